@@ -1,0 +1,203 @@
+"""A visit being worked through: the values that the window, the command line and the tests share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal, Protocol
+
+from station.checks.types import Assessment, Outcome, Progress, Prompt
+from station.records.types import Result, Unit, Visit
+
+StepState = Literal["waiting", "running", "done"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One item of the checklist. `control` is "" for the whole unit; `group` is the zone or "whole unit"."""
+
+    check: str
+    control: str
+    title: str
+    control_name: str
+    group: str
+    person_answers: bool = False
+    meter: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """A step as it stands. `assessment` is that of the last counted try."""
+
+    step: Step
+    state: StepState
+    outcome: Outcome
+    attempts: int = 0
+    assessment: Assessment | None = None
+    by_hand: bool = False
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BeatView:
+    """One beat of a light press: `state` is one of waiting, registered, missed, split, short, void."""
+
+    t_ns: int
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class SessionView:
+    """An immutable picture of the whole visit, made after each change."""
+
+    unit: Unit
+    visit: Visit
+    steps: tuple[StepView, ...]
+    current: int
+    """index into steps; −1 when the visit is finished"""
+    running: bool
+    """True while the current step records (False: waiting for "start", or the device is away)"""
+    prompt: Prompt | None
+    progress: Progress | None
+    beats: tuple[BeatView, ...] = ()
+    again: str = ""
+    """ "again, please: …" of the last try, if it did not count"""
+    device: str = "live"
+    """live, lost or ended, with `message`"""
+    message: str = ""
+    finished: bool = False
+
+
+# --- commands: what a person (or the simulated person) can do -------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Go:
+    """The one key: start the current step, or end it now and assess, or go to the next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choose:
+    """Make this step the current one."""
+
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """Do the current (or the last finished) step again."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBack:
+    """Withdraw the last beat."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The person's word on an ask: "pass" or "fail", and what a meter showed."""
+
+    word: Literal["pass", "fail"]
+    meter: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class MarkByHand:
+    """Set the outcome of the current step by hand, with a reason."""
+
+    outcome: Outcome
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Skip:
+    """Leave the current step not done, with a reason, and go on."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """End the visit; what is not done stays not done."""
+
+
+Command = Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish
+
+
+# --- events: what happened (in order; results only after they are committed) ------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class VisitStarted:
+    visit: Visit
+
+
+@dataclass(frozen=True, slots=True)
+class StepStarted:
+    index: int
+    step: Step
+    at_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """A press is called for now (the window clicks and flashes)."""
+
+    at_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class AgainPlease:
+    """The try did not count: say why; the step stays current."""
+
+    index: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ResultCommitted:
+    index: int
+    result: Result
+
+
+@dataclass(frozen=True, slots=True)
+class SourceLost:
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class SourceBack:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class VisitFinished:
+    visit: Visit
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something went wrong that the person must read; nothing recorded was lost."""
+
+    message: str
+
+
+Event = (
+    VisitStarted | StepStarted | Beat | AgainPlease | ResultCommitted | SourceLost | SourceBack | VisitFinished | Fault
+)
+
+
+class Recorder(Protocol):
+    """What a session needs of the records. Every call returns only after the commit."""
+
+    def start_visit(self, unit_id: str, kind: str, person: str, bench: str, treatment_id: str | None) -> Visit: ...
+
+    def keep_capture(self, npz: bytes) -> str:
+        """Store a capture file under its SHA-256 and return that."""
+        ...
+
+    def add_result(self, result: Result) -> Result: ...
+
+    def finish_visit(self, visit_id: str) -> Visit: ...
+
+    def results_of_visit(self, visit_id: str) -> tuple[Result, ...]: ...

@@ -1,0 +1,142 @@
+"""Rows of the records as immutable values. Ids are UUIDv7 text, times UTC ISO 8601, money integer minor units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from station.checks.types import Assessment
+
+VISIT_KINDS = ("intake", "after treatment", "after rest", "final")
+CLAIM_STATES = ("open", "confirmed", "not found", "something else")
+BECOMES = ("open", "ready", "donor", "sell as is", "scrap", "sold")
+TREATMENT_KINDS = (
+    "clean from outside",
+    "open and clean",
+    "clean the sensor",
+    "replace sensor",
+    "replace module",
+    "replace board",
+    "replace cap or paddle",
+    "swap with donor part",
+    "adjust",
+    "other",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    id: str
+    name: str
+    bought_on: str
+    seller: str = ""
+    cost_minor: int = 0
+    currency: str = "EUR"
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One device. `becomes` is one of BECOMES, `claim_state` one of CLAIM_STATES. `sheet` is the model sheet's name."""
+
+    id: str
+    tag: str
+    model: str
+    lot_id: str | None = None
+    serial: str = ""
+    vendor_id: int = 0
+    product_id: int = 0
+    sheet: str = ""
+    claim: str = ""
+    claim_state: str = "open"
+    condition: str = ""
+    becomes: str = "open"
+    rest_until: str = ""
+    """date (YYYY-MM-DD) from which the second test may be made; empty: none asked for"""
+    created_at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    id: str
+    unit_id: str
+    kind: str
+    number: int
+    started_at: str
+    finished_at: str = ""
+    person: str = ""
+    bench: str = ""
+    treatment_id: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One try at one check. `control` is "" for the whole unit. `reason` says why it was marked by hand or interrupted.
+
+    `replaces` names the result that this one corrects. `sheet_limits` are in the readings themselves.
+    """
+
+    id: str
+    visit_id: str
+    check: str
+    control: str
+    attempt: int
+    at: str
+    assessment: Assessment
+    capture_sha256: str = ""
+    by_hand: bool = False
+    reason: str = ""
+    replaces: str | None = None
+    clock: str = ""
+    stamp_error_p99_us: float | None = None
+    lost: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    id: str
+    unit_id: str
+    kind: str
+    at: str
+    part: str = ""
+    minutes: int = 0
+    materials: str = ""
+    cost_minor: int = 0
+    currency: str = "EUR"
+    person: str = ""
+    note: str = ""
+    donor_unit_id: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfPart:
+    id: str
+    name: str
+    model: str
+    count: int
+    source_unit_id: str | None = None
+    cost_minor: int = 0
+    currency: str = "EUR"
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    id: str
+    unit_id: str
+    at: str
+    text: str
+    person: str = ""
+    photo_sha256: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class UnitHistory:
+    """Everything about one unit, oldest first: what the record pane and the certificate are drawn from."""
+
+    unit: Unit
+    lot: Lot | None
+    visits: tuple[Visit, ...] = ()
+    results: tuple[Result, ...] = ()
+    treatments: tuple[Treatment, ...] = ()
+    notes: tuple[Note, ...] = ()
+    extra: dict[str, str] = field(default_factory=dict)

@@ -1,0 +1,90 @@
+"""A model sheet as immutable values (file format: DESIGN §6; loading and checking: sheets.load)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Kind = Literal["button", "stick", "trigger", "hat", "battery"]
+Zone = Literal["left hand", "right hand", "top", "back", "centre"]
+ZONES: tuple[Zone, ...] = ("top", "left hand", "right hand", "centre", "back")
+KINDS: tuple[Kind, ...] = ("stick", "trigger", "button", "hat", "battery")
+GATES = ("round", "square", "octagon")
+
+
+@dataclass(frozen=True, slots=True)
+class ExplicitField:
+    """A field the sheet gives itself; `bit` counts from the first byte as hidapi returns the report."""
+
+    report: int
+    bit: int
+    bits: int
+    signed: bool = False
+    min: int = 0
+    max: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a value comes from: a HID usage (page << 16 | id) or an explicit field. `up`: end of range that is up."""
+
+    usage: int | None = None
+    field: ExplicitField | None = None
+    up: Literal["low", "high"] = "low"
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """One control. Sticks use `x` and `y`, everything else `at`."""
+
+    id: str
+    kind: Kind
+    name: str
+    zone: Zone = "centre"
+    twin: str | None = None
+    gate: Literal["round", "square", "octagon"] = "round"
+    at: Place | None = None
+    x: Place | None = None
+    y: Place | None = None
+    seen_as: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A check that the person answers; `meter` lists the readings to type in, e.g. ("V", "A")."""
+
+    id: str
+    text: str
+    meter: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part that can be replaced or harvested; `serves` lists controls or axes ("left_stick.x")."""
+
+    id: str
+    name: str
+    serves: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A model. `limits` holds the sheet's overrides: check → reading → (pass, fail beyond)."""
+
+    name: str
+    match: tuple[tuple[int, int], ...] = ()
+    open: tuple[bytes, ...] = ()
+    controls: tuple[Control, ...] = ()
+    asks: tuple[Ask, ...] = ()
+    parts: tuple[Part, ...] = ()
+    limits: Mapping[str, Mapping[str, tuple[float, float]]] = field(default_factory=dict)
+    drawn_up: bool = False
+    """True when made from a descriptor because no sheet fits"""
+
+    def control(self, control_id: str) -> Control:
+        """The control of that id; KeyError if there is none."""
+        for c in self.controls:
+            if c.id == control_id:
+                return c
+        raise KeyError(control_id)

@@ -1,0 +1,55 @@
+"""What a control did over time, in the words of the checks.
+
+Times are int64 ns since the source began. A value holds until the next report (many devices report only on
+change); an empty signal means the control has never reported: unknown, not centred.
+Axes are in % of half travel, −100…+100, right and up positive; triggers 0…100 % of travel (DESIGN §7).
+`step_pct` is the resolution δ: the change of value for one code.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+F64 = NDArray[np.float64]
+I64 = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class StickSignal:
+    """`x_code`, `y_code` are the raw codes turned so that right and up grow."""
+
+    t_ns: I64
+    x_pct: F64
+    y_pct: F64
+    x_code: I64
+    y_code: I64
+    x_step_pct: float
+    y_step_pct: float
+
+
+@dataclass(frozen=True, slots=True)
+class ButtonSignal:
+    t_ns: I64
+    closed: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class TriggerSignal:
+    t_ns: I64
+    pct: F64
+    code: I64
+    step_pct: float
+
+
+@dataclass(frozen=True, slots=True)
+class HatSignal:
+    """`direction`: 0 up, then clockwise in eighths to 7; −1 for the null state."""
+
+    t_ns: I64
+    direction: NDArray[np.int8]
+
+
+Signal = StickSignal | ButtonSignal | TriggerSignal | HatSignal

@@ -1,0 +1,141 @@
+"""What the window may ask for. `app` implements it; tests use the same implementation on temporary files.
+
+The window draws and forwards. Calls that touch the disk return at once and report through `Desk.take_events`;
+calls that return values read small things from memory or a read-only connection in well under a frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from station.bench.types import Command, Event, SessionView
+from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.sheets.model import Sheet
+from station.sheets.signals import Signal
+from station.sources.port import DeviceInfo, SourceStatus
+
+
+@dataclass(frozen=True, slots=True)
+class SuspectView:
+    """A suspect part and how likely it is (0…1)."""
+
+    name: str
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalView:
+    """The next treatment and why. `caution` stands beside the step whenever it is not empty."""
+
+    title: str
+    reason: str
+    then: str = ""
+    caution: str = ""
+    kind: str = ""
+    part: str = ""
+    minutes: int = 0
+    cost_minor: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceAppeared:
+    """A device was plugged in. `unit` is set when its serial is known, else the person picks or makes one."""
+
+    device: DeviceInfo
+    unit: Unit | None
+    sheet: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceGone:
+    device: DeviceInfo
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One line for the person. `bad` for a fault."""
+
+    text: str
+    bad: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RecordChanged:
+    """The record of this unit changed: draw it again."""
+
+    unit_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateReady:
+    unit_id: str
+    path: str
+
+
+DeskEvent = Event | DeviceAppeared | DeviceGone | Said | RecordChanged | CertificateReady
+
+
+@dataclass(frozen=True, slots=True)
+class LiveView:
+    """What arrived since the last tick, decoded. `signals` holds only controls that reported."""
+
+    now_ns: int
+    signals: dict[str, Signal] = field(default_factory=dict)
+    reports: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class DueRow:
+    unit: Unit
+    since: str
+    ready: bool
+
+
+class Desk(Protocol):
+    """The window's one partner."""
+
+    # live: called every frame
+    def take_events(self) -> Sequence[DeskEvent]: ...
+    def session(self) -> SessionView | None: ...
+    def sheet(self) -> Sheet | None: ...
+    def live(self) -> LiveView: ...
+    def source_status(self) -> SourceStatus | None: ...
+    def devices(self) -> Sequence[DeviceInfo]: ...
+
+    # a visit
+    def do(self, command: Command) -> None: ...
+    def start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> None: ...
+    def open_simulated(self, unit_name: str) -> None:
+        """Plug in a simulated sample unit by name."""
+        ...
+
+    def simulated_units(self) -> Sequence[str]: ...
+
+    # records
+    def units(self, search: str = "") -> Sequence[Unit]: ...
+    def lots(self) -> Sequence[Lot]: ...
+    def shelf(self) -> Sequence[ShelfPart]: ...
+    def due(self) -> Sequence[DueRow]: ...
+    def history(self, unit_id: str) -> UnitHistory: ...
+    def unfinished_visit(self, unit_id: str) -> Visit | None: ...
+    def add_unit(self, unit: Unit) -> None:
+        """`unit.id` empty: a new one is given; a `Said`/`RecordChanged` event follows the commit."""
+        ...
+
+    def change_unit(self, unit: Unit) -> None: ...
+    def add_lot(self, lot: Lot) -> None: ...
+    def add_treatment(self, treatment: Treatment) -> None: ...
+    def add_note(self, note: Note) -> None: ...
+    def add_shelf_part(self, part: ShelfPart) -> None: ...
+    def suspects(self, unit_id: str) -> Sequence[SuspectView]: ...
+    def proposal(self, unit_id: str) -> ProposalView | None: ...
+    def save_sheet(self, sheet: Sheet) -> None: ...
+    def write_certificate(self, unit_id: str) -> None: ...
+
+    # settings that the window remembers
+    def setting(self, key: str, default: str = "") -> str: ...
+    def set_setting(self, key: str, value: str) -> None: ...
+
+    def close(self) -> None: ...
