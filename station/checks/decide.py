@@ -1,0 +1,58 @@
+"""From readings to an outcome."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from station.checks.types import Limits, Outcome, Reading
+from station.measure.decision import decide, rule_of
+
+_SUFFIXES = ("_x", "_y", "_up", "_right", "_down", "_left")
+_WORST_FIRST = (Outcome.FAIL, Outcome.INTERRUPTED, Outcome.NOT_DONE, Outcome.BORDERLINE, Outcome.PASS)
+
+
+def base_name(name: str) -> str:
+    """A reading's name without its axis or direction: "reach_up" → "reach"."""
+    for suffix in _SUFFIXES:
+        if name.endswith(suffix):
+            return name.removesuffix(suffix)
+    return name
+
+
+def judged(check: str, readings: Iterable[Reading], limits: Limits) -> tuple[Reading, ...]:
+    """The readings with limit, fail limit and rule of their base name; those without a limit stay as they are."""
+    table = limits.get(check, {})
+    out = []
+    for reading in readings:
+        pair = table.get(base_name(reading.name))
+        if pair is None:
+            out.append(reading)
+        else:
+            limit, fail_beyond = pair
+            out.append(replace(reading, limit=limit, fail_beyond=fail_beyond, rule=rule_of(limit, fail_beyond)))
+    return tuple(out)
+
+
+def reading_outcome(reading: Reading) -> Outcome | None:
+    """Verdict on one reading; None for one that is only reported. A limited value that could not be had: not done."""
+    if reading.limit is None:
+        return None
+    if reading.value is None:
+        return Outcome.NOT_DONE
+    fail_beyond = reading.limit if reading.fail_beyond is None else reading.fail_beyond
+    return Outcome(decide(reading.value, reading.uncertainty, reading.limit, fail_beyond, reading.rule))
+
+
+def outcome_of(readings: Iterable[Reading]) -> Outcome:
+    """The worst verdict among the readings; not done if none of them has a limit."""
+    return worst(verdict for reading in readings if (verdict := reading_outcome(reading)) is not None)
+
+
+def worst(outcomes: Iterable[Outcome]) -> Outcome:
+    """The outcome that decides: fail before interrupted, not done, borderline, pass; not done if there is none."""
+    found = set(outcomes)
+    for outcome in _WORST_FIRST:
+        if outcome in found:
+            return outcome
+    return Outcome.NOT_DONE

@@ -1,0 +1,76 @@
+"""The limits of the checks: those that ship, and those that a model sheet puts in their place."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+
+from station import RESOURCES
+from station.checks.types import Limits
+from station.errors import InputError, SheetError
+from station.measure.decision import rule_of
+from station.sheets.model import Sheet
+
+LIMITS_FILE = RESOURCES / "limits.toml"
+
+
+def load_limits(path: Path = LIMITS_FILE) -> Limits:
+    """Read a limits file (check → reading → [pass, fail beyond]); InputError in one sentence if it cannot be used."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as err:
+        raise InputError(f"The limits file {path} cannot be read ({err}); restore it from the package.") from err
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as err:
+        raise InputError(f"The limits file {path} is not valid TOML ({err}); correct that line.") from err
+    return MappingProxyType({check: _check_table(path, check, table) for check, table in tables.items()})
+
+
+def limits_for(sheet: Sheet, base: Limits) -> Limits:
+    """`base` with the sheet's own limits in place; SheetError where there is nothing to override or a pair is wrong."""
+    merged = {check: dict(readings) for check, readings in base.items()}
+    for check, readings in sheet.limits.items():
+        where = f'Sheet "{sheet.name}", limits.{check}'
+        if check not in merged:
+            raise SheetError(f"{where}: no check of that name has limits; use one of {', '.join(merged)}.")
+        for reading, pair in readings.items():
+            if reading not in merged[check]:
+                known = ", ".join(merged[check])
+                raise SheetError(f"{where}.{reading}: that reading has no limit; use one of {known}.")
+            problem = _pair_problem(pair) or _side_problem(pair, base[check][reading])
+            if problem:
+                raise SheetError(f"{where}.{reading}: {problem}; write [pass, fail beyond].")
+            merged[check][reading] = (float(pair[0]), float(pair[1]))
+    return MappingProxyType({check: MappingProxyType(readings) for check, readings in merged.items()})
+
+
+def _check_table(path: Path, check: str, table: object) -> Mapping[str, tuple[float, float]]:
+    if not isinstance(table, dict):
+        raise InputError(f"The limits file {path}, {check}: a table of readings is expected; write [{check}].")
+    pairs: dict[str, tuple[float, float]] = {}
+    for reading, pair in table.items():
+        problem = _pair_problem(pair)
+        if problem:
+            raise InputError(f"The limits file {path}, {check}.{reading}: {problem}; write [pass, fail beyond].")
+        pairs[reading] = (float(pair[0]), float(pair[1]))
+    return MappingProxyType(pairs)
+
+
+def _pair_problem(pair: object) -> str:
+    if not isinstance(pair, list | tuple) or len(pair) != 2:
+        return "two numbers are expected"
+    for x in pair:
+        if isinstance(x, bool) or not isinstance(x, int | float) or not math.isfinite(x):
+            return f"{x!r} is not a finite number"
+    return ""
+
+
+def _side_problem(pair: tuple[float, float], base: tuple[float, float]) -> str:
+    """A sheet may move a limit, not turn round on which side of it a value should be."""
+    if rule_of(*pair) == rule_of(*base):
+        return ""
+    return f"the second number must be {'at least' if rule_of(*base) == '<=' else 'less than'} the first"
