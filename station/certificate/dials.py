@@ -1,0 +1,44 @@
+"""The points of a certificate's dials, read again from the captures behind the results."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from station.certificate.content import Dial
+from station.checks.types import Limits, Outcome, Progress
+from station.records.types import Result
+from station.sheets.model import Control
+
+SECTORS = 72
+
+
+def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:
+    """One stick's dial.
+
+    `results` holds the counted result per check ("rest", "rim", …) and `evidence` what the check drew from its capture.
+    """
+    rest = _rest_point(results.get("rest"))
+    reach = evidence["rim"].marks.get("sector_reach") if "rim" in evidence else None
+    settle = evidence["letgo"].marks.get("settle_points") if "letgo" in evidence else None
+    return Dial(
+        control.id,
+        control.name,
+        rest,
+        _limit(limits, "rest", "offset"),
+        _limit(limits, "rim", "least_reach"),
+        tuple(float(v) for v in np.asarray(reach, float)) if reach is not None else (float("nan"),) * SECTORS,
+        tuple((float(x), float(y)) for x, y in np.asarray(settle, float).reshape(-1, 2)) if settle is not None else (),
+    )
+
+
+def _rest_point(result: Result | None) -> tuple[float, float] | None:
+    if result is None or result.assessment.outcome in (Outcome.NOT_DONE, Outcome.INTERRUPTED):
+        return None
+    values = {r.name: r.value for r in result.assessment.readings}
+    x, y = values.get("offset_x"), values.get("offset_y")
+    return (x, y) if x is not None and y is not None else None
+
+
+def _limit(limits: Limits, check: str, name: str) -> float | None:
+    pair = limits.get(check, {}).get(name)
+    return pair[0] if pair else None

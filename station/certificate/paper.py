@@ -1,0 +1,104 @@
+"""A4 pages measured in millimetres: the thin layer between the certificate and Qt's painter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPdfWriter, QPen
+
+DPI = 600
+MM = DPI / 25.4
+WIDTH_MM, HEIGHT_MM = 210.0, 297.0
+MARGIN_MM = 15.0
+FAMILY = "Atkinson Hyperlegible"
+
+INK = QColor("#22272b")
+DIM = QColor("#5d666c")
+LINE = QColor("#cfc9bb")
+PALE = QColor("#f6f4ee")
+PASS = QColor("#00705a")
+BORDERLINE = QColor("#8a5a00")
+FAIL = QColor("#b23b12")
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """A text style: size in points, weight, colour."""
+
+    size_pt: float
+    bold: bool = False
+    color: QColor = field(default_factory=lambda: INK)
+
+    def font(self) -> QFont:
+        font = QFont(FAMILY)
+        font.setPixelSize(max(1, round(self.size_pt * DPI / 72)))
+        font.setBold(self.bold)
+        font.setFeature(QFont.Tag("liga"), 0)  # a "ﬁ" in one glyph could not be searched or copied from the PDF
+        return font
+
+
+TITLE = Face(20, bold=True)
+HEAD = Face(11.5, bold=True)
+TEXT = Face(9)
+STRONG = Face(9, bold=True)
+SMALL = Face(8, color=DIM)
+
+
+def set_up(writer: QPdfWriter) -> None:
+    """A4, our margins are ours: the writer gets none."""
+    writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
+    writer.setResolution(DPI)
+    writer.setPageMargins(QMarginsF(0, 0, 0, 0), QPageLayout.Unit.Millimeter)
+
+
+class Paper:
+    """Draws in millimetres on the current page of a painter."""
+
+    def __init__(self, painter: QPainter) -> None:
+        self.painter = painter
+
+    def text(self, x: float, y: float, text: str, face: Face, *, right: bool = False, center: bool = False) -> float:
+        """One line with its baseline at y mm; returns its width in mm."""
+        font = face.font()
+        width = QFontMetricsF(font).horizontalAdvance(text) / MM
+        left = x - width if right else x - width / 2 if center else x
+        self.painter.setFont(font)
+        self.painter.setPen(QPen(face.color))
+        self.painter.drawText(QPointF(left * MM, y * MM), text)
+        return width
+
+    def block(self, x: float, y: float, width: float, text: str, face: Face) -> float:
+        """Wrapped text with its top at y mm; returns its height in mm."""
+        font = face.font()
+        self.painter.setFont(font)
+        self.painter.setPen(QPen(face.color))
+        flags = Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap
+        box = QRectF(x * MM, y * MM, width * MM, 10_000 * MM)
+        used = QFontMetricsF(font).boundingRect(box, int(flags), text)
+        self.painter.drawText(box, int(flags), text)
+        return float(used.height() / MM)
+
+    def line(self, x1: float, y1: float, x2: float, y2: float, color: QColor = LINE, width_mm: float = 0.2) -> None:
+        self.painter.setPen(QPen(color, width_mm * MM))
+        self.painter.drawLine(QPointF(x1 * MM, y1 * MM), QPointF(x2 * MM, y2 * MM))
+
+    def rect(self, x: float, y: float, w: float, h: float, fill: QColor) -> None:
+        self.painter.fillRect(QRectF(x * MM, y * MM, w * MM, h * MM), fill)
+
+
+def line_height(face: Face) -> float:
+    """Height of one line in mm."""
+    return float(QFontMetricsF(face.font()).lineSpacing() / MM)
+
+
+def block_height(width: float, text: str, face: Face) -> float:
+    """Height in mm that `Paper.block` will use."""
+    flags = Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap
+    box = QRectF(0, 0, width * MM, 10_000 * MM)
+    return float(QFontMetricsF(face.font()).boundingRect(box, int(flags), text).height() / MM)
+
+
+def text_width(text: str, face: Face) -> float:
+    """Width of one line in mm."""
+    return float(QFontMetricsF(face.font()).horizontalAdvance(text) / MM)

@@ -1,0 +1,24 @@
+"""Money as integer minor units with a currency code, and how it is written."""
+
+from __future__ import annotations
+
+_SIGNS = {"EUR": "€", "GBP": "£", "USD": "$"}
+_WITHOUT_CENTS = {"JPY", "KRW", "ISK"}  # ISO 4217: no minor unit; from memory
+
+
+def format_money(minor: int, currency: str) -> str:
+    """Amount in words of the till: (40, "EUR") → "€ 0.40", (-1250, "CHF") → "−CHF 12.50"."""
+    sign = _SIGNS.get(currency, currency)
+    minus = "−" if minor < 0 else ""
+    if currency in _WITHOUT_CENTS:
+        return f"{minus}{sign} {abs(minor)}"
+    return f"{minus}{sign} {abs(minor) // 100}.{abs(minor) % 100:02d}"
+
+
+def parse_money(text: str) -> int | None:
+    """Minor units of "12", "12.5" or "12,50"; None if it is no amount."""
+    cleaned = text.strip().replace(",", ".")
+    whole, _, cents = cleaned.partition(".")
+    if not (whole + cents).isdigit() or len(cents) > 2:
+        return None
+    return int(whole or 0) * 100 + int(cents.ljust(2, "0") or 0)

@@ -1,0 +1,59 @@
+"""The PDF itself, read back by other programs."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import shutil
+import subprocess
+
+import pypdf
+import pytest
+
+from station.certificate.content import Dial, build_certificate, to_json
+from station.certificate.page import render_pdf
+from tests.certificate.test_content import certificate, sample
+
+
+@pytest.fixture
+def pdf(qapp) -> bytes:
+    return render_pdf(certificate())
+
+
+def test_the_attachment_is_the_content(pdf):
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    assert reader.attachments["certificate.json"][0] == to_json(certificate())
+
+
+def test_it_is_a4_pdf_1_6(pdf):
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    assert reader.pdf_header == "%PDF-1.6"
+    box = reader.pages[0].mediabox
+    assert (round(float(box.width)), round(float(box.height))) == (595, 842)
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler's tools are not installed")
+def test_poppler_reads_number_pages_and_readings(pdf, tmp_path):
+    path = tmp_path / "c.pdf"
+    path.write_bytes(pdf)
+    text = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
+    number = certificate().number
+    assert f"Test certificate {number}" in text
+    assert f"End of certificate {number}" in text
+    assert "page 1 of 2" in text
+    assert "These results hold for this unit only" in text
+    assert "1.20 ± 0.31 %" in text
+
+
+def test_many_controls_flow_over_pages_and_every_page_says_its_number(qapp):
+    history = sample.make_history()
+    steps = [sample.Step("contact", "left_shoulder", "Contact", f"Button {i}", "top") for i in range(120)]
+    dials = [Dial(f"s{i}", f"Stick {i}", (1, 2), 5, 92, (math.nan,) * 72, ((0, 0),)) for i in range(3)]
+    c = build_certificate(history, steps, issued_at="2026-03-09T10:00:00Z", bench="b", person="p", dials=dials)
+    reader = pypdf.PdfReader(io.BytesIO(render_pdf(c)))
+    total = len(reader.pages)
+    assert total > 3
+    assert json.loads(reader.attachments["certificate.json"][0])["certificate"]["tag"] == "SM-07-04"
+    for page in reader.pages:
+        assert float(page.mediabox.height) > 800
