@@ -1,0 +1,156 @@
+"""A recording as immutable values, and the caps that every reader and writer of one keeps.
+
+The caps are explicit because a capture may come from anybody: they bound what is allocated before a byte
+of the recording is looked at. They leave room for a 60-minute recording at 1 kHz with 64-byte reports
+(230 MB) and for 10 minutes at 8 kHz (307 MB).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, Literal, TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from station.capture.text import plain_text
+from station.errors import CaptureError
+from station.hid.types import ReportBlock
+
+_A = TypeVar("_A", bound=NDArray[Any])
+Bus = Literal["usb", "bluetooth", "simulated"]
+MarkEvent = Literal["begin", "end", "beat", "void"]
+BUSES: tuple[Bus, ...] = ("usb", "bluetooth", "simulated")
+MARK_EVENTS: tuple[MarkEvent, ...] = ("begin", "end", "beat", "void")
+
+MAX_DESCRIPTOR = 65_535
+"""bytes; wDescriptorLength of the HID class descriptor is 16 bits wide (HID 1.11 §6.2.1)"""
+MAX_REPORT = 4_096
+"""bytes of one report; our own cap, far above the 64 of a full-speed and the 1024 of a high-speed transfer"""
+MAX_REPORTS = 40_000_000
+MAX_REPORT_BYTES = 1 << 30
+"""bytes of the whole report array"""
+MAX_META_CHARS = 4 << 20
+MAX_MARKS = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A moment in the recording. `time_ns` is on the clock of the reports; `control` is "" for the whole unit."""
+
+    time_ns: int
+    event: MarkEvent
+    check: str
+    control: str
+    witness: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CaptureMeta:
+    """What was recorded and when. `started_at` is ISO 8601 UTC; `lost` counts the reports known to be lost."""
+
+    vendor_id: int
+    product_id: int
+    product: str = ""
+    serial: str = ""
+    bus: Bus = "usb"
+    started_at: str = "1970-01-01T00:00:00Z"
+    sheet: str | None = None
+    lost: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Capture:
+    """A recording: the device's own descriptor, all reports, who it was, and the marks of the checks."""
+
+    descriptor: bytes
+    block: ReportBlock
+    meta: CaptureMeta
+    marks: tuple[Mark, ...] = ()
+
+
+def check_block(block: ReportBlock) -> ReportBlock:
+    """The block as read-only arrays of the agreed types with zeroed padding; CaptureError if it breaks a rule."""
+    time_ns, size, raw = block.t_ns, block.size, block.raw
+    if time_ns.ndim != 1 or size.ndim != 1 or raw.ndim != 2 or not len(time_ns) == len(size) == len(raw):
+        raise CaptureError("The capture's time_ns, size and report differ in length; record the unit again.")
+    if raw.shape[0] > MAX_REPORTS or raw.shape[1] > MAX_REPORT or raw.size > MAX_REPORT_BYTES:
+        raise CaptureError(f"The capture is larger than {MAX_REPORTS} reports or 1 GiB; split the recording.")
+    if len(time_ns) and (time_ns[0] < 0 or bool((np.diff(time_ns) < 0).any())):
+        raise CaptureError("The capture's times run backwards, so it cannot be measured; record the unit again.")
+    if len(size) and int(size.max()) > raw.shape[1]:
+        raise CaptureError("The capture names a report size larger than its reports; record the unit again.")
+    clean = _zero_padded(size, raw)
+    return replace(
+        block,
+        t_ns=_read_only(np.ascontiguousarray(time_ns, dtype=np.int64)),
+        size=_read_only(np.ascontiguousarray(size, dtype=np.uint16)),
+        raw=_read_only(np.ascontiguousarray(clean, dtype=np.uint8)),
+    )
+
+
+def _zero_padded(size: NDArray[np.uint16], raw: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """`raw` with every byte past its report's size set to 0; the same array when that already holds."""
+    short = np.flatnonzero(size < raw.shape[1])
+    if not len(short):
+        return raw
+    columns = np.arange(raw.shape[1])
+    dirty = [at for at in np.array_split(short, -(-len(short) // 65536)) if _padding(size, raw, columns, at).any()]
+    if not dirty:
+        return raw
+    clean = raw.copy()
+    for at in dirty:
+        clean[at] = np.where(columns < size[at, None], raw[at], 0)
+    return clean
+
+
+def _padding(
+    size: NDArray[np.uint16], raw: NDArray[np.uint8], columns: NDArray[np.int_], at: NDArray[np.intp]
+) -> NDArray[np.uint8]:
+    return cast("NDArray[np.uint8]", np.where(columns < size[at, None], 0, raw[at]))
+
+
+def _read_only(array: _A) -> _A:
+    view = array.view()
+    view.flags.writeable = False
+    return view
+
+
+def _whole(value: object) -> bool:
+    return isinstance(value, int | np.integer) and not isinstance(value, bool)
+
+
+def check_meta(meta: CaptureMeta) -> CaptureMeta:
+    """The meta with plain strings; CaptureError if a number, the bus or the date cannot be right."""
+    for name, value, top in (
+        ("vendor_id", meta.vendor_id, 0xFFFF),
+        ("product_id", meta.product_id, 0xFFFF),
+        ("lost", meta.lost, 2**62),
+    ):
+        if not _whole(value) or not 0 <= value <= top:
+            raise CaptureError(f"The capture's {name} must be a whole number from 0 to {top}; correct its meta.")
+    if meta.bus not in BUSES:
+        raise CaptureError(f"The capture's bus must be one of {', '.join(BUSES)}; correct its meta.")
+    for name, text in (("product", meta.product), ("serial", meta.serial), ("sheet", meta.sheet or "")):
+        if type(text) is not str:
+            raise CaptureError(f"The capture's {name} must be text; correct its meta.")
+    try:
+        datetime.fromisoformat(meta.started_at)
+    except (TypeError, ValueError):
+        raise CaptureError("The capture's started_at must be a date as ISO 8601; correct its meta.") from None
+    sheet = None if meta.sheet is None else plain_text(meta.sheet, 200)
+    return replace(meta, product=plain_text(meta.product), serial=plain_text(meta.serial), sheet=sheet)
+
+
+def check_mark(mark: Mark) -> Mark:
+    """The mark with plain strings; CaptureError if it breaks a rule of DESIGN §5."""
+    if not _whole(mark.time_ns) or not 0 <= mark.time_ns < 2**63:
+        raise CaptureError("A mark's time_ns must be whole nanoseconds from 0 on; correct the capture's meta.")
+    if mark.event not in MARK_EVENTS:
+        raise CaptureError(f"A mark's event must be one of {', '.join(MARK_EVENTS)}; correct the capture's meta.")
+    names = (mark.check, mark.control, "" if mark.witness is None else mark.witness)
+    if not all(type(name) is str for name in names):
+        raise CaptureError("A mark's check, control and witness must be text; correct the capture's meta.")
+    check, control, witness = (plain_text(name, 128) for name in names)
+    return Mark(int(mark.time_ns), mark.event, check, control, None if mark.witness is None else witness)
