@@ -1,0 +1,104 @@
+"""A sheet drawn up from a report descriptor, for a device that no sheet fits (DESIGN §6, last sentence).
+
+The pairs X/Y, Z/Rz or Rx/Ry become sticks, axes that are left over triggers, Button n buttons; each is named by its
+HID usage. Only what is safe is guessed: a pair of equal sticks or triggers are twins, a button has no twin (a wrong
+one would void beats of a good button) and lies in the centre.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from station.hid.types import Field, Layout
+from station.sheets.load import MOST_CONTROLS
+from station.sheets.model import Control, ExplicitField, Place, Sheet, Zone
+from station.sheets.usages import GAME_APPLICATIONS, HAT_SWITCH, RX, RY, RZ, X, Y, Z, usage_id, usage_kind, usage_name
+from station.sources.port import DeviceInfo
+
+
+def draw_up(layout: Layout, info: DeviceInfo) -> Sheet:
+    """The sheet that `layout` suggests, marked `drawn_up`; it may have no control at all."""
+    fields = _usable(layout)
+    sticks = _sticks(fields)
+    in_sticks = {usage for pair in sticks for usage in pair}
+    controls = [_stick(pair, zone) for pair, zone in zip(sticks, ("left hand", "right hand"), strict=False)]
+    controls = _as_twins(controls) if _alike(fields, sticks) else controls
+    singles = [usage for usage in fields if usage not in in_sticks]
+    triggers = [_single(usage, "top") for usage in singles if usage_kind(usage) == "trigger"]
+    controls += _as_twins(triggers) if len(triggers) == 2 else triggers
+    controls += _hats(fields.get(HAT_SWITCH, []))
+    controls += [_single(usage, "centre") for usage in singles if usage_kind(usage) in ("button", "battery")]
+    name = "".join(c for c in info.product if c.isprintable()).strip()[:80]
+    return Sheet(
+        name=name or f"Device {info.vendor_id:04x}:{info.product_id:04x}",
+        match=((info.vendor_id, info.product_id),),
+        controls=tuple(controls[:MOST_CONTROLS]),
+        drawn_up=True,
+    )
+
+
+def _usable(layout: Layout) -> dict[int, list[Field]]:
+    """Usage → absolute input fields, in report order; game collections only, where there are any."""
+    inputs = [f for f in layout.input_fields() if not f.is_relative]
+    game = [f for f in inputs if f.collections and f.collections[0].usage in GAME_APPLICATIONS]
+    fields: dict[int, list[Field]] = {}
+    for f in game or inputs:
+        for usage in f.usages if f.is_array else (f.usage,):
+            if usage_kind(usage) is not None:
+                fields.setdefault(usage, []).append(f)
+    return fields
+
+
+def _sticks(fields: dict[int, list[Field]]) -> list[tuple[int, int]]:
+    """The pairs of axes that are sticks. With both Z/Rz and Rx/Ry there, the pair scaled like X is the second one."""
+    first = [(X, Y)] if X in fields and Y in fields else []
+    seconds = [pair for pair in ((Z, RZ), (RX, RY)) if pair[0] in fields and pair[1] in fields]
+    if len(seconds) == 2 and first:
+        like_first = [pair for pair in seconds if _alike(fields, [first[0], pair])]
+        seconds = like_first[:1] or seconds
+    return first + seconds[:1]
+
+
+def _alike(fields: dict[int, list[Field]], pairs: Iterable[tuple[int, int]]) -> bool:
+    """True if all axes of the pairs have the same size and range."""
+    axes = [fields[usage][0] for pair in pairs for usage in pair]
+    return len({(f.bit_width, f.logical_min, f.logical_max) for f in axes}) == 1
+
+
+def _stick(pair: tuple[int, int], zone: Zone) -> Control:
+    x, y = pair
+    identity = f"{usage_id(x)}_{usage_id(y)}"
+    name = f"{usage_name(x)} and {usage_name(y)}"
+    return Control(identity, "stick", name, zone, x=Place(usage=x), y=Place(usage=y))
+
+
+def _single(usage: int, zone: Zone) -> Control:
+    kind = usage_kind(usage)
+    assert kind is not None  # only known usages come here
+    return Control(usage_id(usage), kind, usage_name(usage), zone, at=Place(usage=usage))
+
+
+def _hats(hats: list[Field]) -> list[Control]:
+    """The first hat by its usage; more in the same report carry the same usage, so they are named by their bits."""
+    found = []
+    for number, f in enumerate([f for f in hats if f.report_id == hats[0].report_id], 1):
+        if number == 1:
+            found.append(_single(HAT_SWITCH, "left hand"))
+            continue
+        place = Place(
+            field=ExplicitField(f.report_id, f.bit_offset, f.bit_width, f.signed, f.logical_min, f.logical_max)
+        )
+        found.append(Control(f"hat_switch_{number}", "hat", f"Hat switch {number}", "left hand", at=place))
+    return found
+
+
+def _as_twins(pair: list[Control]) -> list[Control]:
+    """Two controls that name each other; anything but two is left alone."""
+    if len(pair) != 2:
+        return pair
+    one, other = pair
+    return [_twin(one, other.id), _twin(other, one.id)]
+
+
+def _twin(control: Control, twin: str) -> Control:
+    return Control(control.id, control.kind, control.name, control.zone, twin, at=control.at, x=control.x, y=control.y)

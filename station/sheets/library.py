@@ -1,0 +1,42 @@
+"""The model sheets at hand, and which of them fits a device."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from station.errors import SheetError
+from station.sheets.load import load_sheet
+from station.sheets.model import Sheet
+
+_log = logging.getLogger(__name__)
+
+
+def _log_it(error: SheetError) -> None:
+    _log.warning("%s", error)
+
+
+def sheets_in(*folders: Path, report: Callable[[SheetError], None] = _log_it) -> tuple[Sheet, ...]:
+    """All sheets (`*.toml`) of the folders, in the order of folders and file names.
+
+    Of several with the same name the first counts, so put the shop's own folder before the one that ships. A sheet
+    that cannot be used is handed to `report` (by default: logged) and hides none of the others.
+    """
+    found: dict[str, Sheet] = {}
+    for folder in folders:
+        for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
+            try:
+                sheet = load_sheet(path)
+            except SheetError as error:
+                report(error)
+            else:
+                found.setdefault(sheet.name, sheet)
+    return tuple(found.values())
+
+
+def match(sheets: Iterable[Sheet], vendor_id: int, product_id: int, product: str = "") -> Sheet | None:
+    """The sheet for a device, None if no sheet names its ids; among several, one whose name its product string bears."""
+    fitting = [sheet for sheet in sheets if (vendor_id, product_id) in sheet.match]
+    by_name = [sheet for sheet in fitting if sheet.name.casefold() in product.casefold()]
+    return next(iter(by_name or fitting), None)
