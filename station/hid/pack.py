@@ -1,0 +1,118 @@
+"""Values → reports: the inverse of decode, for simulated units and tests."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from station.errors import InputError
+from station.hid.types import Field, ReportLayout
+from station.hid.usages import usage_name
+
+
+def encode(report: ReportLayout, values: Mapping[int, int]) -> bytes:
+    """One report, as hidapi returns it, with `values` by usage (page << 16 | id).
+
+    A usage that several fields carry goes into all of them. For arrays a value other than 0 selects the usage;
+    the slots fill in the order of `values`. Fields without a value rest: in their null state where they have one,
+    else at the number nearest 0 in their range. Constants are 0. Usages that the report does not carry are ignored.
+
+    Raises:
+        InputError: a value does not fit into its bits, or more usages are selected than an array has slots.
+    """
+    number = report.report_id
+    for field, value in _numbers(report, values):
+        number |= (_fitting(field, value) & ((1 << field.bit_width) - 1)) << field.bit_offset
+    return number.to_bytes(report.width, "little")
+
+
+def encode_many(report: ReportLayout, values: Mapping[int, NDArray[np.int64]], count: int) -> NDArray[np.uint8]:
+    """`count` reports, uint8[count, width], with `values` int64[count] by usage; variable fields only.
+
+    As `encode`, a whole block at once; array slots stay at rest.
+
+    Raises:
+        InputError: a value does not fit into its bits.
+    """
+    block = np.zeros((count, report.width), np.uint8)
+    if report.report_id:
+        block[:, 0] = report.report_id
+    for field in report.fields:
+        if field.is_constant:
+            continue
+        given = None if field.is_array else values.get(field.usage)
+        column = np.full(count, rest_value(field), np.int64) if given is None else np.asarray(given, np.int64)
+        if count and not field.is_array:
+            _fitting(field, int(column.min()))
+            _fitting(field, int(column.max()))
+        shift = field.bit_offset % 8
+        bits = (column & ((1 << field.bit_width) - 1)).astype(np.uint64) << np.uint64(shift)
+        for i in range((shift + field.bit_width + 7) // 8):
+            block[:, field.bit_offset // 8 + i] |= (bits >> np.uint64(8 * i)).astype(np.uint8)
+    return block
+
+
+def rest_value(field: Field) -> int:
+    """What a field says when nothing is asked of it; see `encode`."""
+    if field.is_array:
+        return _no_index(field)
+    low, high = _limits(field)
+    if field.has_null and field.logical_max < high:
+        return field.logical_max + 1
+    if field.has_null and field.logical_min > low:
+        return field.logical_min - 1
+    return min(max(0, field.logical_min), field.logical_max)
+
+
+def _no_index(slot: Field) -> int:
+    """The index that selects nothing: out of range, 0 where possible, or one whose usage id is 0 (none)."""
+    if slot.logical_min > 0 or slot.logical_max < 0:
+        return 0
+    for index, usage in enumerate(slot.usages):
+        if usage & 0xFFFF == 0:
+            return index + slot.logical_min
+    low, high = _limits(slot)
+    if slot.logical_max < high:
+        return slot.logical_max + 1
+    return slot.logical_min - 1 if slot.logical_min > low else 0
+
+
+def _limits(field: Field) -> tuple[int, int]:
+    """The least and the largest number that the bits hold."""
+    if field.signed:
+        return -(1 << (field.bit_width - 1)), (1 << (field.bit_width - 1)) - 1
+    return 0, (1 << field.bit_width) - 1
+
+
+def _fitting(field: Field, value: int) -> int:
+    low, high = _limits(field)
+    if not low <= value <= high:
+        name = usage_name(field.usage)
+        raise InputError(f"{name}: {value} does not fit into {field.bit_width} bits; give {low} to {high}.")
+    return value
+
+
+def _numbers(report: ReportLayout, values: Mapping[int, int]) -> list[tuple[Field, int]]:
+    """Each data field of the report with the number that goes into it."""
+    numbers: list[tuple[Field, int]] = []
+    waiting: dict[tuple[int, ...], list[int]] = {}
+    for field in report.fields:
+        if field.is_constant:
+            continue
+        if not field.is_array:
+            numbers.append((field, values.get(field.usage, rest_value(field))))
+            continue
+        if field.usages not in waiting:
+            waiting[field.usages] = _selected(field, values)
+        queue = waiting[field.usages]
+        numbers.append((field, queue.pop(0) if queue else _no_index(field)))
+    if any(waiting.values()):
+        raise InputError("More controls are pressed than the report has room for: press fewer at a time.")
+    return numbers
+
+
+def _selected(slot: Field, values: Mapping[int, int]) -> list[int]:
+    """Indices of the selected usages of an array."""
+    return [slot.usages.index(usage) + slot.logical_min for usage, on in values.items() if on and usage in slot.usages]
