@@ -10,10 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from station.hid.types import Field, Layout
+from station.hid.usages import usage_name, usage_slug
 from station.sheets.load import MOST_CONTROLS
 from station.sheets.model import Control, ExplicitField, Place, Sheet, Zone
-from station.sheets.usages import GAME_APPLICATIONS, HAT_SWITCH, RX, RY, RZ, X, Y, Z, usage_id, usage_kind, usage_name
+from station.sheets.usages import GAME_APPLICATIONS, HAT_SWITCH, RX, RY, RZ, X, Y, Z, usage_kind
 from station.sources.port import DeviceInfo
+
+_STICK_ZONES: tuple[Zone, Zone] = ("left hand", "right hand")
 
 
 def draw_up(layout: Layout, info: DeviceInfo) -> Sheet:
@@ -21,7 +24,7 @@ def draw_up(layout: Layout, info: DeviceInfo) -> Sheet:
     fields = _usable(layout)
     sticks = _sticks(fields)
     in_sticks = {usage for pair in sticks for usage in pair}
-    controls = [_stick(pair, zone) for pair, zone in zip(sticks, ("left hand", "right hand"), strict=False)]
+    controls = [_stick(pair, zone) for pair, zone in zip(sticks, _STICK_ZONES, strict=False)]
     controls = _as_twins(controls) if _alike(fields, sticks) else controls
     singles = [usage for usage in fields if usage not in in_sticks]
     triggers = [_single(usage, "top") for usage in singles if usage_kind(usage) == "trigger"]
@@ -67,7 +70,7 @@ def _alike(fields: dict[int, list[Field]], pairs: Iterable[tuple[int, int]]) -> 
 
 def _stick(pair: tuple[int, int], zone: Zone) -> Control:
     x, y = pair
-    identity = f"{usage_id(x)}_{usage_id(y)}"
+    identity = f"{usage_slug(x)}_{usage_slug(y)}"
     name = f"{usage_name(x)} and {usage_name(y)}"
     return Control(identity, "stick", name, zone, x=Place(usage=x), y=Place(usage=y))
 
@@ -75,7 +78,7 @@ def _stick(pair: tuple[int, int], zone: Zone) -> Control:
 def _single(usage: int, zone: Zone) -> Control:
     kind = usage_kind(usage)
     assert kind is not None  # only known usages come here
-    return Control(usage_id(usage), kind, usage_name(usage), zone, at=Place(usage=usage))
+    return Control(usage_slug(usage), kind, usage_name(usage), zone, at=Place(usage=usage))
 
 
 def _hats(hats: list[Field]) -> list[Control]:

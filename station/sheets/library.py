@@ -36,7 +36,7 @@ def sheets_in(*folders: Path, report: Callable[[SheetError], None] = _log_it) ->
 
 
 def match(sheets: Iterable[Sheet], vendor_id: int, product_id: int, product: str = "") -> Sheet | None:
-    """The sheet for a device, None if no sheet names its ids; among several, one whose name its product string bears."""
+    """The sheet for a device, None if none names its ids; among several, one whose name its product bears."""
     fitting = [sheet for sheet in sheets if (vendor_id, product_id) in sheet.match]
     by_name = [sheet for sheet in fitting if sheet.name.casefold() in product.casefold()]
     return next(iter(by_name or fitting), None)

@@ -1,0 +1,186 @@
+"""A sheet bound to a device's layout: blocks of reports → what each control did (DESIGN §7, normalisation).
+
+The same code serves a whole capture and the live stream, so everything that does not depend on the reports is
+worked out once, in `bind`. Buttons of one byte are read together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from station.errors import SheetError
+from station.hid.decode import columns, find_field, usage_column
+from station.hid.types import Field, Layout, ReportBlock
+from station.hid.usages import usage_name
+from station.sheets.model import Control, ExplicitField, Place, Sheet
+from station.sheets.normalise import (
+    button_signal,
+    hat_directions,
+    hat_signal,
+    join_signals,
+    stick_signal,
+    trigger_signal,
+)
+from station.sheets.signals import ButtonSignal, Signal
+
+__all__ = ["Binding", "bind", "join_signals"]
+
+MOST_LISTED = 12
+_Make = Callable[..., Signal]
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """A control that is read from its own fields: `make` gets one column for each."""
+
+    control: str
+    fields: tuple[Field, ...]
+    make: _Make
+
+
+@dataclass(frozen=True, slots=True)
+class _ButtonByte:
+    """Buttons that share a byte: bit `shift[i]` of `field` is `controls[i]`."""
+
+    field: Field
+    controls: tuple[str, ...]
+    shift: NDArray[np.int64]
+
+
+class Binding:
+    """What `bind` makes. Immutable; safe to use from several threads."""
+
+    __slots__ = ("_aliases", "_arrays", "_bytes", "_fields", "_readers", "layout", "sheet")
+
+    def __init__(self, sheet: Sheet, layout: Layout) -> None:
+        self.sheet = sheet
+        self.layout = layout
+        readers, bits, self._arrays = _sort_out(sheet, layout)
+        self._readers = tuple(readers)
+        self._bytes = _by_byte(bits)
+        self._aliases = tuple((c.id, c.seen_as) for c in sheet.controls if c.seen_as and not (c.at or c.x))
+        self._fields = tuple(b.field for b in self._bytes) + tuple(f for r in self._readers for f in r.fields)
+
+    def signals(self, block: ReportBlock) -> dict[str, Signal]:
+        """Control id → signal over `block`; controls that no report of the block carries are absent."""
+        if not len(block):
+            return {}
+        read = columns(self._fields, block)
+        found: dict[str, Signal] = {}
+        for group, column in zip(self._bytes, read, strict=False):
+            if len(column.t_ns):
+                closed = (column.value >> group.shift & 1).astype(bool)
+                found.update((c, ButtonSignal(column.t_ns, closed[i])) for i, c in enumerate(group.controls))
+        at = len(self._bytes)
+        for reader in self._readers:
+            mine = read[at : at + len(reader.fields)]
+            at += len(reader.fields)
+            signal = reader.make(*mine)
+            if len(signal.t_ns):
+                found[reader.control] = signal
+        for control, usage in self._arrays:
+            column = usage_column(self.layout, usage, block)
+            if len(column.t_ns):
+                found[control] = ButtonSignal(column.t_ns, column.value != 0)
+        found.update((alias, found[source]) for alias, source in self._aliases if source in found)
+        return found
+
+
+def bind(sheet: Sheet, layout: Layout) -> Binding:
+    """Find every place of the sheet in the layout.
+
+    Raises:
+        SheetError: the device has no input with a usage that the sheet names, or one of another kind.
+    """
+    return Binding(sheet, layout)
+
+
+def _sort_out(
+    sheet: Sheet, layout: Layout
+) -> tuple[list[_Reader], list[tuple[str, Field]], tuple[tuple[str, int], ...]]:
+    """Readers of their own; single bits with their control; usages of arrays with their control."""
+    readers: list[_Reader] = []
+    bits: list[tuple[str, Field]] = []
+    arrays: list[tuple[str, int]] = []
+    for c in sheet.controls:
+        if c.x is not None and c.y is not None:
+            x, y = _field(c, "x", c.x, layout), _field(c, "y", c.y, layout)
+            readers.append(_Reader(c.id, (x, y), partial(stick_signal, y_turned=c.y.up == "low")))
+        elif c.at is not None:
+            field = _field(c, "at", c.at, layout)
+            if field.is_array and c.at.usage is not None:
+                arrays.append((c.id, c.at.usage))
+            elif c.kind == "button" and field.bit_width == 1:
+                bits.append((c.id, field))
+            else:
+                readers.append(_Reader(c.id, (field,), _maker(c, c.at, field)))
+    return readers, bits, tuple(arrays)
+
+
+def _maker(control: Control, place: Place, field: Field) -> _Make:
+    if control.kind == "button":
+        return button_signal
+    if control.kind == "hat":
+        return partial(hat_signal, table=hat_directions(field))
+    return partial(trigger_signal, turned=place.up == "high")
+
+
+def _field(control: Control, key: str, place: Place, layout: Layout) -> Field:
+    """The field of a place; a SheetError that says what the device has instead."""
+    if place.field is not None:
+        return _explicit(place.field)
+    usage = place.usage or 0
+    field = find_field(layout, usage)
+    if field is None:
+        raise SheetError(
+            f"{control_place(control, key)}: this device has no input {usage_name(usage)!r} "
+            f"(page 0x{usage >> 16:02x}, usage 0x{usage & 0xFFFF:02x}); {_inputs_of(layout)}."
+        )
+    if field.is_array and control.kind != "button":
+        raise SheetError(
+            f"{control_place(control, key)}: {usage_name(usage)} is one choice of a list on this device and cannot be "
+            f"a {control.kind}; make it a button, or name another usage."
+        )
+    if field.logical_min >= field.logical_max and field.bit_width > 1:
+        raise SheetError(
+            f"{control_place(control, key)}: the device gives {usage_name(usage)} no range "
+            f"({field.logical_min} to {field.logical_max}); give it with field = {{ … min, max }}."
+        )
+    return field
+
+
+def control_place(control: Control, key: str) -> str:
+    """Where in a sheet: "control left_stick, x.usage"."""
+    return f"control {control.id}, {key}.usage"
+
+
+def _inputs_of(layout: Layout) -> str:
+    usages = sorted({u for f in layout.input_fields() for u in (f.usages if f.is_array else (f.usage,)) if u})
+    if not usages:
+        return "it describes no inputs at all: give the places with field = { … }"
+    more = f" and {len(usages) - MOST_LISTED} more" if len(usages) > MOST_LISTED else ""
+    return f"it has {', '.join(usage_name(u) for u in usages[:MOST_LISTED])}{more}: name one of these"
+
+
+def _explicit(field: ExplicitField) -> Field:
+    return Field("input", field.report, 0, field.bit, field.bits, field.signed, field.min, field.max)
+
+
+def _by_byte(bits: Iterable[tuple[str, Field]]) -> tuple[_ButtonByte, ...]:
+    """Single-bit buttons by the byte they stand in: that byte is there, or not, for all of them."""
+    groups: dict[tuple[int, int], list[tuple[str, Field]]] = {}
+    for control, field in bits:
+        groups.setdefault((field.report_id, field.bit_offset // 8), []).append((control, field))
+    return tuple(
+        _ButtonByte(
+            Field("input", report, 0, 8 * byte, 8, False, 0, 255),
+            tuple(control for control, _ in group),
+            np.array([[field.bit_offset % 8] for _, field in group], np.int64),
+        )
+        for (report, byte), group in groups.items()
+    )
