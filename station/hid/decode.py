@@ -54,13 +54,15 @@ def usage_column(layout: Layout, usage: int, block: ReportBlock) -> Column:
     if not field.is_array:
         return column(field, block)
     slots = [slot for slot in _fields(layout, "input") if slot.is_array and _same_item(slot, field)]
-    read = columns(slots, block)
-    shortest = min(read, key=lambda slot: len(slot.t_ns))
-    picked = np.zeros(len(shortest.t_ns), bool)
-    for slot in read:
-        picked |= _selects(slot.field, usage, slot.value[: len(picked)])
+    t_ns, raw = _Rows(block).select(field.report_id, max(_end_byte(slot) for slot in slots))
+    picked = np.zeros(len(t_ns), bool)
+    indices = [i + field.logical_min for i, selectable in enumerate(field.usages) if selectable == usage]
+    for slot in slots:
+        value = _values(slot, raw)
+        for index in indices:
+            picked |= value == index
     selected = replace(field, usage=usage, logical_min=0, logical_max=1, physical_min=0, physical_max=1)
-    return Column(selected, shortest.t_ns, picked.astype(np.int64))
+    return Column(selected, t_ns, picked.astype(np.int64))
 
 
 def find_field(layout: Layout, usage: int, kind: ReportKind = "input") -> Field | None:
@@ -112,12 +114,9 @@ def _same_item(slot: Field, field: Field) -> bool:
     return slot.report_id == field.report_id and slot.usages == field.usages and slot.logical_min == field.logical_min
 
 
-def _selects(slot: Field, usage: int, value: NDArray[np.int64]) -> NDArray[np.bool_]:
-    picked = np.zeros(len(value), bool)
-    for index, selectable in enumerate(slot.usages):
-        if selectable == usage:
-            picked |= value == index + slot.logical_min
-    return picked
+def _end_byte(field: Field) -> int:
+    """How many bytes a report needs to hold the field."""
+    return (field.bit_offset + field.bit_width + 7) // 8
 
 
 class _Rows:
@@ -161,13 +160,13 @@ class _Rows:
 def _one(field: Field, rows: _Rows) -> Column:
     if not 0 < field.bit_width <= _MAX_BITS:
         raise InputError(f"A field of {field.bit_width} bits cannot be read: give it 1 to 32 bits.")
-    t_ns, raw = rows.select(field.report_id, (field.bit_offset + field.bit_width + 7) // 8)
+    t_ns, raw = rows.select(field.report_id, _end_byte(field))
     return Column(field, t_ns, _values(field, raw))
 
 
 def _values(field: Field, raw: NDArray[np.uint8]) -> NDArray[np.int64]:
     """The field's number in each row of `raw`, which holds it in full."""
-    first, end = field.bit_offset // 8, (field.bit_offset + field.bit_width + 7) // 8
+    first, end = field.bit_offset // 8, _end_byte(field)
     if len(raw) == 0:
         return np.zeros(0, np.int64)
     if field.bit_offset % 8 == 0 and field.bit_width in (8, 16, 32):

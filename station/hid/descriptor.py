@@ -76,6 +76,7 @@ class _Parser:
         self._bits: dict[_Key, int] = {}
         self._field_count = 0
         self._usage_count = 0
+        self._usages: dict[tuple[tuple[int, int], ...], tuple[int, ...]] = {}
 
     def at_padding(self, offset: int) -> bool:
         """True where nothing but zero bytes follows a closed descriptor."""
@@ -240,16 +241,19 @@ class _Parser:
         return given + given[-1:] * (count - len(given))
 
     def _expand(self, spans: list[Span], need: int, offset: int) -> tuple[int, ...]:
-        """The first `need` usages of the spans, or all there are."""
-        usages: list[int] = []
+        """The first `need` usages of the spans, or all there are. The same list is made, and counted, once."""
+        runs: list[tuple[int, int]] = []
         for span in spans:
-            take = min(span.last - span.first + 1, need - len(usages))
-            self._usage_count += take
+            take = min(span.last - span.first + 1, need)
+            need -= take
+            runs.append(((span.page or 0) << 16 | span.first, take))
+        key = tuple(runs)
+        if key not in self._usages:
+            self._usage_count += sum(take for _, take in runs)
             if self._usage_count > MAX_USAGES:
                 raise malformed(f"There are more than {MAX_USAGES} usages", offset)
-            base = (span.page or 0) << 16 | span.first
-            usages.extend(range(base, base + take))
-        return tuple(usages)
+            self._usages[key] = tuple(usage for first, take in runs for usage in range(first, first + take))
+        return self._usages[key]
 
 
 def _exponent(item: Item) -> int:

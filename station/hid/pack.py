@@ -63,7 +63,7 @@ def rest_value(field: Field) -> int:
         return field.logical_max + 1
     if field.has_null and field.logical_min > low:
         return field.logical_min - 1
-    return min(max(0, field.logical_min), field.logical_max)
+    return min(max(0, field.logical_min, low), field.logical_max, high)
 
 
 def _no_index(slot: Field) -> int:
