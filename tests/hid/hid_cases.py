@@ -358,9 +358,13 @@ MALFORMED = [
     ),
     Malformed(
         "more usages than anybody has",
-        h(GAMEPAD + "15 00 27 FF FF 00 00 75 10 95 01" + "1A 00 00 2A FF FF 81 00 1A 01 00 2A FF FF 81 00" + "C0"),
+        h(
+            GAMEPAD
+            + "15 00 27 FF FF 00 00 75 10 95 01"
+            + "1A 00 00 2A FF FF 81 00 1A 01 00 2A FF FF 81 00 1A 02 00 2A FF FF 81 00 C0"
+        ),
         "There are more than 131072 usages",
-        31,
+        39,
     ),
     Malformed("a zero byte inside", h(GAMEPAD + "00 C0"), "Main item tag 0x0 is reserved", 6),
     Malformed("a zero byte behind the end", MOUSE + b"\0", ""),
