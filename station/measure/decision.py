@@ -13,7 +13,7 @@ Decision = Literal["pass", "borderline", "fail"]
 
 
 def decide(value: float, uncertainty: float, limit: float, fail_beyond: float, rule: Rule) -> Decision:
-    """Pass, borderline or fail (DESIGN §7).
+    """Pass, borderline or fail (docs/METHOD.md §2).
 
     A measured value (`uncertainty` U > 0, expanded, k = 2) passes when it is inside `limit` by at least U, fails
     when it is outside by more than U or lies beyond `fail_beyond`, and is borderline between. A count (U = 0) has

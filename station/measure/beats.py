@@ -1,0 +1,222 @@
+"""Presses made on a beat: which press answers which beat, and what became of each beat.
+
+Times are int64 ns. The hand may run ahead of the beat, lag behind it or skip one; none of that is a fault of the unit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from station.measure.contacts import I64, Closures, press_number, without_bounce
+
+BeatState = Literal["waiting", "registered", "missed", "split", "short", "void"]
+SHORT_NS = 15_000_000
+"""A press that closed for less in all is short (common practice, no source)."""
+_WITNESS_SLACK_NS = 40_000_000
+"""Two fingers that press on one beat do so within some 40 ms of each other; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class BeatPress:
+    """One beat and the press that answered it. `settled` is False while more may still come.
+
+    `closed_ns` is the time the contact was closed in all, `delay_ns` how much later than the beat it first closed.
+    """
+
+    t_ns: int
+    state: BeatState
+    settled: bool
+    closures: int = 0
+    closed_ns: int = 0
+    delay_ns: int | None = None
+
+    @property
+    def faulty(self) -> bool:
+        return self.state in ("missed", "split", "short")
+
+
+@dataclass(frozen=True, slots=True)
+class _Presses:
+    """Presses of one control; press i is made of closures first[i] … last[i]."""
+
+    c: Closures
+    first: NDArray[np.intp]
+    last: NDArray[np.intp]
+
+    @property
+    def start_ns(self) -> I64:
+        return self.c.start_ns[self.first]
+
+
+def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], end_ns: int) -> tuple[BeatPress, ...]:
+    """What became of each beat, in order. `beats_ns` holds the beats not withdrawn, `end_ns` the present.
+
+    A beat that neither the control nor its witness answered is void: the hand slipped. Two closures in one beat
+    are a split, unless the witness opened in between as well: then the hand pressed twice.
+    """
+    beats = np.asarray(sorted(beats_ns), dtype=np.int64)
+    if len(beats) == 0:
+        return ()
+    interval = beat_interval_ns(beats)
+    own, other = _presses(control), None if witness is None else _presses(witness)
+    starts = own.start_ns if other is None else np.sort(np.concatenate([own.start_ns, other.start_ns]))
+    offset = hand_offset_ns(beats, starts, interval)
+    found = match_to_beats(beats, own.start_ns, interval, offset)
+    answered = None if other is None else match_to_beats(beats, other.start_ns, interval, offset) >= 0
+    late = _extra_presses(beats, own.start_ns, found, interval, offset)
+    out = []
+    for i, at in enumerate(beats.tolist()):
+        over = end_ns >= at + max(offset, 0) + interval // 2
+        mine = [] if found[i] < 0 else sorted([int(found[i]), *late.get(i, ())])
+        if mine:
+            out.append(_press_on(at, own, mine, None if other is None else other.c, over))
+        elif not over:
+            out.append(BeatPress(at, "waiting", False))
+        else:
+            out.append(BeatPress(at, "missed" if answered is None or answered[i] else "void", True))
+    return tuple(out)
+
+
+def _press_on(at: int, own: _Presses, mine: list[int], witness: Closures | None, over: bool) -> BeatPress:
+    index = np.concatenate([np.arange(own.first[p], own.last[p] + 1) for p in mine])
+    start, end = own.c.start_ns[index], own.c.end_ns[index]
+    held = own.c.held_after and int(index[-1]) == len(own.c) - 1
+    closed = int((end - start).sum())
+    breaks = sum(not _opened(witness, int(a), int(b)) for a, b in zip(end[:-1], start[1:], strict=True))
+    state: BeatState = "registered"
+    if breaks:
+        state = "split"
+    elif closed < SHORT_NS and not held:
+        state = "short"
+    return BeatPress(at, state, over or not held, 1 + breaks, closed, int(start[0]) - at)
+
+
+def _opened(witness: Closures | None, opened_ns: int, closed_ns: int) -> bool:
+    """Did the witness, too, open and close again while the control was open?"""
+    if witness is None or len(witness) < 2:
+        return False
+    opens, closes = witness.end_ns[:-1], witness.start_ns[1:]
+    return bool(np.any((opens <= closed_ns + _WITNESS_SLACK_NS) & (closes >= opened_ns - _WITNESS_SLACK_NS)))
+
+
+def _presses(c: Closures) -> _Presses:
+    """Presses without bounce; one that was under way when the stretch began answers no beat."""
+    clean = without_bounce(c)
+    if len(clean) == 0:
+        none = np.empty(0, dtype=np.intp)
+        return _Presses(clean, none, none)
+    number = press_number(clean)
+    first = np.flatnonzero(np.diff(number, prepend=-1))
+    last = np.append(first[1:] - 1, len(number) - 1)
+    skip = int(clean.held_before)
+    return _Presses(clean, first[skip:], last[skip:])
+
+
+def _extra_presses(
+    beats: I64, start_ns: I64, found: NDArray[np.intp], interval_ns: int, offset_ns: int
+) -> dict[int, list[int]]:
+    """Presses without a beat of their own, by the answered beat in whose half interval they fall."""
+    extra: dict[int, list[int]] = {}
+    free = np.setdiff1d(np.arange(len(start_ns)), found)
+    for press, beat in zip(free.tolist(), _nearest(beats + offset_ns, start_ns[free]).tolist(), strict=True):
+        if found[beat] >= 0 and abs(int(start_ns[press]) - int(beats[beat]) - offset_ns) <= interval_ns // 2:
+            extra.setdefault(beat, []).append(press)
+    return extra
+
+
+def beat_interval_ns(beats_ns: Sequence[int] | I64, default_ns: int = 600_000_000) -> int:
+    """Median interval of the beats (withdrawn ones leave wider gaps, which a median bears)."""
+    steps = np.diff(np.asarray(beats_ns, dtype=np.int64))
+    return int(np.median(steps)) if len(steps) else default_ns
+
+
+def hand_offset_ns(beats_ns: I64, start_ns: I64, interval_ns: int) -> int:
+    """How much later than the beat this hand presses, as a median; negative for a hand that runs ahead.
+
+    The presses' phases are centred on their circular mean before the median is taken, so that a hand that is
+    late by about half an interval is not torn into early and late ones. Of the offsets that are one interval
+    apart, that which leaves fewest beats without a press counts; between equals the one in −0.3…0.7 intervals,
+    since hands run ahead by less than they lag. 0 without presses.
+    """
+    if len(beats_ns) == 0 or len(start_ns) == 0:
+        return 0
+    phase = start_ns - beats_ns[_nearest(beats_ns, start_ns)]
+    turns = np.exp(2j * np.pi * phase / interval_ns).mean()
+    centre = float(np.angle(turns)) / (2 * np.pi) * interval_ns
+    spread = (phase - centre + interval_ns / 2) % interval_ns - interval_ns / 2
+    offset = centre + float(np.median(spread))
+    options = [round(o) for o in (offset, offset + interval_ns) if -0.5 <= o / interval_ns <= 1.0] or [round(offset)]
+    ranked = []
+    for o in options:
+        deviation = np.abs(start_ns[_nearest(start_ns, beats_ns + o)] - beats_ns - o)
+        without = int((deviation > interval_ns / 2).sum())
+        ranked.append((without, not -0.3 <= o / interval_ns <= 0.7, o))
+    return min(ranked)[2]
+
+
+def match_to_beats(beats_ns: I64, start_ns: I64, interval_ns: int, offset_ns: int = 0) -> NDArray[np.intp]:
+    """For each beat the index of its press, −1 where there is none. One press for a beat, one beat for a press.
+
+    Beats and presses keep their order; the sum of the deviations |press − beat − offset| is least, where a beat
+    without a press and a press without a beat cost 3/8 of an interval each. So a press within half an interval of
+    its beat always finds it, and one that is later by up to three quarters still does when its neighbours have
+    presses of their own. Sequence alignment by dynamic programming, in whole ns; each beat looks only at the
+    presses within three quarters of an interval, so the work grows with beats + presses.
+    """
+    gap = 3 * interval_ns // 8
+    due = beats_ns + offset_ns
+    lows = np.searchsorted(start_ns, due - 2 * gap).tolist()
+    highs = np.searchsorted(start_ns, due + 2 * gap, side="right").tolist()
+    times, dues = start_ns.tolist(), due.tolist()
+    rows: list[list[int]] = []
+    before, before_low = [0], 0
+    for at, low, high in zip(dues, lows, highs, strict=True):
+        row: list[int] = []
+        for j in range(low, high + 1):
+            best = _cost(before, before_low, j, gap) + gap
+            if j > low:
+                matched = _cost(before, before_low, j - 1, gap) + abs(times[j - 1] - at)
+                best = min(best, matched, row[-1] + gap)
+            row.append(best)
+        rows.append(row)
+        before, before_low = row, low
+    return _trace_back(rows, lows, highs, dues, times, gap)
+
+
+def _cost(row: list[int], low: int, j: int, gap: int) -> int:
+    """Cost of a row at j presses used up; presses beyond the row's end are presses without a beat."""
+    beyond = j - low - len(row) + 1
+    return row[j - low] if beyond <= 0 else row[-1] + gap * beyond
+
+
+def _trace_back(
+    rows: list[list[int]], lows: list[int], highs: list[int], dues: list[int], times: list[int], gap: int
+) -> NDArray[np.intp]:
+    found = np.full(len(rows), -1, dtype=np.intp)
+    j = len(times)
+    for i in range(len(rows) - 1, -1, -1):
+        before, before_low = (rows[i - 1], lows[i - 1]) if i else ([0], 0)
+        j = min(j, highs[i])
+        while j > lows[i]:
+            here = rows[i][j - lows[i]]
+            if here == _cost(before, before_low, j - 1, gap) + abs(times[j - 1] - dues[i]):
+                j -= 1
+                found[i] = j
+                break
+            if here == _cost(before, before_low, j, gap) + gap:
+                break
+            j -= 1
+    return found
+
+
+def _nearest(sorted_ns: I64, at_ns: I64) -> NDArray[np.intp]:
+    """Index of the element of `sorted_ns` (not empty) nearest to each of `at_ns`."""
+    right = np.clip(np.searchsorted(sorted_ns, at_ns), 1, max(1, len(sorted_ns) - 1))
+    if len(sorted_ns) == 1:
+        return np.zeros(len(at_ns), dtype=np.intp)
+    return np.where(at_ns - sorted_ns[right - 1] <= sorted_ns[right] - at_ns, right - 1, right).astype(np.intp)
