@@ -36,7 +36,10 @@ def sheets_in(*folders: Path, report: Callable[[SheetError], None] = _log_it) ->
 
 
 def match(sheets: Iterable[Sheet], vendor_id: int, product_id: int, product: str = "") -> Sheet | None:
-    """The sheet for a device, None if none names its ids; among several, one whose name its product bears."""
+    """The sheet for a device, None if none names its ids.
+
+    Among several, the one with the longest name that stands in the device's product string, else the first.
+    """
     fitting = [sheet for sheet in sheets if (vendor_id, product_id) in sheet.match]
     by_name = [sheet for sheet in fitting if sheet.name.casefold() in product.casefold()]
-    return next(iter(by_name or fitting), None)
+    return max(by_name, key=lambda sheet: len(sheet.name)) if by_name else next(iter(fitting), None)

@@ -1,0 +1,80 @@
+"""A saved sheet reads back as the same sheet, and a save that fails leaves the old file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from station.errors import SheetError
+from station.sheets.load import load_sheet, parse_sheet, save_sheet, sheet_text
+from station.sheets.model import GATES, ZONES, Ask, Control, ExplicitField, Part, Place, Sheet
+
+NAMES = st.text(min_size=1, max_size=40).filter(lambda text: text.isprintable() and bool(text.strip()))
+WORDS = st.from_regex(r"[a-z][a-z0-9_]{0,10}", fullmatch=True)
+USAGES = st.builds(lambda page, usage: page << 16 | usage, st.integers(1, 0xFFFF), st.integers(1, 0xFFFF))
+
+
+@st.composite
+def explicit_fields(draw: st.DrawFn) -> ExplicitField:
+    bits, signed = draw(st.integers(1, 32)), draw(st.booleans())
+    low, high = (-(1 << bits - 1), (1 << bits - 1) - 1) if signed else (0, (1 << bits) - 1)
+    least = draw(st.integers(low, high - 1))
+    report = draw(st.integers(0, 255))
+    return ExplicitField(
+        report, draw(st.integers(8, 500)), bits, signed, least, draw(st.integers(least + 1, high))
+    )  # fmt: skip
+
+
+def places(turned: bool) -> st.SearchStrategy[Place]:
+    up = st.sampled_from(["low", "high"]) if turned else st.just("low")
+    return st.one_of(st.builds(Place, usage=USAGES, up=up), st.builds(Place, field=explicit_fields(), up=up))
+
+
+@st.composite
+def controls(draw: st.DrawFn, identity: str) -> Control:
+    kind = draw(st.sampled_from(["stick", "button", "trigger", "hat", "battery"]))
+    name, zone = draw(NAMES), draw(st.sampled_from(ZONES))
+    if kind == "stick":
+        x, y = draw(places(False)), draw(places(True))
+        return Control(identity, "stick", name, zone, gate=draw(st.sampled_from(GATES)), x=x, y=y)
+    return Control(identity, kind, name, zone, at=draw(places(kind == "trigger")))  # type: ignore[arg-type]
+
+
+@st.composite
+def sheets(draw: st.DrawFn) -> Sheet:
+    made = [draw(controls(identity)) for identity in draw(st.lists(WORDS, max_size=5, unique=True))]
+    limit = st.tuples(st.floats(-1e6, 1e6), st.floats(-1e6, 1e6))
+    return Sheet(
+        name=draw(NAMES),
+        match=tuple(draw(st.lists(st.tuples(st.integers(0, 0xFFFF), st.integers(0, 0xFFFF)), max_size=3))),
+        open=tuple(draw(st.lists(st.binary(min_size=1, max_size=12), max_size=3))),
+        controls=tuple(made),
+        asks=tuple(Ask(f"ask_{i}", text, ("V",) * (i % 2)) for i, text in enumerate(draw(st.lists(NAMES, max_size=3)))),
+        parts=tuple(Part(f"part_{c.id}", c.name, (c.id,)) for c in made),
+        limits=draw(st.dictionaries(st.sampled_from(["rest", "rim"]), st.dictionaries(WORDS, limit, min_size=1))),
+    )
+
+
+@given(sheets())
+def test_any_sheet_survives_being_written_and_read(sheet: Sheet) -> None:
+    assert parse_sheet(sheet_text(sheet), "again") == sheet
+
+
+def test_a_sheet_is_saved_with_its_folder_and_nothing_is_left_beside_it(tmp_path: Path) -> None:
+    path = tmp_path / "own" / "pad.toml"
+    sheet = Sheet("Pad", ((0x1209, 1),), controls=(Control("a", "button", "A", at=Place(0x90001)),))
+    save_sheet(path, sheet)
+    save_sheet(path, sheet)
+    assert load_sheet(path) == sheet
+    assert [p.name for p in path.parent.iterdir()] == ["pad.toml"]
+
+
+def test_a_save_that_fails_says_so_and_keeps_what_was_there(tmp_path: Path) -> None:
+    path = tmp_path / "pad.toml"
+    path.mkdir()  # a folder in the way: the last step cannot succeed
+    with pytest.raises(SheetError, match=r"the sheet was not saved: .*; choose another folder"):
+        save_sheet(path, Sheet("Pad"))
+    assert [p.name for p in tmp_path.iterdir()] == ["pad.toml"]
