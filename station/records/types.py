@@ -53,6 +53,8 @@ class Unit:
     rest_until: str = ""
     """date (YYYY-MM-DD) from which the second test may be made; empty: none asked for"""
     created_at: str = ""
+    sold_minor: int = 0
+    """what it was sold for, in the currency of its lot; 0 while unsold"""
 
 
 @dataclass(frozen=True, slots=True)

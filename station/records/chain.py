@@ -1,0 +1,57 @@
+"""The log: one row for each thing that was recorded, each with the hash of the row before (a hash chain per bench).
+
+A row's hash is SHA-256 of `previous`, `bench_id`, `seq`, `at` and `event` joined by line feeds; `event` is canonical
+JSON (RFC 8785) and names the row it is about, with the digest of that row's content. So a changed, removed or
+slipped-in row shows. What a chain cannot show: that its last rows were cut off together with what they are about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlite_utils import Database
+
+from station.records.canonical import canonical_json, sha256_text
+
+GENESIS = "0" * 64
+
+
+def link(previous: str, bench_id: str, seq: int, at: str, event: str) -> str:
+    """The hash of a log row."""
+    return sha256_text("\n".join((previous, bench_id, str(seq), at, event)))
+
+
+def append(db: Database, bench_id: str, at: str, event: Mapping[str, Any]) -> str:
+    """Add a row at the end of this bench's chain, inside the caller's transaction; returns its hash."""
+    last = db.execute("SELECT seq, hash FROM log WHERE bench_id = ? ORDER BY seq DESC LIMIT 1", (bench_id,)).fetchone()
+    seq, previous = (last[0] + 1, last[1]) if last else (1, GENESIS)
+    text = canonical_json(event)
+    row_hash = link(previous, bench_id, seq, at, text)
+    db.execute(
+        "INSERT INTO log (bench_id, seq, at, event, previous, hash) VALUES (?, ?, ?, ?, ?, ?)",
+        (bench_id, seq, at, text, previous, row_hash),
+    )
+    return row_hash
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """One row of the log as read."""
+
+    entry: int
+    bench_id: str
+    seq: int
+    at: str
+    event: str
+    previous: str
+    hash: str
+
+
+def log_rows(db: Database) -> Iterator[LogRow]:
+    """Every row, chain by chain."""
+    for row in db.execute(
+        "SELECT entry, bench_id, seq, at, event, previous, hash FROM log ORDER BY bench_id, seq, entry"
+    ):
+        yield LogRow(*row)

@@ -1,0 +1,162 @@
+"""The connections to one records file: one that writes, one that reads, each behind its own lock.
+
+Write-ahead log with synchronous=FULL: a commit is on the disk when it returns, readers do not wait for the writer
+(https://www.sqlite.org/wal.html, https://www.sqlite.org/pragma.html#pragma_synchronous). Not for network shares.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from station.errors import RecordError, RecordTooNew
+from station.records.faults import told_plainly
+from station.records.schema import APPLICATION_ID, newest_version
+
+_WAL_PAGES = 4000
+"""pages in the write-ahead log before SQLite copies them into the file by itself (16 MB)"""
+
+
+def connect(path: Path, *, read_only: bool, busy_ms: int) -> Database:
+    """A connection with everything set that SQLite keeps per connection. Raises sqlite3.Error."""
+    if not read_only:
+        connection = sqlite3.connect(path, busy_ms / 1000, isolation_level=None, check_same_thread=False)
+    else:
+        connection = _connect_read_only(path, busy_ms)
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA recursive_triggers = ON")  # so that REPLACE cannot get round the append-only triggers
+    if read_only:
+        connection.execute("PRAGMA query_only = ON")
+    else:
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute(f"PRAGMA wal_autocheckpoint = {_WAL_PAGES}")
+        if sys.platform == "darwin":
+            connection.execute("PRAGMA fullfsync = 1")  # or fsync returns before the drive has written
+    return Database(connection, use_counts_table=False)
+
+
+def _connect_read_only(path: Path, busy_ms: int) -> sqlite3.Connection:
+    """Read-only; in a folder that nobody can write, where the log is empty, without SQLite's locks ("immutable")."""
+    uri = path.absolute().as_uri()
+    log = path.with_name(path.name + "-wal")
+    for options in ("mode=ro", "mode=ro&immutable=1"):
+        connection = sqlite3.connect(
+            f"{uri}?{options}", busy_ms / 1000, isolation_level=None, check_same_thread=False, uri=True
+        )
+        try:
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except sqlite3.OperationalError as fault:
+            connection.close()
+            cannot_lock = fault.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+            if not cannot_lock or (log.exists() and log.stat().st_size):
+                raise
+        else:
+            return connection
+    raise sqlite3.OperationalError("unable to open database file")
+
+
+def use_wal(db: Database, busy_ms: int) -> None:
+    """Switch to the write-ahead log; waits for another program that is just opening the file too."""
+    until = time.monotonic() + busy_ms / 1000
+    while True:
+        try:
+            db.enable_wal()
+        except sqlite3.OperationalError as fault:
+            if fault.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(0.01)
+        else:
+            return
+
+
+def version_of(db: Database, path: Path) -> int:
+    """Schema version of the file (0: empty). RecordTooNew or RecordError when it is not for us."""
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    application = int(db.execute("PRAGMA application_id").fetchone()[0])
+    has_tables = db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone() is not None
+    if has_tables and application != APPLICATION_ID:
+        raise RecordError(f"{path} is a database of another program; choose another folder for the records.")
+    if version > newest_version():
+        raise RecordTooNew(
+            f"The records in {path.parent} were written by a newer version of Restpoint; "
+            "install that version to open them. Nothing was changed."
+        )
+    return version
+
+
+class Connections:
+    """A writer and a reader on one file, for any thread."""
+
+    def __init__(self, path: Path, *, read_only: bool, busy_ms: int) -> None:
+        self.path = path
+        self.read_only = read_only
+        self._busy_ms = busy_ms
+        self._write_lock = threading.RLock()
+        self._read_lock = threading.RLock()
+        self._writer: Database | None = None
+        self._reader: Database | None = None
+
+    def open_writer(self) -> Database:
+        """Open the writing connection; once."""
+        self._writer = connect(self.path, read_only=False, busy_ms=self._busy_ms)
+        return self._writer
+
+    def open_reader(self) -> Database:
+        """Open the reading connection; once."""
+        self._reader = connect(self.path, read_only=True, busy_ms=self._busy_ms)
+        return self._reader
+
+    @contextmanager
+    def writing(self) -> Iterator[Database]:
+        """One transaction that holds the write lock from its start; commits at the end, undoes everything on an error.
+
+        BEGIN IMMEDIATE, because a transaction that begins by reading fails at once with SQLITE_BUSY_SNAPSHOT
+        when another program wrote in between, whatever the busy time-out.
+        """
+        if self._writer is None:
+            raise RecordError("The records are open for reading only; open them for writing to change them.")
+        with self._write_lock, told_plainly(self.path):
+            db = self._writer
+            db.execute("BEGIN IMMEDIATE")
+            try:
+                yield db
+                db.execute("COMMIT")
+            except BaseException:
+                db.rollback()
+                raise
+
+    @contextmanager
+    def outside(self) -> Iterator[Database]:
+        """The writing connection without a transaction, for back-ups and check-points."""
+        if self._writer is None:
+            raise RecordError("The records are open for reading only; open them for writing to change them.")
+        with self._write_lock, told_plainly(self.path):
+            yield self._writer
+
+    @contextmanager
+    def reading(self) -> Iterator[Database]:
+        """The reading connection; one picture of the records for the whole block."""
+        if self._reader is None:
+            raise RecordError("The records are closed; open them again.")
+        with self._read_lock, told_plainly(self.path):
+            db = self._reader
+            db.execute("BEGIN")
+            try:
+                yield db
+            finally:
+                db.rollback()
+
+    def close(self) -> None:
+        """Close both; the last program to close folds the write-ahead log into the file."""
+        with self._write_lock, self._read_lock:
+            for db in (self._reader, self._writer):
+                if db is not None:
+                    db.conn.close()
+            self._reader = self._writer = None

@@ -1,0 +1,273 @@
+"""What is written, one function for each thing that can be recorded. Each runs inside the caller's transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sqlite_utils import Database
+
+from station.errors import InputError
+from station.records import chain
+from station.records.clock import day_of
+from station.records.rest import check_rest_setting, rest_days, rest_until, why_not_ready
+from station.records.rows import digest, insert, plain, read_plain, result_rows, row_of, update
+from station.records.types import (
+    BECOMES,
+    CLAIM_STATES,
+    TREATMENT_KINDS,
+    VISIT_KINDS,
+    Lot,
+    Note,
+    Result,
+    ShelfPart,
+    Treatment,
+    Unit,
+    Visit,
+)
+
+GONE = ("sold", "scrap", "donor")
+"""what a unit became when its tag is free again"""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A transaction being filled: the connection, the time of it, the bench, and a maker of ids."""
+
+    db: Database
+    at: str
+    bench_id: str
+    new_id: str
+    """an id for the one row that this transaction adds"""
+
+    def log(self, what: str, row_id: str, **content: Any) -> None:
+        """Add a row to the bench's log."""
+        chain.append(self.db, self.bench_id, self.at, {"what": what, "id": row_id, **content})
+
+
+def _one_of(value: str, allowed: tuple[str, ...], what: str) -> None:
+    if value not in allowed:
+        raise InputError(f"“{value}” is no {what}; use one of: {', '.join(allowed)}.")
+
+
+def _day(text: str, what: str, *, may_be_empty: bool = False) -> None:
+    if not text and may_be_empty:
+        return
+    try:
+        day_of(text)
+    except ValueError as fault:
+        raise InputError(f"“{text}” is no {what}; write the date as 2026-03-06.") from fault
+
+
+def _not_negative(number: int, what: str) -> None:
+    if not isinstance(number, int) or number < 0:
+        raise InputError(f"{what} cannot be {number}; give a whole number from 0 up.")
+
+
+def get_unit(db: Database, unit_id: str) -> Unit:
+    """The unit of that id; InputError if there is none."""
+    found = read_plain(db, Unit, "id = ?", (unit_id,))
+    if not found:
+        raise InputError("That unit is not in these records; pick it from the list again.")
+    return found[0]
+
+
+# --- lots and units ---------------------------------------------------------------------------------
+
+
+def add_lot(entry: Entry, lot: Lot) -> Lot:
+    lot = replace(lot, id=lot.id or entry.new_id)
+    _check_lot(lot)
+    row = row_of(lot)
+    insert(entry.db, "lots", {**row, "changed_at": entry.at})
+    entry.log("lot added", lot.id, now=row)
+    return lot
+
+
+def change_lot(entry: Entry, lot: Lot) -> Lot:
+    _check_lot(lot)
+    row = row_of(lot)
+    if not update(entry.db, "lots", lot.id, {**row, "changed_at": entry.at}):
+        raise InputError("That lot is not in these records; pick it from the list again.")
+    entry.log("lot changed", lot.id, now=row)
+    return lot
+
+
+def _check_lot(lot: Lot) -> None:
+    if not lot.name.strip():
+        raise InputError("The lot has no name; give it one, such as SM-07.")
+    _day(lot.bought_on, "date of purchase")
+    _not_negative(lot.cost_minor, "The cost of a lot")
+
+
+def add_unit(entry: Entry, unit: Unit) -> Unit:
+    unit = replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at)
+    _check_unit(entry.db, unit)
+    row = row_of(unit)
+    insert(entry.db, "units", {**row, "changed_at": entry.at})
+    entry.log("unit added", unit.id, now=row)
+    return unit
+
+
+def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
+    before = get_unit(entry.db, unit.id)
+    unit = replace(unit, created_at=before.created_at)
+    _check_unit(entry.db, unit)
+    row = row_of(unit)
+    update(entry.db, "units", unit.id, {**row, "changed_at": entry.at})
+    entry.log("unit changed", unit.id, now=row, **({"reason": plain(reason)} if reason.strip() else {}))
+    if unit.becomes == "ready" and before.becomes != "ready":
+        _allow_ready(entry, unit, plain(reason))
+    return unit
+
+
+def _allow_ready(entry: Entry, unit: Unit, reason: str) -> None:
+    """Refuse "ready" before the second test, or record why it was called ready all the same."""
+    why_not = why_not_ready(entry.db, unit.id, entry.at[:10])
+    if not why_not:
+        return
+    if not reason:
+        raise InputError(why_not)
+    row = {"id": entry.new_id, "unit_id": unit.id, "at": entry.at, "reason": reason}
+    insert(entry.db, "overrides", row)
+    entry.log("override added", entry.new_id, digest=digest({"overrides": row}))
+
+
+def _check_unit(db: Database, unit: Unit) -> None:
+    if not unit.tag.strip():
+        raise InputError("The unit has no tag; give it the one on its shelf label.")
+    _one_of(unit.claim_state, CLAIM_STATES, "state of a claim")
+    _one_of(unit.becomes, BECOMES, "thing a unit can become")
+    _day(unit.rest_until, "rest date", may_be_empty=True)
+    _not_negative(unit.sold_minor, "The price of a unit")
+    if unit.becomes in GONE:
+        return
+    marks = ", ".join("?" * len(GONE))
+    taken = db.execute(
+        f"SELECT model FROM units WHERE tag = ? COLLATE NOCASE AND id <> ? AND becomes NOT IN ({marks})",
+        (plain(unit.tag), unit.id, *GONE),
+    ).fetchone()
+    if taken:
+        raise InputError(f"The tag {unit.tag} is on another unit ({taken[0]}); give this one a tag of its own.")
+
+
+# --- visits and results -----------------------------------------------------------------------------
+
+
+def start_visit(
+    entry: Entry, unit_id: str, kind: str, person: str, bench: str, treatment_id: str | None = None
+) -> Visit:
+    _one_of(kind, VISIT_KINDS, "kind of visit")
+    get_unit(entry.db, unit_id)
+    number = entry.db.execute("SELECT coalesce(max(number), 0) + 1 FROM visits WHERE unit_id = ?", (unit_id,))
+    visit = Visit(
+        entry.new_id, unit_id, kind, number.fetchone()[0], entry.at, "", plain(person), plain(bench), treatment_id
+    )
+    row = row_of(visit)
+    insert(entry.db, "visits", row)
+    entry.log("visit started", visit.id, now=row)
+    return visit
+
+
+def finish_visit(entry: Entry, visit_id: str) -> Visit:
+    """Set the end of the visit; one that has ended stays as it is."""
+    found = read_plain(entry.db, Visit, "id = ?", (visit_id,))
+    if not found:
+        raise InputError("That visit is not in these records; start a new one.")
+    if found[0].finished_at:
+        return found[0]
+    visit = replace(found[0], finished_at=entry.at)
+    update(entry.db, "visits", visit_id, {"finished_at": entry.at})
+    entry.log("visit finished", visit_id, now=row_of(visit))
+    return visit
+
+
+def add_result(entry: Entry, result: Result) -> Result:
+    """Add a try at a check. `id`, `at` and an `attempt` of 0 are filled in."""
+    attempt = result.attempt
+    if attempt <= 0:
+        attempt = entry.db.execute(
+            "SELECT coalesce(max(attempt), 0) + 1 FROM results WHERE visit_id = ? AND check_name = ? AND control = ?",
+            (result.visit_id, result.check, result.control),
+        ).fetchone()[0]
+    result = replace(result, id=result.id or entry.new_id, at=result.at or entry.at, attempt=attempt)
+    head, readings, findings = result_rows(result)
+    insert(entry.db, "results", head)
+    for row in readings:
+        insert(entry.db, "readings", row)
+    for row in findings:
+        insert(entry.db, "findings", row)
+    content = {"results": head, "readings": readings, "findings": findings}
+    entry.log("result added", result.id, digest=digest(content))
+    return result
+
+
+# --- treatments, notes, shelf, settings -------------------------------------------------------------
+
+
+def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
+    """Add a treatment and move the unit's rest date by the days its kind asks for."""
+    _one_of(treatment.kind, TREATMENT_KINDS, "kind of treatment")
+    _not_negative(treatment.minutes, "The minutes of a treatment")
+    _not_negative(treatment.cost_minor, "The cost of a treatment")
+    unit = get_unit(entry.db, treatment.unit_id)
+    treatment = replace(treatment, id=treatment.id or entry.new_id, at=treatment.at or entry.at)
+    _day(treatment.at, "time of a treatment")
+    row = row_of(treatment)
+    insert(entry.db, "treatments", row)
+    entry.log("treatment added", treatment.id, digest=digest({"treatments": row}))
+    until = rest_until(unit, treatment, rest_days(entry.db, treatment.kind))
+    if until != unit.rest_until:
+        update(entry.db, "units", unit.id, {"rest_until": until, "changed_at": entry.at})
+        entry.log("unit changed", unit.id, now=row_of(replace(unit, rest_until=until)))
+    return treatment
+
+
+def add_note(entry: Entry, note: Note) -> Note:
+    note = replace(note, id=note.id or entry.new_id, at=note.at or entry.at)
+    row = row_of(note)
+    insert(entry.db, "notes", row)
+    entry.log("note added", note.id, digest=digest({"notes": row}))
+    return note
+
+
+def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
+    """Put good parts on the shelf; the count is kept as moves, so that the shelves of two benches can be joined."""
+    _not_negative(part.count, "The number of parts")
+    if not part.name.strip():
+        raise InputError("The part has no name; say what it is.")
+    part = replace(part, id=part.id or entry.new_id)
+    row: Mapping[str, Any] = {
+        "id": part.id, "name": plain(part.name), "model": plain(part.model), "source_unit_id": part.source_unit_id,
+        "cost_minor": part.cost_minor, "currency": part.currency, "note": plain(part.note),
+    }  # fmt: skip
+    insert(entry.db, "shelf_parts", dict(row))
+    entry.log("part added", part.id, now=row)
+    move_part(entry, part.id, part.count, None)
+    return part
+
+
+def move_part(entry: Entry, part_id: str, delta: int, unit_id: str | None) -> None:
+    """Add (or with a negative `delta` take) pieces of a part; InputError when there are not enough."""
+    have = entry.db.execute(
+        "SELECT p.name, coalesce((SELECT sum(delta) FROM shelf_moves WHERE part_id = p.id), 0) "
+        "FROM shelf_parts p WHERE p.id = ?",
+        (part_id,),
+    ).fetchone()
+    if have is None:
+        raise InputError("That part is not on the shelf; pick it from the list again.")
+    if have[1] + delta < 0:
+        raise InputError(f"No “{have[0]}” is left on the shelf; harvest or buy one first.")
+    row = {"id": entry.new_id, "part_id": part_id, "at": entry.at, "delta": delta, "unit_id": unit_id}
+    insert(entry.db, "shelf_moves", row)
+    entry.log("part moved", entry.new_id, digest=digest({"shelf_moves": row}))
+
+
+def set_setting(entry: Entry, key: str, value: str) -> None:
+    check_rest_setting(key, value)
+    entry.db.execute(
+        "INSERT INTO settings (key, value, changed_at) VALUES (?, ?, ?) "
+        "ON CONFLICT (key) DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at",
+        (key, value, entry.at),
+    )

@@ -1,0 +1,84 @@
+"""SQLite's and the file system's errors as our own, by code, each with a sentence that says what to do.
+
+Codes: https://www.sqlite.org/rescode.html (primary code = the low byte of an extended one).
+"""
+
+from __future__ import annotations
+
+import errno
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked
+
+_LOCKED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL}
+_DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
+_UNWRITABLE = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH}
+_NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
+_NO_WRITE = {errno.EACCES, errno.EPERM, errno.EROFS}
+
+
+def record_error(fault: sqlite3.Error, path: Path) -> RecordError:
+    """The error to raise for an error of SQLite on the file `path`."""
+    code = getattr(fault, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    if code in _LOCKED:
+        return RecordLocked(
+            f"Another program holds the records in {path.parent}; close it, or wait until it is done, and try again."
+        )
+    if code == sqlite3.SQLITE_FULL:
+        return no_room(path)
+    if code in _DAMAGED:
+        return damaged(path)
+    if code in _UNWRITABLE:
+        return not_writable(path)
+    if code == sqlite3.SQLITE_IOERR:
+        return RecordError(
+            f"The disk did not read or write the records in {path.parent} ({fault}); "
+            "check the disk and its connection, then start again."
+        )
+    if code == sqlite3.SQLITE_CONSTRAINT:
+        return RecordError(f"The records refused this entry ({fault}); nothing was changed, check what it refers to.")
+    return RecordError(f"The records could not be used ({fault}); start again, and if it stays so restore a back-up.")
+
+
+def no_room(path: Path) -> RecordFull:
+    return RecordFull(
+        f"The disk that holds the records in {path.parent} is full; nothing recorded was lost, "
+        "make room on it and do the last step again."
+    )
+
+
+def damaged(path: Path) -> RecordCorrupt:
+    return RecordCorrupt(
+        f"The records file {path} is damaged; copy its folder to a safe place, "
+        f"then restore the newest back-up from {path.parent / 'backups'}."
+    )
+
+
+def not_writable(path: Path) -> RecordError:
+    return RecordError(
+        f"The records in {path.parent} cannot be opened for writing; "
+        "allow this user to write in that folder, or choose another folder for the records."
+    )
+
+
+def file_error(fault: OSError, path: Path) -> RecordError:
+    """The error to raise for an error of the file system on the file `path`."""
+    if fault.errno in _NO_ROOM:
+        return no_room(path)
+    if fault.errno in _NO_WRITE:
+        return not_writable(path)
+    return RecordError(f"The file {path} could not be used ({fault.strerror}); check the disk and try again.")
+
+
+@contextmanager
+def told_plainly(path: Path) -> Iterator[None]:
+    """Translate what SQLite or the file system raises inside the block."""
+    try:
+        yield
+    except sqlite3.Error as fault:
+        raise record_error(fault, path) from fault
+    except OSError as fault:
+        raise file_error(fault, path) from fault

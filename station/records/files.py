@@ -1,0 +1,85 @@
+"""Files kept beside the records under their SHA-256: captures and photos. Written once, never changed."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import secrets
+from pathlib import Path
+
+from station.errors import InputError
+
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+_PICTURES = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
+MAX_PHOTO_BYTES = 50_000_000
+
+
+def path_for(root: Path, sha256: str, suffix: str) -> Path:
+    """root/ab/cd/abcd….suffix. InputError if that is no SHA-256."""
+    if not _SHA256.fullmatch(sha256):
+        raise InputError(f"“{sha256[:80]}” is no SHA-256 of a kept file; look it up again in the records.")
+    return root / sha256[:2] / sha256[2:4] / (sha256 + suffix)
+
+
+def keep(root: Path, content: bytes, suffix: str) -> str:
+    """Store the bytes and return their SHA-256; on the disk before this returns. Raises OSError."""
+    sha256 = hashlib.sha256(content).hexdigest()
+    target = path_for(root, sha256, suffix)
+    if target.exists() and target.stat().st_size == len(content):
+        return sha256
+    target.parent.mkdir(parents=True, exist_ok=True)
+    put_in_place(content, target)
+    return sha256
+
+
+def put_in_place(content: bytes, target: Path) -> None:
+    """Write a file so that after a crash either all of it is there or none: temporary file, fsync, rename, fsync."""
+    temporary = target.with_name(f".{secrets.token_hex(8)}.part")
+    try:
+        with temporary.open("xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.replace(target)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    sync_folder(target.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make the names in a folder durable, where the system can (POSIX; elsewhere the rename has to do)."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def sweep(root: Path) -> int:
+    """Remove half-written files that a crash left; returns how many."""
+    left = list(root.glob("*/*/.*.part"))
+    for file in left:
+        file.unlink(missing_ok=True)
+    return len(left)
+
+
+def picture_suffix(content: bytes) -> str:
+    """ ".jpg", ".png" or ".webp" by the first bytes. InputError for anything else or more than 50 MB."""
+    if len(content) > MAX_PHOTO_BYTES:
+        raise InputError("That photo is larger than 50 MB; save it smaller and add it again.")
+    for magic, suffix in _PICTURES.items():
+        if content.startswith(magic):
+            return suffix
+    if content[:4] == b"RIFF" and content[8:12] == b"WEBP":
+        return ".webp"
+    raise InputError("That file is no photo that can be kept; save it as JPEG, PNG or WebP and add it again.")
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file, read in pieces."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()

@@ -1,0 +1,135 @@
+"""What is read. Each function runs inside the caller's read transaction."""
+
+from __future__ import annotations
+
+from sqlite_utils import Database
+
+from station.records.rest import SECOND_TEST_DONE
+from station.records.rows import columns_of, read_plain, read_results
+from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
+
+MAX_FOUND = 200
+_SHORT = 3
+"""the trigram index finds nothing for fewer letters; those are looked up as beginnings of words"""
+
+
+def units(db: Database, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ...]:
+    """Newest first; every word of `search` must be in the tag, model, serial number or claim (1–2 letters: begin a
+    word there)."""
+    words = search.split()
+    if not words:
+        return read_plain(db, Unit, "1 ORDER BY seq DESC LIMIT ?", (limit,))
+    long = " ".join(_quoted(w) for w in words if len(w) >= _SHORT)
+    short = " ".join(f"{_quoted(w)} *" for w in words if len(w) < _SHORT)
+    if long and short:
+        where = (
+            "seq IN (SELECT rowid FROM unit_text WHERE unit_text MATCH ? "
+            "INTERSECT SELECT rowid FROM unit_words WHERE unit_words MATCH ?)"
+        )
+        return read_plain(db, Unit, f"{where} ORDER BY seq DESC LIMIT ?", (long, short, limit))
+    table, text = ("unit_text", long) if long else ("unit_words", short)
+    where = f"seq IN (SELECT rowid FROM {table} WHERE {table} MATCH ? ORDER BY rowid DESC LIMIT ?)"
+    return read_plain(db, Unit, f"{where} ORDER BY seq DESC", (text, limit))
+
+
+def _quoted(word: str) -> str:
+    return '"' + word.replace('"', '""') + '"'
+
+
+def unit_by_serial(db: Database, vendor_id: int, product_id: int, serial: str) -> Unit | None:
+    """The newest unit with that serial number; None without one (many devices share an empty one)."""
+    if not serial:
+        return None
+    where = "serial = ? AND serial <> '' AND vendor_id = ? AND product_id = ? ORDER BY seq DESC LIMIT 1"
+    found = read_plain(db, Unit, where, (serial, vendor_id, product_id))
+    return found[0] if found else None
+
+
+def units_of_lot(db: Database, lot_id: str) -> tuple[Unit, ...]:
+    return read_plain(db, Unit, "lot_id = ? ORDER BY tag, seq", (lot_id,))
+
+
+def lots(db: Database) -> tuple[Lot, ...]:
+    """Newest first."""
+    return read_plain(db, Lot, "1 ORDER BY seq DESC")
+
+
+def visits(db: Database, unit_id: str) -> tuple[Visit, ...]:
+    return read_plain(db, Visit, "unit_id = ? ORDER BY number, seq", (unit_id,))
+
+
+def results_of_visit(db: Database, visit_id: str) -> tuple[Result, ...]:
+    """In the order in which they were recorded."""
+    return read_results(db, "visit_id = ? ORDER BY seq", (visit_id,))
+
+
+def unfinished_visits(db: Database) -> tuple[Visit, ...]:
+    """Visits that were started and not ended, newest first."""
+    return read_plain(db, Visit, "finished_at = '' ORDER BY seq DESC")
+
+
+def treatments_of(db: Database, unit_id: str) -> tuple[Treatment, ...]:
+    return read_plain(db, Treatment, "unit_id = ? ORDER BY at, seq", (unit_id,))
+
+
+def history(db: Database, unit: Unit) -> UnitHistory:
+    """Everything about the unit, oldest first."""
+    found = visits(db, unit.id)
+    order = {v.id: v.number for v in found}
+    results = read_results(db, "visit_id IN (SELECT id FROM visits WHERE unit_id = ?) ORDER BY seq", (unit.id,))
+    treatments = treatments_of(db, unit.id)
+    return UnitHistory(
+        unit,
+        next(iter(read_plain(db, Lot, "id = ?", (unit.lot_id,))), None) if unit.lot_id else None,
+        found,
+        tuple(sorted(results, key=lambda r: order[r.visit_id])),
+        treatments,
+        read_plain(db, Note, "unit_id = ? ORDER BY at, seq", (unit.id,)),
+        _extra(db, unit, treatments),
+    )
+
+
+def _extra(db: Database, unit: Unit, treatments: tuple[Treatment, ...]) -> dict[str, str]:
+    """`override`: why it was called ready early. `tag:<id>`: tags of donors."""
+    extra: dict[str, str] = {}
+    row = db.execute("SELECT reason FROM overrides WHERE unit_id = ? ORDER BY seq DESC LIMIT 1", (unit.id,)).fetchone()
+    if row and unit.becomes in ("ready", "sold"):
+        extra["override"] = row[0].rstrip(".")
+    for donor in {t.donor_unit_id for t in treatments if t.donor_unit_id}:
+        for (tag,) in db.execute("SELECT tag FROM units WHERE id = ?", (donor,)):
+            extra[f"tag:{donor}"] = tag
+    return extra
+
+
+def treated(db: Database, model: str, limit: int) -> tuple[UnitHistory, ...]:
+    """Histories of the last `limit` treated units of a model ("": of any): what the diagnosis learns from."""
+    where = "id IN (SELECT unit_id FROM treatments) AND (? = '' OR model = ?) ORDER BY seq DESC LIMIT ?"
+    return tuple(history(db, unit) for unit in read_plain(db, Unit, where, (model, model, limit)))
+
+
+def due(db: Database, today: str) -> list[tuple[Unit, str, bool]]:
+    """Units at rest that have not had their second test: (unit, when the rest began, whether the date has come).
+
+    By date, so those that are ready come first.
+    """
+    rows = db.execute(
+        f"SELECT {columns_of(Unit, 'units.')}, (SELECT max(at) FROM treatments t WHERE t.unit_id = units.id) "
+        f"FROM units WHERE rest_until <> '' AND becomes = 'open' AND NOT {SECOND_TEST_DONE} ORDER BY rest_until, seq"
+    ).fetchall()
+    found = [(Unit(*row[:-1]), row[-1]) for row in rows]
+    return [(unit, since or unit.created_at, today >= unit.rest_until) for unit, since in found]
+
+
+def shelf(db: Database) -> tuple[ShelfPart, ...]:
+    """All parts with how many are left, those that ran out last."""
+    rows = db.execute(
+        "SELECT p.id, p.name, p.model, coalesce(sum(m.delta), 0) AS left_over, p.source_unit_id, p.cost_minor, "
+        "p.currency, p.note FROM shelf_parts p LEFT JOIN shelf_moves m ON m.part_id = p.id "
+        "GROUP BY p.id ORDER BY left_over = 0, p.model, p.name, p.seq"
+    )
+    return tuple(ShelfPart(*row) for row in rows)
+
+
+def setting(db: Database, key: str, default: str) -> str:
+    row = db.execute("SELECT value FROM settings WHERE key = ?", (key,)).fetchone()
+    return str(row[0]) if row else default

@@ -1,0 +1,141 @@
+"""Values to rows and back. Numbers are made plain here: SQLite would keep a NumPy scalar as bytes and NaN as NULL."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, fields
+from typing import Any, TypeVar, cast
+
+from sqlite_utils import Database
+
+from station.checks.types import Assessment, Finding, Outcome, Reading
+from station.errors import InputError
+from station.records.canonical import canonical_json, sha256_text
+from station.records.types import Lot, Note, Result, Treatment, Unit, Visit
+
+Row = dict[str, Any]
+_Plain = TypeVar("_Plain", Lot, Unit, Visit, Treatment, Note)
+_RESULT_COLUMNS = (
+    "id, visit_id, check_name, control, attempt, at, outcome, again, capture_sha256, by_hand, reason, replaces, "
+    "clock, stamp_error_p99_us, lost"
+)
+
+
+def plain(text: str) -> str:
+    """Text as the records keep it: no control characters but line feeds and tabs, nothing UTF-8 cannot hold."""
+    return "".join(c for c in text if c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs")).strip()
+
+
+def row_of(value: Lot | Unit | Visit | Treatment | Note) -> Row:
+    """Columns of a flat value."""
+    return {k: plain(v) if isinstance(v, str) else v for k, v in asdict(value).items()}
+
+
+def columns_of(cls: type[Any], prefix: str = "") -> str:
+    """The columns of a flat value in the order of its fields."""
+    return ", ".join(prefix + f.name for f in fields(cls))
+
+
+def read_plain(db: Database, cls: type[_Plain], where: str, args: Iterable[Any] = ()) -> tuple[_Plain, ...]:
+    """Flat values from the table of their kind; `where` may go on with ORDER BY and LIMIT."""
+    table = cls.__name__.lower() + "s"
+    found = db.execute(f"SELECT {columns_of(cls)} FROM {table} WHERE {where}", tuple(args))
+    return tuple(cls(*row) for row in found)
+
+
+def insert(db: Database, table: str, row: Row) -> None:
+    """Insert into an existing table; a misspelt table or column is an error, not a new table."""
+    names = ", ".join(row)
+    marks = ", ".join(f":{name}" for name in row)
+    db.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
+
+
+def update(db: Database, table: str, key: str, row: Row) -> int:
+    """Set columns of the row whose `id` is `key`; returns how many rows there were (0 or 1)."""
+    names = ", ".join(f"{name} = :{name}" for name in row)
+    return int(db.execute(f"UPDATE {table} SET {names} WHERE id = :id", {**row, "id": key}).rowcount)
+
+
+def digest(content: Mapping[str, Any]) -> str:
+    """SHA-256 of the canonical JSON of a row and the rows below it."""
+    return sha256_text(canonical_json(content))
+
+
+def _finite(value: float | None, what: str) -> float | None:
+    if value is None:
+        return None
+    number = float(value)
+    if not math.isfinite(number):
+        raise InputError(f"{what} is not a finite number; do the check again, a value that is missing is left empty.")
+    return number
+
+
+def result_rows(result: Result) -> tuple[Row, list[Row], list[Row]]:
+    """A result as its row, its readings' and its findings'. InputError for a number that is not finite."""
+    done = result.assessment
+    head: Row = {
+        "id": result.id, "visit_id": result.visit_id, "check_name": result.check, "control": result.control,
+        "attempt": int(result.attempt), "at": result.at, "outcome": done.outcome.value, "again": plain(done.again),
+        "capture_sha256": result.capture_sha256, "by_hand": int(result.by_hand), "reason": plain(result.reason),
+        "replaces": result.replaces, "clock": result.clock,
+        "stamp_error_p99_us": _finite(result.stamp_error_p99_us, "The error of the time stamps"),
+        "lost": int(result.lost),
+    }  # fmt: skip
+    readings = [_reading_row(result.id, i, r) for i, r in enumerate(done.readings)]
+    findings = [_finding_row(result.id, i, f) for i, f in enumerate(done.findings)]
+    return head, readings, findings
+
+
+def _reading_row(result_id: str, position: int, r: Reading) -> Row:
+    what = f"The reading “{r.name}”"
+    return {
+        "result_id": result_id, "position": position, "name": r.name, "value": _finite(r.value, what), "unit": r.unit,
+        "uncertainty": _finite(r.uncertainty, f"{what}, its uncertainty,"),
+        "pass_limit": _finite(r.limit, f"{what}, its limit,"),
+        "fail_beyond": _finite(r.fail_beyond, f"{what}, its fail limit,"),
+        "rule": r.rule, "n": int(r.n), "reason": plain(r.reason),
+    }  # fmt: skip
+
+
+def _finding_row(result_id: str, position: int, f: Finding) -> Row:
+    named = f.direction if isinstance(f.direction, str) else None
+    bearing = None if named is not None or f.direction is None else float(f.direction)
+    return {
+        "result_id": result_id, "position": position, "code": f.code, "text": plain(f.text), "axis": f.axis,
+        "direction": named, "bearing_deg": _finite(bearing, f"The bearing of the finding “{f.code}”"),
+    }  # fmt: skip
+
+
+def read_results(db: Database, where: str, args: Iterable[Any] = ()) -> tuple[Result, ...]:
+    """Results with their readings and findings; `where` is about `results` and may go on with ORDER BY."""
+    heads = db.execute(f"SELECT {_RESULT_COLUMNS} FROM results WHERE {where}", tuple(args)).fetchall()
+    readings: dict[str, list[Reading]] = defaultdict(list)
+    findings: dict[str, list[Finding]] = defaultdict(list)
+    ids = [h[0] for h in heads]
+    for chunk in (ids[i : i + 500] for i in range(0, len(ids), 500)):
+        marks = ", ".join("?" * len(chunk))
+        for rid, *rest in db.execute(
+            "SELECT result_id, name, value, unit, uncertainty, pass_limit, fail_beyond, rule, n, reason "
+            f"FROM readings WHERE result_id IN ({marks}) ORDER BY result_id, position", chunk
+        ):  # fmt: skip
+            readings[rid].append(Reading(*rest))
+        for rid, code, text, axis, direction, bearing in db.execute(
+            "SELECT result_id, code, text, axis, direction, bearing_deg "
+            f"FROM findings WHERE result_id IN ({marks}) ORDER BY result_id, position", chunk
+        ):  # fmt: skip
+            findings[rid].append(Finding(code, text, axis, direction if direction is not None else bearing))
+    return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
+
+
+def _result(head: Any, readings: list[Reading], findings: list[Finding]) -> Result:
+    (rid, visit, check, control, attempt, at, outcome, again, capture, by_hand, reason, replaces, clock, p99, lost) = (
+        head
+    )
+    done = Assessment(Outcome(outcome), tuple(readings), tuple(findings), again)
+    return Result(
+        rid, visit, check, control, attempt, at, done, capture, bool(by_hand), reason, replaces, clock,
+        cast("float | None", p99), lost,
+    )  # fmt: skip

@@ -1,0 +1,139 @@
+"""The tables (documented in docs/records.md) and the steps that bring an older file up to date."""
+
+from __future__ import annotations
+
+from sqlite_utils import Database, Migrations
+
+APPLICATION_ID = 0x52505431
+"""marks the file as ours (PRAGMA application_id)"""
+MIGRATIONS = Migrations("restpoint")
+
+APPEND_ONLY = ("results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log")
+"""tables whose rows are never changed: triggers refuse it"""
+
+_TABLES = """
+CREATE TABLE benches (
+    id TEXT PRIMARY KEY, place TEXT NOT NULL, began_at TEXT NOT NULL
+) STRICT;
+CREATE TABLE lots (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, name TEXT NOT NULL, bought_on TEXT NOT NULL, seller TEXT NOT NULL,
+    cost_minor INTEGER NOT NULL, currency TEXT NOT NULL, note TEXT NOT NULL, changed_at TEXT NOT NULL
+) STRICT;
+CREATE TABLE units (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, tag TEXT NOT NULL, model TEXT NOT NULL,
+    lot_id TEXT REFERENCES lots(id), serial TEXT NOT NULL, vendor_id INTEGER NOT NULL, product_id INTEGER NOT NULL,
+    sheet TEXT NOT NULL, claim TEXT NOT NULL, claim_state TEXT NOT NULL, condition TEXT NOT NULL, becomes TEXT NOT NULL,
+    rest_until TEXT NOT NULL, sold_minor INTEGER NOT NULL, created_at TEXT NOT NULL, changed_at TEXT NOT NULL
+) STRICT;
+CREATE INDEX units_by_lot ON units(lot_id);
+CREATE INDEX units_by_tag ON units(tag COLLATE NOCASE);
+CREATE INDEX units_by_model ON units(model);
+CREATE INDEX units_by_serial ON units(vendor_id, product_id, serial) WHERE serial <> '';
+CREATE INDEX units_at_rest ON units(rest_until) WHERE rest_until <> '' AND becomes = 'open';
+CREATE TABLE visits (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES units(id), kind TEXT NOT NULL,
+    number INTEGER NOT NULL, started_at TEXT NOT NULL, finished_at TEXT NOT NULL, person TEXT NOT NULL,
+    bench TEXT NOT NULL, treatment_id TEXT REFERENCES treatments(id)
+) STRICT;
+CREATE INDEX visits_by_unit ON visits(unit_id, number);
+CREATE INDEX visits_unfinished ON visits(seq) WHERE finished_at = '';
+CREATE TABLE results (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, visit_id TEXT NOT NULL REFERENCES visits(id),
+    check_name TEXT NOT NULL, control TEXT NOT NULL, attempt INTEGER NOT NULL, at TEXT NOT NULL, outcome TEXT NOT NULL,
+    again TEXT NOT NULL, capture_sha256 TEXT NOT NULL, by_hand INTEGER NOT NULL, reason TEXT NOT NULL,
+    replaces TEXT REFERENCES results(id), clock TEXT NOT NULL, stamp_error_p99_us REAL, lost INTEGER NOT NULL
+) STRICT;
+CREATE INDEX results_by_visit ON results(visit_id);
+CREATE TABLE readings (
+    result_id TEXT NOT NULL REFERENCES results(id), position INTEGER NOT NULL, name TEXT NOT NULL, value REAL,
+    unit TEXT NOT NULL, uncertainty REAL NOT NULL, pass_limit REAL, fail_beyond REAL, rule TEXT NOT NULL,
+    n INTEGER NOT NULL, reason TEXT NOT NULL, PRIMARY KEY (result_id, position)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE findings (
+    result_id TEXT NOT NULL REFERENCES results(id), position INTEGER NOT NULL, code TEXT NOT NULL, text TEXT NOT NULL,
+    axis TEXT, direction TEXT, bearing_deg REAL, PRIMARY KEY (result_id, position)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE treatments (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES units(id), kind TEXT NOT NULL,
+    at TEXT NOT NULL, part TEXT NOT NULL, minutes INTEGER NOT NULL, materials TEXT NOT NULL,
+    cost_minor INTEGER NOT NULL, currency TEXT NOT NULL, person TEXT NOT NULL, note TEXT NOT NULL,
+    donor_unit_id TEXT REFERENCES units(id)
+) STRICT;
+CREATE INDEX treatments_by_unit ON treatments(unit_id);
+CREATE TABLE notes (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES units(id), at TEXT NOT NULL,
+    text TEXT NOT NULL, person TEXT NOT NULL, photo_sha256 TEXT NOT NULL
+) STRICT;
+CREATE INDEX notes_by_unit ON notes(unit_id);
+CREATE TABLE overrides (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES units(id), at TEXT NOT NULL,
+    reason TEXT NOT NULL
+) STRICT;
+CREATE INDEX overrides_by_unit ON overrides(unit_id);
+CREATE TABLE shelf_parts (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, name TEXT NOT NULL, model TEXT NOT NULL,
+    source_unit_id TEXT REFERENCES units(id), cost_minor INTEGER NOT NULL, currency TEXT NOT NULL, note TEXT NOT NULL
+) STRICT;
+CREATE TABLE shelf_moves (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, part_id TEXT NOT NULL REFERENCES shelf_parts(id),
+    at TEXT NOT NULL, delta INTEGER NOT NULL, unit_id TEXT REFERENCES units(id)
+) STRICT;
+CREATE INDEX shelf_moves_by_part ON shelf_moves(part_id);
+CREATE TABLE settings (
+    key TEXT PRIMARY KEY, value TEXT NOT NULL, changed_at TEXT NOT NULL
+) STRICT;
+CREATE TABLE log (
+    entry INTEGER PRIMARY KEY, bench_id TEXT NOT NULL REFERENCES benches(id), seq INTEGER NOT NULL, at TEXT NOT NULL,
+    event TEXT NOT NULL, previous TEXT NOT NULL, hash TEXT NOT NULL UNIQUE
+) STRICT;
+CREATE INDEX log_by_bench ON log(bench_id, seq);
+"""
+
+_SEARCH = """
+CREATE VIRTUAL TABLE unit_text USING fts5(
+    tag, model, serial, claim, content='units', content_rowid='seq', tokenize='trigram', detail='full'
+);
+CREATE VIRTUAL TABLE unit_words USING fts5(
+    tag, model, serial, claim, content='units', content_rowid='seq', tokenize='unicode61', prefix='1 2'
+);
+"""
+
+
+def _search_trigger(event: str, drop: bool, put: bool) -> str:
+    """A trigger that keeps both search indexes in step with `units` (FTS5 documentation, section 4.4.3)."""
+    columns = ("tag", "model", "serial", "claim")
+    steps = []
+    for table in ("unit_text", "unit_words"):
+        if drop:
+            old = ", ".join(f"old.{c}" for c in columns)
+            steps.append(
+                f"INSERT INTO {table}({table}, rowid, {', '.join(columns)}) VALUES ('delete', old.seq, {old});"
+            )
+        if put:
+            new = ", ".join(f"new.{c}" for c in columns)
+            steps.append(f"INSERT INTO {table}(rowid, {', '.join(columns)}) VALUES (new.seq, {new});")
+    on = f"UPDATE OF {', '.join(columns)}" if drop and put else event
+    return f"CREATE TRIGGER units_search_{event.lower()} AFTER {on} ON units BEGIN {' '.join(steps)} END;"
+
+
+def _guard_trigger(table: str, event: str) -> str:
+    return (
+        f"CREATE TRIGGER {table}_no_{event.lower()} BEFORE {event} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only: add a row that corrects the old one'); END;"
+    )
+
+
+@MIGRATIONS()
+def first_tables(db: Database) -> None:
+    """Version 1."""
+    db.executescript(_TABLES + _SEARCH)
+    for event, drop, put in (("INSERT", False, True), ("DELETE", True, False), ("UPDATE", True, True)):
+        db.execute(_search_trigger(event, drop, put))
+    for table in APPEND_ONLY:
+        for event in ("UPDATE", "DELETE"):
+            db.execute(_guard_trigger(table, event))
+
+
+def newest_version() -> int:
+    """The number of migrations this program knows, kept in PRAGMA user_version."""
+    return len(MIGRATIONS.pending(Database(memory=True)))
