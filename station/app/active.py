@@ -1,0 +1,80 @@
+"""The unit on the bench: its source, its sheet, the live view's own cursor, and the visit that runs on it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+
+from station.app.shelf_of_sheets import Known
+from station.bench.runner import SessionThread
+from station.bench.session import Session
+from station.bench.types import Command, Event, SessionView
+from station.sheets.bind import join_signals
+from station.sheets.model import Sheet
+from station.sources.port import DeviceInfo, Source, SourceStatus
+from station.ui.ports import LiveView
+
+MAX_BLOCKS_A_FRAME = 8
+"""a frame never decodes more than this many blocks: a backlog is caught up over the next frames"""
+
+
+class ActiveUnit:
+    """A source in use. `live` belongs to the window's thread; the session runs in its own."""
+
+    def __init__(self, info: DeviceInfo, known: Known, source: Source) -> None:
+        self.info = info
+        self.known = known
+        self.source = source
+        self._cursor = 0
+        self._runner: SessionThread | None = None
+        self._session: Session | None = None
+        self._lock = threading.Lock()
+
+    @property
+    def sheet(self) -> Sheet:
+        return self.known.sheet
+
+    def start(self, session: Session) -> None:
+        """Run a visit; one that runs already is stopped first (what it committed stays)."""
+        with self._lock:
+            self._stop_runner()
+            self._session = session
+            self._runner = SessionThread(session)
+            self._runner.start()
+
+    def do(self, command: Command) -> None:
+        """Hand a command to the visit, if one runs."""
+        if self._session is not None:
+            self._session.do(command)
+
+    def view(self) -> SessionView | None:
+        return self._session.view() if self._session is not None else None
+
+    def take_events(self) -> Sequence[Event]:
+        return self._session.take_events() if self._session is not None else ()
+
+    def live(self) -> LiveView:
+        """What came since the last call, decoded."""
+        pieces = []
+        reports = 0
+        for _ in range(MAX_BLOCKS_A_FRAME):
+            block, self._cursor = self.source.take(self._cursor, 4096)
+            if not len(block):
+                break
+            reports += len(block)
+            pieces.append(self.known.binding.signals(block))
+        return LiveView(self.source.now_ns(), join_signals(pieces), reports)
+
+    def status(self) -> SourceStatus:
+        return self.source.status()
+
+    def close(self) -> None:
+        """Stop the visit, then let go of the device."""
+        with self._lock:
+            self._stop_runner()
+        self.source.close()
+
+    def _stop_runner(self) -> None:
+        if self._runner is not None:
+            self._runner.stop()
+            self._runner = None

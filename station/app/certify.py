@@ -1,0 +1,87 @@
+"""From the records to a certificate on disk: history, evidence read again, page, file."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from station.bench.types import Step
+from station.capture.file import read_capture
+from station.certificate.content import Certificate, build_certificate
+from station.certificate.dials import dial_of
+from station.certificate.page import render_pdf
+from station.checks.assess import takes_of
+from station.checks.registry import CHECKS
+from station.checks.types import Limits, Outcome, Progress
+from station.errors import InputError, RecordFull, StationError
+from station.records.store import Store
+from station.records.types import Result, UnitHistory
+from station.sheets.model import Sheet
+
+
+def certificate_of(
+    store: Store, unit_id: str, sheet: Sheet, steps: Sequence[Step], limits: Limits, *, now: str, bench: str, person: str
+) -> Certificate:
+    """The certificate's content for a unit. InputError when nothing was tested yet."""
+    history = store.history(unit_id)
+    if not any(r.assessment.outcome is not Outcome.NOT_DONE for r in history.results):
+        raise InputError(f"Unit {history.unit.tag} has no test results yet; work through a visit first.")
+    dials = [
+        dial_of(control, found, _evidence(store, found, sheet, limits), limits)
+        for control in sheet.controls
+        if control.kind == "stick"
+        and (found := _latest(history, control.id))
+    ]
+    return build_certificate(history, steps, issued_at=now, bench=bench, person=person, dials=dials)
+
+
+def write_certificate(certificate: Certificate, folder: Path) -> Path:
+    """Write the PDF in one step and return its path; a full disk leaves no half file."""
+    data = render_pdf(certificate)
+    path = folder / f"{re.sub(r'[^A-Za-z0-9-]+', '_', certificate.number)}.pdf"
+    part = path.with_suffix(".part")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with part.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise RecordFull(
+            f"The certificate could not be written to {folder} ({error.strerror}); make room or allow writing there, "
+            "then ask for it again."
+        ) from error
+    return path
+
+
+def _latest(history: UnitHistory, control: str) -> dict[str, Result]:
+    """The counted result for each check of a control."""
+    return {
+        r.check: r
+        for r in history.results
+        if r.control == control and r.assessment.outcome not in (Outcome.NOT_DONE, Outcome.INTERRUPTED)
+    }
+
+
+def _evidence(
+    store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits
+) -> dict[str, Progress]:
+    """What the rim and let-go checks drew, worked out again from their captures; nothing where a capture is gone."""
+    found: dict[str, Progress] = {}
+    for check in ("rim", "letgo"):
+        result = results.get(check)
+        if result is None or not result.capture_sha256:
+            continue
+        try:
+            capture = read_capture(store.capture_path(result.capture_sha256))
+            takes = takes_of(capture, sheet)
+        except StationError:
+            continue  # the dial is drawn without it; the readings stand in the record
+        for (name, control), take in takes:
+            if (name, control) == (check, result.control):
+                found[check] = CHECKS[check].progress(take, limits)
+    return found

@@ -1,0 +1,71 @@
+"""Log and crash hooks: installed first, so that a bug of ours leaves a trace and costs no recorded result.
+
+Results are committed one by one while a visit runs, so there is nothing to save here: write the report, say where
+it is, and let the program go on where it can.
+"""
+
+from __future__ import annotations
+
+import faulthandler
+import logging
+import logging.handlers
+import sys
+import threading
+import traceback
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+
+LOG_BYTES, LOG_FILES = 1_000_000, 3
+_log = logging.getLogger("restpoint")
+_fault_file = None  # kept open for faulthandler
+
+
+def install(folder: Path, tell: Callable[[str], None] | None = None) -> None:
+    """Log to `folder` (to standard error when it cannot be written) and report unexpected exceptions.
+
+    `tell` gets one sentence for the person after each report; without it the sentence goes to standard error.
+    """
+    global _fault_file
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        handler: logging.Handler = logging.handlers.RotatingFileHandler(
+            folder / "restpoint.log", maxBytes=LOG_BYTES, backupCount=LOG_FILES, encoding="utf-8"
+        )
+        _fault_file = open(folder / "fault.txt", "a", encoding="utf-8")  # noqa: SIM115 - faulthandler needs it open
+        faulthandler.enable(_fault_file)
+    except OSError:
+        handler = logging.StreamHandler()
+        faulthandler.enable()
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    root = logging.getLogger()
+    root.addHandler(handler)
+    root.setLevel(logging.INFO)
+
+    def report(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        if issubclass(kind, KeyboardInterrupt):
+            sys.exit(130)
+        text = "".join(traceback.format_exception(kind, error, trace))
+        _log.error("unexpected error\n%s", text)
+        where = _write_report(folder, text)
+        sentence = f"Something unexpected happened; results so far are kept. A report is in {where}."
+        (tell or _to_stderr)(sentence)
+
+    sys.excepthook = report
+    threading.excepthook = lambda args: report(
+        args.exc_type, args.exc_value or args.exc_type(), args.exc_traceback
+    )
+
+
+def _write_report(folder: Path, text: str) -> str:
+    name = folder / f"crash-{datetime.now(UTC):%Y%m%dT%H%M%S}.txt"
+    try:
+        name.write_text(text, encoding="utf-8")
+    except OSError:
+        return "the log (the crash file could not be written)"
+    return str(name)
+
+
+def _to_stderr(sentence: str) -> None:
+    sys.stderr.write(f"restpoint: {sentence}\n")

@@ -1,0 +1,308 @@
+"""The window's one partner: wires sources, visits, records, diagnosis and certificates together.
+
+Calls from the window return at once: what touches the disk or a device goes to one worker thread, and comes back
+as an event. Reads are small queries on a read connection.
+"""
+
+from __future__ import annotations
+
+import getpass
+import platform
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable, Sequence
+from datetime import UTC, datetime
+
+from station.app import paths
+from station.app.active import ActiveUnit
+from station.app.advice import proposal_for, suspects_for
+from station.app.certify import certificate_of, write_certificate
+from station.app.samples import open_sample, sample_tags
+from station.app.shelf_of_sheets import SheetShelf
+from station.app.work import Worker
+from station.bench.plan import plan
+from station.bench.session import Session
+from station.bench.types import Command, SessionView
+from station.checks.limits import limits_for, load_limits
+from station.checks.types import Limits
+from station.errors import InputError
+from station.records.store import Store
+from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.sheets.model import Sheet
+from station.sources.devices import DeviceWatcher
+from station.sources.port import DeviceInfo, Source, SourceStatus
+from station.sources.usb import SteadySource
+from station.ui.ports import (
+    CertificateReady,
+    DeskEvent,
+    DeviceAppeared,
+    DeviceGone,
+    DueRow,
+    LiveView,
+    ProposalView,
+    RecordChanged,
+    Said,
+    SuspectView,
+)
+
+Now = Callable[[], datetime]
+
+
+def _utc_now() -> datetime:
+    return datetime.now(UTC)
+
+
+class StationDesk:
+    """See station.ui.ports.Desk. `watch` looks for devices plugged in; tests and the demo leave it out."""
+
+    def __init__(self, store: Store, *, watch: bool = True, now: Now = _utc_now) -> None:
+        self._store = store
+        self._now = now
+        self._limits = load_limits()
+        self._sheets = SheetShelf(paths.sheets_folder())
+        self._events: deque[DeskEvent] = deque()
+        self._worker = Worker(self._tell)
+        self._active: ActiveUnit | None = None
+        self._devices: dict[str, DeviceInfo] = {}
+        self._lock = threading.RLock()
+        self._watcher = DeviceWatcher(also=self._sheets.also()) if watch else None
+        if self._watcher is not None:
+            self._watcher.start()
+
+    # --- live ---------------------------------------------------------------------------------------
+
+    def take_events(self) -> Sequence[DeskEvent]:
+        """Everything that happened since the last call, in order."""
+        self._look_at_devices()
+        active = self._active
+        if active is not None:
+            self._events.extend(active.take_events())
+        found = []
+        while self._events:
+            found.append(self._events.popleft())
+        return found
+
+    def session(self) -> SessionView | None:
+        return self._active.view() if self._active else None
+
+    def sheet(self) -> Sheet | None:
+        return self._active.sheet if self._active else None
+
+    def limits(self) -> Limits:
+        """The limits in force: the sheet's own over those that ship."""
+        sheet = self.sheet()
+        return limits_for(sheet, self._limits) if sheet else self._limits
+
+    def live(self) -> LiveView:
+        return self._active.live() if self._active else LiveView(0)
+
+    def source_status(self) -> SourceStatus | None:
+        return self._active.status() if self._active else None
+
+    def devices(self) -> Sequence[DeviceInfo]:
+        return tuple(self._devices.values())
+
+    # --- a visit ------------------------------------------------------------------------------------
+
+    def do(self, command: Command) -> None:
+        if self._active is not None:
+            self._active.do(command)
+
+    def start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
+        """Start, or go on with, a visit of the unit on this device."""
+        self._worker.submit(lambda: self._start_visit(unit_id, device, kind))
+
+    def open_simulated(self, unit_name: str) -> None:
+        """Plug in a simulated sample unit."""
+        self._worker.submit(lambda: self._open(open_sample(unit_name)))
+
+    def simulated_units(self) -> Sequence[str]:
+        return sample_tags()
+
+    def _start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> Iterable[DeskEvent]:
+        active = self._active
+        if active is None or active.info.key != device.key:
+            self._open(self._source_of(device))
+            active = self._active
+        assert active is not None
+        unit = self._store.unit(unit_id)
+        if not unit.vendor_id or unit.sheet != active.sheet.name:
+            unit = self._store.change_unit(_as_seen(unit, device, active.sheet))
+        resume = self.unfinished_visit(unit_id)
+        session = Session(
+            active.source,
+            active.sheet,
+            active.known.layout,
+            unit,
+            resume.kind if resume else kind,
+            self._store,
+            limits=limits_for(active.sheet, self._limits),
+            person=self.setting("person", getpass.getuser()),
+            bench=self.setting("bench", platform.node()),
+            resume=resume,
+        )
+        active.start(session)
+        return (RecordChanged(unit_id),)
+
+    # --- devices ------------------------------------------------------------------------------------
+
+    def _look_at_devices(self) -> None:
+        if self._watcher is None:
+            return
+        for event in self._watcher.take_events():
+            if event.appeared:
+                self._devices[event.info.key] = event.info
+                self._worker.submit(lambda info=event.info: self._appeared(info))
+            else:
+                self._devices.pop(event.info.key, None)
+                self._events.append(DeviceGone(event.info))
+
+    def _appeared(self, info: DeviceInfo) -> Iterable[DeskEvent]:
+        if info.problem:
+            return (Said(info.problem, bad=True),)
+        active = self._active
+        if active is not None and active.status().state == "lost" and _same_device(active.info, info):
+            reopen = getattr(active.source, "reopen", None)
+            if reopen is not None:
+                reopen(info)
+                return ()
+        if active is not None and active.view() is not None:
+            return self._announce(info)
+        return self._open(self._source_of(info))
+
+    def _source_of(self, info: DeviceInfo) -> Source:
+        known = self._sheets.know(info)
+        return SteadySource(info, open_reports=known.sheet.open, journal_folder=paths.records_folder() / "journal")
+
+    def _open(self, source: Source) -> Iterable[DeskEvent]:
+        """Make this source the active one and say so."""
+        known = self._sheets.know(source.info)
+        old, self._active = self._active, ActiveUnit(source.info, known, source)
+        self._devices[source.info.key] = source.info
+        if old is not None:
+            old.close()
+        if known.remark:
+            self._tell(Said(known.remark, bad=True))
+        return self._announce(source.info)
+
+    def _announce(self, info: DeviceInfo) -> Iterable[DeskEvent]:
+        unit = self._store.unit_by_serial(info.vendor_id, info.product_id, info.serial) if info.serial else None
+        self._tell(DeviceAppeared(info, unit, self._sheets.know(info).sheet.name))
+        return ()
+
+    # --- records ------------------------------------------------------------------------------------
+
+    def units(self, search: str = "") -> Sequence[Unit]:
+        return self._store.units(search)
+
+    def lots(self) -> Sequence[Lot]:
+        return self._store.lots()
+
+    def shelf(self) -> Sequence[ShelfPart]:
+        return self._store.shelf()
+
+    def due(self) -> Sequence[DueRow]:
+        return tuple(DueRow(*row) for row in self._store.due(self._now().date().isoformat()))
+
+    def history(self, unit_id: str) -> UnitHistory:
+        return self._store.history(unit_id)
+
+    def unfinished_visit(self, unit_id: str) -> Visit | None:
+        return next((v for v in self._store.unfinished_visits() if v.unit_id == unit_id), None)
+
+    def add_unit(self, unit: Unit) -> None:
+        self._change(lambda: self._store.add_unit(unit).id)
+
+    def change_unit(self, unit: Unit, reason: str = "") -> None:
+        self._change(lambda: self._store.change_unit(unit, reason=reason).id)
+
+    def add_lot(self, lot: Lot) -> None:
+        self._change(lambda: (self._store.add_lot(lot), "")[1])
+
+    def add_treatment(self, treatment: Treatment) -> None:
+        self._change(lambda: self._store.add_treatment(treatment).unit_id)
+
+    def add_note(self, note: Note) -> None:
+        self._change(lambda: self._store.add_note(note).unit_id)
+
+    def add_shelf_part(self, part: ShelfPart) -> None:
+        self._change(lambda: (self._store.add_shelf_part(part), "")[1])
+
+    def suspects(self, unit_id: str) -> Sequence[SuspectView]:
+        return suspects_for(self._store, self._sheets, unit_id)
+
+    def proposal(self, unit_id: str) -> ProposalView | None:
+        return proposal_for(self._store, self._sheets, unit_id)
+
+    def save_sheet(self, sheet: Sheet) -> None:
+        def job() -> Iterable[DeskEvent]:
+            return (Said(f"Sheet saved: {self._sheets.save(sheet)}"),)
+
+        self._worker.submit(job)
+
+    def write_certificate(self, unit_id: str) -> None:
+        self._worker.submit(lambda: self.certify(unit_id))
+
+    def certify(self, unit_id: str) -> Iterable[DeskEvent]:
+        """Write the certificate now, in the calling thread."""
+        unit = self._store.unit(unit_id)
+        sheet = self._sheets.named(unit.sheet) or self.sheet()
+        if sheet is None:
+            raise InputError(f"No model sheet named “{unit.sheet}” is at hand for {unit.tag}; plug the unit in first.")
+        content = certificate_of(
+            self._store,
+            unit_id,
+            sheet,
+            plan(sheet),
+            limits_for(sheet, self._limits),
+            now=self._now().strftime("%Y-%m-%dT%H:%M:%SZ"),
+            bench=self.setting("bench", platform.node()),
+            person=self.setting("person", getpass.getuser()),
+        )
+        path = write_certificate(content, paths.certificates_folder())
+        return (CertificateReady(unit_id, str(path)),)
+
+    # --- settings and the end -----------------------------------------------------------------------
+
+    def setting(self, key: str, default: str = "") -> str:
+        return self._store.get_setting(key, default)
+
+    def set_setting(self, key: str, value: str) -> None:
+        self._worker.submit(lambda: self._store.set_setting(key, value))
+
+    def close(self) -> None:
+        """Stop the visit, finish what is queued, close device and records."""
+        if self._watcher is not None:
+            self._watcher.stop()
+        self._worker.close()
+        if self._active is not None:
+            self._active.close()
+            self._active = None
+        self._store.close()
+
+    def _change(self, job: Callable[[], str]) -> None:
+        self._worker.submit(lambda: (RecordChanged(job()),))
+
+    def _tell(self, event: DeskEvent) -> None:
+        self._events.append(event)
+
+
+def _same_device(a: DeviceInfo, b: DeviceInfo) -> bool:
+    """The same unit by vendor, product and serial; a path is no identity (node numbers are used again)."""
+    return (a.vendor_id, a.product_id, a.serial) == (b.vendor_id, b.product_id, b.serial)
+
+
+def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:
+    """The unit with what the device says of itself, where the record was empty."""
+    from dataclasses import replace
+
+    return replace(
+        unit,
+        vendor_id=unit.vendor_id or device.vendor_id,
+        product_id=unit.product_id or device.product_id,
+        serial=unit.serial or device.serial,
+        sheet=sheet.name,
+        model=unit.model or sheet.name,
+    )
+
+

@@ -1,0 +1,99 @@
+"""Which model sheet fits a device: the shop's own folder first, then those that ship, else one is drawn up."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from station import RESOURCES, SAMPLE_UNITS
+from station.errors import DescriptorError, DeviceError, SheetError
+from station.hid.descriptor import parse_descriptor
+from station.hid.types import Layout
+from station.sheets.bind import Binding, bind
+from station.sheets.drawup import draw_up
+from station.sheets.library import match, sheets_in
+from station.sheets.load import load_sheet
+from station.sheets.model import Sheet
+from station.sheets.write import save_sheet
+from station.sources.port import DeviceInfo
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A device that can be tested: its sheet bound to its layout. `remark`: what the person should know."""
+
+    sheet: Sheet
+    layout: Layout
+    binding: Binding
+    remark: str = ""
+
+
+class SheetShelf:
+    """Model sheets by device. The own folder is read again on every look-up: sheets are few, and may be edited."""
+
+    def __init__(self, own: Path) -> None:
+        self._own = own
+
+    def sheets(self) -> tuple[Sheet, ...]:
+        """All sheets, the shop's own first."""
+        return sheets_in(self._own, RESOURCES / "sheets", SAMPLE_UNITS)
+
+    def named(self, name: str) -> Sheet | None:
+        """The sheet of that name."""
+        return next((s for s in self.sheets() if s.name == name), None)
+
+    def also(self) -> set[tuple[int, int]]:
+        """Vendor and product ids that sheets name: opened although they are no game controllers by usage."""
+        return {pair for sheet in self.sheets() for pair in sheet.match}
+
+    def know(self, info: DeviceInfo) -> Known:
+        """Sheet, layout and binding for a device.
+
+        DeviceError when nothing can be made of it: no readable descriptor and no sheet with explicit fields.
+        """
+        sheet = match(self.sheets(), info.vendor_id, info.product_id, info.product)
+        layout, problem = _layout(info)
+        if sheet is not None:
+            try:
+                return Known(sheet, layout, bind(sheet, layout), problem)
+            except SheetError as error:
+                if problem:
+                    raise DeviceError(
+                        f"{info.product or 'This device'}: {problem} Give its fields explicitly in the sheet "
+                        f"“{sheet.name}” (field = {{ report, bit, bits }})."
+                    ) from error
+                _log.warning("sheet %s does not fit: %s", sheet.name, error)
+                problem = f"The sheet “{sheet.name}” does not fit this unit ({error}); one was drawn up instead."
+        if not layout.input_fields():
+            raise DeviceError(
+                f"{info.product or 'This device'} tells nothing of its controls"
+                f"{': ' + problem if problem else ''}; write a sheet with explicit fields for it."
+            )
+        drawn = draw_up(layout, info)
+        return Known(drawn, layout, bind(drawn, layout), problem)
+
+    def save(self, sheet: Sheet) -> Path:
+        """Keep a sheet in the shop's own folder; it counts from the next look-up on."""
+        self._own.mkdir(parents=True, exist_ok=True)
+        path = self._own / f"{_file_name(sheet.name)}.toml"
+        save_sheet(path, replace(sheet, drawn_up=False))
+        load_sheet(path)  # what cannot be read back must not be called saved
+        return path
+
+
+def _layout(info: DeviceInfo) -> tuple[Layout, str]:
+    if not info.descriptor:
+        return Layout((), (), False), "it gives no report descriptor."
+    try:
+        return parse_descriptor(info.descriptor), ""
+    except DescriptorError as error:
+        return Layout((), (), False), f"its report descriptor cannot be read: {error}."
+
+
+def _file_name(name: str) -> str:
+    """Lower-case letters, digits and underscores only, so that no name can leave the folder."""
+    kept = "".join(c if c.isascii() and c.isalnum() else "_" for c in name.lower()).strip("_")
+    return kept[:60] or "sheet"
