@@ -11,6 +11,8 @@ from station.errors import InputError
 from station.hid.types import Field, ReportLayout
 from station.hid.usages import usage_name
 
+I64 = NDArray[np.int64]
+
 
 def encode(report: ReportLayout, values: Mapping[int, int]) -> bytes:
     """One report, as hidapi returns it, with `values` by usage (page << 16 | id).
@@ -28,25 +30,25 @@ def encode(report: ReportLayout, values: Mapping[int, int]) -> bytes:
     return number.to_bytes(report.width, "little")
 
 
-def encode_many(report: ReportLayout, values: Mapping[int, NDArray[np.int64]], count: int) -> NDArray[np.uint8]:
-    """`count` reports, uint8[count, width], with `values` int64[count] by usage; variable fields only.
-
-    As `encode`, a whole block at once; array slots stay at rest.
+def encode_many(report: ReportLayout, values: Mapping[int, I64], count: int) -> NDArray[np.uint8]:
+    """`count` reports at once, uint8[count, width], with `values` int64[count] by usage; each as `encode` makes it.
 
     Raises:
-        InputError: a value does not fit into its bits.
+        InputError: as `encode`.
     """
     block = np.zeros((count, report.width), np.uint8)
     if report.report_id:
         block[:, 0] = report.report_id
+    slots = _slot_columns(report, values, count)
     for field in report.fields:
         if field.is_constant:
             continue
-        given = None if field.is_array else values.get(field.usage)
-        column = np.full(count, rest_value(field), np.int64) if given is None else np.asarray(given, np.int64)
-        if count and not field.is_array:
-            _fitting(field, int(column.min()))
-            _fitting(field, int(column.max()))
+        if field.is_array:
+            column = slots[field.bit_offset]
+        else:
+            column = np.asarray(values.get(field.usage, np.full(count, rest_value(field))), np.int64)
+        for extreme in (column.min(), column.max()) if count else ():
+            _fitting(field, int(extreme))
         shift = field.bit_offset % 8
         bits = (column & ((1 << field.bit_width) - 1)).astype(np.uint64) << np.uint64(shift)
         for i in range((shift + field.bit_width + 7) // 8):
@@ -96,23 +98,48 @@ def _fitting(field: Field, value: int) -> int:
 
 def _numbers(report: ReportLayout, values: Mapping[int, int]) -> list[tuple[Field, int]]:
     """Each data field of the report with the number that goes into it."""
-    numbers: list[tuple[Field, int]] = []
-    waiting: dict[tuple[int, ...], list[int]] = {}
-    for field in report.fields:
-        if field.is_constant:
-            continue
-        if not field.is_array:
-            numbers.append((field, values.get(field.usage, rest_value(field))))
-            continue
-        if field.usages not in waiting:
-            waiting[field.usages] = _selected(field, values)
-        queue = waiting[field.usages]
-        numbers.append((field, queue.pop(0) if queue else _no_index(field)))
-    if any(waiting.values()):
-        raise InputError("More controls are pressed than the report has room for: press fewer at a time.")
+    numbers = [
+        (field, values.get(field.usage, rest_value(field)))
+        for field in report.fields
+        if not field.is_constant and not field.is_array
+    ]
+    for slots in _arrays(report):
+        indices = [_index(slots[0], usage) for usage in values if values[usage] and usage in slots[0].usages]
+        if len(indices) > len(slots):
+            raise _too_many(len(slots))
+        indices += [_no_index(slots[0])] * (len(slots) - len(indices))
+        numbers.extend(zip(slots, indices, strict=True))
     return numbers
 
 
-def _selected(slot: Field, values: Mapping[int, int]) -> list[int]:
-    """Indices of the selected usages of an array."""
-    return [slot.usages.index(usage) + slot.logical_min for usage, on in values.items() if on and usage in slot.usages]
+def _slot_columns(report: ReportLayout, values: Mapping[int, I64], count: int) -> dict[int, I64]:
+    """The indices in the slots of all arrays, int64[count] by bit offset."""
+    columns: dict[int, I64] = {}
+    for slots in _arrays(report):
+        index = np.full((count, len(slots)), _no_index(slots[0]), np.int64)
+        taken = np.zeros(count, np.int64)
+        for usage in (u for u in values if u in slots[0].usages):
+            rows = np.flatnonzero(values[usage])
+            if (taken[rows] >= len(slots)).any():
+                raise _too_many(len(slots))
+            index[rows, taken[rows]] = _index(slots[0], usage)
+            taken[rows] += 1
+        columns.update({slot.bit_offset: index[:, i] for i, slot in enumerate(slots)})
+    return columns
+
+
+def _arrays(report: ReportLayout) -> list[list[Field]]:
+    """The slots of each array of the report, in order."""
+    arrays: dict[tuple[tuple[int, ...], int], list[Field]] = {}
+    for field in report.fields:
+        if field.is_array and not field.is_constant:
+            arrays.setdefault((field.usages, field.logical_min), []).append(field)
+    return list(arrays.values())
+
+
+def _index(slot: Field, usage: int) -> int:
+    return slot.usages.index(usage) + slot.logical_min
+
+
+def _too_many(slots: int) -> InputError:
+    return InputError(f"More controls are pressed than the report has room for: press at most {slots} at a time.")

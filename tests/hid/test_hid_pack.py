@@ -46,8 +46,10 @@ def test_keys_fill_the_slots_in_order() -> None:
 
 
 def test_more_keys_than_slots() -> None:
-    with pytest.raises(InputError, match="press fewer"):
+    with pytest.raises(InputError, match="at most 6 at a time"):
         encode(parse_descriptor(KEYS).reports[0], {KEYBOARD + n: 1 for n in range(4, 11)})
+    with pytest.raises(InputError, match="at most 6 at a time"):
+        encode_many(parse_descriptor(KEYS).reports[0], {KEYBOARD + n: np.array([1]) for n in range(4, 11)}, 1)
 
 
 @pytest.mark.parametrize(
@@ -79,6 +81,13 @@ def test_many_at_once_are_the_same_as_one_by_one() -> None:
     del values[RX]
     one_by_one = [encode(report, {usage: int(column[i]) for usage, column in values.items()}) for i in range(40)]
     assert [row.tobytes() for row in encode_many(report, values, 40)] == one_by_one
+
+
+def test_keys_of_many_fill_the_slots_in_order_too() -> None:
+    report = parse_descriptor(KEYS).reports[0]
+    held = {KEYBOARD + n: np.array([n == 4, True, n == 5, False]).astype(np.int64) for n in (4, 5, 6)}
+    one_by_one = [encode(report, {usage: int(column[i]) for usage, column in held.items()}) for i in range(4)]
+    assert [row.tobytes() for row in encode_many(report, held, 4)] == one_by_one
 
 
 def test_many_at_once_of_none() -> None:
