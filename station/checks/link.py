@@ -1,0 +1,145 @@
+"""Link: move a stick for ten seconds while flexing the cable or walking off."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from station.checks.axes import again, counted
+from station.checks.decide import judged, outcome_of, reading_outcome, worst
+from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.measure import held
+from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S, Bool
+from station.measure.interval import Intervals, intervals
+from station.sheets.model import Control, Sheet
+from station.sheets.signals import StickSignal, TriggerSignal
+
+FULL_NS = 10 * NS_PER_S
+ENOUGH_NS = 8 * NS_PER_S
+MOVING_SHARE = 0.6
+"""share of the time in which something has to move"""
+AROUND_NS = 150 * NS_PER_MS
+MOVED_PCT = 1.5
+JUMP_PCT = 3.0
+SLOW_MS = 17.0
+"""a usual interval longer than this is a slow rate: fewer than 60 reports a second (common practice, no source)"""
+SLICE_NS = 200 * NS_PER_MS
+
+
+class Link:
+    """Regularity of the reports, gaps in them while something moves, disconnects."""
+
+    name = "link"
+    title = "Link"
+
+    def applies(self, control: Control | None, sheet: Sheet) -> bool:
+        return control is None and any(c.kind in ("stick", "trigger") for c in sheet.controls)
+
+    def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
+        return Prompt(
+            self.title,
+            "Keep a stick moving in circles for ten seconds.",
+            "Flex the cable at both ends meanwhile, or walk off with a wireless unit.",
+        )
+
+    def progress(self, take: Take, limits: Limits) -> Progress:
+        if len(take.report_t_ns) == 0:
+            return Progress(False, "waiting for the first report")
+        moved_ns = _moving_ns(take)
+        if moved_ns >= MOVING_SHARE * FULL_NS and take.end_ns - take.begin_ns >= FULL_NS:
+            return Progress(True, "", 1.0)
+        wanted = max(FULL_NS - (take.end_ns - take.begin_ns), int(MOVING_SHARE * FULL_NS) - moved_ns)
+        left = max(1, math.ceil(wanted / NS_PER_S))
+        return Progress(False, f"keep a stick moving for {left} s more", min(1.0, 1.0 - wanted / FULL_NS))
+
+    def assess(self, take: Take, limits: Limits) -> Assessment:
+        if len(take.report_t_ns) < 2 and not take.disconnects_ns:
+            return again("move a stick, nothing has come from the unit yet")
+        if not take.disconnects_ns:
+            if take.end_ns - take.begin_ns < ENOUGH_NS:
+                return again("keep a stick moving for ten seconds")
+            if _moving_ns(take) < MOVING_SHARE * ENOUGH_NS:
+                return again("keep a stick moving all the time")
+        stats = _intervals(take)
+        if take.lost and len(stats.gap_ms):
+            return again("the computer lost reports, close other programs")
+        readings = judged(self.name, _readings(stats, len(take.disconnects_ns)), limits)
+        findings = _findings(readings, stats, take)
+        outcome = outcome_of(readings)
+        if any(f.code == "slow_rate" for f in findings):
+            outcome = worst((outcome, Outcome.BORDERLINE))
+        return Assessment(outcome, readings, findings)
+
+
+def _positions(take: Take) -> list[tuple[I64, F64]]:
+    """Every value that a hand can keep moving."""
+    out: list[tuple[I64, F64]] = []
+    for signal in take.signals.values():
+        if isinstance(signal, StickSignal) and len(signal.t_ns):
+            out += [(signal.t_ns, signal.x_pct), (signal.t_ns, signal.y_pct)]
+        elif isinstance(signal, TriggerSignal) and len(signal.t_ns):
+            out.append((signal.t_ns, signal.pct))
+    return out
+
+
+def _moving_ns(take: Take) -> int:
+    """Time in which something moved, in slices of a fifth of a second."""
+    edges = held.grid_ns(take.begin_ns, take.end_ns + 1, SLICE_NS)
+    if len(edges) < 2:
+        return 0
+    moved = np.zeros(len(edges) - 1, dtype=bool)
+    for t, values in _positions(take):
+        moved |= np.abs(np.diff(held.held_at(t, values, edges))) >= MOVED_PCT
+    return int(moved.sum()) * SLICE_NS
+
+
+def _intervals(take: Take) -> Intervals:
+    """Intervals while something moves. A long one counts only if the value jumped over it or the hand moved on both
+    sides of it: a device that reports on change is silent when the hand pauses, and that is no gap."""
+    t = take.report_t_ns
+    before = np.zeros(max(len(t) - 1, 0), dtype=bool)
+    jumped = before.copy()
+    for times, values in _positions(take):
+        at = held.held_at(times, values, t)
+        earlier = held.held_at(times, values, t - AROUND_NS)
+        before |= np.abs(at[:-1] - earlier[:-1]) >= MOVED_PCT
+        jumped |= np.abs(np.diff(at)) >= JUMP_PCT
+    silent_when_still = not _reports_when_still(take, t)
+    long = np.diff(t) > 50 * NS_PER_MS
+    moving: Bool = (before & ~long) | (jumped & long) if silent_when_still else before
+    return intervals(t, moving)
+
+
+def _reports_when_still(take: Take, t: I64) -> bool:
+    """Whether the device also reports when nothing changes: a good part of its reports then repeat all values."""
+    if len(t) < 2:
+        return False
+    changed = np.zeros(len(t) - 1, dtype=bool)
+    for times, values in _positions(take):
+        changed |= np.diff(held.held_at(times, values, t)) != 0
+    return bool((~changed).mean() > 0.2)
+
+
+def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:
+    n = stats.count
+    reason = "" if n else "nothing moved"
+    return (
+        Reading("interval_median", stats.median_ms if n else None, "ms", n=n, reason=reason),
+        Reading("interval_p99", stats.p99_ms if n else None, "ms", n=n, reason=reason),
+        Reading("gaps", float(len(stats.gap_ms)), "", n=n),
+        Reading("disconnects", float(disconnects), "", n=max(n, 1)),
+    )
+
+
+def _findings(readings: tuple[Reading, ...], stats: Intervals, take: Take) -> tuple[Finding, ...]:
+    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    found = []
+    if "gaps" in bad:
+        number, longest = counted(len(stats.gap_ms), "gap", "gaps"), stats.gap_ms.max()
+        found.append(Finding("gaps", f"link: {number} in the reports while moving, the longest {longest:.0f} ms"))
+    if "disconnects" in bad:
+        found.append(Finding("disconnect", f"link: went away {counted(len(take.disconnects_ns), 'time', 'times')}"))
+    if stats.count and stats.median_ms > SLOW_MS:
+        found.append(Finding("slow_rate", f"link: reports only every {stats.median_ms:.0f} ms"))
+    return tuple(found)

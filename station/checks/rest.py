@@ -1,0 +1,142 @@
+"""At rest: hands off for three seconds."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from station.checks.axes import AXES, WAITING, Axis, again, never_reported, place, stick_signal
+from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.measure import held
+from station.measure.arrays import NS_PER_MS, NS_PER_S
+from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
+from station.measure.uncertainty import expanded
+from station.sheets.model import Control, Sheet
+from station.sheets.signals import StickSignal
+
+FULL_NS = 3 * NS_PER_S
+ENOUGH_NS = 2 * NS_PER_S
+BIN_NS = 100 * NS_PER_MS
+SLACK_NS = 20 * NS_PER_MS
+HANDLED_PCT = 6.0
+"""the median over a tenth of a second that lies farther than this from the end's means a hand on the stick"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Calm:
+    begin_ns: int
+    end_ns: int
+
+    @property
+    def length_ns(self) -> int:
+        return self.end_ns - self.begin_ns
+
+
+class Rest:
+    """Offset and noise of a stick that nobody touches."""
+
+    name = "rest"
+    title = "At rest"
+
+    def applies(self, control: Control | None, sheet: Sheet) -> bool:
+        return control is not None and control.kind == "stick"
+
+    def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
+        return Prompt(
+            self.title, "Hands off for three seconds.", hint="Lay the unit down so that nothing touches the stick."
+        )
+
+    def progress(self, take: Take, limits: Limits) -> Progress:
+        signal = stick_signal(take)
+        if signal is None:
+            return WAITING
+        calm = _calm_stretch(signal, take)
+        share = min(1.0, calm.length_ns / FULL_NS)
+        if calm.length_ns >= FULL_NS - SLACK_NS:
+            return Progress(True, "", 1.0)
+        left = max(1, math.ceil((FULL_NS - calm.length_ns) / NS_PER_S))
+        return Progress(False, f"hands off for {left} s more", share)
+
+    def assess(self, take: Take, limits: Limits) -> Assessment:
+        signal = stick_signal(take)
+        if signal is None:
+            return never_reported(take.control)
+        calm = _calm_stretch(signal, take)
+        if calm.length_ns < ENOUGH_NS:
+            return again("lay the unit down and take the hands off for three seconds")
+        begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
+        x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, signal.x_step_pct)
+        y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, signal.y_step_pct)
+        readings = judged(self.name, _readings(x, y), limits)
+        return Assessment(outcome_of(readings), readings, _findings(readings, take.control))
+
+
+def _calm_stretch(signal: StickSignal, take: Take) -> _Calm:
+    """The last stretch in which the stick stayed where it is at the end (medians over a tenth of a second)."""
+    moments = held.grid_ns(max(take.begin_ns, int(signal.t_ns[0])), take.end_ns, BIN_NS // 10)
+    bins = len(moments) // 10
+    if bins == 0:
+        return _Calm(take.end_ns, take.end_ns)
+    moments = moments[len(moments) - bins * 10 :]
+    away = np.zeros(bins, dtype=bool)
+    for values in (signal.x_pct, signal.y_pct):
+        medians = np.median(held.held_at(signal.t_ns, values, moments).reshape(bins, 10), axis=1)
+        away |= np.abs(medians - np.median(medians[-10:])) > HANDLED_PCT
+    last = np.flatnonzero(~away)
+    if len(last) == 0:
+        return _Calm(take.end_ns, take.end_ns)
+    stop = int(last[-1]) + 1
+    touched = np.flatnonzero(away[:stop])
+    first = int(touched[-1]) + 2 if len(touched) else 0
+    begin = int(moments[first * 10]) if first < bins else take.end_ns
+    end = take.end_ns if stop == bins else int(moments[stop * 10 - 1])
+    return _Calm(min(begin, end), end)
+
+
+def _readings(x: AxisRest, y: AxisRest) -> tuple[Reading, ...]:
+    n = round(min(x.n, y.n))
+    u_offset = distance_uncertainty(x.mean, y.mean, x.u_mean, y.u_mean)
+    offset = math.hypot(x.mean, y.mean)
+    out = [
+        Reading("offset", offset, "%", u_offset, n=n),
+        Reading("offset_x", x.mean, "%", expanded(x.u_mean), n=round(x.n)),
+        Reading("offset_y", y.mean, "%", expanded(y.u_mean), n=round(y.n)),
+    ]
+    if offset > u_offset:
+        angle_u = math.degrees(math.asin(min(1.0, u_offset / offset)))
+        out.append(Reading("offset_angle", bearing_deg(x.mean, y.mean), "°", angle_u, n=n))
+    else:
+        out.append(Reading("offset_angle", None, "°", reason="the offset is no more than its uncertainty"))
+    for axis, rest in (("x", x), ("y", y)):
+        out.append(Reading(f"noise_rms_{axis}", rest.rms, "%", expanded(rest.u_pp / 2.0), n=round(rest.n)))
+    for axis, rest in (("x", x), ("y", y)):
+        out.append(Reading(f"noise_pp_{axis}", rest.pp, "%", expanded(rest.u_pp), n=round(rest.n)))
+    return tuple(out)
+
+
+def _findings(readings: tuple[Reading, ...], control: Control | None) -> tuple[Finding, ...]:
+    found = []
+    by_name = {r.name: r for r in readings}
+    if reading_outcome(by_name["offset"]) in (Outcome.FAIL, Outcome.BORDERLINE):
+        angle = by_name["offset_angle"].value
+        text = f"{place(control)}: rests {by_name['offset'].value:.1f} % off centre"
+        if angle is not None:
+            text += f", towards {angle:.0f}°"
+        x, y = by_name["offset_x"].value or 0.0, by_name["offset_y"].value or 0.0
+        found.append(Finding("offset", text, axis=_main_axis(x, y), direction=angle))
+    for axis in AXES:
+        pp = by_name[f"noise_pp_{axis}"]
+        if reading_outcome(pp) in (Outcome.FAIL, Outcome.BORDERLINE):
+            text = f"{place(control, axis)}: noise of {pp.value:.1f} % peak to peak at rest"
+            found.append(Finding("noise", text, axis=axis))
+    return tuple(found)
+
+
+def _main_axis(x: float, y: float) -> Axis | None:
+    """The axis that carries the offset; None when both carry a good part of it."""
+    if abs(x) > 2.0 * abs(y):
+        return "x"
+    return "y" if abs(y) > 2.0 * abs(x) else None

@@ -1,0 +1,161 @@
+"""Round the rim: roll the stick around its gate, twice each way."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from station.checks.axes import (
+    WAITING,
+    again,
+    counted,
+    dead_axis,
+    dead_axis_assessment,
+    never_reported,
+    place,
+    stick_signal,
+)
+from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.measure.arrays import F64
+from station.measure.circle import Circle, least_squares
+from station.measure.gate import reach
+from station.measure.sectors import COUNT, WIDTH_DEG, Roll, roll, two_way_difference
+from station.measure.states import thin
+from station.measure.uncertainty import combined, expanded, resolution
+from station.sheets.model import Control, Sheet
+from station.sheets.signals import StickSignal
+
+TURNS = 1.75
+"""two turns each way, less the part that a hand spends on turning round"""
+AGREE_PCT = 3.0
+"""two passes through a sector that agree this well both followed the rim"""
+MOST_POINTS = 6000
+
+
+class Rim:
+    """Reach all around, the circle through it, and the difference between the two ways."""
+
+    name = "rim"
+    title = "Round the rim"
+
+    def applies(self, control: Control | None, sheet: Sheet) -> bool:
+        return control is not None and control.kind == "stick"
+
+    def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
+        return Prompt(
+            self.title,
+            "Roll around the rim twice clockwise, then twice back.",
+            "Press outwards all the way, about one turn a second.",
+        )
+
+    def progress(self, take: Take, limits: Limits) -> Progress:
+        signal = stick_signal(take)
+        if signal is None:
+            return WAITING
+        one = _roll(signal, take.control, thin(len(signal.t_ns), MOST_POINTS))
+        missing = _missing(one)
+        turned = min(one.turns_clockwise, TURNS) + min(one.turns_anticlockwise, TURNS)
+        share = 0.5 * one.covered.mean() + 0.25 * turned / TURNS
+        marks = {"sectors": one.covered, "sector_reach": one.farthest}
+        return Progress(not missing, missing, float(min(share, 1.0)), marks=marks)
+
+    def assess(self, take: Take, limits: Limits) -> Assessment:
+        signal = stick_signal(take)
+        if signal is None:
+            return never_reported(take.control)
+        axis = dead_axis(signal)
+        if axis is not None:
+            return dead_axis_assessment(take.control, axis)
+        one = _roll(signal, take.control, slice(None))
+        missing = _missing(one)
+        if missing:
+            return again(f"roll along the rim twice each way, {missing}")
+        readings = judged(self.name, _readings(one, signal), limits)
+        problem = _hand(readings, one)
+        if problem:
+            return again(problem, readings)
+        return Assessment(outcome_of(readings), readings, _findings(readings, one, take.control))
+
+
+def _roll(signal: StickSignal, control: Control | None, keep: slice) -> Roll:
+    x, y = signal.x_pct[keep], signal.y_pct[keep]
+    return roll(signal.t_ns[keep], x, y, reach(x, y, control.gate if control else "round"))
+
+
+def _missing(one: Roll) -> str:
+    sectors = COUNT - int(one.covered.sum())
+    if sectors:
+        return f"{counted(sectors, 'sector', 'sectors')} to go"
+    ways = [
+        word
+        for word, turns in (("clockwise", one.turns_clockwise), ("anticlockwise", one.turns_anticlockwise))
+        if turns < TURNS
+    ]
+    return f"more turns {' and '.join(ways)}" if ways else ""
+
+
+def _rim_points(one: Roll) -> F64:
+    """The farthest reach of each sector as points, float[72, 2] (a gate that is not round is drawn out to a circle)."""
+    angle = np.deg2rad((np.arange(COUNT) + 0.5) * WIDTH_DEG)
+    return np.column_stack((one.farthest * np.sin(angle), one.farthest * np.cos(angle)))
+
+
+def _least(one: Roll) -> tuple[float, float]:
+    """The least reach of any sector and its bearing in degrees."""
+    worst = int(np.nanargmin(one.farthest))
+    return float(one.farthest[worst]), (worst + 0.5) * WIDTH_DEG
+
+
+def _readings(one: Roll, signal: StickSignal) -> tuple[Reading, ...]:
+    u = resolution(max(signal.x_step_pct, signal.y_step_pct))
+    circle: Circle = least_squares(_rim_points(one))
+    least, bearing = _least(one)
+    differs, _ = two_way_difference(one)
+    two_ways = (
+        Reading("two_way_difference", None, "%", reason="the two ways do not cover the same sectors")
+        if math.isnan(differs)
+        else Reading("two_way_difference", differs, "%", expanded(math.sqrt(2.0) * u), n=COUNT)
+    )
+    u_mean = u / math.sqrt(COUNT)
+    u_centre = expanded(combined(circle.u_centre, u_mean))
+    u_radius = expanded(combined(circle.u_radius, u_mean))
+    return (
+        Reading("sectors", float(one.covered.sum()), "", n=COUNT),
+        Reading("least_reach", least, "%", expanded(u), n=COUNT),
+        Reading("least_reach_bearing", bearing, "°", WIDTH_DEG / 2.0, n=COUNT),
+        Reading("circle_x", circle.x, "%", u_centre, n=COUNT),
+        Reading("circle_y", circle.y, "%", u_centre, n=COUNT),
+        Reading("circle_radius", circle.radius, "%", u_radius, n=COUNT),
+        Reading("roundness", circle.roundness, "%", expanded(math.sqrt(2.0) * u), n=COUNT),
+        two_ways,
+    )
+
+
+def _hand(readings: tuple[Reading, ...], one: Roll) -> str:
+    """Whether the hand left the rim where the reach is short: then the passes there do not agree."""
+    least = next(r for r in readings if r.name == "least_reach")
+    if reading_outcome(least) in (None, Outcome.PASS) or least.limit is None:
+        return ""
+    short = one.farthest < least.limit + least.uncertainty
+    apart = one.farthest - one.second
+    unsure = short & ~(apart <= AGREE_PCT)
+    if not unsure.any():
+        return ""
+    worst = int(np.argmin(np.where(unsure, one.farthest, np.inf)))
+    return f"press outwards all the way round, the rim was left at {(worst + 0.5) * WIDTH_DEG:.0f}°"
+
+
+def _findings(readings: tuple[Reading, ...], one: Roll, control: Control | None) -> tuple[Finding, ...]:
+    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    found = []
+    if "least_reach" in bad:
+        least, bearing = _least(one)
+        text = f"{place(control, direction=bearing)}: the rim reaches only {least:.1f} %"
+        found.append(Finding("flat_rim", text, direction=bearing))
+    if "two_way_difference" in bad:
+        differs, bearing = two_way_difference(one)
+        text = f"{place(control, direction=bearing)}: the two ways round differ by {differs:.1f} %"
+        found.append(Finding("two_way_lag", text, direction=bearing))
+    return tuple(found)

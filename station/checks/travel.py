@@ -1,0 +1,150 @@
+"""Full travel: push fast to four directions and hold."""
+
+from __future__ import annotations
+
+from station.checks.axes import (
+    DIRECTIONS,
+    WAITING,
+    again,
+    axis_of,
+    counted,
+    dead_axis,
+    dead_axis_assessment,
+    never_reported,
+    place,
+    stick_signal,
+)
+from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.measure.gate import reach
+from station.measure.states import thin
+from station.measure.transition import Push, pushes
+from station.measure.uncertainty import combined, duration, expanded, resolution
+from station.sheets.model import Control, Sheet
+from station.sheets.signals import StickSignal
+
+NEAR_DEG = 32.0
+HELD_MS = 250.0
+STEADY_PCT = 1.5
+"""a stick pressed against its gate wobbles less than this (rms); one held short of it by hand wobbles more"""
+QUICK_MS = 60.0
+"""a push this quick from 20 % to 80 % is quick enough by itself"""
+HAND_RATIO = 1.0
+"""creep over rise: 0.33 for an even push, 0.55 for a smooth one, 1.66 for a first-order lag (computed)"""
+MOST_POINTS = 6000
+
+
+class Travel:
+    """Reach in each direction, and the creep of the last part of the way."""
+
+    name = "travel"
+    title = "Full travel"
+
+    def applies(self, control: Control | None, sheet: Sheet) -> bool:
+        return control is not None and control.kind == "stick"
+
+    def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
+        return Prompt(
+            self.title,
+            "Push fast to up, right, down and left; hold each for half a second.",
+            "Press firmly against the edge, then let go.",
+        )
+
+    def progress(self, take: Take, limits: Limits) -> Progress:
+        signal = stick_signal(take)
+        if signal is None:
+            return WAITING
+        by_direction = _pushes(signal, take, thinned=True)
+        missing = sum(not found for found in by_direction.values())
+        text = f"{counted(missing, 'direction', 'directions')} to go" if missing else ""
+        marks = {"reach": {d: max(p.held_pct for p in found) for d, found in by_direction.items() if found}}
+        return Progress(missing == 0, text, 1.0 - missing / len(DIRECTIONS), marks=marks)
+
+    def assess(self, take: Take, limits: Limits) -> Assessment:
+        signal = stick_signal(take)
+        if signal is None:
+            return never_reported(take.control)
+        axis = dead_axis(signal)
+        if axis is not None:
+            return dead_axis_assessment(take.control, axis)
+        by_direction = _pushes(signal, take, thinned=False)
+        missing = [d for d, found in by_direction.items() if not found]
+        if missing:
+            return again(f"push to {_listed(missing)} and hold for half a second")
+        readings = judged(self.name, _readings(by_direction, signal), limits)
+        problem = _hand(readings, by_direction)
+        if problem:
+            return again(problem, readings)
+        return Assessment(outcome_of(readings), readings, _findings(readings, by_direction, take.control))
+
+
+def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Push]]:
+    """The held pushes by direction, in the order up, right, down, left."""
+    keep = thin(len(signal.t_ns), MOST_POINTS) if thinned else slice(None)
+    x, y = signal.x_pct[keep], signal.y_pct[keep]
+    gate = take.control.gate if take.control else "round"
+    out: dict[str, list[Push]] = {direction: [] for direction in DIRECTIONS}
+    for push in pushes(signal.t_ns[keep], x, y, reach(x, y, gate), take.end_ns):
+        nearest = round(push.bearing_deg / 90.0) % 4
+        off = abs((push.bearing_deg - 90.0 * nearest + 180.0) % 360.0 - 180.0)
+        if off <= NEAR_DEG and push.hold_ms >= HELD_MS:
+            out[DIRECTIONS[nearest]].append(push)
+    return out
+
+
+def _farthest(found: list[Push]) -> Push:
+    return max(found, key=lambda p: p.held_pct)
+
+
+def _quickest(found: list[Push]) -> Push:
+    return min(found, key=lambda p: p.creep_ms)
+
+
+def _slowest_direction(by_direction: dict[str, list[Push]]) -> tuple[str, Push]:
+    return max(((d, _quickest(found)) for d, found in by_direction.items()), key=lambda pair: pair[1].creep_ms)
+
+
+def _readings(by_direction: dict[str, list[Push]], signal: StickSignal) -> tuple[Reading, ...]:
+    out = []
+    for direction, found in by_direction.items():
+        step = signal.x_step_pct if axis_of(direction) == "x" else signal.y_step_pct
+        push = _farthest(found)
+        u = combined(resolution(step), push.u_held)
+        out.append(Reading(f"reach_{direction}", push.held_pct, "%", expanded(u), n=len(found)))
+    slow = _slowest_direction(by_direction)[1]
+    out.append(Reading("creep", slow.creep_ms, "ms", expanded(duration(slow.interval_ms)), n=len(by_direction)))
+    return tuple(out)
+
+
+def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]]) -> str:
+    """What the hand did wrong, if that could explain a reading that does not pass; else nothing."""
+    suspects = {r.name: r for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
+    for direction, found in by_direction.items():
+        if f"reach_{direction}" in suspects and _farthest(found).wobble_pct > STEADY_PCT:
+            return f"push {direction} firmly to the edge and hold it there"
+    if "creep" in suspects:
+        direction, push = _slowest_direction(by_direction)
+        if push.rise_ms > QUICK_MS and push.creep_ms < HAND_RATIO * push.rise_ms:
+            return f"push faster, {direction} above all"
+    return ""
+
+
+def _listed(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _findings(
+    readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], control: Control | None
+) -> tuple[Finding, ...]:
+    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    found = []
+    for direction in DIRECTIONS:
+        reading = bad.get(f"reach_{direction}")
+        if reading is not None:
+            text = f"{place(control, direction=direction)}: reaches only {reading.value:.1f} % of its travel"
+            found.append(Finding("short_reach", text, axis=axis_of(direction), direction=direction))
+    if "creep" in bad:
+        direction, push = _slowest_direction(by_direction)
+        text = f"{place(control, direction=direction)}: creeps over the last part of the way for {push.creep_ms:.0f} ms"
+        found.append(Finding("creep", text, axis=axis_of(direction), direction=direction))
+    return tuple(found)

@@ -1,0 +1,75 @@
+"""Codes that never come: the widest gap between neighbouring codes seen, when the hand was slow enough to show it.
+
+In the manner of the histogram tests of IEEE 1057 and 1241 (from memory): a code is missing when a sweep that should
+have hit it does not. Those tests know their ramp; a hand is not a ramp. So each pass is asked how far the value
+should have moved from one report to the next at that place, by the speed around it. A pass that should have moved
+by s lands in an empty interval of width w with probability min(1, w/s); a gap is called only if it is unlikely
+(< `UNLIKELY`) that all passes jumped over it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from station.measure.arrays import F64, I64, NS_PER_MS
+
+UNLIKELY = 1e-3
+LOST_SHARE = 0.05
+"""even a slow pass can miss an interval, because a report was lost just there"""
+SPEED_NS = 60 * NS_PER_MS
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """An interval in which no code was seen. `width` and `at` (its middle) in the values' unit; `chance` that the
+    passes jumped over it by speed alone."""
+
+    width: float
+    at: float
+    chance: float
+
+    @property
+    def called(self) -> bool:
+        """True when speed does not explain it."""
+        return self.chance < UNLIKELY
+
+
+def code_gaps(passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float, most: int = 24) -> list[Gap]:
+    """The widest empty intervals between `low` and `high` over all passes, widest first, at most `most` of them.
+
+    Each pass is (times, values) of one crossing, free of spikes. `report_ns` is the usual interval of reports.
+    O(n log n).
+    """
+    if not passes:
+        return []
+    seen = np.unique(np.concatenate([values for _, values in passes]))
+    seen = seen[(seen >= low) & (seen <= high)]
+    if len(seen) < 2:
+        return []
+    width = np.diff(seen)
+    widest = np.argsort(-width, kind="stable")[:most]
+    return [_judge(passes, report_ns, float(seen[k]), float(seen[k + 1])) for k in widest]
+
+
+def _judge(passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float) -> Gap:
+    width, at = high - low, (high + low) / 2.0
+    chance = 1.0
+    for t, values in passes:
+        step = _expected_step(t, values, at, report_ns)
+        chance *= max(LOST_SHARE, 1.0 - width / step) if step > 0 else LOST_SHARE
+    return Gap(width, at, chance)
+
+
+def _expected_step(t_ns: I64, values: F64, at: float, report_ns: float) -> float:
+    """How far the value moves in one report interval at that place, by the speed over `SPEED_NS` on either side."""
+    above = values >= at
+    index = int(np.argmax(above != above[0])) if len(above) else 0
+    if index == 0:
+        return np.inf
+    middle = int(t_ns[index])
+    moments = np.array([middle - SPEED_NS, middle + SPEED_NS])
+    a, b = np.interp(moments, t_ns, values)
+    spent = float(min(moments[1], t_ns[-1]) - max(moments[0], t_ns[0]))
+    return float(abs(b - a)) / max(spent, 1.0) * report_ns

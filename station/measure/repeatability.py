@@ -1,0 +1,33 @@
+"""Pose repeatability as ISO 9283 defines it (ISO 9283:1998 §7.2; formula from memory)."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from station.measure.arrays import F64
+
+
+def pose_repeatability(points: F64) -> float:
+    """RP = l̄ + 3 S_l of the distances l_j of the points (float[n, 2]) to their barycentre; S_l with n − 1.
+
+    NaN for fewer than two points.
+    """
+    if len(points) < 2:
+        return math.nan
+    distance = np.hypot(*(points - points.mean(axis=0)).T)
+    return float(distance.mean() + 3.0 * distance.std(ddof=1))
+
+
+def repeatability_uncertainty(points: F64, u_point: float) -> float:
+    """Standard uncertainty of RP from n points.
+
+    Sampling: u(l̄)² = S²/n and u(S)² ≈ S²/(2(n − 1)), so S²(1/n + 9/(2(n − 1))).
+    Error u of each distance, by propagation through l̄ + 3S: u²(1/n + 9/(n − 1)).
+    """
+    n = len(points)
+    if n < 2:
+        return math.inf
+    s = float(np.hypot(*(points - points.mean(axis=0)).T).std(ddof=1))
+    return math.sqrt(s * s * (1.0 / n + 4.5 / (n - 1)) + u_point * u_point * (1.0 / n + 9.0 / (n - 1)))

@@ -1,0 +1,133 @@
+"""A roll around the rim, sector by sector: covered, reach, and the difference between the two ways.
+
+A sector spans 5°; sector 0 begins at bearing 0 (up), then clockwise. The hand can only take the stick off the rim,
+so of several passes through a sector the farthest counts. Whether a short sector is the unit's doing is seen from
+the passes agreeing: a hand that cuts a corner seldom cuts it twice alike.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from station.measure.arrays import F64, I64, NS_PER_MS, Bool
+
+COUNT = 72
+WIDTH_DEG = 360.0 / COUNT
+ON_RIM_PCT = 45.0
+"""nearer than this the stick is not being rolled around the rim at all"""
+STEP_DEG = 15.0
+"""two neighbouring reports no farther apart than this cover what lies between them"""
+WAY_NS = 120 * NS_PER_MS
+"""the way of a roll is told from the movement over this long on either side, so that noise does not turn it"""
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """Reach in % (NaN where not covered), float[72]: the farthest pass, the second farthest, and by way."""
+
+    farthest: F64
+    second: F64
+    clockwise: F64
+    anticlockwise: F64
+    turns_clockwise: float
+    turns_anticlockwise: float
+
+    @property
+    def covered(self) -> Bool:
+        """Sectors the roll went through, bool[72]."""
+        return np.isfinite(self.farthest)
+
+
+def roll(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64) -> Roll:
+    """Measure a roll. `reach_pct` is the deflection as the gate measures it. O(n log n)."""
+    on_rim = np.hypot(x_pct, y_pct) >= ON_RIM_PCT
+    angle = np.unwrap(np.arctan2(x_pct[on_rim], y_pct[on_rim])) * (180.0 / np.pi)
+    t, reach = t_ns[on_rim], reach_pct[on_rim]
+    if len(t) < 2:
+        empty = np.full(COUNT, np.nan)
+        return Roll(empty, empty, empty, empty, 0.0, 0.0)
+    way = _way(t, angle)
+    t, angle, reach, way = _fill(t, angle, reach, way)
+    turned = np.diff(angle, prepend=angle[0])
+    clockwise = np.cumsum(np.where(way > 0, np.maximum(turned, 0.0), 0.0))
+    anticlockwise = np.cumsum(np.where(way < 0, np.maximum(-turned, 0.0), 0.0))
+    turn = np.where(way > 0, 2 * (clockwise // 360.0), 2 * (anticlockwise // 360.0) + 1).astype(np.int64)
+    sector = ((angle % 360.0) / WIDTH_DEG).astype(np.int64) % COUNT
+    moving = way != 0
+    passes = _pass_medians(sector[moving], turn[moving], reach[moving])
+    best = -np.sort(-passes, axis=0) if len(passes) else np.full((2, COUNT), np.nan)
+    return Roll(
+        farthest=_row(best, 0),
+        second=_row(best, 1),
+        clockwise=_farthest(passes[0::2]),
+        anticlockwise=_farthest(passes[1::2]),
+        turns_clockwise=float(clockwise[-1]) / 360.0,
+        turns_anticlockwise=float(anticlockwise[-1]) / 360.0,
+    )
+
+
+def _way(t_ns: I64, angle: F64) -> F64:
+    """+1 clockwise, −1 anticlockwise, 0 where the stick hardly turns."""
+    seconds = (t_ns - t_ns[0]).astype(np.float64)
+    ahead = np.interp(seconds + WAY_NS, seconds, angle) - np.interp(seconds - WAY_NS, seconds, angle)
+    return np.where(np.abs(ahead) >= 6.0, np.sign(ahead), 0.0)
+
+
+def _fill(t_ns: I64, angle: F64, reach: F64, way: F64) -> tuple[I64, F64, F64, F64]:
+    """Put points between neighbouring reports that are more than half a sector but no more than `STEP_DEG` apart."""
+    gap = np.abs(np.diff(angle))
+    pieces = np.where(gap <= STEP_DEG, np.ceil(gap / (WIDTH_DEG / 2)), 1).astype(np.int64)
+    pieces = np.maximum(pieces, 1)
+    if pieces.max() == 1:
+        return t_ns, angle, reach, way
+    index = np.repeat(np.arange(len(pieces)), pieces)
+    share = (np.arange(len(index)) - np.repeat(np.cumsum(pieces) - pieces, pieces)) / pieces[index]
+    return (
+        t_ns[index],
+        angle[index] + share * (angle[index + 1] - angle[index]),
+        reach[index] + share * (reach[index + 1] - reach[index]),
+        way[index],
+    )
+
+
+def _pass_medians(sector: I64, turn: I64, reach: F64) -> F64:
+    """Median reach of each pass through each sector, float[turns, 72]; NaN where a pass did not touch it."""
+    if len(sector) == 0:
+        return np.full((2, COUNT), np.nan)
+    turns = int(turn.max()) + 1
+    medians = np.full((max(turns, 2), COUNT), np.nan)
+    key = turn * COUNT + sector
+    order = np.lexsort((reach, key))
+    key, reach = key[order], reach[order]
+    first = np.flatnonzero(np.concatenate(([True], key[1:] != key[:-1])))
+    count = np.diff(np.append(first, len(key)))
+    middle = (reach[first + (count - 1) // 2] + reach[first + count // 2]) / 2.0
+    medians.reshape(-1)[key[first]] = middle
+    return medians
+
+
+def _farthest(passes: F64) -> F64:
+    filled = np.where(np.isnan(passes), -np.inf, passes)
+    best = filled.max(axis=0) if len(filled) else np.full(COUNT, -np.inf)
+    return np.where(np.isfinite(best), best, np.nan)
+
+
+def _row(best: F64, index: int) -> F64:
+    return best[index] if index < len(best) else np.full(COUNT, np.nan)
+
+
+def two_way_difference(one: Roll, neighbours: int = 5) -> tuple[float, float]:
+    """Greatest difference between the ways, as a median over neighbouring sectors, and its bearing (deg).
+
+    NaN, 0 when fewer than half of the sectors were rolled through both ways.
+    """
+    difference = one.clockwise - one.anticlockwise
+    if np.isfinite(difference).sum() < COUNT // 2:
+        return np.nan, 0.0
+    known = np.where(np.isfinite(difference), difference, 0.0)
+    around = np.stack([np.roll(known, k) for k in range(-(neighbours // 2), neighbours // 2 + 1)])
+    smooth = np.abs(np.median(around, axis=0))
+    worst = int(np.argmax(smooth))
+    return float(smooth[worst]), (worst + 0.5) * WIDTH_DEG
