@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from station.checks.types import Assessment, Outcome, Reading, Take
 from station.sheets.model import Control
@@ -71,12 +71,3 @@ def hat_of(take: Take) -> HatSignal | None:
     """The signal if it is a hat's and has reported, else None."""
     found = signal_of(take)
     return found if isinstance(found, HatSignal) and len(found.t_ns) else None
-
-
-def limits_of(limits: Mapping[str, Mapping[str, tuple[float, float]]], check: str) -> Mapping[str, tuple[float, float]]:
-    """The limits of one check; none if it has none."""
-    return limits.get(check, {})
-
-
-NS_PER_S = 1_000_000_000
-NS_PER_MS = 1_000_000

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from station.checks.types import Limits, Outcome, Reading
@@ -21,17 +21,25 @@ def base_name(name: str) -> str:
 
 
 def judged(check: str, readings: Iterable[Reading], limits: Limits) -> tuple[Reading, ...]:
-    """The readings with limit, fail limit and rule of their base name; those without a limit stay as they are."""
+    """The readings with limit, fail limit and rule of their name, or else of their base name.
+
+    Those without a limit stay as they are, and so do the parts of a value that is judged itself: where there is an
+    "offset", "offset_x" and "offset_y" are only reported.
+    """
     table = limits.get(check, {})
-    out = []
-    for reading in readings:
+    readings = tuple(readings)
+    names = {reading.name for reading in readings}
+    return tuple(_with_limit(reading, table, names) for reading in readings)
+
+
+def _with_limit(reading: Reading, table: Mapping[str, tuple[float, float]], names: set[str]) -> Reading:
+    pair = table.get(reading.name)
+    if pair is None and base_name(reading.name) not in names:
         pair = table.get(base_name(reading.name))
-        if pair is None:
-            out.append(reading)
-        else:
-            limit, fail_beyond = pair
-            out.append(replace(reading, limit=limit, fail_beyond=fail_beyond, rule=rule_of(limit, fail_beyond)))
-    return tuple(out)
+    if pair is None:
+        return reading
+    limit, fail_beyond = pair
+    return replace(reading, limit=limit, fail_beyond=fail_beyond, rule=rule_of(limit, fail_beyond))
 
 
 def reading_outcome(reading: Reading) -> Outcome | None:

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from station.measure.contacts import I64, Closures, press_number, without_bounce
+from station.measure.contacts import Closures, press_number, without_bounce
 
 BeatState = Literal["waiting", "registered", "missed", "split", "short", "void"]
 SHORT_NS = 15_000_000
@@ -41,6 +41,18 @@ class BeatPress:
 
 
 @dataclass(frozen=True, slots=True)
+class Tally:
+    """All beats of a try. `vouched`: a witness answered often enough for its silence to mean a slip of the hand.
+
+    `offset_ns`: by how much this hand's presses lag behind the beats, as a median.
+    """
+
+    beats: tuple[BeatPress, ...]
+    vouched: bool
+    offset_ns: int
+
+
+@dataclass(frozen=True, slots=True)
 class _Presses:
     """Presses of one control; press i is made of closures first[i] … last[i]."""
 
@@ -53,21 +65,26 @@ class _Presses:
         return self.c.start_ns[self.first]
 
 
-def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], end_ns: int) -> tuple[BeatPress, ...]:
+def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], end_ns: int) -> Tally:
     """What became of each beat, in order. `beats_ns` holds the beats not withdrawn, `end_ns` the present.
 
     A beat that neither the control nor its witness answered is void: the hand slipped. Two closures in one beat
-    are a split, unless the witness opened in between as well: then the hand pressed twice.
+    are a split, unless the witness opened in between as well: then the hand pressed twice. A witness that answers
+    fewer than half of the beats that were surely pressed (by either) vouches for nothing: it was not pressed, or is
+    faulty itself, and calling beats void on its word would hide the control's misses.
     """
     beats = np.asarray(sorted(beats_ns), dtype=np.int64)
     if len(beats) == 0:
-        return ()
+        return Tally((), witness is not None, 0)
     interval = beat_interval_ns(beats)
     own, other = _presses(control), None if witness is None else _presses(witness)
     starts = own.start_ns if other is None else np.sort(np.concatenate([own.start_ns, other.start_ns]))
     offset = hand_offset_ns(beats, starts, interval)
     found = match_to_beats(beats, own.start_ns, interval, offset)
-    answered = None if other is None else match_to_beats(beats, other.start_ns, interval, offset) >= 0
+    answered = np.zeros(len(beats), dtype=np.bool_)
+    if other is not None:
+        answered = match_to_beats(beats, other.start_ns, interval, offset) >= 0
+    vouched = other is not None and 2 * int(answered.sum()) >= int((answered | (found >= 0)).sum())
     late = _extra_presses(beats, own.start_ns, found, interval, offset)
     out = []
     for i, at in enumerate(beats.tolist()):
@@ -78,8 +95,8 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
         elif not over:
             out.append(BeatPress(at, "waiting", False))
         else:
-            out.append(BeatPress(at, "missed" if answered is None or answered[i] else "void", True))
-    return tuple(out)
+            out.append(BeatPress(at, "void" if vouched and not answered[i] else "missed", True))
+    return Tally(tuple(out), vouched, offset)
 
 
 def _press_on(at: int, own: _Presses, mine: list[int], witness: Closures | None, over: bool) -> BeatPress:

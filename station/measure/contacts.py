@@ -6,13 +6,12 @@ go of the finger, which a weak contact can break up into several closures.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-I64 = NDArray[np.int64]
+from station.measure.arrays import I64, Bool
 
 SAME_PRESS_NS = 60_000_000
 """A contact that closes again within 60 ms did so under the same press: fingers tap at most some 7 times a second
@@ -21,6 +20,8 @@ BOUNCE_NS = 5_000_000
 """Contact bounce of a new tactile switch is at most 5 ms (6 mm tact-switch datasheets)."""
 _AT_THE_EDGE_NS = 10_000_000
 _POLL_PERIODS_MS = (16.0, 11.25, 10.0, 8.0, 7.5, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125)
+_PERIOD_REPORTS = 4096
+"""the last so many reports show the period; more would only cost time"""
 _NO_TIME = np.empty(0, dtype=np.int64)
 
 
@@ -40,7 +41,7 @@ class Closures:
         return len(self.start_ns)
 
 
-def closures(t_ns: I64, closed: NDArray[np.bool_], end_ns: int) -> Closures:
+def closures(t_ns: I64, closed: Bool, end_ns: int) -> Closures:
     """Closures of a contact whose state `closed[i]` holds from `t_ns[i]` until the next sample or `end_ns`."""
     if len(t_ns) == 0:
         return Closures(_NO_TIME, _NO_TIME)
@@ -92,7 +93,7 @@ def poll_period_ns(report_t_ns: I64) -> float | None:
     1.25 ms) the longest that all gaps fit counts, by the mean resultant length of their remainders (a Rayleigh
     statistic; at least 12 gaps and 0.7 are asked for, which random times reach in about 3 of 1000 trials).
     """
-    steps = np.diff(report_t_ns)
+    steps = np.diff(report_t_ns[-_PERIOD_REPORTS:])
     steps = steps[steps > 50_000]  # reports that arrived in one go say nothing about the period
     if len(steps) < 12:
         return None
@@ -104,12 +105,3 @@ def poll_period_ns(report_t_ns: I64) -> float | None:
         if abs(np.exp(2j * np.pi * (steps % period) / period).mean()) > 0.7:
             return period
     return None
-
-
-def duration_uncertainty_ns(period_ns: float) -> float:
-    """Expanded uncertainty (k = 2) of a duration between two edges that are each seen at the next poll.
-
-    Each edge is late by a time evenly spread over 0…T, so the duration's error is triangular over ±T:
-    u = T/√6 (JCGM 100, 4.3.9), U = 2u.
-    """
-    return 2.0 * period_ns / math.sqrt(6.0)

@@ -1,0 +1,103 @@
+"""Hat: are all eight directions there, and does it return to its null state?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from station.checks.base import again, count, hat_of, listed, spoken
+from station.checks.decide import judged, outcome_of
+from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.measure.arrays import NS_PER_MS, NS_PER_S
+from station.sheets.model import Control, Sheet
+
+DIRECTIONS = ("up", "up-right", "right", "down-right", "down", "down-left", "left", "up-left")
+ROLLED_AFTER = 6
+"""Changes of direction that make a roll; with fewer, nothing is said about directions not seen."""
+NEVER_AFTER_NS = 3 * NS_PER_S
+_PASSING_NS = 300 * NS_PER_MS
+
+
+class HatCheck:
+    """One slow roll through all directions, then let go."""
+
+    name = "hat"
+    title = "Hat"
+
+    def applies(self, control: Control | None, sheet: Sheet) -> bool:
+        return control is not None and control.kind == "hat"
+
+    def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
+        return Prompt(self.title, f"Roll {spoken(control)} slowly through all eight directions, then let go.")
+
+    def progress(self, take: Take, limits: Limits) -> Progress:
+        rolled = _rolled(take)
+        readings = judged(self.name, _readings(rolled), limits)
+        missing = [DIRECTIONS[d] for d in range(8) if d not in rolled.seen]
+        share = (len(rolled.seen) + min(1, rolled.nulls)) / 9
+        marks = {"directions": tuple(d in rolled.seen for d in range(8))}
+        if len(missing) > 3:
+            return Progress(False, f"{len(missing)} directions to go", share, readings, marks)
+        if missing:
+            return Progress(False, f"{listed(missing)} to go", share, readings, marks)
+        if not rolled.nulls:
+            return Progress(False, "let go", share, readings, marks)
+        return Progress(True, "", 1.0, readings, marks)
+
+    def assess(self, take: Take, limits: Limits) -> Assessment:
+        rolled = _rolled(take)
+        readings = judged(self.name, _readings(rolled), limits)
+        who = spoken(take.control)
+        if rolled.moves < ROLLED_AFTER and not (rolled.moves == 0 and take.end_ns - take.begin_ns >= NEVER_AFTER_NS):
+            return again(f"roll {who} through all eight directions", readings)
+        missing = [d for d in range(8) if d not in rolled.seen]
+        skipped = [d for d in missing if not _surely_missing(d, rolled)]
+        if skipped:
+            return again(f"roll {who} slowly through {listed([DIRECTIONS[d] for d in skipped])}", readings)
+        findings = [Finding("missing_direction", f"{who}: no {DIRECTIONS[d]}", direction=45.0 * d) for d in missing]
+        if len(missing) == 8:
+            findings = [Finding("missing_direction", f"{who}: no direction at all")]
+        if rolled.moves and not rolled.nulls:
+            findings.append(Finding("no_null", f"{who}: does not return to its middle"))
+        return Assessment(Outcome.FAIL if findings else outcome_of(readings), readings, tuple(findings))
+
+
+@dataclass(frozen=True, slots=True)
+class _Rolled:
+    """Directions seen, returns to null, changes of direction; `path`: the directions in order, brief nulls as −1."""
+
+    seen: frozenset[int]
+    nulls: int
+    moves: int
+    path: tuple[int, ...]
+
+
+def _rolled(take: Take) -> _Rolled:
+    signal = hat_of(take)
+    if signal is None:
+        return _Rolled(frozenset(), 0, 0, ())
+    changed = np.append(True, signal.direction[1:] != signal.direction[:-1])
+    state, since = signal.direction[changed], signal.t_ns[changed]
+    lasted = np.diff(since, append=take.end_ns)
+    nulls = int(((state[1:] < 0) & (state[:-1] >= 0)).sum())
+    kept = (state >= 0) | (lasted < _PASSING_NS)
+    return _Rolled(frozenset(state[state >= 0].tolist()), nulls, int((state >= 0).sum()), tuple(state[kept].tolist()))
+
+
+def _surely_missing(direction: int, rolled: _Rolled) -> bool:
+    """A main direction not seen in a roll is missing. A diagonal can be passed over in a hurry: it is missing when
+    the hat fell to null in its place, or when it was passed over twice, or when a neighbour is missing as well."""
+    left, right = (direction - 1) % 8, (direction + 1) % 8
+    if direction % 2 == 0 or left not in rolled.seen or right not in rolled.seen:
+        return True
+    path = rolled.path
+    passes = sum({a, b} == {left, right} for a, b in pairwise(path))
+    through_null = any({a, c} == {left, right} and b < 0 for a, b, c in zip(path, path[1:], path[2:], strict=False))
+    return through_null or passes >= 2
+
+
+def _readings(rolled: _Rolled) -> tuple[Reading, ...]:
+    unseen = "" if rolled.path else "the hat has not reported yet"
+    return (count("directions", len(rolled.seen), rolled.moves, unseen), count("null_returns", rolled.nulls))
