@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from station.measure.arrays import I64
 from station.measure.contacts import Closures, press_number, without_bounce
 
 BeatState = Literal["waiting", "registered", "missed", "split", "short", "void"]
