@@ -1,0 +1,101 @@
+"""The tries that the marks of a recording bracket, and the takes cut out of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from station.capture.types import Capture, Mark
+from station.checks.registry import check_named
+from station.checks.takes import take_between
+from station.checks.types import Take
+from station.errors import CaptureError
+from station.sheets.model import Control, Sheet
+from station.sheets.signals import Signal
+
+
+@dataclass(slots=True)
+class Try:
+    """One go at one check. `end_ns` None: it was begun and never ended. Beats that were withdrawn are gone."""
+
+    check: str
+    control: str
+    begin_ns: int
+    witness: str | None
+    end_ns: int | None = None
+    beats_ns: list[int] = field(default_factory=list)
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return self.check, self.control
+
+
+def tries_of(marks: Iterable[Mark]) -> tuple[Try, ...]:
+    """The tries in the order they began. Marks of one moment keep their order; a beat, a void or an end without a
+    begin of its check and control is ignored, since it belongs to nothing."""
+    found: list[Try] = []
+    running: dict[tuple[str, str], Try] = {}
+    for mark in sorted(marks, key=lambda m: m.time_ns):
+        key = (mark.check, mark.control)
+        if mark.event == "begin":
+            running[key] = Try(*key, mark.time_ns, mark.witness)
+            found.append(running[key])
+            continue
+        one = running.get(key)
+        if one is None:
+            continue
+        one.witness = one.witness or mark.witness
+        if mark.event == "beat":
+            one.beats_ns.append(mark.time_ns)
+        elif mark.event == "void":
+            if one.beats_ns:
+                one.beats_ns.pop()
+        else:
+            one.end_ns = mark.time_ns
+            del running[key]
+    return tuple(found)
+
+
+def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Signal]) -> Take:
+    """The evidence of a try; one that was never ended runs to the last report.
+
+    CaptureError if the marks name a check or a control that does not fit the sheet.
+    """
+    t_ns = capture.block.t_ns
+    last = int(t_ns[-1]) if len(t_ns) else one.begin_ns
+    return take_between(
+        sheet,
+        signals,
+        one.begin_ns,
+        max(one.begin_ns, last) if one.end_ns is None else one.end_ns,
+        t_ns,
+        control=_control(one, sheet),
+        beats_ns=tuple(one.beats_ns),
+        witness=_witness(one, sheet),
+        lost=capture.meta.lost,
+    )
+
+
+def _control(one: Try, sheet: Sheet) -> Control | None:
+    check = check_named(one.check, sheet)
+    if check is None:
+        raise CaptureError(f'Its marks name a check "{one.check}" that is not known here; update the program.')
+    control = _named(one.control, sheet) if one.control else None
+    if not check.applies(control, sheet):
+        what = one.control or "the whole unit"
+        raise CaptureError(f'Its marks name the check "{one.check}" for {what}, which has none; correct its meta.')
+    return control
+
+
+def _witness(one: Try, sheet: Sheet) -> str | None:
+    return None if one.witness is None else _named(one.witness, sheet).id
+
+
+def _named(control_id: str, sheet: Sheet) -> Control:
+    for control in sheet.controls:
+        if control.id == control_id:
+            return control
+    raise CaptureError(
+        f'Its marks name a control "{control_id}" that the sheet "{sheet.name}" does not have; '
+        "give the sheet it was recorded with (--sheet)."
+    )
