@@ -60,25 +60,29 @@ def rest_value(field: Field) -> int:
     """What a field says when nothing is asked of it; see `encode`."""
     if field.is_array:
         return _no_index(field)
+    outside = _outside(field) if field.has_null else None
+    if outside is not None:
+        return outside
     low, high = _limits(field)
-    if field.has_null and field.logical_max < high:
-        return field.logical_max + 1
-    if field.has_null and field.logical_min > low:
-        return field.logical_min - 1
-    return min(max(0, field.logical_min, low), field.logical_max, high)
+    return min(max(min(max(0, field.logical_min), field.logical_max), low), high)
 
 
 def _no_index(slot: Field) -> int:
-    """The index that selects nothing: out of range, 0 where possible, or one whose usage id is 0 (none)."""
-    if slot.logical_min > 0 or slot.logical_max < 0:
-        return 0
-    for index, usage in enumerate(slot.usages):
-        if usage & 0xFFFF == 0:
-            return index + slot.logical_min
+    """The index that selects nothing: one whose usage id is 0 (none), or out of range; 0 where there is neither."""
     low, high = _limits(slot)
-    if slot.logical_max < high:
-        return slot.logical_max + 1
-    return slot.logical_min - 1 if slot.logical_min > low else 0
+    indices = (i + slot.logical_min for i, usage in enumerate(slot.usages) if usage & 0xFFFF == 0)
+    none = next((index for index in indices if low <= index <= high), _outside(slot))
+    return none or 0
+
+
+def _outside(field: Field) -> int | None:
+    """A number that the bits hold out of the logical range, 0 if possible (§5.10); None where there is none."""
+    low, high = _limits(field)
+    if field.logical_min > 0 or field.logical_max < 0:
+        return 0
+    if field.logical_max < high:
+        return field.logical_max + 1
+    return field.logical_min - 1 if field.logical_min > low else None
 
 
 def _limits(field: Field) -> tuple[int, int]:

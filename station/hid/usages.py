@@ -127,6 +127,8 @@ _DIGITS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 def usage_name(usage: int) -> str:
     """The name of a usage (page << 16 | id), e.g. "Button 5", "Hat Switch"; numbers where the tables have none."""
     page, number = usage >> 16, usage & 0xFFFF
+    if not usage:
+        return "Undefined"
     if page == _BUTTON_PAGE:
         return f"Button {number}" if number else "No button"
     if number in _NAMES.get(page, {}):

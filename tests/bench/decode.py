@@ -25,17 +25,21 @@ from station.hid import Layout, ReportBlock, columns, parse_descriptor
 BAR_FIELDS_PER_S = 5e6
 BAR_RATIO = 100.0
 
-_BUTTONS_AND_HAT = "05 09 19 01 29 0C 15 00 25 01 75 01 95 0C 81 02 05 01 09 39 25 07 35 00 46 3B 01 65 14 75 04 95 01 81 42 65 00 45 00 "
+_BUTTONS = "05 09 19 01 29 0C 15 00 25 01 75 01 95 0C 81 02"
+_HAT = "05 01 09 39 25 07 35 00 46 3B 01 65 14 75 04 95 01 81 42 65 00 45 00"
 LAYOUTS = {
     "8 bits": "05 01 09 05 A1 01"
-    + _BUTTONS_AND_HAT
+    + _BUTTONS
+    + _HAT
     + "09 30 09 31 09 32 09 35 09 33 09 34 15 00 26 FF 00 75 08 95 06 81 02 C0",
     "16 bits signed, report id": "05 01 09 05 A1 01 85 03"
-    + _BUTTONS_AND_HAT
+    + _BUTTONS
+    + _HAT
     + "09 30 09 31 09 33 09 34 16 00 80 26 FF 7F 75 10 95 04 81 02"
     + "09 32 09 35 15 00 26 FF 03 75 10 95 02 81 02 C0",
     "10 and 12 bits packed": "05 01 09 05 A1 01"
-    + _BUTTONS_AND_HAT
+    + _BUTTONS
+    + _HAT
     + "09 30 09 31 09 32 09 35 15 00 26 FF 0F 75 0C 95 04 81 02"
     + "09 33 09 34 26 FF 03 75 0A 95 02 81 02 75 04 95 01 81 03 C0",
 }

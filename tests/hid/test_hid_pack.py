@@ -58,11 +58,29 @@ def test_more_keys_than_slots() -> None:
         ("0 below the range", "15 01 25 10", 0),
         ("one above the range where 0 is a button", "15 00 25 0F", 16),
         ("0 where the range leaves no room", "15 80 25 7F", 0),
+        ("0 where the index of none does not fit", "16 30 01 26 00 02 09 00", 0),
     ],
 )
 def test_an_array_at_rest(what: str, item: str, idle: int) -> None:
     layout = parse_descriptor(bytes.fromhex(GAMEPAD + "05 09 19 01 29 10 " + item + "75 08 95 01 81 00 C0"))
     assert encode(layout.reports[0], {}) == bytes([idle]), what
+
+
+@pytest.mark.parametrize(
+    ("what", "item", "rest"),
+    [
+        ("null above the range", "15 00 25 07 81 42", 8),
+        ("null at 0 below the range", "15 01 25 08 81 42", 0),
+        ("null below the range", "15 F9 25 07 81 42", 8),
+        ("no room for a null", "15 F8 25 07 81 42", 0),
+        ("no null state: nearest to 0", "15 03 25 07 81 02", 3),
+        ("a range above what the bits hold", "16 00 01 26 FF 01 81 02", 15),
+        ("a range below what the bits hold", "15 80 25 90 81 02", 8),
+    ],
+)
+def test_a_field_at_rest(what: str, item: str, rest: int) -> None:
+    layout = parse_descriptor(bytes.fromhex(GAMEPAD + "75 04 95 01 09 39" + item + "81 01 C0"))
+    assert encode(layout.reports[0], {}) == bytes([rest]), what
 
 
 @pytest.mark.parametrize(("value", "usage", "bits"), [(2, button(1), 1), (-1, X, 16), (65536, X, 16), (16, HAT, 4)])

@@ -117,6 +117,7 @@ def _letters(name: str) -> str:
         (0x0005_0037, "Gamepad Fire/Jump", "gamepad_fire_jump"),
         (0xFF00_0001, "Vendor page 0xFF00, usage 0x0001", "vendor_page_0xff00_usage_0x0001"),
         (0x0001_00FF, "Generic Desktop, usage 0xFF", "generic_desktop_usage_0xff"),
+        (0, "Undefined", "undefined"),
         (0x0020_0001, "Page 0x20, usage 0x01", "page_0x20_usage_0x01"),
     ],
 )
