@@ -180,6 +180,7 @@ def test_strings_of_a_foreign_capture_become_plain() -> None:
         pytest.param(npz_bytes(meta=meta_array(bus="serial")), "bus", id="an unknown bus"),
         pytest.param(npz_bytes(meta=meta_array(started_at="yesterday")), "ISO 8601", id="a date that is none"),
         pytest.param(npz_bytes(meta=meta_array(product=3)), "product", id="a product that is no text"),
+        pytest.param(npz_bytes(meta=meta_array(sheet=[])), "sheet must be text", id="a sheet that is no text"),
         pytest.param(npz_bytes(meta=meta_array(marks={})), "marks", id="marks that are no list"),
         pytest.param(npz_bytes(meta=meta_array(marks=[{}])), "A mark needs", id="a mark without entries"),
         pytest.param(
