@@ -1,0 +1,183 @@
+"""The choice of the next treatment, as numbers: decision-theoretic troubleshooting.
+
+One bad part, treatments that each cure it with some probability if it is the one they are for. When treatments are
+independent, perfect and share nothing, the order of falling p/c has the least expected cost (Heckerman, Breese and
+Rommelse, CACM 38(3), 1995; Kadane and Simon 1977). With a housing to open once for several of them, tests that may
+wait, treatments that may fail or ruin the unit, and the choice to stop, that rule no longer holds; then `best_plan`
+finds the best plan by going through all states (Ottosen and Jensen: cost clusters, arXiv 1203.3502; when to test,
+2010).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+MAX_OPTIONS = 8
+"""3ⁿ states are gone through: 6,561 for 8"""
+
+
+def pc_order(p: Sequence[float], c: Sequence[float]) -> tuple[int, ...]:
+    """Indices in the order of falling p/c: least expected cost for one fault and independent, perfect treatments."""
+    return tuple(sorted(range(len(p)), key=lambda i: -p[i] / c[i] if c[i] else float("-inf")))
+
+
+def expected_cost(order: Sequence[int], p: Sequence[float], c: Sequence[float]) -> float:
+    """Expected cost of repair: Σ c_i · (1 − Σ of the p before it)."""
+    left, cost = 1.0, 0.0
+    for i in order:
+        cost += c[i] * left
+        left -= p[i]
+    return cost
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A treatment: `cures[j]` = probability that it cures if suspect j is the bad part; `cost` without opening."""
+
+    cures: tuple[float, ...]
+    cost: float
+    harm: float = 0.0
+    needs_open: bool = False
+    after: int | None = None
+    """index of the option that must have been tried before (a second try of the same)"""
+    pointless_after: tuple[int, ...] = ()
+    """indices of options that include this one: once done, this one is not tried any more"""
+
+
+@dataclass(frozen=True, slots=True)
+class Stakes:
+    """What is won and lost: `cured` when the fault is gone, `stop` by stopping, `ruined` after harm."""
+
+    cured: float
+    stop: float
+    ruined: float
+    open_cost: float
+    test_cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The best plan. `first`: index of the option to do now, None to stop. `value`: expected outcome with costs.
+
+    `test_first_try`: whether to test right after it. `then`: what follows if the fault is still there (or, untested,
+    what is done next); None: stop.
+    """
+
+    first: int | None
+    value: float
+    tested: bool = True
+    then: int | None = None
+
+
+_STOP, _TEST = -1, -2
+
+
+class _Search:
+    """Values of all states (done, tested): bit sets of the options done, and of those done before the last test."""
+
+    def __init__(self, weights: Sequence[float], options: Sequence[Option], stakes: Stakes) -> None:
+        self._options = options
+        self._stakes = stakes
+        self._weights = [w / sum(weights) for w in weights]
+        self._alive: dict[int, float] = {}
+        self._best: dict[tuple[int, int], tuple[float, int]] = {}
+        self._includes = [sum(1 << k for k in o.pointless_after) for o in options]
+        self._open = sum(1 << i for i, o in enumerate(options) if o.needs_open)
+
+    def alive(self, done: int) -> float:
+        """Probability that the fault is still there after these treatments."""
+        if done not in self._alive:
+            total = 0.0
+            for j, weight in enumerate(self._weights):
+                for i, option in enumerate(self._options):
+                    if done >> i & 1:
+                        weight *= 1.0 - option.cures[j]
+                total += weight
+            self._alive[done] = total
+        return self._alive[done]
+
+    def best(self, done: int, tested: int) -> tuple[float, int]:
+        """(value, choice) in a state where the last test, after `tested`, still showed the fault."""
+        state = (done, tested)
+        if state not in self._best:
+            self._best[state] = self._search(done, tested)
+        return self._best[state]
+
+    def _search(self, done: int, tested: int) -> tuple[float, int]:
+        best = (self._stakes.stop, _STOP)
+        if self.alive(tested) <= 1e-12:
+            return best
+        if done != tested:
+            best = max(best, (self.tested_value(done, tested), _TEST))
+        for i, option in enumerate(self._options):
+            if done >> i & 1 or (option.after is not None and not done >> option.after & 1):
+                continue
+            if done & self._includes[i]:
+                continue
+            best = max(best, (self._value_of(i, option, done, tested), i))
+        return best
+
+    def _value_of(self, i: int, option: Option, done: int, tested: int) -> float:
+        shut = not (done ^ tested) & self._open
+        cost = option.cost + (self._stakes.open_cost if option.needs_open and shut else 0.0)
+        on, _ = self.best(done | 1 << i, tested)
+        return -cost + option.harm * self._stakes.ruined + (1.0 - option.harm) * on
+
+    def tested_value(self, done: int, tested: int) -> float:
+        """Value of testing now."""
+        fails = min(self.alive(done) / self.alive(tested), 1.0)
+        on = self.best(done, done)[0] if fails > 0 else 0.0
+        return -self._stakes.test_cost + (1.0 - fails) * self._stakes.cured + fails * on
+
+
+def best_plan(weights: Sequence[float], options: Sequence[Option], stakes: Stakes) -> Plan:
+    """The plan of the greatest expected value. `weights`: how likely each suspect is the bad one (any scale).
+
+    At most `MAX_OPTIONS` options; use `shortlist` before. Testing closes the housing.
+    """
+    if len(options) > MAX_OPTIONS:
+        raise ValueError(f"more than {MAX_OPTIONS} options")
+    if not options or sum(weights) <= 0:
+        return Plan(None, stakes.stop)
+    search = _Search(weights, options, stakes)
+    value, first = search.best(0, 0)
+    if first < 0:
+        return Plan(None, value)
+    done = 1 << first
+    _, follows = search.best(done, 0)
+    if follows == _TEST:
+        _, follows = search.best(done, done)
+        return Plan(first, value, True, follows if follows >= 0 else None)
+    return Plan(first, value, False, follows if follows >= 0 else None)
+
+
+def subset(options: Sequence[Option], kept: Sequence[int]) -> tuple[Option, ...]:
+    """The kept options with what they say of each other in the new numbers."""
+    new = {old: i for i, old in enumerate(kept)}
+    return tuple(
+        replace(
+            options[i],
+            after=new[a] if (a := options[i].after) is not None else None,
+            pointless_after=tuple(new[k] for k in options[i].pointless_after if k in new),
+        )
+        for i in kept
+    )
+
+
+def shortlist(weights: Sequence[float], options: Sequence[Option], open_cost: float, limit: int) -> tuple[int, ...]:
+    """The `limit` options with the greatest chance of a cure per cost; a second try only beside its first."""
+    total = sum(weights) or 1.0
+
+    def worth(i: int) -> float:
+        option = options[i]
+        p = sum(w * q for w, q in zip(weights, option.cures, strict=True)) / total
+        return p / max(option.cost + (open_cost if option.needs_open else 0.0), 1e-9)
+
+    ranked = sorted((i for i in range(len(options)) if any(options[i].cures)), key=lambda i: -worth(i))
+    kept: list[int] = []
+    for i in ranked:
+        after = options[i].after
+        if len(kept) < limit and (after is None or after in kept):
+            kept.append(i)
+    return tuple(sorted(kept))

@@ -1,0 +1,88 @@
+"""What a lot cost, what was put into it, what it brought, and what it may still bring. Integer minor units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from station.diagnosis.guide import Guide
+from station.records.money import format_money
+from station.records.types import Lot, Treatment, Unit
+
+DONE_FOR = ("sold", "scrap")
+_PER_HOUR = 60
+
+
+@dataclass(frozen=True, slots=True)
+class LotMoney:
+    """Money of one lot, minor units of `currency`. `expected`: of the units that are still here, by the guide."""
+
+    currency: str
+    units: int
+    paid: int
+    materials: int
+    minutes: int
+    labour: int
+    sold: int
+    sold_units: int
+    expected: int
+    other_currencies: tuple[str, ...] = ()
+    """currencies of treatments that could not be added up"""
+
+    @property
+    def result(self) -> int:
+        """What it brought so far, after all costs."""
+        return self.sold - self.paid - self.materials - self.labour
+
+    @property
+    def outlook(self) -> int:
+        """The result once the rest is sold as the guide expects."""
+        return self.result + self.expected
+
+    def sentence(self) -> str:
+        """The whole in one line."""
+        paid, materials, labour, sold, result, outlook = (
+            format_money(minor, self.currency)
+            for minor in (self.paid, self.materials, self.labour, self.sold, self.result, self.outlook)
+        )
+        return (
+            f"{self.units} units, paid {paid}; {self.minutes} min of work {labour}, materials {materials}; "
+            f"{self.sold_units} sold for {sold}: {result} so far, {outlook} with what is still here."
+        )
+
+
+def lot_money(lot: Lot, units: Sequence[Unit], treatments: Iterable[Treatment], guide: Guide) -> LotMoney:
+    """Add up a lot. Treatments in another currency than the lot's are left out and named."""
+    done = list(treatments)
+    counted = [t for t in done if t.currency == lot.currency]
+    minutes = sum(t.minutes for t in done)
+    sold = [u for u in units if u.becomes == "sold"]
+    return LotMoney(
+        lot.currency,
+        len(units),
+        lot.cost_minor,
+        sum(t.cost_minor for t in counted),
+        minutes,
+        round(minutes * guide.hour_minor / _PER_HOUR) if guide.currency == lot.currency else 0,
+        sum(u.sold_minor for u in sold),
+        len(sold),
+        sum(expected_price(u, guide) for u in units) if guide.currency == lot.currency else 0,
+        tuple(sorted({t.currency for t in done} - {lot.currency})),
+    )
+
+
+def expected_price(unit: Unit, guide: Guide) -> int:
+    """What a unit that is still here should bring as it stands."""
+    values = guide.values_for(unit.model)
+    by_state: Mapping[str, int] = {
+        "ready": values.ready_minor,
+        "donor": values.parts_minor,
+        "open": values.as_is_minor,
+        "sell as is": values.as_is_minor,
+    }
+    return 0 if unit.becomes in DONE_FOR else by_state.get(unit.becomes, 0)
+
+
+def cost_of_unit(lot: Lot, units: Sequence[Unit]) -> int:
+    """The share of the lot's price that falls on each unit (rounded down; the rest is cents)."""
+    return lot.cost_minor // len(units) if units else 0
