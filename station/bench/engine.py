@@ -1,0 +1,261 @@
+"""The engine of a visit: reads reports, runs one try after another, and commits what comes of each.
+
+What a person may ask for and see stands in `session`; here is what happens by itself. Everything but `tell` and
+`take_events` belongs to one thread.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable, Mapping
+from datetime import datetime
+
+from station.bench.checklist import Checklist, counts
+from station.bench.outbox import Outbox, Outgoing
+from station.bench.running import RunningTry
+from station.bench.stretch import Held
+from station.bench.types import (
+    AgainPlease,
+    Beat,
+    Event,
+    Fault,
+    Recorder,
+    ResultCommitted,
+    SourceBack,
+    SourceLost,
+    Step,
+    StepStarted,
+)
+from station.checks.ask import AskCheck
+from station.checks.types import Assessment, Check, Limits, Outcome
+from station.errors import CaptureError, RecordError
+from station.records.clock import time_text
+from station.records.types import Visit
+from station.sheets.bind import Binding
+from station.sources.port import Source
+
+AUTO_PAUSE_NS = 1_500_000_000
+TAKES_A_TICK = 16
+
+
+class Engine:
+    """Steps, the running try, the device's comings and goings, and results on their way into the records."""
+
+    def __init__(
+        self,
+        source: Source,
+        binding: Binding,
+        checks: Mapping[str, Check],
+        limits: Limits,
+        recorder: Recorder,
+        steps: Checklist,
+        visit: Visit,
+        wall_clock: Callable[[], datetime],
+        auto_go: bool,
+    ) -> None:
+        self._source = source
+        self._binding = binding
+        self._checks = checks
+        self._limits = limits
+        self._list = steps
+        self._visit = visit
+        self._wall_clock = wall_clock
+        self._auto_go = auto_go
+        self._held = Held(binding)
+        self._cursor = 0
+        self._outbox = Outbox(recorder)
+        self._try: RunningTry | None = None
+        self._current: int | None = None
+        self._last_done: int | None = None
+        self._restart_when_back = False
+        self._auto_at_ns: int | None = None
+        self._device = "live"
+        self._again = ""
+        self._message = ""
+        self._fault = ""
+        self._events: deque[Event] = deque()
+        self._events_lock = threading.Lock()
+        self._dirty = True
+        """true when the picture of the visit is out of date"""
+
+    def take_events(self) -> tuple[Event, ...]:
+        """What happened since the last call, in order. For one consumer."""
+        with self._events_lock:
+            events = tuple(self._events)
+            self._events.clear()
+        return events
+
+    def interrupt(self, reason: str) -> None:
+        """End the running try as interrupted, with what came so far. For the thread that ticks."""
+        if self._try is not None:
+            self._close(Assessment(Outcome.INTERRUPTED), reason=reason)
+
+    def fault(self, message: str) -> None:
+        """Tell the person something that they must read."""
+        self._message = message
+        self._tell(Fault(message))
+
+    def _tell(self, event: Event) -> None:
+        with self._events_lock:
+            self._events.append(event)
+        self._dirty = True
+
+    def _check(self, step: Step) -> Check:
+        return self._checks.get(step.check) or AskCheck(step.check)
+
+    # --- what happens by itself ---------------------------------------------------------------------
+
+    def _read(self) -> None:
+        for _ in range(TAKES_A_TICK):
+            block, self._cursor = self._source.take(self._cursor)
+            if self._try is not None:
+                self._try.add(block)
+            if not len(block):
+                break
+            self._held.update(block)
+
+    def _watch(self) -> None:
+        """Notice that the device went away, came back, or (a recording) ended."""
+        status = self._source.status()
+        if status.state == self._device:
+            return
+        was, self._device, self._dirty = self._device, status.state, True
+        if status.state == "live":
+            self._message = ""
+            if was == "lost":
+                self._tell(SourceBack())
+            return
+        self._message = status.message or "The device is away."
+        if status.state == "lost":
+            self._tell(SourceLost(self._message))
+            self._lose()
+        elif self._try is not None:
+            self._read()
+            self._assess()
+
+    def _lose(self) -> None:
+        """A check that runs is interrupted and done again later; for the link check the loss is its result."""
+        if self._try is not None:
+            self._try.stretch.disconnects_ns.append(self._source.now_ns())
+            if self._try.step.check == "link":
+                self._assess()
+            else:
+                self._restart_when_back = True
+                self.interrupt(f"The unit went away: {self._message}")
+        self._held = Held(self._binding)  # nobody knows what the controls hold when it comes back
+
+    def _run(self) -> None:
+        now_ns = self._source.now_ns()
+        if self._try is None:
+            self._start_by_itself(now_ns)
+            return
+        at_ns = self._try.beat_due(now_ns)
+        if at_ns is not None:
+            self._tell(Beat(at_ns))
+        progress = self._try.look(now_ns)
+        if progress is None:
+            return
+        self._dirty = True
+        if progress.complete:
+            self._assess()
+        elif self._try.over_the_caps(now_ns):
+            self.interrupt("It ran for longer than any check lasts; start it again.")
+
+    def _start_by_itself(self, now_ns: int) -> None:
+        """After an unplug, and between steps if the person wants that."""
+        if self._current is None or self._device != "live" or self._outbox:
+            return
+        if self._restart_when_back or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
+            self._start(self._current)
+
+    # --- a try --------------------------------------------------------------------------------------
+
+    def _settle_on(self, index: int | None) -> None:
+        """Make a step the current one. A question is asked at once, since nothing is recorded for it."""
+        self._current, self._dirty = index, True
+        self._restart_when_back, self._auto_at_ns = False, None
+        if index is not None and self._list.steps[index].person_answers:
+            self._tell(StepStarted(index, self._list.steps[index], self._source.now_ns()))
+
+    def _start(self, index: int) -> None:
+        self._settle_on(index)
+        step = self._list.steps[index]
+        if step.person_answers:
+            return
+        if self._device != "live":
+            self.fault(f"{self._source.status().message or 'The device is away.'} Plug it in, then start again.")
+            return
+        self._again = ""
+        self._try = RunningTry(step, self._check(step), self._binding, self._limits, self._source, self._held)
+        self._tell(StepStarted(index, step, self._try.begin_ns))
+
+    def _assess(self) -> None:
+        """End the running try and judge it."""
+        if self._try is not None:
+            end_ns = self._source.now_ns()
+            self._close(self._try.assess(end_ns), end_ns=end_ns)
+
+    def _close(
+        self, assessment: Assessment, *, end_ns: int | None = None, by_hand: bool = False, reason: str = ""
+    ) -> None:
+        """The current step has an outcome: into the records with it, evidence included."""
+        if self._current is None:
+            return
+        ended, self._try = self._try, None
+        npz = self._evidence(ended, self._source.now_ns() if end_ns is None else end_ns) if ended else None
+        status = self._source.status()
+        result = self._list.result(
+            self._current,
+            self._visit.id,
+            time_text(self._wall_clock()),
+            assessment,
+            by_hand=by_hand,
+            reason=reason,
+            clock=status.clock if ended else "",
+            stamp_error_p99_us=status.stamp_error_p99_us if ended else None,
+            lost=ended.lost() if ended else 0,
+        )
+        self._outbox.put(Outgoing(self._current, result, npz))
+        self._dirty = True
+        self._save()
+
+    def _evidence(self, ended: RunningTry, end_ns: int) -> bytes | None:
+        try:
+            return ended.evidence(end_ns, self._wall_clock())
+        except CaptureError as error:
+            self.fault(f"The evidence of this try could not be kept: {error} Its result was stored without it.")
+            return None
+
+    def _save(self) -> None:
+        """Commit what waits. A result is told of only after that."""
+        while self._outbox:
+            try:
+                committed = self._outbox.commit()
+            except RecordError as error:
+                message = f"{error} The last result is kept and will be stored as soon as that works."
+                if message != self._fault:
+                    self._fault = message
+                    self.fault(message)
+                return
+            if committed is None:
+                return
+            if self._fault and self._message == self._fault:
+                self._message = ""
+            self._fault = ""
+            self._after(committed)
+
+    def _after(self, done: Outgoing) -> None:
+        """A result is in the records: now it may be shown."""
+        self._list.add(done.index, done.result)
+        self._last_done, self._dirty = done.index, True
+        counted = counts(done.result)
+        self._again = "" if counted else done.result.assessment.again
+        if self._again:
+            self._tell(AgainPlease(done.index, self._again))
+        else:
+            self._tell(ResultCommitted(done.index, done.result))
+        if counted and self._current == done.index:
+            self._settle_on(self._list.next_after(done.index))
+        if self._auto_go and done.result.assessment.outcome is not Outcome.INTERRUPTED:
+            self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
