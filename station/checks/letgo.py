@@ -22,13 +22,12 @@ from station.checks.types import Assessment, Finding, Limits, Outcome, Progress,
 from station.measure.centre import bearing_deg, distance_uncertainty
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
 from station.measure.settle import Release, directions_covered, releases
-from station.measure.states import thin
+from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.uncertainty import combined, duration, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 
 FLICKS = 8
-MOST_POINTS = 6000
 
 
 class LetGo:
@@ -51,7 +50,7 @@ class LetGo:
         signal = stick_signal(take)
         if signal is None:
             return WAITING
-        keep = thin(len(signal.t_ns), MOST_POINTS)
+        keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         found, _ = releases(signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep], take.end_ns)
         free = [r for r in found if not r.guided]
         missing = _missing(free)

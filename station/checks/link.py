@@ -21,7 +21,10 @@ MOVING_SHARE = 0.6
 """share of the time in which something has to move"""
 AROUND_NS = 150 * NS_PER_MS
 MOVED_PCT = 1.5
-JUMP_PCT = 3.0
+JUMP_PCT, JUMP_STEPS = 3.0, 3.0
+"""a silence of a device that reports on change is a gap if the value jumped over it by this much, and by this many
+times its usual step: a hand that starts again after a pause starts gently"""
+SLACK_NS = 50 * NS_PER_MS
 SLOW_MS = 17.0
 """a usual interval longer than this is a slow rate: fewer than 60 reports a second (common practice, no source)"""
 SLICE_NS = 200 * NS_PER_MS
@@ -47,7 +50,7 @@ class Link:
         if len(take.report_t_ns) == 0:
             return Progress(False, "waiting for the first report")
         moved_ns = _moving_ns(take)
-        if moved_ns >= MOVING_SHARE * FULL_NS and take.end_ns - take.begin_ns >= FULL_NS:
+        if moved_ns >= MOVING_SHARE * FULL_NS and take.end_ns - take.begin_ns >= FULL_NS - SLACK_NS:
             return Progress(True, "", 1.0)
         wanted = max(FULL_NS - (take.end_ns - take.begin_ns), int(MOVING_SHARE * FULL_NS) - moved_ns)
         left = max(1, math.ceil(wanted / NS_PER_S))
@@ -104,7 +107,9 @@ def _intervals(take: Take) -> Intervals:
         at = held.held_at(times, values, t)
         earlier = held.held_at(times, values, t - AROUND_NS)
         before |= np.abs(at[:-1] - earlier[:-1]) >= MOVED_PCT
-        jumped |= np.abs(np.diff(at)) >= JUMP_PCT
+        step = np.abs(np.diff(at))
+        usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
+        jumped |= step >= max(JUMP_PCT, JUMP_STEPS * usual)
     silent_when_still = not _reports_when_still(take, t)
     long = np.diff(t) > 50 * NS_PER_MS
     moving: Bool = (before & ~long) | (jumped & long) if silent_when_still else before

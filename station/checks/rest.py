@@ -13,6 +13,7 @@ from station.checks.types import Assessment, Finding, Limits, Outcome, Progress,
 from station.measure import held
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
+from station.measure.tremor import hand_share
 from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
@@ -21,6 +22,8 @@ FULL_NS = 3 * NS_PER_S
 ENOUGH_NS = 2 * NS_PER_S
 BIN_NS = 100 * NS_PER_MS
 SLACK_NS = 20 * NS_PER_MS
+HAND_SHARE = 0.6
+"""share of the power below 14 Hz from which noise counts as tremor; sensor noise has about a tenth"""
 HANDLED_PCT = 6.0
 """the median over a tenth of a second that lies farther than this from the end's means a hand on the stick"""
 
@@ -71,6 +74,8 @@ class Rest:
         x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, signal.x_step_pct)
         y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, signal.y_step_pct)
         readings = judged(self.name, _readings(x, y), limits)
+        if _trembles(readings, signal, begin, calm.end_ns):
+            return again("hands off, the stick trembles as in a hand", readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, take.control))
 
 
@@ -94,6 +99,16 @@ def _calm_stretch(signal: StickSignal, take: Take) -> _Calm:
     begin = int(moments[first * 10]) if first < bins else take.end_ns
     end = take.end_ns if stop == bins else int(moments[stop * 10 - 1])
     return _Calm(min(begin, end), end)
+
+
+def _trembles(readings: tuple[Reading, ...], signal: StickSignal, begin_ns: int, end_ns: int) -> bool:
+    """Whether noise that does not pass is a hand's tremor."""
+    for axis, values in (("x", signal.x_pct), ("y", signal.y_pct)):
+        pp = next(r for r in readings if r.name == f"noise_pp_{axis}")
+        doubtful = reading_outcome(pp) in (Outcome.FAIL, Outcome.BORDERLINE)
+        if doubtful and hand_share(signal.t_ns, values, begin_ns, end_ns) >= HAND_SHARE:
+            return True
+    return False
 
 
 def _readings(x: AxisRest, y: AxisRest) -> tuple[Reading, ...]:

@@ -22,7 +22,7 @@ from station.measure.arrays import F64
 from station.measure.circle import Circle, least_squares
 from station.measure.gate import reach
 from station.measure.sectors import COUNT, WIDTH_DEG, Roll, roll, two_way_difference
-from station.measure.states import thin
+from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
@@ -31,7 +31,6 @@ TURNS = 1.75
 """two turns each way, less the part that a hand spends on turning round"""
 AGREE_PCT = 3.0
 """two passes through a sector that agree this well both followed the rim"""
-MOST_POINTS = 6000
 
 
 class Rim:
@@ -54,7 +53,7 @@ class Rim:
         signal = stick_signal(take)
         if signal is None:
             return WAITING
-        one = _roll(signal, take.control, thin(len(signal.t_ns), MOST_POINTS))
+        one = _roll(signal, take.control, thin(len(signal.t_ns), PROGRESS_POINTS))
         missing = _missing(one)
         turned = min(one.turns_clockwise, TURNS) + min(one.turns_anticlockwise, TURNS)
         share = 0.5 * one.covered.mean() + 0.25 * turned / TURNS

@@ -21,14 +21,15 @@ from station.checks.tracks import Track, track, track_readings
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.arrays import F64, I64
 from station.measure.passes import Pass, passes
-from station.measure.states import thin
+from station.measure.states import PROGRESS_POINTS, thin
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 
 PASSES = 6
-END_PCT = 60.0
-"""a pass runs from beyond this on one side to beyond it on the other; short of it the stick was not swept across"""
-MOST_POINTS = 6000
+END_PCT, END_SHARE = 65.0, 0.85
+"""a pass runs from beyond this on one side to beyond it on the other (or this share of the farthest seen)"""
+LEAST_END_PCT = 60.0
+"""a stick that never went this far to either side was not swept across"""
 _WORD = {"x": "left to right and back", "y": "up and down"}
 
 
@@ -52,7 +53,7 @@ class Sweep:
         signal = stick_signal(take)
         if signal is None:
             return WAITING
-        keep = thin(len(signal.t_ns), MOST_POINTS)
+        keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         to_go = {axis: PASSES - len(_passes(signal.t_ns[keep], _values(signal, axis)[keep])) for axis in AXES}
         left = {axis: max(n, 0) for axis, n in to_go.items()}
         text = ", ".join(f"{_WORD[axis]}: {counted(n, 'pass', 'passes')} to go" for axis, n in left.items() if n)
@@ -126,7 +127,10 @@ def _values(signal: StickSignal, axis: Axis) -> F64:
 
 
 def _passes(t_ns: I64, values: F64) -> list[Pass]:
-    return passes(t_ns, values, -END_PCT, END_PCT)
+    low, high = np.quantile(values[thin(len(values), PROGRESS_POINTS)], (0.005, 0.995))
+    if low > -LEAST_END_PCT or high < LEAST_END_PCT:
+        return []
+    return passes(t_ns, values, max(-END_PCT, END_SHARE * low), min(END_PCT, END_SHARE * high))
 
 
 def _track(signal: StickSignal, axis: Axis, found: list[Pass], limits: Limits) -> Track:

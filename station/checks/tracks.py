@@ -73,14 +73,16 @@ def _repeated(back: list[tuple[float, float, int]]) -> float | None:
 
 
 def _gap(t_ns: I64, clean: F64, found: list[Pass], report_ns: float, step: float, widest_ok: float) -> Gap | None:
-    """The widest gap that speed does not explain; None if speed explains one that would not pass."""
+    """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
+    explain them all."""
     parts = [(t_ns[one.first : one.stop], clean[one.first : one.stop]) for one in found]
     low = INSIDE * max(float(values.min()) for _, values in parts)
     high = INSIDE * min(float(values.max()) for _, values in parts)
-    for gap in code_gaps(parts, report_ns, low, high):
-        if gap.called or gap.width <= max(widest_ok - expanded(difference_resolution(step)), step):
-            return gap
-    return None
+    passing = max(widest_ok - expanded(difference_resolution(step)), step)
+    gaps = code_gaps(parts, report_ns, low, high)
+    if gaps and gaps[0].width <= passing:
+        return gaps[0]
+    return next((gap for gap in gaps if gap.called and gap.width > passing), None)
 
 
 def track_readings(one: Track, suffix: str = "") -> tuple[Reading, ...]:

@@ -17,7 +17,7 @@ from station.checks.axes import (
 from station.checks.decide import judged, outcome_of, reading_outcome
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.gate import reach
-from station.measure.states import thin
+from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.transition import Push, pushes
 from station.measure.uncertainty import combined, duration, expanded, resolution
 from station.sheets.model import Control, Sheet
@@ -31,7 +31,6 @@ QUICK_MS = 60.0
 """a push this quick from 20 % to 80 % is quick enough by itself"""
 HAND_RATIO = 1.0
 """creep over rise: 0.33 for an even push, 0.55 for a smooth one, 1.66 for a first-order lag (computed)"""
-MOST_POINTS = 6000
 
 
 class Travel:
@@ -80,7 +79,7 @@ class Travel:
 
 def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Push]]:
     """The held pushes by direction, in the order up, right, down, left."""
-    keep = thin(len(signal.t_ns), MOST_POINTS) if thinned else slice(None)
+    keep = thin(len(signal.t_ns), PROGRESS_POINTS) if thinned else slice(None)
     x, y = signal.x_pct[keep], signal.y_pct[keep]
     gate = take.control.gate if take.control else "round"
     out: dict[str, list[Push]] = {direction: [] for direction in DIRECTIONS}

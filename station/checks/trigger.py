@@ -14,18 +14,17 @@ from station.checks.types import Assessment, Finding, Limits, Outcome, Progress,
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.passes import Pass, passes
-from station.measure.states import thin
+from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.uncertainty import expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import TriggerSignal
 
 PULLS = 3
 LOW_PCT, HIGH_PCT = 25.0, 65.0
-LEAST_SPAN_PCT = 50.0
+LEAST_SPAN_PCT = 15.0
 PLATEAU_NS = 60 * NS_PER_MS
 LEAST_RELEASED_NS = 200 * NS_PER_MS
 AGREE_PCT = 3.0
-MOST_POINTS = 6000
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +53,7 @@ class Trigger:
         signal = trigger_signal(take)
         if signal is None:
             return WAITING
-        keep = thin(len(signal.t_ns), MOST_POINTS)
+        keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         t, v = signal.t_ns[keep], signal.pct[keep]
         pulls = _pulls(t, v)
         ends = _ends(signal, pulls, take, keep)
@@ -113,7 +112,7 @@ def _ends(signal: TriggerSignal, pulls: list[Pass], take: Take, keep: slice) -> 
         if again_ns - let_go_ns < LEAST_RELEASED_NS:
             continue
         full.append(held.best_mean(t, v, int(t[one.stop - 1]), int(t[down.stop - 1]), PLATEAU_NS)[0])
-        released.append(-held.best_mean(t, -v, let_go_ns, again_ns, LEAST_RELEASED_NS // 2)[0])
+        released.append(0.0 - held.best_mean(t, -v, let_go_ns, again_ns, LEAST_RELEASED_NS // 2)[0])
     return _Ends(np.array(released), np.array(full))
 
 

@@ -18,6 +18,8 @@ from station.measure.arrays import F64, I64, NS_PER_MS
 UNLIKELY = 1e-3
 LOST_SHARE = 0.05
 """even a slow pass can miss an interval, because a report was lost just there"""
+SPEED_MARGIN = 2.0
+"""the hand may have been this much faster just there than around it"""
 SPEED_NS = 60 * NS_PER_MS
 
 
@@ -57,7 +59,7 @@ def _judge(passes: list[tuple[I64, F64]], report_ns: float, low: float, high: fl
     width, at = high - low, (high + low) / 2.0
     chance = 1.0
     for t, values in passes:
-        step = _expected_step(t, values, at, report_ns)
+        step = SPEED_MARGIN * _expected_step(t, values, at, report_ns)
         chance *= max(LOST_SHARE, 1.0 - width / step) if step > 0 else LOST_SHARE
     return Gap(width, at, chance)
 

@@ -11,6 +11,9 @@ import numpy as np
 
 from station.measure.arrays import F64, I64, Bool
 
+PROGRESS_POINTS = 4000
+"""as many entries as a picture of progress needs; results use all of them"""
+
 
 def two_state(values: F64, low: float, high: float) -> Bool:
     """True where the value is in the high state. Starts low unless the first value is already at `high`. O(n)."""

@@ -17,8 +17,9 @@ from station.measure.centre import bearing_deg
 from station.measure.states import runs, two_state
 from station.measure.uncertainty import type_a
 
-AWAY_PCT, BACK_PCT = 60.0, 35.0
+AWAY_PCT, BACK_PCT = 35.0, 20.0
 PLATEAU_NS = 100 * NS_PER_MS
+FLICKER_NS = 20 * NS_PER_MS
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
 
@@ -47,13 +48,19 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int) -> li
     if len(t_ns) == 0:
         return []
     away = two_state(reach_pct, BACK_PCT, AWAY_PCT)
-    smooth = median_filter(reach_pct, 3, mode="nearest")
+    smooth = _without_flickers(t_ns, reach_pct)
     found = []
     for first, stop in zip(*runs(away), strict=True):
         until = int(t_ns[stop]) if stop < len(t_ns) else end_ns
         if until - int(t_ns[first]) >= LEAST_HOLD_NS:
             found.append(_push(t_ns, x_pct, y_pct, smooth, int(first), int(stop), until))
     return found
+
+
+def _without_flickers(t_ns: I64, reach: F64) -> F64:
+    """A median of three for entries that held only briefly; one that held long stands, however few there are."""
+    brief = np.diff(t_ns, append=t_ns[-1]) < FLICKER_NS
+    return np.where(brief, median_filter(reach, 3, mode="nearest"), reach)
 
 
 def _push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:

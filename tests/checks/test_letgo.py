@@ -1,0 +1,95 @@
+"""Let go: settle points, scatter and time; flicks that do not count."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from station.checks.letgo import LetGo
+from station.checks.types import Outcome
+from tests.checks.axis_moves import DEVICES, LIMITS, Device, along, flick, flicks, ramp, rest, seconds, smooth, value
+
+CHECK = LetGo()
+POINTS = [(0.5, 0.2), (-0.4, 0.1), (0.3, -0.6), (0.1, 0.1), (0.0, 0.7), (-0.5, -0.5), (0.4, 0.4), (-0.2, 0.0)]
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_sound_stick_passes(device: Device) -> None:
+    take = device.stick(flicks(flick(0.012), POINTS, off_deg=6.0))
+    progress = CHECK.progress(take, LIMITS)
+    assert progress.complete
+    assert np.shape(progress.marks["settle_points"]) == (8, 2)
+    result = CHECK.assess(take, LIMITS)
+    assert (result.outcome, result.again, result.findings) == (Outcome.PASS, "", ())
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize("tau_ms", [12.0, 30.0, 90.0])
+def test_settle_time_of_an_exponential_return_is_known(device: Device, tau_ms: float) -> None:
+    """From 80 % to the 3 % band: τ ln(80/3) = 3.283 τ (computed)."""
+    result = CHECK.assess(device.stick(flicks(flick(tau_ms / 1e3, wait_s=1.2))), LIMITS)
+    reading = next(r for r in result.readings if r.name == "settle_time")
+    assert reading.value == pytest.approx(3.283 * tau_ms, abs=reading.uncertainty + 0.35 * tau_ms)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_one_sticking_direction_is_found_and_named(device: Device) -> None:
+    points = [*POINTS[:2], (0.0, 14.0), *POINTS[3:]]
+    result = CHECK.assess(device.stick(flicks(flick(), points)), LIMITS)
+    assert result.outcome is Outcome.FAIL
+    no_return = next(f for f in result.findings if f.code == "no_return")
+    assert no_return.direction == pytest.approx(90.0, abs=4.0)
+    assert "let go from right" in no_return.text
+
+
+def test_a_slow_return_fails_with_slow_settle() -> None:
+    result = CHECK.assess(Device().stick(flicks(flick(0.15, wait_s=1.5))), LIMITS)
+    assert result.outcome is Outcome.FAIL
+    assert "slow_settle" in [f.code for f in result.findings]
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize("way", [ramp(100, 0, 0.5), smooth(100, 0, 0.6)], ids=["evenly", "smoothly"])
+def test_a_stick_led_back_by_the_hand_is_not_a_slow_one(device: Device, way: np.ndarray) -> None:
+    result = CHECK.assess(device.stick(flicks(flick(back=way))), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert result.again == "again, please: let the stick snap back by itself, do not lead it"
+
+
+def test_missing_directions_are_counted() -> None:
+    take = Device().stick(along([0, 45, 90, 135, 180, 225], [flick()] * 6))
+    assert CHECK.progress(take, LIMITS).missing == "two directions to go"
+    assert "two directions to go" in CHECK.assess(take, LIMITS).again
+
+
+def test_flicks_without_a_rest_between_them_ask_for_patience() -> None:
+    result = CHECK.assess(Device().stick(flicks(flick(wait_s=0.12))), LIMITS)
+    assert "wait half a second" in result.again
+
+
+def test_a_dead_axis_is_named() -> None:
+    take = Device().stick(flicks(flick()), fault=lambda t, x: np.full_like(t, 0.3))
+    result = CHECK.assess(take, LIMITS)
+    assert result.outcome is Outcome.FAIL
+    assert [(f.code, f.axis) for f in result.findings] == [("dead_axis", "x")]
+    assert result.findings[0].text == "left stick, horizontal: no signal while the other axis moves"
+
+
+def test_a_stick_that_is_not_moved_needs_eight_directions() -> None:
+    take = Device().stick(rest(0, 0))
+    assert CHECK.progress(take, LIMITS).missing == "eight directions to go"
+
+
+def test_readings_carry_eight_releases_and_a_time_resolution_of_the_report_interval() -> None:
+    result = CHECK.assess(Device(125, 8).stick(flicks(flick())), LIMITS)
+    settle = next(r for r in result.readings if r.name == "settle_time")
+    assert settle.n == 8
+    assert settle.uncertainty == pytest.approx(2 * 8.0 / 6**0.5, rel=0.1)
+
+
+def test_never_reported_waits() -> None:
+    take = replace(Device().stick((seconds(1.0), *[np.zeros(len(seconds(1.0)))] * 2)), signals={})
+    assert CHECK.progress(take, LIMITS).missing == "waiting for the first report"
+    assert value(CHECK.assess(Device().stick(flicks(flick())), LIMITS).readings, "settle_offset") < 1.0

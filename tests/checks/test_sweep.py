@@ -1,0 +1,116 @@
+"""Slow sweep: spikes, gaps and reversals; a hand that is too fast or trembles."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from station.checks.sweep import Sweep
+from station.checks.types import Outcome
+from station.measure.arrays import F64
+from tests.checks.axis_moves import DEVICES, LIMITS, Device, rest, shaken, sweeps, value
+
+CHECK = Sweep()
+
+
+def dropouts(every_s: float, height: float, last_s: float = 0.006):
+    """Short departures of the sensor between 20 % and 40 % of the track."""
+
+    def fault(t_s: F64, x: F64) -> F64:
+        bad = (x > 20) & (x < 40) & (t_s % every_s < last_s)
+        return np.where(bad, x + height, x)
+
+    return fault
+
+
+def missing(low: float, high: float):
+    """A stretch of the track over which the sensor stays at its lower end."""
+
+    def fault(t_s: F64, x: F64) -> F64:
+        return np.where((x > low) & (x < high), low, x)
+
+    return fault
+
+
+def bump(at: float, depth: float, width: float):
+    """A track that runs backwards for a while."""
+
+    def fault(t_s: F64, x: F64) -> F64:
+        return x - depth * np.exp(-0.5 * ((x - at) / width) ** 2)
+
+    return fault
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize("tremor", [0.0, 1.5], ids=["a steady hand", "a trembling hand"])
+@pytest.mark.parametrize("way_s", [1.2, 3.0])
+def test_a_sound_stick_passes(device: Device, tremor: float, way_s: float) -> None:
+    take = device.stick(shaken(sweeps(way_s), tremor))
+    assert CHECK.progress(take, LIMITS).complete
+    result = CHECK.assess(take, LIMITS)
+    assert (result.outcome, result.again, result.findings) == (Outcome.PASS, "", ())
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_spikes_fail_with_axis_and_place(device: Device) -> None:
+    take = device.stick(sweeps(), fault=dropouts(0.05, 12.0, last_s=0.0085))
+    result = CHECK.assess(take, LIMITS)
+    assert result.outcome is Outcome.FAIL
+    (finding,) = result.findings
+    assert (finding.code, finding.axis) == ("spikes", "x")
+    assert finding.text.startswith("left stick, horizontal: noisy track")
+    assert value(result.readings, "spikes_x") >= 3
+    assert value(result.readings, "largest_spike_x") == pytest.approx(12.0, abs=2.0)
+    assert value(result.readings, "spikes_y") == 0
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_missing_codes_fail_with_their_place(device: Device) -> None:
+    result = CHECK.assess(device.stick(sweeps(), fault=missing(-35.0, -25.0)), LIMITS)
+    assert result.outcome is Outcome.FAIL
+    (finding,) = result.findings
+    assert (finding.code, finding.axis) == ("gap", "x")
+    assert "around -30 %" in finding.text
+    assert value(result.readings, "gap_x") == pytest.approx(10.0, abs=1.6)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_sweep_done_too_fast_has_no_gaps(device: Device) -> None:
+    result = CHECK.assess(device.stick(sweeps(0.12)), LIMITS)
+    assert result.outcome in (Outcome.PASS, Outcome.NOT_DONE)
+    assert result.findings == ()
+    if device.rate_hz <= 250:
+        assert result.again == "again, please: move more slowly, about two seconds for each way"
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_track_that_runs_backwards_is_a_reversal(device: Device) -> None:
+    result = CHECK.assess(device.stick(sweeps(), fault=bump(40.0, 18.0, 4.0)), LIMITS)
+    assert "reversal" in [f.code for f in result.findings]
+    assert result.outcome is not Outcome.PASS
+
+
+def test_missing_passes_are_counted_by_axis() -> None:
+    take = Device().stick(sweeps(1.0, times=2, axes="x"))
+    assert CHECK.progress(take, LIMITS).missing == (
+        "left to right and back: two passes to go, up and down: six passes to go"
+    )
+    assert "sweep slowly" in CHECK.assess(take, LIMITS).again
+
+
+def test_half_a_sweep_is_not_a_sweep() -> None:
+    result = CHECK.assess(Device().stick(sweeps(1.0, top=45.0)), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+
+
+def test_a_stick_with_short_reach_can_still_be_swept() -> None:
+    assert CHECK.assess(Device().stick(sweeps(1.5, top=72.0)), LIMITS).outcome is Outcome.PASS
+
+
+def test_a_dead_axis_is_named_once_the_other_is_swept() -> None:
+    result = CHECK.assess(Device().stick(sweeps(1.0), fault=lambda t, x: np.zeros_like(t)), LIMITS)
+    assert [(f.code, f.axis) for f in result.findings] == [("dead_axis", "x")]
+
+
+def test_a_stick_at_rest_has_all_passes_to_go() -> None:
+    assert "six passes to go" in CHECK.progress(Device().stick(rest(0, 0)), LIMITS).missing

@@ -1,0 +1,123 @@
+"""Full travel: reach, creep, and the pushes of a lazy hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from station.checks.travel import Travel
+from station.checks.types import Outcome
+from tests.checks.axis_moves import (
+    DEVICES,
+    GRID_HZ,
+    LIMITS,
+    SQUARE,
+    Device,
+    along,
+    flick,
+    flicks,
+    push,
+    pushes,
+    shaken,
+    smooth,
+    stay,
+    value,
+)
+
+CHECK = Travel()
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize("off_deg", [0.0, 12.0], ids=["straight", "twelve degrees off"])
+def test_a_sound_stick_passes(device: Device, off_deg: float) -> None:
+    take = device.stick(pushes(*[push()] * 4, off_deg=off_deg))
+    assert CHECK.progress(take, LIMITS).complete
+    result = CHECK.assess(take, LIMITS)
+    assert (result.outcome, result.again, result.findings) == (Outcome.PASS, "", ())
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_short_direction_fails_and_is_named(device: Device) -> None:
+    take = device.stick(pushes(push(), push(), push(), push(top=80.0)))
+    result = CHECK.assess(take, LIMITS)
+    assert result.outcome is Outcome.FAIL
+    assert [(f.code, f.axis, f.direction) for f in result.findings] == [("short_reach", "x", "left")]
+    reading = next(r for r in result.readings if r.name == "reach_left")
+    assert reading.value == pytest.approx(80.0, abs=reading.uncertainty + 0.1)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_very_short_direction_is_still_a_push(device: Device) -> None:
+    take = device.stick(pushes(push(), push(top=45.0), push(), push()))
+    assert [(f.code, f.direction) for f in CHECK.assess(take, LIMITS).findings] == [("short_reach", "right")]
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize("tau_ms", [20.0, 65.0, 150.0])
+def test_creep_of_a_first_order_lag_is_known(device: Device, tau_ms: float) -> None:
+    """From 80 % to 98 %: τ ln(0.20/0.02) = 2.303 τ (computed)."""
+    lag = push(rise_s=0.01, lag_s=tau_ms / 1e3, hold_s=1.2)
+    result = CHECK.assess(device.stick(pushes(lag, lag, lag, lag)), LIMITS)
+    reading = next(r for r in result.readings if r.name == "creep")
+    assert reading.value == pytest.approx(2.303 * tau_ms, abs=reading.uncertainty + 0.15 * 2.303 * tau_ms)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_creeping_stick_fails_in_its_direction(device: Device) -> None:
+    slow = push(lag_s=0.17, hold_s=1.2)
+    result = CHECK.assess(device.stick(pushes(push(), push(), slow, push())), LIMITS)
+    assert result.outcome is Outcome.FAIL
+    assert [(f.code, f.direction) for f in result.findings] == [("creep", "down")]
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_stick_pushed_slowly_has_no_creep(device: Device) -> None:
+    slow = np.concatenate((smooth(0, 100, 1.2), stay(100, 0.6), smooth(100, 0, 0.2), stay(0, 0.4)))
+    result = CHECK.assess(device.stick(pushes(*[slow] * 4)), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert result.again.startswith("again, please: push faster")
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_the_quickest_of_several_pushes_counts(device: Device) -> None:
+    slow = np.concatenate((smooth(0, 100, 1.2), stay(100, 0.6), smooth(100, 0, 0.2), stay(0, 0.4)))
+    path = along([0, 90, 180, 270, 90], [push(), slow, push(), push(), push()])
+    assert CHECK.assess(device.stick(path), LIMITS).outcome is Outcome.PASS
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_push_held_short_of_the_gate_is_not_a_short_reach(device: Device) -> None:
+    lazy = np.concatenate((smooth(0, 84, 0.15), stay(84, 0.8), smooth(84, 0, 0.1), stay(0, 0.4)))
+    n = len(lazy)
+    lazy = lazy + 3.0 * np.sin(2 * np.pi * 8.0 * np.arange(n) / GRID_HZ) * (lazy > 70)
+    result = CHECK.assess(device.stick(pushes(push(), lazy, push(), push())), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert "right" in result.again
+
+
+def test_a_flick_is_not_held_long_enough() -> None:
+    take = Device().stick(flicks(flick()))
+    assert CHECK.progress(take, LIMITS).missing == "four directions to go"
+    assert CHECK.assess(take, LIMITS).again == (
+        "again, please: push to up, right, down and left and hold for half a second"
+    )
+
+
+def test_two_directions_to_go() -> None:
+    take = Device().stick(along([0, 90], [push()] * 2))
+    progress = CHECK.progress(take, LIMITS)
+    assert progress.missing == "two directions to go"
+    reach = progress.marks["reach"]
+    assert isinstance(reach, dict)
+    assert sorted(reach) == ["right", "up"]
+
+
+def test_a_square_gate_is_measured_along_its_axes() -> None:
+    corner = Device().stick(shaken(pushes(*[push()] * 4), 0.0), control=SQUARE)
+    result = CHECK.assess(corner, LIMITS)
+    assert value(result.readings, "reach_up") == pytest.approx(100.0, abs=0.3)
+
+
+def test_a_dead_axis_is_named() -> None:
+    result = CHECK.assess(Device().stick(pushes(*[push()] * 4), fault=lambda t, x: np.zeros_like(t)), LIMITS)
+    assert [(f.code, f.axis) for f in result.findings] == [("dead_axis", "x")]

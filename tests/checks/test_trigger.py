@@ -1,0 +1,73 @@
+"""Trigger pull: its ends and its track."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from station.checks.trigger import Trigger
+from station.checks.types import Outcome
+from tests.checks.axis_moves import DEVICES, GRID_HZ, LIMITS, Device, pulls, ramp, stay, value
+
+CHECK = Trigger()
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_sound_trigger_passes(device: Device) -> None:
+    take = device.trigger(pulls())
+    assert CHECK.progress(take, LIMITS).complete
+    result = CHECK.assess(take, LIMITS)
+    assert (result.outcome, result.again, result.findings) == (Outcome.PASS, "", ())
+
+
+@pytest.mark.parametrize(
+    ("rest_at", "top", "code"),
+    [(8.0, 100.0, "rest_high"), (0.0, 80.0, "short_pull"), (0.0, 35.0, "short_pull")],
+    ids=["stands open when let go", "does not reach its end", "hardly moves"],
+)
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_the_ends_of_the_travel(device: Device, rest_at: float, top: float, code: str) -> None:
+    result = CHECK.assess(device.trigger(pulls(rest_at, top)), LIMITS)
+    assert result.outcome is Outcome.FAIL
+    assert [f.code for f in result.findings] == [code]
+    assert value(result.readings, "released") == pytest.approx(rest_at, abs=0.6)
+    assert value(result.readings, "full") == pytest.approx(top, abs=0.6)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_missing_codes_and_spikes_are_told_apart(device: Device) -> None:
+    gap = CHECK.assess(device.trigger(pulls(), fault=lambda t, v: np.where((v > 40) & (v < 52), 40.0, v)), LIMITS)
+    assert [f.code for f in gap.findings] == ["gap"]
+    assert value(gap.readings, "gap") == pytest.approx(12.0, abs=1.5)
+
+    def spiky(t: np.ndarray, v: np.ndarray) -> np.ndarray:
+        return np.where((v > 55) & (v < 75) & (t % 0.06 < 0.0085), v - 15.0, v)
+
+    spikes = CHECK.assess(device.trigger(pulls(), fault=spiky), LIMITS)
+    assert [f.code for f in spikes.findings] == ["spikes"]
+    assert spikes.outcome is Outcome.FAIL
+
+
+def test_a_pull_that_no_other_confirms_is_asked_for_again() -> None:
+    tops = (60.0, 70.0, 85.0)
+    parts = [stay(0, 0.3)]
+    for top in tops:
+        parts += [ramp(0, top, 1.2), stay(top, 0.3), ramp(top, 0, 0.05), stay(0, 0.5)]
+    v = np.concatenate(parts)
+    result = CHECK.assess(Device().trigger((np.arange(len(v)) / GRID_HZ, v)), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert result.again == "again, please: pull the left trigger right to its stop each time"
+
+
+def test_pulls_are_counted() -> None:
+    take = Device().trigger(pulls(times=1))
+    assert CHECK.progress(take, LIMITS).missing == "two pulls to go"
+    assert CHECK.assess(take, LIMITS).again == "again, please: pull to the stop and let go, two pulls to go"
+
+
+def test_never_reported_waits() -> None:
+    take = replace(Device().trigger(pulls()), signals={})
+    assert CHECK.progress(take, LIMITS).missing == "waiting for the first report"
+    assert CHECK.assess(take, LIMITS).outcome is Outcome.NOT_DONE
