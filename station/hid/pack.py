@@ -133,11 +133,12 @@ def _slot_columns(report: ReportLayout, values: Mapping[int, I64], count: int) -
 
 
 def _arrays(report: ReportLayout) -> list[list[Field]]:
-    """The slots of each array of the report, in order."""
-    arrays: dict[tuple[tuple[int, ...], int], list[Field]] = {}
+    """The slots of each array of the report, in order: those that differ in nothing but their place."""
+    arrays: dict[tuple[object, ...], list[Field]] = {}
     for field in report.fields:
         if field.is_array and not field.is_constant:
-            arrays.setdefault((field.usages, field.logical_min), []).append(field)
+            same = (field.usages, field.bit_width, field.logical_min, field.logical_max)
+            arrays.setdefault(same, []).append(field)
     return list(arrays.values())
 
 

@@ -83,6 +83,11 @@ def test_a_field_at_rest(what: str, item: str, rest: int) -> None:
     assert encode(layout.reports[0], {}) == bytes([rest]), what
 
 
+def test_arrays_of_different_widths_rest_each_in_its_own_way() -> None:
+    descriptor = bytes.fromhex(GAMEPAD + "15 00 26 FF 00 75 10 95 01 81 00 25 07 75 08 81 00 C0")
+    assert encode(parse_descriptor(descriptor).reports[0], {}) == b"\x00\x01\x08"
+
+
 @pytest.mark.parametrize(("value", "usage", "bits"), [(2, button(1), 1), (-1, X, 16), (65536, X, 16), (16, HAT, 4)])
 def test_a_value_that_does_not_fit(value: int, usage: int, bits: int) -> None:
     report = parse_descriptor(PAD).reports[0]
