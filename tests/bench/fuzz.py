@@ -14,7 +14,9 @@ import argparse
 import io
 import json
 import signal
+import struct
 import sys
+import tempfile
 import time
 import traceback
 from collections import Counter
@@ -29,6 +31,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 import numpy as np
 
 from station.capture.file import read_capture, write_capture
+from station.capture.journal import journal_header, read_journal
+from station.capture.journal_writer import HEAD, MAGIC, NOTE, REPORTS, frame
 from station.capture.types import Capture, CaptureMeta, Mark
 from station.errors import InputError, StationError
 from station.hid import ReportBlock, columns, encode, parse_descriptor, usage_column
@@ -97,6 +101,14 @@ def read_sheet_text(data: bytes) -> None:
 def read_capture_bytes(data: bytes) -> None:
     """A capture, written again."""
     write_capture(read_capture(data))
+
+
+def read_journal_bytes(data: bytes) -> None:
+    """A journal as a capture, written as one."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "fuzz.journal"
+        path.write_bytes(data)
+        write_capture(read_journal(path))
 
 
 # --- makers
@@ -254,6 +266,18 @@ def arrays(random: Random) -> bytes:
     return file.getvalue()
 
 
+def frames(random: Random) -> bytes:
+    """A journal of frames with sound checksums and damaged payloads."""
+    header = json.dumps(journal_header(CaptureMeta(0x1209, 0x0001, "Pad"), PAD)).encode()
+    count = random.randrange(4)
+    batch = struct.pack("<I", count) + np.arange(count).tobytes() + struct.pack("<H", len(PAD_REST)) * count
+    payloads = [(HEAD, header), (REPORTS, batch + PAD_REST * count), (NOTE, b'{"lost": 3}')]
+    hurt = random.randrange(6)
+    return MAGIC + b"".join(
+        frame(tag, _damage(payload, random) if i == hurt else payload) for i, (tag, payload) in enumerate(payloads)
+    )
+
+
 def _captures() -> list[bytes]:
     block = block_of(*[PAD_REST] * 50)
     meta = CaptureMeta(0x1209, 0x0001, "Pad", "1", "simulated", "2025-01-01T00:00:00Z")
@@ -270,6 +294,7 @@ TARGETS: dict[str, Target] = {
     "descriptor": Target(read_descriptor, (damaged(*_DESCRIPTORS), items, anything)),
     "reports": Target(read_reports, (damaged(*(c.report * 9 for c in CASES)), anything)),
     "sheet": Target(read_sheet_text, (lines(*_sheets()), damaged(*_sheets()), anything)),
+    "journal": Target(read_journal_bytes, (frames, damaged(frames(Random(4))), anything)),
     "capture": Target(read_capture_bytes, (arrays, damaged(*_captures()), anything)),
 }
 
