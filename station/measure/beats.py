@@ -105,7 +105,7 @@ def _press_on(at: int, own: _Presses, mine: list[int], witness: Closures | None,
     start, end = own.c.start_ns[index], own.c.end_ns[index]
     held = own.c.held_after and int(index[-1]) == len(own.c) - 1
     closed = int((end - start).sum())
-    breaks = sum(not _opened(witness, int(a), int(b)) for a, b in zip(end[:-1], start[1:], strict=True))
+    breaks = 0 if _pressed_twice(witness, int(start[0]), int(end[-1])) else len(index) - 1
     state: BeatState = "registered"
     if breaks:
         state = "split"
@@ -114,12 +114,12 @@ def _press_on(at: int, own: _Presses, mine: list[int], witness: Closures | None,
     return BeatPress(at, state, over or not held, 1 + breaks, closed, int(start[0]) - at)
 
 
-def _opened(witness: Closures | None, opened_ns: int, closed_ns: int) -> bool:
-    """Did the witness, too, open and close again while the control was open?"""
+def _pressed_twice(witness: Closures | None, first_ns: int, last_ns: int) -> bool:
+    """Did the witness, too, open and close again during this press? Then the hand did it, not the contact."""
     if witness is None or len(witness) < 2:
         return False
     opens, closes = witness.end_ns[:-1], witness.start_ns[1:]
-    return bool(np.any((opens <= closed_ns + _WITNESS_SLACK_NS) & (closes >= opened_ns - _WITNESS_SLACK_NS)))
+    return bool(np.any((opens > first_ns) & (closes < last_ns + _WITNESS_SLACK_NS)))
 
 
 def _presses(c: Closures) -> _Presses:

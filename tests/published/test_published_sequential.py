@@ -22,7 +22,7 @@ LINES = {
     "NIST e-Handbook §6.2.6 [constants from memory]": (NIST, 0.939, 1.205, 0.0397, 5e-4, 5e-5),
     "NIST e-Handbook §6.2.6 [computed]": (NIST, 0.93886, 1.20538, 0.039747, 5e-6, 5e-7),
     "Montgomery, Introduction to SQC [from memory]": (Plan(0.01, 0.06, 0.05, 0.10), 1.22, 1.57, 0.028, 5e-3, 5e-4),
-    "Montgomery, Introduction to SQC [computed]": (Plan(0.01, 0.06, 0.05, 0.10), 1.22115, 1.56780, 0.028111, 5e-6, 5e-7),
+    "Montgomery, SQC [computed]": (Plan(0.01, 0.06, 0.05, 0.10), 1.22115, 1.56780, 0.028111, 5e-6, 5e-7),
     "Wald 1947 [inputs from memory, computed]": (Plan(0.10, 0.30, 0.02, 0.03), 2.583, 2.875, 0.1862, 5e-4, 5e-5),
     "CRAN Dodge, SeqDesignBinomial [inputs read, computed]": (
         Plan(0.01, 0.04, 0.05, 0.05), 2.07784, 2.07784, 0.021715, 5e-6, 5e-7,
