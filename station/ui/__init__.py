@@ -1,0 +1,1 @@
+"""The window. It draws and forwards; everything else reaches it through `ports.Desk`."""

@@ -1,0 +1,194 @@
+"""The strip that a plugged-in device brings up: whose is it? It covers nothing and traps nothing."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+
+from station.records.types import Unit
+from station.ui.look import Look
+from station.ui.ports import Desk, DeviceAppeared
+from station.ui.visit_kind import proposed_kind
+from station.ui.widgets import plain_label, set_role
+from station.ui.words import next_tag, when
+
+BUSES = {"usb": "USB", "bluetooth": "Bluetooth", "simulated": "simulated"}
+
+
+class ArrivalStrip(QFrame):
+    """One device at a time; later ones wait behind it.
+
+    Signals: `start(DeviceAppeared, Unit, str)`: begin or go on with a visit of that kind;
+    `new_unit(DeviceAppeared, str, str)`: a unit of that tag and claim is to be made and its visit begun;
+    `left()`: nothing to attend to any more.
+    """
+
+    start = Signal(object, object, str)
+    new_unit = Signal(object, str, str)
+    left = Signal()
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("arrival")
+        self._desk, self._look = desk, look
+        self._waiting: list[DeviceAppeared] = []
+        self._suggested = ""
+        self.said = plain_label("", "title", wrap=True)
+        self.keys = plain_label("", "dim", wrap=True)
+        self.tag, self.claim = QLineEdit(), QLineEdit()
+        self.claim.setPlaceholderText("claim, if the seller made one")
+        self._fields = QWidget()
+        line = QHBoxLayout(self._fields)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.addWidget(plain_label("Tag", "bold"))
+        line.addWidget(self.tag, 1)
+        line.addWidget(plain_label("Claim", "bold"))
+        line.addWidget(self.claim, 3)
+        self._box = QVBoxLayout(self)
+        for part in (self.said, self._fields, self.keys):
+            self._box.addWidget(part)
+        self.tag.textChanged.connect(self._tag_changed)
+        self._space()
+        self.hide()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self._space()
+
+    def _space(self) -> None:
+        self._box.setContentsMargins(self._look.px(16), self._look.px(8), self._look.px(16), self._look.px(8))
+        self._box.setSpacing(self._look.px(4))
+
+    # --- devices -----------------------------------------------------------------------------------------
+
+    @property
+    def device(self) -> DeviceAppeared | None:
+        """The device that is being asked about."""
+        return self._waiting[0] if self._waiting else None
+
+    def appeared(self, event: DeviceAppeared, attend: bool) -> None:
+        """Ask about a device. `attend`: no check is running, so the strip may take the keys."""
+        self._waiting = [e for e in self._waiting if e.device.key != event.device.key]
+        self._waiting.append(event)
+        self._show(attend)
+
+    def gone(self, key: str) -> None:
+        """The device left before it was answered for."""
+        if any(e.device.key == key for e in self._waiting):
+            self._waiting = [e for e in self._waiting if e.device.key != key]
+            self._show(attend=False)
+
+    def attend(self) -> None:
+        """Take the keys."""
+        if self.device is not None:
+            target: QWidget = self.tag if self._fields.isVisibleTo(self) else self
+            self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            target.setFocus()
+
+    def dismiss(self) -> None:
+        """Not now: go to the next device, or away."""
+        if self._waiting:
+            del self._waiting[0]
+        self._show(attend=True)
+
+    def _show(self, attend: bool) -> None:
+        event = self.device
+        if event is None:
+            self.hide()
+            self.left.emit()
+            return
+        known = event.unit is not None and not event.device.problem
+        self._fields.setVisible(not known and not event.device.problem)
+        set_role(self.said, "bad" if event.device.problem else "title")
+        if event.device.problem:
+            self.said.setText(f"{_device_words(event)} cannot be used. {event.device.problem}")
+            self.keys.setText("Esc: put aside")
+        elif event.unit is not None:
+            self._show_known(event, event.unit)
+        else:
+            self._show_new(event)
+        self.show()
+        if attend:
+            self.attend()
+
+    def _show_known(self, event: DeviceAppeared, unit: Unit) -> None:
+        visit = self._desk.unfinished_visit(unit.id)
+        self.said.setText(f"{unit.tag} is back ({_device_words(event)})")
+        if visit is not None:
+            begun = when(visit.started_at)
+            self.keys.setText(
+                f"Its visit “{visit.kind}” of {begun} is not finished. Enter: go on where it stopped · Esc: not now"
+            )
+        else:
+            self.keys.setText(f"Enter: start the visit “{self._kind(unit)}” · V: another kind · Esc: not now")
+
+    def _show_new(self, event: DeviceAppeared) -> None:
+        sheet = f", sheet {event.sheet}" if event.sheet else ", no sheet fits: one is drawn up"
+        self.said.setText(f"New device: {_device_words(event)}{sheet}")
+        self._suggested = next_tag([u.tag for u in self._desk.units()]) or "unit-1"
+        self.tag.setPlaceholderText(self._suggested)
+        self.tag.clear()
+        self.claim.clear()
+        self._tag_changed("")
+
+    def _tag_changed(self, text: str) -> None:
+        unit = self._unit(text.strip())
+        if unit is not None:
+            claim = f", claim “{unit.claim}”" if unit.claim else ""
+            self.keys.setText(
+                f"Enter: start the visit “{self._kind(unit)}” of {unit.tag}, {unit.model}{claim} · Esc: not now"
+            )
+        else:
+            tag = text.strip() or self._suggested
+            self.keys.setText(f"Enter: new unit {tag} · the tag of a known unit: that one · Tab: claim · Esc: not now")
+        self.claim.setEnabled(unit is None)
+
+    def _unit(self, tag: str) -> Unit | None:
+        if not tag:
+            return None
+        return next((u for u in self._desk.units(tag) if u.tag.casefold() == tag.casefold()), None)
+
+    def _kind(self, unit: Unit) -> str:
+        return proposed_kind(self._desk.history(unit.id), date.today())
+
+    # --- answering -----------------------------------------------------------------------------------------
+
+    def accept(self) -> None:
+        """Start with the unit that is named."""
+        event = self.device
+        if event is None or event.device.problem:
+            return self.dismiss()
+        unit = event.unit or self._unit(self.tag.text().strip())
+        tag, claim = self.tag.text().strip() or self._suggested, self.claim.text().strip()
+        del self._waiting[0]
+        if unit is not None:
+            visit = self._desk.unfinished_visit(unit.id)
+            self.start.emit(event, unit, visit.kind if visit is not None else self._kind(unit))
+        else:
+            self.new_unit.emit(event, tag, claim)
+        self._show(attend=False)
+        return None
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.accept()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.dismiss()
+        else:
+            event.ignore()
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Tab goes between tag and claim."""
+        if not self._fields.isVisible():
+            return True
+        (self.claim if self.tag.hasFocus() and self.claim.isEnabled() else self.tag).setFocus()
+        return True
+
+
+def _device_words(event: DeviceAppeared) -> str:
+    device = event.device
+    name = device.product or f"device {device.vendor_id:04x}:{device.product_id:04x}"
+    return f"{name}, {BUSES.get(device.bus, device.bus)}"

@@ -1,0 +1,179 @@
+"""What the window does when something happened: draw it, sound it, say it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from station.bench.types import (
+    AgainPlease,
+    Beat,
+    Fault,
+    ResultCommitted,
+    SessionView,
+    SourceBack,
+    SourceLost,
+    VisitFinished,
+    VisitStarted,
+)
+from station.checks.types import Outcome
+from station.errors import StationError
+from station.records.types import Unit
+from station.sources.port import DeviceInfo
+from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said
+
+if TYPE_CHECKING:
+    from station.ui.window import MainWindow
+
+
+class EventRoom:
+    """Takes the desk's events in order."""
+
+    def __init__(self, window: MainWindow) -> None:
+        self._window = window
+        self.device: DeviceInfo | None = None
+        self._pending: tuple[str, DeviceInfo] | None = None
+
+    def take(self, events: Sequence[DeskEvent]) -> None:
+        for event in events:
+            self._take(event)
+
+    def _take(self, event: DeskEvent) -> None:
+        window = self._window
+        match event:
+            case Beat(at_ns=at_ns):
+                window.beat_ns = at_ns
+                window.sound.play("beat")
+            case ResultCommitted(result=result):
+                window.sound.play("fail" if result.assessment.outcome is Outcome.FAIL else "done")
+                self.draw_record()
+            case AgainPlease():
+                window.sound.play("again")
+            case SourceLost(message=text):
+                window.say(text, bad=True)
+                window.sound.play("again")
+            case SourceBack():
+                window.say("The unit is back; the check goes on.")
+            case VisitStarted() | VisitFinished():
+                self.draw_record()
+            case Fault(message=text):
+                window.say(text, bad=True)
+            case Said(text=text, bad=bad):
+                window.say(text, bad)
+            case CertificateReady(path=path):
+                window.say(f"Certificate written: {path}")
+            case RecordChanged(unit_id=unit_id):
+                self._record_changed(unit_id)
+            case DeviceAppeared():
+                self._appeared(event)
+            case DeviceGone(device=device):
+                window.arrival.gone(device.key)
+                self._show_devices()
+            case _:
+                pass
+
+    # --- devices -------------------------------------------------------------------------------------------
+
+    def _appeared(self, event: DeviceAppeared) -> None:
+        window, session = self._window, self._window.session
+        self._show_devices()
+        if session is not None and not session.finished and event.unit is not None and event.unit.id == session.unit.id:
+            self.device = event.device
+            return
+        busy = session is not None and session.running
+        window.arrival.appeared(event, attend=not busy and window.panel is None and window.view_name() == "bench")
+        if busy:
+            window.say(f"{event.device.product} was plugged in. P: answer for it.")
+
+    def _show_devices(self) -> None:
+        lines = []
+        for device in self._window.desk.devices():
+            lines.append(f"{device.product}: {device.problem or 'plugged in'}")
+        self._window.splash.set_devices(tuple(lines))
+
+    def start_visit(self, event: DeviceAppeared, unit: Unit, kind: str) -> None:
+        """Begin, or go on with, a visit of a unit on the device that appeared."""
+        self.begin(unit, event.device, kind)
+
+    def make_unit(self, event: DeviceAppeared, tag: str, claim: str) -> None:
+        """A new unit; its visit begins when the records have it."""
+        device = event.device
+        lot = self._window.lots.lot()
+        unit = Unit(
+            id="",
+            tag=tag,
+            model=event.sheet or device.product,
+            lot_id=lot.id if lot is not None else None,
+            serial=device.serial,
+            vendor_id=device.vendor_id,
+            product_id=device.product_id,
+            sheet=event.sheet,
+            claim=claim,
+        )
+        self._pending = (tag, device)
+        self._guarded(lambda: self._window.desk.add_unit(unit))
+
+    def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
+        window = self._window
+        self.device = device
+        self.choose_unit(unit)
+        self._guarded(lambda: window.desk.start_visit(unit.id, device, kind))
+        window.show_page(0)
+
+    # --- records -------------------------------------------------------------------------------------------
+
+    def choose_unit(self, unit: Unit | None) -> None:
+        """Make this the unit whose record is shown."""
+        self._window.unit = unit
+        self._window.header.set_unit(unit)
+        self.draw_record()
+
+    def visit_changed(self, session: SessionView) -> None:
+        """Another visit runs: its unit is the one on the bench."""
+        self.choose_unit(session.unit)
+        self._window.beat_ns = None
+        if self._window.view_name() == "bench":
+            self._window.show_page(0)
+
+    def draw_record(self) -> None:
+        """Read the unit's record anew and draw it."""
+        window = self._window
+        unit = window.unit
+        if unit is None:
+            window.record.show_unit(None, (), None, {}, "")
+            return
+        try:
+            history = window.desk.history(unit.id)
+            suspects, proposal = window.desk.suspects(unit.id), window.desk.proposal(unit.id)
+        except StationError as error:
+            window.say(str(error), bad=True)
+            return
+        session = window.session
+        sheet = window.desk.sheet()
+        names = {c.id: c.name for c in sheet.controls} if sheet is not None else {}
+        running = (
+            session.visit.id if session is not None and session.unit.id == unit.id and not session.finished else ""
+        )
+        window.unit = history.unit
+        window.header.set_unit(history.unit)
+        window.record.show_unit(history, suspects, proposal, names, running)
+
+    def _record_changed(self, unit_id: str) -> None:
+        window = self._window
+        if self._pending is not None:
+            tag, device = self._pending
+            unit = next((u for u in window.desk.units(tag) if u.tag == tag), None)
+            if unit is not None:
+                self._pending = None
+                self.begin(unit, device, "intake")
+        if window.unit is not None and unit_id in ("", window.unit.id):
+            self.draw_record()
+        view = window.pages.currentWidget()
+        if view in (window.lots, window.shelf, window.due):
+            view.fill()
+
+    def _guarded(self, call: object) -> None:
+        try:
+            call()  # type: ignore[operator]
+        except StationError as error:
+            self._window.say(str(error), bad=True)

@@ -1,0 +1,178 @@
+"""Colours, sizes and fonts of the window: every drawn thing takes them from here.
+
+Two looks, light and dark, and a text scale. Outcomes never differ by colour alone: `shapes.py` gives each its form.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QFont, QGuiApplication
+
+from station.checks.types import Outcome
+
+FAMILY = "Atkinson Hyperlegible"
+SMALLEST_PX = 12.5
+"""no text is smaller than this at 100 %"""
+SCALES = (1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One look: named colours and a text scale."""
+
+    dark: bool
+    ground: str
+    pane: str
+    line: str
+    text: str
+    dim: str
+    good: str
+    borderline: str
+    bad: str
+    accent: str
+    scale: float = 1.0
+
+    def px(self, size: float) -> int:
+        """A length at this scale, whole pixels."""
+        return max(1, round(size * self.scale))
+
+    def font(self, size: float, bold: bool = False) -> QFont:
+        """The window's font at `size` pixels (at 100 %), figures of equal width."""
+        return _font(max(size, SMALLEST_PX) * self.scale, bold)
+
+    def outcome(self, outcome: Outcome) -> str:
+        """The colour that goes with an outcome."""
+        return {
+            Outcome.PASS: self.good,
+            Outcome.BORDERLINE: self.borderline,
+            Outcome.FAIL: self.bad,
+            Outcome.INTERRUPTED: self.borderline,
+            Outcome.NOT_DONE: self.dim,
+        }[outcome]
+
+    def scaled(self, scale: float) -> Look:
+        return replace(self, scale=scale)
+
+
+DARK = Look(
+    dark=True,
+    ground="#15191d",
+    pane="#1d2329",
+    line="#333c44",
+    text="#ece7dc",
+    dim="#98a2a8",
+    good="#3fb39a",
+    borderline="#e0a030",
+    bad="#e2673f",
+    accent="#7fb2d6",
+)
+LIGHT = Look(
+    dark=False,
+    ground="#f1eee7",
+    pane="#fbfaf6",
+    line="#cfc9bb",
+    text="#22272b",
+    dim="#5d666c",
+    good="#00705a",
+    borderline="#8a5a00",
+    bad="#b23b12",
+    accent="#1f6391",
+)
+
+
+@lru_cache(maxsize=64)
+def _font(size_px: float, bold: bool) -> QFont:
+    font = QFont(FAMILY)
+    font.setPixelSize(max(1, round(size_px)))
+    font.setBold(bold)
+    font.setFeature(QFont.Tag("tnum"), 1)
+    return font
+
+
+@lru_cache(maxsize=256)
+def color(name: str) -> QColor:
+    """The colour of a `#rrggbb` string (kept, because painting asks often)."""
+    return QColor(name)
+
+
+@lru_cache(maxsize=256)
+def mix(first: str, second: str, share: float) -> str:
+    """`share` of the second colour in the first, opaque: stands in for a transparent pen, which paints slowly."""
+    a, b = QColor(first), QColor(second)
+    parts = (round(p + (q - p) * share) for p, q in zip(a.getRgb()[:3], b.getRgb()[:3], strict=True))  # type: ignore[index]
+    return "#{:02x}{:02x}{:02x}".format(*parts)
+
+
+def system_is_dark() -> bool:
+    """What the desktop asks for; light where it does not say."""
+    return QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
+
+
+def look_of(theme: str, scale: float = 1.0) -> Look:
+    """The look for "light", "dark" or "auto" (as the desktop has it)."""
+    dark = system_is_dark() if theme == "auto" else theme == "dark"
+    return (DARK if dark else LIGHT).scaled(scale)
+
+
+def style_sheet(look: Look) -> str:
+    """The style sheet for ordinary widgets; painted ones take the look itself."""
+    small, text, big = look.px(13), look.px(15), look.px(17)
+    pad = look.px(6)
+    well = mix(look.ground, look.pane, 0.0)
+    return f"""
+    * {{ font-family: "{FAMILY}"; font-size: {text}px; color: {look.text}; }}
+    QMainWindow, #ground {{ background: {look.ground}; }}
+    QToolTip {{ background: {look.pane}; color: {look.text}; border: 1px solid {look.line}; padding: 4px; }}
+    #pane {{ background: {look.pane}; border: 1px solid {look.line}; border-radius: 6px; }}
+    #card {{ background: {look.ground}; border: 2px solid {look.accent}; border-radius: 6px; }}
+    #box {{ background: {look.ground}; border: 1px solid {look.line}; border-radius: 4px; }}
+    #sheet {{ background: {look.pane}; border: 2px solid {look.accent}; border-radius: 8px; }}
+    #arrival {{ background: {look.pane}; border: 2px solid {look.accent}; border-radius: 6px; }}
+    QLabel {{ background: transparent; border: none; }}
+    QLabel[role="dim"] {{ color: {look.dim}; }}
+    QLabel[role="small"] {{ color: {look.dim}; font-size: {small}px; }}
+    QLabel[role="section"] {{ color: {look.dim}; font-size: {small}px; font-weight: bold; }}
+    QLabel[role="bold"] {{ font-weight: bold; }}
+    QLabel[role="title"] {{ font-size: {big}px; font-weight: bold; }}
+    QLabel[role="accent"] {{ color: {look.accent}; font-size: {big}px; font-weight: bold; }}
+    QLabel[role="tag"] {{ font-size: {look.px(26)}px; font-weight: bold; }}
+    QLabel[role="control"] {{ font-size: {look.px(34)}px; font-weight: bold; }}
+    QLabel[role="do"] {{ font-size: {look.px(18)}px; }}
+    QLabel[role="caution"] {{ color: {look.borderline}; font-weight: bold; }}
+    QLabel[role="bad"] {{ color: {look.bad}; font-weight: bold; }}
+    QLabel[role="good"] {{ color: {look.good}; font-weight: bold; }}
+    QLabel[role="borderline"] {{ color: {look.borderline}; font-weight: bold; }}
+    QLineEdit, QPlainTextEdit {{
+        background: {well}; border: 1px solid {look.dim}; border-radius: 4px; padding: {pad}px;
+        selection-background-color: {look.accent}; selection-color: {look.ground}; }}
+    QLineEdit:focus, QPlainTextEdit:focus {{ border: 2px solid {look.accent}; padding: {max(pad - 1, 1)}px; }}
+    QPushButton {{
+        background: {look.pane}; border: 1px solid {look.dim}; border-radius: 5px;
+        padding: {pad}px {2 * pad}px; font-weight: bold; }}
+    QPushButton:hover {{ border-color: {look.accent}; }}
+    QPushButton:focus, QPushButton[wanted="true"] {{ border: 2px solid {look.accent}; }}
+    QPushButton:disabled {{ color: {look.dim}; border-color: {look.line}; }}
+    QPushButton[view="true"] {{ border: none; background: transparent; font-weight: normal; color: {look.dim};
+        padding: {look.px(4)}px {look.px(10)}px; border-radius: 4px; }}
+    QPushButton[view="true"]:checked {{ color: {look.text}; font-weight: bold; background: {look.line}; }}
+    QScrollArea, QScrollArea > QWidget > QWidget, QListView {{ background: transparent; border: none; }}
+    QScrollBar:vertical {{ background: transparent; width: {look.px(10)}px; margin: 0; }}
+    QScrollBar::handle:vertical {{ background: {look.line}; min-height: 24px; border-radius: {look.px(5)}px; }}
+    QScrollBar::handle:vertical:hover {{ background: {look.dim}; }}
+    QScrollBar::add-line, QScrollBar::sub-line, QScrollBar::add-page, QScrollBar::sub-page {{
+        background: none; height: 0; border: none; }}
+    QSplitter::handle {{ background: transparent; }}
+    QSplitter::handle:hover {{ background: {look.accent}; }}
+    QTableView {{ background: {look.pane}; alternate-background-color: {look.ground}; border: 1px solid {look.line};
+        border-radius: 6px; gridline-color: transparent; selection-background-color: {look.line};
+        selection-color: {look.text}; outline: none; }}
+    QTableView:focus {{ border: 2px solid {look.accent}; }}
+    QTableView::item {{ padding: 0 {pad}px; border: none; }}
+    QHeaderView {{ background: {look.pane}; }}
+    QHeaderView::section {{ background: {look.pane}; color: {look.dim}; border: none;
+        border-bottom: 1px solid {look.line}; padding: {pad}px; font-size: {small}px; font-weight: bold; }}
+    QTableCornerButton::section {{ background: {look.pane}; border: none; }}
+    """

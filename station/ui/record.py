@@ -1,0 +1,249 @@
+"""The Record pane: what is known of the unit, visit by visit, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from station.checks.types import Outcome
+from station.records.money import format_money
+from station.records.types import Unit, UnitHistory
+from station.ui.look import Look
+from station.ui.ports import ProposalView, SuspectView
+from station.ui.record_rows import Cell, VisitTable, findings, log_lines, visit_table
+from station.ui.shapes import CAUTION, ShapeMark
+from station.ui.widgets import ElidedLabel, WeightBar, key_button, plain_label
+from station.ui.words import when
+
+FEW_ROWS = 6
+_ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
+
+
+class RecordPane(QFrame):
+    """`show_unit` whenever the record changed; the buttons forward, the window decides nothing."""
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("pane")
+        self._look = look
+        self._shown: tuple[UnitHistory, Sequence[SuspectView], ProposalView | None] | None = None
+        self._names: Mapping[str, str] = {}
+        self._running_visit = ""
+        self.all_rows = False
+        self.treatment = key_button("T treatment", "Log what was done to the unit", wanted=True)
+        self.note = key_button("N note", "Write a note")
+        self.certificate = key_button("C certificate", "Write the certificate")
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._buttons = QHBoxLayout()
+        for button in (self.treatment, self.note, self.certificate):
+            self._buttons.addWidget(button)
+        self._box = QVBoxLayout(self)
+        self._box.addWidget(self._area, 1)
+        self._box.addLayout(self._buttons)
+        self._space()
+        self._fill()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self._space()
+        self._fill()
+
+    def _space(self) -> None:
+        pad = self._look.px(14)
+        self._box.setContentsMargins(pad, self._look.px(8), self._look.px(6), pad)
+        self._box.setSpacing(self._look.px(8))
+        self._buttons.setContentsMargins(0, 0, pad - self._look.px(6), 0)
+        self._buttons.setSpacing(self._look.px(6))
+
+    # --- what is shown -----------------------------------------------------------------------------
+
+    def show_unit(
+        self,
+        history: UnitHistory | None,
+        suspects: Sequence[SuspectView],
+        proposal: ProposalView | None,
+        names: Mapping[str, str],
+        running_visit: str,
+    ) -> None:
+        """Draw the record of a unit; None: no unit is chosen."""
+        self._shown = None if history is None else (history, tuple(suspects), proposal)
+        self._names, self._running_visit = dict(names), running_visit
+        self._fill()
+
+    def toggle_rows(self) -> None:
+        """Show all checks side by side, or only those that matter."""
+        self.all_rows = not self.all_rows
+        self._fill()
+
+    def set_note_key(self, key: str) -> None:
+        """The key of "note" while N answers an ask."""
+        self.note.setText(f"{key} note")
+
+    def texts(self) -> list[str]:
+        """Every text on the pane, in order: for tests and for reading aloud."""
+        from PySide6.QtWidgets import QLabel
+
+        inner = self._area.widget()
+        found = inner.findChildren(QWidget) if inner is not None else []
+        return [w.text() for w in found if isinstance(w, QLabel | ElidedLabel) and w.text()]
+
+    def _fill(self) -> None:
+        where = self._area.verticalScrollBar().value()
+        inner = QWidget()
+        box = QVBoxLayout(inner)
+        box.setContentsMargins(0, 0, self._look.px(8), 0)
+        box.setSpacing(self._look.px(5))
+        for button in (self.treatment, self.note, self.certificate):
+            button.setEnabled(self._shown is not None)
+        if self._shown is None:
+            box.addWidget(
+                plain_label("No unit is chosen. Plug one in, or press U to find one by its tag.", "dim", wrap=True)
+            )
+        else:
+            self._fill_unit(box, *self._shown)
+        box.addStretch(1)
+        self._area.setWidget(inner)
+        self._area.verticalScrollBar().setValue(where)
+
+    def _fill_unit(
+        self, box: QVBoxLayout, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
+    ) -> None:
+        self._add_visits(box, visit_table(history, self._names, self._running_visit))
+        self._add_findings(box, findings(history))
+        if suspects:
+            self._add_suspects(box, suspects)
+        if proposal is not None:
+            box.addWidget(self._proposal(proposal))
+        self._add_log(box, history)
+        self._add_facts(box, history.unit)
+
+    def _add_visits(self, box: QVBoxLayout, table: VisitTable) -> None:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self._look.px(10))
+        grid.setVerticalSpacing(self._look.px(4))
+        grid.setColumnStretch(0, 1)
+        grid.addWidget(plain_label("Visits", "section"), 0, 0)
+        for k, head in enumerate(table.heads):
+            label = plain_label(head, "small")
+            grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight)
+        shown = table.rows if self.all_rows else table.rows[:FEW_ROWS]
+        for y, row in enumerate(shown, start=1):
+            name = ElidedLabel(self._look)
+            name.set_text(row.label)
+            name.setToolTip(row.tip)
+            grid.addWidget(name, y, 0)
+            for k, cell in enumerate(row.cells):
+                grid.addWidget(self._cell(cell, k == len(row.cells) - 1), y, k + 1, Qt.AlignmentFlag.AlignRight)
+        box.addLayout(grid)
+        if not table.rows:
+            box.addWidget(plain_label("No check has been made yet.", "dim", wrap=True))
+        hidden = len(table.rows) - len(shown)
+        if hidden > 0:
+            box.addWidget(plain_label(f"A: {hidden} more", "small"))
+        elif self.all_rows and len(table.rows) > FEW_ROWS:
+            box.addWidget(plain_label("A: fewer", "small"))
+
+    def _cell(self, cell: Cell, last: bool) -> QWidget:
+        """One figure; the last visit's is set bold and carries its shape when it is not a pass."""
+        role = _ROLES.get(cell.outcome, "bold") if last and cell.outcome else "dim"
+        label = plain_label(cell.text, role)
+        if not last or cell.outcome not in _ROLES or cell.outcome is None:
+            return label
+        both = QWidget()
+        line = QHBoxLayout(both)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.setSpacing(self._look.px(5))
+        line.addWidget(ShapeMark(cell.outcome, self._look, 11))
+        line.addWidget(label)
+        return both
+
+    def _add_findings(self, box: QVBoxLayout, found: Sequence[tuple[str, Outcome]]) -> None:
+        if not found:
+            return
+        box.addWidget(self._section("Findings"))
+        for text, outcome in found:
+            line = QHBoxLayout()
+            line.setSpacing(self._look.px(8))
+            line.addWidget(ShapeMark(outcome, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
+            line.addWidget(plain_label(text, wrap=True), 1)
+            box.addLayout(line)
+
+    def _add_suspects(self, box: QVBoxLayout, suspects: Sequence[SuspectView]) -> None:
+        box.addWidget(self._section("Suspects"))
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self._look.px(8))
+        grid.setVerticalSpacing(self._look.px(4))
+        grid.setColumnStretch(0, 1)
+        for y, suspect in enumerate(suspects[:5]):
+            name = ElidedLabel(self._look)
+            name.set_text(suspect.name)
+            name.setToolTip(suspect.name)
+            grid.addWidget(name, y, 0)
+            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
+        box.addLayout(grid)
+
+    def _proposal(self, proposal: ProposalView) -> QWidget:
+        frame = QFrame()
+        frame.setObjectName("box")
+        inner = QVBoxLayout(frame)
+        pad = self._look.px(10)
+        inner.setContentsMargins(pad, self._look.px(7), pad, self._look.px(8))
+        inner.setSpacing(self._look.px(3))
+        inner.addWidget(plain_label(f"Next: {proposal.title}", "title", wrap=True))
+        inner.addWidget(plain_label(proposal.reason, "dim", wrap=True))
+        cost = [f"{proposal.minutes} min"] if proposal.minutes else []
+        cost += [format_money(proposal.cost_minor, "EUR")] if proposal.cost_minor else []
+        if cost:
+            inner.addWidget(plain_label(", ".join(cost), "dim"))
+        if proposal.then:
+            inner.addWidget(plain_label(f"then: {proposal.then}", "dim", wrap=True))
+        if proposal.caution:
+            line = QHBoxLayout()
+            line.setSpacing(self._look.px(8))
+            line.addWidget(ShapeMark(CAUTION, self._look, 17), 0, Qt.AlignmentFlag.AlignTop)
+            line.addWidget(plain_label(proposal.caution, "caution", wrap=True), 1)
+            inner.addLayout(line)
+        return frame
+
+    def _add_log(self, box: QVBoxLayout, history: UnitHistory) -> None:
+        lines = log_lines(history)
+        if not lines:
+            return
+        box.addWidget(self._section("Log"))
+        grid = self._facts_grid()
+        for y, line in enumerate(lines):
+            grid.addWidget(plain_label(when(line.at), "small"), y, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(plain_label(line.text, wrap=True), y, 1)
+        box.addLayout(grid)
+
+    def _add_facts(self, box: QVBoxLayout, unit: Unit) -> None:
+        facts = [
+            ("Claim", f"“{unit.claim}”, {unit.claim_state}" if unit.claim else "none"),
+            ("Condition", unit.condition or "not written down"),
+            ("Rest", f"until {unit.rest_until}" if unit.rest_until else "no second test asked for"),
+            ("Becomes", unit.becomes),
+        ]
+        box.addWidget(self._section("Unit · E: edit"))
+        grid = self._facts_grid()
+        for y, (name, text) in enumerate(facts):
+            grid.addWidget(plain_label(name, "small"), y, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(plain_label(text, wrap=True), y, 1)
+        box.addLayout(grid)
+
+    def _facts_grid(self) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self._look.px(10))
+        grid.setVerticalSpacing(self._look.px(3))
+        grid.setColumnMinimumWidth(0, self._look.px(72))
+        grid.setColumnStretch(1, 1)
+        return grid
+
+    def _section(self, text: str) -> QWidget:
+        label = plain_label(text, "section")
+        label.setContentsMargins(0, self._look.px(6), 0, 0)
+        return label

@@ -1,0 +1,160 @@
+"""A unit's history as the record pane shows it: visits side by side, findings, log. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from station.checks.decide import reading_outcome
+from station.checks.types import Outcome, Reading
+from station.records.money import format_money
+from station.records.types import Result, Treatment, UnitHistory, Visit
+from station.ui.checklist_rows import deciding
+from station.ui.words import (
+    TREATMENT_DONE,
+    check_words,
+    figure,
+    name_of,
+    reading_name,
+    with_unit,
+)
+
+MOST_VISITS = 3
+_RANK = {Outcome.FAIL: 0, Outcome.INTERRUPTED: 1, Outcome.BORDERLINE: 2, Outcome.NOT_DONE: 3, Outcome.PASS: 4}
+Key = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    text: str
+    outcome: Outcome | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VisitRow:
+    """One check of one control over the visits; `worst` is the rank of its last outcome (0 failing)."""
+
+    label: str
+    tip: str
+    cells: tuple[Cell, ...]
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class VisitTable:
+    heads: tuple[str, ...]
+    rows: tuple[VisitRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    at: str
+    text: str
+
+
+def visit_table(history: UnitHistory, names: Mapping[str, str], running_visit: str = "") -> VisitTable:
+    """The last visits as columns, failing checks first. `names`: control id → name."""
+    visits = _columns(history)
+    last = {v.id: _last_results(history, v.id) for v in visits}
+    keys = dict.fromkeys(key for v in visits for key in last[v.id])
+    rows = [_row(key, [last[v.id].get(key) for v in visits], names) for key in keys]
+    order = sorted(range(len(rows)), key=lambda k: (_RANK[rows[k].outcome], not _ever_bad(rows[k]), k))
+    treatments = {t.id: t for t in history.treatments}
+    heads = tuple(_head(v, treatments, v.id == running_visit) for v in visits)
+    return VisitTable(heads, tuple(rows[k] for k in order))
+
+
+def findings(history: UnitHistory) -> tuple[tuple[str, Outcome], ...]:
+    """What the last result of each check says in words, failing first, each text once."""
+    latest: dict[Key, Result] = {}
+    for visit in history.visits:
+        latest.update(_last_results(history, visit.id))
+    said = [(f.text, r.assessment.outcome) for r in latest.values() for f in r.assessment.findings]
+    said.sort(key=lambda pair: _RANK[pair[1]])
+    once: dict[str, Outcome] = {}
+    for text, outcome in said:
+        once.setdefault(text, outcome)
+    return tuple(once.items())
+
+
+def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
+    """Visits, treatments and notes in order of time."""
+    lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
+    lines += [LogLine(t.at, _treatment_words(t)) for t in history.treatments]
+    lines += [LogLine(n.at, n.text) for n in history.notes]
+    return tuple(sorted(lines, key=lambda line: line.at))
+
+
+def _columns(history: UnitHistory) -> list[Visit]:
+    """The first visit and the latest ones that hold results."""
+    held = {r.visit_id for r in history.results}
+    visits = [v for v in history.visits if v.id in held]
+    if len(visits) <= MOST_VISITS:
+        return visits
+    return [visits[0], *visits[-(MOST_VISITS - 1) :]]
+
+
+def _head(visit: Visit, treatments: Mapping[str, Treatment], running: bool) -> str:
+    if running:
+        return "now"
+    treatment = treatments.get(visit.treatment_id or "")
+    if treatment is not None:
+        return TREATMENT_DONE.get(treatment.kind, "treated")
+    return {"after treatment": "treated", "after rest": "rested"}.get(visit.kind, visit.kind)
+
+
+def _last_results(history: UnitHistory, visit_id: str) -> dict[Key, Result]:
+    """The last result of each check and control in one visit: the last try counts, a correction replaces."""
+    return {(r.control, r.check): r for r in history.results if r.visit_id == visit_id}
+
+
+def _row(key: Key, results: list[Result | None], names: Mapping[str, str]) -> VisitRow:
+    control, check = key
+    there = [r for r in results if r is not None]
+    name = _main_reading(there)
+    cells = tuple(_cell(r, name) for r in results)
+    label = f"{names.get(control, name_of(control))}, {check_words(check)}" if control else check_words(check)
+    tip = f"{label}: {reading_name(name)}" if name else label
+    return VisitRow(label, tip, cells, there[-1].assessment.outcome)
+
+
+def _main_reading(results: list[Result]) -> str:
+    """The reading by which a check is compared: the one that decided its worst outcome, else its first with a limit."""
+    worst = min(results, key=lambda r: _RANK[r.assessment.outcome])
+    decided = deciding(worst.assessment.readings, worst.assessment.outcome)
+    if decided is not None:
+        return decided.name
+    return next((r.name for r in worst.assessment.readings if r.limit is not None), "")
+
+
+def _cell(result: Result | None, name: str) -> Cell:
+    if result is None:
+        return Cell("")
+    outcome = result.assessment.outcome
+    reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
+    if result.by_hand or reading is None or reading.value is None:
+        return Cell(outcome.value, outcome)
+    return Cell(with_unit(figure(reading.value, reading.unit), reading.unit), reading_outcome(reading) or outcome)
+
+
+def _ever_bad(row: VisitRow) -> bool:
+    return any(c.outcome in (Outcome.FAIL, Outcome.BORDERLINE) for c in row.cells)
+
+
+def _visit_words(visit: Visit, history: UnitHistory) -> str:
+    outcomes = [r.assessment.outcome for r in _last_results(history, visit.id).values()]
+    failed = sum(o is Outcome.FAIL for o in outcomes)
+    tail = "" if visit.finished_at else ", not finished"
+    said = f"{len(outcomes)} checks, {failed} failed" if outcomes else "no check yet"
+    return f"{visit.kind}: {said}{tail}"
+
+
+def _treatment_words(treatment: Treatment) -> str:
+    parts = [f"{treatment.kind}: {treatment.part}" if treatment.part else treatment.kind]
+    if treatment.minutes:
+        parts.append(f"{treatment.minutes} min")
+    if treatment.cost_minor:
+        parts.append(format_money(treatment.cost_minor, treatment.currency))
+    if treatment.note:
+        parts.append(treatment.note)
+    return ", ".join(parts)

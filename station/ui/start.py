@@ -1,0 +1,42 @@
+"""The application: fonts that ship, sizes, one icon. Called once by `app` before the window is made."""
+
+from __future__ import annotations
+
+import sys
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont, QFontDatabase, QGuiApplication, QIcon
+from PySide6.QtWidgets import QApplication
+
+from station import RESOURCES, __version__
+from station.errors import InputError
+from station.ui.look import FAMILY
+
+FONTS = RESOURCES / "fonts"
+ICON = RESOURCES / "icons" / "restpoint.png"
+
+
+def make_app(arguments: list[str] | None = None) -> QApplication:
+    """The one QApplication, with our fonts loaded; the existing one if there is one."""
+    app = QApplication.instance()
+    if not isinstance(app, QApplication):
+        QGuiApplication.setHighDpiScaleFactorRoundingPolicy(Qt.HighDpiScaleFactorRoundingPolicy.PassThrough)
+        app = QApplication(arguments if arguments is not None else sys.argv[:1])
+    app.setApplicationName("Restpoint")
+    app.setApplicationVersion(__version__)
+    app.setStyle("Fusion")
+    load_fonts()
+    font = QFont(FAMILY)
+    font.setPixelSize(15)
+    app.setFont(font)
+    app.setWindowIcon(QIcon(str(ICON)))
+    return app
+
+
+def load_fonts() -> None:
+    """Load every font file that ships; InputError if the family is then missing."""
+    if FAMILY not in QFontDatabase.families():
+        for file in sorted(FONTS.glob("*.ttf")):
+            QFontDatabase.addApplicationFont(str(file))
+    if FAMILY not in QFontDatabase.families():
+        raise InputError(f"The font files in {FONTS} are missing or damaged; restore them from the package.")

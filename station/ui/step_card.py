@@ -1,0 +1,227 @@
+"""The large card of the current step: what to do now, how far along, what would end it. Readable from arm's length."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+
+from station.bench.types import SessionView, StepView
+from station.checks.types import Outcome
+from station.ui.checklist_rows import failing_first
+from station.ui.look import Look, color
+from station.ui.reading_rows import BeatDots, ReadingLines
+from station.ui.shapes import CAUTION, RUNNING, Shape, draw_shape
+from station.ui.widgets import plain_label, set_role
+from station.ui.words import count_of
+
+_METER_KEYS = (
+    Qt.Key.Key_Backspace,
+    Qt.Key.Key_Delete,
+    Qt.Key.Key_Left,
+    Qt.Key.Key_Right,
+    Qt.Key.Key_Home,
+    Qt.Key.Key_End,
+    Qt.Key.Key_Tab,
+    Qt.Key.Key_Backtab,
+)
+
+
+class MeterEdit(QLineEdit):
+    """A field for a meter's figure. Every key that is no part of a figure goes on to the window."""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if (event.text() and event.text() in "0123456789.,-") or (event.key() in _METER_KEYS and self.text()):
+            super().keyPressEvent(event)
+        else:
+            event.ignore()
+
+    def value(self) -> float | None:
+        """The figure typed in; None where there is none."""
+        try:
+            return float(self.text().replace(",", "."))
+        except ValueError:
+            return None
+
+
+class StepCard(QFrame):
+    """Card of the current step. `set_session` on news, `flash` every frame while there are beats."""
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("card")
+        self._look = look
+        self._share = 0.0
+        self._shape: Shape | None = None
+        self.title = plain_label("", "accent")
+        self.control = plain_label("", "control", wrap=True)
+        self.do = plain_label("", "do", wrap=True)
+        self.hint = plain_label("", "dim", wrap=True)
+        self.beats = BeatDots(look)
+        self.readings = ReadingLines(look)
+        self.missing = plain_label("", "bold", wrap=True)
+        self.keys = plain_label("", "small", wrap=True)
+        self.meters: dict[str, MeterEdit] = {}
+        self._meter_row = QWidget()
+        self._meter_box = QHBoxLayout(self._meter_row)
+        self._meter_box.setContentsMargins(0, 0, 0, 0)
+        self._meter_step: StepView | None = None
+        self._box = QVBoxLayout(self)
+        for part in (self.title, self.control, self.do, self.hint, self._meter_row, self.beats, self.readings):
+            self._box.addWidget(part)
+        self._box.addWidget(self.missing)
+        self._box.addWidget(self.keys)
+        self._space()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.beats.set_look(look)
+        self.readings.set_look(look)
+        self._space()
+
+    def _space(self) -> None:
+        pad = self._look.px(16)
+        self._box.setContentsMargins(pad, self._look.px(10), pad, self._look.px(12))
+        self._box.setSpacing(self._look.px(4))
+
+    # --- what is shown -----------------------------------------------------------------------------
+
+    def set_session(self, session: SessionView | None, idle: tuple[str, str, str, str]) -> None:
+        """Show the current step; without a visit the four lines of `idle`: title, headline, what to do, keys."""
+        if session is None:
+            self._say(*idle)
+        elif session.finished or not 0 <= session.current < len(session.steps):
+            self._show_end(session)
+        else:
+            self._show_step(session, session.steps[session.current])
+        self.beats.setVisible(self._wants_beats(session))
+
+    def flash(self, session: SessionView | None, share: float) -> None:
+        """Beats and the flash of the one called for now (1 at the beat, falling to 0)."""
+        if self._wants_beats(session) and session is not None:
+            self.beats.set_beats(session.beats, share)
+
+    def figures(self) -> dict[str, float]:
+        """What was typed into the meter fields."""
+        return {name: value for name, field in self.meters.items() if (value := field.value()) is not None}
+
+    def _wants_beats(self, session: SessionView | None) -> bool:
+        return bool(session and session.prompt and session.prompt.beats_per_minute and not session.finished)
+
+    def _say(self, title: str, headline: str, do: str, keys: str) -> None:
+        self._set_meters(None)
+        self.title.setText(title)
+        self.control.setText(headline)
+        self._put(self.do, do)
+        for part in (self.hint, self.missing):
+            self._put(part, "")
+        self.readings.set_readings(())
+        self._put(self.keys, keys)
+        self._set_share(0.0, None)
+
+    def _show_end(self, session: SessionView) -> None:
+        counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
+        said = [f"{counts[o]} {o.value}" for o in Outcome if counts[o]]
+        self._say(
+            session.visit.kind[:1].upper() + session.visit.kind[1:],
+            "Visit finished",
+            " · ".join(said) or "No check was made.",
+            "T: treatment · C: certificate · V: another visit · R: do the last check again",
+        )
+
+    def _show_step(self, session: SessionView, view: StepView) -> None:
+        prompt, progress = session.prompt, session.progress
+        away = session.device != "live"
+        self.title.setText(prompt.title if prompt else view.step.title)
+        self.control.setText(view.step.control_name or "Whole unit")
+        self._put(self.do, session.message or "The unit is away. Plug it in again." if away else _do(session, view))
+        self._put(self.hint, "" if away or prompt is None else prompt.hint)
+        self._set_meters(view)
+        done = view.assessment.readings if view.assessment is not None and not session.running else ()
+        self.readings.set_readings(failing_first(progress.readings) if session.running and progress else done)
+        self._show_missing(session, view)
+        self._put(self.keys, _keys(session, view))
+        shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
+        self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
+
+    def _show_missing(self, session: SessionView, view: StepView) -> None:
+        text, role = "", "bold"
+        if session.again:
+            text, role = session.again, "borderline"
+        elif session.running and session.progress is not None:
+            text = session.progress.missing
+            role = "good" if session.progress.complete else "bold"
+            text = text or ("complete" if session.progress.complete else "")
+        elif view.state == "done":
+            text = f"{view.outcome.value}{': ' + view.reason if view.reason else ''}"
+            text += f" · {count_of(view.attempts, 'try', 'tries')}" if view.attempts > 1 else ""
+            role = {Outcome.PASS: "good", Outcome.FAIL: "bad"}.get(view.outcome, "borderline")
+        set_role(self.missing, role)
+        self._put(self.missing, text)
+
+    def _put(self, label: QLabel, text: str) -> None:
+        if label.text() != text:
+            label.setText(text)
+        label.setVisible(bool(text))
+
+    def _set_share(self, share: float, shape: Shape | None) -> None:
+        if (share, shape) != (self._share, self._shape):
+            self._share, self._shape = share, shape
+            self.update()
+
+    def _set_meters(self, view: StepView | None) -> None:
+        """Fields for the meter's figures while an ask that wants them is current."""
+        step = view.step if view is not None else None
+        if step == (self._meter_step.step if self._meter_step else None):
+            return
+        self._meter_step = view
+        for part in self._meter_row.findChildren(QWidget):
+            self._meter_box.removeWidget(part)
+            part.hide()
+            part.deleteLater()
+        self.meters = {}
+        for unit in step.meter if step is not None else ():
+            field = MeterEdit()
+            field.setAccessibleName(f"Meter, {unit}")
+            field.setMaximumWidth(self._look.px(96))
+            self.meters[unit] = field
+            self._meter_box.addWidget(field)
+            self._meter_box.addWidget(plain_label(unit, "bold"))
+        self._meter_row.setVisible(bool(self.meters))
+        if self.meters:
+            self._meter_box.addStretch(1)
+            next(iter(self.meters.values())).setFocus()
+
+    # --- painting --------------------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        if self._share > 0:
+            tall = self._look.px(5)
+            line = QRectF(3, self.height() - tall - 2, (self.width() - 6) * min(self._share, 1.0), tall)
+            painter.fillRect(line, color(self._look.accent))
+        if self._shape is not None:
+            side = self._look.px(20)
+            box = QRectF(self.width() - side - self._look.px(16), self._look.px(13), side, side)
+            draw_shape(painter, box, self._shape, self._look, self._look.ground)
+        painter.end()
+
+
+def _do(session: SessionView, view: StepView) -> str:
+    return session.prompt.do if session.prompt is not None else ""
+
+
+def _keys(session: SessionView, view: StepView) -> str:
+    """The keys that matter now."""
+    if view.step.person_answers:
+        lead = "Figures, then " if view.step.meter else ""
+        return f"{lead}Y: good · N: not good · S: skip · M: mark by hand"
+    parts = ["Space: end this check" if session.running else "Space: start"]
+    if view.state == "done" and not session.running:
+        parts = ["Space: next", "R: do it again"]
+    if session.prompt is not None and session.prompt.beats_per_minute and session.running:
+        parts.append("Backspace: take the last beat back")
+    if session.running:
+        parts.append("R: begin again")
+    return " · ".join([*parts, "M: mark by hand", "S: skip"])

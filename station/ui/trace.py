@@ -1,0 +1,117 @@
+"""The time plot of the stick or trigger under test: the same ten seconds as the contact strips, on the same axis.
+
+One pyqtgraph plot, built once. Pens of width 1, opaque, no antialias; ≤ 2 points per pixel column; ranges fixed.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from station.sheets.signals import F64, I64
+from station.ui.look import Look
+from station.ui.tracks import envelope
+
+
+class TracePlot(QWidget):
+    """Horizontal and vertical of a stick (or the pull of a trigger) against time. pyqtgraph is loaded on first use."""
+
+    def __init__(self, look: Look, window_ns: int, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._look = look
+        self._window_ns = window_ns
+        self._title = ""
+        self._limit_pct: tuple[float, ...] = ()
+        self._range = (-100.0, 100.0)
+        self._gutter = look.px(148)
+        self._plot: Any = None
+        self._curves: list[Any] = []
+        self._lines: list[Any] = []
+        self._box = QVBoxLayout(self)
+        self._box.setContentsMargins(0, 0, 0, 0)
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.setAccessibleName("Last check against time")
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        if self._plot is not None:
+            self._dress()
+
+    def set_gutter(self, width: int) -> None:
+        """Width of the names beside the contact strips, so that both share one time axis."""
+        if width != self._gutter:
+            self._gutter = width
+            if self._plot is not None:
+                self._plot.getPlotItem().getAxis("left").setWidth(width)
+
+    def set_subject(self, title: str, limits_pct: tuple[float, ...], range_pct: tuple[float, float]) -> None:
+        """What is drawn: a title, limits as level lines, and the fixed range of the value axis."""
+        if (title, limits_pct, range_pct) != (self._title, self._limit_pct, self._range):
+            self._title, self._limit_pct, self._range = title, limits_pct, range_pct
+            if self._plot is not None:
+                self._dress()
+
+    def show_now(self, now_ns: int, values: tuple[I64, F64, F64], two_axes: bool) -> None:
+        """One setData per curve; `values` as of `ValueTrack.since`."""
+        if self._plot is None:
+            self._build()
+        t, x, y = values
+        columns = max(self.width() - self._gutter, 50)
+        from_ns = now_ns - self._window_ns
+        self._curves[0].setData(*envelope(t, x, from_ns, now_ns, columns))
+        if two_axes:
+            self._curves[1].setData(*envelope(t, y, from_ns, now_ns, columns))
+        self._curves[1].setVisible(two_axes)
+
+    def _build(self) -> None:
+        import pyqtgraph as pg
+
+        self._plot = pg.PlotWidget(background=self._look.pane)
+        item = self._plot.getPlotItem()
+        item.setMenuEnabled(False)
+        item.hideButtons()
+        item.disableAutoRange()
+        item.setMouseEnabled(False, False)
+        item.setXRange(-self._window_ns * 1e-9, 0, padding=0)
+        self._plot.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._curves = [pg.PlotCurveItem(antialias=False, skipFiniteCheck=True) for _ in range(2)]
+        self._lines = [pg.InfiniteLine(angle=0) for _ in range(4)]
+        for part in (*self._lines, *self._curves):
+            item.addItem(part)
+        self._box.addWidget(self._plot)
+        self._dress()
+
+    def _dress(self) -> None:
+        import pyqtgraph as pg
+
+        look, item = self._look, self._plot.getPlotItem()
+        self._plot.setBackground(look.pane)
+        item.setYRange(*self._range, padding=0.05)
+        low, high = self._range
+        ticks = [low, (low + high) / 2, high]
+        for side in ("left", "bottom"):
+            axis = item.getAxis(side)
+            axis.setPen(pg.mkPen(look.line))
+            axis.setTextPen(pg.mkPen(look.dim))
+            axis.setStyle(tickFont=look.font(12.5), tickLength=-4)
+        item.getAxis("left").setTicks([[(v, f"{v:g} %".replace("-", "−")) for v in ticks]])
+        item.getAxis("left").setWidth(self._gutter)
+        item.getAxis("bottom").setTicks([[(-10, "10 s ago"), (-5, "5 s"), (0, "now")]])
+        item.getAxis("bottom").setStyle(showValues=False)
+        item.getAxis("bottom").setHeight(look.px(6))
+        self._curves[0].setPen(pg.mkPen(look.accent, width=1))
+        self._curves[1].setPen(pg.mkPen(look.text, width=1))
+        for k, line in enumerate(self._lines):
+            line.setVisible(k < len(self._limit_pct))
+            line.setPen(pg.mkPen(look.good, width=1, style=Qt.PenStyle.DashLine))
+            if k < len(self._limit_pct):
+                line.setValue(self._limit_pct[k])
+        item.setTitle(None)
+
+    @property
+    def points(self) -> int:
+        """Points in the first curve as it is drawn."""
+        return 0 if not self._curves or self._curves[0].xData is None else int(np.size(self._curves[0].xData))

@@ -1,0 +1,20 @@
+"""Which kind of visit lies nearest for a unit; only a suggestion, the person can choose another."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from station.records.types import UnitHistory
+
+
+def proposed_kind(history: UnitHistory, today: date) -> str:
+    """Intake the first time; after a treatment that no visit has looked at; after the rest once it is over; else final."""
+    if not history.visits:
+        return "intake"
+    last_visit = max(v.started_at for v in history.visits)
+    if any(t.at > last_visit for t in history.treatments):
+        return "after treatment"
+    rest = history.unit.rest_until
+    if rest and rest <= today.isoformat():
+        return "after rest"
+    return "final"

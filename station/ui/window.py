@@ -1,0 +1,329 @@
+"""The window: three panes on a live stream and three other views. It draws and forwards, and decides nothing."""
+
+from __future__ import annotations
+
+import time
+from collections import deque
+
+from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+
+from station.bench.types import SessionView
+from station.checks.limits import limits_for
+from station.checks.types import Limits
+from station.errors import SheetError
+from station.records.types import Unit
+from station.sheets.model import Sheet
+from station.ui.actions import Actions
+from station.ui.arrival import ArrivalStrip
+from station.ui.checklist import ChecklistPane
+from station.ui.events import EventRoom
+from station.ui.header import FootLine, HeaderLine, Splash, device_line
+from station.ui.keys import find_key, key_of
+from station.ui.live import LivePane
+from station.ui.look import SCALES, look_of, style_sheet
+from station.ui.panel import Panel
+from station.ui.ports import Desk, LiveView
+from station.ui.record import RecordPane
+from station.ui.sound import Sound
+from station.ui.views import DueView, LotsView, ShelfView
+
+TICK_MS = 16
+FRAME_NS = 16_700_000
+THEMES = ("auto", "light", "dark")
+THREE_PANES_PX, TWO_PANES_PX = 1120, 700
+BENCH_PAGE, SPLASH_PAGE, LOTS_PAGE, SHELF_PAGE, DUE_PAGE = range(5)
+VIEW_NAMES = ("bench", "bench", "lots", "shelf", "due")
+
+
+class MainWindow(QMainWindow):
+    """`desk` is the only partner; `limits` are those that ship (a sheet's own are laid over them)."""
+
+    def __init__(
+        self, desk: Desk, theme: str = "auto", limits: Limits | None = None, sound: Sound | None = None
+    ) -> None:
+        super().__init__()
+        self.setObjectName("ground")
+        self.setWindowTitle("Restpoint")
+        self.desk = desk
+        self.limits: Limits = limits or {}
+        self.sound = sound or Sound({})
+        remembered = desk.setting("theme", "auto") if theme == "auto" else theme
+        self.theme = remembered if remembered in THEMES else "auto"
+        self.scale = _scale(desk.setting("scale", "1.0"))
+        self.look = look_of(self.theme, self.scale)
+        self.unit: Unit | None = None
+        self.panel: Panel | None = None
+        self.session: SessionView | None = None
+        self.beat_ns: int | None = None
+        self.beat_at: float | None = None
+        self.dropped = 0
+        self.frame_ms: deque[float] = deque(maxlen=4096)
+        self._sheet: Sheet | None = None
+        self._last_tick: int | None = None
+        self._first_pane = 0
+        self._build()
+        self.actions_ = Actions(self)
+        self.events_ = EventRoom(self)
+        self._connect()
+        self.apply_look()
+        self.show_page(SPLASH_PAGE)
+        self._timer = QTimer(self)
+        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
+        self._timer.setInterval(TICK_MS)
+        self._timer.timeout.connect(self.tick)
+        self._timer.start()
+
+    # --- building ----------------------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        look = self.look
+        self.header = HeaderLine(look)
+        self.arrival = ArrivalStrip(self.desk, look)
+        self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setHandleWidth(10)
+        for pane, least in ((self.live, 300), (self.checklist, 250), (self.record, 250)):
+            pane.setMinimumWidth(least)
+            self.splitter.addWidget(pane)
+        self.splash = Splash(look)
+        self.lots, self.shelf, self.due = (v(self.desk, look) for v in (LotsView, ShelfView, DueView))
+        self.pages = QStackedWidget()
+        for page in (self.splitter, self.splash, self.lots, self.shelf, self.due):
+            self.pages.addWidget(page)
+        self.foot = FootLine(look)
+        middle = QWidget()
+        inside = QVBoxLayout(middle)
+        inside.setContentsMargins(14, 10, 14, 8)
+        inside.setSpacing(8)
+        inside.addWidget(self.arrival)
+        inside.addWidget(self.pages, 1)
+        whole = QWidget()
+        whole.setObjectName("ground")
+        box = QVBoxLayout(whole)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(0)
+        for part, stretch in ((self.header, 0), (middle, 1), (self.foot, 0)):
+            box.addWidget(part, stretch)
+        self.setCentralWidget(whole)
+        self.setMinimumSize(QSize(480, 320))
+        self.header.set_unit(None)
+
+    def _connect(self) -> None:
+        actions = self.actions_
+        self.checklist.chosen.connect(actions.choose)
+        self.record.treatment.clicked.connect(actions.treatment)
+        self.record.note.clicked.connect(actions.note)
+        self.record.certificate.clicked.connect(actions.certificate)
+        self.foot.help.clicked.connect(actions.keys)
+        for button, show in zip(
+            self.foot.views, (actions.show_bench, actions.show_lots, actions.show_shelf, actions.show_due), strict=True
+        ):
+            button.clicked.connect(show)
+        for view in (self.lots, self.shelf, self.due):
+            view.open_unit.connect(actions.open_unit)
+        self.arrival.start.connect(self.events_.start_visit)
+        self.arrival.new_unit.connect(self.events_.make_unit)
+        self.arrival.left.connect(self.take_focus)
+        self.splitter.splitterMoved.connect(self._remember_panes)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
+
+    # --- the look ------------------------------------------------------------------------------------------
+
+    def apply_look(self) -> None:
+        """Dress everything in the present look."""
+        self.look = look_of(self.theme, self.scale)
+        self.setStyleSheet(style_sheet(self.look))
+        for part in (self.header, self.arrival, self.live, self.checklist, self.record, self.foot, self.splash):
+            part.set_look(self.look)
+        for view in (self.lots, self.shelf, self.due):
+            view.set_look(self.look)
+        self._fold()
+
+    def set_theme(self, theme: str) -> None:
+        self.theme = theme
+        self.desk.set_setting("theme", theme)
+        self.apply_look()
+
+    def set_scale(self, step: int) -> None:
+        """One step larger or smaller type."""
+        at = SCALES.index(self.scale) + step
+        if 0 <= at < len(SCALES):
+            self.scale = SCALES[at]
+            self.desk.set_setting("scale", str(self.scale))
+            self.apply_look()
+
+    def _scheme_changed(self) -> None:
+        if self.theme == "auto":
+            self.apply_look()
+
+    # --- pages and panes -----------------------------------------------------------------------------------
+
+    def show_page(self, page: int) -> None:
+        """Show a view; the bench is the empty one until there is a unit."""
+        if page == BENCH_PAGE and self.unit is None and self.session is None:
+            page = SPLASH_PAGE
+        view = self.pages.widget(page)
+        if isinstance(view, LotsView | ShelfView | DueView):
+            view.fill()
+        self.pages.setCurrentIndex(page)
+        self.foot.set_view(max(page - 1, 0))
+        self._fold()
+        self.take_focus()
+
+    def view_name(self) -> str:
+        return VIEW_NAMES[self.pages.currentIndex()]
+
+    def take_focus(self) -> None:
+        """Keys go to the panel, the table or the bench, whichever is in front."""
+        view = self.pages.currentWidget()
+        if self.panel is not None:
+            return
+        if isinstance(view, LotsView | ShelfView | DueView):
+            view.take_focus()
+        else:
+            self.setFocus()
+
+    def next_pane(self) -> None:
+        """In a narrow window: bring the next pane in front."""
+        self._first_pane = (self._first_pane + 1) % 3
+        self._fold()
+
+    def _fold(self) -> None:
+        """Show as many panes as are readable at this width."""
+        room = self.width() / self.scale
+        count = 3 if room >= THREE_PANES_PX else 2 if room >= TWO_PANES_PX else 1
+        panes = (self.live, self.checklist, self.record)
+        if count == 3:
+            shown = {0, 1, 2}
+        elif count == 2:
+            shown = {1, 2} if self._first_pane == 2 else {0, 1}
+        else:
+            shown = {(1, 0, 2)[self._first_pane]}
+        for k, pane in enumerate(panes):
+            pane.setVisible(k in shown)
+        folded = count < 3 and self.pages.currentIndex() == BENCH_PAGE
+        self.foot.panes.setText("F6: next pane" if folded else "")
+        self._recall_panes()
+
+    def _remember_panes(self) -> None:
+        if all(self.splitter.widget(k).isVisible() for k in range(3)):
+            self.desk.set_setting("panes", ",".join(str(s) for s in self.splitter.sizes()))
+
+    def _recall_panes(self) -> None:
+        parts = self.desk.setting("panes", "").split(",")
+        if len(parts) == 3 and all(p.isdigit() for p in parts):
+            self.splitter.setSizes([int(p) for p in parts])
+        else:
+            wide = max(self.splitter.width(), 600)
+            self.splitter.setSizes([round(wide * share) for share in (0.5, 0.25, 0.25)])
+
+    # --- panels --------------------------------------------------------------------------------------------
+
+    def open_panel(self, panel: Panel) -> None:
+        """One panel at a time stands over the window."""
+        if self.panel is not None:
+            self.panel.close_panel()
+        self.panel = panel
+        panel.closed.connect(self._panel_closed)
+
+    def _panel_closed(self) -> None:
+        if self.sender() in (self.panel, None):
+            self.panel = None
+            self.take_focus()
+
+    def say(self, text: str, bad: bool = False) -> None:
+        """One line at the foot."""
+        self.foot.say(text, bad)
+
+    # --- every frame -----------------------------------------------------------------------------------------
+
+    def tick(self) -> None:
+        """One frame: events, session, reports. Bounded by what is visible."""
+        began = time.perf_counter_ns()
+        if self._last_tick is not None and began - self._last_tick > 2 * FRAME_NS and self.isVisible():
+            self.dropped += round((began - self._last_tick) / FRAME_NS) - 1
+        self._last_tick = began
+        self.events_.take(self.desk.take_events())
+        session = self.desk.session()
+        if session is not self.session:
+            self.set_session(session)
+        self._check_sheet()
+        live = self.desk.live()
+        self.live.tick(live)
+        flash_from = self.beat_ns
+        self.checklist.tick(live.now_ns, flash_from)
+        self._show_device(live)
+        self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
+
+    def set_session(self, session: SessionView | None) -> None:
+        """Take over a new picture of the visit."""
+        old, self.session = self.session, session
+        if session is not None and (old is None or old.visit.id != session.visit.id):
+            self.events_.visit_changed(session)
+        self.live.set_session(session)
+        self.checklist.set_session(session)
+        asked = self.asked() is not None
+        self.record.set_note_key("Shift+N" if asked else "N")
+
+    def asked(self) -> int | None:
+        """Index of the current step if the person answers it."""
+        session = self.session
+        if session is None or session.finished or not 0 <= session.current < len(session.steps):
+            return None
+        return session.current if session.steps[session.current].step.person_answers else None
+
+    def _check_sheet(self) -> None:
+        sheet = self.desk.sheet()
+        if sheet is self._sheet:
+            return
+        self._sheet = sheet
+        limits = self.limits
+        if sheet is not None:
+            try:
+                limits = limits_for(sheet, self.limits) if self.limits else {}
+            except SheetError as error:
+                self.say(str(error), bad=True)
+        self.live.set_sheet(sheet, limits)
+        self.live.set_session(self.session)
+
+    def _show_device(self, live: LiveView) -> None:
+        status = self.desk.source_status()
+        if live.reports == 0 and status is None:
+            self.header.set_device("no device")
+            return
+        self.header.set_device(device_line(self.events_.device, status, self.live.tracks.rate_hz(), self.dropped))
+
+    # --- Qt --------------------------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        line = find_key(key_of(event), self.view_name())
+        if self.panel is not None or line is None or (event.isAutoRepeat() and not line.repeats):
+            event.ignore()
+            return
+        getattr(self.actions_, line.action)()
+        event.accept()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+        if self.panel is not None:
+            self.panel.place()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        self._timer.stop()
+        self.desk.set_setting("window", f"{self.width()}x{self.height()}")
+        self.sound.close()
+        self.desk.close()
+        super().closeEvent(event)
+
+
+def _scale(text: str) -> float:
+    """A remembered scale; 100 % if it is none of ours."""
+    try:
+        value = float(text)
+    except ValueError:
+        return 1.0
+    return value if value in SCALES else 1.0

@@ -1,0 +1,188 @@
+"""How values, times and amounts are said in the window. Pure."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime
+
+from station.checks.decide import base_name
+from station.checks.types import Reading
+from station.errors import InputError
+from station.records.money import parse_money
+
+READING_NAMES = {
+    "offset": "off centre",
+    "noise_pp": "noise, peak to peak",
+    "noise_rms": "noise, rms",
+    "repeatability": "repeatability",
+    "settle": "settle time",
+    "reach": "reach",
+    "creep": "creep",
+    "least_reach": "least reach",
+    "coverage": "sectors covered",
+    "two_ways": "two ways differ",
+    "spikes": "spikes",
+    "largest_spike": "largest spike",
+    "reversals": "reversals",
+    "gap": "widest gap",
+    "released": "released",
+    "registered": "registered",
+    "others": "others that moved",
+    "full": "full pull",
+    "directions": "directions seen",
+    "null_returns": "returns to null",
+    "dropouts": "dropouts",
+    "longest_dropout": "longest dropout",
+    "faulty_rate": "faulty presses",
+    "missed": "missed",
+    "beats": "beats",
+    "split": "split",
+    "short": "short",
+    "gaps": "gaps",
+    "disconnects": "disconnects",
+}
+AXIS_WORDS = {"x": "horizontal", "y": "vertical"}
+
+
+def reading_name(name: str) -> str:
+    """A reading's name in words: `noise_pp_x` → "noise, peak to peak, horizontal"."""
+    base = base_name(name)
+    words = READING_NAMES.get(base, base.replace("_", " "))
+    tail = name.removeprefix(base).lstrip("_")
+    return f"{words}, {AXIS_WORDS.get(tail, tail)}" if tail else words
+
+
+def figure(value: float, unit: str = "") -> str:
+    """A value with as many digits as a bench needs: counts whole, % below 20 and other small values with one digit."""
+    if unit in ("", "count", "of 72", "of 8") and abs(value - round(value)) < 1e-9:
+        text = f"{round(value):,}"
+    elif unit == "V" or unit == "A":
+        text = f"{value:.2f}"
+    elif abs(value) >= 20:
+        text = f"{value:,.0f}"
+    else:
+        text = f"{value:.1f}"
+    return text.replace("-", "−")
+
+
+def with_unit(text: str, unit: str) -> str:
+    return text if unit in ("", "count") else f"{text} {unit}"
+
+
+def value_words(reading: Reading) -> str:
+    """ "10.2 ± 0.3 %", or the reason why there is no value."""
+    if reading.value is None:
+        return reading.reason or "no value"
+    text = figure(reading.value, reading.unit)
+    if reading.uncertainty > 0:
+        shown = f"{reading.uncertainty:.1f}" if reading.uncertainty >= 0.05 else f"{reading.uncertainty:.2f}"
+        text += f" ± {shown}"
+    return with_unit(text, reading.unit)
+
+
+def limit_words(reading: Reading) -> str:
+    """ "limit 5" or "at least 95"; empty for a value that is only reported."""
+    if reading.limit is None:
+        return ""
+    lead = "limit" if reading.rule == "<=" else "at least"
+    return f"{lead} {figure(reading.limit, reading.unit if reading.unit in ('', 'count') else '')}"
+
+
+def when(utc: str, now: datetime | None = None) -> str:
+    """A UTC time of the records in local words: "10:41" today, "Tue 10:41" this week, "3 Nov 10:41", with year if old."""
+    try:
+        at = datetime.fromisoformat(utc)
+    except ValueError:
+        return utc
+    if at.tzinfo is None:
+        at = at.replace(tzinfo=UTC)
+    local = at.astimezone()
+    today = (now or datetime.now(UTC)).astimezone()
+    if local.date() == today.date():
+        return f"{local:%H:%M}"
+    if 0 < (today.date() - local.date()).days < 7:
+        return f"{local:%a %H:%M}"
+    if local.year == today.year:
+        return f"{local.day} {local:%b %H:%M}"
+    return f"{local.day} {local:%b %Y}"
+
+
+def amount(text: str) -> int:
+    """Minor units of what was typed ("2.10", "2,1", "€ 2"); 0 for nothing. InputError if it is no amount."""
+    bare = re.sub(r"[€£$\s]", "", text)
+    if not bare:
+        return 0
+    minor = parse_money(bare)
+    if minor is None:
+        raise InputError(f"“{text}” is not an amount; write it like 2.10.")
+    return minor
+
+
+def parse_date(text: str, today: date) -> str:
+    """YYYY-MM-DD of what was typed; "+3" is three days from today; empty stays empty. InputError otherwise."""
+    text = text.strip()
+    if not text:
+        return ""
+    if re.fullmatch(r"\+\d{1,3}", text):
+        return date.fromordinal(today.toordinal() + int(text)).isoformat()
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError as error:
+        raise InputError(f"“{text}” is not a date; write it like 2026-11-25, or +3 for in three days.") from error
+
+
+def count_of(n: int, one: str, many: str = "") -> str:
+    """ "1 unit", "3 units"."""
+    return f"{n} {one if n == 1 else many or one + 's'}"
+
+
+def next_tag(tags: list[str]) -> str:
+    """The tag after the highest of the newest series: SM-07-04 → SM-07-05. Empty when no tag ends in a number."""
+    for tag in reversed(tags):
+        match = re.fullmatch(r"(.*?)(\d+)", tag)
+        if match:
+            stem, width = match.group(1), len(match.group(2))
+            numbers = [int(t[len(stem) :]) for t in tags if t.startswith(stem) and t[len(stem) :].isdigit()]
+            return f"{stem}{max(numbers) + 1:0{width}d}"
+    return ""
+
+
+CHECK_WORDS = {
+    "contact": "contact",
+    "light": "light press",
+    "hold": "steady hold",
+    "rest": "at rest",
+    "letgo": "let go",
+    "travel": "full travel",
+    "rim": "round the rim",
+    "sweep": "slow sweep",
+    "trigger": "trigger pull",
+    "hat": "hat",
+    "link": "link",
+    "rumble": "rumble",
+    "charge": "charge",
+    "look": "look",
+}
+TREATMENT_DONE = {
+    "clean from outside": "cleaned",
+    "open and clean": "opened",
+    "clean the sensor": "sensor clean",
+    "replace sensor": "new sensor",
+    "replace module": "new module",
+    "replace board": "new board",
+    "replace cap or paddle": "new cap",
+    "swap with donor part": "donor part",
+    "adjust": "adjusted",
+    "other": "treated",
+}
+"""short words for the column of the visit after a treatment"""
+
+
+def check_words(check: str) -> str:
+    return CHECK_WORDS.get(check, check.replace("_", " "))
+
+
+def name_of(control: str) -> str:
+    """A control's id as words, for where no sheet is at hand: "left_stick" → "Left stick"."""
+    words = control.replace("_", " ")
+    return words[:1].upper() + words[1:]
