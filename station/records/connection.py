@@ -153,6 +153,13 @@ class Connections:
             finally:
                 db.rollback()
 
+    @contextmanager
+    def closed(self) -> Iterator[None]:
+        """Both connections closed, nobody else of this program let in; the caller opens them again afterwards."""
+        with self._write_lock, self._read_lock:
+            self.close()
+            yield
+
     def close(self) -> None:
         """Close both; the last program to close folds the write-ahead log into the file."""
         with self._write_lock, self._read_lock:

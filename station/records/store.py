@@ -8,26 +8,28 @@ folder/backups/…         daily back-ups and those made before a migration
 
 from __future__ import annotations
 
-import hashlib
-import platform
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
-from datetime import date, timedelta
+from contextlib import closing, contextmanager
+from datetime import timedelta
 from pathlib import Path
 from types import TracebackType
 
-from sqlite_utils import Database
-
-from station.errors import RecordError
-from station.records import backup, entries, files, queries
+from station.errors import InputError, RecordError
+from station.records import backup, entries, files
+from station.records import merge as merging
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
-from station.records.connection import Connections, use_wal, version_of
+from station.records.connection import Connections, connect, version_of
 from station.records.entries import Entry
+from station.records.export import ExportReport, export
 from station.records.faults import told_plainly
 from station.records.ids import IdMaker
-from station.records.rows import insert
-from station.records.schema import APPLICATION_ID, MIGRATIONS, newest_version
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.merge import MergeReport
+from station.records.opening import bench_of, prepare
+from station.records.reader import Reader
+from station.records.restore import put_back
+from station.records.schema import newest_version
+from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
+from station.records.verify import LogReport, verify
 
 FILE_NAME = "restpoint.db"
 BUSY_MS = 5000
@@ -47,7 +49,7 @@ def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_c
             folder.mkdir(parents=True, exist_ok=True)
         connections = Connections(path, read_only=read_only, busy_ms=busy_ms)
         try:
-            bench_id = "" if read_only else _prepare(connections, clock, busy_ms)
+            bench_id = "" if read_only else prepare(connections, clock, busy_ms)
             version = version_of(connections.open_reader(), path)
             if version < newest_version():
                 raise RecordError(
@@ -60,50 +62,14 @@ def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_c
     return Store(folder, connections, bench_id, clock)
 
 
-def _prepare(connections: Connections, clock: Clock, busy_ms: int) -> str:
-    """Make or update the file; returns the id of this bench's log."""
-    path = connections.path
-    existed = path.exists() and path.stat().st_size > 0
-    db = connections.open_writer()
-    version = version_of(db, path)
-    use_wal(db, busy_ms)
-    if version < newest_version():
-        if existed and version:
-            backup.back_up(db, path.parent / "backups", f"before-version-{newest_version()}", time_text(clock()))
-        with connections.writing() as tx:
-            MIGRATIONS.apply(tx)  # another program may have done it since: then nothing is pending
-            tx.execute(f"PRAGMA user_version = {newest_version()}")
-            tx.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-    with connections.writing() as tx:
-        return bench_of(tx, path, clock, IdMaker())
-
-
-def place_of(path: Path) -> str:
-    """What tells this place from a copy of the file elsewhere: a digest of the computer's name and the path."""
-    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode()).hexdigest()[:32]
-
-
-def bench_of(db: Database, path: Path, clock: Clock, ids: IdMaker, *, afresh: bool = False) -> str:
-    """The bench whose log is written here. A copy of the file at another place begins a log of its own."""
-    place = place_of(path)
-    row = db.execute("SELECT id FROM benches WHERE place = ? ORDER BY rowid DESC LIMIT 1", (place,)).fetchone()
-    if row and not afresh:
-        return str(row[0])
-    now = clock()
-    bench_id = ids.new(unix_ms(now))
-    insert(db, "benches", {"id": bench_id, "place": place, "began_at": time_text(now)})
-    return bench_id
-
-
-class Store:
+class Store(Reader):
     """The records, for any thread. What writes returns after the commit; what reads does not wait for who writes."""
 
     def __init__(self, folder: Path, connections: Connections, bench_id: str, clock: Clock) -> None:
-        self.folder = folder
+        super().__init__(folder, connections)
         self.bench_id = bench_id
         self.clock_warning = ""
         """one sentence once the computer's clock was found set back, else empty"""
-        self._connections = connections
         self._clock = clock
         self._ids = IdMaker()
         with self._reading() as db:
@@ -145,9 +111,6 @@ class Store:
                 "the records keep their order meanwhile."
             )
         self._last_at = entry.at
-
-    def _reading(self) -> AbstractContextManager[Database]:
-        return self._connections.reading()
 
     # --- writing --------------------------------------------------------------------------------------
 
@@ -224,76 +187,79 @@ class Store:
         with self._writing() as entry:
             entries.set_setting(entry, key, value)
 
-    # --- reading --------------------------------------------------------------------------------------
+    # --- upkeep ---------------------------------------------------------------------------------------
 
-    def get_setting(self, key: str, default: str = "") -> str:
+    def daily_backup(self) -> Path:
+        """Today's back-up; made if there is none yet. Writers go on meanwhile. RecordCorrupt if the file is damaged."""
+        folder, today = self.folder / "backups", self.now()[:10]
+        made = backup.daily(folder, today)
+        if made is not None:
+            return made
+        with told_plainly(self.path):
+            source = connect(self.path, read_only=True, busy_ms=BUSY_MS)
+            with closing(source.conn):
+                made = backup.back_up(source, folder, "daily", today)
+            backup.prune(folder)
+        return made
+
+    def backups(self) -> tuple[Path, ...]:
+        """All back-ups, newest first."""
+        return tuple(sorted((self.folder / "backups").glob("restpoint-*.db"), reverse=True))
+
+    def restore_backup(self, path: Path) -> Path | None:
+        """Put a back-up in the place of the records and open it; returns where the old records were set aside.
+
+        A new log begins: the one of the records that were set aside ends with them.
+        """
+        with self._connections.closed():
+            try:
+                aside = put_back(self.path, path, self.now())
+            finally:
+                prepare(self._connections, self._clock, BUSY_MS)
+                self._connections.open_reader()
+            with self._connections.writing() as db:
+                self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+            self._last_at = ""
+            with self._writing() as entry:
+                entry.log("restored", entry.new_id, source=path.name)
+        return aside
+
+    def merge(self, other: Path) -> MergeReport:
+        """Join the records of another bench (its folder or its file) into these, with captures and photos."""
+        source = merging.database_in(other, FILE_NAME)
+        if source.resolve() == self.path.resolve():
+            raise InputError("These are the records that are open already; give those of the other bench.")
+        with merging.snapshot(source, self.folder) as copy:
+            return self._merge_from(copy, source)
+
+    def _merge_from(self, copy: Path, source: Path) -> MergeReport:
+        with self._connections.outside() as db:
+            db.execute("ATTACH ? AS other", (str(copy),))
+            try:
+                count, missing = merging.copy_files(db, source.parent, self.folder)
+                with self._connections.writing():
+                    added, carried_on = merging.join_rows(db, self.bench_id)
+                    if carried_on:
+                        self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+                if any(added.values()):
+                    with self._writing() as entry:
+                        entry.log("merged", entry.new_id, rows=added, source=source.name)
+                tags = merging.double_tags(db)
+            finally:
+                db.execute("DETACH other")
+        return MergeReport(added["units"], added["visits"], added["results"], added["treatments"], count, missing, tags)
+
+    def export(self, target: Path, *, with_files: bool = True) -> ExportReport:
+        """Everything as CSV, JSON and files in a new folder."""
         with self._reading() as db:
-            return queries.setting(db, key, default)
+            return export(db, self.folder, target, with_files=with_files)
 
-    def lots(self) -> tuple[Lot, ...]:
-        """Newest first."""
+    def verify_log(self) -> LogReport:
+        """Whether the log holds and every row still says what was recorded."""
         with self._reading() as db:
-            return queries.lots(db)
+            return verify(db)
 
-    def units(self, search: str = "", limit: int = queries.MAX_FOUND) -> tuple[Unit, ...]:
-        """Units with every word of `search` in tag, model, serial number or claim; newest first."""
+    def first_problem(self) -> str:
+        """What is wrong with the file; empty if it is sound (SQLite's integrity and foreign key checks)."""
         with self._reading() as db:
-            return queries.units(db, search, limit)
-
-    def units_of_lot(self, lot_id: str) -> tuple[Unit, ...]:
-        with self._reading() as db:
-            return queries.units_of_lot(db, lot_id)
-
-    def unit(self, unit_id: str) -> Unit:
-        """The unit of that id. InputError if there is none."""
-        with self._reading() as db:
-            return entries.get_unit(db, unit_id)
-
-    def unit_by_serial(self, vendor_id: int, product_id: int, serial: str) -> Unit | None:
-        with self._reading() as db:
-            return queries.unit_by_serial(db, vendor_id, product_id, serial)
-
-    def visits(self, unit_id: str) -> tuple[Visit, ...]:
-        with self._reading() as db:
-            return queries.visits(db, unit_id)
-
-    def results_of_visit(self, visit_id: str) -> tuple[Result, ...]:
-        with self._reading() as db:
-            return queries.results_of_visit(db, visit_id)
-
-    def unfinished_visits(self) -> tuple[Visit, ...]:
-        """Visits that can go on, newest first."""
-        with self._reading() as db:
-            return queries.unfinished_visits(db)
-
-    def history(self, unit_id: str) -> UnitHistory:
-        """Everything about a unit, oldest first. InputError if there is none."""
-        with self._reading() as db:
-            return queries.history(db, entries.get_unit(db, unit_id))
-
-    def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
-        with self._reading() as db:
-            return queries.treatments_of(db, unit_id)
-
-    def treated(self, model: str = "", limit: int = 300) -> tuple[UnitHistory, ...]:
-        """Histories of the last treated units (of a model): what the diagnosis learns from."""
-        with self._reading() as db:
-            return queries.treated(db, model, limit)
-
-    def due(self, today: date | str) -> list[tuple[Unit, str, bool]]:
-        """Units that await their second test: (unit, when the rest began, whether the rest date has come)."""
-        with self._reading() as db:
-            return queries.due(db, str(today))
-
-    def shelf(self) -> tuple[ShelfPart, ...]:
-        with self._reading() as db:
-            return queries.shelf(db)
-
-    def capture_path(self, sha256: str) -> Path:
-        """Where a capture lies (it need not be there). InputError if that is no SHA-256."""
-        return files.path_for(self.folder / "captures", sha256, ".npz")
-
-    def photo_path(self, sha256: str) -> Path | None:
-        """Where a photo lies; None if it is not here."""
-        stem = files.path_for(self.folder / "photos", sha256, "")
-        return next(iter(sorted(stem.parent.glob(stem.name + ".*"))), None)
+            return backup.first_problem(db.conn)

@@ -1,0 +1,89 @@
+"""The records for other programs: CSV and JSON of every table, and the captures and photos as files."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
+
+from station.errors import InputError
+
+TABLES = (
+    "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
+    "shelf_parts", "shelf_moves", "log",
+)  # fmt: skip
+_FORMULA = ("=", "+", "-", "@", "\t")
+
+
+@dataclass(frozen=True, slots=True)
+class ExportReport:
+    """Where it is and how much."""
+
+    folder: Path
+    rows: int
+    files: int
+
+
+def export(db: Database, folder: Path, target: Path, *, with_files: bool = True) -> ExportReport:
+    """Write into the new or empty folder `target`: <table>.csv each, records.json, captures/ and photos/.
+
+    Text that a spreadsheet would take for a formula gets an apostrophe in front in the CSV files; the JSON is exact.
+    InputError if the folder is not empty. Raises OSError.
+    """
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise InputError(f"{target} is not an empty folder; name a new one for the export.")
+    target.mkdir(parents=True, exist_ok=True)
+    rows = sum(_csv(db, table, target / f"{table}.csv") for table in TABLES)
+    _json(db, target / "records.json")
+    copied = _files(folder, target) if with_files else 0
+    return ExportReport(target, rows, copied)
+
+
+def _select(db: Database, table: str) -> tuple[list[str], Iterator[tuple[Any, ...]]]:
+    columns = [r[1] for r in db.execute(f"PRAGMA table_info({table})")]
+    order = "result_id, position" if "position" in columns else "rowid"
+    return columns, iter(db.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {order}"))
+
+
+def _csv(db: Database, table: str, path: Path) -> int:
+    """UTF-8 with a byte order mark (spreadsheets look for it), lines end as in RFC 4180; an empty cell is NULL."""
+    columns, rows = _select(db, table)
+    count = 0
+    with path.open("w", encoding="utf-8-sig", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(columns)
+        for row in rows:
+            writer.writerow(["'" + v if isinstance(v, str) and v.startswith(_FORMULA) else v for v in row])
+            count += 1
+    return count
+
+
+def _json(db: Database, path: Path) -> None:
+    """One object, a row a line, written as it is read: {"format", "version", "tables": {table: [rows]}}."""
+    with path.open("w", encoding="utf-8") as file:
+        file.write('{"format": "restpoint-export", "version": 1, "tables": {')
+        for t, table in enumerate(TABLES):
+            columns, rows = _select(db, table)
+            file.write(f'{"," if t else ""}\n"{table}": [')
+            for i, row in enumerate(rows):
+                line = json.dumps(dict(zip(columns, row, strict=True)), ensure_ascii=False, allow_nan=False)
+                file.write(("," if i else "") + "\n" + line)
+            file.write("]")
+        file.write("\n}}\n")
+
+
+def _files(folder: Path, target: Path) -> int:
+    count = 0
+    for kind in ("captures", "photos"):
+        for file in sorted((folder / kind).glob("*/*/*")):
+            if not file.name.startswith("."):
+                (target / kind).mkdir(exist_ok=True)
+                shutil.copyfile(file, target / kind / file.name)
+                count += 1
+    return count

@@ -1,0 +1,66 @@
+"""Making the file, bringing an older one up to date, and knowing which bench's log is written here."""
+
+from __future__ import annotations
+
+import hashlib
+import platform
+import sqlite3
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from station.errors import RecordError
+from station.records import backup
+from station.records.clock import Clock, time_text, unix_ms
+from station.records.connection import Connections, use_wal, version_of
+from station.records.ids import IdMaker
+from station.records.rows import insert
+from station.records.schema import APPLICATION_ID, MIGRATIONS, newest_version
+
+NEEDED_SQLITE = (3, 37, 0)
+"""STRICT tables"""
+
+
+def check_sqlite(version: tuple[int, ...] = sqlite3.sqlite_version_info) -> None:
+    """RecordError if the SQLite that came with Python is too old."""
+    if version < NEEDED_SQLITE:
+        raise RecordError(
+            f"The SQLite of this Python is {'.'.join(map(str, version))}, the records need 3.37 or newer; "
+            "install a newer Python."
+        )
+
+
+def prepare(connections: Connections, clock: Clock, busy_ms: int) -> str:
+    """Make or update the file; returns the id of this bench's log."""
+    check_sqlite()
+    path = connections.path
+    existed = path.exists() and path.stat().st_size > 0
+    db = connections.open_writer()
+    version = version_of(db, path)
+    use_wal(db, busy_ms)
+    if version < newest_version():
+        if existed and version:
+            backup.back_up(db, path.parent / "backups", f"before-version-{newest_version()}", time_text(clock()))
+        with connections.writing() as tx:
+            MIGRATIONS.apply(tx)  # another program may have done it since: then nothing is pending
+            tx.execute(f"PRAGMA user_version = {newest_version()}")
+            tx.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    with connections.writing() as tx:
+        return bench_of(tx, path, clock, IdMaker())
+
+
+def place_of(path: Path) -> str:
+    """What tells this place from a copy of the file elsewhere: a digest of the computer's name and the path."""
+    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode()).hexdigest()[:32]
+
+
+def bench_of(db: Database, path: Path, clock: Clock, ids: IdMaker, *, afresh: bool = False) -> str:
+    """The bench whose log is written here. A copy of the file at another place begins a log of its own."""
+    place = place_of(path)
+    row = db.execute("SELECT id FROM benches WHERE place = ? ORDER BY rowid DESC LIMIT 1", (place,)).fetchone()
+    if row and not afresh:
+        return str(row[0])
+    now = clock()
+    bench_id = ids.new(unix_ms(now))
+    insert(db, "benches", {"id": bench_id, "place": place, "began_at": time_text(now)})
+    return bench_id

@@ -1,0 +1,96 @@
+"""Reading the records: every question the rest of the program asks of them."""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager
+from datetime import date
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from station.records import entries, files, queries
+from station.records.connection import Connections
+from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
+
+
+class Reader:
+    """Questions to the records, from any thread; they do not wait for who writes."""
+
+    def __init__(self, folder: Path, connections: Connections) -> None:
+        self.folder = folder
+        self._connections = connections
+
+    def _reading(self) -> AbstractContextManager[Database]:
+        return self._connections.reading()
+
+    def get_setting(self, key: str, default: str = "") -> str:
+        with self._reading() as db:
+            return queries.setting(db, key, default)
+
+    def lots(self) -> tuple[Lot, ...]:
+        """Newest first."""
+        with self._reading() as db:
+            return queries.lots(db)
+
+    def units(self, search: str = "", limit: int = queries.MAX_FOUND) -> tuple[Unit, ...]:
+        """Units with every word of `search` in tag, model, serial number or claim; newest first."""
+        with self._reading() as db:
+            return queries.units(db, search, limit)
+
+    def units_of_lot(self, lot_id: str) -> tuple[Unit, ...]:
+        with self._reading() as db:
+            return queries.units_of_lot(db, lot_id)
+
+    def unit(self, unit_id: str) -> Unit:
+        """The unit of that id. InputError if there is none."""
+        with self._reading() as db:
+            return entries.get_unit(db, unit_id)
+
+    def unit_by_serial(self, vendor_id: int, product_id: int, serial: str) -> Unit | None:
+        with self._reading() as db:
+            return queries.unit_by_serial(db, vendor_id, product_id, serial)
+
+    def visits(self, unit_id: str) -> tuple[Visit, ...]:
+        with self._reading() as db:
+            return queries.visits(db, unit_id)
+
+    def results_of_visit(self, visit_id: str) -> tuple[Result, ...]:
+        with self._reading() as db:
+            return queries.results_of_visit(db, visit_id)
+
+    def unfinished_visits(self) -> tuple[Visit, ...]:
+        """Visits that can go on, newest first."""
+        with self._reading() as db:
+            return queries.unfinished_visits(db)
+
+    def history(self, unit_id: str) -> UnitHistory:
+        """Everything about a unit, oldest first. InputError if there is none."""
+        with self._reading() as db:
+            return queries.history(db, entries.get_unit(db, unit_id))
+
+    def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
+        with self._reading() as db:
+            return queries.treatments_of(db, unit_id)
+
+    def treated(self, model: str = "", limit: int = 300) -> tuple[UnitHistory, ...]:
+        """Histories of the last treated units (of a model): what the diagnosis learns from."""
+        with self._reading() as db:
+            return queries.treated(db, model, limit)
+
+    def due(self, today: date | str) -> list[tuple[Unit, str, bool]]:
+        """Units that await their second test: (unit, when the rest began, whether the rest date has come)."""
+        with self._reading() as db:
+            return queries.due(db, str(today))
+
+    def shelf(self) -> tuple[ShelfPart, ...]:
+        with self._reading() as db:
+            return queries.shelf(db)
+
+    def capture_path(self, sha256: str) -> Path:
+        """Where a capture lies (it need not be there). InputError if that is no SHA-256."""
+        return files.path_for(self.folder / "captures", sha256, ".npz")
+
+    def photo_path(self, sha256: str) -> Path | None:
+        """Where a photo lies; None if it is not here."""
+        stem = files.path_for(self.folder / "photos", sha256, "")
+        return next(iter(sorted(stem.parent.glob(stem.name + ".*"))), None)
