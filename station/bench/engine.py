@@ -179,12 +179,12 @@ class Engine:
             self._tell(StepStarted(index, self._list.steps[index], self._source.now_ns()))
 
     def _start(self, index: int) -> None:
-        self._settle_on(index)
         step = self._list.steps[index]
-        if step.person_answers:
-            return
-        if self._device != "live":
+        if self._device != "live" and not step.person_answers:
             self.fault(f"{self._source.status().message or 'The device is away.'} Plug it in, then start again.")
+            return
+        self._settle_on(index)
+        if step.person_answers:
             return
         self._again = ""
         self._try = RunningTry(step, self._check(step), self._binding, self._limits, self._source, self._held)

@@ -55,7 +55,7 @@ class SessionThread:
 
     def _recover(self, error: Exception) -> None:
         """Say what happened and end the running try with what came, so that the visit can go on."""
-        said = str(error) if isinstance(error, StationError) else f"an error of the program ({type(error).__name__})"
+        said = str(error) if isinstance(error, StationError) else f"an error of the program ({type(error).__name__})."
         self._session.fault(f"The check was interrupted by this: {said} What was recorded is kept; start it again.")
         try:
             self._session.interrupt(f"Interrupted by: {said}")

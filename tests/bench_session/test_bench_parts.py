@@ -1,0 +1,170 @@
+"""The small parts of the bench: growing arrays, held reports, the thread, records in memory."""
+
+from __future__ import annotations
+
+import threading
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from station.bench.growth import Growing, SignalLog
+from station.bench.memory import MemoryRecorder
+from station.bench.metronome import LEAD_NS, Metronome
+from station.bench.runner import SessionThread
+from station.bench.stretch import Held, join_blocks
+from station.bench.types import Choose, Fault, Finish, Go
+from station.capture.file import make_block
+from station.checks.types import Limits, Outcome, Progress, Take
+from station.hid.types import Layout
+from station.sheets.bind import bind, join_signals
+from station.sheets.model import Control, ExplicitField, Place, Sheet
+from tests.bench_session.bench_fakes import LAYOUT, SHEET, Bench, FakeCheck
+
+NUMBERED = Sheet("n", controls=(Control("b", "button", "B", at=Place(field=ExplicitField(2, 8, 1))),))
+
+
+@given(st.lists(st.lists(st.integers(-(2**62), 2**62), max_size=900), max_size=6))
+def test_a_growing_array_is_all_that_was_appended(parts: list[list[int]]) -> None:
+    growing = Growing(np.int64)
+    views = []
+    for part in parts:
+        growing.append(np.array(part, np.int64))
+        views.append((growing.values, growing.values.tolist()))
+    assert growing.values.tolist() == [n for part in parts for n in part]
+    assert all(view.tolist() == then for view, then in views)  # what was handed out never changes
+    assert not growing.values.flags.writeable
+
+
+def test_a_signal_log_is_what_joining_the_pieces_gives() -> None:
+    binding = bind(SHEET, LAYOUT)
+    blocks = [make_block([t, t + 1], [bytes((t % 4, t % 256, 9)), bytes((1, 2, 3))]) for t in range(0, 4000, 2)]
+    log = SignalLog()
+    for block in blocks:
+        log.append(binding.signals(block))
+    expected = join_signals(binding.signals(block) for block in blocks)
+    found = log.signals()
+    assert found.keys() == expected.keys()
+    for control, signal in expected.items():
+        for name in type(signal).__slots__:
+            np.testing.assert_array_equal(getattr(found[control], name), getattr(signal, name))
+
+
+@pytest.mark.parametrize(
+    ("sheet", "layout", "rows"),
+    [
+        (SHEET, LAYOUT, [b"\x02\x08\x08"]),
+        (NUMBERED, Layout((), (), False), [b"\x01\x05\x00", b"\x02\x08\x08"]),
+        (SHEET, Layout(LAYOUT.reports, (), True), [b"\x01\x05\x00", b"\x02\x08\x08"]),
+    ],
+    ids=["without report ids the last report", "the last of each id that a sheet names", "the last of each id"],
+)
+def test_held_is(sheet: Sheet, layout: Layout, rows: list[bytes]) -> None:
+    held = Held(bind(sheet, layout))
+    held.update(make_block([1, 2], [b"\x01\x04\x00", b"\x02\x07\x07"]))
+    held.update(make_block([3, 4], [b"\x01\x05", b"\x02\x08\x08"]))
+    held.update(make_block([], []))
+    block = held.block()
+    assert [bytes(row) for row in block.raw] == rows
+    assert block.t_ns.tolist() == [3, 4][-len(rows) :]
+
+
+def test_blocks_of_different_width_are_joined_with_padding() -> None:
+    block = join_blocks([make_block([1], [b"\x01"]), make_block([2], [b"\x02\x03\x04"], lost=3)])
+    assert block.raw.tolist() == [[1, 0, 0], [2, 3, 4]]
+    assert (block.size.tolist(), block.lost) == ([1, 3], 3)
+    assert len(join_blocks([])) == 0
+
+
+def test_a_metronome_without_a_rate_is_silent() -> None:
+    assert Metronome(0, 0).due(10 * LEAD_NS) is None
+
+
+def test_a_metronome_keeps_its_rate_when_it_is_asked_a_little_late() -> None:
+    metronome = Metronome(120, 0)
+    given_at = [t for t in range(0, LEAD_NS + 2_000_000_001, 7_000_000) if metronome.due(t) is not None]
+    assert len(given_at) == 5
+    assert all(0 <= at - (LEAD_NS + i * 500_000_000) < 7_000_000 for i, at in enumerate(given_at))
+
+
+def test_records_in_memory_count_visits_of_a_unit() -> None:
+    recorder = MemoryRecorder(lambda: datetime(2026, 3, 6, tzinfo=UTC))
+    numbers = [recorder.start_visit(unit, "intake", "", "", None).number for unit in ("a", "b", "a")]
+    assert numbers == [1, 1, 2]
+    first = next(iter(recorder.visits))
+    assert recorder.finish_visit(first).finished_at == "2026-03-06T00:00:00.000Z"
+
+
+class Stumbling(FakeCheck):
+    """A check with a fault of its own."""
+
+    def progress(self, take: Take, limits: Limits) -> Progress:
+        raise ZeroDivisionError
+
+
+def wait_for(bench: Bench, *, ticks: int = 2000) -> threading.Event:
+    """An event that is set once the session has been ticked `ticks` times or is finished."""
+    done, tick = threading.Event(), bench.session.tick
+    left = [ticks]
+
+    def counted() -> None:
+        left[0] -= 1
+        bench.source.advance(0.01)
+        try:
+            tick()
+        finally:
+            if left[0] <= 0 or bench.session.finished:
+                done.set()
+
+    bench.session.tick = counted  # type: ignore[method-assign]
+    return done
+
+
+def test_the_thread_works_through_the_visit_and_ends_with_it() -> None:
+    bench = Bench()
+    done = wait_for(bench)
+    thread = SessionThread(bench.session, period_s=0.0001)
+    thread.start()
+    bench.session.do(Go())
+    bench.session.do(Finish())
+    assert done.wait(30)
+    thread.stop()
+    assert not thread.is_alive()
+    assert bench.session.finished
+    assert [r.assessment.outcome for r in bench.results] == [Outcome.INTERRUPTED]
+
+
+def test_stopping_the_thread_keeps_the_running_try() -> None:
+    bench = Bench()
+    done = wait_for(bench, ticks=5)
+    thread = SessionThread(bench.session, period_s=0.0001)
+    bench.session.do(Go())
+    thread.start()
+    assert done.wait(30)
+    thread.stop()
+    thread.stop()
+    assert [r.reason for r in bench.results] == ["The bench was closed."]
+    assert bench.results[0].capture_sha256 in bench.recorder.captures
+    assert not bench.session.finished  # the visit can be gone on with
+
+
+def test_a_fault_of_a_check_interrupts_that_check_alone() -> None:
+    bench = Bench()
+    bench.checks["contact"] = Stumbling("contact")
+    done = wait_for(bench, ticks=300)
+    thread = SessionThread(bench.session, period_s=0.0001)
+    bench.session.do(Go())
+    thread.start()
+    assert done.wait(30)
+    bench.session.do(Choose(1))
+    thread.stop()
+    assert [(r.assessment.outcome, r.reason) for r in bench.results] == [
+        (Outcome.INTERRUPTED, "Interrupted by: an error of the program (ZeroDivisionError).")
+    ]
+    faults = [e.message for e in bench.session.take_events() if isinstance(e, Fault)]
+    assert faults == [
+        "The check was interrupted by this: an error of the program (ZeroDivisionError). "
+        "What was recorded is kept; start it again."
+    ]

@@ -1,0 +1,68 @@
+"""The plan of a visit: which checks, in which order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from station.bench.plan import plan, short_plan
+from station.bench.types import Step
+from station.checks.types import Assessment, Outcome
+from station.records.types import Result
+from station.sheets.model import Control, Place, Sheet
+from tests.bench_session.bench_fakes import SHEET
+
+
+def words(steps: tuple[Step, ...]) -> list[str]:
+    return [f"{step.control}.{step.check}" for step in steps]
+
+
+def result(check: str, control: str, outcome: Outcome) -> Result:
+    return Result("", "v", check, control, 1, "", Assessment(outcome))
+
+
+def test_a_visit_goes_zone_by_zone_and_ends_with_what_is_asked() -> None:
+    assert words(plan(SHEET)) == [
+        *("left.contact", "left.light", "left.hold", "right.contact", "right.light", "right.hold"),
+        *("stick.rest", "stick.letgo", "stick.travel", "stick.rim", "stick.sweep"),
+        *("paddle.contact", ".link", ".charge", ".smell"),
+    ]
+
+
+def test_steps_carry_the_words_that_are_shown() -> None:
+    steps = plan(SHEET)
+    assert steps[1] == Step("light", "left", "Light press", "Left shoulder", "top")
+    assert steps[-3] == Step("link", "", "Link", "whole unit", "whole unit")
+    assert steps[-2] == Step("charge", "", "Charge", "whole unit", "whole unit", True, ("V",))
+    assert steps[-1] == Step("smell", "", "Smell", "whole unit", "whole unit", True)
+
+
+def test_within_a_zone_sticks_come_before_triggers_buttons_and_hats() -> None:
+    kinds = ("hat", "button", "trigger", "battery")
+    controls = tuple(Control(kind, kind, kind, "top", at=Place(0x90001)) for kind in kinds)  # type: ignore[arg-type]
+    sheet = Sheet("s", controls=(*controls, Control("back", "button", "b", "back", at=Place(0x90002))))
+    assert words(plan(sheet))[:5] == [
+        *("trigger.trigger", "button.contact", "button.light", "button.hold", "hat.hat"),
+    ]  # fmt: skip
+    assert "battery." not in " ".join(words(plan(sheet)))
+
+
+def test_every_kind_of_visit_has_the_full_plan() -> None:
+    assert plan(SHEET, "final") == plan(SHEET, "intake")
+
+
+def test_the_short_plan_keeps_what_did_not_pass_and_what_the_treated_part_serves() -> None:
+    everything = [result(step.check, step.control, Outcome.PASS) for step in plan(SHEET)]
+    assert short_plan(SHEET, everything) == ()
+    earlier = [*everything, result("rim", "stick", Outcome.FAIL), result("link", "", Outcome.INTERRUPTED)]
+    assert words(short_plan(SHEET, earlier)) == ["stick.rim", ".link"]
+    assert words(short_plan(SHEET, earlier, parts=("left_contact",))) == [
+        *("left.contact", "left.light", "left.hold", "stick.rim", ".link"),
+    ]  # fmt: skip
+    assert words(short_plan(SHEET, everything, parts=("Left contact",))) == ["left.contact", "left.light", "left.hold"]
+
+
+def test_the_last_result_decides_in_the_short_plan() -> None:
+    everything = [result(step.check, step.control, Outcome.PASS) for step in plan(SHEET)]
+    mended = [result("rim", "stick", Outcome.FAIL), *everything]
+    assert short_plan(SHEET, mended) == ()
+    assert words(short_plan(replace(SHEET, asks=()), [])) == words(plan(replace(SHEET, asks=())))
