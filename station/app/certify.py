@@ -22,7 +22,15 @@ from station.sheets.model import Sheet
 
 
 def certificate_of(
-    store: Store, unit_id: str, sheet: Sheet, steps: Sequence[Step], limits: Limits, *, now: str, bench: str, person: str
+    store: Store,
+    unit_id: str,
+    sheet: Sheet,
+    steps: Sequence[Step],
+    limits: Limits,
+    *,
+    now: str,
+    bench: str,
+    person: str,
 ) -> Certificate:
     """The certificate's content for a unit. InputError when nothing was tested yet."""
     history = store.history(unit_id)
@@ -31,8 +39,7 @@ def certificate_of(
     dials = [
         dial_of(control, found, _evidence(store, found, sheet, limits), limits)
         for control in sheet.controls
-        if control.kind == "stick"
-        and (found := _latest(history, control.id))
+        if control.kind == "stick" and (found := _latest(history, control.id))
     ]
     return build_certificate(history, steps, issued_at=now, bench=bench, person=person, dials=dials)
 
@@ -67,9 +74,7 @@ def _latest(history: UnitHistory, control: str) -> dict[str, Result]:
     }
 
 
-def _evidence(
-    store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits
-) -> dict[str, Progress]:
+def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:
     """What the rim and let-go checks drew, worked out again from their captures; nothing where a capture is gone."""
     found: dict[str, Progress] = {}
     for check in ("rim", "letgo"):

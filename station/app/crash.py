@@ -53,9 +53,7 @@ def install(folder: Path, tell: Callable[[str], None] | None = None) -> None:
         (tell or _to_stderr)(sentence)
 
     sys.excepthook = report
-    threading.excepthook = lambda args: report(
-        args.exc_type, args.exc_value or args.exc_type(), args.exc_traceback
-    )
+    threading.excepthook = lambda args: report(args.exc_type, args.exc_value or args.exc_type(), args.exc_traceback)
 
 
 def _write_report(folder: Path, text: str) -> str:

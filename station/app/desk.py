@@ -11,27 +11,29 @@ import platform
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
+from functools import partial
 
 from station.app import paths
 from station.app.active import ActiveUnit
-from station.app.advice import proposal_for, suspects_for
+from station.app.advice import Adviser
 from station.app.certify import certificate_of, write_certificate
+from station.app.devices import open_device
 from station.app.samples import open_sample, sample_tags
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
 from station.bench.plan import plan
 from station.bench.session import Session
-from station.bench.types import Command, SessionView
+from station.bench.types import Command, ResultCommitted, SessionView, VisitFinished
 from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
 from station.errors import InputError
 from station.records.store import Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
-from station.sources.devices import DeviceWatcher
+from station.sources.devices import Appeared, DeviceWatcher, same_device
 from station.sources.port import DeviceInfo, Source, SourceStatus
-from station.sources.usb import SteadySource
 from station.ui.ports import (
     CertificateReady,
     DeskEvent,
@@ -62,12 +64,11 @@ class StationDesk:
         self._sheets = SheetShelf(paths.sheets_folder())
         self._events: deque[DeskEvent] = deque()
         self._worker = Worker(self._tell)
+        self._adviser = Adviser(store, self._sheets, self._advise_later)
         self._active: ActiveUnit | None = None
         self._devices: dict[str, DeviceInfo] = {}
         self._lock = threading.RLock()
         self._watcher = DeviceWatcher(also=self._sheets.also()) if watch else None
-        if self._watcher is not None:
-            self._watcher.start()
 
     # --- live ---------------------------------------------------------------------------------------
 
@@ -76,7 +77,10 @@ class StationDesk:
         self._look_at_devices()
         active = self._active
         if active is not None:
-            self._events.extend(active.take_events())
+            for event in active.take_events():
+                if isinstance(event, ResultCommitted | VisitFinished) and (view := active.view()) is not None:
+                    self._adviser.forget(view.unit.id)
+                self._events.append(event)
         found = []
         while self._events:
             found.append(self._events.popleft())
@@ -150,9 +154,9 @@ class StationDesk:
         if self._watcher is None:
             return
         for event in self._watcher.take_events():
-            if event.appeared:
+            if isinstance(event, Appeared):
                 self._devices[event.info.key] = event.info
-                self._worker.submit(lambda info=event.info: self._appeared(info))
+                self._worker.submit(partial(self._appeared, event.info))
             else:
                 self._devices.pop(event.info.key, None)
                 self._events.append(DeviceGone(event.info))
@@ -161,7 +165,7 @@ class StationDesk:
         if info.problem:
             return (Said(info.problem, bad=True),)
         active = self._active
-        if active is not None and active.status().state == "lost" and _same_device(active.info, info):
+        if active is not None and active.status().state == "lost" and same_device(active.info, info):
             reopen = getattr(active.source, "reopen", None)
             if reopen is not None:
                 reopen(info)
@@ -172,7 +176,7 @@ class StationDesk:
 
     def _source_of(self, info: DeviceInfo) -> Source:
         known = self._sheets.know(info)
-        return SteadySource(info, open_reports=known.sheet.open, journal_folder=paths.records_folder() / "journal")
+        return open_device(info, known.sheet, paths.records_folder() / "journal")
 
     def _open(self, source: Source) -> Iterable[DeskEvent]:
         """Make this source the active one and say so."""
@@ -229,10 +233,10 @@ class StationDesk:
         self._change(lambda: (self._store.add_shelf_part(part), "")[1])
 
     def suspects(self, unit_id: str) -> Sequence[SuspectView]:
-        return suspects_for(self._store, self._sheets, unit_id)
+        return self._adviser.advice(unit_id).suspects
 
     def proposal(self, unit_id: str) -> ProposalView | None:
-        return proposal_for(self._store, self._sheets, unit_id)
+        return self._adviser.advice(unit_id).proposal
 
     def save_sheet(self, sheet: Sheet) -> None:
         def job() -> Iterable[DeskEvent]:
@@ -273,7 +277,7 @@ class StationDesk:
     def close(self) -> None:
         """Stop the visit, finish what is queued, close device and records."""
         if self._watcher is not None:
-            self._watcher.stop()
+            self._watcher.close()
         self._worker.close()
         if self._active is not None:
             self._active.close()
@@ -281,21 +285,26 @@ class StationDesk:
         self._store.close()
 
     def _change(self, job: Callable[[], str]) -> None:
-        self._worker.submit(lambda: (RecordChanged(job()),))
+        def work() -> Iterable[DeskEvent]:
+            unit_id = job()
+            self._adviser.forget(unit_id)
+            return (RecordChanged(unit_id),)
+
+        self._worker.submit(work)
+
+    def _advise_later(self, unit_id: str, work: Callable[[], None]) -> None:
+        def job() -> Iterable[DeskEvent]:
+            work()
+            return (RecordChanged(unit_id),)
+
+        self._worker.submit(job)
 
     def _tell(self, event: DeskEvent) -> None:
         self._events.append(event)
 
 
-def _same_device(a: DeviceInfo, b: DeviceInfo) -> bool:
-    """The same unit by vendor, product and serial; a path is no identity (node numbers are used again)."""
-    return (a.vendor_id, a.product_id, a.serial) == (b.vendor_id, b.product_id, b.serial)
-
-
 def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:
     """The unit with what the device says of itself, where the record was empty."""
-    from dataclasses import replace
-
     return replace(
         unit,
         vendor_id=unit.vendor_id or device.vendor_id,
@@ -304,5 +313,3 @@ def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:
         sheet=sheet.name,
         model=unit.model or sheet.name,
     )
-
-

@@ -6,8 +6,8 @@ import argparse
 import sys
 
 from station.app import paths
-from station.app.display import need_display
 from station.app.desk import StationDesk
+from station.app.display import need_display
 from station.records.store import Store, open_store
 
 

@@ -1,0 +1,64 @@
+"""`restpoint demo`: try it on a sample unit, with records of their own."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+
+from station.app import paths
+from station.app.display import need_display, paint_without_display
+from station.app.samples import DEMO_LOT, SampleVisit, demo_unit, work_through
+from station.records.store import Store, open_store
+from station.records.types import Unit
+
+
+def run(args: argparse.Namespace) -> int:
+    """With --auto: a whole unit without a person or a display. Else: the window with the unit plugged in."""
+    if args.auto:
+        paint_without_display()
+    else:
+        need_display()
+    folder = args.folder or Path(tempfile.mkdtemp(prefix="restpoint-demo-"))
+    os.environ["RESTPOINT_DATA"] = str(folder)
+    store = open_store(paths.records_folder())
+    unit = _unit(store, args.unit)
+    if not args.auto:
+        from station.app.commands.window import show
+
+        return show(store, theme=args.theme, watch=False, sample=args.unit)
+    with store:
+        return _auto(store, unit)
+
+
+def _auto(store: Store, unit: Unit) -> int:
+    from PySide6.QtGui import QGuiApplication
+
+    from station.app.desk import certify
+    from station.ui.fonts import load_fonts
+
+    done: SampleVisit = work_through(store, unit, say=lambda line: print(line, flush=True))
+    app = QGuiApplication.instance() or QGuiApplication(sys.argv[:1])
+    load_fonts()
+    path = certify(store, unit.id, done.sheet)
+    del app
+    print(f"outcome: {done.outcome.value}")
+    for text in done.findings:
+        print(f"  {text}")
+    print(f"records: {store.path}")
+    print(f"certificate: {path}")
+    return 0
+
+
+def _unit(store: Store, tag: str) -> Unit:
+    """The sample unit in these records, put there with its lot the first time."""
+    known = next((u for u in store.units(tag) if u.tag == tag), None)
+    if known is not None:
+        return known
+    lot = next((found for found in store.lots() if found.name == DEMO_LOT.name), None) or store.add_lot(DEMO_LOT)
+    return store.add_unit(replace(demo_unit(tag), lot_id=lot.id))
+
+
