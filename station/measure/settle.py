@@ -16,6 +16,7 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.centre import bearing_deg
 from station.measure.states import runs, two_state
+from station.measure.steps import settled
 
 DEFLECTED_PCT, RETURNED_PCT = 65.0, 45.0
 """hysteresis of the deflected state, in % of the greatest deflection"""
@@ -118,13 +119,11 @@ def _settle(
     held_level = float(np.quantile(away[: stop - first], 0.9))
     band = max(BAND_PCT, 4.0 * noise)
     left = int(np.flatnonzero(away[: stop - first] >= 0.8 * held_level)[-1]) + 1
-    outside = np.flatnonzero(away > band)
-    settled = int(outside[-1]) + 1 if len(outside) else left
     t = t_ns[first:last]
-    settled = min(max(settled, left), len(t) - 1)
     left = min(left, len(t) - 1)
-    settle_ms = float(t[settled] - t[left]) / NS_PER_MS
-    interval = max(_interval_before(t, left), _interval_before(t, settled)) / NS_PER_MS
+    there = settled(away, band, left)
+    settle_ms = float(t[there] - t[left]) / NS_PER_MS
+    interval = max(_interval_before(t, left), _interval_before(t, there)) / NS_PER_MS
     return settle_ms, interval, _guided(t[left:], away[left:] / held_level)
 
 

@@ -15,6 +15,7 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.centre import bearing_deg
 from station.measure.states import runs, two_state
+from station.measure.steps import first_reached, left_for_good
 from station.measure.uncertainty import type_a
 
 AWAY_PCT, BACK_PCT = 35.0, 20.0
@@ -91,12 +92,12 @@ def _reports(t_ns: I64, begin_ns: int, end_ns: int) -> int:
 
 def _durations(t_ns: I64, reach: F64, first: int, stop: int, level: float) -> tuple[float, float, float]:
     """Rise 20–80 %, creep 80 % – within 2 %, and the report interval there; ms."""
-    part = reach[first:stop]
-    at_80 = first + int(np.argmax(part >= FROM_PCT / 100.0 * level))
-    near = part >= level - WITHIN_PCT / 100.0 * level
-    arrived = first + int(np.argmax(near)) if near.any() else stop - 1
-    before = np.flatnonzero(reach[:at_80] <= 0.2 * level)
-    at_20 = int(before[-1]) + 1 if len(before) else 0
+    part = reach[:stop]
+    at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
+    at_80 = first if at_80 is None else at_80
+    arrived = first_reached(part, level * (1.0 - WITHIN_PCT / 100.0), at_80)
+    arrived = stop - 1 if arrived is None else arrived
+    at_20 = left_for_good(reach, 0.2 * level, at_80)
     intervals = [float(t_ns[k] - t_ns[k - 1]) for k in (at_80, arrived) if k > 0]
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
