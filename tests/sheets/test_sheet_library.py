@@ -6,9 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from station import RESOURCES
+from station.capture.file import make_block
+from station.checks.limits import limits_for, load_limits
 from station.errors import SheetError
+from station.hid.types import Field, Layout, ReportLayout
+from station.sheets.bind import bind
 from station.sheets.library import match, sheets_in
-from station.sheets.load import save_sheet
+from station.sheets.load import load_sheet, save_sheet
 from station.sheets.model import Ask, Sheet
 
 PLAIN = Sheet("Plover T2", ((0x1209, 1), (0x1209, 2)))
@@ -42,3 +47,24 @@ def test_the_first_folder_counts_where_two_sheets_have_one_name(tmp_path: Path) 
 )
 def test_a_device_is_matched(vendor_id: int, product_id: int, product: str, expected: Sheet | None) -> None:
     assert match((PLAIN, PRO), vendor_id, product_id, product) is expected
+
+
+def test_the_sheets_that_ship_can_all_be_used() -> None:
+    told: list[SheetError] = []
+    shipped = sheets_in(RESOURCES / "sheets", report=told.append)
+    assert told == []
+    assert "Two-stick pad (example)" in {sheet.name for sheet in shipped}
+    for sheet in shipped:
+        limits_for(sheet, load_limits())
+
+
+def test_the_example_fits_a_pad_with_the_usual_usages() -> None:
+    sheet = load_sheet(RESOURCES / "sheets" / "two_stick_pad.toml")
+    axes = [Field("input", 0, 0x10030 + n, 8 * n, 8, False, 0, 255) for n in range(6)]
+    hat = Field("input", 0, 0x10039, 48, 4, False, 0, 7, has_null=True)
+    buttons = [Field("input", 0, 0x90001 + n, 52 + n, 1, False, 0, 1) for n in range(12)]
+    layout = Layout((ReportLayout("input", 0, 8, (*axes, hat, *buttons)),), (0x10005,), False)
+    block = make_block([0], [bytes((255, 0, 128, 0, 0, 128, 0x1F, 0x00))])
+    signals = bind(sheet, layout).signals(block)
+    assert signals.keys() == {control.id for control in sheet.controls}
+    assert {control.zone for control in sheet.controls} == {"left hand", "right hand", "top", "centre"}
