@@ -63,7 +63,7 @@ def test_least_squares_circle_agrees_with_scipy_optimize(points: F64) -> None:
         gtol=1e-15,
     )
     circle = least_squares(points)
-    assert (circle.x, circle.y, circle.radius) == pytest.approx(tuple(found.x), abs=1e-6)
+    assert (circle.x, circle.y, circle.radius) == pytest.approx(tuple(found.x), abs=2e-6)
 
 
 def test_algebraic_circle_of_the_cookbook_s_first_set() -> None:
