@@ -31,6 +31,11 @@ def some(n: int, noun: str) -> str:
     return f"{number(n)} {noun}{'es' if noun.endswith(('s', 'sh', 'ch', 'x')) else 's'}"
 
 
+def times(n: int) -> str:
+    """ "once", "twice", "three times"."""
+    return {1: "once", 2: "twice"}.get(n) or some(n, "time")
+
+
 def listed(words: Sequence[str]) -> str:
     """ "up", "up and right", "up, right and down"."""
     if len(words) < 2:

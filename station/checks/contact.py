@@ -68,7 +68,8 @@ class ContactCheck:
             return again(f"{some(left, 'press')} to go", readings)
         moved = _moved_with(take, pressed)
         if moved:
-            findings.append(Finding("crosstalk", f"{who}: {listed([spoken(c) for c in moved])} moves with it"))
+            verb = "moves" if len(moved) == 1 else "move"
+            findings.append(Finding("crosstalk", f"{who}: {listed([spoken(c) for c in moved])} {verb} with it"))
         outcome = Outcome.FAIL if findings else outcome_of(readings)
         return Assessment(outcome, readings, tuple(findings))
 

@@ -14,8 +14,9 @@ from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.sheets.model import Control, Sheet
 
 DIRECTIONS = ("up", "up-right", "right", "down-right", "down", "down-left", "left", "up-left")
-ROLLED_AFTER = 6
-"""Changes of direction that make a roll; with fewer, nothing is said about directions not seen."""
+ROLLED_AFTER = 5
+"""Directions passed that make a roll (with one contact dead, a roll passes five); with fewer, nothing is said about
+those not seen. The person has read which are missing, and ends the try when they do not come."""
 NEVER_AFTER_NS = 3 * NS_PER_S
 _PASSING_NS = 300 * NS_PER_MS
 
@@ -30,7 +31,8 @@ class HatCheck:
         return control is not None and control.kind == "hat"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(self.title, f"Roll {spoken(control)} slowly through all eight directions, then let go.")
+        do = f"Roll {spoken(control)} slowly through all eight directions, then let go."
+        return Prompt(self.title, do, "Roll twice. A direction that does not come? End it now.")
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         rolled = _rolled(take)

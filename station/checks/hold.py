@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.base import again, button_of, count, some, spoken
+from station.checks.base import again, button_of, count, some, spoken, times
 from station.checks.decide import judged, outcome_of
 from station.checks.types import Assessment, Finding, Limits, Progress, Prompt, Reading, Take
 from station.measure.arrays import NS_PER_MS, NS_PER_S
@@ -59,7 +59,7 @@ class HoldCheck:
         if not held.dropouts_ns:
             return Assessment(outcome, readings)
         k, longest = len(held.dropouts_ns), max(held.dropouts_ns) / NS_PER_MS
-        text = f"{who}: contact lost while held, {some(k, 'time')}, longest {longest:.0f} ms"
+        text = f"{who}: contact lost while held, {times(k)}, longest {longest:.0f} ms"
         return Assessment(outcome, readings, (Finding("dropouts", text),))
 
 

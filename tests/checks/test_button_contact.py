@@ -1,0 +1,201 @@
+"""Contact: three firm presses."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from station.checks.contact import ContactCheck
+from station.checks.types import Outcome
+from station.sheets.model import Sheet
+from tests.checks.button_moves import (
+    LEFT,
+    LIMITS,
+    LONE,
+    PADDLE,
+    RIGHT,
+    SHEET,
+    STICK,
+    STICK_PRESS,
+    TRIGGER,
+    contact,
+    hat,
+    idle,
+    presses_at,
+    stick,
+    take,
+    trigger,
+)
+
+CHECK = ContactCheck()
+THREE = presses_at([500, 1000, 1500])
+
+
+def _assess(stretches, end_ms=3000.0, control=LEFT, sheet=SHEET, **others):
+    signals = {control.id: contact(stretches, end_ms), **others}
+    return CHECK.assess(take(control, signals, end_ms, sheet=sheet), LIMITS)
+
+
+def _values(assessment):
+    return {r.name: r.value for r in assessment.readings}
+
+
+def test_three_presses_pass():
+    found = _assess(THREE)
+    assert found.outcome is Outcome.PASS
+    assert _values(found) == {"registered": 3, "released": 3, "others": 0}
+    assert not found.findings
+
+
+def test_a_button_that_never_closes_fails_once_the_person_ends_the_try():
+    found = _assess([])
+    assert found.outcome is Outcome.FAIL
+    assert [(f.code, f.text) for f in found.findings] == [("never", "left shoulder: never closes")]
+
+
+def test_ending_at_once_is_a_slip_and_not_a_fail():
+    found = _assess([], end_ms=900)
+    assert found.outcome is Outcome.NOT_DONE
+    assert found.again == "again, please: no press of left shoulder seen"
+
+
+def test_a_button_that_has_not_reported_says_so():
+    found = CHECK.assess(take(LEFT, {}, 3000), LIMITS)
+    assert found.readings[0].reason == "the control has not reported yet"
+    assert found.findings[0].code == "never"
+
+
+@pytest.mark.parametrize(("presses", "left"), [(1, "two presses"), (2, "one press")])
+def test_too_few_presses_ask_for_more_because_nobody_called_for_them(presses, left):
+    found = _assess(THREE[:presses])
+    assert (found.outcome, found.again) == (Outcome.NOT_DONE, f"again, please: {left} to go")
+
+
+def test_closed_from_beginning_to_end_is_stuck():
+    found = _assess([(0, 9000)])
+    assert [f.code for f in found.findings] == ["stuck"]
+    assert found.outcome is Outcome.FAIL
+    assert _values(found)["released"] == 0
+
+
+def test_not_coming_back_after_the_last_press_is_stuck():
+    assert [f.code for f in _assess([*THREE[:2], (1500, 9000)], 4500).findings] == ["stuck"]
+
+
+def test_the_last_press_still_held_asks_to_go_on():
+    found = _assess([*THREE[:2], (1500, 9000)], 2000)
+    assert found.again == "again, please: one press to go"
+
+
+def test_bounce_is_not_counted_as_presses():
+    found = _assess([(500, 502), (504, 590), (1000, 1090)])
+    assert _values(found)["registered"] == 2
+
+
+def test_more_presses_than_asked_pass_too():
+    assert _assess(presses_at([300, 600, 900, 1200])).outcome is Outcome.PASS
+
+
+class TestOthers:
+    """What may move along, and what must not."""
+
+    def test_a_button_that_closes_with_it_is_crosstalk(self):
+        found = _assess(THREE, menu=contact(presses_at([505, 1004, 1506]), 3000))
+        assert [(f.code, f.text) for f in found.findings] == [("crosstalk", "left shoulder: menu moves with it")]
+        assert (found.outcome, _values(found)["others"]) == (Outcome.FAIL, 1)
+
+    def test_two_that_move_are_both_named(self):
+        also = contact(presses_at([505, 1004, 1506]), 3000)
+        found = _assess(THREE, menu=also, right_shoulder=also)
+        assert found.findings[0].text == "left shoulder: right shoulder and menu move with it"
+
+    def test_another_button_pressed_once_is_a_slip_of_the_hand(self):
+        assert _assess(THREE, menu=contact(presses_at([1004]), 3000)).outcome is Outcome.PASS
+
+    def test_another_button_pressed_between_the_presses_is_no_crosstalk(self):
+        assert _assess(THREE, menu=contact(presses_at([700, 1200, 1700]), 3000)).outcome is Outcome.PASS
+
+    def test_a_paddle_that_repeats_the_button_may_move(self):
+        assert _assess(THREE, left_paddle=contact(THREE, 3000)).outcome is Outcome.PASS
+
+    def test_the_button_that_a_paddle_repeats_may_move(self):
+        assert _assess(THREE, control=PADDLE, left_shoulder=contact(THREE, 3000)).outcome is Outcome.PASS
+
+    def test_the_hat_moving_with_it_is_crosstalk(self):
+        moves = hat([(0, -1), (505, 2), (560, -1), (1010, 2), (1070, -1), (1505, 2), (1580, -1)])
+        assert [f.code for f in _assess(THREE, d_pad=moves).findings] == ["crosstalk"]
+
+    def test_a_stick_pulled_to_its_end_is_crosstalk(self):
+        moves = stick([(0, 0, 0), (505, 100, 0), (580, 0, 0), (1010, 100, 0), (1080, 0, 0)])
+        assert [f.code for f in _assess(THREE, left_stick=moves).findings] == ["crosstalk"]
+
+    def test_a_stick_nudged_by_the_hand_is_not(self):
+        moves = stick([(0, 0, 0), (505, 30, 5), (580, 0, 0), (1010, 35, 0), (1080, 0, 0)])
+        assert _assess(THREE, left_stick=moves).outcome is Outcome.PASS
+
+    def test_a_sticks_own_press_may_move_the_stick(self):
+        moves = stick([(0, 0, 0), (505, 60, 0), (580, 0, 0), (1010, -60, 0), (1080, 0, 0)])
+        assert _assess(THREE, control=STICK_PRESS, left_stick=moves).outcome is Outcome.PASS
+
+    def test_a_trigger_moving_with_it_is_crosstalk(self):
+        moves = trigger([(0, 0), (505, 80), (590, 0), (1005, 80), (1090, 0)])
+        assert [f.code for f in _assess(THREE, left_trigger=moves).findings] == ["crosstalk"]
+
+    def test_without_a_sheet_nobody_knows_which_button_is_a_triggers_so_it_may_move(self):
+        drawn = replace(SHEET, drawn_up=True)
+        moves = trigger([(0, 0), (505, 80), (590, 0), (1005, 80), (1090, 0)])
+        assert _assess(THREE, sheet=drawn, left_trigger=moves).outcome is Outcome.PASS
+
+
+class TestWhileItRuns:
+    def _progress(self, stretches, end_ms):
+        return CHECK.progress(take(LEFT, {LEFT.id: contact(stretches, end_ms)}, end_ms), LIMITS)
+
+    @pytest.mark.parametrize(
+        ("stretches", "missing"),
+        [
+            ([], "no press seen yet"),
+            ([(500, 9000)], "let go"),
+            (THREE[:1], "two presses to go"),
+            (THREE[:2], "one press to go"),
+            ([(0, 9000)], "closed all the time: let go, or end it now"),
+        ],
+    )
+    def test_it_says_what_is_missing(self, stretches, missing):
+        end_ms = 1200.0
+        found = self._progress(stretches, end_ms)
+        assert (found.complete, found.missing) == (False, missing)
+
+    def test_it_is_complete_with_the_third_release_and_not_before(self):
+        assert not self._progress(THREE, 1560.0).complete
+        done = self._progress(THREE, 1600.0)
+        assert (done.complete, done.share) == (True, 1.0)
+
+    def test_shares_never_fall(self):
+        shares = [self._progress(THREE, t).share for t in range(100, 1700, 50)]
+        assert shares == sorted(shares)
+
+
+def test_it_applies_to_buttons_only():
+    assert [c.id for c in SHEET.controls if CHECK.applies(c, SHEET)] == [
+        c.id for c in (LEFT, RIGHT, LONE, PADDLE, STICK_PRESS)
+    ]
+    assert not CHECK.applies(None, SHEET)
+    assert not CHECK.applies(STICK, SHEET)
+    assert not CHECK.applies(TRIGGER, SHEET)
+
+
+def test_the_prompt_names_the_button_and_how_to_end():
+    prompt = CHECK.prompt(LEFT, SHEET)
+    assert (prompt.title, prompt.do) == ("Contact", "Press left shoulder three times.")
+    assert "End it now" in prompt.hint
+
+
+def test_a_paddle_that_only_repeats_a_button_is_read_from_that_button():
+    found = CHECK.assess(take(PADDLE, {LEFT.id: contact(THREE, 3000)}, 3000), LIMITS)
+    assert found.outcome is Outcome.PASS
+
+
+def test_an_idle_neighbour_is_fine():
+    assert _assess(THREE, menu=idle(3000), sheet=Sheet("x", controls=SHEET.controls)).outcome is Outcome.PASS

@@ -1,0 +1,111 @@
+"""Steady hold: five seconds of light pressure."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from station.checks.hold import HoldCheck
+from station.checks.types import Outcome
+from tests.checks.button_moves import LEFT, LIMITS, SHEET, STICK, contact, take
+
+CHECK = HoldCheck()
+
+
+def _take(stretches, end_ms=6500.0, period_ms=1.0):
+    return take(LEFT, {LEFT.id: contact(stretches, end_ms, period_ms)}, end_ms, period_ms=period_ms)
+
+
+def _assess(stretches, end_ms=6500.0, period_ms=1.0):
+    return CHECK.assess(_take(stretches, end_ms, period_ms), LIMITS)
+
+
+def _values(assessment):
+    return {r.name: r.value for r in assessment.readings}
+
+
+STEADY = {
+    "held through to the end": [(500, 6500)],
+    "held and let go": [(500, 6100)],
+    "held a little less than five seconds": [(500, 5200)],
+    "a first go that was too short, then a long one": [(200, 700), (1900, 6500)],
+    "bounce on closing": [(500, 502), (504, 6000)],
+    "bounce on letting go": [(500, 5900), (5904, 5906)],
+    "chatter while letting go": [(500, 4900), (4915, 4930)],
+    "closed again within a second but after the five": [(300, 5400), (5700, 5900)],
+}
+
+
+@pytest.mark.parametrize("stretches", STEADY.values(), ids=STEADY)
+def test_a_steady_hold_passes(stretches):
+    found = _assess(stretches)
+    assert (found.outcome, found.findings, found.again) == (Outcome.PASS, (), "")
+    assert _values(found)["dropouts"] == 0
+    assert _values(found)["longest_dropout"] == 0
+
+
+def test_dropouts_fail_with_their_number_and_the_longest():
+    found = _assess([(500, 2000), (2035, 3000), (3120, 4000), (4008, 6000)])
+    assert found.outcome is Outcome.FAIL
+    assert [(f.code, f.text) for f in found.findings] == [
+        ("dropouts", "left shoulder: contact lost while held, three times, longest 120 ms")
+    ]
+    assert (_values(found)["dropouts"], _values(found)["longest_dropout"]) == (3, 120)
+
+
+def test_one_dropout_is_enough():
+    found = _assess([(500, 2000), (2020, 6000)])
+    assert found.findings[0].text == "left shoulder: contact lost while held, once, longest 20 ms"
+
+
+def test_the_length_of_a_dropout_carries_the_links_resolution():
+    found = _assess([(504, 2000), (2040, 6000)], period_ms=8.0)
+    longest = {r.name: r for r in found.readings}["longest_dropout"]
+    assert longest.value == 40
+    assert longest.uncertainty == pytest.approx(2 * 8 / math.sqrt(6))
+    assert {r.name: r.reason for r in found.readings}["dropouts"] == "a dropout shorter than 8 ms can go unseen"
+
+
+HOLD_IT = "again, please: hold left shoulder for five seconds"
+NOT_HELD = {
+    "never closed": ([], "again, please: no press of left shoulder seen"),
+    "let go after two seconds": ([(500, 2500)], HOLD_IT),
+    "tapped instead of held": ([(500, 800), (1000, 1300), (1500, 1800)], HOLD_IT),
+}
+
+
+@pytest.mark.parametrize(("stretches", "again"), NOT_HELD.values(), ids=NOT_HELD)
+def test_what_was_not_held_is_asked_again_and_never_failed(stretches, again):
+    found = _assess(stretches)
+    assert (found.outcome, found.again) == (Outcome.NOT_DONE, again)
+    assert not found.findings
+
+
+RUNNING = {
+    "nothing yet": ([], 1000.0, False, "no press seen yet"),
+    "just closed": ([(500, 9000)], 1000.0, False, "five seconds to go"),
+    "half way": ([(500, 9000)], 3100.0, False, "three seconds to go"),
+    "nearly": ([(500, 9000)], 5400.0, False, "one second to go"),
+    "five seconds held": ([(500, 9000)], 5501.0, True, ""),
+    "open at five seconds, waiting whether it closes again": ([(500, 5400)], 5600.0, False, "one second to go"),
+    "open for good": ([(500, 2500)], 3600.0, False, "let go too early: hold it again"),
+    "held again after letting go": ([(500, 2500), (4000, 9000)], 9001.0, True, ""),
+}
+
+
+@pytest.mark.parametrize(("stretches", "end_ms", "complete", "missing"), RUNNING.values(), ids=RUNNING)
+def test_what_it_says_while_it_runs(stretches, end_ms, complete, missing):
+    found = CHECK.progress(_take(stretches, end_ms), LIMITS)
+    assert (found.complete, found.missing) == (complete, missing)
+
+
+def test_it_applies_to_buttons():
+    assert CHECK.applies(LEFT, SHEET)
+    assert not CHECK.applies(STICK, SHEET)
+    assert not CHECK.applies(None, SHEET)
+    assert CHECK.prompt(LEFT, SHEET).do == "Hold left shoulder down lightly for five seconds."
+
+
+def test_a_button_that_never_reported_has_no_press():
+    assert CHECK.assess(take(LEFT, {}, 6000.0), LIMITS).again == "again, please: no press of left shoulder seen"

@@ -1,0 +1,236 @@
+"""Light press: beats, witness, sequential test, and what the link cannot show."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from station.checks.light import LightCheck, plan_of, witness_of
+from station.checks.limits import limits_for
+from station.checks.types import Outcome
+from station.measure.binomial import clopper_pearson
+from station.sheets.model import Control
+from tests.checks.button_moves import LEFT, LIMITS, LONE, MS, RIGHT, SHEET, beats, contact, presses_at, take
+
+CHECK = LightCheck()
+
+
+def _take(own, other, at, *, end_ms=None, period_ms=1.0, witness=RIGHT.id, control=LEFT):
+    end_ms = at[-1] + 1500 if end_ms is None else end_ms
+    signals = {control.id: contact(own, end_ms, period_ms)}
+    if other is not None:
+        signals[RIGHT.id] = contact(other, end_ms, period_ms)
+    return take(control, signals, end_ms, beats_ms=at, witness=witness, period_ms=period_ms)
+
+
+def _values(assessment):
+    return {r.name: r.value for r in assessment.readings}
+
+
+def _without(stretches, *missing):
+    return [s for i, s in enumerate(stretches) if i not in missing]
+
+
+def test_31_clean_presses_pass():
+    at = beats(31)
+    found = CHECK.assess(_take(presses_at(at), presses_at(at), at), LIMITS)
+    assert found.outcome is Outcome.PASS
+    assert _values(found) == {
+        "beats": 31, "registered": 31, "missed": 0, "split": 0, "short": 0,
+        "miss_rate_upper": pytest.approx(100 * (1 - 0.05 ** (1 / 31))), "shortest": 90.0,
+    }  # fmt: skip
+    assert not found.findings
+
+
+def test_30_clean_presses_are_one_too_few():
+    at = beats(30)
+    found = CHECK.assess(_take(presses_at(at), presses_at(at), at), LIMITS)
+    assert (found.outcome, found.again) == (Outcome.NOT_DONE, "again, please: one press more")
+
+
+def test_misses_fail_and_are_told_with_their_figures():
+    at = beats(22)
+    every = presses_at(at)
+    found = CHECK.assess(_take(_without(every, 4, 11, 21), every, at), LIMITS)
+    assert found.outcome is Outcome.FAIL
+    assert [(f.code, f.text) for f in found.findings] == [("misses", "left shoulder: misses light presses, 3 of 22")]
+    assert _values(found)["miss_rate_upper"] == pytest.approx(100 * clopper_pearson(3, 22, 0.95, "upper")[1])
+
+
+def test_splits_and_shorts_are_faults_of_their_own():
+    at = beats(12)
+    own = presses_at(at)
+    own[2:3] = [(2000, 2030), (2060, 2100)]
+    own[8] = (5000, 5010) if own[8][0] == 5000 else (own[8][0], own[8][0] + 10)
+    found = CHECK.assess(_take(own, presses_at(at), at), LIMITS)
+    assert found.outcome is Outcome.FAIL
+    assert {f.code: f.text for f in found.findings} == {
+        "splits": "left shoulder: light presses break up, 1 of 12",
+        "shorts": "left shoulder: light presses close only for a moment, 1 of 12",
+    }
+
+
+def test_60_beats_without_a_decision_are_borderline():
+    at = beats(60)
+    every = presses_at(at)
+    found = CHECK.assess(_take(_without(every, 25, 50), every, at), LIMITS)
+    assert found.outcome is Outcome.BORDERLINE
+    assert found.findings[0].text == "left shoulder: misses light presses, 2 of 60"
+
+
+def test_a_beat_that_both_missed_is_void():
+    at = beats(33)
+    every = presses_at(at)
+    found = CHECK.assess(_take(_without(every, 3, 9), _without(every, 3, 9), at), LIMITS)
+    assert found.outcome is Outcome.PASS
+    assert _values(found)["beats"] == 31
+    assert {r.name: r.reason for r in found.readings}["missed"] == ""
+
+
+def test_without_a_witness_a_missed_beat_counts_and_the_reading_says_why():
+    at = beats(33)
+    every = presses_at(at)
+    found = CHECK.assess(_take(_without(every, 3, 9), None, at, witness=None), LIMITS)
+    assert _values(found)["missed"] == 2
+    reason = {r.name: r.reason for r in found.readings}["missed"]
+    assert reason == "without a witness a slip of the hand counts as a miss"
+
+
+def test_a_witness_that_nobody_pressed_hides_no_miss():
+    at = beats(20)
+    every = presses_at(at)
+    found = CHECK.assess(_take(_without(every, 3, 9, 12), [], at), LIMITS)
+    assert (found.outcome, _values(found)["missed"]) == (Outcome.FAIL, 3)
+    assert "hardly pressed" in {r.name: r.reason for r in found.readings}["missed"]
+
+
+def test_a_withdrawn_beat_is_no_miss():
+    at = beats(32)
+    every = presses_at(at)
+    kept = at[:7] + at[8:]
+    found = CHECK.assess(_take(_without(every, 7), None, kept, witness=None), LIMITS)
+    assert (found.outcome, _values(found)["missed"]) == (Outcome.PASS, 0)
+
+
+def test_a_dead_button_fails_on_the_word_of_its_witness():
+    at = beats(6)
+    found = CHECK.assess(_take([], presses_at(at), at), LIMITS)
+    assert found.findings[0].text == "left shoulder: misses light presses, 6 of 6"
+    assert found.outcome is Outcome.FAIL
+    assert {r.name: r.value for r in found.readings}["shortest"] is None
+
+
+def test_nobody_pressing_is_not_a_fail():
+    at = beats(6)
+    found = CHECK.assess(_take([], [], at), LIMITS)
+    assert found.again == "again, please: no press of left shoulder seen on a beat"
+
+
+def test_no_beats_at_all_asks_again():
+    found = CHECK.assess(take(LEFT, {LEFT.id: contact(presses_at([500]), 2000)}, 2000), LIMITS)
+    assert found.again == "again, please: no beat was given"
+    assert {r.name: r.value for r in found.readings}["miss_rate_upper"] is None
+
+
+class TestLink:
+    """What the link's time resolution does to durations."""
+
+    def _reading(self, name, period_ms):
+        at = beats(31)
+        every = presses_at(at, 60.0)
+        found = CHECK.assess(_take(every, every, at, period_ms=period_ms), LIMITS)
+        return {r.name: r for r in found.readings}[name]
+
+    @pytest.mark.parametrize("period_ms", [1.0, 8.0])
+    def test_durations_carry_the_polling_period(self, period_ms):
+        """U = 2T/√6."""
+        shortest = self._reading("shortest", period_ms)
+        assert shortest.uncertainty == pytest.approx(2 * period_ms / np.sqrt(6), rel=1e-6)
+        assert abs(shortest.value - 60.0) <= period_ms
+
+    def test_at_125_a_second_it_says_what_may_go_unseen(self):
+        assert self._reading("short", 8.0).reason == (
+            "at 125 reports a second a contact shorter than 8 ms can go unseen"
+        )
+
+    def test_at_1000_a_second_there_is_nothing_to_say(self):
+        assert self._reading("short", 1.0).reason == ""
+
+    def test_a_5_ms_contact_can_be_invisible_at_125_a_second(self):
+        at = beats(4)
+        own = [*presses_at(at[:3]), (at[3] + 5, at[3] + 10)]  # between the polls at 2504 and 2512 ms
+        slow = CHECK.assess(_take(own, presses_at(at), at, period_ms=8.0), LIMITS)
+        fast = CHECK.assess(_take(own, presses_at(at), at, period_ms=1.0), LIMITS)
+        assert (_values(slow)["missed"], _values(slow)["short"]) == (1, 0)
+        assert (_values(fast)["missed"], _values(fast)["short"]) == (0, 1)
+
+    def test_a_handful_of_reports_does_not_show_the_period(self):
+        at = beats(2)
+        one = replace(_take(presses_at(at), presses_at(at), at), report_t_ns=np.array([0, 900], dtype=np.int64) * MS)
+        readings = {r.name: r for r in CHECK.assess(one, LIMITS).readings}
+        assert "do not show" in readings["short"].reason
+        assert "not known" in readings["shortest"].reason
+
+
+class TestWhileItRuns:
+    def _progress(self, count, end_ms, missing=()):
+        at = [b for b in beats(60) if b <= end_ms]
+        every = [s for s in presses_at(beats(count)) if s[0] < end_ms]
+        return CHECK.progress(_take(_without(every, *missing), every, at, end_ms=end_ms), LIMITS)
+
+    def test_it_counts_down(self):
+        assert self._progress(60, 5600.0).missing == "21 good presses to go"
+
+    def test_it_is_complete_as_soon_as_the_test_accepts(self):
+        at_31 = beats(31)[-1]
+        assert not self._progress(60, at_31 + 60.0).complete
+        done = self._progress(60, at_31 + 100.0)
+        assert (done.complete, done.share) == (True, 1.0)
+
+    def test_it_is_complete_as_soon_as_the_test_rejects(self):
+        done = self._progress(60, 3900.0, missing=(2, 4))
+        assert done.complete
+        assert CHECK.assess(_take(_without(presses_at(beats(60))[:6], 2, 4), presses_at(beats(60))[:6],
+                                  [b for b in beats(60) if b <= 3900], end_ms=3900.0), LIMITS
+                            ).outcome is Outcome.FAIL  # fmt: skip
+
+    def test_a_fault_makes_it_longer(self):
+        assert self._progress(60, 5600.0, missing=(2,)).missing == "47 good presses to go"
+
+    def test_it_shows_each_beat_and_the_one_it_waits_for(self):
+        marks = self._progress(8, 5120.0, missing=(3,)).marks["beats"]
+        assert [state for _, state in marks] == [
+            *["registered"] * 3, "missed", *["registered"] * 4, "waiting",
+        ]  # fmt: skip
+        assert marks[0][0] == 1000 * MS
+
+
+class TestPlan:
+    def test_it_comes_from_the_limits(self):
+        plan = plan_of(LIMITS)
+        assert (plan.p0, plan.p1, plan.alpha, plan.beta, plan.stop_at) == (0.01, 0.10, 0.05, 0.05, 60)
+
+    def test_a_sheet_can_ask_for_less(self):
+        sheet = replace(SHEET, limits={"light": {"faulty_rate": (2.0, 20.0)}})
+        plan = plan_of(limits_for(sheet, LIMITS))
+        assert (plan.p0, plan.p1) == (0.02, 0.20)
+
+
+def test_the_prompt_asks_for_both_shoulders():
+    prompt = CHECK.prompt(LEFT, SHEET)
+    assert prompt.do == "Press left shoulder and right shoulder together, lightly, on each beat."
+    assert 90 <= prompt.beats_per_minute <= 150
+
+
+def test_without_a_twin_the_prompt_says_how_to_take_a_beat_back():
+    prompt = CHECK.prompt(LONE, SHEET)
+    assert prompt.do == "Press menu lightly on each beat."
+    assert "take a beat back" in prompt.hint
+
+
+def test_a_twin_that_is_no_button_is_no_witness():
+    odd = Control("odd", "button", "Odd", twin="left_stick")
+    assert witness_of(odd, SHEET) is None
+    assert witness_of(LEFT, SHEET) is RIGHT
