@@ -7,14 +7,14 @@ worked out once, in `bind`. Buttons of one byte are read together.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from station.errors import SheetError
-from station.hid.decode import columns, find_field, usage_column
+from station.hid.decode import columns, find_field
 from station.hid.types import Field, Layout, ReportBlock
 from station.hid.usages import usage_name
 from station.sheets.model import Control, ExplicitField, Place, Sheet
@@ -52,17 +52,27 @@ class _ButtonByte:
     shift: NDArray[np.int64]
 
 
+@dataclass(frozen=True, slots=True)
+class _Choices:
+    """Buttons that are choices of one array: `codes[i]` are the values of a slot that select `controls[i]`."""
+
+    slots: tuple[Field, ...]
+    controls: tuple[str, ...]
+    codes: tuple[tuple[int, ...], ...]
+
+
 class Binding:
     """What `bind` makes. Immutable; safe to use from several threads."""
 
-    __slots__ = ("_aliases", "_arrays", "_bytes", "_fields", "_readers", "layout", "sheet")
+    __slots__ = ("_aliases", "_bytes", "_choices", "_fields", "_readers", "layout", "sheet")
 
     def __init__(self, sheet: Sheet, layout: Layout) -> None:
         self.sheet = sheet
         self.layout = layout
-        readers, bits, self._arrays = _sort_out(sheet, layout)
+        readers, bits, chosen = _sort_out(sheet, layout)
         self._readers = tuple(readers)
         self._bytes = _by_byte(bits)
+        self._choices = _by_array(chosen, layout)
         self._aliases = tuple((c.id, c.seen_as) for c in sheet.controls if c.seen_as and not (c.at or c.x))
         self._fields = tuple(b.field for b in self._bytes) + tuple(f for r in self._readers for f in r.fields)
 
@@ -83,10 +93,8 @@ class Binding:
             signal = reader.make(*mine)
             if len(signal.t_ns):
                 found[reader.control] = signal
-        for control, usage in self._arrays:
-            column = usage_column(self.layout, usage, block)
-            if len(column.t_ns):
-                found[control] = ButtonSignal(column.t_ns, column.value != 0)
+        for choices in self._choices:
+            found.update(_chosen(choices, block))
         found.update((alias, found[source]) for alias, source in self._aliases if source in found)
         return found
 
@@ -102,11 +110,11 @@ def bind(sheet: Sheet, layout: Layout) -> Binding:
 
 def _sort_out(
     sheet: Sheet, layout: Layout
-) -> tuple[list[_Reader], list[tuple[str, Field]], tuple[tuple[str, int], ...]]:
-    """Readers of their own; single bits with their control; usages of arrays with their control."""
+) -> tuple[list[_Reader], list[tuple[str, Field]], list[tuple[str, Field, int]]]:
+    """Readers of their own; controls that are single bits; controls that are choices of an array, with their usage."""
     readers: list[_Reader] = []
     bits: list[tuple[str, Field]] = []
-    arrays: list[tuple[str, int]] = []
+    chosen: list[tuple[str, Field, int]] = []
     for c in sheet.controls:
         if c.x is not None and c.y is not None:
             x, y = _field(c, "x", c.x, layout), _field(c, "y", c.y, layout)
@@ -114,12 +122,12 @@ def _sort_out(
         elif c.at is not None:
             field = _field(c, "at", c.at, layout)
             if field.is_array and c.at.usage is not None:
-                arrays.append((c.id, c.at.usage))
+                chosen.append((c.id, field, c.at.usage))
             elif c.kind == "button" and field.bit_width == 1:
                 bits.append((c.id, field))
             else:
                 readers.append(_Reader(c.id, (field,), _maker(c, c.at, field)))
-    return readers, bits, tuple(arrays)
+    return readers, bits, chosen
 
 
 def _maker(control: Control, place: Place, field: Field) -> _Make:
@@ -184,3 +192,38 @@ def _by_byte(bits: Iterable[tuple[str, Field]]) -> tuple[_ButtonByte, ...]:
         )
         for (report, byte), group in groups.items()
     )
+
+
+def _by_array(chosen: Iterable[tuple[str, Field, int]], layout: Layout) -> tuple[_Choices, ...]:
+    """Choices of the same array together: its slots are read once for all of them."""
+    groups: dict[tuple[int, tuple[int, ...], int], list[tuple[str, int]]] = {}
+    for control, slot, usage in chosen:
+        groups.setdefault(_array_of(slot), []).append((control, usage))
+    made = []
+    for array, group in groups.items():
+        _, usages, low = array
+        slots = tuple(f for f in layout.input_fields() if f.is_array and _array_of(f) == array)
+        codes = tuple(tuple(low + i for i, each in enumerate(usages) if each == usage) for _, usage in group)
+        made.append(_Choices(slots, tuple(control for control, _ in group), codes))
+    return tuple(made)
+
+
+def _array_of(slot: Field) -> tuple[int, tuple[int, ...], int]:
+    """What the slots of one array have in common: report, choices, first code."""
+    return slot.report_id, slot.usages, slot.logical_min
+
+
+def _chosen(choices: _Choices, block: ReportBlock) -> dict[str, ButtonSignal]:
+    """A button of an array is closed while any slot selects it; reports too short for all slots are left out."""
+    need = max(f.bit_offset + f.bit_width + 7 for f in choices.slots) // 8
+    if int(block.size.min()) < need:
+        whole = block.size >= need
+        block = replace(block, t_ns=block.t_ns[whole], size=block.size[whole], raw=block.raw[whole])
+    slots = columns(choices.slots, block)
+    if not len(slots[0].t_ns):
+        return {}
+    values = np.stack([slot.value for slot in slots])
+    return {
+        control: ButtonSignal(slots[0].t_ns, np.any(np.isin(values, codes), axis=0))
+        for control, codes in zip(choices.controls, choices.codes, strict=True)
+    }

@@ -170,6 +170,16 @@ def test_a_button_of_an_array_is_closed_while_a_slot_selects_it() -> None:
     assert closed == {"b1": [False] * 3, "b2": [False, True, True], "b3": [False, False, True]}
 
 
+def test_a_report_too_short_for_the_array_is_left_out() -> None:
+    usages = (0x90001, 0x90002)
+    slots = [Field("input", 0, 0, 8 * i, 8, False, 1, 2, is_array=True, usages=usages) for i in range(2)]
+    binding = bind(Sheet("t", controls=(Control("b", "button", "B", at=Place(0x90002)),)), layout_of(*slots))
+    signal = binding.signals(block([(0, 2), (2,), (0, 0)]))["b"]
+    assert isinstance(signal, ButtonSignal)
+    assert (signal.t_ns.tolist(), signal.closed.tolist()) == ([0, 2_000_000], [True, False])
+    assert binding.signals(block([(2,)])) == {}
+
+
 def test_a_pressure_button_is_closed_above_the_middle() -> None:
     signals = bind(Sheet("t", controls=(Control("b", "button", "B", at=Place(Z)),)), layout_of(axis(Z, 0)))
     signal = signals.signals(block([(0,), (127,), (128,), (255,)]))["b"]
