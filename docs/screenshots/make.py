@@ -1,12 +1,14 @@
-"""Makes the screenshots of the docs. Run: python docs/screenshots/make.py [folder]
+"""Makes the screenshots of the docs. Run: python docs/screenshots/make.py [--folder F] [--only NAME] [--sizes 1280x720]
 
 Every picture is the real window on a scene of the demo scenario (invented), drawn without a display.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -17,50 +19,157 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "ui")]
 import scenes  # noqa: E402
 from fake_desk import FakeDesk  # noqa: E402
 
+from station.sources.port import SourceStatus  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
 
-SIZES = ((1280, 720), (1920, 1080))
+Scene = Callable[[MainWindow, FakeDesk], None]
+
+
+def light_press(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    settle(window)
+    scenes.show_rims(window)
+
+
+def rim(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    scenes.rolling(desk)
+
+
+def sweep(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    scenes.sweeping(desk)
+    settle(window)
+    scenes.show_rims(window)
+
+
+def ask(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk._go_to(desk.index_of("charge"))
+    settle(window)
+    window.checklist.card.meters["V"].setText("4.98")
+
+
+def again(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk._go_to(desk.index_of("travel", "right_stick"))
+    desk.again_please("Again, please: the stick was pushed slowly to the left; push it fast.")
+
+
+def away(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk.update(device="lost", running=False, message="The unit was unplugged. Plug it in again: this check goes on.")
+    desk.status = SourceStatus("lost", 0, "process", 60.0)
+
+
+def finished(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk._finish()
+
+
+def empty(window: MainWindow, desk: FakeDesk) -> None:
+    pass
+
+
+def new_device(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.workshop(desk)
+    desk.plug_in()
+
+
+def known_device(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.workshop(desk)
+    desk.plug_in(unit=desk.unit_rows[3])
+
+
+def treatment(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.treatment()
+
+
+def edit(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.edit()
+
+
+def mark(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.mark()
+
+
+def keys(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.keys()
+
+
+def lots(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.show_lots()
+
+
+def shelf(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.show_shelf()
+
+
+def due(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.show_due()
+
+
+SCENES: dict[str, Scene] = {
+    f.__name__: f
+    for f in (
+        *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
+        *(treatment, edit, mark, keys, lots, shelf, due),
+    )
+}
 
 
 def settle(window: MainWindow) -> None:
     """Let layouts and one tick happen."""
     app = make_app()
-    for _ in range(4):
+    for _ in range(3):
         app.processEvents()
+    window.dropped, window._last_tick = 0, None
     window.tick()
     app.processEvents()
 
 
-def shoot(window: MainWindow, folder: Path, name: str) -> None:
+def shoot(scene: Scene, theme: str, wide: int, tall: int, scale: float, file: Path) -> None:
+    """One picture."""
+    desk = FakeDesk()
+    desk.settings["scale"] = str(scale)
+    window = MainWindow(desk, theme, scenes.LIMITS)
+    window._timer.stop()
+    window.resize(wide, tall)
+    window.show()
+    scene(window, desk)
     settle(window)
-    window.grab().save(str(folder / f"{name}.png"))
-    print(folder / f"{name}.png")
+    desk.advance(100)
+    desk.reports = 100
+    settle(window)
+    window.grab().save(str(file))
+    window.close()
+    print(file)
 
 
 def main() -> None:
-    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else HERE
-    folder.mkdir(parents=True, exist_ok=True)
+    """Draw what is asked for; without arguments, everything the docs use."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--folder", type=Path, default=HERE)
+    parser.add_argument("--only", action="append", choices=list(SCENES))
+    parser.add_argument("--themes", nargs="+", default=["dark", "light"])
+    parser.add_argument("--sizes", nargs="+", default=["1280x720", "1920x1080"])
+    parser.add_argument("--scale", type=float, default=1.0)
+    asked = parser.parse_args()
+    asked.folder.mkdir(parents=True, exist_ok=True)
     make_app([])
-    for theme in ("dark", "light"):
-        for wide, tall in SIZES:
-            desk = FakeDesk()
-            scenes.left_shoulder(desk)
-            window = MainWindow(desk, theme, scenes.LIMITS)
-            window._timer.stop()
-            window.resize(wide, tall)
-            window.show()
-            settle(window)
-            seen, reach = scenes.rim_marks()
-            from station.ui.dial import RimView
-
-            window.live.dials["left_stick"].set_rim(RimView(seen, reach))
-            window.live.dials["left_stick"].set_settled([(10.2, -1.0), (12.6, -2.0), (9.0, 1.0)])
-            right = seen.copy()
-            right[42:62] = False
-            window.live.dials["right_stick"].set_rim(RimView(right, reach * 0 + 99))
-            shoot(window, folder, f"bench-{theme}-{wide}")
-            window.close()
+    for name in asked.only or list(SCENES):
+        for theme in asked.themes:
+            for size in asked.sizes:
+                wide, tall = (int(v) for v in size.split("x"))
+                shoot(SCENES[name], theme, wide, tall, asked.scale, asked.folder / f"{name}-{theme}-{wide}.png")
 
 
 if __name__ == "__main__":

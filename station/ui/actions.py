@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from station.bench.types import Again, Answer, Choose, Command, Go, TakeBack
+from station.bench.types import Again, Answer, Choose, Command, Go, StepView, TakeBack
 from station.errors import StationError
 from station.records.types import Unit
 from station.ui.keys_panel import KeysPanel
@@ -88,7 +88,7 @@ class Actions:
         if view is not None:
             self._w.open_panel(SkipPanel(self._w.desk, view, self._w.look, self._w))
 
-    def _step(self):  # type: ignore[no-untyped-def]
+    def _step(self) -> StepView | None:
         session = self._w.session
         if session is None or session.finished or not 0 <= session.current < len(session.steps):
             return None

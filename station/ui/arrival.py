@@ -116,7 +116,8 @@ class ArrivalStrip(QFrame):
 
     def _show_known(self, event: DeviceAppeared, unit: Unit) -> None:
         visit = self._desk.unfinished_visit(unit.id)
-        self.said.setText(f"{unit.tag} is back ({_device_words(event)})")
+        again = "is back" if self._desk.history(unit.id).visits else "is plugged in"
+        self.said.setText(f"{unit.tag} {again} ({_device_words(event)})")
         if visit is not None:
             begun = when(visit.started_at)
             self.keys.setText(

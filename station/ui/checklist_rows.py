@@ -13,6 +13,8 @@ from station.ui.shapes import RUNNING, Shape
 from station.ui.words import figure, with_unit
 
 WHOLE_UNIT = "whole unit"
+SHORT_WORDS = {"light": "light", "hold": "hold", "travel": "travel", "rim": "rim", "sweep": "sweep"}
+"""names of checks where several stand on one row"""
 _WORST_FIRST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.NOT_DONE, Outcome.PASS)
 
 
@@ -68,12 +70,13 @@ def _group_rows(steps: Sequence[StepView], members: list[int], current: int, run
             and steps[last.steps[-1]].step.control == view.step.control
             and last.shape == _shape(view, False)
         ):
-            rows[-1] = Row((*last.steps, k), last.shape, last.name, f"{last.said}, {_title(view)}")
+            together = (*last.steps, k)
+            said = ", ".join(SHORT_WORDS.get(steps[m].step.check, _title(steps[m])) for m in together)
+            rows[-1] = Row(together, last.shape, last.name, said)
             continue
         named = last is not None and steps[last.steps[-1]].step.control == view.step.control and view.step.control != ""
-        name = "" if named else view.step.control_name or view.step.title
-        said = _said(view) if view.step.control or view.step.control_name else _detail(view) or _state_word(view)
-        rows.append(Row((k,), _shape(view, k == current and running), name, said, k == current))
+        name = "" if named and k != current else view.step.control_name or view.step.title
+        rows.append(Row((k,), _shape(view, k == current and running), name, _said(view, name), k == current))
     return rows
 
 
@@ -86,15 +89,12 @@ def _title(view: StepView) -> str:
     return title[:1].lower() + title[1:]
 
 
-def _said(view: StepView) -> str:
+def _said(view: StepView, name: str) -> str:
+    """The check's name and its detail; the outcome alone where the row is already named after the check."""
     detail = _detail(view)
+    if name.casefold() == view.step.title.casefold():
+        return detail or view.outcome.value
     return f"{_title(view)} · {detail}" if detail else _title(view)
-
-
-def _state_word(view: StepView) -> str:
-    if view.outcome is Outcome.NOT_DONE:
-        return view.reason or "not done"
-    return view.reason or view.outcome.value
 
 
 def _detail(view: StepView) -> str:
@@ -108,7 +108,7 @@ def _detail(view: StepView) -> str:
     reading = deciding(view.assessment.readings, view.outcome)
     if reading is not None and reading.value is not None:
         return with_unit(figure(reading.value, reading.unit), reading.unit)
-    return view.outcome.value
+    return str(view.outcome.value)
 
 
 def deciding(readings: Sequence[Reading], outcome: Outcome) -> Reading | None:

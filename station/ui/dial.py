@@ -1,7 +1,7 @@
 """The bearing dial: where a stick is, against its own limits.
 
-A polar field. Rings: the rest limits in the middle, the reach limit near the rim. Outside, 72 ticks for the 5° sectors of
-the rim: long where the reach is within its limit, short where it is not, faint where the stick has not been yet.
+A polar field. Rings: the rest limits in the middle, the reach limit near the rim. Outside, 72 ticks for the 5° sectors
+of the rim: long where the reach is within its limit, short where it is not, faint where the stick has not been yet.
 """
 
 from __future__ import annotations
@@ -257,13 +257,12 @@ class BearingDial(QWidget):
         painter.drawText(line, Qt.AlignmentFlag.AlignCenter, _elided(painter, self._caption, self.width()))
 
     def _paint_ticks(self, painter: QPainter) -> None:
-        look, rim = self._look, self._rim
         centre, radius = self._middle()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         inner = radius * _TICKS_AT[self.gate]
         groups: dict[tuple[str, float, float], list[QLineF]] = {}
         for k in range(SECTORS):
-            style = self._tick_style(k, rim)
+            style = self._tick_style(k, self._rim)
             a = math.radians(k * 360 / SECTORS)
             sx, sy = math.sin(a), -math.cos(a)
             outer = inner + style[1] * radius
@@ -296,8 +295,7 @@ class BearingDial(QWidget):
         reach = float(self._rim.reach_pct[worst])
         if reach >= self._limits.reach[0]:
             return
-        a = math.radians(worst * 360 / SECTORS)
-        at = QPointF(centre.x() + radius * 0.83 * math.sin(a), centre.y() - radius * 0.83 * math.cos(a))
+        at = centre + _toward(math.radians(worst * 360 / SECTORS)) * (radius * 0.83)
         painter.setFont(self._look.font(14, bold=True))
         box = QRectF(at.x() - 24, at.y() - 11, 48, 22)
         text = f"{reach:.0f}"
@@ -331,6 +329,11 @@ class BearingDial(QWidget):
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(color(look.text))
         painter.drawEllipse(at, look.px(5.5), look.px(5.5))
+
+
+def _toward(bearing_rad: float) -> QPointF:
+    """Unit vector of a bearing (0 = up, clockwise) on the screen."""
+    return QPointF(math.sin(bearing_rad), -math.cos(bearing_rad))
 
 
 def _elided(painter: QPainter, text: str, width: float) -> str:

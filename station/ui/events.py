@@ -85,10 +85,16 @@ class EventRoom:
         if busy:
             window.say(f"{event.device.product} was plugged in. P: answer for it.")
 
+    def active_device(self) -> DeviceInfo | None:
+        """The device of the running visit: the one that was chosen, or the one with the unit's serial number."""
+        session = self._window.session
+        if self.device is None and session is not None:
+            here = self._window.desk.devices()
+            self.device = next((d for d in here if d.serial and d.serial == session.unit.serial), None)
+        return self.device
+
     def _show_devices(self) -> None:
-        lines = []
-        for device in self._window.desk.devices():
-            lines.append(f"{device.product}: {device.problem or 'plugged in'}")
+        lines = [f"{d.product}: {d.problem or 'plugged in'}" for d in self._window.desk.devices()]
         self._window.splash.set_devices(tuple(lines))
 
     def start_visit(self, event: DeviceAppeared, unit: Unit, kind: str) -> None:

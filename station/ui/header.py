@@ -12,6 +12,7 @@ from station.ui.arrival import BUSES
 from station.ui.look import Look, color
 from station.ui.shapes import CAUTION, ShapeMark
 from station.ui.widgets import ElidedLabel, key_button, plain_label
+from station.ui.words import count_of
 
 VIEWS = ("Bench", "Lots", "Shelf", "Due")
 
@@ -143,6 +144,7 @@ class Splash(QWidget):
         super().__init__(parent)
         self._look = look
         self._devices: tuple[str, ...] = ()
+        self._due = 0
         self.setAccessibleName("Plug in a unit, or press D for a simulated sample unit")
 
     def set_look(self, look: Look) -> None:
@@ -155,13 +157,21 @@ class Splash(QWidget):
             self._devices = lines
             self.update()
 
+    def set_due(self, ready: int) -> None:
+        """How many units have rested long enough."""
+        if ready != self._due:
+            self._due = ready
+            self.update()
+
     def lines(self) -> list[tuple[str, str]]:
         """(key or place, what it does) in order."""
+        due = [("F4", f"{count_of(self._due, 'unit is', 'units are')} ready for the second test")] if self._due else []
         return [
             ("Plug in", "a unit: by cable, or paired; it is recognised by its serial number or its tag"),
             ("D", "a simulated sample unit, to see how a visit goes"),
             ("U", "find a unit that is in the records"),
             ("F2", "write up a lot and its units first"),
+            *due,
             ("?", "all keys"),
         ]
 

@@ -53,7 +53,7 @@ class LivePane(QFrame):
 
     def set_sheet(self, sheet: Sheet | None, limits: Limits) -> None:
         """Build the pane for a model; the parts of the one before go."""
-        self._sheet, self._limits = sheet, limits
+        self._sheet, self._limits, self._step = sheet, limits, None
         self.tracks.clear()
         for part in (*self.dials.values(), self.columns, self.strips):
             if part is not None:

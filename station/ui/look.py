@@ -5,6 +5,7 @@ Two looks, light and dark, and a text scale. Outcomes never differ by colour alo
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -86,7 +87,7 @@ LIGHT = Look(
 @lru_cache(maxsize=64)
 def _font(size_px: float, bold: bool) -> QFont:
     font = QFont(FAMILY)
-    font.setPixelSize(max(1, round(size_px)))
+    font.setPixelSize(max(1, math.ceil(size_px)))
     font.setBold(bold)
     font.setFeature(QFont.Tag("tnum"), 1)
     return font
@@ -128,6 +129,7 @@ def style_sheet(look: Look) -> str:
     QToolTip {{ background: {look.pane}; color: {look.text}; border: 1px solid {look.line}; padding: 4px; }}
     #pane {{ background: {look.pane}; border: 1px solid {look.line}; border-radius: 6px; }}
     #card {{ background: {look.ground}; border: 2px solid {look.accent}; border-radius: 6px; }}
+    #card[away="true"] {{ border-color: {look.borderline}; }}
     #box {{ background: {look.ground}; border: 1px solid {look.line}; border-radius: 4px; }}
     #sheet {{ background: {look.pane}; border: 2px solid {look.accent}; border-radius: 8px; }}
     #arrival {{ background: {look.pane}; border: 2px solid {look.accent}; border-radius: 6px; }}
@@ -151,7 +153,8 @@ def style_sheet(look: Look) -> str:
     QLineEdit:focus, QPlainTextEdit:focus {{ border: 2px solid {look.accent}; padding: {max(pad - 1, 1)}px; }}
     QPushButton {{
         background: {look.pane}; border: 1px solid {look.dim}; border-radius: 5px;
-        padding: {pad}px {2 * pad}px; font-weight: bold; }}
+        padding: {pad}px {look.px(8)}px; font-weight: bold; }}
+    QPushButton[tight="true"] {{ padding: {pad}px {look.px(3)}px; font-size: {small}px; }}
     QPushButton:hover {{ border-color: {look.accent}; }}
     QPushButton:focus, QPushButton[wanted="true"] {{ border: 2px solid {look.accent}; }}
     QPushButton:disabled {{ color: {look.dim}; border-color: {look.line}; }}
@@ -173,6 +176,6 @@ def style_sheet(look: Look) -> str:
     QTableView::item {{ padding: 0 {pad}px; border: none; }}
     QHeaderView {{ background: {look.pane}; }}
     QHeaderView::section {{ background: {look.pane}; color: {look.dim}; border: none;
-        border-bottom: 1px solid {look.line}; padding: {pad}px; font-size: {small}px; font-weight: bold; }}
+        border-bottom: 1px solid {look.line}; padding: {pad}px {pad + 3}px; font-size: {small}px; font-weight: bold; }}
     QTableCornerButton::section {{ background: {look.pane}; border: none; }}
     """

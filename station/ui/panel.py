@@ -81,7 +81,10 @@ class Panel(QFrame):
 
     def place(self) -> None:
         """Stand in the middle of the window, never larger than it."""
-        room = self.parentWidget().rect().adjusted(12, 12, -12, -12)
+        parent = self.parentWidget()
+        if parent is None:
+            return
+        room = parent.rect().adjusted(12, 12, -12, -12)
         wide = min(self.look.px(self.width_px), room.width())
         self.setFixedWidth(wide)
         self.box.activate()

@@ -25,6 +25,7 @@ class ReadingLines(QWidget):
         super().__init__(parent)
         self._look, self._most = look, most
         self._readings: tuple[Reading, ...] = ()
+        self._running = False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_look(self, look: Look) -> None:
@@ -32,14 +33,17 @@ class ReadingLines(QWidget):
         self.updateGeometry()
         self.update()
 
-    def set_readings(self, readings: Sequence[Reading]) -> None:
-        """Those that have a limit, in the order given; if none has, the reported ones."""
+    def set_readings(self, readings: Sequence[Reading], running: bool = False) -> None:
+        """Those that have a limit, in the order given; if none has, the reported ones.
+
+        `running`: the check goes on, so a count that is still short is to come, not failed.
+        """
         limited = [r for r in readings if r.limit is not None] or list(readings)
         shown = tuple(limited[: self._most])
-        if shown == self._readings:
+        if (shown, running) == (self._readings, self._running):
             return
         grown = len(shown) != len(self._readings)
-        self._readings = shown
+        self._readings, self._running = shown, running
         self.setAccessibleDescription("; ".join(f"{reading_name(r.name)} {value_words(r)}" for r in shown))
         if grown:
             self.updateGeometry()
@@ -66,6 +70,8 @@ class ReadingLines(QWidget):
     def _paint_line(self, painter: QPainter, box: QRectF, reading: Reading) -> None:
         look = self._look
         outcome = reading_outcome(reading)
+        if self._running and reading.rule == ">=" and reading.uncertainty == 0 and outcome is not Outcome.PASS:
+            outcome = None if outcome is None else Outcome.NOT_DONE
         side = look.px(12)
         if outcome is not None:
             draw_shape(painter, QRectF(1, box.center().y() - side / 2, side, side), outcome, look, look.ground)
@@ -90,7 +96,7 @@ class ReadingLines(QWidget):
 
 
 class BeatDots(QWidget):
-    """The beats of a light press as dots: disc registered, diamond missed, two discs split, small disc short, ring to come."""
+    """The beats of a light press: disc registered, diamond missed, halves split, bar short, dash void, ring to come."""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
-from station.records.money import format_money
 from station.records.types import Unit, UnitHistory
 from station.ui.look import Look
 from station.ui.ports import ProposalView, SuspectView
-from station.ui.record_rows import Cell, VisitTable, findings, log_lines, visit_table
+from station.ui.record_rows import MOST_VISITS, Cell, VisitTable, findings, log_lines, visit_table
 from station.ui.shapes import CAUTION, ShapeMark
 from station.ui.widgets import ElidedLabel, WeightBar, key_button, plain_label
-from station.ui.words import when
+from station.ui.words import money, when
 
 FEW_ROWS = 6
+NARROW_PX = 345
+"""below this width two visits stand side by side, the one before and the present one"""
+NARROW_VISITS = 2
 _ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
 
 
@@ -32,6 +35,7 @@ class RecordPane(QFrame):
         self._names: Mapping[str, str] = {}
         self._running_visit = ""
         self.all_rows = False
+        self._narrow = False
         self.treatment = key_button("T treatment", "Log what was done to the unit", wanted=True)
         self.note = key_button("N note", "Write a note")
         self.certificate = key_button("C certificate", "Write the certificate")
@@ -60,6 +64,13 @@ class RecordPane(QFrame):
         self._buttons.setContentsMargins(0, 0, pad - self._look.px(6), 0)
         self._buttons.setSpacing(self._look.px(6))
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        narrow = self.width() < self._look.px(NARROW_PX)
+        if narrow != self._narrow:
+            self._narrow = narrow
+            self._fill()
+
     # --- what is shown -----------------------------------------------------------------------------
 
     def show_unit(
@@ -82,7 +93,13 @@ class RecordPane(QFrame):
 
     def set_note_key(self, key: str) -> None:
         """The key of "note" while N answers an ask."""
+        if self.note.text() == f"{key} note":
+            return
         self.note.setText(f"{key} note")
+        for button in (self.treatment, self.note, self.certificate):
+            button.setProperty("tight", key != "N")
+            button.style().unpolish(button)
+            button.style().polish(button)
 
     def texts(self) -> list[str]:
         """Every text on the pane, in order: for tests and for reading aloud."""
@@ -113,12 +130,13 @@ class RecordPane(QFrame):
     def _fill_unit(
         self, box: QVBoxLayout, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
     ) -> None:
-        self._add_visits(box, visit_table(history, self._names, self._running_visit))
-        self._add_findings(box, findings(history))
+        columns = NARROW_VISITS if self.width() < self._look.px(NARROW_PX) else MOST_VISITS
+        self._add_visits(box, visit_table(history, self._names, self._running_visit, columns))
         if suspects:
             self._add_suspects(box, suspects)
         if proposal is not None:
             box.addWidget(self._proposal(proposal))
+        self._add_findings(box, findings(history))
         self._add_log(box, history)
         self._add_facts(box, history.unit)
 
@@ -195,11 +213,10 @@ class RecordPane(QFrame):
         inner.setContentsMargins(pad, self._look.px(7), pad, self._look.px(8))
         inner.setSpacing(self._look.px(3))
         inner.addWidget(plain_label(f"Next: {proposal.title}", "title", wrap=True))
-        inner.addWidget(plain_label(proposal.reason, "dim", wrap=True))
-        cost = [f"{proposal.minutes} min"] if proposal.minutes else []
-        cost += [format_money(proposal.cost_minor, "EUR")] if proposal.cost_minor else []
-        if cost:
-            inner.addWidget(plain_label(", ".join(cost), "dim"))
+        why = [proposal.reason] if proposal.reason else []
+        why += [f"{proposal.minutes}\N{NO-BREAK SPACE}min"] if proposal.minutes else []
+        why += [money(proposal.cost_minor, "EUR")] if proposal.cost_minor else []
+        inner.addWidget(plain_label(", ".join(why), "dim", wrap=True))
         if proposal.then:
             inner.addWidget(plain_label(f"then: {proposal.then}", "dim", wrap=True))
         if proposal.caution:

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from station.checks.decide import reading_outcome
 from station.checks.types import Outcome, Reading
-from station.records.money import format_money
 from station.records.types import Result, Treatment, UnitHistory, Visit
-from station.ui.checklist_rows import deciding
+from station.ui.checklist_rows import SHORT_WORDS, deciding
 from station.ui.words import (
     TREATMENT_DONE,
     check_words,
     figure,
+    money,
     name_of,
     reading_name,
     with_unit,
@@ -52,9 +52,11 @@ class LogLine:
     text: str
 
 
-def visit_table(history: UnitHistory, names: Mapping[str, str], running_visit: str = "") -> VisitTable:
-    """The last visits as columns, failing checks first. `names`: control id → name."""
-    visits = _columns(history)
+def visit_table(
+    history: UnitHistory, names: Mapping[str, str], running_visit: str = "", columns: int = MOST_VISITS
+) -> VisitTable:
+    """At most `columns` visits side by side, failing checks first. `names`: control id → name."""
+    visits = _columns(history, columns)
     last = {v.id: _last_results(history, v.id) for v in visits}
     keys = dict.fromkeys(key for v in visits for key in last[v.id])
     rows = [_row(key, [last[v.id].get(key) for v in visits], names) for key in keys]
@@ -85,13 +87,13 @@ def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
     return tuple(sorted(lines, key=lambda line: line.at))
 
 
-def _columns(history: UnitHistory) -> list[Visit]:
-    """The first visit and the latest ones that hold results."""
+def _columns(history: UnitHistory, most: int) -> list[Visit]:
+    """The first visit and the latest ones that hold results; the latest alone where only two fit."""
     held = {r.visit_id for r in history.results}
     visits = [v for v in history.visits if v.id in held]
-    if len(visits) <= MOST_VISITS:
+    if len(visits) <= most:
         return visits
-    return [visits[0], *visits[-(MOST_VISITS - 1) :]]
+    return visits[-most:] if most < MOST_VISITS else [visits[0], *visits[-(most - 1) :]]
 
 
 def _head(visit: Visit, treatments: Mapping[str, Treatment], running: bool) -> str:
@@ -112,8 +114,9 @@ def _row(key: Key, results: list[Result | None], names: Mapping[str, str]) -> Vi
     control, check = key
     there = [r for r in results if r is not None]
     name = _main_reading(there)
-    cells = tuple(_cell(r, name) for r in results)
-    label = f"{names.get(control, name_of(control))}, {check_words(check)}" if control else check_words(check)
+    cells = tuple(_cell(r, name, unit=k == len(results) - 1) for k, r in enumerate(results))
+    words = SHORT_WORDS.get(check, check_words(check))
+    label = f"{names.get(control, name_of(control))}, {words}" if control else name_of(words)
     tip = f"{label}: {reading_name(name)}" if name else label
     return VisitRow(label, tip, cells, there[-1].assessment.outcome)
 
@@ -127,14 +130,16 @@ def _main_reading(results: list[Result]) -> str:
     return next((r.name for r in worst.assessment.readings if r.limit is not None), "")
 
 
-def _cell(result: Result | None, name: str) -> Cell:
+def _cell(result: Result | None, name: str, unit: bool) -> Cell:
+    """One figure; only the last column names the unit."""
     if result is None:
         return Cell("")
     outcome = result.assessment.outcome
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None:
         return Cell(outcome.value, outcome)
-    return Cell(with_unit(figure(reading.value, reading.unit), reading.unit), reading_outcome(reading) or outcome)
+    text = figure(reading.value, reading.unit)
+    return Cell(with_unit(text, reading.unit) if unit else text, reading_outcome(reading) or outcome)
 
 
 def _ever_bad(row: VisitRow) -> bool:
@@ -154,7 +159,7 @@ def _treatment_words(treatment: Treatment) -> str:
     if treatment.minutes:
         parts.append(f"{treatment.minutes} min")
     if treatment.cost_minor:
-        parts.append(format_money(treatment.cost_minor, treatment.currency))
+        parts.append(money(treatment.cost_minor, treatment.currency))
     if treatment.note:
         parts.append(treatment.note)
     return ", ".join(parts)

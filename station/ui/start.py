@@ -21,14 +21,16 @@ def make_app(arguments: list[str] | None = None) -> QApplication:
     app = QApplication.instance()
     if not isinstance(app, QApplication):
         QGuiApplication.setHighDpiScaleFactorRoundingPolicy(Qt.HighDpiScaleFactorRoundingPolicy.PassThrough)
+        # the style must be known before the application, or every widget is dressed twice
+        QApplication.setStyle("Fusion")
         app = QApplication(arguments if arguments is not None else sys.argv[:1])
     app.setApplicationName("Restpoint")
     app.setApplicationVersion(__version__)
-    app.setStyle("Fusion")
     load_fonts()
-    font = QFont(FAMILY)
-    font.setPixelSize(15)
-    app.setFont(font)
+    if app.font().family() != FAMILY:
+        font = QFont(FAMILY)
+        font.setPixelSize(15)
+        app.setFont(font)
     app.setWindowIcon(QIcon(str(ICON)))
     return app
 

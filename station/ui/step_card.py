@@ -118,6 +118,7 @@ class StepCard(QFrame):
         self.readings.set_readings(())
         self._put(self.keys, keys)
         self._set_share(0.0, None)
+        self._set_away(False)
 
     def _show_end(self, session: SessionView) -> None:
         counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
@@ -138,11 +139,15 @@ class StepCard(QFrame):
         self._put(self.hint, "" if away or prompt is None else prompt.hint)
         self._set_meters(view)
         done = view.assessment.readings if view.assessment is not None and not session.running else ()
-        self.readings.set_readings(failing_first(progress.readings) if session.running and progress else done)
+        if session.running and progress is not None:
+            self.readings.set_readings(failing_first(progress.readings), running=True)
+        else:
+            self.readings.set_readings(failing_first(done))
         self._show_missing(session, view)
         self._put(self.keys, _keys(session, view))
         shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
         self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
+        self._set_away(away)
 
     def _show_missing(self, session: SessionView, view: StepView) -> None:
         text, role = "", "bold"
@@ -168,6 +173,13 @@ class StepCard(QFrame):
         if (share, shape) != (self._share, self._shape):
             self._share, self._shape = share, shape
             self.update()
+
+    def _set_away(self, away: bool) -> None:
+        """The frame tells that the device is away."""
+        if bool(self.property("away")) != away:
+            self.setProperty("away", away)
+            self.style().unpolish(self)
+            self.style().polish(self)
 
     def _set_meters(self, view: StepView | None) -> None:
         """Fields for the meter's figures while an ask that wants them is current."""
@@ -214,14 +226,16 @@ def _do(session: SessionView, view: StepView) -> str:
 
 def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
+    if session.device != "live":
+        return "M: mark by hand · S: skip · F: end the visit"
     if view.step.person_answers:
         lead = "Figures, then " if view.step.meter else ""
         return f"{lead}Y: good · N: not good · S: skip · M: mark by hand"
-    parts = ["Space: end this check" if session.running else "Space: start"]
+    parts = ["Space: end" if session.running else "Space: start"]
     if view.state == "done" and not session.running:
         parts = ["Space: next", "R: do it again"]
     if session.prompt is not None and session.prompt.beats_per_minute and session.running:
         parts.append("Backspace: take the last beat back")
     if session.running:
-        parts.append("R: begin again")
+        return " · ".join([*parts, "R: begin again"])
     return " · ".join([*parts, "M: mark by hand", "S: skip"])

@@ -82,7 +82,7 @@ class RowDelegate(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         row = index.data(ROW_ROLE)
-        box = QRectF(option.rect)  # type: ignore[attr-defined]
+        box = QRectF(option.rect)
         painter.save()
         if isinstance(row, Heading):
             self._paint_heading(painter, box, row)

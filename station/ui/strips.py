@@ -1,7 +1,7 @@
 """Contact strips: one row per contact, the last ten seconds of closed and open as bars against time.
 
-The axis is fixed: "now" at the right edge, ten seconds ago at the left. Beats stand as small marks in a lane below the row
-that they call for; a missed one is a dashed line with the word. Openings and closures of any length stay visible
+The axis is fixed: "now" at the right edge, ten seconds ago at the left. Beats stand as small marks in a lane below the
+row that they call for; a missed one is a dashed line with the word. Openings and closures of any length stay visible
 (`tracks.contact_columns`).
 """
 
@@ -19,7 +19,7 @@ from station.bench.types import BeatView
 from station.ui.look import Look, color, mix
 from station.ui.tracks import StateTrack, contact_columns, runs
 
-ROW_PX, LEAST_ROW_PX = 28, 17
+ROW_PX, LEAST_ROW_PX, MOST_ROW_PX = 28, 17, 38
 BEAT_WORDS = {"missed": "miss", "split": "split", "short": "short", "void": "void"}
 
 
@@ -95,7 +95,7 @@ class ContactStrips(QWidget):
         least = self._look.px(LEAST_ROW_PX)
         columns = 1 if self._slots() * least <= room else 2
         each = math.ceil(max(self._slots(), 1) / columns)
-        return columns, each, min(self._look.px(ROW_PX), room / each)
+        return columns, each, min(self._look.px(MOST_ROW_PX), room / each)
 
     def gutter(self) -> int:
         """Width that the names take."""
@@ -158,7 +158,7 @@ class ContactStrips(QWidget):
         look = self._look
         known = row.control in self._known
         current = row.control in (self._beat_row, self._witness)
-        painter.setFont(look.font(15 if strip.height() >= look.px(19) else 12.5, bold=row.control == self._beat_row))
+        painter.setFont(look.font(_name_size(strip.height() / look.scale), bold=row.control == self._beat_row))
         painter.setPen(color(look.text if known or current else look.dim))
         wide = min(self.gutter(), strip.x() if strip.x() < self.width() // 2 else strip.width()) - look.px(8)
         name = QRectF(strip.x() - wide - look.px(8), strip.y() - 2, wide, strip.height() + 4)
@@ -242,3 +242,8 @@ class ContactStrips(QWidget):
         box = QRectF(left, lane.y() - 1, wide + 2, lane.height() + 2)
         painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, word)
         return left + wide + 4
+
+
+def _name_size(strip_px: float) -> float:
+    """Type of a row's name for the height of its strip at 100 %."""
+    return 15 if strip_px >= 19 else 14 if strip_px >= 16 else 12.5

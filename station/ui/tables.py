@@ -6,13 +6,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPixmap
+from PySide6.QtGui import QIcon, QKeyEvent, QPainter, QPixmap
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from station.ui.look import Look
 from station.ui.shapes import Shape, draw_shape
 
 Index = QModelIndex | QPersistentModelIndex
+
+
+_MOVES = (
+    Qt.Key.Key_Up,
+    Qt.Key.Key_Down,
+    Qt.Key.Key_PageUp,
+    Qt.Key.Key_PageDown,
+    Qt.Key.Key_Home,
+    Qt.Key.Key_End,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +40,7 @@ class LineModel(QAbstractTableModel):
         self._heads, self._right = tuple(heads), right
         self._lines: tuple[Line, ...] = ()
         self.look = look
-        self._marks: dict[Shape, QPixmap] = {}
+        self._marks: dict[Shape, QIcon] = {}
 
     def set_lines(self, lines: Sequence[Line]) -> None:
         self.beginResetModel()
@@ -75,7 +85,7 @@ class LineModel(QAbstractTableModel):
         side = Qt.AlignmentFlag.AlignRight if column in self._right else Qt.AlignmentFlag.AlignLeft
         return int(side | Qt.AlignmentFlag.AlignVCenter)
 
-    def _mark(self, shape: Shape) -> QPixmap:
+    def _mark(self, shape: Shape) -> QIcon:
         if shape not in self._marks:
             side = self.look.px(15)
             mark = QPixmap(2 * side, 2 * side)
@@ -84,7 +94,10 @@ class LineModel(QAbstractTableModel):
             painter = QPainter(mark)
             draw_shape(painter, QRectF(1, 1, side - 2, side - 2), shape, self.look)
             painter.end()
-            self._marks[shape] = mark
+            # the same picture when selected, or Qt tints it and the colour says something else
+            icon = QIcon(mark)
+            icon.addPixmap(mark, QIcon.Mode.Selected)
+            self._marks[shape] = icon
         return self._marks[shape]
 
 
@@ -148,10 +161,7 @@ class LineTable(QTableView):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self._open()
-        elif event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown) or event.key() in (
-            Qt.Key.Key_Home,
-            Qt.Key.Key_End,
-        ):
+        elif event.key() in _MOVES:
             super().keyPressEvent(event)
         else:
             event.ignore()

@@ -170,8 +170,8 @@ def contact_columns(
     """Reduce a contact to pixel columns: (closed at some moment of the column, opened too briefly to show there).
 
     Both extremes survive however short they are: a closure of a microsecond fills its column, and an opening too short
-    to leave a column open sets the second array, so that it can be drawn as a notch. Changes are `t_ns` int64[n] with `state`
-    int8[n] (0 open); before the first change nothing is known and nothing is drawn.
+    to leave a column open sets the second array, so that it can be drawn as a notch. Changes are `t_ns` int64[n] with
+    `state` int8[n] (0 open); before the first change nothing is known and nothing is drawn.
     """
     closed = np.zeros(columns, np.bool_)
     gap = np.zeros(columns, np.bool_)

@@ -9,15 +9,21 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
-from station.records.money import format_money
 from station.records.types import Lot, Unit
 from station.ui.look import Look
-from station.ui.ports import Desk
+from station.ui.ports import Desk, DueRow
 from station.ui.tables import Line, LineTable
 from station.ui.widgets import plain_label
-from station.ui.words import count_of
+from station.ui.words import count_of, money
 
-BECOMES_SHAPE = {"ready": Outcome.PASS, "sold": Outcome.PASS, "scrap": Outcome.FAIL, "open": Outcome.NOT_DONE}
+BECOMES_SHAPE = {
+    "open": Outcome.NOT_DONE,
+    "ready": Outcome.PASS,
+    "sold": Outcome.PASS,
+    "sell as is": Outcome.BORDERLINE,
+    "donor": Outcome.INTERRUPTED,
+    "scrap": Outcome.FAIL,
+}
 
 
 class View(QWidget):
@@ -49,7 +55,8 @@ class View(QWidget):
         self.look = look
         for table in self.tables:
             table.set_look(look)
-        self.fill()
+        if self.isVisible():
+            self.fill()
 
     def fill(self) -> None:
         """Read the desk anew."""
@@ -88,7 +95,7 @@ class LotsView(View):
         lines = []
         for lot in self.desk.lots():
             mine = [u for u in units if u.lot_id == lot.id]
-            cost = format_money(lot.cost_minor, lot.currency)
+            cost = money(lot.cost_minor, lot.currency)
             lines.append(Line((lot.name, lot.bought_on, lot.seller, cost, str(len(mine)), _states(mine)), lot))
         self.lots.set_lines(lines)
         self._fill_units()
@@ -119,7 +126,7 @@ class ShelfView(View):
     def fill(self) -> None:
         self.parts.set_lines(
             [
-                Line((p.name, p.model, str(p.count), format_money(p.cost_minor, p.currency), p.note), p)
+                Line((p.name, p.model, str(p.count), money(p.cost_minor, p.currency), p.note), p)
                 for p in self.desk.shelf()
             ]
         )
@@ -151,6 +158,12 @@ class DueView(View):
                 for r in rows
             ]
         )
+
+
+def _due_line(row: DueRow) -> Line:
+    said = "ready now" if row.ready else "still resting"
+    cells = (row.unit.tag, row.unit.model, row.since[:10], row.unit.rest_until, said)
+    return Line(cells, row.unit, Outcome.PASS if row.ready else Outcome.NOT_DONE)
 
 
 def _states(units: Sequence[Unit]) -> str:

@@ -8,7 +8,7 @@ from station.records.types import UnitHistory
 
 
 def proposed_kind(history: UnitHistory, today: date) -> str:
-    """Intake the first time; after a treatment that no visit has looked at; after the rest once it is over; else final."""
+    """Intake at first; after a treatment that no visit has looked at; after the rest once it is over; else final."""
     if not history.visits:
         return "intake"
     last_visit = max(v.started_at for v in history.visits)

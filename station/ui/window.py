@@ -57,7 +57,6 @@ class MainWindow(QMainWindow):
         self.panel: Panel | None = None
         self.session: SessionView | None = None
         self.beat_ns: int | None = None
-        self.beat_at: float | None = None
         self.dropped = 0
         self.frame_ms: deque[float] = deque(maxlen=4096)
         self._sheet: Sheet | None = None
@@ -89,7 +88,11 @@ class MainWindow(QMainWindow):
             pane.setMinimumWidth(least)
             self.splitter.addWidget(pane)
         self.splash = Splash(look)
-        self.lots, self.shelf, self.due = (v(self.desk, look) for v in (LotsView, ShelfView, DueView))
+        self.lots, self.shelf, self.due = (
+            LotsView(self.desk, look),
+            ShelfView(self.desk, look),
+            DueView(self.desk, look),
+        )
         self.pages = QStackedWidget()
         for page in (self.splitter, self.splash, self.lots, self.shelf, self.due):
             self.pages.addWidget(page)
@@ -166,6 +169,8 @@ class MainWindow(QMainWindow):
         if page == BENCH_PAGE and self.unit is None and self.session is None:
             page = SPLASH_PAGE
         view = self.pages.widget(page)
+        if page == SPLASH_PAGE:
+            self.splash.set_due(sum(row.ready for row in self.desk.due()))
         if isinstance(view, LotsView | ShelfView | DueView):
             view.fill()
         self.pages.setCurrentIndex(page)
@@ -209,7 +214,7 @@ class MainWindow(QMainWindow):
         self._recall_panes()
 
     def _remember_panes(self) -> None:
-        if all(self.splitter.widget(k).isVisible() for k in range(3)):
+        if all(pane.isVisible() for pane in (self.live, self.checklist, self.record)):
             self.desk.set_setting("panes", ",".join(str(s) for s in self.splitter.sizes()))
 
     def _recall_panes(self) -> None:
@@ -218,7 +223,7 @@ class MainWindow(QMainWindow):
             self.splitter.setSizes([int(p) for p in parts])
         else:
             wide = max(self.splitter.width(), 600)
-            self.splitter.setSizes([round(wide * share) for share in (0.5, 0.25, 0.25)])
+            self.splitter.setSizes([round(wide * share) for share in (0.49, 0.245, 0.265)])
 
     # --- panels --------------------------------------------------------------------------------------------
 
@@ -243,9 +248,7 @@ class MainWindow(QMainWindow):
     def tick(self) -> None:
         """One frame: events, session, reports. Bounded by what is visible."""
         began = time.perf_counter_ns()
-        if self._last_tick is not None and began - self._last_tick > 2 * FRAME_NS and self.isVisible():
-            self.dropped += round((began - self._last_tick) / FRAME_NS) - 1
-        self._last_tick = began
+        self._count_dropped(began)
         self.events_.take(self.desk.take_events())
         session = self.desk.session()
         if session is not self.session:
@@ -253,10 +256,16 @@ class MainWindow(QMainWindow):
         self._check_sheet()
         live = self.desk.live()
         self.live.tick(live)
-        flash_from = self.beat_ns
-        self.checklist.tick(live.now_ns, flash_from)
+        self.checklist.tick(live.now_ns, self.beat_ns)
         self._show_device(live)
         self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
+
+    def _count_dropped(self, now_ns: int) -> None:
+        """Frames that came too late; a second or more means that the machine slept, not that we were slow."""
+        since = now_ns - self._last_tick if self._last_tick is not None else 0
+        if 2 * FRAME_NS < since < 1_000_000_000 and self.isVisible():
+            self.dropped += round(since / FRAME_NS) - 1
+        self._last_tick = now_ns
 
     def set_session(self, session: SessionView | None) -> None:
         """Take over a new picture of the visit."""
@@ -294,7 +303,9 @@ class MainWindow(QMainWindow):
         if live.reports == 0 and status is None:
             self.header.set_device("no device")
             return
-        self.header.set_device(device_line(self.events_.device, status, self.live.tracks.rate_hz(), self.dropped))
+        self.header.set_device(
+            device_line(self.events_.active_device(), status, self.live.tracks.rate_hz(), self.dropped)
+        )
 
     # --- Qt --------------------------------------------------------------------------------------------------
 

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from station.checks.decide import base_name
 from station.checks.types import Reading
 from station.errors import InputError
-from station.records.money import parse_money
+from station.records.money import format_money, parse_money
 
 READING_NAMES = {
     "offset": "off centre",
@@ -33,6 +33,8 @@ READING_NAMES = {
     "null_returns": "returns to null",
     "dropouts": "dropouts",
     "longest_dropout": "longest dropout",
+    "vbus_low": "supply, lower end",
+    "vbus_high": "supply, upper end",
     "faulty_rate": "faulty presses",
     "missed": "missed",
     "beats": "beats",
@@ -89,7 +91,7 @@ def limit_words(reading: Reading) -> str:
 
 
 def when(utc: str, now: datetime | None = None) -> str:
-    """A UTC time of the records in local words: "10:41" today, "Tue 10:41" this week, "3 Nov 10:41", with year if old."""
+    """A UTC time of the records in local words: "10:41" today, "Tue 10:41" this week, else with the date."""
     try:
         at = datetime.fromisoformat(utc)
     except ValueError:
@@ -105,6 +107,11 @@ def when(utc: str, now: datetime | None = None) -> str:
     if local.year == today.year:
         return f"{local.day} {local:%b %H:%M}"
     return f"{local.day} {local:%b %Y}"
+
+
+def money(minor: int, currency: str) -> str:
+    """An amount that no line break tears apart."""
+    return format_money(minor, currency).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def amount(text: str) -> int:

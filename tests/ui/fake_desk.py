@@ -337,6 +337,9 @@ class FakeDesk:
     def _finish(self) -> None:
         assert self.the_session is not None
         visit = replace(self.the_session.visit, finished_at="2026-11-25T09:40:00+00:00")
+        for k, view in enumerate(self.the_session.steps):
+            if view.state == "running":
+                self.set_step(k, state="waiting")
         self.visits = [visit if v.id == visit.id else v for v in self.visits]
         self.update(visit=visit, current=-1, running=False, finished=True, prompt=None, progress=None)
         self.events.append(VisitFinished(visit))

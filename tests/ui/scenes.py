@@ -1,4 +1,4 @@
-"""Scenes for tests, screenshots and the frame bench: a unit of the demo scenario in the middle of a visit. All invented."""
+"""Scenes for tests, screenshots and the frame bench: a demo unit in the middle of a visit. All invented."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ from station.bench.types import BeatView
 from station.checks.types import Assessment, Finding, Outcome, Progress, Reading
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.sheets.signals import Signal
+from station.ui.dial import RimView
 from station.ui.ports import DueRow, ProposalView, SuspectView
+from station.ui.window import MainWindow
 
 NOW_NS = 40_000_000_000
 LIMITS = {
@@ -197,7 +199,11 @@ def feed_ten_seconds(desk: FakeDesk, beats: list[int], missed: int) -> None:
 
     rng = np.random.default_rng(4)
     holds = [float(v) for v in rng.uniform(180, 330, len(beats))]
-    kept = [(b + round(v * 1e6), h) for b, v, h, k in zip(beats, rng.uniform(-40, 60, 15), holds, range(15), strict=True) if k != missed]
+    kept = [
+        (b + round(v * 1e6), h)
+        for b, v, h, k in zip(beats, rng.uniform(-40, 60, 15), holds, range(15), strict=True)
+        if k != missed
+    ]
     t: list[int] = [beats[0] - 500_000_000]
     closed = [False]
     for k, (at, hold) in enumerate(kept):
@@ -259,3 +265,52 @@ class _Generator:
 
 def plover_buttons() -> list[str]:
     return [c.id for c in plover().controls if c.kind == "button"]
+
+
+def show_rims(window: MainWindow) -> None:
+    """What the rim checks of both sticks left on the dials."""
+    seen, reach = rim_marks()
+    left, right = window.live.dials["left_stick"], window.live.dials["right_stick"]
+    left.set_rim(RimView(seen, reach))
+    left.set_settled([(10.2, -1.0), (12.6, -2.0), (9.0, 1.0)])
+    part = seen.copy()
+    part[42:62] = False
+    right.set_rim(RimView(part, np.full(72, 99.0)))
+    right.set_settled([(1.1, 0.2), (0.4, -0.8), (-0.6, 0.5)])
+
+
+def rolling(desk: FakeDesk) -> None:
+    """The right stick is being rolled round its rim."""
+    step = desk.index_of("rim", "right_stick")
+    desk._go_to(step)
+    desk._start(step)
+    seen, reach = rim_marks()
+    seen[42:62] = False
+    readings = (
+        Reading("coverage", 52, "", 0.0, 72, 71.5, ">="),
+        Reading("least_reach", 84.0, "%", 0.6, 92, 85, ">="),
+        Reading("two_ways", 2.1, "%", 0.5, 4, 8),
+    )
+    marks = {"sectors": seen, "sector_reach": reach}
+    desk.update(progress=Progress(False, "20 sectors to go, then the other way", 0.4, readings, marks))
+
+
+def sweeping(desk: FakeDesk) -> None:
+    """The left stick is being moved slowly across, and its track is noisy."""
+    step = desk.index_of("sweep", "left_stick")
+    desk._go_to(step)
+    desk._start(step)
+    t = NOW_NS - 9_000_000_000 + np.arange(9000) * 1_000_000
+    x = 98 * np.sin(np.arange(9000) / 9000 * 3.5 * np.pi)
+    rng = np.random.default_rng(3)
+    spikes = rng.integers(0, 9000, 9)
+    x[spikes] += rng.uniform(12, 30, 9)
+    desk.feed(left_stick=stick(t, x, 2 * np.sin(np.arange(9000) / 900)))
+    readings = (
+        Reading("spikes_x", 9, "", 0.0, 0, 2),
+        Reading("largest_spike_x", 29.4, "%", 0.4, 2, 5),
+        Reading("gap_x", 1.2, "%", 0.2, 3, 8),
+        Reading("spikes_y", 0, "", 0.0, 0, 2),
+        Reading("gap_y", 0.8, "%", 0.2, 3, 8),
+    )
+    desk.update(progress=Progress(False, "vertical: three crossings to go", 0.55, readings))
