@@ -30,10 +30,8 @@ LONGEST_VISIT_S = 3 * 3600.0
 class Hand(Protocol):
     """What moves the controls of a simulated unit. Times are on the source's clock."""
 
-    def ask(
-        self, check: str, control: str | None, twin: str | None, kind: str | None, beats_per_minute: int, at_ns: int
-    ) -> None:
-        """Begin to do what `check` asks of `control` (None: the whole unit)."""
+    def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
+        """Begin to do what `check` asks of `control` ("" with kind "": the whole unit)."""
         ...
 
     def beat(self, t_ns: int) -> None:
@@ -96,7 +94,7 @@ class AutoPerson:
         if view.finished or view.device != "live" or view.current == self._waits_for:
             return
         step = view.steps[view.current].step if view.current >= 0 else None
-        if step is not None and step.person_answers:
+        if step is not None and step.person_answers and view.running:
             self._give(view, Answer("pass", {unit: self._meter[unit] for unit in step.meter if unit in self._meter}))
         elif view.running:
             return
@@ -114,9 +112,9 @@ class AutoPerson:
         control = self._sheet.control(event.step.control) if event.step.control else None
         self._hand.ask(
             event.step.check,
-            control.id if control else None,
+            event.step.control,
             control.twin if control else None,
-            control.kind if control else None,
+            control.kind if control else "",
             view.prompt.beats_per_minute if view.prompt else 0,
             event.at_ns,
         )

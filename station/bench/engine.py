@@ -67,6 +67,7 @@ class Engine:
         self._outbox = Outbox(recorder)
         self._try: RunningTry | None = None
         self._current: int | None = None
+        self._all_done = False
         self._last_done: int | None = None
         self._restart_when_back = False
         self._auto_at_ns: int | None = None
@@ -164,7 +165,7 @@ class Engine:
 
     def _start_by_itself(self, now_ns: int) -> None:
         """After an unplug, and between steps if the person wants that."""
-        if self._current is None or self._device != "live" or self._outbox:
+        if self._current is None or self._all_done or self._device != "live" or self._outbox:
             return
         if self._restart_when_back or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
             self._start(self._current)
@@ -172,10 +173,16 @@ class Engine:
     # --- a try --------------------------------------------------------------------------------------
 
     def _settle_on(self, index: int | None) -> None:
-        """Make a step the current one. A question is asked at once, since nothing is recorded for it."""
-        self._current, self._dirty = index, True
+        """Make a step the current one; None: everything is done, and the last one stays in view.
+
+        A question is asked at once, since nothing is recorded for it.
+        """
+        self._all_done, self._dirty = index is None, True
         self._restart_when_back, self._auto_at_ns = False, None
-        if index is not None and self._list.steps[index].person_answers:
+        if index is None:
+            return
+        self._current = index
+        if self._list.steps[index].person_answers:
             self._tell(StepStarted(index, self._list.steps[index], self._source.now_ns()))
 
     def _start(self, index: int) -> None:

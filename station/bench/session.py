@@ -35,7 +35,7 @@ from station.bench.types import (
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
-from station.checks.types import Assessment, Check, Limits, Outcome
+from station.checks.types import Assessment, Check, Limits, Outcome, Prompt
 from station.errors import RecordError
 from station.hid.types import Layout
 from station.records.clock import system_clock
@@ -44,7 +44,9 @@ from station.sheets.bind import bind
 from station.sheets.model import Sheet
 from station.sources.port import Source
 
-ALL_DONE = "Everything is done. Press the key once more to finish the visit, or choose a step to do it again."
+ALL_DONE = Prompt(
+    "Everything is done", "Press the key once more to finish the visit.", "Or choose a step to do it again."
+)
 
 
 class Session(Engine):
@@ -93,6 +95,7 @@ class Session(Engine):
         self._finished = bool(visit.finished_at)
         self._commands: deque[Command] = deque()
         self._tell(VisitStarted(visit))
+        self._current = len(chosen) - 1 if chosen else None
         self._settle_on(self._list.next_after(-1))
         self._view = self._picture()
 
@@ -171,7 +174,7 @@ class Session(Engine):
     def _go(self) -> None:
         if self._try is not None:
             self._assess()
-        elif self._current is None:
+        elif self._current is None or self._all_done:
             self._finish()
         elif self._list.steps[self._current].person_answers:
             self.fault("Say whether it is right: pass or fail.")
@@ -225,19 +228,23 @@ class Session(Engine):
     def _picture(self) -> SessionView:
         steps, current = self._list.steps, self._current
         step = steps[current] if current is not None else None
-        running = self._try is not None or (step is not None and step.person_answers and not self._outbox)
-        control = self.sheet.control(step.control) if step and step.control else None
+        asked = step is not None and step.person_answers and not self._all_done and not self._outbox
+        running = self._try is not None or asked
         return SessionView(
             unit=self._unit,
             visit=self._visit,
             steps=tuple(self._list.view(i, running and i == current) for i in range(len(steps))),
             current=-1 if current is None else current,
             running=running,
-            prompt=self._check(step).prompt(control, self.sheet) if step else None,
+            prompt=None if self._finished else ALL_DONE if self._all_done or step is None else self._prompt(step),
             progress=self._try.progress if self._try else None,
             beats=self._try.beat_views() if self._try else (),
             again=self._again,
             device=self._device,
-            message=self._message or (ALL_DONE if current is None and not self._finished else ""),
+            message=self._message,
             finished=self._finished,
         )
+
+    def _prompt(self, step: Step) -> Prompt:
+        control = self.sheet.control(step.control) if step.control else None
+        return self._check(step).prompt(control, self.sheet)
