@@ -25,6 +25,8 @@ from station.sources.port import Source
 PLAUSIBLE = {"V": 5.02, "A": 0.46}
 """what a plug-in meter shows on a pad that charges (common practice, no source)"""
 LONGEST_VISIT_S = 3 * 3600.0
+PATIENCE_S = 30.0
+PATIENCE_WITH_BEATS_S = 120.0
 
 
 class Hand(Protocol):
@@ -53,7 +55,8 @@ class AutoPerson:
     """Starts each step, lets the hand do it, answers what is asked, and finishes the visit.
 
     `handle` takes the session's events (from whoever polls them), `act` gives the next command when one is due.
-    A try that did not count is done again, `tries` times in all; then the step is left with a reason.
+    A try that did not count is done again, `tries` times in all; then the step is left with a reason. A check that
+    is not complete after PATIENCE_S (a dead button never gets there) is ended by the key, as a person would.
     """
 
     def __init__(
@@ -73,6 +76,7 @@ class AutoPerson:
         self._meter = meter
         self._tries = tries
         self._sloppy = 0
+        self._patient_until_ns = 0
         self._waits_for = -2
         """the step for which a command was given that has shown no effect yet"""
 
@@ -97,7 +101,8 @@ class AutoPerson:
         if step is not None and step.person_answers and view.running:
             self._give(view, Answer("pass", {unit: self._meter[unit] for unit in step.meter if unit in self._meter}))
         elif view.running:
-            return
+            if self._now_ns() >= self._patient_until_ns:
+                self._give(view, Go())
         elif self._sloppy >= self._tries:
             self._sloppy = 0
             self._give(view, Skip(f"It did not count {self._tries} times: {view.again}"))
@@ -110,12 +115,14 @@ class AutoPerson:
 
     def _begin(self, event: StepStarted, view: SessionView) -> None:
         control = self._sheet.control(event.step.control) if event.step.control else None
+        rate = view.prompt.beats_per_minute if view.prompt else 0
+        self._patient_until_ns = event.at_ns + round((PATIENCE_WITH_BEATS_S if rate else PATIENCE_S) * 1e9)
         self._hand.ask(
             event.step.check,
             event.step.control,
             control.twin if control else None,
             control.kind if control else "",
-            view.prompt.beats_per_minute if view.prompt else 0,
+            rate,
             event.at_ns,
         )
 

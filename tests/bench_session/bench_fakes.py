@@ -52,6 +52,7 @@ class FakeSource:
         self.info = INFO
         self.time_ns = 0
         self.reports: list[tuple[int, bytes]] = []
+        self._later: list[tuple[int, bytes]] = []
         self.state = "live"
         self.message = ""
         self.lost = 0
@@ -61,6 +62,13 @@ class FakeSource:
 
     def advance(self, seconds: float) -> None:
         self.time_ns += round(seconds * S)
+        due = sorted(item for item in self._later if item[0] <= self.time_ns)
+        self._later = [item for item in self._later if item[0] > self.time_ns]
+        self.reports += due if self.state == "live" else []
+
+    def later(self, at_ns: int, buttons: int) -> None:
+        """A report that will arrive at that moment."""
+        self._later.append((at_ns, bytes((buttons, 128, 128))))
 
     def report(self, buttons: int = 0, x: int = 128, y: int = 128, at_ns: int | None = None) -> None:
         self.reports.append((self.time_ns if at_ns is None else at_ns, bytes((buttons, x, y))))
@@ -125,7 +133,7 @@ class FakeCheck:
             return len(take.report_t_ns)
         signal = take.signals.get(take.control.id)
         if not isinstance(signal, ButtonSignal):
-            return 0
+            return 0 if signal is None else len(signal.t_ns)
         return int((np.diff(signal.closed.astype(np.int8)) > 0).sum())
 
 
