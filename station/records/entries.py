@@ -12,7 +12,7 @@ from station.errors import InputError
 from station.records import chain
 from station.records.clock import day_of
 from station.records.rest import check_rest_setting, rest_days, rest_until, why_not_ready
-from station.records.rows import digest, insert, plain, read_plain, result_rows, row_of, update
+from station.records.rows import cleaned, digest, insert, plain, read_plain, result_rows, row_of, update
 from station.records.types import (
     BECOMES,
     CLAIM_STATES,
@@ -77,7 +77,7 @@ def get_unit(db: Database, unit_id: str) -> Unit:
 
 
 def add_lot(entry: Entry, lot: Lot) -> Lot:
-    lot = replace(lot, id=lot.id or entry.new_id)
+    lot = cleaned(replace(lot, id=lot.id or entry.new_id))
     _check_lot(lot)
     row = row_of(lot)
     insert(entry.db, "lots", {**row, "changed_at": entry.at})
@@ -86,6 +86,7 @@ def add_lot(entry: Entry, lot: Lot) -> Lot:
 
 
 def change_lot(entry: Entry, lot: Lot) -> Lot:
+    lot = cleaned(lot)
     _check_lot(lot)
     row = row_of(lot)
     if not update(entry.db, "lots", lot.id, {**row, "changed_at": entry.at}):
@@ -102,7 +103,7 @@ def _check_lot(lot: Lot) -> None:
 
 
 def add_unit(entry: Entry, unit: Unit) -> Unit:
-    unit = replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at)
+    unit = cleaned(replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at))
     _check_unit(entry.db, unit)
     row = row_of(unit)
     insert(entry.db, "units", {**row, "changed_at": entry.at})
@@ -111,24 +112,27 @@ def add_unit(entry: Entry, unit: Unit) -> Unit:
 
 
 def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
+    """Replace what is recorded of the unit. Without a reason its rest date only moves on (an older copy of the unit
+    may be what is handed in), and it becomes ready only after its second test; with one it does, and that is kept."""
     before = get_unit(entry.db, unit.id)
-    unit = replace(unit, created_at=before.created_at)
+    reason = plain(reason)
+    until = unit.rest_until if reason else max(unit.rest_until, before.rest_until)
+    unit = cleaned(replace(unit, created_at=before.created_at, rest_until=until))
     _check_unit(entry.db, unit)
     row = row_of(unit)
     update(entry.db, "units", unit.id, {**row, "changed_at": entry.at})
-    entry.log("unit changed", unit.id, now=row, **({"reason": plain(reason)} if reason.strip() else {}))
-    if unit.becomes == "ready" and before.becomes != "ready":
-        _allow_ready(entry, unit, plain(reason))
+    entry.log("unit changed", unit.id, now=row, **({"reason": reason} if reason else {}))
+    becomes_ready = unit.becomes == "ready" and before.becomes != "ready"
+    why_not = why_not_ready(entry.db, unit.id, entry.at[:10]) if becomes_ready else ""
+    if why_not and not reason:
+        raise InputError(why_not)
+    if why_not or until < before.rest_until:
+        _override(entry, unit, reason)
     return unit
 
 
-def _allow_ready(entry: Entry, unit: Unit, reason: str) -> None:
-    """Refuse "ready" before the second test, or record why it was called ready all the same."""
-    why_not = why_not_ready(entry.db, unit.id, entry.at[:10])
-    if not why_not:
-        return
-    if not reason:
-        raise InputError(why_not)
+def _override(entry: Entry, unit: Unit, reason: str) -> None:
+    """Keep why the rest was cut short; the certificate prints it."""
     row = {"id": entry.new_id, "unit_id": unit.id, "at": entry.at, "reason": reason}
     insert(entry.db, "overrides", row)
     entry.log("override added", entry.new_id, digest=digest({"overrides": row}))
@@ -146,7 +150,7 @@ def _check_unit(db: Database, unit: Unit) -> None:
     marks = ", ".join("?" * len(GONE))
     taken = db.execute(
         f"SELECT model FROM units WHERE tag = ? COLLATE NOCASE AND id <> ? AND becomes NOT IN ({marks})",
-        (plain(unit.tag), unit.id, *GONE),
+        (unit.tag, unit.id, *GONE),
     ).fetchone()
     if taken:
         raise InputError(f"The tag {unit.tag} is on another unit ({taken[0]}); give this one a tag of its own.")
@@ -212,7 +216,7 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
     _not_negative(treatment.minutes, "The minutes of a treatment")
     _not_negative(treatment.cost_minor, "The cost of a treatment")
     unit = get_unit(entry.db, treatment.unit_id)
-    treatment = replace(treatment, id=treatment.id or entry.new_id, at=treatment.at or entry.at)
+    treatment = cleaned(replace(treatment, id=treatment.id or entry.new_id, at=treatment.at or entry.at))
     _day(treatment.at, "time of a treatment")
     row = row_of(treatment)
     insert(entry.db, "treatments", row)
@@ -225,7 +229,7 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
 
 
 def add_note(entry: Entry, note: Note) -> Note:
-    note = replace(note, id=note.id or entry.new_id, at=note.at or entry.at)
+    note = cleaned(replace(note, id=note.id or entry.new_id, at=note.at or entry.at))
     row = row_of(note)
     insert(entry.db, "notes", row)
     entry.log("note added", note.id, digest=digest({"notes": row}))

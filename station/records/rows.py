@@ -6,7 +6,7 @@ import math
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from typing import Any, TypeVar, cast
 
 from sqlite_utils import Database
@@ -29,9 +29,15 @@ def plain(text: str) -> str:
     return "".join(c for c in text if c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs")).strip()
 
 
+def cleaned(value: _Plain) -> _Plain:
+    """The value with its texts as the records keep them."""
+    texts: dict[str, Any] = {f.name: plain(v) for f in fields(value) if isinstance(v := getattr(value, f.name), str)}
+    return replace(value, **texts)
+
+
 def row_of(value: Lot | Unit | Visit | Treatment | Note) -> Row:
     """Columns of a flat value."""
-    return {k: plain(v) if isinstance(v, str) else v for k, v in asdict(value).items()}
+    return asdict(value)
 
 
 def columns_of(cls: type[Any], prefix: str = "") -> str:

@@ -62,6 +62,17 @@ def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_c
     return Store(folder, connections, bench_id, clock)
 
 
+def restore_records(folder: Path, back_up: Path, *, clock: Clock = system_clock) -> Path | None:
+    """Put a back-up in the place of records that cannot be opened any more; returns where those were set aside."""
+    path = folder / FILE_NAME
+    with told_plainly(path):
+        folder.mkdir(parents=True, exist_ok=True)
+    aside = put_back(path, back_up, time_text(clock()))
+    with open_store(folder, clock=clock) as store:
+        store._begin_log("restored", source=back_up.name)
+    return aside
+
+
 class Store(Reader):
     """The records, for any thread. What writes returns after the commit; what reads does not wait for who writes."""
 
@@ -217,12 +228,16 @@ class Store(Reader):
             finally:
                 prepare(self._connections, self._clock, BUSY_MS)
                 self._connections.open_reader()
-            with self._connections.writing() as db:
-                self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
-            self._last_at = ""
-            with self._writing() as entry:
-                entry.log("restored", entry.new_id, source=path.name)
+            self._begin_log("restored", source=path.name)
         return aside
+
+    def _begin_log(self, what: str, **content: str) -> None:
+        """Begin a log of a new bench id with this entry."""
+        with self._connections.writing() as db:
+            self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+        self._last_at = ""
+        with self._writing() as entry:
+            entry.log(what, entry.new_id, **content)
 
     def merge(self, other: Path) -> MergeReport:
         """Join the records of another bench (its folder or its file) into these, with captures and photos."""

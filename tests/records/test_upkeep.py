@@ -1,0 +1,313 @@
+"""Migrations, back-ups, restore, export and the log's verification."""
+
+from __future__ import annotations
+
+import csv
+import json
+import sqlite3
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from sqlite_utils import Database
+
+from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
+from station.records import backup, chain
+from station.records.schema import APPEND_ONLY, MIGRATIONS
+from station.records.store import FILE_NAME, Store, open_store
+from station.records.types import Lot, Note, ShelfPart, Treatment
+from station.records.verify import TABLE_OF
+from tests.records.records_kit import PASSED, HandClock, a_result, a_unit
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    return HandClock()
+
+
+@pytest.fixture
+def store(tmp_path: Path, clock: HandClock):
+    with open_store(tmp_path / "records", clock=clock) as opened:
+        yield opened
+
+
+def work_on(store: Store, tag: str = "SM-07-04") -> str:
+    """One of everything; returns the unit's id."""
+    lot = store.add_lot(Lot("", f"lot of {tag}", "2026-03-02", cost_minor=9600))
+    unit = store.add_unit(replace(a_unit(tag), lot_id=lot.id, claim="=left stick"))
+    visit = store.start_visit(unit.id, "intake", "Ines", "bench 1")
+    sha = store.keep_capture(f"capture of {tag}".encode())
+    store.add_result(a_result(visit.id, capture_sha256=sha))
+    store.finish_visit(visit.id)
+    store.add_treatment(Treatment("", unit.id, "clean the sensor", "", minutes=9, cost_minor=40))
+    store.add_note(Note("", unit.id, "", "grip worn", photo_sha256=store.keep_photo(b"\xff\xd8\xff" + tag.encode())))
+    part = store.add_shelf_part(ShelfPart("", "Left stick sensor", "Plover T2", 2))
+    store.take_shelf_part(part.id, unit_id=unit.id)
+    store.change_unit(replace(store.unit(unit.id), becomes="ready"), reason="the buyer waits")
+    return unit.id
+
+
+# --- migrations -------------------------------------------------------------------------------------
+
+
+def with_migration(monkeypatch: pytest.MonkeyPatch, change: Callable[[Database], None]) -> None:
+    """The program as its next version will be: one migration more."""
+    later = MIGRATIONS._Migration("later", change)
+    monkeypatch.setattr(MIGRATIONS, "_migrations", [*MIGRATIONS._migrations, later])
+
+
+def add_column(db: Database) -> None:
+    db.execute("ALTER TABLE units ADD COLUMN shelf TEXT NOT NULL DEFAULT ''")
+
+
+def fail_halfway(db: Database) -> None:
+    add_column(db)
+    raise sqlite3.OperationalError("no such thing")
+
+
+def test_a_migration_makes_a_back_up_first_and_keeps_everything(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    with open_store(tmp_path) as store:
+        unit_id = work_on(store)
+        before = store.history(unit_id)
+    with_migration(monkeypatch, add_column)
+    with open_store(tmp_path) as store:
+        assert store.history(unit_id) == before
+        (made,) = store.backups()
+        assert "before-version-2" in made.name
+    old = sqlite3.connect(made)
+    assert old.execute("PRAGMA user_version").fetchone()[0] == 1
+    assert old.execute("SELECT count(*) FROM results").fetchone()[0] == 1
+    old.close()
+
+
+def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    with open_store(tmp_path) as store:
+        unit_id = work_on(store)
+    with monkeypatch.context() as later:
+        with_migration(later, fail_halfway)
+        with pytest.raises(RecordError, match="no such thing"):
+            open_store(tmp_path)
+    with open_store(tmp_path) as store:
+        assert store.unit(unit_id).becomes == "ready"
+        assert store.first_problem() == ""
+        with store._connections.reading() as db:
+            assert "shelf" not in [r[1] for r in db.execute("PRAGMA table_info(units)")]
+
+
+def test_an_older_file_is_not_opened_for_reading_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    open_store(tmp_path).close()
+    with_migration(monkeypatch, add_column)
+    with pytest.raises(RecordError, match="open them once for writing"):
+        open_store(tmp_path, read_only=True)
+
+
+# --- back-ups and restore ---------------------------------------------------------------------------
+
+
+def test_one_back_up_a_day_and_the_newest_fourteen_are_kept(store: Store, clock: HandClock):
+    work_on(store)
+    first = store.daily_backup()
+    assert store.daily_backup() == first
+    for _ in range(backup.KEPT_DAILY + 3):
+        clock.move(days=1)
+        store.daily_backup()
+    names = [p.name for p in store.backups()]
+    assert len(names) == backup.KEPT_DAILY
+    assert first.name not in names
+    assert names == sorted(names, reverse=True)
+
+
+def test_restore_brings_back_what_was_and_sets_aside_what_is(store: Store, clock: HandClock):
+    unit_id = work_on(store)
+    made = store.daily_backup()
+    then = store.history(unit_id)
+    clock.move(days=1)
+    later = work_on(store, "SM-07-05")
+    aside = store.restore_backup(made)
+    assert store.history(unit_id) == then
+    with pytest.raises(InputError):
+        store.unit(later)
+    assert aside is not None
+    kept = sqlite3.connect(aside)
+    assert kept.execute("SELECT count(*) FROM units").fetchone()[0] == 2
+    kept.close()
+    work_on(store, "SM-07-06")
+    report = store.verify_log()
+    assert (report.sound, len(report.heads)) == (True, 2)
+
+
+def test_what_was_set_aside_can_be_merged_back(store: Store, clock: HandClock):
+    work_on(store)
+    made = store.daily_backup()
+    later = work_on(store, "SM-07-05")
+    aside = store.restore_backup(made)
+    work_on(store, "SM-07-06")
+    assert aside is not None
+    report = store.merge(aside)
+    assert (report.units, report.results, report.missing) == (1, 1, ())
+    assert store.unit(later).tag == "SM-07-05"
+    assert store.verify_log().sound
+
+
+@pytest.mark.parametrize(
+    ("content", "kind"),
+    [
+        pytest.param(None, InputError, id="no such file"),
+        pytest.param(b"", RecordCorrupt, id="an empty file"),
+        pytest.param(b"no database" * 100, RecordCorrupt, id="something else"),
+    ],
+)
+def test_what_is_no_back_up_is_refused_and_the_records_go_on(
+    store: Store, tmp_path: Path, content: bytes | None, kind: type[Exception]
+):
+    unit_id = work_on(store)
+    path = tmp_path / "other.db"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(kind):
+        store.restore_backup(path)
+    assert store.unit(unit_id).tag == "SM-07-04"
+    store.set_setting("still", "writable")
+
+
+def test_restore_waits_for_the_other_station(store: Store):
+    work_on(store)
+    made = store.daily_backup()
+    with open_store(store.folder) as other:
+        with pytest.raises(RecordLocked, match="close it and restore"):
+            store.restore_backup(made)
+        assert len(other.units()) == len(store.units()) == 1
+
+
+# --- export -----------------------------------------------------------------------------------------
+
+
+def test_export_holds_every_row_and_file_for_other_programs(store: Store, tmp_path: Path):
+    work_on(store)
+    report = store.export(tmp_path / "out")
+    assert report.files == 2
+    document = json.loads((tmp_path / "out" / "records.json").read_text("utf-8"))
+    assert (document["format"], document["version"]) == ("restpoint-export", 1)
+    assert [u["tag"] for u in document["tables"]["units"]] == ["SM-07-04"]
+    assert document["tables"]["units"][0]["claim"] == "=left stick"
+    assert [r["value"] for r in document["tables"]["readings"]] == [14.8, None, 96.0]
+    assert report.rows == sum(len(rows) for rows in document["tables"].values())
+    with (tmp_path / "out" / "units.csv").open(encoding="utf-8-sig", newline="") as file:
+        (unit,) = csv.DictReader(file)
+    assert unit["claim"] == "'=left stick"
+    (capture,) = (tmp_path / "out" / "captures").iterdir()
+    assert capture.read_bytes() == b"capture of SM-07-04"
+
+
+def test_export_does_not_write_over_anything(store: Store, tmp_path: Path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "mine.txt").write_text("x")
+    with pytest.raises(InputError, match="not an empty folder"):
+        store.export(tmp_path / "out")
+
+
+def test_the_documented_schema_is_the_schema(store: Store):
+    """docs/records.md names every table and every column."""
+    text = (Path(__file__).parents[2] / "docs" / "records.md").read_text("utf-8")
+    with store._connections.reading() as db:
+        for (table,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall():
+            if table.startswith(("sqlite_", "_sqlite", "unit_text", "unit_words")):
+                continue
+            assert f"### {table}" in text, table
+            section = text.split(f"### {table}\n")[1].split("\n### ")[0]
+            for column in db.execute(f"PRAGMA table_info({table})").fetchall():
+                assert f"`{column[1]}`" in section, f"{table}.{column[1]}"
+
+
+# --- the log ----------------------------------------------------------------------------------------
+
+
+def tamper(store: Store, *statements: str) -> None:
+    """Change rows behind the program's back, guards taken off."""
+    file = sqlite3.connect(store.path)
+    for table in APPEND_ONLY:
+        file.execute(f"DROP TRIGGER {table}_no_update")
+        file.execute(f"DROP TRIGGER {table}_no_delete")
+    for statement in statements:
+        file.execute(statement)
+    file.commit()
+    file.close()
+
+
+def test_an_untouched_log_is_sound_and_covers_every_append_only_table(store: Store):
+    work_on(store)
+    report = store.verify_log()
+    assert report.sound
+    assert report.entries > 10
+    ((bench, number, _),) = report.heads
+    assert (bench, number) == (store.bench_id, report.entries)
+    with store._connections.reading() as db:
+        for table in TABLE_OF.values():
+            assert db.execute(f"SELECT count(*) FROM {table}").fetchone()[0] > 0, table
+
+
+@pytest.mark.parametrize(
+    ("statement", "says"),
+    [
+        pytest.param("UPDATE readings SET value = 1.0 WHERE name = 'offset'", "of results was changed", id="reading"),
+        pytest.param("UPDATE results SET outcome = 'pass'", "of results was changed", id="an outcome changed"),
+        pytest.param("DELETE FROM findings WHERE code = 'offset'", "of results was changed", id="a finding removed"),
+        pytest.param("UPDATE treatments SET cost_minor = 1", "of treatments was changed", id="a treatment changed"),
+        pytest.param("UPDATE overrides SET reason = 'none'", "of overrides was changed", id="a reason changed"),
+        pytest.param("DELETE FROM notes", "of notes is gone", id="a note removed"),
+        pytest.param("UPDATE shelf_moves SET delta = 9", "of shelf_moves was changed", id="a count changed"),
+        pytest.param("UPDATE log SET event = '{}' WHERE seq = 3", "Entry 3 of bench", id="an entry changed"),
+        pytest.param("UPDATE log SET at = '2026' WHERE seq = 3", "was changed", id="the time of an entry changed"),
+        pytest.param("DELETE FROM log WHERE seq = 4", "Entries 4 to 4", id="an entry removed"),
+        pytest.param("DELETE FROM log WHERE seq = 1", "Entries 1 to 1", id="the first entry removed"),
+        pytest.param(
+            "INSERT INTO notes (id, unit_id, at, text, person, photo_sha256) "
+            "SELECT 'x', unit_id, at, 'fine', '', '' FROM notes",
+            "1 rows of notes are not in the log",
+            id="a note put in past the log",
+        ),
+    ],
+)
+def test_what_was_tampered_with_is_found(store: Store, statement: str, says: str):
+    work_on(store)
+    tamper(store, statement)
+    report = store.verify_log()
+    assert not report.sound
+    assert any(says in fault for fault in report.faults), report.faults
+
+
+def test_an_entry_forged_with_a_right_hash_breaks_the_chain_after_it(store: Store):
+    work_on(store)
+    with store._connections.reading() as db:
+        row = next(r for r in chain.log_rows(db) if r.seq == 3)
+    forged = chain.link(row.previous, row.bench_id, row.seq, row.at, "{}")
+    tamper(store, f"UPDATE log SET event = '{{}}', hash = '{forged}' WHERE seq = 3")
+    assert any("Entry 4" in f and "does not follow" in f for f in store.verify_log().faults)
+
+
+def test_the_hash_of_an_entry_can_be_worked_out_by_hand(store: Store):
+    """As docs/records.md tells it: SHA-256 of five fields joined by line feeds."""
+    import hashlib
+
+    work_on(store)
+    with store._connections.reading() as db:
+        rows = list(chain.log_rows(db))
+    previous = "0" * 64
+    for row in rows:
+        text = f"{previous}\n{row.bench_id}\n{row.seq}\n{row.at}\n{row.event}"
+        assert hashlib.sha256(text.encode()).hexdigest() == row.hash
+        previous = row.hash
+
+
+def test_a_copy_of_the_folder_begins_a_log_of_its_own(store: Store, tmp_path: Path):
+    work_on(store)
+    store.close()
+    (tmp_path / "copy").mkdir()
+    (tmp_path / "copy" / FILE_NAME).write_bytes(store.path.read_bytes())
+    with open_store(tmp_path / "copy") as copy:
+        visit = copy.start_visit(copy.units()[0].id, "final")
+        copy.add_result(a_result(visit.id, assessment=PASSED))
+        assert copy.bench_id != store.bench_id
+        assert len(copy.verify_log().heads) == 2
+        assert copy.verify_log().sound
