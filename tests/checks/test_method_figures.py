@@ -1,0 +1,39 @@
+"""The figures of docs/METHOD.md §5 come from the command that stands beside them."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+
+DOCS = Path(__file__).resolve().parents[2] / "docs"
+
+
+@pytest.fixture(scope="module")
+def plan_page():
+    """docs/light_press_plan.py as a module."""
+    spec = importlib.util.spec_from_file_location("light_press_plan", DOCS / "light_press_plan.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_table_of_the_light_press_is_the_one_that_the_command_prints(plan_page):
+    method = (DOCS / "METHOD.md").read_text(encoding="utf-8")
+    assert "\n".join(plan_page.table()) in method
+
+
+def test_the_worst_coverage_of_the_bound_is_the_one_that_the_command_prints(plan_page):
+    assert plan_page.least_coverage() in (DOCS / "METHOD.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("p", [0.01, 0.05, 0.2])
+def test_the_endings_add_up_to_the_characteristic(plan_page, p):
+    plan = plan_page.plan_of(plan_page.load_limits())
+    ends = plan_page.endings(plan, p)
+    assert sum(ends.values()) == pytest.approx(1.0)
+    mean = sum(n * w for (n, _), w in ends.items())
+    assert mean == pytest.approx(plan_page.characteristic(plan, p).mean_presses)
