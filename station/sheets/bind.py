@@ -6,7 +6,7 @@ worked out once, in `bind`. Buttons of one byte are read together.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -15,11 +15,12 @@ from numpy.typing import NDArray
 
 from station.errors import SheetError
 from station.hid.decode import columns, find_field
-from station.hid.types import Field, Layout, ReportBlock
+from station.hid.types import Column, Field, Layout, ReportBlock
 from station.hid.usages import usage_name
 from station.sheets.model import Control, ExplicitField, Place, Sheet
 from station.sheets.normalise import (
     button_signal,
+    byte_swapped,
     hat_directions,
     hat_signal,
     join_signals,
@@ -36,11 +37,18 @@ _Make = Callable[..., Signal]
 
 @dataclass(frozen=True, slots=True)
 class _Reader:
-    """A control that is read from its own fields: `make` gets one column for each."""
+    """A control that is read from its own fields: `make` gets one column for each, `swapped` says which to turn."""
 
     control: str
     fields: tuple[Field, ...]
     make: _Make
+    swapped: tuple[bool, ...] = (False,)
+
+    def signal(self, read: Sequence[Column]) -> Signal:
+        """The control's signal from the columns of its fields."""
+        if any(self.swapped):
+            read = [byte_swapped(c) if swap else c for c, swap in zip(read, self.swapped, strict=True)]
+        return self.make(*read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +98,7 @@ class Binding:
         for reader in self._readers:
             mine = read[at : at + len(reader.fields)]
             at += len(reader.fields)
-            signal = reader.make(*mine)
+            signal = reader.signal(mine)
             if len(signal.t_ns):
                 found[reader.control] = signal
         for choices in self._choices:
@@ -118,21 +126,22 @@ def _sort_out(
     for c in sheet.controls:
         if c.x is not None and c.y is not None:
             x, y = _field(c, "x", c.x, layout), _field(c, "y", c.y, layout)
-            readers.append(_Reader(c.id, (x, y), partial(stick_signal, y_turned=c.y.up == "low")))
+            make = partial(stick_signal, y_turned=c.y.up == "low", x_turned=c.x.right == "low")
+            readers.append(_Reader(c.id, (x, y), make, (_is_swapped(c.x), _is_swapped(c.y))))
         elif c.at is not None:
             field = _field(c, "at", c.at, layout)
             if field.is_array and c.at.usage is not None:
                 chosen.append((c.id, field, c.at.usage))
-            elif c.kind == "button" and field.bit_width == 1:
+            elif c.kind == "button" and field.bit_width == 1 and c.at.up == "low":
                 bits.append((c.id, field))
             else:
-                readers.append(_Reader(c.id, (field,), _maker(c, c.at, field)))
+                readers.append(_Reader(c.id, (field,), _maker(c, c.at, field), (_is_swapped(c.at),)))
     return readers, bits, chosen
 
 
 def _maker(control: Control, place: Place, field: Field) -> _Make:
     if control.kind == "button":
-        return button_signal
+        return partial(button_signal, turned=place.up == "high")
     if control.kind == "hat":
         return partial(hat_signal, table=hat_directions(field))
     return partial(trigger_signal, turned=place.up == "high")
@@ -177,6 +186,10 @@ def _inputs_of(layout: Layout) -> str:
 
 def _explicit(field: ExplicitField) -> Field:
     return Field("input", field.report, 0, field.bit, field.bits, field.signed, field.min, field.max)
+
+
+def _is_swapped(place: Place) -> bool:
+    return place.field is not None and place.field.big_endian
 
 
 def _by_byte(bits: Iterable[tuple[str, Field]]) -> tuple[_ButtonByte, ...]:

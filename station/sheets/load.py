@@ -1,7 +1,7 @@
 """Model sheets from TOML (version 1, DESIGN §6): strict, bounded, one clear sentence for whatever is wrong.
 
-A `Place`'s `up` has a meaning for the y axis of a stick (the end of its range that is up) and for a trigger
-(the end of its range where it is released); elsewhere it is refused.
+A `Place`'s `up` has a meaning for the y axis of a stick (the end of its range that is up) and for a trigger or a button
+(the end of its range where it is released), `right` for the x axis of a stick; elsewhere they are refused.
 """
 
 from __future__ import annotations
@@ -179,14 +179,17 @@ def _place(table: Table, key: str, kind: str, optional: bool) -> Place | None:
     usage, field = inner.raw("usage"), inner.raw("field")
     if (usage is None) == (field is None):
         table.fail(key, "it needs either usage or field", "write usage = [page, usage], or field = { … }")
-    turned = key == "y" or kind == "trigger"
+    turned = key == "y" or kind in ("trigger", "button")
     place = Place(
         usage=_usage(inner, usage) if usage is not None else None,
         field=_field(inner, field) if field is not None else None,
         up=inner.choice("up", ("low", "high"), "low") if turned else "low",  # type: ignore[arg-type]
+        right=inner.choice("right", ("low", "high"), "high") if key == "x" else "high",  # type: ignore[arg-type]
     )
     if not turned and inner.has("up"):
-        inner.fail("up", "it has a meaning for y and for triggers only", "remove it")
+        inner.fail("up", "it has a meaning for y, triggers and buttons only", "remove it")
+    if key != "x" and inner.has("right"):
+        inner.fail("right", "it has a meaning for x only", "remove it")
     inner.no_other_keys()
     return place
 
@@ -210,11 +213,15 @@ def _field(table: Table, value: object) -> ExplicitField:
         signed=signed,
         min=inner.integer("min", least, most, least),
         max=inner.integer("max", least, most, most),
+        big_endian=inner.flag("big_endian", False),
     )
     if field.min >= field.max:
         inner.fail("min", f"{field.min} is not below max, {field.max}", "give the smallest and the largest code")
     if field.report and field.bit < 8:
         inner.fail("bit", f"bit {field.bit} lies in the report id", "count from the id byte on: the first is 8")
+    if field.big_endian and (field.bits not in (16, 32) or field.bit % 8):
+        inner.fail("big_endian", f"{field.bits} bits from bit {field.bit} on are not 2 or 4 whole bytes",
+                   "give the whole bytes as bits = 16 or 32 and their range with min and max")  # fmt: skip
     inner.no_other_keys()
     return field
 

@@ -15,7 +15,10 @@ GATES = ("round", "square", "octagon")
 
 @dataclass(frozen=True, slots=True)
 class ExplicitField:
-    """A field the sheet gives itself; `bit` counts from the first byte as hidapi returns the report."""
+    """A field the sheet gives itself; `bit` counts from the first byte as hidapi returns the report.
+
+    `big_endian`: the most significant byte comes first, against HID 1.11 §5.8; whole bytes (16 or 32 bits) only.
+    """
 
     report: int
     bit: int
@@ -23,15 +26,21 @@ class ExplicitField:
     signed: bool = False
     min: int = 0
     max: int = 1
+    big_endian: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a value comes from: a HID usage (page << 16 | id) or an explicit field. `up`: end of range that is up."""
+    """Where a value comes from: a HID usage (page << 16 | id) or an explicit field.
+
+    `up`: the end of the range that is up (y of a stick), or where it is released (trigger, button).
+    `right`: the end of the range that is right (x of a stick).
+    """
 
     usage: int | None = None
     field: ExplicitField | None = None
     up: Literal["low", "high"] = "low"
+    right: Literal["low", "high"] = "high"
 
 
 @dataclass(frozen=True, slots=True)

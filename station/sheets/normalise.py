@@ -19,13 +19,13 @@ from station.hid.types import Column, Field
 from station.sheets.signals import F64, I64, ButtonSignal, HatSignal, Signal, StickSignal, TriggerSignal
 
 
-def stick_signal(x: Column, y: Column, y_turned: bool) -> StickSignal:
-    """A stick from its two axes; `y_turned`: the low end of y is up.
+def stick_signal(x: Column, y: Column, y_turned: bool, x_turned: bool = False) -> StickSignal:
+    """A stick from its two axes; `y_turned`: the low end of y is up; `x_turned`: the low end of x is right.
 
     Where the axes come in different reports, the signal has the moments at which either came, from the first at
     which both are known, with the other axis held.
     """
-    tx, x_pct, x_code, x_step = _axis(x, False)
+    tx, x_pct, x_code, x_step = _axis(x, x_turned)
     ty, y_pct, y_code, y_step = _axis(y, y_turned)
     if tx is ty or (len(tx) == len(ty) and bool((tx == ty).all())):
         return StickSignal(tx, x_pct, y_pct, x_code, y_code, x_step, y_step)
@@ -40,10 +40,17 @@ def trigger_signal(column: Column, turned: bool) -> TriggerSignal:
     return TriggerSignal(t_ns, np.multiply(code - column.field.logical_min, step_pct, dtype=np.float64), code, step_pct)
 
 
-def button_signal(column: Column) -> ButtonSignal:
-    """A button of several bits (pressure): closed above the middle of its range."""
-    t_ns, code = _known(column, False)
+def button_signal(column: Column, turned: bool = False) -> ButtonSignal:
+    """A button of several bits (pressure): closed above the middle of its range; `turned`: below it."""
+    t_ns, code = _known(column, turned)
     return ButtonSignal(t_ns, 2 * code > column.field.logical_min + column.field.logical_max)
+
+
+def byte_swapped(column: Column) -> Column:
+    """A column of 2 or 4 whole bytes, read as HID fields are (§5.8), as the big-endian numbers that it holds."""
+    size = column.field.bit_width // 8
+    code = column.value.astype(f"<u{size}").byteswap()
+    return replace(column, value=code.view(f"<i{size}" if column.field.signed else f"<u{size}").astype(np.int64))
 
 
 def hat_signal(column: Column, table: NDArray[np.int8]) -> HatSignal:

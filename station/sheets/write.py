@@ -80,14 +80,16 @@ def _place(place: Place) -> str:
     if place.field is not None:
         f = place.field
         signed = "true" if f.signed else "false"
+        order = ", big_endian = true" if f.big_endian else ""
         inner = (
             f"field = {{ report = {f.report}, bit = {f.bit}, bits = {f.bits}, signed = {signed}, "
-            f"min = {f.min}, max = {f.max} }}"
+            f"min = {f.min}, max = {f.max}{order} }}"
         )
     else:
         usage = place.usage or 0
         inner = f"usage = [{usage >> 16:#04x}, {usage & 0xFFFF:#04x}]"
     turned = ', up = "high"' if place.up == "high" else ""
+    turned += ', right = "low"' if place.right == "low" else ""
     return f"{{ {inner}{turned} }}"
 
 

@@ -75,6 +75,33 @@ def test_up_high_leaves_y_as_it_is() -> None:
     assert stick(layout_of(axis(X, 0), axis(Y, 8)), [(0, 255)], control).y_pct == pytest.approx([100])
 
 
+def test_right_low_turns_x() -> None:
+    control = Control("s", "stick", "S", x=Place(X, right="low"), y=Place(Y))
+    signal = stick(layout_of(axis(X, 0), axis(Y, 8)), [(0, 0), (255, 0)], control)
+    assert signal.x_pct == pytest.approx([100, -100])
+    assert signal.x_code.tolist() == [255, 0]
+
+
+def test_a_big_endian_field_is_read_with_its_first_byte_as_the_high_one() -> None:
+    wide = ExplicitField(0, 0, 16, True, -2048, 2047, big_endian=True)
+    narrow = ExplicitField(0, 16, 8, False, 0, 255)
+    control = Control("s", "stick", "S", x=Place(field=wide), y=Place(field=narrow, up="high"))
+    signal = stick(layout_of(), [(0xF8, 0x00, 0), (0x07, 0xFF, 255), (0x01, 0x02, 0)], control)
+    assert signal.x_code.tolist() == [-2048, 2047, 0x102]
+    assert signal.x_pct[:2] == pytest.approx([-100, 100])
+    assert signal.y_pct[:2] == pytest.approx([-100, 100])
+
+
+def test_a_button_released_high_closes_at_the_low_end() -> None:
+    bit = Control("b", "button", "B", at=Place(field=ExplicitField(0, 3, 1), up="high"))
+    byte = Control("p", "button", "P", at=Place(field=ExplicitField(0, 8, 8, False, 0, 128), up="high"))
+    signals = bind(Sheet("t", controls=(bit, byte)), layout_of()).signals(block([(0x08, 128), (0, 128), (8, 0)]))
+    assert isinstance(signals["b"], ButtonSignal)
+    assert signals["b"].closed.tolist() == [False, True, False]
+    assert isinstance(signals["p"], ButtonSignal)
+    assert signals["p"].closed.tolist() == [False, False, True]
+
+
 def test_packed_12_bit_axes_are_read() -> None:
     layout = layout_of(axis(X, 0, 12, 0, 4095), axis(Y, 12, 12, 0, 4095))
     packed = (0xABC << 12 | 0x123).to_bytes(3, "little")

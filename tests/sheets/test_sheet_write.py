@@ -28,9 +28,20 @@ def explicit_fields(draw: st.DrawFn) -> ExplicitField:
     )  # fmt: skip
 
 
-def places(turned: bool) -> st.SearchStrategy[Place]:
+BIG_ENDIAN = st.builds(
+    lambda byte, bits: ExplicitField(0, 8 * byte, bits, False, 0, 4095, True),
+    st.integers(0, 60),
+    st.sampled_from([16, 32]),
+)
+
+
+def places(turned: bool, across: bool = False) -> st.SearchStrategy[Place]:
     up = st.sampled_from(["low", "high"]) if turned else st.just("low")
-    return st.one_of(st.builds(Place, usage=USAGES, up=up), st.builds(Place, field=explicit_fields(), up=up))
+    right = st.sampled_from(["low", "high"]) if across else st.just("high")
+    fields = st.one_of(explicit_fields(), BIG_ENDIAN)
+    return st.one_of(
+        st.builds(Place, usage=USAGES, up=up, right=right), st.builds(Place, field=fields, up=up, right=right)
+    )
 
 
 @st.composite
@@ -38,9 +49,9 @@ def controls(draw: st.DrawFn, identity: str) -> Control:
     kind = draw(st.sampled_from(["stick", "button", "trigger", "hat", "battery"]))
     name, zone = draw(NAMES), draw(st.sampled_from(ZONES))
     if kind == "stick":
-        x, y = draw(places(False)), draw(places(True))
+        x, y = draw(places(False, across=True)), draw(places(True))
         return Control(identity, "stick", name, zone, gate=draw(st.sampled_from(GATES)), x=x, y=y)
-    return Control(identity, kind, name, zone, at=draw(places(kind == "trigger")))  # type: ignore[arg-type]
+    return Control(identity, kind, name, zone, at=draw(places(kind in ("trigger", "button"))))  # type: ignore[arg-type]
 
 
 @st.composite
