@@ -1,0 +1,169 @@
+"""What a simulated model looks like from outside: its controls, its report descriptor, its rates.
+
+All designs are of one invented family, "Plover T2": two sticks, two triggers, a hat, thirteen buttons. The three
+kits differ in everything a decoder has to get right: widths, signs, null codes, report ids, packing across bytes,
+and which end of Y is up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from station.errors import InputError
+from station.hid.descriptor import parse_descriptor
+from station.hid.types import Field, Layout, ReportLayout
+
+Kit = Literal["8bit", "16bit", "packed"]
+GateShape = Literal["round", "square", "octagon"]
+ControlKind = Literal["stick", "trigger", "button", "hat"]
+
+VENDOR_ID = 0x1209
+"""pid.codes; 0x0001…0x0010 are set aside for tests"""
+X, Y, Z, RX, RY, RZ, HAT = (0x1_0030, 0x1_0031, 0x1_0032, 0x1_0033, 0x1_0034, 0x1_0035, 0x1_0039)
+ACCELERATOR, BRAKE = 0x2_00C4, 0x2_00C5
+_BUTTON = 0x9_0000
+
+_HEAD = "0501 0905 a101"
+_STICKS = "0930 0931 0932 0935"
+_BUTTONS = "0509 1901 290d 1500 2501 7501 950d 8102  9503 8103"
+_DESCRIPTORS: dict[Kit, str] = {
+    # X Y Z Rz 0…255 · hat 0…7, null 8…15 · pad · 13 buttons · pad · Rx Ry 0…255
+    "8bit": f"""{_HEAD} 1500 26ff00 7508 9504 {_STICKS} 8102
+        0939 1500 2507 3500 463b01 6514 7504 9501 8142  4500 6500 7504 8103
+        {_BUTTONS}
+        0501 1500 26ff00 7508 9502 0933 0934 8102 c0""",
+    # id 1 · X Y Z Rz −32768…32767 · Brake Accelerator 0…1023 in 16 bits · hat 1…8, null 0 · pad · 13 buttons · pad
+    "16bit": f"""{_HEAD} 8501 160080 26ff7f 7510 9504 {_STICKS} 8102
+        0502 1500 26ff03 7510 9502 09c5 09c4 8102
+        0501 0939 1501 2508 3500 463b01 6514 7504 9501 8142  4500 6500 7504 8103
+        {_BUTTONS} c0""",
+    # id 3 · X Y Z Rz in 12 bits · Rx Ry in 10 bits · hat 0…7, null 15 · 13 buttons · pad
+    "packed": f"""{_HEAD} 8503 1500 26ff0f 750c 9504 {_STICKS} 8102
+        26ff03 750a 9502 0933 0934 8102
+        0939 1500 2507 3500 463b01 6514 7504 9501 8142  4500 6500
+        {_BUTTONS} c0""",
+}
+_HAT_CODES: dict[Kit, tuple[int, ...]] = {
+    "8bit": (0, 1, 2, 3, 4, 5, 6, 7, 8),
+    "16bit": (1, 2, 3, 4, 5, 6, 7, 8, 0),
+    "packed": (0, 1, 2, 3, 4, 5, 6, 7, 15),
+}
+_TRIGGER_USAGES: dict[Kit, tuple[int, int]] = {"8bit": (RX, RY), "16bit": (BRAKE, ACCELERATOR), "packed": (RX, RY)}
+_NAMES: dict[Kit, str] = {"8bit": "Plover T2", "16bit": "Plover T2 Wide", "packed": "Plover T2 Compact"}
+_PRODUCTS: dict[Kit, int] = {"8bit": 0x0001, "16bit": 0x0002, "packed": 0x0003}
+_GATES: dict[Kit, GateShape] = {"8bit": "round", "16bit": "octagon", "packed": "round"}
+
+
+@dataclass(frozen=True, slots=True)
+class PadControl:
+    """One control of the model; `usages` are (x, y) for a stick, else one. `up`: which end of y is up."""
+
+    id: str
+    kind: ControlKind
+    name: str
+    zone: str
+    usages: tuple[int, ...]
+    twin: str | None = None
+    up: Literal["low", "high"] = "low"
+
+
+_BUTTON_TABLE = (
+    ("south", "South button", "right hand", "east"),
+    ("east", "East button", "right hand", "south"),
+    ("west", "West button", "right hand", "north"),
+    ("north", "North button", "right hand", "west"),
+    ("left_shoulder", "Left shoulder", "top", "right_shoulder"),
+    ("right_shoulder", "Right shoulder", "top", "left_shoulder"),
+    ("left_paddle", "Left paddle", "back", "right_paddle"),
+    ("right_paddle", "Right paddle", "back", "left_paddle"),
+    ("select", "Select", "centre", "start"),
+    ("start", "Start", "centre", "select"),
+    ("left_stick_press", "Left stick press", "left hand", "right_stick_press"),
+    ("right_stick_press", "Right stick press", "right hand", "left_stick_press"),
+    ("home", "Home", "centre", None),
+)
+
+
+@dataclass(frozen=True)
+class PadDesign:
+    """A model. `rate_hz`: reports a second that the host asks for; `on_change`: silent while nothing changes.
+
+    `adc_bits`: what the converter really resolves, where a report has more bits than that. `product_id` and
+    `gate` default to the kit's own. InputError for a rate that no link has.
+    """
+
+    kit: Kit = "8bit"
+    rate_hz: int = 250
+    on_change: bool = False
+    product_id: int = 0
+    gate: GateShape | None = None
+    adc_bits: int = 12
+
+    def __post_init__(self) -> None:
+        if self.kit not in _DESCRIPTORS:
+            raise InputError(f"There is no report layout {self.kit!r}; choose 8bit, 16bit or packed.")
+        if not 10 <= self.rate_hz <= 8000:
+            raise InputError(f"A rate of {self.rate_hz} reports a second cannot be simulated; give 10 to 8000.")
+
+    @property
+    def name(self) -> str:
+        return _NAMES[self.kit]
+
+    @property
+    def ids(self) -> tuple[int, int]:
+        """Vendor and product id."""
+        return VENDOR_ID, self.product_id or _PRODUCTS[self.kit]
+
+    @property
+    def gate_shape(self) -> GateShape:
+        return self.gate or _GATES[self.kit]
+
+    @property
+    def hat_codes(self) -> tuple[int, ...]:
+        """The code of each direction, clockwise from up, and last that of the null state."""
+        return _HAT_CODES[self.kit]
+
+    @cached_property
+    def descriptor(self) -> bytes:
+        return bytes.fromhex(_DESCRIPTORS[self.kit])
+
+    @cached_property
+    def layout(self) -> Layout:
+        return parse_descriptor(self.descriptor)
+
+    @property
+    def report(self) -> ReportLayout:
+        """The one input report."""
+        return self.layout.reports[0]
+
+    @cached_property
+    def fields(self) -> dict[int, Field]:
+        """usage → field of the input report."""
+        return {f.usage: f for f in self.report.fields if not f.is_constant}
+
+    @cached_property
+    def controls(self) -> tuple[PadControl, ...]:
+        """All controls, sticks first."""
+        up: Literal["low", "high"] = "high" if self.kit == "16bit" else "low"
+        left, right = _TRIGGER_USAGES[self.kit]
+        axes = (
+            PadControl("left_stick", "stick", "Left stick", "left hand", (X, Y), "right_stick", up),
+            PadControl("right_stick", "stick", "Right stick", "right hand", (Z, RZ), "left_stick", up),
+            PadControl("left_trigger", "trigger", "Left trigger", "top", (left,), "right_trigger"),
+            PadControl("right_trigger", "trigger", "Right trigger", "top", (right,), "left_trigger"),
+            PadControl("hat", "hat", "Hat", "left hand", (HAT,)),
+        )
+        buttons = tuple(
+            PadControl(identity, "button", name, zone, (_BUTTON | number,), twin)
+            for number, (identity, name, zone, twin) in enumerate(_BUTTON_TABLE, 1)
+        )
+        return axes + buttons
+
+    def control(self, control_id: str) -> PadControl:
+        """The control of that id; InputError if there is none."""
+        for control in self.controls:
+            if control.id == control_id:
+                return control
+        raise InputError(f"A {self.name} has no control {control_id!r}; choose one of its controls.")

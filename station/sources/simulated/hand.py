@@ -1,0 +1,186 @@
+"""A simulated person: does what the running check asks, again and again, until something else is asked.
+
+The hand works ahead of the clock by as much as the unit is computed ahead (`SimulatedSource`), so what it is
+asked takes effect there at the earliest; its own reaction time is longer than that.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from station.sources.simulated.moves import MOVES, Go, HatMove, idle, press_shape
+from station.sources.simulated.path import Move
+from station.sources.simulated.style import Style, style_of
+
+F64 = NDArray[np.float64]
+Strength = Literal["light", "normal", "firm"]
+NS = 1_000_000_000
+_STRENGTH: dict[Strength, float] = {"light": 1.0, "normal": 1.5, "firm": 2.6}
+"""how much harder than a light press (common practice, no source)"""
+_TOGETHER_S = 0.008
+"""rms by which two fingers that press together differ (common practice, no source)"""
+
+
+@dataclass(slots=True)
+class Acts:
+    """What the hand does over one stretch of ticks, by control id; controls that it does not touch are absent."""
+
+    sticks: dict[str, Move] = field(default_factory=dict)
+    triggers: dict[str, Move] = field(default_factory=dict)
+    forces: dict[str, F64] = field(default_factory=dict)
+    hats: dict[str, HatMove] = field(default_factory=dict)
+    flexed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Press:
+    control: str
+    begin_s: float
+    peak: float
+    lasts_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    check: str
+    control: str
+    twin: str | None
+    at_ns: int
+
+
+class SimulatedHand:
+    """A hand of a given skill, 0 careless … 1 careful. Safe to ask from another thread than the one that acts."""
+
+    def __init__(self, skill: float = 0.9, seed: int = 0) -> None:
+        self.style: Style = style_of(skill)
+        self.strength: Strength = "light"
+        """how hard it presses on a beat"""
+        self._rng = np.random.default_rng([seed, 0x48414E44])
+        self._lock = threading.Lock()
+        self._waiting: list[_Asked] = []
+        self._beats: list[int] = []
+        self._asked: _Asked | None = None
+        self._go: Go | None = None
+        self._go_begin = 0
+        self._presses: list[_Press] = []
+        self._first_stick = ""
+
+    def meet(self, first_stick: str) -> None:
+        """Take a unit in hand: the stick that it moves when the check is one of the whole unit."""
+        self._first_stick = first_stick
+
+    def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
+        """Do what `check` asks, from `at_ns` on. `twin`: pressed along on each beat.
+
+        `kind` and `beats_per_minute` are for other hands; this one goes by the check and by `beat`.
+        """
+        with self._lock:
+            self._waiting.append(_Asked(check, control, twin, at_ns))
+
+    def beat(self, t_ns: int) -> None:
+        """A beat at that moment; counts while a light press is asked for."""
+        with self._lock:
+            self._beats.append(t_ns)
+
+    def rest(self, at_ns: int) -> None:
+        """Hands off from `at_ns` on."""
+        self.ask("", "", None, "", 0, at_ns)
+
+    def act(self, first: int, count: int, tick_s: float) -> Acts:
+        """What it does in ticks first … first + count − 1. To be called for consecutive stretches."""
+        acts = Acts()
+        begin = 0
+        for at, asked in self._due(first, count, tick_s):
+            self._carry_on(acts, first + begin, at - begin, begin, count, tick_s)
+            begin = at
+            self._asked, self._go = asked, None
+            delay_s = self.style.reaction_s * float(self._rng.uniform(0.7, 1.3))
+            self._go_begin = first + at + round(delay_s / tick_s)
+        self._carry_on(acts, first + begin, count - begin, begin, count, tick_s)
+        self._press_on_beats(acts, first, count, tick_s)
+        return acts
+
+    def _due(self, first: int, count: int, tick_s: float) -> list[tuple[int, _Asked]]:
+        """What was asked for this stretch or earlier, with the tick inside the stretch at which it begins to count."""
+        end_ns = (first + count) * tick_s * NS
+        with self._lock:
+            due = sorted((a for a in self._waiting if a.at_ns < end_ns), key=lambda a: a.at_ns)
+            self._waiting = [a for a in self._waiting if a.at_ns >= end_ns]
+        return [(min(max(round(a.at_ns / NS / tick_s) - first, 0), count - 1), a) for a in due]
+
+    def _carry_on(self, acts: Acts, first: int, count: int, at: int, whole: int, tick_s: float) -> None:
+        """Fill ticks at … at + count − 1 of a stretch of `whole` ticks with what is under way."""
+        done = 0
+        while done < count and self._asked is not None and self._asked.check in MOVES:
+            now = first + done
+            if now < self._go_begin:
+                done += min(self._go_begin - now, count - done)
+                continue
+            if self._go is None:
+                self._go, self._go_begin = self._next_go(self._asked, tick_s), now
+            part = slice(now - self._go_begin, min(now - self._go_begin + count - done, self._go.count))
+            _fill(acts, self._go, part, at + done, whole)
+            done += part.stop - part.start
+            if part.stop >= self._go.count:
+                self._go, self._go_begin = None, first + done
+
+    def _next_go(self, asked: _Asked, tick_s: float) -> Go:
+        if asked.check == "rest" and self._rng.random() > 2.0 * self.style.lead_back + 0.05:
+            return idle(asked.control, self.style, self._rng, tick_s)
+        make: Callable[..., Go] = MOVES[asked.check]
+        return make(asked.control or self._first_stick, self.style, self._rng, tick_s)
+
+    def _press_on_beats(self, acts: Acts, first: int, count: int, tick_s: float) -> None:
+        begin_s, end_s = first * tick_s, (first + count) * tick_s
+        with self._lock:
+            beats, self._beats = self._beats, []
+        for at_ns in beats:
+            self._schedule(at_ns / NS, begin_s)
+        for press in self._presses:
+            if press.begin_s < end_s:
+                at_s = np.arange(first, first + count, dtype=np.float64) * tick_s - press.begin_s
+                force = press_shape(at_s, press.peak, press.lasts_s)
+                acts.forces[press.control] = acts.forces.get(press.control, np.zeros(count)) + force
+        self._presses = [p for p in self._presses if p.begin_s + p.lasts_s > end_s]
+
+    def _schedule(self, beat_s: float, earliest_s: float) -> None:
+        """Decide how to press on a beat: forgotten, early, late, one finger beside its button."""
+        asked, style, rng = self._asked, self.style, self._rng
+        draw = rng.random(3)
+        late_s, together = rng.normal(style.late_s, style.spread_s), rng.standard_normal(4)
+        lasts_s = style.press_s * float(rng.uniform(0.8, 1.25))
+        if asked is None or asked.check != "light" or draw[0] < style.forget:
+            return
+        typical, spread, least = style.light
+        for k, control in enumerate((asked.control, asked.twin)):
+            if not control or draw[1 + k] < style.slip:
+                continue
+            hard = 0.8 * together[0] + 0.6 * together[1 + k]
+            peak = max(least, typical * float(np.exp(spread * hard))) * _STRENGTH[self.strength]
+            begin_s = max(beat_s + late_s + k * _TOGETHER_S * together[3], earliest_s)
+            self._presses.append(_Press(control, begin_s, peak, lasts_s))
+
+
+def _fill(acts: Acts, go: Go, part: slice, at: int, whole: int) -> None:
+    """Copy a part of a go into the acts of a stretch of `whole` ticks, beginning at tick `at` of it."""
+    into = slice(at, at + part.stop - part.start)
+    for sources, targets in ((go.sticks, acts.sticks), (go.triggers, acts.triggers)):
+        for control, move in sources.items():
+            if control not in targets:
+                shape = (whole, *move.place.shape[1:])
+                targets[control] = Move(np.zeros(shape), np.zeros(whole, dtype=np.bool_))
+            targets[control].place[into] = move.place[part]
+            targets[control].held[into] = move.held[part]
+    for control, force in go.forces.items():
+        acts.forces.setdefault(control, np.zeros(whole))[into] = force[part]
+    for control, hat in go.hats.items():
+        target = acts.hats.setdefault(control, HatMove(np.zeros(whole), np.zeros(whole)))
+        target.bearing_deg[into] = hat.bearing_deg[part]
+        target.force[into] = hat.force[part]
+    acts.flexed |= go.flexed

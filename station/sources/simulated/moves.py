@@ -1,0 +1,227 @@
+"""What a hand does for each check: one go at it, as movements of one or more controls.
+
+A go ends with the hands off, so that goes can follow each other until something else is asked.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from station.sources.simulated.path import Move, Path, unsteady
+from station.sources.simulated.style import Style
+
+F64 = NDArray[np.float64]
+Rng = np.random.Generator
+
+
+@dataclass(frozen=True, slots=True)
+class HatMove:
+    """Where a thumb rocks a hat: bearing float[n] in degrees, force float[n]."""
+
+    bearing_deg: F64
+    force: F64
+
+
+@dataclass(frozen=True, slots=True)
+class Go:
+    """One go, `count` ticks long: sticks, triggers (place float[n]), forces on buttons, hats; `flexed`: the cable."""
+
+    count: int
+    sticks: dict[str, Move] = field(default_factory=dict)
+    triggers: dict[str, Move] = field(default_factory=dict)
+    forces: dict[str, F64] = field(default_factory=dict)
+    hats: dict[str, HatMove] = field(default_factory=dict)
+    flexed: bool = False
+
+
+def _around(bearing_deg: float, length: float) -> tuple[float, float]:
+    angle = math.radians(bearing_deg)
+    return length * math.sin(angle), length * math.cos(angle)
+
+
+def _firm(rng: Rng) -> float:
+    """How far beyond the gate a thumb aims that presses against it, % of half travel; a square's corner is at 141."""
+    return float(rng.uniform(150.0, 175.0))
+
+
+def let_go(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Flick to eight directions and let go."""
+    path = Path(tick_s)
+    for bearing in np.arange(8) * 45.0 + rng.normal(0.0, style.aim_deg, 8):
+        path.to(*_around(bearing, _firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
+        if rng.random() < style.lead_back:
+            path.to(0.0, 0.0, float(rng.uniform(0.25, 0.4)))
+        rushed = rng.random() < style.lead_back / 2
+        path.off(0.2 if rushed else float(rng.uniform(0.55, 0.7)))
+    return _stick_go(control, path, style, rng)
+
+
+def travel(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Push fast to up, right, down, left; hold each against the edge."""
+    path = Path(tick_s)
+    for bearing in np.arange(4) * 90.0 + rng.normal(0.0, style.aim_deg, 4):
+        short = rng.random() < style.short_of_edge
+        far = float(rng.uniform(75.0, 92.0)) if short else _firm(rng)
+        slow = rng.random() < style.hasty
+        path.to(*_around(bearing, far), 0.4 if slow else float(rng.uniform(0.09, 0.13)))
+        path.stay(float(rng.uniform(0.85, 1.0)) / math.sqrt(style.speed)).off(float(rng.uniform(0.4, 0.55)))
+    return _stick_go(control, path, style, rng)
+
+
+def rim(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Twice round the rim clockwise, twice back."""
+    path = Path(tick_s).to(*_around(0.0, 160.0), 0.15).stay(0.1)
+    angle = 0.0
+    for way in (1.0, -1.0):
+        turns = float(rng.uniform(2.15, 2.35))
+        seconds = turns / (float(rng.uniform(0.75, 0.95)) * style.speed)
+        count = round(seconds / tick_s)
+        speed = np.exp(unsteady((count, 1), tick_s, 0.0, 0.2, rng)[:, 0])
+        run = np.cumsum(speed)
+        bearing = angle + way * 360.0 * turns * run / run[-1]
+        length = 160.0 - _corners(bearing, style, rng)
+        radians = np.radians(bearing)
+        path.follow(np.column_stack((length * np.sin(radians), length * np.cos(radians)))).stay(0.12)
+        angle = float(bearing[-1])
+    path.off(0.6)
+    return _stick_go(control, path, style, rng)
+
+
+def _corners(bearing: F64, style: Style, rng: Rng) -> F64:
+    """By how much the thumb falls short of where it should be along a roll, %: corners that it cuts."""
+    out = np.zeros(len(bearing))
+    for _ in range(int(rng.poisson(style.cut_corner / 2))):
+        middle = rng.uniform(bearing.min(), bearing.max())
+        depth, width = rng.uniform(65.0, 85.0), rng.uniform(8.0, 25.0)
+        out = np.maximum(out, depth * np.exp(-0.5 * ((bearing - middle) / width) ** 2))
+    return out
+
+
+def sweep(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Slowly across each axis and back, three times: first left and right, then down and up."""
+    path = Path(tick_s)
+    for across in ((1.0, 0.0), (0.0, 1.0)):
+        side = -1.0
+        path.to(across[0] * -115.0, across[1] * -115.0, 0.3).stay(0.15)
+        for _ in range(6):
+            side = -side
+            short = rng.random() < style.short_of_edge
+            end = side * (float(rng.uniform(70.0, 88.0)) if short else 115.0)
+            seconds = float(rng.uniform(1.9, 2.3)) / style.speed
+            seconds = 0.35 if rng.random() < style.hasty else seconds
+            path.evenly_to(across[0] * end, across[1] * end, seconds, np.exp(0.15 * rng.standard_normal(6)))
+            path.stay(float(rng.uniform(0.1, 0.2)))
+        path.off(0.3)
+    return _stick_go(control, path, style, rng)
+
+
+def circle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Circle a stick for ten seconds while the cable is flexed."""
+    count = round(10.6 / tick_s)
+    speed = np.exp(unsteady((count, 1), tick_s, 0.0, 0.15, rng)[:, 0])
+    radians = np.cumsum(speed) * tick_s * 2.0 * np.pi * 0.9
+    length = np.minimum(80.0, 160.0 * np.arange(count) * tick_s)
+    path = Path(tick_s).follow(np.column_stack((length * np.sin(radians), length * np.cos(radians)))).off(0.3)
+    one = _stick_go(control, path, style, rng)
+    return Go(one.count, sticks=one.sticks, flexed=True)
+
+
+def pull(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Pull a trigger slowly to its stop and let it go, three times."""
+    path = Path(tick_s)
+    for _ in range(3):
+        short = rng.random() < style.short_of_edge
+        end = float(rng.uniform(70.0, 88.0)) if short else 112.0
+        seconds = 0.25 if rng.random() < style.hasty else float(rng.uniform(1.8, 2.3)) / style.speed
+        path.evenly_to(end, 0.0, seconds, np.exp(0.15 * rng.standard_normal(6)))
+        path.stay(float(rng.uniform(0.3, 0.4))).off(float(rng.uniform(0.6, 0.75)))
+    both = path.move(style.tremor / 2, style.drift / 4, rng)
+    return Go(len(both.held), triggers={control: Move(both.place[:, 0], both.held)})
+
+
+def roll_hat(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Roll a hat through its eight directions once each way, letting go in between."""
+    bearings, forces = [], []
+    for way in (1.0, -1.0):
+        count = round(float(rng.uniform(2.0, 2.6)) / style.speed / tick_s)
+        speed = np.exp(unsteady((count, 1), tick_s, 0.0, 0.2, rng)[:, 0])
+        run = np.cumsum(speed)
+        bearings += [way * 420.0 * run / run[-1] - way * 25.0, np.zeros(round(0.35 / tick_s))]
+        forces += [_press_force(count, tick_s, 2.5, 0.05), np.zeros(round(0.35 / tick_s))]
+    bearing = np.concatenate(bearings)
+    return Go(len(bearing), hats={control: HatMove(bearing, np.concatenate(forces))})
+
+
+def press_three(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Three firm presses."""
+    pieces = [np.zeros(round(0.1 / tick_s))]
+    for _ in range(3):
+        count = round(float(rng.uniform(0.16, 0.28)) / tick_s)
+        pause = round(float(rng.uniform(0.22, 0.4)) / tick_s)
+        pieces += [_press_force(count, tick_s, float(rng.uniform(2.2, 3.5)), 0.03), np.zeros(pause)]
+    return _force_go(control, np.concatenate(pieces), style, rng, tick_s)
+
+
+def hold(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """One light press, held for some five and a half seconds."""
+    count = round(float(rng.uniform(5.4, 5.9)) / tick_s)
+    wavering = 1.0 + unsteady((count, 1), tick_s, 0.01, 0.2 * style.light[1], rng)[:, 0]
+    force = _press_force(count, tick_s, style.light[0] + 0.1, 0.05)
+    force = np.where(force > style.light[2], np.maximum(force * wavering, style.light[2]), force)
+    return _force_go(control, np.concatenate((force, np.zeros(round(0.4 / tick_s)))), style, rng, tick_s)
+
+
+def idle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Hands off."""
+    return Go(round(1.0 / tick_s))
+
+
+def handle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """A hand that is slow to leave a stick before a rest: it still touches it for a moment."""
+    path = Path(tick_s).to(float(rng.normal(0.0, 8.0)), float(rng.normal(0.0, 8.0)), 0.2)
+    path.stay(float(rng.uniform(0.05, 0.2 + 2.0 * style.lead_back))).off(3.6)
+    return _stick_go(control, path, style, rng)
+
+
+MOVES: dict[str, Callable[[str, Style, Rng, float], Go]] = {
+    "contact": press_three,
+    "hold": hold,
+    "rest": handle,
+    "letgo": let_go,
+    "travel": travel,
+    "rim": rim,
+    "sweep": sweep,
+    "trigger": pull,
+    "hat": roll_hat,
+    "link": circle,
+}
+
+
+def press_shape(at_s: F64, peak: float, lasts_s: float, rise_s: float = 0.03) -> F64:
+    """Force of one press at times since it began: up and down by half-cosines, level in between."""
+    up = np.clip(at_s / rise_s, 0.0, 1.0)
+    down = np.clip((lasts_s - at_s) / rise_s, 0.0, 1.0)
+    return np.asarray(peak * 0.25 * (1.0 - np.cos(np.pi * up)) * (1.0 - np.cos(np.pi * down)))
+
+
+def _press_force(count: int, tick_s: float, peak: float, rise_s: float) -> F64:
+    return press_shape(tick_s * np.arange(count, dtype=np.float64), peak, count * tick_s, rise_s)
+
+
+def _stick_go(control: str, path: Path, style: Style, rng: Rng) -> Go:
+    move = path.move(style.tremor, style.drift, rng)
+    return Go(len(move.held), sticks={control: move})
+
+
+def _force_go(control: str, force: F64, style: Style, rng: Rng, tick_s: float) -> Go:
+    """A press; where it is a stick's, the stick is nudged."""
+    if not control.endswith("_press"):
+        return Go(len(force), forces={control: force})
+    nudge = unsteady((len(force), 2), tick_s, 0.0, 2.0 * style.drift, rng)
+    move = Move(nudge, force > 0.0)
+    return Go(len(force), sticks={control.removesuffix("_press"): move}, forces={control: force})

@@ -1,0 +1,117 @@
+"""A simulated unit at work: hand → shafts and contacts → sensors → reports → link. Stretch by stretch."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from station.hid.pack import encode_many
+from station.sources.simulated.design import PadControl
+from station.sources.simulated.hand import Acts, SimulatedHand
+from station.sources.simulated.path import Move
+from station.sources.simulated.sensor import TrackSensor, codes
+from station.sources.simulated.shaft import LeverShaft, StickShaft
+from station.sources.simulated.spec import UnitSpec, stream
+from station.sources.simulated.switch import Switch, hat_direction
+from station.sources.simulated.wire import I64, U8, Wire
+
+F64 = NDArray[np.float64]
+
+LEAST_TICKS_PER_S = 1000
+"""the mechanics are computed at least so often, whatever the rate of the reports"""
+
+
+class SimulatedUnit:
+    """State of a unit that is plugged in. Time and memory grow with the polls computed, and nothing is kept."""
+
+    def __init__(self, spec: UnitSpec, hand: SimulatedHand) -> None:
+        self.spec = spec
+        self._hand = hand
+        design, parts = spec.design, spec.parts
+        self.rate_hz = parts.link.rate_hz
+        self._ticks_per_poll = math.ceil(LEAST_TICKS_PER_S / self.rate_hz)
+        self._tick_s = (1.0 + parts.link.clock_ppm * 1e-6) / (self.rate_hz * self._ticks_per_poll)
+        poll_s = 1.0 / self.rate_hz
+
+        def rng(name: str) -> np.random.Generator:
+            return stream(spec.seed, f"run {name}")
+
+        self._sticks = {i: StickShaft(p, self._tick_s, rng(i)) for i, p in parts.sticks.items()}
+        self._levers = {i: LeverShaft(p, self._tick_s) for i, p in parts.levers.items()}
+        self.switches = {i: Switch(p, self._tick_s, rng(i)) for i, p in parts.contacts.items()}
+        self._sensors = {
+            (i, axis): TrackSensor(track, poll_s, rng(f"{i} {axis}"))
+            for i, p in parts.sticks.items()
+            for axis, track in (("x", p.x), ("y", p.y))
+        }
+        self._sensors.update({(i, ""): TrackSensor(p.track, poll_s, rng(i)) for i, p in parts.levers.items()})
+        self.wire = Wire(parts.link, design.on_change, rng("link"))
+        self.polls = 0
+        self.true_pct: dict[tuple[str, str], float] = {}
+        """(control, axis) → what the track says now, without noise, bad spots and converter"""
+        hand.meet(next(iter(parts.sticks)))
+
+    def polls_until(self, at_ns: float) -> int:
+        """How many polls there are up to that moment."""
+        return int(at_ns / self.wire.poll_ns(0, 1)[0])
+
+    def run(self, polls: int) -> tuple[I64, U8]:
+        """Arrival times in ns and reports of the next `polls` polls (at least one)."""
+        count = polls * self._ticks_per_poll
+        acts = self._hand.act(self.polls * self._ticks_per_poll, count, self._tick_s)
+        values = self._values(acts, count, slice(self._ticks_per_poll - 1, None, self._ticks_per_poll))
+        raw = encode_many(self.spec.design.report, values, polls)
+        delivered = self.wire.deliver(self.polls, raw, acts.flexed)
+        self.polls += polls
+        return delivered
+
+    def _values(self, acts: Acts, count: int, at: slice) -> dict[int, I64]:
+        """The numbers of the report by usage at the polls, which are the ticks `at`."""
+        values: dict[int, I64] = {}
+        for control in self.spec.design.controls:
+            match control.kind:
+                case "stick":
+                    values.update(self._stick(control, acts, count, at))
+                case "trigger":
+                    move = acts.triggers.get(control.id)
+                    travel = self._levers[control.id].run(*_led(move), count)[at]
+                    values[control.usages[0]] = self._code(control, "", travel, 0)
+                case "hat":
+                    values[control.usages[0]] = self._hat(control, acts, count)[at]
+                case "button":
+                    pass
+        values.update(self._buttons(acts, count, at))
+        return values
+
+    def _stick(self, control: PadControl, acts: Acts, count: int, at: slice) -> dict[int, I64]:
+        place = self._sticks[control.id].run(*_led(acts.sticks.get(control.id)), count)[at]
+        return {usage: self._code(control, "xy"[k], place[:, k], k) for k, usage in enumerate(control.usages)}
+
+    def _code(self, control: PadControl, axis: str, place: F64, k: int) -> I64:
+        """The codes of one axis of a control, its k-th usage."""
+        design = self.spec.design
+        seen, true = self._sensors[control.id, axis].run(place)
+        self.true_pct[control.id, axis] = float(true[-1])
+        turned = axis == "y" and control.up == "low"
+        low_pct = -100.0 if axis else 0.0
+        return codes(seen, design.fields[control.usages[k]], low_pct, 100.0, design.adc_bits, turned)
+
+    def _hat(self, control: PadControl, acts: Acts, count: int) -> I64:
+        hat = acts.hats.get(control.id)
+        bearing, force = (None, None) if hat is None else (hat.bearing_deg, hat.force)
+        direction = hat_direction(self.spec.parts.hats[control.id], bearing, force, count)
+        return np.array(self.spec.design.hat_codes, dtype=np.int64)[direction]  # the last one is that of the null state
+
+    def _buttons(self, acts: Acts, count: int, at: slice) -> dict[int, I64]:
+        closed = {i: s.run(acts.forces.get(i), count) for i, s in self.switches.items()}
+        for one, contact in self.spec.parts.contacts.items():
+            for other in contact.into:
+                closed[other] = closed[other] | closed[one]
+        usages = {c.id: c.usages[0] for c in self.spec.design.controls}
+        return {usages[i]: state[at].astype(np.int64) for i, state in closed.items()}
+
+
+def _led(move: Move | None) -> tuple[F64 | None, NDArray[np.bool_] | None]:
+    return (None, None) if move is None else (move.place, move.held)
