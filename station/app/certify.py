@@ -2,23 +2,37 @@
 
 from __future__ import annotations
 
+import getpass
 import os
+import platform
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from station.app import paths
+from station.bench.plan import plan
 from station.bench.types import Step
 from station.capture.file import read_capture
 from station.certificate.content import Certificate, build_certificate
 from station.certificate.dials import dial_of
 from station.certificate.page import render_pdf
 from station.checks.assess import takes_of
+from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.types import Limits, Outcome, Progress
 from station.errors import InputError, RecordFull, StationError
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
+
+
+def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Path:
+    """Write the certificate of a unit and return where it is. Bench and person are those of the settings."""
+    limits = limits_for(sheet, load_limits())
+    bench = store.get_setting("bench") or platform.node()
+    person = store.get_setting("person") or getpass.getuser()
+    content = certificate_of(store, unit_id, sheet, plan(sheet), limits, now=now, bench=bench, person=person)
+    return write_certificate(content, paths.certificates_folder())
 
 
 def certificate_of(

@@ -12,23 +12,22 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
 from functools import partial
 
 from station.app import paths
 from station.app.active import ActiveUnit
 from station.app.advice import Adviser
-from station.app.certify import certificate_of, write_certificate
+from station.app.certify import certify
 from station.app.devices import open_device
 from station.app.samples import open_sample, sample_tags
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
-from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.types import Command, ResultCommitted, SessionView, VisitFinished
 from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
 from station.errors import InputError
+from station.records.clock import Clock, system_clock, time_text
 from station.records.store import Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
@@ -47,17 +46,11 @@ from station.ui.ports import (
     SuspectView,
 )
 
-Now = Callable[[], datetime]
-
-
-def _utc_now() -> datetime:
-    return datetime.now(UTC)
-
 
 class StationDesk:
     """See station.ui.ports.Desk. `watch` looks for devices plugged in; tests and the demo leave it out."""
 
-    def __init__(self, store: Store, *, watch: bool = True, now: Now = _utc_now) -> None:
+    def __init__(self, store: Store, *, watch: bool = True, now: Clock = system_clock) -> None:
         self._store = store
         self._now = now
         self._limits = load_limits()
@@ -245,25 +238,15 @@ class StationDesk:
         self._worker.submit(job)
 
     def write_certificate(self, unit_id: str) -> None:
-        self._worker.submit(lambda: self.certify(unit_id))
+        self._worker.submit(lambda: self._certify(unit_id))
 
-    def certify(self, unit_id: str) -> Iterable[DeskEvent]:
+    def _certify(self, unit_id: str) -> Iterable[DeskEvent]:
         """Write the certificate now, in the calling thread."""
         unit = self._store.unit(unit_id)
         sheet = self._sheets.named(unit.sheet) or self.sheet()
         if sheet is None:
             raise InputError(f"No model sheet named “{unit.sheet}” is at hand for {unit.tag}; plug the unit in first.")
-        content = certificate_of(
-            self._store,
-            unit_id,
-            sheet,
-            plan(sheet),
-            limits_for(sheet, self._limits),
-            now=self._now().strftime("%Y-%m-%dT%H:%M:%SZ"),
-            bench=self.setting("bench", platform.node()),
-            person=self.setting("person", getpass.getuser()),
-        )
-        path = write_certificate(content, paths.certificates_folder())
+        path = certify(self._store, unit_id, sheet, now=time_text(self._now()))
         return (CertificateReady(unit_id, str(path)),)
 
     # --- settings and the end -----------------------------------------------------------------------

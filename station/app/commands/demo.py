@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 import tempfile
 from dataclasses import replace
 from pathlib import Path
 
 from station.app import paths
 from station.app.display import need_display, paint_without_display
-from station.app.samples import DEMO_LOT, SampleVisit, demo_unit, work_through
+from station.app.samples import DEMO_LOT, demo_unit, work_through
 from station.records.store import Store, open_store
 from station.records.types import Unit
 
@@ -35,15 +34,12 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _auto(store: Store, unit: Unit) -> int:
-    from PySide6.QtGui import QGuiApplication
+    from station.app.certify import certify
+    from station.ui.start import make_app
 
-    from station.app.desk import certify
-    from station.ui.fonts import load_fonts
-
-    done: SampleVisit = work_through(store, unit, say=lambda line: print(line, flush=True))
-    app = QGuiApplication.instance() or QGuiApplication(sys.argv[:1])
-    load_fonts()
-    path = certify(store, unit.id, done.sheet)
+    done = work_through(store, unit, say=lambda line: print(line, flush=True))
+    app = make_app()  # held: Qt paints the certificate
+    path = certify(store, unit.id, done.sheet, now=store.now())
     del app
     print(f"outcome: {done.outcome.value}")
     for text in done.findings:
@@ -60,5 +56,3 @@ def _unit(store: Store, tag: str) -> Unit:
         return known
     lot = next((found for found in store.lots() if found.name == DEMO_LOT.name), None) or store.add_lot(DEMO_LOT)
     return store.add_unit(replace(demo_unit(tag), lot_id=lot.id))
-
-

@@ -1,0 +1,103 @@
+"""The demo lot: its units plugged in live, or worked through in seconds by a simulated hand."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from station.app import paths
+from station.app.shelf_of_sheets import SheetShelf
+from station.bench.auto import run_visit
+from station.bench.session import Session
+from station.bench.types import Event, ResultCommitted
+from station.checks.decide import worst
+from station.checks.types import Outcome
+from station.errors import InputError
+from station.records.store import Store
+from station.records.types import Lot, Unit
+from station.sheets.model import Sheet
+from station.sources.simulated.hand import SimulatedHand
+from station.sources.simulated.samples import SAMPLES, Sample
+from station.sources.simulated.source import SimulatedSource
+
+DEMO_LOT = Lot(
+    id="",
+    name="SM-07",
+    bought_on="2026-03-02",
+    seller="a closed youth games room",
+    cost_minor=9600,
+    note="Saltmarsh Reuse Workshop, demo scenario: twelve pads, all invented",
+)
+STEP_S = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class SampleVisit:
+    """What working through a sample unit gave."""
+
+    sheet: Sheet
+    outcome: Outcome
+    findings: tuple[str, ...]
+
+
+def sample_tags() -> tuple[str, ...]:
+    """The tags of all sample units."""
+    return tuple(SAMPLES)
+
+
+def sample(tag: str) -> Sample:
+    """The sample unit of that tag. InputError names those there are."""
+    if tag not in SAMPLES:
+        raise InputError(f"There is no sample unit {tag}; choose one of {', '.join(SAMPLES)}.")
+    return SAMPLES[tag]
+
+
+def demo_unit(tag: str) -> Unit:
+    """The record of a sample unit as it came in."""
+    found = sample(tag)
+    design = found.spec.design
+    vendor_id, product_id = design.ids
+    return Unit(
+        id="",
+        tag=tag,
+        model=design.name,
+        serial=found.spec.tag,
+        vendor_id=vendor_id,
+        product_id=product_id,
+        sheet=design.name,
+        claim=found.claim,
+        condition=found.condition,
+    )
+
+
+def open_sample(tag: str) -> SimulatedSource:
+    """Plug the unit in: it reports in real time and its hand waits to be asked."""
+    found = sample(tag)
+    return SimulatedSource(found.spec, SimulatedHand(found.skill, seed=found.spec.seed))
+
+
+def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambda line: None) -> SampleVisit:
+    """A whole visit of a sample unit, as fast as it goes, into these records."""
+    found = sample(unit.tag)
+    hand = SimulatedHand(found.skill, seed=found.spec.seed)
+    source = SimulatedSource(found.spec, hand, realtime=False)
+    known = SheetShelf(paths.sheets_folder()).know(source.info)
+    session = Session(source, known.sheet, known.layout, unit, "intake", store, person="demo", bench="demo")
+    done: Counter[str] = Counter()
+    findings: dict[tuple[str, str], tuple[str, ...]] = {}
+    outcomes: dict[tuple[str, str], Outcome] = {}
+
+    def watch(event: Event) -> None:
+        if isinstance(event, ResultCommitted):
+            key = (event.result.check, event.result.control)
+            outcomes[key] = event.result.assessment.outcome
+            findings[key] = tuple(f.text for f in event.result.assessment.findings)
+            done[event.result.assessment.outcome.value] += 1
+            if event.result.assessment.outcome not in (Outcome.PASS, Outcome.NOT_DONE):
+                say(f"{event.result.check} {event.result.control}: {event.result.assessment.outcome.value}")
+
+    say(f"{unit.tag}, {unit.model}: {len(session.view().steps)} checks")
+    run_visit(session, source, hand, STEP_S, watch=watch)
+    source.close()
+    return SampleVisit(known.sheet, worst(outcomes.values()), tuple(t for texts in findings.values() for t in texts))
