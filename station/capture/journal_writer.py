@@ -27,6 +27,8 @@ HEAD, REPORTS, NOTE = b"HEAD", b"REPT", b"NOTE"
 MAX_PAYLOAD = 64 << 20
 FLUSH_EVERY_S = 0.1
 SYNC_EVERY_S = 1.0
+MAX_BATCH = 1024
+"""reports of one frame: small enough that a nearly full disk still takes some"""
 MAX_WAITING = 2_000_000
 """reports kept in memory while the disk takes nothing (over 4 minutes at 8 kHz)"""
 
@@ -69,10 +71,10 @@ class JournalWriter:
 
     def flush(self, *, sync: bool = False) -> bool:
         """Hand everything that waits to the system (and to the disk with `sync`); False when it would not go."""
-        if self._waiting and len(self._frames) < 8:
-            self._frames.append(self._report_frame())
         try:
-            while self._frames:
+            while self._frames or self._waiting:
+                if not self._frames:
+                    self._frames.append(self._report_frame())
                 self._write_all(self._frames[0])
                 self._frames.popleft()
             if sync:
@@ -86,13 +88,11 @@ class JournalWriter:
 
     def close(self) -> None:
         """Flush, sync and close; what the disk still refuses is lost (`problem` says so)."""
-        while self.flush() and self._waiting:
-            pass
         self.flush(sync=True)
         os.close(self._file)
 
     def _report_frame(self) -> bytes:
-        batch = [self._waiting.popleft() for _ in range(min(len(self._waiting), 8192))]
+        batch = [self._waiting.popleft() for _ in range(min(len(self._waiting), MAX_BATCH))]
         stamps = array("q", [t for t, _ in batch])
         sizes = array("H", [len(report) for _, report in batch])
         payload = struct.pack("<I", len(batch)) + stamps.tobytes() + sizes.tobytes() + b"".join(r for _, r in batch)

@@ -132,7 +132,11 @@ def check_meta(meta: CaptureMeta) -> CaptureMeta:
             raise CaptureError(f"The capture's {name} must be a whole number from 0 to {top}; correct its meta.")
     if meta.bus not in BUSES:
         raise CaptureError(f"The capture's bus must be one of {', '.join(BUSES)}; correct its meta.")
-    for name, text in (("product", meta.product), ("serial", meta.serial), ("sheet", "" if meta.sheet is None else meta.sheet)):
+    for name, text in (
+        ("product", meta.product),
+        ("serial", meta.serial),
+        ("sheet", "" if meta.sheet is None else meta.sheet),
+    ):
         if type(text) is not str:
             raise CaptureError(f"The capture's {name} must be text; correct its meta.")
     try:

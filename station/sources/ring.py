@@ -15,12 +15,14 @@ aligned 8-byte store, so a reader sees the old or the new one.
 
 from __future__ import annotations
 
+import contextlib
 import mmap
 import os
 import platform
 import tempfile
 import threading
 from collections.abc import Callable
+from pathlib import Path
 
 PAGE = 4096
 MAGIC = 0x52505F52494E4701
@@ -67,12 +69,21 @@ def create_ring(width: int, capacity: int | None = None) -> str:
     """Make the file for reports of up to `width` bytes and return its path. OSError when there is no room."""
     capacity = capacity or capacity_for(width)
     size = ring_bytes(width, capacity)
+    if os.name == "nt":
+        _sweep()
     if os.path.isdir("/dev/shm"):
         try:
             return _create("/dev/shm", width, capacity, size)
         except OSError:  # a small /dev/shm, as containers have it: an ordinary file serves as well
             pass
     return _create(tempfile.gettempdir(), width, capacity, size)
+
+
+def _sweep() -> None:
+    """Windows keeps a mapped file: delete those of sessions that have ended (the others refuse to go)."""
+    for old in Path(tempfile.gettempdir()).glob("restpoint-ring-*"):
+        with contextlib.suppress(OSError):
+            old.unlink()
 
 
 def _create(folder: str, width: int, capacity: int, size: int) -> str:

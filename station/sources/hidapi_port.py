@@ -1,0 +1,148 @@
+"""The only import of hidapi, and the only module that touches a device.
+
+Runs in child processes only (`sources.reader`, `sources.watch`): opening, closing and the string getters of
+the wheel hold the GIL, and a driver that hangs or crashes must not take the window with it.
+
+On Linux the wheel's `hidraw` module is the kernel's own hidraw; its `hid` module there is libusb, which
+takes the device from the kernel's driver. Elsewhere `hid` is the only one.
+
+`read` always has a time-out (without one the wheel waits for ever), an unplug shows as OSError, and `write`
+on a lost device returns −1 without raising.
+"""
+
+from __future__ import annotations
+
+import errno
+import importlib
+import os
+import sys
+from dataclasses import dataclass
+from typing import Any, Literal
+
+ProblemKind = Literal["denied", "busy", "gone", "other", "replaced"]
+MAX_READ = 4096
+_BUSES = {1: "usb", 2: "bluetooth"}
+_ERRNO: dict[int, ProblemKind] = {
+    errno.EACCES: "denied",
+    errno.EPERM: "denied",
+    errno.EBUSY: "busy",
+    errno.ENOENT: "gone",
+    errno.ENODEV: "gone",
+    errno.ENXIO: "gone",
+}
+
+
+class PortError(Exception):
+    """A device that cannot be opened or used; `kind` says why. Internal to the child processes."""
+
+    def __init__(self, kind: ProblemKind, detail: str) -> None:
+        super().__init__(detail)
+        self.kind = kind
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One openable node as enumeration shows it; strings untouched. A node may hold several collections."""
+
+    path: bytes
+    vendor_id: int
+    product_id: int
+    product: str
+    serial: str
+    bus: str
+    usages: tuple[int, ...]
+    generation: int
+    """differs when the node was made anew under the same path (0 where that cannot be told)"""
+
+
+def _hidapi() -> Any:
+    name = "hidraw" if sys.platform.startswith("linux") else "hid"
+    try:
+        return importlib.import_module(name)
+    except ImportError as error:
+        raise PortError("other", f"the hidapi module {name} cannot be loaded ({error})") from error
+
+
+def enumerate_nodes() -> list[Node]:
+    """All HID nodes that the system shows. Opens none of them."""
+    found: dict[bytes, Node] = {}
+    for entry in _hidapi().enumerate():
+        path: bytes = entry["path"]
+        usage = (int(entry.get("usage_page") or 0) << 16) | int(entry.get("usage") or 0)
+        usages: tuple[int, ...] = (usage,) if usage else ()
+        if path in found:
+            usages = found[path].usages + tuple(u for u in usages if u not in found[path].usages)
+        found[path] = Node(
+            path,
+            int(entry["vendor_id"]),
+            int(entry["product_id"]),
+            str(entry.get("product_string") or ""),
+            str(entry.get("serial_number") or ""),
+            _BUSES.get(int(entry.get("bus_type") or 0), "usb"),
+            usages,
+            _generation(path),
+        )
+    return list(found.values())
+
+
+def _generation(path: bytes) -> int:
+    """Node numbers are used again at once after an unplug, but the new node is a new inode."""
+    try:
+        status = os.stat(path)
+    except (OSError, ValueError):
+        return 0
+    return hash((status.st_ino, status.st_mtime_ns))  # not the change time: udev sets rights after making it
+
+
+class Port:
+    """An open device."""
+
+    def __init__(self, path: bytes) -> None:
+        self._device = _hidapi().device()
+        try:
+            self._device.open_path(path)
+        except OSError as error:
+            raise _why(path, self._device) from error
+
+    def descriptor(self) -> bytes:
+        """The report descriptor; empty when the device gives none."""
+        try:
+            return bytes(self._device.get_report_descriptor())
+        except (OSError, ValueError):
+            return b""
+
+    def serial(self) -> str:
+        """The serial number; empty when the device gives none."""
+        try:
+            return str(self._device.get_serial_number_string() or "")
+        except (OSError, ValueError):
+            return ""
+
+    def read(self, timeout_ms: int) -> bytes:
+        """The next report, or nothing after `timeout_ms` (> 0). OSError when the device is gone."""
+        return bytes(self._device.read(MAX_READ, timeout_ms))
+
+    def send(self, report: bytes, feature: bool) -> None:
+        """Send an output or feature report, id first (0 where ids are not used). PortError when it fails."""
+        send = self._device.send_feature_report if feature else self._device.write
+        try:
+            sent = send(report)
+        except (OSError, ValueError) as error:
+            raise PortError("other", str(error)) from error
+        if sent < 0:
+            raise PortError("other", str(self._device.error()))
+
+    def close(self) -> None:
+        """Only after the last `read` has returned: the wheel frees the handle under a running one."""
+        self._device.close()
+
+
+def _why(path: bytes, device: Any) -> PortError:
+    """Why a node could not be opened: hidapi tells in words only, the system in a number."""
+    detail = str(device.error()) if hasattr(device, "error") else ""
+    if path.startswith(b"/dev/"):
+        try:
+            os.close(os.open(path, os.O_RDWR | os.O_NONBLOCK))
+        except OSError as error:
+            return PortError(_ERRNO.get(error.errno or 0, "other"), error.strerror or detail)
+    return PortError("busy", detail)

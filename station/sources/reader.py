@@ -1,0 +1,220 @@
+"""The reader process: one open device, stamped where its reports arrive.
+
+Run as `python -m station.sources.reader` by `sources.usb`; its first line of input is the configuration, the
+following ones are commands. A process and not a thread, because a window that paints at 60 frames a second
+makes a thread stamp reports milliseconds late (DESIGN §4), and the kernel's queue holds 8 ms at 8 kHz.
+
+Four threads, all short: the main one waits for reports, stamps and stores them; one executes commands (a
+feature report may take seconds and must not delay a stamp); one writes the journal (a disk may stall);
+one measures how late this process wakes. Ends when its input ends, that is with its parent.
+
+Imports no NumPy, so that it reads within a tenth of a second of being started.
+
+Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `sent` (bytes, problem), `journal`
+(problem or ""), `long`, `overflow`, `ended`.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import os
+import signal
+import sys
+import threading
+import time
+from dataclasses import dataclass
+from typing import Any
+
+from station.capture.journal_writer import FLUSH_EVERY_S, SYNC_EVERY_S, JournalWriter
+from station.sources.child import Lines
+from station.sources.hidapi_port import Port, PortError
+from station.sources.lateness import LatenessMeter, OverflowGuess
+from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingWriter, map_ring
+
+READ_TIMEOUT_MS = 50
+HEARTBEAT_S = 0.004
+PATIENCE_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Config:
+    """What the parent wants. `drop` lists report ids of keyboards and mice, which are never stored."""
+
+    path: str
+    ring: str
+    origin_ns: int
+    descriptor: str = ""
+    serial: str = ""
+    journal: str | None = None
+    header: dict[str, Any] | None = None
+    open: tuple[dict[str, Any], ...] = ()
+    drop: tuple[int, ...] = ()
+    priority: bool = True
+
+
+class Reader:
+    """The parts of the process and how they end."""
+
+    def __init__(self, config: Config, lines: Lines) -> None:
+        self._config = config
+        self._lines = lines
+        self._stop = threading.Event()
+        memory = map_ring(config.ring)
+        if os.name == "posix":
+            os.unlink(config.ring)
+        self._ring = RingWriter(memory)
+        self._port = open_port(config)
+        self._journal = self._open_journal()
+
+    def run(self) -> None:
+        """Read until the device or the parent is gone."""
+        flusher = threading.Thread(target=self._flush_loop, name="journal", daemon=True)
+        commands = threading.Thread(target=self._command_loop, name="commands", daemon=True)
+        for thread in (flusher, commands, threading.Thread(target=self._heartbeat, name="heartbeat", daemon=True)):
+            thread.start()
+        self._lines.say(event="ready", descriptor=self._port.descriptor().hex())
+        lost = self._read_loop()
+        self._stop.set()
+        if lost:
+            self._lines.say(event="lost", detail=lost)
+        flusher.join(PATIENCE_S)
+        self._port.close()
+        self._lines.say(event="ended")
+
+    def _read_loop(self) -> str:
+        """Store reports; returns why the device is gone ("" when asked to stop)."""
+        ring, journal, port, now = self._ring, self._journal, self._port, time.perf_counter_ns
+        origin, drop, overflow = self._config.origin_ns, frozenset(self._config.drop), OverflowGuess()
+        told_long = False
+        while not self._stop.is_set():
+            try:
+                report = port.read(READ_TIMEOUT_MS)
+            except (OSError, ValueError) as error:
+                return str(error) or "read error"
+            t_ns = now() - origin
+            ring.set_word(W_BEAT_NS, t_ns)
+            if not report:
+                continue
+            if drop and report[0] in drop:
+                ring.set_word(W_DROPPED, 1)
+                continue
+            if not ring.write(t_ns, report) and not told_long:
+                told_long = True
+                self._lines.say(event="long", size=len(report))
+            if journal is not None:
+                journal.append(t_ns, report)
+            if overflow.saw(t_ns):
+                self._overflowed(overflow.lost)
+        return ""
+
+    def _overflowed(self, lost: int) -> None:
+        self._ring.set_word(W_LOST, lost)
+        if self._journal is not None:
+            self._journal.note(lost=lost)
+        self._lines.say(event="overflow", lost=lost)
+
+    def _open_journal(self) -> JournalWriter | None:
+        if self._config.journal is None:
+            return None
+        try:
+            journal = JournalWriter(self._config.journal, self._config.header or {})
+        except OSError as error:
+            self._lines.say(event="journal", problem=error.strerror or "unknown reason")
+            return None
+        return journal
+
+    def _flush_loop(self) -> None:
+        """Hand the journal to the system ten times a second and to the disk every second."""
+        journal, told, synced = self._journal, "", time.monotonic()
+        if journal is None:
+            return
+        while not self._stop.wait(FLUSH_EVERY_S):
+            sync = time.monotonic() - synced >= SYNC_EVERY_S
+            journal.flush(sync=sync)
+            if sync:
+                synced = time.monotonic()
+            if journal.problem != told:
+                told = journal.problem
+                self._lines.say(event="journal", problem=told)
+        journal.close()
+
+    def _command_loop(self) -> None:
+        """Opening reports first, then what the parent sends; ends the process when the parent is gone."""
+        for command in self._config.open:
+            self._send(command)
+        while (message := self._lines.read()) is not None:
+            if "send" in message:
+                self._send(message)
+        self._stop.set()
+        time.sleep(2 * PATIENCE_S)
+        os._exit(3)  # the main thread hangs in the driver: nobody is left to wait for it
+
+    def _send(self, command: dict[str, Any]) -> None:
+        data = bytes.fromhex(command["send"])
+        problem = ""
+        try:
+            self._port.send(data, bool(command.get("feature")))
+        except PortError as error:
+            problem = str(error) or "no reason given"
+        self._lines.say(event="sent", size=len(data), problem=problem)
+
+    def _heartbeat(self) -> None:
+        """Sleep to deadlines and publish how late this process wakes."""
+        meter, due, beats = LatenessMeter(), time.perf_counter(), 0
+        while not self._stop.is_set():
+            due += HEARTBEAT_S
+            time.sleep(max(0.0, due - time.perf_counter()))
+            late = time.perf_counter() - due
+            meter.add(int(late * 1e9))
+            due += late if late > HEARTBEAT_S else 0.0
+            beats += 1
+            if beats % 128 == 0 and (p99_ns := meter.p99_ns()) is not None:
+                self._ring.set_word(W_ERROR_NS, max(1, p99_ns))
+
+
+def open_port(config: Config) -> Port:
+    """Open the node and make sure that it is still the device that was chosen."""
+    port = Port(os.fsencode(config.path))
+    same = not config.serial or port.serial() in ("", config.serial)
+    if not same or (config.descriptor and port.descriptor() not in (b"", bytes.fromhex(config.descriptor))):
+        port.close()
+        raise PortError("replaced", "")
+    return port
+
+
+def favour_this_process() -> None:
+    """Ask for prompt scheduling; nothing depends on being given it."""
+    gc.disable()
+    sys.setswitchinterval(0.0002)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which then ends us in order
+    try:
+        with open("/proc/self/timerslack_ns", "w", encoding="ascii") as slack:
+            slack.write("1000")
+    except OSError:
+        pass
+    try:
+        os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(10))
+    except (OSError, AttributeError):
+        with contextlib.suppress(OSError, AttributeError):
+            os.nice(-10)
+
+
+def main() -> int:
+    """The process. Exit status 0 after an orderly end, 1 when the device could not be opened."""
+    lines = Lines()
+    config = Config(**(lines.read() or {}))
+    if config.priority:
+        favour_this_process()
+    try:
+        reader = Reader(config, lines)
+    except PortError as error:
+        lines.say(event="failed", kind=error.kind, detail=str(error))
+        return 1
+    reader.run()
+    return 0
+
+
+if __name__ == "__main__":
+    status = main()
+    os._exit(status)  # the command thread waits in a read that nothing would wake

@@ -1,0 +1,113 @@
+"""One stream for a unit that is unplugged and comes back: one clock, one numbering, one cursor.
+
+A plain source ends with its device. This one holds the sources that followed one another and lets a consumer's
+cursor run through them, so that a check goes on where it stopped. In between, `status` says lost.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from station.errors import DeviceLost, InputError
+from station.hid.types import ReportBlock
+from station.sources.devices import same_device
+from station.sources.port import DeviceInfo, Source, SourceStatus
+
+__all__ = ["CountedSource", "SteadySource"]
+
+KEEP = 4
+"""sources kept readable; a consumer that is further behind gets the oldest there is and a higher `lost`"""
+
+
+class CountedSource(Source, Protocol):
+    """A source that knows how many reports have arrived."""
+
+    def written(self) -> int: ...
+
+
+Opener = Callable[[DeviceInfo, int, int], CountedSource]
+"""device, origin on `time.perf_counter_ns`, number of the piece (0, 1, …: for the journal's name) → source"""
+
+
+@dataclass(slots=True)
+class _Piece:
+    """One source in the chain. `base`: the number of its first report in the whole stream."""
+
+    source: CountedSource
+    base: int
+
+
+class SteadySource:
+    """The Source port over re-plugs. `open_source` makes each piece on the common clock; it may raise
+    StationError, which `__init__` and `reopen` pass on."""
+
+    def __init__(self, info: DeviceInfo, open_source: Opener, *, clock_ns: Callable[[], int] | None = None) -> None:
+        self._clock_ns = clock_ns or time.perf_counter_ns
+        self._origin_ns = self._clock_ns()
+        self._open_source = open_source
+        self._lock = threading.Lock()
+        self._count = 0
+        self._dropped = 0
+        self._closed = False
+        self._pieces = [self._piece(info, 0)]
+
+    @property
+    def info(self) -> DeviceInfo:
+        return self._pieces[-1].source.info
+
+    def now_ns(self) -> int:
+        return self._clock_ns() - self._origin_ns
+
+    def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
+        """As the port says. A block never spans two pieces: call again until the cursor stands still."""
+        with self._lock:
+            pieces = list(self._pieces)
+            first = max(cursor, pieces[0].base)
+            self._dropped += first - max(cursor, 0)
+            lost = self._dropped
+        at = max(i for i, piece in enumerate(pieces) if piece.base <= first)
+        if at + 1 < len(pieces):  # an ended piece: what its reader may still have written is not counted
+            limit = min(limit, pieces[at + 1].base - first)
+        piece = pieces[at]
+        block, after = piece.source.take(first - piece.base, limit)
+        lost += sum(before.source.status().lost for before in pieces[:at])
+        return replace(block, seq0=block.seq0 + piece.base, lost=block.lost + lost), after + piece.base
+
+    def status(self) -> SourceStatus:
+        with self._lock:
+            pieces, dropped = list(self._pieces), self._dropped
+        now = pieces[-1].source.status()
+        lost = dropped + now.lost + sum(p.source.status().lost for p in pieces[:-1])
+        if self._closed:
+            return replace(now, state="ended", lost=lost)
+        return replace(now, lost=lost)
+
+    def reopen(self, info: DeviceInfo) -> None:
+        """Go on with the unit that came back. InputError when it is another one; errors of opening pass."""
+        if not same_device(self.info, info):
+            raise InputError("This is not the unit that was unplugged; plug in the unit of this visit.")
+        if self._closed:
+            raise DeviceLost("The visit's device was closed; start the visit again.")
+        old = self._pieces[-1]
+        old.source.close()
+        piece = self._piece(info, old.base + old.source.written())
+        with self._lock:
+            self._pieces.append(piece)
+            while len(self._pieces) > KEEP:
+                self._dropped += self._pieces.pop(0).source.status().lost
+
+    def send(self, report: bytes, *, feature: bool = False) -> None:
+        self._pieces[-1].source.send(report, feature=feature)
+
+    def close(self) -> None:
+        self._closed = True
+        self._pieces[-1].source.close()
+
+    def _piece(self, info: DeviceInfo, base: int) -> _Piece:
+        source = self._open_source(info, self._origin_ns, self._count)
+        self._count += 1
+        return _Piece(source, base)

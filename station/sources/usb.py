@@ -1,0 +1,257 @@
+"""A device as a source: the parent's side of the reader process.
+
+Nothing here waits: the constructor starts the process, `take` copies from the ring, `status` looks at what the
+process last said and at its signs of life. All stamps count from `origin_ns` on `time.perf_counter_ns`, which is the
+same monotonic clock in all processes of a machine: setting the wall clock does not touch it, and it
+stands still (Linux, macOS) or goes on (Windows) while the machine sleeps, never back.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import subprocess
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any
+
+from station.capture.journal import journal_header
+from station.capture.types import CaptureMeta
+from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
+from station.hid.types import ReportBlock
+from station.sources import child
+from station.sources.port import DeviceInfo, SourceStatus
+from station.sources.privacy import private_report_ids, records_keys, report_width, sent_as_feature
+from station.sources.problems import device_error
+from station.sources.ring import W_BEAT_NS, W_ERROR_NS, create_ring
+from station.sources.ring_view import RingView
+
+__all__ = ["UsbSource"]
+
+READER = "station.sources.reader"
+MAX_OUTSTANDING = 16_384
+"""bytes of commands the device has not taken yet; below the size of a pipe, so that a write never waits"""
+START_PATIENCE_S = 10.0
+
+
+@dataclass(slots=True)
+class _Said:
+    """What the reader process said last. Written by the listening thread, read by everybody."""
+
+    ready: bool = False
+    error: DeviceError | None = None
+    journal: str = ""
+    long: int = 0
+    send: str = ""
+    taken: int = 0
+    descriptor: bytes = b""
+    settled: threading.Event = field(default_factory=threading.Event)
+
+
+class UsbSource:
+    """The Source port on a HID device (USB or Bluetooth), read by a process of its own.
+
+    `open_reports` are sent on opening (a sheet's `open`). `journal_path` must not exist yet. `origin_ns` lets
+    several sources share one clock. Reports of keyboard and mouse collections are dropped before they are stored
+    unless `allow_private`. `stuck_after_s`: without a sign of life for so long the reader counts as stuck.
+
+    Errors of opening show in `status()` (state lost) and are raised by `wait_open`.
+    """
+
+    def __init__(
+        self,
+        info: DeviceInfo,
+        open_reports: Sequence[bytes] = (),
+        journal_path: str | os.PathLike[str] | None = None,
+        *,
+        origin_ns: int | None = None,
+        sheet: str | None = None,
+        allow_private: bool = False,
+        stuck_after_s: float = 2.0,
+        priority: bool = True,
+    ) -> None:
+        if not allow_private and records_keys(info.descriptor, info.usages):
+            raise DeviceDenied(f"{info.product or 'This device'} is a keyboard or mouse; confirm that it may be read.")
+        self._info = info
+        self._origin_ns = time.perf_counter_ns() if origin_ns is None else origin_ns
+        self._stuck_after_ns = int(stuck_after_s * 1e9)
+        self._said = _Said()
+        self._closed = False
+        self._sent = 0
+        self._overrun = 0
+        self._born_ns = self.now_ns()
+        self._ring_path = self._make_ring()
+        self._view = RingView(self._ring_path)
+        self._process = self._start(open_reports, journal_path, sheet, allow_private, priority)
+        self._listener = child.listen(self._process, self._hear)
+
+    @property
+    def info(self) -> DeviceInfo:
+        return self._info
+
+    @property
+    def descriptor(self) -> bytes:
+        """The report descriptor that the open device gave, or else the one it was chosen by."""
+        return self._said.descriptor or self._info.descriptor
+
+    @property
+    def pid(self) -> int:
+        """The reader's process id."""
+        return self._process.pid
+
+    def now_ns(self) -> int:
+        return time.perf_counter_ns() - self._origin_ns
+
+    def written(self) -> int:
+        """Reports that arrived so far."""
+        return self._view.written()
+
+    def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
+        block, after, overrun = self._view.take(cursor, limit)
+        self._overrun += overrun
+        return ReportBlock(block.seq0, block.t_ns, block.size, block.raw, block.lost + self._overrun), after
+
+    def status(self) -> SourceStatus:
+        lost = self._view.take(0, 0)[0].lost + self._overrun
+        error_ns = self._view.word(W_ERROR_NS)
+        error_us = error_ns / 1000 if error_ns else None
+        if self._closed:
+            return SourceStatus("ended", lost, "process", error_us, "The device was closed.")
+        if trouble := self._trouble():
+            return SourceStatus("lost", lost, "process", error_us, trouble)
+        return SourceStatus("live", lost, "process", error_us, self._remark())
+
+    def wait_open(self, timeout_s: float = START_PATIENCE_S) -> None:
+        """Wait until the device is open. Raises DeviceDenied, DeviceBusy, DeviceLost or DeviceError."""
+        opened = self._said.settled.wait(timeout_s)
+        if self._said.error is not None and not self._said.ready:
+            raise self._said.error
+        if not opened or not self._said.ready:
+            raise DeviceError(self._trouble() or f"{self._name()} did not open in time; plug it in again.")
+
+    def send(self, report: bytes, *, feature: bool = False) -> None:
+        """Queue a report. DeviceLost when the device is gone, DeviceBusy when it takes nothing any more."""
+        outstanding = self._sent - self._said.taken
+        if outstanding + len(report) > MAX_OUTSTANDING:
+            raise DeviceBusy(f"{self._name()} does not take commands; plug it in again.")
+        self._sent += len(report)
+        if self._closed or not child.write_line(self._process, {"send": report.hex(), "feature": feature}):
+            raise DeviceLost(self._trouble() or f"{self._name()} is closed; plug it in again.")
+
+    def close(self) -> None:
+        """End the reader process. Returns at once; what was taken and the ring stay readable."""
+        self._closed = True
+        child.end(self._process)
+        self._remove_ring()
+
+    def join(self, timeout_s: float = 5.0) -> bool:
+        """Wait until the reader process has ended and its journal is whole; False when it has not."""
+        try:
+            self._process.wait(timeout_s)
+        except subprocess.TimeoutExpired:
+            return False
+        self._listener.join(timeout_s)
+        return not self._listener.is_alive()
+
+    # --- within ------------------------------------------------------------------------------------
+
+    def _name(self) -> str:
+        return self._info.product or "The device"
+
+    def _make_ring(self) -> str:
+        try:
+            return create_ring(report_width(self._info.descriptor))
+        except OSError as error:
+            raise DeviceError(
+                f"There is no room in memory for the reports of {self._name()} ({error.strerror}); close programs."
+            ) from error
+
+    def _start(
+        self,
+        open_reports: Sequence[bytes],
+        journal_path: str | os.PathLike[str] | None,
+        sheet: str | None,
+        allow_private: bool,
+        priority: bool,
+    ) -> subprocess.Popen[bytes]:
+        info = self._info
+        began = datetime.now(UTC)
+        meta = CaptureMeta(
+            info.vendor_id, info.product_id, info.product, info.serial, info.bus, began.isoformat(), sheet
+        )
+        config: dict[str, object] = {
+            "path": info.key,
+            "ring": self._ring_path,
+            "origin_ns": self._origin_ns,
+            "descriptor": info.descriptor.hex(),
+            "serial": info.serial,
+            "journal": None if journal_path is None else os.fspath(journal_path),
+            "header": journal_header(meta, info.descriptor),
+            "open": [{"send": r.hex(), "feature": sent_as_feature(info.descriptor, r)} for r in open_reports],
+            "drop": [] if allow_private else sorted(private_report_ids(info.descriptor)),
+            "priority": priority,
+        }
+        try:
+            return child.spawn(READER, config)
+        except OSError as error:
+            self._remove_ring()
+            raise DeviceError(f"The reader cannot be started ({error.strerror}); start the program again.") from error
+
+    def _remove_ring(self) -> None:
+        """The reader deletes the file as soon as it has mapped it; this is for one that never came so far."""
+        with contextlib.suppress(OSError):
+            os.unlink(self._ring_path)
+
+    def _hear(self, message: dict[str, Any]) -> None:
+        said = self._said
+        match message.get("event"):
+            case "ready":
+                said.descriptor = bytes.fromhex(message["descriptor"])
+                said.ready = True
+                said.settled.set()
+            case "failed":
+                said.error = device_error(message["kind"], self._info.product, message.get("detail", ""))
+                said.settled.set()
+            case "lost":
+                said.error = device_error("gone", self._info.product)
+            case "journal":
+                said.journal = message["problem"]
+            case "long":
+                said.long = message["size"]
+            case "sent":
+                said.taken += message["size"]
+                said.send = message["problem"]
+            case "gone":
+                said.settled.set()
+
+    def _trouble(self) -> str:
+        """Why no reports can be expected; empty when all is well."""
+        if self._said.error is not None:
+            return str(self._said.error)
+        ended = self._process.poll()
+        if ended is not None:
+            return (
+                f"The reader of {self._name()} ended unexpectedly (status {ended}); what it read is kept, "
+                "plug the device in again."
+            )
+        beat_ns = self._view.word(W_BEAT_NS) or self._born_ns
+        patience_ns = self._stuck_after_ns if self._said.ready else int(START_PATIENCE_S * 1e9)
+        if self.now_ns() - beat_ns > patience_ns:
+            return f"{self._name()} has stopped answering; what it sent is kept, plug it in again."
+        return ""
+
+    def _remark(self) -> str:
+        """What the person should know although reports arrive."""
+        if self._said.journal:
+            return (
+                f"The evidence cannot be saved at the moment ({self._said.journal}); make room on the disk, "
+                "reading goes on."
+            )
+        if self._said.long:
+            return f"{self._name()} sends longer reports ({self._said.long} bytes) than it announces; they are cut."
+        if self._said.send:
+            return f"{self._name()} refused a command ({self._said.send}); reading goes on."
+        return ""
