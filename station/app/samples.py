@@ -13,12 +13,10 @@ from station.bench.session import Session
 from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
 from station.checks.types import Outcome
-from station.errors import InputError
 from station.records.store import Store
 from station.records.types import Lot, Unit
 from station.sheets.model import Sheet
-from station.sources.simulated.hand import SimulatedHand
-from station.sources.simulated.samples import SAMPLES, Sample
+from station.sources.simulated.samples import SAMPLES, sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
 
 DEMO_LOT = Lot(
@@ -43,14 +41,7 @@ class SampleVisit:
 
 def sample_tags() -> tuple[str, ...]:
     """The tags of all sample units."""
-    return tuple(SAMPLES)
-
-
-def sample(tag: str) -> Sample:
-    """The sample unit of that tag. InputError names those there are."""
-    if tag not in SAMPLES:
-        raise InputError(f"There is no sample unit {tag}; choose one of {', '.join(SAMPLES)}.")
-    return SAMPLES[tag]
+    return tuple(one.tag for one in SAMPLES)
 
 
 def demo_unit(tag: str) -> Unit:
@@ -67,20 +58,19 @@ def demo_unit(tag: str) -> Unit:
         product_id=product_id,
         sheet=design.name,
         claim=found.claim,
-        condition=found.condition,
     )
 
 
 def open_sample(tag: str) -> SimulatedSource:
     """Plug the unit in: it reports in real time and its hand waits to be asked."""
     found = sample(tag)
-    return SimulatedSource(found.spec, SimulatedHand(found.skill, seed=found.spec.seed))
+    return SimulatedSource(found.spec, sample_hand(found))
 
 
 def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambda line: None) -> SampleVisit:
     """A whole visit of a sample unit, as fast as it goes, into these records."""
     found = sample(unit.tag)
-    hand = SimulatedHand(found.skill, seed=found.spec.seed)
+    hand = sample_hand(found)
     source = SimulatedSource(found.spec, hand, realtime=False)
     known = SheetShelf(paths.sheets_folder()).know(source.info)
     session = Session(source, known.sheet, known.layout, unit, "intake", store, person="demo", bench="demo")
