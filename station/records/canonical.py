@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import math
 from collections.abc import Mapping, Sequence
+from json.encoder import encode_basestring
 from typing import Any
+
+_WORDS = {None: "null", True: "true", False: "false"}
 
 
 def number_text(value: float) -> str:
@@ -15,13 +17,14 @@ def number_text(value: float) -> str:
         raise ValueError("a number that is not finite has no JSON form")
     if value == 0:
         return "0"
+    text = repr(value)  # the shortest digits that read back the same, as ECMAScript has them; only their place differs
+    if "e" not in text:
+        return text.removesuffix(".0")
     sign = "-" if value < 0 else ""
-    mantissa, _, exponent = repr(abs(value)).partition("e")
+    mantissa, _, exponent = text.removeprefix("-").partition("e")
     whole, _, fraction = mantissa.partition(".")
-    digits = (whole + fraction).lstrip("0")
-    point = len(whole) + int(exponent or 0) - (len(whole + fraction) - len(digits))
-    digits = digits.rstrip("0")
-    return sign + _placed(digits, point)
+    digits = (whole + fraction).rstrip("0")
+    return sign + _placed(digits, len(whole) + int(exponent))
 
 
 def _placed(digits: str, point: int) -> str:
@@ -39,8 +42,10 @@ def _placed(digits: str, point: int) -> str:
 
 def canonical_json(value: Any) -> str:
     """RFC 8785 text of None, bool, int within ±2⁵³, float, str, sequences and mappings with text keys."""
-    if value is None or isinstance(value, bool | str):
-        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, str):
+        return encode_basestring(value)
+    if value is None or isinstance(value, bool):
+        return _WORDS[value]
     if isinstance(value, int):
         if abs(value) > 2**53:
             raise ValueError("an integer beyond 2⁵³ has no exact JSON form")
@@ -48,11 +53,15 @@ def canonical_json(value: Any) -> str:
     if isinstance(value, float):
         return number_text(value)
     if isinstance(value, Mapping):
-        keys = sorted(value, key=lambda k: k.encode("utf-16-be", "surrogatepass"))
-        return "{" + ",".join(f"{json.dumps(k, ensure_ascii=False)}:{canonical_json(value[k])}" for k in keys) + "}"
+        keys = sorted(value) if all(map(str.isascii, value)) else sorted(value, key=_utf16)
+        return "{" + ",".join([f"{encode_basestring(k)}:{canonical_json(value[k])}" for k in keys]) + "}"
     if isinstance(value, Sequence):
-        return "[" + ",".join(canonical_json(v) for v in value) + "]"
+        return "[" + ",".join([canonical_json(v) for v in value]) + "]"
     raise TypeError(f"{type(value).__name__} has no JSON form")
+
+
+def _utf16(key: str) -> bytes:
+    return key.encode("utf-16-be", "surrogatepass")
 
 
 def sha256_text(text: str) -> str:
