@@ -58,12 +58,19 @@ class HatCheck:
         skipped = [d for d in missing if not _surely_missing(d, rolled)]
         if skipped:
             return again(f"roll {who} slowly through {listed([DIRECTIONS[d] for d in skipped])}", readings)
-        findings = [Finding("missing_direction", f"{who}: no {DIRECTIONS[d]}", direction=45.0 * d) for d in missing]
-        if len(missing) == 8:
-            findings = [Finding("missing_direction", f"{who}: no direction at all")]
+        findings = _missing_findings(who, missing)
         if rolled.moves and not rolled.nulls:
             findings.append(Finding("no_null", f"{who}: does not return to its middle"))
         return Assessment(Outcome.FAIL if findings else outcome_of(readings), readings, tuple(findings))
+
+
+def _missing_findings(who: str, missing: list[int]) -> list[Finding]:
+    """One for each direction missing. A main direction takes its diagonals with it: they need its contact too."""
+    if len(missing) == 8:
+        return [Finding("missing_direction", f"{who}: no direction at all")]
+    main = {d for d in missing if d % 2 == 0}
+    named = [d for d in missing if d in main or not main & {(d - 1) % 8, (d + 1) % 8}]
+    return [Finding("missing_direction", f"{who}: no {DIRECTIONS[d]}", direction=45.0 * d) for d in named]
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from station.checks.base import again, button_of, count, some, spoken, times
 from station.checks.decide import judged, outcome_of
 from station.checks.types import Assessment, Finding, Limits, Progress, Prompt, Reading, Take
 from station.measure.arrays import NS_PER_MS, NS_PER_S
-from station.measure.contacts import Closures, closures, poll_period_ns, without_bounce
+from station.measure.contacts import SAME_PRESS_NS, Closures, closures, poll_period_ns, without_bounce
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 
@@ -38,6 +38,8 @@ class HoldCheck:
     def progress(self, take: Take, limits: Limits) -> Progress:
         held = _held(take)
         readings = judged(self.name, _readings(take, held), limits)
+        if held.all_the_time:
+            return Progress(False, "closed already: let go first", 0.0, readings)
         if held.stretch_ns >= ASKED_NS:
             return Progress(True, "", 1.0, readings)
         if held.stretch_ns == 0:
@@ -53,7 +55,9 @@ class HoldCheck:
         who = spoken(take.control)
         if held.stretch_ns == 0:
             return again(f"no press of {who} seen", readings)
-        if held.stretch_ns < ENOUGH_NS:
+        if held.all_the_time:
+            return again(f"let go of {who} first, then hold it", readings)
+        if held.stretch_ns < ENOUGH_NS and not held.sure:
             return again(f"hold {who} for five seconds", readings)
         outcome = outcome_of(readings)
         if not held.dropouts_ns:
@@ -65,11 +69,20 @@ class HoldCheck:
 
 @dataclass(frozen=True, slots=True)
 class _Held:
-    """The longest go at holding: its length, its dropouts, and whether the contact was let go of since."""
+    """The longest go at holding: its length, its dropouts, and whether the contact was let go of since.
+
+    `sure`: some dropouts are so brief that no finger can have made them, however short the go was.
+    """
 
     stretch_ns: int
     dropouts_ns: tuple[int, ...]
     let_go: bool
+    all_the_time: bool = False
+    """closed before the try began and never opened: that shows nothing"""
+
+    @property
+    def sure(self) -> bool:
+        return any(d < SAME_PRESS_NS for d in self.dropouts_ns)
 
 
 def _held(take: Take) -> _Held:
@@ -79,6 +92,8 @@ def _held(take: Take) -> _Held:
     c = without_bounce(closures(signal.t_ns, signal.closed, take.end_ns))
     if len(c) == 0:
         return _Held(0, (), False)
+    if c.held_before and c.held_after and len(c) == 1:
+        return _Held(take.end_ns - take.begin_ns, (), False, all_the_time=True)
     gaps = c.start_ns[1:] - c.end_ns[:-1]
     first = np.append(0, np.flatnonzero(gaps >= LET_GO_NS) + 1)
     last = np.append(first[1:] - 1, len(c) - 1)

@@ -69,6 +69,10 @@ def test_the_length_of_a_dropout_carries_the_links_resolution():
 
 HOLD_IT = "again, please: hold left shoulder for five seconds"
 NOT_HELD = {
+    "closed before it began and never opened": (
+        [(0, 9000)],
+        "again, please: let go of left shoulder first, then hold it",
+    ),
     "never closed": ([], "again, please: no press of left shoulder seen"),
     "let go after two seconds": ([(500, 2500)], HOLD_IT),
     "tapped instead of held": ([(500, 800), (1000, 1300), (1500, 1800)], HOLD_IT),
@@ -82,7 +86,15 @@ def test_what_was_not_held_is_asked_again_and_never_failed(stretches, again):
     assert not found.findings
 
 
+def test_dropouts_too_brief_for_a_finger_fail_even_in_a_short_go():
+    """A weak contact may never stay closed for four seconds."""
+    found = _assess([(500, 800), (820, 1500), (1900, 2000), (3500, 3900)])
+    assert found.outcome is Outcome.FAIL
+    assert found.findings[0].text == "left shoulder: contact lost while held, twice, longest 400 ms"
+
+
 RUNNING = {
+    "closed from the beginning": ([(0, 9000)], 6000.0, False, "closed already: let go first"),
     "nothing yet": ([], 1000.0, False, "no press seen yet"),
     "just closed": ([(500, 9000)], 1000.0, False, "five seconds to go"),
     "half way": ([(500, 9000)], 3100.0, False, "three seconds to go"),
