@@ -20,6 +20,7 @@ import scenes  # noqa: E402
 from fake_desk import FakeDesk  # noqa: E402
 
 from station.sources.port import SourceStatus  # noqa: E402
+from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
 
@@ -140,7 +141,7 @@ def shoot(scene: Scene, theme: str, wide: int, tall: int, scale: float, file: Pa
     """One picture."""
     desk = FakeDesk()
     desk.settings["scale"] = str(scale)
-    window = MainWindow(desk, theme, scenes.LIMITS)
+    window = MainWindow(desk, theme, Sound({}))
     window._timer.stop()
     window.resize(wide, tall)
     window.show()

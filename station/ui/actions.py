@@ -38,7 +38,7 @@ class Actions:
         session = self._w.session
         if session is None and self._w.arrival.device is not None:
             self._w.arrival.attend()
-        elif self._w.asked() is not None and session is not None and session.running:
+        elif self._w.asked() is not None:
             self._w.say("Answer with Y for good or N for not good.")
         else:
             self._do(Go())

@@ -77,9 +77,6 @@ class EventRoom:
     def _appeared(self, event: DeviceAppeared) -> None:
         window, session = self._window, self._window.session
         self._show_devices()
-        if session is not None and not session.finished and event.unit is not None and event.unit.id == session.unit.id:
-            self.device = event.device
-            return
         busy = session is not None and session.running
         window.arrival.appeared(event, attend=not busy and window.panel is None and window.view_name() == "bench")
         if busy:

@@ -149,7 +149,12 @@ class Splash(QWidget):
 
     def set_look(self, look: Look) -> None:
         self._look = look
+        self.setMinimumHeight(self.minimum())
         self.update()
+
+    def minimum(self) -> int:
+        """Height that the lines need."""
+        return self._look.px(130 + 48 * len(self.lines()))
 
     def set_devices(self, lines: tuple[str, ...]) -> None:
         """What is plugged in now, one line each."""
@@ -181,7 +186,7 @@ class Splash(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         wide = min(look.px(760), self.width() - look.px(40))
         left = (self.width() - wide) / 2
-        y = max(self.height() * 0.2, look.px(24))
+        y = max((self.height() - self.minimum()) * 0.45, look.px(16))
         painter.setPen(color(look.text))
         painter.setFont(look.font(34, bold=True))
         painter.drawText(QRectF(left, y, wide, look.px(46)), Qt.AlignmentFlag.AlignLeft, "The bench is free")

@@ -16,13 +16,13 @@ class KeysPanel(Panel):
     """All keys in two columns; any key that opens it, Enter or Escape closes it."""
 
     width_px = 920
-    keys = "Esc: back"
+    keys = "Up, Down: scroll · Esc: back"
 
     def __init__(self, look: Look, parent: QWidget) -> None:
         super().__init__("All keys", look, parent)
         sides = QWidget()
         line = QHBoxLayout(sides)
-        line.setContentsMargins(0, 0, 0, 0)
+        line.setContentsMargins(0, 0, look.px(12), 0)
         line.setSpacing(look.px(28))
         bench = [k for k in KEYS if k.where == "bench"]
         half = (len(bench) + 1) // 2

@@ -19,7 +19,7 @@ from station.ui.ports import LiveView
 from station.ui.strips import ContactStrips, StripRow
 from station.ui.trace import TracePlot
 from station.ui.tracks import StateTrack, Tracks
-from station.ui.words import figure, value_words
+from station.ui.words import limit_figure, value_words
 
 TRACED = ("rest", "letgo", "travel", "sweep", "trigger")
 _NO_LIMITS: Mapping[str, tuple[float, float]] = {}
@@ -131,7 +131,7 @@ class LivePane(QFrame):
             seen_a, reach_a = np.asarray(seen, np.bool_), np.asarray(reach, np.float64)
             if seen_a.shape == reach_a.shape == (SECTORS,):
                 dial.set_rim(RimView(seen_a, reach_a))
-        settled = progress.marks.get("settle", progress.marks.get("settle_points"))
+        settled = progress.marks.get("settle_points")
         if settled is not None:
             points = np.asarray(settled, np.float64).reshape(-1, 2)
             dial.set_settled([(float(x), float(y)) for x, y in points])
@@ -142,7 +142,7 @@ class LivePane(QFrame):
             if view.step.control == stick and view.step.check == "rest" and view.assessment is not None:
                 for reading in view.assessment.readings:
                     if reading.name == "offset" and reading.value is not None:
-                        limit = "" if reading.limit is None else f" · limit {figure(reading.limit)}"
+                        limit = "" if reading.limit is None else f" · limit {limit_figure(reading.limit)}"
                         return f"off centre {value_words(reading)}{limit}"
         return "not measured yet"
 
@@ -201,7 +201,7 @@ class LivePane(QFrame):
             limit, fail = self._limits.get("rest", _NO_LIMITS).get("offset", (5.0, 10.0))
             return (-limit, limit), (-1.6 * fail, 1.6 * fail)
         if check == "letgo":
-            limit, fail = self._limits.get("letgo", _NO_LIMITS).get("offset", (6.0, 12.0))
+            limit, fail = self._limits.get("letgo", _NO_LIMITS).get("settle_offset", (6.0, 12.0))
             return (-limit, limit), (-2 * fail, 2 * fail)
         return (), (-100.0, 100.0)
 

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
 
 from station.errors import InputError
 from station.ui.look import Look
 from station.ui.widgets import ChoiceList, plain_label, set_role
+
+_SCROLLS = {Qt.Key.Key_Up: -0.15, Qt.Key.Key_Down: 0.15, Qt.Key.Key_PageUp: -0.9, Qt.Key.Key_PageDown: 0.9}
 
 
 class NoteEdit(QPlainTextEdit):
@@ -44,13 +46,23 @@ class Panel(QFrame):
         self.setObjectName("sheet")
         self.look = look
         self.setAutoFillBackground(True)
-        self.box = QVBoxLayout(self)
-        self.box.setContentsMargins(look.px(20), look.px(14), look.px(20), look.px(14))
-        self.box.setSpacing(look.px(6))
+        self._outer = QVBoxLayout(self)
+        self._outer.setContentsMargins(look.px(20), look.px(14), look.px(20), look.px(14))
+        self._outer.setSpacing(look.px(6))
         self.title = plain_label(title, "title", wrap=True)
-        self.box.addWidget(self.title)
+        self._body = QWidget()
+        self.box = QVBoxLayout(self._body)
+        self.box.setContentsMargins(0, 0, 0, 0)
+        self.box.setSpacing(look.px(6))
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area.setWidget(self._body)
         self._problem = plain_label("", "bad", wrap=True)
         self._keys = plain_label(self.keys, "small", wrap=True)
+        self._outer.addWidget(self.title)
+        self._outer.addWidget(self._area, 1)
         self._order: list[QWidget] = []
         self.setAccessibleName(title)
 
@@ -66,11 +78,15 @@ class Panel(QFrame):
         if isinstance(widget, ChoiceList):
             widget.taken.connect(self.accept)
 
+    def add_foot(self, widget: QWidget) -> None:
+        """What must stay in sight below everything that scrolls."""
+        self._outer.addWidget(widget)
+
     def finish(self, first: QWidget | None = None) -> None:
         """Add the lines at the foot, show the panel and give `first` the focus."""
-        self.box.addWidget(self._problem)
+        self._outer.addWidget(self._problem)
         self._problem.hide()
-        self.box.addWidget(self._keys)
+        self._outer.addWidget(self._keys)
         self.place()
         self.show()
         self.raise_()
@@ -86,10 +102,17 @@ class Panel(QFrame):
             return
         room = parent.rect().adjusted(12, 12, -12, -12)
         wide = min(self.look.px(self.width_px), room.width())
-        self.setFixedWidth(wide)
-        self.box.activate()
-        tall = self.heightForWidth(wide) if self.hasHeightForWidth() else self.sizeHint().height()
-        self.setFixedHeight(min(max(tall, self.box.minimumSize().height()), room.height()))
+        margins = self._outer.contentsMargins()
+        inner = wide - margins.left() - margins.right() - 4
+        tall = margins.top() + margins.bottom() + 4 + self.box.spacing() * self._outer.count()
+        for k in range(self._outer.count()):
+            item = self._outer.itemAt(k)
+            part = item.widget() if item is not None else None
+            if part is self._area:
+                tall += _height(self._body, inner)
+            elif part is not None and not part.isHidden():
+                tall += _height(part, inner)
+        self.setFixedSize(wide, min(tall, room.height()))
         self.move(room.center() - self.rect().center())
 
     # --- answering -------------------------------------------------------------------------------------
@@ -122,6 +145,9 @@ class Panel(QFrame):
             self.close_panel()
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.accept()
+        elif event.key() in _SCROLLS:
+            bar = self._area.verticalScrollBar()
+            bar.setValue(bar.value() + round(_SCROLLS[Qt.Key(event.key())] * bar.pageStep()))
         # every other key ends here: the bench behind must not hear it
 
     def focusNextPrevChild(self, forward: bool) -> bool:
@@ -130,11 +156,20 @@ class Panel(QFrame):
         if not shown:
             return True
         at = next((k for k, w in enumerate(shown) if w.hasFocus()), -1)
-        shown[(at + (1 if forward else -1)) % len(shown)].setFocus(
-            Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
-        )
+        target = shown[(at + (1 if forward else -1)) % len(shown)]
+        target.setFocus(Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason)
+        self._area.ensureWidgetVisible(target)
         return True
 
     def labels(self) -> list[str]:
         """All texts that stand on the panel."""
         return [w.text() for w in self.findChildren(QLabel) if w.text()]
+
+
+def _height(widget: QWidget, width: int) -> int:
+    """Height that a widget needs at a width."""
+    layout = widget.layout()
+    if layout is not None:
+        layout.activate()
+        return layout.totalHeightForWidth(width) if layout.hasHeightForWidth() else layout.totalSizeHint().height()
+    return widget.heightForWidth(width) if widget.hasHeightForWidth() else widget.sizeHint().height()

@@ -81,7 +81,7 @@ class TreatmentPanel(Panel):
         holder = QWidget()
         holder.setLayout(line)
         line.setContentsMargins(0, self.look.px(4), 0, 0)
-        self.add(holder)
+        self.add_foot(holder)
 
     def _kind_changed(self, index: int) -> None:
         """Each kind brings its caution; the proposed one also its part and figures."""

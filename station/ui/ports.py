@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from station.bench.types import Command, Event, SessionView
+from station.checks.types import Limits
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
@@ -102,6 +103,10 @@ class Desk(Protocol):
     def sheet(self) -> Sheet | None: ...
     def live(self) -> LiveView: ...
     def source_status(self) -> SourceStatus | None: ...
+    def limits(self) -> Limits:
+        """The limits in force: those that ship, with the sheet's own in their place."""
+        ...
+
     def devices(self) -> Sequence[DeviceInfo]: ...
 
     # a visit

@@ -13,7 +13,7 @@ from station.checks.decide import reading_outcome
 from station.checks.types import Outcome, Reading
 from station.ui.look import Look, color
 from station.ui.shapes import draw_shape
-from station.ui.words import limit_words, reading_name, value_words
+from station.ui.words import SHORTER, limit_words, reading_name, value_words
 
 BEATS_A_ROW = 20
 
@@ -90,7 +90,7 @@ class ReadingLines(QWidget):
         painter.setPen(color(look.dim))
         painter.drawText(box, Qt.AlignmentFlag.AlignRight | middle, limit)
         room = right - value_wide - left - look.px(8)
-        name = painter.fontMetrics().elidedText(reading_name(reading.name), Qt.TextElideMode.ElideRight, int(room))
+        name = _fitting(painter, reading_name(reading.name), room)
         painter.setPen(color(look.text))
         painter.drawText(QRectF(left, box.y(), room, box.height()), Qt.AlignmentFlag.AlignLeft | middle, name)
 
@@ -177,3 +177,12 @@ class BeatDots(QWidget):
         painter.setPen(QPen(color(look.text), 1.6))
         painter.setBrush(color(look.accent) if self._flash > 0.5 else Qt.BrushStyle.NoBrush)
         painter.drawEllipse(at, r * 1.2, r * 1.2)
+
+
+def _fitting(painter: QPainter, name: str, room: float) -> str:
+    """The name as it fits: whole, abbreviated, or cut off."""
+    metrics = painter.fontMetrics()
+    for long, short in SHORTER:
+        if metrics.horizontalAdvance(name) > room:
+            name = name.replace(long, short)
+    return metrics.elidedText(name, Qt.TextElideMode.ElideRight, int(room))

@@ -130,7 +130,7 @@ class RecordPane(QFrame):
     def _fill_unit(
         self, box: QVBoxLayout, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
     ) -> None:
-        columns = NARROW_VISITS if self.width() < self._look.px(NARROW_PX) else MOST_VISITS
+        columns = NARROW_VISITS if self._narrow else MOST_VISITS
         self._add_visits(box, visit_table(history, self._names, self._running_visit, columns))
         if suspects:
             self._add_suspects(box, suspects)

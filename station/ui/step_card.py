@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.types import Outcome
+from station.checks.types import Outcome, Prompt
 from station.ui.checklist_rows import failing_first
 from station.ui.look import Look, color
 from station.ui.reading_rows import BeatDots, ReadingLines
@@ -121,17 +121,24 @@ class StepCard(QFrame):
         self._set_away(False)
 
     def _show_end(self, session: SessionView) -> None:
-        counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
-        said = [f"{counts[o]} {o.value}" for o in Outcome if counts[o]]
         self._say(
             session.visit.kind[:1].upper() + session.visit.kind[1:],
             "Visit finished",
-            " · ".join(said) or "No check was made.",
-            "T: treatment · C: certificate · V: another visit · R: do the last check again",
+            _counts(session) or "No check was made.",
+            "T: treatment · C: certificate · V: another visit",
         )
+
+    def _show_all_done(self, session: SessionView, prompt: Prompt) -> None:
+        """Nothing is left to do: one key ends the visit."""
+        keys = "Space: finish the visit · Up, Down: choose a check · R: do the last one again"
+        self._say(session.visit.kind[:1].upper() + session.visit.kind[1:], prompt.title, prompt.do, keys)
+        self._put(self.missing, _counts(session))
+        set_role(self.missing, "bold")
 
     def _show_step(self, session: SessionView, view: StepView) -> None:
         prompt, progress = session.prompt, session.progress
+        if prompt is not None and prompt.title != view.step.title and all(v.state == "done" for v in session.steps):
+            return self._show_all_done(session, prompt)
         away = session.device != "live"
         self.title.setText(prompt.title if prompt else view.step.title)
         self.control.setText(view.step.control_name or "Whole unit")
@@ -148,6 +155,7 @@ class StepCard(QFrame):
         shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
         self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
         self._set_away(away)
+        return None
 
     def _show_missing(self, session: SessionView, view: StepView) -> None:
         text, role = "", "bold"
@@ -224,11 +232,17 @@ def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
 
+def _counts(session: SessionView) -> str:
+    """ "32 pass · 1 borderline · 3 fail"."""
+    counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
+    return " · ".join(f"{counts[o]}\N{NO-BREAK SPACE}{o.value}" for o in Outcome if counts[o])
+
+
 def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
     if session.device != "live":
         return "M: mark by hand · S: skip · F: end the visit"
-    if view.step.person_answers:
+    if view.step.person_answers and session.running:
         lead = "Figures, then " if view.step.meter else ""
         return f"{lead}Y: good · N: not good · S: skip · M: mark by hand"
     parts = ["Space: end" if session.running else "Space: start"]

@@ -150,7 +150,8 @@ class ContactStrips(QWidget):
         head = QRectF(0, 0, self.width(), self._head() - look.px(2))
         middle = Qt.AlignmentFlag.AlignVCenter
         painter.drawText(head, Qt.AlignmentFlag.AlignLeft | middle, "Contacts, last 10 seconds")
-        painter.drawText(head, Qt.AlignmentFlag.AlignRight | middle, "now")
+        for right in {self._strip(k).right() for k in range(len(self._rows))}:
+            painter.drawText(QRectF(0, 0, right + 1, head.height()), Qt.AlignmentFlag.AlignRight | middle, "now")
         for k, row in enumerate(self._rows):
             self._paint_row_field(painter, self._strip(k), row)
 

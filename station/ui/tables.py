@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, Qt, Signal
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QIcon, QKeyEvent, QPainter, QPixmap
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
@@ -135,6 +135,7 @@ class LineTable(QTableView):
     def set_look(self, look: Look) -> None:
         self._lines.set_look(look)
         self.verticalHeader().setDefaultSectionSize(look.px(30))
+        self.setIconSize(QSize(look.px(16), look.px(16)))
 
     def set_lines(self, lines: Sequence[Line]) -> None:
         """New rows; the cursor stays where it was as far as there are rows."""

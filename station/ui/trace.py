@@ -8,11 +8,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from station.sheets.signals import F64, I64
-from station.ui.look import Look
+from station.ui.look import Look, color
 from station.ui.tracks import envelope
 
 
@@ -32,11 +33,13 @@ class TracePlot(QWidget):
         self._lines: list[Any] = []
         self._box = QVBoxLayout(self)
         self._box.setContentsMargins(0, 0, 0, 0)
+        self._legend = _Legend(look, self)
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setAccessibleName("Last check against time")
 
     def set_look(self, look: Look) -> None:
         self._look = look
+        self._legend.set_look(look)
         if self._plot is not None:
             self._dress()
 
@@ -65,6 +68,12 @@ class TracePlot(QWidget):
         if two_axes:
             self._curves[1].setData(*envelope(t, y, from_ns, now_ns, columns))
         self._curves[1].setVisible(two_axes)
+        self._legend.set_two(two_axes)
+
+    def load(self) -> None:
+        """Load the plot library now, so that the first check does not wait for it."""
+        if self._plot is None:
+            self._build()
 
     def _build(self) -> None:
         import pyqtgraph as pg
@@ -82,6 +91,7 @@ class TracePlot(QWidget):
         for part in (*self._lines, *self._curves):
             item.addItem(part)
         self._box.addWidget(self._plot)
+        self._legend.raise_()
         self._dress()
 
     def _dress(self) -> None:
@@ -111,7 +121,44 @@ class TracePlot(QWidget):
                 line.setValue(self._limit_pct[k])
         item.setTitle(None)
 
+    def resizeEvent(self, event: object) -> None:
+        self._legend.setGeometry(0, 0, max(self._gutter - self._look.px(58), 0), self.height())
+
     @property
     def points(self) -> int:
         """Points in the first curve as it is drawn."""
         return 0 if not self._curves or self._curves[0].xData is None else int(np.size(self._curves[0].xData))
+
+
+class _Legend(QWidget):
+    """Which line is which, beside the value axis."""
+
+    def __init__(self, look: Look, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._look = look
+        self._two = True
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.update()
+
+    def set_two(self, two: bool) -> None:
+        if two != self._two:
+            self._two = two
+            self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        look = self._look
+        painter = QPainter(self)
+        painter.setFont(look.font(13))
+        tall = look.px(20)
+        lines = ((look.accent, "horizontal"), (look.text, "vertical")) if self._two else ((look.accent, "pull"),)
+        top = (self.height() - tall * len(lines)) / 2
+        for k, (name, word) in enumerate(lines):
+            y = top + k * tall
+            painter.setPen(QPen(color(name), 2))
+            painter.drawLine(QPointF(0, y + tall / 2), QPointF(look.px(12), y + tall / 2))
+            painter.setPen(color(look.dim))
+            box = QRectF(look.px(17), y, self.width() - look.px(17), tall)
+            painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, word)
+        painter.end()

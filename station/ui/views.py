@@ -137,7 +137,7 @@ class DueView(View):
 
     def __init__(self, desk: Desk, look: Look) -> None:
         super().__init__("Due for a second test", "Enter: open the unit", desk, look)
-        self.due = self.add_table(LineTable(("Tag", "Model", "Rests since", "Until", "Second test"), look, wide=1))
+        self.due = self.add_table(LineTable(("Tag", "Model", "Rests since", "Until", "Second test"), look, wide=4))
         self.due.opened.connect(self.open_unit)
 
     def fill(self) -> None:

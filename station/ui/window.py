@@ -7,12 +7,11 @@ from collections import deque
 
 from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMainWindow, QScrollArea, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
-from station.checks.limits import limits_for
 from station.checks.types import Limits
-from station.errors import SheetError
+from station.errors import StationError
 from station.records.types import Unit
 from station.sheets.model import Sheet
 from station.ui.actions import Actions
@@ -38,17 +37,15 @@ VIEW_NAMES = ("bench", "bench", "lots", "shelf", "due")
 
 
 class MainWindow(QMainWindow):
-    """`desk` is the only partner; `limits` are those that ship (a sheet's own are laid over them)."""
+    """`desk` is the only partner; `theme` is auto, light or dark; `sound` may be a silent one."""
 
-    def __init__(
-        self, desk: Desk, theme: str = "auto", limits: Limits | None = None, sound: Sound | None = None
-    ) -> None:
+    def __init__(self, desk: Desk, theme: str = "auto", sound: Sound | None = None) -> None:
         super().__init__()
         self.setObjectName("ground")
         self.setWindowTitle("Restpoint")
         self.desk = desk
-        self.limits: Limits = limits or {}
-        self.sound = sound or Sound({})
+        self.sound = sound or Sound()
+        self.sound.on = desk.setting("sound", "on") == "on"
         remembered = desk.setting("theme", "auto") if theme == "auto" else theme
         self.theme = remembered if remembered in THEMES else "auto"
         self.scale = _scale(desk.setting("scale", "1.0"))
@@ -73,6 +70,12 @@ class MainWindow(QMainWindow):
         self._timer.setInterval(TICK_MS)
         self._timer.timeout.connect(self.tick)
         self._timer.start()
+        # what the first picture does not need is loaded after it
+        QTimer.singleShot(400, self._warm_up)
+
+    def _warm_up(self) -> None:
+        self.sound.open()
+        self.live.trace.load()
 
     # --- building ----------------------------------------------------------------------------------------
 
@@ -88,13 +91,17 @@ class MainWindow(QMainWindow):
             pane.setMinimumWidth(least)
             self.splitter.addWidget(pane)
         self.splash = Splash(look)
+        splash_area = QScrollArea()
+        splash_area.setWidget(self.splash)
+        splash_area.setWidgetResizable(True)
+        splash_area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.lots, self.shelf, self.due = (
             LotsView(self.desk, look),
             ShelfView(self.desk, look),
             DueView(self.desk, look),
         )
         self.pages = QStackedWidget()
-        for page in (self.splitter, self.splash, self.lots, self.shelf, self.due):
+        for page in (self.splitter, splash_area, self.lots, self.shelf, self.due):
             self.pages.addWidget(page)
         self.foot = FootLine(look)
         middle = QWidget()
@@ -280,7 +287,7 @@ class MainWindow(QMainWindow):
     def asked(self) -> int | None:
         """Index of the current step if the person answers it."""
         session = self.session
-        if session is None or session.finished or not 0 <= session.current < len(session.steps):
+        if session is None or not session.running or not 0 <= session.current < len(session.steps):
             return None
         return session.current if session.steps[session.current].step.person_answers else None
 
@@ -289,12 +296,11 @@ class MainWindow(QMainWindow):
         if sheet is self._sheet:
             return
         self._sheet = sheet
-        limits = self.limits
-        if sheet is not None:
-            try:
-                limits = limits_for(sheet, self.limits) if self.limits else {}
-            except SheetError as error:
-                self.say(str(error), bad=True)
+        limits: Limits = {}
+        try:
+            limits = self.desk.limits()
+        except StationError as error:
+            self.say(str(error), bad=True)
         self.live.set_sheet(sheet, limits)
         self.live.set_session(self.session)
 

@@ -11,39 +11,45 @@ from station.errors import InputError
 from station.records.money import format_money, parse_money
 
 READING_NAMES = {
+    "registered": "registered",
+    "released": "released",
+    "others": "others that moved",
+    "faulty_rate": "faulty presses",
+    "miss_rate_upper": "faulty presses, at most",
+    "shortest": "shortest press",
+    "dropouts": "dropouts",
+    "longest_dropout": "longest dropout",
     "offset": "off centre",
+    "offset_angle": "bearing",
     "noise_pp": "noise, peak to peak",
     "noise_rms": "noise, rms",
+    "settle_offset": "off centre, let go",
     "repeatability": "repeatability",
-    "settle": "settle time",
+    "settle_time": "settle time",
     "reach": "reach",
     "creep": "creep",
+    "sectors": "sectors covered",
     "least_reach": "least reach",
-    "coverage": "sectors covered",
-    "two_ways": "two ways differ",
+    "least_reach_bearing": "at bearing",
+    "two_way_difference": "two ways differ by",
+    "circle_radius": "circle, radius",
     "spikes": "spikes",
     "largest_spike": "largest spike",
     "reversals": "reversals",
     "gap": "widest gap",
-    "released": "released",
-    "registered": "registered",
-    "others": "others that moved",
     "full": "full pull",
     "directions": "directions seen",
     "null_returns": "returns to null",
-    "dropouts": "dropouts",
-    "longest_dropout": "longest dropout",
-    "vbus_low": "supply, lower end",
-    "vbus_high": "supply, upper end",
-    "faulty_rate": "faulty presses",
-    "missed": "missed",
-    "beats": "beats",
-    "split": "split",
-    "short": "short",
     "gaps": "gaps",
     "disconnects": "disconnects",
+    "interval_median": "report interval, median",
+    "interval_p99": "report interval, p99",
+    "vbus_low": "supply, lower end",
+    "vbus_high": "supply, upper end",
 }
 AXIS_WORDS = {"x": "horizontal", "y": "vertical"}
+SHORTER = (("horizontal", "horiz."), ("vertical", "vert."), ("peak to peak", "p-p"))
+"""what gives way first where the room is short"""
 
 
 def reading_name(name: str) -> str:
@@ -83,11 +89,16 @@ def value_words(reading: Reading) -> str:
 
 
 def limit_words(reading: Reading) -> str:
-    """ "limit 5" or "at least 95"; empty for a value that is only reported."""
+    """ "≤ 5" or "≥ 95"; empty for a value that is only reported."""
     if reading.limit is None:
         return ""
-    lead = "limit" if reading.rule == "<=" else "at least"
-    return f"{lead} {figure(reading.limit, reading.unit if reading.unit in ('', 'count') else '')}"
+    lead = "≤" if reading.rule == "<=" else "≥"
+    return f"{lead}\N{NO-BREAK SPACE}{limit_figure(reading.limit)}"
+
+
+def limit_figure(limit: float) -> str:
+    """A limit with the digits it was written with: 5, 1.5, 4.4."""
+    return f"{limit:g}"
 
 
 def when(utc: str, now: datetime | None = None) -> str:

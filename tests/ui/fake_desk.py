@@ -28,7 +28,8 @@ from station.bench.types import (
     VisitFinished,
     VisitStarted,
 )
-from station.checks.types import Assessment, Outcome, Progress, Prompt, Reading
+from station.checks.limits import load_limits
+from station.checks.types import Assessment, Limits, Outcome, Progress, Prompt, Reading
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Ask, Control, Part, Place, Sheet
 from station.sheets.signals import ButtonSignal, HatSignal, Signal, StickSignal, TriggerSignal
@@ -151,6 +152,7 @@ class FakeDesk:
         self.the_proposal: ProposalView | None = None
         self.samples: tuple[str, ...] = ("sound", "off-centre", "noisy track", "weak shoulder")
         self.closed = False
+        self.the_limits: Limits = load_limits()
         self._clock = clock
         self._ids = 0
 
@@ -216,6 +218,9 @@ class FakeDesk:
         view = LiveView(self.now_ns, self.pending, self.reports)
         self.pending, self.reports = {}, 0
         return view
+
+    def limits(self) -> Limits:
+        return self.the_limits
 
     def source_status(self) -> SourceStatus | None:
         return self.status
@@ -328,7 +333,8 @@ class FakeDesk:
             self._finish()
             return
         step = self.the_session.steps[index].step
-        self.update(current=index, running=False, progress=None, prompt=self._prompt(step), beats=(), again="")
+        asked = step.person_answers
+        self.update(current=index, running=asked, progress=None, prompt=self._prompt(step), beats=(), again="")
 
     def _prompt(self, step: Step) -> Prompt:
         hint = "Right shoulder with it, as the witness." if step.check == "light" else ""

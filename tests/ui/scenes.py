@@ -17,12 +17,6 @@ from station.ui.ports import DueRow, ProposalView, SuspectView
 from station.ui.window import MainWindow
 
 NOW_NS = 40_000_000_000
-LIMITS = {
-    "rest": {"offset": (5.0, 10.0), "noise_pp": (1.5, 4.0)},
-    "letgo": {"offset": (6.0, 12.0)},
-    "rim": {"least_reach": (92.0, 85.0)},
-    "trigger": {"released": (2.0, 5.0), "full": (97.0, 90.0)},
-}
 
 
 def workshop(desk: FakeDesk) -> None:
@@ -73,7 +67,7 @@ def _stick_result(rest: float, let: float, left: float) -> dict[tuple[str, str],
             (Finding("offset", f"Left stick rests {rest:.1f} % off centre, to the right", "x", "right"),),
         ),
         ("letgo", "left_stick"): Assessment(
-            fail, (_pct("offset", let, 6, 12, 0.4), _pct("settle", 84, 150, 400, 2, "ms")),
+            fail, (_pct("settle_offset", let, 6, 12, 0.4), _pct("settle_time", 84, 150, 400, 2, "ms")),
             (Finding("no_return", "Left stick does not return from the right", "x", "right"),),
         ),
         ("travel", "left_stick"): Assessment(
@@ -287,9 +281,9 @@ def rolling(desk: FakeDesk) -> None:
     seen, reach = rim_marks()
     seen[42:62] = False
     readings = (
-        Reading("coverage", 52, "", 0.0, 72, 71.5, ">="),
+        Reading("sectors", 52, "", 0.0, 72, 71.5, ">="),
         Reading("least_reach", 84.0, "%", 0.6, 92, 85, ">="),
-        Reading("two_ways", 2.1, "%", 0.5, 4, 8),
+        Reading("two_way_difference", 2.1, "%", 0.5, 4, 8),
     )
     marks = {"sectors": seen, "sector_reach": reach}
     desk.update(progress=Progress(False, "20 sectors to go, then the other way", 0.4, readings, marks))
