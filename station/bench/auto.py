@@ -25,8 +25,7 @@ from station.sources.port import Source
 PLAUSIBLE = {"V": 5.02, "A": 0.46}
 """what a plug-in meter shows on a pad that charges (common practice, no source)"""
 LONGEST_VISIT_S = 3 * 3600.0
-PATIENCE_S = 30.0
-PATIENCE_WITH_BEATS_S = 120.0
+PATIENCE_S = 20.0
 
 
 class Hand(Protocol):
@@ -56,7 +55,7 @@ class AutoPerson:
 
     `handle` takes the session's events (from whoever polls them), `act` gives the next command when one is due.
     A try that did not count is done again, `tries` times in all; then the step is left with a reason. A check that
-    is not complete after PATIENCE_S (a dead button never gets there) is ended by the key, as a person would.
+    has come no further for PATIENCE_S (a dead button never gets there) is ended by the key, as a person would.
     """
 
     def __init__(
@@ -76,7 +75,8 @@ class AutoPerson:
         self._meter = meter
         self._tries = tries
         self._sloppy = 0
-        self._patient_until_ns = 0
+        self._share = 0.0
+        self._share_ns = 0
         self._waits_for = -2
         """the step for which a command was given that has shown no effect yet"""
 
@@ -101,8 +101,7 @@ class AutoPerson:
         if step is not None and step.person_answers and view.running:
             self._give(view, Answer("pass", {unit: self._meter[unit] for unit in step.meter if unit in self._meter}))
         elif view.running:
-            if self._now_ns() >= self._patient_until_ns:
-                self._give(view, Go())
+            self._lose_patience(view)
         elif self._sloppy >= self._tries:
             self._sloppy = 0
             self._give(view, Skip(f"It did not count {self._tries} times: {view.again}"))
@@ -113,16 +112,22 @@ class AutoPerson:
         self._waits_for = view.current
         self._do(command)
 
+    def _lose_patience(self, view: SessionView) -> None:
+        share = view.progress.share if view.progress else 0.0
+        if share > self._share:
+            self._share, self._share_ns = share, self._now_ns()
+        elif self._now_ns() - self._share_ns >= PATIENCE_S * 1e9:
+            self._give(view, Go())
+
     def _begin(self, event: StepStarted, view: SessionView) -> None:
         control = self._sheet.control(event.step.control) if event.step.control else None
-        rate = view.prompt.beats_per_minute if view.prompt else 0
-        self._patient_until_ns = event.at_ns + round((PATIENCE_WITH_BEATS_S if rate else PATIENCE_S) * 1e9)
+        self._share, self._share_ns = 0.0, event.at_ns
         self._hand.ask(
             event.step.check,
             event.step.control,
             control.twin if control else None,
             control.kind if control else "",
-            rate,
+            view.prompt.beats_per_minute if view.prompt else 0,
             event.at_ns,
         )
 

@@ -20,6 +20,7 @@ from station.sources.port import DeviceInfo
 MOST_NS = 15 * 60 * 1_000_000_000
 MOST_REPORTS = 1_000_000
 """A try longer than this has been forgotten by its person; the caps bound memory (some 100 bytes a report)."""
+_FRESH_BLOCKS = 64
 
 
 def join_blocks(blocks: Sequence[ReportBlock]) -> ReportBlock:
@@ -43,11 +44,24 @@ class Held:
     def __init__(self, binding: Binding) -> None:
         self._numbered = binding.layout.numbered or _explicit_ids(binding.sheet)
         self._last: dict[int, ReportBlock] = {}
+        self._fresh: list[ReportBlock] = []
 
     def update(self, block: ReportBlock) -> None:
-        """Remember the newest reports of `block`."""
-        if not len(block):
+        """Remember the newest reports of `block`. Cheap: what is needed of them is sorted out later, many at once."""
+        if len(block):
+            self._fresh.append(block)
+            if len(self._fresh) >= _FRESH_BLOCKS:
+                self._sort_out()
+
+    def block(self) -> ReportBlock:
+        """The remembered reports in order of arrival."""
+        self._sort_out()
+        return join_blocks(sorted(self._last.values(), key=lambda row: (int(row.t_ns[0]), row.seq0)))
+
+    def _sort_out(self) -> None:
+        if not self._fresh:
             return
+        block, self._fresh = join_blocks(self._fresh), []
         if self._numbered and block.raw.shape[1]:
             ids, from_end = np.unique(block.raw[::-1, 0], return_index=True)
             newest = {int(i): len(block) - 1 - int(back) for i, back in zip(ids, from_end, strict=True)}
@@ -58,10 +72,6 @@ class Held:
             self._last[report_id] = ReportBlock(
                 block.seq0 + at, block.t_ns[row].copy(), block.size[row].copy(), block.raw[row].copy(), block.lost
             )
-
-    def block(self) -> ReportBlock:
-        """The remembered reports in order of arrival."""
-        return join_blocks(sorted(self._last.values(), key=lambda row: (int(row.t_ns[0]), row.seq0)))
 
 
 @dataclass(slots=True)

@@ -1,0 +1,124 @@
+"""Whole visits of simulated units with the real checks: completion, faults found, evidence that says the same again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from station.bench.auto import run_visit
+from station.bench.memory import MemoryRecorder
+from station.bench.plan import plan
+from station.bench.session import Session
+from station.bench.types import Event, SourceBack, SourceLost, Step
+from station.capture.file import read_capture
+from station.checks.assess import assess_capture
+from station.checks.types import Outcome
+from station.records.types import Result, Unit
+from station.sheets.model import Ask, Control, Place, Sheet
+from station.sources.simulated import Fault, PadDesign, SimulatedHand, SimulatedSource, UnitSpec, faults
+
+S = 1_000_000_000
+EACH_KIND = ("left_stick", "left_trigger", "hat", "left_shoulder", "")
+
+
+def sheet_of(design: PadDesign) -> Sheet:
+    """The sheet that describes a simulated model."""
+    controls = []
+    for c in design.controls:
+        x, y = (Place(c.usages[0]), Place(c.usages[1], up=c.up)) if c.kind == "stick" else (None, None)
+        at = None if c.kind == "stick" else Place(c.usages[0])
+        controls.append(Control(c.id, c.kind, c.name, c.zone, c.twin, at=at, x=x, y=y))  # type: ignore[arg-type]
+    return Sheet(
+        design.name, (design.ids,), controls=tuple(controls), asks=(Ask("charge", "Charge light", ("V", "A")),)
+    )
+
+
+class Visit:
+    """A visit of a simulated unit, worked through at once."""
+
+    def __init__(
+        self,
+        design: PadDesign,
+        controls: tuple[str, ...],
+        broken: tuple[Fault, ...] = (),
+        watch: Callable[[SimulatedSource, Event], None] = lambda source, event: None,
+    ) -> None:
+        self.sheet = sheet_of(design)
+        self.hand = SimulatedHand(skill=0.9, seed=5)
+        self.source = SimulatedSource(UnitSpec(design, 11, broken, "SM-07-01"), self.hand, realtime=False)
+        self.recorder = MemoryRecorder()
+        self.events: list[Event] = []
+        steps: tuple[Step, ...] = tuple(step for step in plan(self.sheet) if step.control in controls)
+        unit = Unit("u", "SM-07-01", design.name)
+        self.session = Session(self.source, self.sheet, design.layout, unit, "intake", self.recorder, steps=steps)
+
+        def seen(event: Event) -> None:
+            self.events.append(event)
+            watch(self.source, event)
+
+        run_visit(self.session, self.source, self.hand, watch=seen)
+
+    @property
+    def outcomes(self) -> dict[str, Outcome]:
+        return {f"{v.step.control}.{v.step.check}": v.outcome for v in self.session.view().steps}
+
+    def codes(self, control: str, check: str) -> set[str]:
+        counted = [v for v in self.session.view().steps if (v.step.control, v.step.check) == (control, check)]
+        assert counted[0].assessment is not None
+        return {finding.code for finding in counted[0].assessment.findings}
+
+    def measured_again(self, result: Result) -> object:
+        capture = read_capture(self.recorder.captures[result.capture_sha256])
+        return assess_capture(capture, self.sheet).checks[0].assessment
+
+
+@pytest.mark.parametrize(
+    "design",
+    [PadDesign("8bit", 250), PadDesign("16bit", 1000), PadDesign("packed", 125, on_change=True)],
+    ids=["8 bits at 250 Hz", "16 bits signed with report id at 1 kHz", "packed, on change, at 125 Hz"],
+)
+def test_a_sound_unit_passes_every_kind_of_check(design: PadDesign) -> None:
+    visit = Visit(design, EACH_KIND)
+    assert visit.session.finished
+    assert set(visit.outcomes.values()) == {Outcome.PASS}
+    assert len(visit.outcomes) == 12
+    for result in visit.recorder.results:
+        if result.check != "charge":  # nothing is recorded for what the person answers
+            assert visit.measured_again(result) == result.assessment, result.check
+
+
+def test_faults_are_found_where_they_are_and_nowhere_else() -> None:
+    broken = (faults.off_centre("left_stick", "right", 14.0), faults.weak_contact("left_shoulder", 0.4))
+    visit = Visit(PadDesign("8bit", 250), ("left_stick", "left_shoulder", "right_shoulder"), broken)
+    assert visit.codes("left_stick", "rest") == {"offset"}
+    assert "misses" in visit.codes("left_shoulder", "light")
+    failed = {step.split(".")[0] for step, outcome in visit.outcomes.items() if outcome is Outcome.FAIL}
+    assert failed == {"left_stick", "left_shoulder"}
+
+
+def test_a_dead_button_is_ended_by_the_key_and_fails() -> None:
+    visit = Visit(PadDesign("8bit", 250, on_change=True), ("start",), (faults.never("start"),))
+    assert visit.outcomes["start.contact"] is Outcome.FAIL
+    assert visit.codes("start", "contact") == {"never"}
+
+
+def test_an_unplug_in_the_middle_of_a_check_interrupts_it_and_it_is_done_again() -> None:
+    beats = 0
+
+    def pull_the_cable(source: SimulatedSource, event: Event) -> None:
+        nonlocal beats
+        beats += type(event).__name__ == "Beat"
+        if beats == 5:
+            beats += 1
+            source.unplug()
+        elif isinstance(event, SourceLost):
+            source.advance(2.0)
+            source.replug()
+
+    visit = Visit(PadDesign("8bit", 250), ("left_shoulder",), watch=pull_the_cable)
+    assert [type(e) for e in visit.events if isinstance(e, SourceLost | SourceBack)] == [SourceLost, SourceBack]
+    lights = [r for r in visit.recorder.results if r.check == "light"]
+    assert [r.assessment.outcome for r in lights] == [Outcome.INTERRUPTED, Outcome.PASS]
+    assert len(read_capture(visit.recorder.captures[lights[0].capture_sha256]).block) > 500
+    assert set(visit.outcomes.values()) == {Outcome.PASS}
