@@ -6,12 +6,14 @@ import threading
 from collections.abc import Sequence
 
 from station.app.shelf_of_sheets import Known
+from station.bench.auto import AutoPerson
 from station.bench.runner import SessionThread
 from station.bench.session import Session
 from station.bench.types import Command, Event, SessionView
 from station.sheets.bind import join_signals
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source, SourceStatus
+from station.sources.simulated.source import SimulatedSource
 from station.ui.ports import LiveView
 
 MAX_BLOCKS_A_FRAME = 8
@@ -28,6 +30,7 @@ class ActiveUnit:
         self._cursor = 0
         self._runner: SessionThread | None = None
         self._session: Session | None = None
+        self._person: AutoPerson | None = None
         self._lock = threading.Lock()
 
     @property
@@ -39,6 +42,8 @@ class ActiveUnit:
         with self._lock:
             self._stop_runner()
             self._session = session
+            if isinstance(self.source, SimulatedSource):
+                self._person = AutoPerson(self.sheet, self.source.hand, session.do, self.source.now_ns)
             self._runner = SessionThread(session)
             self._runner.start()
 
@@ -51,7 +56,13 @@ class ActiveUnit:
         return self._session.view() if self._session is not None else None
 
     def take_events(self) -> Sequence[Event]:
-        return self._session.take_events() if self._session is not None else ()
+        if self._session is None:
+            return ()
+        events = self._session.take_events()
+        if self._person is not None:
+            for event in events:
+                self._person.handle(event, self._session.view())  # a simulated unit's hand does what is asked
+        return events
 
     def live(self) -> LiveView:
         """What came since the last call, decoded."""
