@@ -54,6 +54,8 @@ class Stakes:
     ruined: float
     open_cost: float
     test_cost: float
+    test_closes: bool = True
+    """whether the housing has to be closed for a test (else it is opened at most once)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,8 @@ class _Search:
         return best
 
     def _value_of(self, i: int, option: Option, done: int, tested: int) -> float:
-        shut = not (done ^ tested) & self._open
+        opened_since = done ^ tested if self._stakes.test_closes else done
+        shut = not opened_since & self._open
         cost = option.cost + (self._stakes.open_cost if option.needs_open and shut else 0.0)
         on, _ = self.best(done | 1 << i, tested)
         return -cost + option.harm * self._stakes.ruined + (1.0 - option.harm) * on
@@ -134,7 +137,7 @@ class _Search:
 def best_plan(weights: Sequence[float], options: Sequence[Option], stakes: Stakes) -> Plan:
     """The plan of the greatest expected value. `weights`: how likely each suspect is the bad one (any scale).
 
-    At most `MAX_OPTIONS` options; use `shortlist` before. Testing closes the housing.
+    At most `MAX_OPTIONS` options; use `shortlist` before.
     """
     if len(options) > MAX_OPTIONS:
         raise ValueError(f"more than {MAX_OPTIONS} options")
