@@ -98,7 +98,7 @@ class Progress:
     share: float = 0.0
     readings: tuple[Reading, ...] = ()
     marks: Mapping[str, object] = field(default_factory=dict)
-    """what the live view may draw: sectors (bool[72]), sector_reach (float[72]), settle points (float[k, 2]), beat states"""
+    """what the live view may draw: sectors (bool[72]), sector_reach (float[72]), settle points (float[k, 2]), beats"""
 
 
 @dataclass(frozen=True, slots=True)
