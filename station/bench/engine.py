@@ -29,7 +29,7 @@ from station.bench.types import (
 )
 from station.checks.ask import AskCheck
 from station.checks.types import Assessment, Check, Limits, Outcome
-from station.errors import CaptureError, RecordError
+from station.errors import CaptureError, StationError
 from station.records.clock import time_text
 from station.records.types import Visit
 from station.sheets.bind import Binding
@@ -239,7 +239,7 @@ class Engine:
         while self._outbox:
             try:
                 committed = self._outbox.commit()
-            except RecordError as error:
+            except StationError as error:
                 message = f"{error} The last result is kept and will be stored as soon as that works."
                 if message != self._fault:
                     self._fault = message

@@ -22,7 +22,7 @@ class Outgoing:
 
 
 class Outbox:
-    """Commits in order; on a RecordError everything waits and is tried again after a while."""
+    """Commits in order; on a StationError (RecordError, as a rule) everything waits and is tried again after a while."""
 
     def __init__(self, recorder: Recorder) -> None:
         self._recorder = recorder
@@ -45,7 +45,7 @@ class Outbox:
         """Store the oldest result and return it; None while there is nothing to store, or too soon to try again.
 
         Raises:
-            RecordError: it could not be stored; it stays here.
+            StationError: it could not be stored; it stays here.
         """
         if not self._waiting:
             return None

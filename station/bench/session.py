@@ -36,7 +36,7 @@ from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Limits, Outcome, Prompt
-from station.errors import RecordError
+from station.errors import StationError
 from station.hid.types import Layout
 from station.records.clock import system_clock
 from station.records.types import Unit, Visit
@@ -219,7 +219,7 @@ class Session(Engine):
             return
         try:
             self._visit = self._recorder.finish_visit(self._visit.id)
-        except RecordError as error:
+        except StationError as error:
             self.fault(f"{error} The visit stays open; finish it again.")
             return
         self._finished, self._current = True, None
