@@ -22,7 +22,7 @@ class Outgoing:
 
 
 class Outbox:
-    """Commits in order; on a StationError (RecordError, as a rule) everything waits and is tried again after a while."""
+    """Commits in order; on a StationError everything waits and is tried again later."""
 
     def __init__(self, recorder: Recorder) -> None:
         self._recorder = recorder
