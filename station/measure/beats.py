@@ -101,17 +101,19 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
 
 
 def _press_on(at: int, own: _Presses, mine: list[int], witness: Closures | None, over: bool) -> BeatPress:
-    index = np.concatenate([np.arange(own.first[p], own.last[p] + 1) for p in mine])
-    start, end = own.c.start_ns[index], own.c.end_ns[index]
-    held = own.c.held_after and int(index[-1]) == len(own.c) - 1
-    closed = int((end - start).sum())
-    breaks = 0 if _pressed_twice(witness, int(start[0]), int(end[-1])) else len(index) - 1
+    index = [k for p in mine for k in range(int(own.first[p]), int(own.last[p]) + 1)]
+    start, end = int(own.c.start_ns[index[0]]), int(own.c.end_ns[index[-1]])
+    held = own.c.held_after and index[-1] == len(own.c) - 1
+    closed = sum(int(own.c.end_ns[k]) - int(own.c.start_ns[k]) for k in index)
+    breaks = len(index) - 1
+    if breaks and _pressed_twice(witness, start, end):
+        breaks = 0
     state: BeatState = "registered"
     if breaks:
         state = "split"
     elif closed < SHORT_NS and not held:
         state = "short"
-    return BeatPress(at, state, over or not held, 1 + breaks, closed, int(start[0]) - at)
+    return BeatPress(at, state, over or not held, 1 + breaks, closed, start - at)
 
 
 def _pressed_twice(witness: Closures | None, first_ns: int, last_ns: int) -> bool:

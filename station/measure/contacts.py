@@ -45,8 +45,10 @@ def closures(t_ns: I64, closed: Bool, end_ns: int) -> Closures:
     """Closures of a contact whose state `closed[i]` holds from `t_ns[i]` until the next sample or `end_ns`."""
     if len(t_ns) == 0:
         return Closures(_NO_TIME, _NO_TIME)
-    changes = np.diff(closed.astype(np.int8), prepend=0)
-    start, end = t_ns[changes == 1], t_ns[changes == -1]
+    edges = np.flatnonzero(closed[1:] != closed[:-1]) + 1
+    if closed[0]:
+        edges = np.append(0, edges)
+    start, end = t_ns[edges[0::2]], t_ns[edges[1::2]]
     held = bool(closed[-1])
     if held:
         end = np.append(end, np.int64(max(end_ns, int(t_ns[-1]))))

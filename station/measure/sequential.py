@@ -75,12 +75,13 @@ def run(plan: Plan, faulty: Iterable[bool]) -> tuple[Verdict, int]:
     """
     verdict: Verdict = "undecided"
     decided_at = m = n = 0
+    slope, h_reject, h_accept = plan.slope, plan.h_reject, plan.h_accept
     for fault in faulty:
         n += 1
         m += bool(fault)
-        if m >= plan.reject_at(n):
+        if m >= slope * n + h_reject:
             return "reject", n
-        if verdict == "undecided" and n <= plan.stop_at and m <= plan.accept_at(n):
+        if verdict == "undecided" and n <= plan.stop_at and m <= slope * n - h_accept:
             verdict, decided_at = "accept", n
     return verdict, decided_at or n
 
