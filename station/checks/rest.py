@@ -13,6 +13,7 @@ from station.checks.types import Assessment, Finding, Limits, Outcome, Progress,
 from station.measure import held
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
+from station.measure.means import effective_step
 from station.measure.tremor import hand_share
 from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
@@ -71,8 +72,8 @@ class Rest:
         if calm.length_ns < ENOUGH_NS:
             return again("lay the unit down and take the hands off for three seconds")
         begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
-        x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, signal.x_step_pct)
-        y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, signal.y_step_pct)
+        x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, effective_step(signal.x_pct, signal.x_step_pct))
+        y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, effective_step(signal.y_pct, signal.y_step_pct))
         readings = judged(self.name, _readings(x, y), limits)
         if _trembles(readings, signal, begin, calm.end_ns):
             return again("hands off, the stick trembles as in a hand", readings)
@@ -126,7 +127,7 @@ def _readings(x: AxisRest, y: AxisRest) -> tuple[Reading, ...]:
     else:
         out.append(Reading("offset_angle", None, "°", reason="the offset is no more than its uncertainty"))
     for axis, rest in (("x", x), ("y", y)):
-        out.append(Reading(f"noise_rms_{axis}", rest.rms, "%", expanded(rest.u_pp / 2.0), n=round(rest.n)))
+        out.append(Reading(f"noise_rms_{axis}", rest.rms, "%", expanded(rest.u_rms), n=round(rest.n)))
     for axis, rest in (("x", x), ("y", y)):
         out.append(Reading(f"noise_pp_{axis}", rest.pp, "%", expanded(rest.u_pp), n=round(rest.n)))
     return tuple(out)

@@ -19,9 +19,10 @@ from station.checks.axes import (
 from station.checks.decide import judged, outcome_of, reading_outcome
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.arrays import F64
-from station.measure.circle import Circle, least_squares
+from station.measure.circle import least_squares
 from station.measure.gate import reach
-from station.measure.sectors import COUNT, WIDTH_DEG, Roll, roll, two_way_difference
+from station.measure.means import effective_step
+from station.measure.sectors import COUNT, WIDTH_DEG, Roll, least_reach, roll, two_way_difference
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
@@ -29,8 +30,9 @@ from station.sheets.signals import StickSignal
 
 TURNS = 1.75
 """two turns each way, less the part that a hand spends on turning round"""
-AGREE_PCT = 3.0
-"""two passes through a sector that agree this well both followed the rim"""
+SELECTED = 2.4
+"""the least (or greatest) of 72 alike values lies some 2.4 standard deviations from their mean (computed)"""
+BEARING_TOLD_DEG = 45.0
 
 
 class Rim:
@@ -57,7 +59,7 @@ class Rim:
         missing = _missing(one)
         turned = min(one.turns_clockwise, TURNS) + min(one.turns_anticlockwise, TURNS)
         share = 0.5 * one.covered.mean() + 0.25 * turned / TURNS
-        marks = {"sectors": one.covered, "sector_reach": one.farthest}
+        marks = {"sectors": one.covered, "sector_reach": one.reach}
         return Progress(not missing, missing, float(min(share, 1.0)), marks=marks)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -98,51 +100,50 @@ def _missing(one: Roll) -> str:
 def _rim_points(one: Roll) -> F64:
     """The farthest reach of each sector as points, float[72, 2] (a gate that is not round is drawn out to a circle)."""
     angle = np.deg2rad((np.arange(COUNT) + 0.5) * WIDTH_DEG)
-    return np.column_stack((one.farthest * np.sin(angle), one.farthest * np.cos(angle)))
-
-
-def _least(one: Roll) -> tuple[float, float]:
-    """The least reach of any sector and its bearing in degrees."""
-    worst = int(np.nanargmin(one.farthest))
-    return float(one.farthest[worst]), (worst + 0.5) * WIDTH_DEG
+    return np.column_stack((one.reach * np.sin(angle), one.reach * np.cos(angle)))
 
 
 def _readings(one: Roll, signal: StickSignal) -> tuple[Reading, ...]:
-    u = resolution(max(signal.x_step_pct, signal.y_step_pct))
-    circle: Circle = least_squares(_rim_points(one))
-    least, bearing = _least(one)
-    differs, _ = two_way_difference(one)
-    two_ways = (
-        Reading("two_way_difference", None, "%", reason="the two ways do not cover the same sectors")
-        if math.isnan(differs)
-        else Reading("two_way_difference", differs, "%", expanded(math.sqrt(2.0) * u), n=COUNT)
-    )
+    step = max(effective_step(signal.x_pct, signal.x_step_pct), effective_step(signal.y_pct, signal.y_step_pct))
+    u = combined(resolution(step), one.u_reach)
+    u_selected = combined(resolution(step), SELECTED / 2.0 * one.u_reach)
+    circle = least_squares(_rim_points(one))
     u_mean = u / math.sqrt(COUNT)
-    u_centre = expanded(combined(circle.u_centre, u_mean))
-    u_radius = expanded(combined(circle.u_radius, u_mean))
     return (
         Reading("sectors", float(one.covered.sum()), "", n=COUNT),
-        Reading("least_reach", least, "%", expanded(u), n=COUNT),
-        Reading("least_reach_bearing", bearing, "°", WIDTH_DEG / 2.0, n=COUNT),
-        Reading("circle_x", circle.x, "%", u_centre, n=COUNT),
-        Reading("circle_y", circle.y, "%", u_centre, n=COUNT),
-        Reading("circle_radius", circle.radius, "%", u_radius, n=COUNT),
-        Reading("roundness", circle.roundness, "%", expanded(math.sqrt(2.0) * u), n=COUNT),
-        two_ways,
+        *_least_readings(one, u_selected),
+        Reading("circle_x", circle.x, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
+        Reading("circle_y", circle.y, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
+        Reading("circle_radius", circle.radius, "%", expanded(u_mean), n=COUNT),
+        Reading("roundness", circle.roundness, "%", expanded(math.sqrt(2.0) * u_selected), n=COUNT),
+        _two_way_reading(one, u_selected),
     )
+
+
+def _least_readings(one: Roll, u: float) -> tuple[Reading, Reading]:
+    least, bearing, alike_deg = least_reach(one, expanded(u))
+    reach = Reading("least_reach", least, "%", expanded(u), n=int(one.agreeing.min()))
+    if alike_deg > BEARING_TOLD_DEG:
+        return reach, Reading("least_reach_bearing", None, "°", reason="the reach is alike over a wide angle")
+    return reach, Reading("least_reach_bearing", bearing, "°", alike_deg, n=int(one.agreeing.min()))
+
+
+def _two_way_reading(one: Roll, u: float) -> Reading:
+    differs, _ = two_way_difference(one)
+    if math.isnan(differs):
+        return Reading("two_way_difference", None, "%", reason="the two ways do not cover the same sectors")
+    return Reading("two_way_difference", differs, "%", expanded(math.sqrt(2.0) * u), n=COUNT)
 
 
 def _hand(readings: tuple[Reading, ...], one: Roll) -> str:
-    """Whether the hand left the rim where the reach is short: then the passes there do not agree."""
+    """Whether the hand left the rim where the reach is short: then no second pass there agrees with the farthest."""
     least = next(r for r in readings if r.name == "least_reach")
     if reading_outcome(least) in (None, Outcome.PASS) or least.limit is None:
         return ""
-    short = one.farthest < least.limit + least.uncertainty
-    apart = one.farthest - one.second
-    unsure = short & ~(apart <= AGREE_PCT)
+    unsure = (one.reach < least.limit + least.uncertainty) & (one.agreeing < 2)
     if not unsure.any():
         return ""
-    worst = int(np.argmin(np.where(unsure, one.farthest, np.inf)))
+    worst = int(np.argmin(np.where(unsure, one.reach, np.inf)))
     return f"press outwards all the way round, the rim was left at {(worst + 0.5) * WIDTH_DEG:.0f}°"
 
 
@@ -150,7 +151,7 @@ def _findings(readings: tuple[Reading, ...], one: Roll, control: Control | None)
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if "least_reach" in bad:
-        least, bearing = _least(one)
+        least, bearing, _ = least_reach(one, 0.0)
         text = f"{place(control, direction=bearing)}: the rim reaches only {least:.1f} %"
         found.append(Finding("flat_rim", text, direction=bearing))
     if "two_way_difference" in bad:

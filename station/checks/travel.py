@@ -17,16 +17,17 @@ from station.checks.axes import (
 from station.checks.decide import judged, outcome_of, reading_outcome
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.gate import reach
+from station.measure.means import effective_step
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.transition import Push, pushes
-from station.measure.uncertainty import combined, duration, expanded, resolution
+from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 
 NEAR_DEG = 32.0
 HELD_MS = 250.0
-STEADY_PCT = 1.5
-"""a stick pressed against its gate wobbles less than this (rms); one held short of it by hand wobbles more"""
+STEADY_PCT = 0.4
+"""a stick pressed against its gate wobbles slowly by less than this (rms); one held short of it by hand wobbles more"""
 QUICK_MS = 60.0
 """a push this quick from 20 % to 80 % is quick enough by itself"""
 HAND_RATIO = 1.0
@@ -104,14 +105,18 @@ def _slowest_direction(by_direction: dict[str, list[Push]]) -> tuple[str, Push]:
 
 
 def _readings(by_direction: dict[str, list[Push]], signal: StickSignal) -> tuple[Reading, ...]:
+    steps = {
+        "x": effective_step(signal.x_pct, signal.x_step_pct),
+        "y": effective_step(signal.y_pct, signal.y_step_pct),
+    }
     out = []
     for direction, found in by_direction.items():
-        step = signal.x_step_pct if axis_of(direction) == "x" else signal.y_step_pct
+        step = steps[axis_of(direction)]
         push = _farthest(found)
         u = combined(resolution(step), push.u_held)
         out.append(Reading(f"reach_{direction}", push.held_pct, "%", expanded(u), n=len(found)))
     slow = _slowest_direction(by_direction)[1]
-    out.append(Reading("creep", slow.creep_ms, "ms", expanded(duration(slow.interval_ms)), n=len(by_direction)))
+    out.append(Reading("creep", slow.creep_ms, "ms", expanded(slow.u_creep_ms), n=len(by_direction)))
     return tuple(out)
 
 

@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from station.measure import held, noise
-from station.measure.arrays import F64, I64, NS_PER_MS
-from station.measure.correlation import effective_size
-from station.measure.uncertainty import combined, difference_resolution, expanded, resolution, type_a
+from station.measure.arrays import F64, I64
+from station.measure.means import measured_mean
+from station.measure.uncertainty import combined, difference_resolution, expanded, type_a
 
 RAYLEIGH_95 = math.sqrt(-2.0 * math.log(0.05))
 """95 % of a circular normal scatter lie within 2.448 standard deviations of its middle"""
@@ -21,6 +21,7 @@ class AxisRest:
     mean: float
     u_mean: float
     rms: float
+    u_rms: float
     pp: float
     u_pp: float
     n: float
@@ -29,29 +30,21 @@ class AxisRest:
 def axis_rest(t_ns: I64, values: F64, begin_ns: int, end_ns: int, step: float) -> AxisRest:
     """Time-weighted mean, rms and peak to peak over [begin, end].
 
-    u(mean): δ/√12 combined with s/√n_eff. u(p-p): δ/√6, the difference of two readings.
+    u(mean): δ/√12 combined with s/√n_eff. u(rms): half of δ/√6 combined with s/√(2 n_eff). u(p-p): δ/√6, the
+    difference of two readings.
     """
     part = held.stretch(t_ns, begin_ns, end_ns)
-    t, v = t_ns[part], values[part]
-    hold = held.hold_s(t, begin_ns, end_ns)
-    rms = held.std(v, hold)
-    n = _effective(t, v, begin_ns, end_ns) if rms > 0 else 1.0
+    pp = noise.peak_to_peak(values[part], held.hold_s(t_ns[part], begin_ns, end_ns))
+    mean = measured_mean(t_ns, values, begin_ns, end_ns, step)
     return AxisRest(
-        mean=held.mean(v, hold),
-        u_mean=combined(resolution(step), type_a(rms, n)),
-        rms=rms,
-        pp=noise.peak_to_peak(v, hold),
+        mean=mean.value,
+        u_mean=mean.u,
+        rms=mean.rms,
+        u_rms=combined(difference_resolution(step) / 2.0, type_a(mean.rms, 2.0 * mean.n)),
+        pp=pp,
         u_pp=difference_resolution(step),
-        n=n,
+        n=mean.n,
     )
-
-
-def _effective(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
-    """Effective number of observations, from the value seen once each report interval (at most 4096 times)."""
-    finest = max((end_ns - begin_ns) // 4096, NS_PER_MS // 8)
-    usual = (end_ns - begin_ns) // max(len(t_ns), 1)
-    moments = held.grid_ns(begin_ns, end_ns, int(max(finest, usual, 1)))
-    return effective_size(held.held_at(t_ns, values, moments))
 
 
 def bearing_deg(x: float, y: float) -> float:

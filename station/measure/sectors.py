@@ -1,8 +1,8 @@
 """A roll around the rim, sector by sector: covered, reach, and the difference between the two ways.
 
 A sector spans 5°; sector 0 begins at bearing 0 (up), then clockwise. The hand can only take the stick off the rim,
-so of several passes through a sector the farthest counts. Whether a short sector is the unit's doing is seen from
-the passes agreeing: a hand that cuts a corner seldom cuts it twice alike.
+so of several passes through a sector the farthest counts, and those that agree with it are averaged. Whether a short
+sector is the unit's doing is seen from the passes agreeing: a hand that cuts a corner seldom cuts it twice alike.
 """
 
 from __future__ import annotations
@@ -19,16 +19,24 @@ ON_RIM_PCT = 45.0
 """nearer than this the stick is not being rolled around the rim at all"""
 STEP_DEG = 15.0
 """two neighbouring reports no farther apart than this cover what lies between them"""
+AGREE_PCT = 2.0
+"""passes through a sector that agree with its farthest this well followed the rim"""
 WAY_NS = 120 * NS_PER_MS
 """the way of a roll is told from the movement over this long on either side, so that noise does not turn it"""
 
 
 @dataclass(frozen=True, slots=True)
 class Roll:
-    """Reach in % (NaN where not covered), float[72]: the farthest pass, the second farthest, and by way."""
+    """A roll by sector, float[72] in %, NaN where not covered.
 
-    farthest: F64
-    second: F64
+    `reach`: mean of the passes that agree with the farthest within `AGREE_PCT`, `agreeing` their number (0 where not
+    covered), `u_reach` the standard uncertainty of a sector's reach from the scatter of those passes; `clockwise` and
+    `anticlockwise`: the same by way.
+    """
+
+    reach: F64
+    agreeing: I64
+    u_reach: float
     clockwise: F64
     anticlockwise: F64
     turns_clockwise: float
@@ -37,7 +45,7 @@ class Roll:
     @property
     def covered(self) -> Bool:
         """Sectors the roll went through, bool[72]."""
-        return np.isfinite(self.farthest)
+        return np.isfinite(self.reach)
 
 
 def roll(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64) -> Roll:
@@ -47,7 +55,7 @@ def roll(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64) -> Roll:
     t, reach = t_ns[on_rim], reach_pct[on_rim]
     if len(t) < 2:
         empty = np.full(COUNT, np.nan)
-        return Roll(empty, empty, empty, empty, 0.0, 0.0)
+        return Roll(empty, np.zeros(COUNT, dtype=np.int64), 0.0, empty, empty, 0.0, 0.0)
     way = _way(t, angle)
     t, angle, reach, way = _fill(t, angle, reach, way)
     turned = np.diff(angle, prepend=angle[0])
@@ -57,12 +65,13 @@ def roll(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64) -> Roll:
     sector = ((angle % 360.0) / WIDTH_DEG).astype(np.int64) % COUNT
     moving = way != 0
     passes = _pass_medians(sector[moving], turn[moving], reach[moving])
-    best = -np.sort(-passes, axis=0) if len(passes) else np.full((2, COUNT), np.nan)
+    reach, agreeing, u_reach = _agreed(passes)
     return Roll(
-        farthest=_row(best, 0),
-        second=_row(best, 1),
-        clockwise=_farthest(passes[0::2]),
-        anticlockwise=_farthest(passes[1::2]),
+        reach=reach,
+        agreeing=agreeing,
+        u_reach=u_reach,
+        clockwise=_agreed(passes[0::2])[0],
+        anticlockwise=_agreed(passes[1::2])[0],
         turns_clockwise=float(clockwise[-1]) / 360.0,
         turns_anticlockwise=float(anticlockwise[-1]) / 360.0,
     )
@@ -108,14 +117,31 @@ def _pass_medians(sector: I64, turn: I64, reach: F64) -> F64:
     return medians
 
 
-def _farthest(passes: F64) -> F64:
-    filled = np.where(np.isnan(passes), -np.inf, passes)
-    best = filled.max(axis=0) if len(filled) else np.full(COUNT, -np.inf)
-    return np.where(np.isfinite(best), best, np.nan)
+def _agreed(passes: F64) -> tuple[F64, I64, float]:
+    """For each sector the mean of the passes that agree with the farthest and their number; u of such a mean.
+
+    The scatter is that of all agreeing passes about their sectors' means (pooled), so that a sector with a single
+    pass has an uncertainty too.
+    """
+    known = np.where(np.isnan(passes), -np.inf, passes)
+    agree = np.isfinite(known) & (known >= known.max(axis=0) - AGREE_PCT)
+    number = agree.sum(axis=0)
+    total = np.where(agree, passes, 0.0).sum(axis=0)
+    mean = np.where(number > 0, total / np.maximum(number, 1), np.nan)
+    residual = np.where(agree, passes - mean, 0.0)
+    freedom = int((number - 1)[number > 1].sum())
+    scatter = float(np.sqrt((residual**2).sum() / freedom)) if freedom else 0.0
+    usual = max(float(np.median(number)), 1.0)
+    return mean, number, scatter / np.sqrt(usual)
 
 
-def _row(best: F64, index: int) -> F64:
-    return best[index] if index < len(best) else np.full(COUNT, np.nan)
+def least_reach(one: Roll, within: float) -> tuple[float, float, float]:
+    """Least reach of any covered sector, its bearing (deg), and half the angle over which the reach is alike within
+    `within` (180 when it is alike all around)."""
+    worst = int(np.nanargmin(one.reach))
+    alike = one.reach <= one.reach[worst] + within
+    off = np.abs((np.flatnonzero(alike) - worst + COUNT // 2) % COUNT - COUNT // 2)
+    return float(one.reach[worst]), (worst + 0.5) * WIDTH_DEG, (float(off.max()) + 0.5) * WIDTH_DEG
 
 
 def two_way_difference(one: Roll, neighbours: int = 5) -> tuple[float, float]:

@@ -8,43 +8,72 @@ that settles off centre is timed alike.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.centre import bearing_deg
+from station.measure.correlation import effective_size
 from station.measure.states import runs, two_state
 from station.measure.steps import settled
+from station.measure.uncertainty import combined, duration
 
 DEFLECTED_PCT, RETURNED_PCT = 65.0, 45.0
 """hysteresis of the deflected state, in % of the greatest deflection"""
+LEAST_DEFLECTION_PCT = 40.0
+LEFT_SHARE, HALF_SHARE, NEAR_SHARE = 0.8, 0.5, 0.2
+"""levels of the way back, as shares of the deflected level: it is left below the first"""
 BAND_PCT = 3.0
 FINAL_NS = 250 * NS_PER_MS
 """the final value is the mean over this long before the stick is touched again"""
+LATEST_NS = 60 * NS_PER_MS
+"""of a stick that still moves then, the mean over this long"""
+MOVING_PCT = 1.5
+PUSH_NS = 400 * NS_PER_MS
 TOUCH_NS = 40 * NS_PER_MS
-LEAST_REST_NS = 300 * NS_PER_MS
-LEAST_DEFLECTION_PCT = 40.0
+"""the hand's first touch comes this long before the stick has moved by `TOUCHED_PCT`"""
+TOUCHED_PCT = 4.0
+LEAST_REST_NS = 350 * NS_PER_MS
+GUIDED_MS = 45.0
+GUIDED_SHAPE = 0.70
+"""time from 80 % to 50 % over time from 50 % to 20 %: 0.51 for an exponential return, 0.65 for a critically damped one,
+1.0 for a uniform or a smooth (minimum-jerk) hand movement (computed)"""
+OUTLYING, SAME_DEG = 2.0, 25.0
+"""a way back that takes this many times as long as usual is the unit's only if a second one from there is as slow"""
 
 
 @dataclass(frozen=True, slots=True)
 class Release:
     """One release: bearing it came from (deg), where it settled (%), noise there (%), settle time (ms).
 
-    `u_mean` is the standard uncertainty of the settle point from that noise, by axis (%).
-    `guided` is True when the hand led the stick back instead of letting go; `interval_ms` is the greatest report
-    interval around the two instants, the resolution of the time.
+    `u_x`, `u_y`, `u_settle_ms` are standard uncertainties: of the settle point from the noise (resolution apart), of
+    the time from the report intervals and from the noise where it enters the band. `descent_ms` is the time from 80 %
+    to 20 % of the deflection, `shape` its part before 50 % over its part after. `guided` is True when the hand led the
+    stick back instead of letting go.
     """
 
     from_deg: float
     x: float
     y: float
     noise: float
-    u_mean: float
+    u_x: float
+    u_y: float
     settle_ms: float
-    interval_ms: float
-    guided: bool
+    u_settle_ms: float
+    descent_ms: float
+    shape: float
+    guided: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Final:
+    """Where one axis ends up: value, rms about its trend, standard uncertainty."""
+
+    value: float
+    noise: float
+    u: float
 
 
 def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int) -> tuple[list[Release], int]:
@@ -57,94 +86,119 @@ def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int) -> tuple[list[Relea
     if scale < LEAST_DEFLECTION_PCT:
         return [], 0
     scale = min(scale, 100.0) / 100.0
-    deflected = two_state(r, RETURNED_PCT * scale, DEFLECTED_PCT * scale)
-    rise, fall = runs(deflected)
+    rise, fall = runs(two_state(r, RETURNED_PCT * scale, DEFLECTED_PCT * scale))
     found: list[Release] = []
     too_short = 0
     for k, (first, stop) in enumerate(zip(rise, fall, strict=True)):
         if stop >= len(t_ns):
             break
-        until = int(t_ns[rise[k + 1]]) if k + 1 < len(rise) else end_ns
-        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), until, k + 1 < len(rise))
+        pushed_again = int(rise[k + 1]) if k + 1 < len(rise) else None
+        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), pushed_again, end_ns)
         if one is None:
             too_short += 1
         else:
             found.append(one)
-    return found, too_short
+    return _marked(found), too_short
+
+
+def _marked(found: list[Release]) -> list[Release]:
+    """The releases with `guided` set: slow, and either as long in the first part of the way back as in the second, or
+    alone in being slow."""
+    if not found:
+        return []
+    descent = np.array([one.descent_ms for one in found])
+    bearing = np.array([one.from_deg for one in found])
+    even = np.array([one.shape > GUIDED_SHAPE for one in found])
+    slow = descent > max(GUIDED_MS, OUTLYING * float(np.median(descent)))
+    marked = []
+    for one, outlying in zip(found, slow, strict=True):
+        alike = slow & ~even & (np.abs((bearing - one.from_deg + 180.0) % 360.0 - 180.0) <= SAME_DEG)
+        by_hand = one.descent_ms > GUIDED_MS and (one.shape > GUIDED_SHAPE or bool(outlying and alike.sum() < 2))
+        marked.append(replace(one, guided=by_hand))
+    return marked
 
 
 def _release(
-    t_ns: I64, x: F64, y: F64, r: F64, deflected: tuple[int, int], until_ns: int, touched_again: bool
+    t_ns: I64, x: F64, y: F64, r: F64, deflected: tuple[int, int], pushed_again: int | None, end_ns: int
 ) -> Release | None:
     first, stop = deflected
-    fell_ns = int(t_ns[stop])
-    if until_ns - fell_ns < LEAST_REST_NS:
+    level = float(np.quantile(r[first:stop], 0.9))
+    high = np.flatnonzero(r[first:stop] >= LEFT_SHARE * level)
+    left = first + int(high[-1]) + 1
+    left_ns = int(t_ns[min(left, len(t_ns) - 1)])
+    rest_end = end_ns if pushed_again is None else _departure(t_ns, x, y, left_ns, pushed_again)
+    if rest_end - left_ns < LEAST_REST_NS:
         return None
-    rest_end = _departure(t_ns, x, y, fell_ns, until_ns) if touched_again else until_ns
-    if rest_end - fell_ns < LEAST_REST_NS - TOUCH_NS:
-        return None
-    final_begin = max(rest_end - FINAL_NS, (fell_ns + rest_end) // 2)
-    final_x = held.window_mean(t_ns, x, final_begin, rest_end)
-    final_y = held.window_mean(t_ns, y, final_begin, rest_end)
-    noise = math.hypot(held.window_std(t_ns, x, final_begin, rest_end), held.window_std(t_ns, y, final_begin, rest_end))
-    top = slice(first, stop)
-    high = r[top] >= 0.9 * r[top].max()
-    from_deg = bearing_deg(float(x[top][high].mean()), float(y[top][high].mean()))
-    settle_ms, interval_ms, guided = _settle(t_ns, x - final_x, y - final_y, (first, stop), rest_end, noise)
-    reports = max(1, int(np.searchsorted(t_ns, rest_end) - np.searchsorted(t_ns, final_begin)))
-    return Release(from_deg, final_x, final_y, noise, noise / math.sqrt(reports), settle_ms, interval_ms, guided)
+    begin = max(rest_end - FINAL_NS, (left_ns + rest_end) // 2)
+    to_x, to_y = _final(t_ns, x, begin, rest_end), _final(t_ns, y, begin, rest_end)
+    noise = math.hypot(to_x.noise, to_y.noise)
+    way = slice(left, max(int(np.searchsorted(t_ns, rest_end, side="left")), left + 1))
+    away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
+    from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
+    settle_ms, u_ms = _settle(t_ns[way], away, noise, float(left_ns - t_ns[max(left - 1, 0)]))
+    descent_ms, shape = _descent(t_ns[way], away / level)
+    return Release(from_deg, to_x.value, to_y.value, noise, to_x.u, to_y.u, settle_ms, u_ms, descent_ms, shape)
 
 
-def _departure(t_ns: I64, x: F64, y: F64, fell_ns: int, until_ns: int) -> int:
-    """The last moment at which the stick still stood where it rested, a little earlier for the hand's first touch."""
-    part = held.stretch(t_ns, (fell_ns + until_ns) // 2, until_ns)
-    middle_x = held.window_median(t_ns, x, fell_ns, until_ns)
-    middle_y = held.window_median(t_ns, y, fell_ns, until_ns)
-    away = np.hypot(x[part] - middle_x, y[part] - middle_y) > BAND_PCT
-    still = np.flatnonzero(~away)
-    if len(still) == 0:
-        return fell_ns
-    after = part.start + int(still[-1]) + 1
-    left_ns = int(t_ns[after]) if after < len(t_ns) else until_ns
-    return min(left_ns, until_ns) - TOUCH_NS
+def _departure(t_ns: I64, x: F64, y: F64, left_ns: int, pushed_again: int) -> int:
+    """The moment at which the hand touched the stick for the next push, from its path back from there.
+
+    The distance from where the push was seen grows backwards in time until the moment it began.
+    """
+    until_ns = int(t_ns[pushed_again])
+    begin_ns = max(left_ns, until_ns - PUSH_NS)
+    part = held.stretch(t_ns, begin_ns, until_ns)
+    back = np.hypot(x[part] - x[pushed_again], y[part] - y[pushed_again])
+    if len(back) == 0:
+        return until_ns
+    still = part.start + int(np.flatnonzero(back >= back.max() - TOUCHED_PCT)[-1])
+    return int(t_ns[still + 1]) - TOUCH_NS
 
 
-def _settle(
-    t_ns: I64, dx: F64, dy: F64, deflected: tuple[int, int], rest_end: int, noise: float
-) -> tuple[float, float, bool]:
-    """Settle time and time resolution in ms, and whether the way back was too even for a released spring."""
-    first, stop = deflected
-    last = int(np.searchsorted(t_ns, rest_end, side="left"))
-    away = np.hypot(dx[first:last], dy[first:last])
-    held_level = float(np.quantile(away[: stop - first], 0.9))
+def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> _Final:
+    """Final value of one axis; while it still moves, the latest one. Noise is the rms about a straight line."""
+    moments = held.grid_ns(begin_ns, end_ns, 5 * NS_PER_MS)
+    sampled = held.held_at(t_ns, values, moments)
+    along = np.linspace(-0.5, 0.5, len(sampled))
+    drift = float(along @ sampled) / max(float(along @ along), 1e-9)
+    noise = float(np.std(sampled - drift * along))
+    if abs(drift) > max(MOVING_PCT, 3.0 * noise):
+        return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift) / 2.0)
+    reports = int(np.searchsorted(t_ns, end_ns) - np.searchsorted(t_ns, begin_ns))
+    independent = max(1.0, min(reports, effective_size(sampled))) if noise > 0 else 1.0
+    return _Final(held.window_mean(t_ns, values, begin_ns, end_ns), noise, noise / math.sqrt(independent))
+
+
+def _settle(t_ns: I64, away: F64, noise: float, interval_before: float) -> tuple[float, float]:
+    """Settle time and its standard uncertainty in ms. The entries begin where the deflected state was left."""
     band = max(BAND_PCT, 4.0 * noise)
-    left = int(np.flatnonzero(away[: stop - first] >= 0.8 * held_level)[-1]) + 1
-    t = t_ns[first:last]
-    left = min(left, len(t) - 1)
-    there = settled(away, band, left)
-    settle_ms = float(t[there] - t[left]) / NS_PER_MS
-    interval = max(_interval_before(t, left), _interval_before(t, there)) / NS_PER_MS
-    return settle_ms, interval, _guided(t[left:], away[left:] / held_level)
+    there = settled(away, band)
+    interval = max(interval_before, float(t_ns[there] - t_ns[there - 1]) if there > 0 else 0.0)
+    wider = settled(away, 1.5 * band)
+    by_noise = noise / (0.5 * band) * float(t_ns[there] - t_ns[wider])
+    return float(t_ns[there] - t_ns[0]) / NS_PER_MS, combined(duration(interval), by_noise) / NS_PER_MS
 
 
-GUIDED_MS = 120.0
-GUIDED_SHAPE = 0.8
-"""time from 80 % to 50 % over time from 50 % to 20 %: 0.51 for an exponential return, 0.65 for a critically damped one,
-1.0 for a uniform or a smooth (minimum-jerk) hand movement (computed)"""
+def _descent(t_ns: I64, share: F64) -> tuple[float, float]:
+    """Time from 80 % to 20 % in ms, and its part before 50 % over its part after; (0, 0) if it never came so far."""
+    half_ns, near_ns = _falls_to(t_ns, share, HALF_SHARE), _falls_to(t_ns, share, NEAR_SHARE)
+    if half_ns is None or near_ns is None:
+        return 0.0, 0.0
+    left_ns = _falls_to(t_ns, share, LEFT_SHARE) or float(t_ns[0])
+    return (near_ns - left_ns) / NS_PER_MS, (half_ns - left_ns) / max(near_ns - half_ns, 1.0)
 
 
-def _guided(t_ns: I64, share: F64) -> bool:
-    """Whether the way back was led by the hand: slow, and as long in its first part as in its second."""
-    half, low = share <= 0.5, share <= 0.2
-    if not low.any():
-        return False
-    upper_ms = float(t_ns[int(np.argmax(half))] - t_ns[0]) / NS_PER_MS
-    whole_ms = float(t_ns[int(np.argmax(low))] - t_ns[0]) / NS_PER_MS
-    return whole_ms > GUIDED_MS and upper_ms > GUIDED_SHAPE * (whole_ms - upper_ms)
-
-
-def _interval_before(t_ns: I64, index: int) -> float:
-    return float(t_ns[index] - t_ns[index - 1]) if index > 0 else 0.0
+def _falls_to(t_ns: I64, share: F64, level: float) -> float | None:
+    """When the value first falls to the level, by linear interpolation between two reports (ns)."""
+    below = share <= level
+    index = int(np.argmax(below))
+    if not below[index]:
+        return None
+    if index == 0:
+        return float(t_ns[0])
+    before, after = float(share[index - 1]), float(share[index])
+    part = (before - level) / (before - after) if before > after else 1.0
+    return float(t_ns[index - 1]) + part * float(t_ns[index] - t_ns[index - 1])
 
 
 def directions_covered(bearings_deg: F64, count: int = 8, within_deg: float = 33.0) -> Bool:

@@ -9,17 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import median_filter
+from scipy.ndimage import median_filter, uniform_filter1d
 
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.centre import bearing_deg
+from station.measure.means import effective_observations
 from station.measure.states import runs, two_state
 from station.measure.steps import first_reached, left_for_good
-from station.measure.uncertainty import type_a
+from station.measure.uncertainty import duration, type_a
 
 AWAY_PCT, BACK_PCT = 35.0, 20.0
 PLATEAU_NS = 100 * NS_PER_MS
+GRID_NS, SLOW_NS = 5 * NS_PER_MS, 25 * NS_PER_MS
 FLICKER_NS = 20 * NS_PER_MS
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
@@ -29,9 +31,10 @@ FROM_PCT, WITHIN_PCT = 80.0, 2.0
 class Push:
     """One push and hold.
 
-    `held_pct`: the plateau (the greatest mean over `PLATEAU_NS`), `wobble_pct` the rms about it there, `u_held` its
-    standard uncertainty; `rise_ms`: from 20 % to 80 % of it (the hand's own speed); `creep_ms`: from 80 % to within
-    2 % of it; `interval_ms`: report interval at those instants; `hold_ms`: time within 5 % of it.
+    `held_pct`: the mean over the second half of the plateau, `u_held` its standard uncertainty without resolution;
+    `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater);
+    `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`: from 80 % to within 2 % of it,
+    `u_creep_ms` its standard uncertainty; `hold_ms`: time within 5 % of it.
     """
 
     bearing_deg: float
@@ -40,7 +43,7 @@ class Push:
     wobble_pct: float
     rise_ms: float
     creep_ms: float
-    interval_ms: float
+    u_creep_ms: float
     hold_ms: float
 
 
@@ -66,32 +69,62 @@ def _without_flickers(t_ns: I64, reach: F64) -> F64:
 
 def _push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:
     begin_ns = int(t_ns[first])
-    level, plateau_ns = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
+    level, best_ns = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
+    rms = held.window_std(t_ns, reach, best_ns, min(until_ns, best_ns + PLATEAU_NS))
     hold = held.hold_s(t_ns[first:stop], begin_ns, until_ns)
     on_plateau = reach[first:stop] >= level - 5.0
     hold_on = np.where(on_plateau, hold, 0.0)
     weight = hold_on if hold_on.sum() > 0 else hold
-    from_deg = bearing_deg(held.mean(x[first:stop], weight), held.mean(y[first:stop], weight))
-    rise_ms, creep_ms, interval_ms = _durations(t_ns, reach, first, stop, level)
-    wobble = held.window_std(t_ns, reach, plateau_ns, min(until_ns, plateau_ns + PLATEAU_NS))
+    last = first + int(np.flatnonzero(on_plateau)[-1]) if on_plateau.any() else stop - 1
+    leave_ns = int(t_ns[last + 1]) if last + 1 < stop else until_ns
+    arrived = first_reached(reach[:stop], level * (1.0 - WITHIN_PCT / 100.0), first)
+    arrived_ns = begin_ns if arrived is None else int(t_ns[arrived])
+    level, u_level = _plateau(t_ns, reach, (arrived_ns + leave_ns) // 2, leave_ns, (level, rms))
+    rise_ms, creep_ms, u_creep_ms = _durations(t_ns, reach, first, stop, level)
     return Push(
-        bearing_deg=from_deg,
+        bearing_deg=bearing_deg(held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)),
         held_pct=level,
-        u_held=type_a(wobble, _reports(t_ns, plateau_ns, plateau_ns + PLATEAU_NS)),
-        wobble_pct=wobble,
+        u_held=u_level,
+        wobble_pct=hand_wobble(t_ns, reach, arrived_ns, leave_ns),
         rise_ms=rise_ms,
         creep_ms=creep_ms,
-        interval_ms=interval_ms,
+        u_creep_ms=u_creep_ms,
         hold_ms=float(hold_on.sum()) * 1e3,
     )
 
 
-def _reports(t_ns: I64, begin_ns: int, end_ns: int) -> int:
-    return max(1, int(np.searchsorted(t_ns, end_ns) - np.searchsorted(t_ns, begin_ns)))
+def _plateau(t_ns: I64, reach: F64, begin_ns: int, end_ns: int, best: tuple[float, float]) -> tuple[float, float]:
+    """Mean of the plateau and its standard uncertainty, without what lies below it (a hand that slackens).
+
+    The greatest mean over `PLATEAU_NS` only says where the plateau is: as the greatest of several it lies too high.
+    """
+    level, rms = best
+    part = held.stretch(t_ns, begin_ns, end_ns)
+    t, v = t_ns[part], reach[part]
+    weight = np.where(v >= level - max(1.0, 3.0 * rms), held.hold_s(t, begin_ns, end_ns), 0.0)
+    if weight.sum() <= 0:
+        return level, rms
+    n = effective_observations(t, v, begin_ns, end_ns)
+    return held.mean(v, weight), type_a(held.std(v, weight), n)
+
+
+def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
+    """Rms of the slow part of a held value (means over `SLOW_NS`), its trend taken off; 0 where the rest, which is
+    the sensor's, is greater. A stick pressed against its gate hardly wobbles, one held in the air does."""
+    moments = held.grid_ns(begin_ns, end_ns, GRID_NS)
+    width = SLOW_NS // GRID_NS
+    if len(moments) < 3 * width:
+        return 0.0
+    sampled = held.held_at(t_ns, values, moments)
+    along = np.linspace(-0.5, 0.5, len(sampled))
+    sampled = sampled - sampled.mean() - along * float(along @ sampled) / float(along @ along)
+    slow = uniform_filter1d(sampled, width, mode="nearest")
+    slow_rms, fast_rms = float(np.std(slow)), float(np.std(sampled - slow))
+    return slow_rms if slow_rms > fast_rms else 0.0
 
 
 def _durations(t_ns: I64, reach: F64, first: int, stop: int, level: float) -> tuple[float, float, float]:
-    """Rise 20–80 %, creep 80 % – within 2 %, and the report interval there; ms."""
+    """Rise 20–80 %, creep 80 % – within 2 %, and the standard uncertainty of the latter from the reports; ms."""
     part = reach[:stop]
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
@@ -102,5 +135,5 @@ def _durations(t_ns: I64, reach: F64, first: int, stop: int, level: float) -> tu
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
         float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS,
-        max(intervals, default=0.0) / NS_PER_MS,
+        duration(max(intervals, default=0.0)) / NS_PER_MS,
     )

@@ -1,0 +1,56 @@
+"""A mean over time with its standard uncertainty; the effective resolution of a code."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from station.measure import held
+from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.correlation import effective_size
+from station.measure.uncertainty import combined, resolution, type_a
+
+MOST_MOMENTS = 4096
+ENOUGH_CODES = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Mean:
+    """Time-weighted mean, its standard uncertainty, the rms about it, and the effective number of observations."""
+
+    value: float
+    u: float
+    rms: float
+    n: float
+
+
+def measured_mean(t_ns: I64, values: F64, begin_ns: int, end_ns: int, step: float) -> Mean:
+    """Mean over [begin, end] with u from δ/√12 and s/√n_eff (JCGM 100, F.2.2.1, 4.2.3 and 4.2.7)."""
+    part = held.stretch(t_ns, begin_ns, end_ns)
+    t, v = t_ns[part], values[part]
+    hold = held.hold_s(t, begin_ns, end_ns)
+    rms = held.std(v, hold)
+    n = effective_observations(t, v, begin_ns, end_ns) if rms > 0 else 1.0
+    return Mean(held.mean(v, hold), combined(resolution(step), type_a(rms, n)), rms, n)
+
+
+def effective_observations(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
+    """Effective number of observations: the value seen once each usual interval, correlation taken off."""
+    finest = max((end_ns - begin_ns) // MOST_MOMENTS, NS_PER_MS // 8)
+    usual = (end_ns - begin_ns) // max(len(t_ns), 1)
+    moments = held.grid_ns(begin_ns, end_ns, int(max(finest, usual, 1)))
+    return effective_size(held.held_at(t_ns, values, moments))
+
+
+def effective_step(values: F64, declared: float) -> float:
+    """The resolution that the codes really have: a report of 16 bits may carry a converter of 12.
+
+    The least difference between neighbouring values ever seen, if that is more than the declared step and enough
+    different values were seen to tell; the declared step otherwise. A device that only ever gave few values is
+    taken at its word. O(n log n).
+    """
+    seen = np.unique(values)
+    if len(seen) < ENOUGH_CODES:
+        return declared
+    return max(declared, float(np.diff(seen).min()))
