@@ -68,7 +68,7 @@ def test_wilson_gives_the_published_bounds(source, k, n, confidence, side, low, 
 
 @pytest.mark.parametrize(("k", "n"), [(0, 77), (38, 38)], ids=["no hit of 77", "38 hits of 38"])
 def test_wilson_stays_inside_zero_and_one_where_statsmodels_once_did_not(k, n):
-    """statsmodels issue 7386 [read]."""
+    """statsmodels GH 7386 [read]."""
     low, high = wilson(k, n)
     assert 0.0 <= low < high <= 1.0
 
