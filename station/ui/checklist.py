@@ -39,6 +39,8 @@ class ChecklistPane(QWidget):
         self._frame.setObjectName("pane")
         self._inner = QVBoxLayout(self._frame)
         self._inner.addWidget(self.list)
+        # in a low window the card keeps its words and the list gives way
+        self.list.setMinimumHeight(1)
         self._box = QVBoxLayout(self)
         self._box.setContentsMargins(0, 0, 0, 0)
         self._box.addWidget(self.card)

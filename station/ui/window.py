@@ -32,6 +32,7 @@ TICK_MS = 16
 FRAME_NS = 16_700_000
 THEMES = ("auto", "light", "dark")
 THREE_PANES_PX, TWO_PANES_PX = 1120, 700
+LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
 BENCH_PAGE, SPLASH_PAGE, LOTS_PAGE, SHELF_PAGE, DUE_PAGE = range(5)
 VIEW_NAMES = ("bench", "bench", "lots", "shelf", "due")
 
@@ -72,6 +73,10 @@ class MainWindow(QMainWindow):
         self._timer.start()
         # what the first picture does not need is loaded after it
         QTimer.singleShot(400, self._warm_up)
+
+    def stop_clock(self) -> None:
+        """Draw no more frames by itself; `tick` still draws one."""
+        self._timer.stop()
 
     def _warm_up(self) -> None:
         self.sound.open()
@@ -144,13 +149,18 @@ class MainWindow(QMainWindow):
 
     def apply_look(self) -> None:
         """Dress everything in the present look."""
-        self.look = look_of(self.theme, self.scale)
+        self.look = look_of(self.theme, self._fitting_scale())
         self.setStyleSheet(style_sheet(self.look))
         for part in (self.header, self.arrival, self.live, self.checklist, self.record, self.foot, self.splash):
             part.set_look(self.look)
         for view in (self.lots, self.shelf, self.due):
             view.set_look(self.look)
         self._fold()
+
+    def _fitting_scale(self) -> float:
+        """The wanted type scale, or the largest at which a small window still holds its words."""
+        wide, tall = self.width() / LEAST_WIDE_PX, self.height() / LEAST_TALL_PX
+        return max(s for s in SCALES if s == 1.0 or (s <= self.scale and s <= wide and s <= tall))
 
     def set_theme(self, theme: str) -> None:
         self.theme = theme
@@ -205,7 +215,7 @@ class MainWindow(QMainWindow):
 
     def _fold(self) -> None:
         """Show as many panes as are readable at this width."""
-        room = self.width() / self.scale
+        room = self.width() / self.look.scale
         count = 3 if room >= THREE_PANES_PX else 2 if room >= TWO_PANES_PX else 1
         panes = (self.live, self.checklist, self.record)
         if count == 3:
@@ -325,12 +335,15 @@ class MainWindow(QMainWindow):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._fold()
+        if self._fitting_scale() != self.look.scale:
+            self.apply_look()
+        else:
+            self._fold()
         if self.panel is not None:
             self.panel.place()
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        self._timer.stop()
+        self.stop_clock()
         self.desk.set_setting("window", f"{self.width()}x{self.height()}")
         self.sound.close()
         self.desk.close()

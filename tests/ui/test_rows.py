@@ -1,0 +1,163 @@
+"""The checklist and the record as rows of words, without a window."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+import scenes
+from fake_desk import FakeDesk
+
+from station.bench.types import Step, StepView
+from station.checks.types import Assessment, Finding, Outcome, Reading
+from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
+from station.ui.checklist_rows import Heading, Row, failing_first, rows_of
+from station.ui.record_rows import findings, log_lines, visit_table
+from station.ui.shapes import RUNNING
+from station.ui.visit_kind import proposed_kind
+
+PASS, FAIL, NOT_DONE, BORDERLINE = Outcome.PASS, Outcome.FAIL, Outcome.NOT_DONE, Outcome.BORDERLINE
+
+
+def step(check: str, control: str = "south", outcome: Outcome = NOT_DONE, **more: object) -> StepView:
+    group = "right hand" if control else "whole unit"
+    state = "waiting" if outcome is NOT_DONE else "done"
+    made = Step(check, control, check.capitalize(), control.capitalize() or check.capitalize(), group)
+    return StepView(made, state, outcome, **more)  # type: ignore[arg-type]
+
+
+def rows(steps: list[StepView], current: int = -1, running: bool = False) -> list[Row]:
+    return [r for r in rows_of(steps, current, running) if isinstance(r, Row)]
+
+
+def test_steps_of_one_control_that_stand_alike_share_a_row() -> None:
+    found = rows([step("contact", outcome=PASS), step("light", outcome=PASS), step("hold")])
+    assert [(r.name, r.said, r.steps) for r in found] == [("South", "contact, light", (0, 1)), ("", "hold", (2,))]
+
+
+def test_the_current_step_has_a_row_of_its_own_with_the_name() -> None:
+    found = rows([step("contact"), step("light"), step("hold")], current=1, running=True)
+    assert [(r.name, r.shape, r.current) for r in found] == [
+        ("South", NOT_DONE, False),
+        ("South", RUNNING, True),
+        ("", NOT_DONE, False),
+    ]
+
+
+def test_a_failed_step_says_the_reading_that_decided() -> None:
+    readings = (Reading("offset", 10.2, "%", 0.3, 5, 10), Reading("noise_pp_x", 0.4, "%", 0.1, 1.5, 4))
+    found = rows([step("rest", outcome=FAIL, assessment=Assessment(FAIL, readings))])
+    assert found[0].said == "rest · 10.2 %"
+
+
+def test_a_mark_by_hand_is_told_from_a_measured_one() -> None:
+    assert rows([step("rest", outcome=PASS, by_hand=True, reason="seen")])[0].said == "rest · pass by hand"
+
+
+def test_a_check_of_the_whole_unit_says_its_outcome() -> None:
+    assert rows([step("rumble", "", PASS)])[0].said == "pass"
+
+
+def test_groups_follow_the_hand_and_count_what_is_done() -> None:
+    desk = FakeDesk()
+    scenes.left_shoulder(desk)
+    assert desk.the_session is not None
+    heads = [r for r in rows_of(desk.the_session.steps, 0, False) if isinstance(r, Heading)]
+    assert [h.text for h in heads] == ["top", "left hand", "right hand", "back", "whole unit"]
+    assert heads[-1].done == heads[-1].total == 2
+
+
+def test_readings_stand_failing_first() -> None:
+    ok = Reading("gap", 1.0, "%", 0.1, 3, 8)
+    near = Reading("offset", 5.1, "%", 0.3, 5, 10)
+    bad = Reading("noise_pp_x", 6.0, "%", 0.1, 1.5, 4)
+    told = Reading("offset_x", 3.0, "%")
+    assert failing_first([told, ok, near, bad]) == [bad, near, ok, told]
+
+
+def history(*results: tuple[str, str, str, Outcome, float | None], visits: int = 2) -> UnitHistory:
+    rows = []
+    for k, (visit, check, control, outcome, value) in enumerate(results):
+        readings = () if value is None else (Reading("offset", value, "%", 0.3, 5, 10),)
+        found = (Finding("offset", f"{control} off centre"),) if outcome is FAIL else ()
+        rows.append(Result(str(k), visit, check, control, 1, f"2026-11-2{k}", Assessment(outcome, readings, found)))
+    made = tuple(
+        Visit(
+            f"v{k}",
+            "u",
+            "intake" if k == 1 else "after treatment",
+            k,
+            f"2026-11-{10 + k}",
+            "x",
+            treatment_id="t" if k == 2 else None,
+        )
+        for k in range(1, visits + 1)
+    )
+    treatment = Treatment("t", "u", "clean the sensor", "2026-11-11T12", minutes=9, cost_minor=40)
+    return UnitHistory(Unit("u", "A-1", "Plover T2"), None, made, tuple(rows), (treatment,))
+
+
+def test_visits_stand_side_by_side_failing_checks_first() -> None:
+    table = visit_table(
+        history(
+            ("v1", "rest", "right_stick", PASS, 1.1),
+            ("v1", "rest", "left_stick", FAIL, 14.8),
+            ("v2", "rest", "left_stick", FAIL, 11.0),
+            ("v2", "rest", "right_stick", PASS, 1.2),
+        ),
+        {"left_stick": "Left stick"},
+        running_visit="v2",
+    )
+    assert table.heads == ("intake", "now")
+    assert [r.label for r in table.rows] == ["Left stick, at rest", "Right stick, at rest"]
+    assert [c.text for c in table.rows[0].cells] == ["14.8", "11.0 %"]
+    assert table.rows[0].outcome is FAIL
+
+
+def test_the_visit_after_a_treatment_is_headed_by_what_was_done() -> None:
+    table = visit_table(history(("v1", "rest", "a", PASS, 1.0), ("v2", "rest", "a", PASS, 1.0)), {})
+    assert table.heads == ("intake", "sensor clean")
+
+
+def test_the_last_try_of_a_visit_counts() -> None:
+    table = visit_table(history(("v1", "rest", "a", FAIL, 12.0), ("v1", "rest", "a", PASS, 2.0)), {})
+    assert table.rows[0].outcome is PASS
+    assert table.rows[0].cells[0].text == "2.0 %"
+
+
+def test_a_check_not_made_in_a_visit_leaves_its_cell_empty() -> None:
+    table = visit_table(history(("v1", "rest", "a", FAIL, 12.0), ("v2", "rest", "b", PASS, 2.0)), {})
+    by_label = {r.label: [c.text for c in r.cells] for r in table.rows}
+    assert by_label["A, at rest"] == ["12.0", ""]
+
+
+def test_findings_are_those_of_the_latest_results() -> None:
+    cured = history(("v1", "rest", "a", FAIL, 12.0), ("v1", "rest", "b", FAIL, 12.0), ("v2", "rest", "a", PASS, 2.0))
+    assert findings(cured) == (("b off centre", FAIL),)
+
+
+def test_the_log_runs_in_order_of_time() -> None:
+    lines = log_lines(history(("v1", "rest", "a", FAIL, 12.0)))
+    assert [line.text for line in lines] == [
+        "intake: 1 checks, 1 failed",
+        "clean the sensor, 9 min, €\u00a00.40",
+        "after treatment: no check yet",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("visits", "treated_at", "rest", "kind"),
+    [
+        (0, "", "", "intake"),
+        (1, "2026-11-20", "", "after treatment"),
+        (1, "2026-11-01", "2026-11-24", "after rest"),
+        (1, "2026-11-01", "2026-11-30", "final"),
+        (1, "", "", "final"),
+    ],
+    ids=["first time", "treated since", "rested long enough", "still resting", "nothing new"],
+)
+def test_the_kind_of_visit_that_lies_nearest(visits: int, treated_at: str, rest: str, kind: str) -> None:
+    made = tuple(Visit(f"v{k}", "u", "intake", k, "2026-11-11", "x") for k in range(visits))
+    treated = (Treatment("t", "u", "adjust", treated_at),) if treated_at else ()
+    told = UnitHistory(Unit("u", "A-1", "m", rest_until=rest), None, made, (), treated)
+    assert proposed_kind(told, date(2026, 11, 25)) == kind

@@ -1,0 +1,117 @@
+"""How values, times and amounts are said."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+
+import pytest
+
+from station.checks.limits import load_limits
+from station.checks.types import Reading
+from station.errors import InputError
+from station.records.types import TREATMENT_KINDS
+from station.ui.words import (
+    READING_NAMES,
+    TREATMENT_DONE,
+    amount,
+    figure,
+    limit_words,
+    next_tag,
+    parse_date,
+    reading_name,
+    value_words,
+    when,
+)
+
+
+def test_every_reading_with_a_limit_has_a_name_in_words() -> None:
+    named = {name for table in load_limits().values() for name in table}
+    assert named - set(READING_NAMES) == set()
+
+
+def test_every_kind_of_treatment_has_a_short_word() -> None:
+    assert set(TREATMENT_DONE) == set(TREATMENT_KINDS)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("offset", "off centre"),
+        ("noise_pp_x", "noise, peak to peak, horizontal"),
+        ("reach_left", "reach, left"),
+        ("new_thing", "new thing"),
+    ],
+)
+def test_a_reading_is_named_in_words(name: str, words: str) -> None:
+    assert reading_name(name) == words
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (10.23, "%", "10.2"),
+        (71.4, "%", "71"),
+        (3.0, "", "3"),
+        (-1.25, "%", "−1.2"),
+        (4.976, "V", "4.98"),
+        (1234, "", "1,234"),
+    ],
+)
+def test_a_figure_has_the_digits_a_bench_needs(value: float, unit: str, text: str) -> None:
+    assert figure(value, unit) == text
+
+
+def test_a_value_carries_its_uncertainty_and_its_unit() -> None:
+    assert value_words(Reading("offset", 10.23, "%", 0.31)) == "10.2 ± 0.3 %"
+
+
+def test_a_value_that_could_not_be_had_says_why() -> None:
+    assert value_words(Reading("gap", None, "%", reason="swept too fast")) == "swept too fast"
+
+
+@pytest.mark.parametrize(("rule", "text"), [("<=", "≤\u00a01.5"), (">=", "≥\u00a01.5")])
+def test_a_limit_says_on_which_side_it_stands(rule: str, text: str) -> None:
+    assert limit_words(Reading("x", 1.0, "%", limit=1.5, rule=rule)) == text  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("typed", "minor"), [("", 0), ("2", 200), ("€ 2,10", 210), ("0.40", 40)])
+def test_an_amount_is_read_as_it_is_written_in_a_shop(typed: str, minor: int) -> None:
+    assert amount(typed) == minor
+
+
+@pytest.mark.parametrize("typed", ["two", "-3", "1.234", "1.2.3"])
+def test_what_is_no_amount_is_refused_with_an_example(typed: str) -> None:
+    with pytest.raises(InputError, match=r"write it like 2\.10"):
+        amount(typed)
+
+
+@pytest.mark.parametrize(("typed", "day"), [("+3", "2026-11-28"), ("2026-12-01", "2026-12-01"), (" ", "")])
+def test_a_rest_date_can_be_typed_in_short(typed: str, day: str) -> None:
+    assert parse_date(typed, date(2026, 11, 25)) == day
+
+
+def test_what_is_no_date_is_refused_with_an_example() -> None:
+    with pytest.raises(InputError, match=r"\+3"):
+        parse_date("soon", date(2026, 11, 25))
+
+
+@pytest.mark.parametrize(
+    ("tags", "following"),
+    [
+        (["SM-07-03", "SM-07-04"], "SM-07-05"),
+        (["SM-07-09"], "SM-07-10"),
+        (["B12", "shelf"], "B13"),
+        (["A-10", "A-2"], "A-11"),
+        ([], ""),
+    ],
+)
+def test_the_next_tag_goes_on_with_the_series(tags: list[str], following: str) -> None:
+    assert next_tag(tags) == following
+
+
+def test_a_time_is_said_shorter_the_nearer_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    now = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+    assert when("2026-11-25T11:58:00+00:00", now).count(":") == 1
+    assert when("2026-11-24T10:12:00+00:00", now).split()[0].isalpha()
+    assert when("2024-01-05T10:12:00+00:00", now).endswith("2024")
+    assert when("not a time", now) == "not a time"
