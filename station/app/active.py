@@ -31,6 +31,7 @@ class ActiveUnit:
         self._runner: SessionThread | None = None
         self._session: Session | None = None
         self._person: AutoPerson | None = None
+        self._by_hand = isinstance(source, SimulatedSource) and not source.realtime
         self._lock = threading.Lock()
 
     @property
@@ -38,14 +39,18 @@ class ActiveUnit:
         return self.known.sheet
 
     def start(self, session: Session) -> None:
-        """Run a visit; one that runs already is stopped first (what it committed stays)."""
+        """Run a visit; one that runs already is stopped first (what it committed stays).
+
+        On a source whose clock is moved by hand nothing runs by itself: see `advance`.
+        """
         with self._lock:
             self._stop_runner()
             self._session = session
             if isinstance(self.source, SimulatedSource):
                 self._person = AutoPerson(self.sheet, self.source.hand, session.do, self.source.now_ns)
-            self._runner = SessionThread(session)
-            self._runner.start()
+            if not self._by_hand:
+                self._runner = SessionThread(session)
+                self._runner.start()
 
     def do(self, command: Command) -> None:
         """Hand a command to the visit, if one runs."""
@@ -63,6 +68,13 @@ class ActiveUnit:
             for event in events:
                 self._person.handle(event, self._session.view())  # a simulated unit's hand does what is asked
         return events
+
+    def advance(self, seconds: float) -> None:
+        """Move the clock of a simulated unit that does not run in real time, and let the visit do what is due."""
+        if isinstance(self.source, SimulatedSource):
+            self.source.advance(seconds)
+        if self._session is not None:
+            self._session.tick()
 
     def live(self) -> LiveView:
         """What came since the last call, decoded."""

@@ -50,9 +50,17 @@ from station.ui.ports import (
 class StationDesk:
     """See station.ui.ports.Desk. `watch` looks for devices plugged in; tests and the demo leave it out."""
 
-    def __init__(self, store: Store, *, watch: bool = True, now: Clock = system_clock) -> None:
+    def __init__(
+        self,
+        store: Store,
+        *,
+        watch: bool = True,
+        now: Clock = system_clock,
+        plug_in_sample: Callable[[str], Source] = open_sample,
+    ) -> None:
         self._store = store
         self._now = now
+        self._plug_in_sample = plug_in_sample
         self._limits = load_limits()
         self._sheets = SheetShelf(paths.sheets_folder())
         self._events: deque[DeskEvent] = deque()
@@ -68,16 +76,21 @@ class StationDesk:
     def take_events(self) -> Sequence[DeskEvent]:
         """Everything that happened since the last call, in order."""
         self._look_at_devices()
-        active = self._active
-        if active is not None:
-            for event in active.take_events():
-                if isinstance(event, ResultCommitted | VisitFinished) and (view := active.view()) is not None:
-                    self._adviser.forget(view.unit.id)
-                self._events.append(event)
+        self.follow()
         found = []
         while self._events:
             found.append(self._events.popleft())
         return found
+
+    def follow(self) -> None:
+        """Take what happened in the visit; a simulated unit's hand does what is asked. Part of `take_events`."""
+        active = self._active
+        if active is None:
+            return
+        for event in active.take_events():
+            if isinstance(event, ResultCommitted | VisitFinished) and (view := active.view()) is not None:
+                self._adviser.forget(view.unit.id)
+            self._events.append(event)
 
     def session(self) -> SessionView | None:
         return self._active.view() if self._active else None
@@ -111,10 +124,19 @@ class StationDesk:
 
     def open_simulated(self, unit_name: str) -> None:
         """Plug in a simulated sample unit."""
-        self._worker.submit(lambda: self._open(open_sample(unit_name)))
+        self._worker.submit(lambda: self._open(self._plug_in_sample(unit_name)))
 
     def simulated_units(self) -> Sequence[str]:
         return sample_tags()
+
+    def advance(self, seconds: float) -> None:
+        """Move the clock of a simulated unit that does not run in real time (tests)."""
+        if self._active is not None:
+            self._active.advance(seconds)
+
+    def settle(self) -> None:
+        """Wait until everything asked for so far is done (tests; the window never waits)."""
+        self._worker.settle()
 
     def _start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> Iterable[DeskEvent]:
         active = self._active

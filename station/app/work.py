@@ -28,6 +28,12 @@ class Worker:
         """Queue a job; returns at once."""
         self._jobs.put(job)
 
+    def settle(self, timeout_s: float = 30.0) -> None:
+        """Wait for the jobs queued so far."""
+        done = threading.Event()
+        self._jobs.put(lambda: done.set())
+        done.wait(timeout_s)
+
     def close(self, timeout_s: float = 10.0) -> None:
         """Finish what is queued, then stop."""
         self._jobs.put(None)
@@ -47,4 +53,4 @@ class Worker:
         import sys
 
         kind, value, trace = sys.exc_info()
-        threading.excepthook(threading.ExceptHookArgs((kind, value, trace, self._thread)))  # type: ignore[arg-type]
+        threading.excepthook(threading.ExceptHookArgs((kind, value, trace, self._thread)))

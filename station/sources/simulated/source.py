@@ -66,6 +66,11 @@ class SimulatedSource:
     def info(self) -> DeviceInfo:
         return self._info
 
+    @property
+    def realtime(self) -> bool:
+        """True when reports appear as the clock goes on, False when `advance` moves it."""
+        return self._realtime
+
     def now_ns(self) -> int:
         if self._closed_ns is not None:
             return self._closed_ns

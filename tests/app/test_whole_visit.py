@@ -1,0 +1,141 @@
+"""One unit through the window: plugged in, checked by keyboard alone, certified. The real desk on temporary files.
+
+The simulated unit's clock is moved by the test, so that eight minutes at the bench take seconds.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pypdf
+import pytest
+from PySide6.QtCore import Qt
+
+from station.app import paths
+from station.app.desk import StationDesk
+from station.records.store import open_store
+from station.sources.simulated.samples import sample, sample_hand
+from station.sources.simulated.source import SimulatedSource
+from station.ui.sound import Sound
+from station.ui.start import make_app
+from station.ui.window import MainWindow
+
+TAG = "SM-07-06"
+
+
+def plug_in(tag: str) -> SimulatedSource:
+    found = sample(tag)
+    return SimulatedSource(found.spec, sample_hand(found), realtime=False)
+
+
+@pytest.fixture
+def desk() -> Iterator[StationDesk]:
+    desk = StationDesk(open_store(paths.records_folder()), watch=False, plug_in_sample=plug_in)
+    yield desk
+    desk.close()
+
+
+@pytest.fixture
+def window(qtbot, desk) -> MainWindow:
+    make_app()
+    window = MainWindow(desk, theme="light", sound=Sound())
+    window.sound.on = False
+    qtbot.addWidget(window)
+    window.resize(1280, 720)
+    window.show()
+    return window
+
+
+class Person:
+    """Presses keys and lets time pass."""
+
+    def __init__(self, qtbot, window: MainWindow, desk: StationDesk) -> None:
+        self.qtbot, self.window, self.desk = qtbot, window, desk
+
+    def press(self, *keys: Qt.Key) -> None:
+        for key in keys:
+            self.qtbot.keyClick(self.window.focusWidget() or self.window, key)
+            self.settle()
+
+    def type(self, text: str) -> None:
+        self.qtbot.keyClicks(self.window.focusWidget(), text)
+        self.settle()
+
+    def settle(self) -> None:
+        self.desk.settle()
+        self.desk.advance(0.02)
+        self.window.tick()
+
+    def until(self, done: Callable[[], bool], longest_s: float = 120.0) -> None:
+        for step in range(int(longest_s / 0.02)):
+            self.desk.advance(0.02)
+            if step % 10 == 0 or self.desk.session() is None:
+                self.window.tick()
+            else:
+                self.desk.follow()
+            if done():
+                self.settle()
+                return
+        view = self.desk.session()
+        raise AssertionError(f"not done after {longest_s} s: {view and (view.current, view.message, view.again)}")
+
+    def work_through(self) -> None:
+        """Space for every check, Y for every question, until the visit is finished."""
+        for _ in range(400):
+            view = self.desk.session()
+            assert view is not None
+            if view.finished:
+                return
+            current = view.steps[view.current]
+            if current.step.person_answers and current.state != "done":
+                if current.step.meter:
+                    self.type("5.02")
+                self.press(Qt.Key.Key_Y)
+            else:
+                self.press(Qt.Key.Key_Space)
+            self.until(lambda before=view.current: self._left(before))
+        raise AssertionError("the visit never ended")
+
+    def _left(self, step: int) -> bool:
+        """The step is over: another one is current, or it waits to be done again."""
+        view = self.desk.session()
+        assert view is not None
+        over = view.steps[step].state == "done" or bool(view.again or view.message)
+        return view.finished or view.current != step or (not view.running and over)
+
+
+def test_a_unit_from_the_plug_to_the_certificate_by_keyboard_alone(qtbot, window, desk):
+    person = Person(qtbot, window, desk)
+    desk.open_simulated(TAG)
+    person.settle()
+    person.settle()
+    assert desk.sheet() is not None
+    person.type(TAG)  # the strip asks for the tag of the shelf label
+    person.press(Qt.Key.Key_Return)
+    for _ in range(10):
+        person.settle()
+    assert desk.session() is not None, "Enter starts the visit"
+    person.work_through()
+
+    view = desk.session()
+    outcomes = {(s.step.check, s.step.control): s.outcome.value for s in view.steps}
+    failed = {key for key, outcome in outcomes.items() if outcome == "fail"}
+    assert failed == {("light", "left_shoulder")}, "the weak contact, and nothing else"
+    assert "not done" not in outcomes.values()
+
+    person.press(Qt.Key.Key_C)
+    for _ in range(5):
+        person.settle()
+    (pdf,) = Path(paths.certificates_folder()).glob("*.pdf")
+    content = json.loads(pypdf.PdfReader(pdf).attachments["certificate.json"][0])["certificate"]
+    assert content["tag"] == TAG
+    assert content["failed"] == 1
+    assert len(content["dials"]) == 2
+    assert all(len(d["settle_pct"]) == 8 and None not in d["sector_reach_pct"] for d in content["dials"])
+    # what the window showed is what the records hold
+    unit = desk.units(TAG)[0]
+    stored = desk.history(unit.id)
+    assert {(r.check, r.control) for r in stored.results} == set(outcomes)
+    assert desk.suspects(unit.id) is not None
