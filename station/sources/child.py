@@ -78,7 +78,7 @@ def parse(line: bytes) -> dict[str, Any] | None:
     return found if isinstance(found, dict) else None
 
 
-def end(process: subprocess.Popen[bytes], patience_s: float = 2.0) -> None:
+def end(process: subprocess.Popen[bytes], patience_s: float = 6.0) -> None:
     """Ask the child to end by closing its input; after `patience_s` it is killed. Returns at once."""
 
     def reap() -> None:

@@ -6,18 +6,20 @@ woke. It waits for the same scheduler and the same interpreter lock as the readi
 
 Overflow cannot be seen directly: the kernel keeps 63 unread reports and drops the newest without a word. But
 then 63 reports come out one after the other without waiting, faster than any device sends (at 8 kHz they take 7.8 ms),
-and the gap before them, divided by the device's usual step, tells about how many there should have been.
+and the gap before them, divided by the device's mean step, tells about how many there should have been.
 """
 
 from __future__ import annotations
 
 from collections import deque
-from itertools import pairwise
 
 QUEUE = 63
 """reports that wait in the kernel's hidraw queue (a ring of 64 slots, one stays empty)"""
 BURST_NS = 3_700_000
 """63 reports within this time were waiting in the queue: twice the pace of 8 kHz"""
+FASTEST_NS = 120_000
+"""no device reports more often than 8 kHz"""
+HISTORY = 512
 
 
 class LatenessMeter:
@@ -44,28 +46,35 @@ class LatenessMeter:
 
 
 class OverflowGuess:
-    """Counts reports that a full queue must have dropped. Feed it every stamp in order."""
+    """Counts reports that a full queue must have dropped. Feed it every stamp in order.
+
+    The pace is the mean over the last reports and not their median: a reader that wakes late sees short
+    steps in clumps, but the mean stays that of the device as long as nothing is lost.
+    """
 
     def __init__(self) -> None:
         self.lost = 0
-        self._stamps: deque[int] = deque(maxlen=2 * QUEUE + 1)
+        self._stamps: deque[int] = deque(maxlen=HISTORY)
+        self._since = 0
 
     def saw(self, t_ns: int) -> bool:
         """Note a report; True when it shows that some were dropped (`lost` has grown)."""
         stamps = self._stamps
         stamps.append(t_ns)
-        if len(stamps) <= QUEUE or t_ns - stamps[-QUEUE] > BURST_NS:
+        self._since += 1
+        if self._since <= QUEUE or t_ns - stamps[-QUEUE] > BURST_NS:
             return False
         missing = self._missing()
-        stamps.clear()
-        self.lost += missing
+        if missing > 0:
+            self.lost += missing
+            self._since = 0
         return missing > 0
 
     def _missing(self) -> int:
         """Reports that the gap before the burst had room for, less those that were kept."""
         before = list(self._stamps)[:-QUEUE]
         gap_ns = self._stamps[-QUEUE] - before[-1]
-        steps = sorted(b - a for a, b in pairwise(before))
-        if len(steps) < 8:
+        if len(before) < 8:
             return 1  # too few to know the device's pace; the burst alone says that something was dropped
-        return max(0, gap_ns // max(steps[len(steps) // 2], 1) - QUEUE)
+        pace_ns = max((before[-1] - before[0]) // (len(before) - 1), FASTEST_NS)
+        return gap_ns // pace_ns - QUEUE

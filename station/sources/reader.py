@@ -34,7 +34,7 @@ from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingW
 
 READ_TIMEOUT_MS = 50
 HEARTBEAT_S = 0.004
-PATIENCE_S = 2.0
+PATIENCE_S = 4.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,31 +2,39 @@
 
 A plain source ends with its device. This one holds the sources that followed one another and lets a consumer's
 cursor run through them, so that a check goes on where it stopped. In between, `status` says lost.
+
+A unit that was unplugged is reopened by whoever sees it come back (`reopen`). A reader process that died or hangs
+while the unit is still plugged in is replaced from here, once for each that had read something: the person
+would see nothing to plug in again.
 """
 
 from __future__ import annotations
 
+import logging
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from station.errors import DeviceLost, InputError
+from station.errors import DeviceLost, InputError, StationError
 from station.hid.types import ReportBlock
 from station.sources.devices import same_device
 from station.sources.port import DeviceInfo, Source, SourceStatus
 
 __all__ = ["CountedSource", "SteadySource"]
 
+log = logging.getLogger(__name__)
 KEEP = 4
 """sources kept readable; a consumer that is further behind gets the oldest there is and a higher `lost`"""
 
 
 class CountedSource(Source, Protocol):
-    """A source that knows how many reports have arrived."""
+    """A source that knows how many reports arrived, and whether its reader failed and not the device."""
 
     def written(self) -> int: ...
+
+    def failed(self) -> bool: ...
 
 
 Opener = Callable[[DeviceInfo, int, int], CountedSource]
@@ -50,6 +58,7 @@ class SteadySource:
         self._origin_ns = self._clock_ns()
         self._open_source = open_source
         self._lock = threading.Lock()
+        self._opening = threading.Lock()
         self._count = 0
         self._dropped = 0
         self._closed = False
@@ -84,12 +93,25 @@ class SteadySource:
         lost = dropped + now.lost + sum(p.source.status().lost for p in pieces[:-1])
         if self._closed:
             return replace(now, state="ended", lost=lost)
+        if now.state == "lost":
+            self._replace_reader(pieces[-1])
         return replace(now, lost=lost)
 
     def reopen(self, info: DeviceInfo) -> None:
         """Go on with the unit that came back. InputError when it is another one; errors of opening pass."""
         if not same_device(self.info, info):
             raise InputError("This is not the unit that was unplugged; plug in the unit of this visit.")
+        with self._opening:
+            self._go_on(info)
+
+    def send(self, report: bytes, *, feature: bool = False) -> None:
+        self._pieces[-1].source.send(report, feature=feature)
+
+    def close(self) -> None:
+        self._closed = True
+        self._pieces[-1].source.close()
+
+    def _go_on(self, info: DeviceInfo) -> None:
         if self._closed:
             raise DeviceLost("The visit's device was closed; start the visit again.")
         old = self._pieces[-1]
@@ -100,12 +122,22 @@ class SteadySource:
             while len(self._pieces) > KEEP:
                 self._dropped += self._pieces.pop(0).source.status().lost
 
-    def send(self, report: bytes, *, feature: bool = False) -> None:
-        self._pieces[-1].source.send(report, feature=feature)
+    def _replace_reader(self, piece: _Piece) -> None:
+        """Start a new reader in the background when this one failed; not if it never read anything."""
+        if not piece.source.failed() or not piece.source.written() or not self._opening.acquire(blocking=False):
+            return
 
-    def close(self) -> None:
-        self._closed = True
-        self._pieces[-1].source.close()
+        def go_on() -> None:
+            try:
+                if self._pieces[-1] is piece:
+                    self._go_on(piece.source.info)
+            except StationError as error:
+                log.warning("no new reader: %s", error)
+            finally:
+                self._opening.release()
+
+        log.warning("the reader failed and is replaced: %s", piece.source.status().message)
+        threading.Thread(target=go_on, name="replace reader", daemon=True).start()
 
     def _piece(self, info: DeviceInfo, base: int) -> _Piece:
         source = self._open_source(info, self._origin_ns, self._count)

@@ -109,6 +109,10 @@ class UsbSource:
         """Reports that arrived so far."""
         return self._view.written()
 
+    def failed(self) -> bool:
+        """Whether the reader died or hangs although the device may still be there."""
+        return not self._closed and self._said.error is None and self._said.ready and bool(self._trouble())
+
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
         block, after, overrun = self._view.take(cursor, limit)
         self._overrun += overrun

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -27,7 +29,7 @@ class Piece:
         self.t_ns: list[int] = []
         self.lost = 0
         self.state = "live"
-        self.closed = False
+        self.closed = self.failing = False
         self.sent: list[bytes] = []
 
     def now_ns(self) -> int:
@@ -35,6 +37,9 @@ class Piece:
 
     def written(self) -> int:
         return len(self.t_ns)
+
+    def failed(self) -> bool:
+        return self.failing and not self.closed
 
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
         t_ns = np.array(self.t_ns[cursor : cursor + limit], np.int64)
@@ -147,6 +152,21 @@ def test_commands_go_to_the_present_piece() -> None:
     assert [piece.sent for piece in bench.pieces] == [[], [b"\x02"]]
 
 
+def test_a_reader_that_failed_is_replaced_once_it_had_read_something(
+    until: Callable[[Callable[[], object]], None],
+) -> None:
+    bench = Bench()
+    bench.pieces[0].state, bench.pieces[0].failing = "lost", True
+    assert bench.source.status().state == "lost"
+    assert len(bench.pieces) == 1, "a reader that never read would fail again"
+    bench.pieces[0].t_ns += [1]
+    assert bench.source.status().state == "lost"
+    until(lambda: bench.source.status().state == "live")
+    bench.pieces[1].t_ns += [2]
+    assert drain(bench.source)[0] == [(0, 1, 0), (1, 2, 1)]
+    assert len(bench.pieces) == 2
+
+
 def test_a_closed_source_ends_and_is_not_opened_again() -> None:
     bench = Bench()
     bench.source.close()
@@ -156,7 +176,7 @@ def test_a_closed_source_ends_and_is_not_opened_again() -> None:
         bench.source.reopen(INFO)
 
 
-def test_a_real_unit_that_is_unplugged_goes_on_when_it_returns(
+def test_a_real_unit_goes_on_after_an_unplug_and_after_its_reader_was_killed(
     rig: Rig, until: Callable[[Callable[[], object]], None]
 ) -> None:
     ids = (pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL)
@@ -184,5 +204,9 @@ def test_a_real_unit_that_is_unplugged_goes_on_when_it_returns(
     t_ns = [t for _, t, _ in rows]
     assert t_ns == sorted(t_ns)
     assert t_ns[-1] <= source.now_ns()
+    os.kill(opened[-1].pid, signal.SIGKILL)
+    until(lambda: source.status().state == "live" and len(opened) == 3)
+    device.feed_patiently(map(pad.numbered, range(50, 60)))
+    until(lambda: len(drain(source)[0]) == 60)
     source.close()
     assert all(piece.join() for piece in opened)

@@ -1,0 +1,304 @@
+"""How late a report is stamped and how many are lost: the reader process beside a reader thread, same run, same load.
+
+    python tests/bench/capture.py [--rate 1000 8000] [--devices 1] [--seconds 5]
+                                  [--load paint|python|none] [--no-priority]
+
+Three processes: one plays the devices (the shim rig) and writes into each report when it was sent; one is the
+program with a window that repaints 60 times a second, reading by process or by thread; this one starts them and
+sums up. The thread's processor time cannot be told from the window's and is not given.
+Needs Linux and gcc. Prints human lines, then one JSON line.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from station.hid.types import ReportBlock
+from station.sources.port import DeviceInfo
+from station.sources.usb import UsbSource
+from tests.rig import fakehid, pad
+
+Rows = tuple[NDArray[np.int64], NDArray[np.uint8]]
+"""stamps (perf_counter_ns) and reports of one device"""
+
+
+def stamped(n: int) -> bytes:
+    """Report 1: the number n in X and Y, the sending moment's low 48 bits in the other axes and triggers."""
+    return pad.numbered(n)[:7] + (time.perf_counter_ns() & (1 << 48) - 1).to_bytes(6, "little")
+
+
+# --- the devices -----------------------------------------------------------------------------------
+
+
+def play(count: int, rate_hz: float, seconds: float) -> None:
+    """Plug in `count` pads, say where, wait for a line, send, say how many were dropped, wait for the end."""
+    with fakehid.Rig() as rig:
+        devices = [
+            rig.plug(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, f"BENCH{i}", bus=fakehid.BLUETOOTH)
+            for i in range(count)
+        ]
+        print(json.dumps(rig.variables()), flush=True)
+        sys.stdin.readline()
+        begin, sent = time.perf_counter(), int(rate_hz * seconds)
+        for n in range(sent):
+            while (wait := begin + n / rate_hz - time.perf_counter()) > 0:
+                if wait > 3e-4:
+                    time.sleep(wait - 2e-4)
+            for device in devices:
+                device.feed(stamped(n))
+        took = time.perf_counter() - begin
+        print(json.dumps({"sent": sent, "dropped": [d.dropped for d in devices], "rate_hz": sent / took}), flush=True)
+        sys.stdin.readline()
+
+
+# --- the program -----------------------------------------------------------------------------------
+
+
+class ByProcess:
+    """Our own way."""
+
+    def __init__(self, infos: list[DeviceInfo], priority: bool) -> None:
+        self._sources = [UsbSource(info, origin_ns=0, priority=priority) for info in infos]
+        for source in self._sources:
+            source.wait_open()
+        self._cursors = [0] * len(infos)
+        self._blocks: list[list[ReportBlock]] = [[] for _ in infos]
+
+    def tick(self) -> None:
+        """What the window does each frame: take what is new."""
+        for i, source in enumerate(self._sources):
+            block, self._cursors[i] = source.take(self._cursors[i])
+            self._blocks[i].append(block)
+
+    def cpu_s(self) -> float:
+        """Processor time of the readers."""
+        ticks = [Path(f"/proc/{s.pid}/stat").read_text().rsplit(")", 1)[1].split()[11:13] for s in self._sources]
+        return sum(int(t) for pair in ticks for t in pair) / os.sysconf("SC_CLK_TCK")
+
+    def own_error_us(self) -> list[float | None]:
+        """The readers' own measure of their lateness."""
+        return [s.status().stamp_error_p99_us for s in self._sources]
+
+    def told_lost(self) -> int:
+        """Losses that the readers noticed by themselves."""
+        return sum(s.status().lost for s in self._sources)
+
+    def rows(self) -> list[Rows]:
+        self.tick()
+        for source in self._sources:
+            source.close()
+        return [
+            (np.concatenate([b.t_ns for b in blocks]), np.concatenate([b.raw for b in blocks])[:, : pad.REPORT_BYTES])
+            for blocks in self._blocks
+        ]
+
+
+class ByThread:
+    """The usual way: a thread of the window's process reads and stamps."""
+
+    def __init__(self, infos: list[DeviceInfo], priority: bool) -> None:
+        import hidraw
+
+        self._stop = threading.Event()
+        self._rows: list[list[tuple[int, bytes]]] = [[] for _ in infos]
+        self._threads = []
+        for info, rows in zip(infos, self._rows, strict=True):
+            device = hidraw.device()
+            device.open_path(info.key.encode())
+            self._threads.append(threading.Thread(target=self._read, args=(device, rows)))
+            self._threads[-1].start()
+
+    def _read(self, device: Any, rows: list[tuple[int, bytes]]) -> None:
+        while not self._stop.is_set():
+            report = device.read(64, 50)
+            if report:
+                rows.append((time.perf_counter_ns(), bytes(report)))
+        device.close()
+
+    def tick(self) -> None:
+        """Nothing: the rows are here already."""
+
+    def cpu_s(self) -> float:
+        return float("nan")
+
+    def own_error_us(self) -> list[float | None]:
+        return [None] * len(self._rows)
+
+    def told_lost(self) -> int:
+        return 0
+
+    def rows(self) -> list[Rows]:
+        self._stop.set()
+        for thread in self._threads:
+            thread.join()
+        return [
+            (
+                np.array([t for t, _ in rows], np.int64),
+                np.frombuffer(b"".join(r for _, r in rows), np.uint8).reshape(len(rows), -1),
+            )
+            for rows in self._rows
+        ]
+
+
+def painting() -> Callable[[], None]:
+    """A window of plots that change; the function repaints it once."""
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    import pyqtgraph as pg
+    from PySide6.QtWidgets import QApplication
+
+    app = QApplication.instance() or QApplication([])
+    window = pg.GraphicsLayoutWidget(size=(1200, 700), show=True)
+    noise = np.random.default_rng(0).normal(size=(6, 4000))
+    curves = [window.addPlot(row=i // 2, col=i % 2).plot(noise[i]) for i in range(6)]
+
+    def paint() -> None:
+        for i, curve in enumerate(curves):
+            noise[i] = np.roll(noise[i], 16)
+            curve.setData(noise[i])
+        window.viewport().repaint()
+        app.processEvents()
+
+    return paint
+
+
+def computing() -> None:
+    """Plain Python for 12 ms."""
+    end = time.perf_counter() + 0.012
+    while time.perf_counter() < end:
+        pass
+
+
+def work(way: str, count: int, load: str, priority: bool) -> None:
+    """Read the devices under load until a line comes in, then say how it went."""
+    infos = [
+        DeviceInfo(
+            f"/dev/hidraw{i}", pad.VENDOR, pad.PRODUCT, pad.NAME, f"BENCH{i}", "bluetooth", pad.DESCRIPTOR, (0x10005,)
+        )
+        for i in range(count)
+    ]
+    frame = {"paint": painting, "python": lambda: computing, "none": lambda: lambda: None}[load]()
+    reading = (ByProcess if way == "process" else ByThread)(infos, priority)
+    print("ready", flush=True)
+    done = threading.Event()
+    threading.Thread(target=lambda: (sys.stdin.readline(), done.set()), daemon=True).start()
+    begin, cpu_s, frames = time.perf_counter(), reading.cpu_s(), 0
+    while not done.is_set():
+        frame()
+        reading.tick()
+        frames += 1
+        time.sleep(max(0.0, begin + frames / 60 - time.perf_counter()))
+    took = time.perf_counter() - begin
+    cpu = (reading.cpu_s() - cpu_s) / took
+    own, told = reading.own_error_us(), reading.told_lost()
+    result = [summary(t_ns, raw) for t_ns, raw in reading.rows()]
+    print(
+        json.dumps({"devices": result, "cpu": cpu, "own_us": own, "told_lost": told, "fps": frames / took}), flush=True
+    )
+
+
+def summary(t_ns: NDArray[np.int64], raw: NDArray[np.uint8]) -> dict[str, Any]:
+    """Reports that came and how late they were stamped."""
+    words = np.ascontiguousarray(raw.astype(np.int64))
+    sent_ns = sum(words[:, 7 + i] << 8 * i for i in range(6))
+    late_us = ((t_ns & (1 << 48) - 1) - sent_ns) / 1000
+    numbers = words[:, 3] | words[:, 4] << 8 | words[:, 5] << 16 | words[:, 6] << 24
+    return {
+        "n": len(numbers),
+        "distinct": len(np.unique(numbers)),
+        **{f"p{q}_us": float(np.percentile(late_us, q)) for q in (50, 99)},
+        "max_us": float(late_us.max()),
+    }
+
+
+# --- the run ---------------------------------------------------------------------------------------
+
+
+def run(way: str, rate_hz: float, args: argparse.Namespace) -> dict[str, Any]:
+    """One way at one rate."""
+    me = [sys.executable, __file__, "--devices", str(args.devices), "--seconds", str(args.seconds)]
+    pipes: dict[str, Any] = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True, "bufsize": 1}
+    priority = ["--no-priority"] if args.no_priority else []
+    with subprocess.Popen([*me, "--play", "--rate", str(rate_hz)], **pipes) as player:
+        assert player.stdin is not None
+        assert player.stdout is not None
+        env = {**os.environ, **json.loads(player.stdout.readline())}
+        with subprocess.Popen([*me, "--work", way, "--load", args.load, *priority], env=env, **pipes) as worker:
+            assert worker.stdin is not None
+            assert worker.stdout is not None
+            if worker.stdout.readline() != "ready\n":
+                raise SystemExit("the reading program did not start")
+            player.stdin.write("go\n")
+            sent = json.loads(player.stdout.readline())
+            time.sleep(0.3)
+            worker.stdin.write("done\n")
+            found = json.loads(worker.stdout.readline())
+        player.stdin.write("end\n")
+    devices = found["devices"]
+    own = [us for us in found["own_us"] if us is not None]
+    return {
+        "rate_hz": round(sent["rate_hz"], 1),
+        "sent": sent["sent"] * args.devices,
+        "lost": sent["sent"] * args.devices - sum(d["distinct"] for d in devices),
+        "told_lost": found["told_lost"],
+        "dropped_by_queue": sum(sent["dropped"]),
+        "p50_us": round(max(d["p50_us"] for d in devices), 1),
+        "p99_us": round(max(d["p99_us"] for d in devices), 1),
+        "max_us": round(max(d["max_us"] for d in devices), 1),
+        "own_p99_us": round(max(own), 1) if own else None,
+        "reader_cpu": None if way == "thread" else round(found["cpu"], 3),
+        "fps": round(found["fps"], 1),
+    }
+
+
+def main() -> None:
+    """Both ways at each rate."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--rate", type=float, nargs="+", default=[1000.0, 8000.0])
+    parser.add_argument("--devices", type=int, default=1)
+    parser.add_argument("--seconds", type=float, default=5.0)
+    parser.add_argument("--load", choices=["paint", "python", "none"], default="paint")
+    parser.add_argument("--no-priority", action="store_true")
+    parser.add_argument("--play", action="store_true", help=argparse.SUPPRESS)
+    parser.add_argument("--work", help=argparse.SUPPRESS)
+    args = parser.parse_args()
+    if args.play:
+        play(args.devices, args.rate[0], args.seconds)
+    elif args.work:
+        work(args.work, args.devices, args.load, not args.no_priority)
+    elif reason := fakehid.unavailable():
+        raise SystemExit(reason)
+    else:
+        report(args)
+
+
+def report(args: argparse.Namespace) -> None:
+    """Human lines, then the JSON line."""
+    results = []
+    for rate_hz in args.rate:
+        for way in ("process", "thread"):
+            one = {"way": way, "asked_hz": rate_hz, **run(way, rate_hz, args)}
+            results.append(one)
+            cpu = "" if one["reader_cpu"] is None else f"reader {100 * one['reader_cpu']:.0f} % of a core, "
+            print(f"{rate_hz:6.0f} Hz × {args.devices} by {way:7}: lost {one['lost']} of {one['sent']}", end=" ")
+            print(f"(told {one['told_lost']}), late p50 {one['p50_us']:.0f} p99 {one['p99_us']:.0f}", end=" ")
+            print(f"max {one['max_us']:.0f} µs, {cpu}{one['fps']:.0f} frames a second")
+    head = {"bench": "capture", "devices": args.devices, "load": args.load, "priority": not args.no_priority}
+    print(json.dumps({**head, "seconds": args.seconds, "cores": os.cpu_count(), "runs": results}))
+
+
+if __name__ == "__main__":
+    main()
