@@ -60,16 +60,18 @@ class Stakes:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The best plan. `first`: index of the option to do now, None to stop. `value`: expected outcome with costs.
+    """The best plan.
 
-    `test_first_try`: whether to test right after it. `then`: what follows if the fault is still there (or, untested,
-    what is done next); None: stop.
+    `first`: index of the option to do now, None to stop. `value`: expected outcome with costs. `tested`: whether to
+    test right after it. `then`: what follows if the fault is still there (or, untested, what is done next); None: stop.
+    `on`: the best expected outcome if one goes on at least once more, even if that is worse than to stop; None: no way.
     """
 
     first: int | None
     value: float
     tested: bool = True
     then: int | None = None
+    on: float | None = None
 
 
 _STOP, _TEST = -1, -2
@@ -112,13 +114,15 @@ class _Search:
             return best
         if done != tested:
             best = max(best, (self.tested_value(done, tested), _TEST))
-        for i, option in enumerate(self._options):
-            if done >> i & 1 or (option.after is not None and not done >> option.after & 1):
-                continue
-            if done & self._includes[i]:
-                continue
-            best = max(best, (self._value_of(i, option, done, tested), i))
-        return best
+        return max([best, *self.ways_on(done, tested)])
+
+    def ways_on(self, done: int, tested: int) -> list[tuple[float, int]]:
+        """(value, index) of every option that can be done next."""
+        return [
+            (self._value_of(i, option, done, tested), i)
+            for i, option in enumerate(self._options)
+            if not done >> i & 1 and (option.after is None or done >> option.after & 1) and not done & self._includes[i]
+        ]
 
     def _value_of(self, i: int, option: Option, done: int, tested: int) -> float:
         opened_since = done ^ tested if self._stakes.test_closes else done
@@ -145,14 +149,15 @@ def best_plan(weights: Sequence[float], options: Sequence[Option], stakes: Stake
         return Plan(None, stakes.stop)
     search = _Search(weights, options, stakes)
     value, first = search.best(0, 0)
+    on = max(search.ways_on(0, 0), default=(None, _STOP))[0]
     if first < 0:
-        return Plan(None, value)
+        return Plan(None, value, on=on)
     done = 1 << first
     _, follows = search.best(done, 0)
-    if follows == _TEST:
+    tested = follows == _TEST
+    if tested:
         _, follows = search.best(done, done)
-        return Plan(first, value, True, follows if follows >= 0 else None)
-    return Plan(first, value, False, follows if follows >= 0 else None)
+    return Plan(first, value, tested, follows if follows >= 0 else None, on)
 
 
 def subset(options: Sequence[Option], kept: Sequence[int]) -> tuple[Option, ...]:

@@ -89,6 +89,11 @@ def target_of(treatment: Treatment, before: Evidence, guide: Guide, sheet: Sheet
     return next(iter(named or [s for s in ranked if s.role in cures]), None)
 
 
+def target_before(history: UnitHistory, treatment: Treatment, guide: Guide, sheet: Sheet) -> Suspect | None:
+    """The suspect that a treatment went for, by what was known when it was done."""
+    return target_of(treatment, evidence_of(_between(history, "", treatment.at)), guide, sheet)
+
+
 def _between(history: UnitHistory, start: str, end: str) -> UnitHistory:
     return replace(history, results=tuple(r for r in history.results if start < r.at <= end))
 

@@ -16,6 +16,8 @@ from itertools import combinations
 
 MAX_PARTS = 8
 """2⁸ · 8 worlds"""
+ENOUGH = 0.95
+"""a part this likely is the bad one for all purposes of the bench"""
 _FEW = 5
 """up to so many parts every set of them is considered for the next swap; beyond, single parts and pairs"""
 
@@ -113,6 +115,11 @@ class SwapSearch:
                     weights[part.part_id] += p
         return weights
 
+    def verdict(self) -> SwapPart | None:
+        """The part that is bad with at least 95 %, if there is one."""
+        weights = self.weights()
+        return next((p for p in self.parts if weights[p.part_id] >= ENOUGH), None)
+
     def bits_of(self, swapped: frozenset[str]) -> float:
         """Expected information of a test about which part is bad: the entropy now less the expected one after."""
         chosen = self._bits(swapped)
@@ -126,7 +133,9 @@ class SwapSearch:
         return max(now - _entropy(faulty) - _entropy(sound), 0.0)
 
     def next_swap(self) -> SwapAdvice | None:
-        """The swap that tells most per minute; None when nothing is to be learned."""
+        """The swap that tells most per minute; None when there is a verdict or nothing to be learned."""
+        if self.verdict() is not None:
+            return None
         last = self.tests[-1].swapped if self.tests else frozenset()
         best: SwapAdvice | None = None
         for swapped in self._sets():

@@ -17,11 +17,13 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from station.errors import RecordError, RecordTooNew
+from station.records.checkpoint import Checkpointer
 from station.records.faults import told_plainly
 from station.records.schema import APPLICATION_ID, newest_version
 
-_WAL_PAGES = 4000
-"""pages in the write-ahead log before SQLite copies them into the file by itself (16 MB)"""
+_WAL_PAGES = 16_000
+"""pages in the write-ahead log (64 MB) before a commit folds it in itself, if the check-pointer did not get to it"""
+_CACHE_KB = 32_000
 
 
 def connect(path: Path, *, read_only: bool, busy_ms: int) -> Database:
@@ -31,6 +33,7 @@ def connect(path: Path, *, read_only: bool, busy_ms: int) -> Database:
     else:
         connection = _connect_read_only(path, busy_ms)
     connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute(f"PRAGMA cache_size = -{_CACHE_KB}")
     connection.execute("PRAGMA recursive_triggers = ON")  # so that REPLACE cannot get round the append-only triggers
     if read_only:
         connection.execute("PRAGMA query_only = ON")
@@ -102,10 +105,12 @@ class Connections:
         self._read_lock = threading.RLock()
         self._writer: Database | None = None
         self._reader: Database | None = None
+        self._checkpointer: Checkpointer | None = None
 
     def open_writer(self) -> Database:
         """Open the writing connection; once."""
         self._writer = connect(self.path, read_only=False, busy_ms=self._busy_ms)
+        self._checkpointer = Checkpointer(lambda: connect(self.path, read_only=False, busy_ms=self._busy_ms).conn)
         return self._writer
 
     def open_reader(self) -> Database:
@@ -131,6 +136,8 @@ class Connections:
             except BaseException:
                 db.rollback()
                 raise
+        if self._checkpointer is not None:
+            self._checkpointer.committed()
 
     @contextmanager
     def outside(self) -> Iterator[Database]:
@@ -163,6 +170,9 @@ class Connections:
     def close(self) -> None:
         """Close both; the last program to close folds the write-ahead log into the file."""
         with self._write_lock, self._read_lock:
+            if self._checkpointer is not None:
+                self._checkpointer.close()
+                self._checkpointer = None
             for db in (self._reader, self._writer):
                 if db is not None:
                     db.conn.close()

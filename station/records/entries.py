@@ -13,6 +13,7 @@ from station.records import chain
 from station.records.clock import day_of
 from station.records.rest import check_rest_setting, rest_days, rest_until, why_not_ready
 from station.records.rows import cleaned, digest, insert, plain, read_plain, result_rows, row_of, update
+from station.records.search import search_text
 from station.records.types import (
     BECOMES,
     CLAIM_STATES,
@@ -106,7 +107,7 @@ def add_unit(entry: Entry, unit: Unit) -> Unit:
     unit = cleaned(replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at))
     _check_unit(entry.db, unit)
     row = row_of(unit)
-    insert(entry.db, "units", {**row, "changed_at": entry.at})
+    insert(entry.db, "units", {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log("unit added", unit.id, now=row)
     return unit
 
@@ -120,7 +121,7 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     unit = cleaned(replace(unit, created_at=before.created_at, rest_until=until))
     _check_unit(entry.db, unit)
     row = row_of(unit)
-    update(entry.db, "units", unit.id, {**row, "changed_at": entry.at})
+    update(entry.db, "units", unit.id, {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log("unit changed", unit.id, now=row, **({"reason": reason} if reason else {}))
     becomes_ready = unit.becomes == "ready" and before.becomes != "ready"
     why_not = why_not_ready(entry.db, unit.id, entry.at[:10]) if becomes_ready else ""

@@ -25,6 +25,8 @@ from station.records.entries import GONE
 from station.records.faults import told_plainly
 from station.records.schema import MIGRATIONS, newest_version
 
+_NEW_ENTRY = "NOT EXISTS (SELECT 1 FROM main.log m WHERE m.bench_id = o.bench_id AND m.seq = o.seq AND m.hash = o.hash)"
+
 
 @dataclass(frozen=True, slots=True)
 class MergeReport:
@@ -137,9 +139,9 @@ def join_rows(db: Database, own_bench: str) -> tuple[dict[str, int], bool]:
     for table in ("treatments", "results", "notes", "overrides", "shelf_parts", "shelf_moves"):
         added[table] = _insert_new(db, table, "id")
     carried_on = db.execute(
-        "SELECT 1 FROM other.log WHERE bench_id = ? AND hash NOT IN (SELECT hash FROM main.log) LIMIT 1", (own_bench,)
+        f"SELECT 1 FROM other.log o WHERE bench_id = ? AND {_NEW_ENTRY} LIMIT 1", (own_bench,)
     ).fetchone()
-    added["log"] = _insert_new(db, "log", "hash", order="entry")
+    added["log"] = _insert_new(db, "log", None, _NEW_ENTRY, order="entry")
     return added, carried_on is not None
 
 
@@ -149,12 +151,12 @@ def _columns(db: Database, table: str) -> list[str]:
     return [n for n in names if not (n == "entry" or (n == "seq" and table != "log"))]
 
 
-def _insert_new(db: Database, table: str, key: str | None, where: str = "", order: str = "rowid") -> int:
+def _insert_new(db: Database, table: str, key: str | None, where: str = "", order: str = "") -> int:
     columns = ", ".join(_columns(db, table))
     new = where or f"{key} NOT IN (SELECT {key} FROM main.{table})"
-    order = "1" if key is None else order
     cursor = db.execute(
-        f"INSERT INTO main.{table} ({columns}) SELECT {columns} FROM other.{table} WHERE {new} ORDER BY {order}"
+        f"INSERT INTO main.{table} ({columns}) SELECT {columns} FROM other.{table} o WHERE {new} "
+        f"ORDER BY {order or ('rowid' if key else '1')}"
     )
     return int(cursor.rowcount)
 

@@ -6,34 +6,20 @@ from sqlite_utils import Database
 
 from station.records.rest import SECOND_TEST_DONE
 from station.records.rows import columns_of, read_plain, read_results
+from station.records.search import search_terms
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 
 MAX_FOUND = 200
-_SHORT = 3
-"""the trigram index finds nothing for fewer letters; those are looked up as beginnings of words"""
 
 
 def units(db: Database, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ...]:
     """Newest first; every word of `search` must be in the tag, model, serial number or claim (1–2 letters: begin a
     word there)."""
-    words = search.split()
-    if not words:
+    wanted = search_terms(search)
+    if not wanted:
         return read_plain(db, Unit, "1 ORDER BY seq DESC LIMIT ?", (limit,))
-    long = " ".join(_quoted(w) for w in words if len(w) >= _SHORT)
-    short = " ".join(f"{_quoted(w)} *" for w in words if len(w) < _SHORT)
-    if long and short:
-        where = (
-            "seq IN (SELECT rowid FROM unit_text WHERE unit_text MATCH ? "
-            "INTERSECT SELECT rowid FROM unit_words WHERE unit_words MATCH ?)"
-        )
-        return read_plain(db, Unit, f"{where} ORDER BY seq DESC LIMIT ?", (long, short, limit))
-    table, text = ("unit_text", long) if long else ("unit_words", short)
-    where = f"seq IN (SELECT rowid FROM {table} WHERE {table} MATCH ? ORDER BY rowid DESC LIMIT ?)"
-    return read_plain(db, Unit, f"{where} ORDER BY seq DESC", (text, limit))
-
-
-def _quoted(word: str) -> str:
-    return '"' + word.replace('"', '""') + '"'
+    where = "seq IN (SELECT rowid FROM unit_text WHERE unit_text MATCH ? ORDER BY rowid DESC LIMIT ?)"
+    return read_plain(db, Unit, f"{where} ORDER BY seq DESC", (wanted, limit))
 
 
 def unit_by_serial(db: Database, vendor_id: int, product_id: int, serial: str) -> Unit | None:

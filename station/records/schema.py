@@ -23,7 +23,8 @@ CREATE TABLE units (
     seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, tag TEXT NOT NULL, model TEXT NOT NULL,
     lot_id TEXT REFERENCES lots(id), serial TEXT NOT NULL, vendor_id INTEGER NOT NULL, product_id INTEGER NOT NULL,
     sheet TEXT NOT NULL, claim TEXT NOT NULL, claim_state TEXT NOT NULL, condition TEXT NOT NULL, becomes TEXT NOT NULL,
-    rest_until TEXT NOT NULL, sold_minor INTEGER NOT NULL, created_at TEXT NOT NULL, changed_at TEXT NOT NULL
+    rest_until TEXT NOT NULL, sold_minor INTEGER NOT NULL, created_at TEXT NOT NULL, changed_at TEXT NOT NULL,
+    search_text TEXT NOT NULL
 ) STRICT;
 CREATE INDEX units_by_lot ON units(lot_id);
 CREATE INDEX units_by_tag ON units(tag COLLATE NOCASE);
@@ -84,35 +85,26 @@ CREATE TABLE settings (
 ) STRICT;
 CREATE TABLE log (
     entry INTEGER PRIMARY KEY, bench_id TEXT NOT NULL REFERENCES benches(id), seq INTEGER NOT NULL, at TEXT NOT NULL,
-    event TEXT NOT NULL, previous TEXT NOT NULL, hash TEXT NOT NULL UNIQUE
+    event TEXT NOT NULL, previous TEXT NOT NULL, hash TEXT NOT NULL
 ) STRICT;
 CREATE INDEX log_by_bench ON log(bench_id, seq);
 """
 
 _SEARCH = """
-CREATE VIRTUAL TABLE unit_text USING fts5(
-    tag, model, serial, claim, content='units', content_rowid='seq', tokenize='trigram', detail='full'
-);
-CREATE VIRTUAL TABLE unit_words USING fts5(
-    tag, model, serial, claim, content='units', content_rowid='seq', tokenize='unicode61', prefix='1 2'
-);
+CREATE VIRTUAL TABLE unit_text USING fts5(search_text, content='units', content_rowid='seq', tokenize='trigram');
 """
 
 
 def _search_trigger(event: str, drop: bool, put: bool) -> str:
-    """A trigger that keeps both search indexes in step with `units` (FTS5 documentation, section 4.4.3)."""
-    columns = ("tag", "model", "serial", "claim")
+    """A trigger that keeps the search index in step with `units` (FTS5 documentation, section 4.4.3)."""
     steps = []
-    for table in ("unit_text", "unit_words"):
-        if drop:
-            old = ", ".join(f"old.{c}" for c in columns)
-            steps.append(
-                f"INSERT INTO {table}({table}, rowid, {', '.join(columns)}) VALUES ('delete', old.seq, {old});"
-            )
-        if put:
-            new = ", ".join(f"new.{c}" for c in columns)
-            steps.append(f"INSERT INTO {table}(rowid, {', '.join(columns)}) VALUES (new.seq, {new});")
-    on = f"UPDATE OF {', '.join(columns)}" if drop and put else event
+    if drop:
+        steps.append(
+            "INSERT INTO unit_text(unit_text, rowid, search_text) VALUES ('delete', old.seq, old.search_text);"
+        )
+    if put:
+        steps.append("INSERT INTO unit_text(rowid, search_text) VALUES (new.seq, new.search_text);")
+    on = "UPDATE OF search_text" if drop and put else event
     return f"CREATE TRIGGER units_search_{event.lower()} AFTER {on} ON units BEGIN {' '.join(steps)} END;"
 
 

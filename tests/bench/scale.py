@@ -32,8 +32,9 @@ from station.records.canonical import canonical_json  # noqa: E402
 from station.records.clock import time_text  # noqa: E402
 from station.records.ids import uuid7_from  # noqa: E402
 from station.records.rows import digest, result_rows  # noqa: E402
+from station.records.search import search_text  # noqa: E402
 from station.records.store import Store, open_store  # noqa: E402
-from station.records.types import Result  # noqa: E402
+from station.records.types import Result, Unit  # noqa: E402
 
 RESULTS_PER_UNIT = 20
 LIMITS = {"open_s": 2.0, "search_ms": 50.0, "commit_p99_ms": 10.0}
@@ -59,7 +60,8 @@ class Ids:
 def an_assessment(rng: random.Random) -> Assessment:
     bad = rng.random() < 0.15
     readings = tuple(
-        Reading(name, round(rng.gauss(4, 1), 3), "%", 0.31, 5.0, 10.0, "<=", 300) for name in ("offset", "p2p_x", "p2p_y")
+        Reading(name, round(rng.gauss(4, 1), 3), "%", 0.31, 5.0, 10.0, "<=", 300)
+        for name in ("offset", "p2p_x", "p2p_y")
     )
     found = (Finding("offset", "left stick: off centre to the left", "x", "left"),) if bad else ()
     return Assessment(Outcome.FAIL if bad else Outcome.PASS, readings, found)
@@ -104,10 +106,10 @@ class Filler:
             "claim": rng.choice(CLAIMS), "claim_state": "open", "condition": "",
             "becomes": "open" if fresh else rng.choice(("sold", "ready", "scrap")),
             "rest_until": time_text(moment + timedelta(days=3))[:10] if treated else "", "sold_minor": 0,
-            "created_at": at, "changed_at": at,
+            "created_at": at,
         }  # fmt: skip
-        self._put("units", row)
-        self._log(at, {"what": "unit added", "id": unit_id, "now": {k: v for k, v in row.items() if k != "changed_at"}})
+        self._put("units", {**row, "changed_at": at, "search_text": search_text(Unit(**row))})
+        self._log(at, {"what": "unit added", "id": unit_id, "now": row})
         if treated:
             self._treatment(unit_id, moment + timedelta(minutes=12))
         half = RESULTS_PER_UNIT // 2
@@ -245,7 +247,16 @@ def main() -> int:
             print(f"filling {folder} with {args.units} units and {args.units * RESULTS_PER_UNIT} results", flush=True)
             fill(folder, args.units, args.seed)
         filled = time.monotonic() - began
-        child = [sys.executable, __file__, "--units", str(args.units), "--seed", str(args.seed), "--measure", str(folder)]
+        child = [
+            sys.executable,
+            __file__,
+            "--units",
+            str(args.units),
+            "--seed",
+            str(args.seed),
+            "--measure",
+            str(folder),
+        ]
         found = json.loads(subprocess.run(child, check=True, capture_output=True, text=True).stdout.splitlines()[-1])
         found |= {"bench": "scale", "units": args.units, "results": args.units * RESULTS_PER_UNIT, "fill_s": filled}
         found["file_mb"] = (folder / "restpoint.db").stat().st_size / 1e6
@@ -253,7 +264,11 @@ def main() -> int:
             with open_store(folder, read_only=True) as store:
                 began = time.monotonic()
                 report = store.verify_log()
-                found |= {"verify_s": time.monotonic() - began, "log_entries": report.entries, "log_sound": report.sound}
+                found |= {
+                    "verify_s": time.monotonic() - began,
+                    "log_entries": report.entries,
+                    "log_sound": report.sound,
+                }
     finally:
         if not args.keep:
             shutil.rmtree(folder, ignore_errors=True)

@@ -110,9 +110,8 @@ with open_store(folder) as store:
             kept += 1
     except RecordFull as fault:
         print(fault)
-    for file in (folder / "captures").rglob("*.npz"):
+    for file in list((folder / "captures").rglob("*.npz"))[:10]:
         file.unlink()
-        break
     store.add_result(a_result(visit.id))
     assert len(store.results_of_visit(visit.id)) == kept + 1, "a result was lost"
     assert not list((folder / "captures").rglob("*.part")), "half a capture was left"
