@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
+from typing import cast
 
 from station.app.shelf_of_sheets import Known
-from station.bench.auto import AutoPerson
+from station.bench.auto import AutoPerson, VirtualSource
 from station.bench.runner import SessionThread
 from station.bench.session import Session
 from station.bench.types import Command, Event, SessionView
 from station.sheets.bind import join_signals
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source, SourceStatus
-from station.sources.simulated.source import SimulatedSource
 from station.ui.ports import LiveView
 
 MAX_BLOCKS_A_FRAME = 8
@@ -31,7 +31,7 @@ class ActiveUnit:
         self._runner: SessionThread | None = None
         self._session: Session | None = None
         self._person: AutoPerson | None = None
-        self._by_hand = isinstance(source, SimulatedSource) and not source.realtime
+        self._by_hand = not getattr(source, "realtime", True)
         self._lock = threading.Lock()
 
     @property
@@ -46,8 +46,8 @@ class ActiveUnit:
         with self._lock:
             self._stop_runner()
             self._session = session
-            if isinstance(self.source, SimulatedSource):
-                self._person = AutoPerson(self.sheet, self.source.hand, session.do, self.source.now_ns)
+            hand = getattr(self.source, "hand", None)  # only a simulated unit brings its own
+            self._person = AutoPerson(self.sheet, hand, session.do, self.source.now_ns) if hand is not None else None
             if not self._by_hand:
                 self._runner = SessionThread(session)
                 self._runner.start()
@@ -71,8 +71,8 @@ class ActiveUnit:
 
     def advance(self, seconds: float) -> None:
         """Move the clock of a simulated unit that does not run in real time, and let the visit do what is due."""
-        if isinstance(self.source, SimulatedSource):
-            self.source.advance(seconds)
+        if self._by_hand:
+            cast("VirtualSource", self.source).advance(seconds)
         if self._session is not None:
             self._session.tick()
 

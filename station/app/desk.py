@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import getpass
 import platform
-import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
@@ -17,9 +16,7 @@ from functools import partial
 from station.app import paths
 from station.app.active import ActiveUnit
 from station.app.advice import Adviser
-from station.app.certify import certify
 from station.app.devices import open_device
-from station.app.samples import open_sample, sample_tags
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
 from station.bench.session import Session
@@ -56,7 +53,7 @@ class StationDesk:
         *,
         watch: bool = True,
         now: Clock = system_clock,
-        plug_in_sample: Callable[[str], Source] = open_sample,
+        plug_in_sample: Callable[[str], Source] | None = None,
     ) -> None:
         self._store = store
         self._now = now
@@ -68,7 +65,7 @@ class StationDesk:
         self._adviser = Adviser(store, self._sheets, self._advise_later)
         self._active: ActiveUnit | None = None
         self._devices: dict[str, DeviceInfo] = {}
-        self._lock = threading.RLock()
+        self._closed = False
         self._watcher = DeviceWatcher(also=self._sheets.also()) if watch else None
 
     # --- live ---------------------------------------------------------------------------------------
@@ -124,15 +121,34 @@ class StationDesk:
 
     def open_simulated(self, unit_name: str) -> None:
         """Plug in a simulated sample unit."""
-        self._worker.submit(lambda: self._open(self._plug_in_sample(unit_name)))
+
+        def job() -> Iterable[DeskEvent]:
+            if self._plug_in_sample is None:
+                from station.app.samples import open_sample  # the simulation is loaded only when it is wanted
+
+                self._plug_in_sample = open_sample
+            return self._open(self._plug_in_sample(unit_name))
+
+        self._worker.submit(job)
 
     def simulated_units(self) -> Sequence[str]:
+        from station.app.samples import sample_tags
+
         return sample_tags()
 
     def advance(self, seconds: float) -> None:
         """Move the clock of a simulated unit that does not run in real time (tests)."""
         if self._active is not None:
             self._active.advance(seconds)
+
+    def look_after_records(self) -> None:
+        """The daily back-up, and a word when the clock was set back."""
+
+        def job() -> Iterable[DeskEvent]:
+            self._store.daily_backup()
+            return (Said(self._store.clock_warning, bad=True),) if self._store.clock_warning else ()
+
+        self._worker.submit(job)
 
     def settle(self) -> None:
         """Wait until everything asked for so far is done (tests; the window never waits)."""
@@ -264,6 +280,8 @@ class StationDesk:
 
     def _certify(self, unit_id: str) -> Iterable[DeskEvent]:
         """Write the certificate now, in the calling thread."""
+        from station.app.certify import certify  # Qt's PDF writer and the QR code are loaded when first wanted
+
         unit = self._store.unit(unit_id)
         sheet = self._sheets.named(unit.sheet) or self.sheet()
         if sheet is None:
@@ -281,6 +299,9 @@ class StationDesk:
 
     def close(self) -> None:
         """Stop the visit, finish what is queued, close device and records."""
+        if self._closed:
+            return
+        self._closed = True
         if self._watcher is not None:
             self._watcher.close()
         self._worker.close()

@@ -26,9 +26,10 @@ def run(args: argparse.Namespace) -> int:
     store = open_store(paths.records_folder())
     unit = _unit(store, args.unit)
     if not args.auto:
-        from station.app.commands.window import show
+        from station.app.commands.window import make_window
 
-        return show(store, theme=args.theme, watch=False, sample=args.unit)
+        app, _window = make_window(theme=args.theme, watch=False, store=store, sample=args.unit)
+        return app.exec()
     with store:
         return _auto(store, unit)
 

@@ -3,33 +3,38 @@
 from __future__ import annotations
 
 import argparse
-import sys
+from typing import TYPE_CHECKING
 
 from station.app import paths
 from station.app.desk import StationDesk
 from station.app.display import need_display
 from station.records.store import Store, open_store
 
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QApplication
+
+    from station.ui.window import MainWindow
+
 
 def run(args: argparse.Namespace) -> int:
     """Open the window; returns when it is closed."""
     need_display()
-    return show(open_store(paths.records_folder()), theme=args.theme, watch=True)
+    app, _window = make_window(theme=args.theme, watch=True)
+    return app.exec()
 
 
-def show(store: Store, *, theme: str, watch: bool, sample: str = "") -> int:
-    """Show the window on these records until it is closed; `sample`: a simulated unit to plug in at once."""
+def make_window(
+    *, theme: str, watch: bool, store: Store | None = None, sample: str = ""
+) -> tuple[QApplication, MainWindow]:
+    """The application and its window, shown. `sample`: a simulated unit to plug in at once."""
     from station.ui.start import make_app
     from station.ui.window import MainWindow
 
     app = make_app()
-    desk = StationDesk(store, watch=watch)
+    desk = StationDesk(store or open_store(paths.records_folder()), watch=watch)
+    desk.look_after_records()
     window = MainWindow(desk, theme=theme)
     window.show()
     if sample:
         desk.open_simulated(sample)
-    try:
-        return int(app.exec())
-    finally:
-        desk.close()
-        sys.stdout.flush()
+    return app, window
