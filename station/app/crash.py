@@ -16,10 +16,12 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
+from typing import IO
 
 LOG_BYTES, LOG_FILES = 1_000_000, 3
 _log = logging.getLogger("restpoint")
-_fault_file = None  # kept open for faulthandler
+_fault_file: IO[str] | None = None  # kept open for faulthandler
+_handler: logging.Handler | None = None
 
 
 def install(folder: Path, tell: Callable[[str], None] | None = None) -> None:
@@ -27,7 +29,8 @@ def install(folder: Path, tell: Callable[[str], None] | None = None) -> None:
 
     `tell` gets one sentence for the person after each report; without it the sentence goes to standard error.
     """
-    global _fault_file
+    global _fault_file, _handler
+    uninstall()
     try:
         folder.mkdir(parents=True, exist_ok=True)
         handler: logging.Handler = logging.handlers.RotatingFileHandler(
@@ -42,6 +45,7 @@ def install(folder: Path, tell: Callable[[str], None] | None = None) -> None:
     root = logging.getLogger()
     root.addHandler(handler)
     root.setLevel(logging.INFO)
+    _handler = handler
 
     def report(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         if issubclass(kind, KeyboardInterrupt):
@@ -54,6 +58,21 @@ def install(folder: Path, tell: Callable[[str], None] | None = None) -> None:
 
     sys.excepthook = report
     threading.excepthook = lambda args: report(args.exc_type, args.exc_value or args.exc_type(), args.exc_traceback)
+
+
+def uninstall() -> None:
+    """Take everything back and close the files."""
+    global _fault_file, _handler
+    faulthandler.disable()
+    if _fault_file is not None:
+        _fault_file.close()
+        _fault_file = None
+    if _handler is not None:
+        logging.getLogger().removeHandler(_handler)
+        _handler.close()
+        _handler = None
+    sys.excepthook = sys.__excepthook__
+    threading.excepthook = threading.__excepthook__
 
 
 def _write_report(folder: Path, text: str) -> str:

@@ -76,6 +76,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 141  # the reader of our output went away: not an error of ours
     except KeyboardInterrupt:
         return 130
+    finally:
+        crash.uninstall()
 
 
 if __name__ == "__main__":
