@@ -133,6 +133,7 @@ def settle(window: MainWindow) -> None:
     for _ in range(3):
         app.processEvents()
     window.dropped, window._last_tick = 0, None
+    window._ticks = 0
     window.tick()
     app.processEvents()
 

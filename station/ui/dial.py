@@ -21,7 +21,7 @@ from station.ui.look import Look, color, mix
 
 SECTORS = 72
 TRAIL_NS = 300_000_000
-TRAIL_POINTS = 90
+TRAIL_POINTS = 60
 _EXTENT = {"round": 1.19, "octagon": 1.19, "square": 1.58}
 _TICKS_AT = {"round": 1.06, "octagon": 1.06, "square": 1.45}
 
@@ -62,8 +62,8 @@ class BearingDial(QWidget):
         self._trail: tuple[F64, F64] = (np.empty(0), np.empty(0))
         self._caption = ""
         self._current = False
-        self._field: QPixmap | None = None
-        self._ticks: QPixmap | None = None
+        self._layer: QPixmap | None = None
+        self._moving = QRectF()
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName(name)
 
@@ -71,12 +71,12 @@ class BearingDial(QWidget):
 
     def set_look(self, look: Look) -> None:
         self._look = look
-        self._forget_layers()
+        self._forget_layer()
 
     def set_limits(self, limits: DialLimits) -> None:
         if limits != self._limits:
             self._limits = limits
-            self._forget_layers()
+            self._forget_layer()
 
     def set_rim(self, rim: RimView | None) -> None:
         """The rim sectors; drawn again only when they changed."""
@@ -89,8 +89,7 @@ class BearingDial(QWidget):
         )
         self._rim = rim
         if not same:
-            self._ticks = None
-            self.update()
+            self._forget_layer()
 
     def set_settled(self, points: Sequence[tuple[float, float]]) -> None:
         """Settle points after letting go, in % of half travel."""
@@ -102,8 +101,7 @@ class BearingDial(QWidget):
         if (caption, current) != (self._caption, self._current):
             self._caption, self._current = caption, current
             self.setAccessibleDescription(caption)
-            self._field = None
-            self.update()
+            self._forget_layer()
 
     def show_point(self, point: tuple[float, float] | None, trail: tuple[I64, F64, F64]) -> None:
         """The present place (None: never reported) and what came before it; repaints only if it moved."""
@@ -112,10 +110,11 @@ class BearingDial(QWidget):
         shown = (x[::-step][::-1], y[::-step][::-1])
         moved = point != self._point or len(shown[0]) != len(self._trail[0]) or not np.array_equal(shown, self._trail)
         if (point is None) != (self._point is None):
-            self._field = None
+            self._forget_layer()
         self._point, self._trail = point, shown
         if moved:
-            self.update()
+            before, self._moving = self._moving, self._moving_box()
+            self.update(before.united(self._moving).toAlignedRect())
 
     @property
     def point(self) -> tuple[float, float] | None:
@@ -146,22 +145,13 @@ class BearingDial(QWidget):
     # --- painting --------------------------------------------------------------------------------------
 
     def resizeEvent(self, event: object) -> None:
-        self._forget_layers()
+        self._forget_layer()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
-        if self._field is None or self._field.devicePixelRatio() != self.devicePixelRatioF():
-            self._field = self._layer(opaque=True)
-            layer = QPainter(self._field)
-            self._paint_field(layer)
-            layer.end()
-        painter.drawPixmap(0, 0, self._field)
-        if self._ticks is None:
-            self._ticks = self._layer(opaque=False)
-            layer = QPainter(self._ticks)
-            self._paint_ticks(layer)
-            layer.end()
-        painter.drawPixmap(0, 0, self._ticks)
+        if self._layer is None or self._layer.devicePixelRatio() != self.devicePixelRatioF():
+            self._layer = self._make_layer()
+        painter.drawPixmap(0, 0, self._layer)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._paint_settled(painter)
         if self._point is not None:
@@ -169,15 +159,20 @@ class BearingDial(QWidget):
             self._paint_point(painter)
         painter.end()
 
-    def _layer(self, opaque: bool) -> QPixmap:
+    def _make_layer(self) -> QPixmap:
+        """Everything that stands still while the stick moves."""
         ratio = self.devicePixelRatioF()
         layer = QPixmap(math.ceil(self.width() * ratio), math.ceil(self.height() * ratio))
         layer.setDevicePixelRatio(ratio)
-        layer.fill(color(self._look.pane) if opaque else Qt.GlobalColor.transparent)
+        layer.fill(color(self._look.pane))
+        painter = QPainter(layer)
+        self._paint_field(painter)
+        self._paint_ticks(painter)
+        painter.end()
         return layer
 
-    def _forget_layers(self) -> None:
-        self._field = self._ticks = None
+    def _forget_layer(self) -> None:
+        self._layer = None
         self.update()
 
     def _paint_field(self, painter: QPainter) -> None:
@@ -312,13 +307,30 @@ class BearingDial(QWidget):
             painter.drawLine(QPointF(at.x() - arm, at.y()), QPointF(at.x() + arm, at.y()))
             painter.drawLine(QPointF(at.x(), at.y() - arm), QPointF(at.x(), at.y() + arm))
 
+    def _trail_line(self) -> tuple[list[float], list[float]]:
+        """The trail in pixels."""
+        centre, radius = self._middle()
+        edge = 100.0 * _EXTENT[self.gate]
+        x = centre.x() + np.clip(self._trail[0], -edge, edge) * (radius / 100)
+        y = centre.y() - np.clip(self._trail[1], -edge, edge) * (radius / 100)
+        return x.tolist(), y.tolist()
+
+    def _moving_box(self) -> QRectF:
+        """What the point and its trail cover."""
+        if self._point is None:
+            return QRectF()
+        at, room = self._place(*self._point), self._look.px(10) + 2
+        box = QRectF(at.x() - room, at.y() - room, 2 * room, 2 * room)
+        x, y = self._trail_line()
+        if x:
+            box = box.united(QRectF(min(x) - 2, min(y) - 2, max(x) - min(x) + 4, max(y) - min(y) + 4))
+        return box
+
     def _paint_trail(self, painter: QPainter) -> None:
-        x, y = self._trail
-        if len(x) < 2:
+        if len(self._trail[0]) < 2:
             return
-        line = QPolygonF([self._place(float(a), float(b)) for a, b in zip(x, y, strict=True)])
         painter.setPen(QPen(color(mix(self._look.pane, self._look.text, 0.55)), 1))
-        painter.drawPolyline(line)
+        painter.drawPolyline(QPolygonF([QPointF(x, y) for x, y in zip(*self._trail_line(), strict=True)]))
 
     def _paint_point(self, painter: QPainter) -> None:
         assert self._point is not None

@@ -2,22 +2,23 @@
 
 The axis is fixed: "now" at the right edge, ten seconds ago at the left. Beats stand as small marks in a lane below the
 row that they call for; a missed one is a dashed line with the word. Openings and closures of any length stay visible
-(`tracks.contact_columns`).
+(`tracks.contact_bars`).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap, QPolygonF
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap, QPolygonF, QRegion
 from PySide6.QtWidgets import QWidget
 
 from station.bench.types import BeatView
 from station.ui.look import Look, color, mix
-from station.ui.tracks import StateTrack, contact_columns, runs
+from station.ui.tracks import Bars, StateTrack, contact_bars
 
 ROW_PX, LEAST_ROW_PX, MOST_ROW_PX = 28, 17, 38
 BEAT_WORDS = {"missed": "miss", "split": "split", "short": "short", "void": "void"}
@@ -38,7 +39,9 @@ class ContactStrips(QWidget):
         self._rows = tuple(rows)
         self._look = look
         self._window_ns = window_ns
-        self._tracks: Mapping[str, StateTrack] = {}
+        self._bars: list[Bars] = [Bars()] * len(self._rows)
+        self._directions: dict[str, int] = {}
+        self._strips: list[QRect] = []
         self._now_ns = 0
         self._beats: Sequence[BeatView] = ()
         self._beat_row = ""
@@ -63,12 +66,37 @@ class ContactStrips(QWidget):
             self.update()
 
     def show_now(self, now_ns: int, tracks: Mapping[str, StateTrack], beats: Sequence[BeatView]) -> None:
-        """Draw the ten seconds up to `now_ns`. Controls that are not in `tracks` have never reported."""
+        """Draw the ten seconds up to `now_ns`; only rows that look different are painted again.
+
+        Controls that are not in `tracks` have never reported.
+        """
         known = frozenset(tracks)
         if known != self._known:
             self._known, self._field = known, None
-        self._now_ns, self._tracks, self._beats = now_ns, tracks, beats
-        self.update()
+        if self._field is None:
+            self._place_rows()
+            self.update()
+        from_ns = now_ns - self._window_ns
+        for k, row in enumerate(self._rows):
+            track = tracks.get(row.control)
+            if track is None:
+                continue
+            bars = contact_bars(track.t_ns, track.state, from_ns, now_ns, self._strips[k].width())
+            direction = (track.now or 0) if row.hat else 0
+            if bars != self._bars[k] or direction != self._directions.get(row.control, 0):
+                self._bars[k] = bars
+                self._directions[row.control] = direction
+                self.update(self._strips[k])
+        if self._lane and (beats or self._beats):
+            k = self._lane_after()
+            self.update(self._strips[k].united(self._strip(k, lane=True)).adjusted(0, 0, 0, 2))
+        self._now_ns, self._beats = now_ns, beats
+
+    def _place_rows(self) -> None:
+        """Where the rows stand; what was known of their bars is out of date."""
+        self._strips = [self._strip(k) for k in range(len(self._rows))]
+        self._bars = [Bars()] * len(self._rows)
+        self._directions = {}
 
     def least_height(self) -> int:
         """Height below which the rows stand in two columns."""
@@ -132,14 +160,27 @@ class ContactStrips(QWidget):
             self._paint_field(layer)
             layer.end()
         painter = QPainter(self)
-        painter.drawPixmap(0, 0, self._field)
+        dirty = event.region()
+        self._clear(painter, dirty)
         for k, row in enumerate(self._rows):
-            track = self._tracks.get(row.control)
-            if track is not None and track.known:
-                self._paint_bars(painter, self._strip(k), row, track)
-            if row.control == self._beat_row and self._beats and self._lane:
-                self._paint_beats(painter, self._strip(k), self._strip(k, lane=True))
+            if self._strips and self._bars[k].closed and dirty.intersects(self._strips[k]):
+                self._paint_bars(painter, self._strips[k], row, self._bars[k])
+        if self._strips and self._lane and self._beats:
+            k = self._lane_after()
+            self._paint_beats(painter, self._strips[k], self._strip(k, lane=True))
         painter.end()
+
+    def _clear(self, painter: QPainter, dirty: QRegion) -> None:
+        """Wipe what is painted anew: rows alone are filled, which costs a fraction of copying the whole field."""
+        rows = {s.getRect() for s in self._strips}
+        ground = color(self._look.ground)
+        for box in cast(Iterable[QRect], dirty):
+            if box.getRect() in rows:
+                painter.fillRect(box, ground)
+            elif self._field is not None:
+                ratio = self._field.devicePixelRatio()
+                source = QRectF(box.x() * ratio, box.y() * ratio, box.width() * ratio, box.height() * ratio)
+                painter.drawPixmap(QRectF(box), self._field, source)
 
     def _paint_field(self, painter: QPainter) -> None:
         """Names, empty strips and the head line: all that stands still."""
@@ -172,20 +213,19 @@ class ContactStrips(QWidget):
         painter.setPen(pen)
         painter.drawRect(strip.adjusted(0, 1, -1, -2))
 
-    def _paint_bars(self, painter: QPainter, strip: QRect, row: StripRow, track: StateTrack) -> None:
+    def _paint_bars(self, painter: QPainter, strip: QRect, row: StripRow, bars: Bars) -> None:
         look = self._look
         fill = color(look.good if row.control == self._beat_row else mix(look.pane, look.dim, 0.92))
-        from_ns = self._now_ns - self._window_ns
-        closed, gap = contact_columns(track.t_ns, track.state, from_ns, self._now_ns, strip.width())
-        top, tall = strip.y() + 1, strip.height() - 2
-        for a, b in runs(closed):
-            painter.fillRect(strip.x() + a, top, max(b - a, 2), tall, fill)
+        left, top, tall = strip.x(), strip.y() + 1, strip.height() - 2
+        for a, b in bars.closed:
+            painter.fillRect(min(left + a, strip.right() - 1), top, max(b - a, 2), tall, fill)
         ground = color(look.ground)
         notch = max(tall - max(3, tall // 4), 2)
-        for a, b in runs(gap):
-            painter.fillRect(strip.x() + a, top, max(b - a, 2), notch, ground)
-        if row.hat and track.now:
-            self._paint_direction(painter, strip, track.now - 1)
+        for a in bars.notches:
+            painter.fillRect(min(left + a, strip.right() - 1), top, 2, notch, ground)
+        direction = self._directions.get(row.control, 0)
+        if direction:
+            self._paint_direction(painter, strip, direction - 1)
 
     def _paint_direction(self, painter: QPainter, strip: QRect, direction: int) -> None:
         """The hat's present direction as a small arrow at the right edge."""

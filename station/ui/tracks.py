@@ -164,40 +164,36 @@ class Tracks:
         return track
 
 
-def contact_columns(
-    t_ns: I64, state: NDArray[np.int8], from_ns: int, to_ns: int, columns: int
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Reduce a contact to pixel columns: (closed at some moment of the column, opened too briefly to show there).
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """A contact as pixel columns: closed stretches (first, one past the last) and the columns of notches in them."""
+
+    closed: tuple[tuple[int, int], ...] = ()
+    notches: tuple[int, ...] = ()
+
+
+def contact_bars(t_ns: I64, state: NDArray[np.int8], from_ns: int, to_ns: int, columns: int) -> Bars:
+    """Reduce a contact to at most one bar and one notch for each pixel column.
 
     Both extremes survive however short they are: a closure of a microsecond fills its column, and an opening too short
-    to leave a column open sets the second array, so that it can be drawn as a notch. Changes are `t_ns` int64[n] with
-    `state` int8[n] (0 open); before the first change nothing is known and nothing is drawn.
+    to leave a column open becomes a notch. Changes are `t_ns` int64[n] with `state` int8[n] (0 open); before the first
+    change nothing is known and nothing is drawn.
     """
-    closed = np.zeros(columns, np.bool_)
-    gap = np.zeros(columns, np.bool_)
-    if not len(t_ns) or to_ns <= from_ns or columns < 1:
-        return closed, gap
-    scale = columns / (to_ns - from_ns)
-    begin = np.clip(((t_ns - from_ns) * scale), 0, columns)
-    end = np.append(begin[1:], columns)
-    on = (state != 0) & (end > 0) & (begin < columns)
-    first = np.floor(begin[on]).astype(np.int64)
+    if not len(t_ns) or to_ns <= from_ns or columns < 1 or (len(t_ns) == 1 and not state[0]):
+        return Bars()
+    begin = (t_ns - from_ns) * (columns / (to_ns - from_ns))
+    end = np.append(begin[1:], float(columns))
+    on = (state != 0) & (end >= 0) & (begin < columns)
+    if not on.any():
+        return Bars()
+    first = np.maximum(begin[on], 0.0).astype(np.int64)
     last = np.minimum(np.maximum(np.ceil(end[on]).astype(np.int64), first + 1), columns)
-    steps = np.zeros(columns + 1, np.int64)
-    np.add.at(steps, first, 1)
-    np.add.at(steps, last, -1)
-    closed[:] = np.cumsum(steps[:-1]) > 0
-    if len(first) > 1:
-        # openings that leave no open column between two closures: inside one column, or across a column edge
-        short = first[1:] <= last[:-1]
-        gap[np.minimum(first[1:][short], columns - 1)] = True
-    return closed, gap
-
-
-def runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Stretches of True as (first, one past the last)."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False]))))
-    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    # openings that leave no open column between two closures: inside one column, or across a column edge
+    short = first[1:] <= last[:-1]
+    starts = first[np.append(True, ~short)]
+    ends = last[np.append(~short, True)]
+    notches = np.unique(np.minimum(first[1:][short], columns - 1))
+    return Bars(tuple(zip(starts.tolist(), ends.tolist(), strict=True)), tuple(notches.tolist()))
 
 
 def envelope(t_ns: I64, value: F64, from_ns: int, to_ns: int, columns: int) -> tuple[F64, F64]:

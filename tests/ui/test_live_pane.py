@@ -205,7 +205,7 @@ def test_another_device_forgets_what_was_drawn(visit: MainWindow, desk: FakeDesk
 
 
 def test_the_device_line_says_bus_rate_lost_and_stamp_error(visit: MainWindow, desk: FakeDesk) -> None:
-    for _ in range(150):
+    for _ in range(151):
         desk.advance(16)
         desk.reports = 16
         visit.tick()

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from station.sheets.signals import ButtonSignal
-from station.ui.tracks import StateTrack, Tracks, ValueTrack, contact_columns, envelope, runs
+from station.ui.tracks import StateTrack, Tracks, ValueTrack, contact_bars, envelope
 
 MS = 1_000_000
 
@@ -17,7 +17,23 @@ MS = 1_000_000
 def contact(*changes: tuple[float, int], columns: int = 100, span_ms: float = 1000) -> tuple[np.ndarray, np.ndarray]:
     t = np.array([round(at * MS) for at, _ in changes], np.int64)
     state = np.array([s for _, s in changes], np.int8)
-    return contact_columns(t, state, 0, round(span_ms * MS), columns)
+    return columns_of(t, state, round(span_ms * MS), columns)
+
+
+def columns_of(t: np.ndarray, state: np.ndarray, to_ns: int, columns: int) -> tuple[np.ndarray, np.ndarray]:
+    """The bars as two masks: (closed, notch)."""
+    bars = contact_bars(t, state, 0, to_ns, columns)
+    closed, notch = np.zeros(columns, np.bool_), np.zeros(columns, np.bool_)
+    for a, b in bars.closed:
+        closed[a:b] = True
+    notch[list(bars.notches)] = True
+    return closed, notch
+
+
+def runs(mask: np.ndarray) -> list[tuple[int, int]]:
+    """Stretches of True as (first, one past the last)."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False]))))
+    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def test_a_closure_shorter_than_a_pixel_fills_its_column() -> None:
@@ -40,7 +56,7 @@ def test_a_long_opening_needs_no_notch() -> None:
 
 def test_a_press_that_began_before_the_window_is_drawn_from_its_edge() -> None:
     t, state = np.array([-5000 * MS]), np.array([1], np.int8)
-    closed, _ = contact_columns(t, state, 0, 1000 * MS, 50)
+    closed, _ = columns_of(t, state, 1000 * MS, 50)
     assert closed.all()
 
 
@@ -50,7 +66,7 @@ def test_before_the_first_report_nothing_is_claimed() -> None:
 
 
 def test_never_reported_is_neither_open_nor_closed() -> None:
-    closed, gap = contact_columns(np.empty(0, np.int64), np.empty(0, np.int8), 0, MS, 10)
+    closed, gap = columns_of(np.empty(0, np.int64), np.empty(0, np.int8), MS, 10)
     assert not closed.any()
     assert not gap.any()
 
@@ -65,7 +81,7 @@ def test_every_closure_and_every_opening_leaves_a_mark(times: list[int], columns
     """Whatever the chatter: each column that a closure touches is closed; an inner opening shows as gap or column."""
     t = np.array(sorted(times), np.int64)
     state = ((np.arange(len(t)) + first) % 2).astype(np.int8)
-    closed, gap = contact_columns(t, state, 0, 1_000_000, columns)
+    closed, gap = columns_of(t, state, 1_000_000, columns)
     for k in range(len(t)):
         end = t[k + 1] if k + 1 < len(t) else 1_000_000
         a, b = int(t[k] * columns // 1_000_000), min(int(end * columns // 1_000_000), columns - 1)
