@@ -12,6 +12,7 @@ Needs Linux and gcc. Prints human lines, then one JSON line.
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import os
 import subprocess
@@ -54,10 +55,7 @@ def play(count: int, rate_hz: float, seconds: float) -> None:
         print(json.dumps(rig.variables()), flush=True)
         sys.stdin.readline()
         begin, sent = time.perf_counter(), int(rate_hz * seconds)
-        for n in range(sent):
-            while (wait := begin + n / rate_hz - time.perf_counter()) > 0:
-                if wait > 3e-4:
-                    time.sleep(wait - 2e-4)
+        for n, _ in enumerate(fakehid.paced(itertools.repeat(b"", sent), rate_hz)):
             for device in devices:
                 device.feed(stamped(n))
         took = time.perf_counter() - begin

@@ -111,12 +111,9 @@ class Device:
         return self.feed_at(patiently(), rate_hz)
 
     def feed_at(self, reports: Iterable[bytes], rate_hz: float, stamps: list[int] | None = None) -> int:
-        """Feed at a rate with deadlines that do not drift; the number fed. `stamps` gets each perf_counter_ns."""
-        begin, n = time.perf_counter(), 0
-        for report in reports:
-            while (wait := begin + n / rate_hz - time.perf_counter()) > 0:
-                if wait > 3e-4:
-                    time.sleep(wait - 2e-4)
+        """Feed at a rate; the number fed. `stamps` gets each perf_counter_ns."""
+        n = 0
+        for report in paced(reports, rate_hz):
             if stamps is not None:
                 stamps.append(time.perf_counter_ns())
             self.feed(report)
@@ -322,6 +319,18 @@ class Rig:
         for name, value in {"uevent": uevent, **attributes}.items():
             data = value if isinstance(value, bytes) else str(value).encode() + (b"" if name == "uevent" else b"\n")
             Path(folder, name).write_bytes(data)
+
+
+def paced(reports: Iterable[bytes], rate_hz: float) -> Iterator[bytes]:
+    """The reports, each at its time. When this process was kept waiting it does not hurry to catch up: no device
+    sends faster than its rate."""
+    due = time.perf_counter()
+    for report in reports:
+        while (wait := due - time.perf_counter()) > 0:
+            if wait > 3e-4:
+                time.sleep(wait - 2e-4)
+        yield report
+        due = max(due + 1 / rate_hz, time.perf_counter() - 1 / rate_hz)
 
 
 def _received(connection: socket.socket) -> bytes:
