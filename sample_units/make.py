@@ -1,6 +1,6 @@
 """Make the sample units again: model sheets, captures and the table of true faults. The same files every time.
 
-    python sample_units/make.py [FOLDER]
+python sample_units/make.py [FOLDER]
 """
 
 from __future__ import annotations
@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import cast
 
 HERE = Path(__file__).resolve().parent
-if __name__ == "__main__":
-    sys.path.insert(0, str(HERE.parent))
+sys.path.insert(0, str(HERE.parent))
 
 from station.capture.file import save_capture
 from station.sheets.model import Ask, Control, Part, Place, Sheet, Zone
@@ -93,18 +92,18 @@ def readme(sizes: dict[str, tuple[float, int]]) -> str:
         design = one.spec.design
         rate = f"{design.rate_hz}{', on change' if design.on_change else ''}"
         claim = one.claim or "none"
-        lines.append(
-            f"| {one.tag}.npz | {one.title} | {claim} | {design.kit} | {rate} | {seconds:.0f} | {reports} |"
-        )
-    lines += ["", "## True faults", "", "| unit | kind | control | where | magnitude |", "| --- | --- | --- | --- | --- |"]
+        lines.append(f"| {one.tag}.npz | {one.title} | {claim} | {design.kit} | {rate} | {seconds:.0f} | {reports} |")
+    lines += ["", "## True faults", ""]
+    lines += ["| unit | kind | control | where | magnitude |", "| --- | --- | --- | --- | --- |"]
     lines += [row for one in SAMPLES for row in _fault_rows(one)]
     lines += [
         "",
         "## What was recorded",
         "",
-        "Every check of DESIGN's list that a capture can hold, for every control; but to keep the files small, the light",
-        f"press only for {', '.join(LIGHT_PRESSED)} and the steady hold only for {', '.join(HELD)}.",
-        "The hand is careful (skill 0.9), yet it trembles, drifts, presses early and late, and forgets a beat now and then.",
+        "Every check that a capture can hold, for every control.",
+        f"To keep the files small, the light press stands only for {', '.join(LIGHT_PRESSED)},"
+        f" the steady hold only for {', '.join(HELD)}.",
+        "The hand is careful (skill 0.9), yet it trembles, drifts, presses early and late, and now and then forgets a beat.",
         "",
         "## Sheets",
         "",

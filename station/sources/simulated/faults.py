@@ -80,7 +80,9 @@ CODES: dict[str, tuple[str, str]] = {
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
-    return Expected(check, fault.control, code, fault.axis, fault.direction)
+    axis = None if fault.kind == "two_way_lag" else fault.axis  # both axes make the rim
+    direction = None if fault.kind == "hat_no_null" else fault.direction  # it never rests, wherever it hangs
+    return Expected(check, fault.control, code, axis, direction)
 
 
 def _bearing(direction: Direction) -> float:

@@ -61,6 +61,10 @@ class SimulatedHand:
         self.style: Style = style_of(skill)
         self.strength: Strength = "light"
         """how hard it presses on a beat"""
+        self.goes_done = 0
+        """how many goes it has finished in all"""
+        self.repeats = True
+        """whether it goes on with what it was asked until something else is asked"""
         self._rng = np.random.default_rng([seed, 0x48414E44])
         self._lock = threading.Lock()
         self._waiting: list[_Asked] = []
@@ -68,6 +72,7 @@ class SimulatedHand:
         self._asked: _Asked | None = None
         self._go: Go | None = None
         self._go_begin = 0
+        self._goes = 0
         self._presses: list[_Press] = []
         self._first_stick = ""
 
@@ -99,7 +104,7 @@ class SimulatedHand:
         for at, asked in self._due(first, count, tick_s):
             self._carry_on(acts, first + begin, at - begin, begin, count, tick_s)
             begin = at
-            self._asked, self._go = asked, None
+            self._asked, self._go, self._goes = asked, None, 0
             delay_s = self.style.reaction_s * float(self._rng.uniform(0.7, 1.3))
             self._go_begin = first + at + round(delay_s / tick_s)
         self._carry_on(acts, first + begin, count - begin, begin, count, tick_s)
@@ -118,20 +123,24 @@ class SimulatedHand:
         """Fill ticks at … at + count − 1 of a stretch of `whole` ticks with what is under way."""
         done = 0
         while done < count and self._asked is not None and self._asked.check in MOVES:
+            if self._go is None and self._goes and not self.repeats:
+                return
             now = first + done
             if now < self._go_begin:
                 done += min(self._go_begin - now, count - done)
                 continue
             if self._go is None:
                 self._go, self._go_begin = self._next_go(self._asked, tick_s), now
+                self._goes += 1
             part = slice(now - self._go_begin, min(now - self._go_begin + count - done, self._go.count))
             _fill(acts, self._go, part, at + done, whole)
             done += part.stop - part.start
             if part.stop >= self._go.count:
+                self.goes_done += 1
                 self._go, self._go_begin = None, first + done
 
     def _next_go(self, asked: _Asked, tick_s: float) -> Go:
-        if asked.check == "rest" and self._rng.random() > 2.0 * self.style.lead_back + 0.05:
+        if asked.check == "rest" and (self._goes or self._rng.random() > 2.0 * self.style.lead_back + 0.05):
             return idle(asked.control, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]
         return make(asked.control or self._first_stick, self.style, self._rng, tick_s)

@@ -18,7 +18,7 @@ SECONDS: dict[str, float] = {
     "contact": 2.9,
     "hold": 6.6,
     "rest": 4.2,
-    "letgo": 9.0,
+    "letgo": 8.0,
     "travel": 7.4,
     "rim": 8.5,
     "sweep": 32.0,
@@ -61,8 +61,9 @@ def make_capture(
     started_at: str = "2026-03-02T09:00:00Z",
     pause_s: float = 0.5,
 ) -> Capture:
-    """The recording of `plan`, item after item. Deterministic in `spec`, the hand's seed and `plan`."""
+    """The recording of `plan`, item after item, one go at each. Deterministic in `spec`, the hand's seed and `plan`."""
     unit = SimulatedUnit(spec, hand)
+    hand.repeats = False
     kinds = {control.id: control.kind for control in spec.design.controls}
     marks: list[Mark] = []
     pieces: list[tuple[I64, U8]] = []

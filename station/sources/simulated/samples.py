@@ -29,7 +29,7 @@ class SampleUnit:
 
     @property
     def hand_seed(self) -> int:
-        return self.spec.seed + 1000
+        return self.spec.seed + 2000
 
 
 def _unit(number: int, design: PadDesign, title: str, claim: str, *found: faults.Fault) -> SampleUnit:
@@ -47,7 +47,7 @@ SAMPLES: tuple[SampleUnit, ...] = (
     ),
     _unit(
         3,
-        PadDesign("packed", 1000),
+        PadDesign("packed", 500),
         "noisy track of the right stick",
         "right stick twitches",
         faults.noisy_track("right_stick", "x", 7.0),
@@ -112,7 +112,7 @@ SAMPLES: tuple[SampleUnit, ...] = (
     ),
     _unit(
         12,
-        PadDesign("16bit", 1000, on_change=True),
+        PadDesign("16bit", 250, on_change=True),
         "loose cable: the stream stops while it is flexed",
         "cable bad",
         faults.link_gaps(1.0, 130.0),
@@ -143,7 +143,8 @@ def sample_plan(one: SampleUnit) -> list[Item]:
     controls = one.spec.design.controls
     twins = {c.id: c.twin for c in controls}
     plan = [Item("contact", c.id) for c in controls if c.kind == "button"]
-    plan += [Item("light", c, twins[c], beats=46 if one.spec.faults else 38) for c in LIGHT_PRESSED]
+    weak = any(f.control in LIGHT_PRESSED for f in one.spec.faults)
+    plan += [Item("light", c, twins[c], beats=62 if weak else 42) for c in LIGHT_PRESSED]
     plan += [Item("hold", c) for c in HELD]
     sticks = [c.id for c in controls if c.kind == "stick"]
     plan += [Item(check, stick) for stick in sticks for check in ("rest", "letgo", "travel", "rim", "sweep")]

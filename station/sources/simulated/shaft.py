@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections import deque
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -21,6 +23,15 @@ _STICKY_WITHIN_DEG = 30.0
 _CREEP_WITHIN_DEG = 45.0
 
 
+@dataclass(slots=True)
+class Release:
+    """The stick let go at one place, off to another, and for how long it was left alone (so far)."""
+
+    start: F64
+    end: F64
+    free_s: float = 0.0
+
+
 class StickShaft:
     """Position of one stick, % of half travel of the shaft. Chunk by chunk; `tick_s` is the step of time."""
 
@@ -37,6 +48,8 @@ class StickShaft:
         self._along: F64 = np.zeros(2)
         self._return: Return | None = None
         self._beyond = 0.0
+        self.releases: deque[Release] = deque(maxlen=64)
+        """the latest times that it was let go, oldest first"""
 
     def run(self, hand: F64 | None, held: Bool | None, count: int) -> F64:
         """float[count, 2]. `hand` float[count, 2] is where the thumb wants it while `held`; None: hands off."""
@@ -85,6 +98,8 @@ class StickShaft:
     def _free(self, out: F64) -> None:
         if self._held:
             self._let_go()
+        if self.releases:
+            self.releases[-1].free_s += len(out) * self._tick_s
         if self._return is None:
             out[:] = self.position
             return
@@ -105,6 +120,7 @@ class StickShaft:
         self._along = away / max(distance, 1e-9)
         friction = friction_from(part, math.degrees(math.atan2(away[0], away[1])))
         self._return = release(distance, friction, part.natural_hz, part.damping)
+        self.releases.append(Release(self.position.copy(), self._centre + self._return.end * self._along))
 
 
 def friction_from(part: Stick, bearing_deg: float) -> float:

@@ -46,8 +46,8 @@ class ReportStore:
         Those that are no longer kept count as lost.
         """
         seen = int(np.searchsorted(self._t_ns[: self._count], until_ns, side="right"))
-        first = max(cursor - self._first_seq, 0)
-        stop = max(first, min(first + limit, seen))
+        first = min(max(cursor - self._first_seq, 0), seen)
+        stop = min(first + limit, seen)
         lost += max(self._first_seq - max(cursor, 0), 0)
         t_ns, raw = self._t_ns[first:stop], self._raw[first:stop]
         size = np.full(len(t_ns), raw.shape[1], np.uint16)

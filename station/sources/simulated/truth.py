@@ -61,20 +61,29 @@ def _let_go(part: Stick) -> Readings:
     settled, times = [], []
     for bearing in 45.0 * np.arange(8):
         angle = math.radians(bearing)
-        unit = np.array([[math.sin(angle), math.cos(angle)]])
-        start = inside(unit * 200.0, part.gate, part.cuts)
-        distance = float(np.hypot(*start[0]))
-        motion = release(distance, friction_from(part, float(bearing)), part.natural_hz, part.damping)
-        settled.append(output(part, unit * motion.end)[0])
-        t_s = np.arange(0.0, motion.end_s + 0.05, 2e-4)
-        away = np.hypot(*(output(part, motion.at(t_s)[:, None] * unit) - settled[-1]).T)
-        left = t_s[np.flatnonzero(away >= _FROM * away[0])[-1]]
-        times.append(float(t_s[np.flatnonzero(away > _BAND_PCT)[-1]] - left))
+        start = inside(np.array([[200.0 * math.sin(angle), 200.0 * math.cos(angle)]]), part.gate, part.cuts)[0]
+        place, seconds = settle(part, start)
+        settled.append(place)
+        times.append(seconds)
     found = {"settle_offset": float(np.hypot(*np.array(settled).T).max()), "settle_time": 1000.0 * max(times)}
     if part.scatter_pct < 0.3:
         off = np.hypot(*(np.array(settled) - np.mean(settled, axis=0)).T)
         found["repeatability"] = float(off.mean() + 3.0 * off.std(ddof=1))
     return found
+
+
+def settle(part: Stick, start: F64) -> tuple[F64, float]:
+    """Let go at `start` (of the shaft, float[2]): where the output settles, and the time from 80 % to within 3 %."""
+    distance = float(np.hypot(start[0], start[1]))
+    unit = start[None, :] / distance
+    friction = friction_from(part, math.degrees(math.atan2(start[0], start[1])))
+    motion = release(distance, friction, part.natural_hz, part.damping)
+    place = output(part, unit * motion.end)[0]
+    t_s = np.arange(0.0, motion.end_s + 0.05, 2e-4)
+    away = np.hypot(*(output(part, motion.at(t_s)[:, None] * unit) - place).T)
+    left = t_s[np.flatnonzero(away >= _FROM * away[0])[-1]]
+    outside = np.flatnonzero(away > _BAND_PCT)
+    return place, float(t_s[outside[-1]] - left) if len(outside) else 0.0
 
 
 def _travel(part: Stick) -> Readings:
@@ -102,17 +111,20 @@ def _creep_s(part: Stick, bearing: float, tau_s: float) -> float:
     return float(t_s[np.argmax(way >= _WITHIN * way[-1])] - t_s[np.argmax(way >= _FROM * way[-1])])
 
 
-def _rim(part: Stick) -> Readings:
-    """Reach by sector of 5° of the output's bearing: the median over the sector, then the least."""
-    bearings = np.arange(0.0, 360.0, 0.05)
-    radians = np.radians(bearings)
+def rim_reach(part: Stick) -> F64:
+    """Reach by sector of 5° of the output's bearing (0 = up, clockwise), float[72]: the median over the sector."""
+    radians = np.radians(np.arange(0.0, 360.0, 0.05))
     far = 200.0 * np.column_stack((np.sin(radians), np.cos(radians)))
     out = output(part, inside(far, part.gate, part.cuts))
     reach = gauge(out, part.gate) * 100.0
     sector = (np.degrees(np.arctan2(out[:, 0], out[:, 1])) % 360.0 / (360.0 / _SECTORS)).astype(int) % _SECTORS
-    medians = np.array([np.median(reach[sector == k]) if (sector == k).any() else np.inf for k in range(_SECTORS)])
-    least = int(np.argmin(medians))
-    return {"least_reach": float(medians[least]), "least_reach_bearing": (least + 0.5) * 360.0 / _SECTORS}
+    return np.array([np.median(reach[sector == k]) if (sector == k).any() else np.nan for k in range(_SECTORS)])
+
+
+def _rim(part: Stick) -> Readings:
+    reach = rim_reach(part)
+    least = int(np.nanargmin(reach))
+    return {"least_reach": float(reach[least]), "least_reach_bearing": (least + 0.5) * 360.0 / _SECTORS}
 
 
 def _track(part: Track, suffix: str = "") -> Readings:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +39,7 @@ class SimulatedUnit:
         def rng(name: str) -> np.random.Generator:
             return stream(spec.seed, f"run {name}")
 
-        self._sticks = {i: StickShaft(p, self._tick_s, rng(i)) for i, p in parts.sticks.items()}
+        self.sticks = {i: StickShaft(p, self._tick_s, rng(i)) for i, p in parts.sticks.items()}
         self._levers = {i: LeverShaft(p, self._tick_s) for i, p in parts.levers.items()}
         self.switches = {i: Switch(p, self._tick_s, rng(i)) for i, p in parts.contacts.items()}
         self._sensors = {
@@ -51,6 +52,8 @@ class SimulatedUnit:
         self.polls = 0
         self.true_pct: dict[tuple[str, str], float] = {}
         """(control, axis) → what the track says now, without noise, bad spots and converter"""
+        self.watch: Callable[[str, float, float, F64], None] | None = None
+        """gets each stick's places of the shaft, float[n, 2], with control, time of the first and step, in s"""
         hand.meet(next(iter(parts.sticks)))
 
     def polls_until(self, at_ns: float) -> int:
@@ -86,7 +89,10 @@ class SimulatedUnit:
         return values
 
     def _stick(self, control: PadControl, acts: Acts, count: int, at: slice) -> dict[int, I64]:
-        place = self._sticks[control.id].run(*_led(acts.sticks.get(control.id)), count)[at]
+        whole = self.sticks[control.id].run(*_led(acts.sticks.get(control.id)), count)
+        if self.watch is not None:
+            self.watch(control.id, (self.polls * self._ticks_per_poll + 1) * self._tick_s, self._tick_s, whole)
+        place = whole[at]
         return {usage: self._code(control, "xy"[k], place[:, k], k) for k, usage in enumerate(control.usages)}
 
     def _code(self, control: PadControl, axis: str, place: F64, k: int) -> I64:

@@ -1,0 +1,132 @@
+"""Scoreboard: are the findings right, and do the uncertainties hold, on simulated units that nobody tuned anything to?
+
+    python tests/bench/truth.py --units 2000 [--seed S] [--workers N]
+
+Draws units with random faults and hands (fresh seeds each run unless one is given), works through every check as
+at the bench, and compares with what is true. Prints tables for people, then one JSON line.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import secrets
+import sys
+import time
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from truth_score import score
+from truth_units import CLEAR
+
+Row = dict[str, Any]
+
+
+def rows_of(seed: int, units: int, workers: int) -> Iterator[list[Row]]:
+    """The score of each unit, as they are done."""
+    if workers < 2:
+        yield from (score(seed, number) for number in range(units))
+        return
+    with ProcessPoolExecutor(workers) as pool:
+        yield from pool.map(score, [seed] * units, range(units), chunksize=4)
+
+
+def share(rows: Iterable[Row], key: str) -> float:
+    """Mean of a yes-or-no column in %, NaN for none."""
+    values = [bool(r[key]) for r in rows]
+    return 100.0 * sum(values) / len(values) if values else float("nan")
+
+
+def table_of_faults(rows: list[Row]) -> None:
+    """Per kind and layout: how many, share failed, share named right."""
+    groups: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    for r in rows:
+        groups[r["kind"], r["kit"]].append(r)
+    print(f"\n{'clear fault':<16}{'layout':<8}{'n':>5}{'failed':>9}{'named':>9}{'not done':>10}")
+    for (kind, kit), found in sorted(groups.items()):
+        shares = [share(found, key) for key in ("failed", "named", "not_done")]
+        print(f"{kind:<16}{kit:<8}{len(found):>5}{shares[0]:>8.1f}%{shares[1]:>8.1f}%{shares[2]:>9.1f}%")
+
+
+def table_of_coverage(rows: list[Row]) -> dict[str, float]:
+    """Per reading: how often the true value lies within ±U."""
+    groups: dict[str, list[Row]] = defaultdict(list)
+    for r in rows:
+        groups[r["reading"]].append(r)
+    print(f"\n{'reading':<28}{'n':>6}{'true value within ±U':>24}{'mean error / U':>18}")
+    found = {}
+    for name, some in sorted(groups.items()):
+        found[name] = share(some, "covered")
+        bias = sum(r["error_in_u"] for r in some) / len(some)
+        print(f"{name:<28}{len(some):>6}{found[name]:>23.1f}%{bias:>18.2f}")
+    return found
+
+
+def worst_cases(rows: list[Row], limit: int = 25) -> None:
+    """What went wrong, to look at: seed and number make the unit again."""
+    print("\nto look at (unit: what):")
+    for r in rows[:limit]:
+        print(f"  {r['unit']}: {r['what']}")
+    if len(rows) > limit:
+        print(f"  … and {len(rows) - limit} more")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--units", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=None)
+    parser.add_argument("--workers", type=int, default=2)
+    args = parser.parse_args()
+    seed = secrets.randbelow(2**31) if args.seed is None else args.seed
+    print(f"seed {seed}, {args.units} units")
+    began = time.perf_counter()
+    rows: dict[str, list[Row]] = defaultdict(list)
+    for found in rows_of(seed, args.units, args.workers):
+        for row in found:
+            rows[row["row"]].append(row)
+    report(rows, seed, args.units, time.perf_counter() - began)
+
+
+def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) -> None:
+    """The tables and the JSON line."""
+    clear = [r for r in rows["fault"] if r["grade"] == CLEAR]
+    table_of_faults(clear)
+    coverage = table_of_coverage(rows["reading"])
+    sound, light = rows["sound"], rows["light"]
+    print(f"\nsound controls: {len(sound)}, failed {share(sound, 'failed'):.2f} %, "
+          f"borderline {share(sound, 'borderline'):.2f} %, not done {share(sound, 'not_done'):.2f} %")  # fmt: skip
+    beats = sorted(r["beats"] for r in light)
+    median = beats[len(beats) // 2] if beats else None
+    print(f"light press on sound buttons: {len(light)}, rejected {share(light, 'failed'):.2f} %, median beats {median}")
+    again = Counter(r["tries"] for r in rows["try"])
+    print(f"tries a check took: {dict(sorted(again.items()))}")
+    wrong = [r for r in clear if not (r["failed"] and r["named"])] + [r for r in sound if r["failed"]]
+    worst_cases(wrong)
+    line = {
+        "bench": "truth",
+        "seed": seed,
+        "units": units,
+        "seconds": round(seconds, 1),
+        "clear_faults": len(clear),
+        "clear_failed_pct": round(share(clear, "failed"), 2),
+        "clear_named_pct": round(share(clear, "named"), 2),
+        "sound_controls": len(sound),
+        "sound_failed_pct": round(share(sound, "failed"), 3),
+        "sound_borderline_pct": round(share(sound, "borderline"), 3),
+        "sound_not_done_pct": round(share(sound, "not_done"), 3),
+        "readings": len(rows["reading"]),
+        "covered_pct": round(share(rows["reading"], "covered"), 2),
+        "covered_by_reading_pct": {name: round(value, 1) for name, value in coverage.items()},
+        "light_sound_rejected_pct": round(share(light, "failed"), 2),
+        "light_sound_median_beats": median,
+    }
+    print(json.dumps(line))
+
+
+if __name__ == "__main__":
+    main()

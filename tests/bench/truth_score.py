@@ -1,0 +1,146 @@
+"""One simulated unit worked through and compared with the truth: rows for the scoreboard."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from truth_try import true_values
+from truth_units import Drawn, draw
+from truth_visit import Bench, Done
+
+from station.checks.types import Finding, Outcome
+from station.sources.simulated.faults import BEARINGS, Expected, Fault, expected
+
+Row = dict[str, Any]
+WITHIN_DEG = 15.0
+SOUND_BUTTONS = ("left_shoulder",)
+ALWAYS = ("left_stick", "right_stick", "left_trigger", *SOUND_BUTTONS, "hat", "")
+_HAT_WORDS = ("up", "up-right", "right", "down-right", "down", "down-left", "left", "up-left")
+ANGLES = ("offset_angle", "least_reach_bearing")
+
+
+def score(seed: int, number: int) -> list[Row]:
+    """All rows of one unit: its faults, its sound controls, its readings, its tries."""
+    drawn = draw(seed, number)
+    bench = Bench(drawn)
+    faulty = {name for f in drawn.spec.faults for name in (f.control, f.other) if name or f.kind.startswith("link")}
+    faulty |= {""} if any(not f.control for f in drawn.spec.faults) else set()
+    tested = tuple(dict.fromkeys((*ALWAYS, *(f.control for f in drawn.spec.faults))))
+    done = bench.visit(tested)
+    rows = [_fault_row(drawn, fault, grade, done) for fault, grade in zip(drawn.spec.faults, drawn.grades, strict=True)]
+    rows += [_sound_row(drawn, control, done) for control in tested if control not in faulty]
+    rows += [row for one in done for row in _reading_rows(drawn, one)]
+    rows += [{"row": "try", "tries": one.tries} for one in done]
+    rows += [
+        {"row": "light", "failed": one.assessment.outcome is Outcome.FAIL, "beats": one.beats}
+        for one in done
+        if one.check == "light" and one.control not in faulty
+    ]
+    return rows
+
+
+def _unit(drawn: Drawn) -> str:
+    design = drawn.spec.design
+    change = " on change" if design.on_change else ""
+    return f"{drawn.spec.tag} ({design.kit} {design.rate_hz} Hz{change}, {design.gate_shape}, skill {drawn.skill:.2f})"
+
+
+def _said(done: list[Done], control: str) -> str:
+    said = [
+        f"{one.check} {one.assessment.outcome.value} {[f.code for f in one.assessment.findings]}{one.assessment.again}"
+        for one in done
+        if one.control == control and one.assessment.outcome is not Outcome.PASS
+    ]
+    return "; ".join(said) or "all passed"
+
+
+def _fault_row(drawn: Drawn, fault: Fault, grade: str, done: list[Done]) -> Row:
+    mine = [one for one in done if one.control == fault.control]
+    wanted = expected(fault)
+    asked = next(one for one in mine if one.check == wanted.check)
+    outcomes = {one.assessment.outcome for one in mine}
+    found = Outcome.FAIL in outcomes or (fault.kind == "slow_rate" and Outcome.BORDERLINE in outcomes)
+    named = any(names(f, wanted, fault, drawn) for f in asked.assessment.findings)
+    return {
+        "row": "fault",
+        "kind": fault.kind,
+        "kit": drawn.spec.design.kit,
+        "grade": grade,
+        "failed": found,
+        "named": named,
+        "not_done": bool(asked.assessment.again),
+        "unit": _unit(drawn),
+        "what": f"{fault.kind} {fault.control} {fault.axis or ''} {fault.direction or ''} size {fault.size:.3g} "
+        f"at {fault.at:.0f} ms {fault.ms:.0f} — {_said(done, fault.control)}",
+    }
+
+
+def names(finding: Finding, wanted: Expected, fault: Fault, drawn: Drawn) -> bool:
+    """Whether a finding names the fault: code, axis and direction."""
+    if finding.code != wanted.code:
+        return False
+    if fault.kind == "off_centre":
+        return _near(finding.direction, wanted.direction) and finding.axis in _axes_of_offset(fault)
+    if wanted.axis is not None and finding.axis != wanted.axis:
+        return False
+    if fault.kind == "flat_rim":
+        told = drawn.spec.truth()["rim", fault.control]["least_reach_bearing"]
+        return _near(finding.direction, told) or _near(finding.direction, wanted.direction)
+    return wanted.direction is None or _near(finding.direction, wanted.direction)
+
+
+def _axes_of_offset(fault: Fault) -> tuple[str | None, ...]:
+    """The axis that clearly carries the offset; where it is not clear, that or none."""
+    angle = math.radians(float(fault.direction or 0.0))
+    x, y = abs(math.sin(angle)), abs(math.cos(angle))
+    axis = "x" if x > y else "y"
+    return (axis,) if max(x, y) > 4.0 * min(x, y) else (axis, None)
+
+
+def _bearing(direction: str | float | None) -> float | None:
+    if isinstance(direction, str):
+        return 45.0 * _HAT_WORDS.index(direction) if direction in _HAT_WORDS else BEARINGS.get(direction)
+    return direction
+
+
+def _near(said: str | float | None, true: str | float | None) -> bool:
+    a, b = _bearing(said), _bearing(true)
+    return a is not None and b is not None and abs((a - b + 180.0) % 360.0 - 180.0) <= WITHIN_DEG
+
+
+def _sound_row(drawn: Drawn, control: str, done: list[Done]) -> Row:
+    mine = [one for one in done if one.control == control]
+    failed = any(one.assessment.outcome is Outcome.FAIL for one in mine)
+    unsure = any(one.assessment.outcome is Outcome.BORDERLINE for one in mine)
+    return {
+        "row": "sound",
+        "failed": failed,
+        "borderline": unsure and not failed,
+        "not_done": any(one.assessment.again for one in mine),
+        "unit": _unit(drawn),
+        "what": f"sound {control or 'link'} — {_said(done, control)}",
+    }
+
+
+def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
+    if one.assessment.again:
+        return []
+    true = true_values(drawn, one)
+    rows = []
+    for reading in one.assessment.readings:
+        if reading.name not in true or reading.value is None or reading.uncertainty <= 0.0:
+            continue
+        error = reading.value - true[reading.name]
+        if reading.name in ANGLES:
+            error = (error + 180.0) % 360.0 - 180.0
+        rows.append(
+            {
+                "row": "reading",
+                "reading": f"{one.check}.{reading.name}",
+                "covered": abs(error) <= reading.uncertainty,
+                "error_in_u": error / reading.uncertainty,
+                "unit": _unit(drawn),
+            }
+        )
+    return rows

@@ -1,0 +1,169 @@
+"""One simulated unit worked through check by check, as at the bench: a try that does not count is done again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from sample_units.make import sheet_of
+from truth_units import Drawn
+
+from station.checks.limits import limits_for, load_limits
+from station.checks.registry import CHECKS
+from station.checks.takes import take_between
+from station.checks.types import Assessment, Take
+from station.hid.descriptor import parse_descriptor
+from station.sheets.bind import bind
+from station.sheets.model import Control, Sheet
+from station.sources.simulated import SimulatedSource
+from station.sources.simulated.shaft import Release
+
+NS = 1_000_000_000
+TRIES = 4
+MOST_GOES = 3
+"""goes at a movement before the person ends the try"""
+BEAT_S = 0.5
+MOST_BEATS = 75
+FEWEST_BEATS = 3
+LONGEST_TRY_S = 100.0
+STEP_S = 0.05
+
+
+@dataclass(slots=True)
+class Path:
+    """Where a stick's shaft was during a try: times in s, float[n, 2] in % of its travel."""
+
+    t_s: list[np.ndarray] = field(default_factory=list)
+    place: list[np.ndarray] = field(default_factory=list)
+
+    def joined(self) -> tuple[np.ndarray, np.ndarray]:
+        return np.concatenate(self.t_s), np.concatenate(self.place)
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What became of a check: the last assessment, how many tries, the path of the stick in the last try."""
+
+    check: str
+    control: str
+    assessment: Assessment
+    tries: int
+    beats: int
+    path: Path | None
+    releases: tuple[Release, ...]
+    begin_s: float
+    end_s: float
+
+
+class Bench:
+    """A unit on the bench."""
+
+    def __init__(self, drawn: Drawn) -> None:
+        self.drawn = drawn
+        self.sheet: Sheet = sheet_of(drawn.spec.design)
+        self.hand = drawn.hand()
+        self.source = SimulatedSource(drawn.spec, self.hand, realtime=False)
+        self._binding = bind(self.sheet, parse_descriptor(drawn.spec.design.descriptor))
+        self._limits = limits_for(self.sheet, load_limits())
+        self._path: Path | None = None
+        self._watched = ""
+        self._releases: tuple[Release, ...] = ()
+        self.source.unit.watch = self._watch
+
+    def visit(self, controls: tuple[str, ...]) -> list[Done]:
+        """Every check of the named controls ("" for the whole unit), contact first so that everything has moved."""
+        jobs = [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]
+        return [self._work(check, control) for check, control in jobs]
+
+    def _applies(self, check: str, control_id: str) -> bool:
+        if check in ("rumble", "charge", "look"):
+            return False
+        control = self.sheet.control(control_id) if control_id else None
+        return CHECKS[check].applies(control, self.sheet)
+
+    def _work(self, check: str, control_id: str) -> Done:
+        control = self.sheet.control(control_id) if control_id else None
+        number = 0
+        for number in range(1, TRIES + 1):  # noqa: B007 - how many it took is told
+            self._path = Path() if control is not None and control.kind == "stick" else None
+            self._watched = control_id
+            take = self._try(check, control)
+            assessment = CHECKS[check].assess(take, self._limits)
+            if not assessment.again:
+                break
+        begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
+        return Done(
+            check, control_id, assessment, number, len(take.beats_ns), self._path, self._releases, begin_s, end_s
+        )
+
+    def _try(self, check: str, control: Control | None) -> Take:
+        """Until the check is complete, or the person gives up after a few goes."""
+        begin_ns = self.source.now_ns()
+        _, cursor = self.source.take(1 << 60)
+        twin = control.twin if control is not None and check == "light" else None
+        kind, control_id = (control.kind, control.id) if control is not None else ("", "")
+        self.hand.ask(check, control_id, twin, kind, 120, begin_ns)
+        cut = (control, begin_ns, max(cursor - 1, 0), twin)  # one report more: it holds what was so at the beginning
+        take = self._on_beats(check, *cut) if check == "light" else self._goes(check, *cut)
+        self._releases = self._released(control_id)
+        self.hand.rest(self.source.now_ns())
+        self.source.advance(0.6)
+        return take
+
+    def _released(self, control_id: str) -> tuple[Release, ...]:
+        """How the stick was let go in this try, up to the present."""
+        shaft = self.source.unit.sticks.get(control_id)
+        found = () if shaft is None else tuple(replace(r) for r in shaft.releases)
+        if shaft is not None:
+            shaft.releases.clear()
+        return found
+
+    def _goes(self, check: str, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
+        """Look whether it is complete after each go; a contact or hat that shows nothing is ended after one."""
+        most = 1 if check in ("contact", "hat") else MOST_GOES
+        last_s = self.source.now_ns() / NS + LONGEST_TRY_S
+        before = self.hand.goes_done
+        looked = before
+        while True:
+            self.source.advance(STEP_S)
+            if self.hand.goes_done == looked and self.source.now_ns() / NS < last_s:
+                continue
+            looked = self.hand.goes_done
+            take = self._take(control, begin_ns, cursor, (), twin)
+            given_up = looked - before >= most or self.source.now_ns() / NS >= last_s
+            if given_up or CHECKS[check].progress(take, self._limits).complete:
+                return take
+
+    def _on_beats(self, check: str, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
+        """A beat every half second; look each time before the next one sounds."""
+        beats: list[int] = []
+        self.source.advance(1.2)
+        while True:
+            beats.append(self.source.now_ns())
+            self.hand.beat(beats[-1])
+            self.source.advance(BEAT_S)
+            if len(beats) < FEWEST_BEATS:
+                continue
+            take = self._take(control, begin_ns, cursor, tuple(beats), twin)
+            if len(beats) >= MOST_BEATS or CHECKS[check].progress(take, self._limits).complete:
+                return take
+
+    def _take(
+        self, control: Control | None, begin_ns: int, cursor: int, beats: tuple[int, ...], twin: str | None
+    ) -> Take:
+        block, _ = self.source.take(cursor, 1 << 30)
+        return take_between(
+            self.sheet,
+            self._binding.signals(block),
+            begin_ns,
+            self.source.now_ns(),
+            block.t_ns,
+            control=control,
+            beats_ns=beats,
+            witness=twin,
+        )
+
+    def _watch(self, control: str, first_s: float, step_s: float, place: np.ndarray) -> None:
+        if self._path is not None and control == self._watched:
+            self._path.t_s.append(first_s + step_s * np.arange(len(place)))
+            self._path.place.append(place)
