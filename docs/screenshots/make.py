@@ -132,7 +132,8 @@ def settle(window: MainWindow) -> None:
     app = make_app()
     for _ in range(3):
         app.processEvents()
-    window.dropped, window._last_tick = 0, None
+    window._last_tick = None
+    window._late.clear()
     window._ticks = 0
     window.tick()
     app.processEvents()

@@ -161,6 +161,12 @@ class Actions:
     def all_rows(self) -> None:
         self._w.record.toggle_rows()
 
+    def record_up(self) -> None:
+        self._w.record.scroll_pages(-0.6)
+
+    def record_down(self) -> None:
+        self._w.record.scroll_pages(0.6)
+
     def open_unit(self, unit: Unit) -> None:
         """Show a unit's record on the bench view."""
         self._w.events_.choose_unit(unit)

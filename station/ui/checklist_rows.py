@@ -13,7 +13,14 @@ from station.ui.shapes import RUNNING, Shape
 from station.ui.words import figure, with_unit
 
 WHOLE_UNIT = "whole unit"
-SHORT_WORDS = {"light": "light", "hold": "hold", "travel": "travel", "rim": "rim", "sweep": "sweep"}
+SHORT_WORDS = {
+    "light": "light",
+    "hold": "hold",
+    "travel": "travel",
+    "rim": "rim",
+    "sweep": "sweep",
+    "trigger": "pull",
+}
 """names of checks where several stand on one row"""
 _WORST_FIRST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.NOT_DONE, Outcome.PASS)
 

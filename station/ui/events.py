@@ -88,6 +88,9 @@ class EventRoom:
         if self.device is None and session is not None:
             here = self._window.desk.devices()
             self.device = next((d for d in here if d.serial and d.serial == session.unit.serial), None)
+        if self.device is None:
+            here = self._window.desk.devices()
+            return here[0] if len(here) == 1 else None
         return self.device
 
     def _show_devices(self) -> None:

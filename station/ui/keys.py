@@ -41,6 +41,8 @@ KEYS = (
     KeyLine("E", "edit", "edit claim, condition, rest date"),
     KeyLine("B", "becomes", "say what becomes of the unit"),
     KeyLine("A", "all_rows", "all checks side by side, or the few that matter"),
+    KeyLine("PgUp", "record_up", "the record, upwards", repeats=True),
+    KeyLine("PgDn", "record_down", "the record, downwards", repeats=True),
     KeyLine("U", "find", "find a unit by its tag"),
     KeyLine("D", "sample", "plug in a simulated sample unit"),
     KeyLine("P", "attend", "answer for the device that was plugged in"),
@@ -70,6 +72,8 @@ _NAMED = {
     Qt.Key.Key_Escape: "Esc",
     Qt.Key.Key_Up: "Up",
     Qt.Key.Key_Down: "Down",
+    Qt.Key.Key_PageUp: "PgUp",
+    Qt.Key.Key_PageDown: "PgDn",
 }
 
 

@@ -34,11 +34,11 @@ class ReadingLines(QWidget):
         self.update()
 
     def set_readings(self, readings: Sequence[Reading], running: bool = False) -> None:
-        """Those that have a limit, in the order given; if none has, the reported ones.
+        """Those that have a limit, in the order given.
 
         `running`: the check goes on, so a count that is still short is to come, not failed.
         """
-        limited = [r for r in readings if r.limit is not None] or list(readings)
+        limited = [r for r in readings if r.limit is not None]
         shown = tuple(limited[: self._most])
         if (shown, running) == (self._readings, self._running):
             return

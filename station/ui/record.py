@@ -15,9 +15,12 @@ from station.ui.ports import ProposalView, SuspectView
 from station.ui.record_rows import MOST_VISITS, Cell, VisitTable, findings, log_lines, visit_table
 from station.ui.shapes import CAUTION, ShapeMark
 from station.ui.widgets import ElidedLabel, WeightBar, key_button, plain_label
-from station.ui.words import money, when
+from station.ui.words import no_break, when
 
-FEW_ROWS = 6
+FEW_ROWS, MORE_ROWS = 5, 8
+FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 3, 5, 0.05
+TALL_PX = 760
+"""below this height the pane keeps to what matters most, so that the next treatment's caution stays in sight"""
 NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
@@ -35,7 +38,7 @@ class RecordPane(QFrame):
         self._names: Mapping[str, str] = {}
         self._running_visit = ""
         self.all_rows = False
-        self._narrow = False
+        self._shape = (False, False)
         self.treatment = key_button("T treatment", "Log what was done to the unit", wanted=True)
         self.note = key_button("N note", "Write a note")
         self.certificate = key_button("C certificate", "Write the certificate")
@@ -66,9 +69,9 @@ class RecordPane(QFrame):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        narrow = self.width() < self._look.px(NARROW_PX)
-        if narrow != self._narrow:
-            self._narrow = narrow
+        shape = (self.width() < self._look.px(NARROW_PX), self._tall())
+        if shape != self._shape:
+            self._shape = shape
             self._fill()
 
     # --- what is shown -----------------------------------------------------------------------------
@@ -90,6 +93,11 @@ class RecordPane(QFrame):
         """Show all checks side by side, or only those that matter."""
         self.all_rows = not self.all_rows
         self._fill()
+
+    def scroll_pages(self, pages: float) -> None:
+        """Move through the record without the mouse."""
+        bar = self._area.verticalScrollBar()
+        bar.setValue(bar.value() + round(pages * bar.pageStep()))
 
     def set_note_key(self, key: str) -> None:
         """The key of "note" while N answers an ask."""
@@ -130,7 +138,7 @@ class RecordPane(QFrame):
     def _fill_unit(
         self, box: QVBoxLayout, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
     ) -> None:
-        columns = NARROW_VISITS if self._narrow else MOST_VISITS
+        columns = NARROW_VISITS if self._shape[0] else MOST_VISITS
         self._add_visits(box, visit_table(history, self._names, self._running_visit, columns))
         if suspects:
             self._add_suspects(box, suspects)
@@ -149,7 +157,8 @@ class RecordPane(QFrame):
         for k, head in enumerate(table.heads):
             label = plain_label(head, "small")
             grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight)
-        shown = table.rows if self.all_rows else table.rows[:FEW_ROWS]
+        few = MORE_ROWS if self._tall() else FEW_ROWS
+        shown = table.rows if self.all_rows else table.rows[:few]
         for y, row in enumerate(shown, start=1):
             name = ElidedLabel(self._look)
             name.set_text(row.label)
@@ -163,7 +172,7 @@ class RecordPane(QFrame):
         hidden = len(table.rows) - len(shown)
         if hidden > 0:
             box.addWidget(plain_label(f"A: {hidden} more", "small"))
-        elif self.all_rows and len(table.rows) > FEW_ROWS:
+        elif self.all_rows and len(table.rows) > few:
             box.addWidget(plain_label("A: fewer", "small"))
 
     def _cell(self, cell: Cell, last: bool) -> QWidget:
@@ -197,13 +206,21 @@ class RecordPane(QFrame):
         grid.setHorizontalSpacing(self._look.px(8))
         grid.setVerticalSpacing(self._look.px(4))
         grid.setColumnStretch(0, 1)
-        for y, suspect in enumerate(suspects[:5]):
+        for y, suspect in enumerate(self._likely(suspects)):
             name = ElidedLabel(self._look)
             name.set_text(suspect.name)
             name.setToolTip(suspect.name)
             grid.addWidget(name, y, 0)
             grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
         box.addLayout(grid)
+
+    def _likely(self, suspects: Sequence[SuspectView]) -> Sequence[SuspectView]:
+        """The suspects worth a line: few in a low window, and none that is hardly one."""
+        most = MOST_SUSPECTS if self._tall() else FEW_SUSPECTS
+        return [s for k, s in enumerate(suspects[:most]) if k == 0 or s.weight >= LEAST_WEIGHT]
+
+    def _tall(self) -> bool:
+        return self.height() >= self._look.px(TALL_PX)
 
     def _proposal(self, proposal: ProposalView) -> QWidget:
         frame = QFrame()
@@ -213,12 +230,9 @@ class RecordPane(QFrame):
         inner.setContentsMargins(pad, self._look.px(7), pad, self._look.px(8))
         inner.setSpacing(self._look.px(3))
         inner.addWidget(plain_label(f"Next: {proposal.title}", "title", wrap=True))
-        why = [proposal.reason] if proposal.reason else []
-        why += [f"{proposal.minutes}\N{NO-BREAK SPACE}min"] if proposal.minutes else []
-        why += [money(proposal.cost_minor, "EUR")] if proposal.cost_minor else []
-        inner.addWidget(plain_label(", ".join(why), "dim", wrap=True))
+        inner.addWidget(plain_label(no_break(proposal.reason), "dim", wrap=True))
         if proposal.then:
-            inner.addWidget(plain_label(f"then: {proposal.then}", "dim", wrap=True))
+            inner.addWidget(plain_label(no_break(f"then: {proposal.then}"), "dim", wrap=True))
         if proposal.caution:
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))

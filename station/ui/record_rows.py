@@ -136,7 +136,8 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
         return Cell("")
     outcome = result.assessment.outcome
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
-    if result.by_hand or reading is None or reading.value is None:
+    if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
+        # a count that is as it should be says no more than the word
         return Cell(outcome.value, outcome)
     text = figure(reading.value, reading.unit)
     return Cell(with_unit(text, reading.unit) if unit else text, reading_outcome(reading) or outcome)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.types import Outcome, Prompt
+from station.checks.types import Outcome, Prompt, Reading
 from station.ui.checklist_rows import failing_first
 from station.ui.look import Look, color
 from station.ui.reading_rows import BeatDots, ReadingLines
 from station.ui.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.widgets import plain_label, set_role
-from station.ui.words import count_of
+from station.ui.words import count_of, figure, reading_name
 
 _METER_KEYS = (
     Qt.Key.Key_Backspace,
@@ -59,6 +61,7 @@ class StepCard(QFrame):
         self.hint = plain_label("", "dim", wrap=True)
         self.beats = BeatDots(look)
         self.readings = ReadingLines(look)
+        self.counts = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
         self.keys = plain_label("", "small", wrap=True)
         self.meters: dict[str, MeterEdit] = {}
@@ -69,6 +72,7 @@ class StepCard(QFrame):
         self._box = QVBoxLayout(self)
         for part in (self.title, self.control, self.do, self.hint, self._meter_row, self.beats, self.readings):
             self._box.addWidget(part)
+        self._box.addWidget(self.counts)
         self._box.addWidget(self.missing)
         self._box.addWidget(self.keys)
         self._space()
@@ -113,7 +117,7 @@ class StepCard(QFrame):
         self.title.setText(title)
         self.control.setText(headline)
         self._put(self.do, do)
-        for part in (self.hint, self.missing):
+        for part in (self.hint, self.counts, self.missing):
             self._put(part, "")
         self.readings.set_readings(())
         self._put(self.keys, keys)
@@ -148,8 +152,10 @@ class StepCard(QFrame):
         done = view.assessment.readings if view.assessment is not None and not session.running else ()
         if session.running and progress is not None:
             self.readings.set_readings(failing_first(progress.readings), running=True)
+            self._put(self.counts, _reported(progress.readings))
         else:
             self.readings.set_readings(failing_first(done))
+            self._put(self.counts, "")
         self._show_missing(session, view)
         self._put(self.keys, _keys(session, view))
         shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
@@ -230,6 +236,12 @@ class StepCard(QFrame):
 
 def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
+
+
+def _reported(readings: Sequence[Reading]) -> str:
+    """Counts without a limit of their own on one line: "16 beats · 0 missed · 0 split"."""
+    counts = [r for r in readings if r.limit is None and r.value is not None and not r.unit]
+    return " · ".join(f"{figure(r.value or 0.0)}\N{NO-BREAK SPACE}{reading_name(r.name)}" for r in counts)
 
 
 def _counts(session: SessionView) -> str:

@@ -32,6 +32,7 @@ from station.ui.views import DueView, LotsView, ShelfView
 TICK_MS = 16
 FRAME_NS = 16_700_000
 DEVICE_LINE_TICKS = 15
+LATE_KEPT_NS = 10_000_000_000
 THEMES = ("auto", "light", "dark")
 THREE_PANES_PX, TWO_PANES_PX = 1120, 700
 LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
@@ -57,7 +58,7 @@ class MainWindow(QMainWindow):
         self.panel: Panel | None = None
         self.session: SessionView | None = None
         self.beat_ns: int | None = None
-        self.dropped = 0
+        self._late: deque[tuple[int, int]] = deque()
         self.frame_ms: deque[float] = deque(maxlen=4096)
         self._sheet: Sheet | None = None
         self._last_tick: int | None = None
@@ -287,10 +288,17 @@ class MainWindow(QMainWindow):
 
     def _count_dropped(self, now_ns: int) -> None:
         """Frames that came too late; a second or more means that the machine slept, not that we were slow."""
+        while self._late and now_ns - self._late[0][0] > LATE_KEPT_NS:
+            self._late.popleft()
         since = now_ns - self._last_tick if self._last_tick is not None else 0
         if 2 * FRAME_NS < since < 1_000_000_000 and self.isVisible():
-            self.dropped += round(since / FRAME_NS) - 1
+            self._late.append((now_ns, round(since / FRAME_NS) - 1))
         self._last_tick = now_ns
+
+    @property
+    def dropped(self) -> int:
+        """Frames dropped in the last ten seconds."""
+        return sum(n for _, n in self._late)
 
     def set_session(self, session: SessionView | None) -> None:
         """Take over a new picture of the visit."""

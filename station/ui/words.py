@@ -125,6 +125,12 @@ def money(minor: int, currency: str) -> str:
     return format_money(minor, currency).replace(" ", "\N{NO-BREAK SPACE}")
 
 
+def no_break(text: str) -> str:
+    """The text with figures and their units kept on one line: "4 min", "€ 0.20", "12 %"."""
+    text = re.sub(r"(?<=\d) (?=(?:%|min|ms|V|A|s|Hz)\b|%)", "\N{NO-BREAK SPACE}", text)
+    return re.sub(r"(?<=[€£$]) (?=\d)", "\N{NO-BREAK SPACE}", text)
+
+
 def amount(text: str) -> int:
     """Minor units of what was typed ("2.10", "2,1", "€ 2"); 0 for nothing. InputError if it is no amount."""
     bare = re.sub(r"[€£$\s]", "", text)

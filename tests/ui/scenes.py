@@ -98,7 +98,7 @@ def left_shoulder(desk: FakeDesk, finished_visits: bool = True) -> None:
     )
     desk.the_proposal = ProposalView(
         "clean the sensor, housing open",
-        "cures 3 of 4 like it (28–97 %)",
+        "cures 3 of 4 like it (28–97 %), 9 min, € 0.40",
         "replace the sensor, 25 min, € 2.10",
         "Unplug, cell disconnected, then solvent. Air the bench. Follow local rules.",
         "clean the sensor",

@@ -366,7 +366,7 @@ def test_the_record_is_drawn_again_after_each_committed_result(visit: MainWindow
 def test_suspects_and_the_next_treatment_stand_with_reason_and_caution(visit: MainWindow, desk: FakeDesk) -> None:
     desk.suspect_rows = (SuspectView("Left stick sensor", 0.71),)
     desk.the_proposal = ProposalView(
-        "clean the sensor", "cures 3 of 4", caution="Unplug first.", minutes=9, cost_minor=40
+        "clean the sensor", "cures 3 of 4, 9 min, € 0.40", caution="Unplug first.", minutes=9, cost_minor=40
     )
     visit.events_.draw_record()
     texts = visit.record.texts()
@@ -449,7 +449,7 @@ def test_all_checks_or_the_few_that_matter(visit: MainWindow, desk: FakeDesk, pr
     for _ in range(12):
         desk.finish_step(Outcome.PASS)
     visit.tick()
-    assert "A: 6 more" in visit.record.texts()
+    assert "A: 7 more" in visit.record.texts()
     press(visit, K.Key_A)
     assert "A: fewer" in visit.record.texts()
 
