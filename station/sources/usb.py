@@ -42,6 +42,7 @@ class _Said:
     """What the reader process said last. Written by the listening thread, read by everybody."""
 
     ready: bool = False
+    gone: bool = False
     error: DeviceError | None = None
     journal: str = ""
     long: int = 0
@@ -228,17 +229,18 @@ class UsbSource:
             case "sent":
                 said.taken += message["size"]
                 said.send = message["problem"]
-            case "gone":
+            case "gone":  # everything it said has been heard
+                said.gone = True
                 said.settled.set()
 
     def _trouble(self) -> str:
         """Why no reports can be expected; empty when all is well."""
         if self._said.error is not None:
             return str(self._said.error)
-        ended = self._process.poll()
-        if ended is not None:
+        if self._said.gone:
+            how = f"status {self._process.poll()}"
             return (
-                f"The reader of {self._name()} ended unexpectedly (status {ended}); what it read is kept, "
+                f"The reader of {self._name()} ended unexpectedly ({how}); what it read is kept, "
                 "plug the device in again."
             )
         beat_ns = self._view.word(W_BEAT_NS) or self._born_ns

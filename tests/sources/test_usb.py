@@ -6,6 +6,7 @@ import errno
 import os
 import resource
 import signal
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -178,6 +179,29 @@ def test_unplugging_shows_as_lost_and_what_came_stays(rig: Rig, opened: Open, un
     assert len(read_journal(tmp_path / "a.journal").block) == 40
     with pytest.raises(DeviceLost, match="plug it in again"):
         source.send(b"\x02\x00\x00")
+
+
+def test_the_readers_last_word_is_heard_before_its_end_is_judged(
+    rig: Rig, opened: Open, until: Until, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heard = threading.Event()
+    heard.set()
+    listen = usb_module.child.listen
+
+    def slowly(process: object, on_message: Callable[[dict[str, object]], None]) -> threading.Thread:
+        return listen(process, lambda message: (heard.wait(20), on_message(message))[1])  # type: ignore[arg-type]
+
+    monkeypatch.setattr(usb_module.child, "listen", slowly)
+    device = plug(rig)
+    source = opened(device)
+    heard.clear()
+    device.unplug()
+    source._process.wait(20)
+    assert not source.failed(), "its reader told why it ended; nobody has listened yet"
+    assert "unexpectedly" not in source.status().message
+    heard.set()
+    until(lambda: "went away" in source.status().message)
+    assert not source.failed()
 
 
 def test_output_and_feature_reports_reach_the_device(rig: Rig, opened: Open, until: Until) -> None:
