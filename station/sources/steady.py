@@ -95,6 +95,8 @@ class SteadySource:
             return replace(now, state="ended", lost=lost)
         if now.state == "lost":
             self._replace_reader(pieces[-1])
+        elif now.state == "ended":  # closed by `_go_on`; the next piece is being opened
+            now = replace(now, state="lost", message="The device is being opened again.")
         return replace(now, lost=lost)
 
     def reopen(self, info: DeviceInfo) -> None:

@@ -1,0 +1,132 @@
+"""A device that nobody described, through the real path: watcher, reader process, ring, visit, records.
+
+The unmodified hidapi wheel talks to the shim rig; everything else is the program as it runs.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+
+import pytest
+
+from station.app import paths
+from station.app.desk import StationDesk
+from station.bench.types import Choose, Go, ResultCommitted, SourceBack, SourceLost
+from station.capture.file import read_capture
+from station.checks.types import Outcome
+from station.records.store import open_store
+from station.records.types import Unit
+from station.ui.ports import DeskEvent, DeviceAppeared
+from tests.rig import pad
+from tests.rig.fakehid import Device, Rig
+
+HELD_NS = 120_000_000
+Until = Callable[[Callable[[], object]], None]
+
+
+class Finger:
+    """Feeds the pad's reports at 500 a second from a thread, with the buttons that are held now."""
+
+    def __init__(self, device: Device) -> None:
+        self.device = device
+        self.buttons = 0
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._feed, daemon=True)
+        self._thread.start()
+
+    def _feed(self) -> None:
+        while not self._stop.wait(0.002):
+            self.device.feed(pad.report(buttons=self.buttons))
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._thread.join()
+
+
+@pytest.fixture
+def desk(rig: Rig) -> Iterator[StationDesk]:
+    desk = StationDesk(open_store(paths.records_folder()))
+    yield desk
+    desk.close()
+
+
+@pytest.fixture
+def seen(desk: StationDesk, until: Until) -> Callable[..., DeskEvent]:
+    """Wait for an event of a kind; earlier ones are kept for later questions."""
+    kept: list[DeskEvent] = []
+
+    def wait(kind: type, wanted: Callable[[DeskEvent], bool] = lambda e: True) -> DeskEvent:
+        found: list[DeskEvent] = []
+
+        def look() -> bool:
+            kept.extend(desk.take_events())
+            found[:] = [e for e in kept if isinstance(e, kind) and wanted(e)]
+            return bool(found)
+
+        until(look)
+        kept.remove(found[0])
+        return found[0]
+
+    return wait
+
+
+def test_plug_in_check_unplug_and_plug_in_again(rig: Rig, desk: StationDesk, seen, until: Until):
+    device = rig.plug(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL)
+    finger = Finger(device)
+    appeared = seen(DeviceAppeared)
+    assert appeared.unit is None
+    assert desk.sheet().drawn_up
+    until(lambda: "button_1" in desk.live().signals)
+
+    desk.add_unit(Unit("", "RIG-1", appeared.sheet, serial=pad.SERIAL, sheet=appeared.sheet))
+    desk.settle()
+    unit = desk.units("RIG-1")[0]
+    desk.start_visit(unit.id, appeared.device, "intake")
+    until(lambda: desk.session() is not None)
+    steps = [s.step for s in desk.session().steps]
+    contact = next(i for i, s in enumerate(steps) if (s.check, s.control) == ("contact", "button_1"))
+    desk.do(Choose(contact))
+    desk.do(Go())
+    until(lambda: desk.session().running)
+    for _ in range(3):
+        for held in (1, 0):
+            finger.buttons = held
+            until(lambda held=held: _closed(desk) is bool(held))
+            since_ns = desk.live().now_ns
+            until(lambda since_ns=since_ns: desk.live().now_ns > since_ns + HELD_NS)
+    done = seen(ResultCommitted, lambda e: e.result.check == "contact")
+    assert done.result.assessment.outcome is Outcome.PASS
+    assert done.result.clock == "process"
+    with open_store(paths.records_folder(), read_only=True) as reader:
+        evidence = read_capture(reader.capture_path(done.result.capture_sha256))
+    assert {m.event for m in evidence.marks} == {"begin", "end"}
+    assert len(evidence.block) > 50
+
+    hold = next(i for i, s in enumerate(steps) if (s.check, s.control) == ("hold", "button_1"))
+    desk.do(Choose(hold))
+    desk.do(Go())
+    until(lambda: desk.session().running)
+    finger.buttons = 1
+    until(lambda: _closed(desk) is True)
+    finger.stop()
+    device.unplug()
+    seen(SourceLost)
+    until(lambda: len(desk.history(unit.id).results) == 2)
+    cut = desk.history(unit.id).results[-1]
+    assert (cut.check, cut.assessment.outcome) == ("hold", Outcome.INTERRUPTED)
+    assert cut.capture_sha256, "what came is kept"
+
+    finger = Finger(rig.plug(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL))
+    seen(SourceBack)
+    until(lambda: desk.session().running)
+    finger.buttons = 1
+    done = seen(ResultCommitted, lambda e: e.result.check == "hold" and e.result.assessment.outcome is Outcome.PASS)
+    finger.stop()
+    assert done.result.attempt == 2
+
+
+def _closed(desk: StationDesk) -> bool | None:
+    signal = desk.live().signals.get("button_1")
+    return bool(signal.closed[-1]) if signal is not None else None
+
