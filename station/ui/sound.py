@@ -6,54 +6,60 @@ output stays open; a generator mixes what is due, so `play` only sets a cursor a
 
 from __future__ import annotations
 
-import array
 import importlib
+import threading
 import wave
-from collections.abc import Callable, Generator
+from collections.abc import Generator, Mapping
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from station import RESOURCES
 
 NAMES = ("beat", "done", "fail", "again")
 RATE_HZ = 44_100
 FOLDER = RESOURCES / "sounds"
-Play = Callable[[str], None]
+I16 = NDArray[np.int16]
 
 
 class Mixer:
     """Sums the sounds that are being played into blocks of 16-bit mono. `play` may be called from any thread."""
 
-    def __init__(self, samples: dict[str, array.array[int]]) -> None:
+    def __init__(self, samples: Mapping[str, I16]) -> None:
         self._samples = samples
-        self._playing: list[tuple[array.array[int], int]] = []
+        self._playing: list[tuple[I16, int]] = []
+        self._lock = threading.Lock()
 
     def play(self, name: str) -> None:
         """Start a sound from its beginning; unknown names are silent."""
         if name in self._samples:
-            self._playing = [*self._playing[-3:], (self._samples[name], 0)]
+            with self._lock:
+                self._playing = [*self._playing[-3:], (self._samples[name], 0)]
 
-    def block(self, frames: int) -> array.array[int]:
-        """The next `frames` samples."""
-        out = array.array("h", bytes(2 * frames))
-        on = self._playing
+    def block(self, frames: int) -> bytes:
+        """The next `frames` samples, 16-bit in the machine's order."""
+        with self._lock:
+            on = self._playing
+            self._playing = [(sample, at + frames) for sample, at in on if at + frames < len(sample)]
+        if not on:
+            return bytes(2 * frames)
+        out = np.zeros(frames, np.int32)
         for sample, at in on:
-            for k, value in enumerate(sample[at : at + frames]):
-                out[k] = max(-32768, min(32767, out[k] + value))
-        left = [(s, at + frames) for s, at in on if at + frames < len(s)]
-        # a sound that began meanwhile is kept
-        self._playing = left + [p for p in self._playing if p not in on]
-        return out
+            piece = sample[at : at + frames]
+            out[: len(piece)] += piece
+        return np.clip(out, -32768, 32767).astype(np.int16).tobytes()
 
 
-def load_samples(folder: Path = FOLDER) -> dict[str, array.array[int]]:
+def load_samples(folder: Path = FOLDER) -> dict[str, I16]:
     """The sounds that are there; a missing or foreign file is left out."""
     found = {}
     for name in NAMES:
         try:
             with wave.open(str(folder / f"{name}.wav"), "rb") as file:
                 if (file.getnchannels(), file.getsampwidth(), file.getframerate()) == (1, 2, RATE_HZ):
-                    found[name] = array.array("h", file.readframes(file.getnframes()))
+                    found[name] = np.frombuffer(file.readframes(file.getnframes()), "<i2").astype(np.int16)
         except (OSError, EOFError, wave.Error):
             continue
     return found
@@ -62,10 +68,11 @@ def load_samples(folder: Path = FOLDER) -> dict[str, array.array[int]]:
 class Sound:
     """The window's sound. `on` can be switched; without an output everything stays silent."""
 
-    def __init__(self, samples: dict[str, array.array[int]] | None = None) -> None:
+    def __init__(self, samples: Mapping[str, I16] | None = None) -> None:
         self.on = True
         self._mixer = Mixer(load_samples() if samples is None else samples)
         self._device: Any = None
+        self._closed = False
 
     @property
     def available(self) -> bool:
@@ -88,7 +95,13 @@ class Sound:
         except (library.MiniaudioError, OSError):
             return False
         self._device = device
-        return True
+        if self._closed:
+            self.close()
+        return not self._closed
+
+    def open_beside(self) -> None:
+        """`open` in a thread of its own: looking for outputs can take a moment."""
+        threading.Thread(target=self.open, name="sound", daemon=True).start()
 
     def play(self, name: str) -> None:
         """Play and return at once."""
@@ -96,11 +109,12 @@ class Sound:
             self._mixer.play(name)
 
     def close(self) -> None:
+        self._closed = True
         if self._device is not None:
             self._device.close()
             self._device = None
 
-    def _stream(self) -> Generator[array.array[int], int, None]:
-        frames = yield array.array("h")
+    def _stream(self) -> Generator[bytes, int, None]:
+        frames = yield b""
         while True:
             frames = yield self._mixer.block(frames)

@@ -83,7 +83,7 @@ class MainWindow(QMainWindow):
         self._timer.stop()
 
     def _warm_up(self) -> None:
-        self.sound.open()
+        self.sound.open_beside()
         self.live.trace.load()
         # what exists now stays: the collector need not walk through it in the middle of a frame
         gc.collect()
