@@ -9,8 +9,7 @@ import sys
 from pathlib import Path
 from typing import cast
 
-HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE.parent))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from station.capture.file import save_capture
 from station.sheets.model import Ask, Control, Part, Place, Sheet, Zone
@@ -19,6 +18,7 @@ from station.sources.simulated.design import Kit, PadControl, PadDesign
 from station.sources.simulated.recording import make_capture
 from station.sources.simulated.samples import HELD, LIGHT_PRESSED, SAMPLES, SampleUnit, sample_hand, sample_plan
 
+HERE = Path(__file__).resolve().parent
 KITS: tuple[Kit, ...] = ("8bit", "16bit", "packed")
 SHEET_FILES: dict[Kit, str] = {
     "8bit": "plover_t2.toml",
@@ -103,7 +103,7 @@ def readme(sizes: dict[str, tuple[float, int]]) -> str:
         "Every check that a capture can hold, for every control.",
         f"To keep the files small, the light press stands only for {', '.join(LIGHT_PRESSED)},"
         f" the steady hold only for {', '.join(HELD)}.",
-        "The hand is careful (skill 0.9), yet it trembles, drifts, presses early and late, and now and then forgets a beat.",
+        "The hand is careful (skill 0.9), yet it trembles, drifts, presses early and late, and forgets a beat at times.",
         "",
         "## Sheets",
         "",

@@ -82,7 +82,10 @@ def _stretches(flag: np.ndarray) -> list[tuple[int, int]]:
 
 
 def _travel(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
-    """Reach: the mean over the second half of the time within 1 % of the greatest mean over 100 ms. Creep: of the quickest push of each direction, from 80 % to 98 % of it."""
+    """Reach: the mean over the second half of the time within 1 % of the greatest mean over 100 ms.
+
+    Creep: from 80 % to 98 % of that, by the quickest push of each direction; the slowest direction counts.
+    """
     reach = gauge(out, part.gate) * 100.0
     bearing = np.degrees(np.arctan2(out[:, 0], out[:, 1]))
     width = max(1, round(0.1 / (t_s[1] - t_s[0])))

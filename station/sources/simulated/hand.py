@@ -23,6 +23,8 @@ Strength = Literal["light", "normal", "firm"]
 NS = 1_000_000_000
 _STRENGTH: dict[Strength, float] = {"light": 1.0, "normal": 1.5, "firm": 2.6}
 """how much harder than a light press (common practice, no source)"""
+_ASKS_FOR: dict[str, Strength] = {"normal_press": "normal", "firm_press": "firm"}
+"""checks that are pressed on the beats and ask for more than a light press"""
 _TOGETHER_S = 0.008
 """rms by which two fingers that press together differ (common practice, no source)"""
 
@@ -60,7 +62,7 @@ class SimulatedHand:
     def __init__(self, skill: float = 0.9, seed: int = 0) -> None:
         self.style: Style = style_of(skill)
         self.strength: Strength = "light"
-        """how hard it presses on a beat"""
+        """how hard it presses on a beat where a light press is asked for"""
         self.goes_done = 0
         """how many goes it has finished in all"""
         self.repeats = True
@@ -89,7 +91,7 @@ class SimulatedHand:
             self._waiting.append(_Asked(check, control, twin, at_ns))
 
     def beat(self, t_ns: int) -> None:
-        """A beat at that moment; counts while a light press is asked for."""
+        """A beat at that moment, of the count-in too; it is pressed on while presses are asked for."""
         with self._lock:
             self._beats.append(t_ns)
 
@@ -164,14 +166,15 @@ class SimulatedHand:
         draw = rng.random(3)
         late_s, together = rng.normal(style.late_s, style.spread_s), rng.standard_normal(4)
         lasts_s = style.press_s * float(rng.uniform(0.8, 1.25))
-        if asked is None or asked.check != "light" or draw[0] < style.forget:
+        if asked is None or not (asked.check == "light" or asked.check in _ASKS_FOR) or draw[0] < style.forget:
             return
+        strength = _ASKS_FOR.get(asked.check, self.strength)
         typical, spread, least = style.light
         for k, control in enumerate((asked.control, asked.twin)):
             if not control or draw[1 + k] < style.slip:
                 continue
             hard = 0.8 * together[0] + 0.6 * together[1 + k]
-            peak = max(least, typical * float(np.exp(spread * hard))) * _STRENGTH[self.strength]
+            peak = max(least, typical * float(np.exp(spread * hard))) * _STRENGTH[strength]
             begin_s = max(beat_s + late_s + k * _TOGETHER_S * together[3], earliest_s)
             self._presses.append(_Press(control, begin_s, peak, lasts_s))
 

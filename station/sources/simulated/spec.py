@@ -212,12 +212,13 @@ def _damping_for(natural_hz: float, seconds: float) -> float:
 
     def error(damping: float) -> float:
         left = step_response(times, natural_hz, damping)
-        return float(times[np.argmax(left <= 0.03)] - times[np.argmax(left <= 0.8)]) - seconds
+        begin, end = (float(np.interp(-share, -left, times)) for share in (0.8, 0.03))  # past the end: its last moment
+        return end - begin - seconds
 
-    try:
-        return float(brentq(error, 1.0, 200.0, xtol=1e-3))
-    except ValueError:
-        raise InputError(f"A settle time of {seconds * 1000:.0f} ms cannot be simulated; give 80 to 2000 ms.") from None
+    most = 8.0 * natural_hz * seconds  # its slow pole alone takes longer than that
+    if error(1.0) > 0.0 or error(most) < 0.0:
+        raise InputError(f"A settle time of {seconds * 1000:.0f} ms cannot be simulated; give 100 to 2000 ms.")
+    return float(brentq(error, 1.0, most, xtol=1e-3))
 
 
 def _lever_fault(part: Lever, fault: Fault, rng: np.random.Generator) -> Lever:
