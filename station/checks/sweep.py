@@ -13,13 +13,21 @@ from station.checks.axes import (
     dead_axis,
     dead_axis_assessment,
     never_reported,
-    place,
     stick_signal,
 )
-from station.checks.decide import judged, outcome_of, reading_outcome, worst
-from station.checks.tracks import Track, track, track_readings
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.decide import judged
+from station.checks.tracks import (
+    Track,
+    track,
+    track_assessment,
+    track_findings,
+    track_limits,
+    track_readings,
+    usual_report_ns,
+)
+from station.checks.types import Assessment, Limits, Progress, Prompt, Take
 from station.measure.arrays import F64, I64
+from station.measure.means import effective_step
 from station.measure.passes import Pass, passes
 from station.measure.states import PROGRESS_POINTS, thin
 from station.sheets.model import Control, Sheet
@@ -76,48 +84,6 @@ class Sweep:
         return track_assessment(readings, findings, tuple(tracks.values()))
 
 
-def track_assessment(
-    readings: tuple[Reading, ...], findings: tuple[Finding, ...], tracks: tuple[Track, ...]
-) -> Assessment:
-    """The verdict; "again" where only the speed of the hand stands in the way of one."""
-    outcome = outcome_of(readings)
-    if outcome is not Outcome.FAIL and any(one.gap is None for one in tracks):
-        return again("move more slowly, about two seconds for each way", readings)
-    if outcome is Outcome.PASS and any(one.repeated_reversal_at is not None for one in tracks):
-        outcome = worst((outcome, Outcome.BORDERLINE))
-    return Assessment(outcome, readings, findings)
-
-
-def track_findings(
-    readings: tuple[Reading, ...], one: Track, control: Control | None, axis: Axis | None
-) -> tuple[Finding, ...]:
-    """spikes, gap and reversal of one track, with the place on it."""
-    suffix = f"_{axis}" if axis else ""
-    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
-    where = place(control, axis)
-    found = []
-    if f"spikes{suffix}" in bad or f"largest_spike{suffix}" in bad:
-        text = f"{where}: noisy track, {_spike_words(one)}"
-        found.append(Finding("spikes", text, axis=axis))
-    gap = bad.get(f"gap{suffix}")
-    if gap is not None and one.gap is not None:
-        text = f"{where}: no codes over {one.gap.width:.1f} % of the track around {one.gap.at:.0f} %"
-        found.append(Finding("gap", text, axis=axis))
-    if one.repeated_reversal_at is not None:
-        text = f"{where}: goes backwards against the motion around {one.repeated_reversal_at:.0f} %"
-        found.append(Finding("reversal", text, axis=axis))
-    return tuple(found)
-
-
-def _spike_words(one: Track) -> str:
-    largest = f"up to {one.largest:.1f} % at {one.largest_at:.0f} % of travel"
-    if not one.spikes:
-        return largest
-    places = np.array([spike.at for spike in one.spikes])
-    span = f"between {places.min():.0f} and {places.max():.0f} %" if len(places) > 1 else f"at {places[0]:.0f} %"
-    return f"{counted(len(places), 'spike', 'spikes')} {span}, {largest}"
-
-
 def _other(axis: Axis) -> Axis:
     return "y" if axis == "x" else "x"
 
@@ -134,17 +100,7 @@ def _passes(t_ns: I64, values: F64) -> list[Pass]:
 
 
 def _track(signal: StickSignal, axis: Axis, found: list[Pass], limits: Limits) -> Track:
-    table = limits.get("sweep", {})
-    step = signal.x_step_pct if axis == "x" else signal.y_step_pct
-    report_ns = usual_report_ns(signal.t_ns, _values(signal, axis), found)
-    threshold = table.get("largest_spike", (2.0, 5.0))[0]
-    return track(signal.t_ns, _values(signal, axis), step, found, report_ns, threshold, table.get("gap", (3.0, 8.0))[0])
-
-
-def usual_report_ns(t_ns: I64, values: F64, found: list[Pass]) -> float:
-    """The interval at which the device reports while the value moves: the lower quartile of those in the passes.
-
-    A device that reports on change waits longer where codes are missing; that wait must not count as its rate.
-    """
-    spans = [np.diff(t_ns[one.first : one.stop]) for one in found]
-    return float(np.quantile(np.concatenate(spans), 0.25)) if spans else 0.0
+    values = _values(signal, axis)
+    step = effective_step(values, signal.x_step_pct if axis == "x" else signal.y_step_pct)
+    report_ns = usual_report_ns(signal.t_ns, found)
+    return track(signal.t_ns, values, step, found, report_ns, *track_limits("sweep", limits))

@@ -6,29 +6,36 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.types import Reading
+from station.checks.axes import Axis, again, counted, place
+from station.checks.decide import outcome_of, reading_outcome
+from station.checks.types import Assessment, Finding, Limits, Outcome, Reading
 from station.measure.arrays import F64, I64
 from station.measure.gaps import Gap, code_gaps
 from station.measure.passes import Pass
 from station.measure.reversal import reversals
-from station.measure.spikes import Spike, departures, spikes
-from station.measure.uncertainty import difference_resolution, expanded
+from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out
+from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
+from station.sheets.model import Control
 
 REVERSAL_PCT = 3.0
-SAME_PLACE_PCT = 5.0
-INSIDE = 0.95
-"""the part of the swept range in which gaps are looked for; the ends belong to the turning hand"""
+SAME_PLACE_PCT = 6.0
+ENDS_PCT = 4.0
+"""spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
 
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """What the passes over a track show. Values in % of the control's range; `gap` None: swept too fast to tell."""
+    """What the passes over a track show. Values in % of the control's range.
+
+    `reversals`: passes that go backwards at one place, `reversal_at`, at which at least half of them do (a hand turns
+    back once, a track each time). `gap` None: swept too fast to tell.
+    """
 
     spikes: tuple[Spike, ...]
     largest: float
     largest_at: float
-    reversals: tuple[tuple[float, float], ...]
-    repeated_reversal_at: float | None
+    reversals: int
+    reversal_at: float | None
     gap: Gap | None
     step: float
     passes: int
@@ -38,64 +45,131 @@ def track(
     t_ns: I64, values: F64, step: float, found: list[Pass], report_ns: float, threshold: float, widest_ok: float
 ) -> Track:
     """Examine the passes `found` of one value. `widest_ok` is the gap that the speed must be able to show."""
-    inside = np.zeros(len(values), dtype=bool)
+    counted: list[Spike] = []
+    parts: list[tuple[I64, F64]] = []
+    back: list[list[float]] = []
+    largest: tuple[float, float] = (0.0, 0.0)
     for one in found:
-        inside[one.first : one.stop] = True
-    median, departure = departures(t_ns, values)
-    counted = spikes(t_ns, median, departure, threshold, inside)
-    size = np.where(inside, np.abs(departure), 0.0)
-    top = int(np.argmax(size))
-    clean = np.where(np.abs(departure) > threshold, median, values)
-    back = [(depth, at, k) for k, one in enumerate(found) for depth, at in _backwards(median, one)]
-    return Track(
-        spikes=tuple(counted),
-        largest=float(size[top]),
-        largest_at=float(median[top]),
-        reversals=tuple((depth, at) for depth, at, _ in back),
-        repeated_reversal_at=_repeated(back),
-        gap=_gap(t_ns, clean, found, report_ns, step, widest_ok),
-        step=step,
-        passes=len(found),
-    )
+        t, v = at_every_poll(t_ns[one.first : one.stop], values[one.first : one.stop])
+        median, departure = departures(t, v)
+        size = np.abs(departure)
+        inside = (median > min(v[0], v[-1]) + ENDS_PCT) & (median < max(v[0], v[-1]) - ENDS_PCT)
+        inside &= stands_out(t, v, departure, step)
+        counted += spikes(t, median, departure, threshold, inside)
+        parts.append((t, np.where(size > threshold, median, v)))
+        back.append(_backwards(t, v, size, one.up))
+        top = int(np.argmax(np.where(inside, size, 0.0)))
+        largest = max(largest, (float(size[top] * inside[top]), float(median[top])))
+    number, at = _repeated(back)
+    gap = _gap(parts, report_ns, step, widest_ok)
+    return Track(tuple(counted), *largest, number, at, gap, step, len(found))
 
 
-def _backwards(median: F64, one: Pass) -> list[tuple[float, float]]:
-    return reversals(median[one.first : one.stop], one.up, REVERSAL_PCT)
+def _backwards(t: I64, v: F64, size: F64, up: bool) -> list[float]:
+    """Places at which one pass goes backwards by more than noise does."""
+    noise = float(np.quantile(size, 0.75)) if len(size) else 0.0
+    return [at for _, at in reversals(t, v, up, max(REVERSAL_PCT, 2.0 * noise))]
 
 
-def _repeated(back: list[tuple[float, float, int]]) -> float | None:
-    """The place at which two different passes went backwards: the track's doing, not the hand's."""
-    for depth_a, at_a, pass_a in back:
-        for _, at_b, pass_b in back:
-            if pass_a < pass_b and abs(at_a - at_b) <= max(SAME_PLACE_PCT, depth_a):
-                return (at_a + at_b) / 2.0
-    return None
+def _repeated(back: list[list[float]]) -> tuple[int, float | None]:
+    """The place at which most passes went backwards, if at least half of them (and two) did, and how many."""
+    best, place = 0, None
+    for at in (at for places in back for at in places):
+        number = sum(any(abs(other - at) <= SAME_PLACE_PCT for other in places) for places in back)
+        if number > best:
+            best, place = number, at
+    return (best, place) if best >= max(2, (len(back) + 1) // 2) else (0, None)
 
 
-def _gap(t_ns: I64, clean: F64, found: list[Pass], report_ns: float, step: float, widest_ok: float) -> Gap | None:
+def _gap(parts: list[tuple[I64, F64]], report_ns: float, step: float, widest_ok: float) -> Gap | None:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
     explain them all."""
-    parts = [(t_ns[one.first : one.stop], clean[one.first : one.stop]) for one in found]
-    low = INSIDE * max(float(values.min()) for _, values in parts)
-    high = INSIDE * min(float(values.max()) for _, values in parts)
-    passing = max(widest_ok - expanded(difference_resolution(step)), step)
+    low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
+    high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     gaps = code_gaps(parts, report_ns, low, high)
-    if gaps and gaps[0].width <= passing:
-        return gaps[0]
-    return next((gap for gap in gaps if gap.called and gap.width > passing), None)
+    doubtful = [gap for gap in gaps if gap.width > max(widest_ok - _gap_uncertainty(gap, step), step)]
+    if not doubtful:
+        return gaps[0] if gaps else None
+    return next((gap for gap in doubtful if gap.called), None)
+
+
+def _gap_uncertainty(gap: Gap, step: float) -> float:
+    """U of a gap: resolution of both edges, and how far either can have been missed (difference of two rectangles)."""
+    return expanded(combined(difference_resolution(step), difference_resolution(gap.edge)))
 
 
 def track_readings(one: Track, suffix: str = "") -> tuple[Reading, ...]:
     """spikes, largest_spike, reversals and gap of a track, with `suffix` "_x", "_y" or none."""
-    u = expanded(difference_resolution(one.step))
     gap = (
         Reading(f"gap{suffix}", None, "%", reason="swept too fast to tell a gap from the speed")
         if one.gap is None
-        else Reading(f"gap{suffix}", one.gap.width, "%", u, n=one.passes)
+        else Reading(f"gap{suffix}", one.gap.width, "%", _gap_uncertainty(one.gap, one.step), n=one.passes)
     )
     return (
         Reading(f"spikes{suffix}", float(len(one.spikes)), "", n=one.passes),
-        Reading(f"largest_spike{suffix}", one.largest, "%", u, n=one.passes),
-        Reading(f"reversals{suffix}", float(len(one.reversals)), "", n=one.passes),
+        _largest_reading(one, suffix),
+        Reading(f"reversals{suffix}", float(one.reversals), "", n=one.passes),
         gap,
     )
+
+
+def _largest_reading(one: Track, suffix: str) -> Reading:
+    """The greatest of thousands of departures was most likely rounded away from the path, by 0…δ: half a step is taken
+    off, and u = δ/√12."""
+    largest = max(0.0, one.largest - one.step / 2.0)
+    return Reading(f"largest_spike{suffix}", largest, "%", expanded(resolution(one.step)), n=one.passes)
+
+
+def track_limits(check: str, limits: Limits) -> tuple[float, float]:
+    """The height from which a spike counts, and the gap that still passes: the limits of this check."""
+    table = limits.get(check, {})
+    return table.get("largest_spike", (2.0, 5.0))[0], table.get("gap", (3.0, 8.0))[0]
+
+
+def usual_report_ns(t_ns: I64, found: list[Pass]) -> float:
+    """The interval at which the device reports while the value moves: the lower quartile of those in the passes.
+
+    A device that reports on change waits longer where codes are missing; that wait must not count as its rate.
+    """
+    spans = [np.diff(t_ns[one.first : one.stop]) for one in found]
+    return float(np.quantile(np.concatenate(spans), 0.25)) if spans else 0.0
+
+
+def track_assessment(
+    readings: tuple[Reading, ...], findings: tuple[Finding, ...], tracks: tuple[Track, ...]
+) -> Assessment:
+    """The verdict; "again" where only the speed of the hand stands in the way of one."""
+    outcome = outcome_of(readings)
+    if outcome is not Outcome.FAIL and any(one.gap is None for one in tracks):
+        return again("move more slowly, about two seconds for each way", readings)
+    return Assessment(outcome, readings, findings)
+
+
+def track_findings(
+    readings: tuple[Reading, ...], one: Track, control: Control | None, axis: Axis | None
+) -> tuple[Finding, ...]:
+    """spikes, gap and reversal of one track, with the place on it."""
+    suffix = f"_{axis}" if axis else ""
+    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    where = place(control, axis)
+    found = []
+    if f"spikes{suffix}" in bad or f"largest_spike{suffix}" in bad:
+        text = f"{where}: noisy track, {_spike_words(one)}"
+        found.append(Finding("spikes", text, axis=axis))
+    gap = bad.get(f"gap{suffix}")
+    if gap is not None and one.gap is not None:
+        text = f"{where}: no codes over {one.gap.width:.1f} % of the track around {one.gap.at:.0f} %"
+        found.append(Finding("gap", text, axis=axis))
+    if one.reversal_at is not None:
+        text = f"{where}: goes backwards against the motion around {one.reversal_at:.0f} %"
+        found.append(Finding("reversal", text, axis=axis))
+    return tuple(found)
+
+
+def _spike_words(one: Track) -> str:
+    largest = f"up to {one.largest:.1f} % at {one.largest_at:.0f} % of travel"
+    if not one.spikes:
+        return largest
+    places = np.array([spike.at for spike in one.spikes])
+    span = f"between {places.min():.0f} and {places.max():.0f} %" if len(places) > 1 else f"at {places[0]:.0f} %"
+    return f"{counted(len(places), 'spike', 'spikes')} {span}, {largest}"

@@ -2,25 +2,34 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.axes import WAITING, again, control_name, counted, never_reported, place, span, trigger_signal
+from station.checks.axes import WAITING, again, control_name, counted, never_reported, place, trigger_signal
 from station.checks.decide import judged, reading_outcome
-from station.checks.sweep import track_assessment, track_findings, usual_report_ns
-from station.checks.tracks import track, track_readings
+from station.checks.tracks import (
+    Track,
+    track,
+    track_assessment,
+    track_findings,
+    track_limits,
+    track_readings,
+    usual_report_ns,
+)
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
-from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
-from station.measure.passes import Pass, passes
-from station.measure.states import PROGRESS_POINTS, thin
-from station.measure.uncertainty import expanded, resolution
+from station.measure.means import effective_step
+from station.measure.passes import passes
+from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
+from station.measure.transition import plateau
+from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import TriggerSignal
 
 PULLS = 3
-LOW_PCT, HIGH_PCT = 25.0, 65.0
+LOW_SHARE, HIGH_SHARE = 0.25, 0.65
 LEAST_SPAN_PCT = 15.0
 PLATEAU_NS = 60 * NS_PER_MS
 LEAST_RELEASED_NS = 200 * NS_PER_MS
@@ -29,10 +38,11 @@ AGREE_PCT = 3.0
 
 @dataclass(frozen=True, slots=True)
 class _Ends:
-    """Released and full value of each pull, %."""
+    """Released and full value of each pull, %; `u` the greatest standard uncertainty among them, resolution apart."""
 
     released: F64
     full: F64
+    u: float
 
 
 class Trigger:
@@ -54,9 +64,7 @@ class Trigger:
         if signal is None:
             return WAITING
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
-        t, v = signal.t_ns[keep], signal.pct[keep]
-        pulls = _pulls(t, v)
-        ends = _ends(signal, pulls, take, keep)
+        ends = _ends(signal.t_ns[keep], signal.pct[keep], take.end_ns)
         left = max(PULLS - len(ends.released), 0)
         text = f"{counted(left, 'pull', 'pulls')} to go" if left else ""
         return Progress(not left, text, 1.0 - left / PULLS)
@@ -65,59 +73,60 @@ class Trigger:
         signal = trigger_signal(take)
         if signal is None:
             return never_reported(take.control)
-        pulls = _pulls(signal.t_ns, signal.pct)
-        ends = _ends(signal, pulls, take, slice(None))
+        ends = _ends(signal.t_ns, signal.pct, take.end_ns)
         left = PULLS - len(ends.released)
         if left > 0:
             return again(f"pull to the stop and let go, {counted(left, 'pull', 'pulls')} to go")
-        rising = [one for one in pulls if one.up]
-        table = limits.get(self.name, {})
-        one = track(
-            signal.t_ns,
-            signal.pct,
-            signal.step_pct,
-            rising,
-            usual_report_ns(signal.t_ns, signal.pct, rising),
-            table.get("largest_spike", (2.0, 5.0))[0],
-            table.get("gap", (3.0, 8.0))[0],
-        )
-        readings = judged(self.name, (*_end_readings(ends, signal), *track_readings(one)), limits)
+        one = _track(signal, limits)
+        readings = judged(self.name, (*_end_readings(ends, one.step), *track_readings(one)), limits)
         if _full_unsure(readings, ends):
             return again(f"pull the {control_name(take.control)} right to its stop each time", readings)
         findings = (*_end_findings(readings, take.control), *track_findings(readings, one, take.control, None))
         return track_assessment(readings, findings, (one,))
 
 
-def _pulls(t_ns: I64, values: F64) -> list[Pass]:
-    """Pulls (up) and releases (down), told apart on the range that the trigger covered in this try."""
-    if span(values) < LEAST_SPAN_PCT:
-        return []
+def _track(signal: TriggerSignal, limits: Limits) -> Track:
+    """The track as the slow pulls show it; the way back is the spring's and too fast."""
+    found = [one for one in passes(signal.t_ns, signal.pct, *_levels(signal.pct)) if one.up]
+    return track(
+        signal.t_ns,
+        signal.pct,
+        effective_step(signal.pct, signal.step_pct),
+        found,
+        usual_report_ns(signal.t_ns, found),
+        *track_limits("trigger", limits),
+    )
+
+
+def _levels(values: F64) -> tuple[float, float]:
+    """Levels that tell a pull from a release, on the range that the trigger covered in this try."""
     low, high = float(values.min()), float(values.max())
-    across = (high - low) / 100.0
-    return passes(t_ns, values, low + LOW_PCT * across, low + HIGH_PCT * across)
+    if high - low < LEAST_SPAN_PCT:
+        return -math.inf, math.inf
+    return low + LOW_SHARE * (high - low), low + HIGH_SHARE * (high - low)
 
 
-def _ends(signal: TriggerSignal, pulls: list[Pass], take: Take, keep: slice) -> _Ends:
-    """Full value of each pull and the value it came back to, for pulls that were let go long enough."""
-    t, v = signal.t_ns[keep], signal.pct[keep]
-    released, full = [], []
-    for k, one in enumerate(pulls):
-        if not one.up:
-            continue
-        down = next((p for p in pulls[k + 1 :] if not p.up), None)
-        if down is None:
-            continue
-        again_ns = next((int(t[p.first]) for p in pulls[k + 1 :] if p.up), take.end_ns)
-        let_go_ns = int(t[down.stop - 1])
+def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
+    """Full value of each pull and the value it came back to, for pulls that were let go for long enough."""
+    rise, fall = runs(two_state(values, *_levels(values)))
+    released, full, u = [], [], [0.0]
+    for k, (first, stop) in enumerate(zip(rise, fall, strict=True)):
+        if stop >= len(values):
+            break
+        again_ns = int(t_ns[rise[k + 1]]) if k + 1 < len(rise) else end_ns
+        let_go_ns = int(t_ns[stop])
         if again_ns - let_go_ns < LEAST_RELEASED_NS:
             continue
-        full.append(held.best_mean(t, v, int(t[one.stop - 1]), int(t[down.stop - 1]), PLATEAU_NS)[0])
-        released.append(0.0 - held.best_mean(t, -v, let_go_ns, again_ns, LEAST_RELEASED_NS // 2)[0])
-    return _Ends(np.array(released), np.array(full))
+        top = plateau(t_ns, values, int(t_ns[first]), let_go_ns, PLATEAU_NS)
+        bottom = plateau(t_ns, -values, let_go_ns, again_ns, PLATEAU_NS)
+        full.append(top.level)
+        released.append(0.0 - bottom.level)
+        u += [top.u, bottom.u]
+    return _Ends(np.array(released), np.array(full), max(u))
 
 
-def _end_readings(ends: _Ends, signal: TriggerSignal) -> tuple[Reading, ...]:
-    u = expanded(resolution(signal.step_pct))
+def _end_readings(ends: _Ends, step: float) -> tuple[Reading, ...]:
+    u = expanded(combined(resolution(step), ends.u))
     return (
         Reading("released", float(ends.released.max()), "%", u, n=len(ends.released)),
         Reading("full", float(ends.full.max()), "%", u, n=len(ends.full)),

@@ -26,11 +26,13 @@ SPEED_NS = 60 * NS_PER_MS
 @dataclass(frozen=True, slots=True)
 class Gap:
     """An interval in which no code was seen. `width` and `at` (its middle) in the values' unit; `chance` that the
-    passes jumped over it by speed alone."""
+    passes jumped over it by speed alone; `edge`: how far the slowest pass moved from report to report there, the
+    greatest distance at which either edge of the interval can have been missed."""
 
     width: float
     at: float
     chance: float
+    edge: float
 
     @property
     def called(self) -> bool:
@@ -57,21 +59,33 @@ def code_gaps(passes: list[tuple[I64, F64]], report_ns: float, low: float, high:
 
 def _judge(passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float) -> Gap:
     width, at = high - low, (high + low) / 2.0
-    chance = 1.0
+    chance, edge = 1.0, np.inf
     for t, values in passes:
-        step = SPEED_MARGIN * _expected_step(t, values, at, report_ns)
+        expected = _expected_step(t, values, at, report_ns)
+        edge = min(edge, expected)
+        step = SPEED_MARGIN * expected
         chance *= max(LOST_SHARE, 1.0 - width / step) if step > 0 else LOST_SHARE
-    return Gap(width, at, chance)
+    return Gap(width, at, chance, float(min(edge, width)))
 
 
 def _expected_step(t_ns: I64, values: F64, at: float, report_ns: float) -> float:
-    """How far the value moves in one report interval at that place, by the speed over `SPEED_NS` on either side."""
+    """How far the value moves in one report interval at that place: by the greater of the speeds over `SPEED_NS`
+    before the value reached the interval and after it left it. Infinite if this pass does not cross it."""
     above = values >= at
     index = int(np.argmax(above != above[0])) if len(above) else 0
     if index == 0:
         return np.inf
-    middle = int(t_ns[index])
-    moments = np.array([middle - SPEED_NS, middle + SPEED_NS])
-    a, b = np.interp(moments, t_ns, values)
-    spent = float(min(moments[1], t_ns[-1]) - max(moments[0], t_ns[0]))
-    return float(abs(b - a)) / max(spent, 1.0) * report_ns
+    speed = max(
+        _speed(t_ns, values, int(t_ns[index - 1]) - SPEED_NS, int(t_ns[index - 1])),
+        _speed(t_ns, values, int(t_ns[index]), int(t_ns[index]) + SPEED_NS),
+    )
+    return speed * report_ns
+
+
+def _speed(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
+    """Mean speed over the part of [begin, end] that the pass covers, in value per ns."""
+    begin_ns, end_ns = max(begin_ns, int(t_ns[0])), min(end_ns, int(t_ns[-1]))
+    if end_ns <= begin_ns:
+        return 0.0
+    a, b = np.interp((begin_ns, end_ns), t_ns, values)
+    return float(abs(b - a)) / (end_ns - begin_ns)

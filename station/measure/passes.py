@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from station.measure.arrays import F64, I64, NS_PER_S
+from station.measure import held
+from station.measure.arrays import F64, I64
 from station.measure.states import runs, two_state
+
+TOP_SHARE = 0.95
+NEAR_TOP = 3.0
+END_DEPTH = 0.15
+"""an end reaches from its level inwards by this share of the way between the two levels"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,25 +24,40 @@ class Pass:
     first: int
     stop: int
     up: bool
-    duration_s: float
 
 
 def passes(t_ns: I64, values: F64, low: float, high: float) -> list[Pass]:
-    """Crossings from below `low` to above `high` and back, in order.
+    """Crossings from below `low` to above `high` and back, in order, each from turning point to turning point.
 
-    A pass begins at the last entry still at its starting end and ends with the first one at the other end. O(n).
+    A turning point is the middle of the time that the value spent near its end; "near" is within `NEAR_TOP` of the
+    level that it kept above for a twentieth of the time there, so that a spike to the rail is not taken for the end.
+    O(n log n).
     """
-    if len(values) == 0:
+    if len(values) == 0 or not low < high:
         return []
-    rise, fall = runs(two_state(values, low, high))
-    entries = np.arange(len(values))
-    last_low = np.maximum.accumulate(np.where(values <= low, entries, -1))
-    last_high = np.maximum.accumulate(np.where(values >= high, entries, -1))
-    turns = [(int(k), True) for k in rise if k > 0] + [(int(k), False) for k in fall if k < len(values)]
-    found = []
-    for index, up in sorted(turns):
-        start = int((last_low if up else last_high)[index - 1])
-        if start >= 0:
-            seconds = float(t_ns[index] - t_ns[start]) / NS_PER_S
-            found.append(Pass(start, index + 1, up, seconds))
-    return found
+    depth = END_DEPTH * (high - low)
+    tops = [(int(a), int(b), True) for a, b in zip(*runs(two_state(values, high - depth, high)), strict=True)]
+    bottoms = [(int(a), int(b), False) for a, b in zip(*runs(two_state(-values, -low - depth, -low)), strict=True)]
+    turns = [(_turning_point(t_ns, values if top else -values, a, b), top) for a, b, top in _merged(tops + bottoms)]
+    return [Pass(first, stop + 1, up) for (first, _), (stop, up) in pairwise(turns)]
+
+
+def _merged(ends: list[tuple[int, int, bool]]) -> list[tuple[int, int, bool]]:
+    """Stays at the ends in order, those at one end without the other between them as one (a spike splits a stay)."""
+    merged: list[tuple[int, int, bool]] = []
+    for first, stop, top in sorted(ends):
+        if merged and merged[-1][2] == top:
+            merged[-1] = (merged[-1][0], stop, top)
+        else:
+            merged.append((first, stop, top))
+    return merged
+
+
+def _turning_point(t_ns: I64, values: F64, first: int, stop: int) -> int:
+    """The entry in the middle of the time for which the value was near its greatest within first…stop−1."""
+    end_ns = int(t_ns[min(stop, len(t_ns) - 1)])
+    part = values[first:stop]
+    hold = held.hold_s(t_ns[first:stop], int(t_ns[first]), end_ns)
+    near = np.where(part >= held.quantile(part, hold, TOP_SHARE) - NEAR_TOP, hold, 0.0)
+    so_far = np.cumsum(near)
+    return first + min(int(np.searchsorted(so_far, so_far[-1] / 2.0)), stop - first - 1)

@@ -3,21 +3,34 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.ndimage import median_filter
 
-from station.measure.arrays import F64
+from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.spikes import EDGE_NS, largest_jump, usual_interval
 from station.measure.states import runs
 
+SMOOTH_NS = 16 * NS_PER_MS
+ABRUPT_SHARE = 0.5
 
-def reversals(path: F64, up: bool, threshold: float) -> list[tuple[float, float]]:
-    """Falls back behind the farthest point by more than `threshold` in one pass: (depth, where it began). O(n).
 
-    `path` should be free of spikes (a running median). The farthest point so far is the reference, so that a
-    reversal counts once, however many reports it lasts.
+def reversals(t_ns: I64, values: F64, up: bool, threshold: float) -> list[tuple[float, float]]:
+    """Gradual falls back behind the farthest point by more than `threshold` in one pass: (depth, its middle).
+
+    A running median takes short flickers off. The farthest point so far is the reference, so that a reversal counts
+    once, however many reports it lasts. What falls back in one jump (half of its depth within a few ms) is a bad
+    contact, not a track that runs backwards. Entries about even in time. O(n log w).
     """
+    if len(values) < 3:
+        return []
+    width = max(3, int(SMOOTH_NS / usual_interval(t_ns)) // 2 * 2 + 1)
+    path = median_filter(values, width, mode="nearest")
+    jump = largest_jump(values, max(1, round(EDGE_NS / usual_interval(t_ns))))
     forward = path if up else -path
-    farthest = np.maximum.accumulate(forward)
-    behind = farthest - forward
+    behind = np.maximum.accumulate(forward) - forward
     found = []
-    for a, b in zip(*runs(behind > threshold), strict=True):
-        found.append((float(behind[a:b].max()), float(path[max(int(a) - 1, 0)])))
+    for a, b in zip(*runs(behind > 0), strict=True):
+        depth = float(behind[a:b].max())
+        if depth > threshold and float(jump[a:b].max()) < ABRUPT_SHARE * depth:
+            farthest = float(forward[max(int(a) - 1, 0)])
+            found.append((depth, (farthest - depth / 2.0) * (1.0 if up else -1.0)))
     return found

@@ -17,7 +17,7 @@ from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.centre import bearing_deg
 from station.measure.correlation import effective_size
 from station.measure.states import runs, two_state
-from station.measure.steps import settled
+from station.measure.steps import interval_at, poll_interval, settled
 from station.measure.uncertainty import combined, duration
 
 DEFLECTED_PCT, RETURNED_PCT = 65.0, 45.0
@@ -89,11 +89,12 @@ def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int) -> tuple[list[Relea
     rise, fall = runs(two_state(r, RETURNED_PCT * scale, DEFLECTED_PCT * scale))
     found: list[Release] = []
     too_short = 0
+    poll_ns = poll_interval(t_ns)
     for k, (first, stop) in enumerate(zip(rise, fall, strict=True)):
         if stop >= len(t_ns):
             break
         pushed_again = int(rise[k + 1]) if k + 1 < len(rise) else None
-        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), pushed_again, end_ns)
+        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), pushed_again, end_ns, poll_ns)
         if one is None:
             too_short += 1
         else:
@@ -119,7 +120,14 @@ def _marked(found: list[Release]) -> list[Release]:
 
 
 def _release(
-    t_ns: I64, x: F64, y: F64, r: F64, deflected: tuple[int, int], pushed_again: int | None, end_ns: int
+    t_ns: I64,
+    x: F64,
+    y: F64,
+    r: F64,
+    deflected: tuple[int, int],
+    pushed_again: int | None,
+    end_ns: int,
+    poll_ns: float,
 ) -> Release | None:
     first, stop = deflected
     level = float(np.quantile(r[first:stop], 0.9))
@@ -135,7 +143,7 @@ def _release(
     way = slice(left, max(int(np.searchsorted(t_ns, rest_end, side="left")), left + 1))
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
     from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
-    settle_ms, u_ms = _settle(t_ns[way], away, noise, float(left_ns - t_ns[max(left - 1, 0)]))
+    settle_ms, u_ms = _settle(t_ns[way], away, noise, poll_ns)
     descent_ms, shape = _descent(t_ns[way], away / level)
     return Release(from_deg, to_x.value, to_y.value, noise, to_x.u, to_y.u, settle_ms, u_ms, descent_ms, shape)
 
@@ -169,14 +177,14 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> _Final:
     return _Final(held.window_mean(t_ns, values, begin_ns, end_ns), noise, noise / math.sqrt(independent))
 
 
-def _settle(t_ns: I64, away: F64, noise: float, interval_before: float) -> tuple[float, float]:
+def _settle(t_ns: I64, away: F64, noise: float, poll_ns: float) -> tuple[float, float]:
     """Settle time and its standard uncertainty in ms. The entries begin where the deflected state was left."""
     band = max(BAND_PCT, 4.0 * noise)
     there = settled(away, band)
-    interval = max(interval_before, float(t_ns[there] - t_ns[there - 1]) if there > 0 else 0.0)
     wider = settled(away, 1.5 * band)
     by_noise = noise / (0.5 * band) * float(t_ns[there] - t_ns[wider])
-    return float(t_ns[there] - t_ns[0]) / NS_PER_MS, combined(duration(interval), by_noise) / NS_PER_MS
+    by_reports = duration(interval_at(t_ns, there, poll_ns))
+    return float(t_ns[there] - t_ns[0]) / NS_PER_MS, combined(by_reports, by_noise) / NS_PER_MS
 
 
 def _descent(t_ns: I64, share: F64) -> tuple[float, float]:

@@ -3,8 +3,8 @@
 A spike is a departure from a running median that is over before the median can follow. The median of a monotone
 sequence is its middle entry, so an even or uneven movement in one direction shows no departure at all, at any
 speed; neither does a slow change of direction. A step (a jump over missing codes) is no spike either: a spike also
-lies outside what the value was just before and just after. The window is set in time, so that the same fault is
-found at 125 Hz and at 8 kHz; a value that held for longer than the window is where the hand stopped, not a spike.
+lies outside what the value was just before and just after. The windows are set in time, so that the same fault is
+found at 125 Hz and at 8 kHz, reported on change or always.
 """
 
 from __future__ import annotations
@@ -16,13 +16,21 @@ from scipy.ndimage import median_filter
 
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.states import runs
+from station.measure.steps import poll_interval
 
-WINDOW_NS = 60 * NS_PER_MS
+SHORT_NS = 60 * NS_PER_MS
+LONGER = ((120 * NS_PER_MS, 3.0), (240 * NS_PER_MS, 6.0))
+"""longer windows for departures that last longer, and the least height (%) from which they count: over such a time the
+tremor of a hand can itself turn back by up to that much"""
+FINEST_NS = NS_PER_MS // 2
+"""the longer windows look at the value this often at most"""
 WORTH_A_LOOK = 1.0
 """smaller departures are not examined for being a step; in the values' unit (%)"""
 OUTSIDE_SHARE = 0.35
 MOST_IN_SIDE = 16
 """entries that stand for each side's half window"""
+EDGE_NS, EDGE_SHARE = 4 * NS_PER_MS, 0.4
+"""a spike moves by this share of its height within this time (or from one report to the next)"""
 TOGETHER_NS = 20 * NS_PER_MS
 """departures no farther apart than this are one spike"""
 
@@ -36,16 +44,54 @@ class Spike:
     at: float
 
 
-def departures(t_ns: I64, values: F64, window_ns: int = WINDOW_NS) -> tuple[F64, F64]:
-    """Running median and the signed departure of each value from it. O(n log w)."""
-    width = window_entries(t_ns, window_ns)
+def at_every_poll(t_ns: I64, values: F64) -> tuple[I64, F64]:
+    """The series with a value that held for several polls repeated at each, so that entries are about even in time.
+
+    A device that reports on change leaves out what did not change; the windows below count entries. The poll interval
+    is taken from the closest reports; O(n + duration / interval).
+    """
+    if len(t_ns) < 3:
+        return t_ns, values
+    gap, poll = np.diff(t_ns), poll_interval(t_ns)
+    times = np.append(np.clip(np.rint(gap / poll), 1, LONGER[-1][0] / poll + 1).astype(np.int64), 1)
+    if int(times.max()) == 1:
+        return t_ns, values
+    index = np.repeat(np.arange(len(t_ns)), times)
+    since = np.arange(len(index)) - np.repeat(np.cumsum(times) - times, times)
+    return t_ns[index] + (since * poll).astype(np.int64), values[index]
+
+
+def departures(t_ns: I64, values: F64) -> tuple[F64, F64]:
+    """Running median (short window) and the signed departure of each value from the path, for one pass.
+
+    Entries about even in time. A departure is seen against the shortest window that shows it; one that outlasts half
+    of a window is seen by the next longer. O(n log w).
+    """
     if len(values) < 3:
         return values.copy(), np.zeros(len(values))
+    median, departure = _against(t_ns, values, SHORT_NS)
+    every = max(1, int(FINEST_NS / usual_interval(t_ns)))
+    thinned = slice(None, None, every)
+    for window_ns, least in LONGER:
+        longer = _against(t_ns[thinned], values[thinned], window_ns)[1]
+        longer = np.repeat(longer, every)[: len(values)]
+        departure = np.where((np.abs(longer) > least) & (np.abs(longer) > np.abs(departure)), longer, departure)
+    return median, departure
+
+
+def _against(t_ns: I64, values: F64, window_ns: int) -> tuple[F64, F64]:
+    """Running median over a window and the departures from it that stand out from both sides."""
+    width = max(3, int(window_ns / usual_interval(t_ns)) // 2 * 2 + 1)
+    width = min(width, len(values) // 2 * 2 - 1) if len(values) >= 4 else 3
     median = median_filter(values, width, mode="nearest")
     departure = values - median
-    departure[:-1][np.diff(t_ns) > window_ns] = 0.0
     _forgive_steps(values, departure, width // 2)
     return median, departure
+
+
+def usual_interval(t_ns: I64) -> float:
+    """Median interval between entries, at least 1 ns."""
+    return max(float(np.median(np.diff(t_ns))), 1.0) if len(t_ns) > 1 else 1.0
 
 
 def _forgive_steps(values: F64, departure: F64, half: int) -> None:
@@ -66,16 +112,24 @@ def _forgive_steps(values: F64, departure: F64, half: int) -> None:
     departure[doubtful[outside < OUTSIDE_SHARE * np.abs(departure[doubtful])]] = 0.0
 
 
-def window_entries(t_ns: I64, window_ns: int) -> int:
-    """The window as an odd number of entries, from the usual interval; at least 3."""
-    if len(t_ns) < 2:
-        return 3
-    usual = max(float(np.median(np.diff(t_ns))), 1.0)
-    return max(3, int(window_ns / usual) // 2 * 2 + 1)
+def stands_out(t_ns: I64, values: F64, departure: F64, step: float) -> Bool:
+    """Entries whose departure begins or ends abruptly: within `EDGE_NS` the value moves by a good part of its height.
+
+    A bad contact jumps; what comes and goes gradually is the hand's, or a track that runs backwards (measure.reversal).
+    One `step` of resolution may always be crossed.
+    """
+    reach = max(1, round(EDGE_NS / usual_interval(t_ns)))
+    jump = largest_jump(values, reach)
+    size = np.abs(departure)
+    found = np.zeros(len(values), dtype=bool)
+    first, stop = runs(size > step)
+    for a, b in zip(first, stop, strict=True):
+        found[a:b] = jump[a : b + reach].max() >= EDGE_SHARE * size[a:b].max() + step
+    return found
 
 
 def spikes(t_ns: I64, median: F64, departure: F64, threshold: float, counted: Bool) -> list[Spike]:
-    """Departures beyond `threshold`, neighbours joined; only those of the entries marked in `counted`."""
+    """Departures beyond `threshold` of the entries in `counted`, neighbours joined."""
     first, stop = runs((np.abs(departure) > threshold) & counted)
     found: list[Spike] = []
     last_end = -(10**18)
@@ -89,3 +143,9 @@ def spikes(t_ns: I64, median: F64, departure: F64, threshold: float, counted: Bo
             found.append(one)
         last_end = int(t_ns[b - 1])
     return found
+
+
+def largest_jump(values: F64, reach: int) -> F64:
+    """For each entry how far the value moved in the `reach` entries before it."""
+    before = np.concatenate((np.repeat(values[:1], reach), values))[: len(values)]
+    return np.abs(values - before)

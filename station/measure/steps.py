@@ -12,6 +12,8 @@ import numpy as np
 
 from station.measure.arrays import F64, I64, NS_PER_MS
 
+CLOSEST = 0.2
+
 
 def first_reached(values: F64, level: float, start: int = 0) -> int | None:
     """Index of the first entry from `start` on that is at or above `level`; None if there is none."""
@@ -32,6 +34,18 @@ def settled(away: F64, band: float, start: int = 0) -> int:
     outside = np.flatnonzero(away > band)
     index = int(outside[-1]) + 1 if len(outside) else start
     return min(max(index, start), len(away) - 1)
+
+
+def poll_interval(t_ns: I64) -> float:
+    """The interval at which a device can report, in ns, from its closest reports (one that reports on change leaves
+    out what did not change); 0 for fewer than two reports."""
+    return max(float(np.quantile(np.diff(t_ns), CLOSEST)), 1.0) if len(t_ns) > 1 else 0.0
+
+
+def interval_at(t_ns: I64, index: int, poll_ns: float) -> float:
+    """By how much the report at `index` can be late, in ns: the interval before it, or two polls if that is less (a
+    report or its predecessor can have been lost)."""
+    return min(float(t_ns[index] - t_ns[index - 1]), 2.0 * poll_ns) if index > 0 else poll_ns
 
 
 def transition_ms(t_ns: I64, values: F64, low: float, high: float, shares: tuple[float, float]) -> float | None:

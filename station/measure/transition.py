@@ -16,11 +16,13 @@ from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.centre import bearing_deg
 from station.measure.means import effective_observations
 from station.measure.states import runs, two_state
-from station.measure.steps import first_reached, left_for_good
+from station.measure.steps import first_reached, interval_at, left_for_good, poll_interval
 from station.measure.uncertainty import duration, type_a
 
 AWAY_PCT, BACK_PCT = 35.0, 20.0
 PLATEAU_NS = 100 * NS_PER_MS
+HELD_PCT = 5.0
+"""a stick counts as held while it stays within this of its plateau"""
 GRID_NS, SLOW_NS = 5 * NS_PER_MS, 25 * NS_PER_MS
 FLICKER_NS = 20 * NS_PER_MS
 LEAST_HOLD_NS = 300 * NS_PER_MS
@@ -69,23 +71,16 @@ def _without_flickers(t_ns: I64, reach: F64) -> F64:
 
 def _push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:
     begin_ns = int(t_ns[first])
-    level, best_ns = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
-    rms = held.window_std(t_ns, reach, best_ns, min(until_ns, best_ns + PLATEAU_NS))
+    flat = plateau(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
     hold = held.hold_s(t_ns[first:stop], begin_ns, until_ns)
-    on_plateau = reach[first:stop] >= level - 5.0
-    hold_on = np.where(on_plateau, hold, 0.0)
+    hold_on = np.where(reach[first:stop] >= flat.level - HELD_PCT, hold, 0.0)
     weight = hold_on if hold_on.sum() > 0 else hold
-    last = first + int(np.flatnonzero(on_plateau)[-1]) if on_plateau.any() else stop - 1
-    leave_ns = int(t_ns[last + 1]) if last + 1 < stop else until_ns
-    arrived = first_reached(reach[:stop], level * (1.0 - WITHIN_PCT / 100.0), first)
-    arrived_ns = begin_ns if arrived is None else int(t_ns[arrived])
-    level, u_level = _plateau(t_ns, reach, (arrived_ns + leave_ns) // 2, leave_ns, (level, rms))
-    rise_ms, creep_ms, u_creep_ms = _durations(t_ns, reach, first, stop, level)
+    rise_ms, creep_ms, u_creep_ms = _durations(t_ns, reach, first, stop, flat.level)
     return Push(
         bearing_deg=bearing_deg(held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)),
-        held_pct=level,
-        u_held=u_level,
-        wobble_pct=hand_wobble(t_ns, reach, arrived_ns, leave_ns),
+        held_pct=flat.level,
+        u_held=flat.u,
+        wobble_pct=hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
         rise_ms=rise_ms,
         creep_ms=creep_ms,
         u_creep_ms=u_creep_ms,
@@ -93,19 +88,38 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns
     )
 
 
-def _plateau(t_ns: I64, reach: F64, begin_ns: int, end_ns: int, best: tuple[float, float]) -> tuple[float, float]:
-    """Mean of the plateau and its standard uncertainty, without what lies below it (a hand that slackens).
+@dataclass(frozen=True, slots=True)
+class Plateau:
+    """The high state of a stretch: mean of its second half, standard uncertainty (resolution apart), begin and end."""
 
-    The greatest mean over `PLATEAU_NS` only says where the plateau is: as the greatest of several it lies too high.
+    level: float
+    u: float
+    begin_ns: int
+    end_ns: int
+
+
+def plateau(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) -> Plateau:
+    """Where the value stays high in [begin, end].
+
+    The greatest mean over `window_ns` says where the plateau is; as the greatest of several it lies too high. The
+    level is the mean over the second half (the first may still creep) of the time for which the value stays within
+    1 %, or three times the rms, below that; a hand that slackens is left out.
     """
-    level, rms = best
+    level, best_ns = held.best_mean(t_ns, values, begin_ns, end_ns, window_ns)
+    rms = held.window_std(t_ns, values, best_ns, min(end_ns, best_ns + window_ns))
     part = held.stretch(t_ns, begin_ns, end_ns)
-    t, v = t_ns[part], reach[part]
-    weight = np.where(v >= level - max(1.0, 3.0 * rms), held.hold_s(t, begin_ns, end_ns), 0.0)
+    t, v = np.maximum(t_ns[part], begin_ns), values[part]
+    on = v >= level - max(1.0, 3.0 * rms)
+    if not on.any():
+        return Plateau(level, rms, begin_ns, end_ns)
+    last = int(np.flatnonzero(on)[-1])
+    first_ns, last_ns = int(t[int(np.argmax(on))]), int(t[last + 1]) if last + 1 < len(t) else end_ns
+    half_ns = (first_ns + last_ns) // 2
+    weight = np.where(on, held.hold_s(t, half_ns, last_ns), 0.0)
     if weight.sum() <= 0:
-        return level, rms
-    n = effective_observations(t, v, begin_ns, end_ns)
-    return held.mean(v, weight), type_a(held.std(v, weight), n)
+        return Plateau(level, rms, first_ns, last_ns)
+    n = effective_observations(t, v, half_ns, last_ns)
+    return Plateau(held.mean(v, weight), type_a(held.std(v, weight), n), first_ns, last_ns)
 
 
 def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
@@ -131,9 +145,10 @@ def _durations(t_ns: I64, reach: F64, first: int, stop: int, level: float) -> tu
     arrived = first_reached(part, level * (1.0 - WITHIN_PCT / 100.0), at_80)
     arrived = stop - 1 if arrived is None else arrived
     at_20 = left_for_good(reach, 0.2 * level, at_80)
-    intervals = [float(t_ns[k] - t_ns[k - 1]) for k in (at_80, arrived) if k > 0]
+    poll_ns = poll_interval(t_ns)
+    late_ns = max(interval_at(t_ns, at_80, poll_ns), interval_at(t_ns, arrived, poll_ns))
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
         float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS,
-        duration(max(intervals, default=0.0)) / NS_PER_MS,
+        duration(late_ns) / NS_PER_MS,
     )
