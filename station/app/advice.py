@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from station.app.shelf_of_sheets import SheetShelf
 from station.diagnosis.evidence import evidence_of
 from station.diagnosis.guide import Guide, load_guide
-from station.diagnosis.rates import trials_from
+from station.diagnosis.learn import trials_from
 from station.diagnosis.suspects import suspects
 from station.diagnosis.treatments import propose
 from station.errors import StationError

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from station.bench.strengths import up_to_date
+from station.checks.strengths import strength_of
 from station.checks.types import Outcome
 from station.diagnosis.types import Axis, Evidence, Seen
 from station.records.types import Result, UnitHistory
@@ -11,6 +13,8 @@ from station.records.types import Result, UnitHistory
 CODES_OF: dict[str, tuple[str, ...]] = {
     "contact": ("never", "stuck", "crosstalk"),
     "light": ("misses", "splits", "shorts"),
+    "firm_press": ("firm_misses",),
+    "normal_press": (),
     "hold": ("dropouts",),
     "rest": ("offset", "noise"),
     "letgo": ("no_return", "scatter", "slow_settle"),
@@ -21,14 +25,20 @@ CODES_OF: dict[str, tuple[str, ...]] = {
     "hat": ("missing_direction", "no_null"),
     "link": ("gaps", "disconnect", "slow_rate"),
 }
-"""which findings a check can make; a check of the sheet makes one with its own name"""
+"""Which findings a check can make; a check of the sheet makes one with its own name.
+
+`firm_misses` is this layer's own word: firm presses fail as light ones did. A firm press that passes makes the parts
+less likely that show it (a broken trace misses however hard the finger presses).
+"""
 _COUNTED = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 
 
 def last_counts(history: UnitHistory) -> dict[tuple[str, str], Result]:
     """(check, control) → the last try that counted; the history is oldest first."""
     return {
-        (r.check, r.control): r for r in history.results if r.assessment.outcome in _COUNTED and not r.assessment.again
+        (r.check, r.control): r
+        for r in up_to_date(history.results)
+        if r.assessment.outcome in _COUNTED and not r.assessment.again
     }
 
 
@@ -40,6 +50,10 @@ def evidence_of(history: UnitHistory) -> Evidence:
         done = result.assessment
         if done.outcome is Outcome.PASS:
             clear.append((check, control))
+            continue
+        if strength_of(check) == "firm":
+            if done.outcome is Outcome.FAIL:
+                seen.append(Seen(control, "light", "firm_misses"))
             continue
         found = [Seen(control, check, f.code, f.axis, f.direction) for f in done.findings]
         if not found and done.outcome is Outcome.FAIL:

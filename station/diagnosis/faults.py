@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 from station.diagnosis.evidence import evidence_of
 from station.diagnosis.guide import Guide, Method
+from station.diagnosis.learn import target_before
 from station.diagnosis.plan import Option
-from station.diagnosis.rates import Trial, rate_of, target_before
+from station.diagnosis.rates import Trial, rate_of
 from station.diagnosis.suspects import suspects
 from station.diagnosis.types import Evidence, Rate, Suspect
 from station.records.types import ShelfPart, UnitHistory

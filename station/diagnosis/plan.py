@@ -62,14 +62,13 @@ class Stakes:
 class Plan:
     """The best plan.
 
-    `first`: index of the option to do now, None to stop. `value`: expected outcome with costs. `tested`: whether to
-    test right after it. `then`: what follows if the fault is still there (or, untested, what is done next); None: stop.
-    `on`: the best expected outcome if one goes on at least once more, even if that is worse than to stop; None: no way.
+    `round`: indices of the options to do now, in this order, before one test; empty: stop. `then`: what follows if the
+    fault is still there after that test; None: stop. `value`: expected outcome with all costs. `on`: the best expected
+    outcome if one goes on at least once more, even if that is worse than to stop; None: there is no way on.
     """
 
-    first: int | None
+    round: tuple[int, ...]
     value: float
-    tested: bool = True
     then: int | None = None
     on: float | None = None
 
@@ -146,18 +145,19 @@ def best_plan(weights: Sequence[float], options: Sequence[Option], stakes: Stake
     if len(options) > MAX_OPTIONS:
         raise ValueError(f"more than {MAX_OPTIONS} options")
     if not options or sum(weights) <= 0:
-        return Plan(None, stakes.stop)
+        return Plan((), stakes.stop)
     search = _Search(weights, options, stakes)
-    value, first = search.best(0, 0)
+    value, choice = search.best(0, 0)
     on = max(search.ways_on(0, 0), default=(None, _STOP))[0]
-    if first < 0:
-        return Plan(None, value, on=on)
-    done = 1 << first
-    _, follows = search.best(done, 0)
-    tested = follows == _TEST
-    if tested:
-        _, follows = search.best(done, done)
-    return Plan(first, value, tested, follows if follows >= 0 else None, on)
+    done, now = 0, []
+    while choice >= 0:
+        now.append(choice)
+        done |= 1 << choice
+        _, choice = search.best(done, 0)
+    if choice == _STOP and now:
+        raise AssertionError("an untested round ends without a test")
+    _, then = search.best(done, done)
+    return Plan(tuple(now), value, then if now and then >= 0 else None, on)
 
 
 def subset(options: Sequence[Option], kept: Sequence[int]) -> tuple[Option, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from station.diagnosis.evidence import last_counts
 from station.diagnosis.guide import Guide
-from station.diagnosis.rates import target_before
+from station.diagnosis.learn import target_before
 from station.records.types import Treatment, UnitHistory
 from station.sheets.model import Sheet
 

@@ -44,7 +44,7 @@ def propose(
     worth = values or guide.values_for(history.unit.model)
     stakes = stakes_of(worth, guide)
     fault, plan = first_fault(faults_of(case), stakes)
-    if plan.first is None:
+    if not plan.round:
         return _stop(plan, worth, guide)
     return _words(fault, plan, stakes, guide)
 
@@ -85,8 +85,8 @@ def _plan(fault: Fault, stakes: Stakes, limit: int) -> Plan:
     """The best plan for one fault, in terms of its own options."""
     kept = shortlist(fault.weights, fault.options, stakes.open_cost, limit)
     plan = best_plan(fault.weights, subset(fault.options, kept), stakes)
-    first = None if plan.first is None else kept[plan.first]
-    return replace(plan, first=first, then=None if plan.then is None else kept[plan.then])
+    then = None if plan.then is None else kept[plan.then]
+    return replace(plan, round=tuple(kept[i] for i in plan.round), then=then)
 
 
 def chance_of_cure(fault: Fault, choice: Choice) -> tuple[Rate, float, tuple[float, float]]:
@@ -99,8 +99,7 @@ def chance_of_cure(fault: Fault, choice: Choice) -> tuple[Rate, float, tuple[flo
 
 
 def _words(fault: Fault, plan: Plan, stakes: Stakes, guide: Guide) -> Proposal:
-    assert plan.first is not None
-    choice = fault.choices[plan.first]
+    choice = fault.choices[plan.round[0]]
     rate, chance, (low, high) = chance_of_cure(fault, choice)
     return Proposal(
         f"{choice.suspect.name}: {choice.method.title}",
@@ -114,6 +113,7 @@ def _words(fault: Fault, plan: Plan, stakes: Stakes, guide: Guide) -> Proposal:
         chance,
         (low, high),
         round(plan.value - stakes.stop),
+        tuple(f"{fault.choices[i].suspect.name}: {fault.choices[i].method.title}" for i in plan.round[1:]),
     )
 
 
@@ -130,15 +130,15 @@ def _effort(choice: Choice, guide: Guide, *, is_open: bool = False) -> str:
 
 
 def _then(fault: Fault, plan: Plan, guide: Guide) -> str:
+    if len(plan.round) > 1:
+        is_open = any(fault.choices[i].method.needs_open for i in plan.round[:-1])
+        lead = "before testing, while it is open" if is_open else "before testing"
+        more = (fault.choices[i] for i in plan.round[1:])
+        return f"{lead}: " + ", then ".join(f"{c.method.title}, {_effort(c, guide, is_open=is_open)}" for c in more)
     if plan.then is None:
         return "if it stays: stop, sell as is or keep for parts"
     following = fault.choices[plan.then]
-    if plan.tested:
-        return f"if it stays: {following.method.title}, {_effort(following, guide)}"
-    assert plan.first is not None
-    is_open = fault.choices[plan.first].method.needs_open
-    lead = "before testing, while it is open" if is_open else "before testing"
-    return f"{lead}: {following.method.title}, {_effort(following, guide, is_open=is_open)}"
+    return f"if it stays: {following.method.title}, {_effort(following, guide)}"
 
 
 def _test_first(last: Treatment) -> Proposal:

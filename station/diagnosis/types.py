@@ -46,7 +46,7 @@ class Rate:
 
     cured: float
     tried: float
-    own: int = 0
+    own: float = 0.0
     """how many of the tries are the shop's own"""
 
     @property
@@ -78,3 +78,5 @@ class Proposal:
     cure_interval: tuple[float, float] = (0.0, 1.0)
     gain_minor: int = 0
     """expected gain of going on over the best way to stop now"""
+    also: tuple[str, ...] = ()
+    """further treatments to do before the one test that follows"""

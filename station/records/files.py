@@ -6,6 +6,7 @@ import hashlib
 import os
 import re
 import secrets
+import time
 from pathlib import Path
 
 from station.errors import InputError
@@ -59,9 +60,10 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def sweep(root: Path) -> int:
-    """Remove half-written files that a crash left; returns how many."""
-    left = list(root.glob("*/*/.*.part"))
+def sweep(root: Path, older_than_s: float = 86_400) -> int:
+    """Remove half-written files that a crash left; returns how many. Younger ones may be another station's."""
+    before = time.time() - older_than_s
+    left = [file for file in root.glob("*/*/.*.part") if file.stat().st_mtime < before]
     for file in left:
         file.unlink(missing_ok=True)
     return len(left)

@@ -201,7 +201,10 @@ class Store(Reader):
     # --- upkeep ---------------------------------------------------------------------------------------
 
     def daily_backup(self) -> Path:
-        """Today's back-up; made if there is none yet. Writers go on meanwhile. RecordCorrupt if the file is damaged."""
+        """Today's back-up; made if there is none yet. Writers go on meanwhile. RecordCorrupt if the file is damaged.
+
+        Files that a crash left half-written are cleared away too.
+        """
         folder, today = self.folder / "backups", self.now()[:10]
         made = backup.daily(folder, today)
         if made is not None:
@@ -211,6 +214,8 @@ class Store(Reader):
             with closing(source.conn):
                 made = backup.back_up(source, folder, "daily", today)
             backup.prune(folder)
+            for kept in ("captures", "photos"):
+                files.sweep(self.folder / kept)
         return made
 
     def backups(self) -> tuple[Path, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment
 
 VISIT_KINDS = ("intake", "after treatment", "after rest", "final")
@@ -91,6 +92,11 @@ class Result:
     clock: str = ""
     stamp_error_p99_us: float | None = None
     lost: int = 0
+
+    @property
+    def strength(self) -> PressStrength | None:
+        """How hard the control was pressed; None where nothing was pressed on beats."""
+        return strength_of(self.check)
 
 
 @dataclass(frozen=True, slots=True)

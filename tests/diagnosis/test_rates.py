@@ -6,7 +6,8 @@ import pytest
 
 from station.checks.types import Outcome
 from station.diagnosis.guide import load_guide
-from station.diagnosis.rates import FAR_WORTH, Trial, interval, rate_of, trials_from
+from station.diagnosis.learn import Repair, Tried, learn, trials_from
+from station.diagnosis.rates import FAR_WORTH, Trial, interval, rate_of
 from station.records.types import UnitHistory
 from tests.diagnosis.diagnosis_kit import SHEET, Story, noisy
 
@@ -132,3 +133,52 @@ def test_histories_are_taken_one_by_one_with_their_own_sheet():
     stories = [broken().treat("clean the sensor", SENSOR).check("sweep", "left_stick") for _ in range(3)]
     assert len(trials_from([s.history for s in stories], GUIDE, sheet_of)) == 3
     assert len(asked) == 3
+
+
+# --- learning with doubt about which part was bad -------------------------------------------------------------------
+
+
+def test_two_treatments_with_one_test_between_them_teach_nothing():
+    story = broken().treat("clean from outside", SENSOR).treat("clean the sensor", SENSOR).check("sweep", "left_stick")
+    assert trials(story) == []
+
+
+def test_a_treatment_of_another_control_in_the_same_round_does_not_matter():
+    story = broken().check("light", "left_shoulder", "misses").check("contact", "left_shoulder")
+    story.treat("clean the sensor", SENSOR).treat("open and clean", "Left shoulder contact")
+    story.check("sweep", "left_stick").check("light", "left_shoulder")
+    assert ("open and clean", "contact", True, 1) in trials(story)
+
+
+def test_what_cured_in_the_end_says_which_part_the_failures_were_tries_on():
+    """Sensor or spring, evenly: cleaning the sensor failed, then a new spring cured, so the sensor was not bad."""
+    repairs = [
+        Repair("Plover T2", SPIKES, {"sensor": 0.5, "spring": 0.5},
+               (Tried("clean the sensor", 1, False), Tried("swap with donor part", 1, True)))
+    ]  # fmt: skip
+    by_key = {(t.kind, t.role): t.weight for t in learn(repairs, GUIDE)}
+    assert by_key["swap with donor part", "spring"] == 1.0
+    assert ("clean the sensor", "sensor") not in by_key
+
+
+def test_failures_on_a_doubtful_part_count_in_part():
+    repairs = [Repair("Plover T2", SPIKES, {"sensor": 0.5, "spring": 0.5}, (Tried("clean the sensor", 1, False),))]
+    (trial,) = (t for t in learn(repairs, GUIDE) if t.role == "sensor")
+    assert 0.1 < trial.weight < 0.3  # Bayes: .5 · (1 − .7) against .5 · 1
+
+
+def test_the_true_rate_is_found_although_half_the_tries_went_for_the_wrong_part():
+    """Expected counts: the sensor bad in half of 400 units, cleaning cures 60 % of those; springs cured afterwards."""
+    tried = {
+        (True, "sensor"): (120, (Tried("clean the sensor", 1, True),)),
+        (False, "sensor"): (80, (Tried("clean the sensor", 1, False), Tried("replace sensor", 1, True))),
+        (False, "spring"): (200, (Tried("clean the sensor", 1, False), Tried("swap with donor part", 1, True))),
+    }
+    repairs = [
+        Repair("Plover T2", SPIKES, {"sensor": 0.5, "spring": 0.5}, steps)
+        for n, steps in tried.values()
+        for _ in range(n)
+    ]
+    rate = rate_of(CLEAN, "sensor", "Plover T2", SPIKES, learn(repairs, GUIDE))
+    assert rate.mean == pytest.approx(0.60, abs=0.01)
+    assert rate.tried == pytest.approx(204, abs=1)

@@ -63,7 +63,7 @@ def test_the_search_finds_the_p_over_c_order_where_the_rules_conditions_hold(see
     plan = best_plan(p, options, stakes)
     order = pc_order(p, c)
     assert 1e6 - plan.value == pytest.approx(expected_cost(order, p, c), rel=1e-9)
-    assert plan.first == order[0]
+    assert plan.round[0] == order[0]
 
 
 def test_a_shared_opening_breaks_the_rule_and_the_search_knows_it():
@@ -82,7 +82,7 @@ def test_a_shared_opening_breaks_the_rule_and_the_search_knows_it():
             Option(cures[2], 1.0, needs_open=True),
         ]
         plan = best_plan(p, options, Stakes(1e6, -1e6, 0.0, opening, 0.0, test_closes=False))
-        assert plan.first == first
+        assert plan.round[0] == first
         assert 1e6 - plan.value == pytest.approx(cost, abs=1e-6)
 
 

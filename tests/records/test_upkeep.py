@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
@@ -116,6 +117,17 @@ def test_one_back_up_a_day_and_the_newest_fourteen_are_kept(store: Store, clock:
     assert len(names) == backup.KEPT_DAILY
     assert first.name not in names
     assert names == sorted(names, reverse=True)
+
+
+def test_half_written_files_of_a_crash_are_cleared_away_after_a_day(store: Store, clock: HandClock):
+    work_on(store)
+    (capture,) = (store.folder / "captures").rglob("*.npz")
+    old, young = capture.with_name(".old.part"), capture.with_name(".young.part")
+    for file in (old, young):
+        file.write_bytes(b"half")
+    os.utime(old, (0, 0))
+    store.daily_backup()
+    assert (old.exists(), young.exists(), capture.exists()) == (False, True, True)
 
 
 def test_restore_brings_back_what_was_and_sets_aside_what_is(store: Store, clock: HandClock):
