@@ -11,6 +11,7 @@ from pathlib import Path
 
 from station.app import paths
 from station.bench.plan import plan
+from station.bench.strengths import up_to_date, with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
 from station.certificate.content import Certificate, build_certificate
@@ -25,14 +26,23 @@ from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 
+_UNCOUNTED = (Outcome.NOT_DONE, Outcome.INTERRUPTED)
+
 
 def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Path:
     """Write the certificate of a unit and return where it is. Bench and person are those of the settings."""
     limits = limits_for(sheet, load_limits())
     bench = store.get_setting("bench") or platform.node()
     person = store.get_setting("person") or getpass.getuser()
-    content = certificate_of(store, unit_id, sheet, plan(sheet), limits, now=now, bench=bench, person=person)
+    steps = steps_of(store.history(unit_id), sheet)
+    content = certificate_of(store, unit_id, sheet, steps, limits, now=now, bench=bench, person=person)
     return write_certificate(content, paths.certificates_folder())
+
+
+def steps_of(history: UnitHistory, sheet: Sheet) -> tuple[Step, ...]:
+    """The plan of the model, with the presses of other strengths that were done and still speak of the unit."""
+    counted = (r for r in up_to_date(history.results) if r.assessment.outcome not in _UNCOUNTED)
+    return with_strengths(plan(sheet), counted)
 
 
 def certificate_of(
@@ -81,11 +91,7 @@ def write_certificate(certificate: Certificate, folder: Path) -> Path:
 
 def _latest(history: UnitHistory, control: str) -> dict[str, Result]:
     """The counted result for each check of a control."""
-    return {
-        r.check: r
-        for r in history.results
-        if r.control == control and r.assessment.outcome not in (Outcome.NOT_DONE, Outcome.INTERRUPTED)
-    }
+    return {r.check: r for r in history.results if r.control == control and r.assessment.outcome not in _UNCOUNTED}
 
 
 def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
+from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import Step, StepView
+from station.checks.base import spoken_name
+from station.checks.strengths import contrast
 from station.checks.types import Assessment, Outcome
 from station.records.types import Result
 
@@ -17,9 +21,11 @@ def counts(result: Result) -> bool:
 
 
 class Checklist:
-    """Every try is kept; the last one that counts is the step's outcome."""
+    """Every try is kept; the last one that counts is the step's outcome. Presses of other strengths can come in."""
 
     def __init__(self, steps: tuple[Step, ...], earlier: Iterable[Result] = ()) -> None:
+        earlier = tuple(earlier)
+        steps = with_strengths(steps, earlier)
         self.steps = steps
         self._tries: list[list[Result]] = [[] for _ in steps]
         place = {(step.check, step.control): i for i, step in enumerate(steps)}
@@ -40,9 +46,51 @@ class Checklist:
         return next((r for r in reversed(self._tries[index]) if counts(r)), None)
 
     def next_after(self, index: int) -> int | None:
-        """The next step that still waits, round the end of the list; None when everything is done."""
+        """The next step that still waits, round the end of the list; None when everything is done.
+
+        What was only offered is not waited for.
+        """
         order = [*range(index + 1, len(self.steps)), *range(index + 1)]
-        return next((i for i in order if self.counted(i) is None), None)
+        return next((i for i in order if self.counted(i) is None and not self.steps[i].offered), None)
+
+    # --- presses of other strengths -------------------------------------------------------------------
+
+    def put(self, step: Step) -> int:
+        """Let a press into the list, in its place; one that is there already takes the new mass. Returns its index."""
+        keys = [(s.check, s.control) for s in self.steps]
+        if (step.check, step.control) in keys:
+            index = keys.index((step.check, step.control))
+            step = replace(self.steps[index], mass_g=step.mass_g)
+            self.steps = (*self.steps[:index], step, *self.steps[index + 1 :])
+            return index
+        index = place_of(self.steps, step)
+        self.steps = (*self.steps[:index], step, *self.steps[index:])
+        self._tries.insert(index, [])
+        return index
+
+    def offer_after(self, index: int) -> int | None:
+        """The firm press that a failed light press calls for, if it was not offered before: its index."""
+        step, counted = self.steps[index], self.counted(index)
+        failed = counted is not None and not counted.by_hand and counted.assessment.outcome is Outcome.FAIL
+        if step.strength != "light" or not failed:
+            return None
+        firm = at_strength(step, "firm", offered=True)
+        if any((s.check, s.control) == (firm.check, firm.control) for s in self.steps):
+            return None
+        return self.put(firm)
+
+    def contrasted(self, index: int, assessment: Assessment) -> Assessment:
+        """The assessment of a press with what it and the control's presses of other strengths say together."""
+        step = self.steps[index]
+        if step.strength is None:
+            return assessment
+        done = {
+            s.check: counted.assessment
+            for i, s in enumerate(self.steps)
+            if s.control == step.control and s.strength and (counted := self.counted(i)) is not None
+        }
+        finding = contrast(spoken_name(step.control_name), step.check, {**done, step.check: assessment})
+        return assessment if finding is None else replace(assessment, findings=(*assessment.findings, finding))
 
     def result(
         self,

@@ -17,7 +17,6 @@ from station.bench.running import RunningTry
 from station.bench.stretch import Held
 from station.bench.types import (
     AgainPlease,
-    Beat,
     Event,
     Fault,
     Recorder,
@@ -28,6 +27,7 @@ from station.bench.types import (
     StepStarted,
 )
 from station.checks.ask import AskCheck
+from station.checks.light import HARDER, LightCheck
 from station.checks.types import Assessment, Check, Limits, Outcome
 from station.errors import CaptureError, StationError
 from station.records.clock import time_text
@@ -103,7 +103,10 @@ class Engine:
         self._dirty = True
 
     def _check(self, step: Step) -> Check:
-        return self._checks.get(step.check) or AskCheck(step.check)
+        if step.person_answers:
+            return self._checks.get(step.check) or AskCheck(step.check)
+        check = self._checks.get(step.check) or HARDER.get(step.check) or AskCheck(step.check)
+        return check.weighing(step.mass_g) if isinstance(check, LightCheck) else check
 
     # --- what happens by itself ---------------------------------------------------------------------
 
@@ -151,9 +154,9 @@ class Engine:
         if self._try is None:
             self._start_by_itself(now_ns)
             return
-        at_ns = self._try.beat_due(now_ns)
-        if at_ns is not None:
-            self._tell(Beat(at_ns))
+        beat = self._try.beat_due(now_ns)
+        if beat is not None:
+            self._tell(beat)
         progress = self._try.look(now_ns)
         if progress is None:
             return
@@ -185,6 +188,15 @@ class Engine:
         if self._list.steps[index].person_answers:
             self._tell(StepStarted(index, self._list.steps[index], self._source.now_ns()))
 
+    def _put(self, step: Step) -> int:
+        """Let a press of another strength into the list; what stands behind it moves on. Returns its index."""
+        before = len(self._list.steps)
+        index = self._list.put(step)
+        if len(self._list.steps) > before:
+            self._current = _moved(self._current, index)
+            self._last_done = _moved(self._last_done, index)
+        return index
+
     def _start(self, index: int) -> None:
         step = self._list.steps[index]
         if self._device != "live" and not step.person_answers:
@@ -201,7 +213,10 @@ class Engine:
         """End the running try and judge it."""
         if self._try is not None:
             end_ns = self._source.now_ns()
-            self._close(self._try.assess(end_ns), end_ns=end_ns)
+            assessment = self._try.assess(end_ns)
+            if self._current is not None:
+                assessment = self._list.contrasted(self._current, assessment)
+            self._close(assessment, end_ns=end_ns)
 
     def _close(
         self, assessment: Assessment, *, end_ns: int | None = None, by_hand: bool = False, reason: str = ""
@@ -263,6 +278,12 @@ class Engine:
         else:
             self._tell(ResultCommitted(done.index, done.result))
         if counted and self._current == done.index:
-            self._settle_on(self._list.next_after(done.index))
+            offered = self._list.offer_after(done.index)
+            self._settle_on(self._list.next_after(done.index) if offered is None else offered)
         if self._auto_go and done.result.assessment.outcome is not Outcome.INTERRUPTED:
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
+
+
+def _moved(index: int | None, inserted: int) -> int | None:
+    """Where a step stands after one was let in at `inserted`."""
+    return index + 1 if index is not None and index >= inserted else index

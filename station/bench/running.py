@@ -6,9 +6,10 @@ from datetime import datetime, timedelta
 
 from station.bench.metronome import Metronome
 from station.bench.stretch import Held, Stretch
-from station.bench.types import BeatView, Step
+from station.bench.types import Beat, BeatView, Step
 from station.capture.file import write_capture
 from station.checks.light import witness_of
+from station.checks.strengths import strength_of
 from station.checks.types import Assessment, Check, Limits, Progress
 from station.hid.types import ReportBlock
 from station.records.clock import time_text
@@ -30,7 +31,7 @@ class RunningTry:
         self._source = source
         sheet = binding.sheet
         control = sheet.control(step.control) if step.control else None
-        witness = witness_of(control, sheet) if control is not None and step.check == "light" else None
+        witness = witness_of(control, sheet) if control is not None and strength_of(step.check) else None
         before = held.block()
         lost = source.status().lost
         self.begin_ns = source.now_ns()
@@ -44,18 +45,23 @@ class RunningTry:
             [before] if len(before) else [],
         )
         self._metronome = Metronome(check.prompt(control, sheet).beats_per_minute, self.begin_ns)
+        self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
 
     def add(self, block: ReportBlock) -> None:
         """Reports that arrived."""
         self.stretch.add(block)
 
-    def beat_due(self, now_ns: int) -> int | None:
-        """Give the beat that is due, if one is, and return its moment."""
+    def beat_due(self, now_ns: int) -> Beat | None:
+        """Give the beat that is due, if one is. Those of the count-in are not marked in the evidence."""
         at_ns = self._metronome.due(now_ns)
-        if at_ns is not None:
-            self.stretch.beat(at_ns)
-        return at_ns
+        if at_ns is None:
+            return None
+        if self._metronome.counting_in:
+            self._count_in.append(at_ns)
+            return Beat(at_ns, counted=False)
+        self.stretch.beat(at_ns)
+        return Beat(at_ns)
 
     def take_back(self, now_ns: int) -> bool:
         """Withdraw the last beat; False if there was none."""
@@ -86,13 +92,14 @@ class RunningTry:
         """The capture file of the try. CaptureError if what the source gave breaks a rule of the file."""
         age_us = (self._source.now_ns() - self.stretch.base_ns()) / 1000
         started_at = time_text(wall_now - timedelta(microseconds=age_us))
-        return write_capture(self.stretch.capture(self.step.check, self._source.info, end_ns, started_at))
+        return write_capture(self.stretch.capture(self.step, self._source.info, end_ns, started_at))
 
     def beat_views(self) -> tuple[BeatView, ...]:
-        """The beats given so far with what became of each."""
+        """The clicks of the count-in and the beats given so far, with what became of each."""
         marks = self.progress.marks.get("beats", ()) if self.progress else ()
         states = dict(marks) if isinstance(marks, tuple) else {}
-        return tuple(
+        beats = (
             BeatView(beat.t_ns, "void" if beat.void else states.get(beat.t_ns, "waiting"))
             for beat in self.stretch.beats
         )
+        return (*(BeatView(t_ns, "count-in") for t_ns in self._count_in), *beats)

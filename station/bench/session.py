@@ -16,6 +16,7 @@ import numpy as np
 from station.bench.checklist import Checklist
 from station.bench.engine import Engine
 from station.bench.plan import plan
+from station.bench.strengths import at_strength
 from station.bench.types import (
     Again,
     Answer,
@@ -28,10 +29,12 @@ from station.bench.types import (
     SessionView,
     Skip,
     Step,
+    Strength,
     TakeBack,
     VisitFinished,
     VisitStarted,
 )
+from station.capture.types import MAX_MASS_G
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
@@ -170,6 +173,8 @@ class Session(Engine):
                 self._by_hand(Assessment(Outcome.NOT_DONE), reason)
             case Finish():
                 self._finish()
+            case Strength():
+                self._press_at(command)
 
     def _go(self) -> None:
         if self._try is not None:
@@ -187,6 +192,28 @@ class Session(Engine):
         self.interrupt("Another step was chosen.")
         self._again = ""
         self._settle_on(index)
+
+    def _press_at(self, asked: Strength) -> None:
+        """Make the press of that strength the current step, for the control at hand or the last one pressed."""
+        like = next((s for s in self._at_hand() if s.strength is not None), None)
+        if like is None:
+            self.fault("Choose a light press first; it can then be done at another strength.")
+            return
+        if asked.mass_g is not None and not 0 < asked.mass_g <= MAX_MASS_G:
+            self.fault(f"The mass must be more than 0 g and at most {MAX_MASS_G:g} g; give it again.")
+            return
+        self.interrupt("Another strength was chosen.")
+        if self._outbox:
+            return
+        self._again = ""
+        self._settle_on(self._put(at_strength(like, asked.strength, asked.mass_g, offered=True)))
+
+    def _at_hand(self) -> Iterable[Step]:
+        """The steps of the control of the current step, then those of the control of the one done last."""
+        for index in (self._current, self._last_done):
+            if index is not None and self._list.steps[index].control:
+                control = self._list.steps[index].control
+                yield from (step for step in self._list.steps if step.control == control)
 
     def _do_again(self) -> None:
         self.interrupt("Started again.")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from station.bench.growth import Growing, SignalLog
+from station.bench.types import Step
 from station.capture.file import Capture, CaptureMeta, Mark
 from station.capture.types import MarkEvent
 from station.checks.takes import take_between
@@ -147,21 +148,22 @@ class Stretch:
             disconnects_ns=tuple(self.disconnects_ns),
         )
 
-    def capture(self, check: str, info: DeviceInfo, end_ns: int, started_at: str) -> Capture:
-        """The try as a capture whose time counts from its first report (or from its beginning, if that is earlier).
+    def capture(self, step: Step, info: DeviceInfo, end_ns: int, started_at: str) -> Capture:
+        """The try at `step` as a capture whose time counts from its first report, or from its beginning if earlier.
 
         `started_at` is that moment on the wall clock.
         """
         block, base = join_blocks(self.blocks), self.base_ns()
         control = self.control.id if self.control else ""
         events: list[tuple[int, MarkEvent]] = [(self.begin_ns, "begin"), *self._marks, (end_ns, "end")]
-        marks = tuple(Mark(t_ns - base, event, check, control, self.witness) for t_ns, event in events)
+        marks = [Mark(t_ns - base, event, step.check, control, self.witness) for t_ns, event in events]
+        marks[0] = replace(marks[0], mass_g=step.mass_g)
         meta = CaptureMeta(
             info.vendor_id, info.product_id, info.product, info.serial, info.bus, started_at, self.binding.sheet.name,
             self.lost - self.lost_before,
         )  # fmt: skip
         rebased = ReportBlock(0, block.t_ns - base, block.size, block.raw, meta.lost)
-        return Capture(info.descriptor, rebased, meta, marks)
+        return Capture(info.descriptor, rebased, meta, tuple(marks))
 
     def base_ns(self) -> int:
         """Where the capture's time begins, on the source's clock."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
+from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment, Outcome, Progress, Prompt
 from station.records.types import Result, Unit, Visit
 
@@ -14,7 +15,11 @@ StepState = Literal["waiting", "running", "done"]
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One item of the checklist. `control` is "" for the whole unit; `group` is the zone or "whole unit"."""
+    """One item of the checklist. `control` is "" for the whole unit; `group` is the zone or "whole unit".
+
+    `mass_g`: the mass, in grams, that presses in the finger's place. `offered`: made because of an earlier step's
+    result; the visit is complete without it.
+    """
 
     check: str
     control: str
@@ -23,6 +28,13 @@ class Step:
     group: str
     person_answers: bool = False
     meter: tuple[str, ...] = ()
+    mass_g: float | None = None
+    offered: bool = False
+
+    @property
+    def strength(self) -> PressStrength | None:
+        """How hard the control is pressed; None where nothing is pressed on beats."""
+        return strength_of(self.check)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +52,7 @@ class StepView:
 
 @dataclass(frozen=True, slots=True)
 class BeatView:
-    """One beat of a light press: `state` is one of waiting, registered, missed, split, short, void."""
+    """One beat of a light press: `state` is one of count-in, waiting, registered, missed, split, short, void."""
 
     t_ns: int
     state: str
@@ -121,7 +133,18 @@ class Finish:
     """End the visit; what is not done stays not done."""
 
 
-Command = Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """Press the current control (or the last one pressed) at this strength next; it becomes the current step.
+
+    `mass_g`: a known mass, in grams, presses in the finger's place; None: the finger.
+    """
+
+    strength: PressStrength
+    mass_g: float | None = None
+
+
+Command = Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength
 
 
 # --- events: what happened (in order; results only after they are committed) ------------------------
@@ -141,9 +164,10 @@ class StepStarted:
 
 @dataclass(frozen=True, slots=True)
 class Beat:
-    """A press is called for now (the window clicks and flashes)."""
+    """A press is called for now (the window clicks and flashes). `counted` False: it is one of the count-in."""
 
     at_ns: int
+    counted: bool = True
 
 
 @dataclass(frozen=True, slots=True)

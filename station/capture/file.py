@@ -164,7 +164,8 @@ def _meta_object(meta: CaptureMeta, marks: tuple[Mark, ...]) -> dict[str, Any]:
 
 def _mark_object(mark: Mark) -> dict[str, Any]:
     shown = {"time_ns": mark.time_ns, "event": mark.event, "check": mark.check, "control": mark.control}
-    return shown if mark.witness is None else {**shown, "witness": mark.witness}
+    given = {"witness": mark.witness, "mass_g": mark.mass_g}
+    return shown | {name: value for name, value in given.items() if value is not None}
 
 
 def _refuse_constant(name: str) -> NoReturn:
@@ -192,4 +193,5 @@ def _parse_meta(text: str) -> tuple[CaptureMeta, tuple[Mark, ...]]:
 def _parse_mark(item: object) -> Mark:
     if not isinstance(item, dict) or not {"time_ns", "event", "check", "control"} <= item.keys():
         raise CaptureError("A mark needs time_ns, event, check and control; correct the capture's meta.")
-    return check_mark(Mark(item["time_ns"], item["event"], item["check"], item["control"], item.get("witness")))
+    what = (item["time_ns"], item["event"], item["check"], item["control"])
+    return check_mark(Mark(*what, item.get("witness"), item.get("mass_g")))

@@ -33,17 +33,23 @@ MAX_REPORT_BYTES = 1 << 30
 """bytes of the whole report array"""
 MAX_META_CHARS = 4 << 20
 MAX_MARKS = 100_000
+MAX_MASS_G = 5000.0
+"""grams that a mark may name"""
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A moment in the recording. `time_ns` is on the clock of the reports; `control` is "" for the whole unit."""
+    """A moment in the recording. `time_ns` is on the clock of the reports; `control` is "" for the whole unit.
+
+    `mass_g`: at a "begin", the mass in grams that pressed in the finger's place.
+    """
 
     time_ns: int
     event: MarkEvent
     check: str
     control: str
     witness: str | None = None
+    mass_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,4 +163,11 @@ def check_mark(mark: Mark) -> Mark:
     if not all(type(name) is str for name in names):
         raise CaptureError("A mark's check, control and witness must be text; correct the capture's meta.")
     check, control, witness = (plain_text(name, 128) for name in names)
-    return Mark(int(mark.time_ns), mark.event, check, control, None if mark.witness is None else witness)
+    mass_g = None if mark.mass_g is None else _mass(mark.mass_g)
+    return Mark(int(mark.time_ns), mark.event, check, control, None if mark.witness is None else witness, mass_g)
+
+
+def _mass(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= MAX_MASS_G:
+        raise CaptureError(f"A mark's mass_g must be grams, above 0 and at most {MAX_MASS_G:g}; correct its meta.")
+    return float(value)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from station import RESOURCES, SAMPLE_UNITS
@@ -15,8 +15,10 @@ from station.capture.types import Capture
 from station.checks.ask import AskCheck
 from station.checks.base import spoken
 from station.checks.decide import reading_outcome, worst
+from station.checks.light import LightCheck
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import check_named
+from station.checks.strengths import contrast, strength_of
 from station.checks.tries import Try, take_of, tries_of
 from station.checks.types import Assessment, Check, Limits, Outcome, Reading, Take
 from station.errors import CaptureError, DescriptorError, StationError
@@ -73,7 +75,7 @@ def assess_capture(capture: Capture, sheet: Sheet, layout: Layout | None = None)
         else:
             kept = before.assessment if assessment.again and not before.assessment.again else assessment
             found[one.key] = CheckAssessment(*one.key, kept, before.tries + 1)
-    checks = tuple(found.values())
+    checks = tuple(_contrasted(c, found, sheet) for c in found.values())
     return CaptureAssessment(checks, worst(c.assessment.outcome for c in checks), sheet)
 
 
@@ -153,6 +155,8 @@ def find_sheet(capture: Capture, folder: Path, layout: Layout, sheet_path: Path 
 
 def _measuring(one: Try, sheet: Sheet) -> Check | None:
     check = check_named(one.check, sheet)
+    if isinstance(check, LightCheck):
+        return check.weighing(one.mass_g)
     return None if isinstance(check, AskCheck) else check
 
 
@@ -160,6 +164,19 @@ def _assessed(one: Try, check: Check, take: Take, limits: Limits) -> Assessment:
     if one.end_ns is not None:
         return check.assess(take, limits)
     return Assessment(Outcome.INTERRUPTED, check.progress(take, limits).readings)
+
+
+def _contrasted(
+    one: CheckAssessment, found: Mapping[tuple[str, str], CheckAssessment], sheet: Sheet
+) -> CheckAssessment:
+    """A press that passes where lighter ones fail has that as a finding."""
+    if strength_of(one.check) is None or one.assessment.outcome is not Outcome.PASS:
+        return one
+    done = {check: c.assessment for (check, control), c in found.items() if control == one.control}
+    finding = contrast(spoken(sheet.control(one.control)), one.check, done)
+    if finding is None:
+        return one
+    return replace(one, assessment=replace(one.assessment, findings=(*one.assessment.findings, finding)))
 
 
 # --- written down -----------------------------------------------------------------------------------

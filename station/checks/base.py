@@ -13,9 +13,11 @@ _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight"
 
 def spoken(control: Control | None) -> str:
     """The control's name inside a sentence: "Left stick" → "left stick", while "A" and "L3" stay as they are."""
-    if control is None:
-        return "unit"
-    name = control.name
+    return "unit" if control is None else spoken_name(control.name)
+
+
+def spoken_name(name: str) -> str:
+    """A control's name inside a sentence."""
     return name[0].lower() + name[1:] if len(name) > 1 and name[1].islower() else name
 
 

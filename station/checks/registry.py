@@ -10,7 +10,7 @@ from station.checks.contact import ContactCheck
 from station.checks.hat import HatCheck
 from station.checks.hold import HoldCheck
 from station.checks.letgo import LetGo
-from station.checks.light import LightCheck
+from station.checks.light import HARDER, LightCheck
 from station.checks.link import Link
 from station.checks.rest import Rest
 from station.checks.rim import Rim
@@ -42,11 +42,11 @@ CHECKS: Mapping[str, Check] = MappingProxyType({check.name: check for check in _
 
 
 def check_named(name: str, sheet: Sheet) -> Check | None:
-    """The check of that name: one of `CHECKS`, or an ask of the sheet's own; None if there is none."""
+    """The check of that name: one of `CHECKS`, an ask of the sheet's own, or a harder press; None if there is none."""
     found = CHECKS.get(name)
     if found is None and any(ask.id == name for ask in sheet.asks):
         return AskCheck(name)
-    return found
+    return found or HARDER.get(name)
 
 
 def checks_of(sheet: Sheet) -> tuple[tuple[Check, Control | None], ...]:

@@ -16,7 +16,10 @@ from station.sheets.signals import Signal
 
 @dataclass(slots=True)
 class Try:
-    """One go at one check. `end_ns` None: it was begun and never ended. Beats that were withdrawn are gone."""
+    """One go at one check. `end_ns` None: it was begun and never ended. Beats that were withdrawn are gone.
+
+    `mass_g`: the mass, in grams, that pressed in the finger's place.
+    """
 
     check: str
     control: str
@@ -24,6 +27,7 @@ class Try:
     witness: str | None
     end_ns: int | None = None
     beats_ns: list[int] = field(default_factory=list)
+    mass_g: float | None = None
 
     @property
     def key(self) -> tuple[str, str]:
@@ -38,7 +42,7 @@ def tries_of(marks: Iterable[Mark]) -> tuple[Try, ...]:
     for mark in sorted(marks, key=lambda m: m.time_ns):
         key = (mark.check, mark.control)
         if mark.event == "begin":
-            running[key] = Try(*key, mark.time_ns, mark.witness)
+            running[key] = Try(*key, mark.time_ns, mark.witness, mass_g=mark.mass_g)
             found.append(running[key])
             continue
         one = running.get(key)

@@ -6,7 +6,7 @@ Times are int64 ns. The hand may run ahead of the beat, lag behind it or skip on
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -20,6 +20,10 @@ SHORT_NS = 15_000_000
 """A press that closed for less in all is short (common practice, no source)."""
 _WITNESS_SLACK_NS = 40_000_000
 """Two fingers that press on one beat do so within some 40 ms of each other; common practice, no source."""
+
+
+LATE_START = 4
+"""a hand that has not begun yet may let so many beats pass at the head of a try; as many as are counted in"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +49,14 @@ class BeatPress:
 class Tally:
     """All beats of a try. `vouched`: a witness answered often enough for its silence to mean a slip of the hand.
 
-    `offset_ns`: by how much this hand's presses lag behind the beats, as a median.
+    `offset_ns`: by how much this hand's presses lag behind the beats, as a median. `late`: how many beats at the head
+    are void because the hand had not begun yet.
     """
 
     beats: tuple[BeatPress, ...]
     vouched: bool
     offset_ns: int
+    late: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +79,8 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
     are a split, unless the witness opened in between as well: then the hand pressed twice. A witness that answers
     fewer than half of the beats that were surely pressed (by either) vouches for nothing: it was not pressed, or is
     faulty itself, and calling beats void on its word would hide the control's misses.
+    Without anyone to vouch, up to `LATE_START` beats before the first press are void, unless something was pressed
+    before the first beat already (in the count-in): the hand had not begun yet.
     """
     beats = np.asarray(sorted(beats_ns), dtype=np.int64)
     if len(beats) == 0:
@@ -97,7 +105,16 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
             out.append(BeatPress(at, "waiting", False))
         else:
             out.append(BeatPress(at, "void" if vouched and not answered[i] else "missed", True))
-    return Tally(tuple(out), vouched, offset)
+    begun = len(starts) > 0 and int(starts[0]) < int(beats[0]) + offset - interval // 2
+    silent = 0 if vouched or begun else _late_start(out)
+    head = [replace(b, state="void") for b in out[:silent]]
+    return Tally((*head, *out[silent:]), vouched, offset, silent)
+
+
+def _late_start(beats: Sequence[BeatPress]) -> int:
+    """How many beats at the head found no press at all, at most `LATE_START`."""
+    answered = (i for i, b in enumerate(beats[:LATE_START]) if b.state != "missed")
+    return next(answered, min(len(beats), LATE_START))
 
 
 def _press_on(at: int, own: _Presses, mine: list[int], witness: Closures | None, over: bool) -> BeatPress:

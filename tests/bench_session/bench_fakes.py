@@ -11,6 +11,7 @@ from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
 from station.bench.types import Command, Event, Step
 from station.capture.file import make_block
+from station.checks.registry import CHECKS
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.errors import RecordError
 from station.hid.types import Field, Layout, ReportBlock, ReportLayout
@@ -180,8 +181,9 @@ class Bench:
         resume: Visit | None = None,
         auto_go: bool = False,
         rested: bool = True,
+        real: bool = False,
     ) -> None:
-        """`rested`: the pad has reported once, a second ago, with nothing pressed."""
+        """`rested`: the pad has reported once, a second ago, with nothing pressed. `real`: with the real checks."""
         self.source = FakeSource()
         if rested:
             self.source.report()
@@ -191,7 +193,8 @@ class Bench:
         self.wall = datetime(2026, 3, 6, 10, 0, tzinfo=UTC)
         self.session = Session(
             self.source, SHEET, LAYOUT, UNIT, "intake", self.recorder,
-            checks=self.checks, limits={}, steps=steps, resume=resume, auto_go=auto_go, wall_clock=self.clock,
+            checks=CHECKS if real else self.checks, limits={}, steps=steps, resume=resume, auto_go=auto_go,
+            wall_clock=self.clock,
         )  # fmt: skip
         self.events: list[Event] = []
 

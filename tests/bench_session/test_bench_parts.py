@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from station.bench.growth import Growing, SignalLog
 from station.bench.memory import MemoryRecorder
-from station.bench.metronome import LEAD_NS, Metronome
+from station.bench.metronome import COUNT_IN, LEAD_NS, Metronome
 from station.bench.runner import SessionThread
 from station.bench.stretch import Held, join_blocks
 from station.bench.types import Choose, Fault, Finish, Go
@@ -84,9 +84,15 @@ def test_a_metronome_without_a_rate_is_silent() -> None:
 
 def test_a_metronome_keeps_its_rate_when_it_is_asked_a_little_late() -> None:
     metronome = Metronome(120, 0)
-    given_at = [t for t in range(0, LEAD_NS + 2_000_000_001, 7_000_000) if metronome.due(t) is not None]
+    given_at = [t for t in range(0, LEAD_NS + 2_010_000_000, 7_000_000) if metronome.due(t) is not None]
     assert len(given_at) == 5
     assert all(0 <= at - (LEAD_NS + i * 500_000_000) < 7_000_000 for i, at in enumerate(given_at))
+
+
+def test_a_metronome_counts_in_before_the_first_beat() -> None:
+    metronome = Metronome(120, 0)
+    counting = [metronome.counting_in for t in range(0, 6_000_000_000, 10_000_000) if metronome.due(t) is not None]
+    assert counting == [True] * COUNT_IN + [False] * (len(counting) - COUNT_IN)
 
 
 def test_records_in_memory_count_visits_of_a_unit() -> None:

@@ -13,6 +13,7 @@ from station.bench.session import Session
 from station.bench.types import Event, SourceBack, SourceLost, Step
 from station.capture.file import read_capture
 from station.checks.assess import assess_capture
+from station.checks.strengths import CHECK_OF
 from station.checks.types import Outcome
 from station.records.types import Result, Unit
 from station.sheets.model import Ask, Control, Place, Sheet
@@ -95,6 +96,22 @@ def test_faults_are_found_where_they_are_and_nowhere_else() -> None:
     assert "misses" in visit.codes("left_shoulder", "light")
     failed = {step.split(".")[0] for step, outcome in visit.outcomes.items() if outcome is Outcome.FAIL}
     assert failed == {"left_stick", "left_shoulder"}
+
+
+def test_light_fails_and_firm_passes_on_a_weak_contact() -> None:
+    visit = Visit(PadDesign("8bit", 250), ("left_shoulder",), (faults.weak_contact("left_shoulder", 0.5),))
+    presses = {check: o for name, o in visit.outcomes.items() if (check := name.split(".")[1]) in CHECK_OF.values()}
+    assert presses == {"light": Outcome.FAIL, "firm_press": Outcome.PASS}
+    firm = next(r for r in visit.recorder.results if r.check == "firm_press")
+    assert [f.text for f in firm.assessment.findings] == [
+        "left shoulder: light presses fail, firm ones pass: weak contact or worn actuator"
+    ]
+
+
+def test_a_contact_that_breaks_up_does_so_at_any_strength() -> None:
+    visit = Visit(PadDesign("8bit", 250), ("left_shoulder",), (faults.split("left_shoulder", 0.5, 25.0),))
+    assert visit.outcomes["left_shoulder.firm_press"] is Outcome.FAIL
+    assert visit.codes("left_shoulder", "firm_press") == {"splits"}
 
 
 def test_a_dead_button_is_ended_by_the_key_and_fails() -> None:

@@ -9,7 +9,9 @@ import pytest
 
 from station.checks.light import LightCheck, plan_of, witness_of
 from station.checks.limits import limits_for
-from station.checks.types import Outcome
+from station.checks.registry import check_named
+from station.checks.strengths import contrast, strength_of
+from station.checks.types import Assessment, Outcome, Reading
 from station.measure.binomial import clopper_pearson
 from station.sheets.model import Control
 from tests.checks.button_moves import LEFT, LIMITS, LONE, MS, RIGHT, SHEET, beats, contact, presses_at, take
@@ -114,6 +116,28 @@ def test_a_withdrawn_beat_is_no_miss():
     assert (found.outcome, _values(found)["missed"]) == (Outcome.PASS, 0)
 
 
+def test_a_late_start_without_a_witness_is_no_fail():
+    """Two beats missed at once would reject: 2 ≥ 0.0397 · 2 + 1.228."""
+    at = beats(34)
+    found = CHECK.assess(_take(presses_at(at)[3:], None, at, witness=None), LIMITS)
+    assert (found.outcome, _values(found)["beats"], _values(found)["missed"]) == (Outcome.PASS, 31, 0)
+    assert {r.name: r.reason for r in found.readings}["beats"] == "three beats before the first press left out"
+
+
+def test_who_pressed_in_the_count_in_has_begun():
+    at = beats(6)
+    own = [*presses_at([500.0]), *presses_at(at)[2:]]
+    found = CHECK.assess(_take(own, None, at, witness=None), LIMITS)
+    assert (found.outcome, _values(found)["missed"]) == (Outcome.FAIL, 2)
+
+
+def test_a_button_that_never_answers_fails_without_a_witness_too():
+    at = beats(6)
+    found = CHECK.assess(_take([], None, at, witness=None), LIMITS)
+    assert found.outcome is Outcome.FAIL
+    assert found.findings[0].text == "left shoulder: misses light presses, 2 of 2"
+
+
 def test_a_dead_button_fails_on_the_word_of_its_witness():
     at = beats(6)
     found = CHECK.assess(_take([], presses_at(at), at), LIMITS)
@@ -155,8 +179,25 @@ class TestLink:
             "at 125 reports a second a contact shorter than 8 ms can go unseen"
         )
 
+    def test_at_125_a_second_a_split_may_go_unseen_too(self):
+        assert self._reading("split", 8.0).reason == (
+            "at 125 reports a second an opening shorter than 8 ms can go unseen"
+        )
+
     def test_at_1000_a_second_there_is_nothing_to_say(self):
         assert self._reading("short", 1.0).reason == ""
+        assert self._reading("split", 1.0).reason == ""
+
+    @pytest.mark.parametrize(("length_ms", "seen"), [(1, 0.125), (4, 0.5), (6, 0.75), (8, 1.0)])
+    def test_at_125_a_second_a_brief_press_is_seen_by_the_share_of_the_period_that_it_lasts(self, length_ms, seen):
+        """min(1, d/T): CHECK_VALUES §7, polling limit [computed]; here through the check itself, at every phase."""
+        registered = []
+        for phase in np.arange(0, 8, 0.5):
+            at = beats(4)
+            own = [*presses_at(at[:3]), (at[3] + phase, at[3] + phase + length_ms)]
+            found = CHECK.assess(_take(own, presses_at(at), at, period_ms=8.0), LIMITS)
+            registered.append(_values(found)["registered"] == 4)
+        assert np.mean(registered) == seen
 
     def test_a_5_ms_contact_can_be_invisible_at_125_a_second(self):
         at = beats(4)
@@ -172,6 +213,89 @@ class TestLink:
         readings = {r.name: r for r in CHECK.assess(one, LIMITS).readings}
         assert "do not show" in readings["short"].reason
         assert "not known" in readings["shortest"].reason
+
+
+class TestStrengths:
+    """The same check with harder presses and with a known mass."""
+
+    @pytest.mark.parametrize(
+        ("strength", "title", "do"),
+        [
+            ("light", "Light press", "Press left shoulder and right shoulder together, lightly, on each beat."),
+            ("normal", "Normal press", "Press left shoulder and right shoulder together, as in play, on each beat."),
+            ("firm", "Firm press", "Press left shoulder and right shoulder together, firmly, on each beat."),
+        ],
+    )
+    def test_each_says_how_hard(self, strength, title, do):
+        check = LightCheck(strength)
+        prompt = check.prompt(LEFT, SHEET)
+        assert (check.title, prompt.title, prompt.do) == (title, title, do)
+        assert strength_of(check.name) == strength
+
+    def test_findings_name_the_strength(self):
+        at = beats(4)
+        found = LightCheck("firm").assess(_take(presses_at(at)[:2], presses_at(at), at), LIMITS)
+        assert [f.text for f in found.findings] == ["left shoulder: misses firm presses, 2 of 4"]
+
+    def test_a_mass_gives_a_force_and_a_finger_none(self):
+        at = beats(31)
+        one = _take(presses_at(at), presses_at(at), at)
+        weighed = LightCheck().weighing(100.0).assess(one, LIMITS)
+        force = weighed.readings[0]
+        assert (force.name, force.unit, round(force.value, 4), force.limit) == ("force", "N", 0.9807, None)
+        assert weighed.readings[1:] == CHECK.assess(one, LIMITS).readings
+        assert LightCheck("light", 100.0).weighing(None).mass_g is None
+
+    def test_without_a_twin_the_mass_stands_alone(self):
+        prompt = LightCheck("light", 100.0).prompt(LONE, SHEET)
+        assert prompt.do == "Set the mass of 100 g on menu, on each beat; lift it again."
+
+    @pytest.mark.parametrize("name", ["light", "normal_press", "firm_press"])
+    def test_a_recording_finds_each_by_its_name(self, name):
+        found = check_named(name, SHEET)
+        assert isinstance(found, LightCheck)
+        assert found.name == name
+
+
+FAIL, PASS, EDGE = Outcome.FAIL, Outcome.PASS, Outcome.BORDERLINE
+CONTRASTS = {
+    "light fails, firm passes": (
+        {"light": FAIL, "firm_press": PASS}, "firm_press", "light presses fail, firm ones pass",
+    ),
+    "the light press came last": ({"light": FAIL, "firm_press": PASS}, "light", "light presses fail, firm ones pass"),
+    "light and normal fail": (
+        {"light": FAIL, "normal_press": FAIL, "firm_press": PASS}, "firm_press",
+        "light and normal presses fail, firm ones pass",
+    ),
+    "normal passes": ({"light": FAIL, "normal_press": PASS}, "normal_press", "light presses fail, normal ones pass"),
+    "both fail": ({"light": FAIL, "firm_press": FAIL}, "firm_press", None),
+    "both pass": ({"light": PASS, "firm_press": PASS}, "firm_press", None),
+    "light borderline": ({"light": EDGE, "firm_press": PASS}, "firm_press", None),
+    "light passes, firm fails": ({"light": PASS, "firm_press": FAIL}, "firm_press", None),
+    "only firm done": ({"firm_press": PASS}, "firm_press", None),
+    "light passes now, another pair stands": (
+        {"light": PASS, "normal_press": FAIL, "firm_press": PASS}, "light", None,
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("outcomes", "newest", "said"), CONTRASTS.values(), ids=CONTRASTS)
+def test_what_presses_of_several_strengths_say_together(outcomes, newest, said):
+    found = contrast("menu", newest, {check: Assessment(outcome) for check, outcome in outcomes.items()})
+    if said is None:
+        assert found is None
+    else:
+        assert (found.code, found.text) == ("misses", f"menu: {said}: weak contact or worn actuator")
+
+
+def test_known_forces_stand_in_that_finding():
+    weighed = {
+        "light": Assessment(FAIL, (Reading("force", 0.9807, "N"),)),
+        "firm_press": Assessment(PASS, (Reading("force", 2.5497, "N"),)),
+    }
+    assert contrast("menu", "firm_press", weighed).text == (
+        "menu: light (0.98 N) presses fail, firm (2.55 N) ones pass: weak contact or worn actuator"
+    )
 
 
 class TestWhileItRuns:

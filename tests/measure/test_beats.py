@@ -75,6 +75,29 @@ CASES = {
 }  # fmt: skip
 
 
+LATE = {
+    "a hand that begins at the third beat": (ON[2:], None, "vvrrrrrr", 2),
+    "a hand that begins at the sixth beat: four are let pass": (ON[5:], None, "vvvvmrrr", 4),
+    "nobody to vouch and no press at all": ([], None, "vvvvmmmm", 4),
+    "a hand that pressed in the count-in has begun": ([(500, 590), *ON[2:]], None, "mmrrrrrr", 0),
+    "a witness pressed in the count-in shows it too": (ON[2:], [(500, 590)], "mmrrrrrr", 0),
+    "a late hand in the count-in": ([(750, 840), *[(a + 250, b + 250) for a, b in ON[1:]]], None, "mrrrrrrr", 0),
+    "a first press that is early is no count-in": ([(900, 990), *ON[1:]], None, "rrrrrrrr", 0),
+    "a good witness decides by itself": (ON[2:], ON, "mmrrrrrr", 0),
+    "later misses count": (ON[:2] + ON[4:], None, "rrmmrrrr", 0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("own", "witness", "states", "late"), LATE.values(), ids=LATE)
+def test_beats_before_the_hand_has_begun_do_not_count(own, witness, states, late):
+    found = _tallied(own, witness)
+    assert (_states(found), found.late) == (states, late)
+
+
+def test_a_beat_that_may_still_be_answered_ends_the_late_start():
+    assert _states(_tallied([], None, [1000, 1500], 1600.0)) == "vw"
+
+
 @pytest.mark.parametrize(("own", "witness", "states"), CASES.values(), ids=CASES)
 def test_what_became_of_each_beat(own, witness, states):
     assert _states(_tallied(own, witness)) == states
@@ -103,7 +126,7 @@ def test_a_press_under_way_is_shown_but_not_settled():
 
 def test_a_press_that_began_before_the_try_answers_no_beat():
     own = _made([(1000, 1100), *ON[1:]], before=True)
-    assert _states(tally(own, None, [b * MS for b in BEATS], 6000 * MS)) == "mrrrrrrr"
+    assert _states(tally(own, None, [b * MS for b in BEATS], 6000 * MS)) == "vrrrrrrr"
 
 
 def test_delay_closed_time_and_closures_are_told():

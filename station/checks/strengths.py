@@ -1,0 +1,54 @@
+"""How hard a button is pressed on the beats: light, normal, firm. Each strength is a check of its own.
+
+So a try at one strength never counts in the place of a try at another (docs/decisions/strengths-are-checks.md).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Literal
+
+from station.checks.base import listed
+from station.checks.types import Assessment, Finding, Outcome
+
+PressStrength = Literal["light", "normal", "firm"]
+STRENGTHS: tuple[PressStrength, ...] = ("light", "normal", "firm")
+"""lightest first"""
+CHECK_OF: Mapping[PressStrength, str] = MappingProxyType(
+    {"light": "light", "normal": "normal_press", "firm": "firm_press"}
+)
+"""strength → the word for its check in code, records and captures"""
+_STRENGTH_OF = {check: strength for strength, check in CHECK_OF.items()}
+
+
+def strength_of(check: str) -> PressStrength | None:
+    """The strength of a press check; None for any other check."""
+    return _STRENGTH_OF.get(check)
+
+
+def contrast(who: str, check: str, done: Mapping[str, Assessment]) -> Finding | None:
+    """What the presses of one control say together: light ones fail, harder ones pass.
+
+    `done` maps each press check of the control to its assessment, that of `check` (the newest) among them. None when
+    the newest does not complete such a pair.
+    """
+    outcomes = {s: done[CHECK_OF[s]].outcome for s in STRENGTHS if CHECK_OF[s] in done}
+    newest = strength_of(check)
+    passing = [s for s in STRENGTHS if outcomes.get(s) is Outcome.PASS]
+    failing = [s for s in STRENGTHS if outcomes.get(s) is Outcome.FAIL]
+    good = newest if newest in passing else next(iter(passing), None)
+    if newest is None or good is None:
+        return None
+    below = [s for s in failing if STRENGTHS.index(s) < STRENGTHS.index(good)]
+    if not below or newest not in (good, *below):
+        return None
+    words = listed([_words(s, done) for s in below])
+    text = f"{who}: {words} presses fail, {_words(good, done)} ones pass: weak contact or worn actuator"
+    return Finding("misses", text)
+
+
+def _words(strength: PressStrength, done: Mapping[str, Assessment]) -> str:
+    """ "light", or with the force that a mass gave it "light (0.98 N)"."""
+    forces = [r.value for r in done[CHECK_OF[strength]].readings if r.name == "force" and r.value is not None]
+    return f"{strength} ({forces[0]:.2f} N)" if forces else strength
