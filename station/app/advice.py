@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.diagnosis.evidence import evidence_of
-from station.diagnosis.guide import Guide, load_guide
+from station.diagnosis.guide import Guide, guide_for
 from station.diagnosis.learn import trials_from
 from station.diagnosis.suspects import suspects
 from station.diagnosis.treatments import propose
@@ -68,7 +68,7 @@ class Adviser:
 
     def advise(self, unit_id: str) -> Advice:
         """Work it out now."""
-        guide = self._guide = self._guide or load_guide()
+        guide = self._guide = self._guide or guide_for(self._store.folder)
         history = self._store.history(unit_id)
         sheet = self._sheet_of(history)
         evidence = evidence_of(history)

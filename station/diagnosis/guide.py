@@ -80,6 +80,12 @@ class Guide:
         return " ".join(self.cautions[name] for name in method.cautions)
 
 
+def guide_for(folder: Path) -> Guide:
+    """The shop's own guide, `fault_guide.toml` in the folder of its records, or the one that ships."""
+    own = folder / DEFAULT_PATH.name
+    return load_guide(own if own.exists() else DEFAULT_PATH)
+
+
 def load_guide(path: Path = DEFAULT_PATH) -> Guide:
     """Read and check a fault guide. InputError names the entry and what is wrong with it."""
     try:

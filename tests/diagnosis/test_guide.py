@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from station.diagnosis.evidence import CODES_OF
-from station.diagnosis.guide import DEFAULT_PATH, load_guide
+from station.diagnosis.guide import DEFAULT_PATH, guide_for, load_guide
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS
 
@@ -91,6 +91,12 @@ def test_what_is_wrong_is_named_with_its_place(tmp_path: Path, old: str, new: st
     with pytest.raises(InputError, match=re.escape(says)) as caught:
         load_guide(path)
     assert "mend that" in str(caught.value)
+
+
+def test_the_shops_own_guide_in_the_records_folder_takes_the_place_of_the_one_that_ships(tmp_path: Path):
+    assert guide_for(tmp_path) == GUIDE
+    (tmp_path / "fault_guide.toml").write_text(TEXT.replace("hour_minor = 1800", "hour_minor = 2400"), "utf-8")
+    assert guide_for(tmp_path).hour_minor == 2400
 
 
 def test_a_guide_that_is_not_there_is_said(tmp_path: Path):
