@@ -103,7 +103,7 @@ def readme(sizes: dict[str, tuple[float, int]]) -> str:
         "Every check that a capture can hold, for every control.",
         f"To keep the files small, the light press stands only for {', '.join(LIGHT_PRESSED)},"
         f" the steady hold only for {', '.join(HELD)}.",
-        "The hand is careful (skill 0.9), yet it trembles, drifts, presses early and late, and forgets a beat at times.",
+        "The hand is careful (skill 0.9), yet it trembles, drifts, presses early and late, and may forget a beat.",
         "",
         "## Sheets",
         "",

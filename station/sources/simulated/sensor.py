@@ -41,6 +41,7 @@ class TrackSensor:
     def __init__(self, part: Track, poll_s: float, rng: np.random.Generator) -> None:
         self._part = part
         self._rng = rng
+        self._jump_rng = rng.spawn(1)[0]  # a stream of its own, so that chunks make no difference
         self._lag = math.exp(-poll_s / part.wander_s)
         self._filter: Any = rng.normal(0.0, part.wander_pct, 1) * self._lag
         self._leave = -math.expm1(-poll_s / part.jump_s)
@@ -69,7 +70,7 @@ class TrackSensor:
 
     def _jumps(self, count: int) -> F64:
         """Levels evenly spread over ±jumps/2, each held for a random time."""
-        draw = self._rng.random((count, 2))
+        draw = self._jump_rng.random((count, 2))
         new = draw[:, 0] < self._leave
         level = np.where(new, (draw[:, 1] - 0.5) * self._part.jumps_pct, self._level)
         last = np.maximum.accumulate(np.where(new, np.arange(count), -1))
