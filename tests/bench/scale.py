@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import random
 import shutil
 import statistics
@@ -193,6 +194,21 @@ def searches(rng: random.Random, units: int) -> Iterator[str]:
     yield from ("heron left goes", "pl st", "le plover", "right stick bad 77", "t2 0", "un", "un sm", "click curlew 1")
 
 
+def bare_syncs(path: Path) -> list[float]:
+    """For comparison, on this disk at this time: append 16 kB to a file and sync it."""
+
+    def once() -> None:
+        os.write(handle, bytes(16_384))
+        os.fsync(handle)
+
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT, 0o600)
+    try:
+        return [timed(once) for _ in range(2000)]
+    finally:
+        os.close(handle)
+        path.unlink()
+
+
 def measure(folder: Path, units: int, seed: int) -> dict[str, float]:
     """In a process of its own: nothing is warm but the disk's cache."""
     rng = random.Random(seed + 1)
@@ -212,6 +228,7 @@ def measure(folder: Path, units: int, seed: int) -> dict[str, float]:
         timed(lambda: store.add_result(Result("", visit.id, "rest", "left_stick", 0, "", an_assessment(rng))))
         for _ in range(2000)
     ]
+    bare = bare_syncs(folder / "bare-sync")
     learning = timed(lambda: store.treated(newest[0].model))
     store.close()
     return {
@@ -225,6 +242,7 @@ def measure(folder: Path, units: int, seed: int) -> dict[str, float]:
         "commit_p99_ms": statistics.quantiles(commits, n=100)[98] * 1000,
         "commit_median_ms": statistics.median(commits) * 1000,
         "commit_max_ms": max(commits) * 1000,
+        "bare_sync_p99_ms": statistics.quantiles(bare, n=100)[98] * 1000,
         "treated_s": learning,
     }
 
