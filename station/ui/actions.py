@@ -10,9 +10,10 @@ from station.errors import StationError
 from station.records.types import Unit
 from station.ui.keys_panel import KeysPanel
 from station.ui.panels_bench import FindPanel, FinishPanel, MarkPanel, SamplePanel, SkipPanel, VisitPanel
-from station.ui.panels_record import LotPanel, NewUnitPanel, NotePanel, PartPanel, SheetPanel, TreatmentPanel, UnitPanel
+from station.ui.panels_record import NotePanel, TreatmentPanel, UnitPanel
+from station.ui.panels_stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
+from station.ui.tags import next_tag
 from station.ui.visit_kind import proposed_kind
-from station.ui.words import next_tag
 
 if TYPE_CHECKING:
     from station.ui.window import MainWindow
@@ -35,9 +36,12 @@ class Actions:
             self._w.say(str(error), bad=True)
 
     def go(self) -> None:
-        session = self._w.session
-        if session is None and self._w.arrival.device is not None:
-            self._w.arrival.attend()
+        session, arrival = self._w.session, self._w.arrival
+        if arrival.device is not None and (session is None or session.finished):
+            if arrival.device.unit is not None:
+                arrival.accept()
+            else:
+                arrival.attend()
         elif self._w.asked() is not None:
             self._w.say("Answer with Y for good or N for not good.")
         else:
@@ -250,4 +254,6 @@ class Actions:
             w.arrival.dismiss()
         elif w.view_name() != "bench":
             w.show_page(0)
+        else:
+            w.events_.back_to_visit()
         w.take_focus()

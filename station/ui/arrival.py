@@ -11,9 +11,10 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidg
 from station.records.types import Unit
 from station.ui.look import Look
 from station.ui.ports import Desk, DeviceAppeared
+from station.ui.tags import lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
 from station.ui.widgets import plain_label, set_role
-from station.ui.words import next_tag, when
+from station.ui.words import when
 
 BUSES = {"usb": "USB", "bluetooth": "Bluetooth", "simulated": "simulated"}
 
@@ -144,8 +145,13 @@ class ArrivalStrip(QFrame):
             )
         else:
             tag = text.strip() or self._suggested
-            self.keys.setText(f"Enter: new unit {tag} · the tag of a known unit: that one · Tab: claim · Esc: not now")
+            new = f"Enter: new unit {tag}{self._lot_words(tag)}"
+            self.keys.setText(f"{new} · the tag of a known unit: that one · Tab: claim · Esc: not now")
         self.claim.setEnabled(unit is None)
+
+    def _lot_words(self, tag: str) -> str:
+        lot_id = lot_of(tag, self._desk.units())
+        return next((f" of lot {lot.name}" for lot in self._desk.lots() if lot.id == lot_id), "")
 
     def _unit(self, tag: str) -> Unit | None:
         if not tag:

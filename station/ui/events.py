@@ -20,7 +20,9 @@ from station.checks.types import Outcome
 from station.errors import StationError
 from station.records.types import Unit
 from station.sources.port import DeviceInfo
+from station.ui.checklist import NO_VISIT
 from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said
+from station.ui.tags import lot_of
 
 if TYPE_CHECKING:
     from station.ui.window import MainWindow
@@ -59,6 +61,8 @@ class EventRoom:
             case Fault(message=text):
                 window.say(text, bad=True)
             case Said(text=text, bad=bad):
+                # whatever was refused is not waited for any longer
+                self._pending = None if bad else self._pending
                 window.say(text, bad)
             case CertificateReady(path=path):
                 window.say(f"Certificate written: {path}")
@@ -104,12 +108,11 @@ class EventRoom:
     def make_unit(self, event: DeviceAppeared, tag: str, claim: str) -> None:
         """A new unit; its visit begins when the records have it."""
         device = event.device
-        lot = self._window.lots.lot()
         unit = Unit(
             id="",
             tag=tag,
             model=event.sheet or device.product,
-            lot_id=lot.id if lot is not None else None,
+            lot_id=lot_of(tag, self._window.desk.units()),
             serial=device.serial,
             vendor_id=device.vendor_id,
             product_id=device.product_id,
@@ -131,8 +134,14 @@ class EventRoom:
     def choose_unit(self, unit: Unit | None) -> None:
         """Make this the unit whose record is shown."""
         self._window.unit = unit
-        self._window.header.set_unit(unit)
+        self.show_visit()
         self.draw_record()
+
+    def back_to_visit(self) -> None:
+        """Show the record of the unit on the bench again, after a look at another one."""
+        session, unit = self._window.session, self._window.unit
+        if session is not None and unit is not None and not session.finished and unit.id != session.unit.id:
+            self.choose_unit(session.unit)
 
     def visit_changed(self, session: SessionView) -> None:
         """Another visit runs: its unit is the one on the bench."""
@@ -140,6 +149,22 @@ class EventRoom:
         self._window.beat_ns = None
         if self._window.view_name() == "bench":
             self._window.show_page(0)
+
+    def show_visit(self) -> None:
+        """Checklist and header: the running visit; without one, the unit that is shown and what to do for it."""
+        window, unit = self._window, self._window.unit
+        session = window.session
+        over = session is None or session.finished
+        shown = None if over and unit is not None and (session is None or session.unit.id != unit.id) else session
+        window.checklist.set_idle(idle_words(unit, window.desk.sheet() is not None))
+        window.checklist.set_session(shown)
+        on_bench = session.unit if session is not None and not over else unit
+        if unit is None or on_bench is None or on_bench.id == unit.id:
+            window.header.set_unit(unit)
+            window.record.set_title("")
+        else:
+            window.header.set_unit(on_bench)
+            window.record.set_title(f"{unit.tag} · Esc: back to {on_bench.tag}")
 
     def draw_record(self) -> None:
         """Read the unit's record anew and draw it."""
@@ -161,7 +186,7 @@ class EventRoom:
             session.visit.id if session is not None and session.unit.id == unit.id and not session.finished else ""
         )
         window.unit = history.unit
-        window.header.set_unit(history.unit)
+        self.show_visit()
         window.record.show_unit(history, suspects, proposal, names, running)
 
     def _record_changed(self, unit_id: str) -> None:
@@ -183,3 +208,15 @@ class EventRoom:
             call()  # type: ignore[operator]
         except StationError as error:
             self._window.say(str(error), bad=True)
+
+
+def idle_words(unit: Unit | None, plugged_in: bool) -> tuple[str, str, str, str]:
+    """What the card says without a visit: title, headline, what to do, keys."""
+    if unit is not None:
+        here = "V starts a visit" if plugged_in else "Plug it in"
+        keys = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
+        return "No visit", unit.tag, f"{here}, to check it again.", keys
+    if plugged_in:
+        keys = "P: answer above · U: find a unit"
+        return "No visit", "Whose unit is it?", "Say so above: its tag, or Enter.", keys
+    return NO_VISIT

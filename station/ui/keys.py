@@ -45,13 +45,13 @@ KEYS = (
     KeyLine("PgDn", "record_down", "the record, downwards", repeats=True),
     KeyLine("U", "find", "find a unit by its tag"),
     KeyLine("D", "sample", "plug in a simulated sample unit"),
-    KeyLine("P", "attend", "answer for the device that was plugged in"),
     KeyLine("Ctrl+S", "save_sheet", "save this model's sheet"),
     KeyLine("F6", "next_pane", "narrow window: the next pane"),
     KeyLine("L", "new_lot", "new lot", "lots"),
     KeyLine("I", "new_unit", "new unit in this lot", "lots"),
     KeyLine("/", "search", "search units", "lots"),
     KeyLine("I", "new_part", "put a part on the shelf", "shelf"),
+    KeyLine("P", "attend", "answer for the device that was plugged in", "everywhere"),
     KeyLine("F1", "show_bench", "Bench", "everywhere"),
     KeyLine("F2", "show_lots", "Lots", "everywhere"),
     KeyLine("F3", "show_shelf", "Shelf", "everywhere"),
@@ -62,7 +62,7 @@ KEYS = (
     KeyLine("Ctrl+-", "smaller", "smaller type", "everywhere"),
     KeyLine("?", "keys", "all keys", "everywhere"),
     KeyLine("F12", "keys", "all keys", "everywhere"),
-    KeyLine("Esc", "escape", "back; put a message away", "everywhere"),
+    KeyLine("Esc", "escape", "back; put a message away; back to the unit on the bench", "everywhere"),
 )
 _NAMED = {
     Qt.Key.Key_Space: "Space",

@@ -13,7 +13,8 @@ from station.bench.types import SessionView, StepView
 from station.checks.types import Limits, Progress
 from station.sheets.model import ZONES, Control, Sheet
 from station.ui.columns import TriggerColumns
-from station.ui.dial import SECTORS, TRAIL_NS, BearingDial, DialLimits, RimView
+from station.ui.dial import TRAIL_NS, BearingDial
+from station.ui.dial_layer import SECTORS, DialLimits, RimView
 from station.ui.look import Look, color
 from station.ui.ports import LiveView
 from station.ui.strips import ContactStrips, StripRow

@@ -42,6 +42,8 @@ class RecordPane(QFrame):
         self.treatment = key_button("T treatment", "Log what was done to the unit", wanted=True)
         self.note = key_button("N note", "Write a note")
         self.certificate = key_button("C certificate", "Write the certificate")
+        self._title = plain_label("", "accent", wrap=True)
+        self._title.hide()
         self._area = QScrollArea()
         self._area.setWidgetResizable(True)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -50,6 +52,7 @@ class RecordPane(QFrame):
         for button in (self.treatment, self.note, self.certificate):
             self._buttons.addWidget(button)
         self._box = QVBoxLayout(self)
+        self._box.addWidget(self._title)
         self._box.addWidget(self._area, 1)
         self._box.addLayout(self._buttons)
         self._space()
@@ -98,6 +101,11 @@ class RecordPane(QFrame):
         """Move through the record without the mouse."""
         bar = self._area.verticalScrollBar()
         bar.setValue(bar.value() + round(pages * bar.pageStep()))
+
+    def set_title(self, text: str) -> None:
+        """Whose record this is, when it is not the unit on the bench."""
+        self._title.setText(text)
+        self._title.setVisible(bool(text))
 
     def set_note_key(self, key: str) -> None:
         """The key of "note" while N answers an ask."""

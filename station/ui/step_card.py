@@ -166,7 +166,7 @@ class StepCard(QFrame):
     def _show_missing(self, session: SessionView, view: StepView) -> None:
         text, role = "", "bold"
         if session.again:
-            text, role = session.again, "borderline"
+            text, role = session.again[:1].upper() + session.again[1:], "borderline"
         elif session.running and session.progress is not None:
             text = session.progress.missing
             role = "good" if session.progress.complete else "bold"

@@ -8,7 +8,7 @@ from collections import deque
 
 from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QMainWindow, QScrollArea, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
 from station.checks.types import Limits
@@ -24,6 +24,7 @@ from station.ui.keys import find_key, key_of
 from station.ui.live import LivePane
 from station.ui.look import SCALES, look_of, style_sheet
 from station.ui.panel import Panel
+from station.ui.panes import BenchPanes
 from station.ui.ports import Desk
 from station.ui.record import RecordPane
 from station.ui.sound import Sound
@@ -34,7 +35,6 @@ FRAME_NS = 16_700_000
 DEVICE_LINE_TICKS = 15
 LATE_KEPT_NS = 10_000_000_000
 THEMES = ("auto", "light", "dark")
-THREE_PANES_PX, TWO_PANES_PX = 1120, 700
 LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
 BENCH_PAGE, SPLASH_PAGE, LOTS_PAGE, SHELF_PAGE, DUE_PAGE = range(5)
 VIEW_NAMES = ("bench", "bench", "lots", "shelf", "due")
@@ -62,7 +62,6 @@ class MainWindow(QMainWindow):
         self.frame_ms: deque[float] = deque(maxlen=4096)
         self._sheet: Sheet | None = None
         self._last_tick: int | None = None
-        self._first_pane = 0
         self._ticks = 0
         self._build()
         self.actions_ = Actions(self)
@@ -96,12 +95,7 @@ class MainWindow(QMainWindow):
         self.header = HeaderLine(look)
         self.arrival = ArrivalStrip(self.desk, look)
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
-        self.splitter = QSplitter(Qt.Orientation.Horizontal)
-        self.splitter.setChildrenCollapsible(False)
-        self.splitter.setHandleWidth(10)
-        for pane, least in ((self.live, 300), (self.checklist, 250), (self.record, 250)):
-            pane.setMinimumWidth(least)
-            self.splitter.addWidget(pane)
+        self.panes = BenchPanes(self.desk, (self.live, self.checklist, self.record))
         self.splash = Splash(look)
         splash_area = QScrollArea()
         splash_area.setWidget(self.splash)
@@ -113,7 +107,7 @@ class MainWindow(QMainWindow):
             DueView(self.desk, look),
         )
         self.pages = QStackedWidget()
-        for page in (self.splitter, splash_area, self.lots, self.shelf, self.due):
+        for page in (self.panes, splash_area, self.lots, self.shelf, self.due):
             self.pages.addWidget(page)
         self.foot = FootLine(look)
         middle = QWidget()
@@ -131,7 +125,17 @@ class MainWindow(QMainWindow):
             box.addWidget(part, stretch)
         self.setCentralWidget(whole)
         self.setMinimumSize(QSize(480, 320))
+        self._recall_size()
         self.header.set_unit(None)
+
+    def _recall_size(self) -> None:
+        """The size of last time; at first what the screen has room for."""
+        parts = self.desk.setting("window", "").split("x")
+        if len(parts) == 2 and all(p.isdigit() for p in parts):
+            self.resize(int(parts[0]), int(parts[1]))
+            return
+        room = self.screen().availableSize()
+        self.resize(min(1440, room.width()), min(860, room.height()))
 
     def _connect(self) -> None:
         actions = self.actions_
@@ -149,7 +153,6 @@ class MainWindow(QMainWindow):
         self.arrival.start.connect(self.events_.start_visit)
         self.arrival.new_unit.connect(self.events_.make_unit)
         self.arrival.left.connect(self.take_focus)
-        self.splitter.splitterMoved.connect(self._remember_panes)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
 
     # --- the look ------------------------------------------------------------------------------------------
@@ -189,8 +192,8 @@ class MainWindow(QMainWindow):
     # --- pages and panes -----------------------------------------------------------------------------------
 
     def show_page(self, page: int) -> None:
-        """Show a view; the bench is the empty one until there is a unit."""
-        if page == BENCH_PAGE and self.unit is None and self.session is None:
+        """Show a view; the bench is the empty one until there is a unit or something that reports."""
+        if page == BENCH_PAGE and self.unit is None and self.session is None and self._sheet is None:
             page = SPLASH_PAGE
         view = self.pages.widget(page)
         if page == SPLASH_PAGE:
@@ -217,37 +220,12 @@ class MainWindow(QMainWindow):
 
     def next_pane(self) -> None:
         """In a narrow window: bring the next pane in front."""
-        self._first_pane = (self._first_pane + 1) % 3
+        self.panes.next_pane()
         self._fold()
 
     def _fold(self) -> None:
-        """Show as many panes as are readable at this width."""
-        room = self.width() / self.look.scale
-        count = 3 if room >= THREE_PANES_PX else 2 if room >= TWO_PANES_PX else 1
-        panes = (self.live, self.checklist, self.record)
-        if count == 3:
-            shown = {0, 1, 2}
-        elif count == 2:
-            shown = {1, 2} if self._first_pane == 2 else {0, 1}
-        else:
-            shown = {(1, 0, 2)[self._first_pane]}
-        for k, pane in enumerate(panes):
-            pane.setVisible(k in shown)
-        folded = count < 3 and self.pages.currentIndex() == BENCH_PAGE
+        folded = self.panes.fold(self.width(), self.look.scale) and self.pages.currentIndex() == BENCH_PAGE
         self.foot.panes.setText("F6: next pane" if folded else "")
-        self._recall_panes()
-
-    def _remember_panes(self) -> None:
-        if all(pane.isVisible() for pane in (self.live, self.checklist, self.record)):
-            self.desk.set_setting("panes", ",".join(str(s) for s in self.splitter.sizes()))
-
-    def _recall_panes(self) -> None:
-        parts = self.desk.setting("panes", "").split(",")
-        if len(parts) == 3 and all(p.isdigit() for p in parts):
-            self.splitter.setSizes([int(p) for p in parts])
-        else:
-            wide = max(self.splitter.width(), 600)
-            self.splitter.setSizes([round(wide * share) for share in (0.49, 0.245, 0.265)])
 
     # --- panels --------------------------------------------------------------------------------------------
 
@@ -306,7 +284,7 @@ class MainWindow(QMainWindow):
         if session is not None and (old is None or old.visit.id != session.visit.id):
             self.events_.visit_changed(session)
         self.live.set_session(session)
-        self.checklist.set_session(session)
+        self.events_.show_visit()
         asked = self.asked() is not None
         self.record.set_note_key("Shift+N" if asked else "N")
 
@@ -329,6 +307,9 @@ class MainWindow(QMainWindow):
             self.say(str(error), bad=True)
         self.live.set_sheet(sheet, limits)
         self.live.set_session(self.session)
+        self.events_.show_visit()
+        if self.view_name() == "bench":
+            self.show_page(BENCH_PAGE)
 
     def _show_device(self) -> None:
         """The device line; a few times a second, or its figures cannot be read."""

@@ -160,17 +160,6 @@ def count_of(n: int, one: str, many: str = "") -> str:
     return f"{n} {one if n == 1 else many or one + 's'}"
 
 
-def next_tag(tags: list[str]) -> str:
-    """The tag after the highest of the newest series: SM-07-04 → SM-07-05. Empty when no tag ends in a number."""
-    for tag in reversed(tags):
-        match = re.fullmatch(r"(.*?)(\d+)", tag)
-        if match:
-            stem, width = match.group(1), len(match.group(2))
-            numbers = [int(t[len(stem) :]) for t in tags if t.startswith(stem) and t[len(stem) :].isdigit()]
-            return f"{stem}{max(numbers) + 1:0{width}d}"
-    return ""
-
-
 CHECK_WORDS = {
     "contact": "contact",
     "light": "light press",

@@ -12,7 +12,7 @@ from station.bench.types import BeatView
 from station.checks.types import Assessment, Finding, Outcome, Progress, Reading
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.sheets.signals import Signal
-from station.ui.dial import RimView
+from station.ui.dial_layer import RimView
 from station.ui.ports import DueRow, ProposalView, SuspectView
 from station.ui.window import MainWindow
 

@@ -11,7 +11,8 @@ from PySide6.QtGui import QColor, QImage
 from station.bench.types import BeatView
 from station.checks.types import Progress
 from station.sheets.signals import ButtonSignal
-from station.ui.dial import BearingDial, RimView
+from station.ui.dial import BearingDial
+from station.ui.dial_layer import RimView
 from station.ui.look import DARK
 from station.ui.window import MainWindow
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 from conftest import UNIT
-from fake_desk import DEVICE, FakeDesk
+from fake_desk import DEVICE, FakeDesk, plover
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel
 from pytestqt.qtbot import QtBot
@@ -154,6 +154,49 @@ def test_markup_in_a_device_name_is_shown_as_it_is(window: MainWindow, desk: Fak
     window.tick()
     assert "<b>Evil</b> & <img src=x>" in window.arrival.said.text()
     assert all(label.textFormat() is Qt.TextFormat.PlainText for label in window.findChildren(QLabel) if label.text())
+
+
+def test_a_device_is_seen_at_once_before_anybody_says_whose_it_is(window: MainWindow, desk: FakeDesk) -> None:
+    desk.the_sheet = plover()
+    desk.plug_in()
+    window.tick()
+    assert window.live.isVisible()
+    assert window.checklist.card.control.text() == "Whose unit is it?"
+
+
+def test_another_units_record_is_shown_without_leaving_the_visit(
+    visit: MainWindow, desk: FakeDesk, press: Press, write: Write
+) -> None:
+    desk.unit_rows.append(replace(UNIT, id="u9", tag="SM-07-09", serial=""))
+    press(visit, K.Key_U)
+    write(visit, "09")
+    press(visit, K.Key_Return)
+    assert visit.header.tag.text() == "SM-07-04"
+    assert "SM-07-09" in visit.record._title.text()
+    assert visit.checklist.card.control.text() == "Left stick"
+    press(visit, K.Key_T)
+    assert visit.panel is not None
+    assert visit.panel.title.text() == "Treatment of SM-07-09"
+    press(visit, K.Key_Escape)
+    press(visit, K.Key_Escape)
+    assert not visit.record._title.isVisible()
+
+
+def test_a_unit_without_a_visit_says_how_to_begin_one(window: MainWindow, desk: FakeDesk, press: Press) -> None:
+    desk.unit_rows = [UNIT]
+    press(window, K.Key_U)
+    press(window, K.Key_Return)
+    assert window.checklist.card.control.text() == "SM-07-04"
+    assert "Plug it in" in window.checklist.card.do.text()
+
+
+def test_the_size_of_the_window_is_remembered(qtbot: QtBot, window: MainWindow, desk: FakeDesk) -> None:
+    window.resize(1111, 777)
+    window.close()
+    again = MainWindow(desk, "dark", Sound({}))
+    again.stop_clock()
+    qtbot.addWidget(again)
+    assert (again.width(), again.height()) == (1111, 777)
 
 
 # --- working through the checklist ---------------------------------------------------------------------------
@@ -459,7 +502,7 @@ def test_a_unit_is_found_by_a_part_of_its_tag(visit: MainWindow, desk: FakeDesk,
     press(visit, K.Key_U)
     write(visit, "09")
     press(visit, K.Key_Return)
-    assert visit.header.tag.text() == "SM-07-09"
+    assert "SM-07-09" in visit.record._title.text()
 
 
 def test_another_visit_starts_with_the_kind_that_lies_nearest(visit: MainWindow, desk: FakeDesk, press: Press) -> None:
@@ -642,8 +685,8 @@ def test_larger_type_is_remembered_and_folds_the_panes(visit: MainWindow, desk: 
 
 
 def test_pane_sizes_are_remembered(qtbot: QtBot, visit: MainWindow, desk: FakeDesk) -> None:
-    visit.splitter.setSizes([500, 400, 340])
-    visit._remember_panes()
+    visit.panes.setSizes([500, 400, 340])
+    visit.panes.remember()
     sizes = [int(s) for s in desk.settings["panes"].split(",")]
     again = MainWindow(desk, "dark", Sound({}))
     again.stop_clock()
@@ -651,7 +694,7 @@ def test_pane_sizes_are_remembered(qtbot: QtBot, visit: MainWindow, desk: FakeDe
     again.resize(1280, 720)
     again.show()
     again.tick()
-    assert again.splitter.sizes() == pytest.approx(sizes, abs=3)
+    assert again.panes.sizes() == pytest.approx(sizes, abs=3)
 
 
 @pytest.mark.parametrize("size", [(1280, 720), (960, 540), (640, 400)], ids=lambda s: f"{s[0]}x{s[1]}")

@@ -9,14 +9,14 @@ import pytest
 from station.checks.limits import load_limits
 from station.checks.types import Reading
 from station.errors import InputError
-from station.records.types import TREATMENT_KINDS
+from station.records.types import TREATMENT_KINDS, Unit
+from station.ui.tags import lot_of, next_tag
 from station.ui.words import (
     READING_NAMES,
     TREATMENT_DONE,
     amount,
     figure,
     limit_words,
-    next_tag,
     parse_date,
     reading_name,
     value_words,
@@ -107,6 +107,14 @@ def test_what_is_no_date_is_refused_with_an_example() -> None:
 )
 def test_the_next_tag_goes_on_with_the_series(tags: list[str], following: str) -> None:
     assert next_tag(tags) == following
+
+
+def test_a_new_unit_belongs_to_the_lot_of_its_series() -> None:
+    units = [Unit("1", "SM-07-01", "m", "lot-7"), Unit("2", "B-3", "m", "lot-b"), Unit("3", "shelf", "m", None)]
+    assert lot_of("SM-07-02", units) == "lot-7"
+    assert lot_of("B-4", units) == "lot-b"
+    assert lot_of("C-1", units) is None
+    assert lot_of("no number", units) is None
 
 
 def test_a_time_is_said_shorter_the_nearer_it_is(monkeypatch: pytest.MonkeyPatch) -> None:

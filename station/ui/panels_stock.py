@@ -1,0 +1,145 @@
+"""Panels that write up what the shop has: a unit, a lot, a shelf part, a model sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+
+from PySide6.QtGui import QIntValidator
+from PySide6.QtWidgets import QLineEdit, QWidget
+
+from station.errors import InputError
+from station.records.types import Lot, ShelfPart, Unit
+from station.ui.look import Look
+from station.ui.panel import Panel
+from station.ui.ports import Desk
+from station.ui.widgets import ChoiceList, plain_label
+from station.ui.words import amount, parse_date
+
+
+class NewUnitPanel(Panel):
+    """A unit written up by hand, before it is plugged in."""
+
+    keys = "Tab: next line · Enter: save · Esc: back"
+
+    def __init__(self, desk: Desk, tag: str, lots: Sequence[Lot], lot: Lot | None, look: Look, parent: QWidget) -> None:
+        super().__init__("New unit", look, parent)
+        self._desk, self._lots = desk, tuple(lots)
+        self.tag, self.model, self.claim, self.condition = QLineEdit(tag), QLineEdit(), QLineEdit(), QLineEdit()
+        self.model.setPlaceholderText("as the sheet names it; filled in when it is plugged in")
+        self.add(self.tag, "Tag on the shelf label", focus=True)
+        self.add(self.model, "Model", focus=True)
+        self.add(self.claim, "Claim", focus=True)
+        self.add(self.condition, "Condition", focus=True)
+        options = ("no lot", *(x.name for x in self._lots))
+        chosen = next((k for k, x in enumerate(self._lots, start=1) if lot is not None and x.id == lot.id), 0)
+        self.lot = ChoiceList(options, look, chosen, columns=3)
+        self.add(self.lot, "Lot", focus=True)
+        self.finish()
+
+    def commit(self) -> None:
+        tag = self.tag.text().strip()
+        if not tag:
+            raise InputError("A unit needs a tag: write what stands on its shelf label.")
+        if any(u.tag == tag for u in self._desk.units(tag)):
+            raise InputError(f"The tag {tag} is taken; write another one.")
+        lot = self._lots[self.lot.chosen - 1].id if self.lot.chosen else None
+        self._desk.add_unit(
+            Unit(
+                "",
+                tag,
+                self.model.text().strip(),
+                lot,
+                claim=self.claim.text().strip(),
+                condition=self.condition.text().strip(),
+            )
+        )
+
+
+class LotPanel(Panel):
+    """A purchase of several units."""
+
+    keys = "Tab: next line · Enter: save · Esc: back"
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+        super().__init__("New lot", look, parent)
+        self._desk = desk
+        self.name, self.bought, self.seller = QLineEdit(), QLineEdit(date.today().isoformat()), QLineEdit()
+        self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
+        self.name.setPlaceholderText("SM-07")
+        self.cost.setPlaceholderText("120.00")
+        rows = (
+            (self.name, "Name"),
+            (self.bought, "Bought on"),
+            (self.seller, "Seller"),
+            (self.cost, "Cost"),
+            (self.currency, "Currency"),
+            (self.note, "Note"),
+        )
+        for field, text in rows:
+            self.add(field, text, focus=True)
+        self.finish()
+
+    def commit(self) -> None:
+        name, currency = self.name.text().strip(), self.currency.text().strip().upper()
+        if not name:
+            raise InputError("A lot needs a name: write one, such as SM-07.")
+        if len(currency) != 3 or not currency.isalpha():
+            raise InputError(f"“{currency}” is no currency code; write three letters, such as EUR.")
+        bought = parse_date(self.bought.text(), date.today())
+        cost = amount(self.cost.text())
+        self._desk.add_lot(Lot("", name, bought, self.seller.text().strip(), cost, currency, self.note.text().strip()))
+
+
+class PartPanel(Panel):
+    """Good parts put on the shelf."""
+
+    keys = "Tab: next line · Enter: save · Esc: back"
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+        super().__init__("Put a part on the shelf", look, parent)
+        self._desk = desk
+        self.name, self.model, self.count = QLineEdit(), QLineEdit(), QLineEdit("1")
+        self.cost, self.note = QLineEdit(), QLineEdit()
+        self.count.setValidator(QIntValidator(1, 9999, self))
+        rows = (
+            (self.name, "Part"),
+            (self.model, "Model it fits"),
+            (self.count, "How many"),
+            (self.cost, "Cost of each"),
+            (self.note, "Note"),
+        )
+        for field, text in rows:
+            self.add(field, text, focus=True)
+        self.finish()
+
+    def commit(self) -> None:
+        name, model, count = self.name.text().strip(), self.model.text().strip(), int(self.count.text() or 0)
+        if not name or count < 1:
+            raise InputError("A part needs a name and a count of at least one.")
+        cost = amount(self.cost.text())
+        self._desk.add_shelf_part(ShelfPart("", name, model, count, cost_minor=cost, note=self.note.text().strip()))
+
+
+class SheetPanel(Panel):
+    """Save a drawn-up model sheet under a name."""
+
+    keys = "Enter: save the sheet · Esc: back"
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+        super().__init__("Save this model's sheet", look, parent)
+        sheet = desk.sheet()
+        self._desk, self._sheet = desk, sheet
+        self.name = QLineEdit(sheet.name if sheet is not None else "")
+        self.add(self.name, "Name of the model", focus=True)
+        self.add(plain_label("Names, zones and limits can be edited in the file afterwards.", "small", wrap=True))
+        self.finish()
+
+    def commit(self) -> None:
+        name = self.name.text().strip()
+        if not name:
+            raise InputError("A sheet needs the model's name.")
+        if self._sheet is None:
+            raise InputError("No unit is plugged in: plug one in, then save its sheet.")
+        self._desk.save_sheet(replace(self._sheet, name=name, drawn_up=False))

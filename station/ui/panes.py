@@ -1,0 +1,61 @@
+"""The three panes of the bench side by side, as many as a window is wide enough for; their sizes are remembered."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QSplitter, QWidget
+
+from station.ui.ports import Desk
+
+THREE_PANES_PX, TWO_PANES_PX = 1120, 700
+SHARES = (0.49, 0.245, 0.265)
+LEAST_PX = (300, 250, 250)
+
+
+class BenchPanes(QSplitter):
+    """Live, checklist, record. In a narrow window one or two of them; `next_pane` brings the others in front."""
+
+    def __init__(self, desk: Desk, panes: tuple[QWidget, QWidget, QWidget]) -> None:
+        super().__init__(Qt.Orientation.Horizontal)
+        self._desk, self._panes = desk, panes
+        self._front = 0
+        self._sizes = _sizes(desk.setting("panes", ""))
+        self.setChildrenCollapsible(False)
+        self.setHandleWidth(10)
+        for pane, least in zip(panes, LEAST_PX, strict=True):
+            pane.setMinimumWidth(least)
+            self.addWidget(pane)
+        self.splitterMoved.connect(self.remember)
+
+    def next_pane(self) -> None:
+        """The following pane comes in front; `fold` shows it."""
+        self._front = (self._front + 1) % len(self._panes)
+
+    def fold(self, width: int, scale: float) -> bool:
+        """Show the panes that are readable at this width; True if some are folded away."""
+        room = width / scale
+        count = 3 if room >= THREE_PANES_PX else 2 if room >= TWO_PANES_PX else 1
+        if count == 3:
+            shown = {0, 1, 2}
+        elif count == 2:
+            shown = {1, 2} if self._front == 2 else {0, 1}
+        else:
+            # what to do comes first
+            shown = {(1, 0, 2)[self._front]}
+        for k, pane in enumerate(self._panes):
+            pane.setVisible(k in shown)
+        wide = max(self.width(), 600)
+        self.setSizes(self._sizes or [round(wide * share) for share in SHARES])
+        return count < 3
+
+    def remember(self) -> None:
+        """Keep the sizes that the person gave, while all three stand side by side."""
+        if all(pane.isVisible() for pane in self._panes):
+            self._sizes = self.sizes()
+            self._desk.set_setting("panes", ",".join(str(s) for s in self._sizes))
+
+
+def _sizes(text: str) -> list[int]:
+    """Remembered sizes; none if the text is not three numbers."""
+    parts = text.split(",")
+    return [int(p) for p in parts] if len(parts) == 3 and all(p.isdigit() for p in parts) else []

@@ -1,0 +1,32 @@
+"""Tags on shelf labels run in series; the next one, and the lot that a series belongs to. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from station.records.types import Unit
+
+
+def stem_of(tag: str) -> str | None:
+    """A tag without its closing number: "SM-07-04" → "SM-07-"; None if it has none."""
+    match = re.fullmatch(r"(.*?)(\d+)", tag)
+    return match.group(1) if match else None
+
+
+def next_tag(tags: Sequence[str]) -> str:
+    """The tag after the highest of the newest series: SM-07-04 → SM-07-05. Empty when no tag ends in a number."""
+    for tag in reversed(tags):
+        stem = stem_of(tag)
+        if stem is not None:
+            numbers = [int(t[len(stem) :]) for t in tags if t.startswith(stem) and t[len(stem) :].isdigit()]
+            return f"{stem}{max(numbers) + 1:0{len(tag) - len(stem)}d}"
+    return ""
+
+
+def lot_of(tag: str, units: Sequence[Unit]) -> str | None:
+    """The lot of the newest unit of the same series, the only sign of where a new unit comes from."""
+    stem = stem_of(tag)
+    if stem is None:
+        return None
+    return next((u.lot_id for u in reversed(units) if stem_of(u.tag) == stem), None)
