@@ -11,7 +11,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from sqlite_utils import Database
@@ -159,6 +159,15 @@ class Connections:
                 yield db
             finally:
                 db.rollback()
+
+    @contextmanager
+    def reading_apart(self) -> Iterator[Database]:
+        """A connection of its own, for long readings that must not keep short ones waiting."""
+        with told_plainly(self.path):
+            db = connect(self.path, read_only=True, busy_ms=self._busy_ms)
+            with closing(db.conn):
+                db.execute("BEGIN")
+                yield db
 
     @contextmanager
     def closed(self) -> Iterator[None]:

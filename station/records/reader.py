@@ -74,7 +74,7 @@ class Reader:
 
     def treated(self, model: str = "", limit: int = 300) -> tuple[UnitHistory, ...]:
         """Histories of the last treated units (of a model): what the diagnosis learns from."""
-        with self._reading() as db:
+        with self._connections.reading_apart() as db:
             return queries.treated(db, model, limit)
 
     def due(self, today: date | str) -> list[tuple[Unit, str, bool]]:

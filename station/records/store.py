@@ -271,15 +271,15 @@ class Store(Reader):
 
     def export(self, target: Path, *, with_files: bool = True) -> ExportReport:
         """Everything as CSV, JSON and files in a new folder."""
-        with self._reading() as db:
+        with self._connections.reading_apart() as db:
             return export(db, self.folder, target, with_files=with_files)
 
     def verify_log(self) -> LogReport:
         """Whether the log holds and every row still says what was recorded."""
-        with self._reading() as db:
+        with self._connections.reading_apart() as db:
             return verify(db)
 
     def first_problem(self) -> str:
         """What is wrong with the file; empty if it is sound (SQLite's integrity and foreign key checks)."""
-        with self._reading() as db:
+        with self._connections.reading_apart() as db:
             return backup.first_problem(db.conn)

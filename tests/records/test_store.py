@@ -291,3 +291,14 @@ def test_a_store_opened_for_reading_writes_nothing(store: Store, tmp_path: Path)
         assert reading.units() == (unit,)
         with pytest.raises(RecordError, match="for reading only"):
             reading.add_unit(a_unit("SM-07-05"))
+
+
+def test_a_long_reading_keeps_no_short_one_waiting(store: Store):
+    unit = store.add_unit(a_unit())
+    with store._connections.reading_apart() as db:
+        assert db.execute("SELECT count(*) FROM units").fetchone()[0] == 1
+        seen: list[object] = []
+        other = threading.Thread(target=lambda: seen.extend(store.units()))
+        other.start()
+        other.join(timeout=20)
+        assert seen == [unit]
