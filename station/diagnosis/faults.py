@@ -15,7 +15,8 @@ from station.diagnosis.types import Evidence, Rate, Suspect
 from station.records.types import ShelfPart, UnitHistory
 from station.sheets.model import Sheet
 
-_REPLACES = ("replace sensor", "replace module", "replace board", "replace cap or paddle", "swap with donor part")
+REPLACEMENTS = ("replace sensor", "replace module", "replace board", "replace cap or paddle", "swap with donor part")
+"""kinds of treatment that need a part"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +126,7 @@ def _after(mine: Sequence[Suspect], choices: Sequence[Choice], done: Sequence[st
 
 def _cost(method: Method, part: Suspect, model: str, shelf: Sequence[ShelfPart]) -> int:
     """Materials; for a replacement what the shelf's part cost, if there is one."""
-    if method.kind in _REPLACES:
+    if method.kind in REPLACEMENTS:
         for kept in shelf:
             fits = kept.model in ("", model) and kept.name.casefold() in (part.name.casefold(), part.part_id)
             if kept.count > 0 and fits:

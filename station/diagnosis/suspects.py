@@ -39,7 +39,7 @@ def suspects(evidence: Evidence, sheet: Sheet, guide: Guide) -> tuple[Suspect, .
     """Parts that could cause the findings, likeliest first, with the probability that each is bad."""
     local, common = weigh(evidence, sheet, guide)
     named = [
-        Suspect(*_named(c, sheet), weight, c.role.role, c.control, c.axis)
+        Suspect(*part_of(c, sheet), weight, c.role.role, c.control, c.axis)
         for c, weight in [*local.items(), *common.items()]
         if weight >= SHOWN
     ]
@@ -52,7 +52,7 @@ def weigh(evidence: Evidence, sheet: Sheet, guide: Guide) -> tuple[dict[Candidat
     if not controls:
         return {}, {}
     kinds = {c: kind_of(c, evidence, sheet) for c in controls}
-    own = {c: {p: p.role.rate * _likelihood(p, evidence) for p in _parts(c, kinds[c], guide)} for c in controls}
+    own = {c: {p: p.role.rate * _likelihood(p, evidence) for p in parts_on(c, kinds[c], guide)} for c in controls}
     sums = {c: sum(own[c].values()) for c in controls}
     shared = [r for r in guide.suspects if r.common]
     explains = {
@@ -89,7 +89,8 @@ def kind_of(control: str, evidence: Evidence, sheet: Sheet) -> str:
     return next((_KIND_OF_CHECK[k] for k in checks if k in _KIND_OF_CHECK), "button")
 
 
-def _parts(control: str, kind: str, guide: Guide) -> Iterator[Candidate]:
+def parts_on(control: str, kind: str, guide: Guide) -> Iterator[Candidate]:
+    """The parts that a control of this kind has of its own, by the guide."""
     for role in guide.suspects:
         if kind not in role.of or role.common:
             continue
@@ -131,7 +132,7 @@ def _product(values: Iterator[float]) -> float:
     return out
 
 
-def _named(candidate: Candidate, sheet: Sheet) -> tuple[str, str]:
+def part_of(candidate: Candidate, sheet: Sheet) -> tuple[str, str]:
     """Id and name of the part: the sheet's, if it lists one that fits, else made of control and role."""
     role, control, axis = candidate.role, candidate.control, candidate.axis
     listed = _listed(candidate, sheet.parts)

@@ -1,0 +1,94 @@
+"""What each unit of a lot needs and could give, by the diagnosis: the donor planner's input, and a work list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from station.diagnosis.faults import REPLACEMENTS, case_of, faults_of
+from station.diagnosis.guide import Guide
+from station.diagnosis.rates import Trial
+from station.diagnosis.suspects import part_of, parts_on, suspects
+from station.diagnosis.treatments import first_fault, propose, stakes_of
+from station.diagnosis.types import Proposal
+from station.lots.planner import Need
+from station.records.types import ShelfPart, Unit, UnitHistory
+from station.sheets.model import Sheet
+
+NEEDED = 0.3
+"""a suspect this likely is a part that the unit needs"""
+GOOD = 0.05
+"""a part less suspect than this can be given away"""
+
+
+def need_of(history: UnitHistory, sheet: Sheet, guide: Guide, trials: Sequence[Trial] = ()) -> Need | None:
+    """What the unit needs and has; None when nothing is wrong with it.
+
+    `as_is` is the best outcome by treatments that need no part (or by selling it as it is), `mended` the best when
+    every part is at hand for nothing; both after work.
+    """
+    case = case_of(history, sheet, guide, trials, ())
+    if not case.evidence.seen:
+        return None
+    found = suspects(case.evidence, sheet, guide)
+    doubtful = {s.name for s in found if s.weight >= GOOD}
+    values = guide.values_for(history.unit.model)
+    return Need(
+        history.unit.id,
+        history.unit.tag,
+        history.unit.model,
+        tuple(s.name for s in found if s.weight >= NEEDED),
+        tuple(name for name in _parts_of(sheet, guide) if name not in doubtful),
+        round(_outcome(history, sheet, _with_parts(guide), trials)),
+        round(_outcome(history, sheet, _without_parts(guide), trials)),
+        values.parts_minor,
+    )
+
+
+def _outcome(history: UnitHistory, sheet: Sheet, guide: Guide, trials: Sequence[Trial]) -> float:
+    """Expected proceeds of the best plan."""
+    stakes = stakes_of(guide.values_for(history.unit.model), guide)
+    return first_fault(faults_of(case_of(history, sheet, guide, trials, ())), stakes)[1].value
+
+
+def _with_parts(guide: Guide) -> Guide:
+    free = (replace(m, cost_minor=0) if m.kind in REPLACEMENTS else m for m in guide.treatments)
+    return replace(guide, treatments=tuple(free))
+
+
+def _without_parts(guide: Guide) -> Guide:
+    return replace(guide, treatments=tuple(m for m in guide.treatments if m.kind not in REPLACEMENTS))
+
+
+def _parts_of(sheet: Sheet, guide: Guide) -> tuple[str, ...]:
+    """Names of all parts that a unit of this model has."""
+    own = (part_of(p, sheet)[1] for c in sheet.controls for p in parts_on(c.id, c.kind, guide))
+    return tuple(dict.fromkeys(own))
+
+
+@dataclass(frozen=True, slots=True)
+class WorkItem:
+    """A unit with its next step; `gain_minor`: what going on is worth over stopping."""
+
+    unit: Unit
+    proposal: Proposal
+
+    @property
+    def gain_minor(self) -> int:
+        return self.proposal.gain_minor
+
+
+def worklist(
+    histories: Iterable[tuple[UnitHistory, Sheet]],
+    guide: Guide,
+    trials: Sequence[Trial] = (),
+    shelf: Sequence[ShelfPart] = (),
+) -> tuple[WorkItem, ...]:
+    """Open units that have a next step, the one worth most first: what to fix next."""
+    items = []
+    for history, sheet in histories:
+        if history.unit.becomes == "open":
+            proposal = propose(history, sheet, guide, trials=trials, shelf=shelf)
+            if proposal is not None:
+                items.append(WorkItem(history.unit, proposal))
+    return tuple(sorted(items, key=lambda item: (-item.gain_minor, item.unit.tag)))
