@@ -59,8 +59,9 @@ class ReportStore:
     def _make_room(self, wanted: int) -> None:
         """Move to larger arrays, leaving the oldest behind if there are too many; blocks read earlier stay valid."""
         drop = max(0, self._count + wanted - self._most)
-        drop = min(self._count, max(drop, self._most // 4)) if drop else 0
-        room = max(2 * (self._count - drop + wanted), _LEAST)
+        drop = min(self._count, max(drop, self._most // 4)) if drop else 0  # a quarter, so that it is done seldom
+        needed = self._count - drop + wanted
+        room = max(min(2 * needed, self._most), needed, _LEAST)
         kept = slice(drop, self._count)
         t_ns, raw = np.empty(room, np.int64), np.empty((room, self._raw.shape[1]), np.uint8)
         t_ns[: self._count - drop], raw[: self._count - drop] = self._t_ns[kept], self._raw[kept]
