@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from json.encoder import encode_basestring
 from typing import Any
 
@@ -41,7 +41,7 @@ def _placed(digits: str, point: int) -> str:
 
 
 def canonical_json(value: Any) -> str:
-    """RFC 8785 text of None, bool, int within ±2⁵³, float, str, sequences and mappings with text keys."""
+    """RFC 8785 text of None, bool, int within ±2⁵³, float, str, lists, tuples and mappings with text keys."""
     if isinstance(value, str):
         return encode_basestring(value)
     if value is None or isinstance(value, bool):
@@ -55,7 +55,7 @@ def canonical_json(value: Any) -> str:
     if isinstance(value, Mapping):
         keys = sorted(value) if all(map(str.isascii, value)) else sorted(value, key=_utf16)
         return "{" + ",".join([f"{encode_basestring(k)}:{canonical_json(value[k])}" for k in keys]) + "}"
-    if isinstance(value, Sequence):
+    if isinstance(value, list | tuple):
         return "[" + ",".join([canonical_json(v) for v in value]) + "]"
     raise TypeError(f"{type(value).__name__} has no JSON form")
 
