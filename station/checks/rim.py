@@ -30,8 +30,11 @@ from station.sheets.signals import StickSignal
 
 TURNS = 1.75
 """two turns each way, less the part that a hand spends on turning round"""
-SELECTED = 2.4
-"""the least (or greatest) of 72 alike values lies some 2.4 standard deviations from their mean (computed)"""
+SELECTED = 3.4
+"""the least (or greatest) of 72 alike values lies no farther than this many standard deviations from their mean in 97.5
+of 100 cases (computed for normal values)"""
+INDEPENDENT = 12
+"""sectors near each other share what is slow in the noise: of 72 a sixth count as independent (simulated)"""
 BEARING_TOLD_DEG = 45.0
 
 
@@ -108,13 +111,13 @@ def _readings(one: Roll, signal: StickSignal) -> tuple[Reading, ...]:
     u = combined(resolution(step), one.u_reach)
     u_selected = combined(resolution(step), SELECTED / 2.0 * one.u_reach)
     circle = least_squares(_rim_points(one))
-    u_mean = u / math.sqrt(COUNT)
+    u_mean = u / math.sqrt(INDEPENDENT)
     return (
         Reading("sectors", float(one.covered.sum()), "", n=COUNT),
         *_least_readings(one, u_selected),
         Reading("circle_x", circle.x, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
         Reading("circle_y", circle.y, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
-        Reading("circle_radius", circle.radius, "%", expanded(u_mean), n=COUNT),
+        Reading("circle_radius", circle.radius, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
         Reading("roundness", circle.roundness, "%", expanded(math.sqrt(2.0) * u_selected), n=COUNT),
         _two_way_reading(one, u_selected),
     )

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.ndimage import median_filter
 
 from station.measure.arrays import F64, I64, NS_PER_MS
-from station.measure.spikes import EDGE_NS, largest_jump, usual_interval
+from station.measure.spikes import EDGE_NS, moved, usual_interval
 from station.measure.states import runs
 
 SMOOTH_NS = 16 * NS_PER_MS
@@ -24,13 +24,14 @@ def reversals(t_ns: I64, values: F64, up: bool, threshold: float) -> list[tuple[
         return []
     width = max(3, int(SMOOTH_NS / usual_interval(t_ns)) // 2 * 2 + 1)
     path = median_filter(values, width, mode="nearest")
-    jump = largest_jump(values, max(1, round(EDGE_NS / usual_interval(t_ns))))
-    forward = path if up else -path
+    sign = 1.0 if up else -1.0
+    fall = -sign * moved(values, max(1, round(EDGE_NS / usual_interval(t_ns))))
+    forward = sign * path
     behind = np.maximum.accumulate(forward) - forward
     found = []
     for a, b in zip(*runs(behind > 0), strict=True):
         depth = float(behind[a:b].max())
-        if depth > threshold and float(jump[a:b].max()) < ABRUPT_SHARE * depth:
+        if depth > threshold and float(fall[a:b].max()) < ABRUPT_SHARE * depth:
             farthest = float(forward[max(int(a) - 1, 0)])
-            found.append((depth, (farthest - depth / 2.0) * (1.0 if up else -1.0)))
+            found.append((depth, sign * (farthest - depth / 2.0)))
     return found

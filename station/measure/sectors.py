@@ -19,8 +19,8 @@ ON_RIM_PCT = 45.0
 """nearer than this the stick is not being rolled around the rim at all"""
 STEP_DEG = 15.0
 """two neighbouring reports no farther apart than this cover what lies between them"""
-AGREE_PCT = 2.0
-"""passes through a sector that agree with its farthest this well followed the rim"""
+AGREE_PCT, CLOSE_PCT = 2.0, 0.5
+"""passes through a sector that agree with its farthest this well followed the rim; within this they are averaged"""
 WAY_NS = 120 * NS_PER_MS
 """the way of a roll is told from the movement over this long on either side, so that noise does not turn it"""
 
@@ -29,9 +29,9 @@ WAY_NS = 120 * NS_PER_MS
 class Roll:
     """A roll by sector, float[72] in %, NaN where not covered.
 
-    `reach`: mean of the passes that agree with the farthest within `AGREE_PCT`, `agreeing` their number (0 where not
-    covered), `u_reach` the standard uncertainty of a sector's reach from the scatter of those passes; `clockwise` and
-    `anticlockwise`: the same by way.
+    `reach`: mean of the passes close to the farthest, `u_reach` its standard uncertainty from their scatter;
+    `agreeing`: number of passes within `AGREE_PCT` of the farthest (0 where not covered); `clockwise` and
+    `anticlockwise`: reach by way.
     """
 
     reach: F64
@@ -118,21 +118,33 @@ def _pass_medians(sector: I64, turn: I64, reach: F64) -> F64:
 
 
 def _agreed(passes: F64) -> tuple[F64, I64, float]:
-    """For each sector the mean of the passes that agree with the farthest and their number; u of such a mean.
+    """For each sector its reach, the number of passes that agree with the farthest, and u of the reach.
 
-    The scatter is that of all agreeing passes about their sectors' means (pooled), so that a sector with a single
-    pass has an uncertainty too.
+    The reach is the mean of the passes within `CLOSE_PCT` of the farthest, or three times their scatter if that is
+    more: a pass that has slackened a little confirms the sector but would lower its mean. u is the scatter of those
+    passes about their sectors' means (pooled), over the root of their usual number.
     """
     known = np.where(np.isnan(passes), -np.inf, passes)
-    agree = np.isfinite(known) & (known >= known.max(axis=0) - AGREE_PCT)
-    number = agree.sum(axis=0)
-    total = np.where(agree, passes, 0.0).sum(axis=0)
+    farthest = known.max(axis=0)
+    close = np.isfinite(known) & (known >= farthest - CLOSE_PCT)
+    scatter = _pooled(passes, close)
+    if 3.0 * scatter > CLOSE_PCT:
+        close = np.isfinite(known) & (known >= farthest - min(3.0 * scatter, AGREE_PCT))
+        scatter = _pooled(passes, close)
+    number = close.sum(axis=0)
+    total = np.where(close, passes, 0.0).sum(axis=0)
     mean = np.where(number > 0, total / np.maximum(number, 1), np.nan)
-    residual = np.where(agree, passes - mean, 0.0)
+    agreeing = (np.isfinite(known) & (known >= farthest - AGREE_PCT)).sum(axis=0)
+    return mean, agreeing, scatter / np.sqrt(max(float(np.median(number)), 1.0))
+
+
+def _pooled(passes: F64, used: Bool) -> float:
+    """Standard deviation of the used passes about their sectors' means."""
+    number = used.sum(axis=0)
+    mean = np.where(used, passes, 0.0).sum(axis=0) / np.maximum(number, 1)
+    residual = np.where(used, passes - mean, 0.0)
     freedom = int((number - 1)[number > 1].sum())
-    scatter = float(np.sqrt((residual**2).sum() / freedom)) if freedom else 0.0
-    usual = max(float(np.median(number)), 1.0)
-    return mean, number, scatter / np.sqrt(usual)
+    return float(np.sqrt((residual**2).sum() / freedom)) if freedom else 0.0
 
 
 def least_reach(one: Roll, within: float) -> tuple[float, float, float]:

@@ -119,7 +119,7 @@ def stands_out(t_ns: I64, values: F64, departure: F64, step: float) -> Bool:
     One `step` of resolution may always be crossed.
     """
     reach = max(1, round(EDGE_NS / usual_interval(t_ns)))
-    jump = largest_jump(values, reach)
+    jump = np.abs(moved(values, reach))
     size = np.abs(departure)
     found = np.zeros(len(values), dtype=bool)
     first, stop = runs(size > step)
@@ -145,7 +145,7 @@ def spikes(t_ns: I64, median: F64, departure: F64, threshold: float, counted: Bo
     return found
 
 
-def largest_jump(values: F64, reach: int) -> F64:
-    """For each entry how far the value moved in the `reach` entries before it."""
+def moved(values: F64, reach: int) -> F64:
+    """For each entry how far the value moved, with sign, since `reach` entries before it."""
     before = np.concatenate((np.repeat(values[:1], reach), values))[: len(values)]
-    return np.abs(values - before)
+    return values - before

@@ -24,6 +24,7 @@ PLATEAU_NS = 100 * NS_PER_MS
 HELD_PCT = 5.0
 """a stick counts as held while it stays within this of its plateau"""
 GRID_NS, SLOW_NS = 5 * NS_PER_MS, 25 * NS_PER_MS
+FINE_CODES = 8
 FLICKER_NS = 20 * NS_PER_MS
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
@@ -119,7 +120,12 @@ def plateau(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) 
     if weight.sum() <= 0:
         return Plateau(level, rms, first_ns, last_ns)
     n = effective_observations(t, v, half_ns, last_ns)
-    return Plateau(held.mean(v, weight), type_a(held.std(v, weight), n), first_ns, last_ns)
+    scatter = held.std(v, weight)
+    # where noise is wider than a code the median is as fine as the mean, and a rail that cuts the noise off does not
+    # pull it down
+    fine = len(np.unique(v[on])) >= FINE_CODES
+    middle = held.quantile(v, weight, 0.5) if fine else held.mean(v, weight)
+    return Plateau(middle, type_a(scatter, n), first_ns, last_ns)
 
 
 def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
