@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from station.capture.file import (
     save_capture,
     write_capture,
 )
+from station.capture.types import check_mark
 from station.errors import CaptureError
 
 META: dict[str, Any] = {
@@ -120,6 +122,22 @@ def test_numpy_alone_reads_what_we_write() -> None:
         assert found["meta"].shape == ()
     assert meta["format"] == "restpoint-capture"
     assert "witness" in meta["marks"][0]
+
+
+def test_a_mass_in_the_fingers_place_comes_back_and_is_absent_otherwise() -> None:
+    before = example()
+    weighed = replace(before, marks=(replace(before.marks[0], mass_g=160.0), *before.marks[1:]))
+    assert read_capture(write_capture(weighed)).marks == weighed.marks
+    with np.load(io.BytesIO(write_capture(weighed)), allow_pickle=False) as found:
+        marks = json.loads(str(found["meta"]))["marks"]
+    assert [mark.get("mass_g") for mark in marks] == [160.0, None]
+    assert "mass_g" not in marks[1]
+
+
+@pytest.mark.parametrize("mass_g", [0, -1.0, 5000.5, float("nan"), float("inf"), True, "160"])
+def test_an_impossible_mass_is_refused(mass_g: Any) -> None:
+    with pytest.raises(CaptureError, match="mass_g must be grams, above 0 and at most 5000"):
+        check_mark(Mark(0, "begin", "light", "a", None, mass_g))
 
 
 def test_we_read_what_numpy_alone_wrote() -> None:

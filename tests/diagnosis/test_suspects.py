@@ -155,3 +155,35 @@ def test_weights_are_those_of_bayes_rule_over_all_worlds():
             assert found[part, control] == pytest.approx(expected, rel=1e-12)
     assert found["board", ""] == pytest.approx(sum(p for w, p in worlds.items() if w[2]) / total, rel=1e-12)
     assert LEAK < 0.05
+
+
+def presses(*strengths: tuple[str, bool]) -> Story:
+    """Presses of one button that were missed (or all registered), the contact check passed."""
+    story = Story().check("contact", "left_shoulder")
+    for check, misses in strengths:
+        story.check(check, "left_shoulder", *(["misses"] if misses else []))
+    return story
+
+
+def test_firm_presses_that_pass_speak_for_contact_or_paddle_and_failing_ones_for_the_board():
+    board, own = [], []
+    for firm in ([("firm_press", False)], [], [("firm_press", True)]):
+        local, common = weigh(evidence_of(presses(("light", True), *firm).history), SHEET, GUIDE)
+        board.append(sum(common.values()))
+        own.append(sum(w for c, w in local.items() if c.role.role in ("contact", "paddle")))
+    assert board[0] < board[1] < board[2]
+    assert own[0] > own[1] > own[2]
+
+
+def test_the_finding_of_a_firm_press_that_passes_is_no_second_miss():
+    pair = "light presses fail, firm ones pass: weak contact or worn actuator"
+    story = presses(("light", True)).check("firm_press", "left_shoulder", Finding("misses", pair), outcome=Outcome.PASS)
+    evidence = evidence_of(story.history)
+    assert [s.code for s in evidence.seen] == ["misses"]
+    assert ("firm_press", "left_shoulder") in evidence.clear
+
+
+def test_a_firm_press_that_failed_is_evidence_of_the_light_press():
+    """So that a treatment counts as a cure when the light press passes, though no firm one is asked for again."""
+    evidence = evidence_of(presses(("light", True), ("firm_press", True)).history)
+    assert [(s.check, s.code) for s in evidence.seen] == [("light", "misses"), ("light", "firm_misses")]

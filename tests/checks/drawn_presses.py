@@ -1,0 +1,166 @@
+"""Whole tries of a light press drawn at random: a hand on its beats, a contact that fails a given share, a link."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from station.checks.light import LightCheck
+from station.checks.takes import take_between
+from station.checks.types import Limits, Outcome, Take
+from station.sheets.signals import ButtonSignal
+from tests.checks.button_moves import LEFT, LIMITS, LONE, MS, RIGHT, SHEET
+
+Rng = np.random.Generator
+INTERVAL_MS = 500.0
+COUNT_IN = 4
+MOST_BEATS = 75
+"""60 that count, and those that both fingers let pass"""
+FIRST_MS = 3000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """How a button is tested. `faults` are drawn evenly; `late_start`: beats that the hand lets pass, no count-in.
+
+    `slip`: share of beats that the hand lets pass (only with a twin: without one a slip is a miss by definition).
+    """
+
+    name: str
+    period_ms: float = 1.0
+    on_change: bool = False
+    twin: bool = True
+    faults: tuple[str, ...] = ("missed", "split", "short")
+    slip: float = 0.0
+    late_start: int = 0
+
+
+SCENES = (
+    Scene("with its twin, 1 kHz, hand slips on 2 % of beats", slip=0.02),
+    Scene("without a twin, on change at 1 kHz", on_change=True, twin=False),
+    Scene("with its twin, 250 Hz", period_ms=4.0),
+    Scene("without a twin, 125 Hz, misses and splits", period_ms=8.0, twin=False, faults=("missed", "split")),
+    Scene("without a twin, begun two beats late", twin=False, late_start=2),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A try as it could be recorded, with `faulty[k]`: whether the contact failed at beat k."""
+
+    scene: Scene
+    own: ButtonSignal
+    witness: ButtonSignal | None
+    report_t_ns: np.ndarray
+    beats_ns: tuple[int, ...]
+    faulty: np.ndarray
+
+    def take(self, beats: int) -> Take:
+        """Everything up to shortly before the beat that follows the first `beats`."""
+        control = LEFT if self.scene.twin else LONE
+        signals = {control.id: self.own}
+        if self.witness is not None:
+            signals[RIGHT.id] = self.witness
+        return take_between(
+            SHEET, signals, 0, self.beats_ns[beats - 1] + int(0.9 * INTERVAL_MS * MS), self.report_t_ns,
+            control=control, beats_ns=self.beats_ns[:beats], witness=RIGHT.id if self.scene.twin else None,
+        )  # fmt: skip
+
+
+def draw(rng: Rng, scene: Scene, share: float) -> Drawn:
+    """A try at a button that fails at this share of presses, each independently of the others."""
+    count = COUNT_IN + MOST_BEATS
+    beats_ms = FIRST_MS + INTERVAL_MS * np.arange(-COUNT_IN, MOST_BEATS)
+    start = beats_ms + 40.0 + rng.normal(0.0, 18.0, count)
+    length = rng.uniform(90.0, 180.0, count)
+    faulty = rng.random(count) < share
+    pressed = np.ones(count, dtype=bool)
+    if scene.late_start:
+        pressed[: COUNT_IN + scene.late_start] = False
+    pressed[COUNT_IN:] &= rng.random(MOST_BEATS) >= scene.slip
+    own: list[tuple[float, float]] = []
+    for k in np.flatnonzero(pressed).tolist():
+        kind = str(rng.choice(scene.faults)) if faulty[k] else "sound"
+        own += _closures(rng, kind, float(start[k]), float(length[k]))
+    other = start[pressed] + rng.normal(0.0, 8.0, int(pressed.sum()))
+    end_ms = float(beats_ms[-1]) + 1000.0
+    polls = rng.uniform(0.0, scene.period_ms) + np.arange(0.0, end_ms, scene.period_ms)
+    closed = _polled(polls, own)
+    beside = _polled(polls, list(zip(other, other + length[pressed], strict=True))) if scene.twin else None
+    kept = np.ones(len(polls), dtype=bool)
+    if scene.on_change:
+        kept = np.append(True, closed[1:] != closed[:-1])
+    t_ns = (polls[kept] * MS).astype(np.int64)
+    return Drawn(
+        scene,
+        ButtonSignal(t_ns, closed[kept]),
+        None if beside is None else ButtonSignal(t_ns, beside[kept]),
+        t_ns,
+        tuple((beats_ms[COUNT_IN:] * MS).astype(np.int64).tolist()),
+        faulty[COUNT_IN:],
+    )
+
+
+def _closures(rng: Rng, kind: str, start: float, length: float) -> list[tuple[float, float]]:
+    """What the contact makes of one press: bounce of up to 4 ms when it closes, and the fault."""
+    end = start + length
+    if kind == "missed":
+        return []
+    if kind == "short":
+        return [(start, start + float(rng.uniform(4.5, 10.0)))]
+    if kind == "split":
+        opens = float(rng.uniform(25.0, 45.0))
+        return [(start, start + opens), (start + opens + float(rng.uniform(17.0, 40.0)), end)]
+    bounce = float(rng.uniform(0.5, 4.0))
+    return [(start, start + 1.0), (start + 1.0 + bounce, end)]
+
+
+def _polled(polls: np.ndarray, stretches: list[tuple[float, float]]) -> np.ndarray:
+    closed = np.zeros(len(polls), dtype=bool)
+    for a, b in stretches:
+        closed[np.searchsorted(polls, a) : np.searchsorted(polls, b)] = True
+    return closed
+
+
+def work_through(drawn: Drawn, limits: Limits = LIMITS) -> tuple[Outcome, int]:
+    """Work the try through with the real check until it is complete, as the bench does: (outcome, beats sounded).
+
+    The check is only asked after beats at which a decision is possible at all: from the 31st on, or after a fault
+    where two or more have been made.
+    """
+    check, made = LightCheck(), 0
+    for beats in range(1, MOST_BEATS + 1):
+        made += bool(drawn.faulty[beats - 1])
+        if beats < 31 and (made < 2 or not drawn.faulty[beats - 1]):
+            continue
+        take = drawn.take(beats)
+        if check.progress(take, limits).complete:
+            return check.assess(take, limits).outcome, beats
+    return check.assess(drawn.take(MOST_BEATS), limits).outcome, MOST_BEATS
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """What became of many tries at one share of faulty presses."""
+
+    passed: float
+    borderline: float
+    failed: float
+    undone: float
+    median_beats: float
+    most_beats: int
+    units: int
+
+    def error(self, rate: float) -> float:
+        """Standard error of a share of about `rate` over so many tries."""
+        return float(np.sqrt(rate * (1.0 - rate) / self.units))
+
+
+def score(rng: Rng, scene: Scene, share: float, units: int) -> Score:
+    """Draw and work through `units` tries."""
+    ends = [work_through(draw(rng, scene, share)) for _ in range(units)]
+    outcomes = [outcome for outcome, _ in ends]
+    shares = [outcomes.count(o) / units for o in (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL, Outcome.NOT_DONE)]
+    beats = np.array([n for _, n in ends])
+    return Score(*shares, float(np.median(beats)), int(beats.max()), units)
