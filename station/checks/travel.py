@@ -26,8 +26,9 @@ from station.sheets.signals import StickSignal
 
 NEAR_DEG = 32.0
 HELD_MS = 250.0
-STEADY_PCT = 0.4
-"""a stick pressed against its gate wobbles slowly by less than this (rms); one held short of it by hand wobbles more"""
+STEADY_PCT, STEADY_SHARE = 0.22, 0.25
+"""a stick pressed against its gate wobbles outwards by less than this (slow part, rms), or by less than this share of
+what it slides along; one held short of the gate by hand wobbles alike both ways"""
 QUICK_MS = 60.0
 """a push this quick from 20 % to 80 % is quick enough by itself"""
 HAND_RATIO = 1.0
@@ -72,7 +73,7 @@ class Travel:
         if missing:
             return again(f"push to {_listed(missing)} and hold for half a second")
         readings = judged(self.name, _readings(by_direction, signal), limits)
-        problem = _hand(readings, by_direction)
+        problem = _hand(readings, by_direction, max(signal.x_step_pct, signal.y_step_pct))
         if problem:
             return again(problem, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, by_direction, take.control))
@@ -120,17 +121,23 @@ def _readings(by_direction: dict[str, list[Push]], signal: StickSignal) -> tuple
     return tuple(out)
 
 
-def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]]) -> str:
+def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], step: float) -> str:
     """What the hand did wrong, if that could explain a reading that does not pass; else nothing."""
     suspects = {r.name: r for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
     for direction, found in by_direction.items():
-        if f"reach_{direction}" in suspects and _farthest(found).wobble_pct > STEADY_PCT:
+        if f"reach_{direction}" in suspects and _by_hand(_farthest(found), step):
             return f"push {direction} firmly to the edge and hold it there"
     if "creep" in suspects:
         direction, push = _slowest_direction(by_direction)
         if push.rise_ms > QUICK_MS and push.creep_ms < HAND_RATIO * push.rise_ms:
             return f"push faster, {direction} above all"
     return ""
+
+
+def _by_hand(push: Push, step: float) -> bool:
+    """Whether the push was held in the air, short of the gate. A value that wavers between two codes has half a
+    `step` at most."""
+    return push.wobble_pct > max(STEADY_PCT, 0.5 * step, STEADY_SHARE * push.slide_pct)
 
 
 def _listed(words: list[str]) -> str:

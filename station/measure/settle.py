@@ -31,6 +31,8 @@ FINAL_NS = 250 * NS_PER_MS
 LATEST_NS = 60 * NS_PER_MS
 """of a stick that still moves then, the mean over this long"""
 MOVING_PCT = 1.5
+UNSETTLED_SHARE = 0.25
+"""standard uncertainty of the time of a stick that was not seen to settle, as a share of it"""
 PUSH_NS = 400 * NS_PER_MS
 TOUCH_NS = 40 * NS_PER_MS
 """the hand's first touch comes this long before the stick has moved by `TOUCHED_PCT`"""
@@ -69,11 +71,12 @@ class Release:
 
 @dataclass(frozen=True, slots=True)
 class _Final:
-    """Where one axis ends up: value, rms about its trend, standard uncertainty."""
+    """Where one axis ends up: value, rms about its trend, standard uncertainty; `moving` if it was not yet still."""
 
     value: float
     noise: float
     u: float
+    moving: bool = False
 
 
 def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int) -> tuple[list[Release], int]:
@@ -144,6 +147,8 @@ def _release(
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
     from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
     settle_ms, u_ms = _settle(t_ns[way], away, noise, poll_ns)
+    if to_x.moving or to_y.moving:
+        u_ms = combined(u_ms, UNSETTLED_SHARE * settle_ms)
     descent_ms, shape = _descent(t_ns[way], away / level)
     return Release(from_deg, to_x.value, to_y.value, noise, to_x.u, to_y.u, settle_ms, u_ms, descent_ms, shape)
 
@@ -171,7 +176,7 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> _Final:
     drift = float(along @ sampled) / max(float(along @ along), 1e-9)
     noise = float(np.std(sampled - drift * along))
     if abs(drift) > max(MOVING_PCT, 3.0 * noise):
-        return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift) / 2.0)
+        return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift) / 2.0, moving=True)
     reports = int(np.searchsorted(t_ns, end_ns) - np.searchsorted(t_ns, begin_ns))
     independent = max(1.0, min(reports, effective_size(sampled))) if noise > 0 else 1.0
     return _Final(held.window_mean(t_ns, values, begin_ns, end_ns), noise, noise / math.sqrt(independent))

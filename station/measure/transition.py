@@ -35,7 +35,8 @@ class Push:
     """One push and hold.
 
     `held_pct`: the mean over the second half of the plateau, `u_held` its standard uncertainty without resolution;
-    `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater);
+    `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater), and
+    `slide_pct` the same across it;
     `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`: from 80 % to within 2 % of it,
     `u_creep_ms` its standard uncertainty; `hold_ms`: time within 5 % of it.
     """
@@ -44,6 +45,7 @@ class Push:
     held_pct: float
     u_held: float
     wobble_pct: float
+    slide_pct: float
     rise_ms: float
     creep_ms: float
     u_creep_ms: float
@@ -77,11 +79,14 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns
     hold_on = np.where(reach[first:stop] >= flat.level - HELD_PCT, hold, 0.0)
     weight = hold_on if hold_on.sum() > 0 else hold
     rise_ms, creep_ms, u_creep_ms = _durations(t_ns, reach, first, stop, flat.level)
+    to_x, to_y = held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)
+    across = (to_y * x[first:stop] - to_x * y[first:stop]) / max(float(np.hypot(to_x, to_y)), 1e-9)
     return Push(
-        bearing_deg=bearing_deg(held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)),
+        bearing_deg=bearing_deg(to_x, to_y),
         held_pct=flat.level,
         u_held=flat.u,
         wobble_pct=hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
+        slide_pct=hand_wobble(t_ns[first:stop], across, flat.begin_ns, flat.end_ns),
         rise_ms=rise_ms,
         creep_ms=creep_ms,
         u_creep_ms=u_creep_ms,

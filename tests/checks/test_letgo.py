@@ -86,7 +86,7 @@ def test_readings_carry_eight_releases_and_a_time_resolution_of_the_report_inter
     result = CHECK.assess(Device(125, 8).stick(flicks(flick())), LIMITS)
     settle = next(r for r in result.readings if r.name == "settle_time")
     assert settle.n == 8
-    assert settle.uncertainty == pytest.approx(2 * 8.0 / 6**0.5, rel=0.1)
+    assert settle.uncertainty == pytest.approx(2.7 * 8.0 / 6**0.5, rel=0.1)
 
 
 def test_never_reported_waits() -> None:
