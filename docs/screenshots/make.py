@@ -1,6 +1,7 @@
-"""Makes the screenshots of the docs. Run: python docs/screenshots/make.py [--folder F] [--only NAME] [--sizes 1280x720]
+"""Makes the screenshots of the docs. Run: python docs/screenshots/make.py [--only NAME] [--folder F]
 
-Every picture is the real window on a scene of the demo scenario (invented), drawn without a display.
+Every picture is the real program on sample units: records, visits, readings and advice are computed here, on a clock
+that this script moves, and drawn without a display. About a minute on two cores.
 """
 
 from __future__ import annotations
@@ -8,171 +9,211 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import tempfile
+import time
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
-os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+os.environ["TZ"] = "UTC"
+if hasattr(time, "tzset"):
+    time.tzset()
 HERE = Path(__file__).resolve().parent
-ROOT = HERE.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "ui")]
+sys.path.insert(0, str(HERE.parents[1]))
 
-import scenes  # noqa: E402
-from fake_desk import FakeDesk  # noqa: E402
-
-from station.sources.port import SourceStatus  # noqa: E402
+from station.app import paths  # noqa: E402
+from station.app.desk import StationDesk  # noqa: E402
+from station.app.samples import DEMO_LOT, demo_unit, sample_tags, work_through  # noqa: E402
+from station.bench.types import Choose, Go  # noqa: E402
+from station.records.store import open_store  # noqa: E402
+from station.records.types import Treatment  # noqa: E402
+from station.sources.simulated.samples import sample, sample_hand  # noqa: E402
+from station.sources.simulated.source import SimulatedSource  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
 
-Scene = Callable[[MainWindow, FakeDesk], None]
+STEP_S = 0.02
+WEAK_SHOULDER, NOISY, SHORT_REACH = "SM-07-06", "SM-07-03", "SM-07-04"
 
 
-def light_press(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    settle(window)
-    scenes.show_rims(window)
+class Station:
+    """Records in a folder of their own, the desk, and the window at one size and theme."""
+
+    def __init__(self, folder: str, theme: str, size: tuple[int, int]) -> None:
+        os.environ["RESTPOINT_DATA"] = folder
+        self.store = open_store(paths.records_folder())
+        self.desk = StationDesk(self.store, watch=False, plug_in_sample=_on_a_clock_moved_by_hand)
+        self.window = MainWindow(self.desk, theme, Sound({}))
+        self.window.stop_clock()
+        self.window.resize(*size)
+        self.window.show()
+
+    def write_up(self) -> None:
+        """The demo lot with all its units."""
+        lot = self.store.add_lot(DEMO_LOT)
+        for tag in sample_tags():
+            self.store.add_unit(replace(demo_unit(tag), lot_id=lot.id))
+
+    def unit(self, tag: str):
+        return next(u for u in self.store.units(tag) if u.tag == tag)
+
+    def settle(self) -> None:
+        """Let the desk's work, one frame and Qt's layouts happen."""
+        for _ in range(3):
+            self.desk.settle()
+            self.window.tick()
+            make_app().processEvents()
+
+    def let_pass(self, seconds: float) -> None:
+        """Time at the bench."""
+        for k in range(round(seconds / STEP_S)):
+            self.desk.advance(STEP_S)
+            self.desk.follow()
+            if k % 5 == 0:
+                self.window.tick()
+
+    def start(self, tag: str, kind: str, check: str, control: str) -> None:
+        """Plug the unit in, begin its visit and start one check."""
+        self.desk.open_simulated(tag)
+        self.settle()
+        self.desk.start_visit(self.unit(tag).id, self.desk.devices()[0], kind)
+        self.settle()
+        self.window.arrival.dismiss()
+        self.run(check, control)
+
+    def run(self, check: str, control: str) -> None:
+        """Make a check the current one and start it."""
+        session = self.desk.session()
+        assert session is not None
+        steps = [(v.step.check, v.step.control) for v in session.steps]
+        self.desk.do(Choose(steps.index((check, control))))
+        self.let_pass(0.1)
+        self.desk.do(Go())
+
+    def until_over(self, longest_s: float = 60) -> None:
+        """Let the running check come to its end."""
+        for _ in range(round(longest_s)):
+            self.let_pass(1.0)
+            session = self.desk.session()
+            if session is None or not session.running:
+                return
+
+    def shoot(self, file: Path) -> None:
+        self.settle()
+        self.window._last_tick = None
+        self.window._late.clear()
+        self.window._ticks = 0
+        self.settle()
+        self.window.grab().save(str(file))
+        print(file, flush=True)
 
 
-def rim(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    scenes.rolling(desk)
+def _on_a_clock_moved_by_hand(tag: str) -> SimulatedSource:
+    found = sample(tag)
+    return SimulatedSource(found.spec, sample_hand(found), realtime=False)
 
 
-def sweep(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    scenes.sweeping(desk)
-    settle(window)
-    scenes.show_rims(window)
-
-
-def ask(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk._go_to(desk.index_of("charge"))
-    settle(window)
-    window.checklist.card.meters["V"].setText("4.98")
-
-
-def again(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk._go_to(desk.index_of("travel", "right_stick"))
-    desk.again_please("Again, please: the stick was pushed slowly to the left; push it fast.")
-
-
-def away(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk.update(device="lost", running=False, message="The unit was unplugged. Plug it in again: this check goes on.")
-    desk.status = SourceStatus("lost", 0, "process", 60.0)
-
-
-def finished(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk._finish()
-
-
-def empty(window: MainWindow, desk: FakeDesk) -> None:
-    pass
-
-
-def new_device(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.workshop(desk)
-    desk.plug_in()
-
-
-def known_device(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.workshop(desk)
-    desk.plug_in(unit=desk.unit_rows[3])
-
-
-def treatment(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.treatment()
-
-
-def edit(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.edit()
-
-
-def mark(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.mark()
-
-
-def keys(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.keys()
-
-
-def lots(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.show_lots()
-
-
-def shelf(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.show_shelf()
-
-
-def due(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.show_due()
-
-
-SCENES: dict[str, Scene] = {
-    f.__name__: f
-    for f in (
-        *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
-        *(treatment, edit, mark, keys, lots, shelf, due),
+def light_press(station: Station) -> None:
+    """A weak contact, cleaned once, at its second visit; its sibling is being pressed."""
+    station.write_up()
+    unit = station.unit(WEAK_SHOULDER)
+    work_through(station.store, unit)
+    station.store.add_treatment(
+        Treatment(
+            "", unit.id, "clean from outside", _now(), part="", minutes=4, materials="isopropyl alcohol", cost_minor=20
+        )
     )
+    station.start(WEAK_SHOULDER, "after treatment", "contact", "left_shoulder")
+    station.until_over()
+    station.run("light", "left_shoulder")
+    station.until_over()
+    station.run("light", "right_shoulder")
+    station.let_pass(9.3)
+
+
+def slow_sweep(station: Station) -> None:
+    """A noisy track, seen in the time plot."""
+    station.write_up()
+    station.start(NOISY, "intake", "rest", "right_stick")
+    station.until_over()
+    station.run("sweep", "right_stick")
+    station.let_pass(11.0)
+
+
+def round_the_rim(station: Station) -> None:
+    """A stick that does not reach all of its rim."""
+    station.write_up()
+    station.start(SHORT_REACH, "intake", "rest", "left_stick")
+    station.until_over()
+    station.run("letgo", "left_stick")
+    station.until_over()
+    station.run("rim", "left_stick")
+    station.let_pass(4.0)
+
+
+def plugged_in(station: Station) -> None:
+    """A unit that is plugged in for the first time."""
+    station.write_up()
+    station.desk.open_simulated(NOISY)
+    station.settle()
+    station.let_pass(1.0)
+
+
+def lots(station: Station) -> None:
+    """The lot and its units."""
+    station.write_up()
+    station.window.actions_.show_lots()
+
+
+def treatment(station: Station) -> None:
+    """A treatment is logged, its caution in sight."""
+    light_press(station)
+    station.window.actions_.treatment()
+
+
+def empty(station: Station) -> None:
+    """First run."""
+
+
+PICTURES: dict[str, Callable[[Station], None]] = {
+    f.__name__: f for f in (light_press, slow_sweep, round_the_rim, plugged_in, lots, treatment, empty)
 }
+SHOTS = (
+    ("light_press", "dark", (1600, 900)),
+    ("light_press", "light", (1600, 900)),
+    ("light_press", "light", (1280, 720)),
+    ("slow_sweep", "dark", (1280, 720)),
+    ("round_the_rim", "light", (1280, 720)),
+    ("plugged_in", "light", (1280, 720)),
+    ("lots", "light", (1280, 720)),
+    ("treatment", "dark", (1280, 720)),
+    ("empty", "light", (1280, 720)),
+)
 
 
-def settle(window: MainWindow) -> None:
-    """Let layouts and one tick happen."""
-    app = make_app()
-    for _ in range(3):
-        app.processEvents()
-    window._last_tick = None
-    window._late.clear()
-    window._ticks = 0
-    window.tick()
-    app.processEvents()
-
-
-def shoot(scene: Scene, theme: str, wide: int, tall: int, scale: float, file: Path) -> None:
-    """One picture."""
-    desk = FakeDesk()
-    desk.settings["scale"] = str(scale)
-    window = MainWindow(desk, theme, Sound({}))
-    window._timer.stop()
-    window.resize(wide, tall)
-    window.show()
-    scene(window, desk)
-    settle(window)
-    desk.advance(100)
-    desk.reports = 100
-    settle(window)
-    window.grab().save(str(file))
-    window.close()
-    print(file)
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
 
 
 def main() -> None:
-    """Draw what is asked for; without arguments, everything the docs use."""
+    """Draw all pictures, or those asked for."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--folder", type=Path, default=HERE)
-    parser.add_argument("--only", action="append", choices=list(SCENES))
-    parser.add_argument("--themes", nargs="+", default=["dark", "light"])
-    parser.add_argument("--sizes", nargs="+", default=["1280x720", "1920x1080"])
-    parser.add_argument("--scale", type=float, default=1.0)
+    parser.add_argument("--only", action="append", choices=list(PICTURES))
     asked = parser.parse_args()
     asked.folder.mkdir(parents=True, exist_ok=True)
     make_app([])
-    for name in asked.only or list(SCENES):
-        for theme in asked.themes:
-            for size in asked.sizes:
-                wide, tall = (int(v) for v in size.split("x"))
-                shoot(SCENES[name], theme, wide, tall, asked.scale, asked.folder / f"{name}-{theme}-{wide}.png")
+    for name, theme, size in SHOTS:
+        if asked.only and name not in asked.only:
+            continue
+        with tempfile.TemporaryDirectory() as folder:
+            station = Station(folder, theme, size)
+            PICTURES[name](station)
+            station.shoot(asked.folder / f"{name.replace('_', '-')}-{theme}-{size[0]}.png")
+            station.window.close()
 
 
 if __name__ == "__main__":

@@ -12,7 +12,7 @@ from station.ui.keys_panel import KeysPanel
 from station.ui.panels_bench import FindPanel, FinishPanel, MarkPanel, SamplePanel, SkipPanel, VisitPanel
 from station.ui.panels_record import NotePanel, TreatmentPanel, UnitPanel
 from station.ui.panels_stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
-from station.ui.tags import next_tag
+from station.ui.tags import by_age, next_tag
 from station.ui.visit_kind import proposed_kind
 
 if TYPE_CHECKING:
@@ -199,7 +199,7 @@ class Actions:
 
     def new_unit(self) -> None:
         w = self._w
-        tag = next_tag([u.tag for u in w.desk.units()])
+        tag = next_tag([u.tag for u in by_age(w.desk.units())])
         w.open_panel(NewUnitPanel(w.desk, tag, w.desk.lots(), w.lots.lot(), w.look, w))
 
     def search(self) -> None:

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidg
 from station.records.types import Unit
 from station.ui.look import Look
 from station.ui.ports import Desk, DeviceAppeared
-from station.ui.tags import lot_of, next_tag
+from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
 from station.ui.widgets import plain_label, set_role
 from station.ui.words import when
@@ -130,7 +130,7 @@ class ArrivalStrip(QFrame):
     def _show_new(self, event: DeviceAppeared) -> None:
         sheet = f", sheet {event.sheet}" if event.sheet else ", no sheet fits: one is drawn up"
         self.said.setText(f"New device: {_device_words(event)}{sheet}")
-        self._suggested = next_tag([u.tag for u in self._desk.units()]) or "unit-1"
+        self._suggested = next_tag([u.tag for u in by_age(self._desk.units())]) or "unit-1"
         self.tag.setPlaceholderText(self._suggested)
         self.tag.clear()
         self.claim.clear()
@@ -150,7 +150,7 @@ class ArrivalStrip(QFrame):
         self.claim.setEnabled(unit is None)
 
     def _lot_words(self, tag: str) -> str:
-        lot_id = lot_of(tag, self._desk.units())
+        lot_id = lot_of(tag, by_age(self._desk.units()))
         return next((f" of lot {lot.name}" for lot in self._desk.lots() if lot.id == lot_id), "")
 
     def _unit(self, tag: str) -> Unit | None:

@@ -10,11 +10,12 @@ from station.checks.decide import reading_outcome
 from station.checks.types import Outcome, Reading
 from station.sheets.model import ZONES
 from station.ui.shapes import RUNNING, Shape
-from station.ui.words import figure, with_unit
+from station.ui.words import faulty_presses, figure, with_unit
 
 WHOLE_UNIT = "whole unit"
 SHORT_WORDS = {
     "light": "light",
+    "firm": "firm",
     "hold": "hold",
     "travel": "travel",
     "rim": "rim",
@@ -112,6 +113,9 @@ def _detail(view: StepView) -> str:
         return "interrupted"
     if view.assessment is None or view.outcome not in (Outcome.FAIL, Outcome.BORDERLINE):
         return ""
+    presses = faulty_presses(view.assessment.readings)
+    if presses is not None:
+        return f"{presses[0]} of {presses[1]} faulty"
     reading = deciding(view.assessment.readings, view.outcome)
     if reading is not None and reading.value is not None:
         return with_unit(figure(reading.value, reading.unit), reading.unit)

@@ -22,7 +22,7 @@ from station.records.types import Unit
 from station.sources.port import DeviceInfo
 from station.ui.checklist import NO_VISIT
 from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said
-from station.ui.tags import lot_of
+from station.ui.tags import by_age, lot_of
 
 if TYPE_CHECKING:
     from station.ui.window import MainWindow
@@ -82,9 +82,12 @@ class EventRoom:
         window, session = self._window, self._window.session
         self._show_devices()
         busy = session is not None and session.running
+        if event.unit is not None and (session is None or session.finished):
+            self.choose_unit(event.unit)
         window.arrival.appeared(event, attend=not busy and window.panel is None and window.view_name() == "bench")
         if busy:
             window.say(f"{event.device.product} was plugged in. P: answer for it.")
+        self.show_visit()
 
     def active_device(self) -> DeviceInfo | None:
         """The device of the running visit: the one that was chosen, or the one with the unit's serial number."""
@@ -112,7 +115,7 @@ class EventRoom:
             id="",
             tag=tag,
             model=event.sheet or device.product,
-            lot_id=lot_of(tag, self._window.desk.units()),
+            lot_id=lot_of(tag, by_age(self._window.desk.units())),
             serial=device.serial,
             vendor_id=device.vendor_id,
             product_id=device.product_id,
@@ -156,7 +159,8 @@ class EventRoom:
         session = window.session
         over = session is None or session.finished
         shown = None if over and unit is not None and (session is None or session.unit.id != unit.id) else session
-        window.checklist.set_idle(idle_words(unit, window.desk.sheet() is not None))
+        waits = window.arrival.device is not None and window.arrival.device.unit is not None
+        window.checklist.set_idle(idle_words(unit, window.desk.sheet() is not None, waits))
         window.checklist.set_session(shown)
         on_bench = session.unit if session is not None and not over else unit
         if unit is None or on_bench is None or on_bench.id == unit.id:
@@ -210,10 +214,10 @@ class EventRoom:
             self._window.say(str(error), bad=True)
 
 
-def idle_words(unit: Unit | None, plugged_in: bool) -> tuple[str, str, str, str]:
-    """What the card says without a visit: title, headline, what to do, keys."""
+def idle_words(unit: Unit | None, plugged_in: bool, waits: bool) -> tuple[str, str, str, str]:
+    """What the card says without a visit: title, headline, what to do, keys. `waits`: the strip offers its visit."""
     if unit is not None:
-        here = "V starts a visit" if plugged_in else "Plug it in"
+        here = "Enter starts its visit" if waits else "V starts a visit" if plugged_in else "Plug it in"
         keys = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
         return "No visit", unit.tag, f"{here}, to check it again.", keys
     if plugged_in:

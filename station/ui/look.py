@@ -144,6 +144,7 @@ def style_sheet(look: Look) -> str:
     QLabel[role="control"] {{ font-size: {look.px(34)}px; font-weight: bold; }}
     QLabel[role="do"] {{ font-size: {look.px(18)}px; }}
     QLabel[role="caution"] {{ color: {look.borderline}; font-weight: bold; }}
+    QLabel[role="cautionrest"] {{ color: {look.borderline}; }}
     QLabel[role="bad"] {{ color: {look.bad}; font-weight: bold; }}
     QLabel[role="good"] {{ color: {look.good}; font-weight: bold; }}
     QLabel[role="borderline"] {{ color: {look.borderline}; font-weight: bold; }}

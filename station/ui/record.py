@@ -13,7 +13,7 @@ from station.records.types import Unit, UnitHistory
 from station.ui.look import Look
 from station.ui.ports import ProposalView, SuspectView
 from station.ui.record_rows import MOST_VISITS, Cell, VisitTable, findings, log_lines, visit_table
-from station.ui.shapes import CAUTION, ShapeMark
+from station.ui.shapes import CAUTION, NOTE, ShapeMark
 from station.ui.widgets import ElidedLabel, WeightBar, key_button, plain_label
 from station.ui.words import no_break, when
 
@@ -204,7 +204,8 @@ class RecordPane(QFrame):
         for text, outcome in found:
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))
-            line.addWidget(ShapeMark(outcome, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
+            shape = NOTE if outcome is Outcome.PASS else outcome
+            line.addWidget(ShapeMark(shape, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
             line.addWidget(plain_label(text, wrap=True), 1)
             box.addLayout(line)
 
@@ -245,7 +246,13 @@ class RecordPane(QFrame):
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))
             line.addWidget(ShapeMark(CAUTION, self._look, 17), 0, Qt.AlignmentFlag.AlignTop)
-            line.addWidget(plain_label(proposal.caution, "caution", wrap=True), 1)
+            words = QVBoxLayout()
+            words.setSpacing(0)
+            lead, _, rest = proposal.caution.partition(". ")
+            words.addWidget(plain_label(lead + ("." if rest else ""), "caution", wrap=True))
+            if rest:
+                words.addWidget(plain_label(rest, "cautionrest", wrap=True))
+            line.addLayout(words, 1)
             inner.addLayout(line)
         return frame
 

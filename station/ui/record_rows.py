@@ -12,6 +12,7 @@ from station.ui.checklist_rows import SHORT_WORDS, deciding
 from station.ui.words import (
     TREATMENT_DONE,
     check_words,
+    faulty_presses,
     figure,
     money,
     name_of,
@@ -124,7 +125,8 @@ def _row(key: Key, results: list[Result | None], names: Mapping[str, str]) -> Vi
 def _main_reading(results: list[Result]) -> str:
     """The reading by which a check is compared: the one that decided its worst outcome, else its first with a limit."""
     worst = min(results, key=lambda r: _RANK[r.assessment.outcome])
-    decided = deciding(worst.assessment.readings, worst.assessment.outcome)
+    outcome = worst.assessment.outcome
+    decided = None if outcome is Outcome.PASS else deciding(worst.assessment.readings, outcome)
     if decided is not None:
         return decided.name
     return next((r.name for r in worst.assessment.readings if r.limit is not None), "")
@@ -135,6 +137,9 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     if result is None:
         return Cell("")
     outcome = result.assessment.outcome
+    presses = faulty_presses(result.assessment.readings)
+    if presses is not None and not result.by_hand:
+        return Cell(f"{presses[0]}/{presses[1]}", outcome)
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word

@@ -1,7 +1,8 @@
 """The shapes that carry outcomes and cautions. Drawn, because the font has no such signs and colour alone says nothing.
 
 pass: filled square with a tick · borderline: ring, lower half filled · fail: filled diamond with a cross ·
-interrupted: bar broken in two · not done: empty ring · running: arrow to the right · caution: triangle with a bar.
+interrupted: bar broken in two · not done: empty ring · running: arrow to the right · caution: triangle with a bar ·
+note: dot.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ WORDS = {
 }
 RUNNING = "running"
 CAUTION = "caution"
+NOTE = "note"
 Shape = Outcome | str
 
 
@@ -37,6 +39,7 @@ def draw_shape(painter: QPainter, box: QRectF, shape: Shape, look: Look, cut: st
         Outcome.NOT_DONE: _ring,
         RUNNING: _arrow,
         CAUTION: _triangle,
+        NOTE: _dot,
     }[shape]
     side = min(box.width(), box.height())
     square = QRectF(0, 0, side, side)
@@ -91,6 +94,12 @@ def _arrow(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(color(look.accent))
     painter.drawPolygon(QPolygonF([_at(box, 0.12, 0.02), _at(box, 0.95, 0.5), _at(box, 0.12, 0.98)]))
+
+
+def _dot(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(color(look.dim))
+    painter.drawEllipse(box.center(), box.width() * 0.2, box.width() * 0.2)
 
 
 def _triangle(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:

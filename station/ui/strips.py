@@ -48,13 +48,14 @@ class ContactStrips(QWidget):
         self._witness = ""
         self._lane = False
         self._field: QPixmap | None = None
+        self._stale = True
         self._known: frozenset[str] = frozenset()
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName("Contacts, last ten seconds")
 
     def set_look(self, look: Look) -> None:
         self._look = look
-        self._field = None
+        self._stale = True
         self.update()
 
     def set_current(self, control: str, witness: str = "", lane: bool = False) -> None:
@@ -62,7 +63,7 @@ class ContactStrips(QWidget):
         lane = lane and any(row.control == control for row in self._rows)
         if (control, witness, lane) != (self._beat_row, self._witness, self._lane):
             self._beat_row, self._witness, self._lane = control, witness, lane
-            self._field = None
+            self._stale = True
             self.update()
 
     def show_now(self, now_ns: int, tracks: Mapping[str, StateTrack], beats: Sequence[BeatView]) -> None:
@@ -72,10 +73,9 @@ class ContactStrips(QWidget):
         """
         known = frozenset(tracks)
         if known != self._known:
-            self._known, self._field = known, None
-        if self._field is None:
+            self._known, self._stale = known, True
+        if self._stale:
             self._place_rows()
-            self.update()
         from_ns = now_ns - self._window_ns
         for k, row in enumerate(self._rows):
             track = tracks.get(row.control)
@@ -93,7 +93,9 @@ class ContactStrips(QWidget):
         self._now_ns, self._beats = now_ns, beats
 
     def _place_rows(self) -> None:
-        """Where the rows stand; what was known of their bars is out of date."""
+        """Where the rows stand now; what was known of their bars is out of date, and all is painted again."""
+        self._stale, self._field = False, None
+        self.update()
         self._strips = [self._strip(k) for k in range(len(self._rows))]
         self._bars = [Bars()] * len(self._rows)
         self._directions = {}
@@ -149,10 +151,12 @@ class ContactStrips(QWidget):
     # --- painting --------------------------------------------------------------------------------------
 
     def resizeEvent(self, event: object) -> None:
-        self._field = None
+        self._stale = True
 
     def paintEvent(self, event: QPaintEvent) -> None:
         ratio = self.devicePixelRatioF()
+        if self._stale:
+            self._place_rows()
         if self._field is None or self._field.devicePixelRatio() != ratio:
             self._field = QPixmap(math.ceil(self.width() * ratio), math.ceil(self.height() * ratio))
             self._field.setDevicePixelRatio(ratio)

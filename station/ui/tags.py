@@ -15,7 +15,7 @@ def stem_of(tag: str) -> str | None:
 
 
 def next_tag(tags: Sequence[str]) -> str:
-    """The tag after the highest of the newest series: SM-07-04 → SM-07-05. Empty when no tag ends in a number."""
+    """The tag after the highest of the newest series (oldest first): SM-07-04 → SM-07-05; "" if none has a number."""
     for tag in reversed(tags):
         stem = stem_of(tag)
         if stem is not None:
@@ -24,8 +24,19 @@ def next_tag(tags: Sequence[str]) -> str:
     return ""
 
 
+def by_age(units: Sequence[Unit]) -> list[Unit]:
+    """Oldest first; keys are UUIDv7, so they break ties in order of time."""
+    return sorted(units, key=lambda u: (u.created_at, u.id))
+
+
+def shelf_order(unit: Unit) -> tuple[str, int, str]:
+    """Sorts tags as they stand on a shelf: B-2 before B-10."""
+    stem = stem_of(unit.tag)
+    return (unit.tag, -1, "") if stem is None else (stem, int(unit.tag[len(stem) :]), unit.tag)
+
+
 def lot_of(tag: str, units: Sequence[Unit]) -> str | None:
-    """The lot of the newest unit of the same series, the only sign of where a new unit comes from."""
+    """The lot of the newest unit of the same series, the only sign of where a new unit comes from. Oldest first."""
     stem = stem_of(tag)
     if stem is None:
         return None

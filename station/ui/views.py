@@ -13,6 +13,7 @@ from station.records.types import Lot, Unit
 from station.ui.look import Look
 from station.ui.ports import Desk, DueRow
 from station.ui.tables import Line, LineTable
+from station.ui.tags import shelf_order
 from station.ui.widgets import plain_label
 from station.ui.words import count_of, money
 
@@ -110,7 +111,7 @@ class LotsView(View):
             units = [u for u in units if u.lot_id == lot.id]
         lines = [
             Line((u.tag, u.model, u.claim, u.claim_state, u.rest_until, u.becomes), u, BECOMES_SHAPE.get(u.becomes))
-            for u in units
+            for u in sorted(units, key=shelf_order)
         ]
         self.units.set_lines(lines)
 

@@ -98,10 +98,10 @@ class WeightBar(QWidget):
         self.update()
 
     def sizeHint(self) -> QSize:
-        return QSize(self._look.px(120), self._look.px(21))
+        return QSize(self._look.px(104), self._look.px(21))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(self._look.px(90), self._look.px(21))
+        return QSize(self._look.px(84), self._look.px(21))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         look = self._look

@@ -152,7 +152,7 @@ class MainWindow(QMainWindow):
             view.open_unit.connect(actions.open_unit)
         self.arrival.start.connect(self.events_.start_visit)
         self.arrival.new_unit.connect(self.events_.make_unit)
-        self.arrival.left.connect(self.take_focus)
+        self.arrival.left.connect(self._arrival_left)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
 
     # --- the look ------------------------------------------------------------------------------------------
@@ -217,6 +217,10 @@ class MainWindow(QMainWindow):
             view.take_focus()
         else:
             self.setFocus()
+
+    def _arrival_left(self) -> None:
+        self.events_.show_visit()
+        self.take_focus()
 
     def next_pane(self) -> None:
         """In a narrow window: bring the next pane in front."""

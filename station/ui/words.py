@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import UTC, date, datetime
 
 from station.checks.decide import base_name
@@ -88,6 +89,15 @@ def value_words(reading: Reading) -> str:
     return with_unit(text, reading.unit)
 
 
+def faulty_presses(readings: Sequence[Reading]) -> tuple[int, int] | None:
+    """(faulty presses, beats) of a check with beats; None for any other."""
+    found = {r.name: r.value for r in readings}
+    beats = found.get("beats")
+    if beats is None:
+        return None
+    return round(sum(found.get(name) or 0.0 for name in ("missed", "split", "short"))), round(beats)
+
+
 def limit_words(reading: Reading) -> str:
     """ "≤ 5" or "≥ 95"; empty for a value that is only reported."""
     if reading.limit is None:
@@ -163,6 +173,7 @@ def count_of(n: int, one: str, many: str = "") -> str:
 CHECK_WORDS = {
     "contact": "contact",
     "light": "light press",
+    "firm": "firm press",
     "hold": "steady hold",
     "rest": "at rest",
     "letgo": "let go",

@@ -213,3 +213,26 @@ def test_the_device_line_says_bus_rate_lost_and_stamp_error(visit: MainWindow, d
     text = visit.header.device.text()
     assert text.startswith("USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms")
     assert DEVICE.bus == "usb"
+
+
+def test_rows_and_their_bars_stay_together_when_the_beat_lane_comes_and_goes(visit: MainWindow, desk: FakeDesk) -> None:
+    desk.advance(10_000)
+    desk.feed(
+        right_shoulder=ButtonSignal(np.array([0, 1_000 * MS, 9_000 * MS]), np.array([False, True, False])),
+        left_shoulder=button(0, False),
+    )
+    visit.tick()
+    strips = visit.live.strips
+    assert strips is not None
+    for check in ("light", "contact"):
+        desk._go_to(desk.index_of(check, "left_shoulder"))
+        strips.grab()
+        visit.tick()
+        strips.grab()
+        visit.tick()
+        image = strips.grab().toImage()
+        assert strips._strips == [strips._strip(k) for k in range(len(strips.rows))]
+        own, other = strips._strip(1), strips._strip(2)
+        assert painted(image, own, DARK.ground) < 0.5 * own.width() * own.height()
+        assert painted(image, own.adjusted(0, 0, 0, 0), DARK.ground) > 0
+        assert painted(image, other, DARK.ground) == 0

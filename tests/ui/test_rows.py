@@ -161,3 +161,11 @@ def test_the_kind_of_visit_that_lies_nearest(visits: int, treated_at: str, rest:
     treated = (Treatment("t", "u", "adjust", treated_at),) if treated_at else ()
     told = UnitHistory(Unit("u", "A-1", "m", rest_until=rest), None, made, (), treated)
     assert proposed_kind(told, date(2026, 11, 25)) == kind
+
+
+def test_a_check_with_beats_is_compared_by_its_faulty_presses() -> None:
+    counts = tuple(Reading(n, v, "") for n, v in (("beats", 14.0), ("missed", 8.0), ("split", 1.0), ("short", 0.0)))
+    made = Result("r", "v1", "light", "left_shoulder", 1, "2026-11-11", Assessment(FAIL, counts))
+    told = UnitHistory(Unit("u", "A-1", "m"), None, (Visit("v1", "u", "intake", 1, "2026-11-11", "x"),), (made,))
+    assert visit_table(told, {}).rows[0].cells[0].text == "9/14"
+    assert rows([step("light", outcome=FAIL, assessment=made.assessment)])[0].said == "light · 9 of 14 faulty"

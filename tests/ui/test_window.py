@@ -409,13 +409,13 @@ def test_the_record_is_drawn_again_after_each_committed_result(visit: MainWindow
 def test_suspects_and_the_next_treatment_stand_with_reason_and_caution(visit: MainWindow, desk: FakeDesk) -> None:
     desk.suspect_rows = (SuspectView("Left stick sensor", 0.71),)
     desk.the_proposal = ProposalView(
-        "clean the sensor", "cures 3 of 4, 9 min, € 0.40", caution="Unplug first.", minutes=9, cost_minor=40
+        "clean the sensor", "cures 3 of 4, 9 min, € 0.40", caution="Unplug first. Air it.", minutes=9, cost_minor=40
     )
     visit.events_.draw_record()
     texts = visit.record.texts()
     assert "Next: clean the sensor" in texts
     assert "cures 3 of 4, 9\u00a0min, €\u00a00.40" in texts
-    assert "Unplug first." in texts
+    assert "Air it." in texts
     assert "Left stick sensor" in texts
 
 

@@ -1,0 +1,179 @@
+"""Draws the scenes of the tests, to be looked at. Run: python tests/ui/draw_scenes.py --folder F [--only NAME]
+
+Every picture is the real window on a scene of the demo scenario (invented), drawn without a display.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parents[1]
+sys.path[:0] = [str(ROOT), str(HERE)]
+
+import scenes  # noqa: E402
+from fake_desk import FakeDesk  # noqa: E402
+
+from station.sources.port import SourceStatus  # noqa: E402
+from station.ui.sound import Sound  # noqa: E402
+from station.ui.start import make_app  # noqa: E402
+from station.ui.window import MainWindow  # noqa: E402
+
+Scene = Callable[[MainWindow, FakeDesk], None]
+
+
+def light_press(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    settle(window)
+    scenes.show_rims(window)
+
+
+def rim(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    scenes.rolling(desk)
+
+
+def sweep(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    scenes.sweeping(desk)
+    settle(window)
+    scenes.show_rims(window)
+
+
+def ask(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk._go_to(desk.index_of("charge"))
+    settle(window)
+    window.checklist.card.meters["V"].setText("4.98")
+
+
+def again(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk._go_to(desk.index_of("travel", "right_stick"))
+    desk.again_please("Again, please: the stick was pushed slowly to the left; push it fast.")
+
+
+def away(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk.update(device="lost", running=False, message="The unit was unplugged. Plug it in again: this check goes on.")
+    desk.status = SourceStatus("lost", 0, "process", 60.0)
+
+
+def finished(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.left_shoulder(desk)
+    desk._finish()
+
+
+def empty(window: MainWindow, desk: FakeDesk) -> None:
+    pass
+
+
+def new_device(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.workshop(desk)
+    desk.plug_in()
+
+
+def known_device(window: MainWindow, desk: FakeDesk) -> None:
+    scenes.workshop(desk)
+    desk.plug_in(unit=desk.unit_rows[3])
+
+
+def treatment(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.treatment()
+
+
+def edit(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.edit()
+
+
+def mark(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.mark()
+
+
+def keys(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.keys()
+
+
+def lots(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.show_lots()
+
+
+def shelf(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.show_shelf()
+
+
+def due(window: MainWindow, desk: FakeDesk) -> None:
+    light_press(window, desk)
+    window.actions_.show_due()
+
+
+SCENES: dict[str, Scene] = {
+    f.__name__: f
+    for f in (
+        *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
+        *(treatment, edit, mark, keys, lots, shelf, due),
+    )
+}
+
+
+def settle(window: MainWindow) -> None:
+    """Let layouts and one tick happen."""
+    app = make_app()
+    for _ in range(3):
+        app.processEvents()
+    window._last_tick = None
+    window._late.clear()
+    window._ticks = 0
+    window.tick()
+    app.processEvents()
+
+
+def shoot(scene: Scene, theme: str, wide: int, tall: int, scale: float, file: Path) -> None:
+    """One picture."""
+    desk = FakeDesk()
+    desk.settings["scale"] = str(scale)
+    window = MainWindow(desk, theme, Sound({}))
+    window._timer.stop()
+    window.resize(wide, tall)
+    window.show()
+    scene(window, desk)
+    settle(window)
+    desk.advance(100)
+    desk.reports = 100
+    settle(window)
+    window.grab().save(str(file))
+    window.close()
+    sys.stdout.write(f"{file}\n")
+
+
+def main() -> None:
+    """Draw what is asked for; without arguments, everything the docs use."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--folder", type=Path, required=True)
+    parser.add_argument("--only", action="append", choices=list(SCENES))
+    parser.add_argument("--themes", nargs="+", default=["dark", "light"])
+    parser.add_argument("--sizes", nargs="+", default=["1280x720", "1920x1080"])
+    parser.add_argument("--scale", type=float, default=1.0)
+    asked = parser.parse_args()
+    asked.folder.mkdir(parents=True, exist_ok=True)
+    make_app([])
+    for name in asked.only or list(SCENES):
+        for theme in asked.themes:
+            for size in asked.sizes:
+                wide, tall = (int(v) for v in size.split("x"))
+                shoot(SCENES[name], theme, wide, tall, asked.scale, asked.folder / f"{name}-{theme}-{wide}.png")
+
+
+if __name__ == "__main__":
+    main()
