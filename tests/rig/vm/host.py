@@ -1,6 +1,6 @@
 """The host's side: boots the virtual machine, does what the guest asks for, and sums up.
 
-    host.py FOLDER [--accel kvm|tcg] [--verbose] [SCENARIO …]
+    host.py FOLDER [--accel kvm|tcg] [SCENARIO …]
 
 The guest speaks JSON lines on its second serial line: `say` (a line to print), `ask` (something to do with QEMU's
 tablet; answered with a line), `result` (of one scenario), `end`. QEMU is steered over QMP. Prints one JSON line last.
@@ -27,7 +27,10 @@ from typing import Any
 
 HERE = Path(__file__).resolve().parent
 LONGEST_S = 420.0
-"""an emulated processor on a loaded machine is slow; without the hang of something it takes a tenth"""
+"""a tenth of this on an idle machine; an emulated processor on a loaded one is slow"""
+ICOUNT = ("-icount", "shift=2")
+"""one instruction takes 4 ns of the guest's time, however busy this machine is: its stamps and losses are then those of
+a slow but steady computer, the same in every run"""
 FULL = 0x7FFF
 
 
@@ -35,6 +38,7 @@ class Qmp:
     """QEMU's control socket."""
 
     def __init__(self, path: str) -> None:
+        self._lock = threading.Lock()
         self._socket = socket.socket(socket.AF_UNIX)
         self._socket.connect(path)
         self._file = self._socket.makefile("rw")
@@ -42,14 +46,15 @@ class Qmp:
         self("qmp_capabilities")
 
     def __call__(self, command: str, **arguments: object) -> Any:
-        self._file.write(json.dumps({"execute": command, "arguments": arguments}) + "\n")
-        self._file.flush()
-        while True:
-            answer = json.loads(self._file.readline())
-            if "error" in answer:
-                raise RuntimeError(f"{command}: {answer['error']['desc']}")
-            if "return" in answer:
-                return answer["return"]
+        with self._lock:
+            self._file.write(json.dumps({"execute": command, "arguments": arguments}) + "\n")
+            self._file.flush()
+            answer = {}
+            while "error" not in answer and "return" not in answer:  # events come in between
+                answer = json.loads(self._file.readline())
+        if "error" in answer:
+            raise RuntimeError(f"{command}: {answer['error']['desc']}")
+        return answer["return"]
 
 
 class Tablet:
@@ -57,11 +62,14 @@ class Tablet:
 
     def __init__(self, qmp: Qmp) -> None:
         self._qmp = qmp
+        self._plugged = False
 
     def plug(self) -> None:
         self._qmp("device_add", driver="usb-tablet", id="tablet", serial="TABLET1")
+        self._plugged = True
 
     def unplug(self) -> None:
+        self._plugged = False
         self._qmp("device_del", id="tablet")
 
     def move(self, x: float, y: float) -> None:
@@ -79,25 +87,29 @@ class Tablet:
         self._qmp("input-send-event", events=[{"type": "btn", "data": {"button": "left", "down": down}}])
 
     def roll(self, turns: float, steps: int = 240, pause_s: float = 0.006) -> None:
-        """Round the rim; the sign of `turns` is the way."""
+        """Round the rim until the end or the unplug; the sign of `turns` is the way."""
         for step in range(round(abs(turns) * steps) + 1):
             angle = math.copysign(2 * math.pi * step / steps, turns)
-            self.move(math.sin(angle), math.cos(angle))
+            try:
+                self.move(math.sin(angle), math.cos(angle))
+            except RuntimeError:
+                if self._plugged:
+                    raise
+                return
             time.sleep(pause_s)
 
 
 class Host:
     """One run."""
 
-    def __init__(self, folder: Path, work: Path, accel: str, verbose: bool, scenarios: list[str]) -> None:
-        self._verbose = verbose
+    def __init__(self, folder: Path, work: Path, accel: str, scenarios: list[str]) -> None:
         self._began = time.monotonic()
         self._console = work / "console"
         program = work / "guest.sh"
         guest = shlex.join([sys.executable, "-u", str(HERE / "guest.py"), *scenarios])
-        program.write_text(f"cd / && PYTHONDONTWRITEBYTECODE=1 exec {guest}\n")
-        command = ["qemu-system-x86_64", "-machine", "q35", "-cpu", "max", "-smp", "2", "-m", "1024"]
-        command += ["-accel", "tcg,thread=multi" if accel == "tcg" else accel]
+        program.write_text(f"cd / && exec {guest}\n")
+        command = ["qemu-system-x86_64", "-machine", "q35", "-cpu", "max", "-m", "1024"]
+        command += ["-accel", accel, *(("-icount", f"shift={os.environ.get('SH', '2')}") if accel == "tcg" else ())]
         command += ["-display", "none", "-vga", "none", "-nodefaults", "-no-reboot"]
         command += ["-kernel", str(folder / "vmlinuz"), "-initrd", str(folder / "initrd.gz")]
         command += ["-append", f"console=ttyS0 quiet panic=-1 mitigations=off rig={program}"]
@@ -192,13 +204,12 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("folder", type=Path)
     parser.add_argument("--accel", default="tcg", choices=["tcg", "kvm"], help="kvm where it works")
-    parser.add_argument("--verbose", action="store_true")
     parser.add_argument("scenarios", nargs="*")
     args = parser.parse_args()
     began = time.monotonic()
     with tempfile.TemporaryDirectory(prefix="restpoint-rig-", dir="/tmp") as work:
         os.chmod(work, 0o755)
-        host = Host(args.folder, Path(work), args.accel, args.verbose, args.scenarios)
+        host = Host(args.folder, Path(work), args.accel, args.scenarios)
         try:
             wrong = host.run()
         finally:

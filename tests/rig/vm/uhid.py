@@ -9,7 +9,7 @@ import os
 import struct
 import threading
 import time
-from collections.abc import Iterable
+from collections.abc import Callable
 
 USB, BLUETOOTH = 3, 5
 _DESTROY, _OUTPUT, _GET_REPORT, _GET_REPLY, _CREATE2, _INPUT2, _SET_REPORT, _SET_REPLY = 1, 6, 9, 10, 11, 12, 13, 14
@@ -34,16 +34,15 @@ class Uhid:
         """One input report."""
         os.write(self._fd, struct.pack("<IH", _INPUT2, len(report)) + report)
 
-    def feed_at(self, reports: Iterable[bytes], rate_hz: float) -> float:
-        """Feed at a rate with deadlines that do not drift; the rate that was reached."""
-        begin, n = time.perf_counter(), 0
-        for report in reports:
+    def feed_at(self, make: Callable[[int], bytes], count: int, rate_hz: float) -> float:
+        """Feed `make(0)`, `make(1)` … at a rate with deadlines that do not drift; the rate that was reached."""
+        begin = time.perf_counter()
+        for n in range(count):
             while (wait := begin + n / rate_hz - time.perf_counter()) > 0:
                 if wait > 3e-4:
                     time.sleep(wait - 2e-4)
-            self.feed(report)
-            n += 1
-        return n / (time.perf_counter() - begin)
+            self.feed(make(n))
+        return count / (time.perf_counter() - begin)
 
     def unplug(self) -> None:
         """Take the device away."""

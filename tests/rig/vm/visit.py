@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import tempfile
+import time
 from pathlib import Path
 from types import TracebackType
-
-from talk import until
 
 from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
@@ -22,6 +21,7 @@ from station.sources.devices import Appeared, DeviceWatcher, same_device
 from station.sources.port import DeviceInfo
 from station.sources.steady import SteadySource
 from station.sources.usb import UsbSource
+from tests.rig.vm.talk import until
 
 
 def steps_of(sheet: Sheet, check: str) -> tuple[Step, ...]:
@@ -47,6 +47,7 @@ class Bench:
         self._watcher.wait_first()
         self._watcher.take_events()
         self._events: list[Event] = []
+        self._back = info
 
     def __enter__(self) -> Bench:
         self._thread.start()
@@ -85,14 +86,25 @@ class Bench:
         """Until the session tells that the device is away; the seconds it took."""
         return until(lambda: self._seen(SourceLost), "the news that the device is away", 10)
 
-    def wait_back(self) -> None:
-        """Until the device is back, opened again as the window's partner does it, and the check runs."""
-        until(self._reopen, "the device to come back")
+    def wait_back(self) -> tuple[float, float]:
+        """Until the device is back, opened again as the window's partner does it, and the check runs.
+
+        The seconds until it was seen, and from then until the check ran.
+        """
+        seen_s = until(self._appeared, "the device to come back")
+        began = time.perf_counter()
+        self.source.reopen(self._back)
         until(lambda: self._seen(SourceBack) and self._session.view().running, "the check to go on", 10)
+        return seen_s, time.perf_counter() - began
 
     def wait_finished_steps(self) -> None:
         """Until every step has an outcome."""
-        until(lambda: all(v.state == "done" for v in self._session.view().steps), "the end of the check")
+        try:
+            until(lambda: all(v.state == "done" for v in self._session.view().steps), "the end of the check")
+        except TimeoutError as error:
+            view = self._session.view()
+            missing = view.progress.missing if view.progress else "nothing came"
+            raise TimeoutError(f"{error} ({view.device}, {missing}, {view.message or view.again})") from error
 
     def readings(self, check: str) -> tuple[Reading, ...]:
         """Of the last try at a check."""
@@ -106,9 +118,9 @@ class Bench:
         self._events += self._session.take_events()
         return any(isinstance(event, kind) for event in self._events)
 
-    def _reopen(self) -> bool:
+    def _appeared(self) -> bool:
         for event in self._watcher.take_events():
             if isinstance(event, Appeared) and same_device(self.source.info, event.info):
-                self.source.reopen(event.info)
+                self._back = event.info
                 return True
         return False
