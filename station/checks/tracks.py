@@ -12,7 +12,7 @@ from station.checks.types import Assessment, Finding, Limits, Outcome, Reading
 from station.measure.arrays import F64, I64
 from station.measure.gaps import Gap, code_gaps
 from station.measure.passes import Pass
-from station.measure.reversal import reversals
+from station.measure.reversal import reversals, smoothed
 from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out
 from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
 from station.sheets.model import Control
@@ -28,7 +28,7 @@ class Track:
     """What the passes over a track show. Values in % of the control's range.
 
     `reversals`: passes that go backwards at one place, `reversal_at`, at which at least half of them do (a hand turns
-    back once, a track each time). `gap` None: swept too fast to tell.
+    back once, a track each time). `gap` None: swept too fast to tell. `noise`: rms about the path.
     """
 
     spikes: tuple[Spike, ...]
@@ -38,6 +38,7 @@ class Track:
     reversal_at: float | None
     gap: Gap | None
     step: float
+    noise: float
     passes: int
 
 
@@ -48,6 +49,7 @@ def track(
     counted: list[Spike] = []
     parts: list[tuple[I64, F64]] = []
     back: list[list[float]] = []
+    noise: list[float] = []
     largest: tuple[float, float] = (0.0, 0.0)
     for one in found:
         t, v = at_every_poll(t_ns[one.first : one.stop], values[one.first : one.stop])
@@ -56,13 +58,14 @@ def track(
         inside = (median > min(v[0], v[-1]) + ENDS_PCT) & (median < max(v[0], v[-1]) - ENDS_PCT)
         inside &= stands_out(t, v, departure, step)
         counted += spikes(t, median, departure, threshold, inside)
-        parts.append((t, np.where(size > threshold, median, v)))
+        parts.append((t, smoothed(t, v)))
+        noise.append(float(np.sqrt(np.mean(np.minimum(size, threshold) ** 2))))
         back.append(_backwards(t, v, size, one.up))
         top = int(np.argmax(np.where(inside, size, 0.0)))
         largest = max(largest, (float(size[top] * inside[top]), float(median[top])))
     number, at = _repeated(back)
     gap = _gap(parts, report_ns, step, widest_ok)
-    return Track(tuple(counted), *largest, number, at, gap, step, len(found))
+    return Track(tuple(counted), *largest, number, at, gap, step, float(np.median(noise)), len(found))
 
 
 def _backwards(t: I64, v: F64, size: F64, up: bool) -> list[float]:
@@ -87,29 +90,29 @@ def _gap(parts: list[tuple[I64, F64]], report_ns: float, step: float, widest_ok:
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     gaps = code_gaps(parts, report_ns, low, high)
-    doubtful = [gap for gap in gaps if gap.width > max(widest_ok - _gap_uncertainty(gap, step), step)]
+    passing = max(widest_ok - expanded(difference_resolution(step)), step)
+    doubtful = [gap for gap in gaps if gap.width > passing]
     if not doubtful:
         return gaps[0] if gaps else None
     return next((gap for gap in doubtful if gap.called), None)
 
 
-def _gap_uncertainty(gap: Gap, step: float) -> float:
-    """U of a gap: resolution of both edges, and how far either can have been missed (difference of two rectangles)."""
-    return expanded(combined(difference_resolution(step), difference_resolution(gap.edge)))
+def _gap_reading(one: Track, suffix: str) -> Reading:
+    """U: resolution of both edges, how far either can have been missed, and noise, which reaches into the gap from both."""
+    if one.gap is None:
+        return Reading(f"gap{suffix}", None, "%", reason="swept too fast to tell a gap from the speed")
+    missed = difference_resolution(min(one.gap.edge, one.gap.width))
+    u = combined(difference_resolution(one.step), missed, 2.0 * one.noise)
+    return Reading(f"gap{suffix}", max(one.gap.likely_width, one.step), "%", expanded(u), n=one.passes)
 
 
 def track_readings(one: Track, suffix: str = "") -> tuple[Reading, ...]:
     """spikes, largest_spike, reversals and gap of a track, with `suffix` "_x", "_y" or none."""
-    gap = (
-        Reading(f"gap{suffix}", None, "%", reason="swept too fast to tell a gap from the speed")
-        if one.gap is None
-        else Reading(f"gap{suffix}", one.gap.width, "%", _gap_uncertainty(one.gap, one.step), n=one.passes)
-    )
     return (
         Reading(f"spikes{suffix}", float(len(one.spikes)), "", n=one.passes),
         _largest_reading(one, suffix),
         Reading(f"reversals{suffix}", float(one.reversals), "", n=one.passes),
-        gap,
+        _gap_reading(one, suffix),
     )
 
 
@@ -158,7 +161,7 @@ def track_findings(
         found.append(Finding("spikes", text, axis=axis))
     gap = bad.get(f"gap{suffix}")
     if gap is not None and one.gap is not None:
-        text = f"{where}: no codes over {one.gap.width:.1f} % of the track around {one.gap.at:.0f} %"
+        text = f"{where}: no codes over {one.gap.likely_width:.1f} % of the track around {one.gap.at:.0f} %"
         found.append(Finding("gap", text, axis=axis))
     if one.reversal_at is not None:
         text = f"{where}: goes backwards against the motion around {one.reversal_at:.0f} %"

@@ -35,6 +35,11 @@ class Gap:
     edge: float
 
     @property
+    def likely_width(self) -> float:
+        """The width less what was missed at its two edges by jumping, each 0…edge with the mean of half of it."""
+        return self.width - self.edge
+
+    @property
     def called(self) -> bool:
         """True when speed does not explain it."""
         return self.chance < UNLIKELY

@@ -13,6 +13,14 @@ SMOOTH_NS = 16 * NS_PER_MS
 ABRUPT_SHARE = 0.5
 
 
+def smoothed(t_ns: I64, values: F64) -> F64:
+    """The path without short flickers: a running median over `SMOOTH_NS` (three entries at least)."""
+    if len(values) < 3:
+        return values
+    width = max(3, int(SMOOTH_NS / usual_interval(t_ns)) // 2 * 2 + 1)
+    return np.asarray(median_filter(values, width, mode="nearest"))
+
+
 def reversals(t_ns: I64, values: F64, up: bool, threshold: float) -> list[tuple[float, float]]:
     """Gradual falls back behind the farthest point by more than `threshold` in one pass: (depth, its middle).
 
@@ -22,8 +30,7 @@ def reversals(t_ns: I64, values: F64, up: bool, threshold: float) -> list[tuple[
     """
     if len(values) < 3:
         return []
-    width = max(3, int(SMOOTH_NS / usual_interval(t_ns)) // 2 * 2 + 1)
-    path = median_filter(values, width, mode="nearest")
+    path = smoothed(t_ns, values)
     sign = 1.0 if up else -1.0
     fall = -sign * moved(values, max(1, round(EDGE_NS / usual_interval(t_ns))))
     forward = sign * path
