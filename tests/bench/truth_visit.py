@@ -26,7 +26,7 @@ BEAT_S = 0.5
 MOST_BEATS = 75
 FEWEST_BEATS = 3
 LONGEST_TRY_S = 100.0
-STEP_S = 0.05
+STEP_S = 0.5
 
 
 @dataclass(slots=True)
@@ -62,6 +62,7 @@ class Bench:
         self.drawn = drawn
         self.sheet: Sheet = sheet_of(drawn.spec.design)
         self.hand = drawn.hand()
+        self.hand.repeats = False  # one go at a time; another one when it is not complete
         self.source = SimulatedSource(drawn.spec, self.hand, realtime=False)
         self._binding = bind(self.sheet, parse_descriptor(drawn.spec.design.descriptor))
         self._limits = limits_for(self.sheet, load_limits())
@@ -101,8 +102,8 @@ class Bench:
         begin_ns = self.source.now_ns()
         _, cursor = self.source.take(1 << 60)
         twin = control.twin if control is not None and check == "light" else None
-        kind, control_id = (control.kind, control.id) if control is not None else ("", "")
-        self.hand.ask(check, control_id, twin, kind, 120, begin_ns)
+        control_id = "" if control is None else control.id
+        self.hand.ask(check, control_id, twin, "", 120, begin_ns)
         cut = (control, begin_ns, max(cursor - 1, 0), twin)  # one report more: it holds what was so at the beginning
         take = self._on_beats(check, *cut) if check == "light" else self._goes(check, *cut)
         self._releases = self._released(control_id)
@@ -122,17 +123,15 @@ class Bench:
         """Look whether it is complete after each go; a contact or hat that shows nothing is ended after one."""
         most = 1 if check in ("contact", "hat") else MOST_GOES
         last_s = self.source.now_ns() / NS + LONGEST_TRY_S
-        before = self.hand.goes_done
-        looked = before
-        while True:
-            self.source.advance(STEP_S)
-            if self.hand.goes_done == looked and self.source.now_ns() / NS < last_s:
-                continue
-            looked = self.hand.goes_done
+        for _ in range(most):
+            before = self.hand.goes_done
+            while self.hand.goes_done == before and self.source.now_ns() / NS < last_s:
+                self.source.advance(STEP_S)
             take = self._take(control, begin_ns, cursor, (), twin)
-            given_up = looked - before >= most or self.source.now_ns() / NS >= last_s
-            if given_up or CHECKS[check].progress(take, self._limits).complete:
-                return take
+            if CHECKS[check].progress(take, self._limits).complete:
+                break
+            self.hand.ask(check, "" if control is None else control.id, twin, "", 120, self.source.now_ns())
+        return take
 
     def _on_beats(self, check: str, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
         """A beat every half second; look each time before the next one sounds."""

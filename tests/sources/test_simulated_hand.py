@@ -130,6 +130,7 @@ def pressed_on_beats(hand: SimulatedHand, beats: int = 200) -> tuple[np.ndarray,
 @pytest.mark.parametrize(("skill", "spread_s"), [(1.0, 0.018), (0.3, 0.053)])
 def test_it_presses_about_on_the_beat_with_both_fingers(skill: float, spread_s: float) -> None:
     times, left, right = pressed_on_beats(SimulatedHand(skill, 6))
+    left = left[left < times[-1] + 0.25]  # in the tempo, it presses once more before it notices that it is over
     nearest = np.abs(left[:, None] - times[None, :]).argmin(axis=1)
     late = left - times[nearest]
     assert late.std() == pytest.approx(spread_s, rel=0.3)

@@ -1,7 +1,7 @@
 """A simulated person: does what the running check asks, again and again, until something else is asked.
 
 The hand works ahead of the clock by as much as the unit is computed ahead (`SimulatedSource`), so what it is
-asked takes effect there at the earliest; its own reaction time is longer than that.
+asked takes effect there at the earliest; its own reaction time is longer than that, and beats it anticipates.
 """
 
 from __future__ import annotations
@@ -53,6 +53,7 @@ class _Asked:
     check: str
     control: str
     twin: str | None
+    period_s: float
     at_ns: int
 
 
@@ -76,6 +77,7 @@ class SimulatedHand:
         self._go_begin = 0
         self._goes = 0
         self._presses: list[_Press] = []
+        self._expected_s: float | None = None
         self._first_stick = ""
 
     def meet(self, first_stick: str) -> None:
@@ -85,10 +87,12 @@ class SimulatedHand:
     def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
         """Do what `check` asks, from `at_ns` on. `twin`: pressed along on each beat.
 
-        `kind` and `beats_per_minute` are for other hands; this one goes by the check and by `beat`.
+        With `beats_per_minute` it gets into the tempo: it answers the first beat, and from then on presses for the
+        next one without waiting for it. `kind` is for other hands; this one goes by the check.
         """
+        period_s = 60.0 / beats_per_minute if beats_per_minute > 0 else 0.0
         with self._lock:
-            self._waiting.append(_Asked(check, control, twin, at_ns))
+            self._waiting.append(_Asked(check, control, twin, period_s, at_ns))
 
     def beat(self, t_ns: int) -> None:
         """A beat at that moment, of the count-in too; it is pressed on while presses are asked for."""
@@ -107,6 +111,8 @@ class SimulatedHand:
             self._carry_on(acts, first + begin, at - begin, begin, count, tick_s)
             begin = at
             self._asked, self._go, self._goes = asked, None, 0
+            self._expected_s = None
+            self._presses = [p for p in self._presses if p.begin_s < (first + at) * tick_s]
             delay_s = self.style.reaction_s * float(self._rng.uniform(0.7, 1.3))
             self._go_begin = first + at + round(delay_s / tick_s)
         self._carry_on(acts, first + begin, count - begin, begin, count, tick_s)
@@ -152,7 +158,7 @@ class SimulatedHand:
         with self._lock:
             beats, self._beats = self._beats, []
         for at_ns in beats:
-            self._schedule(at_ns / NS, begin_s)
+            self._follow(at_ns / NS, begin_s)
         for press in self._presses:
             if press.begin_s < end_s:
                 at_s = np.arange(first, first + count, dtype=np.float64) * tick_s - press.begin_s
@@ -160,13 +166,24 @@ class SimulatedHand:
                 acts.forces[press.control] = acts.forces.get(press.control, np.zeros(count)) + force
         self._presses = [p for p in self._presses if p.begin_s + p.lasts_s > end_s]
 
-    def _schedule(self, beat_s: float, earliest_s: float) -> None:
+    def _follow(self, beat_s: float, earliest_s: float) -> None:
+        """Press on a beat that was not expected, and get ready for the next."""
+        asked = self._asked
+        if asked is None or not (asked.check == "light" or asked.check in _ASKS_FOR):
+            return
+        if self._expected_s is None or abs(beat_s - self._expected_s) > 0.3 * asked.period_s:
+            self._press_on(asked, beat_s, earliest_s)
+        if asked.period_s:
+            self._expected_s = beat_s + asked.period_s
+            self._press_on(asked, self._expected_s, earliest_s)
+
+    def _press_on(self, asked: _Asked, beat_s: float, earliest_s: float) -> None:
         """Decide how to press on a beat: forgotten, early, late, one finger beside its button."""
-        asked, style, rng = self._asked, self.style, self._rng
+        style, rng = self.style, self._rng
         draw = rng.random(3)
         late_s, together = rng.normal(style.late_s, style.spread_s), rng.standard_normal(4)
         lasts_s = style.press_s * float(rng.uniform(0.8, 1.25))
-        if asked is None or not (asked.check == "light" or asked.check in _ASKS_FOR) or draw[0] < style.forget:
+        if draw[0] < style.forget:
             return
         strength = _ASKS_FOR.get(asked.check, self.strength)
         typical, spread, least = style.light
@@ -175,7 +192,7 @@ class SimulatedHand:
                 continue
             hard = 0.8 * together[0] + 0.6 * together[1 + k]
             peak = max(least, typical * float(np.exp(spread * hard))) * _STRENGTH[strength]
-            begin_s = max(beat_s + late_s + k * _TOGETHER_S * together[3], earliest_s)
+            begin_s = max(float(beat_s + late_s + k * _TOGETHER_S * together[3]), earliest_s)
             self._presses.append(_Press(control, begin_s, peak, lasts_s))
 
 
