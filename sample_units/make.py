@@ -82,7 +82,7 @@ def readme(sizes: dict[str, tuple[float, int]]) -> str:
         'Captures of twelve invented "Plover T2" pads: lot SM-07 of the invented Saltmarsh Reuse Workshop.',
         "They are computed by `station.sources.simulated`, a physical model of sticks, contacts, link and hand, so the"
         " true fault of each is known.",
-        "`python sample_units/make.py` makes every file here again, byte for byte.",
+        "`python sample_units/make.py` makes every file here again, always the same.",
         "",
         "| capture | what is wrong | seller's claim | layout | reports a second | seconds | reports |",
         "| --- | --- | --- | --- | --- | --- | --- |",
