@@ -55,7 +55,7 @@ class LetGo:
         if signal is None:
             return WAITING
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
-        found, _ = releases(signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep], take.end_ns)
+        found, _ = releases(signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep], take.end_ns, precise=False)
         free = [r for r in found if not r.guided]
         missing = _missing(free)
         points = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
@@ -93,8 +93,8 @@ def _advice(missing: int, guided: int, too_short: int) -> str:
 
 def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
     points = np.array([(r.x, r.y) for r in free], dtype=np.float64)
-    u_x = resolution(effective_step(signal.x_pct, signal.x_step_pct))
-    u_y = resolution(effective_step(signal.y_pct, signal.y_step_pct))
+    u_x = resolution(effective_step(signal.x_code, signal.x_step_pct))
+    u_y = resolution(effective_step(signal.y_code, signal.y_step_pct))
     worst = max(free, key=_distance)
     offset_u = distance_uncertainty(worst.x, worst.y, combined(u_x, worst.u_x), combined(u_y, worst.u_y))
     slowest = _slowest(free)

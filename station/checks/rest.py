@@ -72,8 +72,8 @@ class Rest:
         if calm.length_ns < ENOUGH_NS:
             return again("lay the unit down and take the hands off for three seconds")
         begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
-        x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, effective_step(signal.x_pct, signal.x_step_pct))
-        y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, effective_step(signal.y_pct, signal.y_step_pct))
+        x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, effective_step(signal.x_code, signal.x_step_pct))
+        y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, effective_step(signal.y_code, signal.y_step_pct))
         readings = judged(self.name, _readings(x, y), limits)
         if _trembles(readings, signal, begin, calm.end_ns):
             return again("hands off, the stick trembles as in a hand", readings)

@@ -107,7 +107,7 @@ def _rim_points(one: Roll) -> F64:
 
 
 def _readings(one: Roll, signal: StickSignal) -> tuple[Reading, ...]:
-    step = max(effective_step(signal.x_pct, signal.x_step_pct), effective_step(signal.y_pct, signal.y_step_pct))
+    step = max(effective_step(signal.x_code, signal.x_step_pct), effective_step(signal.y_code, signal.y_step_pct))
     u = combined(resolution(step), one.u_reach)
     u_selected = combined(resolution(step), SELECTED / 2.0 * one.u_reach)
     circle = least_squares(_rim_points(one))

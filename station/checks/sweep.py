@@ -101,6 +101,7 @@ def _passes(t_ns: I64, values: F64) -> list[Pass]:
 
 def _track(signal: StickSignal, axis: Axis, found: list[Pass], limits: Limits) -> Track:
     values = _values(signal, axis)
-    step = effective_step(values, signal.x_step_pct if axis == "x" else signal.y_step_pct)
+    x = axis == "x"
+    step = effective_step(signal.x_code if x else signal.y_code, signal.x_step_pct if x else signal.y_step_pct)
     report_ns = usual_report_ns(signal.t_ns, found)
     return track(signal.t_ns, values, step, found, report_ns, *track_limits("sweep", limits))

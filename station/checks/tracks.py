@@ -18,6 +18,7 @@ from station.measure.uncertainty import combined, difference_resolution, expande
 from station.sheets.model import Control
 
 REVERSAL_PCT = 3.0
+SPIKE_EDGE_PCT = 2.0
 SAME_PLACE_PCT = 6.0
 ENDS_PCT = 4.0
 """spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
@@ -58,20 +59,22 @@ def track(
         inside = (median > min(v[0], v[-1]) + ENDS_PCT) & (median < max(v[0], v[-1]) - ENDS_PCT)
         inside &= stands_out(t, v, departure, step)
         counted += spikes(t, median, departure, threshold, inside)
-        parts.append((t, smoothed(t, v)))
-        noise.append(float(np.sqrt(np.mean(np.minimum(size, threshold) ** 2))))
-        back.append(_backwards(t, v, size, one.up))
+        path = smoothed(t, v)
+        parts.append((t, np.where(np.abs(path - median) > threshold, median, path)))
+        calm = size[size <= threshold]  # a spike is no noise
+        noise.append(float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold)
+        back.append(_backwards(t, v, path, size, one.up))
         top = int(np.argmax(np.where(inside, size, 0.0)))
         largest = max(largest, (float(size[top] * inside[top]), float(median[top])))
     number, at = _repeated(back)
-    gap = _gap(parts, report_ns, step, widest_ok)
+    gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in counted])
     return Track(tuple(counted), *largest, number, at, gap, step, float(np.median(noise)), len(found))
 
 
-def _backwards(t: I64, v: F64, size: F64, up: bool) -> list[float]:
+def _backwards(t: I64, v: F64, path: F64, size: F64, up: bool) -> list[float]:
     """Places at which one pass goes backwards by more than noise does."""
     noise = float(np.quantile(size, 0.75)) if len(size) else 0.0
-    return [at for _, at in reversals(t, v, up, max(REVERSAL_PCT, 2.0 * noise))]
+    return [at for _, at in reversals(t, v, path, up, max(REVERSAL_PCT, 2.0 * noise))]
 
 
 def _repeated(back: list[list[float]]) -> tuple[int, float | None]:
@@ -84,25 +87,33 @@ def _repeated(back: list[list[float]]) -> tuple[int, float | None]:
     return (best, place) if best >= max(2, (len(back) + 1) // 2) else (0, None)
 
 
-def _gap(parts: list[tuple[I64, F64]], report_ns: float, step: float, widest_ok: float) -> Gap | None:
+def _gap(
+    parts: list[tuple[I64, F64]], report_ns: float, step: float, widest_ok: float, spiky: list[float]
+) -> Gap | None:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
-    explain them all."""
+    explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own."""
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
-    gaps = code_gaps(parts, report_ns, low, high)
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
+    gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky else passing)
+    gaps = [gap for gap in gaps if gap.width <= passing or not _holds(gap, spiky)]
     doubtful = [gap for gap in gaps if gap.width > passing]
     if not doubtful:
         return gaps[0] if gaps else None
     return next((gap for gap in doubtful if gap.called), None)
 
 
+def _holds(gap: Gap, places: list[float]) -> bool:
+    """Whether one of the places lies in the gap or at its edge."""
+    return any(abs(place - gap.at) <= gap.width / 2.0 + SPIKE_EDGE_PCT for place in places)
+
+
 def _gap_reading(one: Track, suffix: str) -> Reading:
-    """U: resolution of both edges, how far either can have been missed, and noise, which reaches into the gap from both."""
+    """U: resolution of both edges, how far either can have been missed, noise that reaches in from both sides."""
     if one.gap is None:
         return Reading(f"gap{suffix}", None, "%", reason="swept too fast to tell a gap from the speed")
     missed = difference_resolution(min(one.gap.edge, one.gap.width))
-    u = combined(difference_resolution(one.step), missed, 2.0 * one.noise)
+    u = combined(difference_resolution(one.step), missed, 3.0 * one.noise)
     return Reading(f"gap{suffix}", max(one.gap.likely_width, one.step), "%", expanded(u), n=one.passes)
 
 

@@ -85,7 +85,7 @@ def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Pu
     x, y = signal.x_pct[keep], signal.y_pct[keep]
     gate = take.control.gate if take.control else "round"
     out: dict[str, list[Push]] = {direction: [] for direction in DIRECTIONS}
-    for push in pushes(signal.t_ns[keep], x, y, reach(x, y, gate), take.end_ns):
+    for push in pushes(signal.t_ns[keep], x, y, reach(x, y, gate), take.end_ns, precise=not thinned):
         nearest = round(push.bearing_deg / 90.0) % 4
         off = abs((push.bearing_deg - 90.0 * nearest + 180.0) % 360.0 - 180.0)
         if off <= NEAR_DEG and push.hold_ms >= HELD_MS:
@@ -107,8 +107,8 @@ def _slowest_direction(by_direction: dict[str, list[Push]]) -> tuple[str, Push]:
 
 def _readings(by_direction: dict[str, list[Push]], signal: StickSignal) -> tuple[Reading, ...]:
     steps = {
-        "x": effective_step(signal.x_pct, signal.x_step_pct),
-        "y": effective_step(signal.y_pct, signal.y_step_pct),
+        "x": effective_step(signal.x_code, signal.x_step_pct),
+        "y": effective_step(signal.y_code, signal.y_step_pct),
     }
     out = []
     for direction, found in by_direction.items():

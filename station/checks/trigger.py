@@ -91,7 +91,7 @@ def _track(signal: TriggerSignal, limits: Limits) -> Track:
     return track(
         signal.t_ns,
         signal.pct,
-        effective_step(signal.pct, signal.step_pct),
+        effective_step(signal.code, signal.step_pct),
         found,
         usual_report_ns(signal.t_ns, found),
         *track_limits("trigger", limits),

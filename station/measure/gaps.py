@@ -45,28 +45,35 @@ class Gap:
         return self.chance < UNLIKELY
 
 
-def code_gaps(passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float, most: int = 24) -> list[Gap]:
-    """The widest empty intervals between `low` and `high` over all passes, widest first, at most `most` of them.
+MOST = 24
+
+
+def code_gaps(
+    passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float, least: float = 0.0
+) -> list[Gap]:
+    """The widest empty intervals between `low` and `high` over all passes, widest first: the widest, and at most `MOST`
+    that are wider than `least`.
 
     Each pass is (times, values) of one crossing, free of spikes. `report_ns` is the usual interval of reports.
     O(n log n).
     """
     if not passes:
         return []
-    seen = np.unique(np.concatenate([values for _, values in passes]))
-    seen = seen[(seen >= low) & (seen <= high)]
+    values = np.concatenate([part for _, part in passes])
+    seen = np.unique(values[(values >= low) & (values <= high)])
     if len(seen) < 2:
         return []
     width = np.diff(seen)
-    widest = np.argsort(-width, kind="stable")[:most]
+    widest = np.argsort(-width, kind="stable")[:MOST]
+    widest = widest[: max(1, int((width[widest] > least).sum()))]
     return [_judge(passes, report_ns, float(seen[k]), float(seen[k + 1])) for k in widest]
 
 
 def _judge(passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float) -> Gap:
     width, at = high - low, (high + low) / 2.0
     chance, edge = 1.0, np.inf
-    for t, values in passes:
-        expected = _expected_step(t, values, at, report_ns)
+    for t, part in passes:
+        expected = _expected_step(t, part, at, report_ns)
         edge = min(edge, expected)
         step = SPEED_MARGIN * expected
         chance *= max(LOST_SHARE, 1.0 - width / step) if step > 0 else LOST_SHARE

@@ -12,7 +12,7 @@ from station.measure.correlation import effective_size
 from station.measure.uncertainty import combined, resolution, type_a
 
 MOST_MOMENTS = 4096
-ENOUGH_CODES = 24
+ENOUGH_CODES, MOST_CODES = 24, 1 << 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +43,15 @@ def effective_observations(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -
     return effective_size(held.held_at(t_ns, values, moments))
 
 
-def effective_step(values: F64, declared: float) -> float:
+def effective_step(codes: I64, declared: float) -> float:
     """The resolution that the codes really have: a report of 16 bits may carry a converter of 12.
 
-    The least difference between neighbouring values ever seen, if that is more than the declared step and enough
-    different values were seen to tell; the declared step otherwise. A device that only ever gave few values is
-    taken at its word. O(n log n).
+    `declared` is the change of value for one code. The least distance between neighbouring codes ever seen counts, if
+    enough different codes were seen to tell; else the device is taken at its word. O(n + range of the codes).
     """
-    seen = np.unique(values)
-    if len(seen) < ENOUGH_CODES:
+    if len(codes) == 0:
         return declared
-    return max(declared, float(np.diff(seen).min()))
+    low = int(codes.min())
+    span = int(codes.max()) - low
+    seen = np.flatnonzero(np.bincount(codes - low)) if span <= MOST_CODES else np.unique(codes)
+    return declared * int(np.diff(seen).min()) if len(seen) >= ENOUGH_CODES else declared

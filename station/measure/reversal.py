@@ -21,16 +21,15 @@ def smoothed(t_ns: I64, values: F64) -> F64:
     return np.asarray(median_filter(values, width, mode="nearest"))
 
 
-def reversals(t_ns: I64, values: F64, up: bool, threshold: float) -> list[tuple[float, float]]:
+def reversals(t_ns: I64, values: F64, path: F64, up: bool, threshold: float) -> list[tuple[float, float]]:
     """Gradual falls back behind the farthest point by more than `threshold` in one pass: (depth, its middle).
 
-    A running median takes short flickers off. The farthest point so far is the reference, so that a reversal counts
-    once, however many reports it lasts. What falls back in one jump (half of its depth within a few ms) is a bad
-    contact, not a track that runs backwards. Entries about even in time. O(n log w).
+    `path` is the series without short flickers (`smoothed`). The farthest point so far is the reference, so that a
+    reversal counts once, however many reports it lasts. What falls back in one jump (half of its depth within a few
+    ms) is a bad contact, not a track that runs backwards. Entries about even in time. O(n).
     """
     if len(values) < 3:
         return []
-    path = smoothed(t_ns, values)
     sign = 1.0 if up else -1.0
     fall = -sign * moved(values, max(1, round(EDGE_NS / usual_interval(t_ns))))
     forward = sign * path

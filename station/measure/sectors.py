@@ -21,6 +21,8 @@ STEP_DEG = 15.0
 """two neighbouring reports no farther apart than this cover what lies between them"""
 AGREE_PCT, CLOSE_PCT = 2.0, 0.5
 """passes through a sector that agree with its farthest this well followed the rim; within this they are averaged"""
+SEPARATE = 4096.0
+"""more than any reach, so that one sort orders by pass and sector first"""
 WAY_NS = 120 * NS_PER_MS
 """the way of a roll is told from the movement over this long on either side, so that noise does not turn it"""
 
@@ -108,7 +110,7 @@ def _pass_medians(sector: I64, turn: I64, reach: F64) -> F64:
     turns = int(turn.max()) + 1
     medians = np.full((max(turns, 2), COUNT), np.nan)
     key = turn * COUNT + sector
-    order = np.lexsort((reach, key))
+    order = np.argsort(key * SEPARATE + reach)
     key, reach = key[order], reach[order]
     first = np.flatnonzero(np.concatenate(([True], key[1:] != key[:-1])))
     count = np.diff(np.append(first, len(key)))

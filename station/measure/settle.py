@@ -79,8 +79,10 @@ class _Final:
     moving: bool = False
 
 
-def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int) -> tuple[list[Release], int]:
+def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int, precise: bool = True) -> tuple[list[Release], int]:
     """All releases followed by enough rest, and how many were followed by too little.
+
+    Without `precise` the uncertainties of the points are left out: enough to see how far one has come.
 
     O(n) for the whole series plus O(length) for each release.
     """
@@ -97,7 +99,7 @@ def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int) -> tuple[list[Relea
         if stop >= len(t_ns):
             break
         pushed_again = int(rise[k + 1]) if k + 1 < len(rise) else None
-        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), pushed_again, end_ns, poll_ns)
+        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), pushed_again, end_ns, (poll_ns, precise))
         if one is None:
             too_short += 1
         else:
@@ -130,8 +132,9 @@ def _release(
     deflected: tuple[int, int],
     pushed_again: int | None,
     end_ns: int,
-    poll_ns: float,
+    how: tuple[float, bool],
 ) -> Release | None:
+    poll_ns, precise = how
     first, stop = deflected
     level = float(np.quantile(r[first:stop], 0.9))
     high = np.flatnonzero(r[first:stop] >= LEFT_SHARE * level)
@@ -141,7 +144,7 @@ def _release(
     if rest_end - left_ns < LEAST_REST_NS:
         return None
     begin = max(rest_end - FINAL_NS, (left_ns + rest_end) // 2)
-    to_x, to_y = _final(t_ns, x, begin, rest_end), _final(t_ns, y, begin, rest_end)
+    to_x, to_y = _final(t_ns, x, begin, rest_end, precise), _final(t_ns, y, begin, rest_end, precise)
     noise = math.hypot(to_x.noise, to_y.noise)
     way = slice(left, max(int(np.searchsorted(t_ns, rest_end, side="left")), left + 1))
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
@@ -168,7 +171,7 @@ def _departure(t_ns: I64, x: F64, y: F64, left_ns: int, pushed_again: int) -> in
     return int(t_ns[still + 1]) - TOUCH_NS
 
 
-def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> _Final:
+def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int, precise: bool) -> _Final:
     """Final value of one axis; while it still moves, the latest one. Noise is the rms about a straight line."""
     moments = held.grid_ns(begin_ns, end_ns, 5 * NS_PER_MS)
     sampled = held.held_at(t_ns, values, moments)
@@ -177,6 +180,8 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> _Final:
     noise = float(np.std(sampled - drift * along))
     if abs(drift) > max(MOVING_PCT, 3.0 * noise):
         return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift) / 2.0, moving=True)
+    if not precise:
+        return _Final(float(sampled.mean()), noise, 0.0)
     reports = int(np.searchsorted(t_ns, end_ns) - np.searchsorted(t_ns, begin_ns))
     independent = max(1.0, min(reports, effective_size(sampled))) if noise > 0 else 1.0
     return _Final(held.window_mean(t_ns, values, begin_ns, end_ns), noise, noise / math.sqrt(independent))

@@ -22,7 +22,7 @@ SHORT_NS = 60 * NS_PER_MS
 LONGER = ((120 * NS_PER_MS, 3.0), (240 * NS_PER_MS, 6.0))
 """longer windows for departures that last longer, and the least height (%) from which they count: over such a time the
 tremor of a hand can itself turn back by up to that much"""
-FINEST_NS = NS_PER_MS // 2
+FINEST_NS = 2 * NS_PER_MS
 """the longer windows look at the value this often at most"""
 WORTH_A_LOOK = 1.0
 """smaller departures are not examined for being a step; in the values' unit (%)"""
@@ -116,13 +116,13 @@ def stands_out(t_ns: I64, values: F64, departure: F64, step: float) -> Bool:
     """Entries whose departure begins or ends abruptly: within `EDGE_NS` the value moves by a good part of its height.
 
     A bad contact jumps; what comes and goes gradually is the hand's, or a track that runs backwards (measure.reversal).
-    One `step` of resolution may always be crossed.
+    One `step` of resolution may always be crossed; departures that are not worth a look stand out as they are.
     """
     reach = max(1, round(EDGE_NS / usual_interval(t_ns)))
     jump = np.abs(moved(values, reach))
     size = np.abs(departure)
-    found = np.zeros(len(values), dtype=bool)
-    first, stop = runs(size > step)
+    found = size <= WORTH_A_LOOK
+    first, stop = runs(~found)
     for a, b in zip(first, stop, strict=True):
         found[a:b] = jump[a : b + reach].max() >= EDGE_SHARE * size[a:b].max() + step
     return found

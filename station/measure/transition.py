@@ -52,17 +52,21 @@ class Push:
     hold_ms: float
 
 
-def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int) -> list[Push]:
-    """Every deflection held for at least `LEAST_HOLD_NS`. `reach_pct` is the deflection as the gate measures it."""
+def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, precise: bool = True) -> list[Push]:
+    """Every deflection held for at least `LEAST_HOLD_NS`. `reach_pct` is the deflection as the gate measures it.
+
+    Without `precise` only bearing, level and hold are measured, the rest is 0: enough to see how far one has come.
+    """
     if len(t_ns) == 0:
         return []
     away = two_state(reach_pct, BACK_PCT, AWAY_PCT)
     smooth = _without_flickers(t_ns, reach_pct)
+    measure = _push if precise else _rough_push
     found = []
     for first, stop in zip(*runs(away), strict=True):
         until = int(t_ns[stop]) if stop < len(t_ns) else end_ns
         if until - int(t_ns[first]) >= LEAST_HOLD_NS:
-            found.append(_push(t_ns, x_pct, y_pct, smooth, int(first), int(stop), until))
+            found.append(measure(t_ns, x_pct, y_pct, smooth, int(first), int(stop), until))
     return found
 
 
@@ -70,6 +74,14 @@ def _without_flickers(t_ns: I64, reach: F64) -> F64:
     """A median of three for entries that held only briefly; one that held long stands, however few there are."""
     brief = np.diff(t_ns, append=t_ns[-1]) < FLICKER_NS
     return np.where(brief, median_filter(reach, 3, mode="nearest"), reach)
+
+
+def _rough_push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:
+    begin_ns = int(t_ns[first])
+    level, _ = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
+    hold_on = np.where(reach[first:stop] >= level - HELD_PCT, held.hold_s(t_ns[first:stop], begin_ns, until_ns), 0.0)
+    bearing = bearing_deg(float(x[first:stop] @ hold_on), float(y[first:stop] @ hold_on))
+    return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
 
 
 def _push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:

@@ -20,7 +20,7 @@ def test_samples_needed_to_see_every_code(codes: int, samples: int) -> None:
     complete = 0
     for _ in range(1000):
         values = np.sort(rng.integers(0, codes, samples)).astype(np.float64)
-        gaps = code_gaps([(np.arange(samples, dtype=np.int64), values)], 1.0, 0.0, codes - 1.0, most=1)
+        gaps = code_gaps([(np.arange(samples, dtype=np.int64), values)], 1.0, 0.0, codes - 1.0, least=1.0)
         complete += gaps[0].width == 1.0 and values[0] == 0 and values[-1] == codes - 1
     assert complete / 1000 == pytest.approx(0.95, abs=0.022)
 
