@@ -217,9 +217,9 @@ class EventRoom:
 def idle_words(unit: Unit | None, plugged_in: bool, waits: bool) -> tuple[str, str, str, str]:
     """What the card says without a visit: title, headline, what to do, keys. `waits`: the strip offers its visit."""
     if unit is not None:
-        here = "Enter starts its visit" if waits else "V starts a visit" if plugged_in else "Plug it in"
+        here = "Enter starts its visit" if waits else "V starts a visit" if plugged_in else "Plug it in to check it"
         keys = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
-        return "No visit", unit.tag, f"{here}, to check it again.", keys
+        return "No visit", unit.tag, f"{here}.", keys
     if plugged_in:
         keys = "P: answer above · U: find a unit"
         return "No visit", "Whose unit is it?", "Say so above: its tag, or Enter.", keys

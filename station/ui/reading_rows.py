@@ -96,7 +96,7 @@ class ReadingLines(QWidget):
 
 
 class BeatDots(QWidget):
-    """The beats of a light press: disc registered, diamond missed, halves split, bar short, dash void, ring to come."""
+    """Beats: disc registered, diamond missed, halves split, bar short, dash void, dot count-in, ring to come."""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -164,6 +164,9 @@ class BeatDots(QWidget):
         elif state == "short":
             painter.setBrush(color(look.bad))
             painter.drawRect(QRectF(at.x() - r * 0.25, at.y() - r, r * 0.5, 2 * r))
+        elif state == "count-in":
+            painter.setBrush(color(look.dim))
+            painter.drawEllipse(at, r * 0.28, r * 0.28)
         elif state == "void":
             painter.setPen(QPen(color(look.dim), 1.4))
             painter.drawLine(at + QPointF(-r * 0.7, 0), at + QPointF(r * 0.7, 0))

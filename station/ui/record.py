@@ -17,8 +17,8 @@ from station.ui.shapes import CAUTION, NOTE, ShapeMark
 from station.ui.widgets import ElidedLabel, WeightBar, key_button, plain_label
 from station.ui.words import no_break, when
 
-FEW_ROWS, MORE_ROWS = 5, 8
-FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 3, 5, 0.05
+FEW_ROWS, MORE_ROWS = 4, 8
+FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
 TALL_PX = 760
 """below this height the pane keeps to what matters most, so that the next treatment's caution stays in sight"""
 NARROW_PX = 345

@@ -120,7 +120,7 @@ class StepCard(QFrame):
         for part in (self.hint, self.counts, self.missing):
             self._put(part, "")
         self.readings.set_readings(())
-        self._put(self.keys, keys)
+        self._put(self.keys, _together(keys))
         self._set_share(0.0, None)
         self._set_away(False)
 
@@ -157,7 +157,7 @@ class StepCard(QFrame):
             self.readings.set_readings(failing_first(done))
             self._put(self.counts, "")
         self._show_missing(session, view)
-        self._put(self.keys, _keys(session, view))
+        self._put(self.keys, _together(_keys(session, view)))
         shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
         self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
         self._set_away(away)
@@ -171,6 +171,8 @@ class StepCard(QFrame):
             text = session.progress.missing
             role = "good" if session.progress.complete else "bold"
             text = text or ("complete" if session.progress.complete else "")
+            if session.beats and session.beats[-1].state == "count-in":
+                text, role = "listen: counting in", "bold"
         elif view.state == "done":
             text = f"{view.outcome.value}{': ' + view.reason if view.reason else ''}"
             text += f" · {count_of(view.attempts, 'try', 'tries')}" if view.attempts > 1 else ""
@@ -248,6 +250,11 @@ def _counts(session: SessionView) -> str:
     """ "32 pass · 1 borderline · 3 fail"."""
     counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
     return " · ".join(f"{counts[o]}\N{NO-BREAK SPACE}{o.value}" for o in Outcome if counts[o])
+
+
+def _together(keys: str) -> str:
+    """A key and its first word stay on one line."""
+    return keys.replace(": ", ":\N{NO-BREAK SPACE}")
 
 
 def _keys(session: SessionView, view: StepView) -> str:

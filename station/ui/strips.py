@@ -264,7 +264,7 @@ class ContactStrips(QWidget):
                 continue
             y = lane.y() + mark + 1
             painter.setPen(Qt.PenStyle.NoPen)
-            painter.setBrush(color(look.line if beat.state == "waiting" else look.dim))
+            painter.setBrush(color(look.line if beat.state in ("waiting", "count-in") else look.dim))
             painter.drawPolygon(QPolygonF([QPointF(x, y - mark), QPointF(x + mark, y + 2), QPointF(x - mark, y + 2)]))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
 

@@ -75,6 +75,16 @@ class TracePlot(QWidget):
         if self._plot is None:
             self._build()
 
+    def unload(self) -> None:
+        """Take the plot apart. Left to the cycle collector, its scene and items are freed in any order, which crashes."""
+        plot, self._plot = self._plot, None
+        self._curves, self._lines = [], []
+        if plot is not None:
+            self._box.removeWidget(plot)
+            plot.close()
+            plot.setParent(None)
+            plot.deleteLater()
+
     def _build(self) -> None:
         import pyqtgraph as pg
 

@@ -31,6 +31,7 @@ from station.ui.sound import Sound
 from station.ui.views import DueView, LotsView, ShelfView
 
 TICK_MS = 16
+WARM_UP_MS = 400
 FRAME_NS = 16_700_000
 DEVICE_LINE_TICKS = 15
 LATE_KEPT_NS = 10_000_000_000
@@ -75,7 +76,10 @@ class MainWindow(QMainWindow):
         self._timer.timeout.connect(self.tick)
         self._timer.start()
         # what the first picture does not need is loaded after it
-        QTimer.singleShot(400, self._warm_up)
+        self._warm = QTimer(self)
+        self._warm.setSingleShot(True)
+        self._warm.timeout.connect(self._warm_up)
+        self._warm.start(WARM_UP_MS)
 
     def stop_clock(self) -> None:
         """Draw no more frames by itself; `tick` still draws one."""
@@ -85,7 +89,6 @@ class MainWindow(QMainWindow):
         self.sound.open_beside()
         self.live.trace.load()
         # what exists now stays: the collector need not walk through it in the middle of a frame
-        gc.collect()
         gc.freeze()
 
     # --- building ----------------------------------------------------------------------------------------
@@ -343,6 +346,8 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.stop_clock()
+        self._warm.stop()
+        self.live.trace.unload()
         self.desk.set_setting("window", f"{self.width()}x{self.height()}")
         self.sound.close()
         self.desk.close()

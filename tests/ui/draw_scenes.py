@@ -1,5 +1,7 @@
 """Draws the scenes of the tests, to be looked at. Run: python tests/ui/draw_scenes.py --folder F [--only NAME]
 
+`--approve` writes the pictures that test_pictures.py compares with, at half size: look at them before you commit them.
+
 Every picture is the real window on a scene of the demo scenario (invented), drawn without a display.
 """
 
@@ -18,6 +20,9 @@ sys.path[:0] = [str(ROOT), str(HERE)]
 
 import scenes  # noqa: E402
 from fake_desk import FakeDesk  # noqa: E402
+from PySide6.QtCore import QEvent, Qt  # noqa: E402
+from PySide6.QtGui import QImage  # noqa: E402
+from PySide6.QtWidgets import QApplication  # noqa: E402
 
 from station.sources.port import SourceStatus  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
@@ -139,40 +144,67 @@ def settle(window: MainWindow) -> None:
     app.processEvents()
 
 
-def shoot(scene: Scene, theme: str, wide: int, tall: int, scale: float, file: Path) -> None:
-    """One picture."""
+APPROVED = HERE / "approved"
+COMPARED = ("light_press", "sweep", "ask", "new_device", "treatment", "lots")
+
+
+def picture(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> QImage:
+    """A scene as it is drawn."""
     desk = FakeDesk()
     desk.settings["scale"] = str(scale)
     window = MainWindow(desk, theme, Sound({}))
     window._timer.stop()
     window.resize(wide, tall)
     window.show()
-    scene(window, desk)
+    SCENES[name](window, desk)
     settle(window)
     desk.advance(100)
     desk.reports = 100
     settle(window)
-    window.grab().save(str(file))
+    image = window.grab().toImage()
     window.close()
-    sys.stdout.write(f"{file}\n")
+    window.deleteLater()  # in Qt's order; the cycle collector would free its parts in any order
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    return image
+
+
+def approved_picture(name: str, theme: str) -> QImage:
+    """What is compared: half size, so that a pixel's width does not matter."""
+    image = picture(name, theme).convertToFormat(QImage.Format.Format_RGB32)
+    return image.scaled(640, 360, Qt.AspectRatioMode.IgnoreAspectRatio, Qt.TransformationMode.SmoothTransformation)
+
+
+def approve() -> None:
+    APPROVED.mkdir(exist_ok=True)
+    for name in COMPARED:
+        for theme in ("dark", "light"):
+            approved_picture(name, theme).save(str(APPROVED / f"{name}-{theme}.png"))
 
 
 def main() -> None:
     """Draw what is asked for; without arguments, everything the docs use."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--folder", type=Path, required=True)
+    parser.add_argument("--folder", type=Path)
+    parser.add_argument("--approve", action="store_true")
     parser.add_argument("--only", action="append", choices=list(SCENES))
     parser.add_argument("--themes", nargs="+", default=["dark", "light"])
     parser.add_argument("--sizes", nargs="+", default=["1280x720", "1920x1080"])
     parser.add_argument("--scale", type=float, default=1.0)
     asked = parser.parse_args()
-    asked.folder.mkdir(parents=True, exist_ok=True)
     make_app([])
+    if asked.approve:
+        approve()
+        return
+    if asked.folder is None:
+        parser.error("say where the pictures shall go: --folder F")
+    asked.folder.mkdir(parents=True, exist_ok=True)
     for name in asked.only or list(SCENES):
         for theme in asked.themes:
             for size in asked.sizes:
                 wide, tall = (int(v) for v in size.split("x"))
-                shoot(SCENES[name], theme, wide, tall, asked.scale, asked.folder / f"{name}-{theme}-{wide}.png")
+                file = asked.folder / f"{name}-{theme}-{wide}.png"
+                picture(name, theme, wide, tall, asked.scale).save(str(file))
+                sys.stdout.write(f"{file}\n")
 
 
 if __name__ == "__main__":
