@@ -129,4 +129,3 @@ def test_plug_in_check_unplug_and_plug_in_again(rig: Rig, desk: StationDesk, see
 def _closed(desk: StationDesk) -> bool | None:
     signal = desk.live().signals.get("button_1")
     return bool(signal.closed[-1]) if signal is not None else None
-

@@ -13,7 +13,7 @@ import json
 import secrets
 import sys
 import time
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
@@ -67,6 +67,17 @@ def table_of_coverage(rows: list[Row]) -> dict[str, float]:
     return found
 
 
+def table_of_tries(rows: list[Row]) -> None:
+    """Per check: how often a sound control had to be tried again, and how often it was given up."""
+    groups: dict[str, list[Row]] = defaultdict(list)
+    for r in rows:
+        groups[r["check"]].append(r)
+    print(f"\n{'sound: check':<14}{'n':>6}{'again':>9}{'given up':>10}")
+    for check, some in groups.items():
+        again = 100.0 * sum(r["tries"] > 1 for r in some) / len(some)
+        print(f"{check:<14}{len(some):>6}{again:>8.1f}%{share(some, 'given_up'):>9.1f}%")
+
+
 def worst_cases(rows: list[Row], limit: int = 25) -> None:
     """What went wrong, to look at: seed and number make the unit again."""
     print("\nto look at (unit: what):")
@@ -103,9 +114,9 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
     beats = sorted(r["beats"] for r in light)
     median = beats[len(beats) // 2] if beats else None
     print(f"light press on sound buttons: {len(light)}, rejected {share(light, 'failed'):.2f} %, median beats {median}")
-    again = Counter(r["tries"] for r in rows["try"])
-    print(f"tries a check took: {dict(sorted(again.items()))}")
+    table_of_tries([r for r in rows["try"] if r["sound"]])
     wrong = [r for r in clear if not (r["failed"] and r["named"])] + [r for r in sound if r["failed"]]
+    wrong += [r for r in rows["try"] if r["sound"] and r["given_up"]]
     worst_cases(wrong)
     line = {
         "bench": "truth",
@@ -124,6 +135,7 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
         "covered_by_reading_pct": {name: round(value, 1) for name, value in coverage.items()},
         "light_sound_rejected_pct": round(share(light, "failed"), 2),
         "light_sound_median_beats": median,
+        "sound_tries_again_pct": round(100.0 * sum(r["tries"] > 1 for r in rows["try"]) / max(len(rows["try"]), 1), 2),
     }
     print(json.dumps(line))
 

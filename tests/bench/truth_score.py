@@ -31,7 +31,18 @@ def score(seed: int, number: int) -> list[Row]:
     rows = [_fault_row(drawn, fault, grade, done) for fault, grade in zip(drawn.spec.faults, drawn.grades, strict=True)]
     rows += [_sound_row(drawn, control, done) for control in tested if control not in faulty]
     rows += [row for one in done for row in _reading_rows(drawn, one)]
-    rows += [{"row": "try", "tries": one.tries} for one in done]
+    rows += [
+        {
+            "row": "try",
+            "check": one.check,
+            "tries": one.tries,
+            "given_up": bool(one.assessment.again),
+            "sound": one.control not in faulty,
+            "unit": _unit(drawn),
+            "what": f"{one.check} {one.control}: {one.assessment.again}",
+        }
+        for one in done
+    ]
     rows += [
         {"row": "light", "failed": one.assessment.outcome is Outcome.FAIL, "beats": one.beats}
         for one in done
@@ -140,6 +151,7 @@ def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
                 "reading": f"{one.check}.{reading.name}",
                 "covered": abs(error) <= reading.uncertainty,
                 "error_in_u": error / reading.uncertainty,
+                "kit": drawn.spec.design.kit,
                 "unit": _unit(drawn),
             }
         )
