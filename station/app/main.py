@@ -12,7 +12,7 @@ from station.app import crash, paths
 from station.errors import StationError
 
 
-def parser() -> argparse.ArgumentParser:
+def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     """The command line. Subcommands set `run`, the name of the module under station.app.commands."""
     top = argparse.ArgumentParser(
         prog="restpoint", description="Bench station for refurbishing game controllers.", allow_abbrev=False
@@ -43,6 +43,13 @@ def parser() -> argparse.ArgumentParser:
     devices.add_argument("--all", action="store_true", help="also name keyboards and mice (they are not opened)")
     devices.set_defaults(run="devices")
 
+    learn = sub.add_parser("learn", help="make a model sheet for a device nobody described, by a guided walk")
+    learn.set_defaults(run="learn")
+    if argv[:1] == ["learn"]:
+        from station.app.commands.learn import add_arguments
+
+        add_arguments(learn)
+
     log = sub.add_parser("log", help="the records' log")
     log.add_argument("action", choices=("verify",))
     log.set_defaults(run="log")
@@ -59,7 +66,8 @@ def parser() -> argparse.ArgumentParser:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; 0 done, 2 with one clear line on standard error when it could not be done."""
-    args = parser().parse_args(argv)
+    given = list(sys.argv[1:] if argv is None else argv)
+    args = parser(given).parse_args(given)
     if args.records:
         import os
 

@@ -258,7 +258,9 @@ def describe_limit(reading: Reading) -> str:
         return ""
     sign = "≤" if reading.rule == "<=" else "≥"
     text = f"{sign} {reading.limit:g}"
-    between = reading.fail_beyond is not None and abs(reading.fail_beyond - reading.limit) >= (reading.unit in ("", "count"))
+    between = reading.fail_beyond is not None and abs(reading.fail_beyond - reading.limit) >= (
+        reading.unit in ("", "count")
+    )
     if reading.fail_beyond is not None and between and reading.fail_beyond != reading.limit:
         text += f" · fails {'>' if reading.rule == '<=' else '<'} {reading.fail_beyond:g}"
     return text

@@ -76,7 +76,7 @@ class TracePlot(QWidget):
             self._build()
 
     def unload(self) -> None:
-        """Take the plot apart. Left to the cycle collector, its scene and items are freed in any order, which crashes."""
+        """Take the plot apart. The cycle collector would free its scene and items in any order, which crashes."""
         plot, self._plot = self._plot, None
         self._curves, self._lines = [], []
         if plot is not None:

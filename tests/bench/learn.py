@@ -3,8 +3,9 @@
     python tests/bench/learn.py [--pads 200] [--seed 1]
 
 Every pad has a random layout (tests/sheets/learn_pads.py); a simulated hand with tremor and slips (learn_hand.py) goes
-through the walk once, and does again what is asked again, at most three times. A control is right when the learned sheet and
-the true one read the same from a recording in which everything moves; asked about when a question is open; else wrong.
+through the walk once, and does again what is asked again, at most three times. A control is right when the learned
+sheet and the true one read the same from a recording in which everything moves; asked about when a
+question is open; else wrong.
 Exit status 1 where a bar is missed. The last line is one JSON object.
 """
 

@@ -1,12 +1,12 @@
-"""Units that are unplugged at random moments of a visit: does every running check end as interrupted, with its evidence,
+"""Units unplugged at random moments of a visit: does every running check end as interrupted, with its evidence,
 and go on when the unit is back?
 
     python tests/bench/unplug.py [--rig 200] [--simulated 200] [--seed 1]
 
 Two benches, each with the real session and a simulated hand that does what is asked:
 
-rig        in real time: a simulated unit feeds a device of the shim rig, which the unmodified hidapi, our reader process,
-           watcher and steady source read (some seconds for each unplug; needs Linux and gcc, else left out)
+rig        in real time: a simulated unit feeds a device of the shim rig, which the unmodified hidapi, our reader
+           process, watcher and steady source read (some seconds for each unplug; needs Linux and gcc, else left out)
 simulated  the simulated source on a clock of its own (whole visits in seconds)
 
 Prints human lines, then one JSON line. Exit status 1 when a rule was broken.

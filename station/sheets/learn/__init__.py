@@ -1,0 +1,27 @@
+"""A model sheet for a device nobody described, learned from what its reports do during a guided walk."""
+
+from __future__ import annotations
+
+from station.sheets.learn.engine import again, learn
+from station.sheets.learn.types import (
+    Ignored,
+    Learned,
+    LearnStep,
+    Observed,
+    Question,
+)
+from station.sheets.learn.walk import duration_s, steps_for, usual_controls, walk
+
+__all__ = [
+    "Ignored",
+    "LearnStep",
+    "Learned",
+    "Observed",
+    "Question",
+    "again",
+    "duration_s",
+    "learn",
+    "steps_for",
+    "usual_controls",
+    "walk",
+]

@@ -1,0 +1,188 @@
+"""Which bit is which button's: every control gets the signal that answers to its own steps and to no others.
+
+A step in which another signal answers is a slip of the hand, or a copy, or a bit that somebody shares; one step cannot
+tell. So signals are given out where that fits all steps together best, and whatever fits nearly as well is a doubt.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
+from station.sheets.learn.pulses import TOGETHER_NS, Signal
+from station.sheets.learn.types import PRESSES
+from station.sheets.learn.walked import Walked
+from station.sheets.model import Control
+from station.sheets.signals import F64
+
+EXACT, NEAR, MISSED, FOREIGN = 3.0, 1.0, -1.0, -1.0
+"""what a step says: as many pulses as asked; some; none; pulses in the step of another control"""
+LEAST = 1.0
+CLEAR = 1.5
+"""by how much the second best must lie behind"""
+MOST_PULLS = 8
+"""pulses of a trigger's switch in a step: a slow pull may cross its threshold several times"""
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """What a control's steps showed.
+
+    `signal`: the one that is its own; `copies`: the control whose signal answers to it (too); `doubt`: why this is not
+    sure ("nothing", "copy", "contested", "two", "weak"), empty when it is; `rivals`: other controls in the same doubt.
+    """
+
+    control: Control
+    signal: Signal | None = None
+    copies: str | None = None
+    doubt: str = ""
+    rivals: tuple[str, ...] = ()
+    exact: bool = True
+    foreign: int = 0
+
+
+@dataclass(slots=True, eq=False)
+class _Board:
+    """Scores of every control (row) with every signal (column)."""
+
+    controls: Sequence[Control]
+    steps: Mapping[str, list[int]]
+    signals: Sequence[Signal]
+    score: F64
+    given: dict[int, int]
+
+
+def pick_buttons(walked: Walked, controls: Sequence[Control], signals: Sequence[Signal]) -> list[Pick]:
+    """A pick for each control."""
+    if not controls:
+        return []
+    board = _board(walked, controls, signals)
+    copies = _copies(board)
+    return [_verdict(board, row, copies) for row in range(len(controls))]
+
+
+def _board(walked: Walked, controls: Sequence[Control], signals: Sequence[Signal]) -> _Board:
+    steps = {c.id: walked.steps_of(c.id) for c in controls}
+    score = np.zeros((len(controls), len(signals)))
+    for row, control in enumerate(controls):
+        own = steps[control.id]
+        for column, signal in enumerate(signals):
+            said = sum(_says(control, int(signal.count[i])) for i in own)
+            foreign = _foreign(walked, signal, own)
+            behind = 0.1 * (control.zone == "back") + 0.001 * row  # of equals, the one on the back is the copy
+            score[row, column] = said + FOREIGN * foreign - behind
+    given: dict[int, int] = {}
+    if len(signals):
+        rows, columns = linear_sum_assignment(np.maximum(score, 0.0), maximize=True)
+        given = {int(r): int(c) for r, c in zip(rows, columns, strict=True) if score[r, c] >= LEAST - 0.2}
+    return _Board(controls, steps, signals, score, given)
+
+
+def _foreign(walked: Walked, signal: Signal, own: Sequence[int]) -> int:
+    """How many other controls it answers to (each once: what repeats is no slip); the device itself too."""
+    asked = [walked.steps[i].step for i in np.flatnonzero(signal.count).tolist() if i not in own]
+    return len({s.control.id if s.control is not None else s.id for s in asked})
+
+
+def _is_exact(control: Control, pulses: int) -> bool:
+    return 1 <= pulses <= MOST_PULLS if control.kind == "trigger" else pulses == PRESSES
+
+
+def _says(control: Control, pulses: int) -> float:
+    if _is_exact(control, pulses):
+        return EXACT
+    return NEAR if 0 < pulses <= PRESSES + 1 else MISSED
+
+
+def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
+    """Row of a control without a signal of its own → row of the one whose signal answers to it, and whether it is sure.
+
+    Sure is what two steps agree on, and most of its steps.
+    """
+    owner = {column: row for row, column in board.given.items()}
+    found = {}
+    for row, control in enumerate(board.controls):
+        if row in board.given:
+            continue
+        own = board.steps[control.id]
+        exact = np.array([[_is_exact(control, int(s.count[i])) for i in own] for s in board.signals], bool)
+        often = exact.sum(axis=1) if len(exact) else np.zeros(0, int)
+        answering = np.flatnonzero(2 * often > len(own)).tolist()
+        if len(answering) == 1 and answering[0] in owner:
+            found[row] = owner[answering[0]], int(often[answering[0]]) >= 2
+    return found
+
+
+def _verdict(board: _Board, row: int, copies: Mapping[int, tuple[int, bool]]) -> Pick:
+    control = board.controls[row]
+    own = board.steps[control.id]
+    if row in copies:
+        source, sure = copies[row]
+        original = board.controls[source].id
+        return Pick(control, None, original, "" if sure else "copy", (original,))
+    if row not in board.given:
+        near = tuple(
+            board.controls[r].id for r, c in board.given.items() if any(board.signals[c].within(i) for i in own)
+        )
+        return Pick(control, doubt="nothing", rivals=near)
+    column = board.given[row]
+    signal, score = board.signals[column], board.score[:, column]
+    contested = tuple(
+        board.controls[r].id for r in range(len(board.controls))
+        if r != row and r not in board.given and score[r] > score[row] - CLEAR and not copies.get(r, (0, False))[1]
+    )  # fmt: skip
+    rivals = _rivals(board, row)
+    exact = 2 * sum(_is_exact(control, int(signal.count[i])) for i in own) >= len(own)
+    foreign = sum(
+        any(signal.within(i) for i in board.steps[c.id])
+        for r, c in enumerate(board.controls) if r != row and copies.get(r, (None, False)) != (row, True)
+    )  # fmt: skip
+    doubt = "contested" if contested else "two" if rivals else "weak" if not exact and foreign else ""
+    return Pick(control, signal, _moves_too(board, row), doubt, contested, exact, foreign)
+
+
+def _rivals(board: _Board, row: int) -> list[int]:
+    """Signals that would do nearly as well and that nobody else has a better claim to."""
+    own = board.score[row, board.given[row]]
+    owner = {column: r for r, column in board.given.items()}
+    return [
+        column for column in range(len(board.signals))
+        if column != board.given[row] and board.score[row, column] > own - CLEAR
+        and not (column in owner and _answers_mostly(board, owner[column], column))
+    ]  # fmt: skip
+
+
+def _answers_mostly(board: _Board, row: int, column: int) -> bool:
+    own = board.steps[board.controls[row].id]
+    return 2 * sum(bool(board.signals[column].within(i)) for i in own) > len(own)
+
+
+def _moves_too(board: _Board, row: int) -> str | None:
+    """The control whose signal goes along with this one's in all its steps: it is copied besides its own bit."""
+    control, signal = board.controls[row], board.signals[board.given[row]]
+    for r, column in board.given.items():
+        other = board.signals[column]
+        alike = r != row and board.controls[r].kind == control.kind
+        along = alike and _goes_along(signal, other, board.steps[control.id])
+        if along and not _goes_along(other, signal, board.steps[board.controls[r].id]):
+            return board.controls[r].id
+    return None
+
+
+def _goes_along(one: Signal, other: Signal, steps: Sequence[int]) -> bool:
+    """Whether `other` has the pulses of `one` in each of the steps in which `one` has any."""
+    answered = [i for i in steps if one.within(i)]
+    return bool(answered) and all(_together_in(one, other, i) for i in answered)
+
+
+def _together_in(one: Signal, other: Signal, step: int) -> bool:
+    """Whether each pulse that `one` has in a step is one of `other` too."""
+    if not one.count[step] or one.count[step] != other.count[step]:
+        return False
+    begin, end = int(one.count[:step].sum()), int(one.count[: step + 1].sum())
+    first = int(other.count[:step].sum())
+    theirs = other.start_ns[first : first + end - begin]
+    return bool((np.abs(one.start_ns[begin:end] - theirs) <= TOGETHER_NS).all())

@@ -1,0 +1,150 @@
+"""Learning: from what a device sent during a walk to a model sheet, with a confidence and questions.
+
+In this order, because each needs to know what is spoken for: counters, time stamps and checksums; sticks and triggers;
+the direction pad; buttons; what is left over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from station.hid.types import Layout
+from station.sheets.learn.axes import Axis
+from station.sheets.learn.buttons import Pick, pick_buttons
+from station.sheets.learn.checksum import find_checksums
+from station.sheets.learn.fields import MOST_BITS, Found
+from station.sheets.learn.hats import Hat, find_hat
+from station.sheets.learn.leftover import leftover
+from station.sheets.learn.nuisance import find_counters
+from station.sheets.learn.pulses import pulsing
+from station.sheets.learn.questions import question
+from station.sheets.learn.result import (
+    CERTAIN,
+    Outcome,
+    button_outcome,
+    hat_outcome,
+    in_sheet,
+    stick_outcome,
+    trigger_outcome,
+)
+from station.sheets.learn.sticks import Stick, alike, find_stick
+from station.sheets.learn.streams import below, streams
+from station.sheets.learn.switches import find_switches
+from station.sheets.learn.triggers import Trigger, find_triggers
+from station.sheets.learn.types import Ignored, Learned, LearnStep, Observed
+from station.sheets.learn.walked import Walked
+from station.sheets.model import Control, Sheet
+
+
+def learn(
+    steps: Sequence[Observed],
+    *,
+    layout: Layout | None = None,
+    name: str = "Unknown device",
+    match: Sequence[tuple[int, int]] = (),
+) -> Learned:
+    """The sheet that the reports of a walk show. Pure.
+
+    `steps` may hold a step several times (done again after a question); they are taken in order of time. `layout`, what
+    the device's descriptor says, is a second witness only: nothing is taken from it that the reports contradict.
+    """
+    ordered = sorted(steps, key=lambda s: s.begin_ns)
+    walked = Walked(ordered, streams(ordered, layout), layout)
+    ignored = _set_aside(walked)
+    sticks = alike(walked, [find_stick(walked, c) for c in walked.controls("stick")])
+    sticks = _agreed_widths(walked, sticks)
+    walked.take(a.found for s in sticks for a in s.spoken)
+    triggers = find_triggers(walked, walked.controls("trigger"))
+    walked.take(a.found for t in triggers for a in t.spoken)
+    switches = {c.id: c for c in find_switches(walked, triggers)}
+    hats = [find_hat(walked, c) for c in walked.controls("hat")]
+    for hat in hats:
+        if hat.bits:
+            walked.taken[hat.stream].update(hat.bits)
+    signals = pulsing(walked)
+    pressed = [*walked.controls("button"), *(t.control for t in triggers if t.axis is None)]
+    picks = pick_buttons(walked, pressed, signals)
+    outcomes = _outcomes(walked, sticks, triggers, hats, picks)
+    ignored += leftover(walked, _spoken(picks))
+    return _learned(walked, outcomes, switches, ignored, Sheet(name, tuple(match)))
+
+
+def again(learned: Learned) -> tuple[LearnStep, ...]:
+    """The steps that would settle the open questions, each once."""
+    steps = {step.id: step for q in learned.questions for step in q.redo}
+    return tuple(steps.values())
+
+
+def _set_aside(walked: Walked) -> list[Ignored]:
+    ignored: list[Ignored] = []
+    for index, stream in enumerate(walked.streams):
+        for found, bits in [*find_counters(stream), *find_checksums(stream)]:
+            if not walked.taken[index] & set(bits):
+                ignored.append(found)
+            walked.taken[index].update(bits)
+    return ignored
+
+
+def _agreed_widths(walked: Walked, sticks: list[Stick]) -> list[Stick]:
+    """Axes of one device have one width: an axis that was found one or two bits off takes that of most."""
+    axes = [a for s in sticks for a in (s.x, s.y) if a is not None]
+    widths = [len(a.found.bits) for a in axes]
+    if not widths:
+        return sticks
+    usual = max(set(widths), key=lambda w: (widths.count(w), w % 2 == 0, w))
+    orders = [a.found.big for a in axes if len(a.found.bits) == usual]
+    big = orders.count(True) * 2 > len(orders)
+
+    def fitted(axis: Axis | None) -> Axis | None:
+        return axis if axis is None else replace(axis, found=_of_width(walked, axis.found, usual, big))
+
+    return [replace(s, x=fitted(s.x), y=fitted(s.y)) for s in sticks]
+
+
+def _of_width(walked: Walked, found: Found, width: int, big: bool) -> Found:
+    stream, taken = walked.streams[found.stream], walked.taken[found.stream]
+    bits = list(found.bits[:width])
+    if abs(len(found.bits) - width) > 2 or width > MOST_BITS:
+        return found
+    big = found.big or (big and len(bits) <= 8)
+    while len(bits) < width:
+        nxt = below(bits[-1], big)
+        if not stream.inside(nxt) or nxt in taken or not stream.bit(nxt).any() or stream.bit(nxt).all():
+            return found
+        bits.append(nxt)
+    return replace(found, bits=tuple(bits), big=big)
+
+
+def _outcomes(
+    walked: Walked, sticks: Sequence[Stick], triggers: Sequence[Trigger], hats: Sequence[Hat], picks: Sequence[Pick]
+) -> list[Outcome]:
+    made = {s.control.id: stick_outcome(walked, s) for s in sticks}
+    made |= {t.control.id: trigger_outcome(walked, t) for t in triggers if t.axis is not None}
+    made |= {h.control.id: hat_outcome(walked, h) for h in hats}
+    contested = {t.control.id for t in triggers if t.doubt == "contested"}
+    for pick in picks:
+        outcome = button_outcome(walked, pick)
+        made[pick.control.id] = replace(outcome, doubt="contested") if pick.control.id in contested else outcome
+    return [made[c.id] for c in walked.controls("stick", "trigger", "hat", "button")]
+
+
+def _spoken(picks: Sequence[Pick]) -> set[tuple[int, int]]:
+    return {place for p in picks if p.signal for place in ((p.signal.stream, p.signal.bit), *p.signal.mirrors)}
+
+
+def _learned(
+    walked: Walked, outcomes: Sequence[Outcome], switches: dict[str, Control], ignored: Sequence[Ignored], empty: Sheet
+) -> Learned:
+    names = {o.asked.id: o.asked.name for o in outcomes}
+    sure, guesses = in_sheet(outcomes, switches)
+    questions = [question(o.asked, o.doubt, _named(o.other, names)) for o in outcomes if o.doubt]
+    confidences = {c.id: o.confidence for o in outcomes for c in (o.made or (o.asked,))}
+    confidences |= dict.fromkeys(switches, CERTAIN - 0.02)
+    sheet = replace(empty, controls=tuple(sure))
+    return Learned(sheet, confidences, tuple(questions), tuple(guesses), tuple(ignored), tuple(walked.notes))
+
+
+def _named(others: str, names: Mapping[str, str]) -> str:
+    """The controls of a list of ids, by name."""
+    return ", ".join(names.get(i, i) for i in others.split(", ")) if others else "another control"

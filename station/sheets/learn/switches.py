@@ -1,0 +1,72 @@
+"""Bits that only say whether a trigger is pulled beyond some point: the trigger's switch, or its digital copy."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from station.sheets.learn.axes import Axis
+from station.sheets.learn.places import bit_place
+from station.sheets.learn.streams import Stream
+from station.sheets.learn.triggers import Trigger
+from station.sheets.learn.walked import Walked, on_grid
+from station.sheets.model import Control
+from station.sheets.signals import F64
+
+DIFFERS = 0.04
+"""share of the reports of the pull in which the bit may say otherwise: a switch has some play, and reports are late"""
+MIRRORS = 0.005
+
+
+def find_switches(walked: Walked, triggers: list[Trigger]) -> list[Control]:
+    """The switches of triggers that have a range, as buttons of their own. Their bits are spoken for from then on."""
+    found: list[Control] = []
+    for trigger in triggers:
+        if trigger.axis is not None and trigger.doubt != "contested":
+            found += _of(walked, trigger, trigger.axis)
+    return found
+
+
+def _of(walked: Walked, trigger: Trigger, axis: Axis) -> list[Control]:
+    made: list[Control] = []
+    rows_of: list[tuple[int, np.ndarray[tuple[int], np.dtype[np.uint8]]]] = []
+    for index, stream in enumerate(walked.streams):
+        pulled = _pulled(walked, trigger, axis, stream)
+        own = np.isin(stream.step, trigger.steps)
+        for bit in stream.varying():
+            if bit in walked.taken[index] or not _follows(stream, bit, pulled, own):
+                continue
+            row = stream.bit(bit)
+            known = any(i == index and float((row != r).mean()) < MIRRORS for i, r in rows_of)
+            walked.taken[index].add(bit)
+            if not known and not any(i != index for i, _ in rows_of):
+                rows_of.append((index, row))
+                number = f"_{len(made) + 1}" if made else ""
+                made.append(
+                    Control(
+                        f"{trigger.control.id}_switch{number}", "button", f"{trigger.control.name}, switch{number[1:]}",
+                        trigger.control.zone, at=bit_place(walked, index, bit, walked.rest_bit(index, bit)),
+                    )
+                )  # fmt: skip
+    return made
+
+
+def _pulled(walked: Walked, trigger: Trigger, axis: Axis, stream: Stream) -> F64:
+    """How far the trigger is pulled at each report of `stream`, in codes from rest, growing."""
+    source = walked.streams[axis.found.stream]
+    value: F64 = (walked.value(axis.found) - axis.rest).astype(np.float64)
+    low, high = (float(v) for v in np.percentile(value[np.isin(source.step, trigger.steps)], (1, 99)))
+    value = -value if (trigger.half < 0 or (not trigger.half and -low > high)) else value
+    return value if source is stream else on_grid(source.t_ns, value, stream.t_ns)
+
+
+def _follows(stream: Stream, bit: int, pulled: F64, own: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> bool:
+    """Whether a bit changes at one point of the travel, in the trigger's own steps and everywhere else."""
+    row = stream.bit(bit)
+    rest = int(2 * row[~own].sum() > (~own).sum()) if (~own).any() else int(row[0])
+    closed = row != rest
+    there = closed & own
+    if there.sum() < 3 or (~closed & own).sum() < 3:
+        return False
+    point = (float(np.percentile(pulled[there], 3)) + float(np.percentile(pulled[~closed & own], 97))) / 2
+    wrong = (pulled > point) != closed
+    return point > 0 and float(wrong[own].mean()) <= DIFFERS and float(wrong.mean()) <= DIFFERS / 2

@@ -1,0 +1,133 @@
+"""The walk as data: which prompts, in which order, how long each. Nothing here looks at a report.
+
+A stretch lasts from one prompt to the next, so the time to read the prompt is in it. Movements come in a fixed order
+(up, right, down, left) because the order tells which way an axis runs. Everything is asked twice (two presses, two
+pulls, two turns): once may be a slip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from station.sheets.learn.types import Action, LearnStep
+from station.sheets.model import Control, Zone
+
+_TEXT: dict[Action, str] = {
+    "rest": "Put the device down and take your hands off it.",
+    "move": "Pick it up and turn it about in all directions; touch no control.",
+    "press": "{name}: press and let go, twice.",
+    "push": "{name}: push it up and let go; then right, down, left, letting go each time.",
+    "roll": "{name}: push it up to its rim and roll it slowly around, twice; let go.",
+    "pull": "{name}: pull slowly all the way and let go; twice.",
+    "tap": "{name}: press up and let go; then right, down, left, letting go each time.",
+    "ring": "{name}: press up and roll around all eight directions, twice; let go.",
+}
+_SECONDS: dict[Action, float] = {
+    "rest": 3.0,
+    "move": 5.0,
+    "press": 3.5,
+    "push": 7.5,
+    "roll": 8.0,
+    "pull": 7.5,
+    "tap": 6.5,
+    "ring": 7.0,
+}
+_ACTIONS: dict[str, tuple[Action, ...]] = {
+    "stick": ("push", "roll"),
+    "trigger": ("pull",),
+    "hat": ("tap", "ring"),
+    "button": ("press",),
+}
+_ORDER = ("stick", "trigger", "hat", "button")
+KIND_OF: dict[str, str] = {action: kind for kind, actions in _ACTIONS.items() for action in actions}
+
+
+def walk(controls: Sequence[Control]) -> tuple[LearnStep, ...]:
+    """The steps for these controls (their places are not looked at); batteries have none."""
+    steps = [_step("rest", None), _step("move", None)]
+    for kind in _ORDER:
+        for control in (c for c in controls if c.kind == kind):
+            steps += steps_for(control)
+    return tuple(steps)
+
+
+def steps_for(control: Control) -> tuple[LearnStep, ...]:
+    """The steps of one control."""
+    return tuple(_step(action, control) for action in _ACTIONS.get(control.kind, ()))
+
+
+def duration_s(steps: Sequence[LearnStep]) -> float:
+    """How long the steps take together."""
+    return sum(step.seconds for step in steps)
+
+
+def device_step(action: Action) -> LearnStep:
+    """A step about the whole device: "rest" or "move"."""
+    return _step(action, None)
+
+
+def _step(action: Action, control: Control | None) -> LearnStep:
+    identity = f"{control.id}.{action}" if control else action
+    text = _TEXT[action].format(name=control.name if control else "")
+    return LearnStep(identity, action, text, _SECONDS[action], control)
+
+
+def usual_controls(
+    *,
+    sticks: int = 2,
+    triggers: int = 2,
+    pads: int = 1,
+    shoulders: int = 2,
+    face: int = 4,
+    centre: int = 3,
+    stick_presses: int = 2,
+    paddles: int = 0,
+) -> tuple[Control, ...]:
+    """The controls a pad has as a rule, without places; each number is at most what stands in `MOST`."""
+    made: list[Control] = []
+    made += _sides("stick", sticks, "stick", ("left hand", "right hand"))
+    made += _sides("trigger", triggers, "trigger", ("top", "top"))
+    made += [Control("direction_pad", "hat", "Direction pad", "left hand")][:pads]
+    made += _sides("shoulder", shoulders, "button", ("top", "top"))
+    made += [Control(i, "button", name, "right hand") for i, name in (_FACE_6 if face > 4 else _FACE_4)[:face]]
+    made += [Control(i, "button", name, "centre") for i, name in _CENTRE[:centre]]
+    made += _sides("stick_press", stick_presses, "button", ("left hand", "right hand"))
+    made += _sides("paddle", min(paddles, 2), "button", ("back", "back"))
+    made += _sides("lower_paddle", paddles - 2, "button", ("back", "back"))
+    return tuple(made)
+
+
+MOST = {"sticks": 2, "triggers": 2, "pads": 1, "shoulders": 2, "face": 6, "centre": 4, "stick_presses": 2, "paddles": 4}
+_FACE_4 = [
+    ("upper_face", "Upper face button"),
+    ("right_face", "Right face button"),
+    ("lower_face", "Lower face button"),
+    ("left_face", "Left face button"),
+]
+_FACE_6 = [
+    (f"{row}_face_{n}", f"{row.capitalize()} row of face buttons, number {n}") for row in ("lower", "upper")
+    for n in (1, 2, 3)
+]  # fmt: skip
+_CENTRE = [
+    ("centre_left", "Left centre button"),
+    ("centre_right", "Right centre button"),
+    ("centre_middle", "Middle centre button"),
+    ("centre_lower", "Lower centre button"),
+]
+_SPOKEN = {"stick_press": "stick, pressed straight down", "lower_paddle": "lower rear paddle", "paddle": "rear paddle"}
+
+
+def _sides(word: str, count: int, kind: str, zones: tuple[Zone, Zone]) -> list[Control]:
+    """Left and right of a thing, twins where there are two."""
+    spoken = _SPOKEN.get(word, word)
+    ids = [f"{side}_{word}" for side in ("left", "right")][: max(count, 0)]
+    return [
+        Control(
+            identity,
+            kind,  # type: ignore[arg-type]
+            f"{identity.split('_')[0].capitalize()} {spoken}",
+            zone,
+            twin=ids[1 - number] if len(ids) == 2 else None,
+        )
+        for number, (identity, zone) in enumerate(zip(ids, zones, strict=False))
+    ]
