@@ -33,6 +33,8 @@ class ArrivalStrip(QFrame):
 
     def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.attended = False
+        """the strip has the keys: a change of the page behind it must not take them away"""
         self.setObjectName("arrival")
         self._desk, self._look = desk, look
         self._waiting: list[DeviceAppeared] = []
@@ -88,9 +90,11 @@ class ArrivalStrip(QFrame):
             target: QWidget = self.tag if self._fields.isVisibleTo(self) else self
             self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             target.setFocus()
+            self.attended = True
 
     def dismiss(self) -> None:
         """Not now: go to the next device, or away."""
+        self.attended = False
         if self._waiting:
             del self._waiting[0]
         self._show(attend=True)
@@ -171,6 +175,7 @@ class ArrivalStrip(QFrame):
         unit = event.unit or self._unit(self.tag.text().strip())
         tag, claim = self.tag.text().strip() or self._suggested, self.claim.text().strip()
         del self._waiting[0]
+        self.attended = False
         if unit is not None:
             visit = self._desk.unfinished_visit(unit.id)
             self.start.emit(event, unit, visit.kind if visit is not None else self._kind(unit))

@@ -218,6 +218,8 @@ class MainWindow(QMainWindow):
             return
         if isinstance(view, LotsView | ShelfView | DueView):
             view.take_focus()
+        elif self.arrival.attended and self.arrival.device is not None:
+            self.arrival.attend()
         else:
             self.setFocus()
 
