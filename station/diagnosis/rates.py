@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scipy.special import betaincinv
-
 from station.diagnosis.guide import Method
 from station.diagnosis.types import Rate
 
@@ -36,6 +34,8 @@ class Trial:
 
 def interval(rate: Rate, coverage: float = 0.95) -> tuple[float, float]:
     """Central credible interval of the rate: quantiles of Beta(a, b)."""
+    from scipy.special import betaincinv  # loaded when first used: a cold start needs none of it
+
     tail = (1 - coverage) / 2
     return float(betaincinv(rate.a, rate.b, tail)), float(betaincinv(rate.a, rate.b, 1 - tail))
 

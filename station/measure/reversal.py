@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import median_filter
 
 from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.filters import median_filter
 from station.measure.spikes import EDGE_NS, moved, usual_interval
 from station.measure.states import runs
 
@@ -18,7 +18,7 @@ def smoothed(t_ns: I64, values: F64) -> F64:
     if len(values) < 3:
         return values
     width = max(3, int(SMOOTH_NS / usual_interval(t_ns)) // 2 * 2 + 1)
-    return np.asarray(median_filter(values, width, mode="nearest"))
+    return median_filter(values, width)
 
 
 def reversals(t_ns: I64, values: F64, path: F64, up: bool, threshold: float) -> list[tuple[float, float]]:

@@ -12,9 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import median_filter
 
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
+from station.measure.filters import median_filter
 from station.measure.states import runs
 from station.measure.steps import poll_interval
 
@@ -83,7 +83,7 @@ def _against(t_ns: I64, values: F64, window_ns: int) -> tuple[F64, F64]:
     """Running median over a window and the departures from it that stand out from both sides."""
     width = max(3, int(window_ns / usual_interval(t_ns)) // 2 * 2 + 1)
     width = min(width, len(values) // 2 * 2 - 1) if len(values) >= 4 else 3
-    median = median_filter(values, width, mode="nearest")
+    median = median_filter(values, width)
     departure = values - median
     _forgive_steps(values, departure, width // 2)
     return median, departure

@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import median_filter, uniform_filter1d
 
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.centre import bearing_deg
+from station.measure.filters import median_filter, running_mean
 from station.measure.means import effective_observations
 from station.measure.states import runs, two_state
 from station.measure.steps import first_reached, interval_at, left_for_good, poll_interval
@@ -73,7 +73,7 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, preci
 def _without_flickers(t_ns: I64, reach: F64) -> F64:
     """A median of three for entries that held only briefly; one that held long stands, however few there are."""
     brief = np.diff(t_ns, append=t_ns[-1]) < FLICKER_NS
-    return np.where(brief, median_filter(reach, 3, mode="nearest"), reach)
+    return np.where(brief, median_filter(reach, 3), reach)
 
 
 def _rough_push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:
@@ -155,7 +155,7 @@ def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
     sampled = held.held_at(t_ns, values, moments)
     along = np.linspace(-0.5, 0.5, len(sampled))
     sampled = sampled - sampled.mean() - along * float(along @ sampled) / float(along @ along)
-    slow = uniform_filter1d(sampled, width, mode="nearest")
+    slow = running_mean(sampled, width)
     slow_rms, fast_rms = float(np.std(slow)), float(np.std(sampled - slow))
     return slow_rms if slow_rms > fast_rms else 0.0
 

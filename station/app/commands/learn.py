@@ -71,9 +71,7 @@ def walk_through(
     wait: Callable[[float], None],
 ) -> Learned:
     """Prompt step by step, then learn; what is in doubt is asked again, `ROUNDS` times at most."""
-    say(
-        f"{len(script)} steps, about {duration_s(script) / 60:.0f} minutes. Do what each line says until the next."
-    )
+    say(f"{len(script)} steps, about {duration_s(script) / 60:.0f} minutes. Do what each line says until the next.")
     seen: list[Observed] = []
     cursor = source.take(0)[1]
     learned: Learned | None = None
