@@ -91,6 +91,12 @@ class ActiveUnit:
     def status(self) -> SourceStatus:
         return self.source.status()
 
+    def stop(self) -> None:
+        """Stop the visit; what it committed stays, and it can go on later."""
+        with self._lock:
+            self._stop_runner()
+            self._session = self._person = None
+
     def close(self) -> None:
         """Stop the visit, then let go of the device."""
         with self._lock:

@@ -11,6 +11,7 @@ import platform
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from datetime import date
 from functools import partial
 
 from station.app import paths
@@ -19,8 +20,9 @@ from station.app.advice import Adviser
 from station.app.devices import open_device
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
+from station.bench.plan import plan
 from station.bench.session import Session
-from station.bench.types import Command, ResultCommitted, SessionView, VisitFinished
+from station.bench.types import Command, ResultCommitted, SessionView, Step, VisitFinished
 from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
 from station.errors import InputError
@@ -164,6 +166,7 @@ class StationDesk:
         if not unit.vendor_id or unit.sheet != active.sheet.name:
             unit = self._store.change_unit(_as_seen(unit, device, active.sheet))
         resume = self.unfinished_visit(unit_id)
+        treatment = self._treatment_before(unit_id, resume, kind)
         session = Session(
             active.source,
             active.sheet,
@@ -175,9 +178,26 @@ class StationDesk:
             person=self.setting("person", getpass.getuser()),
             bench=self.setting("bench", platform.node()),
             resume=resume,
+            wall_clock=self._now,
+            steps=self._steps_after(unit_id, treatment, active.sheet) if treatment else None,
+            treatment_id=treatment.id if treatment else None,
         )
         active.start(session)
         return (RecordChanged(unit_id),)
+
+    def _treatment_before(self, unit_id: str, resume: Visit | None, kind: str) -> Treatment | None:
+        """The treatment that a visit "after treatment" looks at; None for every other kind of visit."""
+        if (resume.kind if resume else kind) != "after treatment":
+            return None
+        done = [t for t in self._store.history(unit_id).treatments if resume is None or t.at <= resume.started_at]
+        return done[-1] if done else None
+
+    def _steps_after(self, unit_id: str, treatment: Treatment, sheet: Sheet) -> list[Step] | None:
+        """What the treatment could have changed; None (everything) when nothing was tested before."""
+        from station.diagnosis.recheck import rechecks
+
+        wanted = set(rechecks(self._store.history(unit_id), treatment, sheet, self._adviser.guide()))
+        return [step for step in plan(sheet) if (step.check, step.control) in wanted] or None
 
     # --- devices ------------------------------------------------------------------------------------
 
@@ -241,6 +261,26 @@ class StationDesk:
 
     def history(self, unit_id: str) -> UnitHistory:
         return self._store.history(unit_id)
+
+    def today(self) -> date:
+        return self._now().date()
+
+    def backups(self) -> Sequence[str]:
+        return tuple(path.name for path in self._store.backups())
+
+    def restore(self, name: str) -> None:
+        """Put a back-up in the place of the records; the visit that runs is stopped first."""
+        self._worker.submit(lambda: self._restore(name))
+
+    def _restore(self, name: str) -> Iterable[DeskEvent]:
+        chosen = next((path for path in self._store.backups() if path.name == name), None)
+        if chosen is None:
+            raise InputError(f"There is no back-up {name}; choose one of the list.")
+        if self._active is not None:
+            self._active.stop()
+        aside = self._store.restore_backup(chosen)
+        where = f" The records until now are in {aside}." if aside else ""
+        return (RecordChanged(""), Said(f"Restored from {name}.{where}"))
 
     def unfinished_visit(self, unit_id: str) -> Visit | None:
         return next((v for v in self._store.unfinished_visits() if v.unit_id == unit_id), None)

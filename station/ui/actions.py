@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 from station.bench.types import Again, Answer, Choose, Command, Go, StepView, TakeBack
 from station.errors import StationError
 from station.records.types import Unit
 from station.ui.keys_panel import KeysPanel
-from station.ui.panels_bench import FindPanel, FinishPanel, MarkPanel, SamplePanel, SkipPanel, VisitPanel
+from station.ui.panels_bench import BackupPanel, FindPanel, FinishPanel, MarkPanel, SamplePanel, SkipPanel, VisitPanel
 from station.ui.panels_record import NotePanel, TreatmentPanel, UnitPanel
 from station.ui.panels_stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
 from station.ui.tags import by_age, next_tag
@@ -115,7 +114,7 @@ class Actions:
         if w.session is not None and not w.session.finished:
             w.say("A visit is under way: F ends it.")
             return
-        kind = proposed_kind(w.desk.history(unit.id), date.today())
+        kind = proposed_kind(w.desk.history(unit.id), w.desk.today())
 
         def start(chosen: str) -> None:
             if event is not None:
@@ -182,6 +181,9 @@ class Actions:
     def sample(self) -> None:
         w = self._w
         w.open_panel(SamplePanel(w.desk, w.desk.simulated_units(), w.look, w))
+
+    def backups(self) -> None:
+        self._w.open_panel(BackupPanel(self._w.desk, self._w.look, self._w))
 
     def attend(self) -> None:
         self._w.arrival.attend()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
@@ -163,7 +161,7 @@ class ArrivalStrip(QFrame):
         return next((u for u in self._desk.units(tag) if u.tag.casefold() == tag.casefold()), None)
 
     def _kind(self, unit: Unit) -> str:
-        return proposed_kind(self._desk.history(unit.id), date.today())
+        return proposed_kind(self._desk.history(unit.id), self._desk.today())
 
     # --- answering -----------------------------------------------------------------------------------------
 

@@ -45,6 +45,7 @@ KEYS = (
     KeyLine("PgDn", "record_down", "the record, downwards", repeats=True),
     KeyLine("U", "find", "find a unit by its tag"),
     KeyLine("D", "sample", "plug in a simulated sample unit"),
+    KeyLine("Ctrl+B", "backups", "put a back-up in the place of the records"),
     KeyLine("Ctrl+S", "save_sheet", "save this model's sheet"),
     KeyLine("F6", "next_pane", "narrow window: the next pane"),
     KeyLine("L", "new_lot", "new lot", "lots"),

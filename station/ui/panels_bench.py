@@ -116,6 +116,28 @@ class SamplePanel(Panel):
             self._desk.open_simulated(self._names[self.choice.chosen])
 
 
+class BackupPanel(Panel):
+    """Put a back-up of the records in their place; what is there now is set aside."""
+
+    keys = "a number or the arrows: back-up · Enter: put it in place · Esc: back"
+    most = 10
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+        super().__init__("Put a back-up in the place of the records", look, parent)
+        self._desk, self._names = desk, tuple(desk.backups())[: self.most]
+        self.choice = ChoiceList(self._names, look)
+        if self._names:
+            self.add(plain_label("The records until now are set aside, not lost. A running visit stops.", wrap=True))
+            self.add(self.choice, focus=True)
+        else:
+            self.add(plain_label("There is no back-up yet; one is made each day the program runs.", wrap=True))
+        self.finish()
+
+    def commit(self) -> None:
+        if self._names:
+            self._desk.restore(self._names[self.choice.chosen])
+
+
 class FindPanel(Panel):
     """Find a unit by tag, model or serial number."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QIntValidator
@@ -101,7 +100,7 @@ class TreatmentPanel(Panel):
                 id="",
                 unit_id=self._unit.id,
                 kind=TREATMENT_KINDS[self.kind.chosen],
-                at=datetime.now(UTC).isoformat(timespec="seconds"),
+                at="",
                 part=self.part.text().strip(),
                 minutes=int(self.minutes.text() or 0),
                 materials=self.materials.text().strip(),
@@ -128,7 +127,7 @@ class NotePanel(Panel):
         text = self.text.toPlainText().strip()
         if not text:
             raise InputError("The note is empty: write it, or press Esc.")
-        self._desk.add_note(Note("", self._unit.id, datetime.now(UTC).isoformat(timespec="seconds"), text))
+        self._desk.add_note(Note("", self._unit.id, "", text))
 
 
 class UnitPanel(Panel):
@@ -140,10 +139,11 @@ class UnitPanel(Panel):
     def __init__(self, desk: Desk, unit: Unit, look: Look, parent: QWidget, first: str = "claim") -> None:
         super().__init__(f"{unit.tag}, {unit.model}" if unit.model else unit.tag, look, parent)
         self._desk, self._unit = desk, unit
-        self.claim, self.condition, self.rest = (
+        self.claim, self.condition, self.rest, self.reason = (
             QLineEdit(unit.claim),
             QLineEdit(unit.condition),
             QLineEdit(unit.rest_until),
+            QLineEdit(),
         )
         self.claim.setPlaceholderText("what the seller said is wrong")
         self.condition.setPlaceholderText("light marks, left grip worn")
@@ -155,6 +155,8 @@ class UnitPanel(Panel):
         self.add(self.condition, "Condition of the case", focus=True)
         self.add(self.rest, "Rest until (second test not before)", focus=True)
         self.add(self.becomes, "Becomes", focus=True)
+        self.reason.setPlaceholderText("only to be ready before the rest is over, or to rest for less")
+        self.add(self.reason, "Reason (the certificate prints it)", focus=True)
         self.finish({"becomes": self.becomes, "rest": self.rest}.get(first, self.claim))
 
     def commit(self) -> None:
@@ -163,11 +165,11 @@ class UnitPanel(Panel):
             claim=self.claim.text().strip(),
             claim_state=CLAIM_STATES[self.claim_state.chosen],
             condition=self.condition.text().strip(),
-            rest_until=parse_date(self.rest.text(), date.today()),
+            rest_until=parse_date(self.rest.text(), self._desk.today()),
             becomes=BECOMES[self.becomes.chosen],
         )
         if unit != self._unit:
-            self._desk.change_unit(unit)
+            self._desk.change_unit(unit, self.reason.text().strip())
 
 
 def _index(options: Sequence[str], value: str) -> int:

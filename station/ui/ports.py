@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Protocol
 
 from station.bench.types import Command, Event, SessionView
@@ -129,7 +130,22 @@ class Desk(Protocol):
         """`unit.id` empty: a new one is given; a `Said`/`RecordChanged` event follows the commit."""
         ...
 
-    def change_unit(self, unit: Unit) -> None: ...
+    def change_unit(self, unit: Unit, reason: str = "") -> None:
+        """`reason`: why it becomes ready before its rest is over, or why the rest is cut short."""
+        ...
+
+    def today(self) -> date:
+        """The date on the desk's clock."""
+        ...
+
+    def backups(self) -> Sequence[str]:
+        """Names of the back-ups of the records, newest first."""
+        ...
+
+    def restore(self, name: str) -> None:
+        """Put a back-up in the place of the records; what is there now is set aside, not lost."""
+        ...
+
     def add_lot(self, lot: Lot) -> None: ...
     def add_treatment(self, treatment: Treatment) -> None: ...
     def add_note(self, note: Note) -> None: ...

@@ -6,7 +6,7 @@ The simulated unit's clock is moved by the test, so that eight minutes at the be
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pypdf
@@ -21,6 +21,7 @@ from station.sources.simulated.source import SimulatedSource
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow
+from tests.app.person import Person
 
 TAG = "SM-07-06"
 
@@ -46,64 +47,6 @@ def window(qtbot, desk) -> MainWindow:
     window.resize(1280, 720)
     window.show()
     return window
-
-
-class Person:
-    """Presses keys and lets time pass."""
-
-    def __init__(self, qtbot, window: MainWindow, desk: StationDesk) -> None:
-        self.qtbot, self.window, self.desk = qtbot, window, desk
-
-    def press(self, *keys: Qt.Key) -> None:
-        for key in keys:
-            self.qtbot.keyClick(self.window.focusWidget() or self.window, key)
-            self.settle()
-
-    def type(self, text: str) -> None:
-        self.qtbot.keyClicks(self.window.focusWidget(), text)
-        self.settle()
-
-    def settle(self) -> None:
-        self.desk.settle()
-        self.desk.advance(0.02)
-        self.window.tick()
-
-    def until(self, done: Callable[[], bool], longest_s: float = 120.0) -> None:
-        for step in range(int(longest_s / 0.02)):
-            self.desk.advance(0.02)
-            if step % 10 == 0 or self.desk.session() is None:
-                self.window.tick()
-            else:
-                self.desk.follow()
-            if done():
-                self.settle()
-                return
-        view = self.desk.session()
-        raise AssertionError(f"not done after {longest_s} s: {view and (view.current, view.message, view.again)}")
-
-    def work_through(self) -> None:
-        """Space for every check, Y for every question, until the visit is finished."""
-        for _ in range(400):
-            view = self.desk.session()
-            assert view is not None
-            if view.finished:
-                return
-            current = view.steps[view.current]
-            if current.step.person_answers and current.state != "done":
-                if current.step.meter:
-                    self.type("5.02")
-                self.press(Qt.Key.Key_Y)
-            else:
-                self.press(Qt.Key.Key_Space)
-            self.until(lambda before=view.current: self._left(before))
-        raise AssertionError("the visit never ended")
-
-    def _left(self, step: int) -> bool:
-        """The step is over: another one is current, or it waits to be done again."""
-        view = self.desk.session()
-        assert view is not None
-        over = view.steps[step].state == "done" or bool(view.again or view.message)
-        return view.finished or view.current != step or (not view.running and over)
 
 
 def test_a_unit_from_the_plug_to_the_certificate_by_keyboard_alone(qtbot, window, desk):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 
@@ -385,7 +386,16 @@ class FakeDesk:
         self.unit_rows.append(unit)
         self._changed("add_unit", unit, unit.id)
 
-    def change_unit(self, unit: Unit) -> None:
+    def today(self) -> date:
+        return date.today()
+
+    def backups(self) -> Sequence[str]:
+        return ("restpoint-daily-2026-03-05.db",)
+
+    def restore(self, name: str) -> None:
+        self._changed("restore", name, "")
+
+    def change_unit(self, unit: Unit, reason: str = "") -> None:
         self.unit_rows = [unit if u.id == unit.id else u for u in self.unit_rows]
         self._changed("change_unit", unit, unit.id)
 

@@ -1,0 +1,165 @@
+"""The repair loop through the window: intake, clean, compare, rest (the clock is moved here), second test, ready."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from PySide6.QtCore import Qt
+
+from station.app import paths
+from station.app.desk import StationDesk
+from station.bench.types import SessionView
+from station.records.store import open_store
+from station.sources.simulated.samples import sample, sample_hand
+from station.sources.simulated.source import SimulatedSource
+from station.ui.sound import Sound
+from station.ui.start import make_app
+from station.ui.window import MainWindow
+from tests.app.person import Person
+
+TAG = "SM-07-06"
+
+
+class Workshop:
+    """The clock on the wall, and the unit: its shoulder is weak until it was cleaned."""
+
+    def __init__(self) -> None:
+        self.now = datetime(2026, 3, 6, 10, 0, tzinfo=UTC)
+        self.cleaned = False
+
+    def clock(self) -> datetime:
+        self.now += timedelta(milliseconds=7)
+        return self.now
+
+    def plug_in(self, tag: str) -> SimulatedSource:
+        found = sample(tag)
+        spec = replace(found.spec, faults=()) if self.cleaned else found.spec
+        return SimulatedSource(spec, sample_hand(found), realtime=False)
+
+
+@pytest.fixture
+def workshop() -> Workshop:
+    return Workshop()
+
+
+@pytest.fixture
+def desk(workshop: Workshop) -> Iterator[StationDesk]:
+    store = open_store(paths.records_folder(), clock=workshop.clock)
+    desk = StationDesk(store, watch=False, now=workshop.clock, plug_in_sample=workshop.plug_in)
+    yield desk
+    desk.close()
+
+
+@pytest.fixture
+def person(qtbot, desk: StationDesk) -> Person:
+    make_app()
+    window = MainWindow(desk, theme="dark", sound=Sound({}))
+    qtbot.addWidget(window)
+    window.resize(1280, 720)
+    window.show()
+    return Person(qtbot, window, desk)
+
+
+def outcomes(view: SessionView) -> dict[tuple[str, str], str]:
+    return {(s.step.check, s.step.control): s.outcome.value for s in view.steps if s.state == "done"}
+
+
+def plug_in(person: Person) -> None:
+    person.desk.open_simulated(TAG)
+    for _ in range(4):
+        person.settle()
+
+
+def shoulder_done(person: Person) -> bool:
+    view = person.desk.session()
+    return view is not None and all(
+        s.state == "done" for s in view.steps if s.step.control == "left_shoulder" and not s.step.offered
+    )
+
+
+def begin(person: Person) -> None:
+    person.press(Qt.Key.Key_Return)
+    for _ in range(10):
+        person.settle()
+
+
+def finish(person: Person) -> SessionView:
+    view = person.desk.session()
+    if not view.finished:
+        person.press(Qt.Key.Key_F, Qt.Key.Key_Return)
+        for _ in range(5):
+            person.settle()
+    assert person.desk.session().finished
+    return person.desk.session()
+
+
+def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, workshop: Workshop):
+    plug_in(person)
+    person.type(TAG)
+    begin(person)
+    person.work_through(lambda: shoulder_done(person))
+    intake = finish(person)
+    assert intake.visit.kind == "intake"
+    assert outcomes(intake)["light", "left_shoulder"] == "fail"
+    unit = desk.units(TAG)[0]
+    for _ in range(5):
+        person.settle()
+    assert desk.suspects(unit.id)
+    assert desk.proposal(unit.id).caution, "a treatment with the housing open brings its caution"
+
+    # T, a number, Enter: open and clean
+    person.press(Qt.Key.Key_T, Qt.Key.Key_2, Qt.Key.Key_Return)
+    treated = desk.history(unit.id)
+    assert [t.kind for t in treated.treatments] == ["open and clean"]
+    assert treated.unit.rest_until == "2026-03-09", "three days of rest by default"
+    workshop.cleaned = True
+
+    # clean, test, compare: only what the treatment could have changed
+    plug_in(person)
+    begin(person)
+    view = desk.session()
+    assert view.visit.kind == "after treatment"
+    assert len(view.steps) < len(intake.steps)
+    assert {("contact", "left_shoulder"), ("light", "left_shoulder"), ("hold", "left_shoulder")} <= {
+        (s.step.check, s.step.control) for s in view.steps
+    }
+    person.work_through(lambda: shoulder_done(person))
+    compared = finish(person)
+    assert outcomes(compared)["light", "left_shoulder"] == "pass"
+
+    # not ready before the rest: refused in words, unless a reason is given
+    desk.change_unit(replace(desk.units(TAG)[0], becomes="ready"))
+    person.settle()
+    assert desk.units(TAG)[0].becomes == "open"
+    assert [row.unit.tag for row in desk.due() if row.ready] == []
+
+    workshop.now += timedelta(days=3)
+    assert [row.unit.tag for row in desk.due() if row.ready] == [TAG]
+    plug_in(person)
+    begin(person)
+    assert desk.session().visit.kind == "after rest"
+    person.work_through(lambda: shoulder_done(person))
+    proved = finish(person)
+    assert outcomes(proved)["light", "left_shoulder"] == "pass"
+    desk.change_unit(replace(desk.units(TAG)[0], becomes="ready"))
+    person.settle()
+    assert desk.units(TAG)[0].becomes == "ready"
+    assert desk.due() == ()
+    with open_store(paths.records_folder(), read_only=True) as reader:
+        assert reader.verify_log().sound
+
+
+def test_ready_without_the_rest_needs_a_reason_and_keeps_it(person: Person, desk: StationDesk):
+    plug_in(person)
+    person.type(TAG)
+    begin(person)
+    finish(person)
+    person.press(Qt.Key.Key_T, Qt.Key.Key_1, Qt.Key.Key_Return)
+    unit = desk.units(TAG)[0]
+    desk.change_unit(replace(unit, becomes="ready"), "the buyer waits")
+    person.settle()
+    assert desk.units(TAG)[0].becomes == "ready"
+    assert "the buyer waits" in desk.history(unit.id).extra["override"]
