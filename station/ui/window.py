@@ -87,7 +87,6 @@ class MainWindow(QMainWindow):
 
     def _warm_up(self) -> None:
         self.sound.open_beside()
-        self.live.trace.load()
         # what exists now stays: the collector need not walk through it in the middle of a frame
         gc.freeze()
 
@@ -349,7 +348,6 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         self.stop_clock()
         self._warm.stop()
-        self.live.trace.unload()
         self.desk.set_setting("window", f"{self.width()}x{self.height()}")
         self.sound.close()
         self.desk.close()

@@ -126,7 +126,6 @@ def shown(desk: Desk) -> MainWindow:
     window.stop_clock()
     window.resize(1920, 1080)
     window.show()
-    window.live.trace.load()
     return window
 
 

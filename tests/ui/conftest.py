@@ -37,7 +37,7 @@ def desk() -> FakeDesk:
 def window(qtbot: QtBot, desk: FakeDesk) -> MainWindow:
     made = MainWindow(desk, "dark", Sound({}))
     made.stop_clock()
-    qtbot.addWidget(made)  # closes it at the end, which takes the plot apart
+    qtbot.addWidget(made)
     made.resize(1280, 720)
     made.show()
     made.activateWindow()
