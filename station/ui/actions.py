@@ -97,6 +97,11 @@ class Actions:
             return None
         return session.steps[session.current]
 
+    def strength(self) -> None:
+        view = self._step()
+        if view is not None:
+            self._w.open_panel(StrengthPanel(self._w.desk, view, self._w.look, self._w))
+
     def finish(self) -> None:
         session = self._w.session
         if session is not None and not session.finished:

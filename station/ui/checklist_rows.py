@@ -15,7 +15,8 @@ from station.ui.words import faulty_presses, figure, with_unit
 WHOLE_UNIT = "whole unit"
 SHORT_WORDS = {
     "light": "light",
-    "firm": "firm",
+    "normal_press": "normal",
+    "firm_press": "firm",
     "hold": "hold",
     "travel": "travel",
     "rim": "rim",

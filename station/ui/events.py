@@ -191,7 +191,8 @@ class EventRoom:
         )
         window.unit = history.unit
         self.show_visit()
-        window.record.show_unit(history, suspects, proposal, names, running)
+        twins = {c.id: c.twin for c in sheet.controls if c.twin} if sheet is not None else {}
+        window.record.show_unit(history, suspects, proposal, names, running, twins)
 
     def _record_changed(self, unit_id: str) -> None:
         window = self._window

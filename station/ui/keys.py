@@ -33,6 +33,7 @@ KEYS = (
     KeyLine("Down", "following", "the check after", repeats=True),
     KeyLine("M", "mark", "mark this check by hand"),
     KeyLine("S", "skip", "skip this check, with a reason"),
+    KeyLine("H", "strength", "press harder or lighter, or with a known mass"),
     KeyLine("F", "finish", "end the visit"),
     KeyLine("V", "visit", "start a visit for this unit"),
     KeyLine("T", "treatment", "log a treatment"),

@@ -6,7 +6,9 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtWidgets import QLineEdit, QWidget
 
-from station.bench.types import Finish, MarkByHand, SessionView, Skip, StepView
+from station.bench.types import Finish, MarkByHand, SessionView, Skip, StepView, Strength
+from station.capture.types import MAX_MASS_G
+from station.checks.strengths import STRENGTHS
 from station.checks.types import Outcome
 from station.errors import InputError
 from station.records.types import VISIT_KINDS, Unit
@@ -40,6 +42,38 @@ class MarkPanel(Panel):
             self.reason.setFocus()
             raise InputError("A mark by hand needs a reason: write what you saw.")
         self._desk.do(MarkByHand(MARKS[self.outcome.chosen], reason))
+
+
+class StrengthPanel(Panel):
+    """How hard the control at hand is pressed next: light, normal or firm, by the finger or by a known mass."""
+
+    keys = "1–3: strength · Tab: mass · Enter: make it the next check · Esc: back"
+
+    def __init__(self, desk: Desk, view: StepView, look: Look, parent: QWidget) -> None:
+        super().__init__(f"How hard to press: {view.step.control_name}", look, parent)
+        self._desk = desk
+        self.strength = ChoiceList(STRENGTHS, look, STRENGTHS.index(view.step.strength or "firm"))
+        self.mass = QLineEdit("" if view.step.mass_g is None else f"{view.step.mass_g:g}")
+        self.mass.setPlaceholderText("none: the finger presses")
+        self.add(self.strength, "Strength", focus=True)
+        self.add(self.mass, "Mass set on the control instead of the finger, in grams", focus=True)
+        self.finish()
+
+    def commit(self) -> None:
+        self._desk.do(Strength(STRENGTHS[self.strength.chosen], self._mass_g()))
+
+    def _mass_g(self) -> float | None:
+        text = self.mass.text().strip().lower().removesuffix("g").strip().replace(",", ".")
+        if not text:
+            return None
+        try:
+            mass_g = float(text)
+        except ValueError:
+            mass_g = 0.0
+        if not 0 < mass_g <= MAX_MASS_G:
+            self.mass.setFocus()
+            raise InputError(f"Write the mass in grams, more than 0 and at most {MAX_MASS_G:g}, like 160.")
+        return mass_g
 
 
 class SkipPanel(Panel):

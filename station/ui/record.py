@@ -36,6 +36,7 @@ class RecordPane(QFrame):
         self._look = look
         self._shown: tuple[UnitHistory, Sequence[SuspectView], ProposalView | None] | None = None
         self._names: Mapping[str, str] = {}
+        self._twins: Mapping[str, str] = {}
         self._running_visit = ""
         self.all_rows = False
         self._shape = (False, False)
@@ -86,8 +87,10 @@ class RecordPane(QFrame):
         proposal: ProposalView | None,
         names: Mapping[str, str],
         running_visit: str,
+        twins: Mapping[str, str] | None = None,
     ) -> None:
         """Draw the record of a unit; None: no unit is chosen."""
+        self._twins = dict(twins or {})
         self._shown = None if history is None else (history, tuple(suspects), proposal)
         self._names, self._running_visit = dict(names), running_visit
         self._fill()
@@ -152,7 +155,7 @@ class RecordPane(QFrame):
             self._add_suspects(box, suspects)
         if proposal is not None:
             box.addWidget(self._proposal(proposal))
-        self._add_findings(box, findings(history))
+        self._add_findings(box, findings(history, self._twins, self._names))
         self._add_log(box, history)
         self._add_facts(box, history.unit)
 

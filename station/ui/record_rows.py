@@ -67,17 +67,37 @@ def visit_table(
     return VisitTable(heads, tuple(rows[k] for k in order))
 
 
-def findings(history: UnitHistory) -> tuple[tuple[str, Outcome], ...]:
-    """What the last result of each check says in words, failing first, each text once."""
+def findings(
+    history: UnitHistory, twins: Mapping[str, str] | None = None, names: Mapping[str, str] | None = None
+) -> tuple[tuple[str, Outcome], ...]:
+    """What the last result of each check says in words, failing first, each text once; beside it what the same
+    reading is on the control's twin (`twins`: control → twin), which tells a worn unit from a worn part."""
     latest: dict[Key, Result] = {}
     for visit in history.visits:
         latest.update(_last_results(history, visit.id))
-    said = [(f.text, r.assessment.outcome) for r in latest.values() for f in r.assessment.findings]
+    said = [
+        (f.text + _beside(r, latest, twins or {}, names or {}), r.assessment.outcome)
+        for r in latest.values()
+        for f in r.assessment.findings
+    ]
     said.sort(key=lambda pair: _RANK[pair[1]])
     once: dict[str, Outcome] = {}
     for text, outcome in said:
         once.setdefault(text, outcome)
     return tuple(once.items())
+
+
+def _beside(result: Result, latest: Mapping[Key, Result], twins: Mapping[str, str], names: Mapping[str, str]) -> str:
+    """The twin's value of the reading that decided, as " · right stick: 1.1 %"; empty where there is none."""
+    twin = twins.get(result.control, "")
+    decided = deciding(result.assessment.readings, result.assessment.outcome)
+    other = latest.get((twin, result.check))
+    if not twin or decided is None or other is None:
+        return ""
+    same = next((r for r in other.assessment.readings if r.name == decided.name and r.value is not None), None)
+    if same is None or same.value is None:
+        return ""
+    return f" · {names.get(twin, name_of(twin)).lower()}: {with_unit(figure(same.value, same.unit), same.unit)}"
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:

@@ -18,6 +18,7 @@ READING_NAMES = {
     "faulty_rate": "faulty presses",
     "miss_rate_upper": "faulty presses, at most",
     "shortest": "shortest press",
+    "force": "force of the mass",
     "dropouts": "dropouts",
     "longest_dropout": "longest dropout",
     "offset": "off centre",
@@ -65,7 +66,7 @@ def figure(value: float, unit: str = "") -> str:
     """A value with as many digits as a bench needs: counts whole, % below 20 and other small values with one digit."""
     if unit in ("", "count", "of 72", "of 8") and abs(value - round(value)) < 1e-9:
         text = f"{round(value):,}"
-    elif unit == "V" or unit == "A":
+    elif unit in ("V", "A", "N"):
         text = f"{value:.2f}"
     elif abs(value) >= 20:
         text = f"{value:,.0f}"
@@ -173,7 +174,8 @@ def count_of(n: int, one: str, many: str = "") -> str:
 CHECK_WORDS = {
     "contact": "contact",
     "light": "light press",
-    "firm": "firm press",
+    "normal_press": "normal press",
+    "firm_press": "firm press",
     "hold": "steady hold",
     "rest": "at rest",
     "letgo": "let go",

@@ -150,10 +150,10 @@ class Drawn(QObject):
 def run(window: MainWindow, seconds: float, before: Callable[[int], int]) -> dict[str, object]:
     """Frames at 60 a second; `before` does what comes ahead of each and returns the reports it brought."""
     app = make_app()
-    drawn = Drawn(window)
     for _ in range(10):
         window.tick()
         app.processEvents()
+    drawn = Drawn(window)
     frame_ms, cpu_ms, tick_ms, reports = [], [], [], 0
     gc.collect()
     gc.freeze()

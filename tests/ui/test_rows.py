@@ -136,6 +136,12 @@ def test_findings_are_those_of_the_latest_results() -> None:
     assert findings(cured) == (("b off centre", FAIL),)
 
 
+def test_a_finding_shows_the_twins_reading_beside_it() -> None:
+    one = history(("v1", "rest", "a", FAIL, 12.0), ("v1", "rest", "b", PASS, 1.1))
+    assert findings(one, {"a": "b"}, {"b": "Right stick"}) == (("a off centre · right stick: 1.1 %", FAIL),)
+    assert findings(one) == (("a off centre", FAIL),)
+
+
 def test_the_log_runs_in_order_of_time() -> None:
     lines = log_lines(history(("v1", "rest", "a", FAIL, 12.0)))
     assert [line.text for line in lines] == [
