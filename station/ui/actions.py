@@ -8,7 +8,16 @@ from station.bench.types import Again, Answer, Choose, Command, Go, StepView, Ta
 from station.errors import StationError
 from station.records.types import Unit
 from station.ui.keys_panel import KeysPanel
-from station.ui.panels_bench import BackupPanel, FindPanel, FinishPanel, MarkPanel, SamplePanel, SkipPanel, VisitPanel
+from station.ui.panels_bench import (
+    BackupPanel,
+    FindPanel,
+    FinishPanel,
+    MarkPanel,
+    SamplePanel,
+    SkipPanel,
+    StrengthPanel,
+    VisitPanel,
+)
 from station.ui.panels_record import NotePanel, TreatmentPanel, UnitPanel
 from station.ui.panels_stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
 from station.ui.tags import by_age, next_tag
@@ -98,9 +107,9 @@ class Actions:
         return session.steps[session.current]
 
     def strength(self) -> None:
-        view = self._step()
-        if view is not None:
-            self._w.open_panel(StrengthPanel(self._w.desk, view, self._w.look, self._w))
+        session = self._w.session
+        if session is not None and self._step() is not None:
+            self._w.open_panel(StrengthPanel(self._w.desk, session, self._w.look, self._w))
 
     def finish(self) -> None:
         session = self._w.session

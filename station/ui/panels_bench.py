@@ -49,11 +49,13 @@ class StrengthPanel(Panel):
 
     keys = "1–3: strength · Tab: mass · Enter: make it the next check · Esc: back"
 
-    def __init__(self, desk: Desk, view: StepView, look: Look, parent: QWidget) -> None:
-        super().__init__(f"How hard to press: {view.step.control_name}", look, parent)
+    def __init__(self, desk: Desk, session: SessionView, look: Look, parent: QWidget) -> None:
+        step = session.steps[session.current].step
+        here = any(v.step.control == step.control for v in session.steps if v.step.strength is not None)
+        super().__init__(f"How hard to press: {step.control_name if here else 'the button pressed last'}", look, parent)
         self._desk = desk
-        self.strength = ChoiceList(STRENGTHS, look, STRENGTHS.index(view.step.strength or "firm"))
-        self.mass = QLineEdit("" if view.step.mass_g is None else f"{view.step.mass_g:g}")
+        self.strength = ChoiceList(STRENGTHS, look, STRENGTHS.index(step.strength or "firm"))
+        self.mass = QLineEdit("" if step.mass_g is None else f"{step.mass_g:g}")
         self.mass.setPlaceholderText("none: the finger presses")
         self.add(self.strength, "Strength", focus=True)
         self.add(self.mass, "Mass set on the control instead of the finger, in grams", focus=True)
