@@ -116,7 +116,7 @@ class TracePlot(QWidget):
         box, (low, high) = self._box(), self._range
         x = box.right() + line[0] * (box.width() * 1e9 / self._window_ns)
         y = box.bottom() - np.clip((line[1] - low) / (high - low), 0.0, 1.0) * box.height()
-        return QPolygonF([QPointF(a, b) for a, b in zip(x.tolist(), y.tolist(), strict=True)])
+        return QPolygonF(list(map(QPointF, x.tolist(), y.tolist())))
 
     def _paint_field(self, painter: QPainter) -> None:
         """Axis, limits and legend: all that stands still."""
