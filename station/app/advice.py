@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.diagnosis.evidence import evidence_of
 from station.diagnosis.guide import Guide, guide_for
+from station.diagnosis.isolate import next_swap, search_by_swaps
 from station.diagnosis.learn import trials_from
 from station.diagnosis.suspects import suspects
+from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
+from station.diagnosis.types import Suspect
 from station.errors import StationError
 from station.records.store import Store
 from station.records.types import UnitHistory
@@ -79,17 +82,30 @@ class Adviser:
         evidence = evidence_of(history)
         if not evidence.seen:
             return Advice()
-        named = [s for s in suspects(evidence, sheet, guide) if s.weight >= LEAST_WEIGHT]
+        ranked = suspects(evidence, sheet, guide)
+        search = _search(history, ranked, guide)
+        if search is not None and search.tests:
+            known = search.weights()
+            ranked = tuple(replace(s, weight=known.get(s.part_id, s.weight)) for s in ranked)
+        named = sorted((s for s in ranked if s.weight >= LEAST_WEIGHT), key=lambda s: -s.weight)
         trials = trials_from(self._store.treated(history.unit.model), guide, self._sheet_of)
         found = propose(history, sheet, guide, trials=trials, shelf=self._store.shelf())
         proposal = None
         if found is not None:
             proposal = ProposalView(
                 found.title, found.reason, found.then, found.caution, found.kind, found.part, found.minutes,
-                found.cost_minor,
+                found.cost_minor, swap.text if (swap := next_swap(search)) is not None else "",
             )  # fmt: skip
         return Advice(tuple(SuspectView(s.name, s.weight) for s in named[:MOST_SUSPECTS]), proposal)
 
     def _sheet_of(self, history: UnitHistory) -> Sheet:
         unit = history.unit
         return self._sheets.named(unit.sheet) or Sheet(unit.sheet or unit.model)
+
+
+def _search(history: UnitHistory, found: Sequence[Suspect], guide: Guide) -> SwapSearch | None:
+    """The search by swaps on the control whose part is suspected most."""
+    first = max(found, key=lambda s: s.weight, default=None)
+    if first is None or not first.control:
+        return None
+    return search_by_swaps(history, first.control, [s for s in found if s.control in (first.control, "")], guide)

@@ -39,6 +39,8 @@ class ProposalView:
     part: str = ""
     minutes: int = 0
     cost_minor: int = 0
+    find_out: str = ""
+    """the swap with a donor's part that would tell most a minute, where several parts may be bad"""
 
 
 @dataclass(frozen=True, slots=True)
