@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from station.bench.strengths import up_to_date
 from station.checks.decide import reading_outcome
 from station.checks.types import Outcome, Reading
 from station.records.types import Result, Treatment, UnitHistory, Visit
@@ -73,6 +74,7 @@ def findings(
     """What the last result of each check says in words, failing first, each text once; beside it what the same
     reading is on the control's twin (`twins`: control → twin), which tells a worn unit from a worn part."""
     latest: dict[Key, Result] = {}
+    history = replace(history, results=up_to_date(history.results))
     for visit in history.visits:
         latest.update(_last_results(history, visit.id))
     said = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -175,3 +176,13 @@ def test_a_check_with_beats_is_compared_by_its_faulty_presses() -> None:
     told = UnitHistory(Unit("u", "A-1", "m"), None, (Visit("v1", "u", "intake", 1, "2026-11-11", "x"),), (made,))
     assert visit_table(told, {}).rows[0].cells[0].text == "9/14"
     assert rows([step("light", outcome=FAIL, assessment=made.assessment)])[0].said == "light · 9 of 14 faulty"
+
+
+def test_what_a_firm_press_said_is_gone_once_the_light_press_was_done_again():
+    press = Assessment(Outcome.PASS, (), (Finding("misses", "light fails, firm passes"),))
+    before = history(("v1", "light", "a", FAIL, None))
+    firm = replace(before.results[0], id="firm", check="firm_press", assessment=press)
+    before = replace(before, results=(*before.results, firm))
+    assert "light fails, firm passes" in dict(findings(before))
+    cured = history(("v2", "light", "a", Outcome.PASS, None)).results
+    assert findings(replace(before, results=(*before.results, *cured))) == ()
