@@ -266,9 +266,17 @@ def describe_limit(reading: Reading) -> str:
     return text
 
 
+_NAMES = {
+    "miss_rate_upper": "miss rate at most",
+    "short": "too short",
+    "shortest": "shortest press",
+    "others": "others moved",
+}
+
+
 def reading_name(name: str) -> str:
     """A reading's name in words: "reach_up" → "reach up", "noise_pp_x" → "noise p-p, horizontal"."""
-    words = name
+    words = _NAMES.get(name, name)
     for suffix, axis in (("_x", ", horizontal"), ("_y", ", vertical")):
         if words.endswith(suffix):
             words = words[: -len(suffix)] + axis

@@ -7,7 +7,7 @@ The file is written by the caller: bytes in memory first, so that a full disk le
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
 from PySide6.QtGui import QPagedPaintDevice, QPainter, QPdfWriter
@@ -38,6 +38,8 @@ TOP_MM, BOTTOM_MM = 26.0, 279.0
 LEFT, RIGHT = pp.MARGIN_MM, pp.WIDTH_MM - pp.MARGIN_MM
 WIDE = RIGHT - LEFT
 ATTACHMENT = "certificate.json"
+IN_ONE_ROW = ("contact", "light", "normal_press", "firm_press", "hold", "hat")
+"""checks that count: their readings are set as running text, so that a pad's many buttons stay readable"""
 _COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
 
 
@@ -223,23 +225,51 @@ def _control(block: ControlBlock) -> Iterator[Piece]:
 
 
 def _control_head(paper: Paper, y: float, block: ControlBlock) -> None:
-    paper.text(LEFT, y + 6, block.name or "Whole unit", HEAD)
-    if block.group and block.name:
+    name = block.name or "whole unit"
+    paper.text(LEFT, y + 6, name[:1].upper() + name[1:], HEAD)
+    if block.group and block.control:
         paper.text(RIGHT, y + 6, block.group, SMALL, right=True)
     paper.line(LEFT, y + 7.6, RIGHT, y + 7.6)
 
 
 def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
     shown = [r for r in line.readings if r.limit is not None or r.value is not None]
+    if line.check in IN_ONE_ROW and shown:
+        yield _one_row(line, shown)
+        yield from (_remark(remark, line.outcome) for remark in _remarks(line))
+        return
     rows: list[Reading | None] = list(shown) or [None]
     for i, reading in enumerate(rows):
         last = i == len(rows) - 1
         yield Piece(4.4, _row_drawer(line, reading, first=i == 0), keep=(not last) or keep_next)
-    remarks = [f.text for f in line.findings]
-    if line.by_hand:
-        remarks.append(f"set by hand: {line.reason or 'no reason given'}")
-    for remark in remarks:
+    for remark in _remarks(line):
         yield _remark(remark, line.outcome)
+
+
+def _remarks(line: CheckLine) -> list[str]:
+    by_hand = [f"set by hand: {line.reason or 'no reason given'}"] if line.by_hand else []
+    return [f.text for f in line.findings] + by_hand
+
+
+def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
+    """All readings of a check of counts as running text, each with its limit."""
+    text = (
+        " · ".join(
+            f"{reading_name(r.name)} {describe_reading(r)}" + (f" ({limit})" if (limit := describe_limit(r)) else "")
+            for r in shown
+        )
+        .replace(" ", "\u00a0")
+        .replace("\u00a0·\u00a0", " · ")
+    )
+    width = RIGHT - 16 - _COLUMNS[1]
+    height = max(4.4, pp.block_height(width, text, TEXT) + 0.5)
+    head = _row_drawer(line, None, first=True)
+
+    def draw(paper: Paper, y: float) -> None:
+        head(paper, y)
+        paper.block(_COLUMNS[1], y, width, text, TEXT)
+
+    return Piece(height, draw)
 
 
 def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Callable[[Paper, float], None]:
@@ -277,7 +307,7 @@ def _small_print(c: Certificate) -> Iterator[Piece]:
     yield _head("How to read this")
     for text in (DECISION_RULE, UNCERTAINTY, LIMITS, c.timing):
         yield _paragraph(text, Face(8.5))
-    yield _paragraph(SCOPE, STRONG)
+    yield replace(_paragraph(SCOPE, STRONG), keep=True)
     yield Piece(
         10,
         lambda paper, y: _void(
