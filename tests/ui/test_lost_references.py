@@ -20,7 +20,9 @@ class Painted(QWidget):
 def test_virtual_calls_lose_no_references(qtbot):
     widget = Painted()
     qtbot.addWidget(widget)
-    widget.show()
+    widget.resize(100, 100)
+    with qtbot.waitExposed(widget):
+        widget.show()
     before = sys.getrefcount(None)
     for _ in range(REPAINTS):
         widget.repaint()
