@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from pathlib import Path
 
 from station.app import paths
 from station.app.active import ActiveUnit
@@ -297,8 +298,20 @@ class StationDesk:
     def add_treatment(self, treatment: Treatment) -> None:
         self._change(lambda: self._store.add_treatment(treatment).unit_id)
 
-    def add_note(self, note: Note) -> None:
-        self._change(lambda: self._store.add_note(note).unit_id)
+    def add_note(self, note: Note, photo: str = "") -> None:
+        self._change(lambda: self._store.add_note(self._with_photo(note, photo)).unit_id)
+
+    def _with_photo(self, note: Note, photo: str) -> Note:
+        """The note with its picture kept beside the records. InputError when it cannot be read or is no picture."""
+        if not photo:
+            return note
+        try:
+            picture = Path(photo).expanduser().read_bytes()
+        except OSError as error:
+            raise InputError(
+                f"The photo {photo} cannot be read ({error.strerror}); check the path and write the note again."
+            ) from error
+        return replace(note, photo_sha256=self._store.keep_photo(picture))
 
     def add_shelf_part(self, part: ShelfPart) -> None:
         self._change(lambda: (self._store.add_shelf_part(part), "")[1])

@@ -120,14 +120,17 @@ class NotePanel(Panel):
         self._desk, self._unit = desk, unit
         self.text = NoteEdit()
         self.text.setFixedHeight(look.px(110))
+        self.photo = QLineEdit()
+        self.photo.setPlaceholderText("path of a JPEG, PNG or WebP file; may stay empty")
         self.add(self.text, focus=True)
-        self.finish()
+        self.add(self.photo, "Photo", focus=True)
+        self.finish(self.text)
 
     def commit(self) -> None:
-        text = self.text.toPlainText().strip()
-        if not text:
+        text, photo = self.text.toPlainText().strip(), self.photo.text().strip()
+        if not text and not photo:
             raise InputError("The note is empty: write it, or press Esc.")
-        self._desk.add_note(Note("", self._unit.id, "", text))
+        self._desk.add_note(Note("", self._unit.id, "", text or "photo"), photo)
 
 
 class UnitPanel(Panel):

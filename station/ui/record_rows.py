@@ -106,7 +106,7 @@ def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
     """Visits, treatments and notes in order of time."""
     lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
     lines += [LogLine(t.at, _treatment_words(t)) for t in history.treatments]
-    lines += [LogLine(n.at, n.text) for n in history.notes]
+    lines += [LogLine(n.at, n.text + (" (with photo)" if n.photo_sha256 else "")) for n in history.notes]
     return tuple(sorted(lines, key=lambda line: line.at))
 
 

@@ -163,3 +163,26 @@ def test_ready_without_the_rest_needs_a_reason_and_keeps_it(person: Person, desk
     person.settle()
     assert desk.units(TAG)[0].becomes == "ready"
     assert "the buyer waits" in desk.history(unit.id).extra["override"]
+
+
+def test_a_photo_is_kept_with_its_note(person: Person, desk: StationDesk, tmp_path):
+    plug_in(person)
+    person.type(TAG)
+    begin(person)
+    picture = tmp_path / "grip.png"
+    picture.write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(64))
+    unit = desk.units(TAG)[0]
+    person.window.actions_.note()
+    person.type("left grip worn")
+    person.press(Qt.Key.Key_Tab)
+    person.type(str(picture))
+    person.press(Qt.Key.Key_Return)
+    (note,) = desk.history(unit.id).notes
+    assert note.text == "left grip worn"
+    assert len(note.photo_sha256) == 64
+    person.window.actions_.note()
+    person.type("not there")
+    person.press(Qt.Key.Key_Tab)
+    person.type(str(tmp_path / "gone.png"))
+    person.press(Qt.Key.Key_Return)
+    assert len(desk.history(unit.id).notes) == 1, "refused in words, nothing half kept"

@@ -407,7 +407,7 @@ class FakeDesk:
         self.treatments.append(replace(treatment, id=self.new_id()))
         self._changed("add_treatment", treatment, treatment.unit_id)
 
-    def add_note(self, note: Note) -> None:
+    def add_note(self, note: Note, photo: str = "") -> None:
         self.notes.append(replace(note, id=self.new_id()))
         self._changed("add_note", note, note.unit_id)
 
