@@ -60,7 +60,11 @@ from tests.rig import fakehid
 
 DESIGN = PadDesign("16bit", 250)
 TAG = "RIG-01"
-STEP_S = 0.01
+STEP_S = 0.02
+GAP_S = 15.0
+"""mean time between an unplug and the next on the simulated bench: a light press takes longer than that"""
+THINKS_S = 1.5
+"""a person is up to so long about the next step, so that units are unplugged between checks too"""
 KEPT_WITHIN_NS = 1_000_000_000
 """evidence reaches to within this of the moment at which the try was ended"""
 
@@ -169,18 +173,22 @@ def _simulated_visit(ledger: Ledger, unplugs: int, rng: random.Random) -> None:
     ledger.captures = recorder.captures
     session = _session(source, recorder)
     person = AutoPerson(session.sheet, hand, session.do, source.now_ns)
-    turn_ns, plugged = _after(source, rng.expovariate(1 / 20)), True
+    thinks_ns = 0
+    turn_ns, plugged = _after(source, rng.expovariate(1 / GAP_S)), True
     while not session.finished:
         if source.now_ns() >= turn_ns and (not plugged or ledger.counts["unplugs"] < unplugs):
             (source.unplug if plugged else source.replug)()
             plugged = not plugged
-            turn_ns = _after(source, rng.expovariate(1 / 20) if plugged else rng.uniform(0.05, 3.0))
+            turn_ns = _after(source, rng.expovariate(1 / GAP_S) if plugged else rng.uniform(0.05, 3.0))
         source.advance(STEP_S)
         session.tick()
         for event in session.take_events():
             ledger.see(event)
             person.handle(event, session.view())
-        person.act(session.view())
+            if isinstance(event, ResultCommitted):
+                thinks_ns = _after(source, rng.uniform(0, THINKS_S))
+        if source.now_ns() >= thinks_ns or session.view().running:
+            person.act(session.view())
     _everything_done(ledger, session)
 
 
@@ -295,7 +303,7 @@ class RigBench:
 
     def _visit(self, session: Session, person: AutoPerson, unplugs: int) -> None:
         turn, plugged = time.monotonic() + self._rng.uniform(0.1, 2.5), True
-        patience = time.monotonic() + 60.0
+        patience, thinks = time.monotonic() + 60.0, 0.0
         while not session.finished:
             now = time.monotonic()
             if now >= turn and (not plugged or not self.ledger.away):
@@ -314,7 +322,10 @@ class RigBench:
                 if isinstance(event, SourceBack):
                     self.back_s.append(time.perf_counter() - self._plugged_at)
                 person.handle(event, session.view())
-            person.act(session.view())
+                if isinstance(event, ResultCommitted):
+                    thinks = time.monotonic() + self._rng.uniform(0, THINKS_S)
+            if time.monotonic() >= thinks or session.view().running:
+                person.act(session.view())
             time.sleep(0.005)
 
     def _reopen(self) -> None:
