@@ -1,4 +1,4 @@
-"""Helpers of the records' tests: a clock that is moved by hand, and ready-made rows."""
+"""Tools for the records' tests: a clock that is moved by hand, and ready-made rows."""
 
 from __future__ import annotations
 
