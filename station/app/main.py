@@ -54,6 +54,10 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     log.add_argument("action", choices=("verify",))
     log.set_defaults(run="log")
 
+    restore = sub.add_parser("restore", help="list the back-ups, or put one in the place of the records")
+    restore.add_argument("backup", nargs="?", metavar="BACKUP")
+    restore.set_defaults(run="restore")
+
     export = sub.add_parser("export", help="write the records as CSV, JSON and captures")
     export.add_argument("folder", type=Path)
     export.set_defaults(run="export")
