@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
 
 from station.bench.checklist import Checklist
 from station.bench.engine import Engine
+from station.bench.motors import Motors
 from station.bench.plan import plan
 from station.bench.strengths import at_strength
 from station.bench.types import (
@@ -46,6 +48,7 @@ from station.records.types import Unit, Visit
 from station.sheets.bind import bind
 from station.sheets.model import Sheet
 from station.sources.port import Source
+from station.sources.privacy import sent_as_feature
 
 ALL_DONE = Prompt(
     "Everything is done", "Press the key once more to finish the visit.", "Or choose a step to do it again."
@@ -93,6 +96,7 @@ class Session(Engine):
             source, binding, checks, limits, recorder, Checklist(chosen, earlier), visit, wall_clock, auto_go
         )
         self.sheet = sheet
+        self._motors = Motors(sheet.rumble)
         self._unit = unit
         self._recorder = recorder
         self._finished = bool(visit.finished_at)
@@ -116,6 +120,7 @@ class Session(Engine):
         The visit itself stays open, so that it can be gone on with.
         """
         self.interrupt("The bench was closed.")
+        self._stop_motors()
         self._outbox.hurry()
         self._save()
         self._view = self._picture()
@@ -133,6 +138,7 @@ class Session(Engine):
             self._save()
             self._obey()
             self._run()
+            self._drive_motors()
         if self._dirty:
             self._dirty = False
             self._view = self._picture()
@@ -241,6 +247,7 @@ class Session(Engine):
 
     def _finish(self) -> None:
         self.interrupt("The visit was finished.")
+        self._stop_motors()
         if self._outbox:
             self._commands.append(Finish())  # once the result is stored
             return
@@ -274,4 +281,34 @@ class Session(Engine):
 
     def _prompt(self, step: Step) -> Prompt:
         control = self.sheet.control(step.control) if step.control else None
-        return self._check(step).prompt(control, self.sheet)
+        prompt = self._check(step).prompt(control, self.sheet)
+        said = self._motors.said() if step.check == "rumble" else ""
+        return replace(prompt, hint=f"{said} {prompt.hint}".rstrip()) if said else prompt
+
+    # --- the motors of the rumble ask ---------------------------------------------------------------
+
+    def _settle_on(self, index: int | None) -> None:
+        self._stop_motors()
+        super()._settle_on(index)
+        if index is not None and self._list.steps[index].check == "rumble":
+            self._motors.begin(self._source.now_ns())
+
+    def _drive_motors(self) -> None:
+        """Switch them when it is time; a unit that went away has stopped them itself."""
+        before = self._motors.said()
+        if self._device != "live":
+            self._motors.end()
+        elif (report := self._motors.due(self._source.now_ns())) is not None:
+            self._send_to_motors(report)
+        self._dirty |= self._motors.said() != before
+
+    def _stop_motors(self) -> None:
+        if (report := self._motors.end()) is not None and self._device == "live":
+            self._send_to_motors(report)
+
+    def _send_to_motors(self, report: bytes) -> None:
+        try:
+            self._source.send(report, feature=sent_as_feature(self._source.info.descriptor, report))
+        except StationError as error:
+            self._motors.end()
+            self.fault(str(error))

@@ -12,7 +12,9 @@ from station.checks.types import Assessment, Finding, Limits, Outcome, Progress,
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S, Bool
 from station.measure.interval import Intervals, intervals
+from station.measure.uncertainty import expanded, resolution
 from station.sheets.model import Control, Sheet
+from station.sheets.power import power_of
 from station.sheets.signals import StickSignal, TriggerSignal
 
 FULL_NS = 10 * NS_PER_S
@@ -67,7 +69,7 @@ class Link:
         stats = _intervals(take)
         if take.lost and len(stats.gap_ms):
             return again("the computer lost reports, close other programs")
-        readings = judged(self.name, _readings(stats, len(take.disconnects_ns)), limits)
+        readings = judged(self.name, _readings(stats, len(take.disconnects_ns)), limits) + _power_readings(take)
         findings = _findings(readings, stats, take)
         outcome = outcome_of(readings)
         if any(f.code == "slow_rate" for f in findings):
@@ -135,6 +137,19 @@ def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:
         Reading("gaps", float(len(stats.gap_ms)), "", n=n),
         Reading("disconnects", float(disconnects), "", n=max(n, 1)),
     )
+
+
+def _power_readings(take: Take) -> tuple[Reading, ...]:
+    """What the unit says of its cell, only reported; nothing for a unit that says nothing."""
+    power = power_of(take.sheet, take.signals)
+    found = []
+    if power.level_pct is not None:
+        u = expanded(resolution(power.step_pct))
+        found.append(Reading("battery", power.level_pct, "%", u, n=1))
+    for name, said in (("charging", power.charging), ("fully_charged", power.full), ("powered", power.powered)):
+        if said is not None:
+            found.append(Reading(name, float(said), "", n=1))
+    return tuple(found)
 
 
 def _findings(readings: tuple[Reading, ...], stats: Intervals, take: Take) -> tuple[Finding, ...]:

@@ -13,7 +13,7 @@ from station.hid.types import Field, Layout
 from station.hid.usages import usage_name, usage_slug
 from station.sheets.load import MOST_CONTROLS
 from station.sheets.model import Control, ExplicitField, Place, Sheet, Zone
-from station.sheets.usages import GAME_APPLICATIONS, HAT_SWITCH, RX, RY, RZ, X, Y, Z, usage_kind
+from station.sheets.usages import GAME_APPLICATIONS, HAT_SWITCH, POWER_PAGES, RX, RY, RZ, X, Y, Z, usage_kind
 from station.sources.port import DeviceInfo
 
 _STICK_ZONES: tuple[Zone, Zone] = ("left hand", "right hand")
@@ -41,11 +41,12 @@ def draw_up(layout: Layout, info: DeviceInfo) -> Sheet:
 
 
 def _usable(layout: Layout) -> dict[int, list[Field]]:
-    """Usage → absolute input fields, in report order; game collections only, where there are any."""
+    """Usage → absolute input fields, in report order; game collections (and the cell's) only, where there are any."""
     inputs = [f for f in layout.input_fields() if not f.is_relative]
     game = [f for f in inputs if f.collections and f.collections[0].usage in GAME_APPLICATIONS]
+    cells = [f for f in inputs if f not in game and f.collections and f.collections[0].usage >> 16 in POWER_PAGES]
     fields: dict[int, list[Field]] = {}
-    for f in game or inputs:
+    for f in game + cells if game else inputs:
         for usage in f.usages if f.is_array else (f.usage,):
             if usage_kind(usage) is not None:
                 fields.setdefault(usage, []).append(f)

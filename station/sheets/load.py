@@ -16,6 +16,7 @@ from station.errors import SheetError
 from station.sheets.model import (
     GATES,
     KINDS,
+    MOTORS,
     ZONES,
     Ask,
     Control,
@@ -82,6 +83,7 @@ def parse_sheet(text: str, origin: str) -> Sheet:
         asks=asks,
         parts=_parts(top, controls),
         limits=_limits(top, {ask.id for ask in asks}),
+        rumble=_rumble(model),
     )
     model.no_other_keys()
     top.no_other_keys()
@@ -98,17 +100,33 @@ def _matches(model: Table) -> tuple[tuple[int, int], ...]:
 
 
 def _open_reports(model: Table) -> tuple[bytes, ...]:
-    reports = []
-    for entry in model.items("open", MOST_OPEN):
-        try:
-            report = bytes.fromhex(entry) if isinstance(entry, str) else b""
-        except ValueError:
-            report = b""
-        if not 0 < len(report) <= MOST_OPEN_BYTES:
-            model.fail("open", f"{shown(entry)} is not a hex string of 1 to {MOST_OPEN_BYTES} bytes",
-                       'write it like "05 01 ff", report id first')  # fmt: skip
-        reports.append(report)
-    return tuple(reports)
+    return tuple(_report(model, "open", entry) for entry in model.items("open", MOST_OPEN))
+
+
+def _rumble(model: Table) -> dict[str, bytes]:
+    """The reports that run the motors; whoever starts them must be able to stop them."""
+    if not model.has("rumble"):
+        model.raw("rumble")
+        return {}
+    table = Table(model.origin, "model", model.raw("rumble"), "rumble.")
+    found = {key: _report(table, key, table.raw(key)) for key in (*MOTORS, "off") if table.has(key)}
+    for key in (*MOTORS, "off"):
+        table.raw(key)
+    table.no_other_keys()
+    if "off" not in found or len(found) < 2:
+        model.fail("rumble", "it needs off and at least one of left, right and both", "add the missing report")
+    return found
+
+
+def _report(table: Table, key: str, entry: object) -> bytes:
+    try:
+        report = bytes.fromhex(entry) if isinstance(entry, str) else b""
+    except ValueError:
+        report = b""
+    if not 0 < len(report) <= MOST_OPEN_BYTES:
+        table.fail(key, f"{shown(entry)} is not a hex string of 1 to {MOST_OPEN_BYTES} bytes",
+                   'write it like "05 01 ff", report id first')  # fmt: skip
+    return report
 
 
 def _tables(top: Table, key: str, most: int) -> list[tuple[str, Table]]:

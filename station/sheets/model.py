@@ -10,6 +10,7 @@ Kind = Literal["button", "stick", "trigger", "hat", "battery"]
 Zone = Literal["left hand", "right hand", "top", "back", "centre"]
 ZONES: tuple[Zone, ...] = ("top", "left hand", "right hand", "centre", "back")
 KINDS: tuple[Kind, ...] = ("stick", "trigger", "button", "hat", "battery")
+MOTORS = ("left", "right", "both")
 GATES = ("round", "square", "octagon")
 
 
@@ -90,6 +91,8 @@ class Sheet:
     limits: Mapping[str, Mapping[str, tuple[float, float]]] = field(default_factory=dict)
     drawn_up: bool = False
     """True when made from a descriptor because no sheet fits"""
+    rumble: Mapping[str, bytes] = field(default_factory=dict)
+    """reports that run the motors: "left", "right", "both" as far as they are known, and "off", report id first"""
 
     def control(self, control_id: str) -> Control:
         """The control of that id; KeyError if there is none."""

@@ -7,6 +7,7 @@ from station.sheets.model import Kind
 X, Y, Z, RX, RY, RZ = (0x1_0030 + n for n in range(6))
 HAT_SWITCH = 0x1_0039
 GAME_APPLICATIONS = (0x1_0004, 0x1_0005, 0x1_0008)  # Joystick, Game Pad, Multi-axis Controller
+POWER_PAGES = (0x06, 0x85)  # Generic Device Controls, Battery System
 
 _BUTTON_PAGE = 0x09
 _TRIGGERS = {X, Y, Z, RX, RY, RZ, 0x1_0036, 0x1_0037, 0x1_0038}  # … Slider, Dial, Wheel
@@ -14,6 +15,7 @@ _TRIGGERS |= {0x2_00BA, 0x2_00BB, 0x2_00C4, 0x2_00C5, 0x2_00C6, 0x2_00C8}  # Rud
 _BUTTONS = {0x1_003D, 0x1_003E, 0x1_0085, 0x1_0090, 0x1_0091, 0x1_0092, 0x1_0093}  # Start, Select, menu, D-pad
 _BUTTONS |= {0x2_00C0, 0x5_0037, 0x5_0039}  # Trigger, Gamepad Fire/Jump, Gamepad Trigger
 _BATTERIES = {0x6_0020, 0x85_0064, 0x85_0065}  # Battery Strength, States Of Charge
+_BATTERIES |= {0x85_0044, 0x85_0046, 0x85_00D0}  # Charging, Fully Charged, AC Present
 
 
 def usage_kind(usage: int) -> Kind | None:

@@ -48,6 +48,9 @@ def _lines(sheet: Sheet) -> Iterator[str]:
     pairs = (f"{{ vendor_id = {vendor:#06x}, product_id = {product:#06x} }}" for vendor, product in sheet.match)
     yield f"match = [{', '.join(pairs)}]"
     yield f"open = {_texts(report.hex(' ') for report in sheet.open)}"
+    if sheet.rumble:
+        inner = ", ".join(f"{motor} = {_text(report.hex(' '))}" for motor, report in sheet.rumble.items())
+        yield f"rumble = {{ {inner} }}"
     for control in sheet.controls:
         yield from _control(control)
     for ask in sheet.asks:

@@ -46,6 +46,10 @@ READING_NAMES = {
     "disconnects": "disconnects",
     "interval_median": "report interval, median",
     "interval_p99": "report interval, p99",
+    "battery": "battery, by its own word",
+    "charging": "says it charges",
+    "fully_charged": "says it is full",
+    "powered": "says it has outside power",
     "vbus_low": "supply, lower end",
     "vbus_high": "supply, upper end",
 }

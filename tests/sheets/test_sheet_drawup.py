@@ -66,6 +66,10 @@ def test_a_pad_is_drawn_up_in_hid_words() -> None:
         ),
         (fields(X, 0x90001), {"x": "trigger", "button_1": "button"}),
         (fields(X, Y, is_relative=True), {}),
+        (
+            [*fields(X, Y), *fields(0x850065, 0x850044, collections=(Collection(1, 0x850000),))],
+            {"x_y": "stick", "absolute_state_of_charge": "battery", "charging": "battery"},
+        ),
         (fields(0xFF000001, 0x60020, 0x10090), {"battery_strength": "battery", "d_pad_up": "button"}),
         (
             [Field("input", 0, 0, 0, 8, False, 1, 2, is_array=True, usages=(0x90001, 0x90002), collections=PAD)] * 2,
@@ -87,6 +91,7 @@ def test_a_pad_is_drawn_up_in_hid_words() -> None:
         "with both pairs the one scaled like X is the stick",
         "X alone is a trigger",
         "relative axes are no sticks",
+        "what a cell says in a collection of its own counts",
         "vendor data is left out, a battery is not",
         "buttons in an array",
         "a mouse beside the pad is left out",

@@ -129,6 +129,15 @@ WRONG = {
     "a vendor id too large": ("0x1209", "0x12090", "model, match 1, vendor_id: 73872 is out of range"),
     "a match without product": (", product_id = 0x0001", "", "model, match 1, product_id: is missing"),
     "hex that is none": ('"05 01 ff"', '"05 0"', 'model, open: "05 0" is not a hex string'),
+    "motors that nothing stops": (
+        'open = ["05 01 ff"]', 'rumble = { both = "02 ff" }', "model, rumble: it needs off and at least one"
+    ),
+    "a motor report that is none": (
+        'open = ["05 01 ff"]', 'rumble = { both = "2 f", off = "02" }', 'model, rumble.both: "2 f" is not a hex string'
+    ),
+    "a motor that is not known": (
+        'open = ["05 01 ff"]', 'rumble = { low = "02", off = "02" }', "model, rumble.low: this key is not known"
+    ),
     "an empty report": ('"05 01 ff"', '""', 'model, open: "" is not a hex string'),
     "an ask named like a measurement": ('id = "charge"', 'id = "rim"', "ask rim, id: rim is a check that measures"),
     "a meter twice": ('["V", "A"]', '["V", "V"]', "ask charge, meter: a reading stands twice"),

@@ -54,6 +54,10 @@ def controls(draw: st.DrawFn, identity: str) -> Control:
     return Control(identity, kind, name, zone, at=draw(places(kind in ("trigger", "button"))))  # type: ignore[arg-type]
 
 
+MOTORS = st.dictionaries(st.sampled_from(["left", "right", "both"]), st.binary(min_size=1, max_size=8), min_size=1)
+RUMBLE = st.one_of(st.just({}), MOTORS.map(lambda found: {**found, "off": b"\x02\x00"}))
+
+
 @st.composite
 def sheets(draw: st.DrawFn) -> Sheet:
     made = [draw(controls(identity)) for identity in draw(st.lists(WORDS, max_size=5, unique=True))]
@@ -66,6 +70,7 @@ def sheets(draw: st.DrawFn) -> Sheet:
         asks=tuple(Ask(f"ask_{i}", text, ("V",) * (i % 2)) for i, text in enumerate(draw(st.lists(NAMES, max_size=3)))),
         parts=tuple(Part(f"part_{c.id}", c.name, (c.id,)) for c in made),
         limits=draw(st.dictionaries(st.sampled_from(["rest", "rim"]), st.dictionaries(WORDS, limit, min_size=1))),
+        rumble=draw(RUMBLE),
     )
 
 
