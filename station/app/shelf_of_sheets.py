@@ -15,6 +15,7 @@ from station.sheets.drawup import draw_up
 from station.sheets.library import match, sheets_in
 from station.sheets.load import load_sheet
 from station.sheets.model import Sheet
+from station.sheets.shared import remark
 from station.sheets.write import save_sheet
 from station.sources.port import DeviceInfo
 
@@ -73,7 +74,8 @@ class SheetShelf:
                 f"{': ' + problem if problem else ''}; write a sheet with explicit fields for it."
             )
         drawn = draw_up(layout, info)
-        return Known(drawn, layout, bind(drawn, layout), problem)
+        said = " ".join(part for part in (problem, remark(drawn)) if part)
+        return Known(drawn, layout, bind(drawn, layout), said)
 
     def save(self, sheet: Sheet) -> Path:
         """Keep a sheet in the shop's own folder; it counts from the next look-up on."""

@@ -26,6 +26,7 @@ from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
 from station.measure.transition import plateau
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
+from station.sheets.shared import CANNOT, rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
 
 PULLS = 3
@@ -34,6 +35,9 @@ LEAST_SPAN_PCT = 15.0
 PLATEAU_NS = 60 * NS_PER_MS
 LEAST_RELEASED_NS = 200 * NS_PER_MS
 AGREE_PCT = 3.0
+TWO_IN_ONE = (
+    f"this axis rests in its middle, so it is two triggers in one: {CANNOT}; learn the model with “restpoint learn”"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,10 @@ class Trigger:
         signal = trigger_signal(take)
         if signal is None:
             return never_reported(take.control)
+        if take.control == suspect(take.sheet) and rests_in_the_middle(
+            signal.t_ns, signal.pct, take.begin_ns, take.end_ns
+        ):
+            return again(TWO_IN_ONE)
         ends = _ends(signal.t_ns, signal.pct, take.end_ns)
         left = PULLS - len(ends.released)
         if left > 0:

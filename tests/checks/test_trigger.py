@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from station.checks.trigger import Trigger
-from station.checks.types import Outcome
-from tests.checks.axis_moves import DEVICES, GRID_HZ, LIMITS, Device, pulls, ramp, stay, value
+from station.checks.types import Outcome, Take
+from station.sheets.model import Control, Sheet
+from tests.checks.axis_moves import DEVICES, GRID_HZ, LIMITS, TRIGGER, Device, pulls, ramp, stay, value
 
 CHECK = Trigger()
 
@@ -71,3 +72,37 @@ def test_never_reported_waits() -> None:
     take = replace(Device().trigger(pulls()), signals={})
     assert CHECK.progress(take, LIMITS).missing == "waiting for the first report"
     assert CHECK.assess(take, LIMITS).outcome is Outcome.NOT_DONE
+
+
+TWO_STICKS = (Control("x_y", "stick", "X and Y"), Control("rx_ry", "stick", "Rx and Ry"))
+
+
+def drawn(take: Take, *more: Control, drawn_up: bool = True) -> Take:
+    """The same try under a sheet with two sticks, this axis and perhaps more."""
+    return replace(take, sheet=Sheet("Pad", controls=(*TWO_STICKS, TRIGGER, *more), drawn_up=drawn_up))
+
+
+@pytest.mark.parametrize("top", [100.0, 0.0], ids=["the one that raises it", "the one that lowers it"])
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_two_triggers_in_one_axis_are_recognised_and_not_failed(device: Device, top: float) -> None:
+    result = CHECK.assess(drawn(device.trigger(pulls(50.0, top))), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert "two triggers in one" in result.again
+    assert "pulled together they cancel" in result.again
+
+
+@pytest.mark.parametrize(
+    "take",
+    [
+        pytest.param(lambda t: drawn(t, drawn_up=False), id="a sheet says that it is one trigger"),
+        pytest.param(lambda t: drawn(t, Control("rz", "trigger", "Rz")), id="there is a second trigger"),
+    ],
+)
+def test_a_trigger_that_stands_half_open_still_fails(take: object) -> None:
+    result = CHECK.assess(take(Device().trigger(pulls(50.0, 100.0))), LIMITS)  # type: ignore[operator]
+    assert [f.code for f in result.findings] == ["rest_high"]
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_single_sound_trigger_of_a_drawn_up_pad_passes(device: Device) -> None:
+    assert CHECK.assess(drawn(device.trigger(pulls())), LIMITS).outcome is Outcome.PASS

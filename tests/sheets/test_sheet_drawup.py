@@ -10,6 +10,7 @@ from station.hid.types import Collection, Field, Layout, ReportLayout
 from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
 from station.sheets.load import parse_sheet, sheet_text
+from station.sheets.shared import remark
 from station.sources.port import DeviceInfo
 
 INFO = DeviceInfo("k", 0x1209, 7, "Nameless pad", "", "usb", b"")
@@ -105,3 +106,19 @@ def test_axes_and_buttons_become(parts: list[Field], expected: dict[str, str]) -
 def test_a_device_without_a_name_or_input_still_gets_a_sheet() -> None:
     sheet = draw_up(Layout((), (), False), replace(INFO, product="\x07"))
     assert (sheet.name, sheet.controls) == ("Device 1209:0007", ())
+
+
+@pytest.mark.parametrize(
+    ("usages", "says"),
+    [
+        pytest.param((X, Y, Z, RX, RY), "Z may be two triggers presented as one axis", id="one axis beside two sticks"),
+        pytest.param((X, Y, Z, RZ, RX, RY), "", id="two axes beside two sticks"),
+        pytest.param((X, Y, SLIDER), "", id="one axis beside one stick"),
+        pytest.param((X, Y, RX, RY), "", id="no axis"),
+    ],
+)
+def test_an_axis_that_may_be_two_triggers_is_said(usages: tuple[int, ...], says: str) -> None:
+    said = remark(draw_up(layout_of(*fields(*usages)), INFO))
+    assert said.startswith(says)
+    assert bool(said) is bool(says)
+    assert not said or "restpoint learn" in said
