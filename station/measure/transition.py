@@ -61,12 +61,14 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, preci
         return []
     away = two_state(reach_pct, BACK_PCT, AWAY_PCT)
     smooth = _without_flickers(t_ns, reach_pct)
-    measure = _push if precise else _rough_push
+    poll_ns = poll_interval(t_ns) if precise else 0.0
     found = []
     for first, stop in zip(*runs(away), strict=True):
         until = int(t_ns[stop]) if stop < len(t_ns) else end_ns
         if until - int(t_ns[first]) >= LEAST_HOLD_NS:
-            found.append(measure(t_ns, x_pct, y_pct, smooth, int(first), int(stop), until))
+            span = (int(first), int(stop), until)
+            series = (t_ns, x_pct, y_pct, smooth)
+            found.append(_push(*series, span, poll_ns) if precise else _rough(*series, span))
     return found
 
 
@@ -76,7 +78,8 @@ def _without_flickers(t_ns: I64, reach: F64) -> F64:
     return np.where(brief, median_filter(reach, 3), reach)
 
 
-def _rough_push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:
+def _rough(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int]) -> Push:
+    first, stop, until_ns = span
     begin_ns = int(t_ns[first])
     level, _ = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
     hold_on = np.where(reach[first:stop] >= level - HELD_PCT, held.hold_s(t_ns[first:stop], begin_ns, until_ns), 0.0)
@@ -84,13 +87,14 @@ def _rough_push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, un
     return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
 
 
-def _push(t_ns: I64, x: F64, y: F64, reach: F64, first: int, stop: int, until_ns: int) -> Push:
+def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float) -> Push:
+    first, stop, until_ns = span
     begin_ns = int(t_ns[first])
     flat = plateau(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
     hold = held.hold_s(t_ns[first:stop], begin_ns, until_ns)
     hold_on = np.where(reach[first:stop] >= flat.level - HELD_PCT, hold, 0.0)
     weight = hold_on if hold_on.sum() > 0 else hold
-    rise_ms, creep_ms, u_creep_ms = _durations(t_ns, reach, first, stop, flat.level)
+    rise_ms, creep_ms, u_creep_ms = _durations(t_ns, reach, (first, stop), flat.level, poll_ns)
     to_x, to_y = held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)
     across = (to_y * x[first:stop] - to_x * y[first:stop]) / max(float(np.hypot(to_x, to_y)), 1e-9)
     return Push(
@@ -160,15 +164,17 @@ def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
     return slow_rms if slow_rms > fast_rms else 0.0
 
 
-def _durations(t_ns: I64, reach: F64, first: int, stop: int, level: float) -> tuple[float, float, float]:
+def _durations(
+    t_ns: I64, reach: F64, span: tuple[int, int], level: float, poll_ns: float
+) -> tuple[float, float, float]:
     """Rise 20–80 %, creep 80 % – within 2 %, and the standard uncertainty of the latter from the reports; ms."""
+    first, stop = span
     part = reach[:stop]
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
     arrived = first_reached(part, level * (1.0 - WITHIN_PCT / 100.0), at_80)
     arrived = stop - 1 if arrived is None else arrived
     at_20 = left_for_good(reach, 0.2 * level, at_80)
-    poll_ns = poll_interval(t_ns)
     late_ns = max(interval_at(t_ns, at_80, poll_ns), interval_at(t_ns, arrived, poll_ns))
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
