@@ -15,6 +15,7 @@ from station.capture.file import save_capture
 from station.sheets.model import Ask, Control, Part, Place, Sheet, Zone
 from station.sheets.write import save_sheet
 from station.sources.simulated.design import Kit, PadControl, PadDesign
+from station.sources.simulated.faults import told
 from station.sources.simulated.recording import make_capture
 from station.sources.simulated.samples import HELD, LIGHT_PRESSED, SAMPLES, SampleUnit, sample_hand, sample_plan
 
@@ -94,7 +95,7 @@ def readme(sizes: dict[str, tuple[float, int]]) -> str:
         claim = one.claim or "none"
         lines.append(f"| {one.tag}.npz | {one.title} | {claim} | {design.kit} | {rate} | {seconds:.0f} | {reports} |")
     lines += ["", "## True faults", ""]
-    lines += ["| unit | kind | control | where | magnitude |", "| --- | --- | --- | --- | --- |"]
+    lines += ["| unit | kind | control | axis, direction or bearing | magnitude |", "| --- | --- | --- | --- | --- |"]
     lines += [row for one in SAMPLES for row in _fault_rows(one)]
     lines += [
         "",
@@ -115,12 +116,8 @@ def readme(sizes: dict[str, tuple[float, int]]) -> str:
 def _fault_rows(one: SampleUnit) -> list[str]:
     rows = []
     for f in one.spec.faults:
-        where = f.direction if f.direction is not None else (f.axis or "")
-        at = f" at {f.at:g} %" if f.at else ""
-        size = f"{f.size:g}" if f.size else ""
-        ms = f"{f.ms:g} ms" if f.ms else ""
-        magnitude = " · ".join(filter(None, (size, ms)))
-        rows.append(f"| {one.tag} | {f.kind} | {f.control or 'link'} | {where}{at} | {magnitude} |")
+        bearing = f"{f.direction:g}°" if isinstance(f.direction, float) else f.direction
+        rows.append(f"| {one.tag} | {f.kind} | {f.control or 'link'} | {bearing or f.axis or ''} | {told(f)} |")
     return rows or [f"| {one.tag} | none | | | |"]
 
 

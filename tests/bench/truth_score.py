@@ -26,6 +26,10 @@ def score(seed: int, number: int) -> list[Row]:
     bench = Bench(drawn)
     faulty = {name for f in drawn.spec.faults for name in (f.control, f.other) if name or f.kind.startswith("link")}
     faulty |= {""} if any(not f.control for f in drawn.spec.faults) else set()
+    if any(f.kind == "slow_rate" for f in drawn.spec.faults):
+        faulty |= {
+            c.id for c in drawn.spec.design.controls
+        }  # a slow link slows every control: what it hides is unknown
     tested = tuple(dict.fromkeys((*ALWAYS, *(f.control for f in drawn.spec.faults))))
     done = bench.visit(tested)
     rows = [_fault_row(drawn, fault, grade, done) for fault, grade in zip(drawn.spec.faults, drawn.grades, strict=True)]

@@ -82,6 +82,8 @@ def draw(seed: int, number: int) -> Drawn:
     grades: list[str] = []
     while len(found) < count:
         fault, grade = _fault(str(rng.choice(KINDS)), design.rate_hz, rng)
+        if fault.kind == "two_way_lag" and design.gate != "round":
+            continue  # on the straight sides of a gate, play moves the stick along the side: both ways read the same
         if all(f.control != fault.control and f.other != fault.control for f in found):
             found.append(fault)
             grades.append(grade)

@@ -10,7 +10,7 @@ import pytest
 from station.errors import InputError
 from station.hid.decode import column
 from station.sources.simulated import Item, PadDesign, SimulatedHand, UnitSpec, expected, faults, make_capture
-from station.sources.simulated.faults import CODES, Fault
+from station.sources.simulated.faults import CODES, Fault, told
 from station.sources.simulated.gates import gauge
 
 DESIGN = PadDesign("packed", 1000)
@@ -303,6 +303,8 @@ def test_a_fault_that_the_model_cannot_have_is_refused_in_one_sentence(fault: Fa
 def test_every_kind_of_fault_has_its_finding() -> None:
     makers: list[Callable[..., Fault]] = [getattr(faults, kind) for kind in CODES]
     assert all(callable(make) for make in makers)
+    assert all("{" not in told(Fault(kind)) for kind in CODES)
+    assert told(faults.split("south", 0.4, 14.0)) == "opens for 14 ms in 40% of presses"
     found = expected(faults.short_reach("left_stick", "down", 70.0))
     assert (found.check, found.code, found.axis, found.direction) == ("travel", "short_reach", "y", "down")
 
