@@ -1,8 +1,9 @@
-"""The guest's side: three scenarios on a real kernel with the unmodified hidapi and our own sources and bench.
+"""The guest's side: four scenarios on a real kernel with the unmodified hidapi and our own sources and bench.
 
     tablet   a HID device that nobody here wrote: two absolute axes as a stick by a drawn-up sheet; a check on it,
              unplugged in the middle, plugged in again. It is a pointing device, so it is also kept private.
     uhid     a pad through /dev/uhid at 125 Hz and 1 kHz, on both bus numbers: nothing lost, stamps, reports out
+    events   the same reports through hidraw and through the kernel's event device, compared
     gadget   a true USB device with two interfaces, a pad and a keyboard: strings, privacy, a check over a re-plug
 
 Run by host.py as root in the virtual machine.
@@ -31,7 +32,7 @@ from station.sources.devices import list_devices
 from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
 from tests.rig import pad
-from tests.rig.vm import gadget, uhid
+from tests.rig.vm import evdev, gadget, uhid
 from tests.rig.vm.talk import ask, do, done, listen, say, send, until
 from tests.rig.vm.visit import Bench, steps_of
 
@@ -250,7 +251,46 @@ def usb_gadget(v: Verdict) -> None:
     device.unplug()
 
 
-SCENARIOS: dict[str, Callable[[Verdict], None]] = {"tablet": tablet, "uhid": uhid_rates, "gadget": usb_gadget}
+def events(v: Verdict) -> None:
+    """The same reports through hidraw and through the kernel's event device: why the latter is no source of ours."""
+    device = uhid.Uhid(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL, uhid.USB)
+    source = UsbSource(appeared(pad.VENDOR, pad.PRODUCT))
+    source.wait_open()
+    until(lambda: evdev.find(pad.NAME), "the event device")
+    other = evdev.EventDevice(evdev.find(pad.NAME))
+    try:
+        fuzz, flat = other.fuzz_and_flat()
+        device.feed(pad.report())
+        other.read()
+        noise = fuzz // 2 - 1
+        device.feed_at(lambda n: pad.report(x=32768 + (noise if n % 2 else -noise)), 200, 500.0)
+        until(lambda: source.written() >= 201, "the reports through hidraw")
+        raw = source.take(1)[0].raw.astype(np.int64)
+        direct = raw[:, 3] | raw[:, 4] << 8
+        values, reports = other.read()
+    finally:
+        other.close()
+        device.unplug()
+        source.close()
+        source.join()
+    spread = int(np.ptp(direct))
+    seen = int(np.ptp(values)) if values else 0
+    v.must(spread == 2 * noise, f"hidraw shows a spread of {spread} codes where {2 * noise} were sent")
+    v.must(seen < spread, "the event device filters nothing: docs/decisions/second-source.md is out of date")
+    v.tell(
+        f"noise of ±{noise} codes: through hidraw {len(direct)} reports and a spread of {spread}, through the event "
+        f"device {reports} reports and a spread of {seen} (fuzz {fuzz}, flat {flat})",
+        fuzz=fuzz, flat=flat, sent=200, hidraw_reports=len(direct), hidraw_spread=spread,
+        event_reports=reports, event_spread=seen,
+    )  # fmt: skip
+
+
+SCENARIOS: dict[str, Callable[[Verdict], None]] = {
+    "tablet": tablet,
+    "uhid": uhid_rates,
+    "gadget": usb_gadget,
+    "events": events,
+}
 
 
 def main(names: list[str]) -> None:
