@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from station.bench.session import Session
 from station.bench.types import (
@@ -18,6 +18,7 @@ from station.bench.types import (
     Skip,
     SourceLost,
     StepStarted,
+    TakeBack,
 )
 from station.sheets.model import Sheet
 from station.sources.port import Source
@@ -41,6 +42,15 @@ class Hand(Protocol):
 
     def rest(self, at_ns: int) -> None:
         """Let go of everything."""
+        ...
+
+
+@runtime_checkable
+class Noticing(Protocol):
+    """A hand that notices when it let a beat pass."""
+
+    def takes_back(self, now_ns: int) -> bool:
+        """True once for each such beat, after it has passed and before the next one."""
         ...
 
 
@@ -100,6 +110,8 @@ class AutoPerson:
         step = view.steps[view.current].step if view.current >= 0 else None
         if step is not None and step.person_answers and view.running:
             self._give(view, Answer("pass", {unit: self._meter[unit] for unit in step.meter if unit in self._meter}))
+        elif view.running and isinstance(self._hand, Noticing) and self._hand.takes_back(self._now_ns()):
+            self._do(TakeBack())
         elif view.running:
             self._lose_patience(view)
         elif self._sloppy >= self._tries:

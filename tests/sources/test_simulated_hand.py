@@ -147,6 +147,23 @@ def test_a_careless_hand_lets_beats_pass_with_both_fingers_at_once() -> None:
     assert (forgot & twin_forgot).sum() >= 0.8 * forgot.sum()
 
 
+def test_a_careful_hand_takes_back_each_beat_that_it_let_pass_before_the_next_one() -> None:
+    hand = SimulatedHand(1.0, 12)
+    hand.ask("light", "south", None, "button", 120, 0)
+    begins, took_back = [], []
+    for k in range(20 * 900):
+        if k % 10 == 0:
+            hand.beat(k * 50_000_000)
+        begins.append(force([hand.act(50 * k, 50, TICK_S)], "south"))
+        if hand.takes_back((k + 1) * 50_000_000):
+            took_back.append((k + 1) * 0.05)
+    pressed = peaks(np.concatenate(begins))
+    beats = np.arange(1, 1799) * 0.5
+    passed = [t for t in beats.tolist() if np.abs(pressed - t).min() > 0.24]
+    assert len(passed) > 3
+    assert [t - t % 0.5 for t in took_back] == pytest.approx(passed)
+
+
 def test_beats_count_only_while_a_light_press_is_asked_for() -> None:
     hand = SimulatedHand(1.0, 8)
     hand.ask("contact", "south", None, "button", 0, 0)

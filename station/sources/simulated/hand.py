@@ -25,6 +25,8 @@ _STRENGTH: dict[Strength, float] = {"light": 1.0, "normal": 1.5, "firm": 2.6}
 """how much harder than a light press (common practice, no source)"""
 _ASKS_FOR: dict[str, Strength] = {"normal_press": "normal", "firm_press": "firm"}
 """checks that are pressed on the beats and ask for more than a light press"""
+_NOTICES_S = 0.2
+"""so long after a beat it knows that it did not press (common practice, no source)"""
 _TOGETHER_S = 0.008
 """rms by which two fingers that press together differ (common practice, no source)"""
 
@@ -78,6 +80,7 @@ class SimulatedHand:
         self._goes = 0
         self._presses: list[_Press] = []
         self._expected_s: float | None = None
+        self._let_pass: list[tuple[float, float]] = []
         self._first_stick = ""
 
     def meet(self, first_stick: str) -> None:
@@ -103,6 +106,15 @@ class SimulatedHand:
         """Hands off from `at_ns` on."""
         self.ask("", "", None, "", 0, at_ns)
 
+    def takes_back(self, now_ns: int) -> bool:
+        """Whether it has just noticed that it let a beat pass: True once for each, before the next beat sounds."""
+        with self._lock:
+            while self._let_pass and now_ns / NS > self._let_pass[0][0] + _NOTICES_S:
+                beat_s, period_s = self._let_pass.pop(0)
+                if now_ns / NS < beat_s + 0.9 * period_s:
+                    return True
+        return False
+
     def act(self, first: int, count: int, tick_s: float) -> Acts:
         """What it does in ticks first … first + count − 1. To be called for consecutive stretches."""
         acts = Acts()
@@ -112,6 +124,7 @@ class SimulatedHand:
             begin = at
             self._asked, self._go, self._goes = asked, None, 0
             self._expected_s = None
+            self._let_pass.clear()
             self._presses = [p for p in self._presses if p.begin_s < (first + at) * tick_s]
             delay_s = self.style.reaction_s * float(self._rng.uniform(0.7, 1.3))
             self._go_begin = first + at + round(delay_s / tick_s)
@@ -184,6 +197,9 @@ class SimulatedHand:
         late_s, together = rng.normal(style.late_s, style.spread_s), rng.standard_normal(4)
         lasts_s = style.press_s * float(rng.uniform(0.8, 1.25))
         if draw[0] < style.forget:
+            if draw[1] < style.notice:
+                with self._lock:
+                    self._let_pass.append((beat_s, asked.period_s))
             return
         strength = _ASKS_FOR.get(asked.check, self.strength)
         typical, spread, least = style.light

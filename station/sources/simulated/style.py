@@ -18,6 +18,7 @@ class Style:
     light         (median, relative spread, least): a press that is only just hard enough
     late_s, spread_s   mean and rms of a press after its beat; tempo of 0.57…3.8 Hz comes naturally (§11)
     forget        share of beats that the hand lets pass
+    notice        share of those that it notices
     slip          share of beats at which one finger misses its button
     lead_back     share of flicks that it leads back instead of letting go
     cut_corner    mean number of corners cut in a roll of two turns
@@ -35,6 +36,7 @@ class Style:
     late_s: float
     spread_s: float
     forget: float
+    notice: float
     slip: float
     lead_back: float
     cut_corner: float
@@ -56,6 +58,7 @@ def style_of(skill: float) -> Style:
         late_s=0.04 - 0.06 * k,
         spread_s=0.018 + 0.05 * k,
         forget=0.005 + 0.06 * k,
+        notice=1.0 - 0.6 * k,
         slip=0.0002 + 0.003 * k * k,
         lead_back=0.3 * k * k,
         cut_corner=4.0 * k * k,
