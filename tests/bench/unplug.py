@@ -37,6 +37,7 @@ from station.bench.runner import SessionThread
 from station.bench.session import Session
 from station.bench.types import (
     AgainPlease,
+    Choose,
     Event,
     Fault,
     ResultCommitted,
@@ -80,6 +81,8 @@ class Ledger:
     to_interrupt: int | None = None
     to_resume: int | None = None
     away: bool = False
+    checks: Counter[str] = field(default_factory=Counter)
+    """the interrupted checks by name"""
 
     def see(self, event: Event) -> None:
         """Follow one event."""
@@ -117,10 +120,12 @@ class Ledger:
     def _ended(self, index: int, result: Result) -> None:
         self.running = None
         if self.to_interrupt is None:
-            self.counts["checks done"] += 1
+            left = result.assessment.outcome is Outcome.INTERRUPTED  # another step was chosen
+            self.counts["checks left" if left else "checks done"] += 1
             return
         self.must(index == self.to_interrupt, f"step {self.to_interrupt} ran, {index} was interrupted")
         self.to_interrupt = None
+        self.checks[result.check] += 1
         if result.check == "link":  # the loss is what it looks for
             self.must(result.assessment.outcome is Outcome.FAIL, "a disconnect did not fail the link check")
             self.counts["failed the link"] += 1
@@ -173,13 +178,15 @@ def _simulated_visit(ledger: Ledger, unplugs: int, rng: random.Random) -> None:
     ledger.captures = recorder.captures
     session = _session(source, recorder)
     person = AutoPerson(session.sheet, hand, session.do, source.now_ns)
-    thinks_ns = 0
+    thinks_ns, wander = 0, False
     turn_ns, plugged = _after(source, rng.expovariate(1 / GAP_S)), True
     while not session.finished:
         if source.now_ns() >= turn_ns and (not plugged or ledger.counts["unplugs"] < unplugs):
             (source.unplug if plugged else source.replug)()
             plugged = not plugged
+            wander = plugged
             turn_ns = _after(source, rng.expovariate(1 / GAP_S) if plugged else rng.uniform(0.05, 3.0))
+        wander = wander and not _wander(ledger, session, rng)
         source.advance(STEP_S)
         session.tick()
         for event in session.take_events():
@@ -190,6 +197,14 @@ def _simulated_visit(ledger: Ledger, unplugs: int, rng: random.Random) -> None:
         if source.now_ns() >= thinks_ns or session.view().running:
             person.act(session.view())
     _everything_done(ledger, session)
+
+
+def _wander(ledger: Ledger, session: Session, rng: random.Random) -> bool:
+    """Choose some other step once an interrupted one goes on, so that all checks come in for an unplug."""
+    if ledger.away or ledger.running is None or ledger.to_resume is not None:
+        return False
+    session.do(Choose(rng.randrange(len(session.view().steps))))
+    return True
 
 
 def _after(source: SimulatedSource, seconds: float) -> int:
@@ -303,7 +318,7 @@ class RigBench:
 
     def _visit(self, session: Session, person: AutoPerson, unplugs: int) -> None:
         turn, plugged = time.monotonic() + self._rng.uniform(0.1, 2.5), True
-        patience, thinks = time.monotonic() + 60.0, 0.0
+        patience, thinks, wander = time.monotonic() + 60.0, 0.0, False
         while not session.finished:
             now = time.monotonic()
             if now >= turn and (not plugged or not self.ledger.away):
@@ -311,11 +326,13 @@ class RigBench:
                     return
                 (self.unplug if plugged else self.plug)()
                 plugged, patience = not plugged, now + 60.0
+                wander = plugged
                 turn = now + (self._rng.uniform(0.1, 2.5) if plugged else self._rng.uniform(0.0, 0.8))
             if now > patience:
                 self.ledger.must(False, f"it did not go on: {session.view().message or 'no message'}")
                 self.ledger.counts["unplugs"] = unplugs
                 return
+            wander = wander and not _wander(self.ledger, session, self._rng)
             self._reopen()
             for event in session.take_events():
                 self.ledger.see(event)
@@ -379,9 +396,16 @@ def report(name: str, ledger: Ledger, errors: Errors, more: dict[str, Any], bega
     broken = ledger.broken + errors.lines
     counts = {key.replace(" ", "_"): n for key, n in sorted(ledger.counts.items())}
     print(f"{name}: {', '.join(f'{n} {key}' for key, n in sorted(ledger.counts.items()))}")
+    print(f"{name}: interrupted were {', '.join(f'{n} {check}' for check, n in ledger.checks.most_common())}")
     for what in broken[:20]:
         print(f"{name}: BROKEN {what}")
-    return {**counts, **more, "broken": len(broken), "seconds": round(time.monotonic() - began, 1)}
+    return {
+        **counts,
+        "by_check": dict(ledger.checks),
+        **more,
+        "broken": len(broken),
+        "seconds": round(time.monotonic() - began, 1),
+    }
 
 
 def main() -> int:
