@@ -9,7 +9,7 @@ import numpy as np
 from station.checks.axes import Axis, again, counted, place
 from station.checks.decide import outcome_of, reading_outcome
 from station.checks.types import Assessment, Finding, Limits, Outcome, Reading
-from station.measure.arrays import F64, I64
+from station.measure.arrays import F64, I64, Bool
 from station.measure.gaps import Gap, code_gaps
 from station.measure.passes import Pass
 from station.measure.reversal import reversals, smoothed
@@ -54,21 +54,27 @@ def track(
     largest: tuple[float, float] = (0.0, 0.0)
     for one in found:
         t, v = at_every_poll(t_ns[one.first : one.stop], values[one.first : one.stop])
-        median, departure = departures(t, v)
+        way, departure = departures(t, v)
         size = np.abs(departure)
-        inside = (median > min(v[0], v[-1]) + ENDS_PCT) & (median < max(v[0], v[-1]) - ENDS_PCT)
+        inside = (way > min(v[0], v[-1]) + ENDS_PCT) & (way < max(v[0], v[-1]) - ENDS_PCT)
         inside &= stands_out(t, v, departure, step)
-        counted += spikes(t, median, departure, threshold, inside)
+        here = spikes(t, v, way, departure, threshold, inside)
+        counted += here
         path = smoothed(t, v)
-        parts.append((t, np.where(np.abs(path - median) > threshold, median, path)))
+        parts.append((t, np.where(size > threshold, way, path)))
         calm = size[size <= threshold]  # a spike is no noise
         noise.append(float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold)
         back.append(_backwards(t, v, path, size, one.up))
-        top = int(np.argmax(np.where(inside, size, 0.0)))
-        largest = max(largest, (float(size[top] * inside[top]), float(median[top])))
+        largest = max(largest, _below(size, way, inside & (size <= threshold)), *((s.height, s.at) for s in here))
     number, at = _repeated(back)
     gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in counted])
     return Track(tuple(counted), *largest, number, at, gap, step, float(np.median(noise)), len(found))
+
+
+def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
+    """The greatest departure that does not count as a spike, and its place."""
+    top = int(np.argmax(np.where(counted, size, 0.0)))
+    return float(size[top] * counted[top]), float(way[top])
 
 
 def _backwards(t: I64, v: F64, path: F64, size: F64, up: bool) -> list[float]:
@@ -96,7 +102,7 @@ def _gap(
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
     gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky else passing)
-    gaps = [gap for gap in gaps if gap.width <= passing or not _holds(gap, spiky)]
+    gaps = [gap for gap in gaps if not _holds(gap, spiky)] or gaps[-1:]
     doubtful = [gap for gap in gaps if gap.width > passing]
     if not doubtful:
         return gaps[0] if gaps else None
@@ -109,12 +115,18 @@ def _holds(gap: Gap, places: list[float]) -> bool:
 
 
 def _gap_reading(one: Track, suffix: str) -> Reading:
-    """U: resolution of both edges, how far either can have been missed, noise that reaches in from both sides."""
+    """U: resolution of both edges, how far either can have been missed, noise that reaches in from both sides.
+
+    What speed may explain is no gap of its own: no more than its width can be one.
+    """
     if one.gap is None:
         return Reading(f"gap{suffix}", None, "%", reason="swept too fast to tell a gap from the speed")
     missed = difference_resolution(min(one.gap.edge, one.gap.width))
-    u = combined(difference_resolution(one.step), missed, 3.0 * one.noise)
-    return Reading(f"gap{suffix}", max(one.gap.likely_width, one.step), "%", expanded(u), n=one.passes)
+    value = max(one.gap.likely_width, one.step)
+    u = expanded(combined(difference_resolution(one.step), missed, 3.0 * one.noise))
+    if not one.gap.called:
+        u = min(u, max(one.gap.width - value, 0.0) + expanded(difference_resolution(one.step)))
+    return Reading(f"gap{suffix}", value, "%", u, n=one.passes)
 
 
 def track_readings(one: Track, suffix: str = "") -> tuple[Reading, ...]:

@@ -8,11 +8,13 @@ from itertools import pairwise
 import numpy as np
 
 from station.measure import held
-from station.measure.arrays import F64, I64
+from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.states import runs, two_state
 
 TOP_SHARE = 0.95
 NEAR_TOP = 3.0
+LEAST_STAY_NS = 50 * NS_PER_MS
+"""a shorter stay at an end is a spike to the rail"""
 END_DEPTH = 0.15
 """an end reaches from its level inwards by this share of the way between the two levels"""
 
@@ -38,7 +40,8 @@ def passes(t_ns: I64, values: F64, low: float, high: float) -> list[Pass]:
     depth = END_DEPTH * (high - low)
     tops = [(int(a), int(b), True) for a, b in zip(*runs(two_state(values, high - depth, high)), strict=True)]
     bottoms = [(int(a), int(b), False) for a, b in zip(*runs(two_state(-values, -low - depth, -low)), strict=True)]
-    turns = [(_turning_point(t_ns, values if top else -values, a, b), top) for a, b, top in _merged(tops + bottoms)]
+    stays = [(a, b, top) for a, b, top in tops + bottoms if t_ns[min(b, len(t_ns) - 1)] - t_ns[a] >= LEAST_STAY_NS]
+    turns = [(_turning_point(t_ns, values if top else -values, a, b), top) for a, b, top in _merged(stays)]
     return [Pass(first, stop + 1, up) for (first, _), (stop, up) in pairwise(turns)]
 
 

@@ -152,7 +152,9 @@ def _release(
     settle_ms, u_ms = _settle(t_ns[way], away, noise, poll_ns)
     if to_x.moving or to_y.moving:
         u_ms = combined(u_ms, UNSETTLED_SHARE * settle_ms)
-    descent_ms, shape = _descent(t_ns[way], away / level)
+    whole = slice(max(left - 1, 0), way.stop)  # one entry more: the level may be crossed just before
+    share = np.hypot(x[whole] - to_x.value, y[whole] - to_y.value) / level
+    descent_ms, shape = _descent(t_ns[whole], share, poll_ns)
     return Release(from_deg, to_x.value, to_y.value, noise, to_x.u, to_y.u, settle_ms, u_ms, descent_ms, shape)
 
 
@@ -197,17 +199,19 @@ def _settle(t_ns: I64, away: F64, noise: float, poll_ns: float) -> tuple[float, 
     return float(t_ns[there] - t_ns[0]) / NS_PER_MS, combined(by_reports, by_noise) / NS_PER_MS
 
 
-def _descent(t_ns: I64, share: F64) -> tuple[float, float]:
+def _descent(t_ns: I64, share: F64, poll_ns: float) -> tuple[float, float]:
     """Time from 80 % to 20 % in ms, and its part before 50 % over its part after; (0, 0) if it never came so far."""
-    half_ns, near_ns = _falls_to(t_ns, share, HALF_SHARE), _falls_to(t_ns, share, NEAR_SHARE)
+    left_ns, half_ns, near_ns = (
+        _falls_to(t_ns, share, level, poll_ns) for level in (LEFT_SHARE, HALF_SHARE, NEAR_SHARE)
+    )
     if half_ns is None or near_ns is None:
         return 0.0, 0.0
-    left_ns = _falls_to(t_ns, share, LEFT_SHARE) or float(t_ns[0])
+    left_ns = float(t_ns[0]) if left_ns is None else left_ns
     return (near_ns - left_ns) / NS_PER_MS, (half_ns - left_ns) / max(near_ns - half_ns, 1.0)
 
 
-def _falls_to(t_ns: I64, share: F64, level: float) -> float | None:
-    """When the value first falls to the level, by linear interpolation between two reports (ns)."""
+def _falls_to(t_ns: I64, share: F64, level: float, poll_ns: float) -> float | None:
+    """When the value first falls to the level, by linear interpolation from the last poll before it (ns)."""
     below = share <= level
     index = int(np.argmax(below))
     if not below[index]:
@@ -216,7 +220,7 @@ def _falls_to(t_ns: I64, share: F64, level: float) -> float | None:
         return float(t_ns[0])
     before, after = float(share[index - 1]), float(share[index])
     part = (before - level) / (before - after) if before > after else 1.0
-    return float(t_ns[index - 1]) + part * float(t_ns[index] - t_ns[index - 1])
+    return float(t_ns[index]) - (1.0 - part) * min(float(t_ns[index] - t_ns[index - 1]), poll_ns)
 
 
 def directions_covered(bearings_deg: F64, count: int = 8, within_deg: float = 33.0) -> Bool:

@@ -37,7 +37,7 @@ TOGETHER_NS = 20 * NS_PER_MS
 
 @dataclass(frozen=True, slots=True)
 class Spike:
-    """Height off the running median and where on the track it stood (the median there), both in the values' unit."""
+    """Height off the path and where on the track it stood (the path there), both in the values' unit."""
 
     t_ns: int
     height: float
@@ -62,21 +62,24 @@ def at_every_poll(t_ns: I64, values: F64) -> tuple[I64, F64]:
 
 
 def departures(t_ns: I64, values: F64) -> tuple[F64, F64]:
-    """Running median (short window) and the signed departure of each value from the path, for one pass.
+    """The path and the signed departure of each value from it, for one pass with entries about even in time.
 
-    Entries about even in time. A departure is seen against the shortest window that shows it; one that outlasts half
-    of a window is seen by the next longer. O(n log w).
+    The path is the running median over the longest window, which no spike reaches. A departure is seen against the
+    shortest window that shows it, since the hand itself departs from a long one; one that outlasts half of a window
+    is seen by the next longer. O(n log w).
     """
     if len(values) < 3:
         return values.copy(), np.zeros(len(values))
-    median, departure = _against(t_ns, values, SHORT_NS)
+    path, departure = _against(t_ns, values, SHORT_NS)
     every = max(1, int(FINEST_NS / usual_interval(t_ns)))
     thinned = slice(None, None, every)
     for window_ns, least in LONGER:
-        longer = _against(t_ns[thinned], values[thinned], window_ns)[1]
-        longer = np.repeat(longer, every)[: len(values)]
+        median, longer = (
+            np.repeat(series, every)[: len(values)] for series in _against(t_ns[thinned], values[thinned], window_ns)
+        )
         departure = np.where((np.abs(longer) > least) & (np.abs(longer) > np.abs(departure)), longer, departure)
-    return median, departure
+        path = median
+    return path, departure
 
 
 def _against(t_ns: I64, values: F64, window_ns: int) -> tuple[F64, F64]:
@@ -128,14 +131,18 @@ def stands_out(t_ns: I64, values: F64, departure: F64, step: float) -> Bool:
     return found
 
 
-def spikes(t_ns: I64, median: F64, departure: F64, threshold: float, counted: Bool) -> list[Spike]:
-    """Departures beyond `threshold` of the entries in `counted`, neighbours joined."""
+def spikes(t_ns: I64, values: F64, path: F64, departure: F64, threshold: float, counted: Bool) -> list[Spike]:
+    """Departures beyond `threshold` of the entries in `counted`, neighbours joined.
+
+    Height and place are measured against the line from just before the spike to just after it: while it lasts, the
+    hand moves on.
+    """
     first, stop = runs((np.abs(departure) > threshold) & counted)
     found: list[Spike] = []
     last_end = -(10**18)
-    for a, b in zip(first, stop, strict=True):
-        top = int(a) + int(np.argmax(np.abs(departure[a:b])))
-        one = Spike(int(t_ns[top]), float(abs(departure[top])), float(median[top]))
+    for a, b in zip(first.tolist(), stop.tolist(), strict=True):
+        top = a + int(np.argmax(np.abs(departure[a:b])))
+        one = _measured(t_ns, values, path, departure, top)
         if int(t_ns[a]) - last_end <= TOGETHER_NS:
             if one.height > found[-1].height:
                 found[-1] = one
@@ -143,6 +150,27 @@ def spikes(t_ns: I64, median: F64, departure: F64, threshold: float, counted: Bo
             found.append(one)
         last_end = int(t_ns[b - 1])
     return found
+
+
+def _measured(t_ns: I64, values: F64, path: F64, departure: F64, top: int) -> Spike:
+    """The spike around its top, from where it begins to where it ends at half of its height."""
+    sign = 1.0 if departure[top] > 0 else -1.0
+    low, high = max(top - _reach(t_ns), 0), min(top + _reach(t_ns) + 1, len(values))
+    part = sign * (values[low:high] - path[low:high])
+    below = part < 0.5 * part[top - low]
+    before = low + int(np.flatnonzero(below[: top - low])[-1]) if below[: top - low].any() else low
+    later = np.flatnonzero(below[top - low :])
+    after = top + int(later[0]) if len(later) else high - 1
+    inside = slice(before + 1, max(after, before + 2))
+    line = np.interp(t_ns[inside], (t_ns[before], t_ns[after]), (values[before], values[after]))
+    height = sign * (values[inside] - line)
+    at = int(np.argmax(height))
+    return Spike(int(t_ns[before + 1 + at]), float(height[at]), float(line[at]))
+
+
+def _reach(t_ns: I64) -> int:
+    """Entries within half of the longest window."""
+    return max(1, int(LONGER[-1][0] / 2 / usual_interval(t_ns)))
 
 
 def moved(values: F64, reach: int) -> F64:
