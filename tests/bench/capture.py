@@ -1,7 +1,9 @@
 """How late a report is stamped and how many are lost: the reader process beside a reader thread, same run, same load.
 
     python tests/bench/capture.py [--rate 1000 8000] [--devices 1] [--seconds 5]
-                                  [--load paint|python|none] [--no-priority]
+                                  [--load paint|python|none] [--no-priority] [--way process thread]
+
+The long run: --way process --rate 8000 --seconds 600.
 
 Three processes: one plays the devices (the shim rig) and writes into each report when it was sent; one is the
 program with a window that repaints 60 times a second, reading by process or by thread; this one starts them and
@@ -270,6 +272,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=5.0)
     parser.add_argument("--load", choices=["paint", "python", "none"], default="paint")
     parser.add_argument("--no-priority", action="store_true")
+    parser.add_argument("--way", nargs="+", choices=["process", "thread"], default=["process", "thread"])
     parser.add_argument("--play", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--work", help=argparse.SUPPRESS)
     args = parser.parse_args()
@@ -287,7 +290,7 @@ def report(args: argparse.Namespace) -> None:
     """Human lines, then the JSON line."""
     results = []
     for rate_hz in args.rate:
-        for way in ("process", "thread"):
+        for way in args.way:
             one = {"way": way, "asked_hz": rate_hz, **run(way, rate_hz, args)}
             results.append(one)
             cpu = "" if one["reader_cpu"] is None else f"reader {100 * one['reader_cpu']:.0f} % of a core, "
