@@ -13,7 +13,7 @@ from station.measure.arrays import F64, I64, Bool
 from station.measure.gaps import Gap, code_gaps
 from station.measure.passes import Pass
 from station.measure.reversal import reversals, smoothed
-from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out
+from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out, usual_interval
 from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
 from station.sheets.model import Control
 
@@ -54,17 +54,18 @@ def track(
     largest: tuple[float, float] = (0.0, 0.0)
     for one in found:
         t, v = at_every_poll(t_ns[one.first : one.stop], values[one.first : one.stop])
-        way, departure = departures(t, v)
+        every_ns = usual_interval(t)
+        way, departure = departures(v, every_ns)
         size = np.abs(departure)
         inside = (way > min(v[0], v[-1]) + ENDS_PCT) & (way < max(v[0], v[-1]) - ENDS_PCT)
-        inside &= stands_out(t, v, departure, step)
+        inside &= stands_out(v, departure, step, every_ns)
         here = spikes(t, v, way, departure, threshold, inside)
         counted += here
-        path = smoothed(t, v)
+        path = smoothed(v, every_ns)
         parts.append((t, np.where(size > threshold, way, path)))
         calm = size[size <= threshold]  # a spike is no noise
         noise.append(float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold)
-        back.append(_backwards(t, v, path, size, one.up))
+        back.append(_backwards(v, path, size, one.up, every_ns))
         largest = max(largest, _below(size, way, inside & (size <= threshold)), *((s.height, s.at) for s in here))
     number, at = _repeated(back)
     gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in counted])
@@ -77,10 +78,10 @@ def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
     return float(size[top] * counted[top]), float(way[top])
 
 
-def _backwards(t: I64, v: F64, path: F64, size: F64, up: bool) -> list[float]:
+def _backwards(v: F64, path: F64, size: F64, up: bool, every_ns: float) -> list[float]:
     """Places at which one pass goes backwards by more than noise does."""
     noise = float(np.quantile(size, 0.75)) if len(size) else 0.0
-    return [at for _, at in reversals(t, v, path, up, max(REVERSAL_PCT, 2.0 * noise))]
+    return [at for _, at in reversals(v, path, up, max(REVERSAL_PCT, 2.0 * noise), every_ns)]
 
 
 def _repeated(back: list[list[float]]) -> tuple[int, float | None]:

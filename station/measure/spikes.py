@@ -22,6 +22,7 @@ SHORT_NS = 60 * NS_PER_MS
 LONGER = ((120 * NS_PER_MS, 3.0), (240 * NS_PER_MS, 6.0))
 """longer windows for departures that last longer, and the least height (%) from which they count: over such a time the
 tremor of a hand can itself turn back by up to that much"""
+LONGEST_NS = LONGER[-1][0]
 FINEST_NS = 2 * NS_PER_MS
 """the longer windows look at the value this often at most"""
 WORTH_A_LOOK = 1.0
@@ -53,7 +54,7 @@ def at_every_poll(t_ns: I64, values: F64) -> tuple[I64, F64]:
     if len(t_ns) < 3:
         return t_ns, values
     gap, poll = np.diff(t_ns), poll_interval(t_ns)
-    times = np.append(np.clip(np.rint(gap / poll), 1, LONGER[-1][0] / poll + 1).astype(np.int64), 1)
+    times = np.append(np.clip(np.rint(gap / poll), 1, LONGEST_NS / poll + 1).astype(np.int64), 1)
     if int(times.max()) == 1:
         return t_ns, values
     index = np.repeat(np.arange(len(t_ns)), times)
@@ -61,8 +62,8 @@ def at_every_poll(t_ns: I64, values: F64) -> tuple[I64, F64]:
     return t_ns[index] + (since * poll).astype(np.int64), values[index]
 
 
-def departures(t_ns: I64, values: F64) -> tuple[F64, F64]:
-    """The path and the signed departure of each value from it, for one pass with entries about even in time.
+def departures(values: F64, interval_ns: float) -> tuple[F64, F64]:
+    """The path and the signed departure of each value from it, for one pass with entries at an even interval.
 
     The path is the running median over the longest window, which no spike reaches. A departure is seen against the
     shortest window that shows it, since the hand itself departs from a long one; one that outlasts half of a window
@@ -70,21 +71,22 @@ def departures(t_ns: I64, values: F64) -> tuple[F64, F64]:
     """
     if len(values) < 3:
         return values.copy(), np.zeros(len(values))
-    path, departure = _against(t_ns, values, SHORT_NS)
-    every = max(1, int(FINEST_NS / usual_interval(t_ns)))
+    path, departure = _against(values, SHORT_NS / interval_ns)
+    every = max(1, int(FINEST_NS / interval_ns))
     thinned = slice(None, None, every)
     for window_ns, least in LONGER:
         median, longer = (
-            np.repeat(series, every)[: len(values)] for series in _against(t_ns[thinned], values[thinned], window_ns)
+            np.repeat(series, every)[: len(values)]
+            for series in _against(values[thinned], window_ns / (every * interval_ns))
         )
         departure = np.where((np.abs(longer) > least) & (np.abs(longer) > np.abs(departure)), longer, departure)
         path = median
     return path, departure
 
 
-def _against(t_ns: I64, values: F64, window_ns: int) -> tuple[F64, F64]:
-    """Running median over a window and the departures from it that stand out from both sides."""
-    width = max(3, int(window_ns / usual_interval(t_ns)) // 2 * 2 + 1)
+def _against(values: F64, window: float) -> tuple[F64, F64]:
+    """Running median over a window of so many entries and the departures from it that stand out from both sides."""
+    width = max(3, int(window) // 2 * 2 + 1)
     width = min(width, len(values) // 2 * 2 - 1) if len(values) >= 4 else 3
     median = median_filter(values, width)
     departure = values - median
@@ -115,13 +117,13 @@ def _forgive_steps(values: F64, departure: F64, half: int) -> None:
     departure[doubtful[outside < OUTSIDE_SHARE * np.abs(departure[doubtful])]] = 0.0
 
 
-def stands_out(t_ns: I64, values: F64, departure: F64, step: float) -> Bool:
+def stands_out(values: F64, departure: F64, step: float, interval_ns: float) -> Bool:
     """Entries whose departure begins or ends abruptly: within `EDGE_NS` the value moves by a good part of its height.
 
     A bad contact jumps; what comes and goes gradually is the hand's, or a track that runs backwards (measure.reversal).
     One `step` of resolution may always be crossed; departures that are not worth a look stand out as they are.
     """
-    reach = max(1, round(EDGE_NS / usual_interval(t_ns)))
+    reach = max(1, round(EDGE_NS / interval_ns))
     jump = np.abs(moved(values, reach))
     size = np.abs(departure)
     found = size <= WORTH_A_LOOK
@@ -155,7 +157,8 @@ def spikes(t_ns: I64, values: F64, path: F64, departure: F64, threshold: float, 
 def _measured(t_ns: I64, values: F64, path: F64, departure: F64, top: int) -> Spike:
     """The spike around its top, from where it begins to where it ends at half of its height."""
     sign = 1.0 if departure[top] > 0 else -1.0
-    low, high = max(top - _reach(t_ns), 0), min(top + _reach(t_ns) + 1, len(values))
+    low = int(np.searchsorted(t_ns, t_ns[top] - LONGEST_NS // 2))
+    high = int(np.searchsorted(t_ns, t_ns[top] + LONGEST_NS // 2, side="right"))
     part = sign * (values[low:high] - path[low:high])
     below = part < 0.5 * part[top - low]
     before = low + int(np.flatnonzero(below[: top - low])[-1]) if below[: top - low].any() else low
@@ -166,11 +169,6 @@ def _measured(t_ns: I64, values: F64, path: F64, departure: F64, top: int) -> Sp
     height = sign * (values[inside] - line)
     at = int(np.argmax(height))
     return Spike(int(t_ns[before + 1 + at]), float(height[at]), float(line[at]))
-
-
-def _reach(t_ns: I64) -> int:
-    """Entries within half of the longest window."""
-    return max(1, int(LONGER[-1][0] / 2 / usual_interval(t_ns)))
 
 
 def moved(values: F64, reach: int) -> F64:

@@ -7,7 +7,7 @@ import pytest
 
 from station.measure.arrays import F64, I64
 from station.measure.reversal import reversals, smoothed
-from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out
+from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out, usual_interval
 
 RATES = [125, 250, 1000, 8000]
 
@@ -19,16 +19,17 @@ def sweep(rate_hz: int, seconds: float = 2.0) -> tuple[I64, F64]:
 
 
 def found(t: I64, v: F64, threshold: float = 2.0) -> list[Spike]:
-    path, departure = departures(t, v)
-    return spikes(t, v, path, departure, threshold, stands_out(t, v, departure, 0.1))
+    every_ns = usual_interval(t)
+    path, departure = departures(v, every_ns)
+    return spikes(t, v, path, departure, threshold, stands_out(v, departure, 0.1, every_ns))
 
 
 @pytest.mark.parametrize("rate_hz", RATES)
 @pytest.mark.parametrize("share", [1.0, 0.3, 3.0], ids=["even", "slowing down", "speeding up"])
 def test_a_monotone_movement_has_no_departure_at_any_speed(rate_hz: int, share: float) -> None:
-    t, v = sweep(rate_hz)
+    _, v = sweep(rate_hz)
     uneven = 200.0 * ((v + 100.0) / 200.0) ** share - 100.0
-    assert np.abs(departures(t, uneven)[1]).max() < 1e-9
+    assert np.abs(departures(uneven, 1e9 / rate_hz)[1]).max() < 1e-9
 
 
 @pytest.mark.parametrize("rate_hz", RATES)
@@ -78,7 +79,7 @@ def test_a_silence_of_minutes_is_not_filled_poll_by_poll() -> None:
 
 
 def backwards(t: I64, v: F64, up: bool = True) -> list[tuple[float, float]]:
-    return reversals(t, v, smoothed(t, v), up, 3.0)
+    return reversals(v, smoothed(v, usual_interval(t)), up, 3.0, usual_interval(t))
 
 
 @pytest.mark.parametrize("rate_hz", RATES)
@@ -103,6 +104,6 @@ def test_a_bad_spot_jumps_and_is_no_reversal(rate_hz: int, height: float, last_m
 
 def test_series_too_short_to_judge() -> None:
     t, v = sweep(1000)
-    assert departures(t[:2], v[:2])[1].tolist() == [0.0, 0.0]
+    assert departures(v[:2], 1e6)[1].tolist() == [0.0, 0.0]
     assert backwards(t[:2], v[:2]) == []
     assert at_every_poll(t[:1], v[:1])[0].tolist() == [0]
