@@ -78,7 +78,8 @@ class Device:
         self.node = f"{rig.root}/dev/hidraw{n}"
         self._readers: list[socket.socket] = []
         self._requesters: list[socket.socket] = []
-        self._lock = threading.Lock()
+        self._lock = threading.Condition()
+        self._requesters_ever = 0
         self._one_packet = 0
         self._tree(interface)
         self._servers = [self._serve(self.node, self._reader), self._serve(self.node + ".ctl", self._requester)]
@@ -201,6 +202,7 @@ class Device:
         with self._lock:
             self._readers.append(connection)
             self.opens += 1
+            self._lock.notify_all()
         threading.Thread(target=self._receive, args=(connection,), daemon=True).start()
 
     def _receive(self, connection: socket.socket) -> None:
@@ -214,6 +216,10 @@ class Device:
     def _requester(self, connection: socket.socket) -> None:
         with self._lock:
             self._requesters.append(connection)
+            self._requesters_ever += 1
+            # An opener dials for reports first. Its requests are answered only when that call was taken, so that what
+            # is fed after an open reaches it, as with the kernel.
+            self._lock.wait_for(lambda: self.opens >= self._requesters_ever, timeout=10)
         threading.Thread(target=self._answer, args=(connection,), daemon=True).start()
 
     def _answer(self, connection: socket.socket) -> None:
