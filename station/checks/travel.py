@@ -26,9 +26,12 @@ from station.sheets.signals import StickSignal
 
 NEAR_DEG = 32.0
 HELD_MS = 250.0
-STEADY_PCT, STEADY_SHARE = 0.22, 0.25
+STEADY_PCT, STEADY_SHARE = 0.22, 0.15
 """a stick pressed against its gate wobbles outwards by less than this (slow part, rms), or by less than this share of
 what it slides along; one held short of the gate by hand wobbles alike both ways"""
+EARLY_SHARE, ADRIFT_PCT = 0.1, 0.15
+"""a lag takes three tenths of its creep to reach 90 % (computed); a hand that is there at once and then drifts
+outwards, wobbling by this much, never was at the edge"""
 QUICK_MS = 60.0
 """a push this quick from 20 % to 80 % is quick enough by itself"""
 HAND_RATIO = 1.0
@@ -131,13 +134,16 @@ def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], st
         direction, push = _slowest_direction(by_direction)
         if push.rise_ms > QUICK_MS and push.creep_ms < HAND_RATIO * push.rise_ms:
             return f"push faster, {direction} above all"
+        if push.early_ms < EARLY_SHARE * push.creep_ms and push.wobble_pct > ADRIFT_PCT:
+            return f"push {direction} firmly to the edge and hold it there"
     return ""
 
 
 def _by_hand(push: Push, step: float) -> bool:
-    """Whether the push was held in the air, short of the gate. A value that wavers between two codes has half a
-    `step` at most."""
-    return push.wobble_pct > max(STEADY_PCT, 0.5 * step, STEADY_SHARE * push.slide_pct)
+    """Whether the push was held in the air, short of the gate. A value that wavers between two codes may have an rms of
+    half a `step`."""
+    codes = 0.5 * step if push.span_pct <= 1.5 * step else 0.0
+    return push.wobble_pct > max(STEADY_PCT, codes, STEADY_SHARE * push.slide_pct)
 
 
 def _listed(words: list[str]) -> str:

@@ -15,6 +15,7 @@ from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.centre import bearing_deg
 from station.measure.filters import median_filter, running_mean
 from station.measure.means import effective_observations
+from station.measure.noise import peak_to_peak
 from station.measure.states import runs, two_state
 from station.measure.steps import first_reached, interval_at, left_for_good, poll_interval
 from station.measure.uncertainty import duration, type_a
@@ -36,9 +37,9 @@ class Push:
 
     `held_pct`: the mean over the second half of the plateau, `u_held` its standard uncertainty without resolution;
     `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater), and
-    `slide_pct` the same across it;
+    `slide_pct` the same across it, `span_pct` its peak to peak without single flickers;
     `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`: from 80 % to within 2 % of it,
-    `u_creep_ms` its standard uncertainty; `hold_ms`: time within 5 % of it.
+    `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`: time within 5 % of it.
     """
 
     bearing_deg: float
@@ -46,9 +47,11 @@ class Push:
     u_held: float
     wobble_pct: float
     slide_pct: float
+    span_pct: float
     rise_ms: float
     creep_ms: float
     u_creep_ms: float
+    early_ms: float
     hold_ms: float
 
 
@@ -84,7 +87,7 @@ def _rough(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int]) ->
     level, _ = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
     hold_on = np.where(reach[first:stop] >= level - HELD_PCT, held.hold_s(t_ns[first:stop], begin_ns, until_ns), 0.0)
     bearing = bearing_deg(float(x[first:stop] @ hold_on), float(y[first:stop] @ hold_on))
-    return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
+    return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
 
 
 def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float) -> Push:
@@ -94,18 +97,21 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     hold = held.hold_s(t_ns[first:stop], begin_ns, until_ns)
     hold_on = np.where(reach[first:stop] >= flat.level - HELD_PCT, hold, 0.0)
     weight = hold_on if hold_on.sum() > 0 else hold
-    rise_ms, creep_ms, u_creep_ms = _durations(t_ns, reach, (first, stop), flat.level, poll_ns)
+    rise_ms, creep_ms, u_creep_ms, early_ms = _durations(t_ns, reach, (first, stop), flat.level, poll_ns)
     to_x, to_y = held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)
     across = (to_y * x[first:stop] - to_x * y[first:stop]) / max(float(np.hypot(to_x, to_y)), 1e-9)
+    on = held.stretch(t_ns, flat.begin_ns, flat.end_ns)
     return Push(
         bearing_deg=bearing_deg(to_x, to_y),
         held_pct=flat.level,
         u_held=flat.u,
         wobble_pct=hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
         slide_pct=hand_wobble(t_ns[first:stop], across, flat.begin_ns, flat.end_ns),
+        span_pct=peak_to_peak(reach[on], held.hold_s(t_ns[on], flat.begin_ns, flat.end_ns)),
         rise_ms=rise_ms,
         creep_ms=creep_ms,
         u_creep_ms=u_creep_ms,
+        early_ms=early_ms,
         hold_ms=float(hold_on.sum()) * 1e3,
     )
 
@@ -166,18 +172,20 @@ def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
 
 def _durations(
     t_ns: I64, reach: F64, span: tuple[int, int], level: float, poll_ns: float
-) -> tuple[float, float, float]:
-    """Rise 20–80 %, creep 80 % – within 2 %, and the standard uncertainty of the latter from the reports; ms."""
+) -> tuple[float, float, float, float]:
+    """Rise 20–80 %; creep 80 % – within 2 %, its standard uncertainty from the reports, its part to 90 %; ms."""
     first, stop = span
     part = reach[:stop]
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
     arrived = first_reached(part, level * (1.0 - WITHIN_PCT / 100.0), at_80)
     arrived = stop - 1 if arrived is None else arrived
+    at_90 = first_reached(part, 0.9 * level, at_80)
     at_20 = left_for_good(reach, 0.2 * level, at_80)
     late_ns = max(interval_at(t_ns, at_80, poll_ns), interval_at(t_ns, arrived, poll_ns))
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
         float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS,
         duration(late_ns) / NS_PER_MS,
+        float(t_ns[arrived if at_90 is None else at_90] - t_ns[at_80]) / NS_PER_MS,
     )
