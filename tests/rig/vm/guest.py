@@ -38,7 +38,8 @@ from tests.rig.vm.visit import Bench, steps_of
 
 SECONDS = 2.0
 HELD_S = 0.2
-SEEN_WITHIN_S = 1.0
+SEEN_WITHIN_S = 1.5
+"""of the guest's time, whose processor is some ten times slower than a real one; there it is well within a second"""
 RATES_HZ = (125.0, 1000.0)
 
 
