@@ -122,31 +122,28 @@ def _pass_medians(sector: I64, turn: I64, reach: F64) -> F64:
 def _agreed(passes: F64) -> tuple[F64, I64, float]:
     """For each sector its reach, the number of passes that agree with the farthest, and u of the reach.
 
-    The reach is the mean of the passes within `CLOSE_PCT` of the farthest, or three times their scatter if that is
-    more: a pass that has slackened a little confirms the sector but would lower its mean. u is the scatter of those
+    The reach is the mean of the passes within `CLOSE_PCT` of the farthest, or three times their usual scatter if that
+    is more: a pass that has slackened a little confirms the sector but would lower its mean. u is the scatter of those
     passes about their sectors' means (pooled), over the root of their usual number.
     """
     known = np.where(np.isnan(passes), -np.inf, passes)
     farthest = known.max(axis=0)
-    close = np.isfinite(known) & (known >= farthest - CLOSE_PCT)
-    scatter = _pooled(passes, close)
-    if 3.0 * scatter > CLOSE_PCT:
-        close = np.isfinite(known) & (known >= farthest - min(3.0 * scatter, AGREE_PCT))
-        scatter = _pooled(passes, close)
+    agree = np.isfinite(known) & (known >= farthest - AGREE_PCT)
+    off = np.abs(_residuals(passes, agree)[agree])
+    usual = 1.48 * float(np.median(off)) if len(off) else 0.0
+    close = np.isfinite(known) & (known >= farthest - min(max(CLOSE_PCT, 3.0 * usual), AGREE_PCT))
     number = close.sum(axis=0)
-    total = np.where(close, passes, 0.0).sum(axis=0)
-    mean = np.where(number > 0, total / np.maximum(number, 1), np.nan)
-    agreeing = (np.isfinite(known) & (known >= farthest - AGREE_PCT)).sum(axis=0)
-    return mean, agreeing, scatter / np.sqrt(max(float(np.median(number)), 1.0))
-
-
-def _pooled(passes: F64, used: Bool) -> float:
-    """Standard deviation of the used passes about their sectors' means."""
-    number = used.sum(axis=0)
-    mean = np.where(used, passes, 0.0).sum(axis=0) / np.maximum(number, 1)
-    residual = np.where(used, passes - mean, 0.0)
+    residual = _residuals(passes, close)
     freedom = int((number - 1)[number > 1].sum())
-    return float(np.sqrt((residual**2).sum() / freedom)) if freedom else 0.0
+    scatter = float(np.sqrt((residual**2).sum() / freedom)) if freedom else 0.0
+    mean = np.where(number > 0, np.where(close, passes, 0.0).sum(axis=0) / np.maximum(number, 1), np.nan)
+    return mean, agree.sum(axis=0), max(scatter, usual) / np.sqrt(max(float(np.median(number)), 1.0))
+
+
+def _residuals(passes: F64, used: Bool) -> F64:
+    """The used passes less their sectors' means; 0 for the others."""
+    mean = np.where(used, passes, 0.0).sum(axis=0) / np.maximum(used.sum(axis=0), 1)
+    return np.where(used, passes - mean, 0.0)
 
 
 def least_reach(one: Roll, within: float) -> tuple[float, float, float]:
