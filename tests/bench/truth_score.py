@@ -58,6 +58,7 @@ def score(seed: int, number: int) -> list[Row]:
 def _unit(drawn: Drawn) -> str:
     design = drawn.spec.design
     change = " on change" if design.on_change else ""
+    change += " by radio" if drawn.spec.by_radio else ""
     return f"{drawn.spec.tag} ({design.kit} {design.rate_hz} Hz{change}, {design.gate_shape}, skill {drawn.skill:.2f})"
 
 

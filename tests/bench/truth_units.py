@@ -14,7 +14,7 @@ CLEAR, GREY = "clear", "grey"
 STICKS = ("left_stick", "right_stick")
 TRIGGERS = ("left_trigger", "right_trigger")
 BUTTONS = ("south", "east", "west", "north", "left_shoulder", "right_shoulder", "left_paddle", "right_paddle")
-SOUND_SHARE, TWO_SHARE, GREY_SHARE = 0.35, 0.3, 0.15
+SOUND_SHARE, TWO_SHARE, GREY_SHARE, RADIO_SHARE = 0.35, 0.3, 0.15, 0.25
 
 # kind → (pass limit, fail limit, worst drawn) of the reading that finds it; resources/limits.toml
 BY_LIMIT: dict[str, tuple[float, float, float]] = {
@@ -87,8 +87,9 @@ def draw(seed: int, number: int) -> Drawn:
         if all(f.control != fault.control and f.other != fault.control for f in found):
             found.append(fault)
             grades.append(grade)
-    spec = UnitSpec(design, int(rng.integers(2**31)), tuple(found), f"{seed}-{number}")
-    return Drawn(spec, float(rng.uniform(0.4, 1.0)), int(rng.integers(2**31)), tuple(grades))
+    by_radio = bool(rng.random() < RADIO_SHARE)
+    spec = UnitSpec(design, int(rng.integers(2**31)), tuple(found), f"{seed}-{number}", by_radio)
+    return Drawn(spec, float(rng.uniform(0.3, 1.0)), int(rng.integers(2**31)), tuple(grades))
 
 
 def _fault(kind: str, rate_hz: int, rng: Rng) -> tuple[Fault, str]:

@@ -140,7 +140,10 @@ class Bench:
         while True:
             beats.append(self.source.now_ns())
             self.hand.beat(beats[-1])
-            self.source.advance(BEAT_S)
+            self.source.advance(0.6 * BEAT_S)
+            if self.hand.takes_back(self.source.now_ns()):
+                beats.pop()
+            self.source.advance(0.4 * BEAT_S)
             if len(beats) < FEWEST_BEATS:
                 continue
             take = self._take(control, begin_ns, cursor, tuple(beats), twin)

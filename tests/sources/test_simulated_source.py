@@ -108,10 +108,10 @@ def test_a_reader_far_behind_gets_the_oldest_there_is_and_a_loss() -> None:
     store = ReportStore(1, most=10_000)
     for k in range(40):
         store.add(np.arange(1000) + 1000 * k, np.full((1000, 1), k, np.uint8))
-    block, cursor = store.read(0, 10**9, 10**9, lost=2)
+    block, cursor = store.read(0, 10**9, 10**9)
     assert cursor == store.end == 40_000
     assert block.seq0 == block.t_ns[0] > 29_000
-    assert block.lost == 2 + block.seq0
+    assert block.lost == block.seq0
     assert (block.raw[:, 0] == block.t_ns // 1000).all()
 
 
@@ -169,18 +169,18 @@ def test_a_loose_plug_takes_the_unit_off_the_bus_while_the_cable_is_flexed() -> 
     assert gaps.max() == pytest.approx(900 * MS, rel=0.02)
 
 
-def test_reports_lost_on_the_way_are_counted() -> None:
-    source = virtual(PadDesign("8bit", 1000))
-    from dataclasses import replace
-
-    from station.sources.simulated.wire import Wire
-
-    unit = source.unit
-    unit.wire = Wire(replace(unit.spec.parts.link, lost=0.1), False, np.random.default_rng(0))
-    source.advance(4.0)
+def test_by_radio_reports_are_late_merged_and_silently_lost() -> None:
+    spec = UnitSpec(PadDesign("8bit", 1000), 3, by_radio=True)
+    source = SimulatedSource(spec, SimulatedHand(), realtime=False)
+    source.advance(60.0)
     block, _ = source.take(0)
-    assert block.lost == pytest.approx(400, rel=0.25)
-    assert len(block) + block.lost == pytest.approx(4000, abs=60)
+    dropped = source.unit.wire.dropped
+    assert dropped == pytest.approx(120, abs=45)
+    assert len(block) + dropped == pytest.approx(60_000, abs=60)
+    assert block.lost == 0
+    steps = np.diff(block.t_ns)
+    assert (steps == 0).mean() > 0.015
+    assert steps.std() > 0.3 * MS
 
 
 def test_a_fault_in_one_part_changes_nothing_in_the_others() -> None:

@@ -148,9 +148,10 @@ class Link:
     """From the unit to the host.
 
     rate_hz       polls a second (CHECK_VALUES §1.4: bInterval)
-    jitter_s      rms of the arrival times, 20…60 µs (own measurement of reader lateness: 14 µs at the 99th percentile)
-    lost          share of reports that never arrive; sound: 0 (USB repeats), common practice
-    merged        share that arrives together with the next one, 0.0002 (common practice)
+    jitter_s      rms of how late after its poll a report arrives, 40 µs by cable, 0.6 ms by radio (common practice)
+    lost          share of reports that never arrive, unknown to the host; 0 by cable (USB repeats), 0.002 by radio
+                  (common practice)
+    merged        share that arrives together with the next one, 0.0002 by cable, 0.02 by radio (common practice)
     gaps          (number a second while the cable is flexed, seconds each)
     away          (number a second while the cable is flexed, seconds each): the unit drops off the bus
     clock_ppm     how wrong the unit's clock runs; ±50 ppm quartz (common practice)

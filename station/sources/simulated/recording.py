@@ -79,12 +79,8 @@ def make_capture(
         at_s += item.lasts_s() + pause_s
         _run(unit, hand, beats_ns, round((at_s - pause_s / 2) * NS), pieces)
     vendor_id, product_id = spec.design.ids
-    meta = CaptureMeta(
-        vendor_id, product_id, spec.design.name, spec.tag, "simulated", started_at, sheet, unit.wire.lost
-    )
-    return Capture(
-        spec.design.descriptor, _joined(pieces, spec.design.report.width, unit.wire.lost), meta, tuple(marks)
-    )
+    meta = CaptureMeta(vendor_id, product_id, spec.design.name, spec.tag, "simulated", started_at, sheet)
+    return Capture(spec.design.descriptor, _joined(pieces, spec.design.report.width), meta, tuple(marks))
 
 
 def _beats_ns(item: Item, at_s: float) -> list[int]:
@@ -107,7 +103,7 @@ def _run(
         pieces.append(unit.run(polls))
 
 
-def _joined(pieces: list[tuple[I64, U8]], width: int, lost: int) -> ReportBlock:
+def _joined(pieces: list[tuple[I64, U8]], width: int) -> ReportBlock:
     t_ns = np.concatenate([t for t, _ in pieces]) if pieces else np.empty(0, np.int64)
     raw = np.concatenate([r for _, r in pieces]) if pieces else np.empty((0, width), np.uint8)
-    return ReportBlock(0, t_ns, np.full(len(t_ns), width, np.uint16), raw, lost)
+    return ReportBlock(0, t_ns, np.full(len(t_ns), width, np.uint16), raw)

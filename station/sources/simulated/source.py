@@ -85,17 +85,16 @@ class SimulatedSource:
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
         with self._lock:
             self._compute()
-            return self._store.read(cursor, self.now_ns(), limit, self.unit.wire.lost)
+            return self._store.read(cursor, self.now_ns(), limit)
 
     def status(self) -> SourceStatus:
         with self._lock:
             self._compute()
-            lost = self.unit.wire.lost
             if self._closed_ns is not None:
-                return SourceStatus("ended", lost, "simulated", None, "The simulated unit was put away.")
+                return SourceStatus("ended", 0, "simulated", None, "The simulated unit was put away.")
             if not self._plugged or self._off_the_bus():
-                return SourceStatus("lost", lost, "simulated", None, _UNPLUGGED)
-            return SourceStatus("live", lost, "simulated", None)
+                return SourceStatus("lost", 0, "simulated", None, _UNPLUGGED)
+            return SourceStatus("live", 0, "simulated", None)
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         """Remembered in `sent`. DeviceLost while unplugged."""

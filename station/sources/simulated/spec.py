@@ -32,17 +32,23 @@ def stream(seed: int, name: str) -> np.random.Generator:
 
 @dataclass(frozen=True)
 class UnitSpec:
-    """A unit. `tag` is its serial number. InputError for a fault that the model cannot have."""
+    """A unit. `tag` is its serial number; `by_radio`: its reports are late, merged and lost as those of a wireless one.
+
+    InputError for a fault that the model cannot have.
+    """
 
     design: PadDesign
     seed: int = 0
     faults: tuple[Fault, ...] = ()
     tag: str = ""
+    by_radio: bool = False
 
     @cached_property
     def parts(self) -> Parts:
         """All parts with what ails them."""
         parts = sound_parts(self.design, self.seed)
+        if self.by_radio:
+            parts = replace(parts, link=replace(parts.link, jitter_s=0.0006, lost=0.002, merged=0.02))
         for number, fault in enumerate(self.faults):
             parts = _with_fault(parts, fault, stream(self.seed, f"fault {number}"), self.design)
         return parts

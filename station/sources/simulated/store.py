@@ -40,7 +40,7 @@ class ReportStore:
         """Forget the reports later than that."""
         self._count = int(np.searchsorted(self._t_ns[: self._count], at_ns, side="right"))
 
-    def read(self, cursor: int, until_ns: int, limit: int, lost: int) -> tuple[ReportBlock, int]:
+    def read(self, cursor: int, until_ns: int, limit: int) -> tuple[ReportBlock, int]:
         """At most `limit` reports from `cursor` on that are no later than `until_ns`, and the next cursor.
 
         Those that are no longer kept count as lost.
@@ -48,7 +48,7 @@ class ReportStore:
         seen = int(np.searchsorted(self._t_ns[: self._count], until_ns, side="right"))
         first = min(max(cursor - self._first_seq, 0), seen)
         stop = min(first + limit, seen)
-        lost += max(self._first_seq - max(cursor, 0), 0)
+        lost = max(self._first_seq - max(cursor, 0), 0)
         t_ns, raw = self._t_ns[first:stop], self._raw[first:stop]
         size = np.full(len(t_ns), raw.shape[1], np.uint16)
         for array in (t_ns, raw, size):

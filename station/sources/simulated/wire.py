@@ -25,7 +25,8 @@ class Wire:
         self._last_ns = -1
         self._silent_until_ns = -1.0
         self._was_silent = False
-        self.lost = 0
+        self.dropped = 0
+        """reports that were sent and never arrived; the host cannot know"""
         self.away: list[tuple[int, int]] = []
         """(from, to) in ns: the unit was off the bus"""
 
@@ -43,7 +44,7 @@ class Wire:
         self._was_silent = bool(silent[-1])
         if self._part.lost:
             gone = sent & (self._rng.random(len(raw)) < self._part.lost)
-            self.lost += int(gone.sum())
+            self.dropped += int(gone.sum())
             sent &= ~gone
         index = np.flatnonzero(sent)
         arrival = at_ns[index] + self._part.jitter_s * NS * np.abs(self._rng.standard_normal(len(index)))
