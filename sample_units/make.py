@@ -15,7 +15,7 @@ from station.capture.file import save_capture
 from station.sheets.model import Ask, Control, Part, Place, Sheet, Zone
 from station.sheets.write import save_sheet
 from station.sources.simulated.design import Kit, PadControl, PadDesign
-from station.sources.simulated.faults import told
+from station.sources.simulated.naming import told
 from station.sources.simulated.recording import make_capture
 from station.sources.simulated.samples import HELD, LIGHT_PRESSED, SAMPLES, SampleUnit, sample_hand, sample_plan
 

@@ -10,8 +10,9 @@ import pytest
 from station.errors import InputError
 from station.hid.decode import column
 from station.sources.simulated import Item, PadDesign, SimulatedHand, UnitSpec, expected, faults, make_capture
-from station.sources.simulated.faults import CODES, Fault, told
+from station.sources.simulated.faults import CODES, Fault
 from station.sources.simulated.gates import gauge
+from station.sources.simulated.naming import told
 
 DESIGN = PadDesign("packed", 1000)
 KINDS_AND_PLACES = ("left_stick", "left_trigger", "left_shoulder")

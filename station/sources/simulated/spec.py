@@ -2,27 +2,17 @@
 
 from __future__ import annotations
 
-import math
 import zlib
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TypeVar
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import ndtri
 
-from station.errors import InputError
+from station.sources.simulated.ailments import with_fault
 from station.sources.simulated.design import PadDesign
-from station.sources.simulated.faults import CODES, Fault, bearing_of
-from station.sources.simulated.parts import CREEP_FROM_PCT, Contact, Hat, Lever, Link, Parts, Spot, Stick, Track
-from station.sources.simulated.spring import step_response
-from station.sources.simulated.style import style_of
+from station.sources.simulated.faults import Fault
+from station.sources.simulated.parts import Contact, Hat, Lever, Link, Parts, Stick, Track
 from station.sources.simulated.truth import Readings, unit_truth
-
-_T = TypeVar("_T")
-_FILM_SPREAD = 0.35
 
 
 def stream(seed: int, name: str) -> np.random.Generator:
@@ -50,7 +40,7 @@ class UnitSpec:
         if self.by_radio:
             parts = replace(parts, link=replace(parts.link, jitter_s=0.0006, lost=0.002, merged=0.02))
         for number, fault in enumerate(self.faults):
-            parts = _with_fault(parts, fault, stream(self.seed, f"fault {number}"), self.design)
+            parts = with_fault(parts, fault, stream(self.seed, f"fault {number}"), self.design)
         return parts
 
     def truth(self) -> dict[tuple[str, str], Readings]:
@@ -110,167 +100,3 @@ def _sound_contact(rng: np.random.Generator) -> Contact:
         release=float(rng.uniform(0.45, 0.6)),
         bounce_s=float(rng.uniform(0.0003, 0.0015)),
     )
-
-
-# --- faults -------------------------------------------------------------------------------------------
-
-
-def _with_fault(parts: Parts, fault: Fault, rng: np.random.Generator, design: PadDesign) -> Parts:
-    kind, control = fault.kind, fault.control
-    if kind not in CODES:
-        raise InputError(f"There is no fault {kind!r}; choose one of {', '.join(CODES)}.")
-    if not control:
-        return replace(parts, link=_link_fault(parts.link, fault))
-    if design.control(control).kind == "stick":
-        return replace(parts, sticks=_changed(parts.sticks, control, lambda part: _stick_fault(part, fault, rng)))
-    if design.control(control).kind == "trigger":
-        return replace(parts, levers=_changed(parts.levers, control, lambda part: _lever_fault(part, fault, rng)))
-    if design.control(control).kind == "hat":
-        return replace(parts, hats=_changed(parts.hats, control, lambda part: _hat_fault(part, fault)))
-    return replace(parts, contacts=_changed(parts.contacts, control, lambda part: _contact_fault(part, fault)))
-
-
-def _changed(parts: dict[str, _T], control: str, change: Callable[[_T], _T]) -> dict[str, _T]:
-    return {**parts, control: change(parts[control])}
-
-
-def _misplaced(fault: Fault) -> InputError:
-    return InputError(f"{fault.control} cannot have the fault {fault.kind}; choose one that fits its kind of control.")
-
-
-def _stick_fault(part: Stick, fault: Fault, rng: np.random.Generator) -> Stick:
-    match fault.kind:
-        case "off_centre":
-            angle = math.radians(bearing_of(fault))
-            x = replace(part.x, offset_pct=fault.size * math.sin(angle))
-            return replace(part, x=x, y=replace(part.y, offset_pct=fault.size * math.cos(angle)))
-        case "short_reach" | "flat_rim":
-            return replace(part, cuts=(*part.cuts, (bearing_of(fault), _cut(part, bearing_of(fault), fault.size))))
-        case "slow_arrival":
-            tau_s = _creep_tau_s(part, bearing_of(fault), fault.ms / 1000.0)
-            return replace(part, creep=(bearing_of(fault), tau_s))
-        case "slow_settle":
-            return replace(part, damping=_damping_for(part.natural_hz, fault.ms / 1000.0))
-        case "no_return":
-            return replace(part, sticky=(None if fault.direction is None else bearing_of(fault), fault.size))
-        case "scatter":
-            # RP = mean + 3 s of a Rayleigh distribution: √(π/2) + 3 √(2 − π/2) = 3.219 σ
-            return replace(part, scatter_pct=fault.size / 3.219)
-    if fault.axis == "x":
-        return replace(part, x=_track_fault(part.x, fault, rng))
-    if fault.axis == "y":
-        return replace(part, y=_track_fault(part.y, fault, rng))
-    raise _misplaced(fault)
-
-
-def _track_fault(part: Track, fault: Fault, rng: np.random.Generator) -> Track:
-    match fault.kind:
-        case "noisy_track":
-            return replace(part, jumps_pct=fault.size)
-        case "worn_track" | "trigger_spikes":
-            return replace(part, spots=part.spots + _spots(fault, rng))
-        case "code_gap" | "trigger_gap":
-            return replace(part, gaps=(*part.gaps, (fault.at, fault.size / part.gain)))
-        case "fold" | "trigger_fold":
-            return replace(part, folds=(*part.folds, (fault.at, fault.size / part.gain)))
-        case "two_way_lag":
-            return replace(part, play_pct=fault.size / 0.9)
-        case "dead_axis":
-            return replace(part, dead=True)
-    raise _misplaced(fault)
-
-
-_SPOT_PITCH_PCT = 2.5
-
-
-def _spots(fault: Fault, rng: np.random.Generator) -> tuple[Spot, ...]:
-    """Bad spots 2.5 % apart over the worn stretch, the middle one of full height, the signs by chance."""
-    count = max(1, round(fault.width / _SPOT_PITCH_PCT))
-    places = fault.at + _SPOT_PITCH_PCT * (np.arange(count) - (count - 1) / 2)
-    heights = fault.size * np.where(np.arange(count) == count // 2, 1.0, rng.uniform(0.8, 1.0, count))
-    signs = np.where(rng.random(count) < 0.5, -1.0, 1.0)
-    widths = rng.uniform(0.7, 1.1, count)
-    return tuple(Spot(float(a), float(w), float(h)) for a, w, h in zip(places, widths, heights * signs, strict=True))
-
-
-def _cut(part: Stick, bearing: float, pct: float) -> float:
-    """Where the shaft has to stop for the output to reach `pct` of the gate's edge at a bearing."""
-    angle = math.radians(bearing)
-    sin, cos = math.sin(angle), math.cos(angle)
-    gain = part.x.gain * sin * sin + part.y.gain * cos * cos
-    return (pct - (part.x.offset_pct * sin + part.y.offset_pct * cos)) / gain
-
-
-def _creep_tau_s(part: Stick, bearing: float, seconds: float) -> float:
-    """Time constant at which the output takes so long from 80 % to 98 % of where it ends."""
-    track = part.y if bearing in (0.0, 180.0) else part.x
-    sign = 1.0 if bearing in (0.0, 90.0) else -1.0
-    ends = min(100.0, track.gain * 100.0 + sign * track.offset_pct)
-    first, last = (min((share * ends - sign * track.offset_pct) / track.gain, 99.8) for share in (0.8, 0.98))
-    rest = 100.0 - CREEP_FROM_PCT
-    left = [(100.0 - max(place, CREEP_FROM_PCT)) / rest for place in (first, last)]
-    return seconds / math.log(left[0] / left[1])
-
-
-def _damping_for(natural_hz: float, seconds: float) -> float:
-    """Damping at which the return takes so long from 80 % to 3 %."""
-    times = np.linspace(0.0, 4.0 * seconds, 20001)
-
-    def error(damping: float) -> float:
-        left = step_response(times, natural_hz, damping)
-        begin, end = (float(np.interp(-share, -left, times)) for share in (0.8, 0.03))  # past the end: its last moment
-        return end - begin - seconds
-
-    most = 8.0 * natural_hz * seconds  # its slow pole alone takes longer than that
-    if error(1.0) > 0.0 or error(most) < 0.0:
-        raise InputError(f"A settle time of {seconds * 1000:.0f} ms cannot be simulated; give 100 to 2000 ms.")
-    return float(brentq(error, 1.0, most, xtol=1e-3))
-
-
-def _lever_fault(part: Lever, fault: Fault, rng: np.random.Generator) -> Lever:
-    match fault.kind:
-        case "rest_high":
-            return replace(part, track=replace(part.track, offset_pct=fault.size))
-        case "short_pull":
-            return replace(part, stop_pct=(fault.size - part.track.offset_pct) / part.track.gain)
-    return replace(part, track=_track_fault(part.track, fault, rng))
-
-
-def _contact_fault(part: Contact, fault: Fault) -> Contact:
-    match fault.kind:
-        case "weak_contact":
-            light = style_of(1.0).light[0]
-            return replace(part, film=(light * math.exp(_FILM_SPREAD * float(ndtri(fault.size))), _FILM_SPREAD))
-        case "split":
-            return replace(part, split=(fault.size, fault.ms / 1000.0))
-        case "short_contact":
-            return replace(part, short=(fault.size, fault.ms / 1000.0))
-        case "dropouts":
-            return replace(part, dropouts=(fault.size, fault.ms / 1000.0))
-        case "stuck":
-            return replace(part, stuck=True)
-        case "never":
-            return replace(part, never=True)
-        case "crosstalk":
-            return replace(part, into=(*part.into, fault.other))
-    raise _misplaced(fault)
-
-
-def _hat_fault(part: Hat, fault: Fault) -> Hat:
-    eighth = round(bearing_of(fault) / 45.0) % 8
-    if fault.kind == "hat_missing":
-        return replace(part, missing=part.missing | {eighth})
-    if fault.kind == "hat_no_null":
-        return replace(part, stuck=eighth // 2 * 2)
-    raise _misplaced(fault)
-
-
-def _link_fault(part: Link, fault: Fault) -> Link:
-    match fault.kind:
-        case "link_gaps":
-            return replace(part, gaps=(fault.size, fault.ms / 1000.0))
-        case "disconnect":
-            return replace(part, away=(fault.size, fault.ms / 1000.0))
-        case "slow_rate":
-            return replace(part, rate_hz=round(fault.size))
-    raise _misplaced(fault)
