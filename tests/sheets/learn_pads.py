@@ -150,7 +150,7 @@ def _codes(pad: Pad, slot: Slot, motion: Motion, rng: Rng) -> NDArray[np.int64]:
             pressed = np.where(motion.buttons[control] & (pressed == 0), number, pressed)
         return pressed
     if name in motion.sticks:
-        return _axis(pad, slot, motion.sticks[name][part.startswith("y")], part.startswith("y"), rng)
+        return _axis(pad, slot, motion.sticks[name][part.startswith("y")], part.startswith("y"))
     if name in motion.triggers or name == "triggers":
         return _trigger(pad, slot, motion, name, part, rng)
     if name in motion.hats:
@@ -158,12 +158,13 @@ def _codes(pad: Pad, slot: Slot, motion: Motion, rng: Rng) -> NDArray[np.int64]:
     return _button(pad, motion, name)
 
 
-def _axis(pad: Pad, slot: Slot, value: F64, is_y: bool, rng: Rng) -> NDArray[np.int64]:
-    own = np.random.default_rng((pad.seed, *slot.what.split("_mirror")[0].encode()))
+def _axis(pad: Pad, slot: Slot, value: F64, is_y: bool) -> NDArray[np.int64]:
+    name = slot.what.split("_mirror")[0].encode()  # a copy says what the original says, noise and all
+    own, noise = np.random.default_rng((pad.seed, *name)), np.random.default_rng((pad.seed, len(value), *name))
     centre, reach = own.uniform(-0.03, 0.03), own.uniform(0.95, 1.08)
     turned = pad.traits["up"] == "low" if is_y else pad.traits["right"] == "low"
     value = np.where(np.abs(value) < float(pad.traits["deadzone"]), 0.0, value)
-    noisy = centre + reach * value + rng.normal(0, pad.noise, len(value))
+    noisy = centre + reach * value + noise.normal(0, pad.noise, len(value))
     low, high = (slot.low, slot.high) if "mirror" not in slot.what else (0, 255)
     half, mid = (high - low) / 2, (high + low) / 2
     code = np.round(mid + half * (-noisy if turned else noisy) + 0.25)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.sheets.learn.fields import COVERED, Found, Top, core_roughness, find_tops, grow
+from station.sheets.learn.fields import Found, Top, core_roughness, find_tops, grow
 from station.sheets.learn.types import Action
 from station.sheets.learn.walked import Walked, on_grid
 from station.sheets.model import Control
@@ -41,7 +41,7 @@ def axes_of(walked: Walked, control: Control) -> list[Axis]:
         for index, stream in enumerate(walked.streams):
             rows = stream.runs(step)
             if rows.stop - rows.start >= 30:
-                for top in find_tops(stream, index, rows, walked.taken[index]):
+                for top in find_tops(stream, index, rows, walked.taken[index], int(control.kind == "stick")):
                     tops.setdefault(top, step)
     axes = [axis for top, step in tops.items() if (axis := _axis(walked, control, top, step)) is not None]
     smoothest = [a for a in axes if not any(_beaten(walked, a.found, b.found, tops[a.found.top]) for b in axes)]
@@ -113,7 +113,7 @@ def shared_axis(walked: Walked, one: Control, other: Control) -> tuple[Axis, boo
         last = max(stream.runs(i).stop for i in both)
         if last - first < 60:
             continue
-        for top in find_tops(stream, index, slice(first, last), walked.taken[index], COVERED):
+        for top in find_tops(stream, index, slice(first, last), walked.taken[index], 0):
             found = grow(stream, top, slice(first, last), walked.taken[index])
             rest = walked.rest_of(found, both)
             way = [_way(walked, found, rest, step[c.id]) for c in (one, other)]

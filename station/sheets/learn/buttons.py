@@ -7,7 +7,7 @@ tell. So signals are given out where that fits all steps together best, and what
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
@@ -23,6 +23,8 @@ EXACT, NEAR, MISSED, FOREIGN = 3.0, 1.0, -1.0, -1.0
 LEAST = 1.0
 CLEAR = 1.5
 """by how much the second best must lie behind"""
+MOST_SHARED = 8
+"""steps that a signal may answer to; more, and it is a bit of some sum, no slip"""
 MOST_PULLS = 8
 """pulses of a trigger's switch in a step: a slow pull may cross its threshold several times"""
 
@@ -32,7 +34,7 @@ class Pick:
     """What a control's steps showed.
 
     `signal`: the one that is its own; `copies`: the control whose signal answers to it (too); `doubt`: why this is not
-    sure ("nothing", "copy", "contested", "two", "weak"), empty when it is; `rivals`: other controls in the same doubt.
+    sure ("nothing", "copy", "contested", "two", "weak", "waits"), or empty; `rivals`: other controls in the same doubt.
     """
 
     control: Control
@@ -61,7 +63,21 @@ def pick_buttons(walked: Walked, controls: Sequence[Control], signals: Sequence[
         return []
     board = _board(walked, controls, signals)
     copies = _copies(board)
-    return [_verdict(board, row, copies) for row in range(len(controls))]
+    picks = [_verdict(board, row, copies) for row in range(len(controls))]
+    return _waiting(board, picks)
+
+
+def _waiting(board: _Board, picks: Sequence[Pick]) -> list[Pick]:
+    """What hangs on a control that is still in doubt is in doubt too: of bits that always went together, which one is
+    whose, as long as a control in doubt was asked for but once; and a copy, on its original."""
+    once = tuple(p.control.id for p in picks if p.doubt and len(board.steps[p.control.id]) < 2)
+    made = [_waits(p, once) if p.signal is not None and p.signal.mirrors and once else p for p in picks]
+    in_doubt = {p.control.id for p in made if p.doubt}
+    return [_waits(p, (p.copies,)) if p.copies is not None and p.copies in in_doubt else p for p in made]
+
+
+def _waits(pick: Pick, on: tuple[str, ...]) -> Pick:
+    return pick if pick.doubt else replace(pick, doubt="waits", rivals=on)
 
 
 def _board(walked: Walked, controls: Sequence[Control], signals: Sequence[Signal]) -> _Board:
@@ -132,7 +148,8 @@ def _verdict(board: _Board, row: int, copies: Mapping[int, tuple[int, bool]]) ->
     signal, score = board.signals[column], board.score[:, column]
     contested = tuple(
         board.controls[r].id for r in range(len(board.controls))
-        if r != row and r not in board.given and score[r] > score[row] - CLEAR and not copies.get(r, (0, False))[1]
+        if r != row and r not in board.given and not copies.get(r, (0, False))[1]
+        and (score[r] > score[row] - CLEAR or any(signal.within(i) for i in board.steps[board.controls[r].id]))
     )  # fmt: skip
     rivals = _rivals(board, row)
     exact = 2 * sum(_is_exact(control, int(signal.count[i])) for i in own) >= len(own)
@@ -140,8 +157,20 @@ def _verdict(board: _Board, row: int, copies: Mapping[int, tuple[int, bool]]) ->
         any(signal.within(i) for i in board.steps[c.id])
         for r, c in enumerate(board.controls) if r != row and copies.get(r, (None, False)) != (row, True)
     )  # fmt: skip
-    doubt = "contested" if contested else "two" if rivals else "weak" if not exact and foreign else ""
-    return Pick(control, signal, _moves_too(board, row), doubt, contested, exact, foreign)
+    copied = _moves_too(board, row)
+    mixed = 2 * sum(_is_mixed(board, row, copied, i) for i in own) > len(own)
+    doubt = "contested" if contested else "two" if rivals or mixed else "weak" if not exact and foreign else ""
+    return Pick(control, signal, copied, doubt, contested, exact, foreign)
+
+
+def _is_mixed(board: _Board, row: int, copied: str | None, step: int) -> bool:
+    """Whether something else answered to a step as often as was asked for, that is neither what the control copies nor
+    a bit that answers to nearly everything."""
+    expected = {board.given[row]} | {c for r, c in board.given.items() if board.controls[r].id == copied}
+    return any(
+        column not in expected and signal.count[step] >= PRESSES and int((signal.count > 0).sum()) < MOST_SHARED
+        for column, signal in enumerate(board.signals)
+    )
 
 
 def _rivals(board: _Board, row: int) -> list[int]:
@@ -157,7 +186,7 @@ def _rivals(board: _Board, row: int) -> list[int]:
 
 def _answers_mostly(board: _Board, row: int, column: int) -> bool:
     own = board.steps[board.controls[row].id]
-    return 2 * sum(bool(board.signals[column].within(i)) for i in own) > len(own)
+    return 2 * sum(bool(board.signals[column].within(i)) for i in own) >= len(own)
 
 
 def _moves_too(board: _Board, row: int) -> str | None:
@@ -173,16 +202,14 @@ def _moves_too(board: _Board, row: int) -> str | None:
 
 
 def _goes_along(one: Signal, other: Signal, steps: Sequence[int]) -> bool:
-    """Whether `other` has the pulses of `one` in each of the steps in which `one` has any."""
+    """Whether `other` has the pulses of `one` in most of the steps in which `one` has any."""
     answered = [i for i in steps if one.within(i)]
-    return bool(answered) and all(_together_in(one, other, i) for i in answered)
+    return 2 * sum(_together_in(one, other, i) for i in answered) > len(answered)
 
 
 def _together_in(one: Signal, other: Signal, step: int) -> bool:
     """Whether each pulse that `one` has in a step is one of `other` too."""
-    if not one.count[step] or one.count[step] != other.count[step]:
+    mine, theirs = one.starts(step), other.starts(step)
+    if not len(mine) or not len(theirs):
         return False
-    begin, end = int(one.count[:step].sum()), int(one.count[: step + 1].sum())
-    first = int(other.count[:step].sum())
-    theirs = other.start_ns[first : first + end - begin]
-    return bool((np.abs(one.start_ns[begin:end] - theirs) <= TOGETHER_NS).all())
+    return bool((np.abs(mine[:, None] - theirs[None, :]).min(axis=1) <= TOGETHER_NS).all())

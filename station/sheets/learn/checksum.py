@@ -8,7 +8,7 @@ source). A dependence counts only with far more different reports than unknowns.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -18,8 +18,8 @@ from station.sheets.learn.types import Ignored
 MOST_ROWS = 1200
 SPARE_ROWS = 32
 """different reports needed beyond the number of independent bits: 2⁻³² is the chance that a stray bit passes"""
-LEAST_SOURCES = 4
-"""bits that a checksum bit follows from; a bit that follows from fewer is a copy of a control"""
+LEAST_SOURCES = 2
+"""bits that a bit of a sum follows from; one that follows from a single other bit may be the copy of a control"""
 
 
 def find_checksums(stream: Stream) -> list[tuple[Ignored, list[int]]]:
@@ -67,27 +67,28 @@ def _affine(stream: Stream, rows: np.ndarray[tuple[int, int], np.dtype[np.uint8]
     varying = [b for b in np.flatnonzero(bits.any(axis=0)).tolist() if b >= stream.first]
     columns = {b: int.from_bytes(np.packbits(bits[:, b]).tobytes(), "big") for b in varying}
     for order in (varying, varying[::-1]):
-        dependent, rank = _dependent(columns, order)
+        sources, rank = _dependent(columns, order)
         if len(rows) < rank + SPARE_ROWS:
             return []
-        whole = [byte for byte in sorted({b // 8 for b in dependent}) if _all_of(byte, dependent, varying)]
+        whole = [byte for byte in sorted({b // 8 for b in sources}) if _all_of(byte, sources, varying)]
         if whole:
             return [_summed(stream, byte) for byte in whole]
     return []
 
 
-def _all_of(byte: int, dependent: Collection[int], varying: list[int]) -> bool:
-    mine = [b for b in varying if b // 8 == byte]
-    return len(mine) >= 4 and all(b in dependent for b in mine)
+def _all_of(byte: int, sources: Mapping[int, int], varying: list[int]) -> bool:
+    """Whether all bits of a byte follow from others, and at least half of them from several."""
+    mine = [sources.get(b, 0) for b in varying if b // 8 == byte]
+    return len(mine) >= 4 and all(mine) and 2 * sum(n >= LEAST_SOURCES for n in mine) >= len(mine)
 
 
-def _dependent(columns: dict[int, int], order: list[int]) -> tuple[set[int], int]:
-    """Bits that are the XOR of at least `LEAST_SOURCES` bits earlier in `order`; and the rank of all.
+def _dependent(columns: Mapping[int, int], order: list[int]) -> tuple[dict[int, int], int]:
+    """Bits that are the XOR of bits earlier in `order` → of how many; and the rank of all.
 
     Elimination on columns as long integers: `basis` maps a leading report to (column, mask of the bits it is made of).
     """
     basis: dict[int, tuple[int, int]] = {}
-    dependent: set[int] = set()
+    sources: dict[int, int] = {}
     for place, bit in enumerate(order):
         column, made_of = columns[bit], 1 << place
         while column:
@@ -97,6 +98,6 @@ def _dependent(columns: dict[int, int], order: list[int]) -> tuple[set[int], int
                 break
             column ^= basis[lead][0]
             made_of ^= basis[lead][1]
-        if not column and made_of.bit_count() > LEAST_SOURCES:
-            dependent.add(bit)
-    return dependent, len(basis)
+        if not column:
+            sources[bit] = made_of.bit_count() - 1
+    return sources, len(basis)

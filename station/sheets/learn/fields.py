@@ -76,8 +76,11 @@ def number(
 # --- the top ----------------------------------------------------------------------------------------------
 
 
-def find_tops(stream: Stream, index: int, rows: slice, taken: Collection[int], covered: int = COVERED) -> list[Top]:
-    """Most significant bits of numbers that move smoothly over `rows` and cover at least `covered` of 64 codes."""
+def find_tops(stream: Stream, index: int, rows: slice, taken: Collection[int], onward: int) -> list[Top]:
+    """Most significant bits of numbers that move smoothly over `rows` and cover more than half of their range.
+
+    `onward`: how many large steps away from rest the movement may hold (reaching the rim of a stick is one).
+    """
     tops = []
     for bit in stream.varying():
         if bit in taken:
@@ -85,14 +88,8 @@ def find_tops(stream: Stream, index: int, rows: slice, taken: Collection[int], c
         row = stream.bit(bit)[rows]
         changes = int((row[1:] != row[:-1]).sum()) if len(row) > 1 else 0
         if 2 <= changes <= 0.4 * len(row):
-            tops += [Top(index, bit, s) for s in (False, True) if _is_top(stream, bit, s, rows, taken, covered)]
+            tops += [Top(index, bit, s) for s in (False, True) if _is_top(stream, bit, s, rows, taken, onward)]
     return tops
-
-
-def core_value(stream: Stream, top: Top, big: bool = False, rows: slice = slice(None)) -> I64:
-    """The six highest bits of the number, 0…63 (unsigned) or −32…31."""
-    bits = _core_bits(stream, top.bit, big, ())
-    return number(stream, bits, top.signed, rows) << (CORE_BITS - len(bits))
 
 
 def _core_bits(stream: Stream, bit: int, big: bool, taken: Collection[int]) -> list[int]:
@@ -102,26 +99,26 @@ def _core_bits(stream: Stream, bit: int, big: bool, taken: Collection[int]) -> l
     return bits
 
 
-def _is_top(stream: Stream, bit: int, signed: bool, rows: slice, taken: Collection[int], covered: int) -> bool:
+def _is_top(stream: Stream, bit: int, signed: bool, rows: slice, taken: Collection[int], most: int) -> bool:
     for big in (False, True):
         bits = _core_bits(stream, bit, big, taken)
         if len(bits) < 2:
             continue
         core = number(stream, bits, signed, rows) << (CORE_BITS - len(bits))
         low, high = np.percentile(core, (1, 99))
-        if high - low >= covered and _smooth(core, stream.t_ns[rows]):
+        if high - low >= COVERED and _smooth(core, stream.t_ns[rows], most):
             return True
     return False
 
 
-def _smooth(core: I64, t_ns: I64) -> bool:
+def _smooth(core: I64, t_ns: I64, most: int) -> bool:
     """Hardly any large steps but those back to where it rests and stays (letting go); none over most of the range."""
     step = np.abs(np.diff(core))
     large = np.flatnonzero(step > LARGE)
     if len(large) > 6:
         return False
     onward = [at for at in large.tolist() if not _lets_go(core, t_ns, at)]
-    return len(onward) <= 1 and all(step[at] <= WRAPS for at in onward)
+    return len(onward) <= most and all(step[at] <= WRAPS for at in onward)
 
 
 def _lets_go(core: I64, t_ns: I64, at: int) -> bool:
@@ -159,13 +156,24 @@ def grow(stream: Stream, top: Top, rows: slice, taken: Collection[int]) -> Found
         if not stream.inside(nxt) or nxt in taken:
             break
         z_next = _smoother(stream, bits, [nxt], top.signed, usable)
-        if z_next <= -Z_SURE or _rarer(stream, nxt, bits[-1], usable) or (len(bits) in (8, 16) and z_next < Z_SURE):
+        at_byte_end = len(bits) >= 8 and bits[-1] % 8 == 0  # where most fields end: to go on there needs a reason
+        if z_next <= -Z_SURE or _rarer(stream, nxt, bits[-1], usable) or (at_byte_end and z_next < Z_SURE):
             break
         unsure = 0 if z_next >= Z_SURE else unsure + 1
         bits.append(nxt)
-    if unsure and len(bits) > 8 and len(bits) % 2:
+    big = big and known
+    if big:
+        bits += _rest_of_byte(stream, bits[-1], usable, taken)
+    elif unsure and len(bits) > 8 and len(bits) % 2:
         bits.pop()  # widths are even (common practice): of two that the reports allow, the even one
-    return Found(top.stream, tuple(bits), top.signed, big and known)
+    return Found(top.stream, tuple(bits), top.signed, big)
+
+
+def _rest_of_byte(stream: Stream, last: int, at: I64, taken: Collection[int]) -> list[int]:
+    """The bits below `last` in its byte, if they are as busy as it is: big-endian fields end with a byte."""
+    more = list(range(last - 1, last - last % 8 - 1, -1))
+    busy = all(b not in taken and not _rarer(stream, b, last, at) for b in more)
+    return more if busy else []
 
 
 def _order_of_core(stream: Stream, top: Top, at: I64, taken: Collection[int]) -> tuple[bool, bool]:

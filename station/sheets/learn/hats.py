@@ -62,7 +62,7 @@ def _bits(walked: Walked, index: int, stream: Stream, control: Control) -> list[
         foreign = [i for i in np.flatnonzero(moves).tolist() if i not in own]
         pressed = [i for i in foreign if walked.steps[i].step.action == "press" and moves[i] >= 2 * PRESSES - 1]
         if (
-            len(edges) >= 3
+            len(edges) >= 2
             and any(moves[i] for i in ring)
             and len(foreign) <= 1
             and not pressed

@@ -94,9 +94,22 @@ def _time_stamp(stream: Stream, byte: int, taken: set[int]) -> list[int]:
         while stream.inside(bit) and bit not in taken and _flips(stream, bit) > 0.25 and len(low) < 16:
             low.insert(0, bit)
             bit = below(bit, big)
-        bits = low + bits if len(low) >= 6 else bits
+        bits = low + bits if len(low) >= 6 and _steadier(stream, core, low) else bits
         best = max(best, bits, key=len)
     return best
+
+
+def _steadier(stream: Stream, core: list[int], low: list[int]) -> bool:
+    """Whether `low` bits below a time stamp make its advance more even."""
+    dt = np.diff(stream.t_ns)
+    usual = np.abs(dt - np.median(dt)) <= 0.3 * np.median(dt)
+    uneven = []
+    for bits in (core, low + core):
+        size = 1 << len(bits)
+        step = np.diff(stream.number(bits[::-1]))[usual] % size
+        away = (step - np.median(step) + size / 2) % size - size / 2
+        uneven.append(float(np.abs(away).mean()) / (1 << (len(bits) - len(core))))
+    return uneven[1] < 0.7 * uneven[0]
 
 
 def _carried(stream: Stream, core: list[int], big: bool, taken: set[int]) -> list[int]:

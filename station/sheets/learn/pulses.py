@@ -36,6 +36,11 @@ class Signal:
     count: I64
     mirrors: tuple[tuple[int, int], ...] = ()
 
+    def starts(self, step: int) -> I64:
+        """When its pulses of that step began."""
+        first = int(self.count[:step].sum())
+        return self.start_ns[first : first + int(self.count[step])]
+
     def within(self, step: int) -> bool:
         """Whether it does anything in that step."""
         return bool(self.count[step])

@@ -12,6 +12,7 @@ _TEXT = {
     "contested": "{name}: {other} did the same; do both again to see which is which.",
     "two": "{name}: more than one thing answered to it; do it again, and nothing else.",
     "weak": "{name}: it was not seen as often as it was asked for; do it again.",
+    "waits": "{name}: what is its own shows only when {other} has been done again.",
     "one axis": "{name}: only one axis answered to it; do it again, all the way to the rim.",
     "more axes": "{name}: more than two axes answered to it; do it again, and touch nothing else.",
     "count": "{name}: four separate movements were asked for and another number was seen; do it again.",
@@ -26,7 +27,7 @@ _TEXT = {
     "list": "{name}: it shares its bits with other buttons, as a list of what is pressed does; a sheet can name "
     "it only by a usage, and the descriptor gives none.",
 }
-_NO_REDO = {"codes", "bits", "list"}
+_NO_REDO = {"codes", "bits", "list", "waits"}
 
 
 def question(control: Control, doubt: str, other: str = "another control") -> Question:

@@ -41,7 +41,8 @@ class Trigger:
 
 def find_triggers(walked: Walked, controls: Sequence[Control]) -> list[Trigger]:
     """The triggers' fields. One without a field may be a switch only: see `buttons`."""
-    if len(controls) == 2 and (shared := shared_axis(walked, *controls)) is not None:
+    own = [_find(walked, c) for c in controls]
+    if any(t.axis is None for t in own) and len(own) == 2 and (shared := shared_axis(walked, *controls)) is not None:
         axis, first_raises = shared
         walked.notes.append(
             f"{controls[0].name} and {controls[1].name} are presented as one axis, their difference: "
@@ -51,7 +52,7 @@ def find_triggers(walked: Walked, controls: Sequence[Control]) -> list[Trigger]:
             Trigger(c, axis, 1 if (number == 0) == first_raises else -1, tuple(walked.steps_of(c.id)), (axis,))
             for number, c in enumerate(controls)
         ]
-    return _contested([_find(walked, c) for c in controls])
+    return _contested(own)
 
 
 def _find(walked: Walked, control: Control) -> Trigger:
