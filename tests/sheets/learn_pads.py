@@ -144,11 +144,8 @@ def _codes(pad: Pad, slot: Slot, motion: Motion, rng: Rng) -> NDArray[np.int64]:
         return np.clip(np.round(value), -32768, 32767).astype(np.int64)
     if what == "battery":
         return np.full(n, int(0.7 * ((1 << slot.bits) - 1))) - (motion.t_s > 0.6 * motion.t_s[-1])
-    if what == "array":
-        pressed = np.zeros(n, np.int64)
-        for number, control in enumerate(sorted(motion.buttons), 1):
-            pressed = np.where(motion.buttons[control] & (pressed == 0), number, pressed)
-        return pressed
+    if name == "list":
+        return _listed(motion, int(part))
     if name in motion.sticks:
         return _axis(pad, slot, motion.sticks[name][part.startswith("y")], part.startswith("y"))
     if name in motion.triggers or name == "triggers":
@@ -208,6 +205,14 @@ def _button(pad: Pad, motion: Motion, name: str) -> NDArray[np.int64]:
         if source == name:
             closed |= motion.buttons[paddle]
     return closed.astype(np.int64) ^ int(bool(pad.traits["active_low"]))
+
+
+def _listed(motion: Motion, slot: int) -> NDArray[np.int64]:
+    """The number of the first or second button that is pressed, from 1 on; 0 for none."""
+    pressed = np.stack([motion.buttons[name] for name in sorted(motion.buttons)])
+    before = np.cumsum(pressed, axis=0) - pressed
+    numbers = np.arange(1, len(pressed) + 1)[:, None]
+    return np.where(pressed & (before == slot), numbers, 0).sum(axis=0)
 
 
 # --- checksums -------------------------------------------------------------------------------------------
@@ -499,6 +504,11 @@ def _lay_buttons(
     copies: Mapping[str, str] = traits["copies"]  # type: ignore[assignment]
     made, up = {}, "high" if traits["active_low"] else "low"
     buttons = [c for c in controls if c.kind == "button"]
+    if traits.get("listed"):  # the numbers of what is pressed, two at a time
+        names = sorted(c.id for c in buttons)
+        for number in range(2):
+            report.add(f"list.{number}", 8, True, low=1, high=len(names))
+        return {c.id: replace(c, at=Place(usage=0x90001 + names.index(c.id))) for c in buttons}
     for index in rng.permutation(len(buttons)) if rng.random() < 0.5 else range(len(buttons)):
         c = buttons[index]
         if instead and c.id in copies:
@@ -604,6 +614,10 @@ def describe(pad: Pad, rng: Rng) -> bytes:
             if not usage and name == "direction_pad" and not part:
                 usage = 0x10039
             low, high, bits = slot.low, slot.high, slot.bits
+            if name == "list":
+                out += _list_item(high)
+                at = slot.bit + slot.bits
+                continue
             if not usage:
                 usage, low, high = 0xFF000001, 0, 255
             if lie == "ranges" and bits > 4:
@@ -634,3 +648,8 @@ def _item(
         + b"\x27" + high.to_bytes(4, "little", signed=True)
         + bytes((0x75, bits, 0x95, count, 0x81, 0x42 if null else 0x02))
     )  # fmt: skip
+
+
+def _list_item(count: int) -> bytes:
+    """One slot of an array item with the buttons 1…count."""
+    return bytes((0x05, 0x09, 0x19, 0x01, 0x29, count, 0x15, 0x01, 0x25, count, 0x75, 0x08, 0x95, 0x01, 0x81, 0x00))

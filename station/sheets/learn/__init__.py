@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from station.sheets.learn.engine import again, learn
+from station.sheets.learn.engine import accepted, again, learn
 from station.sheets.learn.types import (
     Ignored,
     Learned,
@@ -18,6 +18,7 @@ __all__ = [
     "Learned",
     "Observed",
     "Question",
+    "accepted",
     "again",
     "duration_s",
     "learn",

@@ -6,12 +6,13 @@ tell. So signals are given out where that fits all steps together best, and what
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
+from station.sheets.learn.lists import list_bytes
 from station.sheets.learn.pulses import TOGETHER_NS, Signal
 from station.sheets.learn.types import PRESSES
 from station.sheets.learn.walked import Walked
@@ -64,7 +65,16 @@ def pick_buttons(walked: Walked, controls: Sequence[Control], signals: Sequence[
     board = _board(walked, controls, signals)
     copies = _copies(board)
     picks = [_verdict(board, row, copies) for row in range(len(controls))]
-    return _waiting(board, picks)
+    numbers = list_bytes(signals, board.steps, PRESSES)
+    return _waiting(board, [_unlisted(board, pick, numbers) for pick in picks])
+
+
+def _unlisted(board: _Board, pick: Pick, numbers: Collection[tuple[int, int]]) -> Pick:
+    """A control that answers with bits of a number is none of them's."""
+    answering = [s for s in board.signals if any(int(s.count[i]) >= PRESSES for i in board.steps[pick.control.id])]
+    if not any((s.stream, s.bit // 8) in numbers and not s.usage for s in answering):
+        return pick
+    return Pick(pick.control, doubt="list")
 
 
 def _waiting(board: _Board, picks: Sequence[Pick]) -> list[Pick]:

@@ -16,6 +16,7 @@ from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.fields import MOST_BITS, Found
 from station.sheets.learn.hats import Hat, find_hat
 from station.sheets.learn.leftover import leftover
+from station.sheets.learn.lists import listed_signals
 from station.sheets.learn.nuisance import find_counters
 from station.sheets.learn.pulses import pulsing
 from station.sheets.learn.questions import question
@@ -62,7 +63,7 @@ def learn(
     for hat in hats:
         if hat.bits:
             walked.taken[hat.stream].update(hat.bits)
-    signals = pulsing(walked)
+    signals = [*listed_signals(walked), *pulsing(walked)]
     pressed = [*walked.controls("button"), *(t.control for t in triggers if t.axis is None)]
     picks = pick_buttons(walked, pressed, signals)
     outcomes = _outcomes(walked, sticks, triggers, hats, picks)
@@ -74,6 +75,19 @@ def again(learned: Learned) -> tuple[LearnStep, ...]:
     """The steps that would settle the open questions, each once."""
     steps = {step.id: step for q in learned.questions for step in q.redo}
     return tuple(steps.values())
+
+
+def accepted(learned: Learned, controls: Sequence[str]) -> Learned:
+    """With the best guesses for these controls written, and their questions closed: a person has confirmed them."""
+    wanted = [c for c in learned.guesses if any(c.id == i or c.id.startswith(f"{i}_") for i in controls)]
+    names = {c.id for c in wanted}
+    return replace(
+        learned,
+        sheet=replace(learned.sheet, controls=(*learned.sheet.controls, *wanted)),
+        questions=tuple(q for q in learned.questions if q.control not in controls),
+        guesses=tuple(c for c in learned.guesses if c.id not in names),
+        confidences={**learned.confidences, **dict.fromkeys(names, CERTAIN)},
+    )
 
 
 def _set_aside(walked: Walked) -> list[Ignored]:

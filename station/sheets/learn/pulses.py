@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from station.sheets.learn.streams import Stream
 from station.sheets.learn.walked import Walked
@@ -25,7 +26,7 @@ class Signal:
     """A bit, or several that always change together: the first stands for all.
 
     `rest` is its value while it is left alone. `start_ns`, `end_ns` int64[k]: its pulses; `count` int64[steps]: how
-    many began in each step.
+    many began in each step. `usage`: it is no bit but a choice of a list that the descriptor describes (`bit` 0 then).
     """
 
     stream: int
@@ -35,6 +36,7 @@ class Signal:
     end_ns: I64
     count: I64
     mirrors: tuple[tuple[int, int], ...] = ()
+    usage: int = 0
 
     def starts(self, step: int) -> I64:
         """When its pulses of that step began."""
@@ -60,11 +62,20 @@ def pulsing(walked: Walked) -> list[Signal]:
 
 def _signal(walked: Walked, index: int, stream: Stream, bit: int) -> Signal | None:
     row = stream.bit(bit)
-    edges = np.flatnonzero(row[1:] != row[:-1]) + 1
-    if len(edges) > 2 * MOST_PULSES * max(len(walked.steps), 1):
+    changes = int((row[1:] != row[:-1]).sum())
+    if changes > 2 * MOST_PULSES * max(len(walked.steps), 1):
         return None
     rest = int(np.dot(row, stream.held_ns) * 2 > stream.held_ns.sum())
-    start, end = closed(row != rest, edges, stream.t_ns, walked.steps[-1].end_ns)
+    return signal_of(walked, index, bit, rest, row != rest)
+
+
+def signal_of(
+    walked: Walked, index: int, bit: int, rest: int, active: NDArray[np.bool_], usage: int = 0
+) -> Signal | None:
+    """The signal of something that is active in some rows of a stream; None if it does not come in pulses."""
+    stream = walked.streams[index]
+    edges = np.flatnonzero(active[1:] != active[:-1]) + 1
+    start, end = closed(active, edges, stream.t_ns, walked.steps[-1].end_ns)
     begins = np.array([s.begin_ns for s in walked.steps])
     count = np.bincount(np.clip(np.searchsorted(begins, start, "right") - 1, 0, None), minlength=len(begins))
     away = walked.steps_with("rest", "move")
@@ -72,10 +83,10 @@ def _signal(walked: Walked, index: int, stream: Stream, bit: int) -> Signal | No
         return None
     if count.max() > MOST_PULSES or count[away].sum() > 1:
         return None
-    return Signal(index, bit, rest, start, end, count)
+    return Signal(index, bit, rest, start, end, count, usage=usage)
 
 
-def closed(active: np.ndarray[tuple[int], np.dtype[np.bool_]], edges: I64, t_ns: I64, end_ns: int) -> tuple[I64, I64]:
+def closed(active: NDArray[np.bool_], edges: I64, t_ns: I64, end_ns: int) -> tuple[I64, I64]:
     """Begin and end of each pulse; openings shorter than `BOUNCE_NS` do not count. `edges`: rows of a change."""
     at = np.concatenate([[0], edges]) if active[0] else edges
     start = t_ns[at[active[at]]]

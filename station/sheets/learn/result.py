@@ -98,6 +98,8 @@ def button_outcome(walked: Walked, pick: Pick) -> Outcome:
 
 def signal_place(walked: Walked, signal: Signal) -> Place:
     """The place of a signal: of bits that always go together the one with a usage, else the first."""
+    if signal.usage:
+        return Place(usage=signal.usage)
     bits = ((signal.stream, signal.bit), *signal.mirrors)
     places = [bit_place(walked, stream, bit, walked.rest_bit(stream, bit)) for stream, bit in bits]
     return next((p for p in places if p.usage is not None), places[0])

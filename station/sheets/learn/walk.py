@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from station.errors import InputError
 from station.sheets.learn.types import Action, LearnStep
 from station.sheets.model import Control, Zone
+from station.sheets.table import IDENTIFIER, shown
 
 _TEXT: dict[Action, str] = {
     "rest": "Put the device down and take your hands off it.",
@@ -64,6 +66,26 @@ def duration_s(steps: Sequence[LearnStep]) -> float:
 def device_step(action: Action) -> LearnStep:
     """A step about the whole device: "rest" or "move"."""
     return _step(action, None)
+
+
+def step_named(identity: str) -> LearnStep:
+    """The step of that id, as a capture's marks name it: "rest", "move", or control and action ("left_stick.roll").
+
+    Controls of the usual ids get their usual names and places; others are named by their id.
+
+    Raises:
+        InputError: there is no such step.
+    """
+    name, _, action = identity.rpartition(".")
+    if not name and action in ("rest", "move"):
+        return device_step(action)  # type: ignore[arg-type]
+    kind = KIND_OF.get(action)
+    if kind is None or not IDENTIFIER.fullmatch(name):
+        raise InputError(f"The capture has no step of learning {shown(identity)}: write it like left_stick.roll.")
+    made = _BY_ID.get(name) or Control(name, kind, name.replace("_", " ").capitalize())  # type: ignore[arg-type]
+    if made.kind != kind:
+        raise InputError(f"{shown(identity)} is no step of a {made.kind}: correct the capture's marks.")
+    return _step(action, made)  # type: ignore[arg-type]
 
 
 def _step(action: Action, control: Control | None) -> LearnStep:
@@ -131,3 +153,6 @@ def _sides(word: str, count: int, kind: str, zones: tuple[Zone, Zone]) -> list[C
         )
         for number, (identity, zone) in enumerate(zip(ids, zones, strict=False))
     ]
+
+
+_BY_ID = {c.id: c for face in (6, 4) for c in usual_controls(**{**MOST, "face": face})}
