@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,7 +70,7 @@ def track(
         largest = max(largest, _below(size, way, inside & (size <= threshold)), *((s.height, s.at) for s in here))
     number, at = _repeated(back)
     gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in counted])
-    return Track(tuple(counted), *largest, number, at, gap, step, float(np.median(noise)), len(found))
+    return Track(tuple(counted), *largest, number, at, gap, step, float(np.median(noise)) if noise else 0.0, len(found))
 
 
 def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
@@ -99,6 +100,8 @@ def _gap(
 ) -> Gap | None:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
     explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own."""
+    if not parts:
+        return None
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
@@ -122,9 +125,8 @@ def _gap_reading(one: Track, suffix: str) -> Reading:
     """
     if one.gap is None:
         return Reading(f"gap{suffix}", None, "%", reason="swept too fast to tell a gap from the speed")
-    missed = difference_resolution(min(one.gap.edge, one.gap.width))
     value = max(one.gap.likely_width, one.step)
-    u = expanded(combined(difference_resolution(one.step), missed, 3.0 * one.noise))
+    u = expanded(combined(difference_resolution(one.step), one.gap.missed / math.sqrt(2.0), 3.0 * one.noise))
     if not one.gap.called:
         u = min(u, max(one.gap.width - value, 0.0) + expanded(difference_resolution(one.step)))
     return Reading(f"gap{suffix}", value, "%", u, n=one.passes)

@@ -26,7 +26,7 @@ from station.sheets.signals import StickSignal
 
 NEAR_DEG = 32.0
 HELD_MS = 250.0
-STEADY_PCT, STEADY_SHARE = 0.22, 0.15
+STEADY_PCT, STEADY_SHARE = 0.12, 0.30
 """a stick pressed against its gate wobbles outwards by less than this (slow part, rms), or by less than this share of
 what it slides along; one held short of the gate by hand wobbles alike both ways"""
 EARLY_SHARE, ADRIFT_PCT = 0.1, 0.15

@@ -26,18 +26,17 @@ SPEED_NS = 60 * NS_PER_MS
 @dataclass(frozen=True, slots=True)
 class Gap:
     """An interval in which no code was seen. `width` and `at` (its middle) in the values' unit; `chance` that the
-    passes jumped over it by speed alone; `edge`: how far the slowest pass moved from report to report there, the
-    greatest distance at which either edge of the interval can have been missed."""
+    passes jumped over it by speed alone; `missed`: by how much its two edges were most likely missed together."""
 
     width: float
     at: float
     chance: float
-    edge: float
+    missed: float
 
     @property
     def likely_width(self) -> float:
-        """The width less what was missed at its two edges by jumping, each 0…edge with the mean of half of it."""
-        return self.width - self.edge
+        """The width less what was missed at its two edges by jumping."""
+        return self.width - self.missed
 
     @property
     def called(self) -> bool:
@@ -71,13 +70,12 @@ def code_gaps(
 
 def _judge(passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float) -> Gap:
     width, at = high - low, (high + low) / 2.0
-    chance, edge = 1.0, np.inf
-    for t, part in passes:
-        expected = _expected_step(t, part, at, report_ns)
-        edge = min(edge, expected)
-        step = SPEED_MARGIN * expected
-        chance *= max(LOST_SHARE, 1.0 - width / step) if step > 0 else LOST_SHARE
-    return Gap(width, at, chance, float(min(edge, width)))
+    steps = np.array([_expected_step(t, part, at, report_ns) for t, part in passes])
+    jumped = 1.0 - np.divide(width, SPEED_MARGIN * steps, out=np.full(len(steps), np.inf), where=steps > 0)
+    crossing = steps[np.isfinite(steps)]
+    # the nearest of n landings within a step s of an edge lies s/(n + 1) from it, on average
+    missed = 2.0 * float(np.median(crossing)) / (len(crossing) + 1) if len(crossing) else 0.0
+    return Gap(width, at, float(np.prod(np.maximum(jumped, LOST_SHARE))), min(missed, width))
 
 
 def _expected_step(t_ns: I64, values: F64, at: float, report_ns: float) -> float:

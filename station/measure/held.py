@@ -22,7 +22,7 @@ def stretch(t_ns: I64, begin_ns: int, end_ns: int) -> slice:
     """The entries that matter in [begin, end]: from the one that held at `begin` to the last one before `end`."""
     first = int(np.searchsorted(t_ns, begin_ns, side="right")) - 1
     stop = int(np.searchsorted(t_ns, end_ns, side="left"))
-    return slice(max(first, 0), max(stop, 0))
+    return slice(max(first, 0), max(stop, first + 1))
 
 
 def held_at(t_ns: I64, values: F64, at_ns: I64) -> F64:

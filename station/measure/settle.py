@@ -170,7 +170,7 @@ def _departure(t_ns: I64, x: F64, y: F64, left_ns: int, pushed_again: int) -> in
     if len(back) == 0:
         return until_ns
     still = part.start + int(np.flatnonzero(back >= back.max() - TOUCHED_PCT)[-1])
-    return int(t_ns[still + 1]) - TOUCH_NS
+    return int(t_ns[min(still + 1, pushed_again)]) - TOUCH_NS
 
 
 def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int, precise: bool) -> _Final:

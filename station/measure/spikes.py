@@ -16,7 +16,7 @@ import numpy as np
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.filters import median_filter
 from station.measure.states import runs
-from station.measure.steps import poll_interval
+from station.measure.steps import FASTEST_NS, poll_interval
 
 SHORT_NS = 60 * NS_PER_MS
 LONGER = ((120 * NS_PER_MS, 3.0), (240 * NS_PER_MS, 6.0))
@@ -95,8 +95,8 @@ def _against(values: F64, window: float) -> tuple[F64, F64]:
 
 
 def usual_interval(t_ns: I64) -> float:
-    """Median interval between entries, at least 1 ns."""
-    return max(float(np.median(np.diff(t_ns))), 1.0) if len(t_ns) > 1 else 1.0
+    """Median interval between entries, at least `FASTEST_NS`."""
+    return max(float(np.median(np.diff(t_ns))), FASTEST_NS) if len(t_ns) > 1 else FASTEST_NS
 
 
 def _forgive_steps(values: F64, departure: F64, half: int) -> None:

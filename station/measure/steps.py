@@ -13,6 +13,8 @@ import numpy as np
 from station.measure.arrays import F64, I64, NS_PER_MS
 
 CLOSEST = 0.2
+FASTEST_NS = 0.1 * NS_PER_MS
+"""8000 reports a second, the fastest link there is, have 0.125 ms"""
 
 
 def first_reached(values: F64, level: float, start: int = 0) -> int | None:
@@ -38,8 +40,13 @@ def settled(away: F64, band: float, start: int = 0) -> int:
 
 def poll_interval(t_ns: I64) -> float:
     """The interval at which a device can report, in ns, from its closest reports (one that reports on change leaves
-    out what did not change); 0 for fewer than two reports."""
-    return max(float(np.quantile(np.diff(t_ns), CLOSEST)), 1.0) if len(t_ns) > 1 else 0.0
+    out what did not change); 0 for fewer than two reports. Reports that arrived together do not count, and no device is
+    taken for faster than `FASTEST_NS`."""
+    if len(t_ns) < 2:
+        return 0.0
+    gap = np.diff(t_ns)
+    apart = gap[gap > 0]
+    return max(float(np.quantile(apart, CLOSEST)), FASTEST_NS) if len(apart) else FASTEST_NS
 
 
 def interval_at(t_ns: I64, index: int, poll_ns: float) -> float:

@@ -36,7 +36,8 @@ class Push:
     """One push and hold.
 
     `held_pct`: the mean over the second half of the plateau, `u_held` its standard uncertainty without resolution;
-    `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater), and
+    `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater), as the
+    gate measures it or straight outwards, whichever is less: a stop need not have the shape of the gate; and
     `slide_pct` the same across it, `span_pct` its peak to peak without single flickers;
     `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`: from 80 % to within 2 % of it,
     `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`: time within 5 % of it.
@@ -99,13 +100,18 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     weight = hold_on if hold_on.sum() > 0 else hold
     rise_ms, creep_ms, u_creep_ms, early_ms = _durations(t_ns, reach, (first, stop), flat.level, poll_ns)
     to_x, to_y = held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)
-    across = (to_y * x[first:stop] - to_x * y[first:stop]) / max(float(np.hypot(to_x, to_y)), 1e-9)
+    length = max(float(np.hypot(to_x, to_y)), 1e-9)
+    outwards = (to_x * x[first:stop] + to_y * y[first:stop]) / length
+    across = (to_y * x[first:stop] - to_x * y[first:stop]) / length
     on = held.stretch(t_ns, flat.begin_ns, flat.end_ns)
     return Push(
         bearing_deg=bearing_deg(to_x, to_y),
         held_pct=flat.level,
         u_held=flat.u,
-        wobble_pct=hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
+        wobble_pct=min(
+            hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
+            hand_wobble(t_ns[first:stop], outwards, flat.begin_ns, flat.end_ns),
+        ),
         slide_pct=hand_wobble(t_ns[first:stop], across, flat.begin_ns, flat.end_ns),
         span_pct=peak_to_peak(reach[on], held.hold_s(t_ns[on], flat.begin_ns, flat.end_ns)),
         rise_ms=rise_ms,

@@ -68,14 +68,19 @@ def test_two_departures_close_together_are_one_spike_and_apart_are_two() -> None
 
 
 def test_a_value_that_held_is_looked_at_poll_by_poll() -> None:
-    t, v = at_every_poll(np.array([0, 8, 16, 56, 64, 72], dtype=np.int64), np.arange(6.0))
-    assert t.tolist() == [0, 8, 16, 24, 32, 40, 48, 56, 64, 72]
+    t, v = at_every_poll(np.array([0, 8, 16, 56, 64, 72], dtype=np.int64) * 1_000_000, np.arange(6.0))
+    assert (t // 1_000_000).tolist() == [0, 8, 16, 24, 32, 40, 48, 56, 64, 72]
     assert v.tolist() == [0, 1, 2, 2, 2, 2, 2, 3, 4, 5]
 
 
 def test_a_silence_of_minutes_is_not_filled_poll_by_poll() -> None:
     t = np.append(np.arange(100) * 1_000_000, 600_000_000_000)
     assert len(at_every_poll(t, np.zeros(101))[0]) < 500
+
+
+def test_reports_that_arrived_together_do_not_make_a_device_fast() -> None:
+    t = np.repeat(np.arange(100) * 8_000_000, 3)
+    assert len(at_every_poll(t, np.arange(300.0))[0]) == 300
 
 
 def backwards(t: I64, v: F64, up: bool = True) -> list[tuple[float, float]]:
