@@ -1,58 +1,145 @@
-"""`restpoint learn` on a made-up pad: the prompts, the sheet, and what is said when nothing is plugged in."""
+"""`restpoint learn` on a made-up pad: the prompts, the sheet, what is kept, and what is said when it cannot go on."""
 
 from __future__ import annotations
 
-import numpy as np
+from pathlib import Path
 
-from station.app.commands.learn import summary, walk_through
+import numpy as np
+import pytest
+
+from station.app.commands.learn import confirmed, keep, summary, walk_through
 from station.app.main import main
+from station.capture.file import read_capture, save_capture
+from station.capture.types import Capture, CaptureMeta, Mark
+from station.errors import DeviceLost
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import ReportBlock
-from station.sheets.learn import walk
-from station.sources.port import DeviceInfo
+from station.sheets.learn import Observed, learn, walk
+from station.sheets.learn.captured import joined, steps_in
+from station.sheets.load import load_sheet
+from station.sources.port import DeviceInfo, SourceStatus
 from tests.rig.fakehid import Rig
 from tests.sheets.learn_hand import NO_SLIPS, walked
-from tests.sheets.learn_pads import random_pad
+from tests.sheets.learn_pads import Pad, random_pad
 from tests.sheets.learn_truth import judged
 
 PAD = random_pad(9001)
-INFO = DeviceInfo("made-up", 0x1209, 0x0009, "Made-up pad", "", "usb", PAD.descriptor or b"")
+INFO = DeviceInfo("made-up", 0x1209, 0x0009, "Made-up pad", "", "usb", PAD.descriptor)
+LAYOUT = parse_descriptor(PAD.descriptor) if PAD.descriptor else None
 
 
 class Bench:
-    """A source whose pad does the next step of the walk while it is waited for."""
+    """A source whose pad does the next step of the walk while it is waited for, and goes away after `last` of them."""
 
-    def __init__(self) -> None:
-        self.steps = iter(list(walked(PAD, walk(PAD.controls), slips=NO_SLIPS)))
-        self.now = 0
+    def __init__(self, pad: Pad = PAD, last: int = 1000) -> None:
+        self.steps = list(walked(pad, walk(pad.controls), slips=NO_SLIPS))
+        self.done = 0
+        self.last = last
         self.said: list[str] = []
         self.pending: list[ReportBlock] = []
+        self.info = INFO
 
     def wait(self, _seconds: float) -> None:
-        one = next(self.steps)
-        self.pending.append(one.block)
-        self.now = one.end_ns
+        self.pending.append(self.steps[self.done].block)
+        self.done += 1
 
     def now_ns(self) -> int:
-        return self.now
+        return self.steps[self.done - 1].end_ns if self.done else 0
 
     def take(self, cursor: int, limit: int = 0) -> tuple[ReportBlock, int]:
-        empty = ReportBlock(0, np.zeros(0, np.int64), np.zeros(0, np.uint16), np.zeros((0, 1), np.uint8))
-        block = self.pending.pop(0) if self.pending else empty
+        block = self.pending.pop(0) if self.pending else joined([])
         return block, cursor + len(block)
 
+    def status(self) -> SourceStatus:
+        lost = self.done > self.last
+        return SourceStatus("lost" if lost else "live", 0, "simulated", None, "It was unplugged." if lost else "")
 
-def test_a_walk_without_slips_ends_in_a_sheet_without_questions():
-    bench = Bench()
-    layout = parse_descriptor(PAD.descriptor) if PAD.descriptor else None
-    learned = walk_through(bench, walk(PAD.controls), layout, INFO, say=bench.said.append, wait=bench.wait)
+    def send(self, report: bytes, *, feature: bool = False) -> None:
+        raise AssertionError("learning sends nothing")
+
+    def close(self) -> None:
+        pass
+
+
+def test_a_walk_without_slips_ends_in_a_sheet_without_questions() -> None:
+    bench, seen = Bench(), list[Observed]()
+    learned = walk_through(bench, walk(PAD.controls), LAYOUT, seen, say=bench.said.append, wait=bench.wait)
     assert not learned.questions
     assert set(judged(PAD, learned).values()) == {"right"}
     assert learned.sheet.match == ((0x1209, 0x0009),)
+    assert learned.sheet.name == "Made-up pad"
     assert len(bench.said) == 1 + len(walk(PAD.controls))
     assert any("% sure" in line for line in summary(learned))
 
 
-def test_without_a_device_it_says_what_to_do(rig: Rig, capsys):
+def test_a_device_that_goes_away_ends_the_walk_and_what_was_seen_stays() -> None:
+    bench, seen = Bench(last=5), list[Observed]()
+    with pytest.raises(DeviceLost, match="It was unplugged"):
+        walk_through(bench, walk(PAD.controls), LAYOUT, seen, say=bench.said.append, wait=bench.wait)
+    assert len(seen) == 5
+
+
+def test_a_kept_walk_is_learned_again_from_its_capture(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    seen = walked(PAD, walk(PAD.controls), slips=NO_SLIPS)
+    kept, out = tmp_path / "walk.npz", tmp_path / "sheet.toml"
+    keep(kept, seen, INFO, PAD.descriptor)
+    again = steps_in(read_capture(kept))
+    assert [(s.step.id, s.begin_ns, s.end_ns, len(s.block)) for s in again] == [
+        (s.step.id, s.begin_ns, s.end_ns, len(s.block)) for s in seen
+    ]
+    assert main(["learn", "--capture", str(kept), "--out", str(out)]) == 0
+    assert f"sheet: {out}" in capsys.readouterr().out
+    assert load_sheet(out).controls == learn(seen, layout=LAYOUT).sheet.controls
+
+
+def test_what_is_in_doubt_is_left_out_until_it_is_accepted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    pad = random_pad(9002, odd_range=True, descriptor="none", copying="none")
+    seen = walked(pad, walk(pad.controls), slips=NO_SLIPS)
+    kept, out = tmp_path / "walk.npz", tmp_path / "sheet.toml"
+    keep(kept, seen, INFO, b"")
+    order = ["learn", "--capture", str(kept), "--out", str(out)]
+    assert main(order) == 1
+    assert "confirm that this is its full travel" in capsys.readouterr().out
+    assert "left_stick" not in {c.id for c in load_sheet(out).controls}
+    assert main([*order, "--accept", "left_stick", "right_stick"]) == 0
+    assert "left_stick" in {c.id for c in load_sheet(out).controls}
+    assert main([*order, "--accept", "left_eye"]) == 2
+    assert "There is no guess for 'left_eye'" in capsys.readouterr().err
+
+
+def test_a_person_confirms_guess_by_guess() -> None:
+    pad = random_pad(9002, odd_range=True, descriptor="none", copying="none")
+    learned = learn(walked(pad, walk(pad.controls), slips=NO_SLIPS))
+    asked: list[str] = []
+
+    def only_the_left_one(question: str) -> bool:
+        asked.append(question)
+        return question.startswith("Left stick")
+
+    sheet = confirmed(learned, only_the_left_one).sheet
+    assert len(asked) == 2
+    assert {"left_stick", "right_stick"} & {c.id for c in sheet.controls} == {"left_stick"}
+
+
+@pytest.mark.parametrize(
+    ("marks", "said"),
+    [
+        ((), "The capture holds no guided walk"),
+        ((Mark(0, "begin", "learn", "left_stick.wave"), Mark(5, "end", "learn", "left_stick.wave")), "has no step"),
+        ((Mark(0, "begin", "learn", "left_stick.press"), Mark(5, "end", "learn", "left_stick.press")), "no step of a"),
+    ],
+    ids=["no walk in it", "a step that is unknown", "a step of another kind"],
+)
+def test_a_capture_without_a_walk_is_refused_in_one_sentence(
+    marks: tuple[Mark, ...], said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "other.npz"
+    block = ReportBlock(0, np.zeros(1, np.int64), np.ones(1, np.uint16), np.zeros((1, 1), np.uint8))
+    save_capture(path, Capture(b"", block, CaptureMeta(0x1209, 1), marks))
+    assert main(["learn", "--capture", str(path)]) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_without_a_device_it_says_what_to_do(rig: Rig, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["learn"]) == 2
     assert "plug it in" in capsys.readouterr().err

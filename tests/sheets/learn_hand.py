@@ -132,7 +132,7 @@ def _act(canvas: Canvas, pad: Pad, step: LearnStep, at: float, rng: Rng, slips: 
         target = _other(pad, step.control.id, step.control.kind, rng)
     begin = at + float(np.clip(rng.normal(0.85, 0.2), 0.4, 1.4))
     if rng.random() < slips["late: it is done after the next prompt"] and step.action == "press":
-        begin = at + step.seconds + 0.1
+        begin = at + step.seconds + float(rng.uniform(0.05, 0.8))
     if rng.random() < slips["a neighbour is brushed"]:
         _press(canvas, _other(pad, target, "button", rng), begin + rng.uniform(0, 1), rng, 0.09)
     if canvas.triggers and rng.random() < slips["a trigger is leaned on"]:

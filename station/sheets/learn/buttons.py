@@ -126,7 +126,8 @@ def _says(control: Control, pulses: int) -> float:
 def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
     """Row of a control without a signal of its own → row of the one whose signal answers to it, and whether it is sure.
 
-    Sure is what two steps agree on, and most of its steps.
+    Sure is what two steps agree on (three where neither is on the back: there is hardly a reason for such a copy), and
+    most of its steps.
     """
     owner = {column: row for row, column in board.given.items()}
     found = {}
@@ -138,7 +139,9 @@ def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
         often = exact.sum(axis=1) if len(exact) else np.zeros(0, int)
         answering = np.flatnonzero(2 * often > len(own)).tolist()
         if len(answering) == 1 and answering[0] in owner:
-            found[row] = owner[answering[0]], int(often[answering[0]]) >= 2
+            source = owner[answering[0]]
+            needed = 2 if "back" in (control.zone, board.controls[source].zone) else 3
+            found[row] = source, int(often[answering[0]]) >= needed
     return found
 
 

@@ -122,10 +122,10 @@ def _smooth(core: I64, t_ns: I64, most: int) -> bool:
 
 
 def _lets_go(core: I64, t_ns: I64, at: int) -> bool:
-    """Whether the step after row `at` goes back to rest, where the control then stays; after wrapping it goes on."""
+    """Whether the step after row `at` goes back towards rest, where the control then stays; wrapping goes on."""
     after = t_ns - t_ns[at]
     then = np.abs(core[(after > SETTLED_NS[0]) & (after <= SETTLED_NS[1])] - core[0])
-    return abs(int(core[at + 1] - core[0])) <= LARGE and not (then > 6).any()
+    return abs(int(core[at + 1] - core[0])) < abs(int(core[at] - core[0])) and not (then > 6).any()
 
 
 def core_roughness(stream: Stream, found: Found, rows: slice) -> float:

@@ -18,6 +18,8 @@ from station.sheets.learn.walked import Walked
 
 LEAST_CHOICES = 2
 """choices of a list that must have been pressed for the descriptor's word to be taken"""
+MORE = 2
+"""patterns beyond the number of bits that make a number: one more may be a slip"""
 
 
 def listed_signals(walked: Walked) -> list[Signal]:
@@ -46,14 +48,21 @@ def _is_in(field: Field, stream: Stream, numbered: bool) -> bool:
 
 
 def list_bytes(signals: Sequence[Signal], own: Mapping[str, Sequence[int]], presses: int) -> set[tuple[int, int]]:
-    """Bytes (stream, byte) that look like the number of what is pressed: some control answers with two or more of its
-    bits, each of which answers to another control too. `own`: the steps of each control."""
-    found = set()
-    answers = [
-        {c for c, steps in own.items() if any(int(s.count[i]) == presses for i in steps)} for s in signals
-    ]  # fmt: skip
-    for place in {(s.stream, s.bit // 8) for s in signals if not s.usage}:
-        shared = [a for s, a in zip(signals, answers, strict=True) if (s.stream, s.bit // 8) == place and len(a) > 1]
-        if any(sum(c in a for a in shared) >= 2 for c in own):
-            found.add(place)
-    return found
+    """Bytes (stream, byte) that hold the number of what is pressed: more controls answer there, each with its own
+    pattern of bits, than there are bits. `own`: the steps of each control."""
+    places: dict[tuple[int, int], list[Signal]] = {}
+    for s in signals:
+        if not s.usage:
+            places.setdefault((s.stream, s.bit // 8), []).append(s)
+    return {
+        place
+        for place, mine in places.items()
+        if len({p for steps in own.values() if (p := _pattern(mine, steps, presses))}) >= len(mine) + MORE
+    }
+
+
+def _pattern(signals: Sequence[Signal], steps: Sequence[int], presses: int) -> frozenset[int]:
+    """The bits that answer to most of a control's steps."""
+    return frozenset(
+        s.bit for s in signals if 2 * sum(int(s.count[i]) == presses for i in steps) > len(steps)
+    )  # fmt: skip

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from station.sheets.learn.streams import Stream
+from station.sheets.learn.types import PRESSES
 from station.sheets.learn.walked import Walked
 from station.sheets.signals import I64
 
@@ -17,6 +18,8 @@ TOGETHER_NS = 60_000_000
 """edges this close are one event: two reports may tell of it"""
 LONGEST_NS = 5_000_000_000
 """nobody holds a press for longer in a walk: a bit that does is a state of the device"""
+REACTION_NS = 250_000_000
+"""what comes sooner after a prompt answers to the one before: nobody reads and presses faster"""
 MOST_PULSES = 6
 """pulses a step beyond which a bit is no button's"""
 
@@ -77,11 +80,12 @@ def signal_of(
     edges = np.flatnonzero(active[1:] != active[:-1]) + 1
     start, end = closed(active, edges, stream.t_ns, walked.steps[-1].end_ns)
     begins = np.array([s.begin_ns for s in walked.steps])
-    count = np.bincount(np.clip(np.searchsorted(begins, start, "right") - 1, 0, None), minlength=len(begins))
-    away = walked.steps_with("rest", "move")
+    said = np.clip(np.searchsorted(begins, start - REACTION_NS, "right") - 1, 0, None)
+    count = np.bincount(said, minlength=len(begins))
+    away, moved = walked.steps_with("rest", "move"), walked.steps_with("push", "roll", "tap", "ring")
     if not len(start) or int((end - start).max()) > LONGEST_NS:
         return None
-    if count.max() > MOST_PULSES or count[away].sum() > 1:
+    if count.max() > MOST_PULSES or count[away].sum() > PRESSES or (count[moved] > PRESSES).any():
         return None
     return Signal(index, bit, rest, start, end, count, usage=usage)
 

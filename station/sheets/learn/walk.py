@@ -45,12 +45,15 @@ KIND_OF: dict[str, str] = {action: kind for kind, actions in _ACTIONS.items() fo
 
 
 def walk(controls: Sequence[Control]) -> tuple[LearnStep, ...]:
-    """The steps for these controls (their places are not looked at); batteries have none."""
+    """The steps for these controls (their places are not looked at); batteries have none.
+
+    It begins and ends with hands off: to know what rest looks like, and to catch what was done late.
+    """
     steps = [_step("rest", None), _step("move", None)]
     for kind in _ORDER:
         for control in (c for c in controls if c.kind == kind):
             steps += steps_for(control)
-    return tuple(steps)
+    return (*steps, _step("rest", None))
 
 
 def steps_for(control: Control) -> tuple[LearnStep, ...]:
@@ -120,6 +123,7 @@ def usual_controls(
 
 
 MOST = {"sticks": 2, "triggers": 2, "pads": 1, "shoulders": 2, "face": 6, "centre": 4, "stick_presses": 2, "paddles": 4}
+USUAL = {"sticks": 2, "triggers": 2, "pads": 1, "shoulders": 2, "face": 4, "centre": 3, "stick_presses": 2}
 _FACE_4 = [
     ("upper_face", "Upper face button"),
     ("right_face", "Right face button"),

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from station.hid.types import Layout
 from station.sheets.learn.fields import CORE, CORE_BITS, Found
-from station.sheets.learn.streams import Stream
+from station.sheets.learn.streams import Stream, above
 from station.sheets.learn.types import Action, Observed
 from station.sheets.model import Control
 from station.sheets.signals import F64, I64
@@ -49,9 +49,16 @@ class Walked:
         return [i for i, s in enumerate(self.steps) if s.step.action in actions]
 
     def take(self, found: Iterable[Found]) -> None:
-        """These fields are spoken for."""
+        """These fields are spoken for, and the bits above them that only repeat the sign."""
         for f in found:
-            self.taken[f.stream].update(f.bits)
+            self.taken[f.stream].update(f.bits, self._sign_extension(f))
+
+    def _sign_extension(self, found: Found) -> list[int]:
+        stream, bits = self.streams[found.stream], [found.bits[0]]
+        sign = stream.bit(bits[0])
+        while found.signed and stream.inside(nxt := above(bits[-1], found.big)) and (stream.bit(nxt) == sign).all():
+            bits.append(nxt)
+        return bits
 
     def value(self, found: Found) -> I64:
         """The field over the whole walk."""
