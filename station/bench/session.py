@@ -19,6 +19,7 @@ from station.bench.engine import Engine
 from station.bench.motors import Motors
 from station.bench.plan import plan
 from station.bench.strengths import at_strength
+from station.bench.timekeeping import Clocks, Timekeeper
 from station.bench.types import (
     Again,
     Answer,
@@ -76,11 +77,12 @@ class Session(Engine):
         treatment_id: str | None = None,
         wall_clock: Callable[[], datetime] = system_clock,
         auto_go: bool = False,
+        clocks: Clocks | None = None,
     ) -> None:
         """Start a visit, or go on with `resume`.
 
         `limits` are those in force (default: those that ship, with the sheet's own in place). `auto_go` starts each
-        next step by itself after a pause.
+        next step by itself after a pause. `clocks` tell when the computer slept or its clock was set.
 
         Raises:
             SheetError: the sheet does not fit the layout.
@@ -97,6 +99,7 @@ class Session(Engine):
         )
         self.sheet = sheet
         self._motors = Motors(sheet.rumble)
+        self._timekeeper = Timekeeper(clocks)
         self._unit = unit
         self._recorder = recorder
         self._finished = bool(visit.finished_at)
@@ -134,6 +137,7 @@ class Session(Engine):
         """Do everything that is due now. Never waits for the device; a commit may wait for the disk."""
         if not self._finished:
             self._read()
+            self._mind_the_clocks()
             self._watch()
             self._save()
             self._obey()
@@ -142,6 +146,14 @@ class Session(Engine):
         if self._dirty:
             self._dirty = False
             self._view = self._picture()
+
+    def _mind_the_clocks(self) -> None:
+        """A check that the computer slept through is no fault of the unit: it is interrupted, the link check too."""
+        noticed = self._timekeeper.look()
+        if noticed.slept_ns:
+            self.interrupt("The computer slept.")
+        if sentence := noticed.sentence():
+            self.fault(sentence)
 
     # --- commands -----------------------------------------------------------------------------------
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.timekeeping import Clocks
 from station.bench.types import Command, Event, Step
 from station.capture.file import make_block
 from station.checks.registry import CHECKS
@@ -191,15 +192,21 @@ class Bench:
         self.recorder = recorder or MemoryRecorder()
         self.checks = fake_checks()
         self.wall = datetime(2026, 3, 6, 10, 0, tzinfo=UTC)
+        self.slept_ns = self.set_ns = 0
+        """the computer slept so long so far; its clock was set forward by so much"""
         self.session = Session(
             self.source, SHEET, LAYOUT, UNIT, "intake", self.recorder,
             checks=CHECKS if real else self.checks, limits={}, steps=steps, resume=resume, auto_go=auto_go,
-            wall_clock=self.clock,
+            wall_clock=self.clock, clocks=Clocks(self.awake, lambda: self.awake() + self.slept_ns,
+            lambda: self.awake() + self.slept_ns + self.set_ns),
         )  # fmt: skip
         self.events: list[Event] = []
 
     def clock(self) -> datetime:
         return self.wall + timedelta(microseconds=self.source.time_ns / 1000)
+
+    def awake(self) -> int:
+        return self.source.time_ns
 
     def run(self, seconds: float) -> None:
         """Time passes, a tick every 10 ms."""
