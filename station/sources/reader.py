@@ -33,7 +33,7 @@ from station.sources.lateness import LatenessMeter, OverflowGuess
 from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingWriter, map_ring
 
 READ_TIMEOUT_MS = 50
-HEARTBEAT_S = 0.004
+HEARTBEAT_S = 0.01
 PATIENCE_S = 4.0
 
 
@@ -169,7 +169,7 @@ class Reader:
             meter.add(int(late * 1e9))
             due += late if late > HEARTBEAT_S else 0.0
             beats += 1
-            if beats % 128 == 0 and (p99_ns := meter.p99_ns()) is not None:
+            if beats % 64 == 0 and (p99_ns := meter.p99_ns()) is not None:
                 self._ring.set_word(W_ERROR_NS, max(1, p99_ns))
 
 
