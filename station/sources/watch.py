@@ -1,8 +1,9 @@
 """The watching process: looks twice a second which HID nodes there are and says so when it changed.
 
 Run as `python -m station.sources.watch` by `sources.devices`. A process of its own because opening a device (which
-reading its descriptor takes) holds the interpreter lock and may hang in a driver. It polls on every system:
-an enumeration takes about a millisecond, and one way for all systems is one way to test.
+reading its descriptor takes) holds the interpreter lock and may hang in a driver. It polls on every system: an
+enumeration takes about a millisecond, and one way for all systems is one way to test. Where the kernel tells of
+nodes that come and go (`uevents`), the next poll does not wait for its time.
 
 Input: the configuration, later new ones (`also`, `private`). Output: `{"nodes": [...]}`, the whole list after each
 change. A node is opened once, to read its descriptor, and only when its usages are a game
@@ -20,6 +21,7 @@ from typing import Any
 
 from station.sources.child import Lines
 from station.sources.hidapi_port import Node, Port, PortError, enumerate_nodes
+from station.sources.uevents import on_change
 from station.sources.usages import is_game, is_private
 
 INTERVAL_S = 0.4
@@ -132,6 +134,7 @@ def main() -> int:
         return 0
     news: queue.SimpleQueue[dict[str, Any] | None] = queue.SimpleQueue()
     threading.Thread(target=_listen, args=(lines, news), daemon=True).start()
+    on_change(lambda: news.put({}))
     said: list[dict[str, Any]] | None = None
     while True:
         nodes = _safely(watch, lines)
@@ -144,7 +147,8 @@ def main() -> int:
             continue
         if change is None:
             return 0
-        watch.configure(change)
+        if change:
+            watch.configure(change)
 
 
 def _safely(watch: Watch, lines: Lines, settle: bool = True) -> list[dict[str, Any]] | None:
