@@ -7,14 +7,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from station.app.commands.learn import confirmed, keep, summary, walk_through
+from station.app.commands.learn import TICK_S, confirmed, summary, walk_through
 from station.app.main import main
+from station.app.walks import WalkShelf, keep_walk, kept_steps
+from station.bench.teaching import Teaching
 from station.capture.file import read_capture, save_capture
 from station.capture.types import Capture, CaptureMeta, Mark
 from station.errors import DeviceLost
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import ReportBlock
-from station.sheets.learn import Observed, learn, walk
+from station.sheets.learn import learn, walk
 from station.sheets.learn.captured import joined, steps_in
 from station.sheets.load import load_sheet
 from station.sources.port import DeviceInfo, SourceStatus
@@ -29,29 +31,32 @@ LAYOUT = parse_descriptor(PAD.descriptor) if PAD.descriptor else None
 
 
 class Bench:
-    """A source whose pad does the next step of the walk while it is waited for, and goes away after `last` of them."""
+    """A source whose pad does the walk by the clock that `wait` moves, and goes away after `last` steps of it."""
 
     def __init__(self, pad: Pad = PAD, last: int = 1000) -> None:
-        self.steps = list(walked(pad, walk(pad.controls), slips=NO_SLIPS))
-        self.done = 0
-        self.last = last
+        steps = walked(pad, walk(pad.controls), slips=NO_SLIPS)
+        self.block = joined([o.block for o in steps])
+        self.lost_ns = steps[min(last, len(steps) - 1)].end_ns - 1_000_000_000 if last < 1000 else 1 << 62
+        self.now = 0
         self.said: list[str] = []
-        self.pending: list[ReportBlock] = []
         self.info = INFO
+        self.lesson = Teaching(self, walk(pad.controls), layout=LAYOUT, later=lambda job: job())
 
-    def wait(self, _seconds: float) -> None:
-        self.pending.append(self.steps[self.done].block)
-        self.done += 1
+    def wait(self, seconds: float) -> None:
+        assert seconds == TICK_S
+        self.now += round(seconds * 1e9)
 
     def now_ns(self) -> int:
-        return self.steps[self.done - 1].end_ns if self.done else 0
+        return self.now
 
     def take(self, cursor: int, limit: int = 0) -> tuple[ReportBlock, int]:
-        block = self.pending.pop(0) if self.pending else joined([])
-        return block, cursor + len(block)
+        due = int(np.searchsorted(self.block.t_ns, self.now, "right"))
+        rows = slice(cursor, due)
+        part = ReportBlock(cursor, self.block.t_ns[rows], self.block.size[rows], self.block.raw[rows])
+        return part, max(due, cursor)
 
     def status(self) -> SourceStatus:
-        lost = self.done > self.last
+        lost = self.now > self.lost_ns
         return SourceStatus("lost" if lost else "live", 0, "simulated", None, "It was unplugged." if lost else "")
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
@@ -62,8 +67,8 @@ class Bench:
 
 
 def test_a_walk_without_slips_ends_in_a_sheet_without_questions() -> None:
-    bench, seen = Bench(), list[Observed]()
-    learned = walk_through(bench, walk(PAD.controls), LAYOUT, seen, say=bench.said.append, wait=bench.wait)
+    bench = Bench()
+    learned = walk_through(bench.lesson, say=bench.said.append, wait=bench.wait)
     assert not learned.questions
     assert set(judged(PAD, learned).values()) == {"right"}
     assert learned.sheet.match == ((0x1209, 0x0009),)
@@ -73,16 +78,28 @@ def test_a_walk_without_slips_ends_in_a_sheet_without_questions() -> None:
 
 
 def test_a_device_that_goes_away_ends_the_walk_and_what_was_seen_stays() -> None:
-    bench, seen = Bench(last=5), list[Observed]()
+    bench = Bench(last=5)
     with pytest.raises(DeviceLost, match="It was unplugged"):
-        walk_through(bench, walk(PAD.controls), LAYOUT, seen, say=bench.said.append, wait=bench.wait)
-    assert len(seen) == 5
+        walk_through(bench.lesson, say=bench.said.append, wait=bench.wait)
+    assert len(bench.lesson.seen) == 5
+
+
+def test_walks_are_kept_beside_the_records_until_a_sheet_came_of_them(tmp_path: Path) -> None:
+    shelf, seen = WalkShelf(tmp_path / "walks"), walked(PAD, walk(PAD.controls)[:3], slips=NO_SLIPS)
+    assert shelf.open_walk(INFO) is None
+    path = shelf.new(INFO)
+    shelf.keep(path, seen, INFO, PAD.descriptor)
+    assert shelf.open_walk(INFO) == path
+    assert [o.step.id for o in kept_steps(path)] == [o.step.id for o in seen]
+    shelf.close(INFO)
+    assert shelf.open_walk(INFO) is None
+    assert len(list(path.parent.glob("*.npz"))) == 1, "it is not thrown away"
 
 
 def test_a_kept_walk_is_learned_again_from_its_capture(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     seen = walked(PAD, walk(PAD.controls), slips=NO_SLIPS)
     kept, out = tmp_path / "walk.npz", tmp_path / "sheet.toml"
-    keep(kept, seen, INFO, PAD.descriptor)
+    keep_walk(kept, seen, INFO, PAD.descriptor)
     again = steps_in(read_capture(kept))
     assert [(s.step.id, s.begin_ns, s.end_ns, len(s.block)) for s in again] == [
         (s.step.id, s.begin_ns, s.end_ns, len(s.block)) for s in seen
@@ -96,7 +113,7 @@ def test_what_is_in_doubt_is_left_out_until_it_is_accepted(tmp_path: Path, capsy
     pad = random_pad(9002, odd_range=True, descriptor="none", copying="none")
     seen = walked(pad, walk(pad.controls), slips=NO_SLIPS)
     kept, out = tmp_path / "walk.npz", tmp_path / "sheet.toml"
-    keep(kept, seen, INFO, b"")
+    keep_walk(kept, seen, INFO, b"")
     order = ["learn", "--capture", str(kept), "--out", str(out)]
     assert main(order) == 1
     assert "confirm that this is its full travel" in capsys.readouterr().out

@@ -6,36 +6,23 @@ import argparse
 import sys
 import time
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
 from pathlib import Path
 
 from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
-from station.capture.file import read_capture, save_capture
-from station.capture.types import CaptureMeta
-from station.errors import DescriptorError, DeviceLost, InputError
-from station.hid.descriptor import parse_descriptor
-from station.hid.types import Layout, ReportBlock
-from station.sheets.learn import (
-    Learned,
-    LearnStep,
-    Observed,
-    accepted,
-    again,
-    duration_s,
-    learn,
-    usual_controls,
-    walk,
-)
-from station.sheets.learn.captured import as_capture, joined, steps_in
+from station.app.walks import WalkShelf, keep_walk, layout_of
+from station.bench.teaching import Teaching, is_part
+from station.capture.file import read_capture
+from station.errors import DeviceLost, InputError
+from station.sheets.learn import Learned, accepted, learn, usual_controls, walk
+from station.sheets.learn.captured import steps_in
 from station.sheets.learn.walk import MOST, USUAL
 from station.sheets.write import save_sheet
 from station.sources.devices import list_devices
-from station.sources.port import DeviceInfo, Source
+from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
 
-ROUNDS = 3
-"""how often what is in doubt is asked again"""
+TICK_S = 0.05
 Say = Callable[[str], None]
 
 
@@ -82,7 +69,7 @@ def from_capture(path: Path) -> Learned:
     capture = read_capture(path)
     meta = capture.meta
     name, match = meta.product or "Unknown device", ((meta.vendor_id, meta.product_id),)
-    return learn(steps_in(capture), layout=_layout(capture.descriptor), name=name, match=match)
+    return learn(steps_in(capture), layout=layout_of(capture.descriptor), name=name, match=match)
 
 
 def _live(args: argparse.Namespace) -> Learned:
@@ -93,85 +80,65 @@ def _live(args: argparse.Namespace) -> Learned:
             raise InputError(f"--{name.replace('_', '-')} must be 0 to {most}; say how many the pad has.")
     script = walk(usual_controls(**{name: getattr(args, name) for name in MOST}))
     source = UsbSource(info, allow_private=False)
-    seen: list[Observed] = []
     try:
         source.wait_open()
-        layout = _layout(source.descriptor)
-        learned = walk_through(source, script, layout, seen, say=_say, wait=time.sleep)
+        lesson = Teaching(source, script, layout=layout_of(source.descriptor), later=lambda job: job())
+        try:
+            learned = walk_through(lesson, say=_say, wait=time.sleep)
+        finally:  # whatever ends the walk, what was seen is not lost
+            kept = _keep(args.keep, lesson, source.descriptor)
+        print(f"The walk is kept: {kept}")
         return confirmed(learned, _confirm) if sys.stdin.isatty() else learned
     finally:
-        if args.keep and seen:  # whatever ends the walk, what was seen is not lost
-            keep(args.keep, seen, source.info, source.descriptor)
         source.close()
 
 
-def walk_through(
-    source: Source,
-    script: Sequence[LearnStep],
-    layout: Layout | None,
-    seen: list[Observed],
-    *,
-    say: Say,
-    wait: Callable[[float], None],
-) -> Learned:
-    """Prompt step by step, then learn; what is in doubt is asked again, `ROUNDS` times at most.
+def _keep(path: Path | None, lesson: Teaching, descriptor: bytes) -> Path | None:
+    """Keep what was seen where the person wants it, else among the walks."""
+    if not lesson.seen:
+        return None
+    info = lesson.source.info
+    if path is not None:
+        keep_walk(path, lesson.seen, info, descriptor)
+        return path
+    shelf = WalkShelf(paths.walks_folder())
+    made = shelf.new(info)
+    shelf.keep(made, lesson.seen, info, descriptor)
+    return made
 
-    `seen` gets every step as it ends. DeviceLost when the device goes away.
+
+def walk_through(lesson: Teaching, *, say: Say, wait: Callable[[float], None]) -> Learned:
+    """Say each prompt as its turn comes; what is in doubt is asked again, `ROUNDS` times at most.
+
+    DeviceLost when the device goes away.
     """
-    info = source.info
-    say(f"{len(script)} steps, about {duration_s(script) / 60:.0f} minutes. Do what each line says until the next.")
-    cursor = source.take(0)[1]
-    steps: Sequence[LearnStep] = script
-    for number in range(ROUNDS + 1):
-        cursor = _go_through(source, steps, cursor, seen, say, wait)
-        learned = learn(
-            seen, layout=layout, name=info.product or "Unknown device", match=((info.vendor_id, info.product_id),)
-        )
-        steps = again(learned)
-        if not steps:
-            break
-        if number < ROUNDS:
+    view = lesson.view()
+    say(f"{view.count} steps, about {view.to_go_s / 60:.0f} minutes. Do what each line says until the next.")
+    said = (0, 0)
+    while True:
+        if view.state == "away":
+            raise DeviceLost(view.message)
+        if view.state == "answering" and view.learned is not None:
+            if not any(d.answer == "again" for d in view.doubts):
+                return lesson.learned or view.learned
             say("Some of it is not clear yet; please do these again.")
-    return learned
-
-
-def _go_through(
-    source: Source,
-    steps: Sequence[LearnStep],
-    cursor: int,
-    seen: list[Observed],
-    say: Say,
-    wait: Callable[[float], None],
-) -> int:
-    begin_ns = source.now_ns()
-    for number, step in enumerate(steps, 1):
-        say(f"{number}/{len(steps)}  {step.text}")
-        wait(step.seconds)
-        if source.status().state != "live":
-            raise DeviceLost(source.status().message or "The device went away; plug it in and walk again.")
-        block, cursor = _taken(source, cursor)
-        end_ns = max(source.now_ns(), int(block.t_ns[-1]) + 1 if len(block) else 0)
-        seen.append(Observed(step, block, begin_ns, end_ns))
-        begin_ns = end_ns
-    return cursor
+            lesson.press("next")
+        elif view.state == "walking" and view.step is not None and (view.round, view.number) != said:
+            said = (view.round, view.number)
+            say(f"{view.number}/{view.count}  {view.step.text}")
+        wait(TICK_S)
+        lesson.tick(lesson.source.now_ns())
+        view = lesson.view()
 
 
 def confirmed(learned: Learned, confirm: Callable[[str], bool]) -> Learned:
     """With every best guess written that the person confirms."""
-    guessed = {c.id for c in learned.guesses}
     for question in learned.questions:
-        mine = [i for i in guessed if i == question.control or i.startswith(f"{question.control}_")]
-        if mine and confirm(f"{question.text} Write it as it was seen?"):
+        if any(is_part(c.id, question.control) for c in learned.guesses) and confirm(
+            f"{question.text} Write it as it was seen?"
+        ):
             learned = accepted(learned, [question.control])
     return learned
-
-
-def keep(path: Path, seen: Sequence[Observed], info: DeviceInfo, descriptor: bytes) -> None:
-    """The walk as a capture with its marks."""
-    meta = CaptureMeta(
-        info.vendor_id, info.product_id, info.product, info.serial, info.bus, datetime.now(UTC).isoformat()
-    )
-    save_capture(path, as_capture(seen, descriptor, meta))
 
 
 def summary(learned: Learned) -> list[str]:
@@ -184,17 +151,6 @@ def summary(learned: Learned) -> list[str]:
     return lines
 
 
-def _taken(source: Source, cursor: int) -> tuple[ReportBlock, int]:
-    """Everything since the cursor as one block."""
-    blocks = []
-    while True:
-        block, cursor = source.take(cursor)
-        if not len(block):
-            break
-        blocks.append(block)
-    return joined(blocks), cursor
-
-
 def _device(word: str) -> DeviceInfo:
     found = [d for d in list_devices() if word.casefold() in d.product.casefold()]
     if not found:
@@ -205,14 +161,6 @@ def _device(word: str) -> DeviceInfo:
     if found[0].problem:
         raise InputError(found[0].problem)
     return found[0]
-
-
-def _layout(descriptor: bytes) -> Layout | None:
-    """What the descriptor says, if it can be read: a second witness only."""
-    try:
-        return parse_descriptor(descriptor) if descriptor else None
-    except DescriptorError:
-        return None
 
 
 def _say(line: str) -> None:
