@@ -128,10 +128,14 @@ def _cost(method: Method, part: Suspect, model: str, shelf: Sequence[ShelfPart])
     """Materials; for a replacement what the shelf's part cost, if there is one."""
     if method.kind in REPLACEMENTS:
         for kept in shelf:
-            fits = kept.model in ("", model) and kept.name.casefold() in (part.name.casefold(), part.part_id)
-            if kept.count > 0 and fits:
+            if kept.count > 0 and fits(kept, model, part.name, part.part_id):
                 return kept.cost_minor
     return method.cost_minor
+
+
+def fits(kept: ShelfPart, model: str, name: str, part_id: str = "") -> bool:
+    """Whether a part on the shelf is the one of that name (or id) for this model; one without a model fits any."""
+    return kept.model in ("", model) and kept.name.casefold() in {name.casefold(), part_id.casefold()} - {""}
 
 
 def _option(choice: Choice, choices: Sequence[Choice], guide: Guide) -> Option:

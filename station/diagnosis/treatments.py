@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import permutations
 
 from station.diagnosis.faults import Choice, Fault, case_of, faults_of
@@ -81,10 +82,14 @@ def first_fault(faults: Sequence[Fault], stakes: Stakes) -> tuple[Fault, Plan]:
     return faults[first], plan
 
 
+_best_plan = lru_cache(maxsize=1024)(best_plan)
+"""units of a lot that show the same have the same plan, and the orders of a unit's faults share theirs"""
+
+
 def _plan(fault: Fault, stakes: Stakes, limit: int) -> Plan:
     """The best plan for one fault, in terms of its own options."""
     kept = shortlist(fault.weights, fault.options, stakes.open_cost, limit)
-    plan = best_plan(fault.weights, subset(fault.options, kept), stakes)
+    plan = _best_plan(fault.weights, subset(fault.options, kept), stakes)
     then = None if plan.then is None else kept[plan.then]
     return replace(plan, round=tuple(kept[i] for i in plan.round), then=then)
 

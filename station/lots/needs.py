@@ -38,7 +38,7 @@ def need_of(history: UnitHistory, sheet: Sheet, guide: Guide, trials: Sequence[T
         history.unit.tag,
         history.unit.model,
         tuple(s.name for s in found if s.weight >= NEEDED),
-        tuple(name for name in _parts_of(sheet, guide) if name not in doubtful),
+        tuple(part.name for part in parts_of(sheet, guide) if part.name not in doubtful),
         round(_outcome(history, sheet, _with_parts(guide), trials)),
         round(_outcome(history, sheet, _without_parts(guide), trials)),
         values.parts_minor,
@@ -60,10 +60,19 @@ def _without_parts(guide: Guide) -> Guide:
     return replace(guide, treatments=tuple(m for m in guide.treatments if m.kind not in REPLACEMENTS))
 
 
-def _parts_of(sheet: Sheet, guide: Guide) -> tuple[str, ...]:
-    """Names of all parts that a unit of this model has."""
-    own = (part_of(p, sheet)[1] for c in sheet.controls for p in parts_on(c.id, c.kind, guide))
-    return tuple(dict.fromkeys(own))
+@dataclass(frozen=True, slots=True)
+class OwnPart:
+    """A part that every unit of a model has, on one of its controls."""
+
+    part_id: str
+    name: str
+    control: str
+
+
+def parts_of(sheet: Sheet, guide: Guide) -> tuple[OwnPart, ...]:
+    """The parts of a unit of this model, each once: by the sheet where it lists them, else by the guide."""
+    own = (OwnPart(*part_of(p, sheet), c.id) for c in sheet.controls for p in parts_on(c.id, c.kind, guide))
+    return tuple({part.name: part for part in own}.values())
 
 
 @dataclass(frozen=True, slots=True)

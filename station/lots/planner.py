@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 EXACT = 12
@@ -43,9 +43,18 @@ class DonorPlan:
     plain: int
 
 
+@dataclass(frozen=True, slots=True)
+class Gift:
+    """A part for a unit that is mended with it. `giver`: the donor's unit id; empty: from the shelf."""
+
+    part: str
+    unit_id: str
+    giver: str
+
+
 def plan_donors(needs: Sequence[Need], shelf: Mapping[tuple[str, str], int] | None = None) -> DonorPlan:
     """The choice of donors of the greatest value. `shelf`: (model, part name) → pieces at hand."""
-    stock = Counter(shelf or {})
+    stock, needs = Counter(shelf or {}), _of_use(needs)
     plain = _value(needs, frozenset(), stock)
     if len(needs) <= EXACT:
         sets = (frozenset(c) for n in range(len(needs) + 1) for c in combinations(range(len(needs)), n))
@@ -63,12 +72,19 @@ def plan_donors(needs: Sequence[Need], shelf: Mapping[tuple[str, str], int] | No
     )
 
 
+def _of_use(needs: Sequence[Need]) -> list[Need]:
+    """The same with only those parts to give that a unit needs which is worth mending."""
+    wanted = {(n.model, part) for n in needs if n.mended > n.as_is for part in n.parts}
+    return [replace(n, has=tuple(name for name in n.has if (n.model, name) in wanted)) for n in needs]
+
+
 _Valued = tuple[int, frozenset[int], frozenset[int]]
 
 
 def _one_by_one(needs: Sequence[Need], stock: Counter[tuple[str, str]], best: _Valued) -> _Valued:
     while True:
-        more = (_value(needs, best[1] | {i}, stock) for i in range(len(needs)) if i not in best[1])
+        useful = (i for i, n in enumerate(needs) if n.has and i not in best[1])
+        more = (_value(needs, best[1] | {i}, stock) for i in useful)
         better = max(more, key=lambda v: v[0], default=best)
         if better[0] <= best[0]:
             return best
@@ -94,3 +110,26 @@ def _value(needs: Sequence[Need], donors: frozenset[int], stock: Counter[tuple[s
         else:
             total += need.as_is
     return total, donors, frozenset(mend)
+
+
+def gifts(needs: Sequence[Need], plan: DonorPlan, shelf: Mapping[tuple[str, str], int] | None = None) -> list[Gift]:
+    """Where each part of the mended units comes from: the shelf first, then the donors in their order."""
+    stock = Counter(shelf or {})
+    by_id = {n.unit_id: n for n in needs}
+    left = [(d, Counter((by_id[d].model, name) for name in by_id[d].has)) for d in plan.donors]
+    found = []
+    for unit_id in plan.mend:
+        for part in by_id[unit_id].parts:
+            key = (by_id[unit_id].model, part)
+            giver, pieces = next(((d, c) for d, c in [("", stock), *left] if c[key] > 0), ("", stock))
+            pieces[key] -= 1
+            found.append(Gift(part, unit_id, giver))
+    return found
+
+
+def worth_of(
+    needs: Sequence[Need], plan: DonorPlan, donor: str, shelf: Mapping[tuple[str, str], int] | None = None
+) -> int:
+    """How much less the plan would bring, in minor units, if this donor were not given up."""
+    kept = frozenset(i for i, n in enumerate(needs) if n.unit_id in plan.donors and n.unit_id != donor)
+    return plan.value - _value(needs, kept, Counter(shelf or {}))[0]

@@ -35,6 +35,15 @@ def units_of_lot(db: Database, lot_id: str) -> tuple[Unit, ...]:
     return read_plain(db, Unit, "lot_id = ? ORDER BY tag, seq", (lot_id,))
 
 
+def lot_states(db: Database) -> dict[str, dict[str, int]]:
+    """Lot id → what its units became → how many."""
+    found: dict[str, dict[str, int]] = {}
+    rows = db.execute("SELECT lot_id, becomes, count(*) FROM units WHERE lot_id IS NOT NULL GROUP BY lot_id, becomes")
+    for lot_id, becomes, count in rows:
+        found.setdefault(lot_id, {})[becomes] = count
+    return found
+
+
 def lots(db: Database) -> tuple[Lot, ...]:
     """Newest first."""
     return read_plain(db, Lot, "1 ORDER BY seq DESC")

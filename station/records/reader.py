@@ -41,6 +41,11 @@ class Reader:
         with self._reading() as db:
             return queries.units_of_lot(db, lot_id)
 
+    def lot_states(self) -> dict[str, dict[str, int]]:
+        """Lot id → what its units became → how many."""
+        with self._reading() as db:
+            return queries.lot_states(db)
+
     def unit(self, unit_id: str) -> Unit:
         """The unit of that id. InputError if there is none."""
         with self._reading() as db:
@@ -67,6 +72,11 @@ class Reader:
         """Everything about a unit, oldest first. InputError if there is none."""
         with self._reading() as db:
             return queries.history(db, entries.get_unit(db, unit_id))
+
+    def histories_of_lot(self, lot_id: str) -> tuple[UnitHistory, ...]:
+        """Histories of all units of a lot, by tag; on a connection of its own, as that takes a while."""
+        with self._connections.reading_apart() as db:
+            return tuple(queries.history(db, unit) for unit in queries.units_of_lot(db, lot_id))
 
     def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
         with self._reading() as db:

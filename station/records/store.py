@@ -8,8 +8,9 @@ folder/backups/…         daily back-ups and those made before a migration
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from types import TracebackType
@@ -175,10 +176,16 @@ class Store(Reader):
         with told_plainly(self.path):
             return files.keep(self.folder / "photos", picture, suffix)
 
-    def add_treatment(self, treatment: Treatment) -> Treatment:
-        """Add a treatment and set the unit's rest date by the days that its kind asks for."""
+    def add_treatment(self, treatment: Treatment, *, shelf_part_id: str = "") -> Treatment:
+        """Add a treatment and set the unit's rest date by the days that its kind asks for.
+
+        `shelf_part_id`: the part came from the shelf, which has one piece less then. InputError when none is left.
+        """
         with self._writing() as entry:
-            return entries.add_treatment(entry, treatment)
+            added = entries.add_treatment(entry, treatment)
+            if shelf_part_id:
+                entries.move_part(entry, shelf_part_id, -1, treatment.unit_id)
+            return added
 
     def add_note(self, note: Note) -> Note:
         with self._writing() as entry:
@@ -187,6 +194,15 @@ class Store(Reader):
     def add_shelf_part(self, part: ShelfPart) -> ShelfPart:
         with self._writing() as entry:
             return entries.add_shelf_part(entry, part)
+
+    def give_up(self, unit: Unit, parts: Sequence[ShelfPart], *, reason: str = "") -> Unit:
+        """Make the unit a donor and put its parts on the shelf: both or neither."""
+        with self._writing() as entry:
+            given = entries.change_unit(entry, replace(unit, becomes="donor"), reason)
+            for part in parts:
+                one = replace(entry, new_id=self._ids.new(unix_ms(self._clock())))
+                entries.add_shelf_part(one, replace(part, source_unit_id=unit.id))
+            return given
 
     def take_shelf_part(self, part_id: str, *, unit_id: str | None = None, count: int = 1) -> None:
         """Take pieces off the shelf, for a unit. InputError when none is left."""

@@ -241,6 +241,47 @@ def test_the_shelf_counts_what_was_put_and_taken(store: Store):
     assert store.shelf()[0].count == 0
 
 
+def test_a_unit_given_up_becomes_a_donor_and_its_parts_lie_on_the_shelf(store: Store):
+    donor = store.add_unit(a_unit())
+    parts = [ShelfPart("", name, "Plover T2", 1, note="from SM-07-04") for name in ("Left stick sensor", "Right cap")]
+    assert store.give_up(donor, parts, reason="gives a sensor to SM-07-05").becomes == "donor"
+    assert store.unit(donor.id).becomes == "donor"
+    assert [(p.name, p.count, p.source_unit_id) for p in store.shelf()] == [
+        ("Left stick sensor", 1, donor.id),
+        ("Right cap", 1, donor.id),
+    ]
+    assert store.verify_log().sound
+
+
+def test_a_unit_is_given_up_with_all_its_parts_or_not_at_all(store: Store):
+    donor = store.add_unit(a_unit())
+    with pytest.raises(InputError, match="no name"):
+        store.give_up(donor, [ShelfPart("", "Right cap", "Plover T2", 1), ShelfPart("", " ", "Plover T2", 1)])
+    assert store.unit(donor.id).becomes == "open"
+    assert store.shelf() == ()
+
+
+def test_a_treatment_takes_its_part_off_the_shelf_or_is_not_written_down(store: Store):
+    unit = store.add_unit(a_unit())
+    part = store.add_shelf_part(ShelfPart("", "Left stick sensor", "Plover T2", 1))
+    treatment = Treatment("", unit.id, "replace sensor", "", part=part.name)
+    store.add_treatment(treatment, shelf_part_id=part.id)
+    assert store.shelf()[0].count == 0
+    with pytest.raises(InputError, match="is left on the shelf"):
+        store.add_treatment(treatment, shelf_part_id=part.id)
+    assert len(store.treatments_of(unit.id)) == 1
+
+
+def test_lots_say_what_their_units_became_however_many_there_are(store: Store):
+    lot, other = store.add_lot(Lot("", "SM-07", "2026-03-02")), store.add_lot(Lot("", "SM-08", "2026-03-03"))
+    store.add_unit(a_unit("loose"))
+    units = [store.add_unit(replace(a_unit(f"SM-07-{n:03d}"), lot_id=lot.id)) for n in range(205)]
+    store.change_unit(replace(units[0], becomes="scrap"))
+    assert store.lot_states() == {lot.id: {"open": 204, "scrap": 1}}
+    assert [h.unit.tag for h in store.histories_of_lot(lot.id)] == [u.tag for u in units]
+    assert store.histories_of_lot(other.id) == ()
+
+
 def test_settings_are_remembered(store: Store, tmp_path: Path):
     assert store.get_setting("size", "big") == "big"
     store.set_setting("size", "small")

@@ -1,0 +1,146 @@
+"""The picture of a lot, worked out beside the window and beside the records' own work, and kept until they change."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from station.app.shelf_of_sheets import SheetShelf
+from station.app.work import Worker
+from station.diagnosis.guide import Guide
+from station.diagnosis.learn import trials_from
+from station.diagnosis.rates import Trial
+from station.lots.outlook import UnitOutlook, outlook_of
+from station.lots.view import LotView, lot_view
+from station.records.store import Store
+from station.records.types import ShelfPart, UnitHistory
+from station.sheets.model import Sheet
+from station.ui.lot_ports import LotAnswer, LotChanged
+from station.ui.ports import DeskEvent
+
+BREATH_S = 0.004
+"""pause after each unit, in which the window draws"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """A picture, and how often the records had changed when it was begun."""
+
+    view: LotView
+    change: int
+
+
+class LotAdviser:
+    """`answer` never computes: it gives what is known and, when that is old, has it worked out anew.
+
+    `changed` is called whenever anything in the records changed. Units whose own record, shelf and learned rates are
+    as they were are not worked out again.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        sheets: SheetShelf,
+        guide: Callable[[], Guide],
+        today: Callable[[], str],
+        tell: Callable[[DeskEvent], None],
+    ) -> None:
+        self._store, self._sheets, self._guide, self._today = store, sheets, guide, today
+        self._worker = Worker(tell, "restpoint-lots")
+        self._lock = threading.Lock()
+        self._known: dict[str, _Known] = {}
+        self._asked: set[str] = set()
+        self._outlooks: dict[str, tuple[object, UnitOutlook]] = {}
+        self._change = 0
+        self._closed = False
+
+    def answer(self, lot_id: str) -> LotAnswer:
+        """What is known now, and whether it is up to date."""
+        with self._lock:
+            found = self._known.get(lot_id)
+            fresh = found is not None and found.change == self._change
+            if not fresh and lot_id not in self._asked:
+                self._asked.add(lot_id)
+                self._worker.submit(lambda: self._work_out(lot_id))
+        return LotAnswer(found.view if found is not None else None, fresh)
+
+    def changed(self) -> None:
+        """Something in the records changed."""
+        with self._lock:
+            self._change += 1
+
+    def settle(self) -> None:
+        """Wait for what was asked (tests)."""
+        self._worker.settle()
+
+    def close(self) -> None:
+        """Stop after the unit that is being worked out."""
+        self._closed = True
+        self._worker.close()
+
+    def _work_out(self, lot_id: str) -> Iterable[DeskEvent]:
+        with self._lock:
+            change = self._change
+        try:
+            view = self.view(lot_id)
+        finally:
+            with self._lock:
+                self._asked.discard(lot_id)
+        if view is None:
+            return ()
+        with self._lock:
+            self._known[lot_id] = _Known(view, change)
+        return (LotChanged(lot_id),)
+
+    def view(self, lot_id: str) -> LotView | None:
+        """Work it out now, in the calling thread; None when there is no such lot, or the program ends meanwhile."""
+        lot = next((x for x in self._store.lots() if x.id == lot_id), None)
+        if lot is None:
+            return None
+        guide, shelf = self._guide(), self._store.shelf()
+        run = _Run(self._store, self._sheets, guide, shelf, self._today())
+        outlooks = []
+        for history in self._store.histories_of_lot(lot_id):
+            if self._closed:
+                return None
+            key = run.key(history)
+            kept = self._outlooks.get(history.unit.id)
+            if kept is None or kept[0] != key:
+                kept = self._outlooks[history.unit.id] = (key, run.outlook(history))
+                time.sleep(BREATH_S)
+            outlooks.append(kept[1])
+        return lot_view(lot, outlooks, shelf, guide)
+
+
+class _Run:
+    """What all units of one computation share, read once: sheets, learned rates, the shelf."""
+
+    def __init__(
+        self, store: Store, sheets: SheetShelf, guide: Guide, shelf: tuple[ShelfPart, ...], today: str
+    ) -> None:
+        self._store, self._named = store, {s.name: s for s in reversed(sheets.sheets())}
+        self._guide, self._shelf, self._today = guide, shelf, today
+        self._trials: dict[str, tuple[Trial, ...]] = {}
+
+    def sheet_of(self, history: UnitHistory) -> Sheet:
+        name = history.unit.sheet
+        return self._named.get(name) or Sheet(name or history.unit.model)
+
+    def trials(self, model: str) -> tuple[Trial, ...]:
+        if model not in self._trials:
+            self._trials[model] = trials_from(self._store.treated(model), self._guide, self.sheet_of)
+        return self._trials[model]
+
+    def key(self, history: UnitHistory) -> object:
+        """All that the outlook of the unit depends on."""
+        unit = history.unit
+        here = tuple((p.name, p.cost_minor) for p in self._shelf if p.count > 0 and p.model in ("", unit.model))
+        last = history.results[-1].id if history.results else ""
+        record = (unit, len(history.results), last, history.treatments, history.visits)
+        return (*record, here, self._today, self.trials(unit.model), self.sheet_of(history), self._guide)
+
+    def outlook(self, history: UnitHistory) -> UnitOutlook:
+        trials = self.trials(history.unit.model)
+        return outlook_of(history, self.sheet_of(history), self._guide, trials, self._shelf, self._today)

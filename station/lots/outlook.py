@@ -1,0 +1,142 @@
+"""What the records say of one unit of a lot: its next step, what that is worth, and what it needs or could give."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from station.diagnosis.evidence import evidence_of, last_counts
+from station.diagnosis.faults import REPLACEMENTS
+from station.diagnosis.guide import Guide
+from station.diagnosis.rates import Trial
+from station.diagnosis.recheck import untested
+from station.diagnosis.treatments import propose
+from station.lots.money import expected_price
+from station.lots.needs import need_of, parts_of
+from station.lots.planner import Need
+from station.lots.shares import cured_by_cleaning, passed_intake
+from station.records.rest import SECOND_TESTS
+from station.records.types import ShelfPart, Treatment, Unit, UnitHistory
+from station.sheets.model import Sheet
+
+Stage = Literal["settled", "test", "rest", "sound", "treat", "stop"]
+"""settled: it became something; test: a test comes first; rest: it awaits its second test; sound: nothing is found;
+treat: a treatment is worth while; stop: none is"""
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """What to do next with a unit. `gain_minor`: what going on should bring over stopping now; None: not known yet."""
+
+    title: str
+    reason: str = ""
+    minutes: int = 0
+    gain_minor: int | None = None
+    kind: str = ""
+    part: str = ""
+
+    @property
+    def needs_part(self) -> bool:
+        return self.kind in REPLACEMENTS and bool(self.part)
+
+
+@dataclass(frozen=True, slots=True)
+class GoodPart:
+    """A part that the unit could give. `tested`: something was tested on its control."""
+
+    part_id: str
+    name: str
+    tested: bool
+    listed: bool
+    """the model sheet names it among those worth harvesting"""
+
+
+@dataclass(frozen=True, slots=True)
+class UnitOutlook:
+    """One unit as the lot sees it. Money in minor units: `as_it_stands` sold now, `worked` once its step is done."""
+
+    unit: Unit
+    stage: Stage
+    as_it_stands: int
+    worked: int
+    step: NextStep | None = None
+    need: Need | None = None
+    gives: tuple[GoodPart, ...] = ()
+    treatments: tuple[Treatment, ...] = ()
+    passed_intake: bool | None = None
+    """None: its intake is not finished"""
+    cleaned: bool | None = None
+    """whether cleaning alone cured it; None: it was not tried, or not tested since"""
+
+
+def outlook_of(
+    history: UnitHistory,
+    sheet: Sheet,
+    guide: Guide,
+    trials: Sequence[Trial] = (),
+    shelf: Sequence[ShelfPart] = (),
+    today: str = "",
+) -> UnitOutlook:
+    """Work out one unit. `today`: YYYY-MM-DD, to say whether a rest is over."""
+    unit, now = history.unit, expected_price(history.unit, guide)
+    seen = (history.treatments, passed_intake(history), cured_by_cleaning(history))
+    if unit.becomes != "open":
+        return UnitOutlook(unit, "settled", now, now, None, None, (), *seen)
+    values = guide.values_for(unit.model)
+    stop = max(values.as_is_minor, values.parts_minor)
+    stage, step = _next_step(history, sheet, guide, trials, shelf, today)
+    if stage in ("test", "rest"):
+        return UnitOutlook(unit, stage, now, now, step, None, (), *seen)
+    worked = values.ready_minor if stage == "sound" else stop + max(step.gain_minor or 0, 0)
+    need = need_of(history, sheet, guide, trials) if stage in ("treat", "stop") else None
+    gives = _good_parts(history, sheet, guide, need) if need is not None else ()
+    return UnitOutlook(unit, stage, now, worked, step, need, gives, *seen)
+
+
+def _next_step(
+    history: UnitHistory,
+    sheet: Sheet,
+    guide: Guide,
+    trials: Sequence[Trial],
+    shelf: Sequence[ShelfPart],
+    today: str,
+) -> tuple[Stage, NextStep]:
+    unit = history.unit
+    if not last_counts(history):
+        return "test", NextStep("Test it: intake", f"claim: {unit.claim}" if unit.claim else "nothing was tested yet")
+    if history.visits and not history.visits[-1].finished_at:
+        return "test", NextStep("Go on with its visit", f"the {history.visits[-1].kind} visit is not finished")
+    if (last := untested(history)) is not None:
+        return "test", NextStep("Test it again", f"nothing was tested since: {last.kind}", guide.test_minutes)
+    if evidence_of(history).seen:
+        found = propose(history, sheet, guide, trials=trials, shelf=shelf)
+        assert found is not None
+        stage: Stage = "treat" if found.kind else "stop"
+        return stage, NextStep(found.title, found.reason, found.minutes, found.gain_minor, found.kind, found.part)
+    if unit.rest_until and not second_test_done(history):
+        if today < unit.rest_until:
+            return "rest", NextStep(f"Let it rest until {unit.rest_until}", "then its second test")
+        return "rest", NextStep("Second test", f"it has rested until {unit.rest_until}", guide.test_minutes)
+    values = guide.values_for(unit.model)
+    gain = values.ready_minor - max(values.as_is_minor, values.parts_minor)
+    return "sound", NextStep("Call it ready", "nothing was found in what was tested", 0, gain)
+
+
+def second_test_done(history: UnitHistory) -> bool:
+    """Whether a finished visit with results tested it on or after its rest date (as the records ask for)."""
+    tested = {r.visit_id for r in history.results}
+    return any(
+        v.kind in SECOND_TESTS and v.finished_at and v.started_at[:10] >= history.unit.rest_until and v.id in tested
+        for v in history.visits
+    )
+
+
+def _good_parts(history: UnitHistory, sheet: Sheet, guide: Guide, need: Need) -> tuple[GoodPart, ...]:
+    touched = {control for _, control in last_counts(history)}
+    listed = {part.id for part in sheet.parts}
+    return tuple(
+        GoodPart(part.part_id, part.name, part.control in touched, part.part_id in listed)
+        for part in parts_of(sheet, guide)
+        if part.name in need.has
+    )

@@ -1,0 +1,65 @@
+"""Simple shares of a lot, each with its Wilson interval: how many units pass at intake, how many cleaning cures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from station.checks.types import Outcome
+from station.diagnosis.evidence import last_counts
+from station.measure.binomial import wilson
+from station.records.types import Result, UnitHistory
+
+CLEANING = ("clean from outside", "open and clean", "clean the sensor")
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """`k` of `n` units, with the 95 % bounds (0…1) of the share in lots like this one."""
+
+    k: int
+    n: int
+    low: float
+    high: float
+
+    def words(self) -> str:
+        """ "3 of 12 (9–53 %)"."""
+        return f"{self.k} of {self.n} ({100 * self.low:.0f}–{100 * self.high:.0f} %)"
+
+
+def share(answers: Iterable[bool | None]) -> Share | None:
+    """The share of yes among those who know; None when nobody does."""
+    known = [a for a in answers if a is not None]
+    if not known:
+        return None
+    return Share(sum(known), len(known), *wilson(sum(known), len(known)))
+
+
+def passed_intake(history: UnitHistory) -> bool | None:
+    """Whether every check of the finished intake that counted passed; None if there was none."""
+    intake = next((v for v in history.visits if v.kind == "intake" and v.finished_at), None)
+    if intake is None:
+        return None
+    return _passes(history, [r for r in history.results if r.visit_id == intake.id])
+
+
+def cured_by_cleaning(history: UnitHistory) -> bool | None:
+    """Whether the unit passed after cleaning and before anything else was tried on it.
+
+    None if it had nothing to cure, was not cleaned first, or was not tested since.
+    """
+    done = history.treatments
+    if not done or done[0].kind not in CLEANING:
+        return None
+    before = _passes(history, [r for r in history.results if r.at <= done[0].at])
+    until = next((t.at for t in done if t.kind not in CLEANING), "9")
+    if before is not False or not any(done[0].at < r.at <= until for r in history.results):
+        return None
+    return _passes(history, [r for r in history.results if r.at <= until])
+
+
+def _passes(history: UnitHistory, results: list[Result]) -> bool | None:
+    """Whether the last count of every check passed; None if nothing counted."""
+    counted = last_counts(replace(history, results=tuple(results)))
+    outcomes = {r.assessment.outcome for r in counted.values()}
+    return outcomes == {Outcome.PASS} if outcomes else None
