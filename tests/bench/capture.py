@@ -1,14 +1,15 @@
-"""How late a report is stamped and how many are lost: the reader process beside a reader thread, same run, same load.
+"""How late reports are stamped and how many are lost: reader process, reader thread and bare loop, same run, same load.
 
     python tests/bench/capture.py [--rate 1000 8000] [--devices 1] [--seconds 5]
-                                  [--load paint|python|none] [--no-priority] [--way process thread]
+                                  [--load paint|python|none] [--no-priority] [--way process thread bare]
 
 The long run: --way process --rate 8000 --seconds 600.
 
 Three processes: one plays the devices (the shim rig; in favour with the scheduler where the system allows, as
 hardware waits for no turn) and writes into each report when it was sent; one is the program with its window at
-1920×1080, whose live view moves and repaints 60 times a second, reading by process or by thread; this one starts them
-and sums up. The thread's processor time cannot be told from the window's and is not given.
+1920×1080, whose live view moves and repaints 60 times a second, reading by process or by thread, or beside a bare
+loop in a process of its own, which is what the machine allows at best; this one starts them and sums up. Processor
+time of thread and loop is not given: the thread's cannot be told from the window's.
 Needs Linux and gcc. Prints human lines, then one JSON line.
 """
 
@@ -21,6 +22,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from collections.abc import Callable
@@ -34,6 +36,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from station.hid.types import ReportBlock
 from station.sources.port import DeviceInfo
+from station.sources.reader import favour_this_process
 from station.sources.usb import UsbSource
 from tests.rig import fakehid, pad
 
@@ -158,6 +161,64 @@ class ByThread:
         ]
 
 
+class ByBareLoop:
+    """What this machine allows: a favoured process that does nothing but read and stamp."""
+
+    def __init__(self, infos: list[DeviceInfo], priority: bool) -> None:
+        self._files = [tempfile.NamedTemporaryFile(suffix=".npz") for _ in infos]  # noqa: SIM115 - closed with the rows
+        favour = ["--no-priority"] if not priority else []
+        self._loops = [
+            subprocess.Popen(
+                [sys.executable, __file__, "--bare", info.key, file.name, *favour],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+            )
+            for info, file in zip(infos, self._files, strict=True)
+        ]
+        for loop in self._loops:
+            assert loop.stdout is not None
+            loop.stdout.readline()
+
+    def tick(self) -> None:
+        """Nothing: the rows come at the end."""
+
+    def cpu_s(self) -> float:
+        return float("nan")
+
+    def own_error_us(self) -> list[float | None]:
+        return [None] * len(self._loops)
+
+    def told_lost(self) -> int:
+        return 0
+
+    def rows(self) -> list[Rows]:
+        for loop in self._loops:
+            loop.communicate()
+        return [(rows["t_ns"], rows["raw"]) for rows in map(np.load, (f.name for f in self._files))]
+
+
+def bare(path: str, file: str, priority: bool) -> None:
+    """The bare loop: read and stamp until the input ends, then store the rows."""
+    import hidraw
+
+    device = hidraw.device()
+    device.open_path(path.encode())
+    if priority:
+        favour_this_process()
+    done = threading.Event()
+    threading.Thread(target=lambda: (sys.stdin.read(), done.set()), daemon=True).start()
+    print("ready", flush=True)
+    t_ns, reports, now = [], [], time.perf_counter_ns
+    while not done.is_set():
+        if report := device.read(64, 50):
+            t_ns.append(now())
+            reports.append(bytes(report))
+    np.savez(file, t_ns=np.array(t_ns, np.int64), raw=np.frombuffer(b"".join(reports), np.uint8).reshape(len(t_ns), -1))
+
+
+WAYS = {"process": ByProcess, "thread": ByThread, "bare": ByBareLoop}
+
+
 def painting() -> Callable[[], None]:
     """The program's own window with every control moving at 1 kHz; the function ticks and repaints it once."""
     from tests.bench import frames
@@ -192,7 +253,7 @@ def work(way: str, count: int, load: str, priority: bool) -> None:
         for i in range(count)
     ]
     frame = {"paint": painting, "python": lambda: computing, "none": lambda: lambda: None}[load]()
-    reading = (ByProcess if way == "process" else ByThread)(infos, priority)
+    reading = WAYS[way](infos, priority)
     print("ready", flush=True)
     done = threading.Event()
     threading.Thread(target=lambda: (sys.stdin.readline(), done.set()), daemon=True).start()
@@ -260,25 +321,28 @@ def run(way: str, rate_hz: float, args: argparse.Namespace) -> dict[str, Any]:
         "p99_us": round(max(d["p99_us"] for d in devices), 1),
         "max_us": round(max(d["max_us"] for d in devices), 1),
         "own_p99_us": round(max(own), 1) if own else None,
-        "reader_cpu": None if way == "thread" else round(found["cpu"], 3),
+        "reader_cpu": None if way != "process" else round(found["cpu"], 3),
         "fps": round(found["fps"], 1),
     }
 
 
 def main() -> None:
-    """Both ways at each rate."""
+    """Every way at each rate."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--rate", type=float, nargs="+", default=[1000.0, 8000.0])
     parser.add_argument("--devices", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=5.0)
     parser.add_argument("--load", choices=["paint", "python", "none"], default="paint")
     parser.add_argument("--no-priority", action="store_true")
-    parser.add_argument("--way", nargs="+", choices=["process", "thread"], default=["process", "thread"])
+    parser.add_argument("--way", nargs="+", choices=list(WAYS), default=list(WAYS))
     parser.add_argument("--play", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--work", help=argparse.SUPPRESS)
+    parser.add_argument("--bare", nargs=2, help=argparse.SUPPRESS)
     args = parser.parse_args()
     if args.play:
         play(args.devices, args.rate[0], args.seconds)
+    elif args.bare:
+        bare(*args.bare, not args.no_priority)
     elif args.work:
         work(args.work, args.devices, args.load, not args.no_priority)
     elif reason := fakehid.unavailable():
@@ -299,7 +363,18 @@ def report(args: argparse.Namespace) -> None:
             print(f"(told {one['told_lost']}), late p50 {one['p50_us']:.0f} p99 {one['p99_us']:.0f}", end=" ")
             print(f"max {one['max_us']:.0f} µs, {cpu}{one['fps']:.0f} frames a second")
     head = {"bench": "capture", "devices": args.devices, "load": args.load, "priority": not args.no_priority}
-    print(json.dumps({**head, "seconds": args.seconds, "cores": os.cpu_count(), "runs": results}))
+    tail = {"p99_ratios": ratios(results), "runs": results}
+    print(json.dumps({**head, "seconds": args.seconds, "cores": os.cpu_count(), **tail}))
+
+
+def ratios(results: list[dict[str, Any]]) -> dict[str, float]:
+    """At each rate the 99th percentile of the other ways over the process's."""
+    p99 = {(r["asked_hz"], r["way"]): r["p99_us"] for r in results}
+    return {
+        f"{way}/process at {rate:.0f} Hz": round(value / p99[rate, "process"], 2)
+        for (rate, way), value in p99.items()
+        if way != "process" and (rate, "process") in p99
+    }
 
 
 if __name__ == "__main__":
