@@ -75,6 +75,21 @@ def find_field(layout: Layout, usage: int, kind: ReportKind = "input") -> Field 
     return min(carrying, key=_rank, default=None)
 
 
+def value_in(field: Field, report: bytes) -> int | None:
+    """The number of one field in one report, such as an answer to a request; None where the report does not hold it."""
+    if len(report) < _end_byte(field) or (field.report_id and report[0] != field.report_id):
+        return None
+    number = int.from_bytes(report, "little") >> field.bit_offset & ((1 << field.bit_width) - 1)
+    return number - (1 << field.bit_width) if field.signed and number >> (field.bit_width - 1) else number
+
+
+def selected_in(slot: Field, report: bytes) -> int:
+    """The usage that an array slot selects in one report; 0 for none."""
+    value = value_in(slot, report)
+    at = -1 if value is None else value - slot.logical_min
+    return slot.usages[at] if 0 <= at < len(slot.usages) else 0
+
+
 @overload
 def is_null(field: Field, value: int) -> bool: ...
 @overload

@@ -257,7 +257,11 @@ class _Parser:
 
 
 def _exponent(item: Item) -> int:
-    """The unit exponent: a two's complement nibble (§6.2.2.7), or what makers write in full bytes."""
-    if item.unsigned > 15:
+    """The unit exponent: a two's complement nibble (§6.2.2.7), or what makers write as a full byte.
+
+    Of more than a byte says, which no float could hold, the nibble counts.
+    """
+    if item.unsigned > 15 and -128 <= item.signed <= 127:
         return item.signed
-    return item.unsigned - 16 if item.unsigned > 7 else item.unsigned
+    nibble = item.unsigned & 15
+    return nibble - 16 if nibble > 7 else nibble

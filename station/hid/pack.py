@@ -1,8 +1,8 @@
-"""Values → reports: the inverse of decode, for simulated units and tests."""
+"""Values → reports: the inverse of decode, for reports to send, simulated units and tests."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,10 +24,18 @@ def encode(report: ReportLayout, values: Mapping[int, int]) -> bytes:
     Raises:
         InputError: a value does not fit into its bits, or more usages are selected than an array has slots.
     """
-    number = report.report_id
-    for field, value in _numbers(report, values):
-        number |= (_fitting(field, value) & ((1 << field.bit_width) - 1)) << field.bit_offset
-    return number.to_bytes(report.width, "little")
+    return _packed(report, _numbers(report, values))
+
+
+def encode_fields(report: ReportLayout, numbers: Mapping[Field, int]) -> bytes:
+    """One report with `numbers` by field, for a report that carries the same usage for several purposes.
+
+    A number may lie outside the field's logical range. The other fields rest, as in `encode`.
+
+    Raises:
+        InputError: a number does not fit into its bits.
+    """
+    return _packed(report, (dict(_numbers(report, {})) | dict(numbers)).items())
 
 
 def encode_many(report: ReportLayout, values: Mapping[int, I64], count: int) -> NDArray[np.uint8]:
@@ -98,6 +106,13 @@ def _fitting(field: Field, value: int) -> int:
         name = usage_name(field.usage)
         raise InputError(f"{name}: {value} does not fit into {field.bit_width} bits; give {low} to {high}.")
     return value
+
+
+def _packed(report: ReportLayout, numbers: Iterable[tuple[Field, int]]) -> bytes:
+    number = report.report_id
+    for field, value in numbers:
+        number |= (_fitting(field, value) & ((1 << field.bit_width) - 1)) << field.bit_offset
+    return number.to_bytes(report.width, "little")
 
 
 def _numbers(report: ReportLayout, values: Mapping[int, int]) -> list[tuple[Field, int]]:

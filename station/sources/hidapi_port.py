@@ -132,6 +132,19 @@ class Port:
         if sent < 0:
             raise PortError("other", str(self._device.error()))
 
+    def get_feature(self, report_id: int, size: int) -> bytes:
+        """A feature report as its layout counts it (id first where ids are used, cut to `size`). May take seconds.
+
+        PortError when the device does not give it. hidapi puts the id into the first byte always.
+        """
+        try:
+            found = bytes(self._device.get_feature_report(report_id, size + (not report_id)))
+        except (OSError, ValueError) as error:
+            raise PortError("other", str(error)) from error
+        if not found or found[0] != report_id:
+            raise PortError("other", "it gave another report")
+        return found if report_id else found[1:]
+
     def close(self) -> None:
         """Only after the last `read` has returned: the wheel frees the handle under a running one."""
         self._device.close()

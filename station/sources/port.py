@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
 from station.hid.types import ReportBlock
@@ -41,6 +42,28 @@ class SourceStatus:
     message: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What came of a request. `problem` says why nothing came, in a few plain words.
+
+    `report` is the feature report as its layout counts it: id first where ids are used. It may be shorter than the
+    device announced, never longer. `system` are the system's own words on the cell, empty where it has none.
+    """
+
+    report: bytes = b""
+    system: Mapping[str, str] = field(default_factory=dict)
+    problem: str = ""
+
+
+class Request:
+    """Something asked of a device. `answer` is None until it has come; any thread may look, nobody has to."""
+
+    __slots__ = ("answer",)
+
+    def __init__(self, answer: Answer | None = None) -> None:
+        self.answer = answer
+
+
 class Source(Protocol):
     """A stream of reports. Each consumer keeps its own cursor (0 = from the beginning)."""
 
@@ -62,6 +85,14 @@ class Source(Protocol):
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         """Queue an output or feature report (id first) for the device."""
+        ...
+
+    def ask_feature(self, report_id: int) -> Request:
+        """Ask the device for a feature report (id 0 where ids are not used). Never waits; errors as `send`."""
+        ...
+
+    def ask_system(self) -> Request:
+        """Ask the system what it keeps of the device's battery. Never waits; errors as `send`."""
         ...
 
     def close(self) -> None: ...

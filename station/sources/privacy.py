@@ -12,7 +12,7 @@ from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout, ReportLayout
 from station.sources.usages import is_private
 
-MIN_WIDTH = 64
+MIN_WIDTH, MAX_WIDTH = 64, 4096
 APPLICATION = 1
 
 
@@ -53,7 +53,14 @@ def report_width(descriptor: bytes) -> int:
     """Bytes a row of the ring should have: the longest input report, and at least 64, as descriptors can lie."""
     layout = layout_or_none(descriptor)
     widths = [r.width for r in layout.reports if r.kind == "input"] if layout else []
-    return min(max([MIN_WIDTH, *widths]), 4096)
+    return min(max([MIN_WIDTH, *widths]), MAX_WIDTH)
+
+
+def feature_width(descriptor: bytes, report_id: int) -> int:
+    """Bytes of a feature report (id included where ids are used); of one that is not announced, as much as any has."""
+    layout = layout_or_none(descriptor)
+    widths = [r.width for r in layout.reports if r.kind == "feature" and r.report_id == report_id] if layout else []
+    return widths[0] if widths else MAX_WIDTH
 
 
 def sent_as_feature(descriptor: bytes, report: bytes) -> bool:

@@ -4,14 +4,16 @@ Run as `python -m station.sources.reader` by `sources.usb`; its first line of in
 following ones are commands. A process and not a thread, because a window that paints at 60 frames a second
 makes a thread stamp reports milliseconds late (DESIGN §4), and the kernel's queue holds 8 ms at 8 kHz.
 
-Four threads, all short: the main one waits for reports, stamps and stores them; one executes commands (a
-feature report may take seconds and must not delay a stamp); one writes the journal (a disk may stall);
-one measures how late this process wakes. Ends when its input ends, that is with its parent.
+Five threads, all short: the main one waits for reports, stamps and stores them; one takes commands, one executes
+them in order (a feature report may take seconds and must delay neither a stamp nor the end); one writes the journal
+(a disk may stall); one measures how late this process wakes. Ends when its input ends, that is with its parent.
 
 Imports no NumPy, so that it reads within a tenth of a second of being started.
 
-Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `sent` (bytes, problem), `journal`
-(problem or ""), `long`, `overflow`, `ended`.
+Commands: `send` (bytes, `feature`), `get` (id of a feature report, `size`, `ticket`), `system` (`ticket`).
+Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `sent` (problem), `answer` (ticket, report
+or the system's words, problem), `journal` (problem or ""), `long`, `overflow`, `ended`. Each command gets one `sent`
+or `answer`.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from __future__ import annotations
 import contextlib
 import gc
 import os
+import queue
 import signal
 import sys
 import threading
@@ -31,6 +34,7 @@ from station.sources.child import Lines
 from station.sources.hidapi_port import Port, PortError
 from station.sources.lateness import LatenessMeter, OverflowGuess
 from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingWriter, map_ring
+from station.sources.system_power import battery_of
 
 READ_TIMEOUT_MS = 50
 HEARTBEAT_S = 0.01
@@ -60,9 +64,12 @@ class Reader:
         self._config = config
         self._lines = lines
         self._stop = threading.Event()
+        self._todo: queue.SimpleQueue[dict[str, Any] | None] = queue.SimpleQueue()
+        self._worker = threading.Thread(target=self._work_loop, name="work", daemon=True)
         memory = map_ring(config.ring)
         if os.name == "posix":
             os.unlink(config.ring)
+        self._hangs = False
         self._ring = RingWriter(memory)
         self._port = open_port(config)
         self._journal = self._open_journal()
@@ -71,7 +78,8 @@ class Reader:
         """Read until the device or the parent is gone."""
         flusher = threading.Thread(target=self._flush_loop, name="journal", daemon=True)
         commands = threading.Thread(target=self._command_loop, name="commands", daemon=True)
-        for thread in (flusher, commands, threading.Thread(target=self._heartbeat, name="heartbeat", daemon=True)):
+        heartbeat = threading.Thread(target=self._heartbeat, name="heartbeat", daemon=True)
+        for thread in (flusher, commands, self._worker, heartbeat):
             thread.start()
         self._lines.say(event="ready", descriptor=self._port.descriptor().hex())
         lost = self._read_loop()
@@ -79,7 +87,10 @@ class Reader:
         if lost:
             self._lines.say(event="lost", detail=lost)
         flusher.join(PATIENCE_S)
-        self._port.close()
+        self._todo.put(None)
+        self._worker.join(0.1 if self._hangs else PATIENCE_S)
+        if not self._worker.is_alive():  # hidapi would free what a request that hangs still uses
+            self._port.close()
         self._lines.say(event="ended")
 
     def _read_loop(self) -> str:
@@ -140,24 +151,45 @@ class Reader:
         journal.close()
 
     def _command_loop(self) -> None:
-        """Opening reports first, then what the parent sends; ends the process when the parent is gone."""
+        """Opening reports first, then what the parent sends; ends the process when the parent is gone.
+
+        What came before the end is still done (it may be what stops a motor), unless the device hangs.
+        """
         for command in self._config.open:
-            self._send(command)
+            self._todo.put(command)
         while (message := self._lines.read()) is not None:
-            if "send" in message:
-                self._send(message)
+            self._todo.put(message)
+        self._todo.put(None)
+        self._worker.join(PATIENCE_S)
+        self._hangs = self._worker.is_alive()
         self._stop.set()
         time.sleep(2 * PATIENCE_S)
         os._exit(3)  # the main thread hangs in the driver: nobody is left to wait for it
 
+    def _work_loop(self) -> None:
+        while (command := self._todo.get()) is not None:
+            if "send" in command:
+                self._send(command)
+            elif "get" in command:
+                self._get(command)
+            elif "system" in command:
+                self._lines.say(event="answer", ticket=command["ticket"], system=battery_of(self._config.path))
+
     def _send(self, command: dict[str, Any]) -> None:
-        data = bytes.fromhex(command["send"])
         problem = ""
         try:
-            self._port.send(data, bool(command.get("feature")))
+            self._port.send(bytes.fromhex(command["send"]), bool(command.get("feature")))
         except PortError as error:
             problem = str(error) or "no reason given"
-        self._lines.say(event="sent", size=len(data), problem=problem)
+        self._lines.say(event="sent", problem=problem)
+
+    def _get(self, command: dict[str, Any]) -> None:
+        report, problem = b"", ""
+        try:
+            report = self._port.get_feature(command["get"], command["size"])
+        except PortError as error:
+            problem = str(error) or "no reason given"
+        self._lines.say(event="answer", ticket=command["ticket"], report=report.hex(), problem=problem)
 
     def _heartbeat(self) -> None:
         """Sleep to deadlines and publish how late this process wakes."""

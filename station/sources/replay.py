@@ -17,7 +17,7 @@ import numpy as np
 from station.capture.types import Capture
 from station.errors import InputError
 from station.hid.types import ReportBlock
-from station.sources.port import DeviceInfo, SourceStatus
+from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 
 __all__ = ["ReplaySource"]
 
@@ -72,6 +72,13 @@ class ReplaySource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         self.sent.append((bytes(report), feature))
+
+    def ask_feature(self, report_id: int) -> Request:
+        """A recording holds input reports only."""
+        return Request(Answer(problem="a recording cannot be asked"))
+
+    def ask_system(self) -> Request:
+        return Request(Answer())
 
     def close(self) -> None:
         """Nothing to free; a closed replay stays readable."""

@@ -20,7 +20,7 @@ from typing import Protocol
 from station.errors import DeviceLost, InputError, StationError
 from station.hid.types import ReportBlock
 from station.sources.devices import same_device
-from station.sources.port import DeviceInfo, Source, SourceStatus
+from station.sources.port import DeviceInfo, Request, Source, SourceStatus
 
 __all__ = ["CountedSource", "SteadySource"]
 
@@ -108,6 +108,12 @@ class SteadySource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         self._pieces[-1].source.send(report, feature=feature)
+
+    def ask_feature(self, report_id: int) -> Request:
+        return self._pieces[-1].source.ask_feature(report_id)
+
+    def ask_system(self) -> Request:
+        return self._pieces[-1].source.ask_system()
 
     def close(self) -> None:
         self._closed = True

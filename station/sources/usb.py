@@ -9,31 +9,41 @@ stands still (Linux, macOS) or goes on (Windows) while the machine sleeps, never
 from __future__ import annotations
 
 import contextlib
+import itertools
+import logging
 import os
 import subprocess
 import threading
 import time
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
 from station.capture.journal import journal_header
+from station.capture.text import plain_text
 from station.capture.types import CaptureMeta
 from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
 from station.hid.types import ReportBlock
 from station.sources import child
-from station.sources.port import DeviceInfo, SourceStatus
-from station.sources.privacy import private_report_ids, records_keys, report_width, sent_as_feature
+from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
+from station.sources.privacy import feature_width, private_report_ids, records_keys, report_width, sent_as_feature
 from station.sources.problems import device_error
 from station.sources.ring import W_BEAT_NS, W_ERROR_NS, create_ring
 from station.sources.ring_view import RingView
 
 __all__ = ["UsbSource"]
 
+log = logging.getLogger(__name__)
+
 READER = "station.sources.reader"
 MAX_OUTSTANDING = 16_384
 """bytes of commands the device has not taken yet; below the size of a pipe, so that a write never waits"""
+SMALL = 24
+"""what a command counts for at least: its frame takes room in the pipe too"""
+HANGS_AFTER_NS = 3_000_000_000
+"""a command that takes longer than this is told; Linux gives one up after five seconds"""
 START_PATIENCE_S = 10.0
 
 
@@ -47,7 +57,6 @@ class _Said:
     journal: str = ""
     long: int = 0
     send: str = ""
-    taken: int = 0
     descriptor: bytes = b""
     settled: threading.Event = field(default_factory=threading.Event)
 
@@ -81,7 +90,7 @@ class UsbSource:
         self._stuck_after_ns = int(stuck_after_s * 1e9)
         self._said = _Said()
         self._closed = False
-        self._sent = 0
+        self._commands = _Commands()
         self._overrun = 0
         self._born_ns = self.now_ns()
         self._ring_path = self._make_ring()
@@ -139,12 +148,15 @@ class UsbSource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         """Queue a report. DeviceLost when the device is gone, DeviceBusy when it takes nothing any more."""
-        outstanding = self._sent - self._said.taken
-        if outstanding + len(report) > MAX_OUTSTANDING:
-            raise DeviceBusy(f"{self._name()} does not take commands; plug it in again.")
-        self._sent += len(report)
-        if self._closed or not child.write_line(self._process, {"send": report.hex(), "feature": feature}):
-            raise DeviceLost(self._trouble() or f"{self._name()} is closed; plug it in again.")
+        self._command({"send": report.hex(), "feature": feature}, len(report))
+
+    def ask_feature(self, report_id: int) -> Request:
+        """Ask for a feature report. The answer comes by itself, or says why not; errors as `send`."""
+        return self._ask({"get": report_id, "size": feature_width(self.descriptor, report_id)})
+
+    def ask_system(self) -> Request:
+        """Ask what the system keeps of the battery, in the reader process: it may have to ask the device."""
+        return self._ask({"system": True})
 
     def close(self) -> None:
         """End the reader process. Returns at once; what was taken and the ring stay readable."""
@@ -162,6 +174,24 @@ class UsbSource:
         return not self._listener.is_alive()
 
     # --- within ------------------------------------------------------------------------------------
+
+    def _ask(self, command: dict[str, object]) -> Request:
+        ticket, request = self._commands.ticket()
+        try:
+            self._command(command | {"ticket": ticket}, 0)
+        except DeviceError:
+            self._commands.answer(ticket, Answer(problem="it was not asked"))
+            raise
+        return request
+
+    def _command(self, command: dict[str, object], size: int) -> None:
+        """Hand a command to the reader, which executes them in order. Never waits."""
+        with self._commands.lock:
+            if self._commands.outstanding() + max(size, SMALL) > MAX_OUTSTANDING:
+                raise DeviceBusy(f"{self._name()} does not take commands; plug it in again.")
+            if self._closed or not child.write_line(self._process, command):
+                raise DeviceLost(self._trouble() or f"{self._name()} is closed; plug it in again.")
+            self._commands.given(max(size, SMALL), self.now_ns())
 
     def _name(self) -> str:
         return self._info.product or "The device"
@@ -187,6 +217,8 @@ class UsbSource:
         meta = CaptureMeta(
             info.vendor_id, info.product_id, info.product, info.serial, info.bus, began.isoformat(), sheet
         )
+        for _ in open_reports:
+            self._commands.given(SMALL, self.now_ns())
         config: dict[str, object] = {
             "path": info.key,
             "ring": self._ring_path,
@@ -227,10 +259,15 @@ class UsbSource:
             case "long":
                 said.long = message["size"]
             case "sent":
-                said.taken += message["size"]
+                self._commands.done(self.now_ns())
                 said.send = message["problem"]
+            case "answer":
+                self._commands.done(self.now_ns())
+                self._commands.answer(message["ticket"], _answer(message))
             case "gone":  # everything it said has been heard
                 said.gone = True
+                if left := self._commands.give_up():
+                    log.warning("%s: %d commands were not carried out", self._name(), left)
                 said.settled.set()
 
     def _trouble(self) -> str:
@@ -258,6 +295,71 @@ class UsbSource:
             )
         if self._said.long:
             return f"{self._name()} sends longer reports ({self._said.long} bytes) than it announces; they are cut."
+        if waiting := self._commands.stuck(self.now_ns()):
+            more = f"; {waiting - 1} more wait behind it" if waiting > 1 else ""
+            return f"{self._name()} does not answer a command{more}. Reading goes on; plug it in again if it stays so."
         if self._said.send:
             return f"{self._name()} refused a command ({self._said.send}); reading goes on."
         return ""
+
+
+class _Commands:
+    """The commands that the reader has not told the end of, and the requests among them. For several threads."""
+
+    def __init__(self) -> None:
+        self.lock = threading.RLock()
+        self._waiting: deque[tuple[int, int]] = deque()
+        """size and time of each"""
+        self._requests: dict[int, Request] = {}
+        self._numbers = itertools.count()
+        self._done_ns = 0
+
+    def outstanding(self) -> int:
+        """Bytes that wait."""
+        return sum(size for size, _ in self._waiting)
+
+    def given(self, size: int, at_ns: int) -> None:
+        with self.lock:
+            self._waiting.append((size, at_ns))
+
+    def done(self, at_ns: int) -> None:
+        """The oldest one came to its end."""
+        with self.lock:
+            if self._waiting:
+                self._waiting.popleft()
+            self._done_ns = at_ns
+
+    def stuck(self, now_ns: int) -> int:
+        """How many wait, when the oldest has been under way for too long; else 0."""
+        with self.lock:
+            if not self._waiting or now_ns - max(self._waiting[0][1], self._done_ns) < HANGS_AFTER_NS:
+                return 0
+            return len(self._waiting)
+
+    def ticket(self) -> tuple[int, Request]:
+        """A request under a number of its own."""
+        with self.lock:
+            number = next(self._numbers)
+            self._requests[number] = request = Request()
+        return number, request
+
+    def answer(self, ticket: int, answer: Answer) -> None:
+        with self.lock:
+            request = self._requests.pop(ticket, None)
+        if request is not None:
+            request.answer = answer
+
+    def give_up(self) -> int:
+        """Nobody executes them any more: every request is told so. How many commands were left."""
+        with self.lock:
+            tickets, left = list(self._requests), len(self._waiting)
+            self._waiting.clear()
+        for ticket in tickets:
+            self.answer(ticket, Answer(problem="it went away"))
+        return left
+
+
+def _answer(message: dict[str, Any]) -> Answer:
+    """What the reader says of a request; words of drivers are untrusted."""
+    system = {str(k): plain_text(str(v), 64) for k, v in message.get("system", {}).items()}
+    return Answer(bytes.fromhex(message.get("report", "")), system, plain_text(message.get("problem", ""), 200))

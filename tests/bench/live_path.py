@@ -25,7 +25,7 @@ from station.hid.types import Field, Layout, ReportBlock, ReportLayout
 from station.records.types import Unit
 from station.sheets.bind import bind
 from station.sheets.load import load_sheet
-from station.sources.port import DeviceInfo, SourceStatus
+from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 
 WIDTH = 16
 
@@ -68,6 +68,12 @@ class Rolling:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         pass
+
+    def ask_feature(self, report_id: int) -> Request:
+        return Request(Answer(problem="it is made up"))
+
+    def ask_system(self) -> Request:
+        return Request(Answer())
 
     def close(self) -> None:
         pass

@@ -134,3 +134,19 @@ def test_one_report_id_may_be_left_and_taken_up_again() -> None:
 
 def test_a_descriptor_without_data_has_no_reports() -> None:
     assert parse_descriptor(bytes.fromhex("05 01 09 05 A1 01 C0")).reports == ()
+
+
+@pytest.mark.parametrize(
+    ("item", "exponent"),
+    [
+        ("55 0D", -3),
+        ("55 FD", -3),
+        ("55 07", 7),
+        pytest.param("56 FD FF", -3, id="two bytes that mean -3"),
+        pytest.param("56 05 01", 5, id="261: the nibble counts"),
+        pytest.param("57 00 00 00 80", 0, id="more than any number: the nibble counts"),
+    ],
+)
+def test_a_unit_exponent_is_a_nibble_or_a_byte(item: str, exponent: int) -> None:
+    data = bytes.fromhex("05 01 09 05 A1 01" + item + "09 30 15 00 25 7F 75 08 95 01 81 02 C0")
+    assert parse_descriptor(data).input_fields()[0].unit_exponent == exponent

@@ -6,7 +6,16 @@ import numpy as np
 import pytest
 
 from station.errors import InputError
-from station.hid import column, encode, encode_many, parse_descriptor, usage_column
+from station.hid import (
+    column,
+    encode,
+    encode_fields,
+    encode_many,
+    parse_descriptor,
+    selected_in,
+    usage_column,
+    value_in,
+)
 from tests.hid.hid_cases import CASES, GAMEPAD, HAT, KEYBOARD, KEYS, PAD, RX, SLIDER, Case, X, Y, block_of, button
 
 AXES = {X: 0x8000, Y: 0x8000, 0x0001_0032: 0x8000, 0x0001_0035: 0x8000}
@@ -22,6 +31,30 @@ def test_what_was_packed_is_read_again(case: Case) -> None:
     assert {usage: usage_column(layout, usage, block).value.tolist() for usage in case.says} == {
         usage: [value] for usage, value in case.says.items()
     }
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
+def test_one_report_is_read_as_a_block_is(case: Case) -> None:
+    layout, block = parse_descriptor(case.descriptor), block_of(case.report)
+    for report in layout.reports:
+        for field in (f for f in report.fields if f.bit_width <= 32):
+            values = column(field, block).value.tolist()
+            assert value_in(field, case.report) == (values[0] if values else None)
+            if field.is_array and (usage := selected_in(field, case.report)):
+                assert usage_column(layout, usage, block).value.tolist() == [1]
+
+
+def test_a_short_report_holds_no_value_and_selects_nothing() -> None:
+    keys = next(f for f in parse_descriptor(KEYS).reports[0].fields if f.is_array)
+    assert (value_in(keys, b"\0"), selected_in(keys, b"\0"), selected_in(keys, b"\xff" * 8)) == (None, 0, 0)
+
+
+def test_fields_of_the_same_usage_are_filled_one_by_one() -> None:
+    descriptor = bytes.fromhex(GAMEPAD + "09 36 15 01 26 FF 00 75 08 95 03 81 02 C0")
+    report = parse_descriptor(descriptor).reports[0]
+    assert encode_fields(report, {report.fields[1]: 9, report.fields[2]: 0}) == b"\x01\x09\x00"
+    with pytest.raises(InputError, match="does not fit"):
+        encode_fields(report, {report.fields[0]: 256})
 
 
 def test_a_pad_at_rest() -> None:

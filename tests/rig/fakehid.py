@@ -5,6 +5,8 @@
         subprocess.Popen([...], env=rig.env())     # hidapi in there finds and opens the device
         device.feed(report)                        # False when the reader's queue is full, as the kernel drops
         device.opens, device.written, device.features, device.refuse(errno), device.unplug()
+        device.hang(), device.go_on()              # requests wait in the driver; written reports do not
+        device.on_written, device.on_feature, device.on_get        # a test's own device behind the node
 
 Linux with gcc only; `unavailable()` says in a word why not.
 """
@@ -75,6 +77,12 @@ class Device:
         self.written: list[bytes] = []
         self.features: dict[int, bytes] = {}
         self.set_features: list[bytes] = []
+        self.on_written: Callable[[bytes], None] = self.written.append
+        self.on_feature: Callable[[bytes], None] = self._keep_feature
+        self.on_get: Callable[[int], bytes | None] = self.features.get
+        """gives a feature report with its id in the first byte, 0 where ids are not used; None: an I/O error"""
+        self._answering = threading.Event()
+        self._answering.set()
         self.node = f"{rig.root}/dev/hidraw{n}"
         self._readers: list[socket.socket] = []
         self._requesters: list[socket.socket] = []
@@ -129,8 +137,29 @@ class Device:
         else:
             path.unlink(missing_ok=True)
 
+    def hang(self) -> None:
+        """Let requests of features wait from now on, as a driver that gets no answer does."""
+        self._answering.clear()
+
+    def go_on(self) -> None:
+        """Answer what waits, and what comes."""
+        self._answering.set()
+
+    def battery(self, **said: object) -> str:
+        """Let the kernel show a battery of this device, with these attributes; its folder in the made-up sysfs."""
+        name = f"hid-rig-{self.n}-battery"
+        supply = f"{self._hid}/power_supply/{name}"
+        self.rig.folder(supply, "power_supply", "POWER_SUPPLY_SCOPE=Device\n", {"type": "Battery", **said})
+        root = f"{self.rig.root}/sys"
+        os.symlink(f"../../../{os.path.basename(self._hid)}", f"{root}{supply}/device")
+        link = f"{root}/class/power_supply/{name}"
+        os.symlink(os.path.relpath(root + supply, os.path.dirname(link)), link)
+        self._links.append(link)
+        return root + supply
+
     def unplug(self) -> None:
         """Take the device away."""
+        self.go_on()
         for link in self._links:
             os.unlink(link)
         for server in self._servers:
@@ -169,7 +198,8 @@ class Device:
             f"DRIVER=hid-generic\nHID_ID={self.bus:04X}:{vendor:08X}:{product:08X}\nHID_NAME={self.name}\n"
             f"HID_PHYS={self.phys}\nHID_UNIQ={self.serial}\n"
         )
-        self.rig.folder(f"{parent}/{hid_name}", "hid", uevent, {"report_descriptor": self.descriptor})
+        self._hid = f"{parent}/{hid_name}"
+        self.rig.folder(self._hid, "hid", uevent, {"report_descriptor": self.descriptor})
         raw = f"{parent}/{hid_name}/hidraw/hidraw{self.n}"
         number = f"240:{self.n}"
         self.rig.folder(raw, "hidraw", f"MAJOR=240\nMINOR={self.n}\nDEVNAME=hidraw{self.n}\n", {"dev": number})
@@ -209,7 +239,7 @@ class Device:
         """What the opener writes, until it closes."""
         with connection:
             while data := _received(connection):
-                self.written.append(data)
+                self.on_written(data)
             with self._lock:
                 self._readers.remove(connection)
 
@@ -244,13 +274,17 @@ class Device:
             text = (getattr(self, _NAMES[number]).encode() + b"\0")[:size]
             return len(text), text
         if number == 6:
-            self.set_features.append(argument)
-            self.features[argument[0]] = argument
+            self.on_feature(argument)
             return size, b""
-        if number == 7 and argument[0] in self.features:
-            found = self.features[argument[0]][:size]
-            return len(found), found
-        return (-errno.EIO if number == 7 else -errno.EINVAL), b""
+        if number == 7:
+            self._answering.wait()
+            found = self.on_get(argument[0])
+            return (-errno.EIO, b"") if found is None else (len(found[:size]), found[:size])
+        return -errno.EINVAL, b""
+
+    def _keep_feature(self, report: bytes) -> None:
+        self.set_features.append(report)
+        self.features[report[0]] = report
 
     def _queued(self, reader: socket.socket) -> int:
         """Reports the opener has not read yet."""

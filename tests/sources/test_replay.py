@@ -8,6 +8,7 @@ import pytest
 
 from station.capture.file import Capture, CaptureMeta, make_block
 from station.errors import InputError
+from station.sources.port import Answer
 from station.sources.replay import ReplaySource
 
 CAPTURE = Capture(
@@ -76,6 +77,12 @@ def test_a_command_to_a_recording_is_only_remembered() -> None:
     source = ReplaySource(CAPTURE, math.inf)
     source.send(b"\x02\x40", feature=True)
     assert source.sent == [(b"\x02\x40", True)]
+
+
+def test_a_recording_has_no_answers() -> None:
+    source = ReplaySource(CAPTURE)
+    assert source.ask_feature(3).answer == Answer(problem="a recording cannot be asked")
+    assert source.ask_system().answer == Answer()
 
 
 @pytest.mark.parametrize("speed", [0.0, -1.0, math.nan])

@@ -8,6 +8,7 @@ import pytest
 from station.capture.file import read_capture, write_capture
 from station.errors import DeviceLost
 from station.hid.descriptor import parse_descriptor
+from station.sources.port import Answer
 from station.sources.simulated import Item, PadDesign, SimulatedHand, SimulatedSource, UnitSpec, faults, make_capture
 from station.sources.simulated.store import ReportStore
 
@@ -143,6 +144,17 @@ def test_unplugged_it_is_lost_silent_and_refuses_reports_and_replugged_it_goes_o
     assert np.diff(t_ns).max() == pytest.approx(2 * NS, rel=0.03)
     source.send(b"\x02\x03", feature=True)
     assert list(source.sent) == [(b"\x02\x03", True)]
+
+
+def test_asked_it_gives_the_features_it_was_given() -> None:
+    source = virtual(PadDesign("8bit", 250))
+    source.features[3] = b"\x03\x2a"
+    assert source.ask_feature(3).answer == Answer(b"\x03\x2a")
+    assert source.ask_feature(4).answer == Answer(problem="it has no such feature report")
+    assert source.ask_system().answer == Answer()
+    source.unplug()
+    with pytest.raises(DeviceLost):
+        source.ask_feature(3)
 
 
 def test_put_away_it_stands_still_and_can_still_be_read() -> None:

@@ -12,7 +12,7 @@ import pytest
 
 from station.errors import DeviceLost, InputError
 from station.hid.types import ReportBlock
-from station.sources.port import DeviceInfo, SourceStatus
+from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 from station.sources.steady import KEEP, SteadySource
 from station.sources.usb import UsbSource
 from tests.rig import pad
@@ -51,6 +51,12 @@ class Piece:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         self.sent.append(report)
+
+    def ask_feature(self, report_id: int) -> Request:
+        return Request(Answer(bytes((report_id, self.number))))
+
+    def ask_system(self) -> Request:
+        return Request(Answer(system={"capacity": str(self.number)}))
 
     def close(self) -> None:
         self.closed = True
@@ -150,6 +156,8 @@ def test_commands_go_to_the_present_piece() -> None:
     bench.source.reopen(INFO)
     bench.source.send(b"\x02")
     assert [piece.sent for piece in bench.pieces] == [[], [b"\x02"]]
+    assert bench.source.ask_feature(7).answer == Answer(b"\x07\x01")
+    assert bench.source.ask_system().answer == Answer(system={"capacity": "1"})
 
 
 def test_a_reader_that_failed_is_replaced_once_it_had_read_something(

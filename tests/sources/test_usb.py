@@ -17,7 +17,7 @@ from station.capture.journal import read_journal
 from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
 from station.sources import usb as usb_module
 from station.sources.devices import list_devices
-from station.sources.port import DeviceInfo
+from station.sources.port import Answer, DeviceInfo
 from station.sources.ring import create_ring
 from station.sources.usb import UsbSource
 from tests.rig import pad
@@ -359,3 +359,106 @@ def test_closing_does_not_wait_and_what_came_can_still_be_read(rig: Rig, opened:
     assert len(source.take(0)[0]) == 1
     with pytest.raises(DeviceLost):
         source.send(b"\x02\x00\x00")
+
+
+# --- asking -------------------------------------------------------------------------------------------
+
+
+FEATURE_UNNUMBERED = pad.UNNUMBERED[:-1] + bytes.fromhex("06 00 FF 09 03 75 08 95 04 B1 02 C0")
+"""the pad without report ids, with a feature report of four bytes"""
+
+
+@pytest.mark.parametrize(
+    ("descriptor", "report_id", "given", "answer"),
+    [
+        pytest.param(pad.DESCRIPTOR, 3, b"\x03ABCDEFGH", Answer(b"\x03ABCDEFGH"), id="numbered"),
+        pytest.param(FEATURE_UNNUMBERED, 0, b"\x00ABCD", Answer(b"ABCD"), id="unnumbered, without the id byte"),
+        pytest.param(pad.DESCRIPTOR, 3, b"\x03AB", Answer(b"\x03AB"), id="shorter than announced"),
+        pytest.param(pad.DESCRIPTOR, 3, b"\x03" + b"A" * 40, Answer(b"\x03" + b"A" * 8), id="longer than announced"),
+        pytest.param(pad.DESCRIPTOR, 9, b"\x09" + bytes(99), Answer(b"\x09" + bytes(99)), id="not announced at all"),
+        pytest.param(pad.DESCRIPTOR, 3, b"\x05AB", Answer(problem="it gave another report"), id="another report"),
+        pytest.param(pad.DESCRIPTOR, 3, None, Answer(problem="read error"), id="refused"),
+    ],
+)
+def test_a_feature_report_is_given_when_it_is_asked_for(
+    rig: Rig, opened: Open, until: Until, descriptor: bytes, report_id: int, given: bytes | None, answer: Answer
+) -> None:
+    device = plug(rig, descriptor)
+    device.on_get = {report_id: given}.get
+    source = opened(device)
+    request = source.ask_feature(report_id)
+    until(lambda: request.answer)
+    assert request.answer == answer
+    assert source.status().message == ""
+
+
+def test_a_request_that_hangs_holds_up_no_report_and_loses_no_command(rig: Rig, opened: Open, until: Until) -> None:
+    device = plug(rig)
+    device.features[3] = b"\x03" + bytes(8)
+    source = opened(device)
+    device.hang()
+    request = source.ask_feature(3)
+    source.send(b"\x02\x40\x80")
+    until(lambda: "does not answer a command; 1 more wait behind it" in source.status().message)
+    assert source.status().state == "live"
+    device.feed_patiently(map(pad.numbered, range(200)))
+    until(lambda: source.written() == 200)
+    assert np.array_equal(numbers(source), np.arange(200))
+    assert request.answer is None
+    assert device.written == []
+    device.go_on()
+    until(lambda: request.answer and device.written)
+    assert request.answer == Answer(b"\x03" + bytes(8))
+    assert device.written == [b"\x02\x40\x80"]
+    until(lambda: source.status().message == "")
+
+
+def test_closing_while_a_request_hangs_takes_no_longer_than_the_hang_is_given(
+    rig: Rig, opened: Open, until: Until, caplog: pytest.LogCaptureFixture
+) -> None:
+    device = plug(rig)
+    source = opened(device)
+    device.hang()
+    request = source.ask_feature(3)
+    source.send(b"\x02\x40\x80")
+    source.close()
+    assert source.join(10.0), "the reader did not end"
+    assert request.answer == Answer(problem="it went away")
+    assert "2 commands were not carried out" in caplog.text
+    with pytest.raises(DeviceLost):
+        source.ask_feature(3)
+
+
+def test_what_was_sent_before_closing_is_still_carried_out(rig: Rig, opened: Open) -> None:
+    device = plug(rig)
+    source = opened(device)
+    for n in range(50):
+        source.send(bytes((2, n, n)))
+    source.close()
+    assert source.join()
+    assert device.written == [bytes((2, n, n)) for n in range(50)]
+
+
+def test_a_request_to_a_device_that_goes_away_is_told_so(rig: Rig, opened: Open, until: Until) -> None:
+    device = plug(rig)
+    source = opened(device)
+    device.hang()
+    request = source.ask_feature(3)
+    device.unplug()
+    until(lambda: request.answer)
+    assert request.answer is not None
+    assert request.answer.problem
+    until(lambda: source.status().state == "lost")
+
+
+def test_the_systems_word_on_the_battery_comes_through_the_reader(rig: Rig, opened: Open, until: Until) -> None:
+    device, other = plug(rig), plug(rig)
+    other.battery(capacity=11, status="Full")
+    source = opened(device)
+    nothing = source.ask_system()
+    until(lambda: nothing.answer)
+    assert nothing.answer == Answer()
+    device.battery(capacity=64, status="Charging")
+    told = source.ask_system()
+    until(lambda: told.answer)
+    assert told.answer == Answer(system={"capacity": "64", "status": "Charging"})

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 from station.errors import DeviceLost
 from station.hid.types import ReportBlock
-from station.sources.port import DeviceInfo, SourceStatus
+from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 from station.sources.simulated.hand import SimulatedHand
 from station.sources.simulated.spec import UnitSpec
 from station.sources.simulated.store import ReportStore
@@ -53,6 +53,8 @@ class SimulatedSource:
         self.unit = SimulatedUnit(spec, hand)
         self.sent: deque[tuple[bytes, bool]] = deque(maxlen=1000)
         """output and feature reports that were sent to it, newest last"""
+        self.features: dict[int, bytes] = {}
+        """feature reports that it gives when asked, by id, each as its layout counts it; a design announces none"""
         self._store = ReportStore(design.report.width)
         self._lock = threading.RLock()
         self._realtime = realtime
@@ -101,6 +103,16 @@ class SimulatedSource:
         if self.status().state != "live":
             raise DeviceLost(_UNPLUGGED)
         self.sent.append((bytes(report), feature))
+
+    def ask_feature(self, report_id: int) -> Request:
+        """Answered at once with what stands in `features`. DeviceLost while unplugged."""
+        if self.status().state != "live":
+            raise DeviceLost(_UNPLUGGED)
+        found = self.features.get(report_id)
+        return Request(Answer(problem="it has no such feature report") if found is None else Answer(found))
+
+    def ask_system(self) -> Request:
+        return Request(Answer())
 
     def unplug(self) -> None:
         """Pull the cable: nothing arrives until `replug`, while the hand and time go on."""
