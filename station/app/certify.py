@@ -7,6 +7,7 @@ import os
 import platform
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from station.app import paths
@@ -16,12 +17,14 @@ from station.bench.types import Step
 from station.capture.file import read_capture
 from station.certificate.content import Certificate, build_certificate
 from station.certificate.dials import dial_of
+from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
+from station.certificate.signature import BenchKey
 from station.checks.assess import takes_of
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.types import Limits, Outcome, Progress
-from station.errors import InputError, RecordFull, StationError
+from station.errors import InputError, RecordError, RecordFull, StationError
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
@@ -29,14 +32,36 @@ from station.sheets.model import Sheet
 _UNCOUNTED = (Outcome.NOT_DONE, Outcome.INTERRUPTED)
 
 
-def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Path:
-    """Write the certificate of a unit and return where it is. Bench and person are those of the settings."""
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Where a certificate is and whose key signed it; without a key it is unsigned and `problem` says why."""
+
+    path: Path
+    fingerprint: str
+    problem: str = ""
+
+
+def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Written:
+    """Write the certificate of a unit, signed by the bench. Bench and person are those of the settings.
+
+    Without its key it is written all the same and says that it is unsigned: the readings are worth having.
+    """
     limits = limits_for(sheet, load_limits())
     bench = store.get_setting("bench") or platform.node()
     person = store.get_setting("person") or getpass.getuser()
     steps = steps_of(store.history(unit_id), sheet)
     content = certificate_of(store, unit_id, sheet, steps, limits, now=now, bench=bench, person=person)
-    return write_certificate(content, paths.certificates_folder())
+    key, problem = _bench_key(bench)
+    path = write_certificate(content, paths.certificates_folder(), key)
+    return Written(path, key.fingerprint if key else "", problem)
+
+
+def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
+    """This bench's key, or why there is none."""
+    try:
+        return bench_key(paths.keys_folder(), bench), ""
+    except RecordError as error:
+        return None, str(error)
 
 
 def steps_of(history: UnitHistory, sheet: Sheet) -> tuple[Step, ...]:
@@ -68,9 +93,9 @@ def certificate_of(
     return build_certificate(history, steps, issued_at=now, bench=bench, person=person, dials=dials)
 
 
-def write_certificate(certificate: Certificate, folder: Path) -> Path:
-    """Write the PDF in one step and return its path; a full disk leaves no half file."""
-    data = render_pdf(certificate)
+def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
+    """Write the PDF, signed if there is a key, in one step and return its path; a full disk leaves no half file."""
+    data = render_pdf(certificate, key)
     path = folder / f"{re.sub(r'[^A-Za-z0-9-]+', '_', certificate.number)}.pdf"
     part = path.with_suffix(".part")
     try:

@@ -339,8 +339,8 @@ class StationDesk:
         sheet = self._sheets.named(unit.sheet) or self.sheet()
         if sheet is None:
             raise InputError(f"No model sheet named “{unit.sheet}” is at hand for {unit.tag}; plug the unit in first.")
-        path = certify(self._store, unit_id, sheet, now=time_text(self._now()))
-        return (CertificateReady(unit_id, str(path)),)
+        written = certify(self._store, unit_id, sheet, now=time_text(self._now()))
+        return (CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem),)
 
     # --- settings and the end -----------------------------------------------------------------------
 

@@ -50,6 +50,23 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
         add_arguments(learn)
 
+    verify = sub.add_parser("verify", help="say whether a certificate is genuine")
+    verify.add_argument("file", type=Path, metavar="FILE.pdf")
+    verify.add_argument("--json", action="store_true", help="one JSON object")
+    verify.set_defaults(run="verify")
+
+    key = sub.add_parser("key", help="this bench's signing key, and the keys of other benches")
+    what = key.add_mutually_exclusive_group()
+    what.add_argument("--write", type=Path, metavar="FILE", help="write this bench's public key for a buyer")
+    what.add_argument(
+        "--trust", type=Path, metavar="FILE", help="know another bench's key: its key file or certificate"
+    )
+    what.add_argument("--forget", metavar="FINGERPRINT", help="no longer know a key")
+    what.add_argument("--new", action="store_true", help="make a new key for this bench; the old one is set aside")
+    key.add_argument("--name", help="whose key it is (with --trust), or what buyers call this bench")
+    key.add_argument("--fingerprint", help="with --trust: what the other bench told you by another way")
+    key.set_defaults(run="key")
+
     log = sub.add_parser("log", help="the records' log")
     log.add_argument("action", choices=("verify",))
     log.set_defaults(run="log")
@@ -69,7 +86,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command; 0 done, 2 with one clear line on standard error when it could not be done."""
+    """Run the command; 0 done, 1 a check that did not hold, 2 with one clear line on standard error if it failed."""
     given = list(sys.argv[1:] if argv is None else argv)
     args = parser(given).parse_args(given)
     if args.records:

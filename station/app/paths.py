@@ -28,3 +28,8 @@ def sheets_folder() -> Path:
 def certificates_folder() -> Path:
     """Where certificates are written."""
     return records_folder() / "certificates"
+
+
+def keys_folder() -> Path:
+    """The bench's signing key and the public keys that are known here."""
+    return records_folder() / "keys"

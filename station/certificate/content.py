@@ -9,7 +9,6 @@ description and condition of the item, dates, results with units, uncertainty, d
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
@@ -20,11 +19,13 @@ import numpy as np
 from station import __version__
 from station.bench.types import Step
 from station.checks.types import Finding, Outcome, Reading
+from station.records.canonical import canonical_json
 from station.records.money import format_money
 from station.records.types import Result, Treatment, UnitHistory, Visit
 
 FORMAT = "restpoint-certificate"
-VERSION = 1
+VERSION = 2
+"""1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed"""
 
 DECISION_RULE = (
     "A value passes when it lies inside its limit by at least its expanded uncertainty U; it fails when it lies "
@@ -37,6 +38,13 @@ UNCERTAINTY = (
     "and the scatter of the readings, with their correlation in mind (JCGM 100 4.2). Durations include the report "
     "interval. What happens between two reports cannot be seen."
 )
+SIGNED = (
+    "The file is signed: its last line is an Ed25519 signature over all of it, and it carries what is printed here as "
+    "JSON with a signature of its own. “restpoint verify FILE.pdf” says whether both hold and whose key it is; compare "
+    "the key with the one that the bench gave you by another way. A print-out cannot be checked: its QR code names the "
+    "file to ask for."
+)
+UNSIGNED = "This file is not signed: nothing in it shows who wrote it, or whether it was changed since."
 LIMITS = (
     "Limits are customary in the repair trade and have no published source, unless the model sheet gives its own; "
     "each stands beside its value. An axis reads −100 … +100 % of half travel, a trigger 0 … 100 % of travel."
@@ -210,7 +218,7 @@ def build_certificate(
 
 
 def to_json(certificate: Certificate) -> bytes:
-    """The certificate as canonical JSON (sorted keys, no spaces, UTF-8; no NaN: None instead)."""
+    """The certificate as canonical JSON (RFC 8785) in UTF-8; no NaN: None instead."""
     body = {"format": FORMAT, "version": VERSION, "certificate": _plain(certificate)}
     body["statements"] = {
         "decision_rule": DECISION_RULE,
@@ -218,7 +226,7 @@ def to_json(certificate: Certificate) -> bytes:
         "limits": LIMITS,
         "scope": SCOPE,
     }
-    return json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode()
+    return canonical_json(body).encode()
 
 
 def content_sha256(certificate: Certificate) -> str:

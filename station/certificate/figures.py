@@ -1,10 +1,9 @@
-"""The drawn parts of a certificate: outcome shapes, bearing dials and the QR code."""
+"""The drawn parts of a certificate: outcome shapes and bearing dials."""
 
 from __future__ import annotations
 
 import math
 
-import segno
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
@@ -118,21 +117,6 @@ def _caption(dial: Dial) -> str:
     if finite:
         parts.append(f"least reach {min(finite):.0f} %")
     return " · ".join(parts) or "not measured"
-
-
-def draw_qr(paper: Paper, text: str, x: float, y: float, size: float) -> None:
-    """A QR code (error correction M) of `size` mm with its upper left corner at x, y."""
-    matrix = segno.make(text, error="m", micro=False).matrix
-    cell = size / len(matrix)
-    for row, line in enumerate(matrix):
-        start = None
-        for col in range(len(line) + 1):
-            dark = col < len(line) and line[col] & 1
-            if dark and start is None:
-                start = col
-            elif not dark and start is not None:
-                paper.rect(x + start * cell, y + row * cell, (col - start) * cell, cell * 1.02, QColor("black"))
-                start = None
 
 
 OUTCOME_FACES = {outcome: Face(9, bold=True, color=color) for outcome, color in COLORS.items()}

@@ -1,4 +1,4 @@
-"""The certificate as an A4 PDF, painted by Qt, with its content attached as JSON.
+"""The certificate as an A4 PDF, painted by Qt, with its content attached as JSON and signed.
 
 `render_pdf` needs a QGuiApplication (the offscreen platform is enough) with the project's fonts loaded.
 The file is written by the caller: bytes in memory first, so that a full disk leaves no half certificate.
@@ -17,7 +17,9 @@ from station.certificate.content import (
     DECISION_RULE,
     LIMITS,
     SCOPE,
+    SIGNED,
     UNCERTAINTY,
+    UNSIGNED,
     Certificate,
     CheckLine,
     ControlBlock,
@@ -29,17 +31,19 @@ from station.certificate.content import (
     reading_name,
     to_json,
 )
-from station.certificate.figures import OUTCOME_FACES, draw_dial, draw_outcome, draw_qr
+from station.certificate.figures import OUTCOME_FACES, draw_dial, draw_outcome
 from station.certificate.paper import DIM, HEAD, LINE, SMALL, STRONG, TEXT, TITLE, Face, Paper
+from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
+from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, seal, statement_json
 from station.checks.types import Outcome, Reading
 from station.errors import StationError
 
 TOP_MM, BOTTOM_MM = 26.0, 279.0
 LEFT, RIGHT = pp.MARGIN_MM, pp.WIDTH_MM - pp.MARGIN_MM
 WIDE = RIGHT - LEFT
-ATTACHMENT = "certificate.json"
 IN_ONE_ROW = ("contact", "light", "normal_press", "firm_press", "hold", "hat")
 """checks that count: their readings are set as running text, so that a pad's many buttons stay readable"""
+FOOT = Face(6.5, color=DIM)
 _COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
 
 
@@ -52,9 +56,14 @@ class Piece:
     keep: bool = False
 
 
-def render_pdf(certificate: Certificate) -> bytes:
-    """The certificate as PDF 1.6 bytes. StationError when Qt cannot paint it."""
-    pages = _paginate(list(_pieces(certificate)))
+def render_pdf(certificate: Certificate, key: BenchKey | None = None) -> bytes:
+    """The certificate as PDF 1.6 bytes, signed with `key`; without one it says that it is not signed.
+
+    StationError when Qt cannot paint it.
+    """
+    fingerprint = key.fingerprint if key else ""
+    pages = _paginate(list(_pieces(certificate, fingerprint)))
+    content = to_json(certificate)
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
@@ -63,24 +72,29 @@ def render_pdf(certificate: Certificate) -> bytes:
     writer.setPdfVersion(QPagedPaintDevice.PdfVersion.PdfVersion_1_6)
     writer.setTitle(f"Test certificate {certificate.number}")
     writer.setCreator(certificate.program)
-    writer.addFileAttachment(ATTACHMENT, QByteArray(to_json(certificate)), "application/json")
+    writer.addFileAttachment(CONTENT_NAME, QByteArray(content), "application/json")
     painter = QPainter()
     if not painter.begin(writer):
         raise StationError("The certificate could not be painted; try again, and report it if it fails twice.")
-    digest = content_sha256(certificate)
+    words = []
     for number, pieces in enumerate(pages, 1):
         if number > 1:
             writer.newPage()
         paper = Paper(painter)
-        _frame(paper, certificate, number, len(pages), digest)
+        _frame(paper, certificate, f"page {number} of {len(pages)}", fingerprint)
         y = TOP_MM
         for piece in pieces:
             piece.draw(paper, y)
             y += piece.height
+        words.append(paper.words)
+    if key:  # attachments are written when the painter ends, so this one can know what was painted
+        statement = statement_json(key, content, words)
+        writer.addFileAttachment(STATEMENT_NAME, QByteArray(statement), "application/json")
     if not painter.end():
         raise StationError("The certificate could not be finished; free some memory and try again.")
     buffer.close()
-    return bytes(data.data())
+    pdf = bytes(data.data())
+    return seal(pdf, key) if key else pdf
 
 
 def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
@@ -99,37 +113,40 @@ def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
     return pages
 
 
-def _frame(paper: Paper, c: Certificate, number: int, total: int, digest: str) -> None:
-    paper.text(LEFT, 16, f"Test certificate {c.number}", STRONG)
-    paper.text(RIGHT, 16, f"{c.tag} · {c.model}", SMALL, right=True)
+def _frame(paper: Paper, c: Certificate, page: str, fingerprint: str) -> None:
+    _line(paper, LEFT, 16, f"Test certificate {c.number}", STRONG, WIDE * 0.6)
+    whose = f"{c.tag} · {c.model}"
+    paper.text(RIGHT, 16, whose, pp.fitted(whose, SMALL, WIDE * 0.38), right=True)
     paper.line(LEFT, 19, RIGHT, 19)
     paper.line(LEFT, 283, RIGHT, 283)
-    paper.text(LEFT, 287.5, f"Content SHA-256 {digest}", Face(6.5, color=DIM))
-    paper.text(RIGHT, 287.5, f"page {number} of {total}", SMALL, right=True)
+    paper.text(LEFT, 287, f"Content SHA-256 {content_sha256(c)}", FOOT)
+    paper.text(LEFT, 290.2, f"Signed with key {fingerprint}" if fingerprint else "Not signed", FOOT)
+    paper.text(RIGHT, 287, page, SMALL, right=True)
 
 
-def _pieces(c: Certificate) -> Iterator[Piece]:
-    yield from _summary(c)
+def _pieces(c: Certificate, fingerprint: str) -> Iterator[Piece]:
+    yield from _summary(c, fingerprint)
     yield from _story(c)
     yield from _dials(c)
     for block in c.controls:
         yield from _control(block)
-    yield from _small_print(c)
+    yield from _small_print(c, SIGNED if fingerprint else UNSIGNED)
 
 
-def _summary(c: Certificate) -> Iterator[Piece]:
+def _summary(c: Certificate, fingerprint: str) -> Iterator[Piece]:
     worst = Outcome.FAIL if c.failed else Outcome.BORDERLINE if c.borderline else Outcome.PASS
-    digest = content_sha256(c)
+    code = qr_matrix(qr_text(c, fingerprint))
+    wide = WIDE - qr_size_mm(code)
+    result = Face(14, bold=True, color=OUTCOME_FACES[worst].color)
 
     def draw(paper: Paper, y: float) -> None:
-        paper.text(LEFT, y + 9, c.model, TITLE)
-        paper.text(LEFT, y + 16, f"Unit {c.tag}", Face(13, bold=True))
+        _line(paper, LEFT, y + 9, c.model, TITLE, wide)
+        _line(paper, LEFT, y + 16, f"Unit {c.tag}", Face(13, bold=True), wide)
         draw_outcome(paper, LEFT + 3.4, y + 25.5, 6.4, worst)
-        paper.text(LEFT + 10, y + 27.3, c.headline(), Face(14, bold=True, color=OUTCOME_FACES[worst].color))
-        code = f"{c.number} {c.tag} {c.issued_at[:10]} sha256:{digest}"
-        draw_qr(paper, code, RIGHT - 27, y, 27)
+        _line(paper, LEFT + 10, y + 27.3, c.headline(), result, wide - 10)
+        draw_qr(paper, code, RIGHT, y + 2.5)
 
-    yield Piece(33, draw)
+    yield Piece(max(33, qr_size_mm(code)), draw)
     left = [
         ("Tested by", f"{c.person or 'not named'}, {c.bench or 'bench not named'}"),
         ("Issued", f"{c.issued_at[:16].replace('T', ' ')} UTC"),
@@ -144,7 +161,12 @@ def _summary(c: Certificate) -> Iterator[Piece]:
     ]
     for (a, va), (b, vb) in zip(left, right, strict=True):
         yield _pair_row(a, va, b, vb)
+    yield _wide_row("Signature", f"Ed25519, key {fingerprint}" if fingerprint else f"None. {UNSIGNED}")
     yield _gap(4)
+
+
+def _line(paper: Paper, x: float, y: float, text: str, face: Face, width: float) -> None:
+    paper.text(x, y, text, pp.fitted(text, face, width))
 
 
 def _pair_row(a: str, va: str, b: str, vb: str) -> Piece:
@@ -157,6 +179,14 @@ def _pair_row(a: str, va: str, b: str, vb: str) -> Piece:
             paper.block(x + 26, y, half - 28, value, TEXT)
 
     return Piece(height, draw)
+
+
+def _wide_row(name: str, value: str) -> Piece:
+    def draw(paper: Paper, y: float) -> None:
+        paper.block(LEFT, y, 25, name, Face(9, color=DIM))
+        paper.block(LEFT + 26, y, WIDE - 26, value, TEXT)
+
+    return Piece(pp.block_height(WIDE - 26, value, TEXT) + 1.2, draw)
 
 
 def _story(c: Certificate) -> Iterator[Piece]:
@@ -296,7 +326,7 @@ def _remark(text: str, outcome: Outcome) -> Piece:
     )
 
 
-def _small_print(c: Certificate) -> Iterator[Piece]:
+def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:
     if c.not_tested:
         yield _head("Not tested")
         yield _paragraph("; ".join(c.not_tested) + ".", TEXT)
@@ -305,7 +335,7 @@ def _small_print(c: Certificate) -> Iterator[Piece]:
         for text in c.deviations:
             yield _paragraph(text, TEXT)
     yield _head("How to read this")
-    for text in (DECISION_RULE, UNCERTAINTY, LIMITS, c.timing):
+    for text in (DECISION_RULE, UNCERTAINTY, LIMITS, c.timing, signature):
         yield _paragraph(text, Face(8.5))
     yield replace(_paragraph(SCOPE, STRONG), keep=True)
     yield Piece(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPdfWriter, QPen
@@ -53,10 +53,11 @@ def set_up(writer: QPdfWriter) -> None:
 
 
 class Paper:
-    """Draws in millimetres on the current page of a painter."""
+    """Draws in millimetres on the current page of a painter. `words`: every text drawn so far, in order."""
 
     def __init__(self, painter: QPainter) -> None:
         self.painter = painter
+        self.words: list[str] = []
 
     def text(self, x: float, y: float, text: str, face: Face, *, right: bool = False, center: bool = False) -> float:
         """One line with its baseline at y mm; returns its width in mm."""
@@ -66,6 +67,7 @@ class Paper:
         self.painter.setFont(font)
         self.painter.setPen(QPen(face.color))
         self.painter.drawText(QPointF(left * MM, y * MM), text)
+        self.words.append(text)
         return width
 
     def block(self, x: float, y: float, width: float, text: str, face: Face) -> float:
@@ -77,6 +79,7 @@ class Paper:
         box = QRectF(x * MM, y * MM, width * MM, 10_000 * MM)
         used = QFontMetricsF(font).boundingRect(box, int(flags), text)
         self.painter.drawText(box, int(flags), text)
+        self.words.append(text)
         return float(used.height() / MM)
 
     def line(self, x1: float, y1: float, x2: float, y2: float, color: QColor = LINE, width_mm: float = 0.2) -> None:
@@ -102,3 +105,9 @@ def block_height(width: float, text: str, face: Face) -> float:
 def text_width(text: str, face: Face) -> float:
     """Width of one line in mm."""
     return float(QFontMetricsF(face.font()).horizontalAdvance(text) / MM)
+
+
+def fitted(text: str, face: Face, width: float) -> Face:
+    """The face, smaller if one line of the text would be wider than `width` mm."""
+    wide = text_width(text, face)
+    return face if wide <= width else replace(face, size_pt=face.size_pt * width / wide)

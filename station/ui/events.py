@@ -64,8 +64,10 @@ class EventRoom:
                 # whatever was refused is not waited for any longer
                 self._pending = None if bad else self._pending
                 window.say(text, bad)
-            case CertificateReady(path=path):
-                window.say(f"Certificate written: {path}")
+            case CertificateReady(path=path, problem="", key=key):
+                window.say(f"Certificate written and signed (key {key}): {path}")
+            case CertificateReady(path=path, problem=problem):
+                window.say(f"Certificate written, but not signed. {problem} It is in {path}", bad=True)
             case RecordChanged(unit_id=unit_id):
                 self._record_changed(unit_id)
             case DeviceAppeared():

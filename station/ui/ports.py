@@ -74,8 +74,12 @@ class RecordChanged:
 
 @dataclass(frozen=True, slots=True)
 class CertificateReady:
+    """`key`: the fingerprint of the key that signed it; empty if it is unsigned, then `problem` says why."""
+
     unit_id: str
     path: str
+    key: str = ""
+    problem: str = ""
 
 
 DeskEvent = Event | DeviceAppeared | DeviceGone | Said | RecordChanged | CertificateReady

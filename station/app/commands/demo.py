@@ -40,13 +40,14 @@ def _auto(store: Store, unit: Unit) -> int:
 
     done = work_through(store, unit, say=lambda line: print(line, flush=True))
     app = make_app()  # held: Qt paints the certificate
-    path = certify(store, unit.id, done.sheet, now=store.now())
+    written = certify(store, unit.id, done.sheet, now=store.now())
     del app
     print(f"outcome: {done.outcome.value}")
     for text in done.findings:
         print(f"  {text}")
     print(f"records: {store.path}")
-    print(f"certificate: {path}")
+    print(f"certificate: {written.path}")
+    print(f"signed with key {written.fingerprint}" if written.fingerprint else f"not signed: {written.problem}")
     return 0
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
+from pathlib import Path
 
 from station.app import paths
+from station.certificate.keys import known_keys, known_path
 from station.records.store import open_store
 
 
@@ -13,4 +16,16 @@ def run(args: argparse.Namespace) -> int:
     with open_store(paths.records_folder()) as store:
         store.daily_backup()
         print(store.merge(args.other).sentence())
+    for line in _their_keys(args.other):
+        print(line)
     return 0
+
+
+def _their_keys(other: Path) -> Iterator[str]:
+    """How to know the keys that the other bench signs with or knows: a person decides that, not a file on a stick."""
+    theirs = (other if other.is_dir() else other.parent) / "keys"
+    known = known_keys(paths.keys_folder())
+    for key in known_keys(theirs).values():
+        if key.public not in known:
+            yield f"Its certificates may be signed by “{key.name}”, key {key.fingerprint}; to know that key here:"
+            yield f'restpoint key --trust "{known_path(theirs, key.fingerprint)}"'

@@ -1,0 +1,202 @@
+"""Key files: the bench's own signing key, and the public keys of benches whose certificates are known here.
+
+    keys/bench.pem              the private key (PKCS #8, RFC 8410), made once, mode 0600 where the system has modes
+    keys/known/<digits>.pem     public keys, each with the name it is known by; this bench's own is among them
+
+A private key that cannot be read is never replaced silently: buyers who know the old one would take the new one for
+a stranger's. All text is PEM, which other tools read as well; lines before the PEM block are for people.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import secrets
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from cryptography.exceptions import UnsupportedAlgorithm
+from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+
+from station.capture.text import plain_text
+from station.certificate.signature import BenchKey, fingerprint
+from station.errors import InputError, RecordCorrupt, RecordError
+
+MOST_BYTES = 64_000
+_PEM = re.compile(rb"-----BEGIN PUBLIC KEY-----.*?-----END PUBLIC KEY-----\s*", re.DOTALL)
+_NAME = re.compile(rb"^name: (.*)$", re.MULTILINE)
+
+
+@dataclass(frozen=True, slots=True)
+class KnownKey:
+    """A public key and the name it is known by here."""
+
+    name: str
+    public: bytes
+
+    @property
+    def fingerprint(self) -> str:
+        return fingerprint(self.public)
+
+
+def bench_key(folder: Path, name: str) -> BenchKey:
+    """This bench's key, made now if there was none; `name` is what its certificates are known by here.
+
+    RecordCorrupt if the file is no key, RecordError if it cannot be read or written.
+    """
+    path = folder / "bench.pem"
+    try:
+        if not path.exists():
+            _make(path)
+        key = _read_private(path)
+    except OSError as error:
+        raise RecordError(
+            f"The bench's key {path} cannot be read or written ({error.strerror}); allow it, then write the "
+            "certificate again."
+        ) from error
+    if not known_path(folder, key.fingerprint).exists():
+        with contextlib.suppress(OSError):  # a folder that cannot be written: signing does not need it
+            trust(folder, KnownKey(name, key.public))
+    return key
+
+
+def existing_key(folder: Path) -> BenchKey | None:
+    """This bench's key if it was made already. Errors as in `bench_key`."""
+    path = folder / "bench.pem"
+    try:
+        return _read_private(path) if path.exists() else None
+    except OSError as error:
+        raise RecordError(f"The bench's key {path} cannot be read ({error.strerror}); allow it.") from error
+
+
+def renew(folder: Path, name: str) -> BenchKey:
+    """A new key for this bench. The old file is set aside, and what it signed is still known by its public key."""
+    path = folder / "bench.pem"
+    if path.exists():
+        path.rename(path.with_name(f"bench-until-{secrets.token_hex(4)}.pem"))
+    return bench_key(folder, name)
+
+
+def _read_private(path: Path) -> BenchKey:
+    if os.name == "posix" and path.stat().st_mode & 0o077:
+        with contextlib.suppress(OSError):  # a file system without modes, or somebody else's file
+            path.chmod(0o600)
+    with path.open("rb") as file:
+        data = file.read(MOST_BYTES)
+    try:
+        secret = serialization.load_pem_private_key(data, None)
+    except (ValueError, TypeError, UnsupportedAlgorithm):
+        secret = None
+    if not isinstance(secret, Ed25519PrivateKey):
+        raise RecordCorrupt(
+            f"The bench's key {path} is damaged; put your copy of it back, or make a new one with "
+            "“restpoint key --new” and tell your buyers its fingerprint."
+        )
+    return BenchKey(secret)
+
+
+def _make(path: Path) -> None:
+    """A new private key in place, whole or not at all; whoever is first wins."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    secret = Ed25519PrivateKey.generate()
+    data = secret.private_bytes(
+        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+    )
+    part = path.with_name(f".{secrets.token_hex(8)}.part")
+    try:
+        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        _put_if_free(part, path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _put_if_free(part: Path, path: Path) -> None:
+    """Give the file its name unless the name is taken: by a hard link, which is one step; where there are none
+    (Windows, a FAT stick) by renaming."""
+    try:
+        path.hardlink_to(part)
+    except FileExistsError:
+        return
+    except OSError:
+        if not path.exists():
+            part.rename(path)
+
+
+# --- public keys ------------------------------------------------------------------------------------
+
+
+def public_text(key: KnownKey) -> str:
+    """The file that a buyer gets: name and fingerprint for people, then the key (SubjectPublicKeyInfo, RFC 8410)."""
+    pem = Ed25519PublicKey.from_public_bytes(key.public).public_bytes(
+        serialization.Encoding.PEM, serialization.PublicFormat.SubjectPublicKeyInfo
+    )
+    return (
+        f"Restpoint bench key (Ed25519)\nname: {plain_text(key.name)}\nfingerprint: {key.fingerprint}\n{pem.decode()}"
+    )
+
+
+def read_public(path: Path) -> KnownKey:
+    """A public key file. InputError if it is none."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES)
+    except OSError as error:
+        raise InputError(f"{path} cannot be read ({error.strerror}); check the path.") from error
+    block, name = _PEM.search(data), _NAME.search(data)
+    try:
+        key = serialization.load_pem_public_key(block.group()) if block else None
+    except (ValueError, UnsupportedAlgorithm):
+        key = None
+    if not isinstance(key, Ed25519PublicKey):
+        raise InputError(f"{path} holds no public key of a bench; ask the seller for the file of “restpoint key”.")
+    return KnownKey(plain_text(name.group(1).decode("utf-8", "replace")) if name else "", key.public_bytes_raw())
+
+
+def known_keys(folder: Path) -> dict[bytes, KnownKey]:
+    """All known keys by their public bytes. A file that is no key is passed over: it makes nothing known."""
+    return {key.public: key for _, key in _known_files(folder)}
+
+
+def _known_files(folder: Path) -> Iterator[tuple[Path, KnownKey]]:
+    for path in sorted((folder / "known").glob("*.pem")):
+        with contextlib.suppress(InputError):
+            yield path, read_public(path)
+
+
+def trust(folder: Path, key: KnownKey) -> None:
+    """Make a key known from now on, under its name. Raises OSError."""
+    path = known_path(folder, key.fingerprint)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(f".{secrets.token_hex(8)}.part")
+    part.write_text(public_text(key), encoding="utf-8")
+    part.replace(path)
+
+
+def forget(folder: Path, digits: str) -> KnownKey:
+    """No longer know the key of this fingerprint, and return it. InputError if it was not known. Raises OSError."""
+    found = [(path, key) for path, key in _known_files(folder) if same_fingerprint(key.fingerprint, digits)]
+    if not found:
+        raise InputError(f"No key “{plain_text(digits)}” is known here; “restpoint key” lists those that are.")
+    for path, _ in found:
+        path.unlink()
+    return found[0][1]
+
+
+def same_fingerprint(one: str, other: str) -> bool:
+    """Whether two fingerprints are the same, however they are typed (spaces, colons, hyphens, capitals)."""
+    return _digits(one) == _digits(other)
+
+
+def _digits(text: str) -> str:
+    return re.sub(r"[\s:-]", "", text).lower()
+
+
+def known_path(folder: Path, digits: str) -> Path:
+    """Where the key of this fingerprint is kept among the known ones."""
+    return folder / "known" / f"{_digits(digits)}.pem"

@@ -1,0 +1,112 @@
+"""What lies in a PDF that anybody may have made: attachments and the text of its pages.
+
+A file from outside can be built to take all time and memory (streams that unfold to gigabytes, trees that bite their
+tail). So it is read by a process of its own with a limit on both; whatever happens there is one sentence here.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+import subprocess
+import sys
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from station.errors import InputError
+
+MOST_PAGES, MOST_ATTACHMENTS, MOST_BYTES = 300, 32, 16_000_000
+TIMEOUT_S, MEMORY_BYTES = 30.0, 1_000_000_000
+_AGAIN = "ask the seller for the file as the bench wrote it"
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """One attachment; `data` in base64 as it travels between the processes."""
+
+    name: str
+    data: str
+
+    def content(self) -> bytes:
+        return base64.b64decode(self.data)
+
+
+@dataclass(frozen=True, slots=True)
+class Unpacked:
+    """Attachments in the order of the file, and the text of each page as pypdf reads it."""
+
+    attached: tuple[Attached, ...]
+    pages: tuple[str, ...]
+
+
+class _RefusedError(Exception):
+    """The file is not read on; the text says why."""
+
+
+def unpack(data: bytes, *, timeout_s: float = TIMEOUT_S) -> Unpacked:
+    """Read a PDF in a process of its own. InputError with one sentence where that cannot be done."""
+    # -P: nothing is imported from the folder one happens to be in, which may be full of downloads
+    command = [sys.executable, "-P", "-m", "station.certificate.unpack"]
+    answer: dict[str, Any]
+    try:
+        done = subprocess.run(command, input=data, capture_output=True, timeout=timeout_s, check=False)
+        answer = json.loads(done.stdout) if done.returncode == 0 else {"problem": "it is damaged or built to do harm"}
+    except subprocess.TimeoutExpired:
+        answer = {"problem": f"reading it takes longer than {timeout_s:.0f} seconds"}
+    except (OSError, ValueError) as error:
+        raise InputError(f"The file could not be looked into ({error}); free some memory and try again.") from error
+    if "problem" in answer:
+        raise InputError(f"This PDF cannot be checked: {answer['problem']}; {_AGAIN}.")
+    return Unpacked(tuple(Attached(**one) for one in answer["attached"]), tuple(answer["pages"]))
+
+
+def read_pdf(data: bytes) -> Unpacked:
+    """Read a PDF here and now: for the process apart, and for files of our own. Raises whatever pypdf raises."""
+    import pypdf  # in the process apart only, so that checking starts fast
+
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    if reader.is_encrypted:
+        raise _RefusedError("it is encrypted")
+    attached: list[Attached] = []
+    size = 0
+    for entry in reader.attachment_list:
+        content, name = entry.content, str(entry.name)
+        size += len(content) + len(name)
+        if len(attached) >= MOST_ATTACHMENTS or size > MOST_BYTES:
+            raise _RefusedError(f"it carries more than a certificate does ({MOST_ATTACHMENTS} attachments, 16 MB)")
+        attached.append(Attached(name, base64.b64encode(content).decode()))
+    if len(reader.pages) > MOST_PAGES:
+        raise _RefusedError(f"it has more than {MOST_PAGES} pages")
+    pages: list[str] = []
+    for page in reader.pages:
+        pages.append(page.extract_text())
+        size += len(pages[-1])
+        if size > MOST_BYTES:
+            raise _RefusedError("it holds more text than a certificate does")
+    return Unpacked(tuple(attached), tuple(pages))
+
+
+def main() -> int:
+    """Standard input to standard output; any exception ends the process, which is answer enough."""
+    _limit_memory()
+    try:
+        answer: dict[str, object] = asdict(read_pdf(sys.stdin.buffer.read()))
+    except _RefusedError as refused:
+        answer = {"problem": str(refused)}
+    sys.stdout.write(json.dumps(answer))
+    return 0
+
+
+def _limit_memory() -> None:
+    """Where the system can (POSIX; macOS takes no notice); elsewhere pypdf's own limits and the time have to do."""
+    try:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+    except (ImportError, ValueError, OSError):
+        return
+
+
+if __name__ == "__main__":
+    sys.exit(main())

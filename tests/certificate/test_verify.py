@@ -1,0 +1,264 @@
+"""What is said of a certificate whose file was changed, in every way we could think of."""
+
+from __future__ import annotations
+
+import base64
+import io
+import shutil
+import subprocess
+from dataclasses import replace
+
+import pypdf
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pypdf import PdfWriter
+from pypdf.annotations import FreeText
+from pypdf.generic import FloatObject
+
+from station.certificate.content import to_json
+from station.certificate.page import render_pdf
+from station.certificate.signature import find_seal, read_statement, statement_json
+from station.certificate.unpack import Attached, Unpacked, read_pdf, unpack
+from station.certificate.verify import Verdict, check
+from station.errors import InputError
+from tests.certificate import signed
+from tests.certificate.signed import KEY, KNOWN, OTHER, judged, signed_pdf, unpacked
+from tests.certificate.test_content import certificate
+
+pytestmark = pytest.mark.usefixtures("qapp")
+
+
+def test_an_untouched_file_of_a_known_bench_is_genuine_and_says_what_it_is():
+    found = judged(signed_pdf())
+    assert (found.verdict, found.reasons) == (Verdict.GENUINE, ())
+    assert (found.signed_by, found.fingerprint) == ("bench 1", KEY.fingerprint)
+    assert found.says["tag"] == "SM-07-04"
+
+
+def test_a_key_nobody_vouched_for_is_unknown():
+    found = check(signed_pdf(OTHER), read_pdf(signed_pdf(OTHER)), KNOWN)
+    assert (found.verdict, found.fingerprint, found.signed_by) == (Verdict.UNKNOWN_KEY, OTHER.fingerprint, "")
+
+
+def test_an_unsigned_certificate_says_so_and_proves_nothing():
+    data = render_pdf(certificate())
+    text = " ".join("\n".join(read_pdf(data).pages).split())
+    assert "This file is not signed" in text
+    assert judged(data).verdict is Verdict.NOT_SIGNED
+
+
+def test_the_process_apart_reads_the_same():
+    assert unpack(signed_pdf()) == unpacked()
+
+
+def test_the_words_on_every_page_read_back_as_they_were_drawn():
+    """The comparison that names a changed page would be worth nothing if it differed in an untouched file."""
+    resaved = judged(signed.rewritten(signed_pdf()))
+    assert not [reason for reason in resaved.reasons if reason.startswith("page")]
+    assert any("words on the pages are those that were signed" in reason for reason in resaved.reasons)
+
+
+# --- changed files ----------------------------------------------------------------------------------
+
+
+def _other_words(writer: PdfWriter) -> None:
+    stream, shown = signed.text_operators(writer, 0)
+    operations = list(stream.operations)
+    operations[shown[3]] = operations[shown[0]]
+    stream.operations = operations
+    signed.put_content(writer, 0, stream)
+
+
+def _laid_over(writer: PdfWriter) -> None:
+    writer.add_annotation(0, FreeText(text="All 5 checks passed", rect=(60, 650, 300, 700)))
+
+
+def _picture_over(writer: PdfWriter) -> None:
+    stream, _ = signed.text_operators(writer, 0)
+    stream.operations = [
+        *stream.operations,
+        ([], b"q"),
+        ([FloatObject(n) for n in (60, 650, 300, 40)], b"re"),
+        ([], b"f"),
+        ([], b"Q"),
+    ]
+    signed.put_content(writer, 0, stream)
+
+
+def _page_less(writer: PdfWriter) -> None:
+    writer.remove_page(1)
+
+
+def _page_more(writer: PdfWriter) -> None:
+    writer.add_blank_page()
+
+
+CONTENT = to_json(certificate())
+BETTER = to_json(replace(certificate(), failed=0, condition="like new"))
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        pytest.param(_other_words, "page 1 was changed", id="a value on a page"),
+        pytest.param(_laid_over, "not as it was sealed", id="a note over it"),
+        pytest.param(_picture_over, "not as it was sealed", id="a bar over it"),
+        pytest.param(_page_less, "it had 2 pages when it was signed and has 1 now", id="a page gone"),
+        pytest.param(_page_more, "it had 2 pages when it was signed and has 3 now", id="a page more"),
+        pytest.param(signed.without_attachment("certificate.json"), "certificate.json is missing", id="content gone"),
+        pytest.param(signed.without_attachment("signature.json"), "signature.json is missing", id="signature gone"),
+        pytest.param(
+            signed.with_attachment("certificate.json", BETTER), "not the one that was signed", id="other content"
+        ),
+        pytest.param(
+            signed.with_attachment("signature.json", statement_json(OTHER, CONTENT, [["x"]])),
+            "by different keys",
+            id="signature by another key",
+        ),
+        pytest.param(signed.with_attachment("signature.json", b"{}"), "does not hold", id="signature rubbish"),
+        pytest.param(
+            lambda writer: writer.add_attachment("certificate.json", BETTER),
+            "more than one attachment certificate.json",
+            id="a second content",
+        ),
+        pytest.param(
+            lambda writer: writer.add_attachment("warranty.txt", b"ten years"),
+            "attachments were added: warranty.txt",
+            id="something attached",
+        ),
+    ],
+)
+def test_a_changed_file_is_altered_and_it_says_what(change, said):
+    found = judged(signed.rewritten(signed_pdf(), change))
+    assert found.verdict is Verdict.ALTERED
+    assert said in "; ".join(found.reasons)
+
+
+def test_what_is_written_after_the_seal_is_seen():
+    """An incremental update (ISO 32000-1, 7.5.6) leaves every signed byte where it is and still changes the pages."""
+    found = judged(signed_pdf() + b"\n% more\n")
+    assert found.verdict is Verdict.ALTERED
+    assert "8 bytes were added after the seal" in found.reasons[0]
+
+
+def test_a_file_without_its_seal_is_altered():
+    data = signed_pdf()
+    found = judged(data[: find_start(data)])
+    assert found.verdict is Verdict.ALTERED
+    assert "the seal, the last line of the file, is missing" in found.reasons[0]
+
+
+def find_start(data: bytes) -> int:
+    return data.rfind(b"%restpoint-seal")
+
+
+def test_the_seal_of_one_file_does_not_fit_another():
+    other = render_pdf(replace(certificate(), tag="SM-07-05"), KEY)
+    swapped = other[: find_start(other)] + signed.seal_line(signed_pdf())
+    assert judged(swapped).verdict is Verdict.ALTERED
+
+
+def test_somebody_elses_attachments_in_a_sealed_file_are_altered():
+    data = signed_pdf(OTHER)
+    found = check(data, unpacked(), KNOWN)
+    assert found.verdict is Verdict.ALTERED
+    assert "seal and signature are by different keys" in found.reasons
+
+
+def test_a_pdf_of_something_else_is_refused_with_what_to_do():
+    writer = PdfWriter()
+    writer.add_blank_page(595, 842)
+    out = io.BytesIO()
+    writer.write(out)
+    with pytest.raises(InputError, match="as the bench wrote it"):
+        judged(out.getvalue())
+
+
+# --- any change whatever ----------------------------------------------------------------------------
+
+
+@settings(max_examples=300, deadline=None)
+@given(where=st.floats(0, 1, exclude_max=True), by=st.integers(1, 255))
+def test_no_flipped_byte_of_the_file_leaves_the_seal_whole(where: float, by: int):
+    data = bytearray(signed_pdf())
+    data[int(where * len(data))] ^= by
+    found = find_seal(bytes(data))
+    assert found is None or not found.holds or found.added
+
+
+@settings(max_examples=200, deadline=None)
+@given(where=st.floats(0, 1, exclude_max=True), by=st.integers(1, 255))
+def test_no_flipped_byte_of_the_signed_content_is_genuine(where: float, by: int):
+    """The seal is left whole here on purpose: the signature of the content has to see it alone."""
+    content = bytearray(CONTENT)
+    content[int(where * len(content))] ^= by
+    found = check(signed_pdf(), _with(content=bytes(content)), KNOWN)
+    assert found.verdict is Verdict.ALTERED
+
+
+@settings(max_examples=200, deadline=None)
+@given(where=st.floats(0, 1, exclude_max=True), by=st.integers(1, 255))
+def test_no_flipped_byte_of_the_statement_is_genuine(where: float, by: int):
+    statement = bytearray(next(one.content() for one in unpacked().attached if one.name == "signature.json"))
+    statement[int(where * len(statement))] ^= by
+    found = check(signed_pdf(), _with(statement=bytes(statement)), KNOWN)
+    assert found.verdict is Verdict.ALTERED
+
+
+@settings(max_examples=10, deadline=None)
+@given(page=st.integers(0, 1), what=st.floats(0, 1, exclude_max=True), by=st.floats(0, 1, exclude_max=True))
+def test_no_exchanged_words_on_a_page_are_genuine_and_the_page_is_named(page: int, what: float, by: float):
+    def change(writer: PdfWriter) -> None:
+        nonlocal same
+        stream, shown = signed.text_operators(writer, page)
+        old, new = shown[int(what * len(shown))], shown[int(by * len(shown))]
+        operations = list(stream.operations)
+        same = operations[old] == operations[new]
+        operations[old] = operations[new]
+        stream.operations = operations
+        signed.put_content(writer, page, stream)
+
+    same = False
+    found = judged(signed.rewritten(signed_pdf(), change))
+    assert found.verdict is Verdict.ALTERED
+    assert same or f"page {page + 1} was changed" in "; ".join(found.reasons)
+
+
+def _with(*, content: bytes = b"", statement: bytes = b"") -> Unpacked:
+    new = {"certificate.json": content, "signature.json": statement}
+    return Unpacked(
+        tuple(
+            Attached(one.name, base64.b64encode(new[one.name]).decode()) if new.get(one.name) else one
+            for one in unpacked().attached
+        ),
+        unpacked().pages,
+    )
+
+
+# --- the file for other programs --------------------------------------------------------------------
+
+
+def test_pypdf_reads_a_sealed_file_strictly():
+    reader = pypdf.PdfReader(io.BytesIO(signed_pdf()), strict=True)
+    assert reader.attachments["certificate.json"] == [CONTENT]
+    statement = read_statement(reader.attachments["signature.json"][0])
+    assert statement is not None
+    assert statement.holds
+
+
+@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf is not installed")
+def test_qpdf_finds_no_fault_in_a_sealed_file(tmp_path):
+    path = tmp_path / "c.pdf"
+    path.write_bytes(signed_pdf())
+    done = subprocess.run(["qpdf", "--check", path], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, ""), done.stdout
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler's tools are not installed")
+def test_poppler_reads_a_sealed_file_without_a_word(tmp_path):
+    path = tmp_path / "c.pdf"
+    path.write_bytes(signed_pdf())
+    done = subprocess.run(["pdftotext", path, "-"], capture_output=True, text=True, check=True)
+    assert done.stderr == ""
+    assert f"Signed with key {KEY.fingerprint}" in done.stdout
