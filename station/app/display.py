@@ -7,15 +7,15 @@ import sys
 
 from station.errors import InputError
 
+NEED_NONE = ("offscreen", "minimal", "vnc", "linuxfb", "eglfs")
+"""Qt's platform plugins that draw without one"""
+
 
 def has_display() -> bool:
     """True when a window can be shown (always so outside Linux)."""
-    if not sys.platform.startswith("linux"):
-        return True
-    platform = os.environ.get("QT_QPA_PLATFORM", "")
-    if platform.split(":")[0] in ("offscreen", "minimal", "vnc", "linuxfb", "eglfs"):
-        return True
-    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+    plugin = os.environ.get("QT_QPA_PLATFORM", "").split(":")[0]
+    named = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    return bool(sys.platform != "linux" or plugin in NEED_NONE or named)
 
 
 def need_display() -> None:

@@ -23,15 +23,16 @@ PAUSE_S = 0.02
 
 def on_change(wake: Callable[[], None]) -> bool:
     """Call `wake` from a thread whenever a HID node came or went; False where nobody tells."""
-    if not sys.platform.startswith("linux"):
+    if sys.platform == "linux":
+        try:
+            messages = socket.socket(socket.AF_NETLINK, socket.SOCK_DGRAM, NETLINK_KOBJECT_UEVENT)
+            messages.bind((0, KERNEL_AND_UDEV))
+        except OSError:
+            return False
+        threading.Thread(target=_listen, args=(messages, wake), name="uevents", daemon=True).start()
+        return True
+    else:  # noqa: RET505 - the type checker follows the branches of one `if` only
         return False
-    try:
-        messages = socket.socket(socket.AF_NETLINK, socket.SOCK_DGRAM, NETLINK_KOBJECT_UEVENT)
-        messages.bind((0, KERNEL_AND_UDEV))
-    except OSError:
-        return False
-    threading.Thread(target=_listen, args=(messages, wake), name="uevents", daemon=True).start()
-    return True
 
 
 def _listen(messages: socket.socket, wake: Callable[[], None]) -> None:
@@ -39,15 +40,17 @@ def _listen(messages: socket.socket, wake: Callable[[], None]) -> None:
         while (about := _received(messages)) is not None:
             if NODE in about:
                 time.sleep(PAUSE_S)
-                while _received(messages, socket.MSG_DONTWAIT):
+                messages.setblocking(False)
+                while _received(messages):
                     pass
+                messages.setblocking(True)
                 wake()
 
 
-def _received(messages: socket.socket, flags: int = 0) -> bytes | None:
+def _received(messages: socket.socket) -> bytes | None:
     """The next message; None when there is none, or never will be again. Messages that were too many to be kept
     (ENOBUFS) may have told of a node."""
     try:
-        return messages.recv(8192, flags)
+        return messages.recv(8192)
     except OSError as error:
         return NODE if error.errno == errno.ENOBUFS else None
