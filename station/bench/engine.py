@@ -11,6 +11,7 @@ from collections import deque
 from collections.abc import Callable, Mapping
 from datetime import datetime
 
+from station.bench.cell import CellWatch
 from station.bench.checklist import Checklist, counts
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.running import RunningTry
@@ -63,6 +64,7 @@ class Engine:
         self._wall_clock = wall_clock
         self._auto_go = auto_go
         self._held = Held(binding)
+        self._cell = CellWatch(source, binding.layout)
         self._cursor = 0
         self._outbox = Outbox(recorder)
         self._try: RunningTry | None = None
@@ -151,6 +153,7 @@ class Engine:
 
     def _run(self) -> None:
         now_ns = self._source.now_ns()
+        self._cell.tick(now_ns, live=self._device == "live", calm=self._try is None)
         if self._try is None:
             self._start_by_itself(now_ns)
             return
@@ -213,7 +216,7 @@ class Engine:
         """End the running try and judge it."""
         if self._try is not None:
             end_ns = self._source.now_ns()
-            assessment = self._try.assess(end_ns)
+            assessment = self._try.assess(end_ns, self._cell.told())
             if self._current is not None:
                 assessment = self._list.contrasted(self._current, assessment)
             self._close(assessment, end_ns=end_ns)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from station.bench.metronome import Metronome
@@ -14,6 +15,7 @@ from station.checks.types import Assessment, Check, Limits, Progress
 from station.hid.types import ReportBlock
 from station.records.clock import time_text
 from station.sheets.bind import Binding
+from station.sheets.power import Power
 from station.sources.port import Source
 
 PROGRESS_NS = 100_000_000
@@ -80,9 +82,9 @@ class RunningTry:
         """True when it has run for longer than any check lasts."""
         return self.stretch.over_the_caps(now_ns)
 
-    def assess(self, end_ns: int) -> Assessment:
-        """The check's verdict on everything up to `end_ns`."""
-        return self._check.assess(self.stretch.take(end_ns), self._limits)
+    def assess(self, end_ns: int, told: Power) -> Assessment:
+        """The check's verdict on everything up to `end_ns`; `told`: what the unit says of its cell."""
+        return self._check.assess(replace(self.stretch.take(end_ns), told=told), self._limits)
 
     def lost(self) -> int:
         """Reports lost while it ran."""

@@ -140,12 +140,14 @@ def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:
 
 
 def _power_readings(take: Take) -> tuple[Reading, ...]:
-    """What the unit says of its cell, only reported; nothing for a unit that says nothing."""
-    power = power_of(take.sheet, take.signals)
+    """What the unit says of its cell, by itself or when asked, only reported; nothing for a unit that says nothing."""
+    power = power_of(take.sheet, take.signals).completed(take.told)
     found = []
     if power.level_pct is not None:
         u = expanded(resolution(power.step_pct))
         found.append(Reading("battery", power.level_pct, "%", u, n=1))
+    elif power.reason:
+        found.append(Reading("battery", None, "%", reason=power.reason))
     for name, said in (("charging", power.charging), ("fully_charged", power.full), ("powered", power.powered)):
         if said is not None:
             found.append(Reading(name, float(said), "", n=1))

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from station.sheets.model import Control, Sheet
+from station.sheets.power import Power
 from station.sheets.signals import Signal
 
 
@@ -60,7 +61,8 @@ class Take:
     Each signal starts with the value held at `begin_ns` (if the control had reported by then). For a live check
     `end_ns` is the present. `beats_ns` are the beats not withdrawn. `report_t_ns` are the arrival times of *all*
     reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
-    `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in.
+    `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
+    of its cell when it was asked; no recording holds it.
     """
 
     sheet: Sheet
@@ -75,6 +77,7 @@ class Take:
     disconnects_ns: tuple[int, ...] = ()
     answer: str | None = None
     meter: Mapping[str, float] = field(default_factory=dict)
+    told: Power = field(default_factory=Power)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,24 +9,22 @@ stands still (Linux, macOS) or goes on (Windows) while the machine sleeps, never
 from __future__ import annotations
 
 import contextlib
-import itertools
 import logging
 import os
 import subprocess
 import threading
 import time
-from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
 from station.capture.journal import journal_header
-from station.capture.text import plain_text
 from station.capture.types import CaptureMeta
 from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
 from station.hid.types import ReportBlock
 from station.sources import child
+from station.sources.commands import Commands, answer_of
 from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 from station.sources.privacy import feature_width, private_report_ids, records_keys, report_width, sent_as_feature
 from station.sources.problems import device_error
@@ -42,8 +40,6 @@ MAX_OUTSTANDING = 16_384
 """bytes of commands the device has not taken yet; below the size of a pipe, so that a write never waits"""
 SMALL = 24
 """what a command counts for at least: its frame takes room in the pipe too"""
-HANGS_AFTER_NS = 3_000_000_000
-"""a command that takes longer than this is told; Linux gives one up after five seconds"""
 START_PATIENCE_S = 10.0
 
 
@@ -90,7 +86,7 @@ class UsbSource:
         self._stuck_after_ns = int(stuck_after_s * 1e9)
         self._said = _Said()
         self._closed = False
-        self._commands = _Commands()
+        self._commands = Commands()
         self._overrun = 0
         self._born_ns = self.now_ns()
         self._ring_path = self._make_ring()
@@ -263,7 +259,7 @@ class UsbSource:
                 said.send = message["problem"]
             case "answer":
                 self._commands.done(self.now_ns())
-                self._commands.answer(message["ticket"], _answer(message))
+                self._commands.answer(message["ticket"], answer_of(message))
             case "gone":  # everything it said has been heard
                 said.gone = True
                 if left := self._commands.give_up():
@@ -301,65 +297,3 @@ class UsbSource:
         if self._said.send:
             return f"{self._name()} refused a command ({self._said.send}); reading goes on."
         return ""
-
-
-class _Commands:
-    """The commands that the reader has not told the end of, and the requests among them. For several threads."""
-
-    def __init__(self) -> None:
-        self.lock = threading.RLock()
-        self._waiting: deque[tuple[int, int]] = deque()
-        """size and time of each"""
-        self._requests: dict[int, Request] = {}
-        self._numbers = itertools.count()
-        self._done_ns = 0
-
-    def outstanding(self) -> int:
-        """Bytes that wait."""
-        return sum(size for size, _ in self._waiting)
-
-    def given(self, size: int, at_ns: int) -> None:
-        with self.lock:
-            self._waiting.append((size, at_ns))
-
-    def done(self, at_ns: int) -> None:
-        """The oldest one came to its end."""
-        with self.lock:
-            if self._waiting:
-                self._waiting.popleft()
-            self._done_ns = at_ns
-
-    def stuck(self, now_ns: int) -> int:
-        """How many wait, when the oldest has been under way for too long; else 0."""
-        with self.lock:
-            if not self._waiting or now_ns - max(self._waiting[0][1], self._done_ns) < HANGS_AFTER_NS:
-                return 0
-            return len(self._waiting)
-
-    def ticket(self) -> tuple[int, Request]:
-        """A request under a number of its own."""
-        with self.lock:
-            number = next(self._numbers)
-            self._requests[number] = request = Request()
-        return number, request
-
-    def answer(self, ticket: int, answer: Answer) -> None:
-        with self.lock:
-            request = self._requests.pop(ticket, None)
-        if request is not None:
-            request.answer = answer
-
-    def give_up(self) -> int:
-        """Nobody executes them any more: every request is told so. How many commands were left."""
-        with self.lock:
-            tickets, left = list(self._requests), len(self._waiting)
-            self._waiting.clear()
-        for ticket in tickets:
-            self.answer(ticket, Answer(problem="it went away"))
-        return left
-
-
-def _answer(message: dict[str, Any]) -> Answer:
-    """What the reader says of a request; words of drivers are untrusted."""
-    system = {str(k): plain_text(str(v), 64) for k, v in message.get("system", {}).items()}
-    return Answer(bytes.fromhex(message.get("report", "")), system, plain_text(message.get("problem", ""), 200))

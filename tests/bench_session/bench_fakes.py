@@ -19,7 +19,7 @@ from station.hid.types import Field, Layout, ReportBlock, ReportLayout
 from station.records.types import Result, Unit, Visit
 from station.sheets.model import Ask, Control, Part, Place, Sheet
 from station.sheets.signals import ButtonSignal
-from station.sources.port import DeviceInfo, SourceStatus
+from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 
 S = 1_000_000_000
 MS = 1_000_000
@@ -85,6 +85,12 @@ class FakeSource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         raise NotImplementedError
+
+    def ask_feature(self, report_id: int) -> Request:
+        raise NotImplementedError
+
+    def ask_system(self) -> Request:
+        return Request(Answer())
 
     def close(self) -> None:
         self.state = "lost"
