@@ -155,7 +155,7 @@ def _why(path: bytes, device: Any) -> PortError:
     detail = str(device.error()) if hasattr(device, "error") else ""
     if path.startswith(b"/dev/"):
         try:
-            os.close(os.open(path, os.O_RDWR | os.O_NONBLOCK))
+            os.close(os.open(path, os.O_RDWR | getattr(os, "O_NONBLOCK", 0)))
         except OSError as error:
             return PortError(_ERRNO.get(error.errno or 0, "other"), error.strerror or detail)
     return PortError("busy", detail)

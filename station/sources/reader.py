@@ -18,12 +18,8 @@ or `answer`.
 
 from __future__ import annotations
 
-import contextlib
-import gc
 import os
 import queue
-import signal
-import sys
 import threading
 import time
 from dataclasses import dataclass
@@ -31,6 +27,7 @@ from typing import Any
 
 from station.capture.journal_writer import FLUSH_EVERY_S, SYNC_EVERY_S, JournalWriter
 from station.sources.child import Lines
+from station.sources.favour import favour_this_process, hold_in_memory
 from station.sources.hidapi_port import Port, PortError
 from station.sources.lateness import LatenessMeter, OverflowGuess
 from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingWriter, map_ring
@@ -81,6 +78,7 @@ class Reader:
         heartbeat = threading.Thread(target=self._heartbeat, name="heartbeat", daemon=True)
         for thread in (flusher, commands, self._worker, heartbeat):
             thread.start()
+        hold_in_memory()
         self._lines.say(event="ready", descriptor=self._port.descriptor().hex())
         lost = self._read_loop()
         self._stop.set()
@@ -213,23 +211,6 @@ def open_port(config: Config) -> Port:
         port.close()
         raise PortError("replaced", "")
     return port
-
-
-def favour_this_process() -> None:
-    """Ask for prompt scheduling; nothing depends on being given it."""
-    gc.disable()
-    sys.setswitchinterval(0.0002)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which then ends us in order
-    try:
-        with open("/proc/self/timerslack_ns", "w", encoding="ascii") as slack:
-            slack.write("1000")
-    except OSError:
-        pass
-    try:
-        os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(10))
-    except (OSError, AttributeError):
-        with contextlib.suppress(OSError, AttributeError):
-            os.nice(-10)
 
 
 def main() -> int:

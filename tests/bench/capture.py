@@ -35,8 +35,8 @@ from numpy.typing import NDArray
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from station.hid.types import ReportBlock
+from station.sources.favour import favour_this_process, hold_in_memory
 from station.sources.port import DeviceInfo
-from station.sources.reader import favour_this_process
 from station.sources.usb import UsbSource
 from tests.rig import fakehid, pad
 
@@ -207,6 +207,7 @@ def bare(path: str, file: str, priority: bool) -> None:
         favour_this_process()
     done = threading.Event()
     threading.Thread(target=lambda: (sys.stdin.read(), done.set()), daemon=True).start()
+    hold_in_memory()
     print("ready", flush=True)
     t_ns, reports, now = [], [], time.perf_counter_ns
     while not done.is_set():
