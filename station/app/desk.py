@@ -18,6 +18,7 @@ from pathlib import Path
 from station.app import paths
 from station.app.active import ActiveUnit
 from station.app.advice import Adviser
+from station.app.certified import last_certificate, remember_certificate
 from station.app.devices import open_device
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
@@ -328,6 +329,9 @@ class StationDesk:
 
         self._worker.submit(job)
 
+    def certificate(self, unit_id: str) -> CertificateReady | None:
+        return last_certificate(self._store, unit_id)
+
     def write_certificate(self, unit_id: str) -> None:
         self._worker.submit(lambda: self._certify(unit_id))
 
@@ -340,7 +344,9 @@ class StationDesk:
         if sheet is None:
             raise InputError(f"No model sheet named “{unit.sheet}” is at hand for {unit.tag}; plug the unit in first.")
         written = certify(self._store, unit_id, sheet, now=time_text(self._now()))
-        return (CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem),)
+        ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem)
+        remember_certificate(self._store, ready)
+        return (ready,)
 
     # --- settings and the end -----------------------------------------------------------------------
 

@@ -190,5 +190,19 @@ def _says(content: bytes | None) -> dict[str, str]:
     told = _body(content).get("certificate")
     if not isinstance(told, dict):
         return {}
-    shown = ("number", "tag", "model", "serial", "issued_at", "bench", "person", "passed", "borderline", "failed")
+    not_done = told.get("not_tested")
+    told = told | {"not_done": len(not_done) if isinstance(not_done, list) else 0}
+    shown = (
+        "number",
+        "tag",
+        "model",
+        "serial",
+        "issued_at",
+        "bench",
+        "person",
+        "passed",
+        "borderline",
+        "failed",
+        "not_done",
+    )
     return {name: plain_text(str(told[name])) for name in shown if isinstance(told.get(name), str | int)}

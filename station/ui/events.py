@@ -65,9 +65,11 @@ class EventRoom:
                 self._pending = None if bad else self._pending
                 window.say(text, bad)
             case CertificateReady(path=path, problem="", key=key):
-                window.say(f"Certificate written and signed (key {key}): {path}")
+                window.say(f"Certificate written: {path} – signed with key {key}")
+                self.draw_record()
             case CertificateReady(path=path, problem=problem):
                 window.say(f"Certificate written, but not signed. {problem} It is in {path}", bad=True)
+                self.draw_record()
             case RecordChanged(unit_id=unit_id):
                 self._record_changed(unit_id)
             case DeviceAppeared():
@@ -182,6 +184,7 @@ class EventRoom:
         try:
             history = window.desk.history(unit.id)
             suspects, proposal = window.desk.suspects(unit.id), window.desk.proposal(unit.id)
+            certificate = window.desk.certificate(unit.id)
         except StationError as error:
             window.say(str(error), bad=True)
             return
@@ -194,7 +197,7 @@ class EventRoom:
         window.unit = history.unit
         self.show_visit()
         twins = {c.id: c.twin for c in sheet.controls if c.twin} if sheet is not None else {}
-        window.record.show_unit(history, suspects, proposal, names, running, twins)
+        window.record.show_unit(history, suspects, proposal, names, running, twins, certificate)
 
     def _record_changed(self, unit_id: str) -> None:
         window = self._window

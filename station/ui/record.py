@@ -11,8 +11,16 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVB
 from station.checks.types import Outcome
 from station.records.types import Unit, UnitHistory
 from station.ui.look import Look
-from station.ui.ports import ProposalView, SuspectView
-from station.ui.record_rows import MOST_VISITS, Cell, VisitTable, findings, log_lines, visit_table
+from station.ui.ports import CertificateReady, ProposalView, SuspectView
+from station.ui.record_rows import (
+    MOST_VISITS,
+    Cell,
+    VisitTable,
+    certificate_facts,
+    findings,
+    log_lines,
+    visit_table,
+)
 from station.ui.shapes import CAUTION, NOTE, ShapeMark
 from station.ui.widgets import ElidedLabel, WeightBar, key_button, plain_label
 from station.ui.words import no_break, when
@@ -38,6 +46,7 @@ class RecordPane(QFrame):
         self._names: Mapping[str, str] = {}
         self._twins: Mapping[str, str] = {}
         self._running_visit = ""
+        self._certificate: CertificateReady | None = None
         self.all_rows = False
         self._shape = (False, False)
         self.treatment = key_button("T treatment", "Log what was done to the unit", wanted=True)
@@ -88,9 +97,11 @@ class RecordPane(QFrame):
         names: Mapping[str, str],
         running_visit: str,
         twins: Mapping[str, str] | None = None,
+        certificate: CertificateReady | None = None,
     ) -> None:
         """Draw the record of a unit; None: no unit is chosen."""
         self._twins = dict(twins or {})
+        self._certificate = certificate
         self._shown = None if history is None else (history, tuple(suspects), proposal)
         self._names, self._running_visit = dict(names), running_visit
         self._fill()
@@ -278,6 +289,7 @@ class RecordPane(QFrame):
             ("Condition", unit.condition or "not written down"),
             ("Rest", f"until {unit.rest_until}" if unit.rest_until else "no second test asked for"),
             ("Becomes", unit.becomes),
+            *certificate_facts(self._certificate),
         ]
         box.addWidget(self._section("Unit · E: edit"))
         grid = self._facts_grid()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -10,6 +11,7 @@ from station.checks.decide import reading_outcome
 from station.checks.types import Outcome, Reading
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.ui.checklist_rows import SHORT_WORDS, deciding
+from station.ui.ports import CertificateReady
 from station.ui.words import (
     TREATMENT_DONE,
     check_words,
@@ -168,6 +170,19 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
         return Cell(outcome.value, outcome)
     text = figure(reading.value, reading.unit)
     return Cell(with_unit(text, reading.unit) if unit else text, reading_outcome(reading) or outcome)
+
+
+def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, str]]:
+    """Where the last certificate is and whose key signed it, as lines of the unit's facts; none without one."""
+    if certificate is None:
+        return []
+    signed = f"key {certificate.key}" if certificate.key else "not signed"
+    return [("Certificate", _breakable(certificate.path)), ("Signed", signed)]
+
+
+def _breakable(path: str) -> str:
+    """A path that may be broken over lines after each part; a narrow pane cannot hold it in one."""
+    return re.sub(r"([/\\_-])", "\\1\N{ZERO WIDTH SPACE}", path)
 
 
 def _ever_bad(row: VisitRow) -> bool:

@@ -132,6 +132,7 @@ class FakeDesk:
     def __init__(self, clock: Callable[[], int] | None = None) -> None:
         self.commands: list[Command] = []
         self.calls: list[tuple[object, ...]] = []
+        self.certificates: dict[str, CertificateReady] = {}
         self.events: list[DeskEvent] = []
         self.settings: dict[str, str] = {}
         self.the_session: SessionView | None = None
@@ -431,7 +432,11 @@ class FakeDesk:
 
     def write_certificate(self, unit_id: str) -> None:
         self.calls.append(("write_certificate", unit_id))
-        self.events.append(CertificateReady(unit_id, "/tmp/SM-07-04.pdf"))
+        self.certificates[unit_id] = CertificateReady(unit_id, "/tmp/SM-07-04.pdf", "3f2a 91bc 0d47 e1f0")
+        self.events.append(self.certificates[unit_id])
+
+    def certificate(self, unit_id: str) -> CertificateReady | None:
+        return self.certificates.get(unit_id)
 
     # --- settings ----------------------------------------------------------------------------------------------
 

@@ -91,11 +91,9 @@ def _said(checked: Checked) -> str:
     says = checked.says
     if not says:
         return ""
-    counts = ", ".join(
-        f"{says[name]} {word}" for name, word in _COUNTS if says.get(name, "0") != "0" or name == "passed"
-    )
+    counts = ", ".join(f"{says.get(name, '?')} {word}" for name, word in _COUNTS if says.get(name) != "0")
     what = ", ".join(filter(None, (f"unit {says.get('tag', '')}", says.get("model"), says.get("serial"))))
     return f"It says: {says.get('number', 'no number')}: {what}; {counts}; issued {says.get('issued_at', '')[:10]}."
 
 
-_COUNTS = (("passed", "passed"), ("borderline", "borderline"), ("failed", "failed"))
+_COUNTS = (("passed", "passed"), ("borderline", "borderline"), ("failed", "failed"), ("not_done", "not done"))

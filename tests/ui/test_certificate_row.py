@@ -1,0 +1,47 @@
+"""Where the window says what became of a certificate."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from station.app.certified import last_certificate, remember_certificate
+from station.records.store import open_store
+from station.ui.look import look_of
+from station.ui.ports import CertificateReady
+from station.ui.record import RecordPane
+from station.ui.record_rows import certificate_facts
+from tests.certificate.sample_history import make_history
+
+KEY = "3f2a 91bc 0d47 e1f0 5c22 9a7b 6610 4be8"
+
+
+def _bare(text: str) -> str:
+    return text.replace("\N{ZERO WIDTH SPACE}", "")
+
+
+@pytest.mark.parametrize(("key", "said"), [(KEY, f"key {KEY}"), ("", "not signed")], ids=["signed", "not signed"])
+def test_the_record_pane_says_where_it_is_and_whose_key_signed_it(qtbot, key: str, said: str) -> None:
+    pane = RecordPane(look_of("light", 1.0))
+    qtbot.addWidget(pane)
+    pane.show_unit(make_history(), (), None, {}, "", None, CertificateReady("u1", "/home/ines/SM-07-04.pdf", key))
+    texts = [_bare(text) for text in pane.texts()]
+    assert texts[texts.index("Certificate") + 1] == "/home/ines/SM-07-04.pdf"
+    assert texts[texts.index("Signed") + 1] == said
+
+
+def test_without_a_certificate_there_is_no_line() -> None:
+    assert certificate_facts(None) == []
+
+
+@pytest.mark.parametrize(
+    "path", ["/home/ines/records/certificates/SM-07-04.pdf", "C:\\records\\certificates\\SM-07-04.pdf"]
+)
+def test_it_is_remembered_by_the_name_of_its_file(tmp_path: Path, path: str) -> None:
+    with open_store(tmp_path) as store:
+        assert last_certificate(store, "u1") is None
+        remember_certificate(store, CertificateReady("u1", path, KEY))
+        found = last_certificate(store, "u1")
+        assert found is not None
+        assert (Path(found.path).name, found.key) == ("SM-07-04.pdf", KEY)
