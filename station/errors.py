@@ -9,6 +9,7 @@
             DeviceLost          unplugged or gone
             DeviceBusy          another program holds it
             DeviceDenied        no permission
+            DeviceUnknown       nothing says what its controls are
         RecordError
             RecordLocked        another program holds the records
             RecordFull          the disk is full
@@ -60,6 +61,10 @@ class DeviceBusy(DeviceError):
 
 class DeviceDenied(DeviceError):
     """The system does not let this user open the device."""
+
+
+class DeviceUnknown(DeviceError):
+    """Neither a sheet nor the device itself says what its controls are: it has to be taught."""
 
 
 class RecordError(StationError):

@@ -1,4 +1,4 @@
-"""Makes the four sounds of the window: beat, done, fail, again. Run: python resources/sounds/make.py"""
+"""Makes the five sounds of the window: beat, done, fail, again, prompt. Run: python resources/sounds/make.py"""
 
 from __future__ import annotations
 
@@ -32,3 +32,4 @@ if __name__ == "__main__":
     write("done", np.concatenate((tone(660, 0.09, 0.08, 0.45), tone(990, 0.16, 0.10, 0.45))))
     write("fail", np.concatenate((tone(330, 0.12, 0.10, 0.5), tone(233, 0.24, 0.14, 0.5))))
     write("again", np.concatenate((tone(523, 0.08, 0.06, 0.4), tone(523, 0.12, 0.08, 0.4))))
+    write("prompt", np.concatenate((tone(784, 0.06, 0.05, 0.4), tone(1175, 0.14, 0.09, 0.4))))

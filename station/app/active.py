@@ -34,9 +34,18 @@ class ActiveUnit:
         self._by_hand = not getattr(source, "realtime", True)
         self._lock = threading.Lock()
 
+    def reads(self, info: DeviceInfo) -> bool:
+        """Whether this is the device in use; after a re-plug it goes by its new key and by the one it had."""
+        return info.key in (self.info.key, self.source.info.key)
+
     @property
     def sheet(self) -> Sheet:
         return self.known.sheet
+
+    def use(self, known: Known) -> None:
+        """Read the reports by another sheet from now on; a visit by the old one stops (what it committed stays)."""
+        self.stop()
+        self.known = known
 
     def start(self, session: Session) -> None:
         """Run a visit; one that runs already is stopped first (what it committed stays).

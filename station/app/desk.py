@@ -9,7 +9,7 @@ from __future__ import annotations
 import getpass
 import platform
 from collections import deque
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -20,14 +20,16 @@ from station.app.active import ActiveUnit
 from station.app.advice import Adviser
 from station.app.certified import last_certificate, remember_certificate
 from station.app.devices import open_device
-from station.app.shelf_of_sheets import SheetShelf
+from station.app.shelf_of_sheets import Known, SheetShelf
+from station.app.teacher import Teacher
 from station.app.work import Worker
 from station.bench.plan import plan
 from station.bench.session import Session
+from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
 from station.bench.types import Command, ResultCommitted, SessionView, Step, VisitFinished
 from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
-from station.errors import InputError
+from station.errors import DeviceUnknown, InputError
 from station.records.clock import Clock, system_clock, time_text
 from station.records.store import Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
@@ -40,10 +42,12 @@ from station.ui.ports import (
     DeviceAppeared,
     DeviceGone,
     DueRow,
+    KeptWalk,
     LiveView,
     ProposalView,
     RecordChanged,
     Said,
+    SheetLearned,
     SuspectView,
 )
 
@@ -66,6 +70,7 @@ class StationDesk:
         self._sheets = SheetShelf(paths.sheets_folder())
         self._events: deque[DeskEvent] = deque()
         self._worker = Worker(self._tell)
+        self._teacher = Teacher(self._sheets, paths.walks_folder(), self._worker.submit)
         self._adviser = Adviser(store, self._sheets, self._advise_later)
         self._active: ActiveUnit | None = None
         self._devices: dict[str, DeviceInfo] = {}
@@ -85,6 +90,7 @@ class StationDesk:
 
     def follow(self) -> None:
         """Take what happened in the visit; a simulated unit's hand does what is asked. Part of `take_events`."""
+        self._teacher.tick()
         active = self._active
         if active is None:
             return
@@ -160,10 +166,13 @@ class StationDesk:
 
     def _start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> Iterable[DeskEvent]:
         active = self._active
-        if active is None or active.info.key != device.key:
-            self._open(self._source_of(device))
+        if active is None or not active.reads(device):
+            for event in self._open(self._source_of(device)):
+                self._tell(event)
             active = self._active
         assert active is not None
+        if not active.sheet.controls:
+            raise DeviceUnknown(f"{device.product or 'This device'} does not say which controls it has; F5 teaches it.")
         unit = self._store.unit(unit_id)
         if not unit.vendor_id or unit.sheet != active.sheet.name:
             unit = self._store.change_unit(_as_seen(unit, device, active.sheet))
@@ -223,29 +232,106 @@ class StationDesk:
             if reopen is not None:
                 reopen(info)
                 return ()
-        if active is not None and active.view() is not None:
+        if self._teacher.busy or (active is not None and active.view() is not None):
             return self._announce(info)
-        return self._open(self._source_of(info))
+        try:
+            source = self._source_of(info)
+        except DeviceUnknown:
+            return self._announce(info)
+        return self._open(source)
 
     def _source_of(self, info: DeviceInfo) -> Source:
-        known = self._sheets.know(info)
+        return self._opened(info, self._sheets.know(info))
+
+    def _opened(self, info: DeviceInfo, known: Known) -> Source:
         return open_device(info, known.sheet, paths.records_folder() / "journal")
 
     def _open(self, source: Source) -> Iterable[DeskEvent]:
         """Make this source the active one and say so."""
-        known = self._sheets.know(source.info)
-        old, self._active = self._active, ActiveUnit(source.info, known, source)
-        self._devices[source.info.key] = source.info
-        if old is not None:
-            old.close()
+        try:
+            known = self._sheets.know(source.info)
+        except DeviceUnknown:
+            known = self._sheets.blank(source.info)
+        self._take_over(source, known)
         if known.remark:
             self._tell(Said(known.remark, bad=True))
         return self._announce(source.info)
 
-    def _announce(self, info: DeviceInfo) -> Iterable[DeskEvent]:
+    def _take_over(self, source: Source, known: Known) -> ActiveUnit:
+        """Make this source the active one."""
+        old, made = self._active, ActiveUnit(source.info, known, source)
+        self._active = made
+        self._devices[source.info.key] = source.info
+        if old is not None:
+            old.close()
+        return made
+
+    def _announce(self, info: DeviceInfo) -> tuple[DeviceAppeared]:
         unit = self._store.unit_by_serial(info.vendor_id, info.product_id, info.serial) if info.serial else None
-        self._tell(DeviceAppeared(info, unit, self._sheets.know(info).sheet.name))
-        return ()
+        try:
+            sheet = self._sheets.know(info).sheet
+        except DeviceUnknown:
+            return (DeviceAppeared(info, unit, "", "by nothing"),)
+        return (DeviceAppeared(info, unit, sheet.name, "by itself" if sheet.drawn_up else "by a sheet"),)
+
+    # --- teaching -----------------------------------------------------------------------------------
+
+    def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
+        return self._teacher.kept(device)
+
+    def begin_teaching(self, device: DeviceInfo, counts: Mapping[str, int], *, go_on: bool) -> None:
+        """Begin the guided walk. InputError while a check runs, and for a unit that only acts when it is asked."""
+        session = self.session()
+        if session is not None and session.running:
+            raise InputError("A check is running: end it first, then teach the device.")
+        if device.bus == "simulated":
+            raise InputError("A simulated unit does only what a check asks; plug in a device to teach it.")
+
+        def job() -> Iterable[DeskEvent]:
+            active = self._active
+            if active is None or not active.reads(device):
+                known = self._sheets.blank(device)
+                active = self._take_over(self._opened(device, known), known)
+            self._teacher.begin(active.source, counts, go_on=go_on)
+            return ()
+
+        self._worker.submit(job)
+
+    def teaching(self) -> TeachView | None:
+        return self._teacher.view()
+
+    def teach(self, key: TeachKey) -> None:
+        self._teacher.press(key)
+
+    def answer_teaching(self, control: str, answer: TeachAnswer) -> None:
+        self._teacher.answer(control, answer)
+
+    def taught_name(self) -> str:
+        """The name of the sheet that fits so far: the new one takes its place."""
+        return self._active.sheet.name if self._active is not None else ""
+
+    def save_taught(self, name: str) -> None:
+        sheet = self._teacher.learned(name)
+        self._worker.submit(lambda: self._save_taught(sheet))
+
+    def _save_taught(self, sheet: Sheet) -> Iterable[DeskEvent]:
+        """Save the sheet and put it in force; a visit that waits goes on with it when it is started again."""
+        active = self._active
+        if active is None:
+            raise InputError("The device is gone; plug it in and save the sheet again.")
+        path = self._sheets.save(sheet, keep_old=True)
+        session, info = active.view(), active.source.info
+        active.use(self._sheets.fitted(sheet, info))
+        self._teacher.saved()
+        if self._watcher is not None:
+            self._watcher.name_also(self._sheets.also())
+        yield SheetLearned(sheet.name, str(path))
+        fits = self._sheets.know(info).sheet.name
+        if fits != sheet.name:
+            yield Said(f"The sheet “{fits}” fits this device too and comes first at the next plug-in; delete it.", True)
+        waiting = session.unit if session is not None and not session.finished else None
+        for event in self._announce(info):
+            yield replace(event, unit=event.unit or waiting)
 
     # --- records ------------------------------------------------------------------------------------
 
@@ -363,6 +449,7 @@ class StationDesk:
         self._closed = True
         if self._watcher is not None:
             self._watcher.close()
+        self._teacher.press("stop")
         self._worker.close()
         if self._active is not None:
             self._active.close()

@@ -25,6 +25,11 @@ def sheets_folder() -> Path:
     return records_folder() / "sheets"
 
 
+def walks_folder() -> Path:
+    """Guided walks with devices that were taught."""
+    return records_folder() / "walks"
+
+
 def certificates_folder() -> Path:
     """Where certificates are written."""
     return records_folder() / "certificates"

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import logging
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 from station import RESOURCES, SAMPLE_UNITS
-from station.errors import DescriptorError, DeviceError, SheetError
+from station.errors import DescriptorError, DeviceUnknown, SheetError
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout
 from station.sheets.bind import Binding, bind
 from station.sheets.drawup import draw_up
 from station.sheets.library import match, sheets_in
-from station.sheets.load import load_sheet
+from station.sheets.load import load_sheet, parse_sheet
 from station.sheets.model import Sheet
 from station.sheets.shared import remark
-from station.sheets.write import save_sheet
+from station.sheets.write import save_sheet, sheet_text
 from station.sources.port import DeviceInfo
 
 _log = logging.getLogger(__name__)
@@ -53,7 +54,7 @@ class SheetShelf:
     def know(self, info: DeviceInfo) -> Known:
         """Sheet, layout and binding for a device.
 
-        DeviceError when nothing can be made of it: no readable descriptor and no sheet with explicit fields.
+        DeviceUnknown when nothing can be made of it: no readable descriptor and no sheet with explicit fields.
         """
         sheet = match(self.sheets(), info.vendor_id, info.product_id, info.product)
         layout, problem = _layout(info)
@@ -62,26 +63,47 @@ class SheetShelf:
                 return Known(sheet, layout, bind(sheet, layout), problem)
             except SheetError as error:
                 if problem:
-                    raise DeviceError(
-                        f"{info.product or 'This device'}: {problem} Give its fields explicitly in the sheet "
-                        f"“{sheet.name}” (field = {{ report, bit, bits }})."
+                    raise DeviceUnknown(
+                        f"{info.product or 'This device'}: {problem} Teach it (F5 in the window), or give its fields "
+                        f"explicitly in the sheet “{sheet.name}” (field = {{ report, bit, bits }})."
                     ) from error
                 _log.warning("sheet %s does not fit: %s", sheet.name, error)
                 problem = f"The sheet “{sheet.name}” does not fit this unit ({error}); one was drawn up instead."
         if not layout.input_fields():
-            raise DeviceError(
+            raise DeviceUnknown(
                 f"{info.product or 'This device'} tells nothing of its controls"
-                f"{': ' + problem if problem else ''}; write a sheet with explicit fields for it."
+                f"{': ' + problem.rstrip('.') if problem else ''}; teach it (F5 in the window)."
             )
         drawn = draw_up(layout, info)
         said = " ".join(part for part in (problem, remark(drawn)) if part)
         return Known(drawn, layout, bind(drawn, layout), said)
 
-    def save(self, sheet: Sheet) -> Path:
-        """Keep a sheet in the shop's own folder; it counts from the next look-up on."""
-        self._own.mkdir(parents=True, exist_ok=True)
+    def blank(self, info: DeviceInfo) -> Known:
+        """A device to be taught: what is known of it, else a sheet without controls."""
+        try:
+            return self.know(info)
+        except DeviceUnknown:
+            empty = Sheet(info.product or "Unknown device", drawn_up=True)
+            layout = _layout(info)[0]
+            return Known(empty, layout, bind(empty, layout))
+
+    def fitted(self, sheet: Sheet, info: DeviceInfo) -> Known:
+        """This sheet for this device. SheetError when it does not fit."""
+        layout = _layout(info)[0]
+        return Known(sheet, layout, bind(sheet, layout))
+
+    def save(self, sheet: Sheet, *, keep_old: bool = False) -> Path:
+        """Keep a sheet in the shop's own folder; it counts from the next look-up on.
+
+        `keep_old`: a file that it takes the place of is put aside, not lost.
+        """
+        sheet = replace(sheet, drawn_up=False)
         path = self._own / f"{_file_name(sheet.name)}.toml"
-        save_sheet(path, replace(sheet, drawn_up=False))
+        parse_sheet(sheet_text(sheet), path.name)  # what cannot be read back takes the place of nothing
+        self._own.mkdir(parents=True, exist_ok=True)
+        if keep_old and path.exists():
+            path.replace(path.with_name(f"{path.name}.{datetime.now(UTC):%Y%m%dT%H%M%S}.old"))
+        save_sheet(path, sheet)
         load_sheet(path)  # what cannot be read back must not be called saved
         return path
 

@@ -16,6 +16,7 @@ from station.bench.teaching_types import Doubt, TeachAnswer, TeachKey, TeachStat
 from station.hid.types import Layout, ReportBlock
 from station.sheets.learn import Learned, LearnStep, Observed, Question, accepted, duration_s, learn
 from station.sheets.learn.captured import joined
+from station.sheets.model import Control, Sheet
 from station.sources.port import Source
 
 LEAST_SHARE = 0.5
@@ -231,6 +232,7 @@ class Teaching:
             return None
         by_answer = {d.question.control: d.answer for d in self.doubts()}
         learned = accepted(learned, [control for control, answer in by_answer.items() if answer == "write"])
+        learned = replace(learned, sheet=closed(learned.sheet))
         return replace(learned, questions=tuple(q for q in learned.questions if by_answer.get(q.control) != "leave"))
 
     # --- how it stands -----------------------------------------------------------------------------------
@@ -274,6 +276,18 @@ def _stirring(seen: Sequence[Observed]) -> Stirring:
             made.begin(at_rest=True)
             made.take(observed.block)
     return made
+
+
+def closed(sheet: Sheet) -> Sheet:
+    """Without twins and originals that do not stand in the sheet: they were left out by an answer."""
+    by_id = {c.id: c for c in sheet.controls}
+
+    def named(control: Control, other: str | None) -> str | None:
+        found = by_id.get(other or "")
+        return other if found is not None and found.kind == control.kind else None
+
+    made = [replace(c, twin=named(c, c.twin), seen_as=named(c, c.seen_as)) for c in sheet.controls]
+    return replace(sheet, controls=tuple(c for c in made if c.at or c.x or c.seen_as))
 
 
 def is_part(made: str, asked: str) -> bool:

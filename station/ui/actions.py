@@ -208,6 +208,47 @@ class Actions:
         else:
             self._w.open_panel(SheetPanel(self._w.desk, self._w.look, self._w))
 
+    # --- teaching a device -----------------------------------------------------------------------------------
+
+    def teach(self) -> None:
+        self._w.teach.begin()
+
+    def teach_next(self) -> None:
+        self._w.teach.next()
+
+    def teach_again(self) -> None:
+        self._w.teach.press("again")
+
+    def teach_back(self) -> None:
+        self._w.teach.press("back")
+
+    def teach_pause(self) -> None:
+        self._w.teach.press("pause")
+
+    def teach_stop(self) -> None:
+        self._w.teach.press("stop")
+
+    def teach_first(self) -> None:
+        self._w.teach.answer(1)
+
+    def teach_second(self) -> None:
+        self._w.teach.answer(2)
+
+    def teach_third(self) -> None:
+        self._w.teach.answer(3)
+
+    def teach_up(self) -> None:
+        self._w.checklist.lesson.choose(-1)
+
+    def teach_down(self) -> None:
+        self._w.checklist.lesson.choose(1)
+
+    def teach_page_up(self) -> None:
+        self._w.checklist.lesson.scroll_pages(-0.8)
+
+    def teach_page_down(self) -> None:
+        self._w.checklist.lesson.scroll_pages(0.8)
+
     # --- the other views -------------------------------------------------------------------------------------
 
     def new_lot(self) -> None:

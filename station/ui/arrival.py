@@ -22,11 +22,12 @@ class ArrivalStrip(QFrame):
 
     Signals: `start(DeviceAppeared, Unit, str)`: begin or go on with a visit of that kind;
     `new_unit(DeviceAppeared, str, str)`: a unit of that tag and claim is to be made and its visit begun;
-    `left()`: nothing to attend to any more.
+    `teach()`: the device is to be taught; `left()`: nothing to attend to any more.
     """
 
     start = Signal(object, object, str)
     new_unit = Signal(object, str, str)
+    teach = Signal()
     left = Signal()
 
     def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
@@ -37,6 +38,7 @@ class ArrivalStrip(QFrame):
         self._desk, self._look = desk, look
         self._waiting: list[DeviceAppeared] = []
         self._suggested = ""
+        self._held = False
         self.said = plain_label("", "title", wrap=True)
         self.keys = plain_label("", "dim", wrap=True)
         self.tag, self.claim = QLineEdit(), QLineEdit()
@@ -97,18 +99,32 @@ class ArrivalStrip(QFrame):
             del self._waiting[0]
         self._show(attend=True)
 
+    def set_held(self, held: bool) -> None:
+        """While a device is taught nothing is asked; what waits is asked afterwards."""
+        self._held = held
+        if held:
+            self.hide()
+        elif self._waiting:
+            self._show(attend=True)
+
     def _show(self, attend: bool) -> None:
         event = self.device
+        if self._held:
+            return
         if event is None:
             self.hide()
             self.left.emit()
             return
         known = event.unit is not None and not event.device.problem
-        self._fields.setVisible(not known and not event.device.problem)
+        testable = event.described != "by nothing" and not event.device.problem
+        self._fields.setVisible(not known and testable)
         set_role(self.said, "bad" if event.device.problem else "title")
         if event.device.problem:
             self.said.setText(f"{_device_words(event)} cannot be used. {event.device.problem}")
             self.keys.setText("Esc: put aside")
+        elif not testable:
+            self.said.setText(f"{_device_words(event)} does not say which controls it has. Teach it: a guided walk.")
+            self.keys.setText("Enter: teach it · Esc: put aside")
         elif event.unit is not None:
             self._show_known(event, event.unit)
         else:
@@ -127,10 +143,13 @@ class ArrivalStrip(QFrame):
                 f"Its visit “{visit.kind}” of {begun} is not finished. Enter: go on where it stopped · Esc: not now"
             )
         else:
-            self.keys.setText(f"Enter: start the visit “{self._kind(unit)}” · V: another kind · Esc: not now")
+            self.keys.setText(
+                f"Enter: start the visit “{self._kind(unit)}”{_teach_words(event)} · V: another kind · Esc: not now"
+            )
 
     def _show_new(self, event: DeviceAppeared) -> None:
-        sheet = f", sheet {event.sheet}" if event.sheet else ", no sheet fits: one is drawn up"
+        own = event.described == "by itself"
+        sheet = f", sheet {event.sheet}" if not own else ". No sheet fits: test it as it describes itself, or teach it"
         self.said.setText(f"New device: {_device_words(event)}{sheet}")
         self._suggested = next_tag([u.tag for u in by_age(self._desk.units())]) or "unit-1"
         self.tag.setPlaceholderText(self._suggested)
@@ -143,12 +162,14 @@ class ArrivalStrip(QFrame):
         if unit is not None:
             claim = f", claim “{unit.claim}”" if unit.claim else ""
             self.keys.setText(
-                f"Enter: start the visit “{self._kind(unit)}” of {unit.tag}, {unit.model}{claim} · Esc: not now"
+                f"Enter: start the visit “{self._kind(unit)}” of {unit.tag}, {unit.model}{claim}"
+                f"{_teach_words(self.device)} · Esc: not now"
             )
         else:
             tag = text.strip() or self._suggested
             new = f"Enter: new unit {tag}{self._lot_words(tag)}"
-            self.keys.setText(f"{new} · the tag of a known unit: that one · Tab: claim · Esc: not now")
+            known = "the tag of a known unit: that one"
+            self.keys.setText(f"{new}{_teach_words(self.device)} · {known} · Tab: claim · Esc: not now")
         self.claim.setEnabled(unit is None)
 
     def _lot_words(self, tag: str) -> str:
@@ -170,6 +191,8 @@ class ArrivalStrip(QFrame):
         event = self.device
         if event is None or event.device.problem:
             return self.dismiss()
+        if event.described == "by nothing":
+            return self.teach.emit()
         unit = event.unit or self._unit(self.tag.text().strip())
         tag, claim = self.tag.text().strip() or self._suggested, self.claim.text().strip()
         del self._waiting[0]
@@ -196,6 +219,11 @@ class ArrivalStrip(QFrame):
             return True
         (self.claim if self.tag.hasFocus() and self.claim.isEnabled() else self.tag).setFocus()
         return True
+
+
+def _teach_words(event: DeviceAppeared | None) -> str:
+    """The key that teaches, where no sheet fits."""
+    return ", as it describes itself · F5: teach it" if event is not None and event.described == "by itself" else ""
 
 
 def _device_words(event: DeviceAppeared) -> str:

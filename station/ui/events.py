@@ -21,7 +21,7 @@ from station.errors import StationError
 from station.records.types import Unit
 from station.sources.port import DeviceInfo
 from station.ui.checklist import NO_VISIT
-from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said
+from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said, SheetLearned
 from station.ui.tags import by_age, lot_of
 
 if TYPE_CHECKING:
@@ -70,6 +70,8 @@ class EventRoom:
             case CertificateReady(path=path, problem=problem):
                 window.say(f"Certificate written, but not signed. {problem} It is in {path}", bad=True)
                 self.draw_record()
+            case SheetLearned(name=name, path=path):
+                window.say(f"Sheet “{name}” is in force. Saved: {path}")
             case RecordChanged(unit_id=unit_id):
                 self._record_changed(unit_id)
             case DeviceAppeared():
@@ -85,11 +87,11 @@ class EventRoom:
     def _appeared(self, event: DeviceAppeared) -> None:
         window, session = self._window, self._window.session
         self._show_devices()
-        busy = session is not None and session.running
+        busy = (session is not None and session.running) or window.teach.busy
         if event.unit is not None and (session is None or session.finished):
             self.choose_unit(event.unit)
         window.arrival.appeared(event, attend=not busy and window.panel is None and window.view_name() == "bench")
-        if busy:
+        if busy and not window.teach.busy:
             window.say(f"{event.device.product} was plugged in. P: answer for it.")
         self.show_visit()
 

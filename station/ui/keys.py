@@ -8,7 +8,7 @@ from typing import Literal
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 
-Where = Literal["everywhere", "bench", "lots", "shelf"]
+Where = Literal["everywhere", "bench", "teaching", "lots", "shelf"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,21 @@ KEYS = (
     KeyLine("D", "sample", "plug in a simulated sample unit"),
     KeyLine("Ctrl+B", "backups", "put a back-up in the place of the records"),
     KeyLine("Ctrl+S", "save_sheet", "save this model's sheet"),
+    KeyLine("F5", "teach", "teach this device: a walk that makes its sheet"),
     KeyLine("F6", "next_pane", "narrow window: the next pane"),
+    KeyLine("Space", "teach_next", "this step is done · go on · save", "teaching"),
+    KeyLine("Enter", "teach_next", "the same", "teaching"),
+    KeyLine("R", "teach_again", "this step again", "teaching"),
+    KeyLine("Backspace", "teach_back", "the step before, again", "teaching"),
+    KeyLine("P", "teach_pause", "pause", "teaching"),
+    KeyLine("1", "teach_first", "first answer", "teaching"),
+    KeyLine("2", "teach_second", "second answer", "teaching"),
+    KeyLine("3", "teach_third", "third answer", "teaching"),
+    KeyLine("Up", "teach_up", "the question before", "teaching", repeats=True),
+    KeyLine("Down", "teach_down", "the question after", "teaching", repeats=True),
+    KeyLine("PgUp", "teach_page_up", "what was learned, upwards", "teaching", repeats=True),
+    KeyLine("PgDn", "teach_page_down", "what was learned, downwards", "teaching", repeats=True),
+    KeyLine("Esc", "teach_stop", "stop; what was seen is kept", "teaching"),
     KeyLine("L", "new_lot", "new lot", "lots"),
     KeyLine("I", "new_unit", "new unit in this lot", "lots"),
     KeyLine("/", "search", "search units", "lots"),

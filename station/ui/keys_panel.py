@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from station.ui.keys import KEYS, KeyLine
 from station.ui.look import Look
@@ -26,11 +28,26 @@ class KeysPanel(Panel):
         line.setSpacing(look.px(28))
         bench = [k for k in KEYS if k.where == "bench"]
         half = (len(bench) + 1) // 2
-        others = [k for k in KEYS if k.where != "bench"]
-        for title, lines in (("Bench", bench[:half]), ("Bench, unit", bench[half:]), ("Views and window", others)):
-            line.addWidget(self._column(title, lines), 1, Qt.AlignmentFlag.AlignTop)
+        lesson = [k for k in KEYS if k.where == "teaching"]
+        others = [k for k in KEYS if k.where not in ("bench", "teaching")]
+        columns = (
+            (("Bench", bench[:half]), ("While teaching", lesson)),
+            (("Bench, unit", bench[half:]),),
+            (("Views and window", others),),
+        )
+        for parts in columns:
+            line.addWidget(self._stack(parts), 1, Qt.AlignmentFlag.AlignTop)
         self.add(sides)
         self.finish()
+
+    def _stack(self, parts: Sequence[tuple[str, list[KeyLine]]]) -> QWidget:
+        holder = QWidget()
+        box = QVBoxLayout(holder)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(self.look.px(12))
+        for title, lines in parts:
+            box.addWidget(self._column(title, lines))
+        return holder
 
     def _column(self, title: str, lines: list[KeyLine]) -> QWidget:
         holder = QWidget()
@@ -41,7 +58,7 @@ class KeysPanel(Panel):
         grid.addWidget(plain_label(title, "section"), 0, 0, 1, 2)
         for y, key in enumerate(lines, start=1):
             grid.addWidget(plain_label(key.key, "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
-            where = "" if key.where in ("bench", "everywhere") else f" ({key.where})"
+            where = "" if key.where in ("bench", "teaching", "everywhere") else f" ({key.where})"
             grid.addWidget(plain_label(key.words + where, "dim", wrap=True), y, 1)
         grid.setColumnStretch(1, 1)
         return holder

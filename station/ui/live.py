@@ -23,6 +23,7 @@ from station.ui.tracks import StateTrack, Tracks
 from station.ui.words import limit_figure, value_words
 
 TRACED = ("rest", "letgo", "travel", "sweep", "trigger")
+NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
 _NO_LIMITS: Mapping[str, tuple[float, float]] = {}
 
 
@@ -258,9 +259,11 @@ class LivePane(QFrame):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
-        if self._sheet is None:
+        if self._sheet is None or not self._sheet.controls:
             painter = QPainter(self)
             painter.setFont(self._look.font(17))
             painter.setPen(color(self._look.dim))
-            painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, "No unit is plugged in")
+            words = "No unit is plugged in" if self._sheet is None else NOT_TAUGHT
+            room = self.rect().adjusted(*(k * self._look.px(24) for k in (1, 1, -1, -1)))
+            painter.drawText(room, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, words)
             painter.end()

@@ -130,6 +130,8 @@ def style_sheet(look: Look) -> str:
     #pane {{ background: {look.pane}; border: 1px solid {look.line}; border-radius: 6px; }}
     #card {{ background: {look.ground}; border: 2px solid {look.accent}; border-radius: 6px; }}
     #card[away="true"] {{ border-color: {look.borderline}; }}
+    #doubt {{ background: {look.pane}; border: 1px solid {look.line}; border-radius: 4px; }}
+    #doubt[now="true"] {{ border: 2px solid {look.accent}; }}
     #box {{ background: {look.ground}; border: 1px solid {look.line}; border-radius: 4px; }}
     #sheet {{ background: {look.pane}; border: 2px solid {look.accent}; border-radius: 8px; }}
     #arrival {{ background: {look.pane}; border: 2px solid {look.accent}; border-radius: 6px; }}
@@ -142,11 +144,14 @@ def style_sheet(look: Look) -> str:
     QLabel[role="accent"] {{ color: {look.accent}; font-size: {big}px; font-weight: bold; }}
     QLabel[role="tag"] {{ font-size: {look.px(26)}px; font-weight: bold; }}
     QLabel[role="control"] {{ font-size: {look.px(34)}px; font-weight: bold; }}
+    QLabel[role="headline"] {{ font-size: {look.px(44)}px; font-weight: bold; }}
+    QLabel[role="prompt"] {{ font-size: {look.px(26)}px; }}
     QLabel[role="do"] {{ font-size: {look.px(18)}px; }}
     QLabel[role="caution"] {{ color: {look.borderline}; font-weight: bold; }}
     QLabel[role="cautionrest"] {{ color: {look.borderline}; }}
     QLabel[role="bad"] {{ color: {look.bad}; font-weight: bold; }}
     QLabel[role="good"] {{ color: {look.good}; font-weight: bold; }}
+    QLabel[role="signgood"] {{ color: {look.good}; font-size: {look.px(18)}px; font-weight: bold; }}
     QLabel[role="borderline"] {{ color: {look.borderline}; font-weight: bold; }}
     QLineEdit, QPlainTextEdit {{
         background: {well}; border: 1px solid {look.dim}; border-radius: 4px; padding: {pad}px;

@@ -10,6 +10,8 @@ from station.ui.ports import Desk
 THREE_PANES_PX, TWO_PANES_PX = 1120, 700
 SHARES = (0.49, 0.245, 0.265)
 LEAST_PX = (300, 250, 250)
+TEACHING_SHARES = (0.42, 0.58, 0.0)
+"""while a device is taught: the prompt gets the room of the record, which has nothing to say yet"""
 
 
 class BenchPanes(QSplitter):
@@ -19,7 +21,8 @@ class BenchPanes(QSplitter):
         super().__init__(Qt.Orientation.Horizontal)
         self._desk, self._panes = desk, panes
         self._front = 0
-        self._sizes = _sizes(desk.setting("panes", ""))
+        self._teaching = False
+        self._sizes = sizes_of(desk.setting("panes", ""), 3)
         self.setChildrenCollapsible(False)
         self.setHandleWidth(10)
         for pane, least in zip(panes, LEAST_PX, strict=True):
@@ -31,11 +34,18 @@ class BenchPanes(QSplitter):
         """The following pane comes in front; `fold` shows it."""
         self._front = (self._front + 1) % len(self._panes)
 
+    def set_teaching(self, on: bool) -> None:
+        """Room for the prompt while a device is taught; `fold` shows it."""
+        self._teaching = on
+        self._front = 0
+
     def fold(self, width: int, scale: float) -> bool:
         """Show the panes that are readable at this width; True if some are folded away."""
         room = width / scale
         count = 3 if room >= THREE_PANES_PX else 2 if room >= TWO_PANES_PX else 1
-        if count == 3:
+        if self._teaching:
+            shown = {0, 1} if count > 1 else {1}
+        elif count == 3:
             shown = {0, 1, 2}
         elif count == 2:
             shown = {1, 2} if self._front == 2 else {0, 1}
@@ -45,6 +55,9 @@ class BenchPanes(QSplitter):
         for k, pane in enumerate(self._panes):
             pane.setVisible(k in shown)
         wide = max(self.width(), 600)
+        if self._teaching:
+            self.setSizes([round(wide * share) for share in TEACHING_SHARES])
+            return False
         self.setSizes(self._sizes or [round(wide * share) for share in SHARES])
         return count < 3
 
@@ -55,7 +68,7 @@ class BenchPanes(QSplitter):
             self._desk.set_setting("panes", ",".join(str(s) for s in self._sizes))
 
 
-def _sizes(text: str) -> list[int]:
-    """Remembered sizes; none if the text is not three numbers."""
+def sizes_of(text: str, count: int) -> list[int]:
+    """Remembered sizes; none if the text is not so many numbers."""
     parts = text.split(",")
-    return [int(p) for p in parts] if len(parts) == 3 and all(p.isdigit() for p in parts) else []
+    return [int(p) for p in parts] if len(parts) == count and all(p.isdigit() for p in parts) else []

@@ -6,11 +6,12 @@ calls that return values read small things from memory or a read-only connection
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Protocol
+from typing import Literal, Protocol
 
+from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
 from station.bench.types import Command, Event, SessionView
 from station.checks.types import Limits
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
@@ -43,13 +44,20 @@ class ProposalView:
     """the swap with a donor's part that would tell most a minute, where several parts may be bad"""
 
 
+Described = Literal["by a sheet", "by itself", "by nothing"]
+
+
 @dataclass(frozen=True, slots=True)
 class DeviceAppeared:
-    """A device was plugged in. `unit` is set when its serial is known, else the person picks or makes one."""
+    """A device was plugged in. `unit` is set when its serial is known, else the person picks or makes one.
+
+    `described`: what says which controls it has; "by nothing": it cannot be tested before it was taught.
+    """
 
     device: DeviceInfo
     unit: Unit | None
     sheet: str
+    described: Described = "by a sheet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +90,23 @@ class CertificateReady:
     problem: str = ""
 
 
-DeskEvent = Event | DeviceAppeared | DeviceGone | Said | RecordChanged | CertificateReady
+@dataclass(frozen=True, slots=True)
+class SheetLearned:
+    """A taught sheet is saved and in force."""
+
+    name: str
+    path: str
+
+
+DeskEvent = Event | DeviceAppeared | DeviceGone | Said | RecordChanged | CertificateReady | SheetLearned
+
+
+@dataclass(frozen=True, slots=True)
+class KeptWalk:
+    """A guided walk that was stopped; `at_s`: when, in seconds since 1970."""
+
+    name: str
+    at_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +148,29 @@ class Desk(Protocol):
         ...
 
     def simulated_units(self) -> Sequence[str]: ...
+
+    # teaching a device that no sheet describes
+    def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
+        """The walk with this kind of device that was stopped, if there is one."""
+        ...
+
+    def begin_teaching(self, device: DeviceInfo, counts: Mapping[str, int], *, go_on: bool) -> None:
+        """Begin the guided walk; `counts` as `sheets.learn.usual_controls` takes them. `go_on`: with the kept one."""
+        ...
+
+    def teaching(self) -> TeachView | None:
+        """The lesson as it stands; None when none is under way."""
+        ...
+
+    def teach(self, key: TeachKey) -> None: ...
+    def answer_teaching(self, control: str, answer: TeachAnswer) -> None: ...
+    def taught_name(self) -> str:
+        """The name to propose for the sheet of this lesson."""
+        ...
+
+    def save_taught(self, name: str) -> None:
+        """Save what was learned; a `SheetLearned` event follows, and the sheet is in force."""
+        ...
 
     # records
     def units(self, search: str = "") -> Sequence[Unit]: ...

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from station import RESOURCES
 
-NAMES = ("beat", "done", "fail", "again")
+NAMES = ("beat", "done", "fail", "again", "prompt")
 RATE_HZ = 44_100
 FOLDER = RESOURCES / "sounds"
 I16 = NDArray[np.int16]

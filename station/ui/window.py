@@ -28,6 +28,7 @@ from station.ui.panes import BenchPanes
 from station.ui.ports import Desk
 from station.ui.record import RecordPane
 from station.ui.sound import Sound
+from station.ui.teach_room import TeachRoom
 from station.ui.views import DueView, LotsView, ShelfView
 
 TICK_MS = 16
@@ -67,6 +68,7 @@ class MainWindow(QMainWindow):
         self._build()
         self.actions_ = Actions(self)
         self.events_ = EventRoom(self)
+        self.teach = TeachRoom(self)
         self._connect()
         self.apply_look()
         self.show_page(SPLASH_PAGE)
@@ -154,6 +156,7 @@ class MainWindow(QMainWindow):
             view.open_unit.connect(actions.open_unit)
         self.arrival.start.connect(self.events_.start_visit)
         self.arrival.new_unit.connect(self.events_.make_unit)
+        self.arrival.teach.connect(self.teach.begin)
         self.arrival.left.connect(self._arrival_left)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
 
@@ -167,7 +170,7 @@ class MainWindow(QMainWindow):
             part.set_look(self.look)
         for view in (self.lots, self.shelf, self.due):
             view.set_look(self.look)
-        self._fold()
+        self.fold()
 
     def _fitting_scale(self) -> float:
         """The wanted type scale, or the largest at which a small window still holds its words."""
@@ -195,7 +198,8 @@ class MainWindow(QMainWindow):
 
     def show_page(self, page: int) -> None:
         """Show a view; the bench is the empty one until there is a unit or something that reports."""
-        if page == BENCH_PAGE and self.unit is None and self.session is None and self._sheet is None:
+        empty = self.unit is None and self.session is None and self._sheet is None and not self.teach.busy
+        if page == BENCH_PAGE and empty:
             page = SPLASH_PAGE
         view = self.pages.widget(page)
         if page == SPLASH_PAGE:
@@ -204,11 +208,15 @@ class MainWindow(QMainWindow):
             view.fill()
         self.pages.setCurrentIndex(page)
         self.foot.set_view(max(page - 1, 0))
-        self._fold()
+        self.fold()
         self.take_focus()
 
     def view_name(self) -> str:
         return VIEW_NAMES[self.pages.currentIndex()]
+
+    def key_view(self) -> str:
+        """The part of the table of keys that counts now."""
+        return "teaching" if self.teach.busy and self.view_name() == "bench" else self.view_name()
 
     def take_focus(self) -> None:
         """Keys go to the panel, the table or the bench, whichever is in front."""
@@ -217,7 +225,7 @@ class MainWindow(QMainWindow):
             return
         if isinstance(view, LotsView | ShelfView | DueView):
             view.take_focus()
-        elif self.arrival.attended and self.arrival.device is not None:
+        elif self.arrival.attended and self.arrival.device is not None and not self.teach.busy:
             self.arrival.attend()
         else:
             self.setFocus()
@@ -229,9 +237,10 @@ class MainWindow(QMainWindow):
     def next_pane(self) -> None:
         """In a narrow window: bring the next pane in front."""
         self.panes.next_pane()
-        self._fold()
+        self.fold()
 
-    def _fold(self) -> None:
+    def fold(self) -> None:
+        """Show the panes that there is room for."""
         folded = self.panes.fold(self.width(), self.look.scale) and self.pages.currentIndex() == BENCH_PAGE
         self.foot.panes.setText("F6: next pane" if folded else "")
 
@@ -264,6 +273,7 @@ class MainWindow(QMainWindow):
         if session is not self.session:
             self.set_session(session)
         self._check_sheet()
+        self.teach.tick()
         live = self.desk.live()
         self.live.tick(live)
         self.checklist.tick(live.now_ns, self.beat_ns)
@@ -329,7 +339,7 @@ class MainWindow(QMainWindow):
     # --- Qt --------------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        line = find_key(key_of(event), self.view_name())
+        line = find_key(key_of(event), self.key_view())
         if self.panel is not None or line is None or (event.isAutoRepeat() and not line.repeats):
             event.ignore()
             return
@@ -341,7 +351,7 @@ class MainWindow(QMainWindow):
         if self._fitting_scale() != self.look.scale:
             self.apply_look()
         else:
-            self._fold()
+            self.fold()
         if self.panel is not None:
             self.panel.place()
 

@@ -13,7 +13,7 @@ from station.bench.teaching_types import TeachView
 from station.hid.types import ReportBlock
 from station.sheets.learn import LearnStep
 from station.sheets.learn.captured import joined
-from station.sources.port import DeviceInfo, SourceStatus
+from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 from tests.sheets.learn_hand import NO_SLIPS, walked
 from tests.sheets.learn_pads import Pad, random_pad
 
@@ -101,6 +101,12 @@ class PadSource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         raise AssertionError("learning sends nothing")
+
+    def ask_feature(self, report_id: int) -> Request:
+        return Request(Answer(problem="a made-up pad cannot be asked"))
+
+    def ask_system(self) -> Request:
+        return Request(Answer())
 
     def close(self) -> None:
         self.closed = True

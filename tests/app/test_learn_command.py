@@ -118,6 +118,8 @@ def test_what_is_in_doubt_is_left_out_until_it_is_accepted(tmp_path: Path, capsy
     assert main(order) == 1
     assert "confirm that this is its full travel" in capsys.readouterr().out
     assert "left_stick" not in {c.id for c in load_sheet(out).controls}
+    assert main([*order, "--accept", "left_stick"]) == 1
+    assert load_sheet(out).control("left_stick").twin is None, "the other one stays in doubt"
     assert main([*order, "--accept", "left_stick", "right_stick"]) == 0
     assert "left_stick" in {c.id for c in load_sheet(out).controls}
     assert main([*order, "--accept", "left_eye"]) == 2

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
 import numpy as np
 
+from station.bench.teaching_types import TeachView
 from station.bench.types import (
     Again,
     AgainPlease,
@@ -40,6 +41,7 @@ from station.ui.ports import (
     DeskEvent,
     DeviceAppeared,
     DueRow,
+    KeptWalk,
     LiveView,
     ProposalView,
     RecordChanged,
@@ -153,6 +155,7 @@ class FakeDesk:
         self.suspect_rows: tuple[SuspectView, ...] = ()
         self.the_proposal: ProposalView | None = None
         self.samples: tuple[str, ...] = ("sound", "off-centre", "noisy track", "weak shoulder")
+        self.the_lesson: TeachView | None = None
         self.closed = False
         self.the_limits: Limits = load_limits()
         self._clock = clock
@@ -351,6 +354,29 @@ class FakeDesk:
         self.visits = [visit if v.id == visit.id else v for v in self.visits]
         self.update(visit=visit, current=-1, running=False, finished=True, prompt=None, progress=None)
         self.events.append(VisitFinished(visit))
+
+    # --- teaching ----------------------------------------------------------------------------------------------
+
+    def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
+        return None
+
+    def begin_teaching(self, device: DeviceInfo, counts: Mapping[str, int], *, go_on: bool) -> None:
+        self.calls.append(("begin_teaching", device.key, dict(counts), go_on))
+
+    def teaching(self) -> TeachView | None:
+        return self.the_lesson
+
+    def teach(self, key: str) -> None:
+        self.calls.append(("teach", key))
+
+    def answer_teaching(self, control: str, answer: str) -> None:
+        self.calls.append(("answer_teaching", control, answer))
+
+    def taught_name(self) -> str:
+        return "Plover T2"
+
+    def save_taught(self, name: str) -> None:
+        self.calls.append(("save_taught", name))
 
     # --- records -----------------------------------------------------------------------------------------------
 

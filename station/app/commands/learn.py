@@ -6,12 +6,13 @@ import argparse
 import sys
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.walks import WalkShelf, keep_walk, layout_of
-from station.bench.teaching import Teaching, is_part
+from station.bench.teaching import Teaching, closed, is_part
 from station.capture.file import read_capture
 from station.errors import DeviceLost, InputError
 from station.sheets.learn import Learned, accepted, learn, usual_controls, walk
@@ -45,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
     """Learn, save the sheet, say what stays open; 1 when something does."""
     learned = from_capture(args.capture) if args.capture else _live(args)
     learned = _accepting(learned, args.accept)
+    learned = replace(learned, sheet=closed(learned.sheet))
     if not learned.sheet.controls:
         raise InputError("Nothing was learned from the reports; check that the device answers, and walk again.")
     if args.out:
