@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import hashlib
 import io
 import shutil
 import subprocess
@@ -262,3 +263,21 @@ def test_poppler_reads_a_sealed_file_without_a_word(tmp_path):
     done = subprocess.run(["pdftotext", path, "-"], capture_output=True, text=True, check=True)
     assert done.stderr == ""
     assert f"Signed with key {KEY.fingerprint}" in done.stdout
+
+
+@pytest.mark.skipif(shutil.which("openssl") is None, reason="openssl is not installed")
+def test_another_tool_verifies_the_seal_as_the_guide_describes_it(tmp_path):
+    """docs/GUIDE.md, "Without Restpoint": done with openssl's command line."""
+    body, line = signed_pdf()[: find_start(signed_pdf())], signed.seal_line(signed_pdf()).decode()
+    _, version, public, signature = line.split()
+    assert version == "1"
+    (tmp_path / "key.der").write_bytes(bytes.fromhex("302a300506032b6570032100" + public))  # RFC 8410, section 4
+    (tmp_path / "signature").write_bytes(bytes.fromhex(signature))
+    command = ["openssl", "pkeyutl", "-verify", "-pubin", "-keyform", "DER", "-inkey", "key.der", "-rawin"]
+    for data, status in ((body, 0), (body + b"x", 1)):
+        message = f"restpoint-seal 1 sha256 {hashlib.sha256(data).hexdigest()}\n"
+        (tmp_path / "message").write_text(message)
+        done = subprocess.run(
+            [*command, "-in", "message", "-sigfile", "signature"], cwd=tmp_path, capture_output=True, check=False
+        )
+        assert done.returncode == status, done.stdout + done.stderr
