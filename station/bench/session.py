@@ -16,7 +16,6 @@ import numpy as np
 
 from station.bench.checklist import Checklist
 from station.bench.engine import Engine
-from station.bench.motors import Motors
 from station.bench.plan import plan
 from station.bench.strengths import at_strength
 from station.bench.timekeeping import Clocks, Timekeeper
@@ -37,6 +36,7 @@ from station.bench.types import (
     VisitFinished,
     VisitStarted,
 )
+from station.bench.vibrate import Vibrator
 from station.capture.types import MAX_MASS_G
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
@@ -48,8 +48,8 @@ from station.records.clock import system_clock
 from station.records.types import Unit, Visit
 from station.sheets.bind import bind
 from station.sheets.model import Sheet
+from station.sheets.vibration import vibration_of
 from station.sources.port import Source
-from station.sources.privacy import sent_as_feature
 
 ALL_DONE = Prompt(
     "Everything is done", "Press the key once more to finish the visit.", "Or choose a step to do it again."
@@ -98,7 +98,7 @@ class Session(Engine):
             source, binding, checks, limits, recorder, Checklist(chosen, earlier), visit, wall_clock, auto_go
         )
         self.sheet = sheet
-        self._motors = Motors(sheet.rumble)
+        self._motors = Vibrator(source, vibration_of(sheet, layout, source.info.descriptor))
         self._timekeeper = Timekeeper(clocks)
         self._unit = unit
         self._recorder = recorder
@@ -303,24 +303,19 @@ class Session(Engine):
         self._stop_motors()
         super()._settle_on(index)
         if index is not None and self._list.steps[index].check == "rumble":
-            self._motors.begin(self._source.now_ns())
+            self._motors.begin()
 
     def _drive_motors(self) -> None:
         """Switch them when it is time; a unit that went away has stopped them itself."""
         before = self._motors.said()
-        if self._device != "live":
-            self._motors.end()
-        elif (report := self._motors.due(self._source.now_ns())) is not None:
-            self._send_to_motors(report)
+        try:
+            self._motors.tick(self._source.now_ns(), live=self._device == "live")
+        except StationError as error:
+            self.fault(str(error))
         self._dirty |= self._motors.said() != before
 
     def _stop_motors(self) -> None:
-        if (report := self._motors.end()) is not None and self._device == "live":
-            self._send_to_motors(report)
-
-    def _send_to_motors(self, report: bytes) -> None:
         try:
-            self._source.send(report, feature=sent_as_feature(self._source.info.descriptor, report))
+            self._motors.stop(live=self._device == "live")
         except StationError as error:
-            self._motors.end()
             self.fault(str(error))

@@ -2,7 +2,7 @@
 
 The pairs X/Y, Z/Rz or Rx/Ry become sticks, axes that are left over triggers, Button n buttons; each is named by its
 HID usage. Only what is safe is guessed: a pair of equal sticks or triggers are twins, a button has no twin (a wrong
-one would void beats of a good button) and lies in the centre.
+one would void beats of a good button) and lies in the centre. Whether it vibrates is asked where HID tells how.
 """
 
 from __future__ import annotations
@@ -12,10 +12,12 @@ from collections.abc import Iterable
 from station.hid.types import Field, Layout
 from station.hid.usages import usage_name, usage_slug
 from station.sheets.load import MOST_CONTROLS
-from station.sheets.model import Control, ExplicitField, Place, Sheet, Zone
+from station.sheets.model import Ask, Control, ExplicitField, Place, Sheet, Zone
 from station.sheets.usages import GAME_APPLICATIONS, HAT_SWITCH, POWER_PAGES, RX, RY, RZ, X, Y, Z, usage_kind
+from station.sheets.vibration import standard_vibration
 from station.sources.port import DeviceInfo
 
+_FEEL = Ask("rumble", "Each motor is felt in its turn, and stops at once")
 _STICK_ZONES: tuple[Zone, Zone] = ("left hand", "right hand")
 
 
@@ -36,6 +38,7 @@ def draw_up(layout: Layout, info: DeviceInfo) -> Sheet:
         name=name or f"Device {info.vendor_id:04x}:{info.product_id:04x}",
         match=((info.vendor_id, info.product_id),),
         controls=tuple(controls[:MOST_CONTROLS]),
+        asks=(_FEEL,) if standard_vibration(layout) else (),
         drawn_up=True,
     )
 

@@ -11,6 +11,7 @@ from station.bench.motors import ON_NS, PAUSE_NS, ROUNDS, Motors
 from station.bench.session import Session
 from station.bench.types import Again, Answer, Choose, Fault, Finish, Step
 from station.errors import DeviceBusy
+from station.sheets.vibration import Ready, Send, Turn
 from tests.bench_session.bench_fakes import LAYOUT, SHEET, UNIT, FakeSource, fake_checks
 
 LEFT, RIGHT, BOTH, OFF = b"\x02\x80\x00", b"\x02\x00\x80", b"\x02\x80\x80", b"\x02\x00\x00"
@@ -120,7 +121,6 @@ def test_a_sheet_without_motors_leaves_the_ask_as_it_was() -> None:
 
 
 def test_only_the_motors_of_the_sheet_run() -> None:
-    motors = Motors({"both": BOTH, "off": OFF})
-    motors.begin(0)
+    motors = Motors(Ready((Turn("both", (Send(BOTH),)),), (Send(OFF),)), 0)
     sent = [motors.due(t) for t in range(0, 10_000_000_000, 10_000_000)]
-    assert [report for report in sent if report is not None] == [BOTH, OFF] * ROUNDS
+    assert [send.report for sends in sent for send in sends] == [BOTH, OFF] * ROUNDS

@@ -138,7 +138,7 @@ def test_which_reports_to_ask_for() -> None:
         ({"capacity": "5", "status": "Charging"}, Power(5.0, 1.0, True)),
         ({"capacity": "5", "status": "Not charging"}, Power(5.0, 1.0, False)),
         ({"capacity": "5", "status": "Unknown"}, Power(5.0, 1.0)),
-        ({"capacity_level": "Low", "status": "Full"}, Power(None, 0.0, False, True, reason="the system says only: low")),
+        ({"capacity_level": "Low", "status": "Full"}, Power(None, 0, False, True, reason="the system says only: low")),
         ({"capacity_level": "Unknown"}, Power()),
         ({"capacity": "101"}, Power()),
         ({"capacity": "-1"}, Power()),

@@ -6,12 +6,16 @@ from dataclasses import replace
 
 import pytest
 
+from station.bench.plan import plan
+from station.hid.descriptor import parse_descriptor
 from station.hid.types import Collection, Field, Layout, ReportLayout
 from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
 from station.sheets.load import parse_sheet, sheet_text
 from station.sheets.shared import remark
 from station.sources.port import DeviceInfo
+from tests.rig import pad
+from tests.rig.feel import pid_descriptor
 
 INFO = DeviceInfo("k", 0x1209, 7, "Nameless pad", "", "usb", b"")
 X, Y, Z, RX, RY, RZ = range(0x10030, 0x10036)
@@ -122,3 +126,10 @@ def test_an_axis_that_may_be_two_triggers_is_said(usages: tuple[int, ...], says:
     assert said.startswith(says)
     assert bool(said) is bool(says)
     assert not said or "restpoint learn" in said
+
+
+def test_a_device_that_vibrates_by_the_standards_is_asked_for_it() -> None:
+    asked = draw_up(parse_descriptor(pid_descriptor()), INFO)
+    assert [ask.id for ask in asked.asks] == ["rumble"]
+    assert [step.check for step in plan(asked) if step.person_answers] == ["rumble"]
+    assert draw_up(parse_descriptor(pad.DESCRIPTOR), INFO).asks == ()
