@@ -76,7 +76,7 @@ def renew(folder: Path, name: str) -> BenchKey:
     """A new key for this bench. The old file is set aside, and what it signed is still known by its public key."""
     path = folder / "bench.pem"
     if path.exists():
-        path.rename(path.with_name(f"bench-until-{secrets.token_hex(4)}.pem"))
+        path.rename(path.with_name(f"bench-set-aside-{secrets.token_hex(4)}.pem"))
     return bench_key(folder, name)
 
 

@@ -31,8 +31,8 @@ from station.certificate.unpack import Unpacked
 from station.errors import InputError
 from station.records.canonical import canonical_json
 
-LAST_COMPARED = 0x0590
-"""letters from here on (Hebrew, Arabic, …) are drawn in another order than they are written"""
+LAST_COMPARED = 0x0530
+"""the scripts after Cyrillic begin here"""
 
 
 class Verdict(Enum):
@@ -138,23 +138,30 @@ def _page_faults(pages: Sequence[str], statement: Statement) -> Iterator[str]:
 
 def _page_fault(page: str, words: Sequence[str]) -> str | None:
     """What differs first between the words on a page and those that were signed for it."""
-    text, at = _bare(page), 0
+    text, at, after_strange = _bare(page), 0, False
     for piece in words:
+        if not _comparable(piece):
+            after_strange = True
+            continue
         bare = _bare(piece)
-        if text[at : at + len(bare)] != bare:
+        start = text.find(bare, at) if after_strange else at
+        if start < 0 or text[start : start + len(bare)] != bare:
             return f"was changed: where it now says something else, “{plain_text(piece)}” was signed"
-        at += len(bare)
-    return f"was changed: it says more than was signed (“{plain_text(text[at:])}”)" if at < len(text) else None
+        at, after_strange = start + len(bare), False
+    if at < len(text) and not after_strange:
+        return f"was changed: it says more than was signed (“{plain_text(text[at:])}”)"
+    return None
 
 
 def _bare(text: str) -> str:
-    """The signs that count when words are compared: no spaces, and only letters that are drawn as they are written."""
-    plain = unicodedata.normalize("NFKC", text)
-    return "".join(c for c in plain if c.isprintable() and not c.isspace() and _compared(c))
+    """The signs that count when words are compared: no spaces, no controls, ligatures taken apart."""
+    return "".join(c for c in unicodedata.normalize("NFKC", text) if c.isprintable() and not c.isspace())
 
 
-def _compared(char: str) -> bool:
-    return ord(char) < LAST_COMPARED or 0x2000 <= ord(char) < 0x2300
+def _comparable(piece: str) -> bool:
+    """Whether a text reads back from a PDF as it was written: Latin, Greek, Cyrillic and common signs do; other
+    scripts may be drawn in another order, or with signs that give no letters back."""
+    return all(ord(c) < LAST_COMPARED or 0x2000 <= ord(c) < 0x2300 for c in unicodedata.normalize("NFKC", piece))
 
 
 # --- what it says -----------------------------------------------------------------------------------

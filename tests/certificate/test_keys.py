@@ -84,7 +84,7 @@ def test_a_new_key_sets_the_old_one_aside_and_both_are_known(tmp_path):
     new = keys.renew(tmp_path, "bench 1")
     assert new.public != old.public
     assert set(keys.known_keys(tmp_path)) == {old.public, new.public}
-    (aside,) = tmp_path.glob("bench-until-*.pem")
+    (aside,) = tmp_path.glob("bench-set-aside-*.pem")
     assert b"PRIVATE KEY" in aside.read_bytes()
 
 

@@ -60,6 +60,26 @@ def test_the_words_on_every_page_read_back_as_they_were_drawn():
     assert any("words on the pages are those that were signed" in reason for reason in resaved.reasons)
 
 
+@pytest.mark.parametrize(
+    "claim",
+    [
+        "שני לחצנים, left",
+        "شاشة مكسورة",
+        "左摇杆坏了",
+        "हिन्दी",
+        "pad 👍🏽 ok",
+        "ﬁne ½ № Łódź",
+        "soft\u00adhyphen",
+        "w" * 300,
+        "ệ",
+    ],
+)
+def test_words_of_any_script_are_not_taken_for_a_change(claim: str):
+    odd = render_pdf(replace(certificate(), claim=claim, condition=claim), KEY)
+    assert judged(odd).verdict is Verdict.GENUINE
+    assert not [reason for reason in judged(signed.rewritten(odd)).reasons if reason.startswith("page")]
+
+
 # --- changed files ----------------------------------------------------------------------------------
 
 
