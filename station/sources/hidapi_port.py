@@ -132,18 +132,21 @@ class Port:
         if sent < 0:
             raise PortError("other", str(self._device.error()))
 
-    def get_feature(self, report_id: int, size: int) -> bytes:
+    def get_feature(self, report_id: int, size: int, bare: bool) -> bytes:
         """A feature report as its layout counts it (id first where ids are used, cut to `size`). May take seconds.
 
-        PortError when the device does not give it. hidapi puts the id into the first byte always.
+        PortError when the device does not give it. hidapi puts the id into the first byte, 0 where ids are not used.
+        `bare`: without ids it does not, and the report begins at once. So it is on Linux where the driver below
+        hidraw hands the device's answer on as it is (hidp and uhid, that is Bluetooth).
         """
+        bare = bare and not report_id
         try:
             found = bytes(self._device.get_feature_report(report_id, size + (not report_id)))
         except (OSError, ValueError) as error:
             raise PortError("other", str(error)) from error
-        if not found or found[0] != report_id:
+        if not found or (found[0] != report_id and not bare):
             raise PortError("other", "it gave another report")
-        return found if report_id else found[1:]
+        return found[:size] if report_id or bare else found[1:]
 
     def close(self) -> None:
         """Only after the last `read` has returned: the wheel frees the handle under a running one."""

@@ -10,7 +10,7 @@ them in order (a feature report may take seconds and must delay neither a stamp 
 
 Imports no NumPy, so that it reads within a tenth of a second of being started.
 
-Commands: `send` (bytes, `feature`), `get` (id of a feature report, `size`, `ticket`), `system` (`ticket`).
+Commands: `send` (bytes, `feature`), `get` (id of a feature report, `size`, `bare`, `ticket`), `system` (`ticket`).
 Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `sent` (problem), `answer` (ticket, report
 or the system's words, problem), `journal` (problem or ""), `long`, `overflow`, `ended`. Each command gets one `sent`
 or `answer`.
@@ -184,7 +184,7 @@ class Reader:
     def _get(self, command: dict[str, Any]) -> None:
         report, problem = b"", ""
         try:
-            report = self._port.get_feature(command["get"], command["size"])
+            report = self._port.get_feature(command["get"], command["size"], command["bare"])
         except PortError as error:
             problem = str(error) or "no reason given"
         self._lines.say(event="answer", ticket=command["ticket"], report=report.hex(), problem=problem)

@@ -12,6 +12,7 @@ import contextlib
 import logging
 import os
 import subprocess
+import sys
 import threading
 import time
 from collections.abc import Sequence
@@ -148,7 +149,8 @@ class UsbSource:
 
     def ask_feature(self, report_id: int) -> Request:
         """Ask for a feature report. The answer comes by itself, or says why not; errors as `send`."""
-        return self._ask({"get": report_id, "size": feature_width(self.descriptor, report_id)})
+        bare = sys.platform.startswith("linux") and self._info.bus == "bluetooth"
+        return self._ask({"get": report_id, "size": feature_width(self.descriptor, report_id), "bare": bare})
 
     def ask_system(self) -> Request:
         """Ask what the system keeps of the battery, in the reader process: it may have to ask the device."""

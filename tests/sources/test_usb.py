@@ -8,6 +8,7 @@ import resource
 import signal
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -390,6 +391,28 @@ def test_a_feature_report_is_given_when_it_is_asked_for(
     until(lambda: request.answer)
     assert request.answer == answer
     assert source.status().message == ""
+
+
+@pytest.mark.parametrize(
+    ("descriptor", "report_id", "given", "report"),
+    [(FEATURE_UNNUMBERED, 0, b"ABCD", b"ABCD"), (pad.DESCRIPTOR, 3, b"\x03ABCDEFGH", b"\x03ABCDEFGH")],
+    ids=["unnumbered: nothing stands before it", "numbered"],
+)
+def test_bluetooth_answers_are_handed_on_as_the_device_gives_them(
+    rig: Rig, until: Until, descriptor: bytes, report_id: int, given: bytes, report: bytes
+) -> None:
+    # Linux net/bluetooth/hidp/core.c and drivers/hid/uhid.c copy the answer from its first byte on [read]
+    device = plug(rig, descriptor, bus=BLUETOOTH)
+    device.on_get = {report_id: given}.get
+    source = UsbSource(replace(info_of(device), bus="bluetooth"))
+    try:
+        source.wait_open()
+        request = source.ask_feature(report_id)
+        until(lambda: request.answer)
+        assert request.answer == Answer(report)
+    finally:
+        source.close()
+        assert source.join()
 
 
 def test_a_request_that_hangs_holds_up_no_report_and_loses_no_command(rig: Rig, opened: Open, until: Until) -> None:

@@ -29,7 +29,7 @@ from station.errors import DeviceDenied
 from station.hid.descriptor import parse_descriptor
 from station.sheets.drawup import draw_up
 from station.sources.devices import list_devices
-from station.sources.port import DeviceInfo
+from station.sources.port import Answer, DeviceInfo
 from station.sources.usb import UsbSource
 from tests.rig import pad
 from tests.rig.vm import evdev, gadget, uhid
@@ -199,12 +199,16 @@ def one_rate(v: Verdict, device: uhid.Uhid, source: UsbSource, rate_hz: float, n
 
 
 def outputs(v: Verdict, device: uhid.Uhid, source: UsbSource) -> None:
-    """The report sent on opening, an output report and a feature report arrive as they were sent."""
+    """The report sent on opening, an output and a feature report arrive as they were sent; asked for, it comes."""
     source.send(b"\x02\x00\x00")
     source.send(b"\x03" + bytes(range(8)), feature=True)
     until(lambda: len(device.written) >= 2 and device.set_features, "reports to the device", 5)
     v.must(device.written == [b"\x02\x40\x80", b"\x02\x00\x00"], f"output reports arrived as {device.written}")
     v.must(device.set_features == [b"\x03" + bytes(range(8))], f"a feature report arrived as {device.set_features}")
+    given, missing = source.ask_feature(3), source.ask_feature(9)
+    until(lambda: given.answer and missing.answer, "answers of the device", 15)
+    v.must(given.answer == Answer(b"\x03" + bytes(range(8))), f"asked for, the feature report came as {given.answer}")
+    v.must(missing.answer is not None and missing.answer.problem, f"what it does not have came as {missing.answer}")
 
 
 def usb_gadget(v: Verdict) -> None:
