@@ -1,0 +1,97 @@
+"""The checks of one control: a table of readings, or running text for checks that count."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from station.certificate import paper as pp
+from station.certificate.content import CheckLine, ControlBlock, describe_limit, describe_reading, reading_name
+from station.certificate.figures import OUTCOME_FACES, draw_outcome
+from station.certificate.layout import LEFT, RIGHT, Piece, gap, nothing
+from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper
+from station.checks.types import Outcome, Reading
+
+IN_ONE_ROW = ("contact", "light", "normal_press", "firm_press", "hold", "hat")
+"""checks that count: their readings are set as running text, so that a pad's many buttons stay readable"""
+_COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
+
+
+def control_pieces(block: ControlBlock) -> Iterator[Piece]:
+    """A heading, then each check with its readings, limits, outcome and remarks."""
+    yield Piece(9, lambda paper, y: _control_head(paper, y, block), keep=True)
+    for i, line in enumerate(block.lines):
+        yield from _check_rows(line, keep_next=i == 0)
+    yield gap(1.5)
+
+
+def _control_head(paper: Paper, y: float, block: ControlBlock) -> None:
+    name = block.name or "whole unit"
+    paper.text(LEFT, y + 6, name[:1].upper() + name[1:], HEAD)
+    if block.group and block.control:
+        paper.text(RIGHT, y + 6, block.group, SMALL, right=True)
+    paper.line(LEFT, y + 7.6, RIGHT, y + 7.6)
+
+
+def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
+    shown = [r for r in line.readings if r.limit is not None or r.value is not None]
+    if line.check in IN_ONE_ROW and shown:
+        yield _one_row(line, shown)
+        yield from (_remark(remark, line.outcome) for remark in _remarks(line))
+        return
+    rows: list[Reading | None] = list(shown) or [None]
+    for i, reading in enumerate(rows):
+        last = i == len(rows) - 1
+        yield Piece(4.4, _row_drawer(line, reading, first=i == 0), keep=(not last) or keep_next)
+    for remark in _remarks(line):
+        yield _remark(remark, line.outcome)
+
+
+def _remarks(line: CheckLine) -> list[str]:
+    by_hand = [f"set by hand: {line.reason or 'no reason given'}"] if line.by_hand else []
+    return [f.text for f in line.findings] + by_hand
+
+
+def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
+    """All readings of a check of counts as running text, each with its limit."""
+    text = (
+        " · ".join(
+            f"{reading_name(r.name)} {describe_reading(r)}" + (f" ({limit})" if (limit := describe_limit(r)) else "")
+            for r in shown
+        )
+        .replace(" ", "\u00a0")
+        .replace("\u00a0·\u00a0", " · ")
+    )
+    width = RIGHT - 16 - _COLUMNS[1]
+    height = max(4.4, pp.block_height(width, text, TEXT) + 0.5)
+    head = _row_drawer(line, None, first=True)
+
+    def draw(paper: Paper, y: float) -> None:
+        head(paper, y)
+        paper.block(_COLUMNS[1], y, width, text, TEXT)
+
+    return Piece(height, draw)
+
+
+def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Callable[[Paper, float], None]:
+    def draw(paper: Paper, y: float) -> None:
+        base = y + 3.4
+        if first:
+            draw_outcome(paper, LEFT + 2, base - 1.1, 3, line.outcome)
+            paper.text(_COLUMNS[0], base, line.title, STRONG)
+            face = OUTCOME_FACES.get(line.outcome, TEXT)
+            paper.text(RIGHT, base, line.outcome.value, face, right=True)
+        if reading is not None:
+            paper.text(_COLUMNS[1], base, reading_name(reading.name), TEXT)
+            paper.text(_COLUMNS[2], base, describe_reading(reading), STRONG if reading.limit is not None else TEXT)
+            paper.text(_COLUMNS[3], base, describe_limit(reading), SMALL)
+
+    return draw
+
+
+def _remark(text: str, outcome: Outcome) -> Piece:
+    width = RIGHT - _COLUMNS[1]
+    face = Face(9, color=OUTCOME_FACES[outcome].color if outcome in OUTCOME_FACES else DIM)
+    return Piece(
+        pp.block_height(width, text, face) + 0.6,
+        lambda paper, y: nothing(paper.block(_COLUMNS[1], y, width, text, face)),
+    )
