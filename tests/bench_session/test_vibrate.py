@@ -12,6 +12,7 @@ from station.bench.session import Session
 from station.bench.types import Again, Answer, Choose, Fault, Finish, Step
 from station.bench.vibrate import PATIENCE_NS, READYING, STOPPED
 from station.sheets.drawup import draw_up
+from station.sheets.vibration.pid import MOVES
 from station.sources.port import Answer as Told
 from station.sources.port import Request
 from tests.bench_session.bench_fakes import INFO, UNIT, FakeSource, fake_checks
@@ -86,9 +87,11 @@ def pid_ask(**more: int) -> Ask:
 
 
 @pytest.mark.parametrize(
-    "device", [PidPad(pid_descriptor()), HapticPad(haptic_descriptor())], ids=["effects", "haptics"]
+    ("device", "caution"),
+    [(PidPad(pid_descriptor()), f" {MOVES}"), (HapticPad(haptic_descriptor()), "")],
+    ids=["effects", "haptics"],
 )
-def test_one_the_other_and_both_come_by_turns_and_are_said(device: PidPad | HapticPad) -> None:
+def test_one_the_other_and_both_come_by_turns_and_are_said(device: PidPad | HapticPad, caution: str) -> None:
     ask = Ask(device)
     ask.session.tick()
     assert ask.hint == READYING
@@ -105,7 +108,7 @@ def test_one_the_other_and_both_come_by_turns_and_are_said(device: PidPad | Hapt
         "Now: both.",
         "Now: pause.",
     ]
-    assert said == [READYING, *turns * ROUNDS, STOPPED]
+    assert said == [READYING, *[turn + caution for turn in turns] * ROUNDS, STOPPED]
     assert device.felt == BY_TURNS * ROUNDS
     assert device.faults == []
     ask.do(Again())
@@ -168,7 +171,8 @@ def test_a_full_pool_is_said_once_and_the_ask_stays() -> None:
 def test_room_for_one_effect_is_said_with_the_turn() -> None:
     ask = pid_ask(room=1)
     ask.run(0.2)
-    assert ask.hint == "Now: the motor. The unit has room for one effect only: its second motor is not run."
+    assert ask.hint.startswith("Now: the motor. ")
+    assert ask.hint.endswith("The unit has room for one effect only: its second motor is not run.")
 
 
 def test_a_unit_that_does_not_answer_is_said_once_and_waited_for_in_vain() -> None:

@@ -38,6 +38,8 @@ BEARINGS = (0.25, 0.0)
 """direction of the first and the second axis, in turns clockwise from away: polar, as PID 1.0 counts (from memory)"""
 TRIES = 20
 """readings of PID Block Load until it says something; devices may need a moment"""
+MOVES = "It may move: hold it loosely, fingers clear of what moves."
+"""effects are made for sticks and wheels with motors of their own"""
 ELSE = "write the reports of its motors into its sheet (rumble)"
 
 
@@ -161,8 +163,8 @@ def _ready(parts: _Parts, blocks: list[int], short: bool) -> Ready:
     turns = [Turn(name, (on,)) for name, on in zip(names, start, strict=True)]
     if len(blocks) > 1:
         turns.append(Turn(BOTH, start))
-    remark = "The unit has room for one effect only: its second motor is not run." if short else ""
-    return Ready(tuple(turns), stop, tuple(_released(parts, blocks)), remark)
+    room = " The unit has room for one effect only: its second motor is not run." if short else ""
+    return Ready(tuple(turns), stop, tuple(_released(parts, blocks)), MOVES + room)
 
 
 def _released(parts: _Parts, blocks: list[int]) -> Generator[Send, bytes, None]:

@@ -46,7 +46,7 @@ class Ready:
     stop: tuple[Send, ...]
     release: tuple[Send, ...] = ()
     remark: str = ""
-    """what the person should know, one sentence"""
+    """what the person should know while they run"""
 
 
 Talk = Generator[Send | Ask, bytes, Ready]
