@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.diagnosis.evidence import evidence_of
+from station.diagnosis.faults import fits
 from station.diagnosis.guide import Guide, guide_for
 from station.diagnosis.isolate import next_swap, search_by_swaps
 from station.diagnosis.learn import trials_from
@@ -16,8 +17,9 @@ from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Suspect
 from station.errors import StationError
+from station.lots.needs import NEEDED
 from station.records.store import Store
-from station.records.types import UnitHistory
+from station.records.types import ShelfPart, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.ports import ProposalView, SuspectView
 
@@ -62,6 +64,11 @@ class Adviser:
         self._known.pop(unit_id, None)
         self._asked.discard(unit_id)
 
+    def forget_all(self) -> None:
+        """What lies on the shelf changed."""
+        self._known.clear()
+        self._asked.clear()
+
     def guide(self) -> Guide:
         """The shop's own fault guide, else the one that ships."""
         self._guide = self._guide or guide_for(self._store.folder)
@@ -89,14 +96,27 @@ class Adviser:
             ranked = tuple(replace(s, weight=known.get(s.part_id, s.weight)) for s in ranked)
         named = sorted((s for s in ranked if s.weight >= LEAST_WEIGHT), key=lambda s: -s.weight)
         trials = trials_from(self._store.treated(history.unit.model), guide, self._sheet_of)
-        found = propose(history, sheet, guide, trials=trials, shelf=self._store.shelf())
+        shelf = self._store.shelf()
+        found = propose(history, sheet, guide, trials=trials, shelf=shelf)
         proposal = None
         if found is not None:
             proposal = ProposalView(
                 found.title, found.reason, found.then, found.caution, found.kind, found.part, found.minutes,
                 found.cost_minor, swap.text if (swap := next_swap(search)) is not None else "",
+                self._at_hand(history.unit.model, ranked, shelf),
             )  # fmt: skip
         return Advice(tuple(SuspectView(s.name, s.weight) for s in named[:MOST_SUSPECTS]), proposal)
+
+    def _at_hand(self, model: str, ranked: Sequence[Suspect], shelf: Sequence[ShelfPart]) -> str:
+        """The parts on the shelf that the unit may need, with the units they come from."""
+        said = []
+        for suspect in (s for s in ranked if s.weight >= NEEDED):
+            kept = [k for k in shelf if k.count > 0 and fits(k, model, suspect.name, suspect.part_id)]
+            tags = [self._store.unit(k.source_unit_id).tag for k in kept if k.source_unit_id]
+            if kept:
+                source = f" from {', '.join(dict.fromkeys(tags))}" if tags else ""
+                said.append(f"{suspect.name} ({sum(k.count for k in kept)}{source})")
+        return "; ".join(said)
 
     def _sheet_of(self, history: UnitHistory) -> Sheet:
         unit = history.unit

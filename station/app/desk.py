@@ -20,6 +20,7 @@ from station.app.active import ActiveUnit
 from station.app.advice import Adviser
 from station.app.certified import last_certificate, remember_certificate
 from station.app.devices import open_device
+from station.app.lots import LotAdviser
 from station.app.shelf_of_sheets import Known, SheetShelf
 from station.app.teacher import Teacher
 from station.app.work import Worker
@@ -36,6 +37,7 @@ from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHis
 from station.sheets.model import Sheet
 from station.sources.devices import Appeared, DeviceWatcher, same_device
 from station.sources.port import DeviceInfo, Source, SourceStatus
+from station.ui.lot_ports import LotAnswer
 from station.ui.ports import (
     CertificateReady,
     DeskEvent,
@@ -72,6 +74,7 @@ class StationDesk:
         self._worker = Worker(self._tell)
         self._teacher = Teacher(self._sheets, paths.walks_folder(), self._worker.submit)
         self._adviser = Adviser(store, self._sheets, self._advise_later)
+        self._lots = LotAdviser(store, self._sheets, self._adviser.guide, lambda: self.today().isoformat(), self._tell)
         self._active: ActiveUnit | None = None
         self._devices: dict[str, DeviceInfo] = {}
         self._closed = False
@@ -97,6 +100,7 @@ class StationDesk:
         for event in active.take_events():
             if isinstance(event, ResultCommitted | VisitFinished) and (view := active.view()) is not None:
                 self._adviser.forget(view.unit.id)
+                self._lots.changed()
             self._events.append(event)
 
     def session(self) -> SessionView | None:
@@ -163,6 +167,7 @@ class StationDesk:
     def settle(self) -> None:
         """Wait until everything asked for so far is done (tests; the window never waits)."""
         self._worker.settle()
+        self._lots.settle()
 
     def _start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> Iterable[DeskEvent]:
         active = self._active
@@ -367,6 +372,8 @@ class StationDesk:
         if self._active is not None:
             self._active.stop()
         aside = self._store.restore_backup(chosen)
+        self._adviser.forget_all()
+        self._lots.changed()
         where = f" The records until now are in {aside}." if aside else ""
         return (RecordChanged(""), Said(f"Restored from {name}.{where}"))
 
@@ -382,8 +389,34 @@ class StationDesk:
     def add_lot(self, lot: Lot) -> None:
         self._change(lambda: (self._store.add_lot(lot), "")[1])
 
-    def add_treatment(self, treatment: Treatment) -> None:
-        self._change(lambda: self._store.add_treatment(treatment).unit_id)
+    def change_lot(self, lot: Lot) -> None:
+        self._change(lambda: (self._store.change_lot(lot), "")[1])
+
+    def lot_states(self) -> Mapping[str, Mapping[str, int]]:
+        return self._store.lot_states()
+
+    def units_of_lot(self, lot_id: str) -> Sequence[Unit]:
+        return self._store.units_of_lot(lot_id)
+
+    def lot_answer(self, lot_id: str) -> LotAnswer:
+        return self._lots.answer(lot_id)
+
+    def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:
+        def job() -> str:
+            self._store.give_up(unit, parts, reason=reason)
+            self._tell(Said(f"{unit.tag} is a donor now, with {len(parts)} of its parts on the shelf."))
+            return unit.id
+
+        self._change_shelf(job)
+
+    def add_treatment(self, treatment: Treatment, shelf_part_id: str = "") -> None:
+        def job() -> str:
+            return self._store.add_treatment(treatment, shelf_part_id=shelf_part_id).unit_id
+
+        if shelf_part_id:
+            self._change_shelf(job)
+        else:
+            self._change(job)
 
     def add_note(self, note: Note, photo: str = "") -> None:
         self._change(lambda: self._store.add_note(self._with_photo(note, photo)).unit_id)
@@ -401,7 +434,7 @@ class StationDesk:
         return replace(note, photo_sha256=self._store.keep_photo(picture))
 
     def add_shelf_part(self, part: ShelfPart) -> None:
-        self._change(lambda: (self._store.add_shelf_part(part), "")[1])
+        self._change_shelf(lambda: (self._store.add_shelf_part(part), "")[1])
 
     def suspects(self, unit_id: str) -> Sequence[SuspectView]:
         return self._adviser.advice(unit_id).suspects
@@ -450,6 +483,7 @@ class StationDesk:
         if self._watcher is not None:
             self._watcher.close()
         self._teacher.press("stop")
+        self._lots.close()
         self._worker.close()
         if self._active is not None:
             self._active.close()
@@ -460,9 +494,20 @@ class StationDesk:
         def work() -> Iterable[DeskEvent]:
             unit_id = job()
             self._adviser.forget(unit_id)
+            self._lots.changed()
             return (RecordChanged(unit_id),)
 
         self._worker.submit(work)
+
+    def _change_shelf(self, job: Callable[[], str]) -> None:
+        """What lies on the shelf bears on the advice for every unit."""
+
+        def change() -> str:
+            unit_id = job()
+            self._adviser.forget_all()
+            return unit_id
+
+        self._change(change)
 
     def _advise_later(self, unit_id: str, work: Callable[[], None]) -> None:
         def job() -> Iterable[DeskEvent]:

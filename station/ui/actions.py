@@ -8,6 +8,7 @@ from station.bench.types import Again, Answer, Choose, Command, Go, StepView, Ta
 from station.errors import StationError
 from station.records.types import Unit
 from station.ui.keys_panel import KeysPanel
+from station.ui.panel_donor import DonorPanel
 from station.ui.panels_bench import (
     BackupPanel,
     FindPanel,
@@ -259,8 +260,32 @@ class Actions:
         tag = next_tag([u.tag for u in by_age(w.desk.units())])
         w.open_panel(NewUnitPanel(w.desk, tag, w.desk.lots(), w.lots.lot(), w.look, w))
 
+    def edit_lot(self) -> None:
+        lot = self._w.lots.lot()
+        if lot is not None:
+            self._w.open_panel(LotPanel(self._w.desk, self._w.look, self._w, lot))
+
+    def lot_becomes(self) -> None:
+        unit = self._w.lots.unit()
+        if unit is None:
+            self._w.say("Put the cursor on a unit first: Tab goes through the tables.")
+        else:
+            self._w.open_panel(UnitPanel(self._w.desk, unit, self._w.look, self._w, first="becomes"))
+
+    def give_up(self) -> None:
+        """Offer to make the unit under the cursor a donor, where that is proposed."""
+        lots, lot = self._w.lots, self._w.lots.lot()
+        proposal = lots.page.donor()
+        if proposal is None or lot is None:
+            self._w.say("Put the cursor on a unit that is better given up; of any other one B says what it becomes.")
+        else:
+            self._w.open_panel(DonorPanel(self._w.desk, proposal, lot.currency, self._w.look, self._w))
+
+    def next_lot_pane(self) -> None:
+        self._w.lots.next_pane()
+
     def search(self) -> None:
-        self._w.lots.search.setFocus()
+        self._w.lots.begin_search()
 
     def new_part(self) -> None:
         self._w.open_panel(PartPanel(self._w.desk, self._w.look, self._w))

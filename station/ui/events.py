@@ -22,6 +22,7 @@ from station.records.types import Unit
 from station.sources.port import DeviceInfo
 from station.ui.checklist import NO_VISIT
 from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said, SheetLearned
+from station.ui.lot_ports import LotChanged
 from station.ui.tags import by_age, lot_of
 
 if TYPE_CHECKING:
@@ -73,6 +74,8 @@ class EventRoom:
             case SheetLearned(name=name, path=path):
                 window.say(f"Sheet “{name}” is in force. Saved: {path}")
             case RecordChanged(unit_id=unit_id):
+            case LotChanged(lot_id=lot_id):
+                window.lots.lot_changed(lot_id)
                 self._record_changed(unit_id)
             case DeviceAppeared():
                 self._appeared(event)

@@ -7,10 +7,12 @@ from dataclasses import replace
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QIntValidator
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
+from station.diagnosis.faults import REPLACEMENTS
+from station.diagnosis.faults import fits as shelf_fits
 from station.errors import InputError
-from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, Note, Treatment, Unit
+from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, Note, ShelfPart, Treatment, Unit
 from station.sheets.model import Part
 from station.ui.cautions import caution_for
 from station.ui.look import Look
@@ -18,7 +20,10 @@ from station.ui.panel import NoteEdit, Panel
 from station.ui.ports import Desk, ProposalView
 from station.ui.shapes import CAUTION, ShapeMark
 from station.ui.widgets import ChoiceList, plain_label
-from station.ui.words import amount, parse_date
+from station.ui.words import amount, amount_text, parse_date
+
+MOST_SHELF = 9
+"""parts of the shelf that a treatment offers, each with its digit"""
 
 
 class TreatmentPanel(Panel):
@@ -37,6 +42,13 @@ class TreatmentPanel(Panel):
         chosen = TREATMENT_KINDS.index(proposed) if proposed in TREATMENT_KINDS else 0
         self.kind = ChoiceList(TREATMENT_KINDS, look, chosen, columns=2)
         self.add(self.kind, "What was done", focus=True)
+        here = [p for p in desk.shelf() if p.count > 0 and p.model in ("", unit.model)]
+        wanted = proposal.part if proposal is not None else ""
+        self._shelf = sorted(here, key=lambda p: not (wanted and shelf_fits(p, unit.model, wanted)))[:MOST_SHELF]
+        self.source = ChoiceList(("not from the shelf", *(_on_shelf(p) for p in self._shelf)), look, columns=2)
+        self._from = _labelled("The part is taken", self.source)
+        self.add(self._from)
+        self._order.append(self.source)
         self.part, self.minutes, self.materials = QLineEdit(), QLineEdit(), QLineEdit()
         self.cost, self.note = QLineEdit(), QLineEdit()
         self.minutes.setValidator(QIntValidator(0, 9999, self))
@@ -90,23 +102,35 @@ class TreatmentPanel(Panel):
         fits = proposal is not None and proposal.kind == kind
         self.part.setText(proposal.part if fits and proposal else "")
         self.minutes.setText(str(proposal.minutes) if fits and proposal and proposal.minutes else "")
-        self.cost.setText(f"{proposal.cost_minor / 100:.2f}" if fits and proposal and proposal.cost_minor else "")
+        self.cost.setText(amount_text(proposal.cost_minor) if fits and proposal else "")
+        name = self.part.text()
+        here = (k for k, p in enumerate(self._shelf, start=1) if name and shelf_fits(p, self._unit.model, name))
+        self.source.choose(next(here, 0))
+        self._from.setVisible(bool(self._shelf) and kind in REPLACEMENTS)
         if self.isVisible():
             self.place()
 
+    def _taken(self) -> ShelfPart | None:
+        """The part that comes from the shelf."""
+        chosen = self.source.chosen if TREATMENT_KINDS[self.kind.chosen] in REPLACEMENTS else 0
+        return self._shelf[chosen - 1] if chosen else None
+
     def commit(self) -> None:
+        taken = self._taken()
         self._desk.add_treatment(
             Treatment(
                 id="",
                 unit_id=self._unit.id,
                 kind=TREATMENT_KINDS[self.kind.chosen],
                 at="",
-                part=self.part.text().strip(),
+                part=self.part.text().strip() or (taken.name if taken is not None else ""),
                 minutes=int(self.minutes.text() or 0),
                 materials=self.materials.text().strip(),
                 cost_minor=amount(self.cost.text()),
                 note=self.note.text().strip(),
-            )
+                donor_unit_id=taken.source_unit_id if taken is not None else None,
+            ),
+            taken.id if taken is not None else "",
         )
 
 
@@ -158,6 +182,10 @@ class UnitPanel(Panel):
         self.add(self.condition, "Condition of the case", focus=True)
         self.add(self.rest, "Rest until (second test not before)", focus=True)
         self.add(self.becomes, "Becomes", focus=True)
+        lot = desk.history(unit.id).lot
+        self.sold = QLineEdit(amount_text(unit.sold_minor))
+        self.sold.setPlaceholderText("31.00")
+        self.add(self.sold, f"Sold for, {lot.currency}" if lot is not None else "Sold for", focus=True)
         self.reason.setPlaceholderText("only to be ready before the rest is over, or to rest for less")
         self.add(self.reason, "Reason (the certificate prints it)", focus=True)
         self.finish({"becomes": self.becomes, "rest": self.rest}.get(first, self.claim))
@@ -170,9 +198,27 @@ class UnitPanel(Panel):
             condition=self.condition.text().strip(),
             rest_until=parse_date(self.rest.text(), self._desk.today()),
             becomes=BECOMES[self.becomes.chosen],
+            sold_minor=amount(self.sold.text()),
         )
+        if unit.sold_minor and unit.becomes != "sold":
+            raise InputError("It has a price: choose “sold”, or take the price away.")
         if unit != self._unit:
             self._desk.change_unit(unit, self.reason.text().strip())
+
+
+def _on_shelf(part: ShelfPart) -> str:
+    return f"{part.name}, {part.note}" if part.note else part.name
+
+
+def _labelled(text: str, widget: QWidget) -> QWidget:
+    """The widget under its label, to be shown and hidden together."""
+    holder = QWidget()
+    box = QVBoxLayout(holder)
+    box.setContentsMargins(0, 0, 0, 0)
+    box.setSpacing(2)
+    box.addWidget(plain_label(text, "small"))
+    box.addWidget(widget)
+    return holder
 
 
 def _index(options: Sequence[str], value: str) -> int:

@@ -15,7 +15,7 @@ from station.ui.look import Look
 from station.ui.panel import Panel
 from station.ui.ports import Desk
 from station.ui.widgets import ChoiceList, plain_label
-from station.ui.words import amount, parse_date
+from station.ui.words import amount, amount_text, parse_date
 
 
 class NewUnitPanel(Panel):
@@ -62,9 +62,10 @@ class LotPanel(Panel):
 
     keys = "Tab: next line · Enter: save · Esc: back"
 
-    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
-        super().__init__("New lot", look, parent)
-        self._desk = desk
+    def __init__(self, desk: Desk, look: Look, parent: QWidget, lot: Lot | None = None) -> None:
+        """`lot`: the one to edit; None for a new one."""
+        super().__init__(f"Lot {lot.name}" if lot is not None else "New lot", look, parent)
+        self._desk, self._lot = desk, lot
         self.name, self.bought, self.seller = QLineEdit(), QLineEdit(date.today().isoformat()), QLineEdit()
         self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
         self.name.setPlaceholderText("SM-07")
@@ -79,7 +80,15 @@ class LotPanel(Panel):
         )
         for field, text in rows:
             self.add(field, text, focus=True)
-        self.finish()
+        if lot is not None:
+            self._fill(lot)
+        self.finish(self.cost if lot is not None else None)
+
+    def _fill(self, lot: Lot) -> None:
+        kept = (lot.name, lot.bought_on, lot.seller, amount_text(lot.cost_minor), lot.currency, lot.note)
+        fields = (self.name, self.bought, self.seller, self.cost, self.currency, self.note)
+        for field, text in zip(fields, kept, strict=True):
+            field.setText(text)
 
     def commit(self) -> None:
         name, currency = self.name.text().strip(), self.currency.text().strip().upper()
@@ -89,7 +98,12 @@ class LotPanel(Panel):
             raise InputError(f"“{currency}” is no currency code; write three letters, such as EUR.")
         bought = parse_date(self.bought.text(), date.today())
         cost = amount(self.cost.text())
-        self._desk.add_lot(Lot("", name, bought, self.seller.text().strip(), cost, currency, self.note.text().strip()))
+        lot_id, seller, note = self._lot.id if self._lot else "", self.seller.text().strip(), self.note.text().strip()
+        lot = Lot(lot_id, name, bought, seller, cost, currency, note)
+        if self._lot is None:
+            self._desk.add_lot(lot)
+        elif lot != self._lot:
+            self._desk.change_lot(lot)
 
 
 class PartPanel(Panel):

@@ -18,6 +18,7 @@ from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHis
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.port import DeviceInfo, SourceStatus
+from station.ui.lot_ports import LotChanged, LotDesk
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,8 @@ class ProposalView:
     cost_minor: int = 0
     find_out: str = ""
     """the swap with a donor's part that would tell most a minute, where several parts may be bad"""
+    at_hand: str = ""
+    """the parts for it that lie on the shelf"""
 
 
 Described = Literal["by a sheet", "by itself", "by nothing"]
@@ -98,7 +101,7 @@ class SheetLearned:
     path: str
 
 
-DeskEvent = Event | DeviceAppeared | DeviceGone | Said | RecordChanged | CertificateReady | SheetLearned
+DeskEvent = Event | DeviceAppeared | DeviceGone | Said | RecordChanged | CertificateReady | SheetLearned | LotChanged
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +128,7 @@ class DueRow:
     ready: bool
 
 
-class Desk(Protocol):
+class Desk(LotDesk, Protocol):
     """The window's one partner."""
 
     # live: called every frame
@@ -200,7 +203,10 @@ class Desk(Protocol):
         ...
 
     def add_lot(self, lot: Lot) -> None: ...
-    def add_treatment(self, treatment: Treatment) -> None: ...
+    def add_treatment(self, treatment: Treatment, shelf_part_id: str = "") -> None:
+        """`shelf_part_id`: the part that came from the shelf, which has one piece less then."""
+        ...
+
     def add_note(self, note: Note, photo: str = "") -> None:
         """`photo`: the path of a JPEG, PNG or WebP to keep with the note."""
         ...

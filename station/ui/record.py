@@ -256,6 +256,8 @@ class RecordPane(QFrame):
         inner.addWidget(plain_label(no_break(proposal.reason), "dim", wrap=True))
         if proposal.then:
             inner.addWidget(plain_label(no_break(f"then: {proposal.then}"), "dim", wrap=True))
+        if proposal.at_hand:
+            inner.addWidget(plain_label(no_break(f"on the shelf: {proposal.at_hand}"), "good", wrap=True))
         if proposal.find_out:
             inner.addWidget(plain_label(no_break(f"to find out: {proposal.find_out}"), "dim", wrap=True))
         if proposal.caution:

@@ -148,8 +148,16 @@ class LineTable(QTableView):
         line = self._lines.line(self.currentIndex().row())
         return line.what if line is not None else None
 
+    def choose(self, row: int) -> None:
+        """Put the cursor there."""
+        if row != self.currentIndex().row():
+            self.selectRow(row)
+
+    def lines(self) -> list[Line]:
+        return [line for k in range(self._lines.rowCount()) if (line := self._lines.line(k)) is not None]
+
     def texts(self) -> list[tuple[str, ...]]:
-        return [line.cells for k in range(self._lines.rowCount()) if (line := self._lines.line(k)) is not None]
+        return [line.cells for line in self.lines()]
 
     def _open(self) -> None:
         what = self.current()

@@ -1,30 +1,16 @@
-"""The other views of the window: Lots, Shelf, Due. Each is a table or two, filled anew when it is shown."""
+"""The other views of the window, filled anew when they are shown: what they share, Shelf and Due (Lots: lots.py)."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
-
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
-from station.records.types import Lot, Unit
 from station.ui.look import Look
 from station.ui.ports import Desk, DueRow
 from station.ui.tables import Line, LineTable
-from station.ui.tags import shelf_order
 from station.ui.widgets import plain_label
-from station.ui.words import count_of, money
-
-BECOMES_SHAPE = {
-    "open": Outcome.NOT_DONE,
-    "ready": Outcome.PASS,
-    "sold": Outcome.PASS,
-    "sell as is": Outcome.BORDERLINE,
-    "donor": Outcome.INTERRUPTED,
-    "scrap": Outcome.FAIL,
-}
+from station.ui.words import money
 
 
 class View(QWidget):
@@ -42,8 +28,9 @@ class View(QWidget):
         self.box.setContentsMargins(0, 0, 0, 0)
         head = QHBoxLayout()
         head.addWidget(plain_label(title, "title"))
-        head.addStretch(1)
-        head.addWidget(plain_label(keys, "small"))
+        self.keys = plain_label(keys, "small", wrap=True)
+        self.keys.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        head.addWidget(self.keys, 1)
         self.box.addLayout(head)
         self.tables: list[LineTable] = []
 
@@ -64,56 +51,6 @@ class View(QWidget):
 
     def take_focus(self) -> None:
         self.tables[0].setFocus()
-
-
-class LotsView(View):
-    """Lots above, the units of the chosen lot (or of the search) below."""
-
-    def __init__(self, desk: Desk, look: Look) -> None:
-        super().__init__(
-            "Lots", "L: new lot · I: new unit · /: search units · Tab: other table · Enter: open", desk, look
-        )
-        heads = ("Lot", "Bought", "Seller", "Cost", "Units", "State")
-        self.lots = self.add_table(LineTable(heads, look, right=(3, 4), wide=5), 1)
-        self.search = QLineEdit()
-        self.search.setPlaceholderText("Search units by tag, model or serial number")
-        self.box.addWidget(self.search)
-        heads = ("Tag", "Model", "Claim", "The claim is", "Rest until", "Becomes")
-        self.units = self.add_table(LineTable(heads, look, wide=2), 2)
-        self.lots.moved.connect(self._lot_changed)
-        self.lots.opened.connect(lambda _: self.units.setFocus())
-        self.units.opened.connect(self.open_unit)
-        self.search.textChanged.connect(lambda _: self._fill_units())
-        self.search.returnPressed.connect(self.units.setFocus)
-
-    def lot(self) -> Lot | None:
-        """The lot under the cursor."""
-        what = self.lots.current()
-        return what if isinstance(what, Lot) else None
-
-    def fill(self) -> None:
-        units = self.desk.units()
-        lines = []
-        for lot in self.desk.lots():
-            mine = [u for u in units if u.lot_id == lot.id]
-            cost = money(lot.cost_minor, lot.currency)
-            lines.append(Line((lot.name, lot.bought_on, lot.seller, cost, str(len(mine)), _states(mine)), lot))
-        self.lots.set_lines(lines)
-        self._fill_units()
-
-    def _lot_changed(self, _: object) -> None:
-        self._fill_units()
-
-    def _fill_units(self) -> None:
-        text, lot = self.search.text().strip(), self.lot()
-        units: Sequence[Unit] = self.desk.units(text)
-        if not text and lot is not None:
-            units = [u for u in units if u.lot_id == lot.id]
-        lines = [
-            Line((u.tag, u.model, u.claim, u.claim_state, u.rest_until, u.becomes), u, BECOMES_SHAPE.get(u.becomes))
-            for u in sorted(units, key=shelf_order)
-        ]
-        self.units.set_lines(lines)
 
 
 class ShelfView(View):
@@ -143,30 +80,10 @@ class DueView(View):
 
     def fill(self) -> None:
         rows = sorted(self.desk.due(), key=lambda r: (not r.ready, r.unit.rest_until, r.unit.tag))
-        self.due.set_lines(
-            [
-                Line(
-                    (
-                        r.unit.tag,
-                        r.unit.model,
-                        r.since[:10],
-                        r.unit.rest_until,
-                        "ready now" if r.ready else "still resting",
-                    ),
-                    r.unit,
-                    Outcome.PASS if r.ready else Outcome.NOT_DONE,
-                )
-                for r in rows
-            ]
-        )
+        self.due.set_lines([_due_line(row) for row in rows])
 
 
 def _due_line(row: DueRow) -> Line:
     said = "ready now" if row.ready else "still resting"
     cells = (row.unit.tag, row.unit.model, row.since[:10], row.unit.rest_until, said)
     return Line(cells, row.unit, Outcome.PASS if row.ready else Outcome.NOT_DONE)
-
-
-def _states(units: Sequence[Unit]) -> str:
-    counts = Counter(u.becomes for u in units)
-    return ", ".join(f"{n} {state}" for state, n in counts.most_common()) or count_of(0, "unit")

@@ -23,13 +23,14 @@ from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.keys import find_key, key_of
 from station.ui.live import LivePane
 from station.ui.look import SCALES, look_of, style_sheet
+from station.ui.lots import LotsView
 from station.ui.panel import Panel
 from station.ui.panes import BenchPanes
 from station.ui.ports import Desk
 from station.ui.record import RecordPane
 from station.ui.sound import Sound
 from station.ui.teach_room import TeachRoom
-from station.ui.views import DueView, LotsView, ShelfView
+from station.ui.views import DueView, ShelfView
 
 TICK_MS = 16
 WARM_UP_MS = 400

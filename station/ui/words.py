@@ -157,6 +157,11 @@ def amount(text: str) -> int:
     return minor
 
 
+def amount_text(minor: int) -> str:
+    """An amount as `amount` reads it: 210 → "2.10"; empty for nothing."""
+    return f"{minor // 100}.{minor % 100:02d}" if minor else ""
+
+
 def parse_date(text: str, today: date) -> str:
     """YYYY-MM-DD of what was typed; "+3" is three days from today; empty stays empty. InputError otherwise."""
     text = text.strip()

@@ -109,8 +109,20 @@ def keys(window: MainWindow, desk: FakeDesk) -> None:
 
 
 def lots(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
+    scenes.lot_picture(desk)
     window.actions_.show_lots()
+    window.lots.show_page()
+
+
+def donor(window: MainWindow, desk: FakeDesk) -> None:
+    lots(window, desk)
+    window.lots.page.donors.setFocus()
+    window.actions_.give_up()
+
+
+def new_lot(window: MainWindow, desk: FakeDesk) -> None:
+    lots(window, desk)
+    window.actions_.new_lot()
 
 
 def shelf(window: MainWindow, desk: FakeDesk) -> None:
@@ -127,7 +139,7 @@ SCENES: dict[str, Scene] = {
     f.__name__: f
     for f in (
         *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
-        *(treatment, edit, mark, keys, lots, shelf, due),
+        *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due),
     )
 }
 

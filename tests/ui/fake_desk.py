@@ -36,6 +36,7 @@ from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit,
 from station.sheets.model import Ask, Control, Part, Place, Sheet
 from station.sheets.signals import ButtonSignal, HatSignal, Signal, StickSignal, TriggerSignal
 from station.sources.port import DeviceInfo, SourceStatus
+from station.ui.lot_ports import LotAnswer
 from station.ui.ports import (
     CertificateReady,
     DeskEvent,
@@ -154,6 +155,7 @@ class FakeDesk:
         self.notes: list[Note] = []
         self.suspect_rows: tuple[SuspectView, ...] = ()
         self.the_proposal: ProposalView | None = None
+        self.lot_answers: dict[str, LotAnswer] = {}
         self.samples: tuple[str, ...] = ("sound", "off-centre", "noisy track", "weak shoulder")
         self.the_lesson: TeachView | None = None
         self.closed = False
@@ -430,7 +432,32 @@ class FakeDesk:
         self.lot_rows.append(replace(lot, id=self.new_id()))
         self._changed("add_lot", lot, "")
 
-    def add_treatment(self, treatment: Treatment) -> None:
+    def change_lot(self, lot: Lot) -> None:
+        self.lot_rows = [lot if x.id == lot.id else x for x in self.lot_rows]
+        self._changed("change_lot", lot, "")
+
+    def lot_states(self) -> dict[str, dict[str, int]]:
+        found: dict[str, dict[str, int]] = {}
+        for unit in self.unit_rows:
+            if unit.lot_id:
+                mine = found.setdefault(unit.lot_id, {})
+                mine[unit.becomes] = mine.get(unit.becomes, 0) + 1
+        return found
+
+    def units_of_lot(self, lot_id: str) -> Sequence[Unit]:
+        return [u for u in self.unit_rows if u.lot_id == lot_id]
+
+    def lot_answer(self, lot_id: str) -> LotAnswer:
+        return self.lot_answers.get(lot_id, LotAnswer())
+
+    def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:
+        self.unit_rows = [replace(u, becomes="donor") if u.id == unit.id else u for u in self.unit_rows]
+        self.shelf_rows += [replace(p, id=self.new_id()) for p in parts]
+        self._changed("give_up", (unit.tag, [p.name for p in parts], reason), unit.id)
+
+    def add_treatment(self, treatment: Treatment, shelf_part_id: str = "") -> None:
+        if shelf_part_id:
+            self.shelf_rows = [replace(p, count=p.count - (p.id == shelf_part_id)) for p in self.shelf_rows]
         self.treatments.append(replace(treatment, id=self.new_id()))
         self._changed("add_treatment", treatment, treatment.unit_id)
 

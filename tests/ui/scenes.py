@@ -10,9 +10,14 @@ from fake_desk import DEVICE, FakeDesk, button, hat, plover, stick, trigger
 
 from station.bench.types import BeatView
 from station.checks.types import Assessment, Finding, Outcome, Progress, Reading
+from station.lots.money import LotMoney
+from station.lots.outlook import GoodPart, NextStep
+from station.lots.shares import Share
+from station.lots.view import DONOR, NOWHERE, SHELF, DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.sheets.signals import Signal
 from station.ui.dial_layer import RimView
+from station.ui.lot_ports import LotAnswer
 from station.ui.ports import DueRow, ProposalView, SuspectView
 from station.ui.window import MainWindow
 
@@ -51,6 +56,44 @@ def workshop(desk: FakeDesk) -> None:
         DueRow(units["SM-07-02"], "2026-11-24", False),
         DueRow(units["SM-07-05"], "2026-11-24", False),
     ]
+
+
+def lot_picture(desk: FakeDesk) -> None:
+    """What the diagnosis would say of lot SM-07: a donor for two, a part on the shelf, a sale without a price."""
+    workshop(desk)
+    lot = desk.lot_rows[0]
+    units = {u.tag[-2:]: u for u in desk.unit_rows}
+    sensor, contact = "Left stick sensor, horizontal", "Left shoulder contact"
+    steps = (
+        ("04", NextStep(f"{sensor}: replace the sensor", "cures 6 of 7 like it", 25, 1240, "replace sensor", sensor)),
+        ("07", NextStep("Call it ready", "nothing was found in what was tested", 0, 2100)),
+        ("09", NextStep(f"{contact}: open and clean", "cures 3 of 4 like it (28–97 %)", 8, 870, "open and clean")),
+        ("10", NextStep("Test it: intake", "nothing was tested yet")),
+        ("08", NextStep("Stop: sell as is, with its faults named", "going on brings less", 0, -141)),
+        ("05", NextStep("Let it rest until 2026-11-27", "then its second test")),
+    )
+    gives = (
+        GoodPart("a", sensor, True, True),
+        GoodPart("b", contact, True, True),
+        GoodPart("c", "Right stick spring", False, False),
+    )
+    view = LotView(
+        lot,
+        tuple(desk.unit_rows),
+        LotMoney("EUR", 12, 9600, 250, 60, 1800, 2900, 1, 11_000),
+        8310,
+        tuple(WorkRow(units[tag], step, tag == "04") for tag, step in steps),
+        (DonorProposal(units["08"], ((units["04"], sensor), (units["09"], contact)), gives, 1030),),
+        (
+            PartWaited(units["04"], sensor, SHELF, "SM-07-03", 1),
+            PartWaited(units["09"], contact, DONOR, "SM-07-08"),
+            PartWaited(units["11"], "Board", NOWHERE),
+        ),
+        Share(3, 12, 0.089, 0.532),
+        None,
+        ("Sold without a price: SM-07-06; B on the unit writes it down.",),
+    )
+    desk.lot_answers[lot.id] = LotAnswer(view, True)
 
 
 def _pct(name: str, value: float, limit: float, fail: float, u: float = 0.3, unit: str = "%") -> Reading:

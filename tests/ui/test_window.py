@@ -543,7 +543,7 @@ def test_a_lot_and_its_units_are_written_up_by_keys(
     press(window, K.Key_Return)
     assert (desk.unit_rows[0].tag, desk.unit_rows[0].lot_id) == ("SM-08-01", desk.lot_rows[0].id)
     assert window.lots.units.texts()[0][0] == "SM-08-01"
-    assert window.lots.lots.texts()[0][4] == "1"
+    assert window.lots.lots.texts()[0][1] == "1"
 
 
 def test_a_tag_is_given_once(window: MainWindow, desk: FakeDesk, press: Press, write: Write) -> None:

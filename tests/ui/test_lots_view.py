@@ -1,0 +1,254 @@
+"""The Lots view by the keyboard alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+import scenes
+from fake_desk import FakeDesk
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QLabel
+from pytestqt.qtbot import QtBot
+
+from station.records.types import Lot, ShelfPart, Unit
+from station.ui.lot_page import WORKING
+from station.ui.lot_ports import LotChanged
+from station.ui.ports import ProposalView
+from station.ui.sound import Sound
+from station.ui.window import MainWindow
+
+K = Qt.Key
+Press = Callable[..., None]
+Write = Callable[..., None]
+
+
+@pytest.fixture
+def lots(window: MainWindow, desk: FakeDesk, press: Press) -> MainWindow:
+    """The window with lot SM-07 on the Lots view."""
+    scenes.lot_picture(desk)
+    press(window, K.Key_F2)
+    return window
+
+
+def shown(window: MainWindow) -> list[str]:
+    labels = [w for w in window.lots.page.findChildren(QLabel) if w.isVisible() and w.text()]
+    return [w.text().replace("\N{NO-BREAK SPACE}", " ") for w in labels]
+
+
+def test_the_sentence_comes_first_and_the_figures_beneath(lots: MainWindow):
+    texts = shown(lots)
+    sentence = next(k for k, t in enumerate(texts) if t.startswith("The lot should pay"))
+    assert texts[sentence] == (
+        "The lot should pay: € 87.50 are still out, and what is still here should bring € 110.00."
+    )
+    figures = {name: texts[texts.index(name) + 1] for name in ("Paid", "So far", "Outlook with the work")}
+    # by hand: 29.00 − 96.00 − 2.50 − 18.00 = −87.50
+    assert figures == {"Paid": "€ 96.00", "So far": "−€ 87.50", "Outlook with the work": "€ 83.10"}
+    assert any("Passed at intake: 3 of 12 (9–53" in t for t in texts)
+    assert any("Sold without a price: SM-07-06" in t for t in texts)
+
+
+def test_the_worklist_gives_step_minutes_and_gain_and_why(lots: MainWindow, press: Press):
+    rows = lots.lots.page.work.texts()
+    assert rows[0] == (
+        "SM-07-04",
+        "Left stick sensor, horizontal: replace the sensor · part on the shelf",
+        "25",
+        "€\N{NO-BREAK SPACE}12.40",
+    )
+    assert rows[3] == ("SM-07-10", "Test it: intake", "", "")
+    press(lots, K.Key_Return)
+    press(lots, K.Key_Down)
+    assert "SM-07-07: nothing was found in what was tested" in shown(lots)
+
+
+def test_enter_on_a_line_of_work_opens_the_unit_on_the_bench(lots: MainWindow, press: Press):
+    press(lots, K.Key_Return)
+    assert lots.lots.page.work.hasFocus()
+    press(lots, K.Key_Return)
+    assert lots.view_name() == "bench"
+    assert lots.header.tag.text() == "SM-07-04"
+
+
+def test_tab_goes_through_the_tables_in_the_order_of_the_page(lots: MainWindow, press: Press):
+    press(lots, K.Key_Return)
+    order = []
+    for _ in range(4):
+        order.append(next(t for t in lots.lots.page.tables() if t.hasFocus()))
+        press(lots, K.Key_Tab)
+    assert tuple(order) == lots.lots.page.tables()
+
+
+def test_a_unit_is_given_up_only_after_its_parts_were_shown(lots: MainWindow, desk: FakeDesk, press: Press):
+    press(lots, K.Key_Return)
+    press(lots, K.Key_Tab)
+    press(lots, K.Key_G)
+    assert lots.panel is not None
+    assert "Its parts mend SM-07-04, SM-07-09" in lots.panel.labels()[1]
+    assert desk.calls == []
+    press(lots, K.Key_Down)
+    press(lots, K.Key_Space)
+    press(lots, K.Key_Return)
+    (call,) = desk.calls
+    reason = "gives Left stick sensor, horizontal to SM-07-04, Left shoulder contact to SM-07-09"
+    assert call == ("give_up", ("SM-07-08", ["Left stick sensor, horizontal"], reason))
+    part = desk.shelf_rows[-1]
+    assert (part.model, part.count, part.source_unit_id, part.note) == ("Plover T2", 1, "unit-8", "from SM-07-08")
+    assert lots.lots.page.donors.hasFocus(), "the keys are where they were"
+
+
+def test_escape_leaves_the_unit_as_it_was(lots: MainWindow, desk: FakeDesk, press: Press):
+    press(lots, K.Key_Return)
+    press(lots, K.Key_Tab)
+    press(lots, K.Key_G)
+    press(lots, K.Key_Escape)
+    assert (lots.panel, desk.calls) == (None, [])
+
+
+def test_only_a_proposed_donor_can_be_given_up(lots: MainWindow, press: Press):
+    press(lots, K.Key_Return)
+    press(lots, K.Key_G)
+    assert lots.panel is None
+    assert "better given up" in lots.foot.message.text()
+
+
+def test_a_unit_is_sold_with_its_price(lots: MainWindow, desk: FakeDesk, press: Press, write: Write):
+    lots.lots.units.setFocus()
+    press(lots, K.Key_B)
+    press(lots, K.Key_6)
+    press(lots, K.Key_Tab)
+    write(lots, "31,5")
+    press(lots, K.Key_Return)
+    unit = next(u for u in desk.unit_rows if u.tag == "SM-07-01")
+    assert (unit.becomes, unit.sold_minor) == ("sold", 3150)
+
+
+def test_a_price_without_a_sale_is_asked_about(lots: MainWindow, desk: FakeDesk, press: Press, write: Write):
+    lots.lots.units.setFocus()
+    press(lots, K.Key_B)
+    press(lots, K.Key_Tab)
+    write(lots, "31")
+    press(lots, K.Key_Return)
+    assert lots.panel is not None
+    assert any("choose “sold”" in text for text in lots.panel.labels())
+    assert desk.calls == []
+
+
+def test_the_purchase_price_is_written_down_later(lots: MainWindow, desk: FakeDesk, press: Press, write: Write):
+    press(lots, K.Key_E)
+    write(lots, "")
+    press(lots, K.Key_A, Qt.KeyboardModifier.ControlModifier)
+    write(lots, "120.50")
+    press(lots, K.Key_Return)
+    assert (desk.lot_rows[0].id, desk.lot_rows[0].name, desk.lot_rows[0].cost_minor) == ("lot-7", "SM-07", 12_050)
+
+
+def test_a_lot_that_is_being_worked_out_says_so_and_then_shows(window: MainWindow, desk: FakeDesk, press: Press):
+    scenes.lot_picture(desk)
+    answer = desk.lot_answers.pop("lot-7")
+    press(window, K.Key_F2)
+    assert WORKING in shown(window)
+    assert len(window.lots.units.texts()) == 12, "the units are there meanwhile"
+    desk.lot_answers["lot-7"] = replace(answer, fresh=False)
+    desk.events.append(LotChanged("lot-7"))
+    window.tick()
+    assert any("Being worked out anew" in t for t in shown(window))
+    desk.lot_answers["lot-7"] = answer
+    desk.events.append(LotChanged("lot-7"))
+    window.tick()
+    assert not any("worked out anew" in t for t in shown(window))
+
+
+def test_the_chosen_lot_is_remembered(qtbot: QtBot, lots: MainWindow, desk: FakeDesk, press: Press):
+    press(lots, K.Key_Down)
+    assert "SM-06" in shown(lots)[0]
+    again = MainWindow(desk, "dark", Sound({}))
+    again.stop_clock()
+    qtbot.addWidget(again)
+    again.show()
+    again.actions_.show_lots()
+    found = again.lots.lot()
+    assert found is not None
+    assert found.name == "SM-06"
+
+
+def test_the_sizes_of_the_two_sides_are_remembered(qtbot: QtBot, lots: MainWindow, desk: FakeDesk):
+    lots.lots._sides.setSizes([500, 700])
+    lots.lots._remember()
+    sizes = [int(s) for s in desk.settings["lot_panes"].split(",")]
+    again = MainWindow(desk, "dark", Sound({}))
+    again.stop_clock()
+    qtbot.addWidget(again)
+    again.resize(1280, 720)
+    again.show()
+    again.actions_.show_lots()
+    QApplication.processEvents()
+    assert again.lots._sides.sizes() == pytest.approx(sizes, abs=3)
+
+
+def test_in_a_narrow_window_one_side_stands_in_front(lots: MainWindow, press: Press):
+    lots.resize(640, 480)
+    QApplication.processEvents()
+    assert (lots.lots.lots.isVisible(), lots.lots.page.isVisible()) == (True, False)
+    press(lots, K.Key_Return)
+    assert (lots.lots.lots.isVisible(), lots.lots.page.isVisible()) == (False, True)
+    assert lots.lots.page.work.hasFocus()
+    press(lots, K.Key_F6)
+    assert lots.lots.lots.hasFocus()
+
+
+def test_a_lot_of_more_units_than_a_search_finds_is_shown_whole(window: MainWindow, desk: FakeDesk, press: Press):
+    desk.lot_rows = [Lot("l", "SM-09", "2026-11-18")]
+    desk.unit_rows = [Unit(f"u{n}", f"SM-09-{n:03d}", "Plover T2", "l") for n in range(230)]
+    press(window, K.Key_F2)
+    assert window.lots.lots.texts() == [("SM-09", "230", "230", "2026-11-18")]
+    assert len(window.lots.units.texts()) == 230
+
+
+def test_a_part_from_the_shelf_is_taken_off_it_by_the_treatment(lots: MainWindow, desk: FakeDesk, press: Press):
+    desk.shelf_rows.append(ShelfPart("p9", "Left stick sensor, horizontal", "Plover T2", 1, "unit-3", 0))
+    desk.the_proposal = ProposalView("x", "", kind="replace sensor", part="Left stick sensor, horizontal", minutes=25)
+    press(lots, K.Key_Return)
+    press(lots, K.Key_Return)
+    press(lots, K.Key_T)
+    press(lots, K.Key_Return)
+    made = desk.treatments[0]
+    assert (made.kind, made.part, made.donor_unit_id) == ("replace sensor", "Left stick sensor, horizontal", "unit-3")
+    assert desk.shelf_rows[-1].count == 0
+
+
+def test_a_treatment_without_a_part_leaves_the_shelf_alone(lots: MainWindow, desk: FakeDesk, press: Press):
+    press(lots, K.Key_Return)
+    press(lots, K.Key_Return)
+    press(lots, K.Key_T)
+    press(lots, K.Key_2)
+    press(lots, K.Key_Return)
+    assert [p.count for p in desk.shelf_rows] == [6, 2, 4]
+    assert desk.treatments[0].donor_unit_id is None
+
+
+def test_the_record_says_that_a_part_lies_on_the_shelf(lots: MainWindow, desk: FakeDesk, press: Press):
+    desk.the_proposal = ProposalView("replace the sensor", "cures", at_hand="Left stick sensor (1 from SM-07-03)")
+    press(lots, K.Key_Return)
+    press(lots, K.Key_Return)
+    assert "on the shelf: Left stick sensor (1 from SM-07-03)" in lots.record.texts()
+
+
+def test_the_figures_are_reached_by_keys_in_a_small_window(lots: MainWindow, press: Press):
+    lots.resize(640, 400)
+    press(lots, K.Key_Return)
+    bar = lots.lots.page._area.verticalScrollBar()
+    for _ in range(4):
+        press(lots, K.Key_Up)
+    assert bar.value() == 0
+    assert lots.lots.page.work.hasFocus()
+
+
+def test_what_a_narrow_row_has_no_room_for_stands_under_the_table(lots: MainWindow, press: Press):
+    whole = "SM-07-08 gives Left stick sensor, horizontal to SM-07-04, Left shoulder contact to SM-07-09"
+    assert whole not in shown(lots)
+    lots.resize(640, 480)
+    press(lots, K.Key_Return)
+    assert whole in shown(lots)
