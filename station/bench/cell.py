@@ -28,7 +28,7 @@ class CellWatch:
         self._open: dict[int | None, Request] = {}
         self._said: dict[int, bytes] = {}
         self._system: Mapping[str, str] = {}
-        self._failures: dict[int | None, int] = {}
+        self._failures: dict[int, int] = {}
         self._problem = ""
         self._due_ns = 0
 
@@ -60,8 +60,7 @@ class CellWatch:
             for report_id in self._reports:
                 if self._failures.get(report_id, 0) < MOST_FAILURES:
                     self._open[report_id] = self._source.ask_feature(report_id)
-            if not self._failures.get(None):
-                self._open[None] = self._source.ask_system()
+            self._open[None] = self._source.ask_system()
         except StationError as error:
             self._problem = str(error)
 
@@ -70,11 +69,11 @@ class CellWatch:
         answer = request.answer
         if answer is None:
             return
-        if answer.problem:
-            self._failures[key] = self._failures.get(key, 0) + 1
-            self._problem = answer.problem if key is not None else self._problem
-        elif key is None:
+        if key is None:
             self._system = answer.system
-            self._failures[key] = 0 if answer.system else 1  # no battery there: it will not come while it is plugged in
+        elif answer.problem:
+            self._failures[key] = self._failures.get(key, 0) + 1
+            self._said.pop(key, None)  # what it said before is too old to be its word now
+            self._problem = answer.problem
         else:
             self._said[key] = answer.report

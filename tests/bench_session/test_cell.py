@@ -60,7 +60,7 @@ def test_it_is_asked_at_once_and_every_half_minute_when_no_check_runs() -> None:
     assert EVERY_NS == 30 * 10**9
     assert times == [0, 30, 100, 130, 160, 190]
     assert [report for report, _ in source.features] == [7] * 6
-    assert len(source.systems) == 1, "a system without a battery for it is not asked again"
+    assert len(source.systems) == 6, "its battery may come later"
 
 
 def test_the_device_counts_before_the_system_and_both_add_up() -> None:
@@ -70,6 +70,18 @@ def test_the_device_counts_before_the_system_and_both_add_up() -> None:
     source.answer(Answer(b"\x07\x4b"), Answer(system={"capacity": "99", "status": "Charging"}))
     cell.tick(1, live=True, calm=False)
     assert cell.told() == Power(75.0, 1.0, charging=True)
+
+
+def test_what_it_no_longer_says_is_forgotten() -> None:
+    source, cell = watched()
+    cell.tick(0, live=True, calm=True)
+    source.answer(Answer(CHARGE), Answer(system={"capacity": "70"}))
+    cell.tick(1, live=True, calm=True)
+    assert cell.told().level_pct == 75.0
+    cell.tick(EVERY_NS, live=True, calm=True)
+    source.answer(Answer(problem="read error"), Answer(system={"capacity": "70"}))
+    cell.tick(EVERY_NS + 1, live=True, calm=True)
+    assert cell.told() == Power(70.0, 1.0)
 
 
 def test_a_refusal_is_told_and_after_some_it_is_left_in_peace() -> None:
