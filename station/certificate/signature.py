@@ -29,6 +29,7 @@ Words = tuple[tuple[str, ...], ...]
 
 _SEAL_MARK = b"%restpoint-seal "
 _SEAL = re.compile(rb"%restpoint-seal 1 ([0-9a-f]{64}) ([0-9a-f]{128})\n")
+_ANY_SEAL = re.compile(rb"%restpoint-seal (\d{1,6}) ")
 _GROUP, _GROUPS = 4, 8
 
 
@@ -134,6 +135,18 @@ def find_seal(data: bytes) -> Seal | None:
         return None
     public, signature = (bytes.fromhex(part.decode()) for part in found.groups())
     return Seal(public, holds(public, _sealed(data[:start]), signature), len(data) - found.end())
+
+
+def is_newer(data: bytes, statement: bytes) -> bool:
+    """Whether seal or statement are of a version that came after this program's."""
+    mark = _ANY_SEAL.match(data, max(data.rfind(_SEAL_MARK), 0))
+    try:
+        said = json.loads(statement)
+        version = said["version"] if said["format"] == FORMAT else 0
+    except (ValueError, TypeError, KeyError, RecursionError):
+        version = 0
+    newer_statement = isinstance(version, int) and version > VERSION
+    return newer_statement or (mark is not None and int(mark.group(1)) > 1)
 
 
 def _sealed(body: bytes) -> bytes:

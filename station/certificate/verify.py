@@ -25,6 +25,7 @@ from station.certificate.signature import (
     Statement,
     find_seal,
     fingerprint,
+    is_newer,
     read_statement,
 )
 from station.certificate.unpack import Unpacked
@@ -66,7 +67,10 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
             "This PDF carries no certificate of Restpoint; a print or a copy saved by another program loses it, so ask "
             "the seller for the file as the bench wrote it."
         )
-    content, statement = _first(found, CONTENT_NAME), _statement(found)
+    content, signature = _first(found, CONTENT_NAME), _first(found, STATEMENT_NAME)
+    if is_newer(data, signature or b""):
+        raise InputError("This certificate was signed by a newer Restpoint; install the newest version, then check it.")
+    statement = None if signature is None else read_statement(signature)
     says = _says(content)
     if seal is None and STATEMENT_NAME not in names:
         return Checked(Verdict.NOT_SIGNED, (_UNSIGNED,), says=says)
@@ -169,11 +173,6 @@ def _comparable(piece: str) -> bool:
 
 def _first(found: Unpacked, name: str) -> bytes | None:
     return next((one.content() for one in found.attached if one.name == name), None)
-
-
-def _statement(found: Unpacked) -> Statement | None:
-    data = _first(found, STATEMENT_NAME)
-    return None if data is None else read_statement(data)
 
 
 def _body(content: bytes | None) -> dict[str, Any]:

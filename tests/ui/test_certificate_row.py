@@ -12,6 +12,7 @@ from station.ui.look import look_of
 from station.ui.ports import CertificateReady
 from station.ui.record import RecordPane
 from station.ui.record_rows import certificate_facts
+from station.ui.window import MainWindow
 from tests.certificate.sample_history import make_history
 
 KEY = "3f2a 91bc 0d47 e1f0 5c22 9a7b 6610 4be8"
@@ -29,6 +30,13 @@ def test_the_record_pane_says_where_it_is_and_whose_key_signed_it(qtbot, key: st
     texts = [_bare(text) for text in pane.texts()]
     assert texts[texts.index("Certificate") + 1] == "/home/ines/SM-07-04.pdf"
     assert texts[texts.index("Signed") + 1] == said
+
+
+def test_an_unsigned_certificate_is_told_as_a_fault_with_its_reason(visit: MainWindow) -> None:
+    problem = "The bench's key is damaged; put your copy of it back."
+    visit.events_.take([CertificateReady("u1", "/tmp/SM-07-04.pdf", "", problem)])
+    assert visit.foot.message.toolTip() == f"Certificate written, but not signed. {problem} It is in /tmp/SM-07-04.pdf"
+    assert visit.foot.mark.isVisibleTo(visit.foot)
 
 
 def test_without_a_certificate_there_is_no_line() -> None:
