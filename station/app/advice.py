@@ -103,7 +103,7 @@ class Adviser:
             proposal = ProposalView(
                 found.title, found.reason, found.then, found.caution, found.kind, found.part, found.minutes,
                 found.cost_minor, swap.text if (swap := next_swap(search)) is not None else "",
-                self._at_hand(history.unit.model, ranked, shelf),
+                self._at_hand(history.unit.model, ranked, shelf), guide.currency,
             )  # fmt: skip
         return Advice(tuple(SuspectView(s.name, s.weight) for s in named[:MOST_SUSPECTS]), proposal)
 

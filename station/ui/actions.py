@@ -281,6 +281,14 @@ class Actions:
         else:
             self._w.open_panel(DonorPanel(self._w.desk, proposal, lot.currency, self._w.look, self._w))
 
+    def part_came(self) -> None:
+        row, lot = self._w.lots.page.waited(), self._w.lots.lot()
+        if row is None or lot is None:
+            self._w.say("Put the cursor on a part that a unit waits for.")
+        else:
+            panel = PartPanel(self._w.desk, self._w.look, self._w, row.part, row.unit.model, lot.currency)
+            self._w.open_panel(panel)
+
     def next_lot_pane(self) -> None:
         self._w.lots.next_pane()
 

@@ -67,6 +67,7 @@ KEYS = (
     KeyLine("E", "edit_lot", "edit the lot: price, seller", "lots"),
     KeyLine("I", "new_unit", "new unit in this lot", "lots"),
     KeyLine("G", "give_up", "give the unit up for parts", "lots"),
+    KeyLine("A", "part_came", "a part that is waited for has come", "lots"),
     KeyLine("B", "lot_becomes", "say what becomes of the unit", "lots"),
     KeyLine("/", "search", "search units", "lots"),
     KeyLine("F6", "next_lot_pane", "from the lots to the lot and back", "lots"),

@@ -96,7 +96,7 @@ class LotPage(QFrame):
         self._sections = {
             "work": Section("Work on next · Enter: open the unit", self.work, look),
             "donors": Section("Better given up for parts · G: give it up", self.donors, look),
-            "parts": Section("Parts that units wait for", self.parts, look),
+            "parts": Section("Parts that units wait for · A: one has come, put it on the shelf", self.parts, look),
             "units": Section("Units", self.units, look, 14),
         }
         self._name, self._verdict = plain_label("", "title", wrap=True), plain_label("", "do", wrap=True)
@@ -161,6 +161,11 @@ class LotPage(QFrame):
         unit = self.unit()
         rows = [line.what for line in self.donors.lines() if isinstance(line.what, DonorProposal)]
         return next((d for d in rows if unit is not None and d.unit.id == unit.id), None)
+
+    def waited(self) -> PartWaited | None:
+        """The part of the row that has the keys."""
+        what = self.parts.current() if self.parts is self.window().focusWidget() else None
+        return what if isinstance(what, PartWaited) else None
 
     # --- filling ---------------------------------------------------------------------------------------
 

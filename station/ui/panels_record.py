@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout, 
 from station.diagnosis.faults import REPLACEMENTS
 from station.diagnosis.faults import fits as shelf_fits
 from station.errors import InputError
+from station.records.money import amount_text
 from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, Note, ShelfPart, Treatment, Unit
 from station.sheets.model import Part
 from station.ui.cautions import caution_for
@@ -20,7 +21,7 @@ from station.ui.panel import NoteEdit, Panel
 from station.ui.ports import Desk, ProposalView
 from station.ui.shapes import CAUTION, ShapeMark
 from station.ui.widgets import ChoiceList, plain_label
-from station.ui.words import amount, amount_text, parse_date
+from station.ui.words import amount, parse_date
 
 MOST_SHELF = 9
 """parts of the shelf that a treatment offers, each with its digit"""
@@ -37,6 +38,7 @@ class TreatmentPanel(Panel):
     ) -> None:
         super().__init__(f"Treatment of {unit.tag}", look, parent)
         self._desk, self._unit, self._proposal = desk, unit, proposal
+        self._currency = currency_of(desk, unit)
         self._parts = tuple(parts)
         proposed = proposal.kind if proposal is not None else ""
         chosen = TREATMENT_KINDS.index(proposed) if proposed in TREATMENT_KINDS else 0
@@ -71,7 +73,7 @@ class TreatmentPanel(Panel):
         places = (
             ("Part", self.part, 0, 0),
             ("Minutes", self.minutes, 0, 1),
-            ("Cost", self.cost, 0, 2),
+            (f"Cost, {self._currency}", self.cost, 0, 2),
             ("Materials", self.materials, 2, 0),
             ("Note", self.note, 2, 1),
         )
@@ -102,7 +104,8 @@ class TreatmentPanel(Panel):
         fits = proposal is not None and proposal.kind == kind
         self.part.setText(proposal.part if fits and proposal else "")
         self.minutes.setText(str(proposal.minutes) if fits and proposal and proposal.minutes else "")
-        self.cost.setText(amount_text(proposal.cost_minor) if fits and proposal else "")
+        priced = fits and proposal is not None and proposal.currency == self._currency
+        self.cost.setText(amount_text(proposal.cost_minor, self._currency) if priced and proposal else "")
         name = self.part.text()
         here = (k for k, p in enumerate(self._shelf, start=1) if name and shelf_fits(p, self._unit.model, name))
         self.source.choose(next(here, 0))
@@ -126,7 +129,8 @@ class TreatmentPanel(Panel):
                 part=self.part.text().strip() or (taken.name if taken is not None else ""),
                 minutes=int(self.minutes.text() or 0),
                 materials=self.materials.text().strip(),
-                cost_minor=amount(self.cost.text()),
+                cost_minor=amount(self.cost.text(), self._currency),
+                currency=self._currency,
                 note=self.note.text().strip(),
                 donor_unit_id=taken.source_unit_id if taken is not None else None,
             ),
@@ -182,10 +186,10 @@ class UnitPanel(Panel):
         self.add(self.condition, "Condition of the case", focus=True)
         self.add(self.rest, "Rest until (second test not before)", focus=True)
         self.add(self.becomes, "Becomes", focus=True)
-        lot = desk.history(unit.id).lot
-        self.sold = QLineEdit(amount_text(unit.sold_minor))
-        self.sold.setPlaceholderText("31.00")
-        self.add(self.sold, f"Sold for, {lot.currency}" if lot is not None else "Sold for", focus=True)
+        self._currency = currency_of(desk, unit)
+        self.sold = QLineEdit(amount_text(unit.sold_minor, self._currency))
+        self.sold.setPlaceholderText(amount_text(3100, self._currency))
+        self.add(self.sold, f"Sold for, {self._currency}", focus=True)
         self.reason.setPlaceholderText("only to be ready before the rest is over, or to rest for less")
         self.add(self.reason, "Reason (the certificate prints it)", focus=True)
         self.finish({"becomes": self.becomes, "rest": self.rest}.get(first, self.claim))
@@ -198,12 +202,18 @@ class UnitPanel(Panel):
             condition=self.condition.text().strip(),
             rest_until=parse_date(self.rest.text(), self._desk.today()),
             becomes=BECOMES[self.becomes.chosen],
-            sold_minor=amount(self.sold.text()),
+            sold_minor=amount(self.sold.text(), self._currency),
         )
         if unit.sold_minor and unit.becomes != "sold":
             raise InputError("It has a price: choose “sold”, or take the price away.")
         if unit != self._unit:
             self._desk.change_unit(unit, self.reason.text().strip())
+
+
+def currency_of(desk: Desk, unit: Unit) -> str:
+    """In which money a unit is reckoned: that of its lot."""
+    lot = desk.history(unit.id).lot
+    return lot.currency if lot is not None else "EUR"
 
 
 def _on_shelf(part: ShelfPart) -> str:

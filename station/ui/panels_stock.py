@@ -10,12 +10,13 @@ from PySide6.QtGui import QIntValidator
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.errors import InputError
+from station.records.money import amount_text
 from station.records.types import Lot, ShelfPart, Unit
 from station.ui.look import Look
 from station.ui.panel import Panel
 from station.ui.ports import Desk
 from station.ui.widgets import ChoiceList, plain_label
-from station.ui.words import amount, amount_text, parse_date
+from station.ui.words import amount, parse_date
 
 
 class NewUnitPanel(Panel):
@@ -85,7 +86,7 @@ class LotPanel(Panel):
         self.finish(self.cost if lot is not None else None)
 
     def _fill(self, lot: Lot) -> None:
-        kept = (lot.name, lot.bought_on, lot.seller, amount_text(lot.cost_minor), lot.currency, lot.note)
+        kept = (lot.name, lot.bought_on, lot.seller, amount_text(lot.cost_minor, lot.currency), lot.currency, lot.note)
         fields = (self.name, self.bought, self.seller, self.cost, self.currency, self.note)
         for field, text in zip(fields, kept, strict=True):
             field.setText(text)
@@ -97,7 +98,7 @@ class LotPanel(Panel):
         if len(currency) != 3 or not currency.isalpha():
             raise InputError(f"“{currency}” is no currency code; write three letters, such as EUR.")
         bought = parse_date(self.bought.text(), date.today())
-        cost = amount(self.cost.text())
+        cost = amount(self.cost.text(), currency)
         lot_id, seller, note = self._lot.id if self._lot else "", self.seller.text().strip(), self.note.text().strip()
         lot = Lot(lot_id, name, bought, seller, cost, currency, note)
         if self._lot is None:
@@ -111,29 +112,34 @@ class PartPanel(Panel):
 
     keys = "Tab: next line · Enter: save · Esc: back"
 
-    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+    def __init__(
+        self, desk: Desk, look: Look, parent: QWidget, name: str = "", model: str = "", currency: str = "EUR"
+    ) -> None:
+        """`name`, `model`: of the part that a unit waits for."""
         super().__init__("Put a part on the shelf", look, parent)
-        self._desk = desk
-        self.name, self.model, self.count = QLineEdit(), QLineEdit(), QLineEdit("1")
+        self._desk, self._currency = desk, currency
+        self.name, self.model, self.count = QLineEdit(name), QLineEdit(model), QLineEdit("1")
         self.cost, self.note = QLineEdit(), QLineEdit()
         self.count.setValidator(QIntValidator(1, 9999, self))
         rows = (
             (self.name, "Part"),
             (self.model, "Model it fits"),
             (self.count, "How many"),
-            (self.cost, "Cost of each"),
+            (self.cost, f"Cost of each, {currency}"),
             (self.note, "Note"),
         )
         for field, text in rows:
             self.add(field, text, focus=True)
-        self.finish()
+        self.finish(self.count if name else None)
 
     def commit(self) -> None:
         name, model, count = self.name.text().strip(), self.model.text().strip(), int(self.count.text() or 0)
         if not name or count < 1:
             raise InputError("A part needs a name and a count of at least one.")
-        cost = amount(self.cost.text())
-        self._desk.add_shelf_part(ShelfPart("", name, model, count, cost_minor=cost, note=self.note.text().strip()))
+        cost, note = amount(self.cost.text(), self._currency), self.note.text().strip()
+        self._desk.add_shelf_part(
+            ShelfPart("", name, model, count, cost_minor=cost, currency=self._currency, note=note)
+        )
 
 
 class SheetPanel(Panel):

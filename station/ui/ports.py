@@ -45,6 +45,8 @@ class ProposalView:
     """the swap with a donor's part that would tell most a minute, where several parts may be bad"""
     at_hand: str = ""
     """the parts for it that lie on the shelf"""
+    currency: str = "EUR"
+    """of `cost_minor`"""
 
 
 Described = Literal["by a sheet", "by itself", "by nothing"]

@@ -20,8 +20,6 @@ _MOVES = (
     Qt.Key.Key_Down,
     Qt.Key.Key_PageUp,
     Qt.Key.Key_PageDown,
-    Qt.Key.Key_Home,
-    Qt.Key.Key_End,
 )
 
 
@@ -170,6 +168,8 @@ class LineTable(QTableView):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self._open()
+        elif event.key() in (Qt.Key.Key_Home, Qt.Key.Key_End):
+            self.selectRow(0 if event.key() == Qt.Key.Key_Home else self._lines.rowCount() - 1)
         elif event.key() in _MOVES:
             super().keyPressEvent(event)
         else:

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from station.checks.decide import base_name
 from station.checks.types import Reading
 from station.errors import InputError
-from station.records.money import format_money, parse_money
+from station.records.money import amount_text, format_money, parse_money
 
 READING_NAMES = {
     "registered": "registered",
@@ -146,20 +146,15 @@ def no_break(text: str) -> str:
     return re.sub(r"(?<=[€£$]) (?=\d)", "\N{NO-BREAK SPACE}", text)
 
 
-def amount(text: str) -> int:
-    """Minor units of what was typed ("2.10", "2,1", "€ 2"); 0 for nothing. InputError if it is no amount."""
+def amount(text: str, currency: str = "EUR") -> int:
+    """Minor units of what was typed ("2.10", "2,1", "€ 2"); 0 for nothing. InputError if it is no amount of it."""
     bare = re.sub(r"[€£$\s]", "", text)
     if not bare:
         return 0
-    minor = parse_money(bare)
+    minor = parse_money(bare, currency)
     if minor is None:
-        raise InputError(f"“{text}” is not an amount; write it like 2.10.")
+        raise InputError(f"“{text}” is not an amount; write it like {amount_text(210, currency)}.")
     return minor
-
-
-def amount_text(minor: int) -> str:
-    """An amount as `amount` reads it: 210 → "2.10"; empty for nothing."""
-    return f"{minor // 100}.{minor % 100:02d}" if minor else ""
 
 
 def parse_date(text: str, today: date) -> str:

@@ -9,7 +9,7 @@ import pytest
 import scenes
 from fake_desk import FakeDesk
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from station.records.types import Lot, ShelfPart, Unit
@@ -252,3 +252,41 @@ def test_what_a_narrow_row_has_no_room_for_stands_under_the_table(lots: MainWind
     lots.resize(640, 480)
     press(lots, K.Key_Return)
     assert whole in shown(lots)
+
+
+def test_a_part_that_came_goes_on_the_shelf_under_the_name_that_is_waited_for(
+    lots: MainWindow, desk: FakeDesk, press: Press
+):
+    lots.lots.page.parts.setFocus()
+    press(lots, K.Key_End)
+    press(lots, K.Key_A)
+    press(lots, K.Key_Return)
+    part = desk.shelf_rows[-1]
+    assert (part.name, part.model, part.count, part.currency) == ("Board", "Plover T2", 1, "EUR")
+
+
+def test_a_currency_without_cents_is_read_and_written_without(
+    lots: MainWindow, desk: FakeDesk, press: Press, write: Write
+):
+    """ISO 4217 gives the yen no minor unit (from memory)."""
+    desk.lot_rows[0] = replace(desk.lot_rows[0], currency="JPY", cost_minor=9600)
+    lots.lots.fill()
+    press(lots, K.Key_E)
+    assert "9600" in [w.text() for w in lots.panel.findChildren(QLineEdit)]  # type: ignore[union-attr]
+    press(lots, K.Key_A, Qt.KeyboardModifier.ControlModifier)
+    write(lots, "12000")
+    press(lots, K.Key_Return)
+    assert desk.lot_rows[0].cost_minor == 12_000
+
+
+def test_a_treatment_is_priced_in_the_money_of_its_lot(lots: MainWindow, desk: FakeDesk, press: Press, write: Write):
+    desk.lot_rows[0] = replace(desk.lot_rows[0], currency="GBP")
+    desk.the_proposal = ProposalView("x", "", kind="adjust", cost_minor=210, currency="EUR")
+    press(lots, K.Key_Return)
+    press(lots, K.Key_Return)
+    press(lots, K.Key_T)
+    for _ in range(3):
+        press(lots, K.Key_Tab)
+    write(lots, "1.50")
+    press(lots, K.Key_Return)
+    assert (desk.treatments[0].cost_minor, desk.treatments[0].currency) == (150, "GBP")
