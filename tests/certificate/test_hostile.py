@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import sys
 import time
@@ -116,9 +117,11 @@ def test_a_hostile_file_costs_one_sentence(build, said):
         pytest.param(_names_that_bite_their_tail, id="names in a circle"),
     ],
 )
-def test_what_is_passed_over_in_a_hostile_file_costs_little(build):
+def test_what_may_be_passed_over_in_a_hostile_file_costs_little_or_one_sentence(build):
+    """Some versions of pypdf refuse these, others read them as empty."""
     began = time.monotonic()
-    assert not unpack(_pdf(build), timeout_s=20).attached
+    with contextlib.suppress(InputError):
+        assert not unpack(_pdf(build), timeout_s=20).attached
     assert time.monotonic() - began < 30
     assert _most_memory() < MEMORY_BYTES * 1.2
 
