@@ -23,4 +23,4 @@ def test_devices_on_a_real_kernel_are_seen_read_lost_and_found_again() -> None:
         pytest.skip(found["skipped"])
     assert found["faults"] == []
     assert run.returncode == 0
-    assert {"tablet", "uhid", "gadget", "events"} <= found.keys()
+    assert {"tablet", "uhid", "told", "gadget", "events"} <= found.keys()

@@ -1,9 +1,10 @@
-"""The guest's side: four scenarios on a real kernel with the unmodified hidapi and our own sources and bench.
+"""The guest's side: five scenarios on a real kernel with the unmodified hidapi and our own sources and bench.
 
     tablet   a HID device that nobody here wrote: two absolute axes as a stick by a drawn-up sheet; a check on it,
              unplugged in the middle, plugged in again. It is a pointing device, so it is also kept private.
     uhid     a pad through /dev/uhid at 125 Hz and 1 kHz, on both bus numbers: nothing lost, stamps, reports out
     events   the same reports through hidraw and through the kernel's event device, compared
+    told     pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
     gadget   a true USB device with two interfaces, a pad and a keyboard: strings, privacy, a check over a re-plug
 
 Run by host.py as root in the virtual machine.
@@ -32,7 +33,7 @@ from station.sources.devices import list_devices
 from station.sources.port import Answer, DeviceInfo
 from station.sources.usb import UsbSource
 from tests.rig import pad
-from tests.rig.vm import evdev, gadget, uhid
+from tests.rig.vm import asked, evdev, gadget, uhid
 from tests.rig.vm.talk import ask, do, done, listen, say, send, until
 from tests.rig.vm.visit import Bench, steps_of
 
@@ -293,6 +294,7 @@ def events(v: Verdict) -> None:
 SCENARIOS: dict[str, Callable[[Verdict], None]] = {
     "tablet": tablet,
     "uhid": uhid_rates,
+    "told": lambda v: asked.told(v, lambda: appeared(pad.VENDOR, pad.PRODUCT)),
     "gadget": usb_gadget,
     "events": events,
 }

@@ -18,12 +18,19 @@ _EIO = 5
 
 
 class Uhid:
-    """One device; `written` and `set_features` collect what the program sends to it."""
+    """One device; `written` and `set_features` collect what the program sends to it.
+
+    `on_written`, `on_feature` and `on_get` put a test's own device behind it, as `tests.rig.fakehid` has them; here the
+    answer is what the device itself would say, without a 0 before it where ids are not used.
+    """
 
     def __init__(self, descriptor: bytes, vendor: int, product: int, name: str, serial: str, bus: int) -> None:
         self.written: list[bytes] = []
         self.features: dict[int, bytes] = {}
         self.set_features: list[bytes] = []
+        self.on_written: Callable[[bytes], None] = self.written.append
+        self.on_feature: Callable[[bytes], None] = self._keep_feature
+        self.on_get: Callable[[int], bytes | None] = self.features.get
         self._fd = os.open("/dev/uhid", os.O_RDWR | os.O_CLOEXEC)
         names = (name.encode(), b"rig/input0", serial.encode())
         sizes = (len(descriptor), bus, vendor, product, 0x0110, 0)
@@ -58,16 +65,19 @@ class Uhid:
             kind = struct.unpack_from("<I", event)[0]
             if kind == _OUTPUT:
                 size = struct.unpack_from("<H", event, 4 + _DATA_MAX)[0]
-                self.written.append(event[4 : 4 + size])
+                self.on_written(event[4 : 4 + size])
             elif kind == _GET_REPORT:
                 self._give(*struct.unpack_from("<IB", event, 4))
             elif kind == _SET_REPORT:
-                number, report_id, _, size = struct.unpack_from("<IBBH", event, 4)
-                self.features[report_id] = event[12 : 12 + size]
-                self.set_features.append(event[12 : 12 + size])
+                number, _, _, size = struct.unpack_from("<IBBH", event, 4)
+                self.on_feature(event[12 : 12 + size])
                 os.write(self._fd, struct.pack("<IIH", _SET_REPLY, number, 0))
 
+    def _keep_feature(self, report: bytes) -> None:
+        self.set_features.append(report)
+        self.features[report[0]] = report
+
     def _give(self, number: int, report_id: int) -> None:
-        found = self.features.get(report_id, b"")
+        found = self.on_get(report_id) or b""
         error = 0 if found else _EIO
         os.write(self._fd, struct.pack("<IIHH4096s", _GET_REPLY, number, error, len(found), found))
