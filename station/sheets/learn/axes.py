@@ -62,9 +62,8 @@ def _axis(walked: Walked, control: Control, top: Top, step: int) -> Axis | None:
     found = grow(stream, top, stream.runs(step), walked.taken[top.stream])
     if len(found.bits) < 3:
         return None
-    own = walked.steps_of(control.id)
-    pressed = walked.steps_of(f"{control.id}_press")  # pressing a stick down moves it
-    rest = walked.rest_of(found, [*own, *pressed])
+    own, pressed = walked.steps_of(control.id), _pressed(walked, control)
+    rest = rest_of(walked, control, found)
     reach = walked.reach(found, rest)
     moves = TRIGGER_MOVES if control.kind == "trigger" else STICK_MOVES
     answers = [i for i in own if reach[i] >= moves]
@@ -72,6 +71,16 @@ def _axis(walked: Walked, control: Control, top: Top, step: int) -> Axis | None:
     alone = [i for i in foreign if walked.steps[i].step.control is None]
     score = 2.0 * len(answers) - (len(own) - len(answers)) - len(foreign) - 2.0 * len(alone)
     return Axis(found, rest, score, tuple(foreign)) if answers and score > 0 else None
+
+
+def rest_of(walked: Walked, control: Control, found: Found) -> float:
+    """What a field says while its control is left alone."""
+    return walked.rest_of(found, [*walked.steps_of(control.id), *_pressed(walked, control)])
+
+
+def _pressed(walked: Walked, control: Control) -> list[int]:
+    """The steps in which a stick is pressed down, which moves it."""
+    return walked.steps_of(f"{control.id}_press")
 
 
 def groups(walked: Walked, axes: Sequence[Axis], steps: Sequence[int]) -> list[list[Axis]]:

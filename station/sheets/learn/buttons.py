@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
+from station.sheets.learn.late import possibly_late
 from station.sheets.learn.lists import list_bytes
 from station.sheets.learn.pulses import TOGETHER_NS, Signal
 from station.sheets.learn.types import PRESSES
@@ -35,7 +36,8 @@ class Pick:
     """What a control's steps showed.
 
     `signal`: the one that is its own; `copies`: the control whose signal answers to it (too); `doubt`: why this is not
-    sure ("nothing", "copy", "contested", "two", "weak", "waits"), or empty; `rivals`: other controls in the same doubt.
+    sure ("nothing", "copy", "contested", "two", "weak", "late", "waits", "list"), or empty; `rivals`: other controls in
+    the same doubt.
     """
 
     control: Control
@@ -66,7 +68,25 @@ def pick_buttons(walked: Walked, controls: Sequence[Control], signals: Sequence[
     copies = _copies(board)
     picks = [_verdict(board, row, copies) for row in range(len(controls))]
     numbers = list_bytes(signals, board.steps, PRESSES)
-    return _waiting(board, [_unlisted(board, pick, numbers) for pick in picks])
+    picks = _late(walked, board, [_unlisted(board, pick, numbers) for pick in picks])
+    return _waiting(board, picks)
+
+
+def _late(walked: Walked, board: _Board, picks: Sequence[Pick]) -> list[Pick]:
+    """What may have been the late answer to another prompt is in doubt."""
+    asked = [s.step.control.id if s.step.control is not None else None for s in walked.steps]
+    own = {(column, i) for row, column in board.given.items() for i in board.steps[board.controls[row].id]}
+    excess = {
+        i for column, signal in enumerate(board.signals) if int((signal.count > 0).sum()) < MOST_SHARED
+        for i in np.flatnonzero(signal.count >= PRESSES).tolist() if (column, i) not in own
+    }  # fmt: skip
+    missed = [p.control.id for p in picks if p.doubt == "nothing"]
+    once = [p.control.id for p in picks if len(board.steps[p.control.id]) < 2]
+    late = possibly_late(asked, missed, excess, once)
+    return [
+        replace(p, doubt="late", rivals=(late[p.control.id],)) if p.control.id in late and not p.doubt else p
+        for p in picks
+    ]
 
 
 def _unlisted(board: _Board, pick: Pick, numbers: Collection[tuple[int, int]]) -> Pick:

@@ -1,7 +1,7 @@
 """Learning: from what a device sent during a walk to a model sheet, with a confidence and questions.
 
 In this order, because each needs to know what is spoken for: counters, time stamps and checksums; sticks and triggers;
-the direction pad; buttons; what is left over.
+the direction pad; buttons; what is left over. At the end all of it is held against itself and against the walk.
 """
 
 from __future__ import annotations
@@ -10,10 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from station.hid.types import Layout
-from station.sheets.learn.axes import Axis
 from station.sheets.learn.buttons import Pick, pick_buttons
 from station.sheets.learn.checksum import find_checksums
-from station.sheets.learn.fields import MOST_BITS, Found
+from station.sheets.learn.crosscheck import cross_checked
 from station.sheets.learn.hats import Hat, find_hat
 from station.sheets.learn.leftover import leftover
 from station.sheets.learn.lists import listed_signals
@@ -30,11 +29,12 @@ from station.sheets.learn.result import (
     trigger_outcome,
 )
 from station.sheets.learn.sticks import Stick, alike, find_stick
-from station.sheets.learn.streams import below, streams
+from station.sheets.learn.streams import streams
 from station.sheets.learn.switches import find_switches
 from station.sheets.learn.triggers import Trigger, find_triggers
 from station.sheets.learn.types import Ignored, Learned, LearnStep, Observed
 from station.sheets.learn.walked import Walked
+from station.sheets.learn.widths import agreed_sticks, agreed_triggers
 from station.sheets.model import Control, Sheet
 
 
@@ -54,9 +54,9 @@ def learn(
     walked = Walked(ordered, streams(ordered, layout), layout)
     ignored = _set_aside(walked)
     sticks = alike(walked, [find_stick(walked, c) for c in walked.controls("stick")])
-    sticks = _agreed_widths(walked, sticks)
+    sticks = agreed_sticks(walked, sticks)
     walked.take(a.found for s in sticks for a in s.spoken)
-    triggers = find_triggers(walked, walked.controls("trigger"))
+    triggers = agreed_triggers(walked, find_triggers(walked, walked.controls("trigger")))
     walked.take(a.found for t in triggers for a in t.spoken)
     switches = {c.id: c for c in find_switches(walked, triggers)}
     hats = [find_hat(walked, c) for c in walked.controls("hat")]
@@ -66,7 +66,7 @@ def learn(
     signals = [*listed_signals(walked), *pulsing(walked)]
     pressed = [*walked.controls("button"), *(t.control for t in triggers if t.axis is None)]
     picks = pick_buttons(walked, pressed, signals)
-    outcomes = _outcomes(walked, sticks, triggers, hats, picks)
+    outcomes = cross_checked(walked, _outcomes(walked, sticks, triggers, hats, picks), _spoken(picks))
     ignored += leftover(walked, _spoken(picks))
     return _learned(walked, outcomes, switches, ignored, Sheet(name, tuple(match)))
 
@@ -98,36 +98,6 @@ def _set_aside(walked: Walked) -> list[Ignored]:
                 ignored.append(found)
             walked.taken[index].update(bits)
     return ignored
-
-
-def _agreed_widths(walked: Walked, sticks: list[Stick]) -> list[Stick]:
-    """Axes of one device have one width: an axis that was found one or two bits off takes that of most."""
-    axes = [a for s in sticks for a in (s.x, s.y) if a is not None]
-    widths = [len(a.found.bits) for a in axes]
-    if not widths:
-        return sticks
-    usual = max(set(widths), key=lambda w: (widths.count(w), w % 2 == 0, w))
-    orders = [a.found.big for a in axes if len(a.found.bits) == usual]
-    big = orders.count(True) * 2 > len(orders)
-
-    def fitted(axis: Axis | None) -> Axis | None:
-        return axis if axis is None else replace(axis, found=_of_width(walked, axis.found, usual, big))
-
-    return [replace(s, x=fitted(s.x), y=fitted(s.y)) for s in sticks]
-
-
-def _of_width(walked: Walked, found: Found, width: int, big: bool) -> Found:
-    stream, taken = walked.streams[found.stream], walked.taken[found.stream]
-    bits = list(found.bits[:width])
-    if abs(len(found.bits) - width) > 2 or width > MOST_BITS:
-        return found
-    big = found.big or (big and len(bits) <= 8)
-    while len(bits) < width:
-        nxt = below(bits[-1], big)
-        if not stream.inside(nxt) or nxt in taken or not stream.bit(nxt).any() or stream.bit(nxt).all():
-            return found
-        bits.append(nxt)
-    return replace(found, bits=tuple(bits), big=big)
 
 
 def _outcomes(

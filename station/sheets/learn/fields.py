@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -157,7 +158,7 @@ def grow(stream: Stream, top: Top, rows: slice, taken: Collection[int]) -> Found
             break
         z_next = _smoother(stream, bits, [nxt], top.signed, usable)
         at_byte_end = len(bits) >= 8 and bits[-1] % 8 == 0  # where most fields end: to go on there needs a reason
-        if z_next <= -Z_SURE or _rarer(stream, nxt, bits[-1], usable) or (at_byte_end and z_next < Z_SURE):
+        if z_next <= -Z_SURE or rarer(stream, nxt, bits[-1], usable) or (at_byte_end and z_next < Z_SURE):
             break
         unsure = 0 if z_next >= Z_SURE else unsure + 1
         bits.append(nxt)
@@ -172,7 +173,7 @@ def grow(stream: Stream, top: Top, rows: slice, taken: Collection[int]) -> Found
 def _rest_of_byte(stream: Stream, last: int, at: I64, taken: Collection[int]) -> list[int]:
     """The bits below `last` in its byte, if they are as busy as it is: big-endian fields end with a byte."""
     more = list(range(last - 1, last - last % 8 - 1, -1))
-    busy = all(b not in taken and not _rarer(stream, b, last, at) for b in more)
+    busy = all(b not in taken and not rarer(stream, b, last, at) for b in more)
     return more if busy else []
 
 
@@ -182,12 +183,12 @@ def _order_of_core(stream: Stream, top: Top, at: I64, taken: Collection[int]) ->
     rough = []
     for big in (False, True):
         bits = _core_bits(stream, top.bit, big, taken)
-        if len(bits) < CORE_BITS:
-            rough.append(np.inf)
+        if len(bits) < CORE_BITS or any(rarer(stream, low, high, at) for high, low in pairwise(bits)):
+            rough.append(np.inf)  # bits that stand still run smoothly too, and are no part of a number
             continue
         core = number(stream, bits, top.signed, at).astype(np.float64)
         rough.append(float((_roughness(core, np.arange(1, len(core) - 1)) ** 2).mean()) if len(core) > 2 else 0.0)
-    clear = max(rough) > 1.5 * min(rough)
+    clear = max(rough) > 1.5 * min(rough) and np.isfinite(min(rough))
     return (rough[1] < rough[0], True) if clear and top.bit % 8 < CORE_BITS - 1 else (False, False)
 
 
@@ -240,7 +241,7 @@ def _ahead(stream: Stream, bits: list[int], signed: bool, at: I64, big: bool, ta
     return max((_smoother(stream, bits, more[:k], signed, at) for k in range(1, len(more) + 1)), default=0.0)
 
 
-def _rarer(stream: Stream, bit: int, than: int, at: I64) -> bool:
+def rarer(stream: Stream, bit: int, than: int, at: I64) -> bool:
     """Whether a bit changes much more rarely than the one above it, which no lower bit of a number does."""
     changes = [int((np.diff(stream.bit(b)[at].astype(np.int8)) != 0).sum()) for b in (bit, than)]
     return changes[0] == 0 or (changes[1] >= 20 and changes[0] < 0.5 * changes[1])

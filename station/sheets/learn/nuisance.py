@@ -17,6 +17,8 @@ from station.sheets.signals import I64
 STEADY = 0.9
 """share of the reports in which a number must advance as expected; the rest is lost or late reports"""
 LEAST_REPORTS = 50
+LEAST_BITS = 2
+"""bits of a counter: where reports come on change only, a single one that always flips may be the noise of an axis"""
 
 
 def find_counters(stream: Stream) -> list[tuple[Ignored, list[int]]]:
@@ -30,10 +32,12 @@ def find_counters(stream: Stream) -> list[tuple[Ignored, list[int]]]:
     for bit in lowest:
         if bit not in taken:
             bits = max((_counter(stream, bit, big) for big in (False, True)), key=len)
-            taken.update(bits)
-            found.append((_as_ignored("counter", stream, bits), bits))
+            if len(bits) >= LEAST_BITS:
+                taken.update(bits)
+                found.append((_as_ignored("counter", stream, bits), bits))
+    usual = _usual_gaps(stream)
     for byte in sorted({b // 8 for b in varying}):
-        if not taken & set(range(8 * byte, 8 * byte + 8)) and _advances(stream, byte):
+        if not taken & set(range(8 * byte, 8 * byte + 8)) and _advances(stream, byte, usual):
             bits = _time_stamp(stream, byte, taken)
             taken.update(bits)
             found.append((_as_ignored("time stamp", stream, bits), bits))
@@ -56,6 +60,8 @@ def _counter(stream: Stream, bit: int, big: bool) -> list[int]:
             break
         bits.append(nxt)
         value, odd = wider, odder
+    while len(bits) > 1 and _flips(stream, bits[-1]) >= STEADY:  # the end of a number is its slowest bit
+        bits.pop()
     return bits
 
 
@@ -70,17 +76,23 @@ def _changes(stream: Stream, bit: int) -> int:
     return int((row[1:] != row[:-1]).sum())
 
 
-def _advances(stream: Stream, byte: int) -> bool:
+def _advances(stream: Stream, byte: int, usual: NDArray[np.bool_]) -> bool:
     """Whether a byte goes forward by about the same in about the same time, in every report."""
-    dt = np.diff(stream.t_ns)
-    usual = np.median(dt)
-    step = np.diff(stream.raw[:, byte].astype(np.int64))[np.abs(dt - usual) <= 0.3 * usual] % 256
-    if len(step) < LEAST_REPORTS:
+    step: I64 = np.mod(np.diff(stream.raw[:, byte].astype(np.int64))[usual], 256)
+    if len(step) < LEAST_REPORTS or float((step == 0).mean()) >= 0.1:
         return False
     middle = float(np.median(step))
     room = max(1.0, 0.35 * min(middle, 256 - middle))
     away = np.abs((step - middle + 128) % 256 - 128)
-    return middle >= 1 and float((step == 0).mean()) < 0.1 and float((away <= room).mean()) > 0.85
+    return middle >= 1 and float((away <= room).mean()) > 0.85
+
+
+def _usual_gaps(stream: Stream) -> NDArray[np.bool_]:
+    """Which gaps between reports are about as long as most."""
+    dt = np.diff(stream.t_ns)
+    middle = np.median(dt)
+    near: NDArray[np.bool_] = np.abs(dt - middle) <= 0.3 * middle
+    return near
 
 
 def _time_stamp(stream: Stream, byte: int, taken: set[int]) -> list[int]:
@@ -101,8 +113,7 @@ def _time_stamp(stream: Stream, byte: int, taken: set[int]) -> list[int]:
 
 def _steadier(stream: Stream, core: list[int], low: list[int]) -> bool:
     """Whether `low` bits below a time stamp make its advance more even."""
-    dt = np.diff(stream.t_ns)
-    usual = np.abs(dt - np.median(dt)) <= 0.3 * np.median(dt)
+    usual = _usual_gaps(stream)
     uneven = []
     for bits in (core, low + core):
         size = 1 << len(bits)

@@ -12,6 +12,7 @@ _TEXT = {
     "contested": "{name}: {other} did the same; do both again to see which is which.",
     "two": "{name}: more than one thing answered to it; do it again, and nothing else.",
     "weak": "{name}: it was not seen as often as it was asked for; do it again.",
+    "late": "{name}: what answered may have been {other}, done late; do it again.",
     "waits": "{name}: what is its own shows only when {other} has been done again.",
     "one axis": "{name}: only one axis answered to it; do it again, all the way to the rim.",
     "more axes": "{name}: more than two axes answered to it; do it again, and touch nothing else.",
@@ -24,6 +25,9 @@ _TEXT = {
     "use the descriptor.",
     "few": "{name}: too few of its directions were seen; roll it slowly around all eight again.",
     "bits": "{name}: its bits are in an order that a sheet cannot say; it has to be left out.",
+    "width": "{name}: its range has another number of steps than its fellow's, or hardly any; do it again, slowly.",
+    "shared": "{name}: a part of what answers to it answers to another control too; do it again, and nothing else.",
+    "beside": "{name}: something else that no control accounts for moves along with it; do it again, and nothing else.",
     "list": "{name}: it shares its bits with other buttons, as a list of what is pressed does; a sheet can name "
     "it only by a usage, and the descriptor gives none.",
 }

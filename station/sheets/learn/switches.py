@@ -10,10 +10,14 @@ from station.sheets.learn.streams import Stream
 from station.sheets.learn.triggers import Trigger
 from station.sheets.learn.walked import Walked, on_grid
 from station.sheets.model import Control
-from station.sheets.signals import F64
+from station.sheets.signals import F64, I64
 
 DIFFERS = 0.04
 """share of the reports of the pull in which the bit may say otherwise: a switch has some play, and reports are late"""
+PLAY = 0.02
+"""share of the travel around the point of the switch where both are right: leaned on, a trigger may stay there"""
+SELDOM = 0.25
+"""share of the rarer of its two states in which it may say otherwise: a brushed button is closed seldom altogether"""
 MIRRORS = 0.005
 
 
@@ -64,9 +68,27 @@ def _follows(stream: Stream, bit: int, pulled: F64, own: np.ndarray[tuple[int], 
     row = stream.bit(bit)
     rest = int(2 * row[~own].sum() > (~own).sum()) if (~own).any() else int(row[0])
     closed = row != rest
-    there = closed & own
-    if there.sum() < 3 or (~closed & own).sum() < 3:
+    there, not_there = closed & own, ~closed & own
+    if there.sum() < 3 or not_there.sum() < 3 or pulled[there].mean() <= pulled[not_there].mean():
         return False
-    point = (float(np.percentile(pulled[there], 3)) + float(np.percentile(pulled[~closed & own], 97))) / 2
-    wrong = (pulled > point) != closed
-    return point > 0 and float(wrong[own].mean()) <= DIFFERS and float(wrong.mean()) <= DIFFERS / 2
+    point = _switches_at(pulled, closed)
+    near = PLAY * float(np.ptp(pulled[own]))
+    wrong = ((pulled > point) != closed) & (np.abs(pulled - point) > near)
+    return (
+        point > 2 * near  # at rest it is not near
+        and float(wrong[own].mean()) <= DIFFERS
+        and float(wrong.mean()) <= DIFFERS / 2
+        and int(wrong[own].sum()) <= SELDOM * min(int(there.sum()), int(not_there.sum()))
+        and int((pulled[own] > point).sum()) >= (1 - SELDOM) * int(there.sum())
+    )
+
+
+def _switches_at(pulled: F64, closed: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> float:
+    """The point of the travel beyond which the bit is closed, as most reports of the whole walk agree."""
+    order = np.argsort(pulled, kind="stable")
+    below = np.cumsum(closed[order])
+    wrong: I64 = below + np.cumsum(~closed[order][::-1])[::-1] - ~closed[order]
+    last = np.append(pulled[order][1:] > pulled[order][:-1], True)  # a point lies above all reports of one code
+    at = np.flatnonzero(last)
+    best = at[int(np.argmin(wrong[at]))]
+    return float(pulled[order][best : best + 2].mean())

@@ -1,0 +1,89 @@
+"""What was learned, held against itself and against the whole walk: each contradiction becomes a doubt.
+
+Every part of the analysis looks at its own kind of control. What only shows when all is known is looked at here: axes
+of one kind that differ in width, bits that two controls claim, and bits that move with a control and are nobody's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from station.hid.decode import find_field
+from station.sheets.learn.result import DOUBTFUL, Outcome
+from station.sheets.learn.walked import Walked
+from station.sheets.model import Control, ExplicitField, Place
+
+LEAST_WIDTH = 8
+"""bits of an axis; fewer are rare enough to ask about (common practice, no source)"""
+LEAST_EDGES = 3
+"""changes of a bit in a control's steps that are no slip of the hand: one press makes two"""
+MOSTLY = 0.7
+"""share of all its changes that lie in the steps of the control that it moves with"""
+
+
+def cross_checked(walked: Walked, outcomes: Sequence[Outcome], spoken: set[tuple[int, int]]) -> list[Outcome]:
+    """The outcomes, those that a check speaks against in doubt. `spoken`: the bits (stream, bit) of buttons."""
+    doubts = {**_beside(walked, outcomes, spoken), **_shared(walked, outcomes), **_widths(walked, outcomes)}
+    return [
+        replace(o, doubt=doubts[o.asked.id], confidence=DOUBTFUL) if o.asked.id in doubts and not o.doubt else o
+        for o in outcomes
+    ]
+
+
+def _axes(outcome: Outcome) -> list[Place]:
+    made: Iterable[Control] = (c for c in outcome.made if c.kind in ("stick", "trigger"))
+    return [p for c in made for p in (c.x, c.y, c.at) if p is not None]
+
+
+def _field(walked: Walked, place: Place) -> tuple[int, int, int] | None:
+    """Report, first bit and number of bits of a place."""
+    if isinstance(place.field, ExplicitField):
+        return place.field.report, place.field.bit, place.field.bits
+    field = find_field(walked.layout, place.usage) if walked.layout is not None and place.usage else None
+    return None if field is None or field.is_array else (field.report_id, field.bit_offset, field.bit_width)
+
+
+def _widths(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
+    """Axes of one kind have one width on a device; what the descriptor says of itself is taken for granted."""
+    found = {}
+    for kind in ("stick", "trigger"):
+        own = [(o, p, f[2]) for o in outcomes for p in _axes(o) if o.asked.kind == kind and (f := _field(walked, p))]
+        widths = [bits for _, _, bits in own]
+        usual = max(set(widths), key=lambda w: (widths.count(w), w), default=0)
+        for outcome, place, bits in own:
+            if place.field is not None and (bits != usual or bits < LEAST_WIDTH):
+                found[outcome.asked.id] = "width"
+    return found
+
+
+def _shared(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
+    """A bit belongs to one control; two triggers that are said to share an axis are the exception."""
+    owners: dict[tuple[int, int], set[str]] = {}
+    kinds = {o.asked.id: o.asked.kind for o in outcomes}
+    for outcome in outcomes:
+        for control in outcome.made:
+            for place in (control.at, control.x, control.y):
+                if place is not None and (f := _field(walked, place)):
+                    for bit in range(f[1], f[1] + f[2]):
+                        owners.setdefault((f[0], bit), set()).add(outcome.asked.id)
+    clashes = [ids for ids in owners.values() if len(ids) > 1 and any(kinds[i] != "trigger" for i in ids)]
+    return {i: "shared" for ids in clashes for i in ids}
+
+
+def _beside(walked: Walked, outcomes: Sequence[Outcome], spoken: set[tuple[int, int]]) -> dict[str, str]:
+    """Bits that move with a control, hardly elsewhere, and that nothing accounts for."""
+    steps = {o.asked.id: walked.steps_of(o.asked.id) for o in outcomes}
+    found = {}
+    for index, stream in enumerate(walked.streams):
+        for bit in stream.varying():
+            if bit in walked.taken[index] or (index, bit) in spoken:
+                continue
+            row = stream.bit(bit)
+            edges = np.bincount(stream.step[1:][row[1:] != row[:-1]], minlength=len(walked.steps))
+            for control, own in steps.items():
+                if edges[own].sum() >= max(LEAST_EDGES, MOSTLY * edges.sum()):
+                    found[control] = "beside"
+    return found

@@ -1,0 +1,97 @@
+"""What once led learning astray, each in the smallest form that shows it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from station.sheets.learn import Observed, learn, walk
+from station.sheets.learn.fields import Top, grow
+from station.sheets.learn.late import possibly_late
+from station.sheets.learn.nuisance import find_counters
+from station.sheets.learn.streams import Stream
+from tests.sheets.learn_hand import NO_SLIPS, Canvas, walked
+from tests.sheets.learn_pads import Pad, Slot, emit, put
+from tests.sheets.test_learn_traits import pad_with, verdicts
+
+
+def stream_of(codes: dict[Slot, np.ndarray], width: int, *, gap_ns: int = 4_000_000) -> Stream:
+    """A stream of one step whose slots hold these codes, one report every `gap_ns`."""
+    n = len(next(iter(codes.values())))
+    raw = np.zeros((n, width), np.uint8)
+    for slot, code in codes.items():
+        put(raw, slot, code.astype(np.int64))
+    t_ns = np.arange(n, dtype=np.int64) * gap_ns
+    return Stream(0, t_ns, raw, np.zeros(n, np.int16), np.full(n, gap_ns, np.int64))
+
+
+def test_a_bit_that_stands_still_is_no_part_of_a_number():
+    """A trigger in bits 5…12 rests between the codes 3 and 4. Of the two ways in which its five highest bits could go
+    on, bit 7 (its own) flips with the noise, and bit 23 (a button's) is quiet, hence smooth."""
+    pulled = np.sin(np.linspace(0, np.pi, 900)) * 250
+    course = np.concatenate([np.zeros(450), pulled, np.zeros(450)]) + 3.5
+    codes = np.clip(np.round(course + np.random.default_rng(3).normal(0, 0.6, 1800)), 0, 255)
+    pressed = np.arange(1800) >= 1780
+    stream = stream_of({Slot("trigger", 0, 5, 8): codes, Slot("button", 0, 23, 1): pressed}, 4)
+    assert grow(stream, Top(0, 12, False), slice(0, 1700), set()).bits == tuple(range(12, 4, -1))
+
+
+@pytest.mark.parametrize("levels", [(3, 4), (1, 2), (7, 8)])
+def test_noise_that_flips_in_every_report_on_change_is_no_counter(levels: tuple[int, int]):
+    flips = np.where(np.arange(400) % 2, *levels)
+    assert find_counters(stream_of({Slot("trigger", 0, 8, 8): flips}, 3)) == []
+
+
+def test_a_counter_ends_before_a_neighbour_that_flips_in_every_report():
+    count, flips = np.arange(800) % 256, np.arange(800) % 2
+    stream = stream_of({Slot("counter", 0, 8, 8): count, Slot("noise", 0, 0, 1): flips}, 3)
+    (found,) = find_counters(stream)
+    assert (found[0].bit, found[0].bits) == (8, 8)
+
+
+def test_a_counter_that_advances_by_three_is_found_whole():
+    (found,) = find_counters(stream_of({Slot("counter", 0, 8, 8): np.arange(3000) * 3 % 256}, 3))
+    assert (found[0].what, found[0].bit, found[0].bits) == ("counter", 8, 8)
+
+
+def leaned(pad: Pad, amount: float) -> list[Observed]:
+    """A clean walk in which the right trigger is leaned on all through the left stick's push."""
+    steps = list(walked(pad, walk(pad.controls), slips=NO_SLIPS))
+    at = next(i for i, s in enumerate(steps) if s.step.id == "left_stick.push")
+    old = steps[at]
+    canvas = Canvas.blank(pad, old.step.seconds)
+    canvas.triggers["right_trigger"][:] = amount
+    block = emit(pad, canvas.motion(np.arange(int(old.step.seconds * pad.rate_hz)) / pad.rate_hz), 5)
+    steps[at] = replace(old, block=replace(block, t_ns=block.t_ns + old.begin_ns))
+    return steps
+
+
+def test_a_trigger_leaned_on_just_below_its_switch_still_shows_the_switch():
+    pad = pad_with({"clicks": True, "click_at": 0.051}, 8)
+    assert "right_trigger_switch" in {c.id for c in learn(leaned(pad, 0.049)).sheet.controls}
+
+
+def test_who_is_one_prompt_late_throughout_gets_no_button_wrong():
+    pad = pad_with({})
+    late = {**NO_SLIPS, "late: it is done after the next prompt": 1.0}
+    learned = learn(walked(pad, walk(pad.controls), slips=late))
+    assert "wrong" not in verdicts(pad, learned).values()
+    assert {q.control for q in learned.questions}
+
+
+@pytest.mark.parametrize(
+    ("asked", "missed", "excess", "once", "late"),
+    [
+        ("abc", "", {1}, "abc", ""),
+        ("abc", "a", set(), "abc", "b"),
+        ("abcd", "a", {2}, "abcd", "bc"),
+        ("abc-", "a", {3}, "abc", "bc"),
+        ("abcab", "a", {2}, "c", "c"),
+    ],
+    ids=["nobody missed", "the next may be it", "up to where there is too much", "to the end", "who was asked twice"],
+)
+def test_late_answers(asked: str, missed: str, excess: set[int], once: str, late: str):
+    order = [None if c == "-" else c for c in asked]
+    assert set(possibly_late(order, set(missed), excess, set(once))) == set(late)

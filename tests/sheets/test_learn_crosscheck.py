@@ -1,0 +1,79 @@
+"""What was learned is held against itself and against the walk; each contradiction is asked about."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from station.sheets.learn import Observed, learn, usual_controls
+from station.sheets.learn.crosscheck import cross_checked
+from station.sheets.learn.result import Outcome
+from station.sheets.learn.walked import Walked
+from station.sheets.model import Control, ExplicitField, Place
+from tests.sheets.test_learn_traits import pad_with, steps_of
+
+NAMED = {c.id: c for c in usual_controls()}
+
+
+def stick(name: str, x: tuple[int, int], y: tuple[int, int]) -> Outcome:
+    made = replace(NAMED[name], x=_at(*x), y=_at(*y))
+    return Outcome(NAMED[name], (made,), 0.99)
+
+
+def single(name: str, bit: int, bits: int) -> Outcome:
+    made: Control = replace(NAMED[name], at=_at(bit, bits))
+    return Outcome(NAMED[name], (made,), 0.99)
+
+
+def _at(bit: int, bits: int) -> Place:
+    return Place(field=ExplicitField(1, bit, bits, False, 0, (1 << bits) - 1))
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "doubts"),
+    [
+        ([stick("left_stick", (8, 8), (16, 8)), stick("right_stick", (24, 8), (32, 8))], {}),
+        (
+            [stick("left_stick", (8, 10), (18, 10)), stick("right_stick", (28, 12), (40, 10))],
+            {"right_stick": "width"},
+        ),
+        ([single("left_trigger", 8, 8), single("right_trigger", 19, 5)], {"right_trigger": "width"}),
+        (
+            [single("left_trigger", 8, 5), single("right_trigger", 16, 5)],
+            {"left_trigger": "width", "right_trigger": "width"},
+        ),
+        (
+            [single("left_trigger", 8, 8), single("left_shoulder", 15, 1)],
+            {"left_trigger": "shared", "left_shoulder": "shared"},
+        ),
+        ([single("left_trigger", 8, 8), single("right_trigger", 8, 8)], {}),
+    ],
+    ids=[
+        "all fits", "one axis is wider", "one trigger is coarser", "hardly any steps", "a bit with two owners",
+        "two triggers on one axis",
+    ],
+)  # fmt: skip
+def test_contradictions(outcomes: list[Outcome], doubts: dict[str, str]):
+    made = cross_checked(Walked([], (), None), outcomes, set())
+    assert {o.asked.id: o.doubt for o in made if o.doubt} == doubts
+
+
+def test_bits_that_move_with_a_control_and_are_nobodys_are_asked_about():
+    steps = [_with_a_flicker(s) if s.step.id == "left_trigger.pull" else _widened(s) for s in steps_of(pad_with({}))]
+    (question,) = learn(steps).questions
+    assert question.control == "left_trigger"
+    assert "no control accounts for" in question.text
+
+
+def _widened(step: Observed) -> Observed:
+    """With a byte more in each report."""
+    block = step.block
+    return replace(step, block=replace(block, raw=np.pad(block.raw, ((0, 0), (0, 1))), size=block.size + np.uint16(1)))
+
+
+def _with_a_flicker(step: Observed) -> Observed:
+    wide = _widened(step)
+    wide.block.raw[::9, -1] = 4
+    return wide
