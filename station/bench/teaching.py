@@ -26,6 +26,7 @@ GAP_NS = 1_000_000_000
 ROUNDS = 3
 """so often what is in doubt is asked again unless the person says otherwise"""
 AT_REST = ("rest", "move")
+PARTS = ("up", "right", "down", "left", "switch")
 Later = Callable[[Callable[[], None]], None]
 FAILED = "The walk could not be worked out, which is a fault of this program; what was seen is kept."
 BACK = "It is back. The step that was interrupted is asked again."
@@ -231,8 +232,8 @@ class Teaching:
         if learned is None:
             return None
         by_answer = {d.question.control: d.answer for d in self.doubts()}
-        learned = accepted(learned, [control for control, answer in by_answer.items() if answer == "write"])
-        learned = replace(learned, sheet=closed(learned.sheet))
+        learned = written(learned, [control for control, answer in by_answer.items() if answer == "write"])
+        learned = replace(learned, sheet=short_names(closed(learned.sheet)))
         return replace(learned, questions=tuple(q for q in learned.questions if by_answer.get(q.control) != "leave"))
 
     # --- how it stands -----------------------------------------------------------------------------------
@@ -290,6 +291,19 @@ def closed(sheet: Sheet) -> Sheet:
     return replace(sheet, controls=tuple(c for c in made if c.at or c.x or c.seen_as))
 
 
+def short_names(sheet: Sheet) -> Sheet:
+    """Under names that fit a row: a prompt says how to press, a sheet only which control it is."""
+    made = (replace(c, name=c.name.replace("stick, pressed straight down", "stick press")) for c in sheet.controls)
+    return replace(sheet, controls=tuple(made))
+
+
+def written(learned: Learned, controls: Sequence[str]) -> Learned:
+    """With the best guesses for just these controls written."""
+    mine = [c for c in learned.guesses if any(is_part(c.id, i) for i in controls)]
+    made = accepted(replace(learned, guesses=tuple(mine)), controls)
+    return replace(made, guesses=tuple(c for c in learned.guesses if c not in mine))
+
+
 def is_part(made: str, asked: str) -> bool:
     """Whether a control of the sheet comes from the one that was asked for: a direction pad may become four buttons."""
-    return made == asked or made.startswith(f"{asked}_")
+    return made == asked or made in {f"{asked}_{part}" for part in PARTS}

@@ -123,7 +123,9 @@ class ArrivalStrip(QFrame):
             self.said.setText(f"{_device_words(event)} cannot be used. {event.device.problem}")
             self.keys.setText("Esc: put aside")
         elif not testable:
-            self.said.setText(f"{_device_words(event)} does not say which controls it has. Teach it: a guided walk.")
+            self.said.setText(
+                f"New device: {_device_words(event)}. It does not say which controls it has: a guided walk teaches them"
+            )
             self.keys.setText("Enter: teach it · Esc: put aside")
         elif event.unit is not None:
             self._show_known(event, event.unit)
@@ -149,7 +151,7 @@ class ArrivalStrip(QFrame):
 
     def _show_new(self, event: DeviceAppeared) -> None:
         own = event.described == "by itself"
-        sheet = f", sheet {event.sheet}" if not own else ". No sheet fits: test it as it describes itself, or teach it"
+        sheet = f", sheet {event.sheet}" if not own else ". No sheet fits it."
         self.said.setText(f"New device: {_device_words(event)}{sheet}")
         self._suggested = next_tag([u.tag for u in by_age(self._desk.units())]) or "unit-1"
         self.tag.setPlaceholderText(self._suggested)
@@ -168,8 +170,8 @@ class ArrivalStrip(QFrame):
         else:
             tag = text.strip() or self._suggested
             new = f"Enter: new unit {tag}{self._lot_words(tag)}"
-            known = "the tag of a known unit: that one"
-            self.keys.setText(f"{new}{_teach_words(self.device)} · {known} · Tab: claim · Esc: not now")
+            more = _teach_words(self.device) or " · the tag of a known unit: that one"
+            self.keys.setText(f"{new}{more} · Tab: claim · Esc: not now")
         self.claim.setEnabled(unit is None)
 
     def _lot_words(self, tag: str) -> str:
@@ -223,7 +225,9 @@ class ArrivalStrip(QFrame):
 
 def _teach_words(event: DeviceAppeared | None) -> str:
     """The key that teaches, where no sheet fits."""
-    return ", as it describes itself · F5: teach it" if event is not None and event.described == "by itself" else ""
+    return (
+        ", tested as it describes itself · F5: teach it" if event is not None and event.described == "by itself" else ""
+    )
 
 
 def _device_words(event: DeviceAppeared) -> str:

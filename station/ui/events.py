@@ -19,10 +19,11 @@ from station.bench.types import (
 from station.checks.types import Outcome
 from station.errors import StationError
 from station.records.types import Unit
+from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.checklist import NO_VISIT
-from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said, SheetLearned
 from station.ui.lot_ports import LotChanged
+from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said, SheetLearned
 from station.ui.tags import by_age, lot_of
 
 if TYPE_CHECKING:
@@ -73,9 +74,9 @@ class EventRoom:
                 self.draw_record()
             case SheetLearned(name=name, path=path):
                 window.say(f"Sheet “{name}” is in force. Saved: {path}")
-            case RecordChanged(unit_id=unit_id):
             case LotChanged(lot_id=lot_id):
                 window.lots.lot_changed(lot_id)
+            case RecordChanged(unit_id=unit_id):
                 self._record_changed(unit_id)
             case DeviceAppeared():
                 self._appeared(event)
@@ -169,7 +170,7 @@ class EventRoom:
         over = session is None or session.finished
         shown = None if over and unit is not None and (session is None or session.unit.id != unit.id) else session
         waits = window.arrival.device is not None and window.arrival.device.unit is not None
-        window.checklist.set_idle(idle_words(unit, window.desk.sheet() is not None, waits))
+        window.checklist.set_idle(idle_words(unit, window.desk.sheet(), waits))
         window.checklist.set_session(shown)
         on_bench = session.unit if session is not None and not over else unit
         if unit is None or on_bench is None or on_bench.id == unit.id:
@@ -225,13 +226,20 @@ class EventRoom:
             self._window.say(str(error), bad=True)
 
 
-def idle_words(unit: Unit | None, plugged_in: bool, waits: bool) -> tuple[str, str, str, str]:
-    """What the card says without a visit: title, headline, what to do, keys. `waits`: the strip offers its visit."""
+def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool) -> tuple[str, str, str, str]:
+    """What the card says without a visit: title, headline, what to do, keys. `waits`: the strip offers its visit.
+
+    `sheet`: that of the device that is plugged in; without controls when nothing describes it.
+    """
+    plugged_in = sheet is not None
+    if sheet is not None and not sheet.controls:
+        return "No visit", "To be taught", "A guided walk learns which controls it has.", "F5: teach it · U: find a unit"
     if unit is not None:
         here = "Enter starts its visit" if waits else "V starts a visit" if plugged_in else "Plug it in to check it"
         keys = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
         return "No visit", unit.tag, f"{here}.", keys
     if plugged_in:
-        keys = "P: answer above · U: find a unit"
+        teach = " · F5: teach it" if sheet is not None and sheet.drawn_up else ""
+        keys = f"P: answer above{teach} · U: find a unit"
         return "No visit", "Whose unit is it?", "Say so above: its tag, or Enter.", keys
     return NO_VISIT

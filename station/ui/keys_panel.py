@@ -15,9 +15,9 @@ from station.ui.widgets import plain_label
 
 
 class KeysPanel(Panel):
-    """All keys in two columns; any key that opens it, Enter or Escape closes it."""
+    """All keys in columns; any key that opens it, Enter or Escape closes it."""
 
-    width_px = 920
+    width_px = 1180
     keys = "Up, Down: scroll · Esc: back"
 
     def __init__(self, look: Look, parent: QWidget) -> None:
@@ -30,11 +30,15 @@ class KeysPanel(Panel):
         half = (len(bench) + 1) // 2
         lesson = [k for k in KEYS if k.where == "teaching"]
         others = [k for k in KEYS if k.where not in ("bench", "teaching")]
-        columns = (
-            (("Bench", bench[:half]), ("While teaching", lesson)),
-            (("Bench, unit", bench[half:]),),
-            (("Views and window", others),),
-        )
+        columns: list[list[tuple[str, list[KeyLine]]]] = [
+            [("Bench", bench[:half])],
+            [("Bench, unit", bench[half:])],
+            [("Views and window", others)],
+        ]
+        if parent.width() >= look.px(self.width_px):
+            columns.insert(2, [("While teaching", lesson)])
+        else:
+            columns[1].append(("While teaching", lesson))
         for parts in columns:
             line.addWidget(self._stack(parts), 1, Qt.AlignmentFlag.AlignTop)
         self.add(sides)

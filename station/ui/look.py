@@ -118,6 +118,18 @@ def look_of(theme: str, scale: float = 1.0) -> Look:
     return (DARK if dark else LIGHT).scaled(scale)
 
 
+LESSON_SIZES = ((84, 48), (58, 34), (44, 26), (34, 20), (28, 18))
+"""pixels of a lesson's headline and prompt: the largest that there is room for is taken"""
+
+
+def _lesson_rules(look: Look) -> list[str]:
+    return [
+        f'QLabel[role="headline{k}"] {{ font-size: {look.px(head)}px; font-weight: bold; }} '
+        f'QLabel[role="prompt{k}"] {{ font-size: {look.px(text)}px; }} '
+        for k, (head, text) in enumerate(LESSON_SIZES)
+    ]
+
+
 def style_sheet(look: Look) -> str:
     """The style sheet for ordinary widgets; painted ones take the look itself."""
     small, text, big = look.px(13), look.px(15), look.px(17)
@@ -144,14 +156,15 @@ def style_sheet(look: Look) -> str:
     QLabel[role="accent"] {{ color: {look.accent}; font-size: {big}px; font-weight: bold; }}
     QLabel[role="tag"] {{ font-size: {look.px(26)}px; font-weight: bold; }}
     QLabel[role="control"] {{ font-size: {look.px(34)}px; font-weight: bold; }}
-    QLabel[role="headline"] {{ font-size: {look.px(44)}px; font-weight: bold; }}
-    QLabel[role="prompt"] {{ font-size: {look.px(26)}px; }}
+    {"".join(_lesson_rules(look))}
+    QLabel[role="keys"] {{ font-size: {look.px(18)}px; font-weight: bold; }}
+    QLabel[role="sign"] {{ font-size: {look.px(22)}px; }}
     QLabel[role="do"] {{ font-size: {look.px(18)}px; }}
     QLabel[role="caution"] {{ color: {look.borderline}; font-weight: bold; }}
     QLabel[role="cautionrest"] {{ color: {look.borderline}; }}
     QLabel[role="bad"] {{ color: {look.bad}; font-weight: bold; }}
     QLabel[role="good"] {{ color: {look.good}; font-weight: bold; }}
-    QLabel[role="signgood"] {{ color: {look.good}; font-size: {look.px(18)}px; font-weight: bold; }}
+    QLabel[role="signgood"] {{ color: {look.good}; font-size: {look.px(22)}px; font-weight: bold; }}
     QLabel[role="borderline"] {{ color: {look.borderline}; font-weight: bold; }}
     QLineEdit, QPlainTextEdit {{
         background: {well}; border: 1px solid {look.dim}; border-radius: 4px; padding: {pad}px;
@@ -176,9 +189,9 @@ def style_sheet(look: Look) -> str:
     QSplitter::handle {{ background: transparent; }}
     QSplitter::handle:hover {{ background: {look.accent}; }}
     QTableView {{ background: {look.pane}; alternate-background-color: {look.ground}; border: 1px solid {look.line};
-        border-radius: 6px; gridline-color: transparent; selection-background-color: {look.line};
+        border-radius: 6px; padding: 1px; gridline-color: transparent; selection-background-color: {look.line};
         selection-color: {look.text}; outline: none; }}
-    QTableView:focus {{ border: 2px solid {look.accent}; }}
+    QTableView:focus {{ border: 2px solid {look.accent}; padding: 0px; }}
     QTableView::item {{ padding: 0 {pad}px; border: none; }}
     QHeaderView {{ background: {look.pane}; }}
     QHeaderView::section {{ background: {look.pane}; color: {look.dim}; border: none;

@@ -87,8 +87,8 @@ class Panel(QFrame):
         self._outer.addWidget(self._problem)
         self._problem.hide()
         self._outer.addWidget(self._keys)
-        self.place()
         self.show()
+        self.place()  # only what is shown has its style, and with it the height of its words
         self.raise_()
         target = first or (self._order[0] if self._order else self)
         if target is self:

@@ -24,10 +24,11 @@ from station.ui.words import count_of, when
 class CountList(QWidget):
     """Kinds of control with a number each: the arrows choose and change, a digit sets.
 
-    Signals: `changed()`: a number was changed.
+    Signals: `changed()`: a number was changed; `moved()`: another kind was chosen.
     """
 
     changed = Signal()
+    moved = Signal()
 
     def __init__(self, counts: Mapping[str, int], look: Look) -> None:
         super().__init__()
@@ -52,8 +53,12 @@ class CountList(QWidget):
         self.update()
         self.changed.emit()
 
+    def row_box(self) -> QRectF:
+        """Where the chosen row stands."""
+        return self._box(self._at)
+
     def _row_height(self) -> int:
-        return self._look.px(30)
+        return self._look.px(28)
 
     def sizeHint(self) -> QSize:
         return QSize(self._look.px(360), self._row_height() * len(self.counts) + 4)
@@ -94,6 +99,7 @@ class CountList(QWidget):
             self._at = (self._at + (1 if key == Qt.Key.Key_Down else -1)) % len(self.counts)
             self._name()
             self.update()
+            self.moved.emit()
         elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right) or text in ("+", "-"):
             self._set(self.counts[self._kind()] + (1 if key == Qt.Key.Key_Right or text == "+" else -1))
         elif text.isdigit():
@@ -127,15 +133,21 @@ class CountPanel(Panel):
         self.counts = CountList(_remembered(desk.setting(self._setting)), look)
         self.add(self.counts, focus=True)
         self._long = plain_label("", "dim", wrap=True)
-        self.add(self._long)
         self.kept = desk.kept_walk(device)
         self.go_on = ChoiceList(_offers(self.kept), look)
         if self.kept is not None:
             self.add(self.go_on, "A walk with this device was stopped", focus=True)
             self._keys.setText("Up, Down: kind · a digit: how many · Tab: the walk that was stopped · Enter: begin")
+        self.add_foot(self._long)
         self.counts.changed.connect(self._tell)
+        self.counts.moved.connect(self._follow)
         self._tell()
         self.finish()
+
+    def _follow(self) -> None:
+        """Keep the row in sight where the panel is lower than its rows."""
+        at = self.counts.row_box().center().toPoint()
+        self._area.ensureVisible(at.x(), self.counts.y() + at.y(), 0, self.look.px(28))
 
     def _tell(self) -> None:
         steps = walk(usual_controls(**self.counts.counts))
@@ -164,7 +176,7 @@ class TaughtPanel(Panel):
         self._desk = desk
         self.name = QLineEdit(desk.taught_name())
         self.add(self.name, "Name of the model, as it is to stand on labels and certificates", focus=True)
-        self.add(plain_label("A sheet of the same name is put aside. It counts at once.", "small", wrap=True))
+        self.add(plain_label("It counts from now on; a sheet of the same name is put aside.", "small", wrap=True))
         self.finish()
         self.name.selectAll()
 

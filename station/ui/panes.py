@@ -10,6 +10,7 @@ from station.ui.ports import Desk
 THREE_PANES_PX, TWO_PANES_PX = 1120, 700
 SHARES = (0.49, 0.245, 0.265)
 LEAST_PX = (300, 250, 250)
+TEACHING_TWO_PANES_PX = 900
 TEACHING_SHARES = (0.42, 0.58, 0.0)
 """while a device is taught: the prompt gets the room of the record, which has nothing to say yet"""
 
@@ -44,7 +45,7 @@ class BenchPanes(QSplitter):
         room = width / scale
         count = 3 if room >= THREE_PANES_PX else 2 if room >= TWO_PANES_PX else 1
         if self._teaching:
-            shown = {0, 1} if count > 1 else {1}
+            shown = {0, 1} if room >= TEACHING_TWO_PANES_PX else {1}
         elif count == 3:
             shown = {0, 1, 2}
         elif count == 2:

@@ -21,7 +21,8 @@ class DoubtBox(QFrame):
         super().__init__()
         self.setObjectName("doubt")
         self.setProperty("now", now)
-        self.answers = ChoiceList([ANSWERS[a] for a in doubt.options], look, doubt.options.index(doubt.answer))
+        options = [ANSWERS[a] for a in doubt.options]
+        self.answers = ChoiceList(options, look, doubt.options.index(doubt.answer), columns=len(options))
         self.answers.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         box = QVBoxLayout(self)
         box.setContentsMargins(look.px(12), look.px(8), look.px(12), look.px(8))
@@ -42,7 +43,7 @@ class TeachList(QFrame):
         self.current = 0
         self.title = plain_label("", "accent", wrap=True)
         self.headline = plain_label("", "control", wrap=True)
-        self.next = plain_label("", "do", wrap=True)
+        self.next = plain_label("", "accent", wrap=True)
         self.keys = plain_label("", "bold", wrap=True)
         self._body = QWidget()
         self._area = QScrollArea()
@@ -115,16 +116,17 @@ class TeachList(QFrame):
         holder = QWidget()
         grid = QGridLayout(holder)
         grid.setContentsMargins(0, 0, 0, 0)
-        grid.setHorizontalSpacing(self._look.px(12))
+        grid.setHorizontalSpacing(self._look.px(18))
         grid.setVerticalSpacing(self._look.px(2))
         columns = 2 if self.width() >= self._look.px(WIDE_PX) else 1
         tall = -(-len(lines) // columns)
         for k, (name, sure) in enumerate(lines):
             column, row = divmod(k, tall)
-            grid.addWidget(plain_label(name, "bold", wrap=True), row, 2 * column)
+            grid.addWidget(plain_label(name, "bold"), row, 2 * column)
             grid.addWidget(plain_label(sure, "good" if sure == "sure" else "dim"), row, 2 * column + 1)
-        for column in range(columns):
-            grid.setColumnStretch(2 * column, 1)
+        for column in range(1, columns):
+            grid.setColumnMinimumWidth(2 * column, self._look.px(210))
+        grid.setColumnStretch(2 * columns, 1)
         return holder
 
     def _remarks(self, view: TeachView) -> list[str]:

@@ -83,9 +83,10 @@ class TeachRoom:
             w.open_panel(CountPanel(w.desk, device, w.look, w))
 
     def press(self, key: TeachKey) -> None:
+        seen = self.view.seen if self.view is not None else 0
         self._guarded(key)
         if key == "stop":
-            self._w.say("Stopped; what was seen is kept. F5 goes on with it.")
+            self._w.say("Stopped; what was seen is kept. F5 goes on with it." if seen else "Stopped. F5 begins again.")
 
     def next(self) -> None:
         """Space and Enter: the one next thing."""

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 
+from station.bench.teaching import is_part
 from station.bench.teaching_types import Doubt, TeachAnswer, TeachView
 from station.sheets.learn import Ignored, Learned, LearnStep
 from station.ui.words import count_of
@@ -13,11 +13,11 @@ DEVICE_STEPS = {"rest": "Hands off", "move": "Turn it about"}
 ANSWERS: dict[TeachAnswer, str] = {"again": "do it again", "write": "write it as seen", "leave": "leave it out"}
 _SURE = ((0.97, "sure"), (0.9, "fairly sure"), (0.0, "in doubt"))
 _LEFT_OUT = {
-    "counter": ("a counter", "counters"),
-    "time stamp": ("a time stamp", "time stamps"),
-    "checksum": ("a checksum", "checksums"),
-    "sensor": ("a motion sensor's value", "motion sensor's values"),
-    "other": ("something that no control moved", "things that no control moved"),
+    "counter": "a counter",
+    "time stamp": "a time stamp",
+    "checksum": "a checksum",
+    "sensor": "motion sensors",
+    "other": "something that no control moved",
 }
 KIND_WORDS = {
     "sticks": "Sticks",
@@ -81,17 +81,16 @@ def control_lines(learned: Learned, doubts: Sequence[Doubt]) -> list[tuple[str, 
     """(name, how sure) of every control that is to be written."""
     confirmed = {d.question.control for d in doubts if d.answer == "write"}
     return [
-        (c.name, "as seen, by your word" if any(c.id == i or c.id.startswith(f"{i}_") for i in confirmed)
+        (c.name, "as seen, by your word" if any(is_part(c.id, i) for i in confirmed)
          else sure_words(learned.confidences.get(c.id, 0.0)))
         for c in learned.sheet.controls
     ]  # fmt: skip
 
 
 def left_out(ignored: Sequence[Ignored]) -> str:
-    """What belongs to no control: "a counter, 2 checksums"."""
-    counts: Counter[str] = Counter(i.what for i in ignored)
-    return ", ".join(one if counts[k] == 1 else f"{counts[k]} {more}" for k, (one, more) in _LEFT_OUT.items()
-                     if counts[k])  # fmt: skip
+    """What belongs to no control: "a counter, a checksum". Not how many: one of several bytes is found byte by byte."""
+    found = {i.what for i in ignored}
+    return ", ".join(words for what, words in _LEFT_OUT.items() if what in found)
 
 
 def outcome_words(view: TeachView) -> str:

@@ -12,10 +12,10 @@ from pathlib import Path
 from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.walks import WalkShelf, keep_walk, layout_of
-from station.bench.teaching import Teaching, closed, is_part
+from station.bench.teaching import Teaching, closed, is_part, written
 from station.capture.file import read_capture
 from station.errors import DeviceLost, InputError
-from station.sheets.learn import Learned, accepted, learn, usual_controls, walk
+from station.sheets.learn import Learned, learn, usual_controls, walk
 from station.sheets.learn.captured import steps_in
 from station.sheets.learn.walk import MOST, USUAL
 from station.sheets.write import save_sheet
@@ -60,10 +60,10 @@ def run(args: argparse.Namespace) -> int:
 def _accepting(learned: Learned, controls: Sequence[str]) -> Learned:
     guessed = [c.id for c in learned.guesses]
     for control in controls:
-        if not any(i == control or i.startswith(f"{control}_") for i in guessed):
+        if not any(is_part(i, control) for i in guessed):
             known = f"one of {', '.join(guessed)}" if guessed else "none: nothing is in doubt"
             raise InputError(f"There is no guess for {control!r} to accept; name {known}.")
-    return accepted(learned, controls)
+    return written(learned, controls)
 
 
 def from_capture(path: Path) -> Learned:
@@ -139,7 +139,7 @@ def confirmed(learned: Learned, confirm: Callable[[str], bool]) -> Learned:
         if any(is_part(c.id, question.control) for c in learned.guesses) and confirm(
             f"{question.text} Write it as it was seen?"
         ):
-            learned = accepted(learned, [question.control])
+            learned = written(learned, [question.control])
     return learned
 
 
