@@ -25,7 +25,7 @@ BY_TURNS = [{0}, set(), {1}, set(), {0}, {0, 1}, {1}, set()]
 """both are started, and stopped, one after the other"""
 
 
-class Unit_(FakeSource):  # noqa: N801 - Unit is the record's
+class Plugged(FakeSource):
     """A source on a made-up device; requests are answered a tick later, or not while it hangs."""
 
     def __init__(self, device: PidPad | HapticPad) -> None:
@@ -55,7 +55,7 @@ class Ask:
 
     def __init__(self, device: PidPad | HapticPad) -> None:
         self.device = device
-        self.unit = Unit_(device)
+        self.unit = Plugged(device)
         sheet = replace(draw_up(device.layout, INFO), asks=())
         self.session = Session(
             self.unit, sheet, device.layout, UNIT, "intake", MemoryRecorder(),
