@@ -18,6 +18,8 @@ class Motors:
     def __init__(self, ready: Ready, begin_ns: int) -> None:
         self.release = ready.release
         """reports that give back what was taken from the device; after `end`"""
+        self.stopping = ready.stop
+        """reports that stop them, whatever runs"""
         self._ready = ready
         self._begin_ns = begin_ns
         self._over = not ready.turns
@@ -31,7 +33,7 @@ class Motors:
     def end(self) -> tuple[Send, ...]:
         """Stop; nothing to send when they stand still anyway."""
         self._over = True
-        return self._switch("", self._ready.stop)
+        return self._switch("", self.stopping)
 
     def due(self, now_ns: int) -> tuple[Send, ...]:
         """The reports that are due now; none while nothing changes."""
@@ -42,7 +44,7 @@ class Motors:
         if turn >= ROUNDS * len(turns):
             return self.end()
         now = turns[turn % len(turns)]
-        return self._switch(now.name, now.start) if in_turn_ns < ON_NS else self._switch("", self._ready.stop)
+        return self._switch(now.name, now.start) if in_turn_ns < ON_NS else self._switch("", self.stopping)
 
     def said(self) -> str:
         """What the hand should feel now, while they run."""

@@ -1,7 +1,8 @@
 """Drives the talk that readies a unit's motors, then the motors: sends, asks, and waits without waiting.
 
 Nothing is left running: `stop` sends what stops the motors and gives back what was taken from the device; a talk that
-is stopped half-way is brought to its end first, because only then it is known what to give back.
+is stopped half-way is brought to its end first, because only then it is known what to give back. Should the program be
+killed meanwhile, the source stops them.
 """
 
 from __future__ import annotations
@@ -62,6 +63,7 @@ class Vibrator:
         motors, self._motors = self._motors, None
         if motors is not None and live:
             self._send((*motors.end(), *motors.release))
+            self._source.at_end(())
 
     def said(self) -> str:
         """What the hand should feel now; empty for a unit that cannot be made to vibrate."""
@@ -99,7 +101,10 @@ class Vibrator:
         except StopIteration as done:
             self._talk = self._request = None
             self._motors = Motors(done.value, now_ns)
-            if not self._wanted:
+            if self._wanted:
+                last = (*self._motors.stopping, *self._motors.release)
+                self._source.at_end([(send.report, send.feature) for send in last])
+            else:
                 self.stop(live=True)
 
     def _send(self, reports: Iterable[Send]) -> None:

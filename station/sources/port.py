@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
@@ -85,6 +85,11 @@ class Source(Protocol):
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         """Queue an output or feature report (id first) for the device."""
+        ...
+
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
+        """What to send when nobody is left to send it, because the program was killed: reports, and whether each is a
+        feature report. The newest list counts; errors as `send`."""
         ...
 
     def ask_feature(self, report_id: int) -> Request:

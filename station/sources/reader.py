@@ -10,7 +10,8 @@ them in order (a feature report may take seconds and must delay neither a stamp 
 
 Imports no NumPy, so that it reads within a tenth of a second of being started.
 
-Commands: `send` (bytes, `feature`), `get` (id of a feature report, `size`, `bare`, `ticket`), `system` (`ticket`).
+Commands: `send` (bytes, `feature`), `last` (a list of such, sent at the end), `get` (id of a feature report, `size`,
+`bare`, `ticket`), `system` (`ticket`).
 Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `sent` (problem), `answer` (ticket, report
 or the system's words, problem), `journal` (problem or ""), `long`, `overflow`, `ended`. Each command gets one `sent`
 or `answer`.
@@ -67,6 +68,7 @@ class Reader:
         if os.name == "posix":
             os.unlink(config.ring)
         self._hangs = False
+        self._last: list[dict[str, Any]] = []
         self._ring = RingWriter(memory)
         self._port = open_port(config)
         self._journal = self._open_journal()
@@ -168,10 +170,15 @@ class Reader:
         while (command := self._todo.get()) is not None:
             if "send" in command:
                 self._send(command)
+            elif "last" in command:
+                self._last = command["last"]
+                self._lines.say(event="sent", problem="")
             elif "get" in command:
                 self._get(command)
             elif "system" in command:
                 self._lines.say(event="answer", ticket=command["ticket"], system=battery_of(self._config.path))
+        for command in self._last:
+            self._send(command)
 
     def _send(self, command: dict[str, Any]) -> None:
         problem = ""

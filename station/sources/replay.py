@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -72,6 +72,9 @@ class ReplaySource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         self.sent.append((bytes(report), feature))
+
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
+        """Nothing runs that would have to be stopped."""
 
     def ask_feature(self, report_id: int) -> Request:
         """A recording holds input reports only."""

@@ -13,7 +13,7 @@ from __future__ import annotations
 import logging
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -108,6 +108,9 @@ class SteadySource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         self._pieces[-1].source.send(report, feature=feature)
+
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
+        self._pieces[-1].source.at_end(reports)
 
     def ask_feature(self, report_id: int) -> Request:
         return self._pieces[-1].source.ask_feature(report_id)

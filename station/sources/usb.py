@@ -147,6 +147,11 @@ class UsbSource:
         """Queue a report. DeviceLost when the device is gone, DeviceBusy when it takes nothing any more."""
         self._command({"send": report.hex(), "feature": feature}, len(report))
 
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
+        """The reader process sends these when it ends, whatever ended the program."""
+        last = [{"send": report.hex(), "feature": feature} for report, feature in reports]
+        self._command({"last": last}, sum(len(report) + SMALL for report, _ in reports))
+
     def ask_feature(self, report_id: int) -> Request:
         """Ask for a feature report. The answer comes by itself, or says why not; errors as `send`."""
         bare = sys.platform.startswith("linux") and self._info.bus == "bluetooth"

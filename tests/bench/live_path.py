@@ -11,6 +11,7 @@ import json
 import math
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -67,6 +68,9 @@ class Rolling:
         return SourceStatus("live", 0, "simulated", 0.0)
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
+        pass
+
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
         pass
 
     def ask_feature(self, report_id: int) -> Request:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
@@ -58,6 +59,7 @@ class FakeSource:
         self.state = "live"
         self.message = ""
         self.lost = 0
+        self.last: tuple[tuple[bytes, bool], ...] = ()
 
     def now_ns(self) -> int:
         return self.time_ns
@@ -85,6 +87,9 @@ class FakeSource:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         raise NotImplementedError
+
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
+        self.last = tuple(reports)
 
     def ask_feature(self, report_id: int) -> Request:
         raise NotImplementedError

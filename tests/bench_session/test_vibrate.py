@@ -137,6 +137,18 @@ def test_closing_the_bench_stops_them() -> None:
     assert (ask.device.felt[-1], ask.device.effects) == (set(), {})
 
 
+def test_while_they_may_run_the_source_knows_how_to_stop_them_should_the_program_be_killed() -> None:
+    ask = pid_ask()
+    ask.run(0.2)
+    for report, feature in ask.unit.last:
+        ask.unit.send(report, feature=feature)
+    assert (ask.device.felt[-1], ask.device.effects, ask.device.faults) == (set(), {}, [])
+    ask = pid_ask()
+    ask.run(0.2)
+    ask.do(Answer("pass"))
+    assert ask.unit.last == ()
+
+
 def test_left_while_they_are_made_ready_they_never_run_and_nothing_stays_taken() -> None:
     ask = pid_ask()
     ask.device.slow = 5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -51,6 +51,9 @@ class Piece:
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         self.sent.append(report)
+
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
+        self.sent.extend(report for report, _ in reports)
 
     def ask_feature(self, report_id: int) -> Request:
         return Request(Answer(bytes((report_id, self.number))))
@@ -156,6 +159,8 @@ def test_commands_go_to_the_present_piece() -> None:
     bench.source.reopen(INFO)
     bench.source.send(b"\x02")
     assert [piece.sent for piece in bench.pieces] == [[], [b"\x02"]]
+    bench.source.at_end([(b"\x03", False)])
+    assert [piece.sent for piece in bench.pieces] == [[], [b"\x02", b"\x03"]]
     assert bench.source.ask_feature(7).answer == Answer(b"\x07\x01")
     assert bench.source.ask_system().answer == Answer(system={"capacity": "1"})
 

@@ -462,6 +462,18 @@ def test_what_was_sent_before_closing_is_still_carried_out(rig: Rig, opened: Ope
     assert device.written == [bytes((2, n, n)) for n in range(50)]
 
 
+def test_what_is_for_the_end_is_sent_when_the_program_is_gone(rig: Rig, opened: Open, until: Until) -> None:
+    device = plug(rig)
+    source = opened(device)
+    source.at_end([(b"\x02\x01\x01", False)])
+    source.at_end([(b"\x02\x00\x00", False), (b"\x03" + bytes(8), True)])
+    source.send(b"\x02\x40\x80")
+    assert source._process.stdin is not None
+    source._process.stdin.close()  # what the system does when the parent is killed
+    until(lambda: source._process.poll() is not None)
+    assert (device.written, device.set_features) == ([b"\x02\x40\x80", b"\x02\x00\x00"], [b"\x03" + bytes(8)])
+
+
 def test_a_request_to_a_device_that_goes_away_is_told_so(rig: Rig, opened: Open, until: Until) -> None:
     device = plug(rig)
     source = opened(device)

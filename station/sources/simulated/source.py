@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from station.errors import DeviceLost
 from station.hid.types import ReportBlock
@@ -103,6 +103,9 @@ class SimulatedSource:
         if self.status().state != "live":
             raise DeviceLost(_UNPLUGGED)
         self.sent.append((bytes(report), feature))
+
+    def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
+        """It ends with the program."""
 
     def ask_feature(self, report_id: int) -> Request:
         """Answered at once with what stands in `features`. DeviceLost while unplugged."""
