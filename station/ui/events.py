@@ -233,7 +233,8 @@ def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool) -> tuple[str
     """
     plugged_in = sheet is not None
     if sheet is not None and not sheet.controls:
-        return "No visit", "To be taught", "A guided walk learns which controls it has.", "F5: teach it · U: find a unit"
+        do = "A guided walk learns which controls it has."
+        return "No visit", "To be taught", do, "F5: teach it · U: find a unit"
     if unit is not None:
         here = "Enter starts its visit" if waits else "V starts a visit" if plugged_in else "Plug it in to check it"
         keys = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
