@@ -23,12 +23,14 @@ if hasattr(time, "tzset"):
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parents[1]))
 
+from station import SAMPLE_UNITS  # noqa: E402
 from station.app import paths  # noqa: E402
 from station.app.desk import StationDesk  # noqa: E402
 from station.app.samples import DEMO_LOT, demo_unit, sample_tags, work_through  # noqa: E402
 from station.bench.types import Choose, Go  # noqa: E402
+from station.checks.assess import assess_file  # noqa: E402
 from station.records.store import open_store  # noqa: E402
-from station.records.types import Treatment  # noqa: E402
+from station.records.types import Result, Treatment  # noqa: E402
 from station.sources.simulated.samples import sample, sample_hand  # noqa: E402
 from station.sources.simulated.source import SimulatedSource  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
@@ -36,7 +38,7 @@ from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
 
 STEP_S = 0.02
-WEAK_SHOULDER, NOISY, SHORT_REACH = "SM-07-06", "SM-07-03", "SM-07-04"
+SOUND, WEAK_SHOULDER, NOISY, SHORT_REACH = "SM-07-01", "SM-07-06", "SM-07-03", "SM-07-04"
 
 
 class Station:
@@ -162,10 +164,38 @@ def plugged_in(station: Station) -> None:
     station.let_pass(1.0)
 
 
+def recorded_visit(station: Station, tag: str, kind: str, control: str = "") -> None:
+    """A finished visit with what the unit's capture holds, measured here; of one control, or of all."""
+    visit = station.store.start_visit(station.unit(tag).id, kind)
+    for done in assess_file(SAMPLE_UNITS / f"{tag}.npz").checks:
+        if not control or done.control == control:
+            station.store.add_result(Result("", visit.id, done.check, done.control, 0, "", done.assessment))
+    station.store.finish_visit(visit.id)
+
+
 def lots(station: Station) -> None:
-    """The lot and its units."""
+    """A lot in work: all units but one tested, one sold, one cleaned in vain."""
     station.write_up()
+    for tag in sample_tags()[:-1]:
+        unit = station.unit(tag)
+        station.store.change_unit(replace(unit, sheet=unit.model))
+        recorded_visit(station, tag, "intake")
+    cleaned = Treatment(
+        "", station.unit(NOISY).id, "clean the sensor", "", "Right stick sensor, horizontal", 9, cost_minor=40
+    )
+    station.store.add_treatment(cleaned)
+    recorded_visit(station, NOISY, "after treatment", "right_stick")
+    station.store.change_unit(replace(station.unit(SOUND), becomes="sold", sold_minor=2900))
     station.window.actions_.show_lots()
+    station.settle()
+    station.window.lots.show_page()
+
+
+def donor(station: Station) -> None:
+    """A unit is given up for parts."""
+    lots(station)
+    station.window.lots.page.donors.setFocus()
+    station.window.actions_.give_up()
 
 
 def treatment(station: Station) -> None:
@@ -179,7 +209,7 @@ def empty(station: Station) -> None:
 
 
 PICTURES: dict[str, Callable[[Station], None]] = {
-    f.__name__: f for f in (light_press, slow_sweep, round_the_rim, plugged_in, lots, treatment, empty)
+    f.__name__: f for f in (light_press, slow_sweep, round_the_rim, plugged_in, lots, donor, treatment, empty)
 }
 SHOTS = (
     ("light_press", "dark", (1600, 900)),
@@ -189,6 +219,7 @@ SHOTS = (
     ("round_the_rim", "light", (1280, 720)),
     ("plugged_in", "light", (1280, 720)),
     ("lots", "light", (1280, 720)),
+    ("donor", "dark", (1280, 720)),
     ("treatment", "dark", (1280, 720)),
     ("empty", "light", (1280, 720)),
 )

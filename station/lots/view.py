@@ -203,5 +203,5 @@ def _missing(lot: Lot, outlooks: Sequence[UnitOutlook], money: LotMoney, guide: 
         said.append(f"Materials in {', '.join(money.other_currencies)} are not counted.")
     waiting = sum(o.stage == "test" for o in outlooks)
     if waiting:
-        said.append(f"{waiting} of {len(outlooks)} units still have to be tested: they count as sold as is.")
+        said.append(f"To be tested first: {waiting} of {len(outlooks)} units, counted as sold as is until then.")
     return tuple(said)

@@ -230,7 +230,9 @@ class LotPage(QFrame):
             step = work.step
             why = ": ".join(t for t in (work.unit.tag, step.title if short else "", step.reason) if t)
         self._sections["work"].say_more(why)
-        gives = f"{donor.unit.tag} {donor.reason()}" if isinstance(donor, DonorProposal) and short else ""
+        gives = ""
+        if isinstance(donor, DonorProposal) and (short or len(donor.serves) > 1):
+            gives = f"{donor.unit.tag} {donor.reason()}"
         self._sections["donors"].say_more(gives)
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -13,7 +13,8 @@ from station.ui.look import Look
 from station.ui.shapes import Shape, draw_shape
 
 Index = QModelIndex | QPersistentModelIndex
-
+_MEASURED_ROWS = 50
+"""rows whose words decide how wide a column is: measuring hundreds takes longer than a frame"""
 
 _MOVES = (
     Qt.Key.Key_Up,
@@ -123,6 +124,7 @@ class LineTable(QTableView):
         self.verticalHeader().hide()
         header = self.horizontalHeader()
         header.setHighlightSections(False)
+        header.setResizeContentsPrecision(_MEASURED_ROWS)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(wide, QHeaderView.ResizeMode.Stretch)
         self.setWordWrap(False)
