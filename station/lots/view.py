@@ -78,6 +78,8 @@ class LotView:
         money = self.money
         if not money.units:
             return "There is no unit in this lot yet."
+        if not money.paid:
+            return "No purchase price is written down, so nobody can say whether the lot pays."
         so_far, end, worked = (
             format_money(abs(m), money.currency) for m in (money.result, money.outlook, self.with_work)
         )

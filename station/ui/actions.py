@@ -257,8 +257,10 @@ class Actions:
 
     def new_unit(self) -> None:
         w = self._w
-        tag = next_tag([u.tag for u in by_age(w.desk.units())])
-        w.open_panel(NewUnitPanel(w.desk, tag, w.desk.lots(), w.lots.lot(), w.look, w))
+        lot = w.lots.lot()
+        mine = w.desk.units_of_lot(lot.id) if lot is not None else w.desk.units()
+        tag = next_tag([u.tag for u in by_age(mine)]) or (f"{lot.name}-01" if lot is not None else "")
+        w.open_panel(NewUnitPanel(w.desk, tag, w.desk.lots(), lot, w.look, w))
 
     def edit_lot(self) -> None:
         lot = self._w.lots.lot()
@@ -342,6 +344,8 @@ class Actions:
             w.say("")
         elif w.arrival.device is not None:
             w.arrival.dismiss()
+        elif w.view_name() == "lots" and w.lots.search.text():
+            w.lots.search.clear()
         elif w.view_name() != "bench":
             w.show_page(0)
         else:

@@ -27,6 +27,7 @@ BECOMES_SHAPE = {
     "scrap": Outcome.FAIL,
 }
 WORKING = "Working it out …"
+NO_LOT = "No lot yet: L writes up a purchase of several units."
 SHORT_PX = 760
 """below this width, at 100 %, long words of a row are told again in full under its table"""
 MOST_ROWS = 8
@@ -173,8 +174,9 @@ class LotPage(QFrame):
         """`view` may be old or missing while it is being worked out; `found`: what was searched for, "" for the lot."""
         head = f"{lot.name} · bought {lot.bought_on}" + (f", {lot.seller}" if lot.seller else "") if lot else ""
         self._name.setText(head)
+        self._name.setVisible(bool(head))
         waits = WORKING if lot is not None and view is None else ""
-        self._verdict.setText(no_break(view.verdict()) if view is not None else waits)
+        self._verdict.setText(no_break(view.verdict()) if view is not None else waits or NO_LOT)
         self._show_figures(view)
         self._missing.setText("\n".join(view.missing) if view is not None else "")
         self._missing.setVisible(bool(self._missing.text()))
@@ -196,7 +198,7 @@ class LotPage(QFrame):
             "parts": "No unit waits for a part.",
         }
         for name in empty:
-            self._sections[name].setVisible(view is None or bool(view.units))
+            self._sections[name].setVisible(bool(waits) or (view is not None and bool(view.units)))
         rows = {
             "work": [work_line(r, currency) for r in view.work] if view is not None else [],
             "donors": [donor_line(d, currency) for d in view.donors] if view is not None else [],

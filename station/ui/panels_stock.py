@@ -38,6 +38,7 @@ class NewUnitPanel(Panel):
         self.lot = ChoiceList(options, look, chosen, columns=3)
         self.add(self.lot, "Lot", focus=True)
         self.finish()
+        self.tag.selectAll()
 
     def commit(self) -> None:
         tag = self.tag.text().strip()

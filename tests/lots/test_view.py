@@ -124,8 +124,19 @@ def test_what_nobody_wrote_down_is_said():
     lot = replace(LOT, cost_minor=0, currency="CHF")
     sold = outlook(Story(a_unit(1, "sold")).treat("adjust", cost_minor=50, currency="USD"))
     said = " ".join(lot_view(lot, [sold, outlook(Story(a_unit(2)))], (), GUIDE).missing)
-    for words in ("no purchase price", "without a price: SM-07-01", "in CHF", "Materials in USD", "first: 1 of 2 units"):
+    for words in (
+        "no purchase price",
+        "without a price: SM-07-01",
+        "in CHF",
+        "Materials in USD",
+        "first: 1 of 2 units",
+    ):
         assert words in said
+
+
+def test_without_a_price_no_word_is_said_of_paying():
+    said = lot_view(replace(LOT, cost_minor=0), small_lot(), (), GUIDE).verdict()
+    assert said == "No purchase price is written down, so nobody can say whether the lot pays."
 
 
 def test_an_empty_lot_says_so():

@@ -291,3 +291,33 @@ def test_a_treatment_is_priced_in_the_money_of_its_lot(lots: MainWindow, desk: F
     write(lots, "1.50")
     press(lots, K.Key_Return)
     assert (desk.treatments[0].cost_minor, desk.treatments[0].currency) == (150, "GBP")
+
+
+def test_the_first_unit_of_a_lot_is_offered_a_tag_after_the_lot(lots: MainWindow, desk: FakeDesk, press: Press):
+    press(lots, K.Key_Down)
+    press(lots, K.Key_I)
+    press(lots, K.Key_Return)
+    assert (desk.unit_rows[-1].tag, desk.unit_rows[-1].lot_id) == ("SM-06-01", "lot-6")
+    press(lots, K.Key_I)
+    press(lots, K.Key_Return)
+    assert desk.unit_rows[-1].tag == "SM-06-02"
+
+
+def test_without_a_lot_the_page_says_how_to_begin(window: MainWindow, press: Press):
+    press(window, K.Key_F2)
+    assert shown(window)[0].startswith("No lot yet: L")
+    for key in (K.Key_Return, K.Key_F6, K.Key_F6, K.Key_E, K.Key_G, K.Key_A, K.Key_B, K.Key_Tab, K.Key_Up, K.Key_Down):
+        press(window, key)
+    assert (window.panel, window.view_name()) == (None, "lots")
+
+
+def test_escape_puts_the_search_away_before_it_leaves(lots: MainWindow, desk: FakeDesk, press: Press, write: Write):
+    press(lots, K.Key_Slash)
+    write(lots, "07-1")
+    assert [row[0] for row in lots.lots.units.texts()] == ["SM-07-10", "SM-07-11", "SM-07-12"]
+    press(lots, K.Key_Return)
+    assert lots.lots.units.hasFocus()
+    press(lots, K.Key_Escape)
+    assert (len(lots.lots.units.texts()), lots.view_name()) == (12, "lots")
+    press(lots, K.Key_Escape)
+    assert lots.pages.currentWidget() is not lots.lots
