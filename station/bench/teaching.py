@@ -61,7 +61,7 @@ class Teaching:
         self._begin_ns = after_ns
         self._blocks: list[ReportBlock] = []
         self._ends_soon = False
-        self._stirring = _stirring(seen)
+        self._stirring = _stirring(seen, layout)
         self._round = 1
         self._learned: Learned | None = None
         self._answers: dict[str, TeachAnswer] = {}
@@ -269,9 +269,9 @@ def not_yet(script: Sequence[LearnStep], seen: Sequence[Observed]) -> tuple[Lear
     return tuple(left)
 
 
-def _stirring(seen: Sequence[Observed]) -> Stirring:
+def _stirring(seen: Sequence[Observed], layout: Layout | None) -> Stirring:
     """The sign of movement, knowing already what changes by itself."""
-    made = Stirring()
+    made = Stirring(layout)
     for observed in seen:
         if observed.step.action in AT_REST:
             made.begin(at_rest=True)
