@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import cast
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
@@ -240,6 +240,13 @@ class LotPage(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._say_more()
+        # where the rows stand is known only after the layouts had their turn
+        QTimer.singleShot(0, self, self._show_focus)
+
+    def _show_focus(self) -> None:
+        table = next((t for t in self.tables() if t.hasFocus()), None)
+        if table is not None:
+            self._show_row(table)
 
     # --- keeping the row with the keys in sight ----------------------------------------------------------
 

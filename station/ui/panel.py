@@ -94,6 +94,7 @@ class Panel(QFrame):
         if target is self:
             self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         target.setFocus()
+        self._area.ensureWidgetVisible(target)
 
     def place(self) -> None:
         """Stand in the middle of the window, never larger than it."""

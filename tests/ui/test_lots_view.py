@@ -321,3 +321,26 @@ def test_escape_puts_the_search_away_before_it_leaves(lots: MainWindow, desk: Fa
     assert (len(lots.lots.units.texts()), lots.view_name()) == (12, "lots")
     press(lots, K.Key_Escape)
     assert lots.pages.currentWidget() is not lots.lots
+
+
+def test_at_twice_the_size_what_has_the_keys_is_in_sight(qtbot: QtBot, desk: FakeDesk, press: Press):
+    scenes.lot_picture(desk)
+    desk.settings["scale"] = "2.0"
+    window = MainWindow(desk, "light", Sound({}))
+    window.stop_clock()
+    qtbot.addWidget(window)
+    window.resize(1280, 720)
+    window.show()
+    window.activateWindow()
+    press(window, K.Key_F2)
+    press(window, K.Key_Return)
+    QApplication.processEvents()
+    work, area = window.lots.page.work, window.lots.page._area.viewport()
+    row = work.visualRect(work.currentIndex())
+    top = work.viewport().mapTo(window, row.topLeft()).y()
+    assert area.mapTo(window, area.rect().topLeft()).y() <= top
+    assert top + row.height() <= area.mapTo(window, area.rect().bottomLeft()).y()
+    press(window, K.Key_B)
+    QApplication.processEvents()
+    assert window.panel is not None
+    assert window.panel.focusWidget().visibleRegion().boundingRect().height() > 40, "what it becomes is in sight"
