@@ -31,11 +31,13 @@ from station.bench.types import Choose, Go  # noqa: E402
 from station.checks.assess import assess_file  # noqa: E402
 from station.records.store import open_store  # noqa: E402
 from station.records.types import Result, Treatment  # noqa: E402
+from station.sources.port import Source  # noqa: E402
 from station.sources.simulated.samples import sample, sample_hand  # noqa: E402
 from station.sources.simulated.source import SimulatedSource  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
+from tests.app.taught_pad import PadSource, steady_pad  # noqa: E402
 
 STEP_S = 0.02
 SOUND, WEAK_SHOULDER, NOISY, SHORT_REACH = "SM-07-01", "SM-07-06", "SM-07-03", "SM-07-04"
@@ -61,6 +63,12 @@ class Station:
 
     def unit(self, tag: str):
         return next(u for u in self.store.units(tag) if u.tag == tag)
+
+    def plug(self, source: Source) -> None:
+        """Plug in something else than a sample unit."""
+        self.desk._plug_in_sample = lambda _tag: source
+        self.desk.open_simulated("")
+        self.settle()
 
     def settle(self) -> None:
         """Let the desk's work, one frame and Qt's layouts happen."""
@@ -204,12 +212,42 @@ def treatment(station: Station) -> None:
     station.window.actions_.treatment()
 
 
+def _taught(station: Station, state: str, number: int = 0, *, passed_s: float = 0.0) -> None:
+    """A made-up pad in a made-up hand, as far as that step or state of its lesson."""
+    source = PadSource(steady_pad(9001, descriptor="right"), name="Two-stick pad")
+    station.plug(source)
+    station.desk.begin_teaching(source.info, {"paddles": 4}, go_on=False)
+    station.settle()
+    for _ in range(20_000):
+        view = station.desk.teaching()
+        assert view is not None
+        over = view.step is not None and view.step.seconds - view.left_s >= passed_s
+        if view.state == state and (not number or (view.number == number and over)):
+            return
+        source.follow(view)
+        station.let_pass(STEP_S)
+        if view.state == "learning":
+            station.settle()
+    raise AssertionError(f"the lesson never came to {state}")
+
+
+def teaching(station: Station) -> None:
+    """An unknown pad is taught: the stick is being rolled around."""
+    _taught(station, "walking", 4, passed_s=3.0)
+
+
+def taught(station: Station) -> None:
+    """What was learned of it."""
+    _taught(station, "answering")
+
+
 def empty(station: Station) -> None:
     """First run."""
 
 
 PICTURES: dict[str, Callable[[Station], None]] = {
-    f.__name__: f for f in (light_press, slow_sweep, round_the_rim, plugged_in, lots, donor, treatment, empty)
+    f.__name__: f
+    for f in (light_press, slow_sweep, round_the_rim, plugged_in, lots, donor, treatment, teaching, taught, empty)
 }
 SHOTS = (
     ("light_press", "dark", (1600, 900)),
@@ -221,6 +259,8 @@ SHOTS = (
     ("lots", "light", (1280, 720)),
     ("donor", "dark", (1280, 720)),
     ("treatment", "dark", (1280, 720)),
+    ("teaching", "light", (1280, 720)),
+    ("taught", "dark", (1280, 720)),
     ("empty", "light", (1280, 720)),
 )
 

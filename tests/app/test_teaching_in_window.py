@@ -305,3 +305,27 @@ def test_a_sheet_of_the_same_name_is_put_aside(bench: Callable[[Pad], Bench]) ->
     (old,) = folder.glob("*.old")
     assert old.read_text() == "# mine\n"
     assert load_sheet(folder / "made_up_pad.toml").name == "Made-up pad"
+
+
+def test_between_two_checks_of_a_visit_it_can_be_taught_and_the_visit_goes_on(bench: Callable[[Pad], Bench]) -> None:
+    b = bench(PAD)
+    b.plug_in()
+    b.press(*[K(ord(c)) for c in "T2"], K.Key_Return)
+    b.settle()
+    before = b.desk.session()
+    assert before is not None
+    assert "button_1" in {s.step.control for s in before.steps}
+    b.press(K.Key_F5)
+    b.say_counts()
+    b.press(K.Key_Return)
+    b.until(lambda v: v.state == "answering")
+    b.press(K.Key_Return, K.Key_Return)
+    b.settle()
+    assert "is not finished" in b.window.arrival.keys.text()
+    b.press(K.Key_Return)
+    b.settle()
+    after = b.desk.session()
+    assert after is not None
+    assert after.visit.id == before.visit.id
+    assert "left_shoulder" in {s.step.control for s in after.steps}
+    assert "button_1" not in {s.step.control for s in after.steps}
