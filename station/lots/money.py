@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from station.diagnosis.guide import Guide
-from station.records.money import format_money
 from station.records.types import Lot, Treatment, Unit
 
 DONE_FOR = ("sold", "scrap")
@@ -39,17 +38,6 @@ class LotMoney:
         """The result once the rest is sold as the guide expects."""
         return self.result + self.expected
 
-    def sentence(self) -> str:
-        """The whole in one line."""
-        paid, materials, labour, sold, result, outlook = (
-            format_money(minor, self.currency)
-            for minor in (self.paid, self.materials, self.labour, self.sold, self.result, self.outlook)
-        )
-        return (
-            f"{self.units} units, paid {paid}; {self.minutes} min of work {labour}, materials {materials}; "
-            f"{self.sold_units} sold for {sold}: {result} so far, {outlook} with what is still here."
-        )
-
 
 def lot_money(lot: Lot, units: Sequence[Unit], treatments: Iterable[Treatment], guide: Guide) -> LotMoney:
     """Add up a lot. Treatments in another currency than the lot's are left out and named."""
@@ -81,8 +69,3 @@ def expected_price(unit: Unit, guide: Guide) -> int:
         "sell as is": values.as_is_minor,
     }
     return 0 if unit.becomes in DONE_FOR else by_state.get(unit.becomes, 0)
-
-
-def cost_of_unit(lot: Lot, units: Sequence[Unit]) -> int:
-    """The share of the lot's price that falls on each unit (rounded down; the rest is cents)."""
-    return lot.cost_minor // len(units) if units else 0

@@ -1,18 +1,17 @@
-"""What each unit of a lot needs and could give, by the diagnosis: the donor planner's input, and a work list."""
+"""What each unit of a lot needs and could give, by the diagnosis: the donor planner's input."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from station.diagnosis.faults import REPLACEMENTS, case_of, faults_of
 from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.suspects import part_of, parts_on, suspects
-from station.diagnosis.treatments import first_fault, propose, stakes_of
-from station.diagnosis.types import Proposal
+from station.diagnosis.treatments import first_fault, stakes_of
 from station.lots.planner import Need
-from station.records.types import ShelfPart, Unit, UnitHistory
+from station.records.types import UnitHistory
 from station.sheets.model import Sheet
 
 NEEDED = 0.3
@@ -73,31 +72,3 @@ def parts_of(sheet: Sheet, guide: Guide) -> tuple[OwnPart, ...]:
     """The parts of a unit of this model, each once: by the sheet where it lists them, else by the guide."""
     own = (OwnPart(*part_of(p, sheet), c.id) for c in sheet.controls for p in parts_on(c.id, c.kind, guide))
     return tuple({part.name: part for part in own}.values())
-
-
-@dataclass(frozen=True, slots=True)
-class WorkItem:
-    """A unit with its next step; `gain_minor`: what going on is worth over stopping."""
-
-    unit: Unit
-    proposal: Proposal
-
-    @property
-    def gain_minor(self) -> int:
-        return self.proposal.gain_minor
-
-
-def worklist(
-    histories: Iterable[tuple[UnitHistory, Sheet]],
-    guide: Guide,
-    trials: Sequence[Trial] = (),
-    shelf: Sequence[ShelfPart] = (),
-) -> tuple[WorkItem, ...]:
-    """Open units that have a next step, the one worth most first: what to fix next."""
-    items = []
-    for history, sheet in histories:
-        if history.unit.becomes == "open":
-            proposal = propose(history, sheet, guide, trials=trials, shelf=shelf)
-            if proposal is not None:
-                items.append(WorkItem(history.unit, proposal))
-    return tuple(sorted(items, key=lambda item: (-item.gain_minor, item.unit.tag)))

@@ -9,28 +9,20 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from station.checks.types import Outcome
-from station.lots.view import DONOR, SHELF, DonorProposal, LotView, PartWaited, WorkRow
+from station.lots.view import DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Lot, Unit
 from station.ui.look import Look
+from station.ui.lot_rows import donor_line, lot_figures, notes, part_line, unit_line, work_line
 from station.ui.tables import Line, LineTable
 from station.ui.tags import shelf_order
 from station.ui.widgets import plain_label
-from station.ui.words import count_of, money, no_break
+from station.ui.words import no_break
 
-BECOMES_SHAPE = {
-    "open": Outcome.NOT_DONE,
-    "ready": Outcome.PASS,
-    "sold": Outcome.PASS,
-    "sell as is": Outcome.BORDERLINE,
-    "donor": Outcome.INTERRUPTED,
-    "scrap": Outcome.FAIL,
-}
 WORKING = "Working it out …"
 NO_LOT = "No lot yet: L writes up a purchase of several units."
 SHORT_PX = 760
 """below this width, at 100 %, long words of a row are told again in full under its table"""
-MOST_ROWS = 8
+MOST_ROWS = 12
 """rows of a table before it scrolls in itself"""
 
 
@@ -180,7 +172,7 @@ class LotPage(QFrame):
         self._show_figures(view)
         self._missing.setText("\n".join(view.missing) if view is not None else "")
         self._missing.setVisible(bool(self._missing.text()))
-        self._notes.setText(_notes(view, fresh) if view is not None else "")
+        self._notes.setText(notes(view, fresh) if view is not None else "")
         self._notes.setVisible(bool(self._notes.text()))
         self._show_tables(view, waits)
         if found:
@@ -275,58 +267,3 @@ class LotPage(QFrame):
         box = table.visualRect(table.currentIndex())
         top = table.viewport().mapTo(self._inner, box.topLeft())
         self._area.ensureVisible(0, top.y() + box.height() // 2, 0, 2 * box.height())
-
-
-# --- words, pure -------------------------------------------------------------------------------------------
-
-
-def lot_figures(view: LotView) -> tuple[tuple[str, str], ...]:
-    """(name, amount) of the figures under the sentence, in the order of the sum."""
-    m = view.money
-    shown = [
-        ("Paid", m.paid),
-        (f"Work, {m.minutes} min", m.labour),
-        ("Materials", m.materials),
-        (f"Sold, {count_of(m.sold_units, 'unit')}", m.sold),
-        ("So far", m.result),
-        ("Still here, as it stands", m.expected),
-        ("Outlook, as it stands", m.outlook),
-        ("Outlook with the work", view.with_work),
-    ]
-    return tuple((no_break(name), money(minor, m.currency)) for name, minor in shown)
-
-
-def work_line(row: WorkRow, currency: str) -> Line:
-    step = row.step
-    gain = "" if step.gain_minor is None or step.gain_minor <= 0 else money(step.gain_minor, currency)
-    title = f"{step.title} · part on the shelf" if row.part_here else step.title
-    return Line((row.unit.tag, title, str(step.minutes) if step.minutes else "", gain), row)
-
-
-def donor_line(proposal: DonorProposal, currency: str) -> Line:
-    gives = ", ".join(f"{part} → {unit.tag}" for unit, part in proposal.serves)
-    return Line((proposal.unit.tag, gives, money(proposal.gain_minor, currency)), proposal)
-
-
-def part_line(row: PartWaited) -> Line:
-    if row.where == SHELF:
-        where = f"on the shelf: {row.count}" + (f", from {row.giver}" if row.giver else "")
-        return Line((row.unit.tag, row.part, where), row, Outcome.PASS)
-    if row.where == DONOR:
-        return Line((row.unit.tag, row.part, f"in {row.giver}, if it is given up"), row, Outcome.BORDERLINE)
-    return Line((row.unit.tag, row.part, "not here: buy it"), row, Outcome.NOT_DONE)
-
-
-def unit_line(unit: Unit) -> Line:
-    cells = (unit.tag, unit.model, unit.claim, unit.claim_state, unit.rest_until, unit.becomes)
-    return Line(cells, unit, BECOMES_SHAPE.get(unit.becomes))
-
-
-def _notes(view: LotView, fresh: bool) -> str:
-    said = []
-    if view.intake is not None:
-        said.append(f"Passed at intake: {view.intake.words()}")
-    if view.cleaning is not None:
-        said.append(f"cured by cleaning: {view.cleaning.words()}")
-    shares = no_break(", ".join(said) + "; 95 % intervals.") if said else ""
-    return " ".join(s for s in (shares, "" if fresh else "Being worked out anew …") if s)

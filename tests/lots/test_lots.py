@@ -9,7 +9,7 @@ from itertools import product
 import pytest
 
 from station.diagnosis.guide import load_guide
-from station.lots.money import cost_of_unit, lot_money
+from station.lots.money import lot_money
 from station.lots.planner import EXACT, Need, plan_donors
 from station.records.types import Lot, Treatment, Unit
 
@@ -35,20 +35,11 @@ def test_what_a_lot_cost_and_brought_adds_up():
     assert found.result == 3100 - 9600 - 250 - 1800
     assert found.outlook == found.result + found.expected
     assert found.other_currencies == ("CHF",)
-    assert found.sentence() == (
-        "5 units, paid € 96.00; 60 min of work € 18.00, materials € 2.50; 1 sold for € 31.00: −€ 85.50 so far, "
-        "−€ 35.50 with what is still here."
-    )
 
 
 def test_a_lot_in_another_currency_is_not_mixed_with_the_guides():
     found = lot_money(replace(LOT, currency="CHF"), [a_unit(1, "ready")], [], GUIDE)
     assert (found.labour, found.expected) == (0, 0)
-
-
-def test_the_share_of_a_unit_in_the_price_of_the_lot():
-    assert cost_of_unit(LOT, [a_unit(n, "open") for n in range(7)]) == 1371
-    assert cost_of_unit(LOT, []) == 0
 
 
 def need(

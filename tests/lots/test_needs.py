@@ -1,11 +1,9 @@
-"""From the records of a lot to what each unit needs, and what to fix next."""
+"""From the records of a lot to what each unit needs."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from station.diagnosis.guide import load_guide
-from station.lots.needs import need_of, worklist
+from station.lots.needs import need_of
 from station.lots.planner import plan_donors
 from station.records.types import Unit
 from tests.diagnosis.diagnosis_kit import SHEET, Story, noisy
@@ -50,15 +48,3 @@ def test_a_unit_that_is_not_worth_its_repair_gives_its_sensor_to_another():
     plan = plan_donors(found)
     assert (plan.donors, plan.mend) == (("2",), ("1",))
     assert plan.value > plan.plain
-
-
-def test_the_work_list_begins_with_what_is_worth_most_and_leaves_out_what_is_settled():
-    easy = Story(a_unit(1)).check("sweep", "left_stick", *noisy())
-    doubtful = Story(a_unit(2)).check("rest", "left_stick", "offset")
-    hopeless = dead_board(3)
-    sold = Story(replace(a_unit(4), becomes="sold")).check("sweep", "left_stick", *noisy())
-    sound = Story(a_unit(5)).check("sweep", "left_stick")
-    stories = (doubtful, hopeless, easy, sold, sound)
-    items = worklist([(s.history, SHEET) for s in stories], GUIDE)
-    assert [i.unit.tag for i in items] == ["SM-07-01", "SM-07-02", "SM-07-03"]
-    assert items[-1].proposal.title.startswith("Stop")

@@ -96,6 +96,16 @@ def test_what_is_worth_most_comes_first_then_what_must_be_tested_to_know():
     assert [r.step.minutes for r in rows] == [0, 10, 0]
 
 
+def test_with_the_guide_that_ships_the_surest_repair_comes_first_and_the_hopeless_unit_last():
+    easy = Story(a_unit(1)).check("sweep", "left_stick", *noisy())
+    doubtful = Story(a_unit(2)).check("rest", "left_stick", "offset")
+    sold = Story(a_unit(4, "sold", sold_minor=1)).check("sweep", "left_stick", *noisy())
+    stories = (doubtful, dead_board(3), easy, sold)
+    rows = lot_view(LOT, [outlook(s, SHIPPED) for s in stories], (), SHIPPED).work
+    assert [r.unit.tag for r in rows] == ["SM-07-01", "SM-07-02", "SM-07-03"]
+    assert rows[-1].step.title.startswith("Stop")
+
+
 @pytest.mark.parametrize(
     ("story", "unit", "title"),
     [
