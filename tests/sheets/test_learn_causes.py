@@ -7,14 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from station.sheets.learn import Observed, learn, walk
+from station.sheets.learn import Observed, duration_s, learn, walk
+from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.fields import Top, grow
 from station.sheets.learn.late import possibly_late
 from station.sheets.learn.nuisance import find_counters
-from station.sheets.learn.streams import Stream
+from station.sheets.learn.streams import Stream, streams
 from tests.sheets.learn_hand import NO_SLIPS, Canvas, walked
 from tests.sheets.learn_pads import Pad, Slot, emit, put
-from tests.sheets.test_learn_traits import pad_with, verdicts
+from tests.sheets.test_learn_traits import pad_with, steps_of, verdicts
 
 
 def stream_of(codes: dict[Slot, np.ndarray], width: int, *, gap_ns: int = 4_000_000) -> Stream:
@@ -73,6 +74,43 @@ def test_a_trigger_leaned_on_just_below_its_switch_still_shows_the_switch():
     assert "right_trigger_switch" in {c.id for c in learn(leaned(pad, 0.049)).sheet.controls}
 
 
+def wrong_way(pad: Pad) -> list[Observed]:
+    """A clean walk in which the right trigger is pulled when the left one is asked for; then the left one, twice."""
+    steps = list(walked(pad, walk(pad.controls), slips=NO_SLIPS))
+    pulls = [i for i, s in enumerate(steps) if s.step.action == "pull"]
+    left, right = (steps[i] for i in pulls)
+    block = replace(right.block, t_ns=right.block.t_ns - right.begin_ns + left.begin_ns)
+    steps[pulls[0]] = replace(left, block=block)
+    begin_s = duration_s(walk(pad.controls))
+    for number in (1, 2):
+        steps += walked(pad, [left.step], seed=number, slips=NO_SLIPS, begin_s=begin_s)
+        begin_s += left.step.seconds
+    return steps
+
+
+def test_two_triggers_on_one_axis_are_found_in_spite_of_a_slip():
+    """Half of an axis that rests in its middle is a whole one of a bit less."""
+    pad = pad_with({"trigger_kind": "shared"})
+    steps = wrong_way(pad)
+    assert "wrong" not in verdicts(pad, learn(steps[:-2])).values()
+    assert verdicts(pad, learn(steps)) == {}
+
+
+@pytest.mark.parametrize("number", [3, 4, 5])
+def test_a_sign_repeated_above_its_number_is_no_checksum(number: int):
+    """Ten bits in sixteen, eight of them told a second time half a step apart: the upper byte follows from the copy and
+    the lower one, but all that it says is one or two different things."""
+    pad = pad_with({"width": 10, "signed": True, "mirror": "sticks", "noise": 0.0057}, number)
+    (stream,) = streams(steps_of(pad), None)
+    assert find_checksums(stream) == []
+
+
+def test_a_width_that_one_axis_shows_is_given_to_those_whose_noise_hides_it():
+    pad = pad_with({"width": 16, "big": True, "signed": True, "rate_hz": 60, "noise": 0.0021}, 12116)
+    sticks = [c for c in learn(steps_of(pad)).sheet.controls if c.kind == "stick"]
+    assert {p.field.bits for c in sticks for p in (c.x, c.y) if p is not None and p.field is not None} == {16}
+
+
 def test_who_is_one_prompt_late_throughout_gets_no_button_wrong():
     pad = pad_with({})
     late = {**NO_SLIPS, "late: it is done after the next prompt": 1.0}
@@ -95,3 +133,28 @@ def test_who_is_one_prompt_late_throughout_gets_no_button_wrong():
 def test_late_answers(asked: str, missed: str, excess: set[int], once: str, late: str):
     order = [None if c == "-" else c for c in asked]
     assert set(possibly_late(order, set(missed), excess, set(once))) == set(late)
+
+
+def test_a_charge_that_sinks_during_the_ring_and_recovers_later_is_no_direction():
+    pad = pad_with({})
+    hat = next(s for s in pad.slots if s.what == "direction_pad")
+    steps = list(steps_of(pad))
+    ring = next(i for i, s in enumerate(steps) if s.step.action == "ring")
+    sunk = Slot("charge", hat.report, hat.bit + 4, 1)
+    assert all(not s.bit <= sunk.bit < s.bit + s.bits for s in pad.slots)
+    for i, s in enumerate(steps[ring:-1]):
+        rows = slice(len(s.block) // 2, None) if i == 0 else slice(None)
+        put(s.block.raw[rows], sunk, np.ones(len(s.block.raw[rows]), np.int64))
+    assert verdicts(pad, learn(steps)) == {}
+
+
+def test_a_copy_with_a_press_forgotten_every_other_time_is_a_copy():
+    pad = pad_with({"copying": "instead"})
+    steps, begin_s = list(steps_of(pad)), duration_s(walk(pad.controls))
+    pairs = [(p, s) for p, s in dict(pad.traits["copies"]).items()]  # type: ignore[call-overload]
+    asked = [o.step for o in steps if o.step.control is not None and any(o.step.control.id in pair for pair in pairs)]
+    for number in (1, 2, 3):
+        slips = {**NO_SLIPS, "one press is forgotten": float(number != 2)}
+        steps += walked(pad, asked, seed=number, slips=slips, begin_s=begin_s)
+        begin_s += duration_s(asked)
+    assert verdicts(pad, learn(steps)) == {}

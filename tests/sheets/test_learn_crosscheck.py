@@ -11,7 +11,7 @@ from station.sheets.learn import Observed, learn, usual_controls
 from station.sheets.learn.crosscheck import cross_checked
 from station.sheets.learn.result import Outcome
 from station.sheets.learn.walked import Walked
-from station.sheets.model import Control, ExplicitField, Place
+from station.sheets.model import Control, ExplicitField, Kind, Place
 from tests.sheets.test_learn_traits import pad_with, steps_of
 
 NAMED = {c.id: c for c in usual_controls()}
@@ -22,8 +22,8 @@ def stick(name: str, x: tuple[int, int], y: tuple[int, int]) -> Outcome:
     return Outcome(NAMED[name], (made,), 0.99)
 
 
-def single(name: str, bit: int, bits: int) -> Outcome:
-    made: Control = replace(NAMED[name], at=_at(bit, bits))
+def single(name: str, bit: int, bits: int, kind: Kind | None = None) -> Outcome:
+    made: Control = replace(NAMED[name], kind=kind or NAMED[name].kind, at=_at(bit, bits))
     return Outcome(NAMED[name], (made,), 0.99)
 
 
@@ -49,10 +49,14 @@ def _at(bit: int, bits: int) -> Place:
             {"left_trigger": "shared", "left_shoulder": "shared"},
         ),
         ([single("left_trigger", 8, 8), single("right_trigger", 8, 8)], {}),
+        (
+            [single("left_trigger", 8, 8), single("right_trigger", 16, 1, "button")],
+            {"left_trigger": "unlike", "right_trigger": "unlike"},
+        ),
     ],
     ids=[
         "all fits", "one axis is wider", "one trigger is coarser", "hardly any steps", "a bit with two owners",
-        "two triggers on one axis",
+        "two triggers on one axis", "a switch beside a range",
     ],
 )  # fmt: skip
 def test_contradictions(outcomes: list[Outcome], doubts: dict[str, str]):

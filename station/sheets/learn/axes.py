@@ -136,14 +136,16 @@ def shared_axis(walked: Walked, one: Control, other: Control) -> tuple[Axis, boo
 
 
 def _way(walked: Walked, found: Found, rest: float, steps: Sequence[int]) -> int:
-    """+1 or −1: the side to which the field goes in all the steps; 0 if to none or both."""
+    """+1 or −1: the side to which the field goes in most of the steps, and to no other; 0 if to none or both."""
+    ways = [_way_in(walked, found, rest, i) for i in steps]
+    return next((way for way in (1, -1) if 2 * ways.count(way) > len(ways)), 0)
+
+
+def _way_in(walked: Walked, found: Found, rest: float, step: int) -> int:
     stream = walked.streams[found.stream]
     size = found.full[1] - found.full[0]
-    ways = set()
-    for i in steps:
-        rows = stream.runs(i)
-        if rows.stop == rows.start:
-            return 0
-        low, high = np.percentile(found.value(stream, rows) - rest, (2, 98)) / size
-        ways.add(1 if high > SHARED_MOVES and low > -QUIET else -1 if low < -SHARED_MOVES and high < QUIET else 0)
-    return ways.pop() if len(ways) == 1 else 0
+    rows = stream.runs(step)
+    if rows.stop == rows.start:
+        return 0
+    low, high = np.percentile(found.value(stream, rows) - rest, (2, 98)) / size
+    return 1 if high > SHARED_MOVES and low > -QUIET else -1 if low < -SHARED_MOVES and high < QUIET else 0

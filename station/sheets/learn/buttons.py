@@ -147,7 +147,7 @@ def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
     """Row of a control without a signal of its own → row of the one whose signal answers to it, and whether it is sure.
 
     Sure is what two steps agree on (three where neither is on the back: there is hardly a reason for such a copy), and
-    most of its steps.
+    most of its steps, or half of them where it answers to the others too, with a press forgotten.
     """
     owner = {column: row for row, column in board.given.items()}
     found = {}
@@ -157,7 +157,8 @@ def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
         own = board.steps[control.id]
         exact = np.array([[_is_exact(control, int(s.count[i])) for i in own] for s in board.signals], bool)
         often = exact.sum(axis=1) if len(exact) else np.zeros(0, int)
-        answering = np.flatnonzero(2 * often > len(own)).tolist()
+        always = np.array([all(s.within(i) for i in own) for s in board.signals], bool)
+        answering = np.flatnonzero((2 * often > len(own)) | (always & (2 * often == len(own)))).tolist()
         if len(answering) == 1 and answering[0] in owner:
             source = owner[answering[0]]
             needed = 2 if "back" in (control.zone, board.controls[source].zone) else 3

@@ -70,16 +70,18 @@ def _affine(stream: Stream, rows: np.ndarray[tuple[int, int], np.dtype[np.uint8]
         sources, rank = _dependent(columns, order)
         if len(rows) < rank + SPARE_ROWS:
             return []
-        whole = [byte for byte in sorted({b // 8 for b in sources}) if _all_of(byte, sources, varying)]
+        whole = [byte for byte in sorted({b // 8 for b in sources}) if _all_of(byte, sources, columns)]
         if whole:
             return [_summed(stream, byte) for byte in whole]
     return []
 
 
-def _all_of(byte: int, sources: Mapping[int, int], varying: list[int]) -> bool:
-    """Whether all bits of a byte follow from others, and at least half of them from several."""
-    mine = [sources.get(b, 0) for b in varying if b // 8 == byte]
-    return len(mine) >= 4 and all(mine) and 2 * sum(n >= LEAST_SOURCES for n in mine) >= len(mine)
+def _all_of(byte: int, sources: Mapping[int, int], columns: Mapping[int, int]) -> bool:
+    """Whether all bits of a byte follow from others, at least half of them from several, and say different things: the
+    sign of a number, repeated above it, follows from one bit."""
+    mine = [b for b in columns if b // 8 == byte]
+    several = sum(sources.get(b, 0) >= LEAST_SOURCES for b in mine)
+    return len({columns[b] for b in mine}) >= 4 and all(b in sources for b in mine) and 2 * several >= len(mine)
 
 
 def _dependent(columns: Mapping[int, int], order: list[int]) -> tuple[dict[int, int], int]:

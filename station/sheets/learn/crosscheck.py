@@ -1,7 +1,8 @@
 """What was learned, held against itself and against the whole walk: each contradiction becomes a doubt.
 
 Every part of the analysis looks at its own kind of control. What only shows when all is known is looked at here: axes
-of one kind that differ in width, bits that two controls claim, and bits that move with a control and are nobody's.
+of one kind that differ in width, a switch beside its fellow's range, bits that two controls claim, and bits that move
+with a control and are nobody's.
 """
 
 from __future__ import annotations
@@ -19,14 +20,16 @@ from station.sheets.model import Control, ExplicitField, Place
 LEAST_WIDTH = 8
 """bits of an axis; fewer are rare enough to ask about (common practice, no source)"""
 LEAST_EDGES = 3
-"""changes of a bit in a control's steps that are no slip of the hand: one press makes two"""
+"""changes of a bit in one step that are no slip of the hand (one press makes two), nor a charge that sinks"""
 MOSTLY = 0.7
 """share of all its changes that lie in the steps of the control that it moves with"""
 
 
 def cross_checked(walked: Walked, outcomes: Sequence[Outcome], spoken: set[tuple[int, int]]) -> list[Outcome]:
     """The outcomes, those that a check speaks against in doubt. `spoken`: the bits (stream, bit) of buttons."""
-    doubts = {**_beside(walked, outcomes, spoken), **_shared(walked, outcomes), **_widths(walked, outcomes)}
+    doubts = (
+        _beside(walked, outcomes, spoken) | _shared(walked, outcomes) | _widths(walked, outcomes) | _kinds(outcomes)
+    )
     return [
         replace(o, doubt=doubts[o.asked.id], confidence=DOUBTFUL) if o.asked.id in doubts and not o.doubt else o
         for o in outcomes
@@ -59,6 +62,16 @@ def _widths(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
     return found
 
 
+def _kinds(outcomes: Sequence[Outcome]) -> dict[str, str]:
+    """Of two controls that are each other's like, one is no switch where the other has a range."""
+    kinds = {o.asked.id: {c.kind for c in o.made} for o in outcomes if o.made}
+    return {
+        o.asked.id: "unlike"
+        for o in outcomes
+        if o.made and o.asked.twin in kinds and kinds[o.asked.twin] != kinds[o.asked.id]
+    }
+
+
 def _shared(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
     """A bit belongs to one control; two triggers that are said to share an axis are the exception."""
     owners: dict[tuple[int, int], set[str]] = {}
@@ -84,6 +97,6 @@ def _beside(walked: Walked, outcomes: Sequence[Outcome], spoken: set[tuple[int, 
             row = stream.bit(bit)
             edges = np.bincount(stream.step[1:][row[1:] != row[:-1]], minlength=len(walked.steps))
             for control, own in steps.items():
-                if edges[own].sum() >= max(LEAST_EDGES, MOSTLY * edges.sum()):
+                if edges[own].max() >= LEAST_EDGES and edges[own].sum() >= MOSTLY * edges.sum():
                     found[control] = "beside"
     return found

@@ -49,7 +49,8 @@ def find_hat(walked: Walked, control: Control) -> Hat:
 
 
 def _bits(walked: Walked, index: int, stream: Stream, control: Control) -> list[int]:
-    """Free bits that move in the ring and are quiet elsewhere (one slip forgiven), or that no button answers to."""
+    """Free bits that move to and fro in the ring and are quiet elsewhere (one slip forgiven), or that no button answers
+    to."""
     own = walked.steps_of(control.id)
     ring = walked.steps_of(control.id, "ring")
     found = []
@@ -63,7 +64,7 @@ def _bits(walked: Walked, index: int, stream: Stream, control: Control) -> list[
         pressed = [i for i in foreign if walked.steps[i].step.action == "press" and moves[i] >= 2 * PRESSES - 1]
         if (
             len(edges) >= 2
-            and any(moves[i] for i in ring)
+            and any(moves[i] >= 2 for i in ring)
             and len(foreign) <= 1
             and not pressed
             and moves.max() <= 30 * MOST_PULLS

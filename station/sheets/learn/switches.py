@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from station.sheets.learn.axes import Axis
 from station.sheets.learn.places import bit_place
@@ -12,6 +13,7 @@ from station.sheets.learn.walked import Walked, on_grid
 from station.sheets.model import Control
 from station.sheets.signals import F64, I64
 
+Bools = NDArray[np.bool_]
 DIFFERS = 0.04
 """share of the reports of the pull in which the bit may say otherwise: a switch has some play, and reports are late"""
 PLAY = 0.02
@@ -35,9 +37,9 @@ def _of(walked: Walked, trigger: Trigger, axis: Axis) -> list[Control]:
     rows_of: list[tuple[int, np.ndarray[tuple[int], np.dtype[np.uint8]]]] = []
     for index, stream in enumerate(walked.streams):
         pulled = _pulled(walked, trigger, axis, stream)
-        own = np.isin(stream.step, trigger.steps)
+        order, own = np.argsort(pulled, kind="stable"), np.isin(stream.step, trigger.steps)
         for bit in stream.varying():
-            if bit in walked.taken[index] or not _follows(stream, bit, pulled, own):
+            if bit in walked.taken[index] or not _follows(stream, bit, pulled, order, own):
                 continue
             row = stream.bit(bit)
             known = any(i == index and float((row != r).mean()) < MIRRORS for i, r in rows_of)
@@ -63,15 +65,16 @@ def _pulled(walked: Walked, trigger: Trigger, axis: Axis, stream: Stream) -> F64
     return value if source is stream else on_grid(source.t_ns, value, stream.t_ns)
 
 
-def _follows(stream: Stream, bit: int, pulled: F64, own: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> bool:
-    """Whether a bit changes at one point of the travel, in the trigger's own steps and everywhere else."""
+def _follows(stream: Stream, bit: int, pulled: F64, order: I64, own: Bools) -> bool:
+    """Whether a bit changes at one point of the travel, in the trigger's own steps and everywhere else. `order`: the
+    reports by how far it is pulled."""
     row = stream.bit(bit)
     rest = int(2 * row[~own].sum() > (~own).sum()) if (~own).any() else int(row[0])
     closed = row != rest
     there, not_there = closed & own, ~closed & own
     if there.sum() < 3 or not_there.sum() < 3 or pulled[there].mean() <= pulled[not_there].mean():
         return False
-    point = _switches_at(pulled, closed)
+    point = _switches_at(pulled[order], closed[order])
     near = PLAY * float(np.ptp(pulled[own]))
     wrong = ((pulled > point) != closed) & (np.abs(pulled - point) > near)
     return (
@@ -83,12 +86,10 @@ def _follows(stream: Stream, bit: int, pulled: F64, own: np.ndarray[tuple[int], 
     )
 
 
-def _switches_at(pulled: F64, closed: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> float:
-    """The point of the travel beyond which the bit is closed, as most reports of the whole walk agree."""
-    order = np.argsort(pulled, kind="stable")
-    below = np.cumsum(closed[order])
-    wrong: I64 = below + np.cumsum(~closed[order][::-1])[::-1] - ~closed[order]
-    last = np.append(pulled[order][1:] > pulled[order][:-1], True)  # a point lies above all reports of one code
+def _switches_at(pulled: F64, closed: Bools) -> float:
+    """The point of the travel beyond which the bit is closed, as most reports agree; they are in order of the pull."""
+    wrong: I64 = np.cumsum(closed) + np.cumsum(~closed[::-1])[::-1] - ~closed
+    last = np.append(pulled[1:] > pulled[:-1], True)  # a point lies above all reports of one code
     at = np.flatnonzero(last)
     best = at[int(np.argmin(wrong[at]))]
-    return float(pulled[order][best : best + 2].mean())
+    return float(pulled[best : best + 2].mean())

@@ -42,7 +42,7 @@ class Trigger:
 def find_triggers(walked: Walked, controls: Sequence[Control]) -> list[Trigger]:
     """The triggers' fields. One without a field may be a switch only: see `buttons`."""
     own = [_find(walked, c) for c in controls]
-    if any(t.axis is None for t in own) and len(own) == 2 and (shared := shared_axis(walked, *controls)) is not None:
+    if len(own) == 2 and _one_field(*own) and (shared := shared_axis(walked, *controls)) is not None:
         axis, first_raises = shared
         walked.notes.append(
             f"{controls[0].name} and {controls[1].name} are presented as one axis, their difference: "
@@ -53,6 +53,15 @@ def find_triggers(walked: Walked, controls: Sequence[Control]) -> list[Trigger]:
             for number, c in enumerate(controls)
         ]
     return _contested(own)
+
+
+def _one_field(one: Trigger, other: Trigger) -> bool:
+    """Whether both may be on one axis: one of them has no field of its own, or they have bits in common (half of an
+    axis that rests in its middle looks like a whole one)."""
+    if one.axis is None or other.axis is None:
+        return True
+    a, b = one.axis.found, other.axis.found
+    return a.stream == b.stream and bool(set(a.bits) & set(b.bits))
 
 
 def _find(walked: Walked, control: Control) -> Trigger:
