@@ -72,6 +72,8 @@ class LotView:
     cleaning: Share | None = None
     missing: tuple[str, ...] = ()
     """what nobody wrote down, so that the figures are less than the truth; each a sentence"""
+    guide_currency: str = "EUR"
+    """of the gains; where it is not the lot's, they are not in its sums"""
 
     def verdict(self) -> str:
         """Whether the lot pays, in one sentence."""
@@ -83,6 +85,9 @@ class LotView:
         so_far, end, worked = (
             format_money(abs(m), money.currency) for m in (money.result, money.outlook, self.with_work)
         )
+        if self.guide_currency != money.currency:
+            way = "above" if money.result >= 0 else "short of"
+            return f"So far the lot is {so_far} {way} its costs; what is still here is not counted."
         left = format_money(money.expected, money.currency)
         if money.result >= 0:
             more = f", and what is still here should bring {left} more" if money.expected else ""
@@ -115,6 +120,7 @@ def lot_view(lot: Lot, outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPar
         share(o.passed_intake for o in outlooks),
         share(o.cleaned for o in outlooks),
         _missing(lot, outlooks, money, guide),
+        guide.currency,
     )
 
 

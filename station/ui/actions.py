@@ -23,6 +23,7 @@ from station.ui.panels_record import NotePanel, TreatmentPanel, UnitPanel
 from station.ui.panels_stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
 from station.ui.tags import by_age, next_tag
 from station.ui.visit_kind import proposed_kind
+from station.ui.words import money
 
 if TYPE_CHECKING:
     from station.ui.window import MainWindow
@@ -281,7 +282,8 @@ class Actions:
         if proposal is None or lot is None:
             self._w.say("Put the cursor on a unit that is better given up; of any other one B says what it becomes.")
         else:
-            self._w.open_panel(DonorPanel(self._w.desk, proposal, lot.currency, self._w.look, self._w))
+            gain = money(proposal.gain_minor, lots.page.gain_currency)
+            self._w.open_panel(DonorPanel(self._w.desk, proposal, gain, lot.currency, self._w.look, self._w))
 
     def part_came(self) -> None:
         row, lot = self._w.lots.page.waited(), self._w.lots.lot()

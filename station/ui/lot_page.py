@@ -82,6 +82,8 @@ class LotPage(QFrame):
         super().__init__()
         self.setObjectName("pane")
         self._look = look
+        self.gain_currency = ""
+        """in which money gains are told"""
         self.work = LineTable(("Unit", "Next step", "Minutes", "Expected gain"), look, right=(2, 3), wide=1)
         self.donors = LineTable(("Unit", "Gives", "Expected gain"), look, right=(2,), wide=1)
         self.parts = LineTable(("Unit", "Waits for", "Where it is"), look, wide=1)
@@ -183,7 +185,7 @@ class LotPage(QFrame):
         self._say_more()
 
     def _show_tables(self, view: LotView | None, waits: str) -> None:
-        currency = view.lot.currency if view is not None else ""
+        currency = self.gain_currency = view.guide_currency if view is not None else ""
         empty = {
             "work": "Nothing is left to work on: every unit has become something.",
             "donors": "No unit is worth more as a donor of parts.",

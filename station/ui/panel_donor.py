@@ -17,7 +17,6 @@ from station.ui.ports import Desk
 from station.ui.shapes import CAUTION, ShapeMark
 from station.ui.ticks import TickList
 from station.ui.widgets import plain_label
-from station.ui.words import money
 
 
 class DonorPanel(Panel):
@@ -26,13 +25,15 @@ class DonorPanel(Panel):
     width_px = 640
     keys = "arrows: move · Space: part on or off · Tab: reason · Enter: give it up · Esc: back"
 
-    def __init__(self, desk: Desk, proposal: DonorProposal, currency: str, look: Look, parent: QWidget) -> None:
+    def __init__(
+        self, desk: Desk, proposal: DonorProposal, gain: str, currency: str, look: Look, parent: QWidget
+    ) -> None:
+        """`gain` in words; `currency`: of the lot, for the parts."""
         unit = proposal.unit
         super().__init__(f"Give {unit.tag} up for parts?", look, parent)
         self._desk, self._unit, self._currency = desk, unit, currency
         self._parts = in_order(proposal)
         who = ", ".join(dict.fromkeys(u.tag for u, _ in proposal.serves))
-        gain = money(proposal.gain_minor, currency)
         words = f"Its parts mend {who}; the lot should bring {gain} more than if it is kept."
         self.add(plain_label(words, wrap=True))
         wanted = {part for _, part in proposal.serves}

@@ -149,6 +149,18 @@ def test_without_a_price_no_word_is_said_of_paying():
     assert said == "No purchase price is written down, so nobody can say whether the lot pays."
 
 
+@pytest.mark.parametrize(
+    ("cost", "said"),
+    [(6000, "So far the lot is CHF 31.40 short of its costs"), (1000, "So far the lot is CHF 18.60 above its costs")],
+)
+def test_a_guide_in_another_currency_is_kept_out_of_the_sentence(cost: int, said: str):
+    """By hand: 29.00 − 60.00 − 0.40 of materials in francs; minutes have no price in francs."""
+    lots = [replace(o, treatments=tuple(replace(t, currency="CHF") for t in o.treatments)) for o in small_lot()]
+    view = lot_view(replace(LOT, currency="CHF", cost_minor=cost), lots, (), GUIDE)
+    assert view.verdict() == f"{said}; what is still here is not counted."
+    assert (view.guide_currency, view.with_work) == ("EUR", view.money.result)
+
+
 def test_an_empty_lot_says_so():
     view = lot_view(LOT, [], (), GUIDE)
     assert view.verdict() == "There is no unit in this lot yet."
