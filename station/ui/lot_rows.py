@@ -61,10 +61,17 @@ def unit_line(unit: Unit) -> Line:
 
 
 def notes(view: LotView, fresh: bool) -> str:
+    """The shares, what stands further below, and whether the picture is old."""
     said = []
     if view.intake is not None:
         said.append(f"Passed at intake: {view.intake.words()}")
     if view.cleaning is not None:
         said.append(f"cured by cleaning: {view.cleaning.words()}")
     shares = no_break(", ".join(said) + "; 95 % intervals.") if said else ""
-    return " ".join(s for s in (shares, "" if fresh else "Being worked out anew …") if s)
+    below = []
+    if view.donors:
+        below.append(f"Better given up for parts: {', '.join(d.unit.tag for d in view.donors[:4])}.")
+    if view.parts:
+        here = sum(p.where == SHELF for p in view.parts)
+        below.append(f"Parts waited for: {len(view.parts)}, on the shelf: {here}.")
+    return " ".join(s for s in (shares, *below, "" if fresh else "Being worked out anew …") if s)

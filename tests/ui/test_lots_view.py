@@ -48,6 +48,8 @@ def test_the_sentence_comes_first_and_the_figures_beneath(lots: MainWindow):
     assert figures == {"Paid": "€ 96.00", "So far": "−€ 87.50", "Outlook with the work": "€ 83.10"}
     assert any("Passed at intake: 3 of 12 (9–53" in t for t in texts)
     assert any("Sold without a price: SM-07-06" in t for t in texts)
+    below = "Better given up for parts: SM-07-08. Parts waited for: 3, on the shelf: 1."
+    assert any(below in t for t in texts), "what a small window has no room for is announced"
 
 
 def test_the_worklist_gives_step_minutes_and_gain_and_why(lots: MainWindow, press: Press):
