@@ -72,7 +72,8 @@ class SheetShelf:
         if not layout.input_fields():
             raise DeviceUnknown(
                 f"{info.product or 'This device'} tells nothing of its controls"
-                f"{': ' + problem.rstrip('.') if problem else ''}; teach it (F5 in the window)."
+                f"{': ' + problem.rstrip('.') if problem else ''}; teach it (F5 in the window), or write a sheet with "
+                "explicit fields for it."
             )
         drawn = draw_up(layout, info)
         said = " ".join(part for part in (problem, remark(drawn)) if part)
