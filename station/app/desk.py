@@ -21,7 +21,7 @@ from station.app.advice import Adviser
 from station.app.certified import last_certificate, remember_certificate
 from station.app.devices import open_device
 from station.app.lots import LotAdviser
-from station.app.shelf_of_sheets import Known, SheetShelf
+from station.app.shelf_of_sheets import Known, SheetShelf, carried_over
 from station.app.teacher import Teacher
 from station.app.work import Worker
 from station.bench.plan import plan
@@ -324,6 +324,7 @@ class StationDesk:
         active = self._active
         if active is None:
             raise InputError("The device is gone; plug it in and save the sheet again.")
+        sheet = carried_over(sheet, active.sheet)
         path = self._sheets.save(sheet, keep_old=True)
         session, info = active.view(), active.source.info
         active.use(self._sheets.fitted(sheet, info))

@@ -109,6 +109,20 @@ class SheetShelf:
         return path
 
 
+def carried_over(learned: Sheet, before: Sheet) -> Sheet:
+    """What was learned anew, with everything of the sheet before it that no walk can show: ids, checks that a person
+    answers, parts of controls that are still there, limits, reports to send. A drawn-up sheet has none of that."""
+    if before.drawn_up:
+        return learned
+    here = {c.id for c in learned.controls}
+    parts = tuple(p for p in before.parts if all(s.split(".")[0] in here for s in p.serves))
+    match = tuple(dict.fromkeys((*learned.match, *before.match)))
+    return replace(
+        learned, match=match, open=before.open, asks=before.asks, parts=parts, limits=before.limits,
+        rumble=before.rumble,
+    )  # fmt: skip
+
+
 def _layout(info: DeviceInfo) -> tuple[Layout, str]:
     if not info.descriptor:
         return Layout((), (), False), "it gives no report descriptor."

@@ -92,7 +92,7 @@ class Teacher:
         lesson, self._lesson = self._lesson, None
         if lesson is not None:
             info = lesson.source.info
-            self._submit(lambda: self._walks.close(info))
+            self._submit(lambda: self._walks.close(info.vendor_id, info.product_id))
 
     def _later(self, job: Callable[[], None]) -> None:
         self._submit(job)

@@ -28,11 +28,12 @@ class WalkShelf:
 
     def new(self, info: DeviceInfo) -> Path:
         """Where a walk that begins now is kept."""
-        return self._folder / f"{datetime.now(UTC):%Y%m%dT%H%M%S%f}-{_ids(info)}{OPEN}.npz"
+        ids = _ids(info.vendor_id, info.product_id)
+        return self._folder / f"{datetime.now(UTC):%Y%m%dT%H%M%S%f}-{ids}{OPEN}.npz"
 
     def open_walk(self, info: DeviceInfo) -> Path | None:
         """The newest walk with this kind of device that led to no sheet."""
-        return max(self._folder.glob(f"*-{_ids(info)}{OPEN}.npz"), default=None)
+        return max(self._folder.glob(f"*-{_ids(info.vendor_id, info.product_id)}{OPEN}.npz"), default=None)
 
     def keep(self, path: Path, seen: Sequence[Observed], info: DeviceInfo, descriptor: bytes) -> None:
         """Write the walk as far as it went; the oldest walks beyond `KEPT_WALKS` go."""
@@ -41,17 +42,16 @@ class WalkShelf:
         for old in sorted(self._folder.glob("*.npz"))[:-KEPT_WALKS]:
             old.unlink(missing_ok=True)
 
-    def close(self, info: DeviceInfo) -> None:
+    def close(self, vendor_id: int, product_id: int) -> None:
         """There is a sheet now: the walks with this kind of device stay, and are not offered again."""
-        for path in self._folder.glob(f"*-{_ids(info)}{OPEN}.npz"):
+        for path in self._folder.glob(f"*-{_ids(vendor_id, product_id)}{OPEN}.npz"):
             path.replace(path.with_name(path.name.replace(f"{OPEN}.npz", ".npz")))
 
 
 def keep_walk(path: Path, seen: Sequence[Observed], info: DeviceInfo, descriptor: bytes) -> None:
     """The walk as a capture with its marks."""
-    meta = CaptureMeta(
-        info.vendor_id, info.product_id, info.product, info.serial, info.bus, datetime.now(UTC).isoformat()
-    )
+    now, lost = datetime.now(UTC).isoformat(), seen[-1].block.lost if seen else 0
+    meta = CaptureMeta(info.vendor_id, info.product_id, info.product, info.serial, info.bus, now, lost=lost)
     save_capture(path, as_capture(seen, descriptor, meta))
 
 
@@ -68,5 +68,5 @@ def layout_of(descriptor: bytes) -> Layout | None:
         return None
 
 
-def _ids(info: DeviceInfo) -> str:
-    return f"{info.vendor_id:04x}-{info.product_id:04x}"
+def _ids(vendor_id: int, product_id: int) -> str:
+    return f"{vendor_id:04x}-{product_id:04x}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 
 from station.app.commands.learn import TICK_S, confirmed, summary, walk_through
 from station.app.main import main
+from station.app.shelf_of_sheets import carried_over
 from station.app.walks import WalkShelf, keep_walk, kept_steps
 from station.bench.teaching import Teaching
 from station.capture.file import read_capture, save_capture
@@ -19,6 +21,7 @@ from station.hid.types import ReportBlock
 from station.sheets.learn import learn, walk
 from station.sheets.learn.captured import joined, steps_in
 from station.sheets.load import load_sheet
+from station.sheets.model import Ask, Control, Part, Sheet
 from station.sources.port import DeviceInfo, SourceStatus
 from tests.rig.fakehid import Rig
 from tests.sheets.learn_hand import NO_SLIPS, walked
@@ -91,7 +94,7 @@ def test_walks_are_kept_beside_the_records_until_a_sheet_came_of_them(tmp_path: 
     shelf.keep(path, seen, INFO, PAD.descriptor)
     assert shelf.open_walk(INFO) == path
     assert [o.step.id for o in kept_steps(path)] == [o.step.id for o in seen]
-    shelf.close(INFO)
+    shelf.close(INFO.vendor_id, INFO.product_id)
     assert shelf.open_walk(INFO) is None
     assert len(list(path.parent.glob("*.npz"))) == 1, "it is not thrown away"
 
@@ -162,3 +165,18 @@ def test_a_capture_without_a_walk_is_refused_in_one_sentence(
 def test_without_a_device_it_says_what_to_do(rig: Rig, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["learn"]) == 2
     assert "plug it in" in capsys.readouterr().err
+
+
+def test_a_sheet_that_is_learned_anew_keeps_what_no_walk_can_show() -> None:
+    before = Sheet(
+        "Pad", ((1, 2),), (b"\x01\x02",), asks=(Ask("charge", "Charge light on?", ("V",)),),
+        parts=(Part("a", "Left stick sensor", ("left_stick.x",)), Part("b", "Tail", ("tail",))),
+        limits={"rest": {"offset": (3.0, 9.0)}}, rumble={"off": b"\x03"},
+    )  # fmt: skip
+    learned = Sheet("Pad", ((3, 4),), controls=(Control("left_stick", "stick", "Left stick"),))
+    made = carried_over(learned, before)
+    assert made.match == ((3, 4), (1, 2))
+    assert (made.open, made.asks, made.limits, made.rumble) == (before.open, before.asks, before.limits, before.rumble)
+    assert [p.id for p in made.parts] == ["a"], "a part of a control that is gone goes with it"
+    assert made.controls == learned.controls
+    assert carried_over(learned, replace(before, drawn_up=True)) == learned

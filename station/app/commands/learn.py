@@ -52,6 +52,9 @@ def run(args: argparse.Namespace) -> int:
     if args.out:
         save_sheet(args.out, learned.sheet)
     path = args.out or SheetShelf(paths.sheets_folder()).save(learned.sheet)
+    if not args.capture:
+        for ids in learned.sheet.match:
+            WalkShelf(paths.walks_folder()).close(*ids)
     print("\n".join(summary(learned)))
     print(f"sheet: {path}")
     return 1 if learned.questions else 0
@@ -88,25 +91,23 @@ def _live(args: argparse.Namespace) -> Learned:
         try:
             learned = walk_through(lesson, say=_say, wait=time.sleep)
         finally:  # whatever ends the walk, what was seen is not lost
-            kept = _keep(args.keep, lesson, source.descriptor)
-        print(f"The walk is kept: {kept}")
+            _keep(args.keep, lesson, source.descriptor)
         return confirmed(learned, _confirm) if sys.stdin.isatty() else learned
     finally:
         source.close()
 
 
-def _keep(path: Path | None, lesson: Teaching, descriptor: bytes) -> Path | None:
-    """Keep what was seen where the person wants it, else among the walks."""
+def _keep(path: Path | None, lesson: Teaching, descriptor: bytes) -> None:
+    """Keep what was seen where the person wants it, else among the walks, and say where."""
     if not lesson.seen:
-        return None
-    info = lesson.source.info
+        return
+    info, shelf = lesson.source.info, WalkShelf(paths.walks_folder())
     if path is not None:
         keep_walk(path, lesson.seen, info, descriptor)
-        return path
-    shelf = WalkShelf(paths.walks_folder())
-    made = shelf.new(info)
-    shelf.keep(made, lesson.seen, info, descriptor)
-    return made
+    else:
+        path = shelf.new(info)
+        shelf.keep(path, lesson.seen, info, descriptor)
+    print(f"walk: {path}")
 
 
 def walk_through(lesson: Teaching, *, say: Say, wait: Callable[[float], None]) -> Learned:
