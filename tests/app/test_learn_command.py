@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from station.app import paths
+from station.app.commands import learn as learn_command
 from station.app.commands.learn import TICK_S, confirmed, summary, walk_through
 from station.app.main import main
 from station.app.shelf_of_sheets import carried_over
@@ -180,3 +183,44 @@ def test_a_sheet_that_is_learned_anew_keeps_what_no_walk_can_show() -> None:
     assert [p.id for p in made.parts] == ["a"], "a part of a control that is gone goes with it"
     assert made.controls == learned.controls
     assert carried_over(learned, replace(before, drawn_up=True)) == learned
+
+
+@pytest.fixture
+def live(monkeypatch: pytest.MonkeyPatch) -> Callable[[Bench], list[str]]:
+    """`restpoint learn` with a made-up pad plugged in; the command's arguments say how many controls it has."""
+
+    def plug_in(bench: Bench) -> list[str]:
+        bench.wait_open, bench.descriptor = lambda: None, PAD.descriptor  # type: ignore[attr-defined]
+        monkeypatch.setattr(learn_command, "list_devices", lambda: (INFO,))
+        monkeypatch.setattr(learn_command, "UsbSource", lambda info, allow_private: bench)
+        monkeypatch.setattr(learn_command.time, "sleep", bench.wait)
+        ids = [c.id for c in PAD.controls]
+        face, centre = sum("_face" in i for i in ids), sum(i.startswith("centre_") for i in ids)
+        paddles, sticks = sum("paddle" in i for i in ids), sum(i.endswith("_stick") for i in ids)
+        counts = {"sticks": sticks, "face": face, "centre": centre, "paddles": paddles}
+        return ["learn", *(word for k, n in counts.items() for word in (f"--{k}", str(n)))]
+
+    return plug_in
+
+
+def test_the_command_walks_with_a_device_and_its_walk_is_closed_by_the_sheet(
+    live: Callable[[Bench], list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(live(Bench())) == 0
+    said = capsys.readouterr().out
+    assert f"1/{len(walk(PAD.controls))}  Put the device down" in said
+    assert {c.id for c in load_sheet(paths.sheets_folder() / "made_up_pad.toml").controls} >= {"left_stick"}
+    assert len(list(paths.walks_folder().glob("*.npz"))) == 1
+    assert WalkShelf(paths.walks_folder()).open_walk(INFO) is None
+
+
+def test_a_walk_that_the_command_could_not_finish_is_kept_and_said_where(
+    live: Callable[[Bench], list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(live(Bench(last=5))) == 2
+    out, err = capsys.readouterr()
+    assert "It was unplugged" in err
+    path = WalkShelf(paths.walks_folder()).open_walk(INFO)
+    assert path is not None
+    assert f"walk: {path}" in out
+    assert len(kept_steps(path)) == 5
