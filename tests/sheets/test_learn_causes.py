@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from station.sheets.learn import Observed, duration_s, learn, walk
+from station.sheets.learn.axes import Axis, axes_of, beaten
 from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.fields import Top, grow
 from station.sheets.learn.late import possibly_late
 from station.sheets.learn.nuisance import find_counters
+from station.sheets.learn.sticks import find_stick
 from station.sheets.learn.streams import Stream, streams
+from station.sheets.learn.walked import Walked
+from station.sheets.learn.widths import agreed_sticks
 from tests.sheets.learn_hand import NO_SLIPS, Canvas, walked
 from tests.sheets.learn_pads import Pad, Slot, emit, put
 from tests.sheets.test_learn_traits import pad_with, steps_of, verdicts
@@ -57,21 +62,34 @@ def test_a_counter_that_advances_by_three_is_found_whole():
     assert (found[0].what, found[0].bit, found[0].bits) == ("counter", 8, 8)
 
 
-def leaned(pad: Pad, amount: float) -> list[Observed]:
-    """A clean walk in which the right trigger is leaned on all through the left stick's push."""
-    steps = list(walked(pad, walk(pad.controls), slips=NO_SLIPS))
-    at = next(i for i, s in enumerate(steps) if s.step.id == "left_stick.push")
+def acted(pad: Pad, steps: list[Observed], identity: str, act: Callable[[Canvas], None]) -> None:
+    """In place of what was done in that step, what `act` draws."""
+    at = next(i for i, s in enumerate(steps) if s.step.id == identity)
     old = steps[at]
     canvas = Canvas.blank(pad, old.step.seconds)
-    canvas.triggers["right_trigger"][:] = amount
+    act(canvas)
     block = emit(pad, canvas.motion(np.arange(int(old.step.seconds * pad.rate_hz)) / pad.rate_hz), 5)
     steps[at] = replace(old, block=replace(block, t_ns=block.t_ns + old.begin_ns))
-    return steps
+
+
+def pressed(*names: str) -> Callable[[Canvas], None]:
+    """Each of the buttons pressed twice, one after the other."""
+
+    def act(canvas: Canvas) -> None:
+        for number, name in enumerate(names):
+            for begin_s in (0.6, 1.1):
+                canvas.buttons[name][canvas.span(begin_s + number, begin_s + number + 0.25)] = True
+
+    return act
 
 
 def test_a_trigger_leaned_on_just_below_its_switch_still_shows_the_switch():
     pad = pad_with({"clicks": True, "click_at": 0.051}, 8)
-    assert "right_trigger_switch" in {c.id for c in learn(leaned(pad, 0.049)).sheet.controls}
+    steps = list(steps_of(pad))
+    acted(
+        pad, steps, "left_stick.push", lambda canvas: canvas.triggers["right_trigger"].__setitem__(slice(None), 0.049)
+    )
+    assert "right_trigger_switch" in {c.id for c in learn(steps).sheet.controls}
 
 
 def wrong_way(pad: Pad) -> list[Observed]:
@@ -111,12 +129,61 @@ def test_a_width_that_one_axis_shows_is_given_to_those_whose_noise_hides_it():
     assert {p.field.bits for c in sticks for p in (c.x, c.y) if p is not None and p.field is not None} == {16}
 
 
+def running_on(axis: Axis, bits: int) -> Axis:
+    """The axis with so many bits more below it, which are its neighbour's."""
+    found = axis.found
+    more = range(found.bits[-1] - 1, found.bits[-1] - 1 - bits, -1)
+    return replace(axis, found=replace(found, bits=(*found.bits, *more)))
+
+
+def test_bits_by_which_an_axis_is_cut_are_free_again():
+    pad = pad_with({"width": 10, "aligned": False})
+    steps = steps_of(pad)
+    seen = Walked(steps, streams(steps, None), None)
+    left, right = agreed_sticks(seen, [find_stick(seen, c) for c in seen.controls("stick")])
+    assert left.x is not None
+    longer = running_on(left.x, 2)
+    left = replace(left, x=longer, spoken=tuple(longer if a is left.x else a for a in left.spoken))
+    made = agreed_sticks(seen, [left, right])
+    assert {len(a.found.bits) for s in made for a in s.spoken} == {10}
+
+
+def test_an_axis_that_runs_on_into_its_neighbour_does_not_put_it_out():
+    pad = pad_with({"width": 12, "aligned": False})
+    steps = steps_of(pad)
+    seen = Walked(steps, streams(steps, None), None)
+    stick = seen.controls("stick")[0]
+    x, y = sorted(axes_of(seen, stick), key=lambda a: a.found.bits[0])
+    (roll,) = seen.steps_of(stick.id, "roll")
+    assert not beaten(seen, x.found, running_on(y, 4).found, roll)
+    assert not beaten(seen, running_on(y, 4).found, x.found, roll)
+
+
 def test_who_is_one_prompt_late_throughout_gets_no_button_wrong():
     pad = pad_with({})
     late = {**NO_SLIPS, "late: it is done after the next prompt": 1.0}
     learned = learn(walked(pad, walk(pad.controls), slips=late))
     assert "wrong" not in verdicts(pad, learned).values()
     assert {q.control for q in learned.questions}
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "third"),
+    [
+        ((), ("upper_face", "right_face"), ("right_face",)),
+        (("right_face",), ("upper_face", "right_face"), ("lower_face",)),
+        (("right_face",), ("lower_face",), ("lower_face",)),
+    ],
+    ids=["both late, and a third not done", "one for another, both late", "one for another, twice"],
+)
+def test_two_slips_in_a_row_leave_no_button_silently_wrong(
+    first: tuple[str, ...], second: tuple[str, ...], third: tuple[str, ...]
+):
+    pad = pad_with({})
+    steps = list(steps_of(pad))
+    for name, done in zip(("upper_face", "right_face", "lower_face"), (first, second, third), strict=True):
+        acted(pad, steps, f"{name}.press", pressed(*done))
+    assert "wrong" not in verdicts(pad, learn(steps)).values()
 
 
 @pytest.mark.parametrize(

@@ -37,12 +37,12 @@ def _at(bit: int, bits: int) -> Place:
         ([stick("left_stick", (8, 8), (16, 8)), stick("right_stick", (24, 8), (32, 8))], {}),
         (
             [stick("left_stick", (8, 10), (18, 10)), stick("right_stick", (28, 12), (40, 10))],
-            {"right_stick": "width"},
+            {},
         ),
-        ([single("left_trigger", 8, 8), single("right_trigger", 19, 5)], {"right_trigger": "width"}),
+        ([single("left_trigger", 8, 8), single("right_trigger", 19, 5)], {"right_trigger": "coarse"}),
         (
             [single("left_trigger", 8, 5), single("right_trigger", 16, 5)],
-            {"left_trigger": "width", "right_trigger": "width"},
+            {"left_trigger": "coarse", "right_trigger": "coarse"},
         ),
         (
             [single("left_trigger", 8, 8), single("left_shoulder", 15, 1)],
@@ -55,7 +55,7 @@ def _at(bit: int, bits: int) -> Place:
         ),
     ],
     ids=[
-        "all fits", "one axis is wider", "one trigger is coarser", "hardly any steps", "a bit with two owners",
+        "all fits", "one axis is finer", "one trigger is coarser", "hardly any steps", "a bit with two owners",
         "two triggers on one axis", "a switch beside a range",
     ],
 )  # fmt: skip

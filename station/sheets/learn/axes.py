@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.sheets.learn.fields import Found, Top, core_roughness, find_tops, grow
+from station.sheets.learn.fields import CORE_BITS, Found, Top, core_roughness, find_tops, grow
 from station.sheets.learn.types import Action
 from station.sheets.learn.walked import Walked, on_grid
 from station.sheets.model import Control
@@ -44,14 +44,15 @@ def axes_of(walked: Walked, control: Control) -> list[Axis]:
                 for top in find_tops(stream, index, rows, walked.taken[index], int(control.kind == "stick")):
                     tops.setdefault(top, step)
     axes = [axis for top, step in tops.items() if (axis := _axis(walked, control, top, step)) is not None]
-    smoothest = [a for a in axes if not any(_beaten(walked, a.found, b.found, tops[a.found.top]) for b in axes)]
+    smoothest = [a for a in axes if not any(beaten(walked, a.found, b.found, tops[a.found.top]) for b in axes)]
     return sorted(smoothest, key=lambda a: -a.score)
 
 
-def _beaten(walked: Walked, one: Found, other: Found, step: int) -> bool:
+def beaten(walked: Walked, one: Found, other: Found, step: int) -> bool:
     """Whether two fields are the same but for their highest bits, and the other one runs smoother."""
-    if one.stream != other.stream or one.top == other.top or not set(one.bits) & set(other.bits):
-        return False
+    cores = [set(found.bits[:CORE_BITS]) for found in (one, other)]
+    if one.stream != other.stream or one.top == other.top or not cores[0] & cores[1]:
+        return False  # where only lower bits are shared, one runs on into its neighbour
     stream = walked.streams[one.stream]
     rows = stream.runs(step)
     return core_roughness(stream, other, rows) < core_roughness(stream, one, rows)

@@ -7,89 +7,30 @@ tell. So signals are given out where that fits all steps together best, and what
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import linear_sum_assignment
 
-from station.sheets.learn.late import possibly_late
+from station.sheets.learn.board import CLEAR, MOST_SHARED, Board, Pick, board_of, is_exact
+from station.sheets.learn.hanging import spread_doubts
 from station.sheets.learn.lists import list_bytes
 from station.sheets.learn.pulses import TOGETHER_NS, Signal
 from station.sheets.learn.types import PRESSES
 from station.sheets.learn.walked import Walked
 from station.sheets.model import Control
-from station.sheets.signals import F64
-
-EXACT, NEAR, MISSED, FOREIGN = 3.0, 1.0, -1.0, -1.0
-"""what a step says: as many pulses as asked; some; none; pulses in the step of another control"""
-LEAST = 1.0
-CLEAR = 1.5
-"""by how much the second best must lie behind"""
-MOST_SHARED = 8
-"""steps that a signal may answer to; more, and it is a bit of some sum, no slip"""
-MOST_PULLS = 8
-"""pulses of a trigger's switch in a step: a slow pull may cross its threshold several times"""
-
-
-@dataclass(frozen=True, slots=True)
-class Pick:
-    """What a control's steps showed.
-
-    `signal`: the one that is its own; `copies`: the control whose signal answers to it (too); `doubt`: why this is not
-    sure ("nothing", "copy", "contested", "two", "weak", "late", "waits", "list"), or empty; `rivals`: other controls in
-    the same doubt.
-    """
-
-    control: Control
-    signal: Signal | None = None
-    copies: str | None = None
-    doubt: str = ""
-    rivals: tuple[str, ...] = ()
-    exact: bool = True
-    foreign: int = 0
-
-
-@dataclass(slots=True, eq=False)
-class _Board:
-    """Scores of every control (row) with every signal (column)."""
-
-    controls: Sequence[Control]
-    steps: Mapping[str, list[int]]
-    signals: Sequence[Signal]
-    score: F64
-    given: dict[int, int]
 
 
 def pick_buttons(walked: Walked, controls: Sequence[Control], signals: Sequence[Signal]) -> list[Pick]:
     """A pick for each control."""
     if not controls:
         return []
-    board = _board(walked, controls, signals)
+    board = board_of(walked, controls, signals)
     copies = _copies(board)
     picks = [_verdict(board, row, copies) for row in range(len(controls))]
     numbers = list_bytes(signals, board.steps, PRESSES)
-    picks = _late(walked, board, [_unlisted(board, pick, numbers) for pick in picks])
-    return _waiting(board, picks)
+    return spread_doubts(walked, board, [_unlisted(board, pick, numbers) for pick in picks])
 
 
-def _late(walked: Walked, board: _Board, picks: Sequence[Pick]) -> list[Pick]:
-    """What may have been the late answer to another prompt is in doubt."""
-    asked = [s.step.control.id if s.step.control is not None else None for s in walked.steps]
-    own = {(column, i) for row, column in board.given.items() for i in board.steps[board.controls[row].id]}
-    excess = {
-        i for column, signal in enumerate(board.signals) if int((signal.count > 0).sum()) < MOST_SHARED
-        for i in np.flatnonzero(signal.count >= PRESSES).tolist() if (column, i) not in own
-    }  # fmt: skip
-    missed = [p.control.id for p in picks if p.doubt == "nothing"]
-    once = [p.control.id for p in picks if len(board.steps[p.control.id]) < 2]
-    late = possibly_late(asked, missed, excess, once)
-    return [
-        replace(p, doubt="late", rivals=(late[p.control.id],)) if p.control.id in late and not p.doubt else p
-        for p in picks
-    ]
-
-
-def _unlisted(board: _Board, pick: Pick, numbers: Collection[tuple[int, int]]) -> Pick:
+def _unlisted(board: Board, pick: Pick, numbers: Collection[tuple[int, int]]) -> Pick:
     """A control that answers with bits of a number is none of them's."""
     answering = [s for s in board.signals if any(int(s.count[i]) >= PRESSES for i in board.steps[pick.control.id])]
     if not any((s.stream, s.bit // 8) in numbers and not s.usage for s in answering):
@@ -97,53 +38,7 @@ def _unlisted(board: _Board, pick: Pick, numbers: Collection[tuple[int, int]]) -
     return Pick(pick.control, doubt="list")
 
 
-def _waiting(board: _Board, picks: Sequence[Pick]) -> list[Pick]:
-    """What hangs on a control that is still in doubt is in doubt too: of bits that always went together, which one is
-    whose, as long as a control in doubt was asked for but once; and a copy, on its original."""
-    once = tuple(p.control.id for p in picks if p.doubt and len(board.steps[p.control.id]) < 2)
-    made = [_waits(p, once) if p.signal is not None and p.signal.mirrors and once else p for p in picks]
-    in_doubt = {p.control.id for p in made if p.doubt}
-    return [_waits(p, (p.copies,)) if p.copies is not None and p.copies in in_doubt else p for p in made]
-
-
-def _waits(pick: Pick, on: tuple[str, ...]) -> Pick:
-    return pick if pick.doubt else replace(pick, doubt="waits", rivals=on)
-
-
-def _board(walked: Walked, controls: Sequence[Control], signals: Sequence[Signal]) -> _Board:
-    steps = {c.id: walked.steps_of(c.id) for c in controls}
-    score = np.zeros((len(controls), len(signals)))
-    for row, control in enumerate(controls):
-        own = steps[control.id]
-        for column, signal in enumerate(signals):
-            said = sum(_says(control, int(signal.count[i])) for i in own)
-            foreign = _foreign(walked, signal, own)
-            behind = 0.1 * (control.zone == "back") + 0.001 * row  # of equals, the one on the back is the copy
-            score[row, column] = said + FOREIGN * foreign - behind
-    given: dict[int, int] = {}
-    if len(signals):
-        rows, columns = linear_sum_assignment(np.maximum(score, 0.0), maximize=True)
-        given = {int(r): int(c) for r, c in zip(rows, columns, strict=True) if score[r, c] >= LEAST - 0.2}
-    return _Board(controls, steps, signals, score, given)
-
-
-def _foreign(walked: Walked, signal: Signal, own: Sequence[int]) -> int:
-    """How many other controls it answers to (each once: what repeats is no slip); the device itself too."""
-    asked = [walked.steps[i].step for i in np.flatnonzero(signal.count).tolist() if i not in own]
-    return len({s.control.id if s.control is not None else s.id for s in asked})
-
-
-def _is_exact(control: Control, pulses: int) -> bool:
-    return 1 <= pulses <= MOST_PULLS if control.kind == "trigger" else pulses == PRESSES
-
-
-def _says(control: Control, pulses: int) -> float:
-    if _is_exact(control, pulses):
-        return EXACT
-    return NEAR if 0 < pulses <= PRESSES + 1 else MISSED
-
-
-def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
+def _copies(board: Board) -> dict[int, tuple[int, bool]]:
     """Row of a control without a signal of its own → row of the one whose signal answers to it, and whether it is sure.
 
     Sure is what two steps agree on (three where neither is on the back: there is hardly a reason for such a copy), and
@@ -155,7 +50,7 @@ def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
         if row in board.given:
             continue
         own = board.steps[control.id]
-        exact = np.array([[_is_exact(control, int(s.count[i])) for i in own] for s in board.signals], bool)
+        exact = np.array([[is_exact(control, int(s.count[i])) for i in own] for s in board.signals], bool)
         often = exact.sum(axis=1) if len(exact) else np.zeros(0, int)
         always = np.array([all(s.within(i) for i in own) for s in board.signals], bool)
         answering = np.flatnonzero((2 * often > len(own)) | (always & (2 * often == len(own)))).tolist()
@@ -166,7 +61,7 @@ def _copies(board: _Board) -> dict[int, tuple[int, bool]]:
     return found
 
 
-def _verdict(board: _Board, row: int, copies: Mapping[int, tuple[int, bool]]) -> Pick:
+def _verdict(board: Board, row: int, copies: Mapping[int, tuple[int, bool]]) -> Pick:
     control = board.controls[row]
     own = board.steps[control.id]
     if row in copies:
@@ -186,7 +81,7 @@ def _verdict(board: _Board, row: int, copies: Mapping[int, tuple[int, bool]]) ->
         and (score[r] > score[row] - CLEAR or any(signal.within(i) for i in board.steps[board.controls[r].id]))
     )  # fmt: skip
     rivals = _rivals(board, row)
-    exact = 2 * sum(_is_exact(control, int(signal.count[i])) for i in own) >= len(own)
+    exact = 2 * sum(is_exact(control, int(signal.count[i])) for i in own) >= len(own)
     foreign = sum(
         any(signal.within(i) for i in board.steps[c.id])
         for r, c in enumerate(board.controls) if r != row and copies.get(r, (None, False)) != (row, True)
@@ -197,7 +92,7 @@ def _verdict(board: _Board, row: int, copies: Mapping[int, tuple[int, bool]]) ->
     return Pick(control, signal, copied, doubt, contested, exact, foreign)
 
 
-def _is_mixed(board: _Board, row: int, copied: str | None, step: int) -> bool:
+def _is_mixed(board: Board, row: int, copied: str | None, step: int) -> bool:
     """Whether something else answered to a step as often as was asked for, that is neither what the control copies nor
     a bit that answers to nearly everything."""
     expected = {board.given[row]} | {c for r, c in board.given.items() if board.controls[r].id == copied}
@@ -207,7 +102,7 @@ def _is_mixed(board: _Board, row: int, copied: str | None, step: int) -> bool:
     )
 
 
-def _rivals(board: _Board, row: int) -> list[int]:
+def _rivals(board: Board, row: int) -> list[int]:
     """Signals that would do nearly as well and that nobody else has a better claim to."""
     own = board.score[row, board.given[row]]
     owner = {column: r for r, column in board.given.items()}
@@ -218,12 +113,12 @@ def _rivals(board: _Board, row: int) -> list[int]:
     ]  # fmt: skip
 
 
-def _answers_mostly(board: _Board, row: int, column: int) -> bool:
+def _answers_mostly(board: Board, row: int, column: int) -> bool:
     own = board.steps[board.controls[row].id]
     return 2 * sum(bool(board.signals[column].within(i)) for i in own) >= len(own)
 
 
-def _moves_too(board: _Board, row: int) -> str | None:
+def _moves_too(board: Board, row: int) -> str | None:
     """The control whose signal goes along with this one's in all its steps: it is copied besides its own bit."""
     control, signal = board.controls[row], board.signals[board.given[row]]
     for r, column in board.given.items():

@@ -1,8 +1,8 @@
 """What was learned, held against itself and against the whole walk: each contradiction becomes a doubt.
 
 Every part of the analysis looks at its own kind of control. What only shows when all is known is looked at here: axes
-of one kind that differ in width, a switch beside its fellow's range, bits that two controls claim, and bits that move
-with a control and are nobody's.
+that are too coarse, a switch beside its fellow's range, bits that two controls claim, and bits that move with a control
+and are nobody's.
 """
 
 from __future__ import annotations
@@ -50,16 +50,14 @@ def _field(walked: Walked, place: Place) -> tuple[int, int, int] | None:
 
 
 def _widths(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
-    """Axes of one kind have one width on a device; what the descriptor says of itself is taken for granted."""
-    found = {}
-    for kind in ("stick", "trigger"):
-        own = [(o, p, f[2]) for o in outcomes for p in _axes(o) if o.asked.kind == kind and (f := _field(walked, p))]
-        widths = [bits for _, _, bits in own]
-        usual = max(set(widths), key=lambda w: (widths.count(w), w), default=0)
-        for outcome, place, bits in own:
-            if place.field is not None and (bits != usual or bits < LEAST_WIDTH):
-                found[outcome.asked.id] = "width"
-    return found
+    """Axes with hardly any steps: their lower bits were taken for something else. (That one axis has more bits than its
+    fellows is no harm: it reads the same, but finer or coarser.) What the descriptor says is taken for granted."""
+    return {
+        o.asked.id: "coarse"
+        for o in outcomes
+        for p in _axes(o)
+        if p.field is not None and (f := _field(walked, p)) and f[2] < LEAST_WIDTH
+    }
 
 
 def _kinds(outcomes: Sequence[Outcome]) -> dict[str, str]:

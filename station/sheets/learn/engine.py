@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from station.hid.types import Layout
-from station.sheets.learn.buttons import Pick, pick_buttons
+from station.sheets.learn.board import Pick
+from station.sheets.learn.buttons import pick_buttons
 from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.crosscheck import cross_checked
 from station.sheets.learn.hats import Hat, find_hat

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from station.sheets.learn.buttons import MOST_PULLS
+from station.sheets.learn.board import MOST_PULLS
 from station.sheets.learn.pulses import BOUNCE_NS
 from station.sheets.learn.streams import Stream
 from station.sheets.learn.types import PRESSES

@@ -25,7 +25,7 @@ _TEXT = {
     "use the descriptor.",
     "few": "{name}: too few of its directions were seen; roll it slowly around all eight again.",
     "bits": "{name}: its bits are in an order that a sheet cannot say; it has to be left out.",
-    "width": "{name}: its range has another number of steps than its fellow's, or hardly any; do it again, slowly.",
+    "coarse": "{name}: its range has hardly any steps; do it again, slowly.",
     "unlike": "{name}: it is another kind of control than its fellow on the other side; do it again, all the way.",
     "shared": "{name}: a part of what answers to it answers to another control too; do it again, and nothing else.",
     "beside": "{name}: something else that no control accounts for moves along with it; do it again, and nothing else.",

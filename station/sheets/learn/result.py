@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from station.sheets.learn.buttons import Pick
+from station.sheets.learn.board import Pick
 from station.sheets.learn.hats import SIDES, Hat
 from station.sheets.learn.places import axis_place, bit_place, code_place
 from station.sheets.learn.pulses import Signal

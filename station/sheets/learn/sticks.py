@@ -25,7 +25,7 @@ CLEARLY = 1.4
 class Stick:
     """What a stick's steps showed. `up`, `right`: +1 where the number grows that way, −1 where it falls.
 
-    `spoken`: all fields that follow this stick, copies included. `doubt` as in `buttons.Pick`.
+    `spoken`: all fields that follow this stick, copies included. `doubt` as in `board.Pick`.
     """
 
     control: Control

@@ -25,16 +25,20 @@ def agreed_sticks(walked: Walked, sticks: Sequence[Stick]) -> list[Stick]:
     """The sticks with axes of one width, as far as the reports allow it."""
     owned = [(s.control, a) for s in sticks for a in (s.x, s.y) if a is not None]
     new = dict(zip((id(a) for _, a in owned), _agreed(walked, owned), strict=True))
-    made = [replace(s, x=new.get(id(s.x)), y=new.get(id(s.y))) for s in sticks]
-    return [replace(s, spoken=(*s.spoken, *(a for a in (s.x, s.y) if a is not None))) for s in made]
+    return [
+        replace(s, x=new.get(id(s.x)), y=new.get(id(s.y)), spoken=tuple(new.get(id(a), a) for a in s.spoken))
+        for s in sticks
+    ]
 
 
 def agreed_triggers(walked: Walked, triggers: Sequence[Trigger]) -> list[Trigger]:
     """The same for triggers that have a field each."""
     owned = [(t.control, t.axis) for t in triggers if t.axis is not None and not t.half]
     new = dict(zip((id(a) for _, a in owned), _agreed(walked, owned), strict=True))
-    made = [replace(t, axis=new.get(id(t.axis), t.axis)) for t in triggers]
-    return [replace(t, spoken=(*t.spoken, t.axis)) if t.axis is not None else t for t in made]
+    return [
+        replace(t, axis=new.get(id(t.axis), t.axis), spoken=tuple(new.get(id(a), a) for a in t.spoken))
+        for t in triggers
+    ]
 
 
 def _agreed(walked: Walked, owned: Sequence[Owned]) -> list[Axis]:
