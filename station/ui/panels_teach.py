@@ -131,13 +131,13 @@ class CountPanel(Panel):
         self._desk, self._device = desk, device
         self._setting = f"teach {device.vendor_id:04x}:{device.product_id:04x}"
         self.counts = CountList(_remembered(desk.setting(self._setting)), look)
-        self.add(self.counts, focus=True)
         self._long = plain_label("", "dim", wrap=True)
         self.kept = desk.kept_walk(device)
         self.go_on = ChoiceList(_offers(self.kept), look)
         if self.kept is not None:
             self.add(self.go_on, "A walk with this device was stopped", focus=True)
-            self._keys.setText("Up, Down: kind · a digit: how many · Tab: the walk that was stopped · Enter: begin")
+            self._keys.setText("1–2: go on, or anew · Tab: how many (Up, Down, a digit) · Enter: begin · Esc: back")
+        self.add(self.counts, focus=True)
         self.add_foot(self._long)
         self.counts.changed.connect(self._tell)
         self.counts.moved.connect(self._follow)

@@ -29,6 +29,11 @@ class DoubtBox(QFrame):
         box.setSpacing(look.px(4))
         box.addWidget(plain_label(doubt.question.text, "bold" if now else "", wrap=True))
         box.addWidget(self.answers)
+        self._laid = box
+
+    def laid_out(self) -> bool:
+        """Whether it has the room that it needs by now."""
+        return self.isVisible() and self.height() >= self._laid.totalHeightForWidth(self.width())
 
 
 class TeachList(QFrame):
@@ -40,6 +45,7 @@ class TeachList(QFrame):
         self._look = look
         self._view: TeachView | None = None
         self._shown: object = None
+        self._to_follow: DoubtBox | None = None
         self.current = 0
         self.title = plain_label("", "accent", wrap=True)
         self.headline = plain_label("", "control", wrap=True)
@@ -78,6 +84,7 @@ class TeachList(QFrame):
         self.current = min(self.current, max(len(view.doubts) - 1, 0))
         shown = (view.learned, view.doubts, self.current, self._look)
         if shown == self._shown:
+            self._follow()
             return
         self._shown = shown
         self.title.setText(f"Teaching {view.product}")
@@ -107,9 +114,13 @@ class TeachList(QFrame):
         box.addStretch(1)
         self._area.setWidget(self._body)
         self._area.verticalScrollBar().setValue(at)
-        if boxes:
-            self._body.adjustSize()
-            self._area.ensureWidgetVisible(boxes[self.current], 0, self._look.px(8))
+        self._to_follow = boxes[self.current] if boxes else None
+
+    def _follow(self) -> None:
+        """Bring the marked question into sight, some frames after it was made: when it has its place."""
+        if self._to_follow is not None and self._to_follow.laid_out():
+            self._area.ensureWidgetVisible(self._to_follow, 0, self._look.px(8))
+            self._to_follow = None
 
     def _controls(self, view: TeachView) -> QWidget:
         lines = control_lines(view.learned, view.doubts) if view.learned is not None else []

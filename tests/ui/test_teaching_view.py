@@ -15,6 +15,7 @@ from station.bench.teaching_types import Doubt, TeachView
 from station.sheets.learn import Ignored, Learned, LearnStep, Question, usual_controls, walk
 from station.ui.panels_teach import CountPanel, TaughtPanel
 from station.ui.ports import SheetLearned
+from station.ui.teach_list import DoubtBox
 from station.ui.teach_words import left_out, sign, sure_words
 from station.ui.window import MainWindow
 
@@ -113,6 +114,25 @@ def test_the_panel_of_numbers_is_not_cut(
     press(window, K.Key_F5)
     assert isinstance(window.panel, CountPanel)
     assert cut(window.panel) == []
+
+
+@pytest.mark.parametrize(("wide", "tall", "scale"), SIZES)
+def test_the_marked_question_is_in_sight(
+    window: MainWindow, desk: FakeDesk, press: Press, wide: int, tall: int, scale: float
+) -> None:
+    at_size(window, wide, tall, scale)
+    questions = [Question(f"button_{k}", f"Button {k}: nothing in the reports answered to it.") for k in range(9)]
+    many = replace(ANSWERING, doubts=tuple(Doubt(q, ("again", "leave"), "again") for q in questions))
+    show(window, desk, many)
+    lesson = window.checklist.lesson
+    for k in range(10):
+        assert lesson.current == k % 9
+        marked = next(box for box in lesson.findChildren(DoubtBox) if box.property("now") and box.isVisible())
+        at = marked.mapTo(lesson._area.viewport(), marked.rect().topLeft()).y()
+        assert at >= -2
+        assert at + marked.height() <= lesson._area.viewport().height() + 2
+        press(window, K.Key_Down)
+        show(window, desk, many)
 
 
 def test_enter_accepts_the_usual_numbers(window: MainWindow, desk: FakeDesk, press: Press) -> None:
