@@ -1,0 +1,98 @@
+"""The part of the desk that teaches a device which no sheet describes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from station.app.active import ActiveUnit
+from station.app.shelf_of_sheets import Known, SheetShelf, carried_over
+from station.app.teacher import Teacher
+from station.app.work import Worker
+from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
+from station.bench.types import SessionView
+from station.errors import InputError
+from station.sheets.model import Sheet
+from station.sources.devices import DeviceWatcher
+from station.sources.port import DeviceInfo, Source
+from station.ui.ports import DeskEvent, DeviceAppeared, KeptWalk, Said, SheetLearned
+
+
+class TeachingDesk:
+    """See station.ui.ports.Desk. `StationDesk` is one; it opens devices and holds the one that is in use."""
+
+    _teacher: Teacher
+    _sheets: SheetShelf
+    _worker: Worker
+    _watcher: DeviceWatcher | None
+    _active: ActiveUnit | None
+
+    def session(self) -> SessionView | None:
+        raise NotImplementedError
+
+    def _opened(self, info: DeviceInfo, known: Known) -> Source:
+        raise NotImplementedError
+
+    def _take_over(self, source: Source, known: Known) -> ActiveUnit:
+        raise NotImplementedError
+
+    def _announce(self, info: DeviceInfo) -> tuple[DeviceAppeared]:
+        raise NotImplementedError
+
+    def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
+        return self._teacher.kept(device)
+
+    def begin_teaching(self, device: DeviceInfo, counts: Mapping[str, int], *, go_on: bool) -> None:
+        """Begin the guided walk. InputError while a check runs, and for a unit that only acts when it is asked."""
+        session = self.session()
+        if session is not None and session.running:
+            raise InputError("A check is running: end it first, then teach the device.")
+        if device.bus == "simulated":
+            raise InputError("A simulated unit does only what a check asks; plug in a device to teach it.")
+
+        def job() -> Iterable[DeskEvent]:
+            active = self._active
+            if active is None or not active.reads(device):
+                known = self._sheets.blank(device)
+                active = self._take_over(self._opened(device, known), known)
+            self._teacher.begin(active.source, counts, go_on=go_on)
+            return ()
+
+        self._worker.submit(job)
+
+    def teaching(self) -> TeachView | None:
+        return self._teacher.view()
+
+    def teach(self, key: TeachKey) -> None:
+        self._teacher.press(key)
+
+    def answer_teaching(self, control: str, answer: TeachAnswer) -> None:
+        self._teacher.answer(control, answer)
+
+    def taught_name(self) -> str:
+        """The name of the sheet that fits so far: the new one takes its place."""
+        return self._active.sheet.name if self._active is not None else ""
+
+    def save_taught(self, name: str) -> None:
+        sheet = self._teacher.learned(name)
+        self._worker.submit(lambda: self._save_taught(sheet))
+
+    def _save_taught(self, sheet: Sheet) -> Iterable[DeskEvent]:
+        """Save the sheet and put it in force; a visit that waits goes on with it when it is started again."""
+        active = self._active
+        if active is None:
+            raise InputError("The device is gone; plug it in and save the sheet again.")
+        sheet = carried_over(sheet, active.sheet)
+        path = self._sheets.save(sheet, keep_old=True)
+        session, info = active.view(), active.source.info
+        active.use(self._sheets.fitted(sheet, info))
+        self._teacher.saved()
+        if self._watcher is not None:
+            self._watcher.name_also(self._sheets.also())
+        yield SheetLearned(sheet.name, str(path))
+        fits = self._sheets.know(info).sheet.name
+        if fits != sheet.name:
+            yield Said(f"The sheet “{fits}” fits this device too and comes first at the next plug-in; delete it.", True)
+        waiting = session.unit if session is not None and not session.finished else None
+        for event in self._announce(info):
+            yield replace(event, unit=event.unit or waiting)
