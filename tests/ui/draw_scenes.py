@@ -19,7 +19,7 @@ ROOT = HERE.parents[1]
 sys.path[:0] = [str(ROOT), str(HERE)]
 
 import scenes  # noqa: E402
-from fake_desk import FakeDesk  # noqa: E402
+from fake_desk import FakeDesk, plover  # noqa: E402
 from PySide6.QtCore import QEvent, Qt  # noqa: E402
 from PySide6.QtGui import QImage  # noqa: E402
 from PySide6.QtWidgets import QApplication  # noqa: E402
@@ -135,11 +135,21 @@ def due(window: MainWindow, desk: FakeDesk) -> None:
     window.actions_.show_due()
 
 
+def teach(window: MainWindow, desk: FakeDesk) -> None:
+    desk.the_sheet = plover(drawn_up=True)
+    desk.the_lesson = scenes.walking(scenes.SCRIPT[3], left_s=3.4, reports=900, moved=True)
+
+
+def taught(window: MainWindow, desk: FakeDesk) -> None:
+    desk.the_sheet = plover(drawn_up=True)
+    desk.the_lesson = scenes.ANSWERING
+
+
 SCENES: dict[str, Scene] = {
     f.__name__: f
     for f in (
         *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
-        *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due),
+        *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }
 
@@ -157,7 +167,7 @@ def settle(window: MainWindow) -> None:
 
 
 APPROVED = HERE / "approved"
-COMPARED = ("light_press", "sweep", "ask", "new_device", "treatment", "lots")
+COMPARED = ("light_press", "sweep", "ask", "new_device", "treatment", "lots", "teach", "taught")
 
 
 def picture(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> QImage:

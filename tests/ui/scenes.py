@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from fake_desk import DEVICE, FakeDesk, button, hat, plover, stick, trigger
 
+from station.bench.teaching_types import Doubt, TeachView
 from station.bench.types import BeatView
 from station.checks.types import Assessment, Finding, Outcome, Progress, Reading
 from station.lots.money import LotMoney
@@ -15,6 +16,7 @@ from station.lots.outlook import GoodPart, NextStep
 from station.lots.shares import Share
 from station.lots.view import DONOR, NOWHERE, SHELF, DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
+from station.sheets.learn import Ignored, Learned, LearnStep, Question, usual_controls, walk
 from station.sheets.signals import Signal
 from station.ui.dial_layer import RimView
 from station.ui.lot_ports import LotAnswer
@@ -351,3 +353,30 @@ def sweeping(desk: FakeDesk) -> None:
         Reading("gap_y", 0.8, "%", 0.2, 3, 8),
     )
     desk.update(progress=Progress(False, "vertical: three crossings to go", 0.55, readings))
+
+
+# --- a device that is taught ---------------------------------------------------------------------------------
+
+SCRIPT = walk(usual_controls(face=6, centre=4, paddles=4))
+_QUESTIONS = (
+    Question("left_stick", "Left stick: it covered only part of the codes that its bits can hold.", SCRIPT[2:4]),
+    Question("left_shoulder", "Left shoulder: nothing in the reports answered to it.", SCRIPT[6:7]),
+)
+LEARNED = Learned(
+    replace(plover(), controls=plover().controls[1:]), {c.id: 0.98 for c in plover().controls}, _QUESTIONS,
+    ignored=(Ignored("counter", 1, 8, 8), Ignored("checksum", 1, 80, 8), Ignored("checksum", 1, 88, 8)),
+)  # fmt: skip
+ANSWERING = TeachView(
+    "Two-stick test pad", "answering", seen=30, learned=LEARNED,
+    doubts=(
+        Doubt(_QUESTIONS[0], ("again", "write", "leave"), "again"), Doubt(_QUESTIONS[1], ("again", "leave"), "again"),
+    ),
+)  # fmt: skip
+
+
+def walking(step: LearnStep, **changes: object) -> TeachView:
+    """A lesson in the middle of a step."""
+    number = SCRIPT.index(step) + 1
+    following = SCRIPT[number] if number < len(SCRIPT) else None
+    view = TeachView("Two-stick test pad", "walking", step, following, number, len(SCRIPT), step.seconds, 100.0)
+    return replace(view, **changes)  # type: ignore[arg-type]

@@ -7,12 +7,13 @@ from dataclasses import replace
 
 import pytest
 from conftest import UNIT
-from fake_desk import DEVICE, FakeDesk, plover
+from fake_desk import DEVICE, FakeDesk
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from scenes import ANSWERING, LEARNED, SCRIPT, walking
 
 from station.bench.teaching_types import Doubt, TeachView
-from station.sheets.learn import Ignored, Learned, LearnStep, Question, usual_controls, walk
+from station.sheets.learn import Question
 from station.ui.panels_teach import CountPanel, TaughtPanel
 from station.ui.ports import SheetLearned
 from station.ui.teach_list import DoubtBox
@@ -21,27 +22,7 @@ from station.ui.window import MainWindow
 
 K = Qt.Key
 Press = Callable[..., None]
-SCRIPT = walk(usual_controls(face=6, centre=4, paddles=4))
 SIZES = ((1280, 720, 1.0), (1920, 1080, 1.0), (1280, 720, 2.0), (1280, 720, 1.5), (700, 480, 1.0))
-
-
-def walking(step: LearnStep, **changes: object) -> TeachView:
-    number = SCRIPT.index(step) + 1
-    following = SCRIPT[number] if number < len(SCRIPT) else None
-    view = TeachView("Two-stick test pad", "walking", step, following, number, len(SCRIPT), step.seconds, 100.0)
-    return replace(view, **changes)  # type: ignore[arg-type]
-
-
-QUESTION = Question("left_stick", "Left stick: it covered only part of the codes that its bits can hold.", SCRIPT[2:4])
-OTHER = Question("left_shoulder", "Left shoulder: nothing in the reports answered to it.", SCRIPT[6:7])
-LEARNED = Learned(
-    replace(plover(), controls=plover().controls[1:]), {c.id: 0.98 for c in plover().controls}, (QUESTION, OTHER),
-    ignored=(Ignored("counter", 1, 8, 8), Ignored("checksum", 1, 80, 8), Ignored("checksum", 1, 88, 8)),
-)  # fmt: skip
-ANSWERING = TeachView(
-    "Two-stick test pad", "answering", seen=30, learned=LEARNED,
-    doubts=(Doubt(QUESTION, ("again", "write", "leave"), "again"), Doubt(OTHER, ("again", "leave"), "again")),
-)  # fmt: skip
 
 
 def show(window: MainWindow, desk: FakeDesk, view: TeachView | None) -> None:
