@@ -30,7 +30,10 @@ from tests.sheets.learn_truth import judged
 
 ROUNDS = 3
 BAR_RIGHT = 0.98
+TWENTY = 20
 BAR_SECONDS = 180.0
+"""for the walk and all questions with up to twenty controls, whoever is not among the clumsiest two in a hundred"""
+BAR_QUICK = 0.98
 
 
 @dataclass
@@ -40,6 +43,7 @@ class Tally:
     first: Counter[str] = field(default_factory=Counter)
     last: Counter[str] = field(default_factory=Counter)
     seconds: list[float] = field(default_factory=list)
+    up_to_twenty: list[float] = field(default_factory=list)
     learn_s: list[float] = field(default_factory=list)
     confidence: dict[str, list[float]] = field(default_factory=lambda: {"right": [], "asked": [], "wrong": []})
 
@@ -73,6 +77,8 @@ def one_pad(pad: Pad, tally: Tally, verbose: bool) -> None:
         found = judged(pad, learned)
     tally.last.update(found.values())
     tally.seconds.append(now_s)
+    if len(pad.controls) <= TWENTY:
+        tally.up_to_twenty.append(now_s)
     for control, verdict in found.items():
         tally.confidence[verdict].append(learned.confidences.get(control, 0.0))
     if verbose or "wrong" in found.values():
@@ -109,7 +115,8 @@ def main() -> int:
     for name, counts in (("after the walk", tally.first), ("after the questions", tally.last)):
         print(f"  {name}: " + ", ".join(f"{counts[k]} {k}" for k in ("right", "asked", "wrong")))
     print(f"  walk and questions: {seconds[len(seconds) // 2]:.0f} s in the middle, {seconds[-1]:.0f} s at most")
-    good = share["right"] >= BAR_RIGHT and not tally.last["wrong"]
+    quick = sum(s < BAR_SECONDS for s in tally.up_to_twenty) / max(len(tally.up_to_twenty), 1)
+    good = share["right"] >= BAR_RIGHT and not tally.last["wrong"] and quick >= BAR_QUICK
     result = {
         "bench": "learn",
         "pads": len(numbers),
@@ -122,8 +129,10 @@ def main() -> int:
         "silently_wrong_after_walk_alone": tally.first["wrong"],
         "walk_s_median": seconds[len(seconds) // 2],
         "walk_s_max": seconds[-1],
+        "walk_s_max_20_controls": max(tally.up_to_twenty, default=0.0),
+        "under_180_s_20_controls": round(quick, 5),
         "learn_s_max": round(max(tally.learn_s), 2),
-        "bar": {"right": BAR_RIGHT, "silently_wrong": 0},
+        "bar": {"right": BAR_RIGHT, "silently_wrong": 0, "under_180_s_20_controls": BAR_QUICK},
         "ok": good,
     }
     print(json.dumps(result))

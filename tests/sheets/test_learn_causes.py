@@ -8,12 +8,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from station.hid.descriptor import parse_descriptor
+from station.hid.types import Layout
 from station.sheets.learn import Observed, duration_s, learn, walk
 from station.sheets.learn.axes import Axis, axes_of, beaten
 from station.sheets.learn.checksum import find_checksums
-from station.sheets.learn.fields import Top, grow
+from station.sheets.learn.fields import Found, Top, grow
 from station.sheets.learn.late import possibly_late
 from station.sheets.learn.nuisance import find_counters
+from station.sheets.learn.places import described
 from station.sheets.learn.sticks import find_stick
 from station.sheets.learn.streams import Stream, streams
 from station.sheets.learn.walked import Walked
@@ -225,3 +228,25 @@ def test_a_copy_with_a_press_forgotten_every_other_time_is_a_copy():
         steps += walked(pad, asked, seed=number, slips=slips, begin_s=begin_s)
         begin_s += duration_s(asked)
     assert verdicts(pad, learn(steps)) == {}
+
+
+def test_a_described_field_with_a_part_of_another_control_is_not_taken():
+    """A descriptor that gives a trigger of a byte two bytes, of which the lower one is the upper one of a stick's axis:
+    the reading is nearly the same, but the byte is not the trigger's."""
+    pad = pad_with({"width": 16})
+    slot = next(s for s in pad.slots if s.what == "left_trigger")
+    neighbour = [s for s in pad.slots if s.report == slot.report and s.bit + s.bits == slot.bit]
+    seen = Walked(steps := steps_of(pad), streams(steps, None), _two_bytes(slot))
+    found = Found(0, tuple(range(slot.bit + 7, slot.bit - 1, -1)), False)
+    assert neighbour or slot.bit >= 16
+    assert described(seen, found) is not None
+    seen.taken[0].update(range(slot.bit - 8, slot.bit + 8))
+    assert described(seen, found) is None
+
+
+def _two_bytes(slot: Slot) -> Layout:
+    """A descriptor with one field, which begins a byte before the slot."""
+    head = bytes((0x05, 0x01, 0x09, 0x05, 0xA1, 0x01, 0x85, slot.report))
+    before = bytes((0x75, 0x01, 0x96, (slot.bit - 16) & 0xFF, (slot.bit - 16) >> 8, 0x81, 0x03))
+    field = bytes((0x09, 0x33, 0x15, 0x00, 0x27, 0xFF, 0xFF, 0x00, 0x00, 0x75, 0x10, 0x95, 0x01, 0x81, 0x02))
+    return parse_descriptor(head + before + field + b"\xc0")

@@ -10,6 +10,7 @@ import pytest
 from station.sheets.learn import Observed, learn, usual_controls
 from station.sheets.learn.crosscheck import cross_checked
 from station.sheets.learn.result import Outcome
+from station.sheets.learn.streams import streams
 from station.sheets.learn.walked import Walked
 from station.sheets.model import Control, ExplicitField, Kind, Place
 from tests.sheets.test_learn_traits import pad_with, steps_of
@@ -81,3 +82,21 @@ def _with_a_flicker(step: Observed) -> Observed:
     wide = _widened(step)
     wide.block.raw[::9, -1] = 4
     return wide
+
+
+def test_the_byte_below_an_axis_may_hold_more_of_it():
+    """A trigger of which only the upper byte was found: the lower one moves along, and that is no contradiction."""
+    pad = pad_with({"trigger_width": 16, "rate_hz": 60, "noise": 1e-6})
+    steps = steps_of(pad)
+    seen = Walked(steps, streams(steps, None), None)
+    slot = next(s for s in pad.slots if s.what == "left_trigger")
+    own = steps[next(i for i, s in enumerate(steps) if s.step.id == "left_trigger.pull")]
+    assert own.step.control is not None
+    place = Place(field=ExplicitField(slot.report, slot.bit + 8, 8, False, 0, 255))
+    outcome = Outcome(own.step.control, (replace(own.step.control, at=place),), 0.99)
+    for bit in set(range(seen.streams[0].width)) - set(range(slot.bit, slot.bit + 8)):
+        seen.taken[0].add(bit)
+    assert [o.doubt for o in cross_checked(seen, [outcome], set())] == [""]
+    away = replace(place, field=ExplicitField(slot.report, slot.bit + 24, 8, False, 0, 255))
+    outcome = Outcome(own.step.control, (replace(own.step.control, at=away),), 0.99)
+    assert [o.doubt for o in cross_checked(seen, [outcome], set())] == ["beside"]

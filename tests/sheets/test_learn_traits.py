@@ -129,6 +129,17 @@ def test_a_range_that_does_not_fill_its_bits_is_asked_about() -> None:
     assert all(learned.confidences[c] < 0.9 for c in ("left_stick", "right_stick"))
 
 
+def test_a_range_that_is_the_same_when_done_again_is_put_to_the_person() -> None:
+    pad = pad_with({"odd_range": True})
+    steps = list(steps_of(pad))
+    more = again(learn(steps))
+    assert {s.action for s in more} == {"roll"}
+    steps += walked(pad, more, seed=1, slips=NO_SLIPS, begin_s=duration_s(walk(pad.controls)))
+    learned = learn(steps)
+    assert {q.control for q in learned.questions} == {"left_stick", "right_stick"} == {c.id for c in learned.guesses}
+    assert again(learned) == ()
+
+
 def test_a_list_of_what_is_pressed_without_a_description_gives_no_button_and_asks() -> None:
     pad = pad_with({"listed": True})
     learned = learn(steps_of(pad))

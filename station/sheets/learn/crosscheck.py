@@ -21,6 +21,7 @@ LEAST_WIDTH = 8
 """bits of an axis; fewer are rare enough to ask about (common practice, no source)"""
 LEAST_EDGES = 3
 """changes of a bit in one step that are no slip of the hand (one press makes two), nor a charge that sinks"""
+BYTE = range(1, 9)
 MOSTLY = 0.7
 """share of all its changes that lie in the steps of the control that it moves with"""
 
@@ -85,16 +86,21 @@ def _shared(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
 
 
 def _beside(walked: Walked, outcomes: Sequence[Outcome], spoken: set[tuple[int, int]]) -> dict[str, str]:
-    """Bits that move with a control, hardly elsewhere, and that nothing accounts for."""
+    """Bits that move with a control, hardly elsewhere, and that nothing accounts for. The byte below an axis may hold
+    more of it that its noise hides: that is no harm."""
     steps = {o.asked.id: walked.steps_of(o.asked.id) for o in outcomes}
+    axes = [(o.asked.id, f) for o in outcomes for p in _axes(o) if (f := _field(walked, p))]
+    lower = {(control, report, first - k) for control, (report, first, _) in axes for k in BYTE}
+    placed = {(report, first + k) for _, (report, first, bits) in axes for k in range(bits)}
     found = {}
     for index, stream in enumerate(walked.streams):
         for bit in stream.varying():
-            if bit in walked.taken[index] or (index, bit) in spoken:
+            if bit in walked.taken[index] or (index, bit) in spoken or (stream.report, bit) in placed:
                 continue
             row = stream.bit(bit)
             edges = np.bincount(stream.step[1:][row[1:] != row[:-1]], minlength=len(walked.steps))
             for control, own in steps.items():
-                if edges[own].max() >= LEAST_EDGES and edges[own].sum() >= MOSTLY * edges.sum():
+                moves = edges[own].max() >= LEAST_EDGES and edges[own].sum() >= MOSTLY * edges.sum()
+                if moves and (control, stream.report, bit) not in lower:
                     found[control] = "beside"
     return found

@@ -76,6 +76,9 @@ def described(walked: Walked, found: Found) -> Field | None:
         fine_enough = field.bit_width >= max(4, len(found.bits) - 2)
         if not (field.bit_offset <= found.bits[0] <= top) or not fine_enough or not _fits(stream, field):
             continue
+        more = set(range(field.bit_offset, top + 1)).difference(found.bits, walked.sign_extension(found))
+        if more & walked.taken[found.stream]:
+            continue  # a part of it is another control's
         theirs = _read(stream, field.bit_offset, field.bit_width, field.signed)
         if _same_course(own, theirs) and _range_fits(field, theirs):
             return field

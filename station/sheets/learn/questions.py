@@ -20,6 +20,8 @@ _TEXT = {
     "order": "{name}: it is not clear which way is up and which is right; do it again: up, right, down, left.",
     "range": "{name}: it covered only part of the codes that its bits can hold; move it all the way again, or "
     "confirm that this is its full travel.",
+    "full": "{name}: again it covered only part of the codes that its bits can hold; confirm that this is its full "
+    "travel, or leave it out.",
     "states": "{name}: its codes do not follow the directions; do it again, slowly.",
     "codes": "{name}: its codes do not count clockwise from up, which a sheet cannot say; leave it out or "
     "use the descriptor.",
@@ -32,7 +34,7 @@ _TEXT = {
     "list": "{name}: it shares its bits with other buttons, as a list of what is pressed does; a sheet can name "
     "it only by a usage, and the descriptor gives none.",
 }
-_NO_REDO = {"codes", "bits", "list", "waits"}
+_NO_REDO = {"codes", "bits", "list", "waits", "full"}
 
 
 def question(control: Control, doubt: str, other: str = "another control") -> Question:

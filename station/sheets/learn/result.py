@@ -44,7 +44,7 @@ def stick_outcome(walked: Walked, stick: Stick) -> Outcome:
         places.append(placed.place)
     if not sayable:
         return Outcome(stick.control, doubt="bits", confidence=DOUBTFUL)
-    doubt = stick.doubt or ("" if sure else "range")
+    doubt = stick.doubt or ("" if sure else _range_doubt(walked, stick.control))
     x, y = places
     assert x is not None
     assert y is not None
@@ -67,10 +67,15 @@ def trigger_outcome(walked: Walked, trigger: Trigger) -> Outcome:
     placed = axis_place(walked, axis.found, seen, shared=bool(trigger.half))
     if placed.place is None:
         return Outcome(trigger.control, doubt="bits", confidence=DOUBTFUL)
-    doubt = trigger.doubt or ("" if placed.sure else "range")
+    doubt = trigger.doubt or ("" if placed.sure else _range_doubt(walked, trigger.control))
     place = replace(placed.place, up="high" if rests_high else "low")
     made = replace(trigger.control, at=place)
     return Outcome(trigger.control, (made,), _confidence(doubt, len(axis.foreign)), doubt)
+
+
+def _range_doubt(walked: Walked, control: Control) -> str:
+    """Once may be a movement that stopped short; what is the same when done again only the person can confirm."""
+    return "range" if len(walked.steps_of(control.id, "roll", "pull")) < 2 else "full"
 
 
 def hat_outcome(walked: Walked, hat: Hat) -> Outcome:

@@ -51,9 +51,10 @@ class Walked:
     def take(self, found: Iterable[Found]) -> None:
         """These fields are spoken for, and the bits above them that only repeat the sign."""
         for f in found:
-            self.taken[f.stream].update(f.bits, self._sign_extension(f))
+            self.taken[f.stream].update(f.bits, self.sign_extension(f))
 
-    def _sign_extension(self, found: Found) -> list[int]:
+    def sign_extension(self, found: Found) -> list[int]:
+        """The highest bit of a field, and those above it that always say the same, if it is a sign."""
         stream, bits = self.streams[found.stream], [found.bits[0]]
         sign = stream.bit(bits[0])
         while found.signed and stream.inside(nxt := above(bits[-1], found.big)) and (stream.bit(nxt) == sign).all():
