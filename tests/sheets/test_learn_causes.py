@@ -10,7 +10,7 @@ import pytest
 
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout
-from station.sheets.learn import Observed, duration_s, learn, walk
+from station.sheets.learn import Observed, again, duration_s, learn, walk
 from station.sheets.learn.axes import Axis, axes_of, beaten
 from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.fields import Found, Top, grow
@@ -170,14 +170,46 @@ def test_who_is_one_prompt_late_throughout_gets_no_button_wrong():
     assert {q.control for q in learned.questions}
 
 
+def test_what_answers_to_others_too_is_no_rival_of_what_answered_alone_twice():
+    """Switches in a report that comes on change only, beside a counter that moves whenever it comes."""
+    odd = {"trigger_kind": "digital", "reports": "two ids", "on_change": True, "counter": "byte", "click_at": 0.4}
+    pad = pad_with(odd)
+    steps, begin_s = list(steps_of(pad)), duration_s(walk(pad.controls))
+    for number in (1, 2):
+        more = again(learn(steps))
+        steps += walked(pad, more, seed=number, slips=NO_SLIPS, begin_s=begin_s)
+        begin_s += duration_s(more)
+    learned = learn(steps)
+    assert verdicts(pad, learned) == {}
+    assert learned.questions == ()
+
+
+def test_one_press_that_another_button_was_brushed_with_is_no_copy():
+    pad = pad_with({})
+    steps = list(steps_of(pad))
+
+    def once(canvas: Canvas) -> None:
+        for name in ("upper_face", "right_face"):
+            canvas.buttons[name][canvas.span(0.6, 0.8)] = True
+
+    acted(pad, steps, "upper_face.press", once)
+    assert "wrong" not in verdicts(pad, learn(steps)).values()
+
+
 @pytest.mark.parametrize(
     ("first", "second", "third"),
     [
         ((), ("upper_face", "right_face"), ("right_face",)),
         (("right_face",), ("upper_face", "right_face"), ("lower_face",)),
         (("right_face",), ("lower_face",), ("lower_face",)),
+        ((), ("right_face",), ("upper_face",)),
     ],
-    ids=["both late, and a third not done", "one for another, both late", "one for another, twice"],
+    ids=[
+        "both late, and a third not done",
+        "one for another, both late",
+        "one for another, twice",
+        "none, then one for another",
+    ],
 )
 def test_two_slips_in_a_row_leave_no_button_silently_wrong(
     first: tuple[str, ...], second: tuple[str, ...], third: tuple[str, ...]

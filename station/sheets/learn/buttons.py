@@ -87,8 +87,11 @@ def _verdict(board: Board, row: int, copies: Mapping[int, tuple[int, bool]]) -> 
         for r, c in enumerate(board.controls) if r != row and copies.get(r, (None, False)) != (row, True)
     )  # fmt: skip
     copied = _moves_too(board, row)
+    brushed = copied is not None and sum(int(signal.count[i]) for i in own) < PRESSES  # one press goes along by chance
     mixed = 2 * sum(_is_mixed(board, row, copied, i) for i in own) > len(own)
     doubt = "contested" if contested else "two" if rivals or mixed else "weak" if not exact and foreign else ""
+    if brushed and not doubt:
+        return Pick(control, signal, copied, "copy", (str(copied),), exact, foreign)
     return Pick(control, signal, copied, doubt, contested, exact, foreign)
 
 
@@ -98,7 +101,7 @@ def _is_mixed(board: Board, row: int, copied: str | None, step: int) -> bool:
     expected = {board.given[row]} | {c for r, c in board.given.items() if board.controls[r].id == copied}
     return any(
         column not in expected and signal.count[step] >= PRESSES and int((signal.count > 0).sum()) < MOST_SHARED
-        for column, signal in enumerate(board.signals)
+        for column, signal in _comparable(board, row)
     )
 
 
@@ -107,10 +110,23 @@ def _rivals(board: Board, row: int) -> list[int]:
     own = board.score[row, board.given[row]]
     owner = {column: r for r, column in board.given.items()}
     return [
-        column for column in range(len(board.signals))
+        column for column, _ in _comparable(board, row)
         if column != board.given[row] and board.score[row, column] > own - CLEAR
         and not (column in owner and _answers_mostly(board, owner[column], column))
     ]  # fmt: skip
+
+
+def _comparable(board: Board, row: int) -> list[tuple[int, Signal]]:
+    """The signals, each with its column, that may raise a doubt about a control's own. What answered to it each time,
+    twice at least, and to nothing else, is in doubt only beside another that did."""
+    control, own = board.controls[row], board.steps[board.controls[row].id]
+
+    def alone(signal: Signal) -> bool:
+        return int(signal.count[own].sum()) == int(signal.count.sum())
+
+    mine = board.signals[board.given[row]]
+    clean = len(own) >= 2 and alone(mine) and all(is_exact(control, int(mine.count[i])) for i in own)
+    return [(column, s) for column, s in enumerate(board.signals) if not clean or alone(s)]
 
 
 def _answers_mostly(board: Board, row: int, column: int) -> bool:

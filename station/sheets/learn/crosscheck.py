@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from station.hid.decode import find_field
+from station.sheets.learn.nuisance import LEAST_REPORTS
 from station.sheets.learn.result import DOUBTFUL, Outcome
 from station.sheets.learn.walked import Walked
 from station.sheets.model import Control, ExplicitField, Place
@@ -94,13 +95,14 @@ def _beside(walked: Walked, outcomes: Sequence[Outcome], spoken: set[tuple[int, 
     placed = {(report, first + k) for _, (report, first, bits) in axes for k in range(bits)}
     found = {}
     for index, stream in enumerate(walked.streams):
+        share = MOSTLY if len(stream) >= LEAST_REPORTS else 1.0  # of a few reports, counters and sums are not known
         for bit in stream.varying():
             if bit in walked.taken[index] or (index, bit) in spoken or (stream.report, bit) in placed:
                 continue
             row = stream.bit(bit)
             edges = np.bincount(stream.step[1:][row[1:] != row[:-1]], minlength=len(walked.steps))
             for control, own in steps.items():
-                moves = edges[own].max() >= LEAST_EDGES and edges[own].sum() >= MOSTLY * edges.sum()
+                moves = edges[own].max() >= LEAST_EDGES and edges[own].sum() >= share * edges.sum()
                 if moves and (control, stream.report, bit) not in lower:
                     found[control] = "beside"
     return found
