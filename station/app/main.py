@@ -40,7 +40,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     assess.set_defaults(run="assess")
 
     devices = sub.add_parser("devices", help="list what is plugged in")
-    devices.add_argument("--all", action="store_true", help="also name keyboards and mice (they are not opened)")
+    devices.add_argument("--all", action="store_true", help="also name devices that are not opened unasked")
     devices.set_defaults(run="devices")
 
     learn = sub.add_parser("learn", help="make a model sheet for a device nobody described, by a guided walk")

@@ -54,7 +54,8 @@ class SheetShelf:
     def know(self, info: DeviceInfo) -> Known:
         """Sheet, layout and binding for a device.
 
-        DeviceUnknown when nothing can be made of it: no readable descriptor and no sheet with explicit fields.
+        DeviceUnknown when nothing can be made of it: a descriptor that names no control, or none, and no sheet with
+        explicit fields.
         """
         sheet = match(self.sheets(), info.vendor_id, info.product_id, info.product)
         layout, problem = _layout(info)
@@ -69,13 +70,13 @@ class SheetShelf:
                     ) from error
                 _log.warning("sheet %s does not fit: %s", sheet.name, error)
                 problem = f"The sheet “{sheet.name}” does not fit this unit ({error}); one was drawn up instead."
-        if not layout.input_fields():
+        drawn = draw_up(layout, info)
+        if not drawn.controls:
             raise DeviceUnknown(
                 f"{info.product or 'This device'} tells nothing of its controls"
                 f"{': ' + problem.rstrip('.') if problem else ''}; teach it (F5 in the window), or write a sheet with "
                 "explicit fields for it."
             )
-        drawn = draw_up(layout, info)
         said = " ".join(part for part in (problem, remark(drawn)) if part)
         return Known(drawn, layout, bind(drawn, layout), said)
 

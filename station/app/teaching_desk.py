@@ -13,9 +13,9 @@ from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
 from station.bench.types import SessionView
 from station.errors import InputError
 from station.sheets.model import Sheet
-from station.sources.devices import DeviceWatcher
+from station.sources.devices import DeviceWatcher, is_silent, list_devices
 from station.sources.port import DeviceInfo, Source
-from station.ui.ports import DeskEvent, DeviceAppeared, KeptWalk, Said, SheetLearned
+from station.ui.ports import DeskEvent, DeviceAppeared, KeptWalk, Said, SheetLearned, SilentListed
 
 
 class TeachingDesk:
@@ -26,6 +26,7 @@ class TeachingDesk:
     _worker: Worker
     _watcher: DeviceWatcher | None
     _active: ActiveUnit | None
+    _chosen: set[tuple[int, int]]
 
     def session(self) -> SessionView | None:
         raise NotImplementedError
@@ -38,6 +39,22 @@ class TeachingDesk:
 
     def _announce(self, info: DeviceInfo) -> tuple[DeviceAppeared]:
         raise NotImplementedError
+
+    def list_silent(self) -> None:
+        def job() -> Iterable[DeskEvent]:
+            found = list_devices(also=self._sheets.also() | self._chosen, include_others=True)
+            return (SilentListed(tuple(d for d in found if is_silent(d))),)
+
+        self._worker.submit(job)
+
+    def open_silent(self, device: DeviceInfo) -> None:
+        self._chosen.add((device.vendor_id, device.product_id))
+        self._name_ids()
+
+    def _name_ids(self) -> None:
+        """Show, besides what says that it is a game controller, what sheets name and what the person chose."""
+        if self._watcher is not None:
+            self._watcher.name_also(self._sheets.also() | self._chosen)
 
     def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
         return self._teacher.kept(device)
@@ -87,8 +104,7 @@ class TeachingDesk:
         session, info = active.view(), active.source.info
         active.use(self._sheets.fitted(sheet, info))
         self._teacher.saved()
-        if self._watcher is not None:
-            self._watcher.name_also(self._sheets.also())
+        self._name_ids()
         yield SheetLearned(sheet.name, str(path))
         fits = self._sheets.know(info).sheet.name
         if fits != sheet.name:

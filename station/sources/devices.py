@@ -1,6 +1,7 @@
 """Which devices there are: asked once (`list_devices`) or watched (`DeviceWatcher`).
 
-Only game controllers show (Joystick, Game Pad, Multi-axis Controller), and devices whose ids a sheet names.
+Only game controllers show (Joystick, Game Pad, Multi-axis Controller), and devices whose ids a sheet names; on request
+those too that do not say what they are, unopened.
 Keyboards and mice show only on request and are never opened. A composite device has several nodes; the
 game controller's is chosen. Two appearances are the same unit by vendor, product and serial (`same_device`),
 never by path: node numbers are used again at once.
@@ -21,8 +22,9 @@ from station.errors import DeviceError
 from station.sources import child
 from station.sources.port import DeviceInfo
 from station.sources.problems import device_error
+from station.sources.usages import is_game, is_private
 
-__all__ = ["Appeared", "DeviceWatcher", "Gone", "list_devices", "plain_text", "same_device"]
+__all__ = ["Appeared", "DeviceWatcher", "Gone", "is_silent", "list_devices", "plain_text", "same_device"]
 
 WATCH = "station.sources.watch"
 RESTART_AFTER_S = 1.0
@@ -51,14 +53,20 @@ def same_device(one: DeviceInfo, other: DeviceInfo) -> bool:
 
 
 def list_devices(
-    include_private: bool = False, also: Collection[Ids] = frozenset(), *, timeout_s: float = 10.0
+    include_private: bool = False,
+    also: Collection[Ids] = frozenset(),
+    *,
+    include_others: bool = False,
+    timeout_s: float = 10.0,
 ) -> tuple[DeviceInfo, ...]:
     """The devices that are there now. Waits for a child process (a tenth of a second as a rule).
 
-    `also` names vendor and product ids that sheets know. DeviceError when the system gives no list.
+    `also` names vendor and product ids that sheets know. `include_others`: those too, unopened, that say neither that
+    they are a game controller nor that people type or point with them. DeviceError when the system gives no list.
     """
     try:
-        process = child.spawn(WATCH, {"also": sorted(also), "private": include_private, "once": True})
+        wanted = {"also": sorted(also), "private": include_private, "others": include_others}
+        process = child.spawn(WATCH, {**wanted, "once": True})
         out, _ = process.communicate(timeout=timeout_s)
     except (OSError, subprocess.TimeoutExpired) as error:
         raise DeviceError("The system gave no list of devices; unplug all controllers and try again.") from error
@@ -67,6 +75,11 @@ def list_devices(
         reason = next((plain_text(str(m["problem"]), 200) for m in said if "problem" in m), "no reason given")
         raise DeviceError(f"The system gave no list of devices ({reason}); unplug all controllers and try again.")
     return tuple(device_info(node) for node in said[-1]["nodes"])
+
+
+def is_silent(info: DeviceInfo) -> bool:
+    """Whether it was listed, unopened, although it does not say what it is."""
+    return bool(info.problem) and not any(is_game(u) or is_private(u) for u in info.usages)
 
 
 def device_info(node: Mapping[str, Any]) -> DeviceInfo:
@@ -89,6 +102,8 @@ def device_info(node: Mapping[str, Any]) -> DeviceInfo:
 def _problem(kind: str, product: str, detail: str) -> str:
     if kind == "private":
         return f"{product or 'This device'} is a keyboard or mouse; it is not opened unless you confirm that."
+    if kind == "silent":
+        return f"{product or 'This device'} does not say that it is a game controller; teach it if it is one."
     return str(device_error(kind, product, detail)) if kind else ""
 
 

@@ -5,9 +5,10 @@ reading its descriptor takes) holds the interpreter lock and may hang in a drive
 enumeration takes about a millisecond, and one way for all systems is one way to test. Where the kernel tells of
 nodes that come and go (`uevents`), the next poll does not wait for its time.
 
-Input: the configuration, later new ones (`also`, `private`). Output: `{"nodes": [...]}`, the whole list after each
-change. A node is opened once, to read its descriptor, and only when its usages are a game
-controller's or its ids stand in `also` and its usages are not private; keyboards and mice are never opened.
+Input: the configuration, later new ones (`also`, `private`, `others`). Output: `{"nodes": [...]}`, the whole list after
+each change. A node is opened once, to read its descriptor, and only when its usages are a game
+controller's or its ids stand in `also` and its usages are not private; keyboards and mice are never opened. With
+`others` the nodes that say of themselves neither are listed too, unopened.
 """
 
 from __future__ import annotations
@@ -79,13 +80,13 @@ class Watch:
 
     def __init__(self) -> None:
         self.also: frozenset[tuple[int, int]] = frozenset()
-        self.private = False
+        self.private = self.others = False
         self._seen: dict[Node, Opened] = {}
 
     def configure(self, config: dict[str, Any]) -> None:
         """Take over what the parent wants to see."""
         self.also = frozenset((int(v), int(p)) for v, p in config.get("also", ()))
-        self.private = bool(config.get("private", False))
+        self.private, self.others = bool(config.get("private")), bool(config.get("others"))
 
     def poll(self, settle: bool = True) -> list[dict[str, Any]]:
         """The list as it stands.
@@ -103,6 +104,8 @@ class Watch:
         shown = [_shown(n, o) for n, o in seen.items() if not (settle and o.kind == "denied" and o.tries < 2)]
         if self.private:
             shown += [_shown(n, Opened(kind="private")) for n in nodes if any(map(is_private, n.usages))]
+        if self.others:
+            shown += [_shown(n, Opened(kind="silent")) for n in nodes if not any(map(is_private, n.usages))]
         return [one for i, one in enumerate(shown) if one["path"] not in {s["path"] for s in shown[:i]}]
 
 

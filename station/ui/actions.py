@@ -198,6 +198,9 @@ class Actions:
         w = self._w
         w.open_panel(SamplePanel(w.desk, w.desk.simulated_units(), w.look, w))
 
+    def other(self) -> None:
+        self._w.desk.list_silent()
+
     def backups(self) -> None:
         self._w.open_panel(BackupPanel(self._w.desk, self._w.look, self._w))
 

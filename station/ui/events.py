@@ -23,7 +23,17 @@ from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.checklist import NO_VISIT
 from station.ui.lot_ports import LotChanged
-from station.ui.ports import CertificateReady, DeskEvent, DeviceAppeared, DeviceGone, RecordChanged, Said, SheetLearned
+from station.ui.panels_bench import SilentPanel
+from station.ui.ports import (
+    CertificateReady,
+    DeskEvent,
+    DeviceAppeared,
+    DeviceGone,
+    RecordChanged,
+    Said,
+    SheetLearned,
+    SilentListed,
+)
 from station.ui.tags import by_age, lot_of
 
 if TYPE_CHECKING:
@@ -74,6 +84,8 @@ class EventRoom:
                 self.draw_record()
             case SheetLearned(name=name, path=path):
                 window.say(f"Sheet “{name}” is in force. Saved: {path}")
+            case SilentListed(devices=devices):
+                window.open_panel(SilentPanel(window.desk, devices, window.look, window))
             case LotChanged(lot_id=lot_id):
                 window.lots.lot_changed(lot_id)
             case RecordChanged(unit_id=unit_id):

@@ -46,6 +46,7 @@ KEYS = (
     KeyLine("PgDn", "record_down", "the record, downwards", repeats=True),
     KeyLine("U", "find", "find a unit by its tag"),
     KeyLine("D", "sample", "plug in a simulated sample unit"),
+    KeyLine("O", "other", "a device that does not say what it is"),
     KeyLine("Ctrl+B", "backups", "put a back-up in the place of the records"),
     KeyLine("Ctrl+S", "save_sheet", "save this model's sheet"),
     KeyLine("F5", "teach", "teach this device: a walk that makes its sheet"),

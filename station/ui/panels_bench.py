@@ -1,4 +1,4 @@
-"""Panels that answer for the running visit: mark by hand, skip, end the visit, begin one, take a sample unit."""
+"""Panels of the bench: mark by hand, skip, end the visit, begin one, take a sample unit or a silent device."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from station.checks.strengths import STRENGTHS
 from station.checks.types import Outcome
 from station.errors import InputError
 from station.records.types import VISIT_KINDS, Unit
+from station.sources.port import DeviceInfo
 from station.ui.look import Look
 from station.ui.panel import Panel
 from station.ui.ports import Desk
@@ -150,6 +151,33 @@ class SamplePanel(Panel):
     def commit(self) -> None:
         if self._names:
             self._desk.open_simulated(self._names[self.choice.chosen])
+
+
+class SilentPanel(Panel):
+    """Take a device for a game controller that does not say so."""
+
+    keys = "a number or the arrows: device · Enter: that one is a game controller · Esc: back"
+
+    def __init__(self, desk: Desk, devices: Sequence[DeviceInfo], look: Look, parent: QWidget) -> None:
+        super().__init__("A device that does not say what it is", look, parent)
+        self._desk, self._devices = desk, tuple(devices)
+        self.choice = ChoiceList([_device_words(d) for d in self._devices], look)
+        if self._devices:
+            self.add(plain_label("None of these is opened until you choose it.", wrap=True))
+            self.add(self.choice, focus=True)
+        else:
+            words = "No such device is there. Some units have another mode: a switch, or a key held while plugging in."
+            self.add(plain_label(words, wrap=True))
+        self.finish()
+
+    def commit(self) -> None:
+        if self._devices:
+            self._desk.open_silent(self._devices[self.choice.chosen])
+
+
+def _device_words(device: DeviceInfo) -> str:
+    serial = f", {device.serial}" if device.serial else ""
+    return f"{device.product or 'nameless device'}, {device.vendor_id:04x}:{device.product_id:04x}{serial}"
 
 
 class BackupPanel(Panel):

@@ -103,7 +103,24 @@ class SheetLearned:
     path: str
 
 
-DeskEvent = Event | DeviceAppeared | DeviceGone | Said | RecordChanged | CertificateReady | SheetLearned | LotChanged
+@dataclass(frozen=True, slots=True)
+class SilentListed:
+    """Devices that are there and do not say what they are; unopened."""
+
+    devices: tuple[DeviceInfo, ...]
+
+
+DeskEvent = (
+    Event
+    | DeviceAppeared
+    | DeviceGone
+    | Said
+    | RecordChanged
+    | CertificateReady
+    | SheetLearned
+    | LotChanged
+    | SilentListed
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +172,14 @@ class Desk(LotDesk, Protocol):
     def simulated_units(self) -> Sequence[str]: ...
 
     # teaching a device that no sheet describes
+    def list_silent(self) -> None:
+        """Look for devices that do not say that they are game controllers; a `SilentListed` event follows."""
+        ...
+
+    def open_silent(self, device: DeviceInfo) -> None:
+        """The person says that this is a game controller: it appears as if it was plugged in now."""
+        ...
+
     def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
         """The walk with this kind of device that was stopped, if there is one."""
         ...

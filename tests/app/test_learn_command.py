@@ -26,6 +26,7 @@ from station.sheets.learn.captured import joined, steps_in
 from station.sheets.load import load_sheet
 from station.sheets.model import Ask, Control, Part, Sheet
 from station.sources.port import DeviceInfo, SourceStatus
+from tests.rig import pad
 from tests.rig.fakehid import Rig
 from tests.sheets.learn_hand import NO_SLIPS, walked
 from tests.sheets.learn_pads import Pad, random_pad
@@ -170,6 +171,18 @@ def test_without_a_device_it_says_what_to_do(rig: Rig, capsys: pytest.CaptureFix
     assert "plug it in" in capsys.readouterr().err
 
 
+def test_a_device_that_does_not_say_what_it_is_is_learned_when_it_is_named(
+    rig: Rig, capsys: pytest.CaptureFixture[str]
+) -> None:
+    silent = rig.plug(pad.VENDOR_ONLY, pad.VENDOR, 9, "Odd pad", "S")
+    assert main(["learn"]) == 2
+    assert "These do not say what they are: Odd pad; name the pad with --device." in capsys.readouterr().err
+    assert silent.opens == 0
+    for word in ("odd", "1209:0009"):
+        info = learn_command._device(word)
+        assert (info.product, info.problem, info.descriptor) == ("Odd pad", "", pad.VENDOR_ONLY)
+
+
 def test_a_sheet_that_is_learned_anew_keeps_what_no_walk_can_show() -> None:
     before = Sheet(
         "Pad", ((1, 2),), (b"\x01\x02",), asks=(Ask("charge", "Charge light on?", ("V",)),),
@@ -191,7 +204,7 @@ def live(monkeypatch: pytest.MonkeyPatch) -> Callable[[Bench], list[str]]:
 
     def plug_in(bench: Bench) -> list[str]:
         bench.wait_open, bench.descriptor = lambda: None, PAD.descriptor  # type: ignore[attr-defined]
-        monkeypatch.setattr(learn_command, "list_devices", lambda: (INFO,))
+        monkeypatch.setattr(learn_command, "list_devices", lambda **_: (INFO,))
         monkeypatch.setattr(learn_command, "UsbSource", lambda info, allow_private: bench)
         monkeypatch.setattr(learn_command.time, "sleep", bench.wait)
         ids = [c.id for c in PAD.controls]

@@ -17,7 +17,7 @@ from station.capture.file import read_capture
 from station.checks.types import Outcome
 from station.records.store import open_store
 from station.records.types import Unit
-from station.ui.ports import DeskEvent, DeviceAppeared
+from station.ui.ports import DeskEvent, DeviceAppeared, SilentListed
 from tests.rig import pad
 from tests.rig.fakehid import Device, Rig
 
@@ -124,6 +124,20 @@ def test_plug_in_check_unplug_and_plug_in_again(rig: Rig, desk: StationDesk, see
     done = seen(ResultCommitted, lambda e: e.result.check == "hold" and e.result.assessment.outcome is Outcome.PASS)
     finger.stop()
     assert done.result.attempt == 2
+
+
+def test_a_device_that_does_not_say_what_it_is_is_opened_when_the_person_chooses_it(rig: Rig, desk, seen) -> None:
+    keyboard = rig.plug(pad.KEYBOARD, pad.VENDOR, 8, "Keys", "K")
+    silent = rig.plug(pad.VENDOR_ONLY, pad.VENDOR, 9, "Odd pad", "S")
+    desk.list_silent()
+    (listed,) = seen(SilentListed).devices
+    assert (listed.product, silent.opens) == ("Odd pad", 0)
+    desk.open_silent(listed)
+    appeared = seen(DeviceAppeared)
+    assert (appeared.device.product, appeared.device.problem, appeared.described) == ("Odd pad", "", "by nothing")
+    desk.list_silent()
+    assert seen(SilentListed).devices == ()
+    assert keyboard.opens == 0
 
 
 def _closed(desk: StationDesk) -> bool | None:

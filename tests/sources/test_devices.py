@@ -10,7 +10,15 @@ from dataclasses import replace
 
 import pytest
 
-from station.sources.devices import Appeared, DeviceWatcher, Gone, list_devices, plain_text, same_device
+from station.sources.devices import (
+    Appeared,
+    DeviceWatcher,
+    Gone,
+    is_silent,
+    list_devices,
+    plain_text,
+    same_device,
+)
 from station.sources.port import DeviceInfo
 from tests.rig import pad
 from tests.rig.fakehid import Device, Rig
@@ -69,6 +77,20 @@ def test_a_sheet_can_name_a_device_that_does_not_say_what_it_is(rig: Rig) -> Non
     assert device.opens == 0
     (info,) = list_devices(also={(pad.VENDOR, 9)})
     assert info.descriptor == pad.VENDOR_ONLY
+
+
+def test_devices_that_do_not_say_what_they_are_are_listed_unopened_on_request(rig: Rig) -> None:
+    silent = plug(rig, pad.VENDOR_ONLY, product=9)
+    keyboard = plug(rig, pad.KEYBOARD, product=8)
+    game = plug(rig, pad.DESCRIPTOR)
+    found = {d.product_id: d for d in list_devices(include_others=True)}
+    assert sorted(found) == [game.ids[1], 9]
+    assert "teach it" in found[9].problem
+    assert is_silent(found[9])
+    assert not is_silent(found[game.ids[1]])
+    assert (silent.opens, keyboard.opens) == (0, 0)
+    assert list_devices(also={(pad.VENDOR, 9)}, include_others=True)[-1].problem == ""
+    assert not any(map(is_silent, list_devices(include_private=True)))
 
 
 def test_a_sheet_that_names_a_keyboard_does_not_open_it(rig: Rig) -> None:

@@ -47,6 +47,7 @@ from station.ui.ports import (
     ProposalView,
     RecordChanged,
     Said,
+    SilentListed,
     SuspectView,
 )
 
@@ -156,6 +157,7 @@ class FakeDesk:
         self.suspect_rows: tuple[SuspectView, ...] = ()
         self.the_proposal: ProposalView | None = None
         self.lot_answers: dict[str, LotAnswer] = {}
+        self.silent: tuple[DeviceInfo, ...] = ()
         self.samples: tuple[str, ...] = ("sound", "off-centre", "noisy track", "weak shoulder")
         self.the_lesson: TeachView | None = None
         self.closed = False
@@ -254,6 +256,12 @@ class FakeDesk:
     def open_simulated(self, unit_name: str) -> None:
         self.calls.append(("open_simulated", unit_name))
         self.plug_in(device=replace(DEVICE, key=f"simulated:{unit_name}", bus="simulated", serial=f"SIM-{unit_name}"))
+
+    def list_silent(self) -> None:
+        self.events.append(SilentListed(self.silent))
+
+    def open_silent(self, device: DeviceInfo) -> None:
+        self.plug_in(device=replace(device, problem=""))
 
     def simulated_units(self) -> Sequence[str]:
         return self.samples

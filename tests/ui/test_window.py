@@ -65,6 +65,31 @@ def test_a_sample_unit_is_two_keys_away(window: MainWindow, desk: FakeDesk, pres
     assert window.arrival.device is not None
 
 
+def test_a_device_that_does_not_say_what_it_is_can_be_chosen(window: MainWindow, desk: FakeDesk, press: Press) -> None:
+    desk.silent = tuple(
+        replace(
+            DEVICE, key=f"fake:{i}", product=name, serial="", problem="It does not say that it is a game controller."
+        )
+        for i, name in enumerate(("Plover T2, odd mode", "Desk lamp"))
+    )
+    press(window, K.Key_O)
+    window.tick()
+    press(window, K.Key_1)
+    press(window, K.Key_Return)
+    window.tick()
+    assert window.arrival.device is not None
+    assert window.arrival.device.device.product == "Plover T2, odd mode"
+
+
+def test_without_such_a_device_it_says_what_to_try(window: MainWindow, press: Press) -> None:
+    press(window, K.Key_O)
+    window.tick()
+    assert window.panel is not None
+    assert any("another mode" in label.text() for label in window.panel.findChildren(QLabel))
+    press(window, K.Key_Return)
+    assert window.panel is None
+
+
 def test_a_new_device_becomes_a_new_unit_with_the_next_tag(window: MainWindow, desk: FakeDesk, press: Press) -> None:
     desk.unit_rows = [replace(UNIT, serial="other")]
     desk.plug_in()

@@ -25,7 +25,7 @@ _WAYS: dict[Way | None, str] = {
 def run(args: argparse.Namespace) -> int:
     """Print a paragraph for each device."""
     shelf = SheetShelf(paths.sheets_folder())
-    found = list_devices(include_private=args.all, also=shelf.also())
+    found = list_devices(args.all, shelf.also(), include_others=args.all)
     if not found:
         print("No game controller is plugged in. Plug one in, or see “restpoint devices --all”.")
     for info in found:
@@ -39,7 +39,7 @@ def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
     head = f"{info.product or 'nameless device'}  {info.vendor_id:04x}:{info.product_id:04x}  {info.bus}"
     said = [head, f"  is: {what}" + (f"; serial {info.serial}" if info.serial else "; no serial number")]
     if info.problem:
-        return [*said, f"  cannot be opened: {info.problem}"]
+        return [*said, f"  not opened: {info.problem}"]
     try:
         known = shelf.know(info)
     except StationError as error:

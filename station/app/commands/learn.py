@@ -19,7 +19,7 @@ from station.sheets.learn import Learned, learn, usual_controls, walk
 from station.sheets.learn.captured import steps_in
 from station.sheets.learn.walk import MOST, USUAL
 from station.sheets.write import save_sheet
-from station.sources.devices import list_devices
+from station.sources.devices import is_silent, list_devices
 from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
 
@@ -32,7 +32,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--capture", type=Path, metavar="FILE.npz", help="learn from a walk that was kept before")
     parser.add_argument("--keep", type=Path, metavar="FILE.npz", help="keep this walk as a capture")
     parser.add_argument("--out", type=Path, metavar="SHEET.toml", help="write here instead of the own sheets' folder")
-    parser.add_argument("--device", default="", metavar="WORD", help="part of the product's name, if several are there")
+    parser.add_argument(
+        "--device",
+        default="",
+        metavar="WORD",
+        help="part of the product's name, or its ids (1209:0001), if several are there",
+    )
     parser.add_argument(
         "--accept", nargs="+", default=[], metavar="CONTROL", help="write the best guess for these, although in doubt"
     )
@@ -155,15 +160,29 @@ def summary(learned: Learned) -> list[str]:
 
 
 def _device(word: str) -> DeviceInfo:
-    found = [d for d in list_devices() if word.casefold() in d.product.casefold()]
-    if not found:
-        raise InputError("No game controller is plugged in that could be learned; plug it in and try again.")
-    if len(found) > 1:
-        names = ", ".join(d.product for d in found)
+    """The device to learn: a game controller, or one that does not say what it is and that `word` names."""
+    also = SheetShelf(paths.sheets_folder()).also()
+    found = [d for d in list_devices(also=also, include_others=True) if _named(d, word)]
+    ready, silent = [d for d in found if not is_silent(d)], [d for d in found if is_silent(d)]
+    if not ready and len(silent) == 1 and word:
+        named = (silent[0].vendor_id, silent[0].product_id)
+        ready = [d for d in list_devices(also={*also, named}) if (d.vendor_id, d.product_id) == named]
+    if not ready:
+        names = ", ".join(d.product or "nameless device" for d in silent)
+        unsaid = f" These do not say what they are: {names}; name the pad with --device." if silent else ""
+        raise InputError(f"No game controller is plugged in that could be learned; plug it in and try again.{unsaid}")
+    if len(ready) > 1:
+        names = ", ".join(d.product for d in ready)
         raise InputError(f"Several devices are plugged in ({names}); name one with --device.")
-    if found[0].problem:
-        raise InputError(found[0].problem)
-    return found[0]
+    if ready[0].problem:
+        raise InputError(ready[0].problem)
+    return ready[0]
+
+
+def _named(info: DeviceInfo, word: str) -> bool:
+    """Whether `word` is part of the product's name, or its ids as `restpoint devices` prints them."""
+    ids = f"{info.vendor_id:04x}:{info.product_id:04x}"
+    return word.casefold() in info.product.casefold() or word.casefold() == ids
 
 
 def _say(line: str) -> None:
