@@ -7,6 +7,7 @@ tail). So it is read by a process of its own with a limit on both; whatever happ
 from __future__ import annotations
 
 import base64
+import contextlib
 import io
 import json
 import subprocess
@@ -100,12 +101,11 @@ def main() -> int:
 
 def _limit_memory() -> None:
     """Where the system can (POSIX; macOS takes no notice); elsewhere pypdf's own limits and the time have to do."""
-    try:
+    if sys.platform != "win32":
         import resource
 
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-    except (ImportError, ValueError, OSError):
-        return
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
 
 
 if __name__ == "__main__":
