@@ -15,11 +15,12 @@ from station.bench.plan import plan
 from station.bench.strengths import up_to_date, with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
-from station.certificate.content import Certificate, build_certificate
+from station.certificate.content import build_certificate
 from station.certificate.dials import dial_of
 from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
+from station.certificate.types import Certificate
 from station.checks.assess import takes_of
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS

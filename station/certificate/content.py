@@ -10,15 +10,17 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
 
 import numpy as np
 
-from station import __version__
 from station.bench.types import Step
-from station.checks.types import Finding, Outcome, Reading
+from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, UNCERTAINTY
+from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
+from station.certificate.wording import count, reading_name
+from station.checks.types import Outcome
 from station.records.canonical import canonical_json
 from station.records.money import format_money
 from station.records.types import Result, Treatment, UnitHistory, Visit
@@ -26,148 +28,6 @@ from station.records.types import Result, Treatment, UnitHistory, Visit
 FORMAT = "restpoint-certificate"
 VERSION = 2
 """1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed"""
-
-DECISION_RULE = (
-    "A value passes when it lies inside its limit by at least its expanded uncertainty U; it fails when it lies "
-    "outside by more than U, or beyond the fail limit; anything else is borderline (guard band w = U, after JCGM 106 "
-    "and ILAC-G8). With k = 2 and a normal distribution, a value that passes is really outside its limit in at most "
-    "2.5 % of cases. Counts carry no uncertainty."
-)
-UNCERTAINTY = (
-    "U is expanded with k = 2 (about 95 %) from the resolution of the unit's codes (one code / √12, JCGM 100 F.2.2.1) "
-    "and the scatter of the readings, with their correlation in mind (JCGM 100 4.2). Durations include the report "
-    "interval. What happens between two reports cannot be seen."
-)
-SIGNED = (
-    "The file is signed: its last line is an Ed25519 signature over all of it, and it carries what is printed here as "
-    "JSON with a signature of its own. “restpoint verify FILE.pdf” says whether both hold and whose key it is; compare "
-    "the key with the one that the bench gave you by another way. A print-out cannot be checked: its QR code names the "
-    "file to ask for."
-)
-UNSIGNED = "This file is not signed: nothing in it shows who wrote it, or whether it was changed since."
-LIMITS = (
-    "Limits are customary in the repair trade and have no published source, unless the model sheet gives its own; "
-    "each stands beside its value. An axis reads −100 … +100 % of half travel, a trigger 0 … 100 % of travel."
-)
-SCOPE = (
-    "These results hold for this unit only, as it was on the dates given. They say nothing of the life left in it. "
-    "A bench test cannot replace the safety tests of cells and chargers. This is no accredited certificate. "
-    "Copy it only as a whole."
-)
-
-
-@dataclass(frozen=True, slots=True)
-class CheckLine:
-    """One check of one control as it stands at the end."""
-
-    check: str
-    title: str
-    outcome: Outcome
-    readings: tuple[Reading, ...]
-    findings: tuple[Finding, ...]
-    at: str
-    visit: int
-    tries: int
-    by_hand: bool
-    reason: str
-    capture_sha256: str
-
-
-@dataclass(frozen=True, slots=True)
-class ControlBlock:
-    """All lines of one control, in the order of the checklist."""
-
-    control: str
-    name: str
-    group: str
-    lines: tuple[CheckLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Dial:
-    """What a bearing dial is drawn from: `sector_reach_pct` float[72] (NaN: not covered), `settle_pct` float[k, 2]."""
-
-    control: str
-    name: str
-    rest_pct: tuple[float, float] | None
-    rest_limit_pct: float | None
-    reach_limit_pct: float | None
-    sector_reach_pct: tuple[float, ...] = ()
-    settle_pct: tuple[tuple[float, float], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class VisitLine:
-    number: int
-    kind: str
-    started_at: str
-    finished_at: str
-    person: str
-    passed: int
-    borderline: int
-    failed: int
-
-
-@dataclass(frozen=True, slots=True)
-class TreatmentLine:
-    at: str
-    kind: str
-    part: str
-    minutes: int
-    materials: str
-    cost: str
-    note: str
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A reading that failed or was borderline once: its values visit by visit, oldest first."""
-
-    what: str
-    unit: str
-    values: tuple[tuple[int, float | None, Outcome], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Certificate:
-    """Everything the page shows; the same content is attached as JSON."""
-
-    number: str
-    issued_at: str
-    bench: str
-    person: str
-    tag: str
-    model: str
-    serial: str
-    usb_id: str
-    claim: str
-    claim_state: str
-    condition: str
-    becomes: str
-    received_at: str
-    visits: tuple[VisitLine, ...]
-    treatments: tuple[TreatmentLine, ...]
-    rest: str
-    controls: tuple[ControlBlock, ...]
-    changes: tuple[Change, ...]
-    dials: tuple[Dial, ...]
-    not_tested: tuple[str, ...]
-    deviations: tuple[str, ...]
-    timing: str
-    passed: int
-    borderline: int
-    failed: int
-    program: str = f"Restpoint {__version__}"
-
-    def headline(self) -> str:
-        """The result in one sentence, without a score."""
-        if self.failed:
-            return _count(self.failed, "check") + " failed"
-        if self.borderline:
-            return f"No check failed, {self.borderline} borderline"
-        if self.not_tested:
-            return f"All {self.passed} checks done passed; {len(self.not_tested)} not done"
-        return f"All {self.passed} checks passed"
 
 
 def build_certificate(
@@ -244,51 +104,10 @@ def rest_sentence(history: UnitHistory) -> str:
     override = history.extra.get("override", "")
     if rested:
         days = _days_between(last, rested[-1].started_at)
-        return f"Tested again {_count(days, 'day')} after the last treatment ({rested[-1].started_at[:10]})."
+        return f"Tested again {count(days, 'day')} after the last treatment ({rested[-1].started_at[:10]})."
     if override:
         return f"Declared ready without the rest: {override}."
     return f"Not tested after a rest yet; due from {history.unit.rest_until or 'an open date'}."
-
-
-def describe_reading(reading: Reading) -> str:
-    """Value, uncertainty and unit: "10.2 ± 0.3 %"."""
-    if reading.value is None:
-        return reading.reason or "no value"
-    value = _number(reading.value, reading.uncertainty)
-    spread = f" ± {_number(reading.uncertainty, reading.uncertainty)}" if reading.uncertainty > 0 else ""
-    unit = f" {reading.unit}" if reading.unit and reading.unit != "count" else ""
-    return f"{value}{spread}{unit}"
-
-
-def describe_limit(reading: Reading) -> str:
-    """The limit with its rule: "≤ 5, fails beyond 10"; empty where there is none."""
-    if reading.limit is None:
-        return ""
-    sign = "≤" if reading.rule == "<=" else "≥"
-    text = f"{sign} {reading.limit:g}"
-    between = reading.fail_beyond is not None and abs(reading.fail_beyond - reading.limit) >= (
-        reading.unit in ("", "count")
-    )
-    if reading.fail_beyond is not None and between and reading.fail_beyond != reading.limit:
-        text += f" · fails {'>' if reading.rule == '<=' else '<'} {reading.fail_beyond:g}"
-    return text
-
-
-_NAMES = {
-    "miss_rate_upper": "miss rate at most",
-    "short": "too short",
-    "shortest": "shortest press",
-    "others": "others moved",
-}
-
-
-def reading_name(name: str) -> str:
-    """A reading's name in words: "reach_up" → "reach up", "noise_pp_x" → "noise p-p, horizontal"."""
-    words = _NAMES.get(name, name)
-    for suffix, axis in (("_x", ", horizontal"), ("_y", ", vertical")):
-        if words.endswith(suffix):
-            words = words[: -len(suffix)] + axis
-    return words.replace("_pp", " p-p").replace("_", " ")
 
 
 # --- parts ------------------------------------------------------------------------------------------
@@ -411,7 +230,7 @@ def _deviations(
         if result.by_hand:
             yield f"{name}: outcome set by hand ({result.reason or 'no reason given'})."
         if result.lost:
-            yield f"{name}: {_count(result.lost, 'report')} lost while it ran."
+            yield f"{name}: {count(result.lost, 'report')} lost while it ran."
     if override := history.extra.get("override"):
         yield f"Declared ready before the rest was over: {override}."
 
@@ -442,18 +261,6 @@ def _numbered(content: Certificate) -> Certificate:
 def _days_between(start_iso: str, end_iso: str) -> int:
     start, end = (np.datetime64(s[:10]) for s in (start_iso, end_iso))
     return int((end - start).astype(int))
-
-
-def _count(n: int, noun: str) -> str:
-    return f"{n} {noun}" + ("" if n == 1 else "s")
-
-
-def _number(value: float, uncertainty: float) -> str:
-    """Digits that the uncertainty carries: one more than its first significant digit, at most 2 decimals."""
-    if uncertainty <= 0:
-        return f"{value:g}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}"
-    decimals = int(np.clip(1 - np.floor(np.log10(uncertainty)), 0, 2))
-    return f"{value:.{decimals}f}".replace("-", "−")
 
 
 def _plain(value: Any) -> Any:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from station.certificate import paper as pp
-from station.certificate.content import CheckLine, ControlBlock, describe_limit, describe_reading, reading_name
 from station.certificate.figures import OUTCOME_FACES, draw_outcome
 from station.certificate.layout import LEFT, RIGHT, Piece, gap, nothing
 from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper
+from station.certificate.types import CheckLine, ControlBlock
+from station.certificate.wording import describe_limit, describe_reading, reading_name
 from station.checks.types import Outcome, Reading
 
 IN_ONE_ROW = ("contact", "light", "normal_press", "firm_press", "hold", "hat")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from station.certificate.content import Dial
+from station.certificate.types import Dial
 from station.checks.types import Limits, Outcome, Progress
 from station.records.types import Result
 from station.sheets.model import Control

@@ -7,8 +7,8 @@ import math
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
-from station.certificate.content import Dial
 from station.certificate.paper import BORDERLINE, DIM, FAIL, INK, LINE, MM, PASS, SMALL, STRONG, Face, Paper
+from station.certificate.types import Dial
 from station.checks.types import Outcome
 
 SECTORS = 72

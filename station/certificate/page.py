@@ -11,11 +11,12 @@ from PySide6.QtGui import QPagedPaintDevice, QPainter, QPdfWriter
 
 from station.capture.text import plain_text
 from station.certificate import paper as pp
-from station.certificate.content import Certificate, content_sha256, to_json
+from station.certificate.content import content_sha256, to_json
 from station.certificate.layout import LEFT, RIGHT, WIDE, Piece, one_line
 from station.certificate.paper import DIM, SMALL, STRONG, Face, Paper
 from station.certificate.pieces import pieces_of
 from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, seal, statement_json
+from station.certificate.types import Certificate
 from station.errors import StationError
 
 TOP_MM, BOTTOM_MM = 26.0, 279.0

@@ -6,17 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from station.certificate import paper as pp
-from station.certificate.content import (
-    DECISION_RULE,
-    LIMITS,
-    SCOPE,
-    SIGNED,
-    UNCERTAINTY,
-    UNSIGNED,
-    Certificate,
-    TreatmentLine,
-    VisitLine,
-)
 from station.certificate.control_rows import control_pieces
 from station.certificate.figures import OUTCOME_FACES, draw_dial, draw_outcome
 from station.certificate.layout import (
@@ -35,6 +24,8 @@ from station.certificate.layout import (
 )
 from station.certificate.paper import SMALL, STRONG, TEXT, TITLE, Face, Paper
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
+from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, SIGNED, UNCERTAINTY, UNSIGNED
+from station.certificate.types import Certificate, TreatmentLine, VisitLine
 from station.checks.types import Outcome
 
 

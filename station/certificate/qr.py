@@ -6,8 +6,9 @@ import segno
 from PySide6.QtGui import QColor
 
 from station.capture.text import plain_text
-from station.certificate.content import Certificate, content_sha256
+from station.certificate.content import content_sha256
 from station.certificate.paper import Paper
+from station.certificate.types import Certificate
 
 MODULE_MM, LEAST_MODULE_MM = 0.45, 0.4
 """a printer of 300 dpi draws 0.4 mm with nearly five dots"""

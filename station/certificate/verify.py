@@ -16,7 +16,7 @@ from enum import Enum
 from typing import Any
 
 from station.capture.text import plain_text
-from station.certificate import content as wording
+from station.certificate.content import FORMAT
 from station.certificate.keys import KnownKey
 from station.certificate.signature import (
     CONTENT_NAME,
@@ -186,7 +186,7 @@ def _body(content: bytes | None) -> dict[str, Any]:
 def _is_canonical(content: bytes) -> bool:
     body = _body(content)
     try:
-        return body.get("format") == wording.FORMAT and canonical_json(body).encode() == content
+        return body.get("format") == FORMAT and canonical_json(body).encode() == content
     except (ValueError, TypeError, RecursionError):
         return False
 

@@ -7,14 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from station.certificate.content import (
-    build_certificate,
-    content_sha256,
-    describe_limit,
-    describe_reading,
-    reading_name,
-    to_json,
-)
+from station.certificate.content import build_certificate, content_sha256, to_json
+from station.certificate.wording import describe_limit, describe_reading, reading_name
 from station.checks.types import Outcome, Reading
 from tests.certificate import sample_history as sample
 

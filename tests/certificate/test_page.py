@@ -11,8 +11,9 @@ import subprocess
 import pypdf
 import pytest
 
-from station.certificate.content import Dial, build_certificate, to_json
+from station.certificate.content import build_certificate, to_json
 from station.certificate.page import render_pdf
+from station.certificate.types import Dial
 from tests.certificate.test_content import certificate, sample
 
 

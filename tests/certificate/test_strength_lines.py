@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from station.app.certify import steps_of
-from station.certificate.content import build_certificate, describe_reading
+from station.certificate.content import build_certificate
+from station.certificate.wording import describe_reading
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Control, Place, Sheet

@@ -1,0 +1,123 @@
+"""What stands on a certificate, as immutable values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from station import __version__
+from station.certificate.wording import count
+from station.checks.types import Finding, Outcome, Reading
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    """One check of one control as it stands at the end."""
+
+    check: str
+    title: str
+    outcome: Outcome
+    readings: tuple[Reading, ...]
+    findings: tuple[Finding, ...]
+    at: str
+    visit: int
+    tries: int
+    by_hand: bool
+    reason: str
+    capture_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class ControlBlock:
+    """All lines of one control, in the order of the checklist."""
+
+    control: str
+    name: str
+    group: str
+    lines: tuple[CheckLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Dial:
+    """What a bearing dial is drawn from: `sector_reach_pct` float[72] (NaN: not covered), `settle_pct` float[k, 2]."""
+
+    control: str
+    name: str
+    rest_pct: tuple[float, float] | None
+    rest_limit_pct: float | None
+    reach_limit_pct: float | None
+    sector_reach_pct: tuple[float, ...] = ()
+    settle_pct: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class VisitLine:
+    number: int
+    kind: str
+    started_at: str
+    finished_at: str
+    person: str
+    passed: int
+    borderline: int
+    failed: int
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentLine:
+    at: str
+    kind: str
+    part: str
+    minutes: int
+    materials: str
+    cost: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A reading that failed or was borderline once: its values visit by visit, oldest first."""
+
+    what: str
+    unit: str
+    values: tuple[tuple[int, float | None, Outcome], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Certificate:
+    """Everything the page shows; the same content is attached as JSON."""
+
+    number: str
+    issued_at: str
+    bench: str
+    person: str
+    tag: str
+    model: str
+    serial: str
+    usb_id: str
+    claim: str
+    claim_state: str
+    condition: str
+    becomes: str
+    received_at: str
+    visits: tuple[VisitLine, ...]
+    treatments: tuple[TreatmentLine, ...]
+    rest: str
+    controls: tuple[ControlBlock, ...]
+    changes: tuple[Change, ...]
+    dials: tuple[Dial, ...]
+    not_tested: tuple[str, ...]
+    deviations: tuple[str, ...]
+    timing: str
+    passed: int
+    borderline: int
+    failed: int
+    program: str = f"Restpoint {__version__}"
+
+    def headline(self) -> str:
+        """The result in one sentence, without a score."""
+        if self.failed:
+            return count(self.failed, "check") + " failed"
+        if self.borderline:
+            return f"No check failed, {self.borderline} borderline"
+        if self.not_tested:
+            return f"All {self.passed} checks done passed; {len(self.not_tested)} not done"
+        return f"All {self.passed} checks passed"
