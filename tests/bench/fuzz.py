@@ -21,6 +21,7 @@ import time
 import traceback
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 from types import FrameType
@@ -38,10 +39,14 @@ from station.errors import InputError, StationError
 from station.hid import ReportBlock, columns, encode, parse_descriptor, usage_column
 from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
+from station.sheets.learn import learn, walk
+from station.sheets.learn.captured import as_capture, steps_in
 from station.sheets.load import parse_sheet
 from station.sheets.write import sheet_text
 from station.sources.port import DeviceInfo
 from tests.hid.hid_cases import CASES, MALFORMED, PAD, PAD_REST, block_of
+from tests.sheets.learn_hand import walked
+from tests.sheets.learn_pads import random_pad
 
 LIMIT_S = 2.0
 
@@ -109,6 +114,13 @@ def read_journal_bytes(data: bytes) -> None:
         path = Path(folder) / "fuzz.journal"
         path.write_bytes(data)
         write_capture(read_journal(path))
+
+
+def read_walk(data: bytes) -> None:
+    """A kept walk, learned from; what is learned can be written."""
+    capture = read_capture(data)
+    learned = learn(steps_in(capture), layout=parse_descriptor(capture.descriptor) if capture.descriptor else None)
+    sheet_text(learned.sheet)
 
 
 # --- makers
@@ -289,18 +301,71 @@ def _sheets() -> list[bytes]:
     return [sheet_text(draw_up(parse_descriptor(c.descriptor), _info(c.descriptor))).encode() for c in CASES[:8]]
 
 
+def _walks() -> list[Capture]:
+    """Walks of small made-up pads, thinned to some hundred reports."""
+    made = []
+    for number in (4001, 4002, 4003, 4004):
+        pad = random_pad(number)
+        some = [next(c for c in pad.controls if c.kind == kind) for kind in ("stick", "button")]
+        steps = [replace(s, block=_thinned(s.block)) for s in walked(pad, walk(some))]
+        made.append(as_capture(steps, pad.descriptor, CaptureMeta(0x1209, 0x0001, "Pad")))
+    return made
+
+
+def _thinned(block: ReportBlock) -> ReportBlock:
+    kept = slice(None, None, max(1, len(block) // 60))
+    return ReportBlock(0, block.t_ns[kept], block.size[kept], block.raw[kept], 0)
+
+
+def walks(*sound: Capture) -> Callable[[Random], bytes]:
+    """Walks with columns of their reports overwritten, reports cut, steps swapped, lost or empty."""
+
+    def make(random: Random) -> bytes:
+        capture = random.choice(sound)
+        raw, size = capture.block.raw.copy(), capture.block.size.copy()
+        marks = list(capture.marks)
+        rows, columns_ = raw.shape
+        for _ in range(random.choice((1, 1, 2, 4, 8))):
+            at = random.randrange(columns_)
+            match random.randrange(8):
+                case 0:
+                    raw[:, at] = random.choice((0, 255, random.randrange(256)))
+                case 1:
+                    raw[:, at] = np.frombuffer(random.randbytes(rows), np.uint8)
+                case 2:
+                    raw[:, at] = np.arange(rows) // random.choice((1, 2, 7, 60))
+                case 3:
+                    raw[:, at] = raw[:, random.randrange(columns_)]
+                case 4:
+                    raw[:, at] ^= np.uint8(1 << random.randrange(8)) * (np.arange(rows) % 60 < random.randrange(60))
+                case 5:
+                    size[random.randrange(rows) :: random.choice((1, 2, 50))] = random.randrange(columns_ + 1)
+                case 6:
+                    one, other = random.randrange(len(marks)), random.randrange(len(marks))
+                    swapped = marks[other].control
+                    marks[other] = replace(marks[other], control=marks[one].control)
+                    marks[one] = replace(marks[one], control=swapped)
+                case _:
+                    del marks[(at := random.randrange(len(marks))) : at + 2]
+        block = ReportBlock(0, capture.block.t_ns, size, raw, 0)
+        return write_capture(replace(capture, block=block, marks=tuple(marks) or capture.marks))
+
+    return make
+
+
 _DESCRIPTORS = [c.descriptor for c in CASES] + [bad.descriptor[:400] for bad in MALFORMED]
 TARGETS: dict[str, Target] = {
     "descriptor": Target(read_descriptor, (damaged(*_DESCRIPTORS), items, anything)),
     "reports": Target(read_reports, (damaged(*(c.report * 9 for c in CASES)), anything)),
     "sheet": Target(read_sheet_text, (lines(*_sheets()), damaged(*_sheets()), anything)),
     "journal": Target(read_journal_bytes, (frames, damaged(frames(Random(4))), anything)),
+    "walk": Target(read_walk, (walks(*_walks()),)),
     "capture": Target(read_capture_bytes, (arrays, damaged(*_captures()), anything)),
 }
 
 
 def run(target: Target, cases: int, random: Random) -> tuple[Counter[str], float, list[str]]:
-    """Outcomes by kind, the slowest case in seconds, and one line for each thing found."""
+    """Outcomes by kind, the slowest case in seconds, and one line for each thing found. Needs `stop` installed."""
     outcomes: Counter[str] = Counter()
     slowest, found = 0.0, []
     for i in range(cases):
@@ -330,7 +395,8 @@ def run(target: Target, cases: int, random: Random) -> tuple[Counter[str], float
     return outcomes, slowest, found
 
 
-def _stop(_number: int, _frame: FrameType | None) -> None:
+def stop(_number: int, _frame: FrameType | None) -> None:
+    """The handler of SIGVTALRM: whoever calls `run` installs it."""
     raise Hang
 
 
@@ -341,7 +407,7 @@ def main() -> int:
     parser.add_argument("--target", choices=sorted(TARGETS), action="append")
     options = parser.parse_args()
     seed = Random().randrange(2**32) if options.seed is None else options.seed
-    signal.signal(signal.SIGVTALRM, _stop)
+    signal.signal(signal.SIGVTALRM, stop)
     print(f"seed {seed}")
     result: dict[str, object] = {}
     findings: list[str] = []
