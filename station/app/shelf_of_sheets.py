@@ -112,9 +112,10 @@ class SheetShelf:
 
 def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     """What was learned anew, with everything of the sheet before it that no walk can show: ids, checks that a person
-    answers, parts of controls that are still there, limits, reports to send. A drawn-up sheet has none of that."""
+    answers, parts of controls that are still there, limits, reports to send. Of a drawn-up sheet only the checks that a
+    person answers: its ids are those of the device, its parts do not bear the learned names."""
     if before.drawn_up:
-        return learned
+        return replace(learned, asks=before.asks)
     here = {c.id for c in learned.controls}
     parts = tuple(p for p in before.parts if all(s.split(".")[0] in here for s in p.serves))
     match = tuple(dict.fromkeys((*learned.match, *before.match)))

@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from station.app import paths
-from station.app.shelf_of_sheets import SheetShelf
+from station.app.shelf_of_sheets import SheetShelf, carried_over
 from station.app.walks import WalkShelf, keep_walk, layout_of
 from station.bench.teaching import Teaching, closed, is_part, written
 from station.capture.file import read_capture
@@ -97,7 +97,9 @@ def _live(args: argparse.Namespace) -> Learned:
             learned = walk_through(lesson, say=_say, wait=time.sleep)
         finally:  # whatever ends the walk, what was seen is not lost
             _keep(args.keep, lesson, source.descriptor)
-        return confirmed(learned, _confirm) if sys.stdin.isatty() else learned
+        learned = confirmed(learned, _confirm) if sys.stdin.isatty() else learned
+        before = SheetShelf(paths.sheets_folder()).blank(info).sheet
+        return replace(learned, sheet=carried_over(learned.sheet, before))
     finally:
         source.close()
 
