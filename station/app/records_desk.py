@@ -14,6 +14,7 @@ from station.app.active import ActiveUnit
 from station.app.advice import Adviser
 from station.app.certified import last_certificate, remember_certificate
 from station.app.lots import LotAdviser
+from station.app.photos import newest
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
 from station.errors import InputError
@@ -129,7 +130,16 @@ class RecordsDesk:
             self._change(job)
 
     def add_note(self, note: Note, photo: str = "") -> None:
-        self._change(lambda: self._store.add_note(self._with_photo(note, photo)).unit_id)
+        def job() -> str:
+            unit_id = self._store.add_note(self._with_photo(note, photo)).unit_id
+            if photo:
+                self._store.set_setting("photo_folder", str(Path(photo).expanduser().resolve().parent))
+            return unit_id
+
+        self._change(job)
+
+    def photos(self) -> Sequence[str]:
+        return newest(self.setting("photo_folder"))
 
     def _with_photo(self, note: Note, photo: str) -> Note:
         """The note with its picture kept beside the records. InputError when it cannot be read or is no picture."""

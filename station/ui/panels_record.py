@@ -18,6 +18,7 @@ from station.sheets.model import Part
 from station.ui.cautions import caution_for
 from station.ui.look import Look
 from station.ui.panel import NoteEdit, Panel
+from station.ui.photo_field import PhotoField
 from station.ui.ports import Desk, ProposalView
 from station.ui.shapes import CAUTION, ShapeMark
 from station.ui.widgets import ChoiceList, plain_label
@@ -141,21 +142,22 @@ class TreatmentPanel(Panel):
 class NotePanel(Panel):
     """A note on the unit."""
 
-    keys = "Enter: save · Shift+Enter: new line · Esc: back"
+    keys = "Tab: photo, there the arrows take the newest pictures · Enter: save · Shift+Enter: new line · Esc: back"
 
     def __init__(self, desk: Desk, unit: Unit, look: Look, parent: QWidget) -> None:
         super().__init__(f"Note on {unit.tag}", look, parent)
         self._desk, self._unit = desk, unit
         self.text = NoteEdit()
         self.text.setFixedHeight(look.px(110))
-        self.photo = QLineEdit()
-        self.photo.setPlaceholderText("path of a JPEG, PNG or WebP file; may stay empty")
+        self.photo = PhotoField(desk.photos(), look)
         self.add(self.text, focus=True)
         self.add(self.photo, "Photo", focus=True)
+        self.add(self.photo.below)
+        self.photo.line.textChanged.connect(self.place)
         self.finish(self.text)
 
     def commit(self) -> None:
-        text, photo = self.text.toPlainText().strip(), self.photo.text().strip()
+        text, photo = self.text.toPlainText().strip(), self.photo.line.text().strip()
         if not text and not photo:
             raise InputError("The note is empty: write it, or press Esc.")
         self._desk.add_note(Note("", self._unit.id, "", text or "photo"), photo)

@@ -157,6 +157,8 @@ class FakeDesk:
         self.suspect_rows: tuple[SuspectView, ...] = ()
         self.the_proposal: ProposalView | None = None
         self.lot_answers: dict[str, LotAnswer] = {}
+        self.pictures: tuple[str, ...] = ()
+        self.photo = ""
         self.silent: tuple[DeviceInfo, ...] = ()
         self.samples: tuple[str, ...] = ("sound", "off-centre", "noisy track", "weak shoulder")
         self.the_lesson: TeachView | None = None
@@ -469,8 +471,12 @@ class FakeDesk:
         self.treatments.append(replace(treatment, id=self.new_id()))
         self._changed("add_treatment", treatment, treatment.unit_id)
 
+    def photos(self) -> Sequence[str]:
+        return self.pictures
+
     def add_note(self, note: Note, photo: str = "") -> None:
         self.notes.append(replace(note, id=self.new_id()))
+        self.photo = photo
         self._changed("add_note", note, note.unit_id)
 
     def add_shelf_part(self, part: ShelfPart) -> None:
