@@ -78,6 +78,11 @@ class Panel(QFrame):
         if isinstance(widget, ChoiceList):
             widget.taken.connect(self.accept)
 
+    def add_nothing(self, words: str) -> None:
+        """In place of a choice when there is nothing to choose from."""
+        self.add(plain_label(words, wrap=True))
+        self._keys.setText("Enter or Esc: back")
+
     def add_foot(self, widget: QWidget) -> None:
         """What must stay in sight below everything that scrolls."""
         self._outer.addWidget(widget)

@@ -145,7 +145,7 @@ class SamplePanel(Panel):
         if self._names:
             self.add(self.choice, focus=True)
         else:
-            self.add(plain_label("No sample units are installed beside the program.", wrap=True))
+            self.add_nothing("No sample units are installed beside the program.")
         self.finish()
 
     def commit(self) -> None:
@@ -167,7 +167,7 @@ class SilentPanel(Panel):
             self.add(self.choice, focus=True)
         else:
             words = "No such device is there. Some units have another mode: a switch, or a key held while plugging in."
-            self.add(plain_label(words, wrap=True))
+            self.add_nothing(words)
         self.finish()
 
     def commit(self) -> None:
@@ -194,7 +194,7 @@ class BackupPanel(Panel):
             self.add(plain_label("The records until now are set aside, not lost. A running visit stops.", wrap=True))
             self.add(self.choice, focus=True)
         else:
-            self.add(plain_label("There is no back-up yet; one is made each day the program runs.", wrap=True))
+            self.add_nothing("There is no back-up yet; one is made each day the program runs.")
         self.finish()
 
     def commit(self) -> None:

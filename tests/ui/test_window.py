@@ -85,7 +85,9 @@ def test_without_such_a_device_it_says_what_to_try(window: MainWindow, press: Pr
     press(window, K.Key_O)
     window.tick()
     assert window.panel is not None
-    assert any("another mode" in label.text() for label in window.panel.findChildren(QLabel))
+    said = [label.text() for label in window.panel.findChildren(QLabel)]
+    assert any("another mode" in text for text in said)
+    assert "Enter or Esc: back" in said
     press(window, K.Key_Return)
     assert window.panel is None
 
