@@ -51,8 +51,9 @@ def poll_interval(t_ns: I64) -> float:
 
 def interval_at(t_ns: I64, index: int, poll_ns: float) -> float:
     """By how much the report at `index` can be late, in ns: the interval before it, or two polls if that is less (a
-    report or its predecessor can have been lost)."""
-    return min(float(t_ns[index] - t_ns[index - 1]), 2.0 * poll_ns) if index > 0 else poll_ns
+    report or its predecessor can have been lost); never less than a poll (one that came together with its predecessor
+    was held back)."""
+    return max(min(float(t_ns[index] - t_ns[index - 1]), 2.0 * poll_ns), poll_ns) if index > 0 else poll_ns
 
 
 def transition_ms(t_ns: I64, values: F64, low: float, high: float, shares: tuple[float, float]) -> float | None:

@@ -90,6 +90,11 @@ def test_the_poll_interval_of_a_device_that_reports_on_change_is_its_closest() -
     assert poll_interval(t[:1]) == 0.0
 
 
+def test_a_report_that_came_together_with_the_one_before_was_late_by_a_poll_at_least() -> None:
+    t = np.array([0, 8, 24, 24, 32]) * MS
+    assert [interval_at(t, i, 8 * MS) for i in range(5)] == [8 * MS, 8 * MS, 16 * MS, 8 * MS, 8 * MS]
+
+
 def test_intervals_while_moving() -> None:
     t = np.array([0, 8, 16, 96, 104, 400], dtype=np.int64) * MS
     moving = np.array([True, True, True, True, False])
