@@ -81,6 +81,8 @@ class Ledger:
     to_interrupt: int | None = None
     to_resume: int | None = None
     away: bool = False
+    chosen: int | None = None
+    """the step that was chosen last, until one is started: who chooses another while the unit goes away gets that"""
     checks: Counter[str] = field(default_factory=Counter)
     """the interrupted checks by name"""
 
@@ -88,10 +90,12 @@ class Ledger:
         """Follow one event."""
         match event:
             case StepStarted(index, step) if not step.person_answers:
-                if self.to_resume is not None:
+                if self.to_resume is not None and index == self.chosen != self.to_resume:
+                    self.counts["another chosen meanwhile"] += 1
+                elif self.to_resume is not None:
                     self.must(index == self.to_resume, f"step {self.to_resume} was interrupted, {index} was started")
                     self.counts["resumed"] += 1
-                self.running, self.to_resume = index, None
+                self.running, self.to_resume, self.chosen = index, None, None
             case SourceLost():
                 self.away = True
                 self.counts["unplugs"] += 1
@@ -203,7 +207,8 @@ def _wander(ledger: Ledger, session: Session, rng: random.Random) -> bool:
     """Choose some other step once an interrupted one goes on, so that all checks come in for an unplug."""
     if ledger.away or ledger.running is None or ledger.to_resume is not None:
         return False
-    session.do(Choose(rng.randrange(len(session.view().steps))))
+    ledger.chosen = rng.randrange(len(session.view().steps))
+    session.do(Choose(ledger.chosen))
     return True
 
 
@@ -309,7 +314,7 @@ class RigBench:
                 self.ledger.see(event)
             if session.finished:
                 _everything_done(self.ledger, session)
-            self.ledger.running = self.ledger.to_resume = None
+            self.ledger.running = self.ledger.to_resume = self.ledger.chosen = None
 
     def close(self) -> None:
         self._watcher.close()
