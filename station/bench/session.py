@@ -123,7 +123,7 @@ class Session(Engine):
         The visit itself stays open, so that it can be gone on with.
         """
         self.interrupt("The bench was closed.")
-        self._stop_motors()
+        self._stop_motors(at_once=True)
         self._outbox.hurry()
         self._save()
         self._view = self._picture()
@@ -314,8 +314,12 @@ class Session(Engine):
             self.fault(str(error))
         self._dirty |= self._motors.said() != before
 
-    def _stop_motors(self) -> None:
+    def _stop_motors(self, at_once: bool = False) -> None:
+        """`at_once`: no tick will follow."""
+        live = self._device == "live"
         try:
-            self._motors.stop(live=self._device == "live")
+            self._motors.stop(live=live)
+            if at_once:
+                self._motors.wind_up(self._source.now_ns, live=live)
         except StationError as error:
             self.fault(str(error))

@@ -7,6 +7,7 @@ killed meanwhile, the source stops them.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterable
 
 from station.bench.motors import Motors
@@ -16,6 +17,7 @@ from station.sources.port import Request, Source
 
 PATIENCE_NS = 6_000_000_000
 """for one answer; Linux gives up a request after five seconds"""
+WIND_UP_S, LOOK_S = 1.0, 0.01
 READYING = "The motors are being made ready."
 STOPPED = "The motors have stopped; do it again to feel them once more."
 
@@ -64,6 +66,15 @@ class Vibrator:
         if motors is not None and live:
             self._send((*motors.end(), *motors.release))
             self._source.at_end(())
+
+    def wind_up(self, now_ns: Callable[[], int], *, live: bool) -> None:
+        """Nobody will tick any more: bring a talk that is under way to its end, for a second at most, so that what was
+        taken is given back. Raises StationError as `tick` does."""
+        for _ in range(round(WIND_UP_S / LOOK_S)):
+            if self._talk is None:
+                return
+            time.sleep(LOOK_S)
+            self.tick(now_ns(), live=live)
 
     def said(self) -> str:
         """What the hand should feel now; empty for a unit that cannot be made to vibrate."""

@@ -10,7 +10,7 @@ from station.bench.memory import MemoryRecorder
 from station.bench.motors import ON_NS, PAUSE_NS, ROUNDS
 from station.bench.session import Session
 from station.bench.types import Again, Answer, Choose, Fault, Finish, Step
-from station.bench.vibrate import PATIENCE_NS, READYING, STOPPED
+from station.bench.vibrate import PATIENCE_NS, READYING, STOPPED, WIND_UP_S
 from station.sheets.drawup import draw_up
 from station.sheets.vibration.pid import MOVES
 from station.sources.port import Answer as Told
@@ -156,6 +156,29 @@ def test_left_while_they_are_made_ready_they_never_run_and_nothing_stays_taken()
     ask.do(Choose(1))
     ask.run(3.0)
     assert (ask.device.felt, ask.device.effects, ask.device.faults) == ([], {}, [])
+
+
+@pytest.mark.parametrize("finish", [True, False], ids=["the visit ends", "the bench is closed"])
+def test_closed_while_they_are_made_ready_nothing_stays_taken(monkeypatch: pytest.MonkeyPatch, finish: bool) -> None:
+    ask = pid_ask()
+    ask.device.slow = 5
+    ask.run(0.03)
+    assert ask.device.effects, "one is taken by now"
+    if finish:
+        ask.do(Finish())
+    monkeypatch.setattr("station.bench.vibrate.time.sleep", ask.unit.advance)  # time passes for the unit alone
+    ask.session.close()
+    assert (ask.device.felt, ask.device.effects, ask.device.faults) == ([], {}, [])
+
+
+def test_a_unit_that_never_answers_holds_nothing_up_when_the_bench_is_closed(monkeypatch: pytest.MonkeyPatch) -> None:
+    ask = pid_ask()
+    ask.unit.hangs = True
+    ask.run(0.03)
+    slept: list[float] = []
+    monkeypatch.setattr("station.bench.vibrate.time.sleep", slept.append)
+    ask.session.close()
+    assert sum(slept) == pytest.approx(WIND_UP_S)
 
 
 def test_left_and_come_back_to_while_they_are_made_ready_they_run() -> None:
