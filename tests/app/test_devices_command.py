@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from station.app.commands.devices import lines
+from station.app.main import main
 from station.app.shelf_of_sheets import SheetShelf
 from station.sources.devices import list_devices
 from tests.rig import pad
@@ -64,3 +65,17 @@ def test_how_it_vibrates_and_tells_its_cell(
     assert said["vibrates"].startswith(vibrates)
     assert said["tells its cell"] == cell
     assert (device.written, device.set_features) == ([], [])
+
+
+def test_what_is_listed_unasked_and_what_on_request(rig: Rig, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["devices", "--all"]) == 0
+    assert "no HID device at all" in capsys.readouterr().out
+    silent = rig.plug(pad.VENDOR_ONLY, pad.VENDOR, 9, "Odd pad", "")
+    keyboard = rig.plug(pad.KEYBOARD, pad.VENDOR, 8, "Keys", "")
+    assert main(["devices"]) == 0
+    assert capsys.readouterr().out.startswith("No game controller is plugged in.")
+    assert main(["devices", "--all"]) == 0
+    said = capsys.readouterr().out
+    assert "not opened: Odd pad does not say that it is a game controller; teach it if it is one." in said
+    assert "not opened: Keys is a keyboard or mouse" in said
+    assert (silent.opens, keyboard.opens) == (0, 0)

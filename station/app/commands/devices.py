@@ -14,6 +14,10 @@ from station.sources.devices import list_devices
 from station.sources.port import DeviceInfo
 from station.sources.system_power import supplies_of
 
+_NONE = "No game controller is plugged in. Plug one in, or see “restpoint devices --all”."
+_NONE_AT_ALL = (
+    "The system lists no HID device at all. Plug one in; a unit with a mode switch may be in a mode that is not HID."
+)
 _WAYS: dict[Way | None, str] = {
     "sheet": "by the reports in its sheet",
     "haptics": "by the haptics page of HID",
@@ -27,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
     shelf = SheetShelf(paths.sheets_folder())
     found = list_devices(args.all, shelf.also(), include_others=args.all)
     if not found:
-        print("No game controller is plugged in. Plug one in, or see “restpoint devices --all”.")
+        print(_NONE_AT_ALL if args.all else _NONE)
     for info in found:
         print("\n".join(lines(info, shelf)))
     return 0
