@@ -2,7 +2,8 @@
 
     tablet   a HID device that nobody here wrote: two absolute axes as a stick by a drawn-up sheet; a check on it,
              unplugged in the middle, plugged in again. It is a pointing device, so it is also kept private.
-    uhid     a pad through /dev/uhid at 125 Hz and 1 kHz, on both bus numbers: nothing lost, stamps, reports out
+    uhid     a pad through /dev/uhid: the kernel's word that it came and went; at 125 Hz and 1 kHz, on both bus
+             numbers: nothing lost, stamps, reports out
     events   the same reports through hidraw and through the kernel's event device, compared
     told     pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
     gadget   a true USB device with two interfaces, a pad and a keyboard: strings, privacy, a check over a re-plug
@@ -29,7 +30,7 @@ from station.checks.types import Outcome
 from station.errors import DeviceDenied
 from station.hid.descriptor import parse_descriptor
 from station.sheets.drawup import draw_up
-from station.sources.devices import list_devices
+from station.sources.devices import Appeared, DeviceWatcher, Gone, list_devices
 from station.sources.port import Answer, DeviceInfo
 from station.sources.usb import UsbSource
 from tests.rig import pad
@@ -160,8 +161,26 @@ def stamped(n: int) -> bytes:
     return pad.numbered(n)[:7] + (time.perf_counter_ns() & (1 << 48) - 1).to_bytes(6, "little")
 
 
+def by_the_kernels_word(v: Verdict) -> None:
+    """A watcher that polls once in ten minutes sees a pad come and go, because the kernel tells of it."""
+    watcher, told = DeviceWatcher(interval_s=600.0), list[Appeared | Gone]()
+    try:
+        until(lambda: watcher.wait_first(0), "the first list")
+        device = uhid.Uhid(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL, uhid.USB)
+        came_s = until(lambda: told.extend(watcher.take_events()) or told, "the kernel's word that a pad came")
+        device.unplug()
+        went_s = until(lambda: told.extend(watcher.take_events()) or told[1:], "the kernel's word that it went")
+    finally:
+        watcher.close()
+    v.must([type(event) for event in told] == [Appeared, Gone], f"the watcher told {told}")
+    v.must(max(came_s, went_s) < SEEN_WITHIN_S, f"seen after {came_s:.2f} s, missed after {went_s:.2f} s")
+    v.tell(f"by the kernel's word seen after {came_s * 1e3:.0f} ms, missed after {went_s * 1e3:.0f} ms",
+           word_ms=round(came_s * 1e3))  # fmt: skip
+
+
 def uhid_rates(v: Verdict) -> None:
     """Pads through /dev/uhid."""
+    by_the_kernels_word(v)
     for bus, name in ((uhid.USB, "USB number"), (uhid.BLUETOOTH, "Bluetooth number")):
         for rate_hz in RATES_HZ:
             device = uhid.Uhid(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL, bus)
