@@ -46,8 +46,9 @@ def draw_up(layout: Layout, info: DeviceInfo) -> Sheet:
 def _usable(layout: Layout) -> dict[int, list[Field]]:
     """Usage → absolute input fields, in report order; game collections (and the cell's) only, where there are any."""
     inputs = [f for f in layout.input_fields() if not f.is_relative]
-    game = [f for f in inputs if f.collections and f.collections[0].usage in GAME_APPLICATIONS]
-    cells = [f for f in inputs if f not in game and f.collections and f.collections[0].usage >> 16 in POWER_PAGES]
+    within = [f.collections[0].usage if f.collections else 0 for f in inputs]
+    game = [f for f, usage in zip(inputs, within, strict=True) if usage in GAME_APPLICATIONS]
+    cells = [f for f, usage in zip(inputs, within, strict=True) if usage >> 16 in POWER_PAGES]
     fields: dict[int, list[Field]] = {}
     for f in game + cells if game else inputs:
         for usage in f.usages if f.is_array else (f.usage,):

@@ -31,6 +31,14 @@ def test_damaged_input_gives_errors_of_our_own_family_in_bounded_time(name: str)
     assert sum(outcomes.values()) == CASES
 
 
+def test_a_descriptor_of_very_many_fields_is_read_in_bounded_time() -> None:
+    """16,384 fields of one bit in one short item: whatever compares each with each takes minutes."""
+    many = bytes.fromhex("05 01 09 05 A1 01 75 01 96 00 40 15 00 25 01 81 02 C0")
+    outcomes, slowest, found = fuzz.run(fuzz.Target(fuzz.read_descriptor, (lambda _: many,)), 1, Random(1))
+    assert not found
+    assert outcomes == {"read": 1}, slowest
+
+
 def _crash(_: bytes) -> None:
     raise IndexError("beyond the end")
 
