@@ -163,7 +163,7 @@ def _field(control: Control, key: str, place: Place, layout: Layout) -> Field:
             f"{control_place(control, key)}: {usage_name(usage)} is one choice of a list on this device and cannot be "
             f"a {control.kind}; make it a button, or name another usage."
         )
-    if field.logical_min >= field.logical_max and field.bit_width > 1:
+    if field.logical_min >= field.logical_max and not (control.kind == "button" and field.bit_width == 1):
         raise SheetError(
             f"{control_place(control, key)}: the device gives {usage_name(usage)} no range "
             f"({field.logical_min} to {field.logical_max}); give it with field = {{ … min, max }}."

@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from station.errors import InputError
+from station.errors import InputError, SheetError
 from tests.bench import fuzz
 
 CASES = 300
@@ -37,6 +37,11 @@ def test_a_descriptor_of_very_many_fields_is_read_in_bounded_time() -> None:
     outcomes, slowest, found = fuzz.run(fuzz.Target(fuzz.read_descriptor, (lambda _: many,)), 1, Random(1))
     assert not found
     assert outcomes == {"read": 1}, slowest
+
+
+def test_an_axis_of_one_bit_without_a_range_is_refused_in_a_sentence() -> None:
+    with pytest.raises(SheetError, match="gives X no range"):
+        fuzz.read_descriptor(bytes.fromhex("05 01 09 05 A1 01 A4 09 30 15 00 75 01 95 01 81 02 C0"))
 
 
 def _crash(_: bytes) -> None:
