@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -12,6 +11,7 @@ from hypothesis import strategies as st
 from station.errors import SheetError
 from station.sheets.load import load_sheet, parse_sheet
 from station.sheets.model import Ask, Control, ExplicitField, Part, Place, Sheet
+from station.sheets.write import sheet_text
 
 GOOD = """\
 format = "restpoint-sheet"
@@ -202,5 +202,10 @@ def test_no_text_raises_anything_but_a_sheet_error(text: str) -> None:
 
 @given(st.integers(0, len(GOOD) - 1), st.integers(0, 30), st.text(max_size=8))
 def test_a_damaged_sheet_raises_nothing_but_a_sheet_error(at: int, length: int, put: str) -> None:
-    with suppress(SheetError):
-        parse_sheet(GOOD[:at] + put + GOOD[at + length :], "t2.toml")
+    damaged = GOOD[:at] + put + GOOD[at + length :]
+    sheet, said = None, ""
+    try:
+        sheet = parse_sheet(damaged, "t2.toml")
+    except SheetError as error:
+        said = str(error)
+    assert "t2.toml" in said if sheet is None else parse_sheet(sheet_text(sheet), "again.toml") == sheet
