@@ -14,9 +14,19 @@ from dataclasses import replace
 from station.bench.stirring import Stirring
 from station.bench.teaching_types import Doubt, TeachAnswer, TeachKey, TeachState, TeachView
 from station.hid.types import Layout, ReportBlock
-from station.sheets.learn import Learned, LearnStep, Observed, Question, accepted, duration_s, learn
+from station.sheets.learn import (
+    Learned,
+    LearnStep,
+    Observed,
+    Question,
+    accepted,
+    closed,
+    duration_s,
+    is_part,
+    learn,
+)
 from station.sheets.learn.captured import joined
-from station.sheets.model import Control, Sheet
+from station.sheets.model import Sheet
 from station.sources.port import Source
 
 LEAST_SHARE = 0.5
@@ -26,7 +36,6 @@ GAP_NS = 1_000_000_000
 ROUNDS = 3
 """so often what is in doubt is asked again unless the person says otherwise"""
 AT_REST = ("rest", "move")
-PARTS = ("up", "right", "down", "left", "switch")
 Later = Callable[[Callable[[], None]], None]
 FAILED = "The walk could not be worked out, which is a fault of this program; what was seen is kept."
 BACK = "It is back. The step that was interrupted is asked again."
@@ -232,7 +241,7 @@ class Teaching:
         if learned is None:
             return None
         by_answer = {d.question.control: d.answer for d in self.doubts()}
-        learned = written(learned, [control for control, answer in by_answer.items() if answer == "write"])
+        learned = accepted(learned, [control for control, answer in by_answer.items() if answer == "write"])
         learned = replace(learned, sheet=short_names(closed(learned.sheet)))
         return replace(learned, questions=tuple(q for q in learned.questions if by_answer.get(q.control) != "leave"))
 
@@ -279,31 +288,7 @@ def _stirring(seen: Sequence[Observed], layout: Layout | None) -> Stirring:
     return made
 
 
-def closed(sheet: Sheet) -> Sheet:
-    """Without twins and originals that do not stand in the sheet: they were left out by an answer."""
-    by_id = {c.id: c for c in sheet.controls}
-
-    def named(control: Control, other: str | None) -> str | None:
-        found = by_id.get(other or "")
-        return other if found is not None and found.kind == control.kind else None
-
-    made = [replace(c, twin=named(c, c.twin), seen_as=named(c, c.seen_as)) for c in sheet.controls]
-    return replace(sheet, controls=tuple(c for c in made if c.at or c.x or c.seen_as))
-
-
 def short_names(sheet: Sheet) -> Sheet:
     """Under names that fit a row: a prompt says how to press, a sheet only which control it is."""
     made = (replace(c, name=c.name.replace("stick, pressed straight down", "stick press")) for c in sheet.controls)
     return replace(sheet, controls=tuple(made))
-
-
-def written(learned: Learned, controls: Sequence[str]) -> Learned:
-    """With the best guesses for just these controls written."""
-    mine = [c for c in learned.guesses if any(is_part(c.id, i) for i in controls)]
-    made = accepted(replace(learned, guesses=tuple(mine)), controls)
-    return replace(made, guesses=tuple(c for c in learned.guesses if c not in mine))
-
-
-def is_part(made: str, asked: str) -> bool:
-    """Whether a control of the sheet comes from the one that was asked for: a direction pad may become four buttons."""
-    return made == asked or made in {f"{asked}_{part}" for part in PARTS}

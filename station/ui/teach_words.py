@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from station.bench.teaching import is_part
 from station.bench.teaching_types import Doubt, TeachAnswer, TeachView
-from station.sheets.learn import Ignored, Learned, LearnStep
+from station.sheets.learn import Ignored, Learned, LearnStep, is_part
 from station.ui.words import count_of
 
 DEVICE_STEPS = {"rest": "Hands off", "move": "Turn it about"}

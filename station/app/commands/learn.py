@@ -12,10 +12,10 @@ from pathlib import Path
 from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf, carried_over
 from station.app.walks import WalkShelf, keep_walk, layout_of
-from station.bench.teaching import Teaching, closed, is_part, written
+from station.bench.teaching import Teaching
 from station.capture.file import read_capture
 from station.errors import DeviceLost, InputError
-from station.sheets.learn import Learned, learn, usual_controls, walk
+from station.sheets.learn import Learned, accepted, closed, is_part, learn, usual_controls, walk
 from station.sheets.learn.captured import steps_in
 from station.sheets.learn.walk import MOST, USUAL
 from station.sheets.write import save_sheet
@@ -71,7 +71,7 @@ def _accepting(learned: Learned, controls: Sequence[str]) -> Learned:
         if not any(is_part(i, control) for i in guessed):
             known = f"one of {', '.join(guessed)}" if guessed else "none: nothing is in doubt"
             raise InputError(f"There is no guess for {control!r} to accept; name {known}.")
-    return written(learned, controls)
+    return accepted(learned, controls)
 
 
 def from_capture(path: Path) -> Learned:
@@ -147,7 +147,7 @@ def confirmed(learned: Learned, confirm: Callable[[str], bool]) -> Learned:
         if any(is_part(c.id, question.control) for c in learned.guesses) and confirm(
             f"{question.text} Write it as it was seen?"
         ):
-            learned = written(learned, [question.control])
+            learned = accepted(learned, [question.control])
     return learned
 
 

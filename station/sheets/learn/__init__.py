@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from station.sheets.learn.engine import accepted, again, learn
+from station.sheets.learn.engine import accepted, again, closed, is_part, learn
 from station.sheets.learn.types import (
     Ignored,
     Learned,
@@ -20,7 +20,9 @@ __all__ = [
     "Question",
     "accepted",
     "again",
+    "closed",
     "duration_s",
+    "is_part",
     "learn",
     "steps_for",
     "usual_controls",

@@ -14,7 +14,7 @@ from station.sheets.learn.board import Pick
 from station.sheets.learn.buttons import pick_buttons
 from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.crosscheck import cross_checked
-from station.sheets.learn.hats import Hat, find_hat
+from station.sheets.learn.hats import SIDES, Hat, find_hat
 from station.sheets.learn.leftover import leftover
 from station.sheets.learn.lists import listed_signals
 from station.sheets.learn.nuisance import find_counters
@@ -24,6 +24,7 @@ from station.sheets.learn.result import (
     CERTAIN,
     Outcome,
     button_outcome,
+    closed_controls,
     hat_outcome,
     in_sheet,
     stick_outcome,
@@ -79,8 +80,11 @@ def again(learned: Learned) -> tuple[LearnStep, ...]:
 
 
 def accepted(learned: Learned, controls: Sequence[str]) -> Learned:
-    """With the best guesses for these controls written, and their questions closed: a person has confirmed them."""
-    wanted = [c for c in learned.guesses if any(c.id == i or c.id.startswith(f"{i}_") for i in controls)]
+    """With the best guesses for just these controls written, and their questions closed: a person has confirmed them.
+
+    The sheet may name twins that were not accepted: `closed` takes those names out when all answers are given.
+    """
+    wanted = [c for c in learned.guesses if any(is_part(c.id, i) for i in controls)]
     names = {c.id for c in wanted}
     return replace(
         learned,
@@ -89,6 +93,16 @@ def accepted(learned: Learned, controls: Sequence[str]) -> Learned:
         guesses=tuple(c for c in learned.guesses if c.id not in names),
         confidences={**learned.confidences, **dict.fromkeys(names, CERTAIN)},
     )
+
+
+def is_part(made: str, asked: str) -> bool:
+    """Whether a control of the sheet comes from the one that was asked for: a direction pad may become four buttons."""
+    return made == asked or made in {f"{asked}_{part}" for part in (*SIDES, "switch")}
+
+
+def closed(sheet: Sheet) -> Sheet:
+    """Without the names of twins and originals that do not stand in the sheet: they were left out by an answer."""
+    return replace(sheet, controls=tuple(closed_controls(sheet.controls)))
 
 
 def _set_aside(walked: Walked) -> list[Ignored]:

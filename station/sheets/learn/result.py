@@ -118,10 +118,11 @@ def in_sheet(outcomes: Sequence[Outcome], extra: Mapping[str, Control]) -> tuple
     """Controls that are sure, and those that are guessed; twins and copies only name controls that stand with them."""
     sure = [c for o in outcomes if not o.doubt for c in o.made] + list(extra.values())
     guesses = [c for o in outcomes if o.doubt for c in o.made]
-    return _closed(sure), _closed(guesses, sure)
+    return closed_controls(sure), closed_controls(guesses, sure)
 
 
-def _closed(controls: Sequence[Control], others: Sequence[Control] = ()) -> list[Control]:
+def closed_controls(controls: Sequence[Control], others: Sequence[Control] = ()) -> list[Control]:
+    """The controls; twins and originals that stand neither among them nor among `others` are named no longer."""
     by_id = {c.id: c for c in (*others, *controls)}
     made = []
     for c in controls:
