@@ -17,7 +17,7 @@ from station.lots.view import LotView, lot_view
 from station.records.store import Store
 from station.records.types import ShelfPart, UnitHistory
 from station.sheets.model import Sheet
-from station.ui.lot_ports import LotAnswer, LotChanged
+from station.ui.lots.ports import LotAnswer, LotChanged
 from station.ui.ports import DeskEvent
 
 BREATH_S = 0.004

@@ -7,9 +7,7 @@ from typing import TYPE_CHECKING
 from station.bench.types import Again, Answer, Choose, Command, Go, StepView, TakeBack
 from station.errors import StationError
 from station.records.types import Unit
-from station.ui.keys_panel import KeysPanel
-from station.ui.panel_donor import DonorPanel
-from station.ui.panels_bench import (
+from station.ui.panels.bench import (
     BackupPanel,
     FindPanel,
     FinishPanel,
@@ -19,8 +17,10 @@ from station.ui.panels_bench import (
     StrengthPanel,
     VisitPanel,
 )
-from station.ui.panels_record import NotePanel, TreatmentPanel, UnitPanel
-from station.ui.panels_stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
+from station.ui.panels.donor import DonorPanel
+from station.ui.panels.keys import KeysPanel
+from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
+from station.ui.panels.stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
 from station.ui.tags import by_age, next_tag
 from station.ui.visit_kind import proposed_kind
 from station.ui.words import money

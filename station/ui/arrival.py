@@ -7,11 +7,11 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from station.records.types import Unit
-from station.ui.look import Look
+from station.ui.painting.look import Look
+from station.ui.painting.widgets import plain_label, set_role
 from station.ui.ports import Desk, DeviceAppeared
 from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
-from station.ui.widgets import plain_label, set_role
 from station.ui.words import when
 
 BUSES = {"usb": "USB", "bluetooth": "Bluetooth", "simulated": "simulated"}

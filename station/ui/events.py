@@ -21,9 +21,9 @@ from station.errors import StationError
 from station.records.types import Unit
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
-from station.ui.checklist import NO_VISIT
-from station.ui.lot_ports import LotChanged
-from station.ui.panels_bench import SilentPanel
+from station.ui.checklist.pane import NO_VISIT
+from station.ui.lots.ports import LotChanged
+from station.ui.panels.bench import SilentPanel
 from station.ui.ports import (
     CertificateReady,
     DeskEvent,

@@ -9,9 +9,9 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.arrival import BUSES
-from station.ui.look import Look, color
-from station.ui.shapes import CAUTION, ShapeMark
-from station.ui.widgets import ElidedLabel, key_button, plain_label
+from station.ui.painting.look import Look, color
+from station.ui.painting.shapes import CAUTION, ShapeMark
+from station.ui.painting.widgets import ElidedLabel, key_button, plain_label
 from station.ui.words import count_of
 
 VIEWS = ("Bench", "Lots", "Shelf", "Due")

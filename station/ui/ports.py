@@ -18,7 +18,7 @@ from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHis
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.port import DeviceInfo, SourceStatus
-from station.ui.lot_ports import LotChanged, LotDesk
+from station.ui.lots.ports import LotChanged, LotDesk
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 from station import RESOURCES, __version__
 from station.errors import InputError
-from station.ui.look import FAMILY
+from station.ui.painting.look import FAMILY
 
 FONTS = RESOURCES / "fonts"
 ICON = RESOURCES / "icons" / "restpoint.png"

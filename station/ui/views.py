@@ -6,10 +6,10 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
-from station.ui.look import Look
+from station.ui.painting.look import Look
+from station.ui.painting.tables import Line, LineTable
+from station.ui.painting.widgets import plain_label
 from station.ui.ports import Desk, DueRow
-from station.ui.tables import Line, LineTable
-from station.ui.widgets import plain_label
 from station.ui.words import money
 
 

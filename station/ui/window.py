@@ -17,19 +17,19 @@ from station.records.types import Unit
 from station.sheets.model import Sheet
 from station.ui.actions import Actions
 from station.ui.arrival import ArrivalStrip
-from station.ui.checklist import ChecklistPane
+from station.ui.checklist.pane import ChecklistPane
 from station.ui.events import EventRoom
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.keys import find_key, key_of
-from station.ui.live import LivePane
-from station.ui.look import SCALES, look_of, style_sheet
-from station.ui.lots import LotsView
-from station.ui.panel import Panel
+from station.ui.live.pane import LivePane
+from station.ui.lots.view import LotsView
+from station.ui.painting.look import SCALES, look_of, style_sheet
+from station.ui.panels.panel import Panel
 from station.ui.panes import BenchPanes
 from station.ui.ports import Desk
-from station.ui.record import RecordPane
+from station.ui.record.pane import RecordPane
 from station.ui.sound import Sound
-from station.ui.teach_room import TeachRoom
+from station.ui.teaching.room import TeachRoom
 from station.ui.views import DueView, ShelfView
 
 TICK_MS = 16

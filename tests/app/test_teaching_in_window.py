@@ -17,9 +17,9 @@ from station.bench.teaching_types import TeachView
 from station.records.store import open_store
 from station.sheets.learn import walk
 from station.sheets.load import load_sheet
-from station.ui.panels_teach import CountPanel, TaughtPanel
 from station.ui.sound import Sound
 from station.ui.start import make_app
+from station.ui.teaching.panels import CountPanel, TaughtPanel
 from station.ui.window import MainWindow
 from tests.app.taught_pad import PadSource, steady_pad
 from tests.sheets.learn_pads import Pad

@@ -18,8 +18,8 @@ from station.lots.view import DONOR, NOWHERE, SHELF, DonorProposal, LotView, Par
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.sheets.learn import Ignored, Learned, LearnStep, Question, usual_controls, walk
 from station.sheets.signals import Signal
-from station.ui.dial_layer import RimView
-from station.ui.lot_ports import LotAnswer
+from station.ui.live.dial_layer import RimView
+from station.ui.lots.ports import LotAnswer
 from station.ui.ports import DueRow, ProposalView, SuspectView
 from station.ui.window import MainWindow
 

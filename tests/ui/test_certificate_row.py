@@ -8,10 +8,10 @@ import pytest
 
 from station.app.certified import last_certificate, remember_certificate
 from station.records.store import open_store
-from station.ui.look import look_of
+from station.ui.painting.look import look_of
 from station.ui.ports import CertificateReady
-from station.ui.record import RecordPane
-from station.ui.record_rows import certificate_facts
+from station.ui.record.pane import RecordPane
+from station.ui.record.rows import certificate_facts
 from station.ui.window import MainWindow
 from tests.certificate.sample_history import make_history
 

@@ -11,9 +11,9 @@ from PySide6.QtGui import QColor, QImage
 from station.bench.types import BeatView
 from station.checks.types import Progress
 from station.sheets.signals import ButtonSignal
-from station.ui.dial import BearingDial
-from station.ui.dial_layer import RimView
-from station.ui.look import DARK
+from station.ui.live.dial import BearingDial
+from station.ui.live.dial_layer import RimView
+from station.ui.painting.look import DARK
 from station.ui.window import MainWindow
 
 MS = 1_000_000

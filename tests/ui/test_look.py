@@ -10,8 +10,8 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter
 
 from station.checks.types import Outcome
-from station.ui.look import DARK, FAMILY, LIGHT, SCALES, SMALLEST_PX, Look, style_sheet
-from station.ui.shapes import CAUTION, RUNNING, Shape, draw_shape
+from station.ui.painting.look import DARK, FAMILY, LIGHT, SCALES, SMALLEST_PX, Look, style_sheet
+from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 
 LOOKS = pytest.mark.parametrize("look", [DARK, LIGHT], ids=["dark", "light"])
 

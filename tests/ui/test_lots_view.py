@@ -13,8 +13,8 @@ from PySide6.QtWidgets import QApplication, QLabel, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from station.records.types import Lot, ShelfPart, Unit
-from station.ui.lot_page import WORKING
-from station.ui.lot_ports import LotChanged
+from station.ui.lots.page import WORKING
+from station.ui.lots.ports import LotChanged
 from station.ui.ports import ProposalView
 from station.ui.sound import Sound
 from station.ui.window import MainWindow

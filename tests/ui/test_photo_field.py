@@ -12,7 +12,7 @@ from fake_desk import FakeDesk
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage
 
-from station.ui.panels_record import NotePanel
+from station.ui.panels.record import NotePanel
 from station.ui.window import MainWindow
 
 K = Qt.Key

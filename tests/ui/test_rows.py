@@ -12,9 +12,9 @@ from fake_desk import FakeDesk
 from station.bench.types import Step, StepView
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
-from station.ui.checklist_rows import Heading, Row, failing_first, rows_of
-from station.ui.record_rows import findings, log_lines, visit_table
-from station.ui.shapes import RUNNING
+from station.ui.checklist.rows import Heading, Row, failing_first, rows_of
+from station.ui.painting.shapes import RUNNING
+from station.ui.record.rows import findings, log_lines, visit_table
 from station.ui.visit_kind import proposed_kind
 
 PASS, FAIL, NOT_DONE, BORDERLINE = Outcome.PASS, Outcome.FAIL, Outcome.NOT_DONE, Outcome.BORDERLINE

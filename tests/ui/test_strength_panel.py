@@ -9,7 +9,7 @@ from fake_desk import FakeDesk
 from PySide6.QtCore import Qt
 
 from station.bench.types import Strength
-from station.ui.panels_bench import StrengthPanel
+from station.ui.panels.bench import StrengthPanel
 from station.ui.window import MainWindow
 
 K = Qt.Key

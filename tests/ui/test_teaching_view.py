@@ -14,10 +14,10 @@ from scenes import ANSWERING, LEARNED, SCRIPT, walking
 
 from station.bench.teaching_types import Doubt, TeachView
 from station.sheets.learn import Question
-from station.ui.panels_teach import CountPanel, TaughtPanel
 from station.ui.ports import SheetLearned
-from station.ui.teach_list import DoubtBox
-from station.ui.teach_words import left_out, sign, sure_words
+from station.ui.teaching.panels import CountPanel, TaughtPanel
+from station.ui.teaching.taught import DoubtBox
+from station.ui.teaching.words import left_out, sign, sure_words
 from station.ui.window import MainWindow
 
 K = Qt.Key

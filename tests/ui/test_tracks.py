@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from station.sheets.signals import ButtonSignal
-from station.ui.tracks import StateTrack, Tracks, ValueTrack, contact_bars, envelope
+from station.ui.live.tracks import StateTrack, Tracks, ValueTrack, contact_bars, envelope
 
 MS = 1_000_000
 

@@ -28,10 +28,10 @@ from station.bench.types import (
 )
 from station.checks.types import Outcome, Progress, Reading
 from station.records.types import TREATMENT_KINDS, Lot, Treatment
-from station.ui.cautions import caution_for
-from station.ui.checklist_rows import Row
+from station.ui.checklist.rows import Row
 from station.ui.keys import KEYS, find_key
-from station.ui.panels_record import TreatmentPanel
+from station.ui.panels.cautions import caution_for
+from station.ui.panels.record import TreatmentPanel
 from station.ui.ports import ProposalView, Said, SuspectView
 from station.ui.sound import Sound
 from station.ui.window import MainWindow

@@ -1,0 +1,191 @@
+"""Readings against their limits, drawn as lines with a small gauge, and the dots of the beats."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from station.bench.types import BeatView
+from station.checks.decide import reading_outcome
+from station.checks.types import Outcome, Reading
+from station.ui.painting.look import Look, color
+from station.ui.painting.shapes import draw_shape
+from station.ui.words import SHORTER, limit_words, reading_name, value_words
+
+BEATS_A_ROW = 20
+
+
+class ReadingLines(QWidget):
+    """Up to `most` readings: shape, name, value ± uncertainty, gauge with the limit."""
+
+    def __init__(self, look: Look, most: int = 5, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._look, self._most = look, most
+        self._readings: tuple[Reading, ...] = ()
+        self._running = False
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.updateGeometry()
+        self.update()
+
+    def set_readings(self, readings: Sequence[Reading], running: bool = False) -> None:
+        """Those that have a limit, in the order given.
+
+        `running`: the check goes on, so a count that is still short is to come, not failed.
+        """
+        limited = [r for r in readings if r.limit is not None]
+        shown = tuple(limited[: self._most])
+        if (shown, running) == (self._readings, self._running):
+            return
+        grown = len(shown) != len(self._readings)
+        self._readings, self._running = shown, running
+        self.setAccessibleDescription("; ".join(f"{reading_name(r.name)} {value_words(r)}" for r in shown))
+        if grown:
+            self.updateGeometry()
+        self.update()
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        return self._readings
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._look.px(200), self._look.px(23) * len(self._readings))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._look.px(120), self.sizeHint().height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        tall = self._look.px(23)
+        for k, reading in enumerate(self._readings):
+            self._paint_line(painter, QRectF(0, k * tall, self.width(), tall), reading)
+        painter.end()
+
+    def _paint_line(self, painter: QPainter, box: QRectF, reading: Reading) -> None:
+        look = self._look
+        outcome = reading_outcome(reading)
+        if self._running and reading.rule == ">=" and reading.uncertainty == 0 and outcome is not Outcome.PASS:
+            outcome = None if outcome is None else Outcome.NOT_DONE
+        side = look.px(12)
+        if outcome is not None:
+            draw_shape(painter, QRectF(1, box.center().y() - side / 2, side, side), outcome, look, look.ground)
+        left = side + look.px(8)
+        value = value_words(reading)
+        limit = limit_words(reading)
+        painter.setFont(look.font(14))
+        limit_wide = painter.fontMetrics().horizontalAdvance(limit) + look.px(8) if limit else 0
+        painter.setFont(look.font(15, bold=True))
+        value_wide = painter.fontMetrics().horizontalAdvance(value)
+        right = box.right() - limit_wide
+        middle = Qt.AlignmentFlag.AlignVCenter
+        painter.setPen(color(look.outcome(outcome) if outcome in (Outcome.FAIL, Outcome.BORDERLINE) else look.text))
+        painter.drawText(QRectF(0, box.y(), right, box.height()), Qt.AlignmentFlag.AlignRight | middle, value)
+        painter.setFont(look.font(14))
+        painter.setPen(color(look.dim))
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | middle, limit)
+        room = right - value_wide - left - look.px(8)
+        name = _fitting(painter, reading_name(reading.name), room)
+        painter.setPen(color(look.text))
+        painter.drawText(QRectF(left, box.y(), room, box.height()), Qt.AlignmentFlag.AlignLeft | middle, name)
+
+
+class BeatDots(QWidget):
+    """Beats: disc registered, diamond missed, halves split, bar short, dash void, dot count-in, ring to come."""
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._look = look
+        self._states: tuple[str, ...] = ()
+        self._flash = 0.0
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.updateGeometry()
+        self.update()
+
+    def set_beats(self, beats: Sequence[BeatView], flash: float) -> None:
+        """`flash` 1 at the moment of a beat, falling to 0: the ring to come fills with it."""
+        states = tuple(b.state for b in beats)
+        if states != self._states or round(flash * 8) != round(self._flash * 8):
+            grown = self._lines(len(states)) != self._lines(len(self._states))
+            self._states, self._flash = states, flash
+            self.setAccessibleDescription(f"{len(states)} beats")
+            if grown:
+                self.updateGeometry()
+            self.update()
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        return self._states
+
+    def _lines(self, beats: int) -> int:
+        return beats // BEATS_A_ROW + 1
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._look.px(200), self._look.px(20) * self._lines(len(self._states)) + 4)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        step = min(self.width() / BEATS_A_ROW, self._look.px(21))
+        for k in range(len(self._states) + 1):
+            row, column = divmod(k, BEATS_A_ROW)
+            at = QPointF(step * (column + 0.5), self._look.px(20) * (row + 0.5) + 2)
+            radius = min(step * 0.36, self._look.px(7))
+            if k < len(self._states):
+                self._paint_beat(painter, at, radius, self._states[k])
+            else:
+                self._paint_next(painter, at, radius)
+        painter.end()
+
+    def _paint_beat(self, painter: QPainter, at: QPointF, r: float, state: str) -> None:
+        look = self._look
+        painter.setPen(Qt.PenStyle.NoPen)
+        if state == "registered":
+            painter.setBrush(color(look.good))
+            painter.drawEllipse(at, r, r)
+        elif state == "missed":
+            painter.setBrush(color(look.bad))
+            r *= 1.25
+            painter.drawPolygon(
+                QPolygonF([at + QPointF(0, -r), at + QPointF(r, 0), at + QPointF(0, r), at + QPointF(-r, 0)])
+            )
+        elif state == "split":
+            painter.setBrush(color(look.bad))
+            for side in (-0.55, 0.55):
+                painter.drawEllipse(at + QPointF(side * r, 0), r * 0.45, r)
+        elif state == "short":
+            painter.setBrush(color(look.bad))
+            painter.drawRect(QRectF(at.x() - r * 0.25, at.y() - r, r * 0.5, 2 * r))
+        elif state == "count-in":
+            painter.setBrush(color(look.dim))
+            painter.drawEllipse(at, r * 0.28, r * 0.28)
+        elif state == "void":
+            painter.setPen(QPen(color(look.dim), 1.4))
+            painter.drawLine(at + QPointF(-r * 0.7, 0), at + QPointF(r * 0.7, 0))
+        else:
+            painter.setPen(QPen(color(look.dim), 1.4))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawEllipse(at, r, r)
+
+    def _paint_next(self, painter: QPainter, at: QPointF, r: float) -> None:
+        look = self._look
+        painter.setPen(QPen(color(look.text), 1.6))
+        painter.setBrush(color(look.accent) if self._flash > 0.5 else Qt.BrushStyle.NoBrush)
+        painter.drawEllipse(at, r * 1.2, r * 1.2)
+
+
+def _fitting(painter: QPainter, name: str, room: float) -> str:
+    """The name as it fits: whole, abbreviated, or cut off."""
+    metrics = painter.fontMetrics()
+    for long, short in SHORTER:
+        if metrics.horizontalAdvance(name) > room:
+            name = name.replace(long, short)
+    return metrics.elidedText(name, Qt.TextElideMode.ElideRight, int(room))

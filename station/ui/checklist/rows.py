@@ -1,0 +1,149 @@
+"""The checklist as rows: grouped by zone, steps of one control that stand alike on one row. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from station.bench.types import StepView
+from station.checks.decide import reading_outcome
+from station.checks.types import Outcome, Reading
+from station.sheets.model import ZONES
+from station.ui.painting.shapes import RUNNING, Shape
+from station.ui.words import faulty_presses, figure, with_unit
+
+WHOLE_UNIT = "whole unit"
+SHORT_WORDS = {
+    "light": "light",
+    "normal_press": "normal",
+    "firm_press": "firm",
+    "hold": "hold",
+    "travel": "travel",
+    "rim": "rim",
+    "sweep": "sweep",
+    "trigger": "pull",
+}
+"""names of checks where several stand on one row"""
+_WORST_FIRST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.NOT_DONE, Outcome.PASS)
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A zone, with how many of its checks are done."""
+
+    text: str
+    done: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line: the steps it stands for, their common shape, and what is said."""
+
+    steps: tuple[int, ...]
+    shape: Shape
+    name: str
+    said: str
+    current: bool = False
+
+
+def group_order(groups: Sequence[str]) -> list[str]:
+    """Zones in the order of the hand, then whatever else there is, the whole unit last."""
+    known = [z for z in ZONES if z in groups]
+    others = [g for g in dict.fromkeys(groups) if g not in ZONES and g != WHOLE_UNIT]
+    return known + others + ([WHOLE_UNIT] if WHOLE_UNIT in groups else [])
+
+
+def rows_of(steps: Sequence[StepView], current: int, running: bool) -> list[Heading | Row]:
+    """All lines of the checklist. The control's name stands on its first line only."""
+    lines: list[Heading | Row] = []
+    for group in group_order([v.step.group for v in steps]):
+        members = [k for k, v in enumerate(steps) if v.step.group == group]
+        done = sum(steps[k].state == "done" for k in members)
+        lines.append(Heading(group, done, len(members)))
+        lines += _group_rows(steps, members, current, running)
+    return lines
+
+
+def _group_rows(steps: Sequence[StepView], members: list[int], current: int, running: bool) -> list[Row]:
+    rows: list[Row] = []
+    for k in members:
+        view = steps[k]
+        alone = k == current or bool(_detail(view))
+        last = rows[-1] if rows else None
+        if (
+            last is not None
+            and not alone
+            and not last.current
+            and not _detail(steps[last.steps[-1]])
+            and steps[last.steps[-1]].step.control == view.step.control
+            and last.shape == _shape(view, False)
+        ):
+            together = (*last.steps, k)
+            said = ", ".join(SHORT_WORDS.get(steps[m].step.check, _title(steps[m])) for m in together)
+            rows[-1] = Row(together, last.shape, last.name, said)
+            continue
+        named = last is not None and steps[last.steps[-1]].step.control == view.step.control and view.step.control != ""
+        name = "" if named and k != current else view.step.control_name or view.step.title
+        rows.append(Row((k,), _shape(view, k == current and running), name, _said(view, name), k == current))
+    return rows
+
+
+def _shape(view: StepView, running: bool) -> Shape:
+    return RUNNING if running or view.state == "running" else view.outcome
+
+
+def _title(view: StepView) -> str:
+    title = view.step.title
+    return title[:1].lower() + title[1:]
+
+
+def _said(view: StepView, name: str) -> str:
+    """The check's name and its detail; the outcome alone where the row is already named after the check."""
+    detail = _detail(view)
+    if name.casefold() == view.step.title.casefold():
+        return detail or view.outcome.value
+    return f"{_title(view)} · {detail}" if detail else _title(view)
+
+
+def _detail(view: StepView) -> str:
+    """What is worth reading in the list: the reading that decided a fail, a mark by hand, why it stopped."""
+    if view.by_hand or (view.reason and view.state == "done"):
+        return f"{view.outcome.value} by hand" if view.by_hand else view.reason
+    if view.outcome is Outcome.INTERRUPTED:
+        return "interrupted"
+    if view.assessment is None or view.outcome not in (Outcome.FAIL, Outcome.BORDERLINE):
+        return ""
+    presses = faulty_presses(view.assessment.readings)
+    if presses is not None:
+        return f"{presses[0]} of {presses[1]} faulty"
+    reading = deciding(view.assessment.readings, view.outcome)
+    if reading is not None and reading.value is not None:
+        return with_unit(figure(reading.value, reading.unit), reading.unit)
+    return str(view.outcome.value)
+
+
+def deciding(readings: Sequence[Reading], outcome: Outcome) -> Reading | None:
+    """The reading that made the outcome: furthest outside its limit among those that share the verdict."""
+    same = [r for r in readings if r.value is not None and r.limit is not None and reading_outcome(r) is outcome]
+    return max(same, key=_excess, default=None)
+
+
+def _excess(reading: Reading) -> float:
+    """How far outside, in lengths of the way from the limit to the fail limit."""
+    if reading.value is None or reading.limit is None:
+        return 0.0
+    span = abs((reading.fail_beyond if reading.fail_beyond is not None else 0.0) - reading.limit) or 1.0
+    sign = 1.0 if reading.rule == "<=" else -1.0
+    return sign * (reading.value - reading.limit) / span
+
+
+def failing_first(readings: Sequence[Reading]) -> list[Reading]:
+    """Readings with a limit, worst verdict first, then by how far out they are; the merely reported ones at the end."""
+    rank = {outcome: k for k, outcome in enumerate(_WORST_FIRST)}
+
+    def key(reading: Reading) -> tuple[int, float]:
+        outcome = reading_outcome(reading)
+        return (len(rank) if outcome is None else rank.get(outcome, 2), -_excess(reading))
+
+    return sorted(readings, key=key)

@@ -1,0 +1,274 @@
+"""The large card of the current step: what to do now, how far along, what would end it. Readable from arm's length."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+
+from station.bench.types import SessionView, StepView
+from station.checks.types import Outcome, Prompt, Reading
+from station.ui.checklist.reading_rows import BeatDots, ReadingLines
+from station.ui.checklist.rows import failing_first
+from station.ui.painting.look import Look, color
+from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
+from station.ui.painting.widgets import plain_label, set_role
+from station.ui.words import count_of, figure, reading_name
+
+_METER_KEYS = (
+    Qt.Key.Key_Backspace,
+    Qt.Key.Key_Delete,
+    Qt.Key.Key_Left,
+    Qt.Key.Key_Right,
+    Qt.Key.Key_Home,
+    Qt.Key.Key_End,
+    Qt.Key.Key_Tab,
+    Qt.Key.Key_Backtab,
+)
+
+
+class MeterEdit(QLineEdit):
+    """A field for a meter's figure. Every key that is no part of a figure goes on to the window."""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if (event.text() and event.text() in "0123456789.,-") or (event.key() in _METER_KEYS and self.text()):
+            super().keyPressEvent(event)
+        else:
+            event.ignore()
+
+    def value(self) -> float | None:
+        """The figure typed in; None where there is none."""
+        try:
+            return float(self.text().replace(",", "."))
+        except ValueError:
+            return None
+
+
+class StepCard(QFrame):
+    """Card of the current step. `set_session` on news, `flash` every frame while there are beats."""
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("card")
+        self._look = look
+        self._share = 0.0
+        self._shape: Shape | None = None
+        self.title = plain_label("", "accent")
+        self.control = plain_label("", "control", wrap=True)
+        self.do = plain_label("", "do", wrap=True)
+        self.hint = plain_label("", "dim", wrap=True)
+        self.beats = BeatDots(look)
+        self.readings = ReadingLines(look)
+        self.counts = plain_label("", "dim", wrap=True)
+        self.missing = plain_label("", "bold", wrap=True)
+        self.keys = plain_label("", "small", wrap=True)
+        self.meters: dict[str, MeterEdit] = {}
+        self._meter_row = QWidget()
+        self._meter_box = QHBoxLayout(self._meter_row)
+        self._meter_box.setContentsMargins(0, 0, 0, 0)
+        self._meter_step: StepView | None = None
+        self._box = QVBoxLayout(self)
+        for part in (self.title, self.control, self.do, self.hint, self._meter_row, self.beats, self.readings):
+            self._box.addWidget(part)
+        self._box.addWidget(self.counts)
+        self._box.addWidget(self.missing)
+        self._box.addWidget(self.keys)
+        self._space()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.beats.set_look(look)
+        self.readings.set_look(look)
+        self._space()
+
+    def _space(self) -> None:
+        pad = self._look.px(16)
+        self._box.setContentsMargins(pad, self._look.px(10), pad, self._look.px(12))
+        self._box.setSpacing(self._look.px(4))
+
+    # --- what is shown -----------------------------------------------------------------------------
+
+    def set_session(self, session: SessionView | None, idle: tuple[str, str, str, str]) -> None:
+        """Show the current step; without a visit the four lines of `idle`: title, headline, what to do, keys."""
+        if session is None:
+            self._say(*idle)
+        elif session.finished or not 0 <= session.current < len(session.steps):
+            self._show_end(session)
+        else:
+            self._show_step(session, session.steps[session.current])
+        self.beats.setVisible(self._wants_beats(session))
+
+    def flash(self, session: SessionView | None, share: float) -> None:
+        """Beats and the flash of the one called for now (1 at the beat, falling to 0)."""
+        if self._wants_beats(session) and session is not None:
+            self.beats.set_beats(session.beats, share)
+
+    def figures(self) -> dict[str, float]:
+        """What was typed into the meter fields."""
+        return {name: value for name, field in self.meters.items() if (value := field.value()) is not None}
+
+    def _wants_beats(self, session: SessionView | None) -> bool:
+        return bool(session and session.prompt and session.prompt.beats_per_minute and not session.finished)
+
+    def _say(self, title: str, headline: str, do: str, keys: str) -> None:
+        self._set_meters(None)
+        self.title.setText(title)
+        self.control.setText(headline)
+        self._put(self.do, do)
+        for part in (self.hint, self.counts, self.missing):
+            self._put(part, "")
+        self.readings.set_readings(())
+        self._put(self.keys, _together(keys))
+        self._set_share(0.0, None)
+        self._set_away(False)
+
+    def _show_end(self, session: SessionView) -> None:
+        self._say(
+            session.visit.kind[:1].upper() + session.visit.kind[1:],
+            "Visit finished",
+            _counts(session) or "No check was made.",
+            "T: treatment · C: certificate · V: another visit",
+        )
+
+    def _show_all_done(self, session: SessionView, prompt: Prompt) -> None:
+        """Nothing is left to do: one key ends the visit."""
+        keys = "Space: finish the visit · Up, Down: choose a check · R: do the last one again"
+        self._say(session.visit.kind[:1].upper() + session.visit.kind[1:], prompt.title, prompt.do, keys)
+        self._put(self.missing, _counts(session))
+        set_role(self.missing, "bold")
+
+    def _show_step(self, session: SessionView, view: StepView) -> None:
+        prompt, progress = session.prompt, session.progress
+        if prompt is not None and prompt.title != view.step.title and all(v.state == "done" for v in session.steps):
+            return self._show_all_done(session, prompt)
+        away = session.device != "live"
+        self.title.setText(prompt.title if prompt else view.step.title)
+        self.control.setText(view.step.control_name or "Whole unit")
+        self._put(self.do, session.message or "The unit is away. Plug it in again." if away else _do(session, view))
+        self._put(self.hint, "" if away or prompt is None else prompt.hint)
+        self._set_meters(view)
+        done = view.assessment.readings if view.assessment is not None and not session.running else ()
+        if session.running and progress is not None:
+            self.readings.set_readings(failing_first(progress.readings), running=True)
+            self._put(self.counts, _reported(progress.readings))
+        else:
+            self.readings.set_readings(failing_first(done))
+            self._put(self.counts, "")
+        self._show_missing(session, view)
+        self._put(self.keys, _together(_keys(session, view)))
+        shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
+        self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
+        self._set_away(away)
+        return None
+
+    def _show_missing(self, session: SessionView, view: StepView) -> None:
+        text, role = "", "bold"
+        if session.again:
+            text, role = session.again[:1].upper() + session.again[1:], "borderline"
+        elif session.running and session.progress is not None:
+            text = session.progress.missing
+            role = "good" if session.progress.complete else "bold"
+            text = text or ("complete" if session.progress.complete else "")
+            if session.beats and session.beats[-1].state == "count-in":
+                text, role = "listen: counting in", "bold"
+        elif view.state == "done":
+            text = f"{view.outcome.value}{': ' + view.reason if view.reason else ''}"
+            text += f" · {count_of(view.attempts, 'try', 'tries')}" if view.attempts > 1 else ""
+            role = {Outcome.PASS: "good", Outcome.FAIL: "bad"}.get(view.outcome, "borderline")
+        set_role(self.missing, role)
+        self._put(self.missing, text)
+
+    def _put(self, label: QLabel, text: str) -> None:
+        if label.text() != text:
+            label.setText(text)
+        label.setVisible(bool(text))
+
+    def _set_share(self, share: float, shape: Shape | None) -> None:
+        if (share, shape) != (self._share, self._shape):
+            self._share, self._shape = share, shape
+            self.update()
+
+    def _set_away(self, away: bool) -> None:
+        """The frame tells that the device is away."""
+        if bool(self.property("away")) != away:
+            self.setProperty("away", away)
+            self.style().unpolish(self)
+            self.style().polish(self)
+
+    def _set_meters(self, view: StepView | None) -> None:
+        """Fields for the meter's figures while an ask that wants them is current."""
+        step = view.step if view is not None else None
+        if step == (self._meter_step.step if self._meter_step else None):
+            return
+        self._meter_step = view
+        for part in self._meter_row.findChildren(QWidget):
+            self._meter_box.removeWidget(part)
+            part.hide()
+            part.deleteLater()
+        self.meters = {}
+        for unit in step.meter if step is not None else ():
+            field = MeterEdit()
+            field.setAccessibleName(f"Meter, {unit}")
+            field.setMaximumWidth(self._look.px(96))
+            self.meters[unit] = field
+            self._meter_box.addWidget(field)
+            self._meter_box.addWidget(plain_label(unit, "bold"))
+        self._meter_row.setVisible(bool(self.meters))
+        if self.meters:
+            self._meter_box.addStretch(1)
+            next(iter(self.meters.values())).setFocus()
+
+    # --- painting --------------------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        if self._share > 0:
+            tall = self._look.px(5)
+            line = QRectF(3, self.height() - tall - 2, (self.width() - 6) * min(self._share, 1.0), tall)
+            painter.fillRect(line, color(self._look.accent))
+        if self._shape is not None:
+            side = self._look.px(20)
+            box = QRectF(self.width() - side - self._look.px(16), self._look.px(13), side, side)
+            draw_shape(painter, box, self._shape, self._look, self._look.ground)
+        painter.end()
+
+
+def _do(session: SessionView, view: StepView) -> str:
+    return session.prompt.do if session.prompt is not None else ""
+
+
+def _reported(readings: Sequence[Reading]) -> str:
+    """Counts without a limit of their own on one line: "16 beats · 0 missed · 0 split"."""
+    counts = [r for r in readings if r.limit is None and r.value is not None and not r.unit]
+    return " · ".join(f"{figure(r.value or 0.0)}\N{NO-BREAK SPACE}{reading_name(r.name)}" for r in counts)
+
+
+def _counts(session: SessionView) -> str:
+    """ "32 pass · 1 borderline · 3 fail"."""
+    counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
+    return " · ".join(f"{counts[o]}\N{NO-BREAK SPACE}{o.value}" for o in Outcome if counts[o])
+
+
+def _together(keys: str) -> str:
+    """A key and its first word stay on one line."""
+    return keys.replace(": ", ":\N{NO-BREAK SPACE}")
+
+
+def _keys(session: SessionView, view: StepView) -> str:
+    """The keys that matter now."""
+    if session.device != "live":
+        return "M: mark by hand · S: skip · F: end the visit"
+    if view.step.person_answers and session.running:
+        lead = "Figures, then " if view.step.meter else ""
+        return f"{lead}Y: good · N: not good · S: skip · M: mark by hand"
+    parts = ["Space: end" if session.running else "Space: start"]
+    if view.state == "done" and not session.running:
+        parts = ["Space: next", "R: do it again"]
+    if session.prompt is not None and session.prompt.beats_per_minute and session.running:
+        parts.append("Backspace: take the last beat back")
+    if session.running:
+        return " · ".join([*parts, "R: begin again"])
+    return " · ".join([*parts, "M: mark by hand", "S: skip"])

@@ -1,0 +1,186 @@
+"""The list of checks: a model of rows and a delegate that draws shape, name and words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QPointF,
+    QRectF,
+    QSize,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QPainter, QPen
+from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
+
+from station.checks.types import Outcome
+from station.ui.checklist.rows import Heading, Row
+from station.ui.painting.look import Look, color
+from station.ui.painting.shapes import WORDS, draw_shape
+
+Index = QModelIndex | QPersistentModelIndex
+ROW_ROLE = Qt.ItemDataRole.UserRole
+
+
+class RowModel(QAbstractListModel):
+    """Headings and rows."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._rows: list[Heading | Row] = []
+
+    def set_rows(self, rows: Sequence[Heading | Row]) -> None:
+        """Take new rows; a list of the same length changes in place, so that the view does not jump."""
+        new = list(rows)
+        if len(new) != len(self._rows):
+            self.beginResetModel()
+            self._rows = new
+            self.endResetModel()
+            return
+        changed = [k for k, (a, b) in enumerate(zip(self._rows, new, strict=True)) if a != b]
+        self._rows = new
+        for k in changed:
+            self.dataChanged.emit(self.index(k), self.index(k))
+
+    def row(self, index: int) -> Heading | Row:
+        return self._rows[index]
+
+    def current_index(self) -> int:
+        """The line of the current step, −1 without one."""
+        return next((k for k, r in enumerate(self._rows) if isinstance(r, Row) and r.current), -1)
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's own signature
+        return 0 if parent.isValid() else len(self._rows)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        if not index.isValid() or index.row() >= len(self._rows):
+            return None
+        row = self._rows[index.row()]
+        if role == ROW_ROLE:
+            return row
+        if role == Qt.ItemDataRole.DisplayRole:
+            return row.text if isinstance(row, Heading) else f"{row.name} {row.said}".strip()
+        if role == Qt.ItemDataRole.AccessibleDescriptionRole and isinstance(row, Row):
+            return WORDS[row.shape] if isinstance(row.shape, Outcome) else row.shape
+        return None
+
+
+class RowDelegate(QStyledItemDelegate):
+    """Draws a line of the checklist."""
+
+    def __init__(self, look: Look, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.look = look
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        tall = 30 if isinstance(index.data(ROW_ROLE), Heading) else 25
+        return QSize(100, self.look.px(tall))
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        row = index.data(ROW_ROLE)
+        box = QRectF(option.rect)
+        painter.save()
+        if isinstance(row, Heading):
+            self._paint_heading(painter, box, row)
+        elif isinstance(row, Row):
+            self._paint_row(painter, box, row)
+        painter.restore()
+
+    def _paint_heading(self, painter: QPainter, box: QRectF, row: Heading) -> None:
+        look = self.look
+        painter.setFont(look.font(13, bold=True))
+        painter.setPen(color(look.dim))
+        text = box.adjusted(look.px(6), look.px(6), -look.px(8), -2)
+        painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, row.text.upper())
+        painter.setFont(look.font(13))
+        done = f"{row.done} of {row.total}"
+        painter.drawText(text, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, done)
+        painter.setPen(QPen(color(look.line), 1))
+        painter.drawLine(QPointF(text.left(), box.bottom() - 1), QPointF(text.right(), box.bottom() - 1))
+
+    def _paint_row(self, painter: QPainter, box: QRectF, row: Row) -> None:
+        look = self.look
+        if row.current:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QPen(color(look.accent), 1))
+            painter.setBrush(color(look.ground))
+            painter.drawRoundedRect(box.adjusted(0.5, 1.5, -0.5, -1.5), 4, 4)
+        side = look.px(15)
+        mark = QRectF(box.x() + look.px(7), box.center().y() - side / 2, side, side)
+        draw_shape(painter, mark, row.shape, look)
+        left = mark.right() + look.px(12)
+        right = box.right() - look.px(8)
+        waiting = row.shape is Outcome.NOT_DONE and not row.current
+        middle = Qt.AlignmentFlag.AlignVCenter
+        painter.setFont(look.font(15, bold=True))
+        name_wide = painter.fontMetrics().horizontalAdvance(row.name)
+        room = right - left
+        painter.setFont(look.font(15))
+        said_wide = painter.fontMetrics().horizontalAdvance(row.said)
+        if name_wide + said_wide + look.px(12) > room:
+            # the name keeps at least half, what is said gets the rest
+            name_wide = min(name_wide, max(int(room * 0.5), int(room - said_wide - look.px(12))))
+        gap = look.px(12) if row.name else 0
+        said = painter.fontMetrics().elidedText(row.said, Qt.TextElideMode.ElideRight, int(room - name_wide - gap))
+        painter.setPen(color(look.dim if waiting else look.text))
+        painter.drawText(QRectF(left, box.y(), room, box.height()), Qt.AlignmentFlag.AlignRight | middle, said)
+        painter.setFont(look.font(15, bold=True))
+        name = painter.fontMetrics().elidedText(row.name, Qt.TextElideMode.ElideRight, int(name_wide) + 1)
+        painter.drawText(QRectF(left, box.y(), name_wide + 2, box.height()), Qt.AlignmentFlag.AlignLeft | middle, name)
+
+
+class StepList(QListView):
+    """The scrolling checklist. Follows the current step.
+
+    Signals: `chosen(int)`: the person pointed at a step.
+    """
+
+    chosen = Signal(int)
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._rows = RowModel(self)
+        self._delegate = RowDelegate(look, self)
+        self.setModel(self._rows)
+        self.setItemDelegate(self._delegate)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAccessibleName("Checklist")
+        self.clicked.connect(self._clicked)
+
+    def set_look(self, look: Look) -> None:
+        self._delegate.look = look
+        self.scheduleDelayedItemsLayout()
+        self.viewport().update()
+
+    def set_rows(self, rows: Sequence[Heading | Row]) -> None:
+        before = self._rows.current_index()
+        self._rows.set_rows(rows)
+        now = self._rows.current_index()
+        if now >= 0 and now != before:
+            self.follow()
+
+    def follow(self) -> None:
+        """Bring the current step into view, with what follows it."""
+        now = self._rows.current_index()
+        if now >= 0:
+            self.scrollTo(self._rows.index(now), QAbstractItemView.ScrollHint.PositionAtCenter)
+
+    def rows(self) -> list[Heading | Row]:
+        return [self._rows.row(k) for k in range(self._rows.rowCount())]
+
+    def current_visible(self) -> bool:
+        """True while the current step's line lies inside the view."""
+        now = self._rows.current_index()
+        return now >= 0 and self.viewport().rect().contains(self.visualRect(self._rows.index(now)).center())
+
+    def _clicked(self, index: QModelIndex) -> None:
+        row = self._rows.row(index.row())
+        if isinstance(row, Row):
+            self.chosen.emit(row.steps[0])

@@ -1,0 +1,269 @@
+"""The Live pane: bearing dials, trigger columns, the time plot of a running stick check, contact strips."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QWidget
+
+from station.bench.types import SessionView, StepView
+from station.checks.types import Limits, Progress
+from station.sheets.model import ZONES, Control, Sheet
+from station.ui.live.columns import TriggerColumns
+from station.ui.live.dial import TRAIL_NS, BearingDial
+from station.ui.live.dial_layer import SECTORS, DialLimits, RimView
+from station.ui.live.strips import ContactStrips, StripRow
+from station.ui.live.trace import TracePlot
+from station.ui.live.tracks import StateTrack, Tracks
+from station.ui.painting.look import Look, color
+from station.ui.ports import LiveView
+from station.ui.words import limit_figure, value_words
+
+TRACED = ("rest", "letgo", "travel", "sweep", "trigger")
+NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
+_NO_LIMITS: Mapping[str, tuple[float, float]] = {}
+
+
+class LivePane(QFrame):
+    """Draws what the unit reports now. `set_sheet` when the unit changes, `tick` every frame, `set_session` on news."""
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("pane")
+        self._look = look
+        self.tracks = Tracks()
+        self._limits: Limits = {}
+        self._sheet: Sheet | None = None
+        self._step: StepView | None = None
+        self._session: SessionView | None = None
+        self.dials: dict[str, BearingDial] = {}
+        self.columns: TriggerColumns | None = None
+        self.strips: ContactStrips | None = None
+        self.trace = TracePlot(look, self.tracks.window_ns, self)
+        self.trace.hide()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        for part in (*self.dials.values(), self.columns, self.strips, self.trace):
+            if part is not None:
+                part.set_look(look)
+        self._lay_out()
+        self.update()
+
+    def set_sheet(self, sheet: Sheet | None, limits: Limits) -> None:
+        """Build the pane for a model; the parts of the one before go."""
+        self._sheet, self._limits, self._step = sheet, limits, None
+        self.tracks.clear()
+        for part in (*self.dials.values(), self.columns, self.strips):
+            if part is not None:
+                part.hide()
+                part.deleteLater()
+        self.dials, self.columns, self.strips = {}, None, None
+        if sheet is not None:
+            self._build(sheet)
+        self._lay_out()
+
+    def _build(self, sheet: Sheet) -> None:
+        ordered = [c for zone in ZONES for c in sheet.controls if c.zone == zone]
+        sticks = [c for c in sheet.controls if c.kind == "stick"]
+        sticks.sort(key=lambda c: {"left hand": 0, "right hand": 2}.get(c.zone, 1))
+        triggers = [c for c in sheet.controls if c.kind == "trigger"]
+        rows = [StripRow(c.id, c.name, c.kind == "hat") for c in ordered if c.kind in ("button", "hat")]
+        for stick in sticks:
+            dial = BearingDial(stick.name, stick.gate, self._look, self)
+            dial.set_limits(self._dial_limits())
+            dial.show()
+            self.dials[stick.id] = dial
+        if triggers:
+            self.columns = TriggerColumns([(c.id, c.name) for c in triggers], self._look, self)
+            table = self._limits.get("trigger", _NO_LIMITS)
+            self.columns.set_limits(table.get("released", (2.0, 5.0))[0], table.get("full", (97.0, 90.0))[0])
+            self.columns.show()
+        if rows:
+            self.strips = ContactStrips(rows, self._look, self.tracks.window_ns, self)
+            self.strips.show()
+
+    def _dial_limits(self) -> DialLimits:
+        rest = self._limits.get("rest", _NO_LIMITS).get("offset", (5.0, 10.0))
+        reach = self._limits.get("rim", _NO_LIMITS).get("least_reach", (92.0, 85.0))
+        return DialLimits(rest=rest, reach=reach)
+
+    # --- news ----------------------------------------------------------------------------------------
+
+    def set_session(self, session: SessionView | None) -> None:
+        """Take over what the running check has to show."""
+        if self._session is not None and session is not None and session.unit.id != self._session.unit.id:
+            self._forget_checks()
+        self._session = session
+        step = None
+        if session is not None and 0 <= session.current < len(session.steps):
+            step = session.steps[session.current]
+        changed = (step.step if step else None) != (self._step.step if self._step else None)
+        self._step = step
+        control = step.step.control if step else ""
+        if self.strips is not None:
+            beats = bool(session and session.prompt and session.prompt.beats_per_minute)
+            self.strips.set_current(control, self._witness(control) if beats else "", beats)
+        if self.columns is not None:
+            self.columns.set_current(control)
+        for stick, dial in self.dials.items():
+            dial.set_caption(self._caption(stick), stick == control)
+        if session is not None and session.progress is not None and control in self.dials:
+            self._show_marks(self.dials[control], session.progress)
+        if changed:
+            self._choose_trace()
+
+    def _forget_checks(self) -> None:
+        for dial in self.dials.values():
+            dial.set_rim(None)
+            dial.set_settled(())
+
+    def _witness(self, control: str) -> str:
+        try:
+            return (self._sheet.control(control).twin or "") if self._sheet else ""
+        except KeyError:
+            return ""
+
+    def _show_marks(self, dial: BearingDial, progress: Progress) -> None:
+        seen, reach = progress.marks.get("sectors"), progress.marks.get("sector_reach")
+        if seen is not None and reach is not None:
+            seen_a, reach_a = np.asarray(seen, np.bool_), np.asarray(reach, np.float64)
+            if seen_a.shape == reach_a.shape == (SECTORS,):
+                dial.set_rim(RimView(seen_a, reach_a))
+        settled = progress.marks.get("settle_points")
+        if settled is not None:
+            points = np.asarray(settled, np.float64).reshape(-1, 2)
+            dial.set_settled([(float(x), float(y)) for x, y in points])
+
+    def _caption(self, stick: str) -> str:
+        """The last measured offset of a stick against its limit; what it does now if it was not measured."""
+        for view in self._session.steps if self._session else ():
+            if view.step.control == stick and view.step.check == "rest" and view.assessment is not None:
+                for reading in view.assessment.readings:
+                    if reading.name == "offset" and reading.value is not None:
+                        limit = "" if reading.limit is None else f" · limit {limit_figure(reading.limit)}"
+                        return f"off centre {value_words(reading)}{limit}"
+        return "not measured yet"
+
+    # --- every frame -----------------------------------------------------------------------------------
+
+    def tick(self, live: LiveView) -> None:
+        """Take one tick's reports; draw only what is visible."""
+        self.tracks.take(live.now_ns, live.signals, live.reports)
+        if not self.isVisible():
+            return
+        for control, dial in self.dials.items():
+            track = self.tracks.value(control)
+            if track is not None and dial.isVisible():
+                dial.show_point(track.now, track.since(live.now_ns - TRAIL_NS))
+        if self.columns is not None:
+            self.columns.set_values({c: self._pull(c) for c, _ in self.columns.names})
+        if self.strips is not None and self.strips.isVisible():
+            shown: dict[str, StateTrack] = {}
+            for row in self.strips.rows:
+                state = self.tracks.state(row.control)
+                if state is not None:
+                    shown[row.control] = state
+            self.strips.show_now(live.now_ns, shown, self._session.beats if self._session else ())
+        if self.trace.isVisible():
+            self._tick_trace(live.now_ns)
+
+    def _pull(self, control: str) -> float | None:
+        track = self.tracks.value(control)
+        return track.now[0] if track is not None and track.now is not None else None
+
+    def _tick_trace(self, now_ns: int) -> None:
+        if self._step is None:
+            return
+        track = self.tracks.value(self._step.step.control)
+        if track is not None:
+            stick = self._step.step.control in self.dials
+            self.trace.show_now(now_ns, track.since(now_ns - self.tracks.window_ns), stick)
+
+    def _choose_trace(self) -> None:
+        """Show the time plot while a check of an axis is current."""
+        step = self._step.step if self._step else None
+        control = self._control(step.control) if step else None
+        shown = step is not None and control is not None and step.check in TRACED
+        if shown and step is not None:
+            self.trace.set_subject(step.control_name, *self._trace_scale(step.check))
+        if shown != self.trace.isVisibleTo(self):
+            self.trace.setVisible(shown)
+            self._lay_out()
+
+    def _trace_scale(self, check: str) -> tuple[tuple[float, ...], tuple[float, float]]:
+        """(limit lines, range of the value axis) in %."""
+        if check == "trigger":
+            table = self._limits.get("trigger", _NO_LIMITS)
+            return (table.get("released", (2.0, 5.0))[0], table.get("full", (97.0, 90.0))[0]), (0.0, 100.0)
+        if check == "rest":
+            limit, fail = self._limits.get("rest", _NO_LIMITS).get("offset", (5.0, 10.0))
+            return (-limit, limit), (-1.6 * fail, 1.6 * fail)
+        if check == "letgo":
+            limit, fail = self._limits.get("letgo", _NO_LIMITS).get("settle_offset", (6.0, 12.0))
+            return (-limit, limit), (-2 * fail, 2 * fail)
+        return (), (-100.0, 100.0)
+
+    def _control(self, control: str) -> Control | None:
+        return next((c for c in self._sheet.controls if c.id == control), None) if self._sheet else None
+
+    # --- geometry ------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: object) -> None:
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        pad = self._look.px(14)
+        left, top, wide, tall = pad, pad // 2, self.width() - 2 * pad, self.height() - pad - pad // 2
+        trace = self.trace.isVisibleTo(self)
+        trace_tall = min(self._look.px(150), tall // 4) if trace else 0
+        upper = self._dials_height(wide, tall - trace_tall)
+        self._lay_out_dials(left, top, wide, upper)
+        y = top + upper
+        if trace:
+            self.trace.setGeometry(left, y, wide, trace_tall)
+            y += trace_tall
+        if self.strips is not None:
+            self.strips.setGeometry(left, y + pad // 2, wide, max(top + tall - y - pad // 2, 0))
+            self.trace.set_gutter(self.strips.gutter())
+
+    def _dials_height(self, wide: int, tall: int) -> int:
+        """Height for dials and columns: what the strips can spare, at most what the width can use."""
+        if not self.dials and self.columns is None:
+            return 0
+        caption = self._look.px(46)
+        beside = self.columns.sizeHint().width() if self.columns is not None else 0
+        widest = (wide - beside) // max(len(self.dials), 1) + caption if self.dials else self._look.px(220)
+        spare = tall
+        if self.strips is not None:
+            wished = min(self.strips.wished_height(), int(tall * 0.62))
+            spare = tall - max(min(self.strips.least_height(), tall // 2), min(wished, tall - widest))
+        return max(min(widest, spare), self._look.px(150))
+
+    def _lay_out_dials(self, left: int, top: int, wide: int, tall: int) -> None:
+        """Dials in a row, the trigger columns after the first."""
+        beside = self.columns.sizeHint().width() if self.columns is not None else 0
+        each = (wide - beside) // max(len(self.dials), 1)
+        x = left
+        for k, dial in enumerate(self.dials.values()):
+            dial.setGeometry(x, top, each, tall)
+            x += each
+            if k == 0 and self.columns is not None:
+                self.columns.setGeometry(x, top, beside, tall)
+                x += beside
+        if not self.dials and self.columns is not None:
+            self.columns.setGeometry(left, top, wide, tall)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self._sheet is None or not self._sheet.controls:
+            painter = QPainter(self)
+            painter.setFont(self._look.font(17))
+            painter.setPen(color(self._look.dim))
+            words = "No unit is plugged in" if self._sheet is None else NOT_TAUGHT
+            room = self.rect().adjusted(*(k * self._look.px(24) for k in (1, 1, -1, -1)))
+            painter.drawText(room, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, words)
+            painter.end()

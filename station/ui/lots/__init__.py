@@ -1,0 +1,1 @@
+"""The Lots view."""

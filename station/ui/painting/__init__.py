@@ -1,0 +1,1 @@
+"""What every room draws with: colours, shapes, tables, small widgets."""

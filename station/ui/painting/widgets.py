@@ -1,0 +1,229 @@
+"""Small widgets shared by panes and panels. Device strings reach labels as plain text only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QWidget
+
+from station.ui.painting.look import Look, color
+
+
+def plain_label(text: str, role: str = "", wrap: bool = False) -> QLabel:
+    """A label that shows its text as it is, never as markup."""
+    label = QLabel()
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setText(text)
+    label.setWordWrap(wrap)
+    if role:
+        label.setProperty("role", role)
+    return label
+
+
+def set_role(label: QLabel, role: str) -> None:
+    """Change the role of a label and have its style follow."""
+    if label.property("role") != role:
+        label.setProperty("role", role)
+        label.style().unpolish(label)
+        label.style().polish(label)
+
+
+def key_button(text: str, tip: str = "", wanted: bool = False) -> QPushButton:
+    """A button that names its key; it never takes the focus, so that Space stays with the bench."""
+    button = QPushButton(text.replace("&", "&&"))
+    button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    button.setToolTip(tip)
+    if wanted:
+        button.setProperty("wanted", True)
+    return button
+
+
+class ElidedLabel(QWidget):
+    """One line of plain text that gives way with an ellipsis; the whole text is the tool tip."""
+
+    def __init__(self, look: Look, size: float = 15, tone: str = "text", bold: bool = False) -> None:
+        super().__init__()
+        self._look, self._size, self._tone, self._bold = look, size, tone, bold
+        self._text = ""
+        self.align = Qt.AlignmentFlag.AlignLeft
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.updateGeometry()
+        self.update()
+
+    def text(self) -> str:
+        return self._text
+
+    def set_text(self, text: str, tone: str | None = None) -> None:
+        tone = tone or self._tone
+        if (text, tone) != (self._text, self._tone):
+            self._text, self._tone = text, tone
+            self.setAccessibleName(text)
+            self.updateGeometry()
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        from PySide6.QtGui import QFontMetrics
+
+        metrics = QFontMetrics(self._look.font(self._size, self._bold))
+        return QSize(metrics.horizontalAdvance(self._text) + 4, metrics.height() + 2)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._look.px(24), self.sizeHint().height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setFont(self._look.font(self._size, self._bold))
+        painter.setPen(color(getattr(self._look, self._tone)))
+        shown = painter.fontMetrics().elidedText(self._text, Qt.TextElideMode.ElideRight, self.width())
+        painter.drawText(QRectF(self.rect()), self.align | Qt.AlignmentFlag.AlignVCenter, shown)
+        painter.end()
+
+
+class WeightBar(QWidget):
+    """A share of 0…1 as a bar with its figure."""
+
+    def __init__(self, share: float, look: Look) -> None:
+        super().__init__()
+        self._share, self._look = share, look
+        self.setAccessibleName(f"{share:.0%}")
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._look.px(104), self._look.px(21))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._look.px(84), self._look.px(21))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        look = self._look
+        painter = QPainter(self)
+        figures = look.px(44)
+        bar = QRectF(0, self.height() / 2 - look.px(6), self.width() - figures, look.px(12))
+        painter.fillRect(bar, color(look.ground))
+        painter.fillRect(
+            QRectF(bar.x(), bar.y(), bar.width() * min(max(self._share, 0), 1), bar.height()), color(look.accent)
+        )
+        painter.setFont(look.font(14))
+        painter.setPen(color(look.dim))
+        box = QRectF(bar.right(), 0, figures, self.height())
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, f"{self._share * 100:.0f} %")
+        painter.end()
+
+
+class ChoiceList(QWidget):
+    """A numbered list: a digit, the arrows or a click chooses.
+
+    Signals: `changed(int)`: another option was chosen; `taken(int)`: it was chosen by a double click.
+    """
+
+    changed = Signal(int)
+    taken = Signal(int)
+
+    def __init__(self, options: Sequence[str], look: Look, chosen: int = 0, columns: int = 1) -> None:
+        super().__init__()
+        self._options, self._look, self._chosen, self._columns = tuple(options), look, chosen, columns
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._name()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.updateGeometry()
+        self.update()
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        return self._options
+
+    @property
+    def chosen(self) -> int:
+        return self._chosen
+
+    def choose(self, index: int) -> None:
+        if 0 <= index < len(self._options) and index != self._chosen:
+            self._chosen = index
+            self._name()
+            self.update()
+            self.changed.emit(index)
+
+    def _name(self) -> None:
+        if self._options:
+            self.setAccessibleName(self._options[self._chosen])
+
+    def _per_column(self) -> int:
+        return -(-len(self._options) // self._columns) if self._options else 1
+
+    def _row_height(self) -> int:
+        return self._look.px(28)
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._look.px(220) * self._columns, self._row_height() * self._per_column() + 4)
+
+    def _box(self, index: int) -> QRectF:
+        column, row = divmod(index, self._per_column())
+        wide = self.width() / self._columns
+        return QRectF(column * wide + 1, row * self._row_height() + 2, wide - 2, self._row_height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        look = self._look
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        for k, text in enumerate(self._options):
+            box = self._box(k)
+            if k == self._chosen:
+                painter.setPen(QPen(color(look.accent), 2 if self.hasFocus() else 1))
+                painter.setBrush(color(look.ground))
+                painter.drawRoundedRect(box.adjusted(1, 1, -1, -1), 4, 4)
+            self._paint_option(painter, box, k, text)
+        painter.end()
+
+    def _paint_option(self, painter: QPainter, box: QRectF, k: int, text: str) -> None:
+        look = self._look
+        left = box.x() + look.px(10)
+        middle = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
+        if k < 10:
+            painter.setFont(look.font(14))
+            painter.setPen(color(look.dim))
+            painter.drawText(QRectF(left, box.y(), look.px(20), box.height()), middle, str((k + 1) % 10))
+        left += look.px(22)
+        painter.setFont(look.font(15, bold=k == self._chosen))
+        painter.setPen(color(look.text))
+        room = int(box.right() - left - 4)
+        shown = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
+        painter.drawText(QRectF(left, box.y(), room, box.height()), middle, shown)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        moves = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_Left: -self._per_column()}
+        moves[Qt.Key.Key_Right] = self._per_column()
+        if event.key() in moves:
+            self.choose(self._chosen + moves[Qt.Key(event.key())])
+        elif event.text().isdigit() and event.text():
+            self.choose((int(event.text()) - 1) % 10)
+        else:
+            event.ignore()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        self.setFocus()
+        self.choose(self._at(event.position()))
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        if self._at(event.position()) == self._chosen:
+            self.taken.emit(self._chosen)
+
+    def _at(self, point: QPointF) -> int:
+        return next((k for k in range(len(self._options)) if self._box(k).contains(point)), -1)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        self.update()

@@ -1,0 +1,1 @@
+"""Questions over the window that the keyboard alone can answer."""

@@ -1,0 +1,83 @@
+"""The panel that gives a unit up for parts: which go on the shelf, for whom, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
+
+from station.lots.outlook import GoodPart
+from station.lots.view import DonorProposal
+from station.records.types import ShelfPart
+from station.ui.painting.look import Look
+from station.ui.painting.shapes import CAUTION, ShapeMark
+from station.ui.painting.widgets import plain_label
+from station.ui.panels.cautions import caution_for
+from station.ui.panels.panel import Panel
+from station.ui.panels.ticks import TickList
+from station.ui.ports import Desk
+
+
+class DonorPanel(Panel):
+    """Nothing happens before Enter: then the unit becomes a donor and what is ticked goes on the shelf."""
+
+    width_px = 640
+    keys = "arrows: move · Space: part on or off · Tab: reason · Enter: give it up · Esc: back"
+
+    def __init__(
+        self, desk: Desk, proposal: DonorProposal, gain: str, currency: str, look: Look, parent: QWidget
+    ) -> None:
+        """`gain` in words; `currency`: of the lot, for the parts."""
+        unit = proposal.unit
+        super().__init__(f"Give {unit.tag} up for parts?", look, parent)
+        self._desk, self._unit, self._currency = desk, unit, currency
+        self._parts = in_order(proposal)
+        who = ", ".join(dict.fromkeys(u.tag for u, _ in proposal.serves))
+        words = f"Its parts mend {who}; the lot should bring {gain} more than if it is kept."
+        self.add(plain_label(words, wrap=True))
+        wanted = {part for _, part in proposal.serves}
+        rows = [(p.name, remark(p, proposal)) for p in self._parts]
+        ticked = [p.name in wanted or (p.listed and p.tested) for p in self._parts]
+        self.parts = TickList(rows, ticked, look)
+        self.reason = QLineEdit(proposal.reason())
+        self.add(self.parts, "These parts go on the shelf", focus=True)
+        self.add(self.reason, "Reason (kept in the log)", focus=True)
+        self.parts.moved.connect(self._show_row)
+        self._add_caution()
+        self.finish(self.parts)
+
+    def _add_caution(self) -> None:
+        holder = QWidget()
+        line = QHBoxLayout(holder)
+        line.setContentsMargins(0, self.look.px(4), 0, 0)
+        line.setSpacing(self.look.px(10))
+        line.addWidget(ShapeMark(CAUTION, self.look, 18), 0, Qt.AlignmentFlag.AlignTop)
+        line.addWidget(plain_label(caution_for("swap with donor part"), "caution", wrap=True), 1)
+        self.add_foot(holder)
+
+    def _show_row(self, box: QRectF) -> None:
+        y = self.parts.mapTo(self._body, box.center().toPoint()).y()
+        self._area.ensureVisible(0, y, 0, round(2 * box.height()))
+
+    def commit(self) -> None:
+        unit = self._unit
+        note = f"from {unit.tag}"
+        taken = [
+            ShelfPart("", self._parts[k].name, unit.model, 1, unit.id, 0, self._currency, note)
+            for k in self.parts.ticked()
+        ]
+        self._desk.give_up(unit, taken, self.reason.text().strip())
+
+
+def in_order(proposal: DonorProposal) -> Sequence[GoodPart]:
+    """What others wait for first, then what the model sheet lists, then what was tested."""
+    wanted = {part for _, part in proposal.serves}
+    return sorted(proposal.gives, key=lambda p: (p.name not in wanted, not p.listed, not p.tested))
+
+
+def remark(part: GoodPart, proposal: DonorProposal) -> str:
+    """Who waits for it, and whether anything was tested on its control."""
+    tags = [unit.tag for unit, name in proposal.serves if name == part.name]
+    said = [f"for {', '.join(tags)}"] if tags else []
+    return ", ".join(said + ([] if part.tested else ["not tested: try it first"]))

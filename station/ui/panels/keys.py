@@ -1,0 +1,74 @@
+"""The overlay that shows all keys."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+
+from station.ui.keys import KEYS, KeyLine
+from station.ui.painting.look import Look
+from station.ui.painting.widgets import plain_label
+from station.ui.panels.panel import Panel
+
+
+class KeysPanel(Panel):
+    """All keys in columns; any key that opens it, Enter or Escape closes it."""
+
+    width_px = 1180
+    keys = "Up, Down: scroll · Esc: back"
+
+    def __init__(self, look: Look, parent: QWidget) -> None:
+        super().__init__("All keys", look, parent)
+        sides = QWidget()
+        line = QHBoxLayout(sides)
+        line.setContentsMargins(0, 0, look.px(12), 0)
+        line.setSpacing(look.px(28))
+        bench = [k for k in KEYS if k.where == "bench"]
+        half = (len(bench) + 1) // 2
+        lesson = [k for k in KEYS if k.where == "teaching"]
+        others = [k for k in KEYS if k.where not in ("bench", "teaching")]
+        columns: list[list[tuple[str, list[KeyLine]]]] = [
+            [("Bench", bench[:half])],
+            [("Bench, unit", bench[half:])],
+            [("Views and window", others)],
+        ]
+        if parent.width() >= look.px(self.width_px):
+            columns.insert(2, [("While teaching", lesson)])
+        else:
+            columns[1].append(("While teaching", lesson))
+        for parts in columns:
+            line.addWidget(self._stack(parts), 1, Qt.AlignmentFlag.AlignTop)
+        self.add(sides)
+        self.finish()
+
+    def _stack(self, parts: Sequence[tuple[str, list[KeyLine]]]) -> QWidget:
+        holder = QWidget()
+        box = QVBoxLayout(holder)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(self.look.px(12))
+        for title, lines in parts:
+            box.addWidget(self._column(title, lines))
+        return holder
+
+    def _column(self, title: str, lines: list[KeyLine]) -> QWidget:
+        holder = QWidget()
+        grid = QGridLayout(holder)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(self.look.px(10))
+        grid.setVerticalSpacing(self.look.px(3))
+        grid.addWidget(plain_label(title, "section"), 0, 0, 1, 2)
+        for y, key in enumerate(lines, start=1):
+            grid.addWidget(plain_label(key.key, "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
+            where = "" if key.where in ("bench", "teaching", "everywhere") else f" ({key.where})"
+            grid.addWidget(plain_label(key.words + where, "dim", wrap=True), y, 1)
+        grid.setColumnStretch(1, 1)
+        return holder
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_F12 or event.text() == "?":
+            self.close_panel()
+        else:
+            super().keyPressEvent(event)

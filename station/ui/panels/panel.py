@@ -1,0 +1,181 @@
+"""A panel over the window: a question that the keyboard alone can answer and that Escape always leaves.
+
+It is a child of the window, not a dialog: the live view goes on behind it, and nothing is trapped.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QFrame, QLabel, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
+
+from station.errors import InputError
+from station.ui.painting.look import Look
+from station.ui.painting.widgets import ChoiceList, plain_label, set_role
+
+_SCROLLS = {Qt.Key.Key_Up: -0.15, Qt.Key.Key_Down: 0.15, Qt.Key.Key_PageUp: -0.9, Qt.Key.Key_PageDown: 0.9}
+
+
+class NoteEdit(QPlainTextEdit):
+    """Several lines of text: Enter is left to the panel, Shift+Enter breaks the line, Tab goes on."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setTabChangesFocus(True)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if (enter and not event.modifiers() & Qt.KeyboardModifier.ShiftModifier) or event.key() == Qt.Key.Key_Escape:
+            event.ignore()
+        else:
+            super().keyPressEvent(event)
+
+
+class Panel(QFrame):
+    """Base of all panels. A subclass adds rows and overrides `commit`.
+
+    Signals: `closed()`: gone, whether something was done or not.
+    """
+
+    closed = Signal()
+    width_px = 520
+    keys = "Enter: save · Esc: back"
+
+    def __init__(self, title: str, look: Look, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setObjectName("sheet")
+        self.look = look
+        self.setAutoFillBackground(True)
+        self._outer = QVBoxLayout(self)
+        self._outer.setContentsMargins(look.px(20), look.px(14), look.px(20), look.px(14))
+        self._outer.setSpacing(look.px(6))
+        self.title = plain_label(title, "title", wrap=True)
+        self._body = QWidget()
+        self.box = QVBoxLayout(self._body)
+        self.box.setContentsMargins(0, 0, 0, 0)
+        self.box.setSpacing(look.px(6))
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area.setWidget(self._body)
+        self._problem = plain_label("", "bad", wrap=True)
+        self._keys = plain_label(self.keys, "small", wrap=True)
+        self._outer.addWidget(self.title)
+        self._outer.addWidget(self._area, 1)
+        self._order: list[QWidget] = []
+        self.setAccessibleName(title)
+
+    # --- building --------------------------------------------------------------------------------------
+
+    def add(self, widget: QWidget, label: str = "", focus: bool = False) -> None:
+        """A row: a small label above the widget. `focus`: part of the Tab order."""
+        if label:
+            self.box.addWidget(plain_label(label, "small"))
+        self.box.addWidget(widget)
+        if focus:
+            self._order.append(widget)
+        if isinstance(widget, ChoiceList):
+            widget.taken.connect(self.accept)
+
+    def add_nothing(self, words: str) -> None:
+        """In place of a choice when there is nothing to choose from."""
+        self.add(plain_label(words, wrap=True))
+        self._keys.setText("Enter or Esc: back")
+
+    def add_foot(self, widget: QWidget) -> None:
+        """What must stay in sight below everything that scrolls."""
+        self._outer.addWidget(widget)
+
+    def finish(self, first: QWidget | None = None) -> None:
+        """Add the lines at the foot, show the panel and give `first` the focus."""
+        self._outer.addWidget(self._problem)
+        self._problem.hide()
+        self._outer.addWidget(self._keys)
+        self.show()
+        self.place()  # only what is shown has its style, and with it the height of its words
+        self.raise_()
+        target = first or (self._order[0] if self._order else self)
+        if target is self:
+            self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        target.setFocus()
+        self._area.ensureWidgetVisible(target)
+
+    def place(self) -> None:
+        """Stand in the middle of the window, never larger than it."""
+        parent = self.parentWidget()
+        if parent is None:
+            return
+        room = parent.rect().adjusted(12, 12, -12, -12)
+        wide = min(self.look.px(self.width_px), room.width())
+        margins = self._outer.contentsMargins()
+        inner = wide - margins.left() - margins.right() - 4
+        tall = margins.top() + margins.bottom() + 4 + self.box.spacing() * self._outer.count()
+        for k in range(self._outer.count()):
+            item = self._outer.itemAt(k)
+            part = item.widget() if item is not None else None
+            if part is self._area:
+                tall += _height(self._body, inner)
+            elif part is not None and not part.isHidden():
+                tall += _height(part, inner)
+        self.setFixedSize(wide, min(tall, room.height()))
+        self.move(room.center() - self.rect().center())
+
+    # --- answering -------------------------------------------------------------------------------------
+
+    def commit(self) -> None:
+        """Do what the panel is for; InputError keeps it open and is shown."""
+
+    def accept(self) -> None:
+        """Commit and close, or say what is wrong."""
+        try:
+            self.commit()
+        except InputError as error:
+            self.say(str(error))
+            return
+        self.close_panel()
+
+    def say(self, text: str, role: str = "bad") -> None:
+        set_role(self._problem, role)
+        self._problem.setText(text)
+        self._problem.show()
+        self.place()
+
+    def close_panel(self) -> None:
+        self.hide()
+        self.closed.emit()
+        self.deleteLater()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.close_panel()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.accept()
+        elif event.key() in _SCROLLS:
+            bar = self._area.verticalScrollBar()
+            bar.setValue(bar.value() + round(_SCROLLS[Qt.Key(event.key())] * bar.pageStep()))
+        # every other key ends here: the bench behind must not hear it
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Tab stays inside the panel."""
+        shown = [w for w in self._order if w.isVisible() and w.isEnabled()]
+        if not shown:
+            return True
+        at = next((k for k, w in enumerate(shown) if w.hasFocus()), -1)
+        target = shown[(at + (1 if forward else -1)) % len(shown)]
+        target.setFocus(Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason)
+        self._area.ensureWidgetVisible(target)
+        return True
+
+    def labels(self) -> list[str]:
+        """All texts that stand on the panel."""
+        return [w.text() for w in self.findChildren(QLabel) if w.text()]
+
+
+def _height(widget: QWidget, width: int) -> int:
+    """Height that a widget needs at a width."""
+    layout = widget.layout()
+    if layout is not None:
+        layout.activate()
+        return layout.totalHeightForWidth(width) if layout.hasHeightForWidth() else layout.totalSizeHint().height()
+    return widget.heightForWidth(width) if widget.hasHeightForWidth() else widget.sizeHint().height()

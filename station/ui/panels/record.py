@@ -1,0 +1,237 @@
+"""Panels that write into the record: treatment, note, the unit's own lines, a lot, a shelf part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QIntValidator
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+
+from station.diagnosis.faults import REPLACEMENTS
+from station.diagnosis.faults import fits as shelf_fits
+from station.errors import InputError
+from station.records.money import amount_text
+from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, Note, ShelfPart, Treatment, Unit
+from station.sheets.model import Part
+from station.ui.painting.look import Look
+from station.ui.painting.shapes import CAUTION, ShapeMark
+from station.ui.painting.widgets import ChoiceList, plain_label
+from station.ui.panels.cautions import caution_for
+from station.ui.panels.panel import NoteEdit, Panel
+from station.ui.panels.photo_field import PhotoField
+from station.ui.ports import Desk, ProposalView
+from station.ui.words import amount, parse_date
+
+MOST_SHELF = 9
+"""parts of the shelf that a treatment offers, each with its digit"""
+
+
+class TreatmentPanel(Panel):
+    """What was done to the unit: T, a digit, Enter is enough; everything else is Tab away."""
+
+    width_px = 640
+    keys = "a number: kind · Tab: part, minutes, materials, cost, note · Enter: save · Esc: back"
+
+    def __init__(
+        self, desk: Desk, unit: Unit, parts: Sequence[Part], proposal: ProposalView | None, look: Look, parent: QWidget
+    ) -> None:
+        super().__init__(f"Treatment of {unit.tag}", look, parent)
+        self._desk, self._unit, self._proposal = desk, unit, proposal
+        self._currency = currency_of(desk, unit)
+        self._parts = tuple(parts)
+        proposed = proposal.kind if proposal is not None else ""
+        chosen = TREATMENT_KINDS.index(proposed) if proposed in TREATMENT_KINDS else 0
+        self.kind = ChoiceList(TREATMENT_KINDS, look, chosen, columns=2)
+        self.add(self.kind, "What was done", focus=True)
+        here = [p for p in desk.shelf() if p.count > 0 and p.model in ("", unit.model)]
+        wanted = proposal.part if proposal is not None else ""
+        self._shelf = sorted(here, key=lambda p: not (wanted and shelf_fits(p, unit.model, wanted)))[:MOST_SHELF]
+        self.source = ChoiceList(("not from the shelf", *(_on_shelf(p) for p in self._shelf)), look, columns=2)
+        self._from = _labelled("The part is taken", self.source)
+        self.add(self._from)
+        self._order.append(self.source)
+        self.part, self.minutes, self.materials = QLineEdit(), QLineEdit(), QLineEdit()
+        self.cost, self.note = QLineEdit(), QLineEdit()
+        self.minutes.setValidator(QIntValidator(0, 9999, self))
+        self.part.setPlaceholderText(", ".join(p.name for p in self._parts[:2]) or "which part")
+        self.materials.setPlaceholderText("isopropyl alcohol, swab …")
+        self.cost.setPlaceholderText("0.40")
+        self._add_fields()
+        self._caution = plain_label("", "caution", wrap=True)
+        self._add_caution()
+        self.kind.changed.connect(self._kind_changed)
+        self._kind_changed(chosen)
+        self.finish(self.kind)
+
+    def _add_fields(self) -> None:
+        rows = QWidget()
+        grid = QGridLayout(rows)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(self.look.px(10))
+        grid.setVerticalSpacing(self.look.px(2))
+        places = (
+            ("Part", self.part, 0, 0),
+            ("Minutes", self.minutes, 0, 1),
+            (f"Cost, {self._currency}", self.cost, 0, 2),
+            ("Materials", self.materials, 2, 0),
+            ("Note", self.note, 2, 1),
+        )
+        for text, field, y, x in places:
+            grid.addWidget(plain_label(text, "small"), y, x)
+            grid.addWidget(field, y + 1, x, 1, 2 if field is self.note else 1)
+        grid.setColumnStretch(0, 2)
+        grid.setColumnStretch(1, 1)
+        grid.setColumnStretch(2, 1)
+        self.add(rows)
+        self._order += [self.part, self.minutes, self.cost, self.materials, self.note]
+
+    def _add_caution(self) -> None:
+        line = QHBoxLayout()
+        line.setSpacing(self.look.px(10))
+        line.addWidget(ShapeMark(CAUTION, self.look, 18), 0, Qt.AlignmentFlag.AlignTop)
+        line.addWidget(self._caution, 1)
+        holder = QWidget()
+        holder.setLayout(line)
+        line.setContentsMargins(0, self.look.px(4), 0, 0)
+        self.add_foot(holder)
+
+    def _kind_changed(self, index: int) -> None:
+        """Each kind brings its caution; the proposed one also its part and figures."""
+        kind = TREATMENT_KINDS[index]
+        self._caution.setText(caution_for(kind))
+        proposal = self._proposal
+        fits = proposal is not None and proposal.kind == kind
+        self.part.setText(proposal.part if fits and proposal else "")
+        self.minutes.setText(str(proposal.minutes) if fits and proposal and proposal.minutes else "")
+        priced = fits and proposal is not None and proposal.currency == self._currency
+        self.cost.setText(amount_text(proposal.cost_minor, self._currency) if priced and proposal else "")
+        name = self.part.text()
+        here = (k for k, p in enumerate(self._shelf, start=1) if name and shelf_fits(p, self._unit.model, name))
+        self.source.choose(next(here, 0))
+        self._from.setVisible(bool(self._shelf) and kind in REPLACEMENTS)
+        if self.isVisible():
+            self.place()
+
+    def _taken(self) -> ShelfPart | None:
+        """The part that comes from the shelf."""
+        chosen = self.source.chosen if TREATMENT_KINDS[self.kind.chosen] in REPLACEMENTS else 0
+        return self._shelf[chosen - 1] if chosen else None
+
+    def commit(self) -> None:
+        taken = self._taken()
+        self._desk.add_treatment(
+            Treatment(
+                id="",
+                unit_id=self._unit.id,
+                kind=TREATMENT_KINDS[self.kind.chosen],
+                at="",
+                part=self.part.text().strip() or (taken.name if taken is not None else ""),
+                minutes=int(self.minutes.text() or 0),
+                materials=self.materials.text().strip(),
+                cost_minor=amount(self.cost.text(), self._currency),
+                currency=self._currency,
+                note=self.note.text().strip(),
+                donor_unit_id=taken.source_unit_id if taken is not None else None,
+            ),
+            taken.id if taken is not None else "",
+        )
+
+
+class NotePanel(Panel):
+    """A note on the unit."""
+
+    keys = "Tab: photo, there the arrows take the newest pictures · Enter: save · Shift+Enter: new line · Esc: back"
+
+    def __init__(self, desk: Desk, unit: Unit, look: Look, parent: QWidget) -> None:
+        super().__init__(f"Note on {unit.tag}", look, parent)
+        self._desk, self._unit = desk, unit
+        self.text = NoteEdit()
+        self.text.setFixedHeight(look.px(110))
+        self.photo = PhotoField(desk.photos(), look)
+        self.add(self.text, focus=True)
+        self.add(self.photo, "Photo", focus=True)
+        self.add(self.photo.below)
+        self.photo.line.textChanged.connect(self.place)
+        self.finish(self.text)
+
+    def commit(self) -> None:
+        text, photo = self.text.toPlainText().strip(), self.photo.line.text().strip()
+        if not text and not photo:
+            raise InputError("The note is empty: write it, or press Esc.")
+        self._desk.add_note(Note("", self._unit.id, "", text or "photo"), photo)
+
+
+class UnitPanel(Panel):
+    """The unit's own lines: claim, condition, rest date, what becomes of it."""
+
+    width_px = 640
+    keys = "Tab: next line · arrows: choose · Enter: save · Esc: back"
+
+    def __init__(self, desk: Desk, unit: Unit, look: Look, parent: QWidget, first: str = "claim") -> None:
+        super().__init__(f"{unit.tag}, {unit.model}" if unit.model else unit.tag, look, parent)
+        self._desk, self._unit = desk, unit
+        self.claim, self.condition, self.rest, self.reason = (
+            QLineEdit(unit.claim),
+            QLineEdit(unit.condition),
+            QLineEdit(unit.rest_until),
+            QLineEdit(),
+        )
+        self.claim.setPlaceholderText("what the seller said is wrong")
+        self.condition.setPlaceholderText("light marks, left grip worn")
+        self.rest.setPlaceholderText("2026-11-28, or +3 for in three days")
+        self.claim_state = ChoiceList(CLAIM_STATES, look, _index(CLAIM_STATES, unit.claim_state), columns=2)
+        self.becomes = ChoiceList(BECOMES, look, _index(BECOMES, unit.becomes), columns=3)
+        self.add(self.claim, "Claim", focus=True)
+        self.add(self.claim_state, "The claim is", focus=True)
+        self.add(self.condition, "Condition of the case", focus=True)
+        self.add(self.rest, "Rest until (second test not before)", focus=True)
+        self.add(self.becomes, "Becomes", focus=True)
+        self._currency = currency_of(desk, unit)
+        self.sold = QLineEdit(amount_text(unit.sold_minor, self._currency))
+        self.sold.setPlaceholderText(amount_text(3100, self._currency))
+        self.add(self.sold, f"Sold for, {self._currency}", focus=True)
+        self.reason.setPlaceholderText("only to be ready before the rest is over, or to rest for less")
+        self.add(self.reason, "Reason (the certificate prints it)", focus=True)
+        self.finish({"becomes": self.becomes, "rest": self.rest}.get(first, self.claim))
+
+    def commit(self) -> None:
+        unit = replace(
+            self._unit,
+            claim=self.claim.text().strip(),
+            claim_state=CLAIM_STATES[self.claim_state.chosen],
+            condition=self.condition.text().strip(),
+            rest_until=parse_date(self.rest.text(), self._desk.today()),
+            becomes=BECOMES[self.becomes.chosen],
+            sold_minor=amount(self.sold.text(), self._currency),
+        )
+        if unit.sold_minor and unit.becomes != "sold":
+            raise InputError("It has a price: choose “sold”, or take the price away.")
+        if unit != self._unit:
+            self._desk.change_unit(unit, self.reason.text().strip())
+
+
+def currency_of(desk: Desk, unit: Unit) -> str:
+    """In which money a unit is reckoned: that of its lot."""
+    lot = desk.history(unit.id).lot
+    return lot.currency if lot is not None else "EUR"
+
+
+def _on_shelf(part: ShelfPart) -> str:
+    return f"{part.name}, {part.note}" if part.note else part.name
+
+
+def _labelled(text: str, widget: QWidget) -> QWidget:
+    """The widget under its label, to be shown and hidden together."""
+    holder = QWidget()
+    box = QVBoxLayout(holder)
+    box.setContentsMargins(0, 0, 0, 0)
+    box.setSpacing(2)
+    box.addWidget(plain_label(text, "small"))
+    box.addWidget(widget)
+    return holder
+
+
+def _index(options: Sequence[str], value: str) -> int:
+    return options.index(value) if value in options else 0

@@ -1,0 +1,166 @@
+"""Panels that write up what the shop has: a unit, a lot, a shelf part, a model sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+
+from PySide6.QtGui import QIntValidator
+from PySide6.QtWidgets import QLineEdit, QWidget
+
+from station.errors import InputError
+from station.records.money import amount_text
+from station.records.types import Lot, ShelfPart, Unit
+from station.ui.painting.look import Look
+from station.ui.painting.widgets import ChoiceList, plain_label
+from station.ui.panels.panel import Panel
+from station.ui.ports import Desk
+from station.ui.words import amount, parse_date
+
+
+class NewUnitPanel(Panel):
+    """A unit written up by hand, before it is plugged in."""
+
+    keys = "Tab: next line · Enter: save · Esc: back"
+
+    def __init__(self, desk: Desk, tag: str, lots: Sequence[Lot], lot: Lot | None, look: Look, parent: QWidget) -> None:
+        super().__init__("New unit", look, parent)
+        self._desk, self._lots = desk, tuple(lots)
+        self.tag, self.model, self.claim, self.condition = QLineEdit(tag), QLineEdit(), QLineEdit(), QLineEdit()
+        self.model.setPlaceholderText("as the sheet names it; filled in when it is plugged in")
+        self.add(self.tag, "Tag on the shelf label", focus=True)
+        self.add(self.model, "Model", focus=True)
+        self.add(self.claim, "Claim", focus=True)
+        self.add(self.condition, "Condition", focus=True)
+        options = ("no lot", *(x.name for x in self._lots))
+        chosen = next((k for k, x in enumerate(self._lots, start=1) if lot is not None and x.id == lot.id), 0)
+        self.lot = ChoiceList(options, look, chosen, columns=3)
+        self.add(self.lot, "Lot", focus=True)
+        self.finish()
+        self.tag.selectAll()
+
+    def commit(self) -> None:
+        tag = self.tag.text().strip()
+        if not tag:
+            raise InputError("A unit needs a tag: write what stands on its shelf label.")
+        if any(u.tag == tag for u in self._desk.units(tag)):
+            raise InputError(f"The tag {tag} is taken; write another one.")
+        lot = self._lots[self.lot.chosen - 1].id if self.lot.chosen else None
+        self._desk.add_unit(
+            Unit(
+                "",
+                tag,
+                self.model.text().strip(),
+                lot,
+                claim=self.claim.text().strip(),
+                condition=self.condition.text().strip(),
+            )
+        )
+
+
+class LotPanel(Panel):
+    """A purchase of several units."""
+
+    keys = "Tab: next line · Enter: save · Esc: back"
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget, lot: Lot | None = None) -> None:
+        """`lot`: the one to edit; None for a new one."""
+        super().__init__(f"Lot {lot.name}" if lot is not None else "New lot", look, parent)
+        self._desk, self._lot = desk, lot
+        self.name, self.bought, self.seller = QLineEdit(), QLineEdit(date.today().isoformat()), QLineEdit()
+        self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
+        self.name.setPlaceholderText("SM-07")
+        self.cost.setPlaceholderText("120.00")
+        rows = (
+            (self.name, "Name"),
+            (self.bought, "Bought on"),
+            (self.seller, "Seller"),
+            (self.cost, "Cost"),
+            (self.currency, "Currency"),
+            (self.note, "Note"),
+        )
+        for field, text in rows:
+            self.add(field, text, focus=True)
+        if lot is not None:
+            self._fill(lot)
+        self.finish(self.cost if lot is not None else None)
+
+    def _fill(self, lot: Lot) -> None:
+        kept = (lot.name, lot.bought_on, lot.seller, amount_text(lot.cost_minor, lot.currency), lot.currency, lot.note)
+        fields = (self.name, self.bought, self.seller, self.cost, self.currency, self.note)
+        for field, text in zip(fields, kept, strict=True):
+            field.setText(text)
+
+    def commit(self) -> None:
+        name, currency = self.name.text().strip(), self.currency.text().strip().upper()
+        if not name:
+            raise InputError("A lot needs a name: write one, such as SM-07.")
+        if len(currency) != 3 or not currency.isalpha():
+            raise InputError(f"“{currency}” is no currency code; write three letters, such as EUR.")
+        bought = parse_date(self.bought.text(), date.today())
+        cost = amount(self.cost.text(), currency)
+        lot_id, seller, note = self._lot.id if self._lot else "", self.seller.text().strip(), self.note.text().strip()
+        lot = Lot(lot_id, name, bought, seller, cost, currency, note)
+        if self._lot is None:
+            self._desk.add_lot(lot)
+        elif lot != self._lot:
+            self._desk.change_lot(lot)
+
+
+class PartPanel(Panel):
+    """Good parts put on the shelf."""
+
+    keys = "Tab: next line · Enter: save · Esc: back"
+
+    def __init__(
+        self, desk: Desk, look: Look, parent: QWidget, name: str = "", model: str = "", currency: str = "EUR"
+    ) -> None:
+        """`name`, `model`: of the part that a unit waits for."""
+        super().__init__("Put a part on the shelf", look, parent)
+        self._desk, self._currency = desk, currency
+        self.name, self.model, self.count = QLineEdit(name), QLineEdit(model), QLineEdit("1")
+        self.cost, self.note = QLineEdit(), QLineEdit()
+        self.count.setValidator(QIntValidator(1, 9999, self))
+        rows = (
+            (self.name, "Part"),
+            (self.model, "Model it fits"),
+            (self.count, "How many"),
+            (self.cost, f"Cost of each, {currency}"),
+            (self.note, "Note"),
+        )
+        for field, text in rows:
+            self.add(field, text, focus=True)
+        self.finish(self.count if name else None)
+
+    def commit(self) -> None:
+        name, model, count = self.name.text().strip(), self.model.text().strip(), int(self.count.text() or 0)
+        if not name or count < 1:
+            raise InputError("A part needs a name and a count of at least one.")
+        cost, note = amount(self.cost.text(), self._currency), self.note.text().strip()
+        self._desk.add_shelf_part(
+            ShelfPart("", name, model, count, cost_minor=cost, currency=self._currency, note=note)
+        )
+
+
+class SheetPanel(Panel):
+    """Save a drawn-up model sheet under a name."""
+
+    keys = "Enter: save the sheet · Esc: back"
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+        super().__init__("Save this model's sheet", look, parent)
+        sheet = desk.sheet()
+        self._desk, self._sheet = desk, sheet
+        self.name = QLineEdit(sheet.name if sheet is not None else "")
+        self.add(self.name, "Name of the model", focus=True)
+        self.add(plain_label("Names, zones and limits can be edited in the file afterwards.", "small", wrap=True))
+        self.finish()
+
+    def commit(self) -> None:
+        name = self.name.text().strip()
+        if not name:
+            raise InputError("A sheet needs the model's name.")
+        if self._sheet is None:
+            raise InputError("No unit is plugged in: plug one in, then save its sheet.")
+        self._desk.save_sheet(replace(self._sheet, name=name, drawn_up=False))

@@ -1,0 +1,314 @@
+"""The Record pane: what is known of the unit, visit by visit, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from station.checks.types import Outcome
+from station.records.types import Unit, UnitHistory
+from station.ui.painting.look import Look
+from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
+from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
+from station.ui.ports import CertificateReady, ProposalView, SuspectView
+from station.ui.record.rows import (
+    MOST_VISITS,
+    Cell,
+    VisitTable,
+    certificate_facts,
+    findings,
+    log_lines,
+    visit_table,
+)
+from station.ui.words import no_break, when
+
+FEW_ROWS, MORE_ROWS = 4, 8
+FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
+TALL_PX = 760
+"""below this height the pane keeps to what matters most, so that the next treatment's caution stays in sight"""
+NARROW_PX = 345
+"""below this width two visits stand side by side, the one before and the present one"""
+NARROW_VISITS = 2
+_ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
+
+
+class RecordPane(QFrame):
+    """`show_unit` whenever the record changed; the buttons forward, the window decides nothing."""
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("pane")
+        self._look = look
+        self._shown: tuple[UnitHistory, Sequence[SuspectView], ProposalView | None] | None = None
+        self._names: Mapping[str, str] = {}
+        self._twins: Mapping[str, str] = {}
+        self._running_visit = ""
+        self._certificate: CertificateReady | None = None
+        self.all_rows = False
+        self._shape = (False, False)
+        self.treatment = key_button("T treatment", "Log what was done to the unit", wanted=True)
+        self.note = key_button("N note", "Write a note")
+        self.certificate = key_button("C certificate", "Write the certificate")
+        self._title = plain_label("", "accent", wrap=True)
+        self._title.hide()
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._buttons = QHBoxLayout()
+        for button in (self.treatment, self.note, self.certificate):
+            self._buttons.addWidget(button)
+        self._box = QVBoxLayout(self)
+        self._box.addWidget(self._title)
+        self._box.addWidget(self._area, 1)
+        self._box.addLayout(self._buttons)
+        self._space()
+        self._fill()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self._space()
+        self._fill()
+
+    def _space(self) -> None:
+        pad = self._look.px(14)
+        self._box.setContentsMargins(pad, self._look.px(8), self._look.px(6), pad)
+        self._box.setSpacing(self._look.px(8))
+        self._buttons.setContentsMargins(0, 0, pad - self._look.px(6), 0)
+        self._buttons.setSpacing(self._look.px(6))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        shape = (self.width() < self._look.px(NARROW_PX), self._tall())
+        if shape != self._shape:
+            self._shape = shape
+            self._fill()
+
+    # --- what is shown -----------------------------------------------------------------------------
+
+    def show_unit(
+        self,
+        history: UnitHistory | None,
+        suspects: Sequence[SuspectView],
+        proposal: ProposalView | None,
+        names: Mapping[str, str],
+        running_visit: str,
+        twins: Mapping[str, str] | None = None,
+        certificate: CertificateReady | None = None,
+    ) -> None:
+        """Draw the record of a unit; None: no unit is chosen."""
+        self._twins = dict(twins or {})
+        self._certificate = certificate
+        self._shown = None if history is None else (history, tuple(suspects), proposal)
+        self._names, self._running_visit = dict(names), running_visit
+        self._fill()
+
+    def toggle_rows(self) -> None:
+        """Show all checks side by side, or only those that matter."""
+        self.all_rows = not self.all_rows
+        self._fill()
+
+    def scroll_pages(self, pages: float) -> None:
+        """Move through the record without the mouse."""
+        bar = self._area.verticalScrollBar()
+        bar.setValue(bar.value() + round(pages * bar.pageStep()))
+
+    def set_title(self, text: str) -> None:
+        """Whose record this is, when it is not the unit on the bench."""
+        self._title.setText(text)
+        self._title.setVisible(bool(text))
+
+    def set_note_key(self, key: str) -> None:
+        """The key of "note" while N answers an ask."""
+        if self.note.text() == f"{key} note":
+            return
+        self.note.setText(f"{key} note")
+        for button in (self.treatment, self.note, self.certificate):
+            button.setProperty("tight", key != "N")
+            button.style().unpolish(button)
+            button.style().polish(button)
+
+    def texts(self) -> list[str]:
+        """Every text on the pane, in order: for tests and for reading aloud."""
+        from PySide6.QtWidgets import QLabel
+
+        inner = self._area.widget()
+        found = inner.findChildren(QWidget) if inner is not None else []
+        return [w.text() for w in found if isinstance(w, QLabel | ElidedLabel) and w.text()]
+
+    def _fill(self) -> None:
+        where = self._area.verticalScrollBar().value()
+        inner = QWidget()
+        box = QVBoxLayout(inner)
+        box.setContentsMargins(0, 0, self._look.px(8), 0)
+        box.setSpacing(self._look.px(5))
+        for button in (self.treatment, self.note, self.certificate):
+            button.setEnabled(self._shown is not None)
+        if self._shown is None:
+            box.addWidget(
+                plain_label("No unit is chosen. Plug one in, or press U to find one by its tag.", "dim", wrap=True)
+            )
+        else:
+            self._fill_unit(box, *self._shown)
+        box.addStretch(1)
+        self._area.setWidget(inner)
+        self._area.verticalScrollBar().setValue(where)
+
+    def _fill_unit(
+        self, box: QVBoxLayout, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
+    ) -> None:
+        columns = NARROW_VISITS if self._shape[0] else MOST_VISITS
+        self._add_visits(box, visit_table(history, self._names, self._running_visit, columns))
+        if suspects:
+            self._add_suspects(box, suspects)
+        if proposal is not None:
+            box.addWidget(self._proposal(proposal))
+        self._add_findings(box, findings(history, self._twins, self._names))
+        self._add_log(box, history)
+        self._add_facts(box, history.unit)
+
+    def _add_visits(self, box: QVBoxLayout, table: VisitTable) -> None:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self._look.px(10))
+        grid.setVerticalSpacing(self._look.px(4))
+        grid.setColumnStretch(0, 1)
+        grid.addWidget(plain_label("Visits", "section"), 0, 0)
+        for k, head in enumerate(table.heads):
+            label = plain_label(head, "small")
+            grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight)
+        few = MORE_ROWS if self._tall() else FEW_ROWS
+        shown = table.rows if self.all_rows else table.rows[:few]
+        for y, row in enumerate(shown, start=1):
+            name = ElidedLabel(self._look)
+            name.set_text(row.label)
+            name.setToolTip(row.tip)
+            grid.addWidget(name, y, 0)
+            for k, cell in enumerate(row.cells):
+                grid.addWidget(self._cell(cell, k == len(row.cells) - 1), y, k + 1, Qt.AlignmentFlag.AlignRight)
+        box.addLayout(grid)
+        if not table.rows:
+            box.addWidget(plain_label("No check has been made yet.", "dim", wrap=True))
+        hidden = len(table.rows) - len(shown)
+        if hidden > 0:
+            box.addWidget(plain_label(f"A: {hidden} more", "small"))
+        elif self.all_rows and len(table.rows) > few:
+            box.addWidget(plain_label("A: fewer", "small"))
+
+    def _cell(self, cell: Cell, last: bool) -> QWidget:
+        """One figure; the last visit's is set bold and carries its shape when it is not a pass."""
+        role = _ROLES.get(cell.outcome, "bold") if last and cell.outcome else "dim"
+        label = plain_label(cell.text, role)
+        if not last or cell.outcome not in _ROLES or cell.outcome is None:
+            return label
+        both = QWidget()
+        line = QHBoxLayout(both)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.setSpacing(self._look.px(5))
+        line.addWidget(ShapeMark(cell.outcome, self._look, 11))
+        line.addWidget(label)
+        return both
+
+    def _add_findings(self, box: QVBoxLayout, found: Sequence[tuple[str, Outcome]]) -> None:
+        if not found:
+            return
+        box.addWidget(self._section("Findings"))
+        for text, outcome in found:
+            line = QHBoxLayout()
+            line.setSpacing(self._look.px(8))
+            shape = NOTE if outcome is Outcome.PASS else outcome
+            line.addWidget(ShapeMark(shape, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
+            line.addWidget(plain_label(text, wrap=True), 1)
+            box.addLayout(line)
+
+    def _add_suspects(self, box: QVBoxLayout, suspects: Sequence[SuspectView]) -> None:
+        box.addWidget(self._section("Suspects"))
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self._look.px(8))
+        grid.setVerticalSpacing(self._look.px(4))
+        grid.setColumnStretch(0, 1)
+        for y, suspect in enumerate(self._likely(suspects)):
+            name = ElidedLabel(self._look)
+            name.set_text(suspect.name)
+            name.setToolTip(suspect.name)
+            grid.addWidget(name, y, 0)
+            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
+        box.addLayout(grid)
+
+    def _likely(self, suspects: Sequence[SuspectView]) -> Sequence[SuspectView]:
+        """The suspects worth a line: few in a low window, and none that is hardly one."""
+        most = MOST_SUSPECTS if self._tall() else FEW_SUSPECTS
+        return [s for k, s in enumerate(suspects[:most]) if k == 0 or s.weight >= LEAST_WEIGHT]
+
+    def _tall(self) -> bool:
+        return self.height() >= self._look.px(TALL_PX)
+
+    def _proposal(self, proposal: ProposalView) -> QWidget:
+        frame = QFrame()
+        frame.setObjectName("box")
+        inner = QVBoxLayout(frame)
+        pad = self._look.px(10)
+        inner.setContentsMargins(pad, self._look.px(7), pad, self._look.px(8))
+        inner.setSpacing(self._look.px(3))
+        inner.addWidget(plain_label(f"Next: {proposal.title}", "title", wrap=True))
+        inner.addWidget(plain_label(no_break(proposal.reason), "dim", wrap=True))
+        if proposal.then:
+            inner.addWidget(plain_label(no_break(f"then: {proposal.then}"), "dim", wrap=True))
+        if proposal.at_hand:
+            inner.addWidget(plain_label(no_break(f"on the shelf: {proposal.at_hand}"), "good", wrap=True))
+        if proposal.find_out:
+            inner.addWidget(plain_label(no_break(f"to find out: {proposal.find_out}"), "dim", wrap=True))
+        if proposal.caution:
+            line = QHBoxLayout()
+            line.setSpacing(self._look.px(8))
+            line.addWidget(ShapeMark(CAUTION, self._look, 17), 0, Qt.AlignmentFlag.AlignTop)
+            words = QVBoxLayout()
+            words.setSpacing(0)
+            lead, _, rest = proposal.caution.partition(". ")
+            words.addWidget(plain_label(lead + ("." if rest else ""), "caution", wrap=True))
+            if rest:
+                words.addWidget(plain_label(rest, "cautionrest", wrap=True))
+            line.addLayout(words, 1)
+            inner.addLayout(line)
+        return frame
+
+    def _add_log(self, box: QVBoxLayout, history: UnitHistory) -> None:
+        lines = log_lines(history)
+        if not lines:
+            return
+        box.addWidget(self._section("Log"))
+        grid = self._facts_grid()
+        for y, line in enumerate(lines):
+            grid.addWidget(plain_label(when(line.at), "small"), y, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(plain_label(line.text, wrap=True), y, 1)
+        box.addLayout(grid)
+
+    def _add_facts(self, box: QVBoxLayout, unit: Unit) -> None:
+        facts = [
+            ("Claim", f"“{unit.claim}”, {unit.claim_state}" if unit.claim else "none"),
+            ("Condition", unit.condition or "not written down"),
+            ("Rest", f"until {unit.rest_until}" if unit.rest_until else "no second test asked for"),
+            ("Becomes", unit.becomes),
+            *certificate_facts(self._certificate),
+        ]
+        box.addWidget(self._section("Unit · E: edit"))
+        grid = self._facts_grid()
+        for y, (name, text) in enumerate(facts):
+            grid.addWidget(plain_label(name, "small"), y, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(plain_label(text, wrap=True), y, 1)
+        box.addLayout(grid)
+
+    def _facts_grid(self) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self._look.px(10))
+        grid.setVerticalSpacing(self._look.px(3))
+        grid.setColumnMinimumWidth(0, self._look.px(72))
+        grid.setColumnStretch(1, 1)
+        return grid
+
+    def _section(self, text: str) -> QWidget:
+        label = plain_label(text, "section")
+        label.setContentsMargins(0, self._look.px(6), 0, 0)
+        return label

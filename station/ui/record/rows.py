@@ -1,0 +1,208 @@
+"""A unit's history as the record pane shows it: visits side by side, findings, log. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from station.bench.strengths import up_to_date
+from station.checks.decide import reading_outcome
+from station.checks.types import Outcome, Reading
+from station.records.types import Result, Treatment, UnitHistory, Visit
+from station.ui.checklist.rows import SHORT_WORDS, deciding
+from station.ui.ports import CertificateReady
+from station.ui.words import (
+    TREATMENT_DONE,
+    check_words,
+    faulty_presses,
+    figure,
+    money,
+    name_of,
+    reading_name,
+    with_unit,
+)
+
+MOST_VISITS = 3
+_RANK = {Outcome.FAIL: 0, Outcome.INTERRUPTED: 1, Outcome.BORDERLINE: 2, Outcome.NOT_DONE: 3, Outcome.PASS: 4}
+Key = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    text: str
+    outcome: Outcome | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VisitRow:
+    """One check of one control over the visits; `worst` is the rank of its last outcome (0 failing)."""
+
+    label: str
+    tip: str
+    cells: tuple[Cell, ...]
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class VisitTable:
+    heads: tuple[str, ...]
+    rows: tuple[VisitRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    at: str
+    text: str
+
+
+def visit_table(
+    history: UnitHistory, names: Mapping[str, str], running_visit: str = "", columns: int = MOST_VISITS
+) -> VisitTable:
+    """At most `columns` visits side by side, failing checks first. `names`: control id → name."""
+    visits = _columns(history, columns)
+    last = {v.id: _last_results(history, v.id) for v in visits}
+    keys = dict.fromkeys(key for v in visits for key in last[v.id])
+    rows = [_row(key, [last[v.id].get(key) for v in visits], names) for key in keys]
+    order = sorted(range(len(rows)), key=lambda k: (_RANK[rows[k].outcome], not _ever_bad(rows[k]), k))
+    treatments = {t.id: t for t in history.treatments}
+    heads = tuple(_head(v, treatments, v.id == running_visit) for v in visits)
+    return VisitTable(heads, tuple(rows[k] for k in order))
+
+
+def findings(
+    history: UnitHistory, twins: Mapping[str, str] | None = None, names: Mapping[str, str] | None = None
+) -> tuple[tuple[str, Outcome], ...]:
+    """What the last result of each check says in words, failing first, each text once; beside it what the same
+    reading is on the control's twin (`twins`: control → twin), which tells a worn unit from a worn part."""
+    latest: dict[Key, Result] = {}
+    history = replace(history, results=up_to_date(history.results))
+    for visit in history.visits:
+        latest.update(_last_results(history, visit.id))
+    said = [
+        (f.text + _beside(r, latest, twins or {}, names or {}), r.assessment.outcome)
+        for r in latest.values()
+        for f in r.assessment.findings
+    ]
+    said.sort(key=lambda pair: _RANK[pair[1]])
+    once: dict[str, Outcome] = {}
+    for text, outcome in said:
+        once.setdefault(text, outcome)
+    return tuple(once.items())
+
+
+def _beside(result: Result, latest: Mapping[Key, Result], twins: Mapping[str, str], names: Mapping[str, str]) -> str:
+    """The twin's value of the reading that decided, as " · right stick: 1.1 %"; empty where there is none."""
+    twin = twins.get(result.control, "")
+    decided = deciding(result.assessment.readings, result.assessment.outcome)
+    other = latest.get((twin, result.check))
+    if not twin or decided is None or other is None:
+        return ""
+    same = next((r for r in other.assessment.readings if r.name == decided.name and r.value is not None), None)
+    if same is None or same.value is None:
+        return ""
+    return f" · {names.get(twin, name_of(twin)).lower()}: {with_unit(figure(same.value, same.unit), same.unit)}"
+
+
+def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
+    """Visits, treatments and notes in order of time."""
+    lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
+    lines += [LogLine(t.at, _treatment_words(t)) for t in history.treatments]
+    lines += [LogLine(n.at, n.text + (" (with photo)" if n.photo_sha256 else "")) for n in history.notes]
+    return tuple(sorted(lines, key=lambda line: line.at))
+
+
+def _columns(history: UnitHistory, most: int) -> list[Visit]:
+    """The first visit and the latest ones that hold results; the latest alone where only two fit."""
+    held = {r.visit_id for r in history.results}
+    visits = [v for v in history.visits if v.id in held]
+    if len(visits) <= most:
+        return visits
+    return visits[-most:] if most < MOST_VISITS else [visits[0], *visits[-(most - 1) :]]
+
+
+def _head(visit: Visit, treatments: Mapping[str, Treatment], running: bool) -> str:
+    if running:
+        return "now"
+    treatment = treatments.get(visit.treatment_id or "")
+    if treatment is not None:
+        return TREATMENT_DONE.get(treatment.kind, "treated")
+    return {"after treatment": "treated", "after rest": "rested"}.get(visit.kind, visit.kind)
+
+
+def _last_results(history: UnitHistory, visit_id: str) -> dict[Key, Result]:
+    """The last result of each check and control in one visit: the last try counts, a correction replaces."""
+    return {(r.control, r.check): r for r in history.results if r.visit_id == visit_id}
+
+
+def _row(key: Key, results: list[Result | None], names: Mapping[str, str]) -> VisitRow:
+    control, check = key
+    there = [r for r in results if r is not None]
+    name = _main_reading(there)
+    cells = tuple(_cell(r, name, unit=k == len(results) - 1) for k, r in enumerate(results))
+    words = SHORT_WORDS.get(check, check_words(check))
+    label = f"{names.get(control, name_of(control))}, {words}" if control else name_of(words)
+    tip = f"{label}: {reading_name(name)}" if name else label
+    return VisitRow(label, tip, cells, there[-1].assessment.outcome)
+
+
+def _main_reading(results: list[Result]) -> str:
+    """The reading by which a check is compared: the one that decided its worst outcome, else its first with a limit."""
+    worst = min(results, key=lambda r: _RANK[r.assessment.outcome])
+    outcome = worst.assessment.outcome
+    decided = None if outcome is Outcome.PASS else deciding(worst.assessment.readings, outcome)
+    if decided is not None:
+        return decided.name
+    return next((r.name for r in worst.assessment.readings if r.limit is not None), "")
+
+
+def _cell(result: Result | None, name: str, unit: bool) -> Cell:
+    """One figure; only the last column names the unit."""
+    if result is None:
+        return Cell("")
+    outcome = result.assessment.outcome
+    presses = faulty_presses(result.assessment.readings)
+    if presses is not None and not result.by_hand:
+        return Cell(f"{presses[0]}/{presses[1]}", outcome)
+    reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
+    if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
+        # a count that is as it should be says no more than the word
+        return Cell(outcome.value, outcome)
+    text = figure(reading.value, reading.unit)
+    return Cell(with_unit(text, reading.unit) if unit else text, reading_outcome(reading) or outcome)
+
+
+def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, str]]:
+    """Where the last certificate is and whose key signed it, as lines of the unit's facts; none without one."""
+    if certificate is None:
+        return []
+    signed = f"key {certificate.key}" if certificate.key else "not signed"
+    return [("Certificate", _breakable(certificate.path)), ("Signed", signed)]
+
+
+def _breakable(path: str) -> str:
+    """A path that may be broken over lines after each part; a narrow pane cannot hold it in one."""
+    return re.sub(r"([/\\_-])", "\\1\N{ZERO WIDTH SPACE}", path)
+
+
+def _ever_bad(row: VisitRow) -> bool:
+    return any(c.outcome in (Outcome.FAIL, Outcome.BORDERLINE) for c in row.cells)
+
+
+def _visit_words(visit: Visit, history: UnitHistory) -> str:
+    outcomes = [r.assessment.outcome for r in _last_results(history, visit.id).values()]
+    failed = sum(o is Outcome.FAIL for o in outcomes)
+    tail = "" if visit.finished_at else ", not finished"
+    said = f"{len(outcomes)} checks, {failed} failed" if outcomes else "no check yet"
+    return f"{visit.kind}: {said}{tail}"
+
+
+def _treatment_words(treatment: Treatment) -> str:
+    parts = [f"{treatment.kind}: {treatment.part}" if treatment.part else treatment.kind]
+    if treatment.minutes:
+        parts.append(f"{treatment.minutes} min")
+    if treatment.cost_minor:
+        parts.append(money(treatment.cost_minor, treatment.currency))
+    if treatment.note:
+        parts.append(treatment.note)
+    return ", ".join(parts)

@@ -1,0 +1,1 @@
+"""The window while a device is taught."""
