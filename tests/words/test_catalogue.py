@@ -40,9 +40,9 @@ BUILTIN_ERRORS = frozenset(
     {"AssertionError", "AttributeError", "LookupError", "KeyError", "RuntimeError", "TypeError", "ValueError"}
 )
 """a bug of ours reaches the crash hook, and those who mend it read English"""
-TEXT_SETTERS = frozenset(
-    "QLabel QPushButton QCheckBox QRadioButton QGroupBox QAction setText setToolTip setWindowTitle setTitle drawText "
-    "setPlaceholderText setAccessibleName setAccessibleDescription addItem addTab".split()
+TEXT_SETTERS = re.compile(
+    "QLabel|QPushButton|QCheckBox|QRadioButton|QGroupBox|QAction|drawText|addItem|addTab|"
+    "set(Text|ToolTip|WindowTitle|Title|PlaceholderText|AccessibleName|AccessibleDescription)"
 )
 
 
@@ -99,7 +99,7 @@ def sentences_outside(path: Path, data: frozenset[str]) -> list[str]:
         for node in spoken(tree)
         if SENTENCE.search(node.value) and not SQL.search(node.value) and node.value not in data
     ]
-    calls = (n for n in ast.walk(tree) if isinstance(n, ast.Call) and _called(n.func) in TEXT_SETTERS)
+    calls = (n for n in ast.walk(tree) if isinstance(n, ast.Call) and TEXT_SETTERS.fullmatch(_called(n.func)))
     shown = (a for call in calls for a in call.args if isinstance(a, ast.Constant) and isinstance(a.value, str))
     found += [f"{name}:{a.lineno}: {a.value!r}" for a in shown if re.search("[A-Za-z]{2}", str(a.value))]
     return sorted(set(found))
