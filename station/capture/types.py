@@ -154,7 +154,7 @@ def check_meta(meta: CaptureMeta) -> CaptureMeta:
 
 
 def check_mark(mark: Mark) -> Mark:
-    """The mark with plain strings; CaptureError if it breaks a rule of DESIGN §5."""
+    """The mark with plain strings; CaptureError if it breaks a rule of docs/formats.md, "Captures"."""
     if not _whole(mark.time_ns) or not 0 <= mark.time_ns < 2**63:
         raise CaptureError("A mark's time_ns must be whole nanoseconds from 0 on; correct the capture's meta.")
     if mark.event not in MARK_EVENTS:

