@@ -18,6 +18,7 @@ from station.checks import CHECKS
 from station.checks.light import HARDER
 from station.checks.types import Outcome
 from station.diagnosis.guide import load_guide
+from station.records.types import CLAIM_STATES, VISIT_KINDS
 from station.sheets.load import parse_sheet
 from station.sheets.model import Ask, Control, Sheet
 from tests.house.papers import CODE, PAPERS, ROOT, anchor, blocks, headings, links, table, without_code
@@ -131,9 +132,17 @@ def test_the_codes_of_findings_are_those_of_the_code() -> None:
     assert shown - listed == asked | {"firm_misses"}, "words of asks, and what tells a contact from what lies behind it"
 
 
-def test_outcomes_are_those_of_the_code() -> None:
-    (row,) = [row for row in table(DOCS / "words.md", "Things") if row[0] == "outcome"]
-    assert re.findall(r"\*([\w ]+)\*", row[1]) == [outcome.value for outcome in Outcome]
+@pytest.mark.parametrize(
+    ("word", "values"),
+    [
+        ("outcome", [outcome.value for outcome in Outcome]),
+        ("visit", list(VISIT_KINDS)),
+        ("claim", [state for state in CLAIM_STATES if state != "open"]),
+    ],
+)
+def test_data_words_are_those_of_the_code(word: str, values: list[str]) -> None:
+    (row,) = [row for row in table(DOCS / "words.md", "Things") if row[0] == word]
+    assert re.findall(r"\*([\w ]+)\*", row[1]) == values
 
 
 def test_the_arrays_marks_and_fields_of_a_capture_are_those_of_the_code() -> None:
