@@ -97,9 +97,8 @@ def _hats(hats: list[Field]) -> list[Control]:
         place = Place(
             field=ExplicitField(f.report_id, f.bit_offset, f.bit_width, f.signed, f.logical_min, f.logical_max)
         )
-        found.append(
-            Control(f"hat_switch_{number}", "hat", words.HAT_NUMBER.format(number=number), "left hand", at=place)
-        )
+        name = words.HAT_NUMBER.format(number=number)
+        found.append(Control(f"hat_switch_{number}", "hat", name, "left hand", at=place))
     return found
 
 
