@@ -4,8 +4,8 @@ OUTCOMES = {
     "pass": "pass",
     "borderline": "borderline",
     "fail": "fail",
-    "not done": "not done",
     "interrupted": "interrupted",
+    "not done": "not done",
 }
 VISIT_KINDS = {
     "intake": "intake",

@@ -45,6 +45,12 @@ def test_a_noisy_track_is_cleaned_first_and_the_reason_is_in_words_and_figures()
     assert found.gain_minor > 0
 
 
+@pytest.mark.usefixtures("german_screen")
+def test_its_figures_are_written_as_the_system_writes_them():
+    found = proposal(a_noisy_stick())
+    assert found.reason == "cures 3 of 4 like it (28–97 %), 9 min and 6 to open, 0,40\u00a0€"
+
+
 def test_nothing_found_nothing_proposed():
     assert propose(Story().check("sweep", "left_stick").history, SHEET, GUIDE) is None
 

@@ -295,3 +295,12 @@ def test_a_treatment_in_another_currency_is_left_out_of_the_sum():
     sold = outlook(Story(a_unit(1, "sold", sold_minor=100)))
     sold = replace(sold, treatments=(Treatment("t", "1", "adjust", "", cost_minor=999, currency="USD"),))
     assert lot_view(LOT, [sold], (), GUIDE).money.materials == 0
+
+
+@pytest.mark.usefixtures("german_screen")
+def test_its_money_is_written_as_the_system_writes_it():
+    said = lot_view(replace(LOT, cost_minor=123_456), small_lot(), (), GUIDE).verdict()
+    # by hand: 26.60 of the outlook with 60.00 paid, 1,174.56 more paid; the work brings 31.00
+    assert said == (
+        "The lot does not pay: 1.147,96\u00a0€ short as it stands, and still 1.116,96\u00a0€ short with the work below."
+    )
