@@ -170,7 +170,7 @@ def _test_first(last: Treatment) -> Proposal:
     done = common.TREATMENT_KINDS[last.kind]
     if last.part:
         done = words.TREATMENT_OF_PART.format(part=last.part, treatment=done)
-    return Proposal(words.TEST_AGAIN, words.NOT_TESTED_SINCE.format(treatment=done))
+    return Proposal(common.TEST_AGAIN, words.NOT_TESTED_SINCE.format(treatment=done))
 
 
 def _stop(plan: Plan, values: Values, guide: Guide) -> Proposal:

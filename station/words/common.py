@@ -49,3 +49,5 @@ ZONES = {
 WHOLE_UNIT = "whole unit"
 AXES = {"x": "horizontal", "y": "vertical"}
 UNITS = ("unit", "units")
+TEST_AGAIN = "Test it again"
+"""the next step after a treatment"""

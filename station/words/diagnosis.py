@@ -16,7 +16,6 @@ IF_IT_STAYS_STOP = "if it stays: stop, sell as is or keep for parts"
 
 # --- testing first, or stopping -------------------------------------------------------------------------
 
-TEST_AGAIN = "Test it again"
 NOT_TESTED_SINCE = "nothing was tested since the last treatment ({treatment})"
 STOP_SELL = "Stop: sell as is, with its faults named"
 STOP_DONOR = "Stop: keep it as a donor of parts"

@@ -32,3 +32,18 @@ TO_TEST_FIRST = "To be tested first: {waiting} of {units}, counted as sold as is
 SHARE = "{k} of {n} ({low}–{high} %)"
 GIVES = "gives {parts}"
 PART_TO_UNIT = "{part} to {tag}"
+
+# --- the next step with a unit --------------------------------------------------------------------------------
+
+TEST_INTAKE = "Test it: intake"
+CLAIM = "claim: {claim}"
+NOTHING_TESTED_YET = "nothing was tested yet"
+GO_ON = "Go on with its visit"
+VISIT_NOT_FINISHED = "the {kind} visit is not finished"
+NOT_TESTED_SINCE = "nothing was tested since: {treatment}"
+REST_UNTIL = "Let it rest until {day}"
+THEN_SECOND_TEST = "then its second test"
+SECOND_TEST = "Second test"
+HAS_RESTED = "it has rested until {day}"
+CALL_READY = "Call it ready"
+NOTHING_FOUND = "nothing was found in what was tested"

@@ -50,6 +50,13 @@ NO_SUCH_VISIT = "That visit is not in these records; start a new one."
 NO_LOT_NAME = "The lot has no name; give it one, such as SM-07."
 NO_TAG = "The unit has no tag; give it the one on its shelf label."
 TAG_TAKEN = "The tag {tag} is on another unit ({model}); give this one a tag of its own."
+STILL_RESTS = (
+    "{tag} rests until {day} and then needs its second test; wait for it, or give a reason to call it ready now."
+)
+NOT_TESTED_AFTER_REST = (
+    "{tag} has rested but has not had its second test; make the visit “after rest”, or give a reason to call it ready "
+    "without it."
+)
 
 # --- words, dates and numbers that cannot be ------------------------------------------------------------
 
@@ -59,6 +66,7 @@ NO_VISIT_KIND = "“{value}” is no kind of visit; use one of: {allowed}."
 NO_TREATMENT_KIND = "“{value}” is no kind of treatment; use one of: {allowed}."
 NO_PURCHASE_DATE = "“{value}” is no date of purchase; write the date as 2026-03-06."
 NO_REST_DATE = "“{value}” is no rest date; write the date as 2026-03-06."
+NO_REST_DAYS = "“{value}” is no number of days to rest; give a whole number from 0 to {most} for {setting}."
 NO_TREATMENT_TIME = "“{value}” is no time of a treatment; write the date as 2026-03-06."
 LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 up."
 UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 up."

@@ -17,7 +17,7 @@ from station.words import language
 PACKAGE = Path(station.__file__).parent
 PENDING = frozenset(
     {
-        "app", "bench", "capture", "certificate", "checks", "evidence", "hid", "judgement", "lots",
+        "app", "capture", "certificate", "checks", "evidence", "hid", "judgement",
         "measure", "sheets", "sources", "ui",
     }
 )  # fmt: skip
