@@ -83,7 +83,7 @@ def test_the_picture_of_the_layers_is_the_contract() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
     (contract,) = [c for c in project["tool"]["importlinter"]["contracts"] if c["type"] == "layers"]
     picture = blocks(DOCS / "architecture.md", "text")[0].splitlines()
-    assert [line[:24].strip() for line in picture] == contract["layers"]
+    assert [line[:24].strip() for line in picture] == contract["layers"], "mend docs/architecture.md"
     assert contract["exhaustive"]
 
 
@@ -93,7 +93,7 @@ def test_developers_lists_every_package() -> None:
         for row in table(ROOT / "DEVELOPERS.md", "Where things are")
     }
     packages = {path.name for path in (ROOT / "station").iterdir() if path.is_dir() and path.name != "__pycache__"}
-    assert packages <= listed
+    assert packages <= listed, "add a row to DEVELOPERS.md, “Where things are”"
 
 
 def test_the_words_for_checks_are_those_of_the_code() -> None:
