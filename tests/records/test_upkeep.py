@@ -16,10 +16,10 @@ from sqlite_utils import Database
 from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
 from station.records import backup, chain
 from station.records.schema import APPEND_ONLY, MIGRATIONS
-from station.records.store import FILE_NAME, Store, open_store
+from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment
 from station.records.verify import TABLE_OF
-from tests.records.records_kit import PASSED, HandClock, a_result, a_unit
+from tests.records.records_kit import PASSED, HandClock, a_result, a_unit, open_store
 
 
 @pytest.fixture
