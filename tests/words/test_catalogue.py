@@ -17,7 +17,7 @@ from station.words import language
 PACKAGE = Path(station.__file__).parent
 PENDING = frozenset(
     {
-        "app", "bench", "capture", "certificate", "checks", "diagnosis", "evidence", "hid", "judgement", "lots",
+        "app", "bench", "capture", "certificate", "checks", "diagnosis", "evidence", "hid", "lots",
         "measure", "records", "sheets", "sources", "ui",
     }
 )  # fmt: skip

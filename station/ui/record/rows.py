@@ -41,7 +41,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class VisitRow:
-    """One check of one control over the visits; `worst` is the rank of its last outcome (0 failing)."""
+    """One check of one control over the visits; `outcome` is what stands, else that of its last try."""
 
     label: str
     tip: str
@@ -73,7 +73,8 @@ def visit_table(
     visits = _columns(history, columns)
     last = {v.id: _shown_results(history, v.id) for v in visits}
     keys = dict.fromkeys(key for v in visits for key in last[v.id])
-    rows = [_row(key, [last[v.id].get(key) for v in visits], names, older.get(key)) for key in keys]
+    stands = standing(history.results)
+    rows = [_row(key, [last[v.id].get(key) for v in visits], names, stands.get(key), older.get(key)) for key in keys]
     order = sorted(range(len(rows)), key=lambda k: (_RANK[rows[k].outcome], not _ever_bad(rows[k]), k))
     treatments = {t.id: t for t in history.treatments}
     heads = tuple(_head(v, treatments, v.id == running_visit) for v in visits)
@@ -154,7 +155,13 @@ def _shown_results(history: UnitHistory, visit_id: str) -> dict[Key, Result]:
     return shown_by_key(r for r in history.results if r.visit_id == visit_id)
 
 
-def _row(key: Key, results: list[Result | None], names: Mapping[str, str], treated: Treatment | None) -> VisitRow:
+def _row(
+    key: Key,
+    results: list[Result | None],
+    names: Mapping[str, str],
+    stands: Result | None,
+    treated: Treatment | None,
+) -> VisitRow:
     check, control = key
     there = [r for r in results if r is not None]
     name = _main_reading(there)
@@ -164,7 +171,7 @@ def _row(key: Key, results: list[Result | None], names: Mapping[str, str], treat
     tip = f"{label}: {reading_name(name)}" if name else label
     if treated is not None:
         label, tip = judged.OLDER.format(label=label), f"{tip}; {_older_words(treated)}"
-    return VisitRow(label, tip, cells, there[-1].assessment.outcome)
+    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome)
 
 
 def _main_reading(results: list[Result]) -> str:
