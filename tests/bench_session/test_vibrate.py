@@ -12,9 +12,9 @@ from station.bench.session import Session
 from station.bench.types import Again, Answer, Choose, Fault, Finish, Step
 from station.bench.vibrate import PATIENCE_NS, READYING, STOPPED, WIND_UP_S
 from station.sheets.drawup import draw_up
-from station.sheets.vibration.pid import MOVES
 from station.sources.port import Answer as Told
 from station.sources.port import Request
+from station.words import vibration as words
 from tests.bench_session.bench_fakes import INFO, UNIT, FakeSource, fake_checks
 from tests.rig.feel import HapticPad, PidPad, haptic_descriptor, pid_descriptor
 
@@ -88,7 +88,7 @@ def pid_ask(**more: int) -> Ask:
 
 @pytest.mark.parametrize(
     ("device", "caution"),
-    [(PidPad(pid_descriptor()), f" {MOVES}"), (HapticPad(haptic_descriptor()), "")],
+    [(PidPad(pid_descriptor()), f" {words.IT_MAY_MOVE}"), (HapticPad(haptic_descriptor()), "")],
     ids=["effects", "haptics"],
 )
 def test_one_the_other_and_both_come_by_turns_and_are_said(device: PidPad | HapticPad, caution: str) -> None:

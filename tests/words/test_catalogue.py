@@ -17,8 +17,7 @@ from station.words import language
 PACKAGE = Path(station.__file__).parent
 PENDING = frozenset(
     {
-        "app", "bench", "capture", "certificate", "checks", "diagnosis", "evidence", "hid", "lots",
-        "measure", "records", "sheets", "sources", "ui",
+        "app", "bench", "certificate", "checks", "diagnosis", "evidence", "lots", "measure", "records", "ui",
     }
 )  # fmt: skip
 """packages whose words still stand beside the code"""
@@ -33,8 +32,9 @@ TECHNICAL = {
     "__init__.py": "the package",
 }
 """modules whose strings of several words are no sentences, and what they are"""
-DATA_WORDS = ("records/types.py", "checks/types.py", "sheets/model.py")
-"""the words with spaces that stand in records and sheets as data; what is shown for them stands in station/words"""
+DATA_WORDS = ("records/types.py", "checks/types.py", "sheets/model.py", "sheets/learn/types.py")
+"""the words with spaces that stand in records, sheets and lessons as data; what is shown for them stands in
+station/words"""
 OURS = re.compile(r"(Error|Lost|Busy|Denied|Unknown|Locked|Full|Corrupt|TooNew)$")
 BUILTIN_ERRORS = frozenset(
     {"AssertionError", "AttributeError", "LookupError", "KeyError", "RuntimeError", "TypeError", "ValueError"}
