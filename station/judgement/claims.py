@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from station.checks.types import Outcome
 from station.judgement.rest import RestFacts, rest_facts
@@ -19,31 +19,15 @@ class Claim:
     """What a unit's records allow to say of a checklist.
 
     `verdicts`: what stands for the checks with a verdict, in the order of the list. `skipped`: those that a person left
-    out since, with that try. `not_tested`: those without a verdict, the skipped ones among them. `older`: those whose
-    verdict is older than a treatment that may have changed it. `by_hand`: those with an outcome set by hand.
+    out since, with that try. `older`: those whose verdict is older than a treatment that may have changed it.
     """
 
     verdicts: dict[Key, Result]
     skipped: dict[Key, Result]
-    not_tested: tuple[Key, ...]
     older: dict[Key, Treatment]
     rest: RestFacts
-    totals: Totals = field(default_factory=Totals)
+    totals: Totals
     """passes that are older than a treatment are left out: nobody knows whether they would pass again"""
-
-    @property
-    def by_hand(self) -> tuple[Key, ...]:
-        return tuple(key for key, result in self.verdicts.items() if result.by_hand)
-
-    @property
-    def outcome(self) -> Outcome:
-        """The worst verdict; not done where nothing holds."""
-        return self.totals.outcome
-
-    @property
-    def complete(self) -> bool:
-        """Whether every check of the list has a verdict that holds."""
-        return not self.not_tested and not self.older
 
 
 def claim_of(history: UnitHistory, wanted: Sequence[Key], sheet: Sheet) -> Claim:
@@ -56,7 +40,6 @@ def claim_of(history: UnitHistory, wanted: Sequence[Key], sheet: Sheet) -> Claim
     return Claim(
         verdicts,
         {key: r for key, r in here.items() if key not in verdicts},
-        tuple(key for key in dict.fromkeys(wanted) if key not in verdicts),
         stale,
         rest_facts(history),
         totals(held),

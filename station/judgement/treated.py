@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from station.judgement.tries import Key, standing
+from station.judgement.tries import Key, verdicts
 from station.records.types import Result, Treatment, UnitHistory
 from station.sheets.model import Sheet
 
@@ -61,8 +61,8 @@ def treated_since(result: Result, treatments: Iterable[Treatment], sheet: Sheet)
 
 
 def older(history: UnitHistory, sheet: Sheet) -> dict[Key, Treatment]:
-    """The checks whose standing result is older than a treatment that may have changed it, each with that treatment."""
-    found = {key: treated_since(r, history.treatments, sheet) for key, r in standing(history.results).items()}
+    """The checks whose verdict is older than a treatment that may have changed it, each with that treatment."""
+    found = {key: treated_since(r, history.treatments, sheet) for key, r in verdicts(history.results).items()}
     return {key: treatment for key, treatment in found.items() if treatment is not None}
 
 
@@ -71,7 +71,7 @@ def due_again(history: UnitHistory, treatment: Treatment, sheet: Sheet) -> tuple
     after an opening the quick checks of all controls, done before or not."""
     from station.checks.registry import checks_of
 
-    done = [key for key, r in standing(history.results).items() if r.at <= treatment.at]
+    done = [key for key, r in verdicts(history.results).items() if r.at <= treatment.at]
     wanted = [key for key in done if makes_due(treatment, key, sheet)]
     if opens_housing(treatment.kind):
         wanted += [(check.name, c.id) for check, c in checks_of(sheet) if c and check.due_after == "any opening"]
