@@ -25,9 +25,9 @@ from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict
 from station.records.canonical import canonical_json
-from station.records.money import format_money
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.sheets.model import Sheet
+from station.words import figures
 from station.words import judgement as words
 from station.words.grammar import count_of, listed
 
@@ -107,7 +107,7 @@ def rest_sentence(rest: RestFacts, override: str) -> str:
         return words.NO_TREATMENT
     if rest.second is not None and rest.days is not None:
         said = words.TREATED_SINCE if rest.since else words.TESTED_AGAIN
-        days, day = count_of(rest.days, words.DAYS), rest.second.started_at[:10]
+        days, day = count_of(rest.days, words.DAYS), figures.day(rest.second.started_at, figures.PAPER)
         return said.format(days=days, day=day, kinds=listed([t.kind for t in rest.since]))
     if override:
         return words.READY_WITHOUT_REST.format(reason=override)
@@ -147,7 +147,7 @@ def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -
 def _older(treatment: Treatment | None) -> str:
     if treatment is None:
         return ""
-    return words.OLDER_THAN_TREATMENT.format(kind=treatment.kind, day=treatment.at[:10])
+    return words.OLDER_THAN_TREATMENT.format(kind=treatment.kind, day=figures.day(treatment.at, figures.PAPER))
 
 
 def _visit_line(visit: Visit, results: Sequence[Result]) -> VisitLine:
@@ -165,7 +165,7 @@ def _visit_line(visit: Visit, results: Sequence[Result]) -> VisitLine:
 
 
 def _treatment_line(treatment: Treatment, history: UnitHistory) -> TreatmentLine:
-    cost = format_money(treatment.cost_minor, treatment.currency) if treatment.cost_minor else ""
+    cost = figures.money(treatment.cost_minor, treatment.currency, figures.PAPER) if treatment.cost_minor else ""
     part = treatment.part
     if treatment.donor_unit_id:
         donor = history.extra.get(f"tag:{treatment.donor_unit_id}", "another unit")

@@ -13,6 +13,7 @@ from station.judgement.tries import gave_verdict
 from station.records.clock import day_of, days_later
 from station.records.rules import ResultsOf
 from station.records.types import Treatment, Unit, UnitHistory, Visit
+from station.words import figures
 from station.words import judgement as words
 
 DEFAULT_REST_DAYS = 3
@@ -54,8 +55,9 @@ def why_not_ready(unit: Unit, visits: Sequence[Visit], results_of: ResultsOf, to
     """Why the unit may not be called ready yet, one sentence; empty when it may."""
     if not unit.rest_until or second_test(unit, visits, results_of) is not None:
         return ""
-    sentence = words.NOT_TESTED_AFTER_REST if rest_over(unit, today) else words.STILL_RESTS
-    return sentence.format(tag=unit.tag, until=unit.rest_until)
+    if rest_over(unit, today):
+        return words.NOT_TESTED_AFTER_REST.format(tag=unit.tag)
+    return words.STILL_RESTS.format(tag=unit.tag, day=figures.day(unit.rest_until))
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from sqlite_utils import Database
 
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS, Result, Treatment, Unit, Visit
+from station.words import records as words
 
 ResultsOf = Callable[[str], Iterable[Result]]
 """visit id → its results, oldest first; they need no readings and findings"""
@@ -41,6 +42,9 @@ class RestRule(Protocol):
         ...
 
 
+MOST_REST_DAYS = 365
+
+
 def rest_days_key(kind: str) -> str:
     """The setting that holds the days of rest after this kind of treatment."""
     return f"rest_days.{kind}"
@@ -57,5 +61,5 @@ def check_rest_setting(key: str, value: str) -> None:
     if not key.startswith(rest_days_key("")):
         return
     known = key.removeprefix(rest_days_key("")) in TREATMENT_KINDS
-    if not known or not value.isascii() or not value.isdigit() or int(value) > 365:
-        raise InputError(f"“{value}” is no number of days to rest; give a whole number from 0 to 365 for {key}.")
+    if not known or not value.isascii() or not value.isdigit() or int(value) > MOST_REST_DAYS:
+        raise InputError(words.NO_REST_DAYS.format(value=value, most=MOST_REST_DAYS, setting=key))

@@ -1,7 +1,7 @@
 """What may be said of a unit: rest and second test, results that are older than a treatment."""
 
 STILL_RESTS = (
-    "{tag} rests until {until} and then needs its second test; wait for it, or give a reason to call it ready now."
+    "{tag} rests until {day} and then needs its second test; wait for it, or give a reason to call it ready now."
 )
 NOT_TESTED_AFTER_REST = (
     "{tag} has rested but has not had its second test; make the visit “after rest”, or give a reason to call it ready "
