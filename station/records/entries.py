@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from sqlite3 import Connection
 from typing import Any
-
-from sqlite_utils import Database
 
 from station.errors import InputError
 from station.records import chain
@@ -36,7 +35,7 @@ GONE = ("sold", "scrap", "donor")
 class Entry:
     """A transaction being filled: the connection, the time of it, the bench, and a maker of ids."""
 
-    db: Database
+    db: Connection
     at: str
     bench_id: str
     new_id: str
@@ -66,7 +65,7 @@ def _not_negative(number: int, what: str) -> None:
         raise InputError(f"{what} cannot be {number}; give a whole number from 0 up.")
 
 
-def get_unit(db: Database, unit_id: str) -> Unit:
+def get_unit(db: Connection, unit_id: str) -> Unit:
     """The unit of that id; InputError if there is none."""
     found = read_plain(db, Unit, "id = ?", (unit_id,))
     if not found:
@@ -139,7 +138,7 @@ def _override(entry: Entry, unit: Unit, reason: str) -> None:
     entry.log("override added", entry.new_id, digest=digest({"overrides": row}))
 
 
-def _check_unit(db: Database, unit: Unit) -> None:
+def _check_unit(db: Connection, unit: Unit) -> None:
     if not unit.tag.strip():
         raise InputError("The unit has no tag; give it the one on its shelf label.")
     _one_of(unit.claim_state, CLAIM_STATES, "state of a claim")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlite_utils import Database
+from sqlite3 import Connection
 
 from station.errors import InputError
 from station.records.clock import days_later
@@ -23,7 +23,7 @@ def default_rest_days(kind: str) -> int:
     return 0 if kind == "other" else DEFAULT_REST_DAYS
 
 
-def rest_days(db: Database, kind: str) -> int:
+def rest_days(db: Connection, kind: str) -> int:
     """Days of rest after this kind of treatment, as the shop set them."""
     row = db.execute("SELECT value FROM settings WHERE key = ?", (rest_days_key(kind),)).fetchone()
     return int(row[0]) if row else default_rest_days(kind)
@@ -50,7 +50,7 @@ SECOND_TEST_DONE = """EXISTS (
 """SQL on `units`: a test was done on or after the rest date, and it has results"""
 
 
-def why_not_ready(db: Database, unit_id: str, today: str) -> str:
+def why_not_ready(db: Connection, unit_id: str, today: str) -> str:
     """Why the unit may not be called ready yet, one sentence; empty when it may."""
     row = db.execute(f"SELECT tag, rest_until, {SECOND_TEST_DONE} FROM units WHERE id = ?", (unit_id,)).fetchone()
     tag, until, done = row

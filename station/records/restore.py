@@ -23,9 +23,9 @@ def check_backup(backup: Path) -> None:
         raise InputError(f"There is no back-up {backup}; choose a file from the folder backups.")
     with told_plainly(backup):
         db = connect(backup, read_only=True, busy_ms=0)
-        with closing(db.conn):
+        with closing(db):
             empty = version_of(db, backup) == 0
-            problem = "it is empty" if empty else first_problem(db.conn)
+            problem = "it is empty" if empty else first_problem(db)
     if problem:
         raise RecordCorrupt(f"The back-up {backup} is damaged ({problem}); choose an earlier one.")
 
