@@ -1,4 +1,4 @@
-"""What the window does not need for its first picture is loaded when it is needed, not before. Nothing is timed here."""
+"""What the window does not need for its first picture is loaded when it is needed. Nothing is timed here."""
 
 from __future__ import annotations
 

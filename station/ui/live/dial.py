@@ -1,7 +1,7 @@
 """The bearing dial: where a stick is, against its own limits.
 
-A polar field. Rings: the rest limits in the middle, the reach limit near the rim. Outside, 72 ticks for the 5° sectors
-of the rim: long where the reach is within its limit, short where it is not, faint where the stick has not been yet.
+A polar field. Rings: the rest limits in the middle, the reach limit near the rim. Outside, a tick in the middle of each
+sector of the rim: long where the reach is within its limit, short where it is not, faint where the stick was not yet.
 """
 
 from __future__ import annotations
@@ -25,11 +25,11 @@ TRAIL_POINTS = 60
 class BearingDial(QWidget):
     """One stick. `show_point` each frame; everything else when it changes."""
 
-    def __init__(self, name: str, gate: str, look: Look, parent: QWidget | None = None) -> None:
+    def __init__(self, name: str, gate: str, limits: DialLimits, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.name, self.gate = name, gate
         self._look = look
-        self._limits = DialLimits()
+        self._limits = limits
         self._rim: RimView | None = None
         self._settled: Sequence[tuple[float, float]] = ()
         self._point: tuple[float, float] | None = None
@@ -46,11 +46,6 @@ class BearingDial(QWidget):
     def set_look(self, look: Look) -> None:
         self._look = look
         self._forget_layer()
-
-    def set_limits(self, limits: DialLimits) -> None:
-        if limits != self._limits:
-            self._limits = limits
-            self._forget_layer()
 
     def set_rim(self, rim: RimView | None) -> None:
         """The rim sectors; drawn again only when they changed."""
