@@ -11,11 +11,12 @@ from collections.abc import Sequence
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap, QPolygonF
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QWidget
 
 from station.sheets.signals import F64, I64
 from station.ui.live.dial_layer import EXTENT, DialLayer, DialLimits, RimView
+from station.ui.painting.lines import polyline
 from station.ui.painting.look import Look, color, mix
 
 TRAIL_NS = 300_000_000
@@ -147,13 +148,13 @@ class BearingDial(QWidget):
             painter.drawLine(QPointF(at.x() - arm, at.y()), QPointF(at.x() + arm, at.y()))
             painter.drawLine(QPointF(at.x(), at.y() - arm), QPointF(at.x(), at.y() + arm))
 
-    def _trail_line(self) -> tuple[list[float], list[float]]:
+    def _trail_line(self) -> tuple[F64, F64]:
         """The trail in pixels."""
         centre, radius = self._middle()
         edge = 100.0 * EXTENT[self.gate]
         x = centre.x() + np.clip(self._trail[0], -edge, edge) * (radius / 100)
         y = centre.y() - np.clip(self._trail[1], -edge, edge) * (radius / 100)
-        return x.tolist(), y.tolist()
+        return x, y
 
     def _moving_box(self) -> QRectF:
         """What the point and its trail cover."""
@@ -162,15 +163,16 @@ class BearingDial(QWidget):
         at, room = self._place(*self._point), self._look.px(10) + 2
         box = QRectF(at.x() - room, at.y() - room, 2 * room, 2 * room)
         x, y = self._trail_line()
-        if x:
-            box = box.united(QRectF(min(x) - 2, min(y) - 2, max(x) - min(x) + 4, max(y) - min(y) + 4))
+        if len(x):
+            left, top = float(x.min()), float(y.min())
+            box = box.united(QRectF(left - 2, top - 2, float(x.max()) - left + 4, float(y.max()) - top + 4))
         return box
 
     def _paint_trail(self, painter: QPainter) -> None:
         if len(self._trail[0]) < 2:
             return
         painter.setPen(QPen(color(mix(self._look.pane, self._look.text, 0.55)), 1))
-        painter.drawPolyline(QPolygonF([QPointF(x, y) for x, y in zip(*self._trail_line(), strict=True)]))
+        painter.drawPolyline(polyline(*self._trail_line()))
 
     def _paint_point(self, painter: QPainter) -> None:
         assert self._point is not None
