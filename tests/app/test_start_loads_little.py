@@ -71,3 +71,14 @@ def test_the_first_picture_is_drawn_without(module: str, at_first_picture: set[s
 def test_what_the_first_picture_needs_is_there(at_first_picture: set[str]):
     """The list above is read from the process that really made the window."""
     assert {"PySide6.QtWidgets", "numpy", "sqlite3", "station.ui.window", "station.records.store"} <= at_first_picture
+
+
+def test_what_a_visit_needs_is_loaded_beside_the_window():
+    said = (
+        "import sys; from station.app.warm import SOON, load_beside; before = set(sys.modules); load_beside().join(); "
+    )
+    said += "print(not before & set(SOON), set(SOON) <= set(sys.modules))"
+    done = subprocess.run(
+        [sys.executable, "-c", said], cwd=ROOT, capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout.split() == ["True", "True"]

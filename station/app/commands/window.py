@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from station.app import paths
 from station.app.desk import StationDesk
 from station.app.display import need_display
+from station.app.warm import AFTER_MS, load_beside
 from station.records.store import Store, open_store
 
 if TYPE_CHECKING:
@@ -27,6 +28,8 @@ def make_window(
     *, theme: str, watch: bool, store: Store | None = None, sample: str = ""
 ) -> tuple[QApplication, MainWindow]:
     """The application and its window, shown. `sample`: a simulated unit to plug in at once."""
+    from PySide6.QtCore import QTimer
+
     from station.ui.start import make_app
     from station.ui.window import MainWindow
 
@@ -35,6 +38,7 @@ def make_window(
     desk.look_after_records()
     window = MainWindow(desk, theme=theme)
     window.show()
+    QTimer.singleShot(AFTER_MS, window, load_beside)
     if sample:
         desk.open_simulated(sample)
     return app, window
