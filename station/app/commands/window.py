@@ -35,9 +35,9 @@ def make_window(
 
     app = make_app()
     desk = StationDesk(store or open_store(paths.records_folder()), watch=watch)
-    desk.look_after_records()
     window = MainWindow(desk, theme=theme)
     window.show()
+    desk.look_after_records()  # after the window: the back-up of the day must not keep its first picture waiting
     QTimer.singleShot(AFTER_MS, window, load_beside)
     if sample:
         desk.open_simulated(sample)
