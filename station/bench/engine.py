@@ -34,10 +34,12 @@ from station.errors import CaptureError, StationError
 from station.records.clock import time_text
 from station.records.types import Visit
 from station.sheets.bind import Binding
+from station.sources.follower import A_RING, Follower
 from station.sources.port import Source
 
 AUTO_PAUSE_NS = 1_500_000_000
 TAKES_A_TICK = 16
+TOO_LATE = "This computer was held up and reports were read too late, which is no fault of the unit."
 
 
 class Engine:
@@ -65,13 +67,13 @@ class Engine:
         self._auto_go = auto_go
         self._held = Held(binding)
         self._cell = CellWatch(source, binding.layout)
-        self._cursor = 0
+        self._reports = Follower(source, A_RING)  # a look back: what a control holds that reports only its changes
         self._outbox = Outbox(recorder)
         self._try: RunningTry | None = None
         self._current: int | None = None
         self._all_done = False
         self._last_done: int | None = None
-        self._restart_when_back = False
+        self._start_again = False
         self._auto_at_ns: int | None = None
         self._device = "live"
         self._again = ""
@@ -114,12 +116,25 @@ class Engine:
 
     def _read(self) -> None:
         for _ in range(TAKES_A_TICK):
-            block, self._cursor = self._source.take(self._cursor)
+            block, missed = self._reports.take()
+            if missed:
+                self._came_late()
             if self._try is not None:
                 self._try.add(block)
             if not len(block):
                 break
             self._held.update(block)
+
+    def _came_late(self) -> None:
+        """Reports are gone that the visit did not read in time: no fault of the unit, so the try is not judged.
+
+        The evidence that the reader process writes has them; a try with a hole in it would blame the unit.
+        """
+        self._held = Held(self._binding)  # nobody knows what the controls did meanwhile
+        if self._try is not None:
+            self._start_again = True
+            self.interrupt(TOO_LATE)
+            self.fault(f"{TOO_LATE} The check starts again; close other programs if it happens more often.")
 
     def _watch(self) -> None:
         """Notice that the device went away, came back, or (a recording) ended."""
@@ -147,7 +162,7 @@ class Engine:
             if self._try.step.check == "link":
                 self._assess()
             else:
-                self._restart_when_back = True
+                self._start_again = True
                 self.interrupt(f"The unit went away: {self._message}")
         self._held = Held(self._binding)  # nobody knows what the controls hold when it comes back
 
@@ -170,10 +185,10 @@ class Engine:
             self.interrupt("It ran for longer than any check lasts; start it again.")
 
     def _start_by_itself(self, now_ns: int) -> None:
-        """After an unplug, and between steps if the person wants that."""
+        """After an unplug or a late reading, and between steps if the person wants that."""
         if self._current is None or self._all_done or self._device != "live" or self._outbox:
             return
-        if self._restart_when_back or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
+        if self._start_again or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
             self._start(self._current)
 
     # --- a try --------------------------------------------------------------------------------------
@@ -184,7 +199,7 @@ class Engine:
         A question is asked at once, since nothing is recorded for it.
         """
         self._all_done, self._dirty = index is None, True
-        self._restart_when_back, self._auto_at_ns = False, None
+        self._start_again, self._auto_at_ns = False, None
         if index is None:
             return
         self._current = index

@@ -254,7 +254,7 @@ class Session(Engine):
         if self._current is None or not reason.strip():
             self.fault("Choose a step and type a reason: what is set by hand needs one.")
             return
-        self._restart_when_back = False
+        self._start_again = False
         self._close(assessment, by_hand=True, reason=reason.strip())
 
     def _finish(self) -> None:

@@ -78,6 +78,7 @@ class FakeSource:
         self.reports.append((self.time_ns if at_ns is None else at_ns, bytes((buttons, x, y))))
 
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
+        cursor = min(cursor, len(self.reports))
         fresh = self.reports[cursor : cursor + limit]
         block = make_block([t for t, _ in fresh], [r for _, r in fresh], cursor, self.lost)
         return block, cursor + len(fresh)
