@@ -36,10 +36,10 @@ from station.records.types import Visit
 from station.sheets.bind import Binding
 from station.sources.follower import A_RING, Follower
 from station.sources.port import Source
+from station.words import bench as words
 
 AUTO_PAUSE_NS = 1_500_000_000
 TAKES_A_TICK = 16
-TOO_LATE = "This computer was held up and reports were read too late, which is no fault of the unit."
 
 
 class Engine:
@@ -133,8 +133,8 @@ class Engine:
         self._held = Held(self._binding)  # nobody knows what the controls did meanwhile
         if self._try is not None:
             self._start_again = True
-            self.interrupt(TOO_LATE)
-            self.fault(f"{TOO_LATE} The check starts again; close other programs if it happens more often.")
+            self.interrupt(words.READ_TOO_LATE)
+            self.fault(words.STARTS_AGAIN.format(why=words.READ_TOO_LATE))
 
     def _watch(self) -> None:
         """Notice that the device went away, came back, or (a recording) ended."""
@@ -147,7 +147,7 @@ class Engine:
             if was == "lost":
                 self._tell(SourceBack())
             return
-        self._message = status.message or "The device is away."
+        self._message = status.message or words.AWAY
         if status.state == "lost":
             self._tell(SourceLost(self._message))
             self._lose()
@@ -163,7 +163,7 @@ class Engine:
                 self._assess()
             else:
                 self._start_again = True
-                self.interrupt(f"The unit went away: {self._message}")
+                self.interrupt(words.UNIT_WENT_AWAY.format(message=self._message))
         self._held = Held(self._binding)  # nobody knows what the controls hold when it comes back
 
     def _run(self) -> None:
@@ -182,7 +182,7 @@ class Engine:
         if progress.complete:
             self._assess()
         elif self._try.over_the_caps(now_ns):
-            self.interrupt("It ran for longer than any check lasts; start it again.")
+            self.interrupt(words.TOO_LONG)
 
     def _start_by_itself(self, now_ns: int) -> None:
         """After an unplug or a late reading, and between steps if the person wants that."""
@@ -218,7 +218,7 @@ class Engine:
     def _start(self, index: int) -> None:
         step = self._list.steps[index]
         if self._device != "live" and not step.person_answers:
-            self.fault(f"{self._source.status().message or 'The device is away.'} Plug it in, then start again.")
+            self.fault(words.PLUG_IN.format(message=self._source.status().message or words.AWAY))
             return
         self._settle_on(index)
         if step.person_answers:
@@ -264,7 +264,7 @@ class Engine:
         try:
             return ended.evidence(end_ns, self._wall_clock())
         except CaptureError as error:
-            self.fault(f"The evidence of this try could not be kept: {error} Its result was stored without it.")
+            self.fault(words.NO_EVIDENCE.format(error=error))
             return None
 
     def _save(self) -> None:
@@ -273,7 +273,7 @@ class Engine:
             try:
                 committed = self._outbox.commit()
             except StationError as error:
-                message = f"{error} The last result is kept and will be stored as soon as that works."
+                message = words.STORED_LATER.format(error=error)
                 if message != self._fault:
                     self._fault = message
                     self.fault(message)
