@@ -13,10 +13,12 @@ import pytest
 
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.teaching import Teaching
 from station.bench.types import Fault, Go, Step, StepStarted
 from station.capture.file import read_capture
 from station.checks.types import Outcome
+from station.sheets.bind import bind
 from station.sheets.learn import LearnStep
 from station.sources.ring import MAX_CAPACITY, W_LOST, RingWriter, create_ring, map_ring
 from station.sources.ring_view import RingView
@@ -59,7 +61,9 @@ class Visit:
     def __init__(self, source: Plugged, *steps: Step) -> None:
         self.source, self.recorder, self.checks = source, MemoryRecorder(), fake_checks()
         self.session = Session(
-            source, SHEET, LAYOUT, UNIT, "intake", self.recorder, checks=self.checks, limits={}, steps=steps
+            UnitOnBench(UNIT, source, bind(SHEET, LAYOUT)),
+            VisitPlan(steps=steps),
+            BenchSetup(self.recorder, checks=self.checks, limits={}),
         )
         self.events: list[object] = []
 
