@@ -143,7 +143,7 @@ class Engine:
     def interrupt(self, reason: str) -> None:
         """End the running try as interrupted, with what came so far. For the thread that ticks."""
         if self._try is not None:
-            self.close(Assessment(Outcome.INTERRUPTED), reason=reason)
+            self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
 
     def fault(self, message: str) -> None:
         """Tell the person something that they must read."""
@@ -296,9 +296,9 @@ class Engine:
             assessment = self._try.assess(end_ns, self.told)
             if self._current is not None:
                 assessment = self._list.contrasted(self._current, assessment)
-            self.close(assessment, end_ns=end_ns)
+            self.conclude(assessment, end_ns=end_ns)
 
-    def close(
+    def conclude(
         self, assessment: Assessment, *, end_ns: int | None = None, by_hand: bool = False, reason: str = ""
     ) -> None:
         """The current step has an outcome: into the records with it, evidence included."""

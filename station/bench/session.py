@@ -230,13 +230,13 @@ class Session:
         now_ns = self._source.now_ns()
         nothing = np.zeros(0, np.int64)
         take = take_between(self.sheet, {}, now_ns, now_ns, nothing, answer=said.word, meter=said.meter)
-        self._engine.close(self._engine.check(step).assess(take, self._limits))
+        self._engine.conclude(self._engine.check(step).assess(take, self._limits))
 
     def _by_hand(self, assessment: Assessment, reason: str) -> None:
         if self._step() is None or not reason.strip():
             self.fault(words.REASON_NEEDED)
             return
-        self._engine.close(assessment, by_hand=True, reason=reason.strip())
+        self._engine.conclude(assessment, by_hand=True, reason=reason.strip())
 
     def _finish(self) -> None:
         self.interrupt(words.VISIT_FINISHED)
