@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import Step, StepView
-from station.checks.base import spoken_name
 from station.checks.strengths import contrast
 from station.checks.types import Assessment, Outcome
 from station.records.types import Result
+from station.words.grammar import spoken_name
 
 _COUNT = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 

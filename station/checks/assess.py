@@ -17,7 +17,8 @@ from station.checks.base import spoken
 from station.checks.decide import reading_outcome, worst
 from station.checks.light import LightCheck
 from station.checks.limits import limits_for, load_limits
-from station.checks.registry import check_named
+from station.checks.registry import answered_by, check_named
+from station.checks.said import sentence, verdict_text
 from station.checks.strengths import contrast, strength_of
 from station.checks.tries import Try, take_of, tries_of
 from station.checks.types import Assessment, Check, Limits, Outcome, Reading, Take
@@ -139,9 +140,9 @@ def find_sheet(capture: Capture, folder: Path, layout: Layout, sheet_path: Path 
     Sheets are looked for beside the recording, then among those that ship.
     """
     if sheet_path is not None:
-        return load_sheet(sheet_path)
+        return load_sheet(sheet_path, answered_by())
     meta = capture.meta
-    sheets = sheets_in(folder, RESOURCES / "sheets", SAMPLE_UNITS)
+    sheets = sheets_in(folder, RESOURCES / "sheets", SAMPLE_UNITS, checks=answered_by())
     named = next((sheet for sheet in sheets if meta.sheet is not None and sheet.name == meta.sheet), None)
     found = named or match(sheets, meta.vendor_id, meta.product_id, meta.product)
     if found is not None:
@@ -191,7 +192,13 @@ def to_json_line(path: Path, done: CaptureAssessment) -> str:
             "outcome": c.assessment.outcome.value,
             "readings": [_reading_object(r) for r in c.assessment.readings],
             "findings": [
-                {"code": f.code, "text": f.text, "axis": f.axis, "direction": f.direction}
+                {
+                    "code": f.code,
+                    "text": sentence(c.check, f),
+                    "params": dict(f.params),
+                    "axis": f.axis,
+                    "direction": f.direction,
+                }
                 for f in c.assessment.findings
             ],
         }
@@ -208,8 +215,8 @@ def to_text(path: Path, done: CaptureAssessment) -> str:
         if c.assessment.outcome is Outcome.PASS:
             continue
         lines.append(f"  {_title(c, done.sheet)}: {c.assessment.outcome.value}{_remark(c.assessment)}")
-        lines += [f"    {f.text}" for f in c.assessment.findings]
-        lines += [f"    {_reading_text(r)}" for r in c.assessment.readings if _bad(r)]
+        lines += [f"    {sentence(c.check, f)}" for f in c.assessment.findings]
+        lines += [f"    {verdict_text(c.check, r)}" for r in c.assessment.readings if _bad(r)]
     return "\n".join(lines)
 
 
@@ -249,10 +256,3 @@ def _remark(assessment: Assessment) -> str:
 
 def _bad(reading: Reading) -> bool:
     return reading.value is not None and reading_outcome(reading) in (Outcome.FAIL, Outcome.BORDERLINE)
-
-
-def _reading_text(r: Reading) -> str:
-    unit = f" {r.unit}" if r.unit else ""
-    spread = f" ± {r.uncertainty:.2g}" if r.uncertainty else ""
-    rule = {"<=": "at most", ">=": "at least"}[r.rule]
-    return f"{r.name.replace('_', ' ')} {r.value:.4g}{spread}{unit}, should be {rule} {r.limit:g}{unit}"

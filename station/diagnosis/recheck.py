@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
+from station.checks.registry import described
 from station.diagnosis.evidence import last_counts
 from station.diagnosis.guide import Guide
 from station.diagnosis.learn import target_before
 from station.records.types import Treatment, UnitHistory
-from station.sheets.model import Sheet
-
-_DISTURBED = {"button": ("contact",), "stick": ("rest", "travel"), "trigger": ("trigger",), "hat": ("hat",)}
-"""the quick checks that show a plug left off or a part put in crooked"""
+from station.sheets.model import Kind, Sheet
 
 
 def untested(history: UnitHistory) -> Treatment | None:
@@ -28,6 +26,11 @@ def rechecks(history: UnitHistory, treatment: Treatment, sheet: Sheet, guide: Gu
     wanted = [key for key in before if target is None or not target.control or key[1] == target.control]
     opened = any(m.needs_open for m in guide.treatments if m.kind == treatment.kind)
     if opened:
-        wanted += [(check, c.id) for c in sheet.controls for check in _DISTURBED.get(c.kind, ())]
+        wanted += [(check, c.id) for c in sheet.controls for check in _quick_checks(c.kind)]
     order = {c.id: i for i, c in enumerate(sheet.controls)}
     return tuple(sorted(dict.fromkeys(wanted), key=lambda key: order.get(key[1], len(order))))
+
+
+def _quick_checks(kind: Kind) -> list[str]:
+    """Those that are due on a control of that kind once the housing was opened."""
+    return [name for name, about in described().items() if about.due_after == "any opening" and kind in about.kinds]

@@ -126,6 +126,12 @@ def first_tables(db: Database) -> None:
             db.execute(_guard_trigger(table, event))
 
 
+@MIGRATIONS()
+def parameters_of_findings(db: Database) -> None:
+    """Version 2: what the sentence of a finding is made of; NULL in rows from before, which have their text alone."""
+    db.execute("ALTER TABLE findings ADD COLUMN params TEXT")
+
+
 def newest_version() -> int:
     """The number of migrations this program knows, kept in PRAGMA user_version."""
     return len(MIGRATIONS.pending(Database(memory=True)))

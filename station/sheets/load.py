@@ -28,12 +28,10 @@ from station.sheets.model import (
 from station.sheets.table import IDENTIFIER, MOST_TEXT, Table, listed, shown
 from station.sheets.write import save_sheet, sheet_text
 
-__all__ = ["CHECK_WORDS", "load_sheet", "parse_sheet", "save_sheet", "sheet_text"]
+__all__ = ["CheckNames", "load_sheet", "parse_sheet", "save_sheet", "sheet_text"]
 
-# DESIGN §2; the checks themselves stand above this layer
-CHECK_WORDS = ("contact", "light", "hold", "rest", "letgo", "travel", "rim", "sweep", "trigger", "hat", "link",
-               "rumble", "charge", "look")  # fmt: skip
-ASKED = ("rumble", "charge", "look")
+CheckNames = Mapping[str, bool]
+"""the checks that a sheet may name → whether a person answers them; the checks themselves stand above this layer"""
 MOST_BYTES = 256 * 1024
 MOST_CONTROLS = 256
 MOST_ASKS = 64
@@ -44,8 +42,11 @@ MOST_OPEN_BYTES = 4096
 MOST_BIT = 8 * 4096
 
 
-def load_sheet(path: Path) -> Sheet:
-    """The sheet in `path`. SheetError for anything that cannot be used, an unreadable file included."""
+def load_sheet(path: Path, checks: CheckNames | None = None) -> Sheet:
+    """The sheet in `path`. SheetError for anything that cannot be used, an unreadable file included.
+
+    `checks`: those there are (`checks.registry.answered_by`); None: the names of checks in it are not looked at.
+    """
     try:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
@@ -53,13 +54,14 @@ def load_sheet(path: Path) -> Sheet:
         reason = error.strerror or "it cannot be read"
         raise SheetError(f"{path}: {reason}; check the name and who may read the file.") from error
     try:
-        return parse_sheet(data.decode("utf-8"), str(path))
+        return parse_sheet(data.decode("utf-8"), str(path), checks)
     except UnicodeDecodeError as error:
         raise SheetError(f"{path}: byte {error.start} is not UTF-8 text; save the sheet as UTF-8.") from error
 
 
-def parse_sheet(text: str, origin: str) -> Sheet:
-    """The sheet that `text` (TOML) describes; `origin` names it in messages. SheetError for anything wrong."""
+def parse_sheet(text: str, origin: str, checks: CheckNames | None = None) -> Sheet:
+    """The sheet that `text` (TOML) describes; `origin` names it in messages, `checks` as for `load_sheet`. SheetError
+    for anything wrong."""
     if len(text) > MOST_BYTES:
         raise SheetError(f"{origin}: larger than {MOST_BYTES // 1024} KiB, so not a model sheet; choose another file.")
     try:
@@ -74,7 +76,7 @@ def parse_sheet(text: str, origin: str) -> Sheet:
                  "write version = 1, or use a newer Restpoint")  # fmt: skip
     model = Table(origin, "model", top.required("model", "add a [model] table with a name"))
     controls = _controls(top)
-    asks = _asks(top)
+    asks = _asks(top, checks or {})
     sheet = Sheet(
         name=model.text("name"),
         match=_matches(model),
@@ -82,7 +84,7 @@ def parse_sheet(text: str, origin: str) -> Sheet:
         controls=controls,
         asks=asks,
         parts=_parts(top, controls),
-        limits=_limits(top, {ask.id for ask in asks}),
+        limits=_limits(top, {ask.id for ask in asks}, checks),
         rumble=_rumble(model),
     )
     model.no_other_keys()
@@ -244,10 +246,10 @@ def _field(table: Table, value: object) -> ExplicitField:
     return field
 
 
-def _asks(top: Table) -> tuple[Ask, ...]:
+def _asks(top: Table, checks: CheckNames) -> tuple[Ask, ...]:
     asks = []
     for identity, table in _tables(top, "ask", MOST_ASKS):
-        if identity in CHECK_WORDS and identity not in ASKED:
+        if not checks.get(identity, True):
             table.fail("id", f"{identity} is a check that measures", "choose another word")
         meter = tuple(table.checked_text("meter", unit, 12) for unit in table.items("meter", 8))
         if len(set(meter)) != len(meter):
@@ -272,15 +274,15 @@ def _parts(top: Table, controls: tuple[Control, ...]) -> tuple[Part, ...]:
     return tuple(parts)
 
 
-def _limits(top: Table, asks: set[str]) -> dict[str, dict[str, tuple[float, float]]]:
+def _limits(top: Table, asks: set[str], checks: CheckNames | None) -> dict[str, dict[str, tuple[float, float]]]:
     do = "write [pass, fail beyond], such as [5.0, 10.0]"
     if not top.has("limits"):
         top.raw("limits")
         return {}
     limits: dict[str, dict[str, tuple[float, float]]] = {}
     for check, entry in Table(top.origin, "limits", top.raw("limits")).data.items():
-        if check not in CHECK_WORDS and check not in asks:
-            top.fail(f"limits.{shown(check)[1:-1]}", "there is no such check", f"write {listed(CHECK_WORDS)}")
+        if checks is not None and check not in checks and check not in asks:
+            top.fail(f"limits.{shown(check)[1:-1]}", "there is no such check", f"write {listed(checks)}")
         table = Table(top.origin, f"limits.{check}", entry)
         for reading in table.data:
             if not IDENTIFIER.fullmatch(reading):
