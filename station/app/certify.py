@@ -23,7 +23,7 @@ from station.certificate.signature import BenchKey
 from station.certificate.types import Certificate
 from station.checks.assess import takes_of
 from station.checks.limits import limits_for, load_limits
-from station.checks.registry import CHECKS
+from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Outcome, Progress
 from station.errors import InputError, RecordError, RecordFull, StationError
 from station.records.store import Store
@@ -121,9 +121,9 @@ def _latest(history: UnitHistory, control: str) -> dict[str, Result]:
 
 
 def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:
-    """What the rim and let-go checks drew, worked out again from their captures; nothing where a capture is gone."""
+    """What the checks that draw on a dial drew, worked out again from their captures; nothing where one is gone."""
     found: dict[str, Progress] = {}
-    for check in ("rim", "letgo"):
+    for check in (name for name, about in described().items() if about.dial is not None):
         result = results.get(check)
         if result is None or not result.capture_sha256:
             continue

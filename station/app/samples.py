@@ -12,6 +12,7 @@ from station.bench.auto import run_visit
 from station.bench.session import Session
 from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
+from station.checks.said import sentence
 from station.checks.types import Outcome
 from station.records.store import Store
 from station.records.types import Lot, Unit
@@ -82,7 +83,7 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
         if isinstance(event, ResultCommitted):
             key = (event.result.check, event.result.control)
             outcomes[key] = event.result.assessment.outcome
-            findings[key] = tuple(f.text for f in event.result.assessment.findings)
+            findings[key] = tuple(sentence(event.result.check, f) for f in event.result.assessment.findings)
             done[event.result.assessment.outcome.value] += 1
             if event.result.assessment.outcome not in (Outcome.PASS, Outcome.NOT_DONE):
                 say(f"{event.result.check} {event.result.control}: {event.result.assessment.outcome.value}")

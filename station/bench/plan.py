@@ -12,7 +12,6 @@ from station.records.types import Result
 from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 
 WHOLE_UNIT = "whole unit"
-_COPIES_GET = ("contact",)
 
 
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
@@ -59,7 +58,7 @@ def _steps_of(control: Control, sheet: Sheet, checks: Mapping[str, Check]) -> li
     return [
         Step(check.name, control.id, check.title, control.name, control.zone)
         for check in checks.values()
-        if check.applies(control, sheet) and (control.seen_as is None or check.name in _COPIES_GET)
+        if check.applies(control, sheet) and (control.seen_as is None or check.about.copies)
     ]
 
 

@@ -294,7 +294,7 @@ class Session(Engine):
     def _prompt(self, step: Step) -> Prompt:
         control = self.sheet.control(step.control) if step.control else None
         prompt = self._check(step).prompt(control, self.sheet)
-        said = self._motors.said() if step.check == "rumble" else ""
+        said = self._motors.said() if self._check(step).about.motors else ""
         return replace(prompt, hint=f"{said} {prompt.hint}".rstrip()) if said else prompt
 
     # --- the motors of the rumble ask ---------------------------------------------------------------
@@ -302,7 +302,7 @@ class Session(Engine):
     def _settle_on(self, index: int | None) -> None:
         self._stop_motors()
         super()._settle_on(index)
-        if index is not None and self._list.steps[index].check == "rumble":
+        if index is not None and self._check(self._list.steps[index]).about.motors:
             self._motors.begin()
 
     def _drive_motors(self) -> None:

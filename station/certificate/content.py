@@ -19,15 +19,18 @@ import numpy as np
 from station.bench.types import Step
 from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, UNCERTAINTY
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
-from station.certificate.wording import count, reading_name
+from station.certificate.wording import count
+from station.checks.said import reading_name, sentence
 from station.checks.types import Outcome
 from station.records.canonical import canonical_json
 from station.records.money import format_money
 from station.records.types import Result, Treatment, UnitHistory, Visit
+from station.words.figures import PAPER
 
 FORMAT = "restpoint-certificate"
-VERSION = 2
-"""1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed"""
+VERSION = 3
+"""1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed; 3: findings
+with the parameters that their text is made of"""
 
 
 def build_certificate(
@@ -141,7 +144,7 @@ def _control_blocks(
             title=step.title,
             outcome=result.assessment.outcome,
             readings=result.assessment.readings,
-            findings=result.assessment.findings,
+            findings=tuple(replace(f, text=sentence(step.check, f, PAPER)) for f in result.assessment.findings),
             at=result.at,
             visit=numbers.get(result.visit_id, 0),
             tries=tries,
@@ -194,7 +197,9 @@ def _changes(steps: Sequence[Step], history: UnitHistory) -> tuple[Change, ...]:
             continue
         for name, unit in _missed_limits(r for _, r in rows):
             values = tuple((number, _value_of(r, name), r.assessment.outcome) for number, r in rows)
-            changes.append(Change(f"{step.control_name}: {step.title.lower()}, {reading_name(name)}", unit, values))
+            changes.append(
+                Change(f"{step.control_name}: {step.title.lower()}, {reading_name(step.check, name)}", unit, values)
+            )
     return tuple(changes)
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from station.certificate.types import Dial
-from station.checks.types import Limits, Outcome, Progress
+from station.checks.registry import drawn_on_dial
+from station.checks.types import Limits, Outcome, Progress, Shows
 from station.records.types import Result
 from station.sheets.model import Control
 
@@ -15,30 +16,39 @@ SECTORS = 72
 def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:
     """One stick's dial.
 
-    `results` holds the counted result per check ("rest", "rim", …) and `evidence` what the check drew from its capture.
+    `results` holds the counted result per check, `evidence` what those that draw on a dial drew from their captures.
     """
-    rest = _rest_point(results.get("rest"))
-    reach = evidence["rim"].marks.get("sector_reach") if "rim" in evidence else None
-    settle = evidence["letgo"].marks.get("settle_points") if "letgo" in evidence else None
+    rest = _rest_point(results)
+    reach = _mark(evidence, "sectors", "sector_reach")
+    settle = _mark(evidence, "settled", "settle_points")
     return Dial(
         control.id,
         control.name,
         rest,
-        _limit(limits, "rest", "offset"),
-        _limit(limits, "rim", "least_reach"),
+        _ring(limits, "rest"),
+        _ring(limits, "sectors"),
         tuple(float(v) for v in np.asarray(reach, float)) if reach is not None else (float("nan"),) * SECTORS,
         tuple((float(x), float(y)) for x, y in np.asarray(settle, float).reshape(-1, 2)) if settle is not None else (),
     )
 
 
-def _rest_point(result: Result | None) -> tuple[float, float] | None:
-    if result is None or result.assessment.outcome in (Outcome.NOT_DONE, Outcome.INTERRUPTED):
+def _mark(evidence: dict[str, Progress], shows: Shows, mark: str) -> object:
+    found = drawn_on_dial(shows)
+    return evidence[found[0]].marks.get(mark) if found and found[0] in evidence else None
+
+
+def _rest_point(results: dict[str, Result]) -> tuple[float, float] | None:
+    check, dial = drawn_on_dial("rest") or ("", None)
+    result = results.get(check)
+    if dial is None or result is None or result.assessment.outcome in (Outcome.NOT_DONE, Outcome.INTERRUPTED):
         return None
     values = {r.name: r.value for r in result.assessment.readings}
-    x, y = values.get("offset_x"), values.get("offset_y")
+    x, y = (values.get(name) for name in dial.point)
     return (x, y) if x is not None and y is not None else None
 
 
-def _limit(limits: Limits, check: str, name: str) -> float | None:
-    pair = limits.get(check, {}).get(name)
+def _ring(limits: Limits, shows: Shows) -> float | None:
+    """The limit that is drawn around what a check shows."""
+    found = drawn_on_dial(shows)
+    pair = limits.get(found[0], {}).get(found[1].ring) if found else None
     return pair[0] if pair else None

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Literal
 
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
 from station.checks.contact import ContactCheck
@@ -23,7 +22,7 @@ from station.checks.rim import Rim
 from station.checks.sweep import Sweep
 from station.checks.travel import Travel
 from station.checks.trigger import Trigger
-from station.checks.types import Check, Description, Dial, FindingKind, Limits, ReadingKind
+from station.checks.types import Check, Description, Dial, FindingKind, Limits, ReadingKind, Shows
 from station.sheets.model import Control, Sheet
 
 _PARTS = ("x", "y", "up", "right", "down", "left")
@@ -145,7 +144,7 @@ def codes_of(check: str) -> tuple[str, ...]:
     return tuple(kind.code for kind in describe(check).findings)
 
 
-def drawn_on_dial(shows: Literal["rest", "sectors", "settled"]) -> tuple[str, Dial] | None:
+def drawn_on_dial(shows: Shows) -> tuple[str, Dial] | None:
     """The check that puts this on a stick's dial, and how; None if none does."""
     found = ((n, about.dial) for n, about in described().items() if about.dial is not None)
     return next(((name, dial) for name, dial in found if dial.shows == shows), None)

@@ -5,12 +5,12 @@ So a try at one strength never counts in the place of a try at another (docs/dec
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Literal
 
 from station.checks.base import finding
-from station.checks.types import Assessment, Finding, Outcome, ParamValue
+from station.checks.types import Assessment, Finding, Outcome, ParamValue, Reading
 from station.words import checks as words
 from station.words.figures import Style, number
 from station.words.grammar import listed
@@ -67,3 +67,12 @@ def shown_strength(param: ParamValue, style: Style | None = None) -> str:
 def spoken_strengths(param: ParamValue, style: Style | None = None) -> str:
     """Strengths one after the other."""
     return listed([shown_strength(one, style) for one in (param if isinstance(param, tuple) else (param,))])
+
+
+def faulty_presses(readings: Sequence[Reading]) -> tuple[int, int] | None:
+    """(faulty presses, beats) of a press check; None for any other."""
+    found = {r.name: r.value for r in readings}
+    beats = found.get("beats")
+    if beats is None:
+        return None
+    return round(sum(found.get(name) or 0.0 for name in ("missed", "split", "short"))), round(beats)

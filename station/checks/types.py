@@ -181,6 +181,9 @@ class Plot:
     span: Callable[[LimitTable], tuple[float, float]] = lambda limits: (-100.0, 100.0)
 
 
+Shows = Literal["rest", "sectors", "settled"]
+
+
 @dataclass(frozen=True, slots=True)
 class Dial:
     """What a check puts on a stick's bearing dial, on screen and on the certificate.
@@ -189,7 +192,7 @@ class Dial:
     round, "settled" the settle points; the latter two are the marks that `progress` gives. `ring`: the limit drawn.
     """
 
-    shows: Literal["rest", "sectors", "settled"]
+    shows: Shows
     ring: str = ""
     reading: str = ""
     point: tuple[str, str] = ("", "")
@@ -200,10 +203,10 @@ class Description:
     """Everything that the rest of the program needs to know of a check.
 
     `kinds`: the kinds of control it applies to, () for the whole unit. `rates`: limits of its own that judge no
-    reading. `short`: its name where several stand on one row. `counts`: its readings are counts and fit on one row of a page.
-    `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is what it is
-    about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits drawn beside
-    a trigger's column.
+    reading. `short`: its name where several stand on one row. `counts`: its readings are counts and fit on one row of
+    a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
+    what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
+    drawn beside a trigger's column.
     """
 
     kinds: tuple[Kind, ...]

@@ -5,11 +5,8 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
-import pytest
-
 from station.certificate.content import build_certificate, content_sha256, to_json
-from station.certificate.wording import describe_limit, describe_reading, reading_name
-from station.checks.types import Outcome, Reading
+from station.checks.types import Outcome
 from tests.certificate import sample_history as sample
 
 
@@ -74,38 +71,3 @@ def test_the_json_is_canonical_and_complete():
     assert json.dumps(loaded, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() == data
     assert loaded["certificate"]["controls"][0]["lines"][0]["readings"][0]["value"] == 1.2
     assert len(content_sha256(certificate())) == 64
-
-
-@pytest.mark.parametrize(
-    ("reading", "text"),
-    [
-        pytest.param(Reading("offset", 10.234, "%", 0.31), "10.23 ± 0.31 %", id="two figures of the uncertainty"),
-        pytest.param(Reading("creep", 123.4, "ms", 8.0), "123.4 ± 8.0 ms", id="one decimal for 8"),
-        pytest.param(Reading("creep", 123.4, "ms", 12.0), "123 ± 12 ms", id="whole numbers above 10"),
-        pytest.param(Reading("missed", 3, "count"), "3", id="a count has no unit"),
-        pytest.param(
-            Reading("offset", None, "%", reason="never reported"), "never reported", id="no value: the reason"
-        ),
-    ],
-)
-def test_a_reading_in_words(reading, text):
-    assert describe_reading(reading) == text
-
-
-@pytest.mark.parametrize(
-    ("reading", "text"),
-    [
-        (Reading("offset", 1, "%", 0, 5, 10, "<="), "≤ 5 · fails > 10"),
-        (Reading("reach_up", 99, "%", 0, 95, 88, ">="), "≥ 95 · fails < 88"),
-        (Reading("registered", 3, "count", 0, 3, 3, ">="), "≥ 3"),
-        (Reading("offset_x", 3, "%"), ""),
-    ],
-    ids=["upper limit", "lower limit", "limit and fail limit the same", "no limit"],
-)
-def test_a_limit_in_words(reading, text):
-    assert describe_limit(reading) == text
-
-
-def test_reading_names_in_words():
-    assert reading_name("noise_pp_x") == "noise p-p, horizontal"
-    assert reading_name("reach_up") == "reach up"

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.types import Limits, Progress
+from station.checks.registry import describe, described, drawn_on_dial
+from station.checks.said import reading_name, value_text
+from station.checks.types import Limits, Plot, Progress
 from station.sheets.model import ZONES, Control, Sheet
 from station.ui.live.columns import TriggerColumns
 from station.ui.live.dial import TRAIL_NS, BearingDial
@@ -20,11 +20,9 @@ from station.ui.live.trace import TracePlot
 from station.ui.live.tracks import StateTrack, Tracks
 from station.ui.painting.look import Look, color
 from station.ui.ports import LiveView
-from station.ui.words import limit_figure, value_words
+from station.words.figures import plain
 
-TRACED = ("rest", "letgo", "travel", "sweep", "trigger")
 NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
-_NO_LIMITS: Mapping[str, tuple[float, float]] = {}
 
 
 class LivePane(QFrame):
@@ -79,17 +77,22 @@ class LivePane(QFrame):
             self.dials[stick.id] = dial
         if triggers:
             self.columns = TriggerColumns([(c.id, c.name) for c in triggers], self._look, self)
-            table = self._limits.get("trigger", _NO_LIMITS)
-            self.columns.set_limits(table.get("released", (2.0, 5.0))[0], table.get("full", (97.0, 90.0))[0])
+            for check, about in described().items():
+                if about.released_and_full is not None:
+                    self.columns.set_limits(*(self._limits[check][name][0] for name in about.released_and_full))
             self.columns.show()
         if rows:
             self.strips = ContactStrips(rows, self._look, self.tracks.window_ns, self)
             self.strips.show()
 
     def _dial_limits(self) -> DialLimits:
-        rest = self._limits.get("rest", _NO_LIMITS).get("offset", (5.0, 10.0))
-        reach = self._limits.get("rim", _NO_LIMITS).get("least_reach", (92.0, 85.0))
-        return DialLimits(rest=rest, reach=reach)
+        """The rings of a dial: those of the checks that draw on it."""
+        rest, reach = drawn_on_dial("rest"), drawn_on_dial("sectors")
+        none = DialLimits()
+        return DialLimits(
+            rest=self._limits[rest[0]][rest[1].ring] if rest else none.rest,
+            reach=self._limits[reach[0]][reach[1].ring] if reach else none.reach,
+        )
 
     # --- news ----------------------------------------------------------------------------------------
 
@@ -140,12 +143,13 @@ class LivePane(QFrame):
 
     def _caption(self, stick: str) -> str:
         """The last measured offset of a stick against its limit; what it does now if it was not measured."""
-        for view in self._session.steps if self._session else ():
-            if view.step.control == stick and view.step.check == "rest" and view.assessment is not None:
+        check, dial = drawn_on_dial("rest") or ("", None)
+        for view in self._session.steps if self._session and dial else ():
+            if view.step.control == stick and view.step.check == check and view.assessment is not None:
                 for reading in view.assessment.readings:
-                    if reading.name == "offset" and reading.value is not None:
-                        limit = "" if reading.limit is None else f" · limit {limit_figure(reading.limit)}"
-                        return f"off centre {value_words(reading)}{limit}"
+                    if dial is not None and reading.name == dial.reading and reading.value is not None:
+                        limit = "" if reading.limit is None else f" · limit {plain(reading.limit)}"
+                        return f"{reading_name(check, reading.name)} {value_text(check, reading)}{limit}"
         return "not measured yet"
 
     # --- every frame -----------------------------------------------------------------------------------
@@ -187,7 +191,7 @@ class LivePane(QFrame):
         """Show the time plot while a check of an axis is current."""
         step = self._step.step if self._step else None
         control = self._control(step.control) if step else None
-        shown = step is not None and control is not None and step.check in TRACED
+        shown = step is not None and control is not None and describe(step.check).plot is not None
         if shown and step is not None:
             self.trace.set_subject(step.control_name, *self._trace_scale(step.check))
         if shown != self.trace.isVisibleTo(self):
@@ -196,16 +200,8 @@ class LivePane(QFrame):
 
     def _trace_scale(self, check: str) -> tuple[tuple[float, ...], tuple[float, float]]:
         """(limit lines, range of the value axis) in %."""
-        if check == "trigger":
-            table = self._limits.get("trigger", _NO_LIMITS)
-            return (table.get("released", (2.0, 5.0))[0], table.get("full", (97.0, 90.0))[0]), (0.0, 100.0)
-        if check == "rest":
-            limit, fail = self._limits.get("rest", _NO_LIMITS).get("offset", (5.0, 10.0))
-            return (-limit, limit), (-1.6 * fail, 1.6 * fail)
-        if check == "letgo":
-            limit, fail = self._limits.get("letgo", _NO_LIMITS).get("settle_offset", (6.0, 12.0))
-            return (-limit, limit), (-2 * fail, 2 * fail)
-        return (), (-100.0, 100.0)
+        plot, limits = describe(check).plot or Plot(), self._limits.get(check, {})
+        return plot.lines(limits), plot.span(limits)
 
     def _control(self, control: str) -> Control | None:
         return next((c for c in self._sheet.controls if c.id == control), None) if self._sheet else None
