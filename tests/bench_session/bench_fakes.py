@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -13,7 +13,7 @@ from station.bench.session import Session
 from station.bench.timekeeping import Clocks
 from station.bench.types import Command, Event, Step
 from station.capture.file import make_block
-from station.checks.registry import CHECKS
+from station.checks.registry import CHECKS, describe
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.errors import RecordError
 from station.hid.types import Field, Layout, ReportBlock, ReportLayout
@@ -114,6 +114,7 @@ class FakeCheck:
 
     def __post_init__(self) -> None:
         self.title = self.name.capitalize()
+        self.about = replace(describe(self.name), readings=(), findings=())
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return (control.kind if control else "whole") in self.kinds
