@@ -8,7 +8,7 @@ from __future__ import annotations
 from station.checks.registry import finding_kind, reading_kind
 from station.checks.types import Finding, ParamValue, Reading
 from station.words import checks as words
-from station.words import figures
+from station.words import common, figures
 from station.words import readings as reading_words
 from station.words.figures import Style, with_unit
 
@@ -26,7 +26,8 @@ def reading_names(check: str, name: str) -> tuple[str, ...]:
     brief = kind.short or kind.words
     if not part:
         return tuple(dict.fromkeys((kind.words, brief)))
-    whole, short = reading_words.PARTS.get(part, part), reading_words.PARTS_SHORT.get(part, part)
+    whole = {**common.AXES, **words.DIRECTIONS}.get(part, part)
+    short = reading_words.AXES_SHORT.get(part, whole)
     pairs = ((kind.words, whole), (kind.words, short), (brief, short))
     return tuple(dict.fromkeys(reading_words.PART.format(name=name, part=part) for name, part in pairs))
 
@@ -122,7 +123,7 @@ def place(who: str, axis: str | None = None, direction: str | float | None = Non
     if direction is not None:
         return words.AT_BEARING.format(who=who, bearing=figures.number(direction, 0, style))
     if axis is not None:
-        return words.AT_PART.format(who=who, part=words.AXES[axis])
+        return words.AT_PART.format(who=who, part=common.AXES[axis])
     return who
 
 

@@ -33,6 +33,7 @@ from station.sources.hidapi_port import Port, PortError
 from station.sources.lateness import LatenessMeter, OverflowGuess
 from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingWriter, map_ring
 from station.sources.system_power import battery_of
+from station.words import devices as words
 
 READ_TIMEOUT_MS = 50
 HEARTBEAT_S = 0.01
@@ -102,7 +103,7 @@ class Reader:
             try:
                 report = port.read(READ_TIMEOUT_MS)
             except (OSError, ValueError) as error:
-                return str(error) or "read error"
+                return str(error) or words.READ_ERROR
             t_ns = now() - origin
             ring.set_word(W_BEAT_NS, t_ns)
             if not report:
@@ -131,7 +132,7 @@ class Reader:
         try:
             journal = JournalWriter(self._config.journal, self._config.header or {})
         except OSError as error:
-            self._lines.say(event="journal", problem=error.strerror or "unknown reason")
+            self._lines.say(event="journal", problem=error.strerror or words.UNKNOWN_REASON)
             return None
         return journal
 
@@ -185,7 +186,7 @@ class Reader:
         try:
             self._port.send(bytes.fromhex(command["send"]), bool(command.get("feature")))
         except PortError as error:
-            problem = str(error) or "no reason given"
+            problem = str(error) or words.NO_REASON
         self._lines.say(event="sent", problem=problem)
 
     def _get(self, command: dict[str, Any]) -> None:
@@ -193,7 +194,7 @@ class Reader:
         try:
             report = self._port.get_feature(command["get"], command["size"], command["bare"])
         except PortError as error:
-            problem = str(error) or "no reason given"
+            problem = str(error) or words.NO_REASON
         self._lines.say(event="answer", ticket=command["ticket"], report=report.hex(), problem=problem)
 
     def _heartbeat(self) -> None:

@@ -6,7 +6,7 @@ import re
 from datetime import UTC, date, datetime
 
 from station.errors import InputError
-from station.records.money import amount_text, format_money, parse_money
+from station.records.money import amount_text, parse_money
 
 
 def when(utc: str, now: datetime | None = None) -> str:
@@ -26,11 +26,6 @@ def when(utc: str, now: datetime | None = None) -> str:
     if local.year == today.year:
         return f"{local.day} {local:%b %H:%M}"
     return f"{local.day} {local:%b %Y}"
-
-
-def money(minor: int, currency: str) -> str:
-    """An amount that no line break tears apart."""
-    return format_money(minor, currency).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def no_break(text: str) -> str:

@@ -1,8 +1,7 @@
 """How a reading, its limit and its verdict are put, in the window, on a certificate and by `assess`."""
 
 PART = "{name}, {part}"
-PARTS = {"x": "horizontal", "y": "vertical", "up": "up", "right": "right", "down": "down", "left": "left"}
-PARTS_SHORT = {"x": "horiz.", "y": "vert.", "up": "up", "right": "right", "down": "down", "left": "left"}
+AXES_SHORT = {"x": "horiz.", "y": "vert."}
 NO_VALUE = "no value"
 AT_MOST = "≤\N{NO-BREAK SPACE}{limit}"
 AT_LEAST = "≥\N{NO-BREAK SPACE}{limit}"

@@ -13,6 +13,7 @@ from station.bench.session import Session
 from station.bench.timekeeping import Clocks
 from station.bench.types import Command, Event, Step
 from station.capture.file import make_block
+from station.checks.limits import load_limits
 from station.checks.registry import CHECKS, describe
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.errors import RecordError
@@ -208,7 +209,7 @@ class Bench:
         """the computer slept so long so far; its clock was set forward by so much"""
         self.session = Session(
             self.source, SHEET, LAYOUT, UNIT, "intake", self.recorder,
-            checks=CHECKS if real else self.checks, limits={}, steps=steps, resume=resume, auto_go=auto_go,
+            checks=CHECKS if real else self.checks, limits=load_limits(), steps=steps, resume=resume, auto_go=auto_go,
             wall_clock=self.clock, clocks=Clocks(self.awake, lambda: self.awake() + self.slept_ns,
             lambda: self.awake() + self.slept_ns + self.set_ns),
         )  # fmt: skip

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from station.errors import InputError
+from station.words import samples as words
 
 Direction = str | float
 BEARINGS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0}
@@ -92,7 +93,7 @@ def _bearing(direction: Direction) -> float:
 def bearing_of(fault: Fault) -> float:
     """The fault's direction in degrees; InputError if it has none."""
     if fault.direction is None:
-        raise InputError(f"A fault of the kind {fault.kind} needs a direction; give one.")
+        raise InputError(words.FAULT_WITHOUT_DIRECTION.format(kind=fault.kind))
     return _bearing(fault.direction)
 
 

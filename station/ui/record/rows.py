@@ -17,9 +17,10 @@ from station.ui.checklist.rows import deciding
 from station.ui.ports import CertificateReady
 from station.ui.words import (
     TREATMENT_DONE,
-    money,
     name_of,
 )
+from station.words import common
+from station.words.figures import money
 
 MOST_VISITS = 3
 _RANK = {Outcome.FAIL: 0, Outcome.INTERRUPTED: 1, Outcome.BORDERLINE: 2, Outcome.NOT_DONE: 3, Outcome.PASS: 4}
@@ -165,7 +166,7 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
-        return Cell(outcome.value, outcome)
+        return Cell(common.OUTCOMES[outcome.value], outcome)
     return Cell(bare_value(result.check, reading, unit=unit), reading_outcome(reading) or outcome)
 
 
