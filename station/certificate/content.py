@@ -25,7 +25,6 @@ from station.checks.types import Outcome
 from station.records.canonical import canonical_json
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.words import figures
-from station.words.figures import PAPER
 
 FORMAT = "restpoint-certificate"
 VERSION = 3
@@ -144,7 +143,7 @@ def _control_blocks(
             title=step.title,
             outcome=result.assessment.outcome,
             readings=result.assessment.readings,
-            findings=tuple(replace(f, text=sentence(step.check, f, PAPER)) for f in result.assessment.findings),
+            findings=tuple(replace(f, text=sentence(step.check, f, figures.PAPER)) for f in result.assessment.findings),
             at=result.at,
             visit=numbers.get(result.visit_id, 0),
             tries=tries,

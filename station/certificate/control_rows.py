@@ -12,7 +12,7 @@ from station.certificate.types import CheckLine, ControlBlock
 from station.checks.registry import describe
 from station.checks.said import limits_text, reading_name, sentence, value_text
 from station.checks.types import Outcome, Reading
-from station.words.figures import PAPER
+from station.words import figures
 
 _COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
 
@@ -49,15 +49,15 @@ def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
 
 def _remarks(line: CheckLine) -> list[str]:
     by_hand = [f"set by hand: {line.reason or 'no reason given'}"] if line.by_hand else []
-    return [sentence(line.check, f, PAPER) for f in line.findings] + by_hand
+    return [sentence(line.check, f, figures.PAPER) for f in line.findings] + by_hand
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
     """All readings of a check of counts as running text, each with its limit: a pad's many buttons stay readable."""
     text = (
         " · ".join(
-            f"{reading_name(line.check, r.name)} {value_text(line.check, r, PAPER)}"
-            + (f" ({limit})" if (limit := limits_text(r, PAPER)) else "")
+            f"{reading_name(line.check, r.name)} {value_text(line.check, r, figures.PAPER)}"
+            + (f" ({limit})" if (limit := limits_text(r, figures.PAPER)) else "")
             for r in shown
         )
         .replace(" ", "\u00a0")
@@ -85,9 +85,12 @@ def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Cal
         if reading is not None:
             paper.text(_COLUMNS[1], base, reading_name(line.check, reading.name), TEXT)
             paper.text(
-                _COLUMNS[2], base, value_text(line.check, reading, PAPER), STRONG if reading.limit is not None else TEXT
+                _COLUMNS[2],
+                base,
+                value_text(line.check, reading, figures.PAPER),
+                STRONG if reading.limit is not None else TEXT,
             )
-            paper.text(_COLUMNS[3], base, limits_text(reading, PAPER), SMALL)
+            paper.text(_COLUMNS[3], base, limits_text(reading, figures.PAPER), SMALL)
 
     return draw
 
