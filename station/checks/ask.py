@@ -22,8 +22,8 @@ from station.checks.types import (
 )
 from station.sheets.model import Ask, Control, Sheet
 from station.words import checks as words
+from station.words import grammar
 from station.words.figures import plain, with_unit
-from station.words.grammar import COMMA
 
 METER_U = {"V": 0.03, "A": 0.02}
 """Expanded uncertainty of a plug-in USB meter near 5 V and below 1 A (common practice, no source; k = 2)."""
@@ -55,7 +55,7 @@ class AskCheck:
         ask = self._ask(sheet)
         if ask is None:
             return Prompt(self.title, words.ASK_DO)
-        hint = words.ASK_METER.format(meter=COMMA.join(ask.meter)) if ask.meter else ""
+        hint = words.ASK_METER.format(meter=grammar.COMMA.join(ask.meter)) if ask.meter else ""
         return Prompt(self.title, ask.text, hint)
 
     def progress(self, take: Take, limits: Limits) -> Progress:

@@ -16,7 +16,7 @@ from station.errors import InputError, SheetError
 from station.measure.decision import rule_of
 from station.sheets.model import Sheet
 from station.words import checks as words
-from station.words.grammar import COMMA
+from station.words import grammar
 
 LIMITS_FILE = RESOURCES / "limits.toml"
 
@@ -51,10 +51,10 @@ def limits_for(sheet: Sheet, base: Limits) -> Limits:
             merged[check] = _ask_limits(where, readings, asked[check])
             continue
         if check not in merged:
-            raise SheetError(words.SHEET_NO_CHECK.format(where=where, known=COMMA.join(merged)))
+            raise SheetError(words.SHEET_NO_CHECK.format(where=where, known=grammar.COMMA.join(merged)))
         for reading, pair in readings.items():
             if reading not in merged[check]:
-                known = COMMA.join(merged[check])
+                known = grammar.COMMA.join(merged[check])
                 raise SheetError(words.SHEET_NO_LIMIT.format(where=where, reading=reading, known=known))
             problem = _pair_problem(pair) or _side_problem(pair, base[check][reading])
             problem = problem or _rates_problem(check, reading, pair)
@@ -71,7 +71,7 @@ def _ask_limits(
     for reading, pair in readings.items():
         names = [METER_NAMES.get(unit, unit) for unit in meter]
         if reading not in names:
-            known = COMMA.join(names) or words.SHEET_METER_NONE
+            known = grammar.COMMA.join(names) or words.SHEET_METER_NONE
             raise SheetError(words.SHEET_NO_METER.format(where=where, reading=reading, known=known))
         if problem := _pair_problem(pair):
             raise SheetError(words.SHEET_WRONG_PAIR.format(where=where, reading=reading, problem=problem))
