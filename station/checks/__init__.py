@@ -60,15 +60,24 @@ __all__ = [
 ]
 
 _WHERE = {
-    "assess": "CaptureAssessment CheckAssessment assess_capture assess_file assess_files find_sheet takes_of "
-    "to_json_line to_text",
-    "decide": "base_name judged outcome_of reading_outcome worst",
-    "limits": "limits_for load_limits",
-    "registry": "CHECKS check_named checks_of",
-    "takes": "take_between",
-    "types": "Assessment Check Finding Limits Outcome Progress Prompt Reading Take",
+    "assess": (
+        "CaptureAssessment",
+        "CheckAssessment",
+        "assess_capture",
+        "assess_file",
+        "assess_files",
+        "find_sheet",
+        "takes_of",
+        "to_json_line",
+        "to_text",
+    ),
+    "decide": ("base_name", "judged", "outcome_of", "reading_outcome", "worst"),
+    "limits": ("limits_for", "load_limits"),
+    "registry": ("CHECKS", "check_named", "checks_of"),
+    "takes": ("take_between",),
+    "types": ("Assessment", "Check", "Finding", "Limits", "Outcome", "Progress", "Prompt", "Reading", "Take"),
 }
-_MODULE_OF = {name: module for module, names in _WHERE.items() for name in names.split()}
+_MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
 
 
 def __getattr__(name: str) -> Any:

@@ -5,7 +5,16 @@ from __future__ import annotations
 import pytest
 
 from station.checks.registry import described
-from station.checks.said import bare_value, limit_text, limits_text, reading_name, reading_names, sentence, value_text
+from station.checks.said import (
+    bare_value,
+    limit_text,
+    limits_text,
+    reading_name,
+    reading_names,
+    sentence,
+    value_text,
+    verdict_text,
+)
 from station.checks.types import Finding, Reading
 from station.words.figures import Style
 
@@ -101,6 +110,15 @@ def test_the_same_reading_is_called_the_same_in_every_check() -> None:
 def test_a_limit_in_words(reading: Reading, short: str, whole: str) -> None:
     assert limit_text(reading) == short.replace("≤ ", "≤" + NB).replace("≥ ", "≥" + NB)
     assert limits_text(reading) == whole.replace("≤ ", "≤" + NB).replace("≥ ", "≥" + NB)
+
+
+def test_assess_calls_a_reading_by_its_name() -> None:
+    """It printed the id, "noise pp x 4.6 ± 0.12 %, should be at most 1.5 %"."""
+    reading = Reading("noise_pp_x", 4.603, "%", 0.12, 1.5, 4.0)
+    assert verdict_text("rest", reading) == (
+        f"noise, peak to peak, horizontal 4.60 ± 0.12{NB}%, should be at most 1.5{NB}%"
+    )
+    assert verdict_text("rest", Reading("offset_x", 1.2, "%")) == f"off centre, horizontal 1.2{NB}%"
 
 
 def test_a_finding_from_before_parameters_says_what_was_written_down() -> None:
