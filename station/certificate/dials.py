@@ -6,7 +6,8 @@ import numpy as np
 
 from station.certificate.types import Dial
 from station.checks.registry import drawn_on_dial
-from station.checks.types import Limits, Outcome, Progress, Shows
+from station.checks.types import Limits, Progress, Shows
+from station.judgement.limits import limit
 from station.records.types import Result
 from station.sheets.model import Control
 
@@ -16,7 +17,8 @@ SECTORS = 72
 def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:
     """One stick's dial.
 
-    `results` holds the counted result per check, `evidence` what those that draw on a dial drew from their captures.
+    `results` holds the verdict that stands per check, `evidence` what those that draw on a dial drew from their
+    captures.
     """
     rest = _rest_point(results)
     reach = _mark(evidence, "sectors", "sector_reach")
@@ -40,7 +42,7 @@ def _mark(evidence: dict[str, Progress], shows: Shows, mark: str) -> object:
 def _rest_point(results: dict[str, Result]) -> tuple[float, float] | None:
     check, dial = drawn_on_dial("rest") or ("", None)
     result = results.get(check)
-    if dial is None or result is None or result.assessment.outcome in (Outcome.NOT_DONE, Outcome.INTERRUPTED):
+    if dial is None or result is None:
         return None
     values = {r.name: r.value for r in result.assessment.readings}
     x, y = (values.get(name) for name in dial.point)
@@ -50,5 +52,4 @@ def _rest_point(results: dict[str, Result]) -> tuple[float, float] | None:
 def _ring(limits: Limits, shows: Shows) -> float | None:
     """The limit that is drawn around what a check shows."""
     found = drawn_on_dial(shows)
-    pair = limits.get(found[0], {}).get(found[1].ring) if found else None
-    return pair[0] if pair else None
+    return limit(found[0], found[1].ring, limits)[0] if found else None

@@ -31,8 +31,9 @@ from station.checks.registry import describe  # noqa: E402
 from station.checks.types import Assessment, Finding, Outcome  # noqa: E402
 from station.diagnosis.evidence import codes_of  # noqa: E402
 from station.diagnosis.guide import load_guide  # noqa: E402
-from station.records.store import Store, open_store  # noqa: E402
+from station.records.store import Store  # noqa: E402
 from station.records.types import Lot, Result, Treatment, Unit  # noqa: E402
+from tests.records.records_kit import open_store  # noqa: E402
 
 MODELS = ("Plover T2", "Plover T2 Compact", "Plover T2 Wide")
 FRAME_S = 0.016

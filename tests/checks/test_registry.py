@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-import station.checks as public
 from station import SAMPLE_UNITS
-from station.checks.assess import assess_file
 from station.checks.registry import (
     CHECKS,
     check_named,
@@ -20,6 +18,7 @@ from station.checks.registry import (
 from station.checks.said import sentence
 from station.checks.strengths import CHECK_OF
 from station.checks.types import Outcome
+from station.evidence.assess import assess_file
 from station.sheets.model import Ask, Sheet
 from tests.checks.button_moves import HAT, LEFT, LIMITS, SHEET, STICK, TRIGGER, take
 
@@ -138,10 +137,3 @@ def test_every_reading_and_finding_that_is_made_is_described(unit):
             assert finding_kind(c.check, finding.code) is not None, f"{c.check}: {finding.code}"
             assert "{" not in sentence(c.check, finding)
             assert sentence(c.check, finding) != finding.code
-
-
-def test_everything_that_the_package_names_can_be_imported_from_it():
-    for name in public.__all__:
-        assert getattr(public, name) is not None
-    with pytest.raises(AttributeError):
-        _ = public.nothing

@@ -21,7 +21,6 @@ from station.certificate.control_rows import control_pieces
 from station.certificate.page import render_pdf
 from station.certificate.types import Certificate
 from station.certificate.unpack import read_pdf
-from station.checks.assess import assess_capture, to_json_line, to_text
 from station.checks.base import again, counted, decimals, finding
 from station.checks.decide import judged, outcome_of
 from station.checks.limits import limits_for, load_limits
@@ -45,6 +44,8 @@ from station.diagnosis.guide import load_guide
 from station.diagnosis.recheck import rechecks
 from station.diagnosis.suspects import suspects
 from station.diagnosis.types import Seen
+from station.evidence.assess import assess_capture
+from station.evidence.written import to_json_line, to_text
 from station.records.store import open_store
 from station.records.types import Treatment, UnitHistory
 from station.sheets.load import parse_sheet
