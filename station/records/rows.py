@@ -160,7 +160,7 @@ def read_results(db: Database, where: str, args: Iterable[Any] = ()) -> tuple[Re
 
 def read_tries(db: Database, where: str, args: Iterable[Any] = ()) -> Iterator[Result]:
     """The same without readings and findings, one by one: for who only asks how the tries ended."""
-    for head in db.execute(f"SELECT {_RESULT_COLUMNS} FROM results WHERE {where}", tuple(args)):
+    for head in db.execute(f"SELECT {', '.join(_RESULT_COLUMNS)} FROM results WHERE {where}", tuple(args)):
         yield _result(head, [], [])
 
 

@@ -41,12 +41,11 @@ from station.checks.types import (
 )
 from station.diagnosis.evidence import codes_of, evidence_of
 from station.diagnosis.guide import load_guide
-from station.diagnosis.recheck import rechecks
 from station.diagnosis.suspects import suspects
 from station.diagnosis.types import Seen
 from station.evidence.assess import assess_capture
 from station.evidence.written import to_json_line, to_text
-from station.records.store import open_store
+from station.judgement.treated import due_again
 from station.records.types import Treatment, UnitHistory
 from station.sheets.load import parse_sheet
 from station.sheets.model import Control, Sheet
@@ -59,6 +58,7 @@ from station.ui.painting.look import DARK
 from station.ui.record.rows import findings, visit_table
 from tests.bench_session.bench_fakes import LAYOUT, SHEET, UNIT, FakeSource
 from tests.checks.method_page import undescribed
+from tests.records.records_kit import open_store
 
 NB = "\N{NO-BREAK SPACE}"
 SENTENCE = "stick: sways by 94.1 %, and back three times"
@@ -240,7 +240,7 @@ def test_the_diagnosis_weighs_its_finding(told: Told) -> None:
 def test_it_is_due_again_once_the_housing_was_opened(told: Told) -> None:
     opened = Treatment("t", told.history.unit.id, "open and clean", "2999-01-01T00:00:00.000Z")
     history = replace(told.history, treatments=(opened,))
-    assert ("sway", "stick") in rechecks(history, opened, SHEET, load_guide())
+    assert ("sway", "stick") in due_again(history, opened, SHEET)
 
 
 def test_its_limits_ship_with_it_and_a_sheet_moves_them(told: Told) -> None:
