@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from station.checks import registry
-from station.checks.strengths import strength_of
+from station.checks.strengths import CHECK_OF, strength_of
 from station.checks.types import Outcome
 from station.diagnosis.types import Axis, Evidence, Seen
 from station.judgement.tries import verdicts
@@ -42,7 +42,7 @@ def evidence_of(history: UnitHistory) -> Evidence:
             continue
         if strength_of(check) == "firm":
             if done.outcome is Outcome.FAIL:
-                seen.append(Seen(control, "light", FIRM_MISSES))
+                seen.append(Seen(control, CHECK_OF["light"], FIRM_MISSES))
             continue
         found = [Seen(control, check, f.code, f.axis, f.direction) for f in done.findings]
         if not found and done.outcome is Outcome.FAIL:
