@@ -232,7 +232,7 @@ class Description:
 
 
 class Check(Protocol):
-    """One check (docs/words.md, "Checks"). Pure: no clock, no files, no Qt."""
+    """One check (docs/METHOD.md §8). Pure: no clock, no files, no Qt."""
 
     name: str
     """word used in code, records and captures: contact light hold rest letgo travel rim sweep trigger hat link …"""

@@ -253,7 +253,7 @@ def test_its_limits_ship_with_it_and_a_sheet_moves_them(told: Told) -> None:
 def test_the_method_page_is_asked_to_describe_it() -> None:
     assert undescribed() == []
     with with_checks(Sway()):
-        assert undescribed() == ["sway.width", "sway.turns", "sway: swayed"]
+        assert undescribed() == ["sway", "sway.width", "sway.turns", "sway: swayed"]
 
 
 def test_it_goes_as_it_came() -> None:
