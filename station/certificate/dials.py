@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from station.certificate.types import Dial
-from station.checks.registry import drawn_on_dial
+from station.checks.registry import described, drawn_on_dial
+from station.checks.said import reading_name, value_text
 from station.checks.types import Limits, Progress, Shows
 from station.judgement.limits import limit
 from station.records.types import Result
 from station.sheets.model import Control
+from station.words import figures
 
 SECTORS = 72
 
@@ -31,7 +35,16 @@ def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Pr
         _ring(limits, "sectors"),
         tuple(float(v) for v in np.asarray(reach, float)) if reach is not None else (float("nan"),) * SECTORS,
         tuple((float(x), float(y)) for x, y in np.asarray(settle, float).reshape(-1, 2)) if settle is not None else (),
+        " · ".join(_captions(results)),
     )
+
+
+def _captions(results: dict[str, Result]) -> Iterator[str]:
+    """What each check that draws on the dial tells of it."""
+    for check, about in described().items():
+        for reading in results[check].assessment.readings if check in results else ():
+            if about.dial is not None and reading.name == about.dial.reading and reading.value is not None:
+                yield f"{reading_name(check, reading.name)} {value_text(check, reading, figures.PAPER)}"
 
 
 def _mark(evidence: dict[str, Progress], shows: Shows, mark: str) -> object:

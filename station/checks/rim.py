@@ -76,7 +76,7 @@ class Rim:
             DEAD_AXIS,
         ),
         short=words.RIM_SHORT,
-        dial=Dial("sectors", ring="least_reach"),
+        dial=Dial("sectors", ring="least_reach", reading="least_reach"),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

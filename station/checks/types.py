@@ -188,8 +188,9 @@ Shows = Literal["rest", "sectors", "settled"]
 class Dial:
     """What a check puts on a stick's bearing dial, on screen and on the certificate.
 
-    `shows`: "rest" is the point of the readings `point` (x, y) with `reading` as its caption, "sectors" the reach all
-    round, "settled" the settle points; the latter two are the marks that `progress` gives. `ring`: the limit drawn.
+    `shows`: "rest" is the point of the readings `point` (x, y), "sectors" the reach all round, "settled" the settle
+    points; the latter two are the marks that `progress` gives. `ring`: the limit drawn, `reading`: what its caption
+    tells.
     """
 
     shows: Shows

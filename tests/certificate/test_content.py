@@ -6,7 +6,10 @@ import json
 from dataclasses import replace
 
 from station.certificate.content import build_certificate, content_sha256, to_json
-from station.checks.types import Outcome
+from station.certificate.dials import dial_of
+from station.checks.limits import load_limits
+from station.checks.types import Finding, Outcome
+from station.sheets.model import Control
 from tests.certificate import sample_history as sample
 
 
@@ -76,3 +79,31 @@ def test_the_json_is_canonical_and_complete():
     assert json.dumps(loaded, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() == data
     assert loaded["certificate"]["controls"][0]["lines"][0]["readings"][0]["value"] == 1.2
     assert len(content_sha256(certificate())) == 64
+
+
+def test_a_reading_is_told_with_the_same_digits_everywhere():
+    """Before and after had one decimal, the dial's caption none or one, the table those of the uncertainty."""
+    history = sample.make_history()
+    (change,) = certificate().changes
+    assert (change.what, change.shown) == ("Left stick: at rest, off centre", ("14.80", "1.20"))
+    results = {r.check: r for r in history.results if r.control == "left_stick"}
+    dial = dial_of(Control("left_stick", "stick", "Left stick"), results, {}, load_limits())
+    assert dial.caption == "off centre 1.20 ± 0.31\N{NO-BREAK SPACE}%"
+    assert dial_of(Control("left_stick", "stick", "Left stick"), {}, {}, load_limits()).caption == ""
+
+
+def test_the_attached_findings_are_code_parameters_and_text():
+    history = sample.make_history()
+    found = Finding("offset", axis="x", params={"who": "left stick", "offset": 14.81, "angle": 270.0})
+    old = Finding("noise", "left stick, vertical: noisy", axis="y")
+    done = replace(history.results[1].assessment, outcome=Outcome.FAIL, findings=(found, old))
+    worse = replace(history, results=(*history.results, replace(history.results[1], id="r9", assessment=done)))
+    told = json.loads(to_json(certificate(worse)))["certificate"]["controls"][0]["lines"][0]["findings"]
+    assert [(f["code"], f["text"], f["params"]) for f in told] == [
+        (
+            "offset",
+            "left stick: rests 14.8 % off centre, towards 270°",
+            {"who": "left stick", "offset": 14.81, "angle": 270},
+        ),
+        ("noise", "left stick, vertical: noisy", {}),
+    ]
