@@ -11,11 +11,10 @@ from station.checks.registry import described, drawn_on_dial
 from station.checks.said import reading_name, value_text
 from station.checks.types import Limits, Progress, Shows
 from station.judgement.limits import limit
+from station.measure.sectors import SECTORS
 from station.records.types import Result
 from station.sheets.model import Control
 from station.words import figures
-
-SECTORS = 72
 
 
 def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:
@@ -48,21 +47,21 @@ def _captions(results: dict[str, Result]) -> Iterator[str]:
 
 
 def _mark(evidence: dict[str, Progress], shows: Shows, mark: str) -> object:
-    found = drawn_on_dial(shows)
-    return evidence[found[0]].marks.get(mark) if found and found[0] in evidence else None
+    check, _ = drawn_on_dial(shows)
+    return evidence[check].marks.get(mark) if check in evidence else None
 
 
 def _rest_point(results: dict[str, Result]) -> tuple[float, float] | None:
-    check, dial = drawn_on_dial("rest") or ("", None)
+    check, dial = drawn_on_dial("rest")
     result = results.get(check)
-    if dial is None or result is None:
+    if result is None:
         return None
     values = {r.name: r.value for r in result.assessment.readings}
     x, y = (values.get(name) for name in dial.point)
     return (x, y) if x is not None and y is not None else None
 
 
-def _ring(limits: Limits, shows: Shows) -> float | None:
+def _ring(limits: Limits, shows: Shows) -> float:
     """The limit that is drawn around what a check shows."""
-    found = drawn_on_dial(shows)
-    return limit(found[0], found[1].ring, limits)[0] if found else None
+    check, dial = drawn_on_dial(shows)
+    return limit(check, dial.ring, limits)[0]

@@ -144,10 +144,16 @@ def codes_of(check: str) -> tuple[str, ...]:
     return tuple(kind.code for kind in describe(check).findings)
 
 
-def drawn_on_dial(shows: Shows) -> tuple[str, Dial] | None:
-    """The check that puts this on a stick's dial, and how; None if none does."""
+def drawn_on_dial(shows: Shows) -> tuple[str, Dial]:
+    """The check that puts this on a stick's dial, and how: one does."""
     found = ((n, about.dial) for n, about in described().items() if about.dial is not None)
-    return next(((name, dial) for name, dial in found if dial.shows == shows), None)
+    return next((name, dial) for name, dial in found if dial.shows == shows)
+
+
+def limits_of_pull() -> tuple[str, tuple[str, str]]:
+    """The check whose limits stand beside a trigger's column, and which: of the released value and of the full pull."""
+    found = ((name, about.released_and_full) for name, about in described().items())
+    return next((name, pair) for name, pair in found if pair is not None)
 
 
 def shipped_limits() -> Limits:

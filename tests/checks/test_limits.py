@@ -6,8 +6,10 @@ import re
 
 import pytest
 
+from station.checks.light import plan_of
 from station.checks.limits import LIMITS_FILE, limits_for, load_limits
 from station.checks.registry import CHECKS
+from station.checks.tracks import track_limits
 from station.errors import InputError, SheetError
 from station.measure.decision import rule_of
 from station.sheets.model import Ask, Sheet
@@ -119,3 +121,19 @@ def test_counts_that_should_be_zero_or_many_have_the_right_rule():
     assert {name for name, rule in rules.items() if rule == ">="} - {"released"} == more_is_better - {"released"}
     assert rule_of(*BASE["contact"]["released"]) == ">="
     assert rule_of(*BASE["trigger"]["released"]) == "<="
+
+
+def test_no_check_knows_numbers_of_its_own_beside_the_limits_that_are_given():
+    other = {"light": {"faulty_rate": (2.0, 20.0)}, "sweep": {"largest_spike": (1.0, 2.0), "gap": (4.0, 8.0)}}
+    assert (plan_of(other).p0, plan_of(other).p1) == (0.02, 0.2)
+    assert track_limits("sweep", other) == (1.0, 4.0)
+    with pytest.raises(KeyError):
+        plan_of({})
+
+
+def test_a_limit_that_is_missing_from_the_file_is_named(tmp_path):
+    path = tmp_path / "limits.toml"
+    text = LIMITS_FILE.read_text(encoding="utf-8")
+    path.write_text(re.sub(r"^least_reach = .*$", "", text, flags=re.MULTILINE), encoding="utf-8")
+    with pytest.raises(InputError, match=r"has no rim\.least_reach; restore it from the package"):
+        load_limits(path)

@@ -18,8 +18,8 @@ from sqlite_utils import Database
 from station.checks.said import sentence
 from station.checks.types import Assessment, Finding, Outcome
 from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
-from station.records import backup, chain
-from station.records.schema import APPEND_ONLY, MIGRATIONS, newest_version
+from station.records import backup, chain, schema
+from station.records.schema import APPEND_ONLY, newest_version
 from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit
 from station.records.verify import TABLE_OF
@@ -59,8 +59,7 @@ def work_on(store: Store, tag: str = "SM-07-04") -> str:
 
 def with_migration(monkeypatch: pytest.MonkeyPatch, change: Callable[[Database], None]) -> None:
     """The program as its next version will be: one migration more."""
-    later = MIGRATIONS._Migration("later", change)
-    monkeypatch.setattr(MIGRATIONS, "_migrations", [*MIGRATIONS._migrations, later])
+    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, change))
 
 
 def add_column(db: Database) -> None:
@@ -99,7 +98,7 @@ def test_findings_of_version_1_are_read_as_they_were_written_and_their_digests_h
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
     with monkeypatch.context() as before:
-        before.setattr(MIGRATIONS, "_migrations", MIGRATIONS._migrations[:1])
+        before.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:1])
         with open_store(tmp_path) as store:
             assert newest_version() == 1
             unit = store.add_unit(Unit("", "SM-07-01", "Plover T2"))

@@ -8,13 +8,15 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.registry import describe, described, drawn_on_dial
+from station.checks.registry import describe, drawn_on_dial, limits_of_pull
 from station.checks.said import reading_name, value_text
-from station.checks.types import Limits, Plot, Progress
+from station.checks.types import Limits, Plot, Progress, Shows
+from station.judgement.limits import limit
+from station.measure.sectors import SECTORS
 from station.sheets.model import ZONES, Control, Sheet
 from station.ui.live.columns import TriggerColumns
 from station.ui.live.dial import TRAIL_NS, BearingDial
-from station.ui.live.dial_layer import SECTORS, DialLimits, RimView
+from station.ui.live.dial_layer import DialLimits, RimView
 from station.ui.live.strips import ContactStrips, StripRow
 from station.ui.live.trace import TracePlot
 from station.ui.live.tracks import StateTrack, Tracks
@@ -71,15 +73,11 @@ class LivePane(QFrame):
         triggers = [c for c in sheet.controls if c.kind == "trigger"]
         rows = [StripRow(c.id, c.name, c.kind == "hat") for c in ordered if c.kind in ("button", "hat")]
         for stick in sticks:
-            dial = BearingDial(stick.name, stick.gate, self._look, self)
-            dial.set_limits(self._dial_limits())
+            dial = BearingDial(stick.name, stick.gate, self._dial_limits(), self._look, self)
             dial.show()
             self.dials[stick.id] = dial
         if triggers:
-            self.columns = TriggerColumns([(c.id, c.name) for c in triggers], self._look, self)
-            for check, about in described().items():
-                if about.released_and_full is not None:
-                    self.columns.set_limits(*(self._limits[check][name][0] for name in about.released_and_full))
+            self.columns = TriggerColumns([(c.id, c.name) for c in triggers], self._pull_limits(), self._look, self)
             self.columns.show()
         if rows:
             self.strips = ContactStrips(rows, self._look, self.tracks.window_ns, self)
@@ -87,12 +85,16 @@ class LivePane(QFrame):
 
     def _dial_limits(self) -> DialLimits:
         """The rings of a dial: those of the checks that draw on it."""
-        rest, reach = drawn_on_dial("rest"), drawn_on_dial("sectors")
-        none = DialLimits()
-        return DialLimits(
-            rest=self._limits[rest[0]][rest[1].ring] if rest else none.rest,
-            reach=self._limits[reach[0]][reach[1].ring] if reach else none.reach,
-        )
+        return DialLimits(rest=self._ring("rest"), reach=self._ring("sectors"))
+
+    def _ring(self, shows: Shows) -> tuple[float, float]:
+        check, dial = drawn_on_dial(shows)
+        return limit(check, dial.ring, self._limits)
+
+    def _pull_limits(self) -> tuple[float, float]:
+        """Most that a trigger may stand at when released, and least of a full pull, %."""
+        check, (released, full) = limits_of_pull()
+        return limit(check, released, self._limits)[0], limit(check, full, self._limits)[0]
 
     # --- news ----------------------------------------------------------------------------------------
 
@@ -143,11 +145,11 @@ class LivePane(QFrame):
 
     def _caption(self, stick: str) -> str:
         """The last measured offset of a stick against its limit; what it does now if it was not measured."""
-        check, dial = drawn_on_dial("rest") or ("", None)
-        for view in self._session.steps if self._session and dial else ():
+        check, dial = drawn_on_dial("rest")
+        for view in self._session.steps if self._session else ():
             if view.step.control == stick and view.step.check == check and view.assessment is not None:
                 for reading in view.assessment.readings:
-                    if dial is not None and reading.name == dial.reading and reading.value is not None:
+                    if reading.name == dial.reading and reading.value is not None:
                         limit = "" if reading.limit is None else f" · limit {plain(reading.limit)}"
                         return f"{reading_name(check, reading.name)} {value_text(check, reading)}{limit}"
         return "not measured yet"
@@ -200,7 +202,8 @@ class LivePane(QFrame):
 
     def _trace_scale(self, check: str) -> tuple[tuple[float, ...], tuple[float, float]]:
         """(limit lines, range of the value axis) in %."""
-        plot, limits = describe(check).plot or Plot(), self._limits.get(check, {})
+        about = describe(check)
+        plot, limits = about.plot or Plot(), {name: limit(check, name, self._limits) for name in about.limits}
         return plot.lines(limits), plot.span(limits)
 
     def _control(self, control: str) -> Control | None:
