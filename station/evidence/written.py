@@ -9,6 +9,7 @@ from pathlib import Path
 from station.checks.base import spoken
 from station.checks.decide import reading_outcome
 from station.checks.registry import check_named
+from station.checks.said import sentence, verdict_text
 from station.checks.types import Assessment, Outcome, Reading
 from station.evidence.assess import CaptureAssessment, CheckAssessment
 from station.sheets.model import Sheet
@@ -23,7 +24,13 @@ def to_json_line(path: Path, done: CaptureAssessment) -> str:
             "outcome": c.assessment.outcome.value,
             "readings": [_reading_object(r) for r in c.assessment.readings],
             "findings": [
-                {"code": f.code, "text": f.text, "axis": f.axis, "direction": f.direction}
+                {
+                    "code": f.code,
+                    "text": sentence(c.check, f),
+                    "params": dict(f.params),
+                    "axis": f.axis,
+                    "direction": f.direction,
+                }
                 for f in c.assessment.findings
             ],
         }
@@ -40,8 +47,8 @@ def to_text(path: Path, done: CaptureAssessment) -> str:
         if c.assessment.outcome is Outcome.PASS:
             continue
         lines.append(f"  {_title(c, done.sheet)}: {c.assessment.outcome.value}{_remark(c.assessment)}")
-        lines += [f"    {f.text}" for f in c.assessment.findings]
-        lines += [f"    {_reading_text(r)}" for r in c.assessment.readings if _bad(r)]
+        lines += [f"    {sentence(c.check, f)}" for f in c.assessment.findings]
+        lines += [f"    {verdict_text(c.check, r)}" for r in c.assessment.readings if _bad(r)]
     return "\n".join(lines)
 
 
@@ -81,10 +88,3 @@ def _remark(assessment: Assessment) -> str:
 
 def _bad(reading: Reading) -> bool:
     return reading.value is not None and reading_outcome(reading) in (Outcome.FAIL, Outcome.BORDERLINE)
-
-
-def _reading_text(r: Reading) -> str:
-    unit = f" {r.unit}" if r.unit else ""
-    spread = f" ± {r.uncertainty:.2g}" if r.uncertainty else ""
-    rule = {"<=": "at most", ">=": "at least"}[r.rule]
-    return f"{r.name.replace('_', ' ')} {r.value:.4g}{spread}{unit}, should be {rule} {r.limit:g}{unit}"
