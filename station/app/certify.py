@@ -29,6 +29,7 @@ from station.errors import InputError, RecordError, RecordFull, StationError
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
+from station.words import desk as words
 
 _UNCOUNTED = (Outcome.NOT_DONE, Outcome.INTERRUPTED)
 
@@ -85,7 +86,7 @@ def certificate_of(
     """The certificate's content for a unit. InputError when nothing was tested yet."""
     history = store.history(unit_id)
     if not any(r.assessment.outcome is not Outcome.NOT_DONE for r in history.results):
-        raise InputError(f"Unit {history.unit.tag} has no test results yet; work through a visit first.")
+        raise InputError(words.NOT_TESTED.format(tag=history.unit.tag))
     dials = [
         dial_of(control, found, _evidence(store, found, sheet, limits), limits)
         for control in sheet.controls
@@ -108,10 +109,7 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
         os.replace(part, path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise RecordFull(
-            f"The certificate could not be written to {folder} ({error.strerror}); make room or allow writing there, "
-            "then ask for it again."
-        ) from error
+        raise RecordFull(words.CERTIFICATE_NOT_WRITTEN.format(folder=folder, reason=error.strerror)) from error
     return path
 
 

@@ -18,14 +18,16 @@ from station.records.types import Lot, Unit
 from station.sheets.model import Sheet
 from station.sources.simulated.samples import SAMPLES, sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
+from station.words import command_line, grammar
+from station.words import samples as words
 
 DEMO_LOT = Lot(
     id="",
     name="SM-07",
     bought_on="2026-03-02",
-    seller="a closed youth games room",
+    seller=words.LOT_SELLER,
     cost_minor=9600,
-    note="Saltmarsh Reuse Workshop, demo scenario: twelve pads, all invented",
+    note=words.LOT_NOTE,
 )
 STEP_S = 0.02
 
@@ -87,7 +89,8 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
             if event.result.assessment.outcome not in (Outcome.PASS, Outcome.NOT_DONE):
                 say(f"{event.result.check} {event.result.control}: {event.result.assessment.outcome.value}")
 
-    say(f"{unit.tag}, {unit.model}: {len(session.view().steps)} checks")
+    checks = grammar.count_of(len(session.view().steps), command_line.DEMO_CHECKS)
+    say(command_line.DEMO_BEGINS.format(tag=unit.tag, model=unit.model, checks=checks))
     run_visit(session, source, hand, STEP_S, watch=watch)
     source.close()
     return SampleVisit(known.sheet, worst(outcomes.values()), tuple(t for texts in findings.values() for t in texts))

@@ -128,7 +128,9 @@ def money(minor: int, currency: str, style: Style | None = None) -> str:
     """An amount of minor units, on one line: (40, "EUR") → "€ 0.40", (−1250, "CHF") → "−CHF 12.50"."""
     style = style or _Screen.style
     text = number(abs(minor) / (1 if currency in NO_MINOR_UNIT else 100), 0 if currency in NO_MINOR_UNIT else 2, style)
-    whole = style.money.format(sign=SIGNS.get(currency, currency), amount=text).replace(" ", NO_BREAK)
+    sign = SIGNS.get(currency, currency)
+    pattern = style.money.replace("}{", "} {") if sign.isalpha() else style.money  # "CHF 12", where "$12" has no space
+    whole = pattern.format(sign=sign, amount=text).replace(" ", NO_BREAK)
     return f"{MINUS}{whole}" if minor < 0 else whole
 
 

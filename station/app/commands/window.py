@@ -5,10 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from station.app import paths
+from station.app import paths, style
 from station.app.desk import StationDesk
 from station.app.display import need_display
 from station.records.store import Store, open_store
+from station.words import figures
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
@@ -31,6 +32,7 @@ def make_window(
     from station.ui.window import MainWindow
 
     app = make_app()
+    figures.set_screen_style(style.of_window())
     desk = StationDesk(store or open_store(paths.records_folder()), watch=watch)
     desk.look_after_records()
     window = MainWindow(desk, theme=theme)
