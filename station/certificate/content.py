@@ -22,8 +22,8 @@ from station.certificate.types import Certificate, Change, CheckLine, ControlBlo
 from station.certificate.wording import count, reading_name
 from station.checks.types import Outcome
 from station.records.canonical import canonical_json
-from station.records.money import format_money
 from station.records.types import Result, Treatment, UnitHistory, Visit
+from station.words import figures
 
 FORMAT = "restpoint-certificate"
 VERSION = 2
@@ -172,7 +172,7 @@ def _visit_line(visit: Visit, results: Sequence[Result]) -> VisitLine:
 
 
 def _treatment_line(treatment: Treatment, history: UnitHistory) -> TreatmentLine:
-    cost = format_money(treatment.cost_minor, treatment.currency) if treatment.cost_minor else ""
+    cost = figures.money(treatment.cost_minor, treatment.currency, figures.PAPER) if treatment.cost_minor else ""
     part = treatment.part
     if treatment.donor_unit_id:
         donor = history.extra.get(f"tag:{treatment.donor_unit_id}", "another unit")

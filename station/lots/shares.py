@@ -9,6 +9,8 @@ from station.checks.types import Outcome
 from station.diagnosis.evidence import last_counts
 from station.measure.binomial import wilson
 from station.records.types import Result, UnitHistory
+from station.words import figures
+from station.words import lots as words
 
 CLEANING = ("clean from outside", "open and clean", "clean the sensor")
 
@@ -24,7 +26,8 @@ class Share:
 
     def words(self) -> str:
         """ "3 of 12 (9–53 %)"."""
-        return f"{self.k} of {self.n} ({100 * self.low:.0f}–{100 * self.high:.0f} %)"
+        low, high = (figures.number(100 * bound, 0) for bound in (self.low, self.high))
+        return words.SHARE.format(k=self.k, n=self.n, low=low, high=high)
 
 
 def share(answers: Iterable[bool | None]) -> Share | None:

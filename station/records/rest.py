@@ -7,8 +7,11 @@ from sqlite_utils import Database
 from station.errors import InputError
 from station.records.clock import days_later
 from station.records.types import TREATMENT_KINDS, Treatment, Unit
+from station.words import figures
+from station.words import records as words
 
 DEFAULT_REST_DAYS = 3
+MOST_REST_DAYS = 365
 SECOND_TESTS = ("after rest", "final")
 """kinds of visit that count as the test after the rest"""
 
@@ -34,8 +37,8 @@ def check_rest_setting(key: str, value: str) -> None:
     if not key.startswith(rest_days_key("")):
         return
     known = key.removeprefix(rest_days_key("")) in TREATMENT_KINDS
-    if not known or not value.isascii() or not value.isdigit() or int(value) > 365:
-        raise InputError(f"“{value}” is no number of days to rest; give a whole number from 0 to 365 for {key}.")
+    if not known or not value.isascii() or not value.isdigit() or int(value) > MOST_REST_DAYS:
+        raise InputError(words.NO_REST_DAYS.format(value=value, most=MOST_REST_DAYS, setting=key))
 
 
 def rest_until(unit: Unit, treatment: Treatment, days: int) -> str:
@@ -57,11 +60,5 @@ def why_not_ready(db: Database, unit_id: str, today: str) -> str:
     if not until or done:
         return ""
     if today < until:
-        return (
-            f"{tag} rests until {until} and then needs its second test; wait for it, or give a reason to call it "
-            "ready now."
-        )
-    return (
-        f"{tag} has rested but has not had its second test; make the visit “after rest”, or give a reason to call it "
-        "ready without it."
-    )
+        return words.STILL_RESTS.format(tag=tag, day=figures.day(until))
+    return words.NOT_TESTED_AFTER_REST.format(tag=tag)

@@ -18,6 +18,7 @@ from types import TracebackType
 from station.errors import InputError, RecordError
 from station.records import backup, entries, files
 from station.records import merge as merging
+from station.records.chain import Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
 from station.records.connection import Connections, connect, version_of
 from station.records.entries import Entry
@@ -31,6 +32,8 @@ from station.records.restore import put_back
 from station.records.schema import newest_version
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.records.verify import LogReport, verify
+from station.words import figures
+from station.words import records as words
 
 FILE_NAME = "restpoint.db"
 BUSY_MS = 5000
@@ -44,7 +47,7 @@ def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_c
     """
     path = folder / FILE_NAME
     if read_only and not path.is_file():
-        raise RecordError(f"There are no records in {folder}; give the folder that holds {FILE_NAME}.")
+        raise RecordError(words.NO_RECORDS.format(folder=folder, file=FILE_NAME))
     with told_plainly(path):
         if not read_only:
             folder.mkdir(parents=True, exist_ok=True)
@@ -53,10 +56,7 @@ def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_c
             bench_id = "" if read_only else prepare(connections, clock, busy_ms)
             version = version_of(connections.open_reader(), path)
             if version < newest_version():
-                raise RecordError(
-                    f"The records in {folder} are of an older version; open them once for writing to bring them up "
-                    "to date (a back-up is made first)."
-                )
+                raise RecordError(words.TOO_OLD.format(folder=folder))
         except BaseException:
             connections.close()
             raise
@@ -70,7 +70,7 @@ def restore_records(folder: Path, back_up: Path, *, clock: Clock = system_clock)
         folder.mkdir(parents=True, exist_ok=True)
     aside = put_back(path, back_up, time_text(clock()))
     with open_store(folder, clock=clock) as store:
-        store._begin_log("restored", source=back_up.name)
+        store._begin_log(Logged.RESTORED, source=back_up.name)
     return aside
 
 
@@ -115,13 +115,11 @@ class Store(Reader):
             entry = Entry(db, time_text(moment), self.bench_id, self._ids.new(unix_ms(moment)))
             back = bool(self._last_at) and entry.at < time_text(parse_time(self._last_at) - _CLOCK_SLACK)
             if back:
-                entry.log("clock set back", entry.new_id, before=self._last_at)
+                entry.log(Logged.CLOCK_SET_BACK, entry.new_id, before=self._last_at)
             yield entry
         if back:
-            self.clock_warning = (
-                f"The computer's clock was set back from {self._last_at} to {entry.at}; set it right, "
-                "the records keep their order meanwhile."
-            )
+            before, now = (figures.when(at, moment) for at in (self._last_at, entry.at))
+            self.clock_warning = words.CLOCK_SET_BACK.format(before=before, now=now)
         self._last_at = entry.at
 
     # --- writing --------------------------------------------------------------------------------------
@@ -249,10 +247,10 @@ class Store(Reader):
             finally:
                 prepare(self._connections, self._clock, BUSY_MS)
                 self._connections.open_reader()
-            self._begin_log("restored", source=path.name)
+            self._begin_log(Logged.RESTORED, source=path.name)
         return aside
 
-    def _begin_log(self, what: str, **content: str) -> None:
+    def _begin_log(self, what: Logged, **content: str) -> None:
         """Begin a log of a new bench id with this entry."""
         with self._connections.writing() as db:
             self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
@@ -264,7 +262,7 @@ class Store(Reader):
         """Join the records of another bench (its folder or its file) into these, with captures and photos."""
         source = merging.database_in(other, FILE_NAME)
         if source.resolve() == self.path.resolve():
-            raise InputError("These are the records that are open already; give those of the other bench.")
+            raise InputError(words.SAME_RECORDS)
         with merging.snapshot(source, self.folder) as copy:
             return self._merge_from(copy, source)
 
@@ -279,7 +277,7 @@ class Store(Reader):
                         self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
                 if any(added.values()):
                     with self._writing() as entry:
-                        entry.log("merged", entry.new_id, rows=added, source=source.name)
+                        entry.log(Logged.MERGED, entry.new_id, rows=added, source=source.name)
                 tags = merging.double_tags(db)
             finally:
                 db.execute("DETACH other")

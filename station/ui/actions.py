@@ -23,7 +23,7 @@ from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
 from station.ui.panels.stock import LotPanel, NewUnitPanel, PartPanel, SheetPanel
 from station.ui.tags import by_age, next_tag
 from station.ui.visit_kind import proposed_kind
-from station.ui.words import money
+from station.words.figures import money
 
 if TYPE_CHECKING:
     from station.ui.window import MainWindow

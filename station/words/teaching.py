@@ -83,6 +83,11 @@ CONTROLS = {
     "right_lower_paddle": "Right lower rear paddle",
 }
 """the controls a pad has as a rule"""
+SHORT_NAMES = {
+    "Left stick, pressed straight down": "Left stick press",
+    "Right stick, pressed straight down": "Right stick press",
+}
+"""a prompt says how to press, a sheet only which control it is"""
 SIDE_OF_PAD = "{control}, {side}"
 SIDES = {"up": "up", "right": "right", "down": "down", "left": "left"}
 SWITCH_OF_TRIGGER = "{control}, switch"

@@ -140,7 +140,7 @@ def test_without_a_press_at_hand_it_says_what_to_do() -> None:
 def test_an_impossible_mass_is_refused_in_one_sentence(mass_g: float) -> None:
     bench = the_bench()
     bench.do(Choose(1), Strength("light", mass_g))
-    assert bench.session.view().message == "The mass must be more than 0 g and at most 5000 g; give it again."
+    assert bench.session.view().message == "The mass must be more than 0 g and at most 5,000 g; give it again."
     assert current(bench) == LIGHT
 
 

@@ -37,12 +37,18 @@ def shop(kind: str, cured: int, tried: int, role: str = "sensor", model: str = "
 def test_a_noisy_track_is_cleaned_first_and_the_reason_is_in_words_and_figures():
     found = proposal(a_noisy_stick())
     assert found.title == f"{SENSOR}: clean the sensor, housing open"
-    assert found.reason == "cures 3 of 4 like it (28–97 %), 9 min and 6 to open, € 0.40"
-    assert found.then == "if it stays: replace the sensor, 25 min and 6 to open, € 2.10"
+    assert found.reason == "cures 3 of 4 like it (28–97 %), 9 min and 6 to open, €\u00a00.40"
+    assert found.then == "if it stays: replace the sensor, 25 min and 6 to open, €\u00a02.10"
     assert (found.kind, found.part, found.minutes, found.cost_minor) == ("clean the sensor", SENSOR, 9, 40)
     assert found.cure_interval == pytest.approx((0.284, 0.972), abs=5e-4)
     assert "cell disconnected" in found.caution
     assert found.gain_minor > 0
+
+
+@pytest.mark.usefixtures("german_screen")
+def test_its_figures_are_written_as_the_system_writes_them():
+    found = proposal(a_noisy_stick())
+    assert found.reason == "cures 3 of 4 like it (28–97 %), 9 min and 6 to open, 0,40\u00a0€"
 
 
 def test_nothing_found_nothing_proposed():
@@ -106,7 +112,7 @@ def test_it_stops_with_the_figures_when_going_on_does_not_pay():
     found = proposal(a_noisy_stick(), values=Values(1500, 1100, 700))
     assert (found.title, found.kind) == ("Stop: sell as is, with its faults named", "")
     amounts = re.fullmatch(
-        r"going on is expected to bring € (\S+) after its costs, stopping brings € 11.00", found.reason
+        r"going on is expected to bring €\u00a0(\S+) after its costs, stopping brings €\u00a011.00", found.reason
     )
     assert amounts is not None
     assert float(amounts[1]) < 11

@@ -271,12 +271,13 @@ def test_an_untouched_log_is_sound_and_covers_every_append_only_table(store: Sto
         pytest.param("UPDATE shelf_moves SET delta = 9", "of shelf_moves was changed", id="a count changed"),
         pytest.param("UPDATE log SET event = '{}' WHERE seq = 3", "Entry 3 of bench", id="an entry changed"),
         pytest.param("UPDATE log SET at = '2026' WHERE seq = 3", "was changed", id="the time of an entry changed"),
-        pytest.param("DELETE FROM log WHERE seq = 4", "Entries 4 to 4", id="an entry removed"),
-        pytest.param("DELETE FROM log WHERE seq = 1", "Entries 1 to 1", id="the first entry removed"),
+        pytest.param("DELETE FROM log WHERE seq = 4", "Entry 4 of bench", id="an entry removed"),
+        pytest.param("DELETE FROM log WHERE seq = 1", "Entry 1 of bench", id="the first entry removed"),
+        pytest.param("DELETE FROM log WHERE seq IN (3, 4)", "Entries 3 to 4 of bench", id="two entries removed"),
         pytest.param(
             "INSERT INTO notes (id, unit_id, at, text, person, photo_sha256) "
             "SELECT 'x', unit_id, at, 'fine', '', '' FROM notes",
-            "1 rows of notes are not in the log",
+            "1 row of notes is not in the log",
             id="a note put in past the log",
         ),
     ],

@@ -17,11 +17,12 @@ from station.ui.words import (
     check_words,
     faulty_presses,
     figure,
-    money,
     name_of,
     reading_name,
     with_unit,
 )
+from station.words import common
+from station.words.figures import money
 
 MOST_VISITS = 3
 _RANK = {Outcome.FAIL: 0, Outcome.INTERRUPTED: 1, Outcome.BORDERLINE: 2, Outcome.NOT_DONE: 3, Outcome.PASS: 4}
@@ -167,7 +168,7 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
-        return Cell(outcome.value, outcome)
+        return Cell(common.OUTCOMES[outcome.value], outcome)
     text = figure(reading.value, reading.unit)
     return Cell(with_unit(text, reading.unit) if unit else text, reading_outcome(reading) or outcome)
 
