@@ -10,7 +10,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
-from station.words.figures import PAPER, Style
+from station.words import figures
+from station.words.figures import Style
 
 _NO_COUNTRY = ("", "C", "POSIX")
 _STRFTIME = {"%d": "dd", "%e": "d", "%m": "MM", "%y": "yyyy", "%Y": "yyyy", "%b": "MMM", "%F": "yyyy-MM-dd"}
@@ -30,7 +31,7 @@ def of_command_line() -> Style:
         number, date, money = (name.partition(".")[0] not in _NO_COUNTRY for name in names)
         return of_conventions(locale.localeconv(), pattern, number=number, date=date, money=money)
     except locale.Error:  # the environment names a locale that is not installed
-        return PAPER
+        return figures.PAPER
     finally:  # what reads and writes files must go on as it began
         for category, name in zip(asked, before, strict=True):
             locale.setlocale(category, name)
@@ -39,7 +40,7 @@ def of_command_line() -> Style:
 def of_conventions(found: Mapping[str, object], pattern: str, *, number: bool, date: bool, money: bool) -> Style:
     """The style of what `locale.localeconv` gives and of a short date as `time.strftime` wants it; for what no country
     is set, as on paper."""
-    style = PAPER
+    style = figures.PAPER
     if number:
         style = replace(style, decimal=str(found["decimal_point"]), group=str(found["thousands_sep"]))
     dated = re.sub(r"%-?([A-Za-z])", lambda m: _STRFTIME.get(f"%{m[1]}", m[0]), pattern)
@@ -56,7 +57,7 @@ def of_window() -> Style:
 
     system = QLocale.system()
     if system.language() == QLocale.Language.C:
-        return PAPER
+        return figures.PAPER
     return of_country(
         system.decimalPoint(),
         system.groupSeparator(),
