@@ -18,7 +18,7 @@ from station.records.types import Lot, Unit
 from station.sheets.model import Sheet
 from station.sources.simulated.samples import SAMPLES, sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
-from station.words import command_line, grammar
+from station.words import command_line, common, grammar
 from station.words import samples as words
 
 DEMO_LOT = Lot(
@@ -87,7 +87,8 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
             findings[key] = tuple(f.text for f in event.result.assessment.findings)
             done[event.result.assessment.outcome.value] += 1
             if event.result.assessment.outcome not in (Outcome.PASS, Outcome.NOT_DONE):
-                say(f"{event.result.check} {event.result.control}: {event.result.assessment.outcome.value}")
+                outcome = common.OUTCOMES[event.result.assessment.outcome.value]
+                say(command_line.DEMO_RESULT.format(check=key[0], control=key[1], outcome=outcome))
 
     checks = grammar.count_of(len(session.view().steps), command_line.DEMO_CHECKS)
     say(command_line.DEMO_BEGINS.format(tag=unit.tag, model=unit.model, checks=checks))
