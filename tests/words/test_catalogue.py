@@ -170,6 +170,16 @@ def test_every_template_gets_just_the_fields_it_has():
 
 
 @pytest.mark.parametrize("name", language.catalogue())
+def test_the_words_of_a_module_are_its_own(name):
+    """A text that is imported into it would be taken for a word, and translated."""
+    tree = ast.parse((PACKAGE / "words" / f"{name}.py").read_text(encoding="utf-8"))
+    imported = [
+        alias.asname or alias.name for node in tree.body if isinstance(node, ast.ImportFrom) for alias in node.names
+    ]
+    assert set(imported) & set(language.constants(import_module(f"station.words.{name}"))) == set()
+
+
+@pytest.mark.parametrize("name", language.catalogue())
 def test_no_word_is_left_over(name):
     used = {word for _, module, word, _ in used_words() if module == name}
     source = (PACKAGE / "words" / f"{name}.py").read_text(encoding="utf-8")
