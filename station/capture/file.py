@@ -1,4 +1,4 @@
-"""The capture file, version 1 (DESIGN §5): a NumPy `.npz` that anybody can make or read.
+"""The capture file, version 1 (docs/formats.md, "Captures"): a NumPy `.npz` that anybody can make or read.
 
 Chosen because it needs no reader of our own: `numpy.load(path, allow_pickle=False)` shows everything.
 Our own reader (`capture.npz`) is stricter, since a capture may come from anybody. Written bytes depend on

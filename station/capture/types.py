@@ -155,7 +155,7 @@ def check_meta(meta: CaptureMeta) -> CaptureMeta:
 
 
 def check_mark(mark: Mark) -> Mark:
-    """The mark with plain strings; CaptureError if it breaks a rule of DESIGN §5."""
+    """The mark with plain strings; CaptureError if it breaks a rule of docs/formats.md, "Captures"."""
     if not _whole(mark.time_ns) or not 0 <= mark.time_ns < 2**63:
         raise CaptureError(words.MARK_TIME)
     if mark.event not in MARK_EVENTS:

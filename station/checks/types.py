@@ -119,7 +119,7 @@ Limits = Mapping[str, Mapping[str, tuple[float, float]]]
 
 
 class Check(Protocol):
-    """One check of DESIGN §7. Pure: no clock, no files, no Qt."""
+    """One check (docs/words.md, "Checks"). Pure: no clock, no files, no Qt."""
 
     name: str
     """word used in code, records and captures: contact light hold rest letgo travel rim sweep trigger hat link …"""

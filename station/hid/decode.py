@@ -96,7 +96,7 @@ def is_null(field: Field, value: int) -> bool: ...
 @overload
 def is_null(field: Field, value: NDArray[np.int64]) -> NDArray[np.bool_]: ...
 def is_null(field: Field, value: int | NDArray[np.int64]) -> bool | NDArray[np.bool_]:
-    """True where `value` says "no value now": out of the logical range of a field with a null state (§5.10).
+    """True where `value` says "no value now": out of the logical range of a field with a null state (HID 1.11 §5.10).
 
     An array slot out of range selects nothing (§6.2.2.5), which counts as null with or without the flag. Any other
     field without the flag has no null state: see `clamp`.

@@ -6,7 +6,7 @@ How the cases are decided that the standard leaves open, or that devices get wro
   (the common `25 FF`). A data item whose range is still upside down is an error; padding may say what it likes.
 - A data item without any logical extents gets the full unsigned range of its width.
 - A unit exponent of 0…15 is the nibble of §6.2.2.7; any other value is taken as it stands (host practice).
-- Data wider than 32 bits holds no number that HID knows (§8.4): its bits are kept as one opaque constant.
+- Data wider than 32 bits is read by no host (Linux hid-core.c stops at 32): its bits are kept as one opaque constant.
 - Zero bytes behind a closed descriptor are padding. An unfinished one, an item of a reserved type or tag, data
   outside a collection, and data before the first Report ID are errors.
 - Long items are skipped. A Push that is never popped, and a Report Count of 0, do no harm.

@@ -85,7 +85,7 @@ def _no_index(slot: Field) -> int:
 
 
 def _outside(field: Field) -> int | None:
-    """A number that the bits hold out of the logical range, 0 if possible (§5.10); None where there is none."""
+    """A number that the bits hold out of the logical range, 0 if they can (HID 1.11 §5.10); None if none is."""
     low, high = _limits(field)
     if field.logical_min > 0 or field.logical_max < 0:
         return 0

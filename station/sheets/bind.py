@@ -1,4 +1,4 @@
-"""A sheet bound to a device's layout: blocks of reports → what each control did (DESIGN §7, normalisation).
+"""A sheet bound to a device's layout: blocks of reports → what each control did (docs/METHOD.md §1).
 
 The same code serves a whole capture and the live stream, so everything that does not depend on the reports is
 worked out once, in `bind`. Buttons of one byte are read together.

@@ -1,4 +1,4 @@
-"""A sheet drawn up from a report descriptor, for a device that no sheet fits (DESIGN §6, last sentence).
+"""A sheet drawn up from a report descriptor, for a device that no sheet fits (docs/formats.md, "Without a sheet").
 
 The pairs X/Y, Z/Rz or Rx/Ry become sticks, axes that are left over triggers, Button n buttons; each is named by its
 HID usage. Only what is safe is guessed: a pair of equal sticks or triggers are twins, a button has no twin (a wrong

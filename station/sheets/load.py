@@ -1,4 +1,4 @@
-"""Model sheets from TOML (version 1, DESIGN §6): strict, bounded, one clear sentence for whatever is wrong.
+"""Model sheets from TOML (version 1; docs/formats.md, "Model sheets"): strict, bounded, one sentence for a fault.
 
 A `Place`'s `up` has a meaning for the y axis of a stick (the end of its range that is up) and for a trigger or a button
 (the end of its range where it is released), `right` for the x axis of a stick; elsewhere they are refused.
@@ -32,7 +32,7 @@ from station.words import sheets as words
 
 __all__ = ["CHECK_WORDS", "load_sheet", "parse_sheet", "save_sheet", "sheet_text"]
 
-# DESIGN §2; the checks themselves stand above this layer
+# docs/words.md, "Checks"; the checks themselves stand above this layer
 CHECK_WORDS = ("contact", "light", "hold", "rest", "letgo", "travel", "rim", "sweep", "trigger", "hat", "link",
                "rumble", "charge", "look")  # fmt: skip
 ASKED = ("rumble", "charge", "look")

@@ -1,4 +1,4 @@
-"""Writing a model sheet as TOML (DESIGN §6). What is written reads back as the same sheet."""
+"""Writing a model sheet as TOML (docs/formats.md, "Model sheets"). What is written reads back as the same sheet."""
 
 from __future__ import annotations
 

@@ -2,7 +2,8 @@
 
 Run as `python -m station.sources.reader` by `sources.usb`; its first line of input is the configuration, the
 following ones are commands. A process and not a thread, because a window that paints at 60 frames a second
-makes a thread stamp reports milliseconds late (DESIGN §4), and the kernel's queue holds 8 ms at 8 kHz.
+makes a thread stamp reports milliseconds late, and the kernel's queue holds 8 ms at 8 kHz (docs/architecture.md,
+"Reading devices").
 
 Five threads, all short: the main one waits for reports, stamps and stores them; one takes commands, one executes
 them in order (a feature report may take seconds and must delay neither a stamp nor the end); one writes the journal

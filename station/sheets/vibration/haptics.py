@@ -3,7 +3,7 @@
 A Simple Haptic Controller lists its wave forms in a feature report: under Waveform List, the ordinal n (page 0x0A)
 holds the usage of wave form n; 1 is always "none" and 2 "stop", listed or not. An output report plays one: Manual
 Trigger takes its ordinal, beside Intensity, Repeat Count, Retrigger Period and Waveform Cutoff Time where there are
-such. Meaning of the ordinals: the page's own text (from memory), and Linux hid-haptic.c, which plays them so (read).
+such. Meaning of the ordinals: Linux hid-haptic.c and .h, which play them so (read).
 """
 
 from __future__ import annotations

@@ -36,7 +36,7 @@ CONTROL, ENABLE = PAGE | 0x96, PAGE | 0x97
 PERIOD_S = 0.04
 """of the shaking: well below what a stick follows, well above what a hand feels as single pushes"""
 BEARINGS = (0.25, 0.0)
-"""direction of the first and the second axis, in turns clockwise from away: polar, as PID 1.0 counts (from memory)"""
+"""direction of the first and the second axis, in turns clockwise from away (common practice, no source)"""
 TRIES = 20
 """readings of PID Block Load until it says something; devices may need a moment"""
 

@@ -1,6 +1,6 @@
 """Faults that can be dialled in, by name, place and magnitude, and what a check should say about each.
 
-A magnitude is what the check of DESIGN §7 should read where the unit is otherwise ideal: `short_reach(…, 82)` reads
+A magnitude is what the check should read where the unit is otherwise ideal: `short_reach(…, 82)` reads
 82 %. Directions are up, right, down, left; bearings are degrees, 0 = up, clockwise; places are in % of half travel
 (−100…+100), for triggers in % of travel.
 """
