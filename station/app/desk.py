@@ -26,9 +26,10 @@ from station.app.work import Worker
 from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.types import Command, ResultCommitted, SessionView, Step, VisitFinished
-from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
 from station.errors import DeviceUnknown, StationError
+from station.judgement.limits import in_force
+from station.judgement.treated import due_again
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
 from station.records.types import Treatment, Unit, Visit
@@ -57,7 +58,6 @@ class StationDesk(RecordsDesk, TeachingDesk):
         self._store = store
         self._now = now
         self._plug_in_sample = plug_in_sample
-        self._limits = load_limits()
         self._sheets = SheetShelf(paths.sheets_folder())
         self._events: deque[DeskEvent] = deque()
         self._worker = Worker(self._tell)
@@ -112,8 +112,7 @@ class StationDesk(RecordsDesk, TeachingDesk):
 
     def limits(self) -> Limits:
         """The limits in force: the sheet's own over those that ship."""
-        sheet = self.sheet()
-        return limits_for(sheet, self._limits) if sheet else self._limits
+        return in_force(self.sheet())
 
     def live(self) -> LiveView:
         active = self._room.active
@@ -203,7 +202,7 @@ class StationDesk(RecordsDesk, TeachingDesk):
             unit,
             resume.kind if resume else kind,
             self._store,
-            limits=limits_for(sheet, self._limits),
+            limits=in_force(sheet),
             person=self.setting("person", getpass.getuser()),
             bench=self.setting("bench", platform.node()),
             resume=resume,
@@ -221,9 +220,7 @@ class StationDesk(RecordsDesk, TeachingDesk):
 
     def _steps_after(self, unit_id: str, treatment: Treatment, sheet: Sheet) -> list[Step] | None:
         """What the treatment could have changed; None (everything) when nothing was tested before."""
-        from station.diagnosis.recheck import rechecks
-
-        wanted = set(rechecks(self._store.history(unit_id), treatment, sheet, self._adviser.guide()))
+        wanted = set(due_again(self._store.history(unit_id), treatment, sheet))
         return [step for step in plan(sheet) if (step.check, step.control) in wanted] or None
 
     # --- the end -----------------------------------------------------------------------

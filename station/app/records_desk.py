@@ -19,6 +19,7 @@ from station.app.photos import newest
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
 from station.errors import InputError
+from station.judgement.tries import Key
 from station.records.clock import Clock, time_text
 from station.records.store import Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
@@ -163,6 +164,9 @@ class RecordsDesk:
 
     def proposal(self, unit_id: str) -> ProposalView | None:
         return self._adviser.advice(unit_id).proposal
+
+    def older(self, unit_id: str) -> Mapping[Key, Treatment]:
+        return self._adviser.advice(unit_id).older
 
     def save_sheet(self, sheet: Sheet) -> None:
         def job() -> Iterable[DeskEvent]:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from station.bench.cell import CellWatch
-from station.bench.checklist import Checklist, counts
+from station.bench.checklist import Checklist
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.running import RunningTry
 from station.bench.stretch import Held
@@ -31,6 +31,7 @@ from station.checks.ask import AskCheck
 from station.checks.light import HARDER, LightCheck
 from station.checks.types import Assessment, Check, Limits, Outcome
 from station.errors import CaptureError, StationError
+from station.judgement.tries import counts
 from station.records.clock import time_text
 from station.records.types import Visit
 from station.sheets.bind import Binding

@@ -38,12 +38,12 @@ from station.bench.types import (
 )
 from station.bench.vibrate import Vibrator
 from station.capture.types import MAX_MASS_G
-from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Limits, Outcome, Prompt
 from station.errors import StationError
 from station.hid.types import Layout
+from station.judgement.limits import in_force
 from station.records.clock import system_clock
 from station.records.types import Unit, Visit
 from station.sheets.bind import bind
@@ -90,7 +90,7 @@ class Session(Engine):
         """
         binding = bind(sheet, layout)
         if limits is None:
-            limits = limits_for(sheet, load_limits())
+            limits = in_force(sheet)
         earlier = recorder.results_of_visit(resume.id) if resume else ()
         chosen = tuple(steps) if steps is not None else plan(sheet, visit_kind, checks)
         visit = resume or recorder.start_visit(unit.id, visit_kind, person, bench, treatment_id)

@@ -12,11 +12,11 @@ from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.recheck import untested
 from station.diagnosis.treatments import propose
+from station.judgement.rest import rest_facts, rest_over
 from station.lots.money import expected_price
 from station.lots.needs import need_of, parts_of
 from station.lots.planner import Need
 from station.lots.shares import cured_by_cleaning, passed_intake
-from station.records.rest import SECOND_TESTS
 from station.records.types import ShelfPart, Treatment, Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.words import common, figures
@@ -119,23 +119,14 @@ def _next_step(
         assert found is not None
         stage: Stage = "treat" if found.kind else "stop"
         return stage, NextStep(found.title, found.reason, found.minutes, found.gain_minor, found.kind, found.part)
-    if unit.rest_until and not second_test_done(history):
+    if rest_facts(history).still_due:
         day = figures.day(unit.rest_until)
-        if today < unit.rest_until:
+        if not rest_over(unit, today):
             return "rest", NextStep(words.REST_UNTIL.format(day=day), words.THEN_SECOND_TEST)
         return "rest", NextStep(words.SECOND_TEST, words.HAS_RESTED.format(day=day), guide.test_minutes)
     values = guide.values_for(unit.model)
     gain = values.ready_minor - max(values.as_is_minor, values.parts_minor)
     return "sound", NextStep(words.CALL_READY, words.NOTHING_FOUND, 0, gain)
-
-
-def second_test_done(history: UnitHistory) -> bool:
-    """Whether a finished visit with results tested it on or after its rest date (as the records ask for)."""
-    tested = {r.visit_id for r in history.results}
-    return any(
-        v.kind in SECOND_TESTS and v.finished_at and v.started_at[:10] >= history.unit.rest_until and v.id in tested
-        for v in history.visits
-    )
 
 
 def _good_parts(history: UnitHistory, sheet: Sheet, guide: Guide, need: Need) -> tuple[GoodPart, ...]:

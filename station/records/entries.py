@@ -9,11 +9,11 @@ from typing import Any
 from sqlite_utils import Database
 
 from station.errors import InputError
-from station.records import chain
+from station.records import chain, queries
 from station.records.chain import Logged
 from station.records.clock import day_of
-from station.records.rest import check_rest_setting, rest_days, rest_until, why_not_ready
 from station.records.rows import cleaned, digest, insert, plain, read_plain, result_rows, row_of, update
+from station.records.rules import RestRule, check_rest_setting, rest_days
 from station.records.search import search_text
 from station.records.types import (
     BECOMES,
@@ -37,13 +37,14 @@ GONE = ("sold", "scrap", "donor")
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A transaction being filled: the connection, the time of it, the bench, and a maker of ids."""
+    """A transaction being filled: the connection, the time of it, the bench, an id, and the rule of rest in force."""
 
     db: Database
     at: str
     bench_id: str
     new_id: str
     """an id for the one row that this transaction adds"""
+    rule: RestRule
 
     def log(self, what: Logged, row_id: str, **content: Any) -> None:
         """Add a row to the bench's log."""
@@ -127,12 +128,17 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     update(entry.db, "units", unit.id, {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log(Logged.UNIT_CHANGED, unit.id, now=row, **({"reason": reason} if reason else {}))
     becomes_ready = unit.becomes == "ready" and before.becomes != "ready"
-    why_not = why_not_ready(entry.db, unit.id, entry.at[:10]) if becomes_ready else ""
+    why_not = _why_not_ready(entry, unit) if becomes_ready else ""
     if why_not and not reason:
         raise InputError(why_not)
     if why_not or until < before.rest_until:
         _override(entry, unit, reason)
     return unit
+
+
+def _why_not_ready(entry: Entry, unit: Unit) -> str:
+    visits = queries.visits(entry.db, unit.id)
+    return entry.rule.why_not_ready(unit, visits, queries.tries_in(entry.db), entry.at[:10])
 
 
 def _override(entry: Entry, unit: Unit, reason: str) -> None:
@@ -225,7 +231,7 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
     row = row_of(treatment)
     insert(entry.db, "treatments", row)
     entry.log(Logged.TREATMENT_ADDED, treatment.id, digest=digest({"treatments": row}))
-    until = rest_until(unit, treatment, rest_days(entry.db, treatment.kind))
+    until = entry.rule.rest_until(unit, treatment, rest_days(entry.db, treatment.kind, entry.rule))
     if until != unit.rest_until:
         update(entry.db, "units", unit.id, {"rest_until": until, "changed_at": entry.at})
         entry.log(Logged.UNIT_CHANGED, unit.id, now=row_of(replace(unit, rest_until=until)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, fields, replace
 from typing import Any, TypeVar, cast
 
@@ -135,6 +135,12 @@ def read_results(db: Database, where: str, args: Iterable[Any] = ()) -> tuple[Re
         ):  # fmt: skip
             findings[rid].append(Finding(code, text, axis, direction if direction is not None else bearing))
     return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
+
+
+def read_tries(db: Database, where: str, args: Iterable[Any] = ()) -> Iterator[Result]:
+    """The same without readings and findings, one by one: for who only asks how the tries ended."""
+    for head in db.execute(f"SELECT {', '.join(_RESULT_COLUMNS)} FROM results WHERE {where}", tuple(args)):
+        yield _result(head, [], [])
 
 
 def _result(head: Any, readings: list[Reading], findings: list[Finding]) -> Result:

@@ -29,6 +29,7 @@ from station.records.merge import MergeReport
 from station.records.opening import bench_of, prepare
 from station.records.reader import Reader
 from station.records.restore import put_back
+from station.records.rules import RestRule
 from station.records.schema import newest_version
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.records.verify import LogReport, verify
@@ -40,9 +41,12 @@ BUSY_MS = 5000
 _CLOCK_SLACK = timedelta(minutes=2)
 
 
-def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_clock, busy_ms: int = BUSY_MS) -> Store:
+def open_store(
+    folder: Path, rule: RestRule, *, read_only: bool = False, clock: Clock = system_clock, busy_ms: int = BUSY_MS
+) -> Store:
     """Open the records in `folder` and bring them up to date; without `read_only` they are made if there are none.
 
+    `rule` says how long a treated unit rests and when it may be called ready.
     Raises the RecordError family: RecordTooNew, RecordLocked, RecordCorrupt, RecordFull.
     """
     path = folder / FILE_NAME
@@ -60,16 +64,16 @@ def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_c
         except BaseException:
             connections.close()
             raise
-    return Store(folder, connections, bench_id, clock)
+    return Store(folder, connections, bench_id, rule, clock)
 
 
-def restore_records(folder: Path, back_up: Path, *, clock: Clock = system_clock) -> Path | None:
+def restore_records(folder: Path, back_up: Path, rule: RestRule, *, clock: Clock = system_clock) -> Path | None:
     """Put a back-up in the place of records that cannot be opened any more; returns where those were set aside."""
     path = folder / FILE_NAME
     with told_plainly(path):
         folder.mkdir(parents=True, exist_ok=True)
     aside = put_back(path, back_up, time_text(clock()))
-    with open_store(folder, clock=clock) as store:
+    with open_store(folder, rule, clock=clock) as store:
         store._begin_log(Logged.RESTORED, source=back_up.name)
     return aside
 
@@ -77,8 +81,8 @@ def restore_records(folder: Path, back_up: Path, *, clock: Clock = system_clock)
 class Store(Reader):
     """The records, for any thread. What writes returns after the commit; what reads does not wait for who writes."""
 
-    def __init__(self, folder: Path, connections: Connections, bench_id: str, clock: Clock) -> None:
-        super().__init__(folder, connections)
+    def __init__(self, folder: Path, connections: Connections, bench_id: str, rule: RestRule, clock: Clock) -> None:
+        super().__init__(folder, connections, rule)
         self.bench_id = bench_id
         self.clock_warning = ""
         """one sentence once the computer's clock was found set back, else empty"""
@@ -112,7 +116,7 @@ class Store(Reader):
         """One transaction: committed at the end, nothing changed on an error."""
         with self._connections.writing() as db:
             moment = self._clock()
-            entry = Entry(db, time_text(moment), self.bench_id, self._ids.new(unix_ms(moment)))
+            entry = Entry(db, time_text(moment), self.bench_id, self._ids.new(unix_ms(moment)), self._rule)
             back = bool(self._last_at) and entry.at < time_text(parse_time(self._last_at) - _CLOCK_SLACK)
             if back:
                 entry.log(Logged.CLOCK_SET_BACK, entry.new_id, before=self._last_at)

@@ -203,6 +203,7 @@ class EventRoom:
             history = window.desk.history(unit.id)
             suspects, proposal = window.desk.suspects(unit.id), window.desk.proposal(unit.id)
             certificate = window.desk.certificate(unit.id)
+            older = window.desk.older(unit.id)
         except StationError as error:
             window.say(str(error), bad=True)
             return
@@ -215,7 +216,7 @@ class EventRoom:
         window.unit = history.unit
         self.show_visit()
         twins = {c.id: c.twin for c in sheet.controls if c.twin} if sheet is not None else {}
-        window.record.show_unit(history, suspects, proposal, names, running, twins, certificate)
+        window.record.show_unit(history, suspects, proposal, names, running, twins, certificate, older)
 
     def _record_changed(self, unit_id: str) -> None:
         window = self._window

@@ -14,6 +14,7 @@ from typing import Literal, Protocol
 from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
 from station.bench.types import Command, Event, SessionView
 from station.checks.types import Limits
+from station.judgement.tries import Key
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
@@ -245,6 +246,10 @@ class Desk(LotDesk, Protocol):
     def add_shelf_part(self, part: ShelfPart) -> None: ...
     def suspects(self, unit_id: str) -> Sequence[SuspectView]: ...
     def proposal(self, unit_id: str) -> ProposalView | None: ...
+    def older(self, unit_id: str) -> Mapping[Key, Treatment]:
+        """The checks whose result is older than a treatment that may have changed it."""
+        ...
+
     def save_sheet(self, sheet: Sheet) -> None: ...
     def certificate(self, unit_id: str) -> CertificateReady | None:
         """The unit's last certificate, if one was written here."""

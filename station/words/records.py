@@ -50,13 +50,6 @@ NO_SUCH_VISIT = "That visit is not in these records; start a new one."
 NO_LOT_NAME = "The lot has no name; give it one, such as SM-07."
 NO_TAG = "The unit has no tag; give it the one on its shelf label."
 TAG_TAKEN = "The tag {tag} is on another unit ({model}); give this one a tag of its own."
-STILL_RESTS = (
-    "{tag} rests until {day} and then needs its second test; wait for it, or give a reason to call it ready now."
-)
-NOT_TESTED_AFTER_REST = (
-    "{tag} has rested but has not had its second test; make the visit “after rest”, or give a reason to call it ready "
-    "without it."
-)
 
 # --- words, dates and numbers that cannot be ------------------------------------------------------------
 

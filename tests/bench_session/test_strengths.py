@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from station.bench.strengths import at_strength, place_of, up_to_date, with_strengths
+from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import AgainPlease, Choose, Fault, Finish, Go, Step, StepStarted, Strength, VisitFinished
 from station.capture.file import read_capture
-from station.checks.assess import assess_capture
 from station.checks.light import LightCheck
 from station.checks.types import Assessment, Finding, Outcome
+from station.evidence.assess import assess_capture
+from station.judgement.tries import up_to_date
 from station.records.types import Result
 from tests.bench_session.bench_fakes import LAYOUT, MS, SHEET, Bench, FakeCheck
 

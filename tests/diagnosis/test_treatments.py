@@ -9,7 +9,7 @@ import pytest
 
 from station.diagnosis.guide import Values, load_guide
 from station.diagnosis.rates import Trial
-from station.diagnosis.recheck import rechecks, untested
+from station.diagnosis.recheck import untested
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Proposal
 from station.records.types import ShelfPart
@@ -154,36 +154,6 @@ def test_treatments_that_share_the_opened_housing_are_done_before_one_test():
     found = proposal(story)
     assert found.then.startswith("before testing, while it is open: ")
     assert "to open" not in found.then
-
-
-# --- what to test again -----------------------------------------------------------------------------
-
-
-def test_rechecks_are_what_was_treated_and_what_opening_may_have_disturbed():
-    story = (
-        a_noisy_stick().check("rest", "left_stick").check("light", "left_shoulder").treat("clean the sensor", SENSOR)
-    )
-    history = story.history
-    assert untested(history) == history.treatments[-1]
-    wanted = rechecks(history, history.treatments[-1], SHEET, GUIDE)
-    assert {("sweep", "left_stick"), ("rest", "left_stick"), ("contact", "left_shoulder")} <= set(wanted)
-    assert ("light", "left_shoulder") not in wanted
-    assert len(set(wanted)) == len(wanted)
-    assert [c for _, c in wanted] == sorted((c for _, c in wanted), key=[c.id for c in SHEET.controls].index)
-
-
-def test_rechecks_of_a_cleaning_from_outside_are_only_the_treated_control():
-    story = a_noisy_stick().check("light", "left_shoulder").treat("clean from outside", SENSOR)
-    history = story.history
-    assert rechecks(history, history.treatments[-1], SHEET, GUIDE) == (("sweep", "left_stick"),)
-
-
-def test_rechecks_of_an_unknown_treatment_are_everything_done_before():
-    story = Story().check("sweep", "left_stick").check("light", "left_shoulder").treat("other", "sticker")
-    history = story.history
-    assert {("sweep", "left_stick"), ("light", "left_shoulder")} <= set(
-        rechecks(history, history.treatments[-1], SHEET, GUIDE)
-    )
 
 
 def test_nothing_is_untested_when_it_was_tested_since():

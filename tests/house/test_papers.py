@@ -14,8 +14,8 @@ import pytest
 from station.app.main import parser
 from station.capture import file as capture_file
 from station.capture.types import MARK_EVENTS, CaptureMeta
-from station.checks import CHECKS
 from station.checks.light import HARDER
+from station.checks.registry import CHECKS
 from station.checks.types import Outcome
 from station.diagnosis.guide import load_guide
 from station.records.types import CLAIM_STATES, VISIT_KINDS

@@ -15,9 +15,9 @@ from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked,
 from station.records.faults import file_error, record_error
 from station.records.opening import check_sqlite
 from station.records.schema import APPLICATION_ID, newest_version
-from station.records.store import FILE_NAME, Store, open_store, restore_records
+from station.records.store import FILE_NAME, Store
 from station.words import figures
-from tests.records.records_kit import HandClock, a_result, a_unit
+from tests.records.records_kit import HandClock, a_result, a_unit, open_store, restore_records
 
 
 def fill(store: Store, results: int) -> str:
@@ -97,7 +97,7 @@ _ON_A_SMALL_DISK = """
 import sys
 from pathlib import Path
 from station.errors import RecordFull
-from station.records.store import open_store
+from tests.records.records_kit import open_store
 from tests.records.records_kit import a_result, a_unit
 
 folder = Path(sys.argv[1]) / "records"
@@ -124,7 +124,7 @@ _ON_A_READ_ONLY_DISK = """
 import sys
 from pathlib import Path
 from station.errors import RecordError
-from station.records.store import open_store
+from tests.records.records_kit import open_store
 
 folder = Path(sys.argv[1])
 try:

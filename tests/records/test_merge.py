@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from station.errors import InputError, RecordCorrupt, RecordTooNew
-from station.records.store import FILE_NAME, Store, open_store
+from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment
-from tests.records.records_kit import PASSED, HandClock, a_result, a_unit
+from tests.records.records_kit import PASSED, HandClock, a_result, a_unit, open_store
 
 
 @pytest.fixture

@@ -32,6 +32,8 @@ from station.bench.types import (
 )
 from station.checks.limits import load_limits
 from station.checks.types import Assessment, Limits, Outcome, Progress, Prompt, Reading
+from station.judgement.treated import older
+from station.judgement.tries import Key
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Ask, Control, Part, Place, Sheet
 from station.sheets.signals import ButtonSignal, HatSignal, Signal, StickSignal, TriggerSignal
@@ -492,6 +494,9 @@ class FakeDesk:
 
     def proposal(self, unit_id: str) -> ProposalView | None:
         return self.the_proposal
+
+    def older(self, unit_id: str) -> Mapping[Key, Treatment]:
+        return older(self.history(unit_id), self.sheet() or Sheet(""))
 
     def save_sheet(self, sheet: Sheet) -> None:
         self.calls.append(("save_sheet", sheet))

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import argparse
 
-from station.app import paths
-from station.records.store import open_store
+from station.app.opening import open_records
 from station.words import command_line as words
 from station.words import grammar
 
 
 def run(args: argparse.Namespace) -> int:
     """Write CSV, JSON, captures and photos into a new folder."""
-    with open_store(paths.records_folder(), read_only=True) as store:
+    with open_records(read_only=True) as store:
         report = store.export(args.folder)
     rows, files = grammar.count_of(report.rows, words.ROWS), grammar.count_of(report.files, words.FILES)
     print(words.EXPORTED.format(folder=report.folder, rows=rows, files=files))

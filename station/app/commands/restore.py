@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 
 from station.app import paths
+from station.app.opening import restore_records
 from station.errors import InputError
-from station.records.store import restore_records
 from station.words import command_line as words
 from station.words import desk
 
@@ -21,7 +21,7 @@ def run(args: argparse.Namespace) -> int:
     chosen = next((path for path in backups if path.name == args.backup), None)
     if chosen is None:
         raise InputError(words.NO_SUCH_BACK_UP.format(name=args.backup))
-    aside = restore_records(folder, chosen)
+    aside = restore_records(chosen)
     said = (
         desk.RESTORED_ASIDE.format(name=chosen.name, folder=aside) if aside else desk.RESTORED.format(name=chosen.name)
     )

@@ -5,10 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from station.app import paths, style
+from station.app import style
 from station.app.desk import StationDesk
 from station.app.display import need_display
-from station.records.store import Store, open_store
+from station.app.opening import open_records
+from station.records.store import Store
 from station.words import figures
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def make_window(
 
     app = make_app()
     figures.set_screen_style(style.of_window())
-    desk = StationDesk(store or open_store(paths.records_folder()), watch=watch)
+    desk = StationDesk(store or open_records(), watch=watch)
     desk.look_after_records()
     window = MainWindow(desk, theme=theme)
     window.show()
