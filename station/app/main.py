@@ -90,9 +90,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     from station.app import crash, paths, style
     from station.errors import StationError
 
-    figures.set_screen_style(style.of_command_line())
     given = list(sys.argv[1:] if argv is None else argv)
     args = parser(given).parse_args(given)
+    # JSON is for programs
+    figures.set_screen_style(style.of_command_line() if not getattr(args, "json", False) else figures.PAPER)
     if args.records:
         os.environ["RESTPOINT_DATA"] = str(args.records)
     crash.install(paths.log_folder())

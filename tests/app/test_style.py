@@ -11,12 +11,14 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QLocale
 
+from station import SAMPLE_UNITS
 from station.app import style
 from station.app.main import main
 from station.words import figures
 from station.words.figures import Style
 
 ROOT = Path(__file__).resolve().parents[2]
+SAMPLE = str(SAMPLE_UNITS / "SM-07-06.npz")
 GERMAN = Style(decimal=",", group=".", date="dd.MM.yyyy", money="{amount} {sign}")
 
 
@@ -78,6 +80,13 @@ def test_a_command_takes_the_style_over(monkeypatch, capsys) -> None:
     assert main(["restore"]) == 0
     assert figures.screen_style() == GERMAN
     assert "There is no back-up" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("order", [("assess", SAMPLE), ("verify", "gone.pdf")], ids=["assess", "verify"])
+def test_json_is_written_in_one_style_everywhere(monkeypatch, order) -> None:
+    monkeypatch.setattr(style, "of_command_line", lambda: GERMAN)
+    main([*order, "--json"])
+    assert figures.screen_style() == figures.PAPER
 
 
 def test_the_window_takes_the_style_of_the_system_over() -> None:
