@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.walks import WalkShelf, kept_steps, layout_of
 from station.app.work import Job
-from station.bench.teaching import Teaching
 from station.bench.teaching_types import TeachAnswer, TeachKey, TeachState, TeachView
 from station.errors import InputError
 from station.sheets.learn import Observed, usual_controls, walk
@@ -17,6 +17,9 @@ from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, KeptWalk
 from station.words import desk as words
+
+if TYPE_CHECKING:
+    from station.bench.teaching import Teaching
 
 Submit = Callable[[Job], None]
 KEEP_EVERY = 8
@@ -57,6 +60,8 @@ class Teacher:
 
         InputError: a number is out of its range.
         """
+        from station.bench.teaching import Teaching  # learning is loaded when something is taught
+
         info = source.info
         path = self._walks.open_walk(info) if go_on else None
         seen: Sequence[Observed] = kept_steps(path) if path is not None else ()

@@ -47,10 +47,19 @@ class EventRoom:
         self._window = window
         self.device: DeviceInfo | None = None
         self._pending: tuple[str, DeviceInfo] | None = None
+        self._held = False
+        self._record_waits = False
 
     def take(self, events: Sequence[DeskEvent]) -> None:
-        for event in events:
-            self._take(event)
+        """A frame's events in order; the record is drawn once, after the last of them."""
+        self._held = True
+        try:
+            for event in events:
+                self._take(event)
+        finally:
+            self._held = False
+        if self._record_waits:
+            self.draw_record()
 
     def _take(self, event: DeskEvent) -> None:
         window = self._window
@@ -193,7 +202,10 @@ class EventRoom:
             window.record.set_title(f"{unit.tag} · Esc: back to {on_bench.tag}")
 
     def draw_record(self) -> None:
-        """Read the unit's record anew and draw it."""
+        """Read the unit's record anew and draw it; between the events of a frame, after the last of them."""
+        self._record_waits = self._held
+        if self._held:
+            return
         window = self._window
         unit = window.unit
         if unit is None:

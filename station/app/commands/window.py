@@ -9,6 +9,7 @@ from station.app import style
 from station.app.desk import StationDesk
 from station.app.display import need_display
 from station.app.opening import open_records
+from station.app.warm import AFTER_MS, load_beside
 from station.records.store import Store
 from station.words import figures
 
@@ -29,15 +30,18 @@ def make_window(
     *, theme: str, watch: bool, store: Store | None = None, sample: str = ""
 ) -> tuple[QApplication, MainWindow]:
     """The application and its window, shown. `sample`: a simulated unit to plug in at once."""
+    from PySide6.QtCore import QTimer
+
     from station.ui.start import make_app
     from station.ui.window import MainWindow
 
     app = make_app()
     figures.set_screen_style(style.of_window())
     desk = StationDesk(store or open_records(), watch=watch)
-    desk.look_after_records()
     window = MainWindow(desk, theme=theme)
     window.show()
+    desk.look_after_records()  # after the window: the back-up of the day must not keep its first picture waiting
+    QTimer.singleShot(AFTER_MS, window, load_beside)
     if sample:
         desk.open_simulated(sample)
     return app, window
