@@ -25,6 +25,7 @@ from station.app.teaching_desk import TeachingDesk
 from station.app.work import Worker
 from station.bench.plan import plan
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Command, ResultCommitted, SessionView, Step, VisitFinished
 from station.checks.types import Limits
 from station.errors import DeviceUnknown, StationError
@@ -196,19 +197,20 @@ class StationDesk(RecordsDesk, TeachingDesk):
         resume = self.unfinished_visit(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
         return Session(
-            source,
-            sheet,
-            known.layout,
-            unit,
-            resume.kind if resume else kind,
-            self._store,
-            limits=in_force(sheet),
-            person=self.setting("person", getpass.getuser()),
-            bench=self.setting("bench", platform.node()),
-            resume=resume,
-            wall_clock=self._now,
-            steps=self._steps_after(unit_id, treatment, sheet) if treatment else None,
-            treatment_id=treatment.id if treatment else None,
+            UnitOnBench(unit, source, known.binding),
+            VisitPlan(
+                kind=kind,
+                steps=self._steps_after(unit_id, treatment, sheet) if treatment else None,
+                treatment_id=treatment.id if treatment else None,
+                resume=resume,
+            ),
+            BenchSetup(
+                self._store,
+                limits=in_force(sheet),
+                person=self.setting("person", getpass.getuser()),
+                bench=self.setting("bench", platform.node()),
+                wall_clock=self._now,
+            ),
         )
 
     def _treatment_before(self, unit_id: str, resume: Visit | None, kind: str) -> Treatment | None:
