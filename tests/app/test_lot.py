@@ -186,7 +186,7 @@ def test_a_donor_is_given_up_its_part_lies_ready_and_the_mended_unit_is_sold(
 
 @pytest.mark.usefixtures("german_screen")
 def test_the_lot_page_and_a_panel_write_as_the_system_does(person: Person):
-    """The lot was bought for 16.00 on 2 March 2026; by hand nothing was sold, and 9 minutes at 18.00 an hour are 2.70."""
+    """Bought for 16.00 on 2 March 2026; by hand: 9 minutes at 18.00 an hour are 2.70."""
     page = person.window.lots.page
     person.press(K.Key_F2)
     person.settle()
