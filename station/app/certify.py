@@ -21,7 +21,7 @@ from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
 from station.certificate.types import Certificate
-from station.checks.registry import CHECKS
+from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Progress
 from station.errors import InputError, RecordError, RecordFull, StationError
 from station.evidence.assess import takes_of
@@ -113,9 +113,9 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
 
 
 def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:
-    """What the rim and let-go checks drew, worked out again from their captures; nothing where a capture is gone."""
+    """What the checks that draw on a dial drew, worked out again from their captures; nothing where one is gone."""
     found: dict[str, Progress] = {}
-    for check in ("rim", "letgo"):
+    for check in (name for name, about in described().items() if about.dial is not None):
         result = results.get(check)
         if result is None or not result.capture_sha256:
             continue

@@ -12,6 +12,7 @@ from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
+from station.checks.said import sentence
 from station.checks.types import Outcome
 from station.judgement.tries import shown_by_key
 from station.records.store import Store
@@ -93,5 +94,5 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
     run_visit(session, source, hand, STEP_S, watch=watch)
     source.close()
     results = shown_by_key(store.results_of_visit(session.view().visit.id)).values()
-    found_in = tuple(f.text for r in results for f in r.assessment.findings)
+    found_in = tuple(sentence(r.check, f) for r in results for f in r.assessment.findings)
     return SampleVisit(known.sheet, worst(r.assessment.outcome for r in results), found_in)

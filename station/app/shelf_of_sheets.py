@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from station import RESOURCES, SAMPLE_UNITS
+from station.checks.registry import answered_by
 from station.errors import DescriptorError, DeviceUnknown, SheetError
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout
@@ -43,7 +44,7 @@ class SheetShelf:
 
     def sheets(self) -> tuple[Sheet, ...]:
         """All sheets, the shop's own first."""
-        return sheets_in(self._own, RESOURCES / "sheets", SAMPLE_UNITS)
+        return sheets_in(self._own, RESOURCES / "sheets", SAMPLE_UNITS, checks=answered_by())
 
     def named(self, name: str) -> Sheet | None:
         """The sheet of that name."""
@@ -99,12 +100,12 @@ class SheetShelf:
         """
         sheet = replace(sheet, drawn_up=False)
         path = self._own / f"{_file_name(sheet.name)}.toml"
-        parse_sheet(sheet_text(sheet), path.name)  # what cannot be read back takes the place of nothing
+        parse_sheet(sheet_text(sheet), path.name, answered_by())  # what cannot be read back takes the place of nothing
         self._own.mkdir(parents=True, exist_ok=True)
         if keep_old and path.exists():
             path.replace(path.with_name(f"{path.name}.{datetime.now(UTC):%Y%m%dT%H%M%S}.old"))
         save_sheet(path, sheet)
-        load_sheet(path)  # what cannot be read back must not be called saved
+        load_sheet(path, answered_by())  # what cannot be read back must not be called saved
         return path
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from station import RESOURCES, SAMPLE_UNITS
 from station.capture.types import Capture
+from station.checks.registry import answered_by
 from station.errors import CaptureError, DescriptorError
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout
@@ -42,9 +43,9 @@ def find_sheet(capture: Capture, folder: Path, layout: Layout, sheet_path: Path 
     Sheets are looked for beside the recording, then among those that ship.
     """
     if sheet_path is not None:
-        return load_sheet(sheet_path)
+        return load_sheet(sheet_path, answered_by())
     meta = capture.meta
-    sheets = sheets_in(folder, RESOURCES / "sheets", SAMPLE_UNITS)
+    sheets = sheets_in(folder, RESOURCES / "sheets", SAMPLE_UNITS, checks=answered_by())
     named = next((sheet for sheet in sheets if meta.sheet is not None and sheet.name == meta.sheet), None)
     found = named or match(sheets, meta.vendor_id, meta.product_id, meta.product)
     if found is not None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from station.checks.base import spoken
 from station.checks.decide import reading_outcome
 from station.checks.registry import check_named
+from station.checks.said import sentence, verdict_text
 from station.checks.types import Outcome, Reading
 from station.evidence.assess import CaptureAssessment, CheckAssessment
 from station.sheets.model import Sheet
@@ -25,7 +26,13 @@ def to_json_line(path: Path, done: CaptureAssessment) -> str:
             "outcome": c.assessment.outcome.value,
             "readings": [_reading_object(r) for r in c.assessment.readings],
             "findings": [
-                {"code": f.code, "text": f.text, "axis": f.axis, "direction": f.direction}
+                {
+                    "code": f.code,
+                    "text": sentence(c.check, f),
+                    "params": dict(f.params),
+                    "axis": f.axis,
+                    "direction": f.direction,
+                }
                 for f in c.assessment.findings
             ],
         }
@@ -44,8 +51,8 @@ def to_text(path: Path, done: CaptureAssessment) -> str:
         outcome, again = common.OUTCOMES[c.assessment.outcome.value], c.assessment.again
         line = words.CHECK_AGAIN if again else words.CHECK
         lines.append(line.format(title=_title(c, done.sheet), outcome=outcome, again=again))
-        lines += [words.DETAIL.format(text=f.text) for f in c.assessment.findings]
-        lines += [words.DETAIL.format(text=_reading_text(r)) for r in c.assessment.readings if _bad(r)]
+        lines += [words.DETAIL.format(text=sentence(c.check, f)) for f in c.assessment.findings]
+        lines += [words.DETAIL.format(text=verdict_text(c.check, r)) for r in c.assessment.readings if _bad(r)]
     return "\n".join(lines)
 
 
@@ -81,10 +88,3 @@ def _title(done: CheckAssessment, sheet: Sheet) -> str:
 
 def _bad(reading: Reading) -> bool:
     return reading.value is not None and reading_outcome(reading) in (Outcome.FAIL, Outcome.BORDERLINE)
-
-
-def _reading_text(r: Reading) -> str:
-    unit = f" {r.unit}" if r.unit else ""
-    spread = f" ± {r.uncertainty:.2g}" if r.uncertainty else ""
-    rule = {"<=": "at most", ">=": "at least"}[r.rule]
-    return f"{r.name.replace('_', ' ')} {r.value:.4g}{spread}{unit}, should be {rule} {r.limit:g}{unit}"

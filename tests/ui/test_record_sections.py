@@ -75,6 +75,9 @@ def test_other_visits_make_every_row_anew(qtbot: QtBot) -> None:
     assert parts(grid) != before
 
 
+OFFSET = "14.80\N{NO-BREAK SPACE}%"
+
+
 def test_texts_stand_in_reading_order_whatever_was_drawn_last(visit: MainWindow, desk: FakeDesk) -> None:
     for check, value in (("rest", 14.8), ("letgo", 19.2)):
         desk._go_to(desk.index_of(check, "left_stick"))
@@ -85,7 +88,16 @@ def test_texts_stand_in_reading_order_whatever_was_drawn_last(visit: MainWindow,
     desk.suspect_rows = (SuspectView("Left stick sensor", 0.71),)
     visit.events_.draw_record()
     texts = visit.record.texts()
-    order = ["Visits", "now", "Left stick, at rest", "14.8 %", "Suspects", "Left stick sensor", "Log", "grip worn"]
+    order = [
+        "Visits",
+        "now",
+        "Left stick, at rest",
+        "14.80\N{NO-BREAK SPACE}%",
+        "Suspects",
+        "Left stick sensor",
+        "Log",
+        "grip worn",
+    ]
     places = [texts.index(text) for text in order]
     assert places == sorted(places)
 
