@@ -14,6 +14,7 @@ from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
 from station.checks.said import sentence
 from station.checks.types import Outcome
+from station.evidence.written import title_of
 from station.judgement.tries import shown_by_key
 from station.records.store import Store
 from station.records.types import Lot, Unit
@@ -86,8 +87,8 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
             return
         result, outcome = event.result, event.result.assessment.outcome
         if outcome not in (Outcome.PASS, Outcome.NOT_DONE):
-            shown = common.OUTCOMES[outcome.value]
-            say(command_line.DEMO_RESULT.format(check=result.check, control=result.control, outcome=shown))
+            title = title_of(result.check, result.control, known.sheet)
+            say(command_line.DEMO_RESULT.format(title=title, outcome=common.OUTCOMES[outcome.value]))
 
     checks = grammar.count_of(len(session.view().steps), command_line.DEMO_CHECKS)
     say(command_line.DEMO_BEGINS.format(tag=unit.tag, model=unit.model, checks=checks))

@@ -76,7 +76,7 @@ SHEET_WRITTEN = "sheet: {path}"
 
 DEMO_BEGINS = "{tag}, {model}: {checks}"
 DEMO_CHECKS = ("check", "checks")
-DEMO_RESULT = "{check} {control}: {outcome}"
+DEMO_RESULT = "{title}: {outcome}"
 DEMO_OUTCOME = "outcome: {outcome}"
 DEMO_FINDING = "  {finding}"
 DEMO_RECORDS = "records: {path}"
