@@ -30,6 +30,7 @@ from station.judgement.tries import verdicts
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
+from station.words import desk as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def certificate_of(
     history = store.history(unit_id)
     stands = verdicts(history.results)
     if not stands:
-        raise InputError(f"Unit {history.unit.tag} has no test results yet; work through a visit first.")
+        raise InputError(words.NOT_TESTED.format(tag=history.unit.tag))
     dials = [
         dial_of(control, found, _evidence(store, found, sheet, limits), limits)
         for control in sheet.controls
@@ -107,10 +108,7 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
         os.replace(part, path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise RecordFull(
-            f"The certificate could not be written to {folder} ({error.strerror}); make room or allow writing there, "
-            "then ask for it again."
-        ) from error
+        raise RecordFull(words.CERTIFICATE_NOT_WRITTEN.format(folder=folder, reason=error.strerror)) from error
     return path
 
 

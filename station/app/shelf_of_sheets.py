@@ -20,6 +20,8 @@ from station.sheets.model import Sheet
 from station.sheets.shared import remark
 from station.sheets.write import save_sheet, sheet_text
 from station.sources.port import DeviceInfo
+from station.words import desk as words
+from station.words import devices, teaching
 
 _log = logging.getLogger(__name__)
 
@@ -65,19 +67,15 @@ class SheetShelf:
                 return Known(sheet, layout, bind(sheet, layout), problem)
             except SheetError as error:
                 if problem:
-                    raise DeviceUnknown(
-                        f"{info.product or 'This device'}: {problem} Teach it (F5 in the window), or give its fields "
-                        f"explicitly in the sheet “{sheet.name}” (field = {{ report, bit, bits }})."
-                    ) from error
+                    said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=sheet.name)
+                    raise DeviceUnknown(said) from error
                 _log.warning("sheet %s does not fit: %s", sheet.name, error)
-                problem = f"The sheet “{sheet.name}” does not fit this unit ({error}); one was drawn up instead."
+                problem = words.SHEET_DOES_NOT_FIT.format(sheet=sheet.name, problem=error)
         drawn = draw_up(layout, info)
         if not drawn.controls:
-            raise DeviceUnknown(
-                f"{info.product or 'This device'} tells nothing of its controls"
-                f"{': ' + problem.rstrip('.') if problem else ''}; teach it (F5 in the window), or write a sheet with "
-                "explicit fields for it."
-            )
+            if problem:
+                raise DeviceUnknown(words.TELLS_NOTHING_WHY.format(device=_called(info), problem=problem.rstrip(".")))
+            raise DeviceUnknown(words.TELLS_NOTHING.format(device=_called(info)))
         said = " ".join(part for part in (problem, remark(drawn)) if part)
         return Known(drawn, layout, bind(drawn, layout), said)
 
@@ -86,7 +84,7 @@ class SheetShelf:
         try:
             return self.know(info)
         except DeviceUnknown:
-            empty = Sheet(info.product or "Unknown device", drawn_up=True)
+            empty = Sheet(info.product or teaching.UNKNOWN_DEVICE, drawn_up=True)
             layout = _layout(info)[0]
             return Known(empty, layout, bind(empty, layout))
 
@@ -126,13 +124,17 @@ def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     )  # fmt: skip
 
 
+def _called(info: DeviceInfo) -> str:
+    return info.product or devices.THIS_DEVICE
+
+
 def _layout(info: DeviceInfo) -> tuple[Layout, str]:
     if not info.descriptor:
-        return Layout((), (), False), "it gives no report descriptor."
+        return Layout((), (), False), words.NO_DESCRIPTOR
     try:
         return parse_descriptor(info.descriptor), ""
     except DescriptorError as error:
-        return Layout((), (), False), f"its report descriptor cannot be read: {error}."
+        return Layout((), (), False), words.DESCRIPTOR_UNREADABLE.format(problem=error)
 
 
 def _file_name(name: str) -> str:

@@ -15,6 +15,7 @@ from station.sheets.library import match, sheets_in
 from station.sheets.load import load_sheet
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
+from station.words import evidence as words
 
 NO_LAYOUT = Layout((), (), False)
 
@@ -32,8 +33,8 @@ def _no_layout_because(capture: Capture) -> str:
     try:
         parse_descriptor(capture.descriptor)
     except DescriptorError as error:
-        return f"{error}" if capture.descriptor else "The device gave no report descriptor"
-    return "Its report descriptor names no inputs"
+        return str(error) if capture.descriptor else words.NO_DESCRIPTOR
+    return words.NO_INPUTS
 
 
 def find_sheet(capture: Capture, folder: Path, layout: Layout, sheet_path: Path | None = None) -> Sheet:
@@ -50,7 +51,6 @@ def find_sheet(capture: Capture, folder: Path, layout: Layout, sheet_path: Path 
     if found is not None:
         return found
     if not layout.input_fields():
-        why = _no_layout_because(capture)
-        raise CaptureError(f"{why}, and no sheet fits this device; give one with explicit fields (--sheet).")
+        raise CaptureError(words.NO_SHEET_FITS.format(why=_no_layout_because(capture)))
     info = DeviceInfo("", meta.vendor_id, meta.product_id, meta.product, meta.serial, meta.bus, capture.descriptor)
     return draw_up(layout, info)
