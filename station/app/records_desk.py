@@ -22,11 +22,11 @@ from station.records.clock import Clock, time_text
 from station.records.store import Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
-from station.ui.lots.ports import LotAnswer
 from station.ui.ports import (
     CertificateReady,
     DeskEvent,
     DueRow,
+    LotAnswer,
     ProposalView,
     RecordChanged,
     Said,

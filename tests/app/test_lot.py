@@ -18,7 +18,7 @@ from station.checks.types import Assessment, Finding, Outcome
 from station.lots.outlook import UnitOutlook
 from station.records.store import Store, open_store
 from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory
-from station.ui.lots.ports import LotChanged
+from station.ui.ports import LotChanged
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow

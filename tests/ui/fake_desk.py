@@ -36,7 +36,6 @@ from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit,
 from station.sheets.model import Ask, Control, Part, Place, Sheet
 from station.sheets.signals import ButtonSignal, HatSignal, Signal, StickSignal, TriggerSignal
 from station.sources.port import DeviceInfo, SourceStatus
-from station.ui.lots.ports import LotAnswer
 from station.ui.ports import (
     CertificateReady,
     DeskEvent,
@@ -44,6 +43,7 @@ from station.ui.ports import (
     DueRow,
     KeptWalk,
     LiveView,
+    LotAnswer,
     ProposalView,
     RecordChanged,
     Said,

@@ -19,8 +19,7 @@ from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit,
 from station.sheets.learn import Ignored, Learned, LearnStep, Question, usual_controls, walk
 from station.sheets.signals import Signal
 from station.ui.live.dial_layer import RimView
-from station.ui.lots.ports import LotAnswer
-from station.ui.ports import DueRow, ProposalView, SuspectView
+from station.ui.ports import DueRow, LotAnswer, ProposalView, SuspectView
 from station.ui.window import MainWindow
 
 NOW_NS = 40_000_000_000

@@ -14,8 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from station.records.types import Lot, ShelfPart, Unit
 from station.ui.lots.page import WORKING
-from station.ui.lots.ports import LotChanged
-from station.ui.ports import ProposalView
+from station.ui.ports import LotChanged, ProposalView
 from station.ui.sound import Sound
 from station.ui.window import MainWindow
 
