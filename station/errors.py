@@ -22,6 +22,8 @@ family is a bug of ours and reaches the crash hook.
 
 from __future__ import annotations
 
+from station.words import hid as words
+
 
 class StationError(Exception):
     """Root of every error a user may see."""
@@ -35,7 +37,7 @@ class DescriptorError(InputError):
     """A HID report descriptor breaks a rule of HID 1.11 or one of our caps."""
 
     def __init__(self, message: str, offset: int) -> None:
-        super().__init__(f"{message} (byte {offset} of the report descriptor)")
+        super().__init__(words.AT_BYTE.format(message=message, offset=offset))
         self.offset = offset
 
 

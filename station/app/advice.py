@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -16,7 +17,6 @@ from station.diagnosis.suspects import suspects
 from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Suspect
-from station.errors import StationError
 from station.lots.needs import NEEDED
 from station.records.store import Store
 from station.records.types import ShelfPart, UnitHistory
@@ -39,47 +39,60 @@ class Advice:
 class Adviser:
     """`advice` never computes: it gives what is known and asks `later` to work out what is not.
 
-    `forget` is called with a unit whenever its record changed; `later` runs a job elsewhere and then says that the
-    record changed, so that the window draws again.
+    `forget` is called with a unit whenever its record changed, from any thread; `later` runs a job elsewhere and then
+    says that the record changed, so that the window draws again. Advice belongs to the record as it was when it was
+    begun: when that changed meanwhile, it is dropped and worked out anew.
     """
 
     def __init__(self, store: Store, sheets: SheetShelf, later: Callable[[str, Callable[[], None]], None]) -> None:
         self._store = store
         self._sheets = sheets
         self._later = later
+        self._lock = threading.Lock()
         self._known: dict[str, Advice] = {}
-        self._asked: set[str] = set()
+        self._asked: dict[str, int] = {}
+        """for each unit, as of which change its advice was asked for"""
+        self._changes = 0
         self._guide: Guide | None = None
 
     def advice(self, unit_id: str) -> Advice:
         """What is known now; empty while it is being worked out."""
-        found = self._known.get(unit_id)
-        if found is None and unit_id not in self._asked:
-            self._asked.add(unit_id)
-            self._later(unit_id, lambda: self._work_out(unit_id))
+        with self._lock:
+            found, change = self._known.get(unit_id), self._changes
+            ask = found is None and unit_id not in self._asked
+            if ask:
+                self._asked[unit_id] = change
+        if ask:
+            self._later(unit_id, lambda: self._work_out(unit_id, change))
         return found or Advice()
 
     def forget(self, unit_id: str) -> None:
         """The record of this unit changed."""
-        self._known.pop(unit_id, None)
-        self._asked.discard(unit_id)
+        with self._lock:
+            self._changes += 1
+            self._known.pop(unit_id, None)
+            self._asked.pop(unit_id, None)
 
     def forget_all(self) -> None:
         """What lies on the shelf changed."""
-        self._known.clear()
-        self._asked.clear()
+        with self._lock:
+            self._changes += 1
+            self._known.clear()
+            self._asked.clear()
 
     def guide(self) -> Guide:
         """The shop's own fault guide, else the one that ships."""
         self._guide = self._guide or guide_for(self._store.folder)
         return self._guide
 
-    def _work_out(self, unit_id: str) -> None:
+    def _work_out(self, unit_id: str, change: int) -> None:
+        found = Advice()
         try:
-            self._known[unit_id] = self.advise(unit_id)
-        except StationError:
-            self._known[unit_id] = Advice()
-            raise
+            found = self.advise(unit_id)
+        finally:
+            with self._lock:
+                if self._asked.get(unit_id) == change:
+                    self._known[unit_id] = found
 
     def advise(self, unit_id: str) -> Advice:
         """Work it out now."""

@@ -14,9 +14,9 @@ from dataclasses import replace
 from functools import partial
 
 from station.app import paths
-from station.app.active import ActiveUnit
 from station.app.advice import Adviser
-from station.app.devices import open_device
+from station.app.device_room import DeviceRoom
+from station.app.errands import Ask, Errand, Errands
 from station.app.lots import LotAdviser
 from station.app.records_desk import RecordsDesk
 from station.app.shelf_of_sheets import Known, SheetShelf
@@ -28,17 +28,15 @@ from station.bench.session import Session
 from station.bench.types import Command, ResultCommitted, SessionView, Step, VisitFinished
 from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
-from station.errors import DeviceUnknown
+from station.errors import DeviceUnknown, StationError
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
 from station.records.types import Treatment, Unit, Visit
 from station.sheets.model import Sheet
-from station.sources.devices import Appeared, DeviceWatcher, same_device
+from station.sources.devices import DeviceWatcher
 from station.sources.port import DeviceInfo, Source, SourceStatus
 from station.ui.ports import (
     DeskEvent,
-    DeviceAppeared,
-    DeviceGone,
     LiveView,
     RecordChanged,
     Said,
@@ -63,20 +61,29 @@ class StationDesk(RecordsDesk, TeachingDesk):
         self._sheets = SheetShelf(paths.sheets_folder())
         self._events: deque[DeskEvent] = deque()
         self._worker = Worker(self._tell)
+        self._errands = Errands(self._worker.submit, self._tell)
         self._teacher = Teacher(self._sheets, paths.walks_folder(), self._worker.submit)
         self._adviser = Adviser(store, self._sheets, self._advise_later)
         self._lots = LotAdviser(store, self._sheets, self._adviser.guide, lambda: self.today().isoformat(), self._tell)
-        self._active: ActiveUnit | None = None
-        self._devices: dict[str, DeviceInfo] = {}
         self._chosen: set[tuple[int, int]] = set()
         self._closed = False
         self._watcher = DeviceWatcher(also=self._sheets.also()) if watch else None
+        self._room = DeviceRoom(
+            self._watcher,
+            self._errands,
+            self._sheets,
+            whose=lambda info: store.unit_by_serial(info.vendor_id, info.product_id, info.serial),
+            busy=lambda: self._teacher.busy,
+            later=self._worker.submit,
+            tell=self._tell,
+        )
 
     # --- live ---------------------------------------------------------------------------------------
 
     def take_events(self) -> Sequence[DeskEvent]:
         """Everything that happened since the last call, in order."""
-        self._look_at_devices()
+        self._room.look()
+        self._errands.tend()
         self.follow()
         found = []
         while self._events:
@@ -86,7 +93,7 @@ class StationDesk(RecordsDesk, TeachingDesk):
     def follow(self) -> None:
         """Take what happened in the visit; a simulated unit's hand does what is asked. Part of `take_events`."""
         self._teacher.tick()
-        active = self._active
+        active = self._room.active
         if active is None:
             return
         for event in active.take_events():
@@ -96,10 +103,12 @@ class StationDesk(RecordsDesk, TeachingDesk):
             self._events.append(event)
 
     def session(self) -> SessionView | None:
-        return self._active.view() if self._active else None
+        active = self._room.active
+        return active.view() if active is not None else None
 
     def sheet(self) -> Sheet | None:
-        return self._active.sheet if self._active else None
+        active = self._room.active
+        return active.sheet if active is not None else None
 
     def limits(self) -> Limits:
         """The limits in force: the sheet's own over those that ship."""
@@ -107,35 +116,37 @@ class StationDesk(RecordsDesk, TeachingDesk):
         return limits_for(sheet, self._limits) if sheet else self._limits
 
     def live(self) -> LiveView:
-        return self._active.live() if self._active else LiveView(0)
+        active = self._room.active
+        return active.live() if active is not None else LiveView(0)
 
     def source_status(self) -> SourceStatus | None:
-        return self._active.status() if self._active else None
+        active = self._room.active
+        return active.status() if active is not None else None
 
     def devices(self) -> Sequence[DeviceInfo]:
-        return tuple(self._devices.values())
+        return self._room.devices()
 
     # --- a visit ------------------------------------------------------------------------------------
 
     def do(self, command: Command) -> None:
-        if self._active is not None:
-            self._active.do(command)
+        if (active := self._room.active) is not None:
+            active.do(command)
 
     def start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
         """Start, or go on with, a visit of the unit on this device."""
-        self._worker.submit(lambda: self._start_visit(unit_id, device, kind))
+        self._errands.begin(self._start_visit(unit_id, device, kind))
 
     def open_simulated(self, unit_name: str) -> None:
         """Plug in a simulated sample unit."""
 
-        def job() -> Iterable[DeskEvent]:
+        def make() -> Source:
             if self._plug_in_sample is None:
                 from station.app.samples import open_sample  # the simulation is loaded only when it is wanted
 
                 self._plug_in_sample = open_sample
-            return self._open(self._plug_in_sample(unit_name))
+            return self._plug_in_sample(unit_name)
 
-        self._worker.submit(job)
+        self._errands.begin(self._room.plug_in(make))
 
     def simulated_units(self) -> Sequence[str]:
         from station.app.samples import sample_tags
@@ -144,8 +155,8 @@ class StationDesk(RecordsDesk, TeachingDesk):
 
     def advance(self, seconds: float) -> None:
         """Move the clock of a simulated unit that does not run in real time (tests)."""
-        if self._active is not None:
-            self._active.advance(seconds)
+        if (active := self._room.active) is not None:
+            active.advance(seconds)
 
     def look_after_records(self) -> None:
         """The daily back-up, and a word when the clock was set back."""
@@ -159,39 +170,47 @@ class StationDesk(RecordsDesk, TeachingDesk):
     def settle(self) -> None:
         """Wait until everything asked for so far is done (tests; the window never waits)."""
         self._worker.settle()
+        while self._errands.tend():
+            self._worker.settle()
         self._lots.settle()
 
-    def _start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> Iterable[DeskEvent]:
-        active = self._active
-        if active is None or not active.reads(device):
-            for event in self._open(self._source_of(device)):
-                self._tell(event)
-            active = self._active
-        assert active is not None
-        if not active.sheet.controls:
+    def _start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> Errand:
+        active = yield from self._room.reading(device)
+        known = active.known
+        if not known.sheet.controls:
             raise DeviceUnknown(f"{device.product or 'This device'} does not say which controls it has; F5 teaches it.")
+        yield Ask(active.halt)  # what it has to store must be stored before the visit that goes on with it reads that
+        try:
+            session = yield Ask(partial(self._session, unit_id, active.source, known, device, kind))
+        except StationError:
+            active.stop()
+            raise
+        active.start(session)
+        return (RecordChanged(unit_id),)
+
+    def _session(self, unit_id: str, source: Source, known: Known, device: DeviceInfo, kind: str) -> Session:
+        """A visit of the unit, begun or gone on with in the records. For the worker."""
+        sheet = known.sheet
         unit = self._store.unit(unit_id)
-        if not unit.vendor_id or unit.sheet != active.sheet.name:
-            unit = self._store.change_unit(_as_seen(unit, device, active.sheet))
+        if not unit.vendor_id or unit.sheet != sheet.name:
+            unit = self._store.change_unit(_as_seen(unit, device, sheet))
         resume = self.unfinished_visit(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
-        session = Session(
-            active.source,
-            active.sheet,
-            active.known.layout,
+        return Session(
+            source,
+            sheet,
+            known.layout,
             unit,
             resume.kind if resume else kind,
             self._store,
-            limits=limits_for(active.sheet, self._limits),
+            limits=limits_for(sheet, self._limits),
             person=self.setting("person", getpass.getuser()),
             bench=self.setting("bench", platform.node()),
             resume=resume,
             wall_clock=self._now,
-            steps=self._steps_after(unit_id, treatment, active.sheet) if treatment else None,
+            steps=self._steps_after(unit_id, treatment, sheet) if treatment else None,
             treatment_id=treatment.id if treatment else None,
         )
-        active.start(session)
-        return (RecordChanged(unit_id),)
 
     def _treatment_before(self, unit_id: str, resume: Visit | None, kind: str) -> Treatment | None:
         """The treatment that a visit "after treatment" looks at; None for every other kind of visit."""
@@ -207,70 +226,6 @@ class StationDesk(RecordsDesk, TeachingDesk):
         wanted = set(rechecks(self._store.history(unit_id), treatment, sheet, self._adviser.guide()))
         return [step for step in plan(sheet) if (step.check, step.control) in wanted] or None
 
-    # --- devices ------------------------------------------------------------------------------------
-
-    def _look_at_devices(self) -> None:
-        if self._watcher is None:
-            return
-        for event in self._watcher.take_events():
-            if isinstance(event, Appeared):
-                self._devices[event.info.key] = event.info
-                self._worker.submit(partial(self._appeared, event.info))
-            else:
-                self._devices.pop(event.info.key, None)
-                self._events.append(DeviceGone(event.info))
-
-    def _appeared(self, info: DeviceInfo) -> Iterable[DeskEvent]:
-        if info.problem:
-            return (Said(info.problem, bad=True),)
-        active = self._active
-        if active is not None and active.status().state == "lost" and same_device(active.info, info):
-            reopen = getattr(active.source, "reopen", None)
-            if reopen is not None:
-                reopen(info)
-                return ()
-        if self._teacher.busy or (active is not None and active.view() is not None):
-            return self._announce(info)
-        try:
-            source = self._source_of(info)
-        except DeviceUnknown:
-            return self._announce(info)
-        return self._open(source)
-
-    def _source_of(self, info: DeviceInfo) -> Source:
-        return self._opened(info, self._sheets.know(info))
-
-    def _opened(self, info: DeviceInfo, known: Known) -> Source:
-        return open_device(info, known.sheet, paths.records_folder() / "journal")
-
-    def _open(self, source: Source) -> Iterable[DeskEvent]:
-        """Make this source the active one and say so."""
-        try:
-            known = self._sheets.know(source.info)
-        except DeviceUnknown:
-            known = self._sheets.blank(source.info)
-        self._take_over(source, known)
-        if known.remark:
-            self._tell(Said(known.remark, bad=True))
-        return self._announce(source.info)
-
-    def _take_over(self, source: Source, known: Known) -> ActiveUnit:
-        """Make this source the active one."""
-        old, made = self._active, ActiveUnit(source.info, known, source)
-        self._active = made
-        self._devices[source.info.key] = source.info
-        if old is not None:
-            old.close()
-        return made
-
-    def _announce(self, info: DeviceInfo) -> tuple[DeviceAppeared]:
-        unit = self._store.unit_by_serial(info.vendor_id, info.product_id, info.serial) if info.serial else None
-        try:
-            sheet = self._sheets.know(info).sheet
-        except DeviceUnknown:
-            return (DeviceAppeared(info, unit, "", "by nothing"),)
-        return (DeviceAppeared(info, unit, sheet.name, "by itself" if sheet.drawn_up else "by a sheet"),)
-
     # --- the end -----------------------------------------------------------------------
 
     def close(self) -> None:
@@ -282,10 +237,9 @@ class StationDesk(RecordsDesk, TeachingDesk):
             self._watcher.close()
         self._teacher.press("stop")
         self._lots.close()
+        self._errands.close()
         self._worker.close()
-        if self._active is not None:
-            self._active.close()
-            self._active = None
+        self._room.close()
         self._store.close()
 
     def _advise_later(self, unit_id: str, work: Callable[[], None]) -> None:

@@ -10,9 +10,10 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from station.app.active import ActiveUnit
 from station.app.advice import Adviser
 from station.app.certified import last_certificate, remember_certificate
+from station.app.device_room import DeviceRoom
+from station.app.errands import Ask, Errand, Errands
 from station.app.lots import LotAdviser
 from station.app.photos import newest
 from station.app.shelf_of_sheets import SheetShelf
@@ -43,7 +44,8 @@ class RecordsDesk:
     _worker: Worker
     _adviser: Adviser
     _lots: LotAdviser
-    _active: ActiveUnit | None
+    _errands: Errands
+    _room: DeviceRoom
 
     def sheet(self) -> Sheet | None:
         raise NotImplementedError
@@ -74,15 +76,15 @@ class RecordsDesk:
 
     def restore(self, name: str) -> None:
         """Put a back-up in the place of the records; the visit that runs is stopped first."""
-        self._worker.submit(lambda: self._restore(name))
+        self._errands.begin(self._restore(name))
 
-    def _restore(self, name: str) -> Iterable[DeskEvent]:
+    def _restore(self, name: str) -> Errand:
         chosen = next((path for path in self._store.backups() if path.name == name), None)
         if chosen is None:
             raise InputError(f"There is no back-up {name}; choose one of the list.")
-        if self._active is not None:
-            self._active.stop()
-        aside = self._store.restore_backup(chosen)
+        if (active := self._room.active) is not None:
+            yield Ask(active.stop)
+        aside = yield Ask(lambda: self._store.restore_backup(chosen))
         self._adviser.forget_all()
         self._lots.changed()
         where = f" The records until now are in {aside}." if aside else ""
@@ -172,14 +174,15 @@ class RecordsDesk:
         return last_certificate(self._store, unit_id)
 
     def write_certificate(self, unit_id: str) -> None:
-        self._worker.submit(lambda: self._certify(unit_id))
+        here = self.sheet()
+        self._worker.submit(lambda: self._certify(unit_id, here))
 
-    def _certify(self, unit_id: str) -> Iterable[DeskEvent]:
+    def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
         """Write the certificate now, in the calling thread."""
         from station.app.certify import certify  # Qt's PDF writer and the QR code are loaded when first wanted
 
         unit = self._store.unit(unit_id)
-        sheet = self._sheets.named(unit.sheet) or self.sheet()
+        sheet = self._sheets.named(unit.sheet) or here
         if sheet is None:
             raise InputError(f"No model sheet named “{unit.sheet}” is at hand for {unit.tag}; plug the unit in first.")
         written = certify(self._store, unit_id, sheet, now=time_text(self._now()))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from station.app.shelf_of_sheets import SheetShelf
@@ -20,6 +20,15 @@ from station.ui.ports import DeskEvent, KeptWalk
 Submit = Callable[[Job], None]
 KEEP_EVERY = 8
 """steps: so many are lost at most when the program or the machine dies in the middle of a walk"""
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A lesson that can begin: where its walk is kept, and how many of its steps are there already."""
+
+    lesson: Teaching
+    path: Path
+    kept: int
 
 
 class Teacher:
@@ -42,14 +51,22 @@ class Teacher:
         path = self._walks.open_walk(info)
         return KeptWalk(path.name, path.stat().st_mtime) if path is not None else None
 
-    def begin(self, source: Source, counts: Mapping[str, int], *, go_on: bool) -> None:
-        """A lesson on this source. `go_on`: with the walk that was kept. InputError: a number is out of its range."""
+    def prepare(self, source: Source, counts: Mapping[str, int], *, go_on: bool) -> Prepared:
+        """A lesson on this source, for any thread. `go_on`: with the walk that was kept.
+
+        InputError: a number is out of its range.
+        """
         info = source.info
         path = self._walks.open_walk(info) if go_on else None
         seen: Sequence[Observed] = kept_steps(path) if path is not None else ()
         script = walk(usual_controls(**counts))
-        self._path, self._kept, self._state = path or self._walks.new(info), len(seen), "walking"
-        self._lesson = Teaching(source, script, layout=layout_of(info.descriptor), later=self._later, seen=seen)
+        lesson = Teaching(source, script, layout=layout_of(info.descriptor), later=self._later, seen=seen)
+        return Prepared(lesson, path or self._walks.new(info), len(seen))
+
+    def begin(self, prepared: Prepared) -> None:
+        """It is the lesson now."""
+        self._path, self._kept, self._state = prepared.path, prepared.kept, "walking"
+        self._lesson = prepared.lesson
 
     def tick(self) -> None:
         """Once a frame. What was seen is kept whenever the walk stands still."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from station.app.active import ActiveUnit
+from station.app.device_room import DeviceRoom
+from station.app.errands import Ask, Errand, Errands
 from station.app.shelf_of_sheets import Known, SheetShelf, carried_over
 from station.app.teacher import Teacher
 from station.app.work import Worker
@@ -14,8 +15,8 @@ from station.bench.types import SessionView
 from station.errors import InputError
 from station.sheets.model import Sheet
 from station.sources.devices import DeviceWatcher, is_silent, list_devices
-from station.sources.port import DeviceInfo, Source
-from station.ui.ports import DeskEvent, DeviceAppeared, KeptWalk, Said, SheetLearned, SilentListed
+from station.sources.port import DeviceInfo
+from station.ui.ports import DeskEvent, KeptWalk, Said, SheetLearned, SilentListed
 
 
 class TeachingDesk:
@@ -25,19 +26,14 @@ class TeachingDesk:
     _sheets: SheetShelf
     _worker: Worker
     _watcher: DeviceWatcher | None
-    _active: ActiveUnit | None
+    _errands: Errands
+    _room: DeviceRoom
     _chosen: set[tuple[int, int]]
 
     def session(self) -> SessionView | None:
         raise NotImplementedError
 
-    def _opened(self, info: DeviceInfo, known: Known) -> Source:
-        raise NotImplementedError
-
-    def _take_over(self, source: Source, known: Known) -> ActiveUnit:
-        raise NotImplementedError
-
-    def _announce(self, info: DeviceInfo) -> tuple[DeviceAppeared]:
+    def _tell(self, event: DeskEvent) -> None:
         raise NotImplementedError
 
     def list_silent(self) -> None:
@@ -67,15 +63,13 @@ class TeachingDesk:
         if device.bus == "simulated":
             raise InputError("A simulated unit does only what a check asks; plug in a device to teach it.")
 
-        def job() -> Iterable[DeskEvent]:
-            active = self._active
-            if active is None or not active.reads(device):
-                known = self._sheets.blank(device)
-                active = self._take_over(self._opened(device, known), known)
-            self._teacher.begin(active.source, counts, go_on=go_on)
-            return ()
+        self._errands.begin(self._begin_teaching(device, counts, go_on))
 
-        self._worker.submit(job)
+    def _begin_teaching(self, device: DeviceInfo, counts: Mapping[str, int], go_on: bool) -> Errand:
+        active = yield from self._room.reading(device, blank=True)
+        lesson = yield Ask(lambda: self._teacher.prepare(active.source, counts, go_on=go_on))
+        self._teacher.begin(lesson)
+        return ()
 
     def teaching(self) -> TeachView | None:
         return self._teacher.view()
@@ -88,27 +82,35 @@ class TeachingDesk:
 
     def taught_name(self) -> str:
         """The name of the sheet that fits so far: the new one takes its place."""
-        return self._active.sheet.name if self._active is not None else ""
+        active = self._room.active
+        return active.sheet.name if active is not None else ""
 
     def save_taught(self, name: str) -> None:
-        sheet = self._teacher.learned(name)
-        self._worker.submit(lambda: self._save_taught(sheet))
+        self._errands.begin(self._save_taught(self._teacher.learned(name)))
 
-    def _save_taught(self, sheet: Sheet) -> Iterable[DeskEvent]:
+    def _save_taught(self, sheet: Sheet) -> Errand:
         """Save the sheet and put it in force; a visit that waits goes on with it when it is started again."""
-        active = self._active
+        active = self._room.active
         if active is None:
             raise InputError("The device is gone; plug it in and save the sheet again.")
         sheet = carried_over(sheet, active.sheet)
-        path = self._sheets.save(sheet, keep_old=True)
         session, info = active.view(), active.source.info
-        active.use(self._sheets.fitted(sheet, info))
+
+        def save() -> tuple[str, Known, str]:
+            path = self._sheets.save(sheet, keep_old=True)
+            fitted = self._sheets.fitted(sheet, info)
+            active.stop()
+            return str(path), fitted, self._sheets.know(info).sheet.name
+
+        path, fitted, fits = yield Ask(save)
+        active.use(fitted)
         self._teacher.saved()
         self._name_ids()
-        yield SheetLearned(sheet.name, str(path))
-        fits = self._sheets.know(info).sheet.name
+        self._tell(SheetLearned(sheet.name, path))
         if fits != sheet.name:
-            yield Said(f"The sheet “{fits}” fits this device too and comes first at the next plug-in; delete it.", True)
+            self._tell(
+                Said(f"The sheet “{fits}” fits this device too and comes first at the next plug-in; delete it.", True)
+            )
         waiting = session.unit if session is not None and not session.finished else None
-        for event in self._announce(info):
-            yield replace(event, unit=event.unit or waiting)
+        told = yield from self._room.announce_active()
+        return [replace(event, unit=event.unit or waiting) for event in told]

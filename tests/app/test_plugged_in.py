@@ -83,7 +83,7 @@ def test_plug_in_check_unplug_and_plug_in_again(rig: Rig, desk: StationDesk, see
     desk.settle()
     unit = desk.units("RIG-1")[0]
     desk.start_visit(unit.id, appeared.device, "intake")
-    until(lambda: desk.session() is not None)
+    desk.settle()
     steps = [s.step for s in desk.session().steps]
     contact = next(i for i, s in enumerate(steps) if (s.check, s.control) == ("contact", "button_1"))
     desk.do(Choose(contact))

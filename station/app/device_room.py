@@ -1,0 +1,225 @@
+"""Which devices are plugged in, and which one is in use: the state of one thread, that of the window.
+
+Each time a device is plugged in is a `Plug` of its own. Whatever takes time (opening it, asking whose unit it is) is
+asked for in an errand and belongs to the plug it was asked for: when that is over by the time the answer comes, the
+answer is dropped, and a device that was opened for it is closed again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, Protocol
+
+from station.app import paths
+from station.app.active import ActiveUnit
+from station.app.devices import open_device
+from station.app.errands import Ask, Errand, Errands
+from station.app.shelf_of_sheets import Known, SheetShelf
+from station.errors import DeviceLost, DeviceUnknown
+from station.records.types import Unit
+from station.sources.devices import Appeared, Gone, same_device
+from station.sources.port import DeviceInfo, Source
+from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said
+
+
+class Watcher(Protocol):
+    """Who sees devices come and go."""
+
+    def take_events(self) -> Sequence[Appeared | Gone]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Plug:
+    """One time that a device is plugged in. No two have the same number."""
+
+    info: DeviceInfo
+    number: int
+
+
+class DeviceRoom:
+    """See above. `whose` asks the records for the unit with a device's serial number; `busy` says that a lesson is
+    under way, which no new device may take the place of; `later` runs what nobody waits for in the worker."""
+
+    def __init__(
+        self,
+        watcher: Watcher | None,
+        errands: Errands,
+        sheets: SheetShelf,
+        *,
+        whose: Callable[[DeviceInfo], Unit | None],
+        busy: Callable[[], bool],
+        later: Callable[[Callable[[], None]], None],
+        tell: Callable[[DeskEvent], None],
+    ) -> None:
+        self._watcher, self._errands, self._sheets = watcher, errands, sheets
+        self._whose, self._busy, self._later, self._tell = whose, busy, later, tell
+        self._plugs: dict[str, Plug] = {}
+        self._plugged = 0
+        self._active: ActiveUnit | None = None
+        self._in_use: Plug | None = None
+
+    @property
+    def active(self) -> ActiveUnit | None:
+        """The device in use; it stays when it is unplugged, so that its visit can go on."""
+        return self._active
+
+    def devices(self) -> tuple[DeviceInfo, ...]:
+        """What is plugged in now."""
+        return tuple(plug.info for plug in self._plugs.values())
+
+    def look(self) -> None:
+        """Take what the watcher saw, in order."""
+        for event in self._watcher.take_events() if self._watcher is not None else ():
+            if isinstance(event, Gone):
+                self._pull(event.info)
+            else:
+                self._errands.begin(self._appeared(self._plug(event.info)))
+
+    # --- plugs --------------------------------------------------------------------------------------
+
+    def _plug(self, info: DeviceInfo) -> Plug:
+        """It is plugged in, or something about it changed: what was asked about it before is over."""
+        self._plugged += 1
+        before, plug = self._plugs.get(info.key), Plug(info, self._plugged)
+        self._plugs[info.key] = plug
+        if before is not None and before == self._in_use:
+            self._in_use = plug
+        return plug
+
+    def _pull(self, info: DeviceInfo) -> None:
+        self._plugs.pop(info.key, None)
+        self._tell(DeviceGone(info))
+
+    def _plug_of(self, device: DeviceInfo) -> Plug:
+        """DeviceLost when it is not plugged in."""
+        plug = self._plugs.get(device.key)
+        if plug is None or not same_device(plug.info, device):
+            raise DeviceLost(f"{device.product or 'This device'} is not plugged in any more; plug it in and try again.")
+        return plug
+
+    def _holds(self, plug: Plug) -> bool:
+        return self._plugs.get(plug.info.key) == plug
+
+    def _ask(
+        self, plug: Plug, work: Callable[[], Any], undo: Callable[[Any], None] | None = None, regret: str = ""
+    ) -> Ask:
+        """Work whose answer belongs to this plug."""
+        holds = partial(self._holds, plug)
+        return Ask(work, holds, regret=regret) if undo is None else Ask(work, holds, undo, regret)
+
+    # --- errands ------------------------------------------------------------------------------------
+
+    def _appeared(self, plug: Plug) -> Errand:
+        """A device to go on with, to use, or only to tell of."""
+        info, active = plug.info, self._active
+        if not self._holds(plug):
+            return ()
+        if info.problem:
+            return (Said(info.problem, bad=True),)
+        if active is not None and self._away() and same_device(active.info, info):
+            reopen = getattr(active.source, "reopen", None)
+            if reopen is not None:
+                yield self._ask(plug, partial(reopen, info))
+                self._in_use = plug
+                return ()
+        idle = not self._busy() and (active is None or active.view() is None)
+        if idle and plug != self._in_use:
+            try:
+                source, known = yield self._ask(plug, partial(self._open_known, info), _put_away)
+            except DeviceUnknown:
+                pass
+            else:
+                self._use(source, known, plug)
+        return (yield from self._announce(plug))
+
+    def plug_in(self, make: Callable[[], Source]) -> Errand:
+        """A source that no watcher sees (a simulated unit) is made, plugged in and used."""
+        source, known = yield Ask(partial(self._made, make), undo=_put_away)
+        plug = self._use(source, known, None)
+        return (yield from self._announce(plug))
+
+    def reading(self, device: DeviceInfo, *, blank: bool = False) -> Generator[Ask, Any, ActiveUnit]:
+        """The part of an errand that wants this device in use. `blank`: by a sheet without controls if none is known.
+
+        Raises:
+            DeviceLost: it is not plugged in.
+            DeviceUnknown: nothing is known of its controls (not with `blank`).
+        """
+        active = self._active
+        if active is not None and active.reads(device):
+            return active
+        plug = self._plug_of(device)
+        regret = f"{device.product or 'The device'} was unplugged before it could be used; plug it in and try again."
+        work = partial(self._open_blank if blank else self._open_known, plug.info)
+        source, known = yield self._ask(plug, work, _put_away, regret)
+        self._use(source, known, plug)
+        if not blank:
+            for event in (yield from self._announce(plug)):
+                self._tell(event)
+        assert self._active is not None
+        return self._active
+
+    def announce_active(self) -> Generator[Ask, Any, Iterable[DeviceAppeared]]:
+        """Tell of the device in use anew: another sheet fits it now."""
+        return (yield from self._announce(self._in_use)) if self._in_use is not None else ()
+
+    def _announce(self, plug: Plug) -> Generator[Ask, Any, tuple[DeviceAppeared]]:
+        return ((yield self._ask(plug, partial(self._who, plug.info))),)
+
+    def _use(self, source: Source, known: Known, plug: Plug | None) -> Plug:
+        """Make this source the one in use; without a plug it gets one. The one before is put away by the worker."""
+        old, was = self._active, self._in_use
+        if was is not None and self._holds(was) and was.info.bus == "simulated":
+            self._pull(was.info)  # nobody but us could pull it
+        plug = plug or self._plug(source.info)
+        self._active, self._in_use = ActiveUnit(source.info, known, source), plug
+        if old is not None:
+            self._later(old.close)
+        if known.remark:
+            self._tell(Said(known.remark, bad=True))
+        return plug
+
+    def _away(self) -> bool:
+        """Whether the device in use is unplugged; its reader may not have noticed yet."""
+        active, plug = self._active, self._in_use
+        return active is not None and (active.status().state == "lost" or (plug is not None and not self._holds(plug)))
+
+    # --- what the worker does ------------------------------------------------------------------------
+
+    def _open_known(self, info: DeviceInfo) -> tuple[Source, Known]:
+        known = self._sheets.know(info)
+        return self._opened(info, known), known
+
+    def _open_blank(self, info: DeviceInfo) -> tuple[Source, Known]:
+        known = self._sheets.blank(info)
+        return self._opened(info, known), known
+
+    @staticmethod
+    def _opened(info: DeviceInfo, known: Known) -> Source:
+        return open_device(info, known.sheet, paths.records_folder() / "journal")
+
+    def _made(self, make: Callable[[], Source]) -> tuple[Source, Known]:
+        source = make()
+        return source, self._sheets.blank(source.info)
+
+    def _who(self, info: DeviceInfo) -> DeviceAppeared:
+        unit = self._whose(info) if info.serial else None
+        try:
+            sheet = self._sheets.know(info).sheet
+        except DeviceUnknown:
+            return DeviceAppeared(info, unit, "", "by nothing")
+        return DeviceAppeared(info, unit, sheet.name, "by itself" if sheet.drawn_up else "by a sheet")
+
+    # --- the end --------------------------------------------------------------------------------------
+
+    def close(self) -> None:
+        """Stop the visit and let go of the device; waits for both."""
+        active, self._active, self._in_use = self._active, None, None
+        if active is not None:
+            active.close()
+
+
+def _put_away(opened: tuple[Source, Known]) -> None:
+    opened[0].close()

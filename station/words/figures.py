@@ -1,0 +1,152 @@
+"""The one rule of digits, and how numbers, dates and money are written.
+
+A value with an uncertainty: the uncertainty to two significant digits, the value to the same place (JCGM 100:2008,
+7.2.6). A style says how a language or a system writes them; the screen has the system's, paper has the certificate's.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from decimal import ROUND_HALF_EVEN, Decimal
+
+MINUS = "\N{MINUS SIGN}"
+PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
+NO_BREAK = "\N{NO-BREAK SPACE}"
+SIGNIFICANT = 2
+"""digits of an uncertainty"""
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+TIME_THIS_WEEK = "{weekday} {time}"
+TIME_THIS_YEAR = "{day} {month} {time}"
+DATE_LONG_AGO = "{day} {month} {year}"
+SIGNS = {"EUR": "€", "GBP": "£", "USD": "$"}
+"""ISO 4217 code → the sign of the till; any other currency is written by its code"""
+NO_MINOR_UNIT = frozenset({"JPY", "KRW", "ISK", "VND", "CLP"})
+"""currencies without a minor unit (ISO 4217, list one)"""
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How numbers, dates and money are written. `date` has the fields yyyy, yy, MM, M, dd and d (Unicode TR 35)."""
+
+    decimal: str = "."
+    group: str = ","
+    date: str = "yyyy-MM-dd"
+    money: str = "{sign} {amount}"
+
+
+PAPER = Style()
+"""of the certificate's language, English; its dates are ISO 8601, which every reader takes for the same day"""
+
+
+class _Screen:
+    """The style of the screen; the window takes over the system's when it starts."""
+
+    style = Style()
+
+
+def set_screen_style(style: Style) -> None:
+    """Write everything on the screen in this style from now on."""
+    _Screen.style = style
+
+
+def screen_style() -> Style:
+    """The style in force on the screen."""
+    return _Screen.style
+
+
+def places(uncertainty: float) -> int:
+    """Decimal places that an uncertainty > 0 carries: 0.28 → 2, 2.3 → 1, 120 → −1 (tens)."""
+    places = SIGNIFICANT - 1 - math.floor(math.log10(uncertainty))
+    rounded = round(Decimal(repr(uncertainty)), places)
+    return places - 1 if rounded >= Decimal(10) ** (SIGNIFICANT - places) else places
+
+
+def number(value: float, decimals: int, style: Style | None = None) -> str:
+    """A number with so many decimals (negative: rounded to tens, hundreds, …), grouped, with a real minus sign."""
+    style = style or _Screen.style
+    exact = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_EVEN)
+    if not exact:
+        exact = abs(exact)  # no "−0.0"
+    plain = f"{abs(exact):,.{max(decimals, 0)}f}"
+    text = plain.translate({ord(","): style.group, ord("."): style.decimal})
+    return f"{MINUS}{text}" if exact < 0 else text
+
+
+def figure(value: float, uncertainty: float = 0.0, decimals: int = 0, style: Style | None = None) -> str:
+    """A value as it is shown: "95.13 ± 0.28"; one without uncertainty with `decimals`. Units are the caller's."""
+    if uncertainty <= 0 or not math.isfinite(uncertainty):
+        return number(value, decimals, style)
+    at = places(uncertainty)
+    return f"{number(value, at, style)} {PLUS_MINUS} {number(uncertainty, at, style)}"
+
+
+def plain(value: float, style: Style | None = None) -> str:
+    """A number with just the digits that it was written with: a limit 5, 1.5, 4.4."""
+    text = format(Decimal(f"{value:.10g}").normalize(), "f")
+    decimals = len(text.partition(".")[2])
+    return number(value, decimals, style)
+
+
+def with_unit(text: str, unit: str) -> str:
+    """The figure and its unit, which no line break tears apart; a count has none."""
+    return f"{text}{NO_BREAK}{unit}" if unit else text
+
+
+def day(text: str, style: Style | None = None) -> str:
+    """A date of the records (YYYY-MM-DD, or a time that begins so) in the style; what is none stays as it is."""
+    style = style or _Screen.style
+    try:
+        found = date.fromisoformat(text[:10])
+    except ValueError:
+        return text
+    return _dated(found, style.date)
+
+
+def when(utc: str, now: datetime | None = None, style: Style | None = None) -> str:
+    """A UTC time of the records in local words: "10:41" today, "Tue 10:41" this week, else with the date."""
+    try:
+        at = datetime.fromisoformat(utc)
+    except ValueError:
+        return utc
+    local = (at if at.tzinfo else at.replace(tzinfo=UTC)).astimezone()
+    today = (now or datetime.now(UTC)).astimezone()
+    time = f"{local:%H:%M}"
+    if local.date() == today.date():
+        return time
+    if 0 < (today.date() - local.date()).days < 7:
+        return TIME_THIS_WEEK.format(weekday=DAYS[local.weekday()], time=time)
+    month = MONTHS[local.month - 1]
+    if local.year == today.year:
+        return TIME_THIS_YEAR.format(day=local.day, month=month, time=time)
+    return DATE_LONG_AGO.format(day=local.day, month=month, year=local.year)
+
+
+def money(minor: int, currency: str, style: Style | None = None) -> str:
+    """An amount of minor units, on one line: (40, "EUR") → "€ 0.40", (−1250, "CHF") → "−CHF 12.50"."""
+    style = style or _Screen.style
+    text = number(abs(minor) / (1 if currency in NO_MINOR_UNIT else 100), 0 if currency in NO_MINOR_UNIT else 2, style)
+    whole = style.money.format(sign=SIGNS.get(currency, currency), amount=text).replace(" ", NO_BREAK)
+    return f"{MINUS}{whole}" if minor < 0 else whole
+
+
+def _dated(found: date, pattern: str) -> str:
+    """The date in a pattern of Unicode TR 35: the fields replaced once, longest first, other letters kept."""
+    fields = {
+        "yyyy": f"{found.year:04d}",
+        "MMM": MONTHS[found.month - 1],
+        "yy": f"{found.year % 100:02d}",
+        "MM": f"{found.month:02d}",
+        "dd": f"{found.day:02d}",
+        "y": str(found.year),
+        "M": str(found.month),
+        "d": str(found.day),
+    }
+    out, rest = "", pattern
+    while rest:
+        token = next((t for t in fields if rest.startswith(t)), None)
+        out += fields[token] if token else rest[0]
+        rest = rest[len(token) if token else 1 :]
+    return out

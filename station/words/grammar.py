@@ -1,0 +1,53 @@
+"""How English counts and lists: numbers in words, plurals, names inside a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+TIMES = {1: "once", 2: "twice"}
+TIME = ("time", "times")
+AND = "{first} and {last}"
+COMMA = ", "
+
+
+def number(n: int) -> str:
+    """n in words up to twelve, in figures above: "no", "one", …, "13"."""
+    return NUMBERS[n] if 0 <= n < len(NUMBERS) else str(n)
+
+
+def plural(n: int, noun: tuple[str, str]) -> str:
+    """The form of (one, many) that goes with n; "no press" is said in the singular, as "one press"."""
+    return noun[0] if n in (0, 1) else noun[1]
+
+
+def some(n: int, noun: tuple[str, str]) -> str:
+    """ "one press", "two presses", "no press": a number in words with its noun (one, many)."""
+    return f"{number(n)} {plural(n, noun)}"
+
+
+def count_of(n: int, noun: tuple[str, str]) -> str:
+    """ "1 unit", "3 units", "0 units": a number in figures with its noun (one, many)."""
+    return f"{n} {noun[0] if n == 1 else noun[1]}"
+
+
+def times(n: int) -> str:
+    """ "once", "twice", "three times"."""
+    return TIMES.get(n) or some(n, TIME)
+
+
+def listed(words: Sequence[str]) -> str:
+    """ "up", "up and right", "up, right and down"."""
+    if len(words) < 2:
+        return "".join(words)
+    return AND.format(first=COMMA.join(words[:-1]), last=words[-1])
+
+
+def spoken_name(name: str) -> str:
+    """A control's name inside a sentence: "Left stick" → "left stick", while "A" and "L3" stay as they are."""
+    return name[0].lower() + name[1:] if len(name) > 1 and name[1].islower() else name
+
+
+def sentence_start(text: str) -> str:
+    """The text with its first letter large, for the beginning of a line."""
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,63 @@
+"""Another language in the place of the English words.
+
+A translation is a package `station.words.<code>` whose modules have the names of those here and hold the same
+constants. It is put in force before the rest of the program is imported, since some words are taken over at import.
+"""
+
+from __future__ import annotations
+
+import pkgutil
+from collections.abc import Iterator, Mapping
+from importlib import import_module
+from types import ModuleType
+
+ENGLISH = "en"
+_MACHINERY = ("language",)
+
+
+def speak(code: str) -> None:
+    """Use the translation `code`; English needs none. LookupError if there is no such translation."""
+    if code == ENGLISH:
+        return
+    package = f"station.words.{code}"
+    try:
+        import_module(package)
+    except ModuleNotFoundError as error:
+        raise LookupError(f"There is no translation {code!r}.") from error
+    for name in catalogue():
+        put(name, constants(import_module(f"{package}.{name}")))
+
+
+def catalogue() -> tuple[str, ...]:
+    """The names of the modules that hold words."""
+    package = import_module("station.words")
+    found = (m.name for m in pkgutil.iter_modules(package.__path__) if not m.ispkg)
+    return tuple(sorted(name for name in found if name not in _MACHINERY))
+
+
+def constants(module: ModuleType) -> dict[str, object]:
+    """The words of a module: its constants in capitals that hold text."""
+    named = {name: value for name, value in vars(module).items() if name.isupper() and not name.startswith("_")}
+    return {name: value for name, value in named.items() if next(texts(value), None) is not None}
+
+
+def put(name: str, translated: Mapping[str, object]) -> None:
+    """Put words in the place of those of the module `name`. LookupError for a word that it does not have."""
+    module = import_module(f"station.words.{name}")
+    known = constants(module)
+    for word, value in translated.items():
+        if word not in known:
+            raise LookupError(f"station.words.{name} has no {word}.")
+        setattr(module, word, value)
+
+
+def texts(value: object) -> Iterator[str]:
+    """Every text in a constant: the text itself, or those of a map or a row of texts."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping):
+        for inner in value.values():
+            yield from texts(inner)
+    elif isinstance(value, tuple):
+        for inner in value:
+            yield from texts(inner)

@@ -1,0 +1,74 @@
+"""The one rule of digits, and how a style writes numbers, dates and money."""
+
+import pytest
+
+from station.words import figures
+from station.words.figures import Style, figure, money, number, places, plain
+
+GERMAN = Style(decimal=",", group=".", date="dd.MM.yyyy", money="{amount} {sign}")
+
+
+class TestRuleOfDigits:
+    """JCGM 100:2008, 7.2.6 and the example of its 7.2.2: 100.021 47 g with 0.35 mg is given as 100.021 47, 0.000 35."""
+
+    @pytest.mark.parametrize(
+        ("value", "uncertainty", "expected"),
+        [
+            pytest.param(100.02147, 0.00035, "100.02147 ± 0.00035", id="JCGM 100, 7.2.2: (100.021 47 ± 0.000 35) g"),
+            pytest.param(28.05, 28.05, "28 ± 28", id="JCGM 100, 7.2.6: 28.05 kHz is rounded down to 28 kHz"),
+            pytest.param(95.13, 0.28, "95.13 ± 0.28", id="two digits of the uncertainty"),
+            pytest.param(1234.0, 2.3, "1,234.0 ± 2.3", id="the value to the same place"),
+            pytest.param(1234.0, 123.0, "1,230 ± 120", id="an uncertainty of hundreds rounds to tens"),
+            pytest.param(5.0, 0.0996, "5.00 ± 0.10", id="rounding up an uncertainty takes a place away"),
+            pytest.param(-0.04, 0.31, "−0.04 ± 0.31", id="a real minus sign"),
+        ],
+    )
+    def test_value_and_uncertainty(self, value, uncertainty, expected):
+        assert figure(value, uncertainty) == expected
+
+    def test_without_uncertainty_the_given_decimals_hold(self):
+        assert (figure(72.0), figure(4.6, decimals=2)) == ("72", "4.60")
+
+    def test_nothing_is_written_as_minus_nought(self):
+        assert number(-0.04, 1) == "0.0"
+
+    @pytest.mark.parametrize(
+        ("uncertainty", "expected"), [(0.28, 2), (2.3, 1), (23, 0), (120, -1), (0.996, 1), (9.96, 0)]
+    )
+    def test_places(self, uncertainty, expected):
+        assert places(uncertainty) == expected
+
+    @pytest.mark.parametrize(("limit", "expected"), [(5.0, "5"), (1.5, "1.5"), (4.4, "4.4"), (1200.0, "1,200")])
+    def test_a_limit_has_the_digits_it_was_written_with(self, limit, expected):
+        assert plain(limit) == expected
+
+
+class TestStyles:
+    def test_numbers(self):
+        assert figure(1234.56, 0.28, style=GERMAN) == "1.234,56 ± 0,28"
+
+    def test_dates(self):
+        assert figures.day("2026-03-06T10:00:00.000Z", GERMAN) == "06.03.2026"
+        assert figures.day("2026-03-06", Style(date="d MMM y")) == "6 Mar 2026"
+        assert figures.day("", GERMAN) == ""
+
+    @pytest.mark.parametrize(
+        ("minor", "currency", "style", "expected"),
+        [
+            (40, "EUR", Style(), "€ 0.40"),
+            (-1250, "CHF", Style(), "−CHF 12.50"),
+            (123456, "EUR", GERMAN, "1.234,56 €"),
+            (500, "JPY", Style(), "JPY 500"),
+        ],
+    )
+    def test_money(self, minor, currency, style, expected):
+        assert money(minor, currency, style).replace(figures.NO_BREAK, " ") == expected
+
+    def test_the_screen_takes_over_a_style(self):
+        before = figures.screen_style()
+        try:
+            figures.set_screen_style(GERMAN)
+            assert number(0.5, 1) == "0,5"
+            assert number(0.5, 1, figures.PAPER) == "0.5"
+        finally:
+            figures.set_screen_style(before)
