@@ -50,7 +50,7 @@ class DeviceRoom:
         *,
         whose: Callable[[DeviceInfo], Unit | None],
         busy: Callable[[], bool],
-        later: Callable[[Callable[[], None]], None],
+        later: Callable[[Callable[[], None]], object],
         tell: Callable[[DeskEvent], None],
     ) -> None:
         self._watcher, self._errands, self._sheets = watcher, errands, sheets

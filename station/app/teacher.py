@@ -17,7 +17,7 @@ from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, KeptWalk
 
-Submit = Callable[[Job], None]
+Submit = Callable[[Job], object]
 KEEP_EVERY = 8
 """steps: so many are lost at most when the program or the machine dies in the middle of a walk"""
 

@@ -97,23 +97,23 @@ def measure_visit(seconds: float) -> dict[str, object]:
         unit = store.add_unit(demo_unit("SM-07-01"))
         desk = StationDesk(store, watch=False)
         window = shown(desk)
-        desk.open_simulated(unit.tag)
+        desk.devices.plug_in_sample(unit.tag)
         desk.settle()
-        desk.start_visit(unit.id, desk.devices()[0], "intake")
+        desk.visit.start(unit.id, desk.devices.devices()[0], "intake")
         desk.settle()
-        live, counted = desk.live, [0]
+        now, counted = desk.live.now, [0]
 
         def counting() -> LiveView:
-            view = live()
+            view = now()
             counted[0] += view.reports
             return view
 
-        desk.live = counting  # type: ignore[method-assign]
+        desk.live.now = counting  # type: ignore[method-assign]
 
         def before(frame: int) -> int:
-            view = desk.session()
+            view = desk.visit.session()
             if frame % 30 == 0 and view is not None and not view.running:
-                desk.do(Go())
+                desk.visit.do(Go())
             before_now, counted[0] = counted[0], 0
             return before_now
 

@@ -90,49 +90,49 @@ def known_device(window: MainWindow, desk: FakeDesk) -> None:
 
 def treatment(window: MainWindow, desk: FakeDesk) -> None:
     light_press(window, desk)
-    window.actions_.treatment()
+    window.act("record.treatment")
 
 
 def edit(window: MainWindow, desk: FakeDesk) -> None:
     light_press(window, desk)
-    window.actions_.edit()
+    window.act("record.edit")
 
 
 def mark(window: MainWindow, desk: FakeDesk) -> None:
     light_press(window, desk)
-    window.actions_.mark()
+    window.act("visit.mark")
 
 
 def keys(window: MainWindow, desk: FakeDesk) -> None:
     light_press(window, desk)
-    window.actions_.keys()
+    window.act("window.keys")
 
 
 def lots(window: MainWindow, desk: FakeDesk) -> None:
     scenes.lot_picture(desk)
-    window.actions_.show_lots()
+    window.act("view.lots")
     window.lots.show_page()
 
 
 def donor(window: MainWindow, desk: FakeDesk) -> None:
     lots(window, desk)
     window.lots.page.donors.setFocus()
-    window.actions_.give_up()
+    window.act("lots.give_up")
 
 
 def new_lot(window: MainWindow, desk: FakeDesk) -> None:
     lots(window, desk)
-    window.actions_.new_lot()
+    window.act("lots.new_lot")
 
 
 def shelf(window: MainWindow, desk: FakeDesk) -> None:
     light_press(window, desk)
-    window.actions_.show_shelf()
+    window.act("view.shelf")
 
 
 def due(window: MainWindow, desk: FakeDesk) -> None:
     light_press(window, desk)
-    window.actions_.show_due()
+    window.act("view.due")
 
 
 def teach(window: MainWindow, desk: FakeDesk) -> None:
@@ -173,7 +173,7 @@ COMPARED = ("light_press", "sweep", "ask", "new_device", "treatment", "lots", "t
 def picture(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> QImage:
     """A scene as it is drawn."""
     desk = FakeDesk()
-    desk.settings["scale"] = str(scale)
+    desk.kept["scale"] = str(scale)
     window = MainWindow(desk, theme, Sound({}))
     window._timer.stop()
     window.resize(wide, tall)

@@ -130,15 +130,51 @@ def steps_for(sheet: Sheet) -> tuple[Step, ...]:
     return tuple(steps)
 
 
+PORTS = {
+    "live": {"take_events": "take_events", "now": "live", "status": "source_status"},
+    "sheets": {"sheet": "sheet", "limits": "limits", "save_sheet": "save_sheet"},
+    "devices": {
+        "devices": "devices", "samples": "simulated_units", "plug_in_sample": "open_simulated",
+        "list_silent": "list_silent", "open_silent": "open_silent",
+    },
+    "visit": {"session": "session", "do": "do", "start": "start_visit", "unfinished": "unfinished_visit"},
+    "teaching": {
+        "lesson": "teaching", "kept_walk": "kept_walk", "begin": "begin_teaching", "press": "teach",
+        "answer": "answer_teaching", "proposed_name": "taught_name", "save_taught": "save_taught",
+    },
+    "units": {
+        "find": "units", "history": "history", "due": "due", "today": "today", "add": "add_unit",
+        "change": "change_unit", "treat": "add_treatment", "note": "add_note", "photos": "photos",
+    },
+    "advice": {"suspects": "suspects", "proposal": "proposal"},
+    "stock": {
+        "lots": "lots", "lot_states": "lot_states", "units_of_lot": "units_of_lot", "lot_answer": "lot_answer",
+        "add_lot": "add_lot", "change_lot": "change_lot", "shelf": "shelf", "add_part": "add_shelf_part",
+        "give_up": "give_up",
+    },
+    "certificates": {"last_certificate": "certificate", "write_certificate": "write_certificate"},
+    "upkeep": {"backups": "backups", "restore": "restore"},
+    "settings": {"get": "setting", "put": "set_setting"},
+}  # fmt: skip
+
+
+class Port:
+    """The methods of one port."""
+
+    def __init__(self, desk: FakeDesk, methods: dict[str, str]) -> None:
+        for name, theirs in methods.items():
+            setattr(self, name, getattr(type(desk), theirs).__get__(desk))
+
+
 class FakeDesk:
     """The whole `Desk` port. `now_ns` moves with `advance`; `feed` gives the next live signals."""
 
     def __init__(self, clock: Callable[[], int] | None = None) -> None:
         self.commands: list[Command] = []
         self.calls: list[tuple[object, ...]] = []
-        self.certificates: dict[str, CertificateReady] = {}
+        self.written: dict[str, CertificateReady] = {}
         self.events: list[DeskEvent] = []
-        self.settings: dict[str, str] = {}
+        self.kept: dict[str, str] = {}
         self.the_session: SessionView | None = None
         self.the_sheet: Sheet | None = None
         self.now_ns = 0
@@ -166,6 +202,8 @@ class FakeDesk:
         self.the_limits: Limits = load_limits()
         self._clock = clock
         self._ids = 0
+        for port, methods in PORTS.items():
+            setattr(self, port, Port(self, methods))
 
     # --- for tests -------------------------------------------------------------------------------------------
 
@@ -259,8 +297,10 @@ class FakeDesk:
         self.calls.append(("open_simulated", unit_name))
         self.plug_in(device=replace(DEVICE, key=f"simulated:{unit_name}", bus="simulated", serial=f"SIM-{unit_name}"))
 
-    def list_silent(self) -> None:
-        self.events.append(SilentListed(self.silent))
+    def list_silent(self) -> int:
+        self._ids += 1
+        self.events.append(SilentListed(self.silent, self._ids))
+        return self._ids
 
     def open_silent(self, device: DeviceInfo) -> None:
         self.plug_in(device=replace(device, problem=""))
@@ -420,10 +460,13 @@ class FakeDesk:
     def unfinished_visit(self, unit_id: str) -> Visit | None:
         return next((v for v in self.visits if v.unit_id == unit_id and not v.finished_at), None)
 
-    def add_unit(self, unit: Unit) -> None:
+    def add_unit(self, unit: Unit) -> int:
         unit = replace(unit, id=unit.id or self.new_id())
         self.unit_rows.append(unit)
-        self._changed("add_unit", unit, unit.id)
+        self.calls.append(("add_unit", unit))
+        self._ids += 1
+        self.events.append(RecordChanged(unit.id, self._ids))
+        return self._ids
 
     def today(self) -> date:
         return date.today()
@@ -499,19 +542,19 @@ class FakeDesk:
 
     def write_certificate(self, unit_id: str) -> None:
         self.calls.append(("write_certificate", unit_id))
-        self.certificates[unit_id] = CertificateReady(unit_id, "/tmp/SM-07-04.pdf", "3f2a 91bc 0d47 e1f0")
-        self.events.append(self.certificates[unit_id])
+        self.written[unit_id] = CertificateReady(unit_id, "/tmp/SM-07-04.pdf", "3f2a 91bc 0d47 e1f0")
+        self.events.append(self.written[unit_id])
 
     def certificate(self, unit_id: str) -> CertificateReady | None:
-        return self.certificates.get(unit_id)
+        return self.written.get(unit_id)
 
     # --- settings ----------------------------------------------------------------------------------------------
 
     def setting(self, key: str, default: str = "") -> str:
-        return self.settings.get(key, default)
+        return self.kept.get(key, default)
 
     def set_setting(self, key: str, value: str) -> None:
-        self.settings[key] = value
+        self.kept[key] = value
 
     def close(self) -> None:
         self.closed = True

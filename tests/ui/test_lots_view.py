@@ -169,7 +169,7 @@ def test_the_chosen_lot_is_remembered(qtbot: QtBot, lots: MainWindow, desk: Fake
     again.stop_clock()
     qtbot.addWidget(again)
     again.show()
-    again.actions_.show_lots()
+    again.act("view.lots")
     found = again.lots.lot()
     assert found is not None
     assert found.name == "SM-06"
@@ -178,13 +178,13 @@ def test_the_chosen_lot_is_remembered(qtbot: QtBot, lots: MainWindow, desk: Fake
 def test_the_sizes_of_the_two_sides_are_remembered(qtbot: QtBot, lots: MainWindow, desk: FakeDesk):
     lots.lots._sides.setSizes([500, 700])
     lots.lots._remember()
-    sizes = [int(s) for s in desk.settings["lot_panes"].split(",")]
+    sizes = [int(s) for s in desk.kept["lot_panes"].split(",")]
     again = MainWindow(desk, "dark", Sound({}))
     again.stop_clock()
     qtbot.addWidget(again)
     again.resize(1280, 720)
     again.show()
-    again.actions_.show_lots()
+    again.act("view.lots")
     QApplication.processEvents()
     assert again.lots._sides.sizes() == pytest.approx(sizes, abs=3)
 
@@ -326,7 +326,7 @@ def test_escape_puts_the_search_away_before_it_leaves(lots: MainWindow, desk: Fa
 
 def test_at_twice_the_size_what_has_the_keys_is_in_sight(qtbot: QtBot, desk: FakeDesk, press: Press):
     scenes.lot_picture(desk)
-    desk.settings["scale"] = "2.0"
+    desk.kept["scale"] = "2.0"
     window = MainWindow(desk, "light", Sound({}))
     window.stop_clock()
     qtbot.addWidget(window)

@@ -34,7 +34,7 @@ def pictures(tmp_path: Path) -> tuple[str, ...]:
 def panel(window: MainWindow, desk: FakeDesk, pictures: tuple[str, ...], press: Press) -> NotePanel:
     desk.pictures = pictures
     desk.unit_rows = [UNIT]
-    window.events_.choose_unit(UNIT)
+    window.bench.choose_unit(UNIT)
     press(window, K.Key_N)
     assert isinstance(window.panel, NotePanel)
     return window.panel

@@ -56,8 +56,8 @@ def test_no_prompt_is_cut_at_any_size(window: MainWindow, desk: FakeDesk, wide: 
     at_size(window, wide, tall, scale)
     for step in SCRIPT:
         show(window, desk, walking(step, moved=step.control is not None, reports=40))
-        assert cut(window.checklist.prompt) == [], step.text
-        assert window.checklist.prompt.keys.isVisible()
+        assert cut(window.lesson.prompt) == [], step.text
+        assert window.lesson.prompt.keys.isVisible()
 
 
 @pytest.mark.parametrize(("wide", "tall", "scale"), SIZES)
@@ -67,8 +67,8 @@ def test_a_lesson_that_waits_says_what_to_do(
 ) -> None:
     at_size(window, wide, tall, scale)
     show(window, desk, walking(SCRIPT[4], state=state, seen=4, message="The step that was interrupted is asked again."))
-    assert cut(window.checklist.prompt) == []
-    assert "Esc" in window.checklist.prompt.keys.text()
+    assert cut(window.lesson.prompt) == []
+    assert "Esc" in window.lesson.prompt.keys.text()
 
 
 @pytest.mark.parametrize(("wide", "tall", "scale"), SIZES)
@@ -77,7 +77,7 @@ def test_the_next_key_stays_in_sight_below_the_list(
 ) -> None:
     at_size(window, wide, tall, scale)
     show(window, desk, ANSWERING)
-    lesson = window.checklist.lesson
+    lesson = window.lesson.taught
     assert lesson.next.text() == "Enter: do the 2 in doubt again"
     for label in (lesson.next, lesson.keys):
         assert label.isVisible()
@@ -105,7 +105,7 @@ def test_the_marked_question_is_in_sight(
     questions = [Question(f"button_{k}", f"Button {k}: nothing in the reports answered to it.") for k in range(9)]
     many = replace(ANSWERING, doubts=tuple(Doubt(q, ("again", "leave"), "again") for q in questions))
     show(window, desk, many)
-    lesson = window.checklist.lesson
+    lesson = window.lesson.taught
     for k in range(10):
         assert lesson.current == k % 9
         marked = next(box for box in lesson.findChildren(DoubtBox) if box.property("now") and box.isVisible())
@@ -197,7 +197,7 @@ def test_when_nothing_is_to_be_done_again_enter_names_the_sheet(
 def test_the_lesson_gives_the_bench_back_as_it_was(visit: MainWindow, desk: FakeDesk) -> None:
     before = [pane.isVisible() for pane in (visit.live, visit.checklist, visit.record)]
     show(visit, desk, walking(SCRIPT[2]))
-    assert visit.checklist.prompt.isVisible()
+    assert visit.lesson.prompt.isVisible()
     assert not visit.record.isVisible()
     show(visit, desk, None)
     assert [pane.isVisible() for pane in (visit.live, visit.checklist, visit.record)] == before

@@ -29,7 +29,7 @@ from station.bench.types import (
 from station.checks.types import Outcome, Progress, Reading
 from station.records.types import TREATMENT_KINDS, Lot, Treatment
 from station.ui.checklist.rows import Row
-from station.ui.keys import KEYS, find_key
+from station.ui.keys import KEYS, VIEWS, find_key
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.record import TreatmentPanel
 from station.ui.ports import ProposalView, Said, SuspectView
@@ -233,8 +233,8 @@ def test_one_key_starts_ends_and_goes_on(visit: MainWindow, desk: FakeDesk, pres
     for key in (K.Key_Space, K.Key_Space, K.Key_Return, K.Key_Enter):
         press(visit, key)
     assert desk.commands == [Go()] * 4
-    assert visit.session is not None
-    assert visit.session.current == 2
+    assert visit.shown.session is not None
+    assert visit.shown.session.current == 2
 
 
 def test_holding_the_key_down_counts_once(visit: MainWindow, desk: FakeDesk) -> None:
@@ -285,8 +285,8 @@ def test_again_please_keeps_the_step_and_says_why(visit: MainWindow, desk: FakeD
     desk.again_please("Again, please: it was pressed twice only.")
     visit.tick()
     assert "pressed twice" in visit.checklist.card.missing.text()
-    assert visit.session is not None
-    assert visit.session.current == 0
+    assert visit.shown.session is not None
+    assert visit.shown.session.current == 0
 
 
 def test_the_list_follows_the_current_step(visit: MainWindow, desk: FakeDesk) -> None:
@@ -410,12 +410,12 @@ def test_a_whole_visit_by_the_keyboard_ends_with_the_certificate(
     visit: MainWindow, desk: FakeDesk, press: Press
 ) -> None:
     for _ in range(200):
-        if visit.session is None or visit.session.finished:
+        if visit.shown.session is None or visit.shown.session.finished:
             break
-        press(visit, K.Key_Y if visit.asked() is not None else K.Key_Space)
-    assert visit.session is not None
-    assert visit.session.finished
-    assert all(v.outcome is Outcome.PASS for v in visit.session.steps)
+        press(visit, K.Key_Y if visit.shown.asked() is not None else K.Key_Space)
+    assert visit.shown.session is not None
+    assert visit.shown.session.finished
+    assert all(v.outcome is Outcome.PASS for v in visit.shown.session.steps)
     press(visit, K.Key_C)
     assert ("write_certificate", UNIT.id) in desk.calls
     assert "SM-07-04.pdf" in visit.foot.message.text()
@@ -438,7 +438,7 @@ def test_suspects_and_the_next_treatment_stand_with_reason_and_caution(visit: Ma
     desk.the_proposal = ProposalView(
         "clean the sensor", "cures 3 of 4, 9 min, € 0.40", caution="Unplug first. Air it.", minutes=9, cost_minor=40
     )
-    visit.events_.draw_record()
+    visit.bench.draw_record()
     texts = visit.record.texts()
     assert "Next: clean the sensor" in texts
     assert "cures 3 of 4, 9\u00a0min, €\u00a00.40" in texts
@@ -533,7 +533,7 @@ def test_a_unit_is_found_by_a_part_of_its_tag(visit: MainWindow, desk: FakeDesk,
 
 
 def test_another_visit_starts_with_the_kind_that_lies_nearest(visit: MainWindow, desk: FakeDesk, press: Press) -> None:
-    visit.events_.device = DEVICE
+    visit.bench.device = DEVICE
     desk.do(Finish())
     desk.treatments.append(Treatment("t", UNIT.id, "adjust", "2099-01-01T00:00:00+00:00"))
     visit.tick()
@@ -629,7 +629,8 @@ def test_what_is_ready_for_its_second_test_stands_first(window: MainWindow, desk
 
 def test_every_key_of_the_table_has_its_action(window: MainWindow) -> None:
     for line in KEYS:
-        assert callable(getattr(window.actions_, line.action))
+        room, _, name = line.action.partition(".")
+        assert name in {view.name for view in VIEWS} if room == "view" else callable(getattr(window.rooms[room], name))
 
 
 def test_no_key_means_two_things_in_one_view() -> None:
@@ -698,13 +699,13 @@ def test_the_theme_is_switched_by_a_key_and_remembered(
     visit.set_theme("auto" if theme == "light" else "light")
     press(visit, K.Key_F9)
     assert visit.look.dark is (theme == "dark")
-    assert desk.settings["theme"] == theme
+    assert desk.kept["theme"] == theme
 
 
 def test_larger_type_is_remembered_and_folds_the_panes(visit: MainWindow, desk: FakeDesk, press: Press) -> None:
     for _ in range(5):
         press(visit, K.Key_Plus, CONTROL)
-    assert desk.settings["scale"] == "2.0"
+    assert desk.kept["scale"] == "2.0"
     assert [p.isVisible() for p in (visit.live, visit.checklist, visit.record)].count(True) == 1
     press(visit, K.Key_F6)
     press(visit, K.Key_F6)
@@ -714,7 +715,7 @@ def test_larger_type_is_remembered_and_folds_the_panes(visit: MainWindow, desk: 
 def test_pane_sizes_are_remembered(qtbot: QtBot, visit: MainWindow, desk: FakeDesk) -> None:
     visit.panes.setSizes([500, 400, 340])
     visit.panes.remember()
-    sizes = [int(s) for s in desk.settings["panes"].split(",")]
+    sizes = [int(s) for s in desk.kept["panes"].split(",")]
     again = MainWindow(desk, "dark", Sound({}))
     again.stop_clock()
     qtbot.addWidget(again)
@@ -733,7 +734,7 @@ def test_no_word_is_cut_off_in_a_button_or_a_line(
     from PySide6.QtWidgets import QPushButton
 
     scenes.left_shoulder(desk)
-    desk.settings["scale"] = scale
+    desk.kept["scale"] = scale
     window = MainWindow(desk, "light", Sound({}))
     window.stop_clock()
     qtbot.addWidget(window)

@@ -32,9 +32,9 @@ def make_window(
 
     app = make_app()
     desk = StationDesk(store or open_store(paths.records_folder()), watch=watch)
-    desk.look_after_records()
+    desk.upkeep.look_after()
     window = MainWindow(desk, theme=theme)
     window.show()
     if sample:
-        desk.open_simulated(sample)
+        desk.devices.plug_in_sample(sample)
     return app, window
