@@ -14,6 +14,7 @@ from station.app.advice import Adviser
 from station.app.certificates import Certificates
 from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
+from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
 from station.app.lessons import Lessons
 from station.app.live import Live
@@ -29,13 +30,13 @@ from station.app.visits import Visits
 from station.app.work import Worker
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
-from station.sources.devices import DeviceWatcher
 from station.sources.port import Source
 from station.ui.ports import DeskEvent, RecordChanged
 
 
 class StationDesk:
-    """See station.ui.ports.Desk. `watch` looks for devices plugged in; tests and the demo leave it out.
+    """See station.ui.ports.Desk. `watch` looks for devices plugged in; the demo leaves it out. `hardware` stands in the
+    place of the devices of this machine.
 
     `plug_in_sample` opens a simulated unit by its tag (default: in real time, as the demo does).
     """
@@ -47,6 +48,7 @@ class StationDesk:
         watch: bool = True,
         now: Clock = system_clock,
         plug_in_sample: Callable[[str], Source] | None = None,
+        hardware: Hardware | None = None,
     ) -> None:
         self._store = store
         self._told: deque[DeskEvent] = deque()
@@ -54,10 +56,10 @@ class StationDesk:
         self._worker = worker = Worker(tell)
         self._errands = errands = Errands(worker.submit, tell)
         shelf = SheetShelf(paths.sheets_folder())
-        self._watcher = DeviceWatcher(also=shelf.also()) if watch else None
+        self._hardware = hardware or (RealHardware(shelf.also()) if watch else NoHardware())
         self._teacher = teacher = Teacher(shelf, paths.walks_folder(), worker.submit)
         self._room = room = DeviceRoom(
-            self._watcher,
+            self._hardware,
             errands,
             shelf,
             whose=lambda info: store.unit_by_serial(info.vendor_id, info.product_id, info.serial),
@@ -65,7 +67,7 @@ class StationDesk:
             later=worker.submit,
             tell=tell,
         )
-        silent = Silent(self._watcher, shelf)
+        silent = Silent(self._hardware, shelf)
         self.advice = Adviser(store, shelf, self._advise_later)
         self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell)
         changes = Changes(worker, self.advice, self._lots)
@@ -98,8 +100,7 @@ class StationDesk:
         if self._closed:
             return
         self._closed = True
-        if self._watcher is not None:
-            self._watcher.close()
+        self._hardware.close()
         self._teacher.press("stop")
         self._lots.close()
         self._errands.close()

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from station.app.device_room import DeviceRoom
+from station.app.devices import Hardware
 from station.app.errands import Errands
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
 from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
 from station.sheets.model import Sheet
-from station.sources.devices import DeviceWatcher, is_silent, list_devices
+from station.sources.devices import is_silent
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, Said, SilentListed
 
@@ -20,8 +21,8 @@ class Silent:
     """Which devices are shown besides those that say that they are game controllers: what sheets name and what the
     person chose."""
 
-    def __init__(self, watcher: DeviceWatcher | None, shelf: SheetShelf) -> None:
-        self._watcher, self._shelf = watcher, shelf
+    def __init__(self, hardware: Hardware, shelf: SheetShelf) -> None:
+        self._hardware, self._shelf = hardware, shelf
         self._chosen: set[tuple[int, int]] = set()
 
     def also(self) -> set[tuple[int, int]]:
@@ -34,8 +35,11 @@ class Silent:
 
     def show(self) -> None:
         """A sheet came, or the person chose: what is plugged in and named now appears."""
-        if self._watcher is not None:
-            self._watcher.name_also(self.also())
+        self._hardware.name_also(self.also())
+
+    def list(self) -> tuple[DeviceInfo, ...]:
+        """Devices that are there and do not say what they are. May take a tenth of a second; DeviceError."""
+        return tuple(d for d in self._hardware.list_others(self.also()) if is_silent(d))
 
 
 class Devices:
@@ -72,8 +76,7 @@ class Devices:
 
     def list_silent(self) -> int:
         def job() -> Iterable[DeskEvent]:
-            found = list_devices(also=self._silent.also(), include_others=True)
-            return (SilentListed(tuple(d for d in found if is_silent(d))),)
+            return (SilentListed(self._silent.list()),)
 
         return self._worker.submit(job)
 

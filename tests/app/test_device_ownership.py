@@ -76,7 +76,10 @@ class World:
     def close(self) -> None:
         pass
 
-    def open(self, info: DeviceInfo, *_: object) -> Opened:
+    def list_others(self, also: object) -> tuple[DeviceInfo, ...]:
+        return ()
+
+    def open(self, info: DeviceInfo, sheet: object) -> Opened:
         self.opening.set()
         assert self.may_open.wait(20.0)
         made = Opened(info, info.serial)
@@ -92,16 +95,13 @@ class World:
 
 
 @pytest.fixture
-def world(monkeypatch: pytest.MonkeyPatch) -> World:
-    made = World()
-    monkeypatch.setattr("station.app.desk.DeviceWatcher", lambda **_: made)
-    monkeypatch.setattr("station.app.device_room.open_device", made.open)
-    return made
+def world() -> World:
+    return World()
 
 
 @pytest.fixture
 def desk(world: World) -> Iterator[StationDesk]:
-    desk = StationDesk(open_store(paths.records_folder()))
+    desk = StationDesk(open_store(paths.records_folder()), hardware=world)
     yield desk
     world.may_open.set()
     desk.close()

@@ -127,7 +127,7 @@ def main() -> int:
         desk = StationDesk(open_store(paths.records_folder()))
         overheard = Overheard(desk)
         window = shown(desk)
-        frames_until(window, "first look", lambda: desk._watcher is not None and desk._watcher.wait_first(0))
+        frames_until(window, "first look", lambda: desk._hardware.watcher.wait_first(0))
         took = [once(rig, window, overheard, n) for n in range(times)]
         window.close()
         desk.close()
