@@ -21,8 +21,7 @@ TICKS_AT = {"round": 1.06, "octagon": 1.06, "square": 1.45}
 
 @dataclass(frozen=True, slots=True)
 class DialLimits:
-    """Rings of a dial, % of half travel. `rest`: at most that for a pass, beyond that a fail; `reach`: at least that for
-    a pass, below that a fail."""
+    """Rings of a dial, % of half travel: (limit of a pass, where the fail begins). Rest is good below, reach above."""
 
     rest: tuple[float, float] = (5.0, 10.0)
     reach: tuple[float, float] = (92.0, 85.0)
@@ -30,7 +29,7 @@ class DialLimits:
 
 @dataclass(frozen=True, slots=True)
 class RimView:
-    """What the rim check has seen: `seen` bool[72], `reach_pct` float64[72]; sector k begins at 5k°, clockwise from up."""
+    """What the rim check has seen: `seen` bool[72], `reach_pct` float64[72]; sector k begins at 5k°, clockwise."""
 
     seen: NDArray[np.bool_]
     reach_pct: F64
