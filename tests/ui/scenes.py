@@ -126,15 +126,18 @@ def _stick_result(rest: float, let: float, left: float) -> dict[tuple[str, str],
 
 def left_shoulder(desk: Workbench) -> None:
     """SM-07-04 at its third visit, the light press of the left shoulder running: the scene of the first screenshot."""
-    here = third_visit(desk)
-    desk.idle()
+    third_visit(desk)
+    pressing(desk)
+
+
+def pressing(desk: Workbench) -> None:
+    """The light press of the left shoulder, one beat missed so far."""
     for name in ("east", "west", "north", "right_stick_press", "back_left"):
         desk.feed(**{name: button(desk.now_ns, False)})
     desk.feed(direction_pad=hat(desk.now_ns, -1))
     desk.run("light", "left_shoulder")
     press_on_beats(desk, "left_shoulder", "right_shoulder", count=15, missed=4)
     lie_about(desk)
-    assert here.id == "unit-4"
 
 
 def third_visit(desk: Workbench) -> Unit:
@@ -226,12 +229,22 @@ def lie_about(desk: Workbench) -> None:
 def rolling(desk: Workbench) -> None:
     """The right stick is being rolled round its rim; the lower left of it was not yet reached."""
     desk.run("rim", "right_stick")
+    roll_on(desk)
+
+
+def roll_on(desk: Workbench) -> None:
+    """The right stick is rolled over most of its rim."""
     move(desk, "right_stick", 3.0, lambda s: _rim(-150.0 + 300.0 * s, lambda bearing: 99.0))
 
 
 def rolled(desk: Workbench, control: str) -> None:
     """The rim check of a stick that falls short towards the lower left, as far as one way round."""
     desk.run("rim", control)
+    roll_round(desk, control)
+
+
+def roll_round(desk: Workbench, control: str) -> None:
+    """Once round the rim and a little more, clockwise."""
     move(desk, control, 4.0, lambda s: _rim(380.0 * s, _short_at_lower_left))
 
 

@@ -265,23 +265,30 @@ def test_each_key_forwards_its_command(
 
 
 def test_the_card_says_what_to_do_what_is_missing_and_how_far(visit: MainWindow, desk: Workbench, press: Press) -> None:
-    desk.go_to("letgo", "left_stick")
+    desk.go_to("rim", "right_stick")
     press(visit, K.Key_Space)
-    desk.flick("left_stick", (100.0, 0.0), (0.0, 100.0))
+    scenes.roll_round(desk, "right_stick")
     desk.settle(visit)
     progress = desk.session().progress
     assert progress is not None
     assert 0 < progress.share < 1
     card = visit.checklist.card
-    assert card.title.text() == "Let go"
-    assert card.control.text() == "Left stick"
-    assert card.do.text().startswith("Flick to each of the eight directions")
+    assert card.title.text() == "Round the rim"
+    assert card.control.text() == "Right stick"
+    assert "round the rim" in card.do.text()
+    assert progress.missing
     assert card.missing.text() == progress.missing
-    limited = [r for r in progress.readings if r.limit is not None]
-    assert limited
-    assert set(card.readings.readings) <= set(limited)
-    assert card.readings.readings
     assert "Space:\u00a0end" in card.keys.text()
+
+
+def test_the_card_of_a_check_that_was_made_shows_its_readings_failing_first(visit: MainWindow, desk: Workbench) -> None:
+    desk.rest_at("left_stick", 14.8)
+    desk.go_to("rest", "left_stick")
+    desk.settle(visit)
+    first, *others = visit.checklist.card.readings.readings
+    assert (first.name, first.value) == ("offset", pytest.approx(14.8, abs=0.05))
+    assert others
+    assert all(r.limit is not None for r in others)
 
 
 def test_the_control_is_the_largest_type_in_the_window(visit: MainWindow) -> None:
