@@ -24,12 +24,11 @@ HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parents[1]))
 
 from station import SAMPLE_UNITS  # noqa: E402
-from station.app import paths  # noqa: E402
 from station.app.desk import StationDesk  # noqa: E402
+from station.app.opening import open_records  # noqa: E402
 from station.app.samples import DEMO_LOT, demo_unit, sample_tags, work_through  # noqa: E402
 from station.bench.types import Choose, Go  # noqa: E402
-from station.checks.assess import assess_file  # noqa: E402
-from station.records.store import open_store  # noqa: E402
+from station.evidence.assess import assess_file  # noqa: E402
 from station.records.types import Result, Treatment  # noqa: E402
 from station.sources.port import Source  # noqa: E402
 from station.sources.simulated.samples import sample, sample_hand  # noqa: E402
@@ -49,7 +48,7 @@ class Station:
     def __init__(self, folder: str, theme: str, size: tuple[int, int]) -> None:
         os.environ["RESTPOINT_DATA"] = folder
         self._open: Callable[[str], Source] = _on_a_clock_moved_by_hand
-        self.store = open_store(paths.records_folder())
+        self.store = open_records()
         self.desk = StationDesk(self.store, watch=False, plug_in_sample=lambda tag: self._open(tag))
         self.window = MainWindow(self.desk, theme, Sound({}))
         self.window.stop_clock()

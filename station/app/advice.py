@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.diagnosis.evidence import evidence_of
@@ -17,9 +17,11 @@ from station.diagnosis.suspects import suspects
 from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Suspect
+from station.judgement.treated import older
+from station.judgement.tries import Key
 from station.lots.needs import NEEDED
 from station.records.store import Store
-from station.records.types import ShelfPart, UnitHistory
+from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.ports import ProposalView, SuspectView
 
@@ -30,10 +32,12 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """Suspects, likeliest first, and the next treatment (None when nothing was found)."""
+    """Suspects, likeliest first, the next treatment (None when nothing was found), and which results are older than
+    a treatment that may have changed them."""
 
     suspects: tuple[SuspectView, ...] = ()
     proposal: ProposalView | None = None
+    older: Mapping[Key, Treatment] = field(default_factory=dict)
 
 
 class Adviser:
@@ -72,6 +76,9 @@ class Adviser:
     def proposal(self, unit_id: str) -> ProposalView | None:
         return self.advice(unit_id).proposal
 
+    def older(self, unit_id: str) -> Mapping[Key, Treatment]:
+        return self.advice(unit_id).older
+
     def forget(self, unit_id: str) -> None:
         """The record of this unit changed."""
         with self._lock:
@@ -105,9 +112,9 @@ class Adviser:
         guide = self.guide()
         history = self._store.history(unit_id)
         sheet = self._sheet_of(history)
-        evidence = evidence_of(history)
+        evidence, stale = evidence_of(history), older(history, sheet)
         if not evidence.seen:
-            return Advice()
+            return Advice(older=stale)
         ranked = suspects(evidence, sheet, guide)
         search = _search(history, ranked, guide)
         if search is not None and search.tests:
@@ -124,7 +131,7 @@ class Adviser:
                 found.cost_minor, swap.text if (swap := next_swap(search)) is not None else "",
                 self._at_hand(history.unit.model, ranked, shelf), guide.currency,
             )  # fmt: skip
-        return Advice(tuple(SuspectView(s.name, s.weight) for s in named[:MOST_SUSPECTS]), proposal)
+        return Advice(tuple(SuspectView(s.name, s.weight) for s in named[:MOST_SUSPECTS]), proposal, stale)
 
     def _at_hand(self, model: str, ranked: Sequence[Suspect], shelf: Sequence[ShelfPart]) -> str:
         """The parts on the shelf that the unit may need, with the units they come from."""

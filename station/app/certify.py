@@ -12,7 +12,7 @@ from pathlib import Path
 
 from station.app import paths
 from station.bench.plan import plan
-from station.bench.strengths import up_to_date, with_strengths
+from station.bench.strengths import with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
 from station.certificate.content import build_certificate
@@ -21,16 +21,15 @@ from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
 from station.certificate.types import Certificate
-from station.checks.assess import takes_of
-from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
-from station.checks.types import Limits, Outcome, Progress
+from station.checks.types import Limits, Progress
 from station.errors import InputError, RecordError, RecordFull, StationError
+from station.evidence.assess import takes_of
+from station.judgement.limits import in_force
+from station.judgement.tries import verdicts
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
-
-_UNCOUNTED = (Outcome.NOT_DONE, Outcome.INTERRUPTED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +46,7 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Written:
 
     Without its key it is written all the same and says that it is unsigned: the readings are worth having.
     """
-    limits = limits_for(sheet, load_limits())
+    limits = in_force(sheet)
     bench = store.get_setting("bench") or platform.node()
     person = store.get_setting("person") or getpass.getuser()
     steps = steps_of(store.history(unit_id), sheet)
@@ -67,8 +66,7 @@ def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
 
 def steps_of(history: UnitHistory, sheet: Sheet) -> tuple[Step, ...]:
     """The plan of the model, with the presses of other strengths that were done and still speak of the unit."""
-    counted = (r for r in up_to_date(history.results) if r.assessment.outcome not in _UNCOUNTED)
-    return with_strengths(plan(sheet), counted)
+    return with_strengths(plan(sheet), verdicts(history.results).values())
 
 
 def certificate_of(
@@ -84,14 +82,15 @@ def certificate_of(
 ) -> Certificate:
     """The certificate's content for a unit. InputError when nothing was tested yet."""
     history = store.history(unit_id)
-    if not any(r.assessment.outcome is not Outcome.NOT_DONE for r in history.results):
+    stands = verdicts(history.results)
+    if not stands:
         raise InputError(f"Unit {history.unit.tag} has no test results yet; work through a visit first.")
     dials = [
         dial_of(control, found, _evidence(store, found, sheet, limits), limits)
         for control in sheet.controls
-        if control.kind == "stick" and (found := _latest(history, control.id))
+        if control.kind == "stick" and (found := {check: r for (check, c), r in stands.items() if c == control.id})
     ]
-    return build_certificate(history, steps, issued_at=now, bench=bench, person=person, dials=dials)
+    return build_certificate(history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials)
 
 
 def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
@@ -113,11 +112,6 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
             "then ask for it again."
         ) from error
     return path
-
-
-def _latest(history: UnitHistory, control: str) -> dict[str, Result]:
-    """The counted result for each check of a control."""
-    return {r.check: r for r in history.results if r.control == control and r.assessment.outcome not in _UNCOUNTED}
 
 
 def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:

@@ -78,7 +78,7 @@ class StationDesk:
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
         self.sheets = Sheets(room, shelf, worker)
-        self.visit = Visits(store, now, errands, room, self.advice, self.settings)
+        self.visit = Visits(store, now, errands, room, self.settings)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
         self.live = Live(self._told, room, errands, teacher, changes.happened)
         self._closed = False

@@ -9,8 +9,8 @@ from station.app.devices import Hardware
 from station.app.errands import Errands
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
-from station.checks.limits import limits_for, load_limits
 from station.checks.types import Limits
+from station.judgement.limits import in_force
 from station.sheets.model import Sheet
 from station.sources.devices import is_silent
 from station.sources.port import DeviceInfo, Source
@@ -89,15 +89,13 @@ class Sheets:
 
     def __init__(self, room: DeviceRoom, shelf: SheetShelf, worker: Worker) -> None:
         self._room, self._shelf, self._worker = room, shelf, worker
-        self._limits = load_limits()
 
     def sheet(self) -> Sheet | None:
         active = self._room.active
         return active.sheet if active is not None else None
 
     def limits(self) -> Limits:
-        sheet = self.sheet()
-        return limits_for(sheet, self._limits) if sheet else self._limits
+        return in_force(self.sheet())
 
     def save_sheet(self, sheet: Sheet) -> None:
         def job() -> Iterable[DeskEvent]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -13,6 +12,7 @@ from station.bench.session import Session
 from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
 from station.checks.types import Outcome
+from station.judgement.tries import shown_by_key
 from station.records.store import Store
 from station.records.types import Lot, Unit
 from station.sheets.model import Sheet
@@ -74,20 +74,17 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
     source = SimulatedSource(found.spec, hand, realtime=False)
     known = SheetShelf(paths.sheets_folder()).know(source.info)
     session = Session(source, known.sheet, known.layout, unit, "intake", store, person="demo", bench="demo")
-    done: Counter[str] = Counter()
-    findings: dict[tuple[str, str], tuple[str, ...]] = {}
-    outcomes: dict[tuple[str, str], Outcome] = {}
 
     def watch(event: Event) -> None:
-        if isinstance(event, ResultCommitted):
-            key = (event.result.check, event.result.control)
-            outcomes[key] = event.result.assessment.outcome
-            findings[key] = tuple(f.text for f in event.result.assessment.findings)
-            done[event.result.assessment.outcome.value] += 1
-            if event.result.assessment.outcome not in (Outcome.PASS, Outcome.NOT_DONE):
-                say(f"{event.result.check} {event.result.control}: {event.result.assessment.outcome.value}")
+        if not isinstance(event, ResultCommitted):
+            return
+        result, outcome = event.result, event.result.assessment.outcome
+        if outcome not in (Outcome.PASS, Outcome.NOT_DONE):
+            say(f"{result.check} {result.control}: {outcome.value}")
 
     say(f"{unit.tag}, {unit.model}: {len(session.view().steps)} checks")
     run_visit(session, source, hand, STEP_S, watch=watch)
     source.close()
-    return SampleVisit(known.sheet, worst(outcomes.values()), tuple(t for texts in findings.values() for t in texts))
+    results = shown_by_key(store.results_of_visit(session.view().visit.id)).values()
+    found_in = tuple(f.text for r in results for f in r.assessment.findings)
+    return SampleVisit(known.sheet, worst(r.assessment.outcome for r in results), found_in)

@@ -7,7 +7,6 @@ import platform
 from dataclasses import replace
 from functools import partial
 
-from station.app.advice import Adviser
 from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
@@ -15,8 +14,9 @@ from station.app.shelf_of_sheets import Known
 from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.types import Command, SessionView, Step
-from station.checks.limits import limits_for, load_limits
 from station.errors import DeviceUnknown, StationError
+from station.judgement.limits import in_force
+from station.judgement.treated import due_again
 from station.records.clock import Clock
 from station.records.store import Store
 from station.records.types import Treatment, Unit, Visit
@@ -28,12 +28,9 @@ from station.ui.ports import RecordChanged
 class Visits:
     """The `VisitPort`."""
 
-    def __init__(
-        self, store: Store, now: Clock, errands: Errands, room: DeviceRoom, adviser: Adviser, settings: Settings
-    ) -> None:
+    def __init__(self, store: Store, now: Clock, errands: Errands, room: DeviceRoom, settings: Settings) -> None:
         self._store, self._now, self._errands, self._room = store, now, errands, room
-        self._adviser, self._settings = adviser, settings
-        self._limits = load_limits()
+        self._settings = settings
 
     def session(self) -> SessionView | None:
         active = self._room.active
@@ -78,7 +75,7 @@ class Visits:
             unit,
             resume.kind if resume else kind,
             self._store,
-            limits=limits_for(sheet, self._limits),
+            limits=in_force(sheet),
             person=self._settings.get("person", getpass.getuser()),
             bench=self._settings.get("bench", platform.node()),
             resume=resume,
@@ -96,9 +93,7 @@ class Visits:
 
     def _steps_after(self, unit_id: str, treatment: Treatment, sheet: Sheet) -> list[Step] | None:
         """What the treatment could have changed; None (everything) when nothing was tested before."""
-        from station.diagnosis.recheck import rechecks
-
-        wanted = set(rechecks(self._store.history(unit_id), treatment, sheet, self._adviser.guide()))
+        wanted = set(due_again(self._store.history(unit_id), treatment, sheet))
         return [step for step in plan(sheet) if (step.check, step.control) in wanted] or None
 
 

@@ -22,6 +22,7 @@ from station.bench.types import (
 )
 from station.sheets.model import Sheet
 from station.sources.port import Source
+from station.words import bench as words
 
 PLAUSIBLE = {"V": 5.02, "A": 0.46}
 """what a plug-in meter shows on a pad that charges (common practice, no source)"""
@@ -116,7 +117,7 @@ class AutoPerson:
             self._lose_patience(view)
         elif self._sloppy >= self._tries:
             self._sloppy = 0
-            self._give(view, Skip(f"It did not count {self._tries} times: {view.again}"))
+            self._give(view, Skip(words.DID_NOT_COUNT.format(tries=self._tries, why=view.again)))
         else:
             self._give(view, Go())
 

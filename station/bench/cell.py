@@ -12,6 +12,7 @@ from station.errors import StationError
 from station.hid.types import Layout
 from station.sheets.power import Power, cell_reports, power_in, system_power
 from station.sources.port import Request, Source
+from station.words import bench as words
 
 EVERY_NS = 30_000_000_000
 MOST_FAILURES = 3
@@ -47,7 +48,7 @@ class CellWatch:
         """The newest answers; those of the device before those of the system."""
         power = power_in(self._layout, self._said).completed(system_power(self._system))
         if power.level_pct is None and not power.reason and self._reports and self._problem:
-            return power.completed(Power(reason=f"the unit was asked and did not say it ({self._problem})"))
+            return power.completed(Power(reason=words.CELL_NOT_SAID.format(problem=self._problem)))
         return power
 
     def _forget(self) -> None:

@@ -10,14 +10,8 @@ from station.bench.types import Step, StepView
 from station.checks.base import spoken_name
 from station.checks.strengths import contrast
 from station.checks.types import Assessment, Outcome
+from station.judgement.tries import counts, last_that_counts, shown
 from station.records.types import Result
-
-_COUNT = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
-
-
-def counts(result: Result) -> bool:
-    """A try counts if it led to a verdict, or if the person set its outcome by hand."""
-    return result.by_hand or result.assessment.outcome in _COUNT
 
 
 class Checklist:
@@ -43,7 +37,7 @@ class Checklist:
 
     def counted(self, index: int) -> Result | None:
         """The try that counts, None while there is none."""
-        return next((r for r in reversed(self._tries[index]) if counts(r)), None)
+        return last_that_counts(self._tries[index])
 
     def next_after(self, index: int) -> int | None:
         """The next step that still waits, round the end of the list; None when everything is done.
@@ -126,13 +120,13 @@ class Checklist:
     def view(self, index: int, running: bool) -> StepView:
         """A step as it stands."""
         tries, counted = self._tries[index], self.counted(index)
-        shown = counted or (tries[-1] if tries else None)
+        by = shown(tries, counts) if tries else None
         return StepView(
             self.steps[index],
             "running" if running else "done" if counted else "waiting",
-            shown.assessment.outcome if shown else Outcome.NOT_DONE,
+            by.assessment.outcome if by else Outcome.NOT_DONE,
             len(tries),
             counted.assessment if counted else None,
-            shown.by_hand if shown else False,
-            shown.reason if shown else "",
+            by.by_hand if by else False,
+            by.reason if by else "",
         )

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from station.bench.cell import CellWatch
-from station.bench.checklist import Checklist, counts
+from station.bench.checklist import Checklist
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.running import RunningTry
 from station.bench.stretch import Held
@@ -31,10 +31,12 @@ from station.checks.ask import AskCheck
 from station.checks.light import HARDER, LightCheck
 from station.checks.types import Assessment, Check, Limits, Outcome
 from station.errors import CaptureError, StationError
+from station.judgement.tries import counts
 from station.records.clock import time_text
 from station.records.types import Visit
 from station.sheets.bind import Binding
 from station.sources.port import Source
+from station.words import bench as words
 
 AUTO_PAUSE_NS = 1_500_000_000
 TAKES_A_TICK = 16
@@ -132,7 +134,7 @@ class Engine:
             if was == "lost":
                 self._tell(SourceBack())
             return
-        self._message = status.message or "The device is away."
+        self._message = status.message or words.AWAY
         if status.state == "lost":
             self._tell(SourceLost(self._message))
             self._lose()
@@ -148,7 +150,7 @@ class Engine:
                 self._assess()
             else:
                 self._restart_when_back = True
-                self.interrupt(f"The unit went away: {self._message}")
+                self.interrupt(words.UNIT_WENT_AWAY.format(message=self._message))
         self._held = Held(self._binding)  # nobody knows what the controls hold when it comes back
 
     def _run(self) -> None:
@@ -167,7 +169,7 @@ class Engine:
         if progress.complete:
             self._assess()
         elif self._try.over_the_caps(now_ns):
-            self.interrupt("It ran for longer than any check lasts; start it again.")
+            self.interrupt(words.TOO_LONG)
 
     def _start_by_itself(self, now_ns: int) -> None:
         """After an unplug, and between steps if the person wants that."""
@@ -203,7 +205,7 @@ class Engine:
     def _start(self, index: int) -> None:
         step = self._list.steps[index]
         if self._device != "live" and not step.person_answers:
-            self.fault(f"{self._source.status().message or 'The device is away.'} Plug it in, then start again.")
+            self.fault(words.PLUG_IN.format(message=self._source.status().message or words.AWAY))
             return
         self._settle_on(index)
         if step.person_answers:
@@ -249,7 +251,7 @@ class Engine:
         try:
             return ended.evidence(end_ns, self._wall_clock())
         except CaptureError as error:
-            self.fault(f"The evidence of this try could not be kept: {error} Its result was stored without it.")
+            self.fault(words.NO_EVIDENCE.format(error=error))
             return None
 
     def _save(self) -> None:
@@ -258,7 +260,7 @@ class Engine:
             try:
                 committed = self._outbox.commit()
             except StationError as error:
-                message = f"{error} The last result is kept and will be stored as soon as that works."
+                message = words.STORED_LATER.format(error=error)
                 if message != self._fault:
                     self._fault = message
                     self.fault(message)

@@ -6,6 +6,7 @@ Pure but for the reports handed out; `vibrate` sends them.
 from __future__ import annotations
 
 from station.sheets.vibration import Ready, Send
+from station.words import bench as words
 
 ON_NS, PAUSE_NS = 900_000_000, 500_000_000
 ROUNDS = 3
@@ -48,8 +49,10 @@ class Motors:
 
     def said(self) -> str:
         """What the hand should feel now, while they run."""
-        said = f"Now: {self._running or 'pause'}."
-        return f"{said} {self._ready.remark}".rstrip()
+        motor = self._running or words.MOTORS_PAUSE
+        if self._ready.remark:
+            return words.MOTORS_NOW_AND_REMARK.format(motor=motor, remark=self._ready.remark)
+        return words.MOTORS_NOW.format(motor=motor)
 
     def _switch(self, name: str, reports: tuple[Send, ...]) -> tuple[Send, ...]:
         if name == self._running:

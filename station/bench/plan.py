@@ -9,8 +9,8 @@ from station.checks.ask import AskCheck
 from station.checks.registry import CHECKS
 from station.checks.types import Check
 from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
+from station.words import common
 
-WHOLE_UNIT = "whole unit"
 _COPIES_GET = ("contact",)
 
 
@@ -23,7 +23,7 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     steps = [step for control in hand_order(sheet) for step in _steps_of(control, sheet, checks)]
     asked = {ask.id for ask in sheet.asks}
     whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet)]
-    steps += [Step(check.name, "", check.title, WHOLE_UNIT, WHOLE_UNIT) for check in whole]
+    steps += [Step(check.name, "", check.title, common.WHOLE_UNIT, common.WHOLE_UNIT) for check in whole]
     return tuple(steps + [_ask_step(ask, checks) for ask in sheet.asks])
 
 
@@ -42,4 +42,4 @@ def _steps_of(control: Control, sheet: Sheet, checks: Mapping[str, Check]) -> li
 
 def _ask_step(ask: Ask, checks: Mapping[str, Check]) -> Step:
     check = checks.get(ask.id) or AskCheck(ask.id)
-    return Step(ask.id, "", check.title, WHOLE_UNIT, WHOLE_UNIT, person_answers=True, meter=ask.meter)
+    return Step(ask.id, "", check.title, common.WHOLE_UNIT, common.WHOLE_UNIT, person_answers=True, meter=ask.meter)

@@ -7,6 +7,7 @@ import threading
 
 from station.bench.session import Session
 from station.errors import StationError
+from station.words import bench as words
 
 log = logging.getLogger(__name__)
 
@@ -55,9 +56,9 @@ class SessionThread:
 
     def _recover(self, error: Exception) -> None:
         """Say what happened and end the running try with what came, so that the visit can go on."""
-        said = str(error) if isinstance(error, StationError) else f"an error of the program ({type(error).__name__})."
-        self._session.fault(f"The check was interrupted by this: {said} What was recorded is kept; start it again.")
+        said = str(error) if isinstance(error, StationError) else words.PROGRAM_ERROR.format(error=type(error).__name__)
+        self._session.fault(words.CHECK_INTERRUPTED.format(error=said))
         try:
-            self._session.interrupt(f"Interrupted by: {said}")
+            self._session.interrupt(words.INTERRUPTED_BY.format(error=said))
         except Exception:
             log.exception("the interrupted try could not be kept")

@@ -38,22 +38,22 @@ from station.bench.types import (
 )
 from station.bench.vibrate import Vibrator
 from station.capture.types import MAX_MASS_G
-from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Limits, Outcome, Prompt
 from station.errors import StationError
 from station.hid.types import Layout
+from station.judgement.limits import in_force
 from station.records.clock import system_clock
 from station.records.types import Unit, Visit
 from station.sheets.bind import bind
 from station.sheets.model import Sheet
 from station.sheets.vibration import vibration_of
 from station.sources.port import Source
+from station.words import bench as words
+from station.words import figures
 
-ALL_DONE = Prompt(
-    "Everything is done", "Press the key once more to finish the visit.", "Or choose a step to do it again."
-)
+ALL_DONE = Prompt(words.ALL_DONE, words.FINISH_WITH_KEY, words.OR_CHOOSE)
 
 
 class Session(Engine):
@@ -90,7 +90,7 @@ class Session(Engine):
         """
         binding = bind(sheet, layout)
         if limits is None:
-            limits = limits_for(sheet, load_limits())
+            limits = in_force(sheet)
         earlier = recorder.results_of_visit(resume.id) if resume else ()
         chosen = tuple(steps) if steps is not None else plan(sheet, visit_kind, checks)
         visit = resume or recorder.start_visit(unit.id, visit_kind, person, bench, treatment_id)
@@ -122,7 +122,7 @@ class Session(Engine):
 
         The visit itself stays open, so that it can be gone on with.
         """
-        self.interrupt("The bench was closed.")
+        self.interrupt(words.BENCH_CLOSED)
         self._stop_motors(at_once=True)
         self._outbox.hurry()
         self._save()
@@ -151,7 +151,7 @@ class Session(Engine):
         """A check that the computer slept through is no fault of the unit: it is interrupted, the link check too."""
         noticed = self._timekeeper.look()
         if noticed.slept_ns:
-            self.interrupt("The computer slept.")
+            self.interrupt(words.SLEPT)
         if sentence := noticed.sentence():
             self.fault(sentence)
 
@@ -200,14 +200,14 @@ class Session(Engine):
         elif self._current is None or self._all_done:
             self._finish()
         elif self._list.steps[self._current].person_answers:
-            self.fault("Say whether it is right: pass or fail.")
+            self.fault(words.SAY_PASS_OR_FAIL)
         else:
             self._start(self._current)
 
     def _choose(self, index: int) -> None:
         if not 0 <= index < len(self._list.steps) or (index == self._current and self._try is not None):
             return
-        self.interrupt("Another step was chosen.")
+        self.interrupt(words.OTHER_STEP_CHOSEN)
         self._again = ""
         self._settle_on(index)
 
@@ -215,12 +215,12 @@ class Session(Engine):
         """Make the press of that strength the current step, for the control at hand or the last one pressed."""
         like = next((s for s in self._at_hand() if s.strength is not None), None)
         if like is None:
-            self.fault("Choose a light press first; it can then be done at another strength.")
+            self.fault(words.CHOOSE_LIGHT_PRESS)
             return
         if asked.mass_g is not None and not 0 < asked.mass_g <= MAX_MASS_G:
-            self.fault(f"The mass must be more than 0 g and at most {MAX_MASS_G:g} g; give it again.")
+            self.fault(words.MASS_OUT_OF_RANGE.format(most=figures.plain(MAX_MASS_G)))
             return
-        self.interrupt("Another strength was chosen.")
+        self.interrupt(words.OTHER_STRENGTH_CHOSEN)
         if self._outbox:
             return
         self._again = ""
@@ -234,7 +234,7 @@ class Session(Engine):
                 yield from (step for step in self._list.steps if step.control == control)
 
     def _do_again(self) -> None:
-        self.interrupt("Started again.")
+        self.interrupt(words.STARTED_AGAIN)
         target = self._current
         if target is None or not self._list.attempts(target):
             target = self._last_done if self._last_done is not None else target
@@ -243,7 +243,7 @@ class Session(Engine):
 
     def _answer(self, said: Answer) -> None:
         if self._current is None or not self._list.steps[self._current].person_answers:
-            self.fault("Nothing was asked here; start the step with the key.")
+            self.fault(words.NOTHING_ASKED)
             return
         now_ns = self._source.now_ns()
         nothing = np.zeros(0, np.int64)
@@ -252,13 +252,13 @@ class Session(Engine):
 
     def _by_hand(self, assessment: Assessment, reason: str) -> None:
         if self._current is None or not reason.strip():
-            self.fault("Choose a step and type a reason: what is set by hand needs one.")
+            self.fault(words.REASON_NEEDED)
             return
         self._restart_when_back = False
         self._close(assessment, by_hand=True, reason=reason.strip())
 
     def _finish(self) -> None:
-        self.interrupt("The visit was finished.")
+        self.interrupt(words.VISIT_FINISHED)
         self._stop_motors()
         if self._outbox:
             self._commands.append(Finish())  # once the result is stored
@@ -266,7 +266,7 @@ class Session(Engine):
         try:
             self._visit = self._recorder.finish_visit(self._visit.id)
         except StationError as error:
-            self.fault(f"{error} The visit stays open; finish it again.")
+            self.fault(words.STAYS_OPEN.format(error=error))
             return
         self._finished, self._current = True, None
         self._tell(VisitFinished(self._visit))

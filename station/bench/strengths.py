@@ -8,10 +8,7 @@ from dataclasses import replace
 from station.bench.types import Step
 from station.checks.light import LightCheck
 from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength, strength_of
-from station.checks.types import Outcome
 from station.records.types import Result
-
-_COUNT = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 
 
 def at_strength(step: Step, strength: PressStrength, mass_g: float | None = None, *, offered: bool = False) -> Step:
@@ -33,23 +30,6 @@ def place_of(steps: Sequence[Step], step: Step) -> int:
 def _rank(step: Step) -> int:
     """0 light, 1 normal, 2 firm; −1 for a step that presses nothing on beats."""
     return STRENGTHS.index(step.strength) if step.strength is not None else -1
-
-
-def up_to_date(results: Iterable[Result]) -> tuple[Result, ...]:
-    """The results, oldest first, without those of harder presses from before the visit of the newest light press.
-
-    Once a control was pressed lightly again, what harder presses did in earlier visits no longer speaks of it.
-    """
-    results = tuple(results)
-    newest = {r.control: r.visit_id for r in results if r.strength == "light" and r.assessment.outcome in _COUNT}
-    order = {visit: i for i, visit in enumerate(dict.fromkeys(r.visit_id for r in results))}
-
-    def holds(r: Result) -> bool:
-        if r.strength in (None, "light") or r.control not in newest:
-            return True
-        return order[r.visit_id] >= order[newest[r.control]]
-
-    return tuple(r for r in results if holds(r))
 
 
 def with_strengths(steps: Iterable[Step], results: Iterable[Result]) -> tuple[Step, ...]:

@@ -28,6 +28,8 @@ from station.sheets.learn import (
 from station.sheets.learn.captured import joined
 from station.sheets.model import Sheet
 from station.sources.port import Source
+from station.words import bench as words
+from station.words import teaching
 
 LEAST_SHARE = 0.5
 """a step that is done early has at least this share of its time; hands off is never cut short"""
@@ -37,9 +39,6 @@ ROUNDS = 3
 """so often what is in doubt is asked again unless the person says otherwise"""
 AT_REST = ("rest", "move")
 Later = Callable[[Callable[[], None]], None]
-FAILED = "The walk could not be worked out, which is a fault of this program; what was seen is kept."
-BACK = "It is back. The step that was interrupted is asked again."
-PAUSED = "The step that was interrupted is asked again."
 
 
 class Teaching:
@@ -104,14 +103,14 @@ class Teaching:
         self._now_ns = max(self._now_ns, now_ns + self._shift_ns)
         status = self._source.status()
         if self._state == "walking" and status.state != "live":
-            self._interrupt("away", status.message or "The device went away; plug it in again.")
+            self._interrupt("away", status.message or words.DEVICE_WENT_AWAY)
         elif self._state == "walking":
             self._blocks += [block] if len(block) else []
             self._stirring.take(block)
             if self._now_ns >= self._ends_ns():
                 self._end_step(block)
         elif self._state == "away" and status.state == "live":
-            self._state, self._message = "paused", BACK
+            self._state, self._message = "paused", words.LESSON_BACK
         elif self._state == "learning":
             self._look_at_outcome()
 
@@ -158,7 +157,7 @@ class Teaching:
         elif key == "next":
             self._next()
         elif self._state == "walking" and key == "pause":
-            self._interrupt("paused", PAUSED)
+            self._interrupt("paused", words.LESSON_PAUSED)
         elif self._state in ("walking", "paused") and key == "again" and self._at < len(self._steps):
             self._begin()
         elif self._state in ("walking", "paused") and key == "back" and 0 < self._at <= len(self._steps):
@@ -219,7 +218,7 @@ class Teaching:
             outcome: Learned | None = None
             try:
                 match = ((info.vendor_id, info.product_id),)
-                outcome = learn(seen, layout=self._layout, name=info.product or "Unknown device", match=match)
+                outcome = learn(seen, layout=self._layout, name=info.product or teaching.UNKNOWN_DEVICE, match=match)
             finally:
                 self._outcome = (lesson, outcome)
 
@@ -231,7 +230,7 @@ class Teaching:
         self._learned = self._outcome[1]
         self._outcome = None
         if self._learned is None:
-            self._state, self._message = "paused", FAILED
+            self._state, self._message = "paused", words.LESSON_FAILED
         else:
             self._state = "answering"
 
@@ -249,7 +248,7 @@ class Teaching:
 
     def view(self) -> TeachView:
         """The lesson as it stands."""
-        product = self._source.info.product or "Unknown device"
+        product = self._source.info.product or teaching.UNKNOWN_DEVICE
         doing = self._state in ("walking", "paused", "away") and self._at < len(self._steps)
         if not doing:
             return TeachView(
@@ -290,5 +289,5 @@ def _stirring(seen: Sequence[Observed], layout: Layout | None) -> Stirring:
 
 def short_names(sheet: Sheet) -> Sheet:
     """Under names that fit a row: a prompt says how to press, a sheet only which control it is."""
-    made = (replace(c, name=c.name.replace("stick, pressed straight down", "stick press")) for c in sheet.controls)
+    made = (replace(c, name=teaching.SHORT_NAMES.get(c.name, c.name)) for c in sheet.controls)
     return replace(sheet, controls=tuple(made))

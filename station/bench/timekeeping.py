@@ -13,6 +13,8 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from station.words import bench as words
+
 NOTICED_NS = 2_000_000_000
 """shorter sleeps and smaller steps are not worth a word: no result changes its date by them"""
 
@@ -62,13 +64,10 @@ class Noticed:
     def sentence(self) -> str:
         """One line for the person; "" when there is nothing to say."""
         if self.slept_ns:
-            return f"The computer slept for {_span(self.slept_ns)}; what was recorded is kept, start the check again."
+            return words.SLEPT_FOR.format(span=_span(self.slept_ns))
         if self.set_ns:
-            way = "forward" if self.set_ns > 0 else "back"
-            return (
-                f"The computer's clock was set {way} by {_span(abs(self.set_ns))}; results from now on bear the new "
-                "time, measurements are not touched. Check that the date is right."
-            )
+            was_set = words.CLOCK_SET_FORWARD if self.set_ns > 0 else words.CLOCK_SET_BACK
+            return was_set.format(span=_span(abs(self.set_ns)))
         return ""
 
 
@@ -94,9 +93,9 @@ class Timekeeper:
 def _span(ns: int) -> str:
     seconds = round(ns / 1e9)
     if seconds < 120:
-        return f"{seconds} s"
+        return words.SECONDS.format(n=seconds)
     minutes = round(seconds / 60)
     if minutes < 120:
-        return f"{minutes} min"
+        return words.MINUTES.format(n=minutes)
     hours = round(minutes / 60)
-    return f"{hours} h" if hours < 48 else f"{round(hours / 24)} days"
+    return words.HOURS.format(n=hours) if hours < 48 else words.DAYS.format(n=round(hours / 24))

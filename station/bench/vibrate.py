@@ -14,12 +14,11 @@ from station.bench.motors import Motors
 from station.errors import DeviceError, StationError
 from station.sheets.vibration import Ask, Send, Talk, Vibration
 from station.sources.port import Request, Source
+from station.words import bench as words
 
 PATIENCE_NS = 6_000_000_000
 """for one answer; Linux gives up a request after five seconds"""
 WIND_UP_S, LOOK_S = 1.0, 0.01
-READYING = "The motors are being made ready."
-STOPPED = "The motors have stopped; do it again to feel them once more."
 
 
 class Vibrator:
@@ -82,7 +81,7 @@ class Vibrator:
             return ""
         if self._motors is not None and not self._motors.over:
             return self._motors.said()
-        return READYING if self._wanted and self._motors is None else STOPPED
+        return words.MOTORS_READYING if self._wanted and self._motors is None else words.MOTORS_STOPPED
 
     def _forget(self) -> None:
         self._wanted = False
@@ -94,8 +93,8 @@ class Vibrator:
         if answer is None and now_ns - self._asked_ns < PATIENCE_NS:
             return
         if answer is None or answer.problem:
-            why = answer.problem if answer is not None else "it does not answer"
-            error = DeviceError(f"The unit does not tell how it vibrates ({why}); plug it in again, then do it again.")
+            why = answer.problem if answer is not None else words.DOES_NOT_ANSWER
+            error = DeviceError(words.NOT_TOLD_HOW_IT_VIBRATES.format(why=why))
             self._advance(talk, lambda talk: talk.throw(error), now_ns)
         else:
             report = answer.report

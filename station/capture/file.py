@@ -1,4 +1,4 @@
-"""The capture file, version 1 (DESIGN §5): a NumPy `.npz` that anybody can make or read.
+"""The capture file, version 1 (docs/formats.md, "Captures"): a NumPy `.npz` that anybody can make or read.
 
 Chosen because it needs no reader of our own: `numpy.load(path, allow_pickle=False)` shows everything.
 Our own reader (`capture.npz`) is stricter, since a capture may come from anybody. Written bytes depend on
@@ -33,6 +33,8 @@ from station.capture.types import (
 )
 from station.errors import CaptureError
 from station.hid.types import ReportBlock
+from station.words import captures as words
+from station.words import grammar
 
 __all__ = [
     "Capture",
@@ -87,10 +89,10 @@ def read_capture(source: str | os.PathLike[str] | bytes) -> Capture:
         with path.open("rb") as file:
             return _read(file)
     except CaptureError as error:
-        raise CaptureError(f"{path.name}: {error}") from None
+        raise CaptureError(words.IN_FILE.format(name=path.name, message=error)) from None
     except OSError as error:
-        reason = error.strerror or "it cannot be read"
-        raise CaptureError(f"{path.name}: the file cannot be opened ({reason}); check the path.") from error
+        reason = error.strerror or words.UNREADABLE
+        raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error
 
 
 def write_capture(capture: Capture) -> bytes:
@@ -98,7 +100,7 @@ def write_capture(capture: Capture) -> bytes:
     block, meta = check_block(capture.block), check_meta(capture.meta)
     marks = tuple(check_mark(mark) for mark in capture.marks)
     if len(capture.descriptor) > MAX_DESCRIPTOR or len(marks) > MAX_MARKS:
-        raise CaptureError("The descriptor or the list of marks is longer than a capture may hold; split it.")
+        raise CaptureError(words.TOO_MUCH_BESIDE)
     text = json.dumps(_meta_object(meta, marks), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     return npz.pack(
         {
@@ -128,11 +130,8 @@ def save_capture(path: str | os.PathLike[str], capture: Capture) -> str:
                 Path(temporary.name).unlink(missing_ok=True)
                 raise
     except OSError as error:
-        reason = error.strerror or "unknown reason"
-        raise CaptureError(
-            f"{target.name}: the capture cannot be saved ({reason}); make room or choose a folder "
-            "that you may write to."
-        ) from error
+        reason = error.strerror or words.NO_REASON
+        raise CaptureError(words.CANNOT_SAVE.format(name=target.name, reason=reason)) from error
     return capture_sha256(data)
 
 
@@ -176,22 +175,22 @@ def _parse_meta(text: str) -> tuple[CaptureMeta, tuple[Mark, ...]]:
     try:
         found = json.loads(text, parse_constant=_refuse_constant)
     except (ValueError, RecursionError):
-        raise CaptureError("The capture's meta is not JSON; choose a capture file.") from None
+        raise CaptureError(words.NOT_JSON) from None
     if not isinstance(found, dict) or found.get("format") != FORMAT:
-        raise CaptureError("The file is not a restpoint-capture; choose a capture file.")
+        raise CaptureError(words.NOT_A_CAPTURE)
     if found.get("version") != VERSION:
-        raise CaptureError("The capture is of a version that this program does not know; update the program.")
+        raise CaptureError(words.UNKNOWN_VERSION)
     given = {name: found[name] for name in CaptureMeta.__dataclass_fields__ if name in found}
     if missing := {"vendor_id", "product_id"} - given.keys():
-        raise CaptureError(f"The capture's meta lacks {' and '.join(sorted(missing))}; add them.")
+        raise CaptureError(words.META_LACKS.format(names=grammar.listed(sorted(missing))))
     listed = found.get("marks", [])
     if not isinstance(listed, list) or len(listed) > MAX_MARKS:
-        raise CaptureError(f"The capture's marks must be a list of at most {MAX_MARKS}; correct its meta.")
+        raise CaptureError(words.MARKS_NO_LIST.format(most=MAX_MARKS))
     return check_meta(CaptureMeta(**given)), tuple(_parse_mark(item) for item in listed)
 
 
 def _parse_mark(item: object) -> Mark:
     if not isinstance(item, dict) or not {"time_ns", "event", "check", "control"} <= item.keys():
-        raise CaptureError("A mark needs time_ns, event, check and control; correct the capture's meta.")
+        raise CaptureError(words.MARK_INCOMPLETE)
     what = (item["time_ns"], item["event"], item["check"], item["control"])
     return check_mark(Mark(*what, item.get("witness"), item.get("mass_g")))

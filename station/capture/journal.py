@@ -31,6 +31,7 @@ from station.capture.types import (
 )
 from station.errors import CaptureError
 from station.hid.types import ReportBlock
+from station.words import captures as words
 
 __all__ = ["JournalWriter", "join_captures", "journal_header", "read_journal"]
 
@@ -50,15 +51,15 @@ def read_journal(path: str | os.PathLike[str]) -> Capture:
     name = Path(path).name
     try:
         if os.path.getsize(path) > 2 * MAX_REPORT_BYTES:
-            raise CaptureError(f"{name}: the journal is larger than a capture may be; choose a shorter recording.")
+            raise CaptureError(words.JOURNAL_TOO_LARGE.format(name=name))
         data = Path(path).read_bytes()
     except OSError as error:
-        reason = error.strerror or "it cannot be read"
-        raise CaptureError(f"{name}: the journal cannot be opened ({reason}); check the path.") from error
+        reason = error.strerror or words.UNREADABLE
+        raise CaptureError(words.JOURNAL_CANNOT_OPEN.format(name=name, reason=reason)) from error
     try:
         return _capture(_frames(data))
     except CaptureError as error:
-        raise CaptureError(f"{name}: {error}") from None
+        raise CaptureError(words.IN_FILE.format(name=name, message=error)) from None
 
 
 def join_captures(parts: Sequence[Capture]) -> Capture:
@@ -68,10 +69,10 @@ def join_captures(parts: Sequence[Capture]) -> Capture:
     when they are of different devices, or when the times run backwards.
     """
     if not parts:
-        raise CaptureError("There is nothing to join; choose at least one journal.")
+        raise CaptureError(words.NOTHING_TO_JOIN)
     first = parts[0]
     if any((p.meta.vendor_id, p.meta.product_id) != (first.meta.vendor_id, first.meta.product_id) for p in parts):
-        raise CaptureError("The journals are of different devices; choose those of one unit.")
+        raise CaptureError(words.DIFFERENT_DEVICES)
     block = _joined([(p.block.t_ns, p.block.size, p.block.raw) for p in parts], sum(p.block.lost for p in parts))
     marks = tuple(mark for part in parts for mark in part.marks)
     return Capture(first.descriptor, block, replace(first.meta, lost=block.lost), marks)
@@ -80,7 +81,7 @@ def join_captures(parts: Sequence[Capture]) -> Capture:
 def _frames(data: bytes) -> Iterator[tuple[bytes, memoryview]]:
     """Tag and payload of each whole frame."""
     if data[: len(MAGIC)] != MAGIC:
-        raise CaptureError("this is not a journal of this program; choose another file.")
+        raise CaptureError(words.NOT_A_JOURNAL)
     view, at = memoryview(data), len(MAGIC)
     while at + FRAME.size <= len(data):
         tag, length, crc = FRAME.unpack_from(data, at)
@@ -94,7 +95,7 @@ def _frames(data: bytes) -> Iterator[tuple[bytes, memoryview]]:
 def _capture(frames: Iterator[tuple[bytes, memoryview]]) -> Capture:
     tag, payload = next(frames, (b"", memoryview(b"")))
     if tag != HEAD:
-        raise CaptureError("the journal ended before its first line was whole, so there is nothing in it.")
+        raise CaptureError(words.JOURNAL_EMPTY)
     descriptor, meta = _parse_header(bytes(payload))
     batches: list[_Batch] = []
     lost = 0
@@ -110,13 +111,13 @@ def _parse_header(payload: bytes) -> tuple[bytes, CaptureMeta]:
     try:
         found: dict[str, Any] = json.loads(payload)
         if found.pop("format") != "restpoint-journal" or found.pop("version") != 1:
-            raise CaptureError("the journal is of a version that this program does not know; update the program.")
+            raise CaptureError(words.JOURNAL_VERSION)
         descriptor = bytes.fromhex(found.pop("descriptor"))
         meta = check_meta(CaptureMeta(**found))
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        raise CaptureError("the journal's first line is not understood; choose another file.") from None
+        raise CaptureError(words.JOURNAL_HEAD) from None
     if len(descriptor) > MAX_DESCRIPTOR:
-        raise CaptureError("the journal's descriptor is too long; choose another file.")
+        raise CaptureError(words.JOURNAL_DESCRIPTOR)
     return descriptor, meta
 
 
@@ -130,7 +131,7 @@ def _parse_lost(payload: bytes) -> int:
 
 def _parse_reports(payload: memoryview) -> _Batch:
     """Stamps, sizes and zero-padded rows of one frame."""
-    bad = CaptureError("the journal contradicts itself; choose another file.")
+    bad = CaptureError(words.JOURNAL_CONTRADICTS)
     if len(payload) < 4:
         raise bad
     (n,) = struct.unpack_from("<I", payload)
@@ -153,7 +154,7 @@ def _joined(batches: Iterable[_Batch], lost: int) -> ReportBlock:
     n = sum(len(t) for t, _, _ in batches)
     width = max((raw.shape[1] for _, _, raw in batches), default=0)
     if n > MAX_REPORTS or n * width > MAX_REPORT_BYTES:
-        raise CaptureError("the recording is larger than a capture may be; choose a shorter one.")
+        raise CaptureError(words.RECORDING_TOO_LARGE)
     t_ns, size, raw = np.zeros(n, np.int64), np.zeros(n, np.uint16), np.zeros((n, width), np.uint8)
     at = 0
     for part_t, part_size, part_raw in batches:

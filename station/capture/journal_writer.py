@@ -1,6 +1,6 @@
 """The journal's writing half: reports to disk as they arrive, in a form that a crash cannot spoil.
 
-Only the standard library, because the reader process imports it and must start fast.
+Only the standard library and words, because the reader process imports it and must start fast.
 
 File: 8 magic bytes, then frames `tag[4] length:u32 crc32:u32 payload`, little-endian.
 `HEAD` (first): JSON, the capture's meta and its descriptor in hexadecimal. `REPT`: `n:u32`, n stamps (i64),
@@ -20,6 +20,8 @@ import zlib
 from array import array
 from collections import deque
 from collections.abc import Callable, Mapping
+
+from station.words import captures as words
 
 MAGIC = b"RPJRNL\r\n"
 FRAME = struct.Struct("<4sII")
@@ -80,7 +82,7 @@ class JournalWriter:
             if sync:
                 os.fsync(self._file)
         except OSError as error:
-            self.problem = error.strerror or "unknown reason"
+            self.problem = error.strerror or words.NO_REASON
             self._cut_torn_frame()
             return False
         self.problem = ""

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from station.errors import CaptureError
+from station.words import captures as words
 
 MAX_FILE = 1_200_000_000
 MAX_MEMBERS = 64
@@ -62,14 +63,14 @@ def open_directory(file: IO[bytes]) -> zipfile.ZipFile:
     size = file.seek(0, io.SEEK_END)
     file.seek(0)
     if size > MAX_FILE:
-        raise CaptureError(f"The file is larger than {MAX_FILE // 10**6} MB, too large for a capture; split it.")
+        raise CaptureError(words.FILE_TOO_LARGE.format(most=MAX_FILE // 10**6))
     try:
         archive = zipfile.ZipFile(file)
     except BROKEN:
-        raise CaptureError("This is not a capture file, or its end is missing; copy or record it again.") from None
+        raise CaptureError(words.NO_ARCHIVE) from None
     names = archive.namelist()
     if len(names) > MAX_MEMBERS or len(set(names)) != len(names):
-        raise CaptureError("The file holds more than a capture does; choose a capture file.")
+        raise CaptureError(words.TOO_MANY_ARRAYS)
     return archive
 
 
@@ -78,35 +79,35 @@ def read_member(archive: zipfile.ZipFile, name: str, wanted: Wanted) -> NDArray[
     try:
         entry = archive.getinfo(name + ".npy")
     except KeyError:
-        raise CaptureError(f"The file has no array named {name}; choose a capture file.") from None
+        raise CaptureError(words.NO_ARRAY.format(name=name)) from None
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) or entry.flag_bits & 1:
-        raise CaptureError(f"The array {name} is packed in a way that captures are not; save it as plain .npz.")
+        raise CaptureError(words.ARRAY_PACKED.format(name=name))
     try:
         with archive.open(entry) as stream:
             return _read_array(stream, name, wanted, entry.file_size)
     except BROKEN:
-        raise CaptureError(f"The array {name} is damaged; copy the capture again.") from None
+        raise CaptureError(words.ARRAY_DAMAGED.format(name=name)) from None
 
 
 def _read_array(stream: IO[bytes], name: str, wanted: Wanted, file_size: int) -> NDArray[Any]:
     header, header_bytes = _read_header(stream, name)
     dtype, shape = header.dtype, header.shape
     if dtype.kind != wanted.kind or (wanted.item and dtype.itemsize != wanted.item) or len(shape) != wanted.ndim:
-        text = "text" if wanted.kind == "U" else f"{np.dtype(f'{wanted.kind}{wanted.item}').name}"
-        raise CaptureError(f"The array {name} must be {wanted.ndim}-dimensional {text}; write the capture again.")
+        kind = words.TEXT_ARRAY if wanted.kind == "U" else np.dtype(f"{wanted.kind}{wanted.item}").name
+        raise CaptureError(words.ARRAY_KIND.format(name=name, dimensions=wanted.ndim, kind=kind))
     nbytes = dtype.itemsize * math.prod(shape)
     if nbytes > wanted.max_bytes or any(n > wanted.max_bytes for n in shape):
-        raise CaptureError(f"The array {name} is larger than a capture may hold; split the recording.")
+        raise CaptureError(words.ARRAY_TOO_LARGE.format(name=name))
     if header_bytes + nbytes != file_size:
-        raise CaptureError(f"The array {name} is shorter or longer than it says; copy the capture again.")
+        raise CaptureError(words.ARRAY_LENGTH.format(name=name))
     data = bytearray()
     while len(data) < nbytes:
         piece = stream.read(min(_PIECE, nbytes - len(data)))
         if not piece:
-            raise CaptureError(f"The array {name} ends too early; copy the capture again.")
+            raise CaptureError(words.ARRAY_SHORT.format(name=name))
         data += piece
     if stream.read(1):  # also makes zipfile compare the checksum
-        raise CaptureError(f"The array {name} is longer than it says; copy the capture again.")
+        raise CaptureError(words.ARRAY_LONG.format(name=name))
     array = np.frombuffer(data, dtype=dtype).reshape(shape, order="F" if header.fortran else "C")
     return array.astype(dtype.newbyteorder("="), copy=False)
 
@@ -114,11 +115,11 @@ def _read_array(stream: IO[bytes], name: str, wanted: Wanted, file_size: int) ->
 def _read_header(stream: IO[bytes], name: str) -> tuple[_Header, int]:
     start = stream.read(8)
     if len(start) < 8 or start[:6] != _MAGIC or start[6] not in (1, 2):
-        raise CaptureError(f"The array {name} is not an npy array; choose a capture file.")
+        raise CaptureError(words.ARRAY_FOREIGN.format(name=name))
     width, code = (2, "<H") if start[6] == 1 else (4, "<I")
     (length,) = struct.unpack(code, stream.read(width))
     if length > _MAX_HEADER:
-        raise CaptureError(f"The header of the array {name} is too long; choose a capture file.")
+        raise CaptureError(words.ARRAY_HEADER.format(name=name))
     text = stream.read(length).decode("latin-1")
     try:
         fields = ast.literal_eval(text)
@@ -128,7 +129,7 @@ def _read_header(stream: IO[bytes], name: str) -> tuple[_Header, int]:
             raise ValueError(descr)
         header = _Header(np.dtype(descr), shape, fortran)
     except (ValueError, SyntaxError, TypeError, KeyError, RecursionError, MemoryError):
-        raise CaptureError(f"The array {name} is of a kind that captures do not hold; write it again.") from None
+        raise CaptureError(words.ARRAY_UNKNOWN.format(name=name)) from None
     return header, 8 + width + length
 
 

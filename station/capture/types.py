@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from station.capture.text import plain_text
 from station.errors import CaptureError
 from station.hid.types import ReportBlock
+from station.words import captures as words
 
 _A = TypeVar("_A", bound=NDArray[Any])
 Bus = Literal["usb", "bluetooth", "simulated"]
@@ -80,13 +81,13 @@ def check_block(block: ReportBlock) -> ReportBlock:
     """The block as read-only arrays of the agreed types with zeroed padding; CaptureError if it breaks a rule."""
     time_ns, size, raw = block.t_ns, block.size, block.raw
     if time_ns.ndim != 1 or size.ndim != 1 or raw.ndim != 2 or not len(time_ns) == len(size) == len(raw):
-        raise CaptureError("The capture's time_ns, size and report differ in length; record the unit again.")
+        raise CaptureError(words.LENGTHS_DIFFER)
     if raw.shape[0] > MAX_REPORTS or raw.shape[1] > MAX_REPORT or raw.size > MAX_REPORT_BYTES:
-        raise CaptureError(f"The capture is larger than {MAX_REPORTS} reports or 1 GiB; split the recording.")
+        raise CaptureError(words.TOO_LARGE.format(most=MAX_REPORTS))
     if len(time_ns) and (time_ns[0] < 0 or bool((np.diff(time_ns) < 0).any())):
-        raise CaptureError("The capture's times run backwards, so it cannot be measured; record the unit again.")
+        raise CaptureError(words.TIMES_RUN_BACK)
     if len(size) and int(size.max()) > raw.shape[1]:
-        raise CaptureError("The capture names a report size larger than its reports; record the unit again.")
+        raise CaptureError(words.SIZE_TOO_LARGE)
     clean = _zero_padded(size, raw)
     return replace(
         block,
@@ -135,33 +136,33 @@ def check_meta(meta: CaptureMeta) -> CaptureMeta:
         ("lost", meta.lost, 2**62),
     ):
         if not _whole(value) or not 0 <= value <= top:
-            raise CaptureError(f"The capture's {name} must be a whole number from 0 to {top}; correct its meta.")
+            raise CaptureError(words.NO_WHOLE_NUMBER.format(name=name, most=top))
     if meta.bus not in BUSES:
-        raise CaptureError(f"The capture's bus must be one of {', '.join(BUSES)}; correct its meta.")
+        raise CaptureError(words.UNKNOWN_BUS.format(names=", ".join(BUSES)))
     for name, text in (
         ("product", meta.product),
         ("serial", meta.serial),
         ("sheet", "" if meta.sheet is None else meta.sheet),
     ):
         if type(text) is not str:
-            raise CaptureError(f"The capture's {name} must be text; correct its meta.")
+            raise CaptureError(words.NOT_TEXT.format(name=name))
     try:
         datetime.fromisoformat(meta.started_at)
     except (TypeError, ValueError):
-        raise CaptureError("The capture's started_at must be a date as ISO 8601; correct its meta.") from None
+        raise CaptureError(words.NOT_A_DATE) from None
     sheet = None if meta.sheet is None else plain_text(meta.sheet, 200)
     return replace(meta, product=plain_text(meta.product), serial=plain_text(meta.serial), sheet=sheet)
 
 
 def check_mark(mark: Mark) -> Mark:
-    """The mark with plain strings; CaptureError if it breaks a rule of DESIGN §5."""
+    """The mark with plain strings; CaptureError if it breaks a rule of docs/formats.md, "Captures"."""
     if not _whole(mark.time_ns) or not 0 <= mark.time_ns < 2**63:
-        raise CaptureError("A mark's time_ns must be whole nanoseconds from 0 on; correct the capture's meta.")
+        raise CaptureError(words.MARK_TIME)
     if mark.event not in MARK_EVENTS:
-        raise CaptureError(f"A mark's event must be one of {', '.join(MARK_EVENTS)}; correct the capture's meta.")
+        raise CaptureError(words.MARK_EVENT.format(names=", ".join(MARK_EVENTS)))
     names = (mark.check, mark.control, "" if mark.witness is None else mark.witness)
     if not all(type(name) is str for name in names):
-        raise CaptureError("A mark's check, control and witness must be text; correct the capture's meta.")
+        raise CaptureError(words.MARK_NOT_TEXT)
     check, control, witness = (plain_text(name, 128) for name in names)
     mass_g = None if mark.mass_g is None else _mass(mark.mass_g)
     return Mark(int(mark.time_ns), mark.event, check, control, None if mark.witness is None else witness, mass_g)
@@ -169,5 +170,5 @@ def check_mark(mark: Mark) -> Mark:
 
 def _mass(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= MAX_MASS_G:
-        raise CaptureError(f"A mark's mass_g must be grams, above 0 and at most {MAX_MASS_G:g}; correct its meta.")
+        raise CaptureError(words.MARK_MASS.format(most=MAX_MASS_G))
     return float(value)

@@ -9,21 +9,27 @@ description and condition of the item, dates, results with units, uncertainty, d
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
-
-import numpy as np
 
 from station.bench.types import Step
 from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, UNCERTAINTY
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
 from station.certificate.wording import count, reading_name
-from station.checks.types import Outcome
+from station.judgement.claims import Claim, claim_of
+from station.judgement.rest import RestFacts
+from station.judgement.totals import visit_totals
+from station.judgement.tries import counted, gave_verdict
 from station.records.canonical import canonical_json
-from station.records.money import format_money
 from station.records.types import Result, Treatment, UnitHistory, Visit
+from station.sheets.model import Sheet
+from station.words import figures
+from station.words import judgement as words
+from station.words.grammar import count_of, listed
 
 FORMAT = "restpoint-certificate"
 VERSION = 2
@@ -33,6 +39,7 @@ VERSION = 2
 def build_certificate(
     history: UnitHistory,
     steps: Sequence[Step],
+    sheet: Sheet,
     *,
     issued_at: str,
     bench: str,
@@ -41,12 +48,11 @@ def build_certificate(
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
-    For every step the last counted result of the latest visit holds; a step without one is listed as not tested.
+    Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
+    tested. `sheet` tells which controls a treated part belongs to.
     """
-    current = _current_results(history.results)
-    numbers = {v.id: v.number for v in history.visits}
-    blocks = _control_blocks(steps, current, history.results, numbers)
-    outcomes = [line.outcome for block in blocks for line in block.lines]
+    claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
+    blocks = _control_blocks(steps, claim, history)
     content = Certificate(
         number="",
         issued_at=issued_at,
@@ -63,16 +69,17 @@ def build_certificate(
         received_at=history.unit.created_at,
         visits=tuple(_visit_line(v, history.results) for v in history.visits),
         treatments=tuple(_treatment_line(t, history) for t in history.treatments),
-        rest=rest_sentence(history),
+        rest=rest_sentence(claim.rest, history.extra.get("override", "")),
         controls=blocks,
         changes=_changes(steps, history),
         dials=tuple(dials),
-        not_tested=tuple(_not_tested(steps, current)),
-        deviations=tuple(_deviations(steps, current, history)),
-        timing=_timing(current.values()),
-        passed=outcomes.count(Outcome.PASS),
-        borderline=outcomes.count(Outcome.BORDERLINE),
-        failed=outcomes.count(Outcome.FAIL),
+        not_tested=tuple(_not_tested(steps, claim)),
+        deviations=tuple(_deviations(steps, claim, history)),
+        timing=_timing(claim.verdicts.values()),
+        passed=claim.totals.passed,
+        borderline=claim.totals.borderline,
+        failed=claim.totals.failed,
+        older=len(claim.older),
     )
     return _numbered(content)
 
@@ -94,48 +101,31 @@ def content_sha256(certificate: Certificate) -> str:
     return hashlib.sha256(to_json(certificate)).hexdigest()
 
 
-def rest_sentence(history: UnitHistory) -> str:
-    """What the certificate says of the rest between treatment and second test."""
-    if not history.treatments:
-        return "No treatment: no rest was asked for."
-    last = max(t.at for t in history.treatments)
-    later = [v for v in history.visits if v.started_at > last and v.finished_at]
-    rested = [v for v in later if v.kind in ("after rest", "final")]
-    override = history.extra.get("override", "")
-    if rested:
-        days = _days_between(last, rested[-1].started_at)
-        return f"Tested again {count(days, 'day')} after the last treatment ({rested[-1].started_at[:10]})."
+def rest_sentence(rest: RestFacts, override: str) -> str:
+    """What the certificate says of the rest between treatment and second test. `override`: why it was cut short."""
+    if not rest.treated:
+        return words.NO_TREATMENT
+    if rest.second is not None and rest.days is not None:
+        said = words.TREATED_SINCE if rest.since else words.TESTED_AGAIN
+        days, day = count_of(rest.days, words.DAYS), figures.day(rest.second.started_at, figures.PAPER)
+        return said.format(days=days, day=day, kinds=listed([t.kind for t in rest.since]))
     if override:
-        return f"Declared ready without the rest: {override}."
-    return f"Not tested after a rest yet; due from {history.unit.rest_until or 'an open date'}."
+        return words.READY_WITHOUT_REST.format(reason=override)
+    return words.NOT_RESTED.format(until=rest.until or words.OPEN_DATE)
 
 
 # --- parts ------------------------------------------------------------------------------------------
 
 
-def _current_results(results: Iterable[Result]) -> dict[tuple[str, str], Result]:
-    current: dict[tuple[str, str], Result] = {}
-    for result in results:  # oldest first: the last one stays
-        if result.assessment.outcome in (Outcome.NOT_DONE, Outcome.INTERRUPTED):
-            continue
-        current[(result.check, result.control)] = result
-    return current
-
-
-def _control_blocks(
-    steps: Sequence[Step],
-    current: Mapping[tuple[str, str], Result],
-    results: Sequence[Result],
-    numbers: Mapping[str, int],
-) -> tuple[ControlBlock, ...]:
+def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -> tuple[ControlBlock, ...]:
+    numbers = {v.id: v.number for v in history.visits}
+    tries = Counter((r.check, r.control, r.visit_id) for r in history.results)
     order: dict[tuple[str, str, str], list[CheckLine]] = {}
     for step in steps:
-        result = current.get((step.check, step.control))
+        key = (step.check, step.control)
+        result, treatment = claim.verdicts.get(key), claim.older.get(key)
         if result is None:
             continue
-        tries = sum(
-            1 for r in results if (r.check, r.control, r.visit_id) == (step.check, step.control, result.visit_id)
-        )
         line = CheckLine(
             check=step.check,
             title=step.title,
@@ -144,35 +134,38 @@ def _control_blocks(
             findings=result.assessment.findings,
             at=result.at,
             visit=numbers.get(result.visit_id, 0),
-            tries=tries,
+            tries=tries[*key, result.visit_id],
             by_hand=result.by_hand,
             reason=result.reason,
             capture_sha256=result.capture_sha256,
+            older=_older(treatment),
         )
         order.setdefault((step.control, step.control_name, step.group), []).append(line)
     return tuple(ControlBlock(c, n, g, tuple(lines)) for (c, n, g), lines in order.items())
 
 
+def _older(treatment: Treatment | None) -> str:
+    if treatment is None:
+        return ""
+    return words.OLDER_THAN_TREATMENT.format(kind=treatment.kind, day=figures.day(treatment.at, figures.PAPER))
+
+
 def _visit_line(visit: Visit, results: Sequence[Result]) -> VisitLine:
-    last: dict[tuple[str, str], Outcome] = {}
-    for r in results:
-        if r.visit_id == visit.id:
-            last[(r.check, r.control)] = r.assessment.outcome
-    found = list(last.values())
+    came_to = visit_totals(results, visit.id)
     return VisitLine(
         visit.number,
         visit.kind,
         visit.started_at,
         visit.finished_at,
         visit.person,
-        found.count(Outcome.PASS),
-        found.count(Outcome.BORDERLINE),
-        found.count(Outcome.FAIL),
+        came_to.passed,
+        came_to.borderline,
+        came_to.failed,
     )
 
 
 def _treatment_line(treatment: Treatment, history: UnitHistory) -> TreatmentLine:
-    cost = format_money(treatment.cost_minor, treatment.currency) if treatment.cost_minor else ""
+    cost = figures.money(treatment.cost_minor, treatment.currency, figures.PAPER) if treatment.cost_minor else ""
     part = treatment.part
     if treatment.donor_unit_id:
         donor = history.extra.get(f"tag:{treatment.donor_unit_id}", "another unit")
@@ -183,13 +176,12 @@ def _treatment_line(treatment: Treatment, history: UnitHistory) -> TreatmentLine
 
 
 def _changes(steps: Sequence[Step], history: UnitHistory) -> tuple[Change, ...]:
-    """Readings that once missed their limit, as they went from visit to visit (last try of each)."""
-    last: dict[tuple[str, str, str], Result] = {}
-    for r in history.results:
-        last[(r.check, r.control, r.visit_id)] = r
+    """Readings that once missed their limit, as they went from visit to visit (in each the try that counts)."""
+    by_visit = {v: counted(r for r in history.results if r.visit_id == v.id) for v in history.visits}
     changes = []
     for step in steps:
-        rows = [(v.number, last[key]) for v in history.visits if (key := (step.check, step.control, v.id)) in last]
+        key = (step.check, step.control)
+        rows = [(v.number, r) for v, found in by_visit.items() if (r := found.get(key)) and gave_verdict(r)]
         if len(rows) < 2:
             continue
         for name, unit in _missed_limits(r for _, r in rows):
@@ -213,26 +205,31 @@ def _value_of(result: Result, name: str) -> float | None:
     return next((r.value for r in result.assessment.readings if r.name == name), None)
 
 
-def _not_tested(steps: Sequence[Step], current: Mapping[tuple[str, str], Result]) -> Iterable[str]:
+def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
     for step in steps:
-        if (step.check, step.control) not in current:
-            yield f"{step.control_name}: {step.title.lower()}" if step.control else step.title
+        if (step.check, step.control) in claim.verdicts:
+            continue
+        skipped = claim.skipped.get((step.check, step.control))
+        name = _name_of(step)
+        yield words.SKIPPED.format(name=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
-def _deviations(
-    steps: Sequence[Step], current: Mapping[tuple[str, str], Result], history: UnitHistory
-) -> Iterable[str]:
+def _deviations(steps: Sequence[Step], claim: Claim, history: UnitHistory) -> Iterable[str]:
     for step in steps:
-        result = current.get((step.check, step.control))
+        result = claim.verdicts.get((step.check, step.control))
         if result is None:
             continue
-        name = f"{step.control_name}: {step.title.lower()}" if step.control else step.title
+        name = _name_of(step)
         if result.by_hand:
-            yield f"{name}: outcome set by hand ({result.reason or 'no reason given'})."
+            yield f"{name}: outcome set by hand ({result.reason or words.NO_REASON})."
         if result.lost:
             yield f"{name}: {count(result.lost, 'report')} lost while it ran."
     if override := history.extra.get("override"):
         yield f"Declared ready before the rest was over: {override}."
+
+
+def _name_of(step: Step) -> str:
+    return f"{step.control_name}: {step.title.lower()}" if step.control else step.title
 
 
 def _timing(results: Iterable[Result]) -> str:
@@ -258,11 +255,6 @@ def _numbered(content: Certificate) -> Certificate:
     return replace(content, number=f"{content.tag}-{content.issued_at[:10].replace('-', '')}-{digest}")
 
 
-def _days_between(start_iso: str, end_iso: str) -> int:
-    start, end = (np.datetime64(s[:10]) for s in (start_iso, end_iso))
-    return int((end - start).astype(int))
-
-
 def _plain(value: Any) -> Any:
     if isinstance(value, Enum):
         return value.value
@@ -273,5 +265,5 @@ def _plain(value: Any) -> Any:
     if isinstance(value, dict):
         return {k: _plain(v) for k, v in value.items()}
     if isinstance(value, float):
-        return value if np.isfinite(value) else None
+        return value if math.isfinite(value) else None
     return value

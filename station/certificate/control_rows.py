@@ -49,7 +49,7 @@ def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
 
 def _remarks(line: CheckLine) -> list[str]:
     by_hand = [f"set by hand: {line.reason or 'no reason given'}"] if line.by_hand else []
-    return [f.text for f in line.findings] + by_hand
+    return [f.text for f in line.findings] + by_hand + ([line.older] if line.older else [])
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:

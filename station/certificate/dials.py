@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from station.certificate.types import Dial
-from station.checks.types import Limits, Outcome, Progress
+from station.checks.types import Limits, Progress
+from station.judgement.limits import limit
 from station.records.types import Result
 from station.sheets.model import Control
 
@@ -15,7 +16,8 @@ SECTORS = 72
 def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:
     """One stick's dial.
 
-    `results` holds the counted result per check ("rest", "rim", …) and `evidence` what the check drew from its capture.
+    `results` holds the verdict that stands per check ("rest", "rim", …), `evidence` what the check drew from its
+    capture.
     """
     rest = _rest_point(results.get("rest"))
     reach = evidence["rim"].marks.get("sector_reach") if "rim" in evidence else None
@@ -24,21 +26,16 @@ def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Pr
         control.id,
         control.name,
         rest,
-        _limit(limits, "rest", "offset"),
-        _limit(limits, "rim", "least_reach"),
+        limit("rest", "offset", limits)[0],
+        limit("rim", "least_reach", limits)[0],
         tuple(float(v) for v in np.asarray(reach, float)) if reach is not None else (float("nan"),) * SECTORS,
         tuple((float(x), float(y)) for x, y in np.asarray(settle, float).reshape(-1, 2)) if settle is not None else (),
     )
 
 
 def _rest_point(result: Result | None) -> tuple[float, float] | None:
-    if result is None or result.assessment.outcome in (Outcome.NOT_DONE, Outcome.INTERRUPTED):
+    if result is None:
         return None
     values = {r.name: r.value for r in result.assessment.readings}
     x, y = values.get("offset_x"), values.get("offset_y")
     return (x, y) if x is not None and y is not None else None
-
-
-def _limit(limits: Limits, check: str, name: str) -> float | None:
-    pair = limits.get(check, {}).get(name)
-    return pair[0] if pair else None

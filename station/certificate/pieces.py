@@ -22,11 +22,11 @@ from station.certificate.layout import (
     paragraph,
     wide_row,
 )
-from station.certificate.paper import SMALL, STRONG, TEXT, TITLE, Face, Paper
+from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Paper
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
 from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, SIGNED, UNCERTAINTY, UNSIGNED
 from station.certificate.types import Certificate, TreatmentLine, VisitLine
-from station.checks.types import Outcome
+from station.judgement.totals import Totals
 
 
 def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
@@ -40,10 +40,10 @@ def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
 
 
 def _summary(c: Certificate, fingerprint: str) -> Iterator[Piece]:
-    worst = Outcome.FAIL if c.failed else Outcome.BORDERLINE if c.borderline else Outcome.PASS
+    worst = Totals(c.passed, c.borderline, c.failed).outcome
     code = qr_matrix(qr_text(c, fingerprint))
     wide = WIDE - qr_size_mm(code)
-    result = Face(14, bold=True, color=OUTCOME_FACES[worst].color)
+    result = Face(14, bold=True, color=OUTCOME_FACES[worst].color if worst in OUTCOME_FACES else DIM)
 
     def draw(paper: Paper, y: float) -> None:
         one_line(paper, LEFT, y + 9, c.model, TITLE, wide)

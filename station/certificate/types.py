@@ -24,6 +24,8 @@ class CheckLine:
     by_hand: bool
     reason: str
     capture_sha256: str
+    older: str = ""
+    """the treatment since that may have changed it, in words; empty: it still holds"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,8 @@ class Certificate:
     passed: int
     borderline: int
     failed: int
+    older: int = 0
+    """checks whose verdict is older than a treatment that may have changed it; such a pass is not among `passed`"""
     program: str = f"Restpoint {__version__}"
 
     def headline(self) -> str:
@@ -118,6 +122,9 @@ class Certificate:
             return count(self.failed, "check") + " failed"
         if self.borderline:
             return f"No check failed, {self.borderline} borderline"
-        if self.not_tested:
-            return f"All {self.passed} checks done passed; {len(self.not_tested)} not done"
+        if self.not_tested or self.older:
+            rest = [f"{len(self.not_tested)} not done"] if self.not_tested else []
+            rest += [f"{self.older} older than a treatment"] if self.older else []
+            done = f"All {self.passed} checks done passed" if self.passed else "No check holds"
+            return f"{done}; {', '.join(rest)}"
         return f"All {self.passed} checks passed"

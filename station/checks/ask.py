@@ -5,7 +5,7 @@ from __future__ import annotations
 from station.checks.base import again
 from station.checks.decide import judged, outcome_of, worst
 from station.checks.limits import METER_NAMES
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.sheets.model import Ask, Control, Sheet
 
 TITLES = {"rumble": "Rumble", "charge": "Charge", "look": "Look"}
@@ -15,6 +15,8 @@ METER_U = {"V": 0.03, "A": 0.02}
 
 class AskCheck:
     """One question. Its outcome is the person's word and, where limits exist, the meter's readings."""
+
+    due_after: DueAfter = "its control"
 
     def __init__(self, ask_id: str) -> None:
         self.name = ask_id

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from station.checks.base import again, button_of, count, listed, some, spoken
 from station.checks.decide import judged, outcome_of
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.contacts import Closures, closures, presses
 from station.sheets.model import Control, Sheet
@@ -29,6 +29,7 @@ class ContactCheck:
 
     name = "contact"
     title = "Contact"
+    due_after: DueAfter = "any opening"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"

@@ -9,7 +9,7 @@ import numpy as np
 
 from station.checks.base import again, count, hat_of, listed, spoken
 from station.checks.decide import judged, outcome_of
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.sheets.model import Control, Sheet
 
@@ -26,6 +26,7 @@ class HatCheck:
 
     name = "hat"
     title = "Hat"
+    due_after: DueAfter = "any opening"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "hat"

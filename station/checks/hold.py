@@ -8,7 +8,7 @@ import numpy as np
 
 from station.checks.base import again, button_of, count, some, spoken, times
 from station.checks.decide import judged, outcome_of
-from station.checks.types import Assessment, Finding, Limits, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Progress, Prompt, Reading, Take
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.contacts import SAME_PRESS_NS, Closures, closures, poll_period_ns, without_bounce
 from station.measure.uncertainty import duration, expanded
@@ -28,6 +28,7 @@ class HoldCheck:
 
     name = "hold"
     title = "Steady hold"
+    due_after: DueAfter = "its control"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"

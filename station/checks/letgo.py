@@ -18,7 +18,7 @@ from station.checks.axes import (
     stick_signal,
 )
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.centre import bearing_deg, distance_uncertainty
 from station.measure.means import effective_step
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
@@ -39,6 +39,7 @@ class LetGo:
 
     name = "letgo"
     title = "Let go"
+    due_after: DueAfter = "its control"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"

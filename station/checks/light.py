@@ -14,7 +14,7 @@ import numpy as np
 
 from station.checks.base import again, button_of, count, some, spoken
 from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure import sequential
 from station.measure.arrays import NS_PER_MS
 from station.measure.beats import BeatPress, Tally, tally
@@ -49,6 +49,8 @@ class LightCheck:
 
     `strength` says how hard; `mass_g` is the mass, in grams, that presses in the finger's place.
     """
+
+    due_after: DueAfter = "its control"
 
     def __init__(self, strength: PressStrength = "light", mass_g: float | None = None) -> None:
         self.name = CHECK_OF[strength]

@@ -8,7 +8,7 @@ import numpy as np
 
 from station.checks.axes import again, counted
 from station.checks.decide import judged, outcome_of, reading_outcome, worst
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S, Bool
 from station.measure.interval import Intervals, intervals
@@ -37,6 +37,7 @@ class Link:
 
     name = "link"
     title = "Link"
+    due_after: DueAfter = "its control"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is None and any(c.kind in ("stick", "trigger") for c in sheet.controls)

@@ -9,7 +9,7 @@ import numpy as np
 
 from station.checks.axes import AXES, WAITING, Axis, again, never_reported, place, stick_signal
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure import held
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
@@ -44,6 +44,7 @@ class Rest:
 
     name = "rest"
     title = "At rest"
+    due_after: DueAfter = "any opening"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"

@@ -17,7 +17,7 @@ from station.checks.axes import (
     stick_signal,
 )
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.arrays import F64
 from station.measure.circle import least_squares
 from station.measure.gate import reach
@@ -43,6 +43,7 @@ class Rim:
 
     name = "rim"
     title = "Round the rim"
+    due_after: DueAfter = "its control"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"

@@ -25,7 +25,7 @@ from station.checks.tracks import (
     track_readings,
     usual_report_ns,
 )
-from station.checks.types import Assessment, Limits, Progress, Prompt, Take
+from station.checks.types import Assessment, DueAfter, Limits, Progress, Prompt, Take
 from station.measure.arrays import F64, I64
 from station.measure.means import effective_step
 from station.measure.passes import Pass, passes
@@ -46,6 +46,7 @@ class Sweep:
 
     name = "sweep"
     title = "Slow sweep"
+    due_after: DueAfter = "its control"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"

@@ -15,7 +15,7 @@ from station.checks.axes import (
     stick_signal,
 )
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.gate import reach
 from station.measure.means import effective_step
 from station.measure.states import PROGRESS_POINTS, thin
@@ -43,6 +43,7 @@ class Travel:
 
     name = "travel"
     title = "Full travel"
+    due_after: DueAfter = "any opening"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"

@@ -18,7 +18,7 @@ from station.checks.tracks import (
     track_readings,
     usual_report_ns,
 )
-from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.means import effective_step
 from station.measure.passes import passes
@@ -54,6 +54,7 @@ class Trigger:
 
     name = "trigger"
     title = "Trigger pull"
+    due_after: DueAfter = "any opening"
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "trigger"

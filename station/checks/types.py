@@ -114,17 +114,22 @@ class Assessment:
     again: str = ""
 
 
+DueAfter = Literal["its control", "any opening"]
+"""what a treatment must touch to make a check due again: its control, or, for the quick checks that show a plug left
+off or a part put in crooked, anything inside the housing"""
+
 Limits = Mapping[str, Mapping[str, tuple[float, float]]]
 """check → reading's base name → (pass, fail beyond); fail beyond ≥ pass means the rule is "<=", else ">=" """
 
 
 class Check(Protocol):
-    """One check of DESIGN §7. Pure: no clock, no files, no Qt."""
+    """One check (docs/words.md, "Checks"). Pure: no clock, no files, no Qt."""
 
     name: str
     """word used in code, records and captures: contact light hold rest letgo travel rim sweep trigger hat link …"""
     title: str
     """words shown: "Light press" """
+    due_after: DueAfter
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool: ...
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from station.bench.strengths import up_to_date
 from station.checks.strengths import strength_of
 from station.checks.types import Outcome
 from station.diagnosis.types import Axis, Evidence, Seen
+from station.judgement.tries import verdicts
 from station.records.types import Result, UnitHistory
 
 CODES_OF: dict[str, tuple[str, ...]] = {
@@ -30,16 +30,11 @@ CODES_OF: dict[str, tuple[str, ...]] = {
 `firm_misses` is this layer's own word: firm presses fail as light ones did. A firm press that passes makes the parts
 less likely that show it (a broken trace misses however hard the finger presses).
 """
-_COUNTED = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 
 
 def last_counts(history: UnitHistory) -> dict[tuple[str, str], Result]:
-    """(check, control) → the last try that counted; the history is oldest first."""
-    return {
-        (r.check, r.control): r
-        for r in up_to_date(history.results)
-        if r.assessment.outcome in _COUNTED and not r.assessment.again
-    }
+    """(check, control) → what stands for it, where that is a verdict; a check that was skipped since says nothing."""
+    return verdicts(history.results)
 
 
 def evidence_of(history: UnitHistory) -> Evidence:

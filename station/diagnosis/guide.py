@@ -11,9 +11,12 @@ from typing import Any
 from station import RESOURCES
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS
+from station.words import diagnosis as words
+from station.words import grammar
 
 KINDS = ("stick", "trigger", "button", "hat", "battery", "unit")
 DEFAULT_PATH = RESOURCES / "fault_guide.toml"
+FORMAT, VERSION = "restpoint-fault-guide", 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +94,9 @@ def load_guide(path: Path = DEFAULT_PATH) -> Guide:
     try:
         document = tomllib.loads(path.read_text("utf-8"))
     except (OSError, UnicodeDecodeError) as fault:
-        raise InputError(
-            f"The fault guide {path} cannot be read ({fault}); put the one that ships in its place."
-        ) from fault
+        raise InputError(words.GUIDE_NOT_READABLE.format(file=path, fault=fault)) from fault
     except tomllib.TOMLDecodeError as fault:
-        raise InputError(f"The fault guide {path} is not valid TOML: {fault}; mend that line.") from fault
+        raise InputError(words.GUIDE_NO_TOML.format(file=path, fault=fault)) from fault
     return _Reader(path).guide(document)
 
 
@@ -106,26 +107,28 @@ class _Reader:
         self._path = path
 
     def _wrong(self, place: str, what: str) -> InputError:
-        return InputError(f"The fault guide {self._path}, {place}: {what}; mend that entry.")
+        return InputError(words.GUIDE_WRONG.format(file=self._path, place=place, what=what))
 
     def guide(self, document: Mapping[str, Any]) -> Guide:
-        if document.get("format") != "restpoint-fault-guide" or document.get("version") != 1:
-            raise self._wrong("at its head", 'needs format = "restpoint-fault-guide" and version = 1')
-        work = self._get(document, "work", dict, "at its head")
-        suspects = tuple(self._role(i, t) for i, t in enumerate(self._get(document, "suspect", list, "at its head"), 1))
-        cautions = {k: self._text(v, f"caution {k}") for k, v in document.get("cautions", {}).items()}
+        if document.get("format") != FORMAT or document.get("version") != VERSION:
+            raise self._wrong(words.AT_ITS_HEAD, words.NEEDS_FORMAT.format(format=FORMAT, version=VERSION))
+        work = self._get(document, "work", dict, words.AT_ITS_HEAD)
+        suspects = tuple(
+            self._role(i, t) for i, t in enumerate(self._get(document, "suspect", list, words.AT_ITS_HEAD), 1)
+        )
+        cautions = {k: self._text(v, words.CAUTION.format(name=k)) for k, v in document.get("cautions", {}).items()}
         roles = {s.role for s in suspects}
         if len(roles) != len(suspects):
-            raise self._wrong("suspects", "two have the same role")
+            raise self._wrong(words.SUSPECTS, words.SAME_ROLE)
         treatments = tuple(
             self._method(i, t, roles, cautions)
-            for i, t in enumerate(self._get(document, "treatment", list, "at its head"), 1)
+            for i, t in enumerate(self._get(document, "treatment", list, words.AT_ITS_HEAD), 1)
         )
         return Guide(
             suspects,
             treatments,
             cautions,
-            self._values(self._get(document, "value", dict, "at its head"), "value"),
+            self._values(self._get(document, "value", dict, words.AT_ITS_HEAD), "value"),
             self._text(work.get("currency", "EUR"), "work.currency"),
             self._whole(work, "hour_minor", "work"),
             self._whole(work, "open_minutes", "work"),
@@ -134,17 +137,17 @@ class _Reader:
         )
 
     def _role(self, number: int, table: Mapping[str, Any]) -> Role:
-        place = f"suspect {number} ({table.get('role', '?')})"
+        place = words.SUSPECT.format(number=number, role=table.get("role", "?"))
         of = tuple(self._get(table, "of", list, place))
         if not of or any(kind not in KINDS for kind in of):
-            raise self._wrong(place, f"`of` may name {', '.join(KINDS)}")
+            raise self._wrong(place, words.OF_MAY_NAME.format(allowed=grammar.COMMA.join(KINDS)))
         shows = self._get(table, "shows", dict, place)
         return Role(
             self._text(table.get("role"), place),
             self._text(table.get("name"), place),
             of,
-            self._share(table.get("rate"), f"{place}, rate"),
-            {code: self._share(p, f"{place}, shows {code}") for code, p in shows.items()},
+            self._share(table.get("rate"), words.ENTRY.format(place=place, key="rate")),
+            {code: self._share(p, words.SHOWS.format(place=place, code=code)) for code, p in shows.items()},
             bool(table.get("per_axis", False)),
             bool(table.get("common", False)),
             tuple(str(w) for w in table.get("words", ())),
@@ -152,32 +155,32 @@ class _Reader:
         )
 
     def _method(self, number: int, table: Mapping[str, Any], roles: set[str], cautions: Mapping[str, str]) -> Method:
-        place = f"treatment {number} ({table.get('kind', '?')})"
+        place = words.TREATMENT.format(number=number, kind=table.get("kind", "?"))
         kind = self._text(table.get("kind"), place)
         if kind not in TREATMENT_KINDS:
-            raise self._wrong(place, f"`kind` is one of {', '.join(TREATMENT_KINDS)}")
+            raise self._wrong(place, words.KIND_IS_ONE_OF.format(allowed=grammar.COMMA.join(TREATMENT_KINDS)))
         cures = {}
         for role, counts in self._get(table, "cures", dict, place).items():
             if role not in roles:
-                raise self._wrong(place, f"cures “{role}”, which is no suspect")
-            cures[role] = self._counts(counts, f"{place}, cures {role}")
+                raise self._wrong(place, words.CURES_NO_SUSPECT.format(role=role))
+            cures[role] = self._counts(counts, words.CURES_ROLE.format(place=place, role=role))
         included = tuple(table.get("includes", ()))
         if any(kind not in TREATMENT_KINDS for kind in included):
-            raise self._wrong(place, f"`includes` may name {', '.join(TREATMENT_KINDS)}")
+            raise self._wrong(place, words.INCLUDES_MAY_NAME.format(allowed=grammar.COMMA.join(TREATMENT_KINDS)))
         for name in (named := tuple(table.get("cautions", ()))):
             if name not in cautions:
-                raise self._wrong(place, f"there is no caution “{name}”")
+                raise self._wrong(place, words.NO_CAUTION.format(name=name))
         if table.get("needs_open") and "open" not in named:
-            raise self._wrong(place, 'a housing that is opened needs the caution "open"')
+            raise self._wrong(place, words.OPENED_WITHOUT_CAUTION)
         return Method(
             kind,
             self._text(table.get("title"), place),
             self._whole(table, "minutes", place),
             self._whole(table, "cost_minor", place),
-            self._share(table.get("harm", 0.0), f"{place}, harm"),
+            self._share(table.get("harm", 0.0), words.ENTRY.format(place=place, key="harm")),
             bool(table.get("needs_open", False)),
             cures,
-            self._share(table.get("again", 0.5), f"{place}, again"),
+            self._share(table.get("again", 0.5), words.ENTRY.format(place=place, key="again")),
             named,
             included,
             str(table.get("mark", "")),
@@ -191,26 +194,26 @@ class _Reader:
         match value:
             case [int() | float() as cured, int() | float() as tried] if 0 <= cured <= tried:
                 return float(cured), float(tried)
-        raise self._wrong(place, "needs [cured, of how many]")
+        raise self._wrong(place, words.NEEDS_COUNTS)
 
     def _get(self, table: Mapping[str, Any], key: str, kind: type, place: str) -> Any:
         value = table.get(key)
         if not isinstance(value, kind):
-            raise self._wrong(place, f"`{key}` is missing or of the wrong sort")
+            raise self._wrong(place, words.MISSING_OR_WRONG.format(key=key))
         return value
 
     def _text(self, value: Any, place: str) -> str:
         if not isinstance(value, str) or not value:
-            raise self._wrong(place, "a text is missing")
+            raise self._wrong(place, words.TEXT_MISSING)
         return value
 
     def _share(self, value: Any, place: str) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
-            raise self._wrong(place, "needs a share from 0 to 1")
+            raise self._wrong(place, words.NEEDS_SHARE)
         return float(value)
 
     def _whole(self, table: Mapping[str, Any], key: str, place: str) -> int:
         value = table.get(key)
         if isinstance(value, bool) or not isinstance(value, int) or value < 0:
-            raise self._wrong(place, f"`{key}` needs a whole number from 0 up")
+            raise self._wrong(place, words.NEEDS_WHOLE_NUMBER.format(key=key))
         return value

@@ -19,6 +19,7 @@ from station.diagnosis.guide import Guide, Method
 from station.diagnosis.rates import Trial
 from station.diagnosis.suspects import suspects
 from station.diagnosis.types import Evidence, Rate, Suspect
+from station.judgement.tries import was_tested
 from station.records.types import Treatment, UnitHistory
 from station.sheets.model import Sheet
 
@@ -133,8 +134,9 @@ def _shares_its_test(history: UnitHistory, targets: Sequence[Suspect | None], i:
         if 0 <= k < len(targets):
             one, other = targets[i], targets[k]
             start, end = sorted((history.treatments[i].at, history.treatments[k].at))
-            tested = any(start < r.at <= end for r in history.results)
-            if not tested and (one is None or other is None or one.control == other.control):
+            if not was_tested(history.results, start, end) and (
+                one is None or other is None or one.control == other.control
+            ):
                 return True
     return False
 

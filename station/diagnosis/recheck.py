@@ -1,15 +1,9 @@
-"""What to test again after a treatment: what it went for, and what opening the housing may have disturbed."""
+"""Whether a treatment was tested: until then nobody knows what it did."""
 
 from __future__ import annotations
 
-from station.diagnosis.evidence import last_counts
-from station.diagnosis.guide import Guide
-from station.diagnosis.learn import target_before
+from station.judgement.tries import was_tested
 from station.records.types import Treatment, UnitHistory
-from station.sheets.model import Sheet
-
-_DISTURBED = {"button": ("contact",), "stick": ("rest", "travel"), "trigger": ("trigger",), "hat": ("hat",)}
-"""the quick checks that show a plug left off or a part put in crooked"""
 
 
 def untested(history: UnitHistory) -> Treatment | None:
@@ -17,17 +11,4 @@ def untested(history: UnitHistory) -> Treatment | None:
     if not history.treatments:
         return None
     last = history.treatments[-1]
-    return None if any(r.at > last.at for r in history.results) else last
-
-
-def rechecks(history: UnitHistory, treatment: Treatment, sheet: Sheet, guide: Guide) -> tuple[tuple[str, str], ...]:
-    """(check, control) in the order of the sheet: every check done before on the treated control, and after an opened
-    housing the quick checks of all the others. A treatment whose target is not known: every check done before."""
-    before = [key for key, r in last_counts(history).items() if r.at <= treatment.at]
-    target = target_before(history, treatment, guide, sheet)
-    wanted = [key for key in before if target is None or not target.control or key[1] == target.control]
-    opened = any(m.needs_open for m in guide.treatments if m.kind == treatment.kind)
-    if opened:
-        wanted += [(check, c.id) for c in sheet.controls for check in _DISTURBED.get(c.kind, ())]
-    order = {c.id: i for i, c in enumerate(sheet.controls)}
-    return tuple(sorted(dict.fromkeys(wanted), key=lambda key: order.get(key[1], len(order))))
+    return None if was_tested(history.results, last.at) else last

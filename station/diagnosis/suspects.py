@@ -14,12 +14,13 @@ from station.diagnosis.evidence import CODES_OF, axes_of
 from station.diagnosis.guide import Guide, Role
 from station.diagnosis.types import Axis, Evidence, Seen, Suspect
 from station.sheets.model import Part, Sheet
+from station.words import common
+from station.words import diagnosis as words
 
 LEAK = 0.01
 """chance that a bad part shows a finding which the guide does not name for it"""
 SHOWN = 0.02
 """suspects less likely than this are not named"""
-_AXIS_NAMES: dict[Axis, str] = {"x": "horizontal", "y": "vertical"}
 _KIND_OF_CHECK = {
     "contact": "button", "light": "button", "hold": "button", "rest": "stick", "letgo": "stick", "travel": "stick",
     "rim": "stick", "sweep": "stick", "trigger": "trigger", "hat": "hat",
@@ -142,16 +143,18 @@ def part_of(candidate: Candidate, sheet: Sheet) -> tuple[str, str]:
     if not control:
         return part_id, role.name
     name = next((c.name for c in sheet.controls if c.id == control), control.replace("_", " "))
-    return part_id, f"{name} {role.name}" + (f", {_AXIS_NAMES[axis]}" if axis else "")
+    if axis:
+        return part_id, words.PART_OF_AXIS.format(control=name, part=role.name, axis=common.AXES[axis])
+    return part_id, words.PART_OF_CONTROL.format(control=name, part=role.name)
 
 
 def _listed(candidate: Candidate, parts: tuple[Part, ...]) -> Part | None:
     """The sheet's part that serves this place and is called by a word of the role."""
     control, axis = candidate.control, candidate.axis
     for part in parts:
-        words = f"{part.id} {part.name}".lower().replace("_", " ")
+        called = f"{part.id} {part.name}".lower().replace("_", " ")
         places = {control, f"{control}.{axis}"} if axis else {control}
         serves = bool(places & set(part.serves)) or (not control and not part.serves)
-        if serves and any(word in words for word in candidate.role.words):
+        if serves and any(word in called for word in candidate.role.words):
             return part
     return None

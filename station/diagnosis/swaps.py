@@ -14,6 +14,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 
+from station.words import diagnosis as words
+from station.words import grammar
+
 MAX_PARTS = 8
 """2⁸ · 8 worlds"""
 ENOUGH = 0.95
@@ -149,9 +152,12 @@ class SwapSearch:
         names = {p.part_id: p.name for p in self.parts}
         put_in = [names[p.part_id] for p in self.parts if p.part_id in swapped - last]
         take_out = [names[p.part_id] for p in self.parts if p.part_id in last - swapped]
-        steps = [f"put in the donor's {_listed(put_in)}"] if put_in else []
-        steps += [f"put its own {_listed(take_out)} back"] if take_out else []
-        return f"{', '.join(steps) or 'leave it as it is'}; then test again"
+        donors, own = grammar.listed(put_in), grammar.listed(take_out)
+        if donors and own:
+            return words.SWAP_IN_AND_BACK.format(donors=donors, own=own)
+        if donors:
+            return words.SWAP_IN.format(parts=donors)
+        return words.SWAP_BACK.format(parts=own) if own else words.SWAP_NOTHING
 
 
 def _entropy(weights: Sequence[float]) -> float:
@@ -160,7 +166,3 @@ def _entropy(weights: Sequence[float]) -> float:
     if total <= 0:
         return 0.0
     return -sum(w * math.log2(w / total) for w in weights if w > 0)
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

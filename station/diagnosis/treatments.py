@@ -13,9 +13,10 @@ from station.diagnosis.plan import Plan, Stakes, best_plan, shortlist, subset
 from station.diagnosis.rates import Trial, interval
 from station.diagnosis.recheck import untested
 from station.diagnosis.types import Proposal, Rate
-from station.records.money import format_money
 from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
+from station.words import common, figures
+from station.words import diagnosis as words
 
 _PERMUTED = 3
 """up to so many faults all orders are compared"""
@@ -47,7 +48,7 @@ def propose(
     fault, plan = first_fault(faults_of(case), stakes)
     if not plan.round:
         return _stop(plan, worth, guide)
-    return _words(fault, plan, stakes, guide)
+    return _treatment(fault, plan, stakes, guide)
 
 
 def stakes_of(values: Values, guide: Guide) -> Stakes:
@@ -103,12 +104,12 @@ def chance_of_cure(fault: Fault, choice: Choice) -> tuple[Rate, float, tuple[flo
     return rate, chance, (low * choice.factor, high * choice.factor)
 
 
-def _words(fault: Fault, plan: Plan, stakes: Stakes, guide: Guide) -> Proposal:
+def _treatment(fault: Fault, plan: Plan, stakes: Stakes, guide: Guide) -> Proposal:
     choice = fault.choices[plan.round[0]]
     rate, chance, (low, high) = chance_of_cure(fault, choice)
     return Proposal(
-        f"{choice.suspect.name}: {choice.method.title}",
-        f"cures {_count(rate, choice.factor)} ({100 * low:.0f}–{100 * high:.0f} %), {_effort(choice, guide)}",
+        _title(choice),
+        _cures(choice, rate, low, high, guide),
         _then(fault, plan, guide),
         guide.caution(choice.method),
         choice.method.kind,
@@ -118,49 +119,66 @@ def _words(fault: Fault, plan: Plan, stakes: Stakes, guide: Guide) -> Proposal:
         chance,
         (low, high),
         round(plan.value - stakes.stop),
-        tuple(f"{fault.choices[i].suspect.name}: {fault.choices[i].method.title}" for i in plan.round[1:]),
+        tuple(_title(fault.choices[i]) for i in plan.round[1:]),
     )
 
 
-def _count(rate: Rate, factor: float) -> str:
-    """ "3 of 4 like it", or for a further try on the same unit "about 30 % on a further try"."""
-    if factor < 1:
-        return f"about {rate.mean * factor:.0%} on a further try".replace("%", " %")
-    return f"{rate.cured:.0f} of {rate.tried:.0f} like it"
+def _title(choice: Choice) -> str:
+    return words.TREATMENT_OF_PART.format(part=choice.suspect.name, treatment=choice.method.title)
+
+
+def _cures(choice: Choice, rate: Rate, low: float, high: float, guide: Guide) -> str:
+    """How often it cures, or for a further try on the same unit the chance that is left, and what it takes."""
+    bounds, effort = (_percent(low), _percent(high)), _effort(choice, guide)
+    if choice.factor < 1:
+        return words.CURES_ON_A_FURTHER_TRY.format(
+            chance=_percent(rate.mean * choice.factor), low=bounds[0], high=bounds[1], effort=effort
+        )
+    cured, tried = (figures.number(n, 0) for n in (rate.cured, rate.tried))
+    return words.CURES.format(cured=cured, tried=tried, low=bounds[0], high=bounds[1], effort=effort)
+
+
+def _percent(share: float) -> str:
+    return figures.number(100 * share, 0)
 
 
 def _effort(choice: Choice, guide: Guide, *, is_open: bool = False) -> str:
-    opening = f" and {guide.open_minutes} to open" if choice.method.needs_open and not is_open else ""
-    return f"{choice.method.minutes} min{opening}, {format_money(choice.cost_minor, guide.currency)}"
+    minutes, cost = choice.method.minutes, figures.money(choice.cost_minor, guide.currency)
+    if choice.method.needs_open and not is_open:
+        return words.EFFORT_WITH_OPENING.format(minutes=minutes, opening=guide.open_minutes, cost=cost)
+    return words.EFFORT.format(minutes=minutes, cost=cost)
+
+
+def _with_effort(choice: Choice, guide: Guide, *, is_open: bool = False) -> str:
+    effort = _effort(choice, guide, is_open=is_open)
+    return words.WITH_EFFORT.format(treatment=choice.method.title, effort=effort)
 
 
 def _then(fault: Fault, plan: Plan, guide: Guide) -> str:
     if len(plan.round) > 1:
         is_open = any(fault.choices[i].method.needs_open for i in plan.round[:-1])
-        lead = "before testing, while it is open" if is_open else "before testing"
-        more = (fault.choices[i] for i in plan.round[1:])
-        return f"{lead}: " + ", then ".join(f"{c.method.title}, {_effort(c, guide, is_open=is_open)}" for c in more)
+        more = words.THEN.join(_with_effort(fault.choices[i], guide, is_open=is_open) for i in plan.round[1:])
+        if is_open:
+            return words.BEFORE_TESTING_WHILE_OPEN.format(treatments=more)
+        return words.BEFORE_TESTING.format(treatments=more)
     if plan.then is None:
-        return "if it stays: stop, sell as is or keep for parts"
-    following = fault.choices[plan.then]
-    return f"if it stays: {following.method.title}, {_effort(following, guide)}"
+        return words.IF_IT_STAYS_STOP
+    return words.IF_IT_STAYS.format(treatment=_with_effort(fault.choices[plan.then], guide))
 
 
 def _test_first(last: Treatment) -> Proposal:
-    what = f"{last.part}: {last.kind}" if last.part else last.kind
-    return Proposal("Test it again", f"nothing was tested since the last treatment ({what})")
+    done = common.TREATMENT_KINDS[last.kind]
+    if last.part:
+        done = words.TREATMENT_OF_PART.format(part=last.part, treatment=done)
+    return Proposal(common.TEST_AGAIN, words.NOT_TESTED_SINCE.format(treatment=done))
 
 
 def _stop(plan: Plan, values: Values, guide: Guide) -> Proposal:
     as_is = values.as_is_minor >= values.parts_minor
-    title = "Stop: sell as is, with its faults named" if as_is else "Stop: keep it as a donor of parts"
+    title = words.STOP_SELL if as_is else words.STOP_DONOR
     stop = max(values.as_is_minor, values.parts_minor)
-    money = format_money(stop, guide.currency)
+    brings = figures.money(stop, guide.currency)
     if plan.on is None:
-        return Proposal(title, f"the guide knows no further treatment for this; stopping brings {money}")
-    on = format_money(round(plan.on), guide.currency)
-    return Proposal(
-        title,
-        f"going on is expected to bring {on} after its costs, stopping brings {money}",
-        gain_minor=round(plan.on - stop),
-    )
+        return Proposal(title, words.NO_FURTHER_TREATMENT.format(stop=brings))
+    on = figures.money(round(plan.on), guide.currency)
+    return Proposal(title, words.NOT_WORTH_WHILE.format(on=on, stop=brings), gain_minor=round(plan.on - stop))

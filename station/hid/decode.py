@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from station.errors import InputError
 from station.hid.types import Column, Field, Layout, ReportBlock, ReportKind
 from station.hid.usages import usage_name
+from station.words import hid as words
 
 _GAME = frozenset((0x10004, 0x10005, 0x10008))
 """Joystick, Game Pad, Multi-axis Controller"""
@@ -50,7 +51,7 @@ def usage_column(layout: Layout, usage: int, block: ReportBlock) -> Column:
     """
     field = find_field(layout, usage)
     if field is None:
-        raise InputError(f"This device has no input “{usage_name(usage)}”: choose a sheet that fits the device.")
+        raise InputError(words.NO_SUCH_INPUT.format(usage=usage_name(usage)))
     if not field.is_array:
         return column(field, block)
     slots = [slot for slot in _fields(layout, "input") if slot.is_array and _same_item(slot, field)]
@@ -95,7 +96,7 @@ def is_null(field: Field, value: int) -> bool: ...
 @overload
 def is_null(field: Field, value: NDArray[np.int64]) -> NDArray[np.bool_]: ...
 def is_null(field: Field, value: int | NDArray[np.int64]) -> bool | NDArray[np.bool_]:
-    """True where `value` says "no value now": out of the logical range of a field with a null state (§5.10).
+    """True where `value` says "no value now": out of the logical range of a field with a null state (HID 1.11 §5.10).
 
     An array slot out of range selects nothing (§6.2.2.5), which counts as null with or without the flag. Any other
     field without the flag has no null state: see `clamp`.
@@ -174,7 +175,7 @@ class _Rows:
 
 def _one(field: Field, rows: _Rows) -> Column:
     if not 0 < field.bit_width <= _MAX_BITS:
-        raise InputError(f"A field of {field.bit_width} bits cannot be read: give it 1 to 32 bits.")
+        raise InputError(words.FIELD_TOO_WIDE.format(bits=field.bit_width))
     t_ns, raw = rows.select(field.report_id, _end_byte(field))
     return Column(field, t_ns, _values(field, raw))
 

@@ -6,7 +6,7 @@ How the cases are decided that the standard leaves open, or that devices get wro
   (the common `25 FF`). A data item whose range is still upside down is an error; padding may say what it likes.
 - A data item without any logical extents gets the full unsigned range of its width.
 - A unit exponent of 0…15 is the nibble of §6.2.2.7; any other value is taken as it stands (host practice).
-- Data wider than 32 bits holds no number that HID knows (§8.4): its bits are kept as one opaque constant.
+- Data wider than 32 bits is read by no host (Linux hid-core.c stops at 32): its bits are kept as one opaque constant.
 - Zero bytes behind a closed descriptor are padding. An unfinished one, an item of a reserved type or tag, data
   outside a collection, and data before the first Report ID are errors.
 - Long items are skipped. A Push that is never popped, and a Report Count of 0, do no harm.
@@ -19,6 +19,7 @@ from dataclasses import replace
 from station.hid.items import GLOBAL, LOCAL, MAIN, Item, malformed, read_items
 from station.hid.locals import LocalState, Span
 from station.hid.types import Collection, Field, Layout, ReportKind, ReportLayout
+from station.words import hid as words
 
 MAX_DESCRIPTOR_BYTES = 4096
 MAX_REPORT_BITS = 8 * 8192
@@ -49,9 +50,9 @@ def parse_descriptor(data: bytes) -> Layout:
         DescriptorError: `data` breaks a rule of HID 1.11 or a cap; carries the byte offset.
     """
     if not data:
-        raise malformed("The report descriptor is empty", 0)
+        raise malformed(words.EMPTY, 0)
     if len(data) > MAX_DESCRIPTOR_BYTES:
-        raise malformed(f"The report descriptor is longer than {MAX_DESCRIPTOR_BYTES} bytes", MAX_DESCRIPTOR_BYTES)
+        raise malformed(words.TOO_LONG.format(most=MAX_DESCRIPTOR_BYTES), MAX_DESCRIPTOR_BYTES)
     parser = _Parser(len(data.rstrip(b"\0")))
     for item in read_items(data):
         if parser.at_padding(item.offset):
@@ -93,9 +94,9 @@ class _Parser:
 
     def layout(self, end: int) -> Layout:
         if self._path:
-            raise malformed("A collection is never closed", end)
+            raise malformed(words.COLLECTION_OPEN, end)
         if not self._closed:
-            raise malformed("There is no collection", end)
+            raise malformed(words.COLLECTION_MISSING, end)
         keys = sorted(self._bits, key=lambda key: (_ORDER[key[0]], key[1]))
         reports = tuple(
             ReportLayout(kind, report_id, (self._bits[kind, report_id] + 7) // 8, tuple(self._fields[kind, report_id]))
@@ -108,26 +109,26 @@ class _Parser:
     def _global(self, item: Item) -> None:
         if item.tag == _PUSH:
             if len(self._stack) >= MAX_PUSH_DEPTH:
-                raise malformed(f"More than {MAX_PUSH_DEPTH} Push items are open", item.offset)
+                raise malformed(words.TOO_MANY_PUSHES.format(most=MAX_PUSH_DEPTH), item.offset)
             self._stack.append(dict(self._table))
         elif item.tag == _POP:
             if not self._stack:
-                raise malformed("A Pop has no Push", item.offset)
+                raise malformed(words.POP_ALONE, item.offset)
             self._table = self._stack.pop()
         elif item.tag in _STATE:
             self._check(item)
             self._table[item.tag] = item
         else:
-            raise malformed(f"Global item tag 0x{item.tag:X} is reserved", item.offset)
+            raise malformed(words.RESERVED_GLOBAL.format(tag=item.tag), item.offset)
 
     def _check(self, item: Item) -> None:
         if item.tag == _PAGE and item.unsigned > 0xFFFF:
-            raise malformed("A Usage Page has more than 16 bits", item.offset)
+            raise malformed(words.PAGE_TOO_LARGE, item.offset)
         if item.tag == _ID:
             if not 1 <= item.unsigned <= 255:
-                raise malformed(f"Report ID {item.unsigned} is outside 1…255", item.offset)
+                raise malformed(words.REPORT_ID_OUTSIDE.format(report=item.unsigned), item.offset)
             if self._bits and not self._numbered:
-                raise malformed("Data stands before the first Report ID", item.offset)
+                raise malformed(words.DATA_BEFORE_ID, item.offset)
             self._numbered = True
 
     def _number(self, tag: int) -> int | None:
@@ -153,17 +154,17 @@ class _Parser:
             self._open(item, spans)
         elif item.tag == _END_COLLECTION:
             if not self._path:
-                raise malformed("An End Collection has no Collection", item.offset)
+                raise malformed(words.COLLECTION_NOT_OPEN, item.offset)
             self._path = self._path[:-1]
             self._closed = True
         else:
-            raise malformed(f"Main item tag 0x{item.tag:X} is reserved", item.offset)
+            raise malformed(words.RESERVED_MAIN.format(tag=item.tag), item.offset)
 
     def _open(self, item: Item, spans: list[Span]) -> None:
         if len(self._path) >= MAX_COLLECTION_DEPTH:
-            raise malformed(f"Collections are nested deeper than {MAX_COLLECTION_DEPTH}", item.offset)
+            raise malformed(words.COLLECTIONS_TOO_DEEP.format(most=MAX_COLLECTION_DEPTH), item.offset)
         if item.unsigned > 255:
-            raise malformed("A collection type is above 255", item.offset)
+            raise malformed(words.COLLECTION_TYPE, item.offset)
         usage = self._expand(spans, 1, item.offset)[0] if spans else 0
         if not self._path and item.unsigned == _APPLICATION:
             self._applications.append(usage)
@@ -176,7 +177,7 @@ class _Parser:
         start = self._bits.get(key, 8 if self._numbered else 0)
         end = start + size * count
         if end > MAX_REPORT_BITS:
-            raise malformed(f"A report is longer than {MAX_REPORT_BITS // 8} bytes", item.offset)
+            raise malformed(words.REPORT_TOO_LONG.format(most=MAX_REPORT_BITS // 8), item.offset)
         self._bits[key] = end
         flags = item.unsigned
         padding = size > MAX_FIELD_BITS or (flags & _CONSTANT and not (flags & _VARIABLE and spans))
@@ -184,7 +185,7 @@ class _Parser:
             size, count = size * count, 1
         self._field_count += count
         if self._field_count > MAX_FIELDS:
-            raise malformed(f"There are more than {MAX_FIELDS} fields", item.offset)
+            raise malformed(words.TOO_MANY_FIELDS.format(most=MAX_FIELDS), item.offset)
         like = self._template(key, item, size, padding=bool(padding))
         if like.is_array:
             like = replace(like, usages=self._expand(spans, like.logical_max - like.logical_min + 1, item.offset))
@@ -197,13 +198,13 @@ class _Parser:
         """Which report, and the Report Size and Count of a data item."""
         size, count, report_id = self._number(_SIZE), self._number(_COUNT), self._number(_ID) or 0
         if not self._path:
-            raise malformed("Data stands outside any collection", item.offset)
+            raise malformed(words.DATA_OUTSIDE, item.offset)
         if size is None or count is None:
-            raise malformed("Data stands before Report Size and Report Count", item.offset)
+            raise malformed(words.DATA_BEFORE_SIZE, item.offset)
         if size == 0 and count:
-            raise malformed("Report Size is 0", item.offset)
+            raise malformed(words.SIZE_ZERO, item.offset)
         if self._numbered and not report_id:
-            raise malformed("Data stands without a Report ID", item.offset)
+            raise malformed(words.DATA_WITHOUT_ID, item.offset)
         return (kind, report_id), size, count
 
     def _template(self, key: _Key, item: Item, width: int, *, padding: bool) -> Field:
@@ -212,7 +213,7 @@ class _Parser:
         constant = padding or bool(flags & _CONSTANT)
         low, high = self._extents(_LOG_MIN, _LOG_MAX) or (0, 0 if constant else (1 << width) - 1)
         if high < low and not constant:
-            raise malformed(f"Logical Maximum {high} is below Logical Minimum {low}", item.offset)
+            raise malformed(words.UPSIDE_DOWN.format(high=high, low=low), item.offset)
         physical = self._extents(_PHY_MIN, _PHY_MAX) or (0, 0)
         exponent = self._table.get(_EXPONENT)
         return Field(
@@ -251,7 +252,7 @@ class _Parser:
         if key not in self._usages:
             self._usage_count += sum(take for _, take in runs)
             if self._usage_count > MAX_USAGES:
-                raise malformed(f"There are more than {MAX_USAGES} usages", offset)
+                raise malformed(words.TOO_MANY_USAGES.format(most=MAX_USAGES), offset)
             self._usages[key] = tuple(usage for first, take in runs for usage in range(first, first + take))
         return self._usages[key]
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from station.errors import DescriptorError
+from station.words import hid as words
 
 MAIN, GLOBAL, LOCAL, LONG = 0, 1, 2, 3
 """item types; 3 is reserved by HID 1.11 except for the prefix of long items"""
@@ -35,7 +36,7 @@ class Item(NamedTuple):
 
 def malformed(what: str, offset: int) -> DescriptorError:
     """The error to raise: what is wrong at that byte, and the way round it."""
-    return DescriptorError(f"{what}: read the descriptor again or give the fields in a model sheet", offset)
+    return DescriptorError(words.MALFORMED.format(what=what), offset)
 
 
 def read_items(data: bytes) -> Iterator[Item]:
@@ -48,7 +49,7 @@ def read_items(data: bytes) -> Iterator[Item]:
     while offset < len(data):
         item, size = _long_item(data, offset) if data[offset] == _LONG_PREFIX else _short_item(data, offset)
         if offset + size > len(data):
-            raise malformed("The last item is cut short", offset)
+            raise malformed(words.CUT_SHORT, offset)
         yield item
         offset += size
 
@@ -58,12 +59,12 @@ def _short_item(data: bytes, offset: int) -> tuple[Item, int]:
     size = _SIZES[prefix & 3]
     kind = prefix >> 2 & 3
     if kind == LONG:
-        raise malformed(f"Item 0x{prefix:02X} has the reserved type", offset)
+        raise malformed(words.RESERVED_TYPE.format(prefix=prefix), offset)
     return Item(offset, kind, prefix >> 4, data[offset + 1 : offset + 1 + size]), 1 + size
 
 
 def _long_item(data: bytes, offset: int) -> tuple[Item, int]:
     if offset + 3 > len(data):
-        raise malformed("The last item is cut short", offset)
+        raise malformed(words.CUT_SHORT, offset)
     size = data[offset + 1]
     return Item(offset, LONG, data[offset + 2], data[offset + 3 : offset + 3 + size]), 3 + size

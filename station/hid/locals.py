@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from station.hid.items import Item, malformed
+from station.words import hid as words
 
 _USAGE, _USAGE_MIN, _USAGE_MAX, _DELIMITER = 0x0, 0x1, 0x2, 0xA
 _LOCAL_TAGS = frozenset((0, 1, 2, 3, 4, 5, 7, 8, 9, 10))
@@ -41,7 +42,7 @@ class LocalState:
             DescriptorError: reserved tag, broken usage range or delimiter.
         """
         if item.tag not in _LOCAL_TAGS:
-            raise malformed(f"Local item tag 0x{item.tag:X} is reserved", item.offset)
+            raise malformed(words.RESERVED_LOCAL.format(tag=item.tag), item.offset)
         if item.tag == _USAGE:
             self._add(item, item, page)
         elif item.tag == _USAGE_MIN:
@@ -64,10 +65,10 @@ class LocalState:
             DescriptorError: an unpaired usage range, an open delimiter, or a usage without any page.
         """
         if self._open:
-            raise malformed("A delimiter is still open at a main item", offset)
+            raise malformed(words.DELIMITER_OPEN, offset)
         unpaired = self._low or self._high
         if unpaired is not None:
-            raise malformed("A Usage Minimum or Maximum stands alone", unpaired.offset)
+            raise malformed(words.RANGE_ALONE, unpaired.offset)
         spans = self._spans
         for i in range(len(spans) - 1, -1, -1):
             if spans[i].own:
@@ -77,7 +78,7 @@ class LocalState:
             spans[i] = spans[i]._replace(page=page)
         for span in spans:
             if span.page is None:
-                raise malformed("A usage stands before any Usage Page", span.offset)
+                raise malformed(words.USAGE_BEFORE_PAGE, span.offset)
         return spans
 
     def _close_range(self, page: int | None) -> None:
@@ -91,17 +92,17 @@ class LocalState:
         self._alternative_taken = True
         own = len(low.data) == _EXTENDED
         if own != (len(high.data) == _EXTENDED) or (own and low.unsigned >> 16 != high.unsigned >> 16):
-            raise malformed("A usage range reaches over two pages", low.offset)
+            raise malformed(words.RANGE_TWO_PAGES, low.offset)
         first, last = low.unsigned & 0xFFFF, high.unsigned & 0xFFFF
         if last < first:
-            raise malformed("A Usage Maximum is below its Usage Minimum", high.offset)
+            raise malformed(words.RANGE_UPSIDE_DOWN, high.offset)
         self._spans.append(Span(low.unsigned >> 16 if own else page, first, last, own, low.offset))
 
     def _delimit(self, item: Item) -> None:
         opens = item.unsigned == 1
         if item.unsigned > 1 or opens == self._open:
-            raise malformed("A delimiter does not open and close in turn", item.offset)
+            raise malformed(words.DELIMITER_TURN, item.offset)
         if not opens and not self._alternative_taken:
-            raise malformed("A delimiter holds no usage", item.offset)
+            raise malformed(words.DELIMITER_EMPTY, item.offset)
         self._open = opens
         self._alternative_taken = False

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from station.errors import InputError
 from station.hid.types import Field, ReportLayout
 from station.hid.usages import usage_name
+from station.words import hid as words
 
 I64 = NDArray[np.int64]
 
@@ -84,7 +85,7 @@ def _no_index(slot: Field) -> int:
 
 
 def _outside(field: Field) -> int | None:
-    """A number that the bits hold out of the logical range, 0 if possible (§5.10); None where there is none."""
+    """A number that the bits hold out of the logical range, 0 if they can (HID 1.11 §5.10); None if none is."""
     low, high = _limits(field)
     if field.logical_min > 0 or field.logical_max < 0:
         return 0
@@ -103,8 +104,8 @@ def _limits(field: Field) -> tuple[int, int]:
 def _fitting(field: Field, value: int) -> int:
     low, high = _limits(field)
     if not low <= value <= high:
-        name = usage_name(field.usage)
-        raise InputError(f"{name}: {value} does not fit into {field.bit_width} bits; give {low} to {high}.")
+        name, bits = usage_name(field.usage), field.bit_width
+        raise InputError(words.DOES_NOT_FIT.format(usage=name, value=value, bits=bits, low=low, high=high))
     return value
 
 
@@ -162,4 +163,4 @@ def _index(slot: Field, usage: int) -> int:
 
 
 def _too_many(slots: int) -> InputError:
-    return InputError(f"More controls are pressed than the report has room for: press at most {slots} at a time.")
+    return InputError(words.NO_ROOM.format(most=slots))

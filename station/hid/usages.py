@@ -1,121 +1,125 @@
-"""Names of usages, and what logical values are in physical units.
+"""Usages as ids and by name, and what logical values are in physical units.
 
-Names: USB-IF HID Usage Tables 1.5 (8 January 2024), the pages that game controllers use. Units: HID 1.11 §6.2.2.7.
+Usages: USB-IF HID Usage Tables 1.5 (8 January 2024), the pages that game controllers use. Units: HID 1.11 §6.2.2.7.
 """
 
 from __future__ import annotations
 
 from station.hid.types import Field
+from station.words import hid as words
 
 _PAGES = {
-    0x01: "Generic Desktop",
-    0x02: "Simulation Controls",
-    0x05: "Game Controls",
-    0x06: "Generic Device Controls",
-    0x07: "Keyboard",
-    0x08: "LED",
-    0x09: "Button",
-    0x0C: "Consumer",
-    0x0E: "Haptics",
-    0x0F: "Physical Input Device",
-    0x85: "Battery System",
+    0x01: "generic_desktop",
+    0x02: "simulation_controls",
+    0x05: "game_controls",
+    0x06: "generic_device_controls",
+    0x07: "keyboard",
+    0x08: "led",
+    0x09: "button",
+    0x0C: "consumer",
+    0x0E: "haptics",
+    0x0F: "physical_input_device",
+    0x85: "battery_system",
 }
+"""page → the word that ids are made of; the names shown stand in station/words"""
 
 _BUTTON_PAGE = 0x09
 _VENDOR_PAGES = 0xFF00
 
-_NAMES: dict[int, dict[int, str]] = {
+_USAGES: dict[int, dict[int, str]] = {
     0x01: {
-        0x01: "Pointer",
-        0x02: "Mouse",
-        0x04: "Joystick",
-        0x05: "Gamepad",
-        0x06: "Keyboard",
-        0x07: "Keypad",
-        0x08: "Multi-axis Controller",
-        0x30: "X",
-        0x31: "Y",
-        0x32: "Z",
-        0x33: "Rx",
-        0x34: "Ry",
-        0x35: "Rz",
-        0x36: "Slider",
-        0x37: "Dial",
-        0x38: "Wheel",
-        0x39: "Hat Switch",
-        0x3D: "Start",
-        0x3E: "Select",
-        0x40: "Vx",
-        0x41: "Vy",
-        0x42: "Vz",
-        0x43: "Vbrx",
-        0x44: "Vbry",
-        0x45: "Vbrz",
-        0x46: "Vno",
-        0x80: "System Control",
-        0x85: "System Main Menu",
-        0x90: "D-pad Up",
-        0x91: "D-pad Down",
-        0x92: "D-pad Right",
-        0x93: "D-pad Left",
+        0x01: "pointer",
+        0x02: "mouse",
+        0x04: "joystick",
+        0x05: "gamepad",
+        0x06: "keyboard",
+        0x07: "keypad",
+        0x08: "multi_axis_controller",
+        0x30: "x",
+        0x31: "y",
+        0x32: "z",
+        0x33: "rx",
+        0x34: "ry",
+        0x35: "rz",
+        0x36: "slider",
+        0x37: "dial",
+        0x38: "wheel",
+        0x39: "hat_switch",
+        0x3D: "start",
+        0x3E: "select",
+        0x40: "vx",
+        0x41: "vy",
+        0x42: "vz",
+        0x43: "vbrx",
+        0x44: "vbry",
+        0x45: "vbrz",
+        0x46: "vno",
+        0x80: "system_control",
+        0x85: "system_main_menu",
+        0x90: "d_pad_up",
+        0x91: "d_pad_down",
+        0x92: "d_pad_right",
+        0x93: "d_pad_left",
     },
     0x02: {
-        0xB0: "Aileron",
-        0xB8: "Elevator",
-        0xBA: "Rudder",
-        0xBB: "Throttle",
-        0xC0: "Trigger",
-        0xC4: "Accelerator",
-        0xC5: "Brake",
-        0xC6: "Clutch",
-        0xC7: "Shifter",
-        0xC8: "Steering",
+        0xB0: "aileron",
+        0xB8: "elevator",
+        0xBA: "rudder",
+        0xBB: "throttle",
+        0xC0: "trigger",
+        0xC4: "accelerator",
+        0xC5: "brake",
+        0xC6: "clutch",
+        0xC7: "shifter",
+        0xC8: "steering",
     },
     0x05: {
-        0x20: "Point of View",
-        0x37: "Gamepad Fire/Jump",
-        0x39: "Gamepad Trigger",
+        0x20: "point_of_view",
+        0x37: "gamepad_fire_jump",
+        0x39: "gamepad_trigger",
     },
     0x06: {
-        0x20: "Battery Strength",
-        0x21: "Wireless Channel",
-        0x22: "Wireless ID",
-        0x29: "RF Signal Strength",
-        0x2A: "Software Version",
-        0x2B: "Protocol Version",
-        0x2C: "Hardware Version",
+        0x20: "battery_strength",
+        0x21: "wireless_channel",
+        0x22: "wireless_id",
+        0x29: "rf_signal_strength",
+        0x2A: "software_version",
+        0x2B: "protocol_version",
+        0x2C: "hardware_version",
     },
     0x0E: {
-        0x01: "Simple Haptic Controller",
-        0x10: "Waveform List",
-        0x11: "Duration List",
-        0x20: "Auto Trigger",
-        0x21: "Manual Trigger",
-        0x23: "Intensity",
-        0x24: "Repeat Count",
-        0x25: "Retrigger Period",
-        0x28: "Waveform Cutoff Time",
-        0x1001: "Waveform None",
-        0x1002: "Waveform Stop",
-        0x1003: "Waveform Click",
-        0x1004: "Waveform Buzz Continuous",
-        0x1005: "Waveform Rumble Continuous",
-        0x1006: "Waveform Press",
-        0x1007: "Waveform Release",
+        0x01: "simple_haptic_controller",
+        0x10: "waveform_list",
+        0x11: "duration_list",
+        0x20: "auto_trigger",
+        0x21: "manual_trigger",
+        0x23: "intensity",
+        0x24: "repeat_count",
+        0x25: "retrigger_period",
+        0x28: "waveform_cutoff_time",
+        0x1001: "waveform_none",
+        0x1002: "waveform_stop",
+        0x1003: "waveform_click",
+        0x1004: "waveform_buzz_continuous",
+        0x1005: "waveform_rumble_continuous",
+        0x1006: "waveform_press",
+        0x1007: "waveform_release",
     },
-    0x0F: {0x01: "Physical Input Device"},
+    0x0F: {
+        0x01: "physical_input_device",
+    },
     0x85: {
-        0x44: "Charging",
-        0x45: "Discharging",
-        0x46: "Fully Charged",
-        0x64: "Relative State Of Charge",
-        0x65: "Absolute State Of Charge",
-        0x66: "Remaining Capacity",
-        0x67: "Full Charge Capacity",
-        0x6B: "Cycle Count",
-        0x83: "Design Capacity",
-        0xD0: "AC Present",
-        0xD1: "Battery Present",
+        0x44: "charging",
+        0x45: "discharging",
+        0x46: "fully_charged",
+        0x64: "relative_state_of_charge",
+        0x65: "absolute_state_of_charge",
+        0x66: "remaining_capacity",
+        0x67: "full_charge_capacity",
+        0x6B: "cycle_count",
+        0x83: "design_capacity",
+        0xD0: "ac_present",
+        0xD1: "battery_present",
     },
 }
 
@@ -128,22 +132,30 @@ def usage_name(usage: int) -> str:
     """The name of a usage (page << 16 | id), e.g. "Button 5", "Hat Switch"; numbers where the tables have none."""
     page, number = usage >> 16, usage & 0xFFFF
     if not usage:
-        return "Undefined"
+        return words.UNDEFINED
     if page == _BUTTON_PAGE:
-        return f"Button {number}" if number else "No button"
-    if number in _NAMES.get(page, {}):
-        return _NAMES[page][number]
+        return words.BUTTON.format(number=number) if number else words.NO_BUTTON
+    if number in _USAGES.get(page, {}):
+        return words.USAGES[_USAGES[page][number]]
     if page >= _VENDOR_PAGES:
-        return f"Vendor page 0x{page:04X}, usage 0x{number:04X}"
+        return words.VENDOR_USAGE.format(page=page, usage=number)
     if page in _PAGES:
-        return f"{_PAGES[page]}, usage 0x{number:02X}"
-    return f"Page 0x{page:02X}, usage 0x{number:02X}"
+        return words.USAGE_OF_PAGE.format(page=words.PAGES[_PAGES[page]], usage=number)
+    return words.UNKNOWN_USAGE.format(page=page, usage=number)
 
 
 def usage_slug(usage: int) -> str:
-    """The usage's name as an id: lower-case ASCII letters, digits and single underscores ("button_5", "x")."""
-    plain = "".join(c if c.isascii() and c.isalnum() else " " for c in usage_name(usage).lower())
-    return "_".join(plain.split())
+    """The usage as an id, the same in every language: lower-case letters, digits, single underscores ("button_5")."""
+    page, number = usage >> 16, usage & 0xFFFF
+    if not usage:
+        return "undefined"
+    if page == _BUTTON_PAGE:
+        return f"button_{number}" if number else "no_button"
+    if number in _USAGES.get(page, {}):
+        return _USAGES[page][number]
+    if page >= _VENDOR_PAGES:
+        return f"vendor_page_0x{page:04x}_usage_0x{number:04x}"
+    return f"{_PAGES.get(page, f'page_0x{page:02x}')}_usage_0x{number:02x}"
 
 
 def resolution(field: Field) -> float | None:

@@ -12,13 +12,15 @@ from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.recheck import untested
 from station.diagnosis.treatments import propose
+from station.judgement.rest import rest_facts, rest_over
 from station.lots.money import expected_price
 from station.lots.needs import need_of, parts_of
 from station.lots.planner import Need
 from station.lots.shares import cured_by_cleaning, passed_intake
-from station.records.rest import SECOND_TESTS
 from station.records.types import ShelfPart, Treatment, Unit, UnitHistory
 from station.sheets.model import Sheet
+from station.words import common, figures
+from station.words import lots as words
 
 Stage = Literal["settled", "test", "rest", "sound", "treat", "stop"]
 """settled: it became something; test: a test comes first; rest: it awaits its second test; sound: nothing is found;
@@ -104,32 +106,27 @@ def _next_step(
 ) -> tuple[Stage, NextStep]:
     unit = history.unit
     if not last_counts(history):
-        return "test", NextStep("Test it: intake", f"claim: {unit.claim}" if unit.claim else "nothing was tested yet")
+        claim = words.CLAIM.format(claim=unit.claim) if unit.claim else words.NOTHING_TESTED_YET
+        return "test", NextStep(words.TEST_INTAKE, claim)
     if history.visits and not history.visits[-1].finished_at:
-        return "test", NextStep("Go on with its visit", f"the {history.visits[-1].kind} visit is not finished")
+        kind = common.VISIT_KINDS[history.visits[-1].kind]
+        return "test", NextStep(words.GO_ON, words.VISIT_NOT_FINISHED.format(kind=kind))
     if (last := untested(history)) is not None:
-        return "test", NextStep("Test it again", f"nothing was tested since: {last.kind}", guide.test_minutes)
+        since = words.NOT_TESTED_SINCE.format(treatment=common.TREATMENT_KINDS[last.kind])
+        return "test", NextStep(common.TEST_AGAIN, since, guide.test_minutes)
     if evidence_of(history).seen:
         found = propose(history, sheet, guide, trials=trials, shelf=shelf)
         assert found is not None
         stage: Stage = "treat" if found.kind else "stop"
         return stage, NextStep(found.title, found.reason, found.minutes, found.gain_minor, found.kind, found.part)
-    if unit.rest_until and not second_test_done(history):
-        if today < unit.rest_until:
-            return "rest", NextStep(f"Let it rest until {unit.rest_until}", "then its second test")
-        return "rest", NextStep("Second test", f"it has rested until {unit.rest_until}", guide.test_minutes)
+    if rest_facts(history).still_due:
+        day = figures.day(unit.rest_until)
+        if not rest_over(unit, today):
+            return "rest", NextStep(words.REST_UNTIL.format(day=day), words.THEN_SECOND_TEST)
+        return "rest", NextStep(words.SECOND_TEST, words.HAS_RESTED.format(day=day), guide.test_minutes)
     values = guide.values_for(unit.model)
     gain = values.ready_minor - max(values.as_is_minor, values.parts_minor)
-    return "sound", NextStep("Call it ready", "nothing was found in what was tested", 0, gain)
-
-
-def second_test_done(history: UnitHistory) -> bool:
-    """Whether a finished visit with results tested it on or after its rest date (as the records ask for)."""
-    tested = {r.visit_id for r in history.results}
-    return any(
-        v.kind in SECOND_TESTS and v.finished_at and v.started_at[:10] >= history.unit.rest_until and v.id in tested
-        for v in history.visits
-    )
+    return "sound", NextStep(words.CALL_READY, words.NOTHING_FOUND, 0, gain)
 
 
 def _good_parts(history: UnitHistory, sheet: Sheet, guide: Guide, need: Need) -> tuple[GoodPart, ...]:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from station.checks.types import Outcome
-from station.diagnosis.evidence import last_counts
+from station.judgement.totals import unit_totals
+from station.judgement.tries import was_tested
 from station.measure.binomial import wilson
 from station.records.types import Result, UnitHistory
+from station.words import figures
+from station.words import lots as words
 
 CLEANING = ("clean from outside", "open and clean", "clean the sensor")
 
@@ -24,7 +27,8 @@ class Share:
 
     def words(self) -> str:
         """ "3 of 12 (9–53 %)"."""
-        return f"{self.k} of {self.n} ({100 * self.low:.0f}–{100 * self.high:.0f} %)"
+        low, high = (figures.number(100 * bound, 0) for bound in (self.low, self.high))
+        return words.SHARE.format(k=self.k, n=self.n, low=low, high=high)
 
 
 def share(answers: Iterable[bool | None]) -> Share | None:
@@ -40,7 +44,7 @@ def passed_intake(history: UnitHistory) -> bool | None:
     intake = next((v for v in history.visits if v.kind == "intake" and v.finished_at), None)
     if intake is None:
         return None
-    return _passes(history, [r for r in history.results if r.visit_id == intake.id])
+    return _passes(r for r in history.results if r.visit_id == intake.id)
 
 
 def cured_by_cleaning(history: UnitHistory) -> bool | None:
@@ -51,15 +55,14 @@ def cured_by_cleaning(history: UnitHistory) -> bool | None:
     done = history.treatments
     if not done or done[0].kind not in CLEANING:
         return None
-    before = _passes(history, [r for r in history.results if r.at <= done[0].at])
+    before = _passes(r for r in history.results if r.at <= done[0].at)
     until = next((t.at for t in done if t.kind not in CLEANING), "9")
-    if before is not False or not any(done[0].at < r.at <= until for r in history.results):
+    if before is not False or not was_tested(history.results, done[0].at, until):
         return None
-    return _passes(history, [r for r in history.results if r.at <= until])
+    return _passes(r for r in history.results if r.at <= until)
 
 
-def _passes(history: UnitHistory, results: list[Result]) -> bool | None:
-    """Whether the last count of every check passed; None if nothing counted."""
-    counted = last_counts(replace(history, results=tuple(results)))
-    outcomes = {r.assessment.outcome for r in counted.values()}
-    return outcomes == {Outcome.PASS} if outcomes else None
+def _passes(results: Iterable[Result]) -> bool | None:
+    """Whether every check that gave a verdict passed; None if none did."""
+    outcome = unit_totals(results).outcome
+    return None if outcome is Outcome.NOT_DONE else outcome is Outcome.PASS

@@ -12,8 +12,9 @@ from station.lots.money import LotMoney, lot_money
 from station.lots.outlook import GoodPart, NextStep, UnitOutlook
 from station.lots.planner import DonorPlan, Gift, Need, gifts, plan_donors, worth_of
 from station.lots.shares import Share, share
-from station.records.money import format_money
 from station.records.types import Lot, ShelfPart, Unit
+from station.words import common, figures, grammar
+from station.words import lots as words
 
 SHELF, DONOR, NOWHERE = "shelf", "donor", "nowhere"
 
@@ -41,7 +42,8 @@ class DonorProposal:
 
     def reason(self) -> str:
         """Why, in one line: what is kept with the record."""
-        return "gives " + ", ".join(f"{part} to {unit.tag}" for unit, part in self.serves)
+        given = (words.PART_TO_UNIT.format(part=part, tag=unit.tag) for unit, part in self.serves)
+        return words.GIVES.format(parts=grammar.COMMA.join(given))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,24 +81,24 @@ class LotView:
         """Whether the lot pays, in one sentence."""
         money = self.money
         if not money.units:
-            return "There is no unit in this lot yet."
+            return words.NO_UNIT_YET
         if not money.paid:
-            return "No purchase price is written down, so nobody can say whether the lot pays."
-        so_far, end, worked = (
-            format_money(abs(m), money.currency) for m in (money.result, money.outlook, self.with_work)
+            return words.NO_PURCHASE_PRICE
+        result, expected, outlook, worked = (
+            figures.money(abs(m), money.currency) for m in (money.result, money.expected, money.outlook, self.with_work)
         )
         if self.guide_currency != money.currency:
-            way = "above" if money.result >= 0 else "short of"
-            return f"So far the lot is {so_far} {way} its costs; what is still here is not counted."
-        left = format_money(money.expected, money.currency)
+            so_far = words.SO_FAR_ABOVE if money.result >= 0 else words.SO_FAR_SHORT
+            return so_far.format(result=result)
+        if money.result >= 0 and not money.expected:
+            return words.HAS_PAID.format(result=result)
         if money.result >= 0:
-            more = f", and what is still here should bring {left} more" if money.expected else ""
-            return f"The lot has paid: {so_far} above all its costs{more}."
+            return words.HAS_PAID_AND_MORE.format(result=result, expected=expected)
         if money.outlook >= 0:
-            return f"The lot should pay: {so_far} are still out, and what is still here should bring {left}."
+            return words.SHOULD_PAY.format(result=result, expected=expected)
         if self.with_work >= 0:
-            return f"The lot pays only with the work below: {end} short as it stands, {worked} above its costs with it."
-        return f"The lot does not pay: {end} short as it stands, and still {worked} short with the work below."
+            return words.PAYS_WITH_WORK.format(outlook=outlook, worked=worked)
+        return words.DOES_NOT_PAY.format(outlook=outlook, worked=worked)
 
 
 def lot_view(lot: Lot, outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPart], guide: Guide) -> LotView:
@@ -198,18 +200,16 @@ def _parts(
 def _missing(lot: Lot, outlooks: Sequence[UnitOutlook], money: LotMoney, guide: Guide) -> tuple[str, ...]:
     said = []
     if not lot.cost_minor:
-        said.append("The lot has no purchase price: E writes it down.")
+        said.append(words.WRITE_PURCHASE_PRICE)
     unpriced = [o.unit.tag for o in outlooks if o.unit.becomes == "sold" and not o.unit.sold_minor]
     if unpriced:
-        said.append(f"Sold without a price: {', '.join(unpriced)}; B on the unit writes it down.")
+        said.append(words.SOLD_WITHOUT_PRICE.format(tags=grammar.COMMA.join(unpriced)))
     if guide.currency != lot.currency:
-        said.append(
-            f"The lot is in {lot.currency} and the fault guide in {guide.currency}: minutes of work and what is still "
-            "here are not counted in money."
-        )
+        said.append(words.TWO_CURRENCIES.format(lot=lot.currency, guide=guide.currency))
     if money.other_currencies:
-        said.append(f"Materials in {', '.join(money.other_currencies)} are not counted.")
+        said.append(words.OTHER_CURRENCIES.format(currencies=grammar.COMMA.join(money.other_currencies)))
     waiting = sum(o.stage == "test" for o in outlooks)
     if waiting:
-        said.append(f"To be tested first: {waiting} of {len(outlooks)} units, counted as sold as is until then.")
+        units = grammar.count_of(len(outlooks), common.UNITS)
+        said.append(words.TO_TEST_FIRST.format(waiting=waiting, units=units))
     return tuple(said)

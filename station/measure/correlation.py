@@ -1,9 +1,9 @@
 """How many independent observations is a correlated series worth?
 
 For a stationary series with autocorrelation ρ the variance of the mean is s²/n · τ with τ = 1 + 2 Σ ρ(k), so that
-n/τ is the effective sample size (JCGM 100, 4.2.7 asks for it; formula: Bayley & Hammersley 1946, from memory).
-The sum is cut where it stops being signal: Geyer's initial positive sequence (1992, from memory), that is at the
-first pair ρ(2k) + ρ(2k+1) that is not positive.
+n/τ is the effective sample size (JCGM 100, 4.2.7 asks for it; Bayley & Hammersley, J. R. Stat. Soc. Suppl. 8,
+1946, 184). The sum is cut where it stops being signal: Geyer's initial positive sequence (Stat. Sci. 7, 1992, 473),
+that is at the first pair ρ(2k) + ρ(2k+1) that is not positive.
 """
 
 from __future__ import annotations

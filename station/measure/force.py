@@ -7,7 +7,7 @@ import math
 STANDARD_GRAVITY = 9.80665
 """m/s², exact by definition (3rd CGPM, 1901; SI Brochure)"""
 LOCAL_GRAVITY_SPREAD = 0.0264
-"""m/s²: on the ground g lies between 9.7803 (equator) and 9.8322 (poles); normal gravity of GRS 80, from memory"""
+"""m/s²: on the ground g lies between 9.7803 (equator) and 9.8322 (poles); normal gravity of GRS 80"""
 SCALE_STEP_G = 1.0
 """g: the step of a plain scale (common practice, no source)"""
 

@@ -1,6 +1,6 @@
 """Codes that never come: the widest gap between neighbouring codes seen, when the hand was slow enough to show it.
 
-In the manner of the histogram tests of IEEE 1057 and 1241 (from memory): a code is missing when a sweep that should
+In the manner of the histogram test of converters: a code is missing when a sweep that should
 have hit it does not. Those tests know their ramp; a hand is not a ramp. So each pass is asked how far the value
 should have moved from one report to the next at that place, by the speed around it. A pass that should have moved
 by s lands in an empty interval of width w with probability min(1, w/s); a gap is called only if it is unlikely

@@ -1,4 +1,4 @@
-"""Pose repeatability as ISO 9283 defines it (ISO 9283:1998 §7.2; formula from memory)."""
+"""Pose repeatability as ISO 9283 defines it (ISO 9283:1998 §7.2)."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Letting go of a stick: where it settles, and how long that takes.
 
-Settling in the manner of IEEE 181 (from memory): the time runs from the last instant in the deflected state until
+Settling in the manner of IEEE 181: the time runs from the last instant in the deflected state until
 the value stays inside a band around its final value. The distance from the final *point* is used, so that a stick
 that settles off centre is timed alike.
 """

@@ -1,6 +1,6 @@
 """Two-state waveforms: when was the value in its high state, when in its low one.
 
-The states are told apart with hysteresis (IEEE 181 levels, from memory): high from the moment the value reaches
+The states are told apart with hysteresis (levels in the manner of IEEE 181): high from the moment the value reaches
 `high`, low from the moment it falls to `low`; in between it stays what it was. One slow or noisy crossing is then
 one transition, not many.
 """

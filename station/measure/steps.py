@@ -1,4 +1,4 @@
-"""Instants and durations of a step (terms of IEEE 181-2011; definitions from memory).
+"""Instants and durations of a step (terms of IEEE 181-2011, as published tools use them).
 
 A *reference level* is a share of the way from the low to the high state; a *transition duration* is the time between
 two reference levels; a step has *settled* once it stays inside a band around its final state. An instant is that of

@@ -1,6 +1,6 @@
 """Pushing a stick or trigger to its end: reach, and the creep of the last part.
 
-State levels and transition durations in the manner of IEEE 181 (from memory). The hand can only shorten a reach
+State levels and transition durations in the manner of IEEE 181. The hand can only shorten a reach
 and lengthen a transition, so the caller takes the farthest and the quickest of several pushes.
 """
 

@@ -1,7 +1,8 @@
 """Telling a hand on the stick from noise of the sensor, by frequency.
 
-A resting hand trembles at 8–12 Hz, a held one somewhat slower (physiological tremor, from memory); what a hand does
-to a stick lies below some 14 Hz. Noise of a sensor or a converter is spread over all frequencies.
+A hand trembles with a clear peak between 6 and 12 Hz (physiological tremor: Lakie et al., J. Physiol. 593, 2015,
+4411); what a hand does to a stick lies below some 14 Hz (common practice, no source). Noise of a sensor or a converter
+is spread over all frequencies.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ from sqlite_utils import Database
 
 from station.errors import RecordCorrupt
 from station.records.files import sync_folder
+from station.words import records as words
 
 KEPT_DAILY = 14
 
@@ -33,7 +34,7 @@ def back_up(db: Database, folder: Path, label: str, at: str) -> Path:
             copy.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
             problem = first_problem(copy)
         if problem:
-            raise RecordCorrupt(f"The records are damaged ({problem}), no back-up was made; restore an earlier one.")
+            raise RecordCorrupt(words.NO_BACK_UP_MADE.format(problem=problem))
         with temporary.open("rb+") as file:
             os.fsync(file.fileno())
         target = _free_name(folder, f"restpoint-{at[:10]}-{label}")
@@ -57,7 +58,7 @@ def first_problem(connection: sqlite3.Connection) -> str:
     if found != "ok":
         return found
     broken = connection.execute("PRAGMA foreign_key_check").fetchone()
-    return f"{broken[0]} refers to a row of {broken[2]} that is not there" if broken else ""
+    return words.BROKEN_REFERENCE.format(table=broken[0], other=broken[2]) if broken else ""
 
 
 def daily(folder: Path, today: str) -> Path | None:

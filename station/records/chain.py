@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 from sqlite_utils import Database
@@ -16,6 +17,26 @@ from sqlite_utils import Database
 from station.records.canonical import canonical_json, sha256_text
 
 GENESIS = "0" * 64
+
+
+class Logged(StrEnum):
+    """What an entry tells of: its word in the log."""
+
+    LOT_ADDED = "lot added"
+    LOT_CHANGED = "lot changed"
+    UNIT_ADDED = "unit added"
+    UNIT_CHANGED = "unit changed"
+    OVERRIDE_ADDED = "override added"
+    VISIT_STARTED = "visit started"
+    VISIT_FINISHED = "visit finished"
+    RESULT_ADDED = "result added"
+    TREATMENT_ADDED = "treatment added"
+    NOTE_ADDED = "note added"
+    PART_ADDED = "part added"
+    PART_MOVED = "part moved"
+    CLOCK_SET_BACK = "clock set back"
+    RESTORED = "restored"
+    MERGED = "merged"
 
 
 def link(previous: str, bench_id: str, seq: int, at: str, event: str) -> str:

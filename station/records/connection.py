@@ -20,6 +20,7 @@ from station.errors import RecordError, RecordTooNew
 from station.records.checkpoint import Checkpointer
 from station.records.faults import told_plainly
 from station.records.schema import APPLICATION_ID, newest_version
+from station.words import records as words
 
 _WAL_PAGES = 16_000
 """pages in the write-ahead log (64 MB) before a commit folds it in itself, if the check-pointer did not get to it"""
@@ -49,7 +50,8 @@ def _connect_read_only(path: Path, busy_ms: int) -> sqlite3.Connection:
     """Read-only; in a folder that nobody can write, where the log is empty, without SQLite's locks ("immutable")."""
     uri = path.absolute().as_uri()
     log = path.with_name(path.name + "-wal")
-    for options in ("mode=ro", "mode=ro&immutable=1"):
+    without_locks = "mode=ro&immutable=1"
+    for options in ("mode=ro", without_locks):
         connection = sqlite3.connect(
             f"{uri}?{options}", busy_ms / 1000, isolation_level=None, check_same_thread=False, uri=True
         )
@@ -58,11 +60,11 @@ def _connect_read_only(path: Path, busy_ms: int) -> sqlite3.Connection:
         except sqlite3.OperationalError as fault:
             connection.close()
             cannot_lock = fault.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
-            if not cannot_lock or (log.exists() and log.stat().st_size):
+            if options == without_locks or not cannot_lock or (log.exists() and log.stat().st_size):
                 raise
         else:
-            return connection
-    raise sqlite3.OperationalError("unable to open database file")
+            break
+    return connection
 
 
 def use_wal(db: Database, busy_ms: int) -> None:
@@ -85,12 +87,9 @@ def version_of(db: Database, path: Path) -> int:
     application = int(db.execute("PRAGMA application_id").fetchone()[0])
     has_tables = db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone() is not None
     if has_tables and application != APPLICATION_ID:
-        raise RecordError(f"{path} is a database of another program; choose another folder for the records.")
+        raise RecordError(words.OF_ANOTHER_PROGRAM.format(file=path))
     if version > newest_version():
-        raise RecordTooNew(
-            f"The records in {path.parent} were written by a newer version of Restpoint; "
-            "install that version to open them. Nothing was changed."
-        )
+        raise RecordTooNew(words.TOO_NEW.format(folder=path.parent))
     return version
 
 
@@ -126,7 +125,7 @@ class Connections:
         when another program wrote in between, whatever the busy time-out.
         """
         if self._writer is None:
-            raise RecordError("The records are open for reading only; open them for writing to change them.")
+            raise RecordError(words.READ_ONLY)
         with self._write_lock, told_plainly(self.path):
             db = self._writer
             db.execute("BEGIN IMMEDIATE")
@@ -143,7 +142,7 @@ class Connections:
     def outside(self) -> Iterator[Database]:
         """The writing connection without a transaction, for back-ups and check-points."""
         if self._writer is None:
-            raise RecordError("The records are open for reading only; open them for writing to change them.")
+            raise RecordError(words.READ_ONLY)
         with self._write_lock, told_plainly(self.path):
             yield self._writer
 
@@ -151,7 +150,7 @@ class Connections:
     def reading(self) -> Iterator[Database]:
         """The reading connection; one picture of the records for the whole block."""
         if self._reader is None:
-            raise RecordError("The records are closed; open them again.")
+            raise RecordError(words.CLOSED)
         with self._read_lock, told_plainly(self.path):
             db = self._reader
             db.execute("BEGIN")

@@ -9,10 +9,11 @@ from typing import Any
 from sqlite_utils import Database
 
 from station.errors import InputError
-from station.records import chain
+from station.records import chain, queries
+from station.records.chain import Logged
 from station.records.clock import day_of
-from station.records.rest import check_rest_setting, rest_days, rest_until, why_not_ready
 from station.records.rows import cleaned, digest, insert, plain, read_plain, result_rows, row_of, update
+from station.records.rules import RestRule, check_rest_setting, rest_days
 from station.records.search import search_text
 from station.records.types import (
     BECOMES,
@@ -27,6 +28,8 @@ from station.records.types import (
     Unit,
     Visit,
 )
+from station.words import grammar
+from station.words import records as words
 
 GONE = ("sold", "scrap", "donor")
 """what a unit became when its tag is free again"""
@@ -34,43 +37,44 @@ GONE = ("sold", "scrap", "donor")
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A transaction being filled: the connection, the time of it, the bench, and a maker of ids."""
+    """A transaction being filled: the connection, the time of it, the bench, an id, and the rule of rest in force."""
 
     db: Database
     at: str
     bench_id: str
     new_id: str
     """an id for the one row that this transaction adds"""
+    rule: RestRule
 
-    def log(self, what: str, row_id: str, **content: Any) -> None:
+    def log(self, what: Logged, row_id: str, **content: Any) -> None:
         """Add a row to the bench's log."""
         chain.append(self.db, self.bench_id, self.at, {"what": what, "id": row_id, **content})
 
 
-def _one_of(value: str, allowed: tuple[str, ...], what: str) -> None:
+def _one_of(value: str, allowed: tuple[str, ...], refusal: str) -> None:
     if value not in allowed:
-        raise InputError(f"“{value}” is no {what}; use one of: {', '.join(allowed)}.")
+        raise InputError(refusal.format(value=value, allowed=grammar.COMMA.join(allowed)))
 
 
-def _day(text: str, what: str, *, may_be_empty: bool = False) -> None:
+def _day(text: str, refusal: str, *, may_be_empty: bool = False) -> None:
     if not text and may_be_empty:
         return
     try:
         day_of(text)
     except ValueError as fault:
-        raise InputError(f"“{text}” is no {what}; write the date as 2026-03-06.") from fault
+        raise InputError(refusal.format(value=text)) from fault
 
 
-def _not_negative(number: int, what: str) -> None:
+def _not_negative(number: int, refusal: str) -> None:
     if not isinstance(number, int) or number < 0:
-        raise InputError(f"{what} cannot be {number}; give a whole number from 0 up.")
+        raise InputError(refusal.format(value=number))
 
 
 def get_unit(db: Database, unit_id: str) -> Unit:
     """The unit of that id; InputError if there is none."""
     found = read_plain(db, Unit, "id = ?", (unit_id,))
     if not found:
-        raise InputError("That unit is not in these records; pick it from the list again.")
+        raise InputError(words.NO_SUCH_UNIT)
     return found[0]
 
 
@@ -82,7 +86,7 @@ def add_lot(entry: Entry, lot: Lot) -> Lot:
     _check_lot(lot)
     row = row_of(lot)
     insert(entry.db, "lots", {**row, "changed_at": entry.at})
-    entry.log("lot added", lot.id, now=row)
+    entry.log(Logged.LOT_ADDED, lot.id, now=row)
     return lot
 
 
@@ -91,16 +95,16 @@ def change_lot(entry: Entry, lot: Lot) -> Lot:
     _check_lot(lot)
     row = row_of(lot)
     if not update(entry.db, "lots", lot.id, {**row, "changed_at": entry.at}):
-        raise InputError("That lot is not in these records; pick it from the list again.")
-    entry.log("lot changed", lot.id, now=row)
+        raise InputError(words.NO_SUCH_LOT)
+    entry.log(Logged.LOT_CHANGED, lot.id, now=row)
     return lot
 
 
 def _check_lot(lot: Lot) -> None:
     if not lot.name.strip():
-        raise InputError("The lot has no name; give it one, such as SM-07.")
-    _day(lot.bought_on, "date of purchase")
-    _not_negative(lot.cost_minor, "The cost of a lot")
+        raise InputError(words.NO_LOT_NAME)
+    _day(lot.bought_on, words.NO_PURCHASE_DATE)
+    _not_negative(lot.cost_minor, words.LOT_COST_BELOW_NOUGHT)
 
 
 def add_unit(entry: Entry, unit: Unit) -> Unit:
@@ -108,7 +112,7 @@ def add_unit(entry: Entry, unit: Unit) -> Unit:
     _check_unit(entry.db, unit)
     row = row_of(unit)
     insert(entry.db, "units", {**row, "changed_at": entry.at, "search_text": search_text(unit)})
-    entry.log("unit added", unit.id, now=row)
+    entry.log(Logged.UNIT_ADDED, unit.id, now=row)
     return unit
 
 
@@ -122,9 +126,9 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     _check_unit(entry.db, unit)
     row = row_of(unit)
     update(entry.db, "units", unit.id, {**row, "changed_at": entry.at, "search_text": search_text(unit)})
-    entry.log("unit changed", unit.id, now=row, **({"reason": reason} if reason else {}))
+    entry.log(Logged.UNIT_CHANGED, unit.id, now=row, **({"reason": reason} if reason else {}))
     becomes_ready = unit.becomes == "ready" and before.becomes != "ready"
-    why_not = why_not_ready(entry.db, unit.id, entry.at[:10]) if becomes_ready else ""
+    why_not = _why_not_ready(entry, unit) if becomes_ready else ""
     if why_not and not reason:
         raise InputError(why_not)
     if why_not or until < before.rest_until:
@@ -132,20 +136,25 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     return unit
 
 
+def _why_not_ready(entry: Entry, unit: Unit) -> str:
+    visits = queries.visits(entry.db, unit.id)
+    return entry.rule.why_not_ready(unit, visits, queries.tries_in(entry.db), entry.at[:10])
+
+
 def _override(entry: Entry, unit: Unit, reason: str) -> None:
     """Keep why the rest was cut short; the certificate prints it."""
     row = {"id": entry.new_id, "unit_id": unit.id, "at": entry.at, "reason": reason}
     insert(entry.db, "overrides", row)
-    entry.log("override added", entry.new_id, digest=digest({"overrides": row}))
+    entry.log(Logged.OVERRIDE_ADDED, entry.new_id, digest=digest({"overrides": row}))
 
 
 def _check_unit(db: Database, unit: Unit) -> None:
     if not unit.tag.strip():
-        raise InputError("The unit has no tag; give it the one on its shelf label.")
-    _one_of(unit.claim_state, CLAIM_STATES, "state of a claim")
-    _one_of(unit.becomes, BECOMES, "thing a unit can become")
-    _day(unit.rest_until, "rest date", may_be_empty=True)
-    _not_negative(unit.sold_minor, "The price of a unit")
+        raise InputError(words.NO_TAG)
+    _one_of(unit.claim_state, CLAIM_STATES, words.NO_CLAIM_STATE)
+    _one_of(unit.becomes, BECOMES, words.NO_BECOMES)
+    _day(unit.rest_until, words.NO_REST_DATE, may_be_empty=True)
+    _not_negative(unit.sold_minor, words.UNIT_PRICE_BELOW_NOUGHT)
     if unit.becomes in GONE:
         return
     marks = ", ".join("?" * len(GONE))
@@ -154,7 +163,7 @@ def _check_unit(db: Database, unit: Unit) -> None:
         (unit.tag, unit.id, *GONE),
     ).fetchone()
     if taken:
-        raise InputError(f"The tag {unit.tag} is on another unit ({taken[0]}); give this one a tag of its own.")
+        raise InputError(words.TAG_TAKEN.format(tag=unit.tag, model=taken[0]))
 
 
 # --- visits and results -----------------------------------------------------------------------------
@@ -163,7 +172,7 @@ def _check_unit(db: Database, unit: Unit) -> None:
 def start_visit(
     entry: Entry, unit_id: str, kind: str, person: str, bench: str, treatment_id: str | None = None
 ) -> Visit:
-    _one_of(kind, VISIT_KINDS, "kind of visit")
+    _one_of(kind, VISIT_KINDS, words.NO_VISIT_KIND)
     get_unit(entry.db, unit_id)
     number = entry.db.execute("SELECT coalesce(max(number), 0) + 1 FROM visits WHERE unit_id = ?", (unit_id,))
     visit = Visit(
@@ -171,7 +180,7 @@ def start_visit(
     )
     row = row_of(visit)
     insert(entry.db, "visits", row)
-    entry.log("visit started", visit.id, now=row)
+    entry.log(Logged.VISIT_STARTED, visit.id, now=row)
     return visit
 
 
@@ -179,12 +188,12 @@ def finish_visit(entry: Entry, visit_id: str) -> Visit:
     """Set the end of the visit; one that has ended stays as it is."""
     found = read_plain(entry.db, Visit, "id = ?", (visit_id,))
     if not found:
-        raise InputError("That visit is not in these records; start a new one.")
+        raise InputError(words.NO_SUCH_VISIT)
     if found[0].finished_at:
         return found[0]
     visit = replace(found[0], finished_at=entry.at)
     update(entry.db, "visits", visit_id, {"finished_at": entry.at})
-    entry.log("visit finished", visit_id, now=row_of(visit))
+    entry.log(Logged.VISIT_FINISHED, visit_id, now=row_of(visit))
     return visit
 
 
@@ -204,7 +213,7 @@ def add_result(entry: Entry, result: Result) -> Result:
     for row in findings:
         insert(entry.db, "findings", row)
     content = {"results": head, "readings": readings, "findings": findings}
-    entry.log("result added", result.id, digest=digest(content))
+    entry.log(Logged.RESULT_ADDED, result.id, digest=digest(content))
     return result
 
 
@@ -213,19 +222,19 @@ def add_result(entry: Entry, result: Result) -> Result:
 
 def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
     """Add a treatment and move the unit's rest date by the days its kind asks for."""
-    _one_of(treatment.kind, TREATMENT_KINDS, "kind of treatment")
-    _not_negative(treatment.minutes, "The minutes of a treatment")
-    _not_negative(treatment.cost_minor, "The cost of a treatment")
+    _one_of(treatment.kind, TREATMENT_KINDS, words.NO_TREATMENT_KIND)
+    _not_negative(treatment.minutes, words.MINUTES_BELOW_NOUGHT)
+    _not_negative(treatment.cost_minor, words.TREATMENT_COST_BELOW_NOUGHT)
     unit = get_unit(entry.db, treatment.unit_id)
     treatment = cleaned(replace(treatment, id=treatment.id or entry.new_id, at=treatment.at or entry.at))
-    _day(treatment.at, "time of a treatment")
+    _day(treatment.at, words.NO_TREATMENT_TIME)
     row = row_of(treatment)
     insert(entry.db, "treatments", row)
-    entry.log("treatment added", treatment.id, digest=digest({"treatments": row}))
-    until = rest_until(unit, treatment, rest_days(entry.db, treatment.kind))
+    entry.log(Logged.TREATMENT_ADDED, treatment.id, digest=digest({"treatments": row}))
+    until = entry.rule.rest_until(unit, treatment, rest_days(entry.db, treatment.kind, entry.rule))
     if until != unit.rest_until:
         update(entry.db, "units", unit.id, {"rest_until": until, "changed_at": entry.at})
-        entry.log("unit changed", unit.id, now=row_of(replace(unit, rest_until=until)))
+        entry.log(Logged.UNIT_CHANGED, unit.id, now=row_of(replace(unit, rest_until=until)))
     return treatment
 
 
@@ -233,22 +242,22 @@ def add_note(entry: Entry, note: Note) -> Note:
     note = cleaned(replace(note, id=note.id or entry.new_id, at=note.at or entry.at))
     row = row_of(note)
     insert(entry.db, "notes", row)
-    entry.log("note added", note.id, digest=digest({"notes": row}))
+    entry.log(Logged.NOTE_ADDED, note.id, digest=digest({"notes": row}))
     return note
 
 
 def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
     """Put good parts on the shelf; the count is kept as moves, so that the shelves of two benches can be joined."""
-    _not_negative(part.count, "The number of parts")
+    _not_negative(part.count, words.PARTS_BELOW_NOUGHT)
     if not part.name.strip():
-        raise InputError("The part has no name; say what it is.")
+        raise InputError(words.NO_PART_NAME)
     part = replace(part, id=part.id or entry.new_id)
     row: Mapping[str, Any] = {
         "id": part.id, "name": plain(part.name), "model": plain(part.model), "source_unit_id": part.source_unit_id,
         "cost_minor": part.cost_minor, "currency": part.currency, "note": plain(part.note),
     }  # fmt: skip
     insert(entry.db, "shelf_parts", dict(row))
-    entry.log("part added", part.id, now=row)
+    entry.log(Logged.PART_ADDED, part.id, now=row)
     move_part(entry, part.id, part.count, None)
     return part
 
@@ -261,12 +270,12 @@ def move_part(entry: Entry, part_id: str, delta: int, unit_id: str | None) -> No
         (part_id,),
     ).fetchone()
     if have is None:
-        raise InputError("That part is not on the shelf; pick it from the list again.")
+        raise InputError(words.NO_SUCH_PART)
     if have[1] + delta < 0:
-        raise InputError(f"No “{have[0]}” is left on the shelf; harvest or buy one first.")
+        raise InputError(words.NO_PART_LEFT.format(part=have[0]))
     row = {"id": entry.new_id, "part_id": part_id, "at": entry.at, "delta": delta, "unit_id": unit_id}
     insert(entry.db, "shelf_moves", row)
-    entry.log("part moved", entry.new_id, digest=digest({"shelf_moves": row}))
+    entry.log(Logged.PART_MOVED, entry.new_id, digest=digest({"shelf_moves": row}))
 
 
 def set_setting(entry: Entry, key: str, value: str) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from station.errors import InputError
+from station.words import records as words
 
 TABLES = (
     "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
@@ -37,7 +38,7 @@ def export(db: Database, folder: Path, target: Path, *, with_files: bool = True)
     InputError if the folder is not empty. Raises OSError.
     """
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise InputError(f"{target} is not an empty folder; name a new one for the export.")
+        raise InputError(words.EXPORT_NOT_EMPTY.format(folder=target))
     target.mkdir(parents=True, exist_ok=True)
     rows = sum(_csv(db, table, target / f"{table}.csv") for table in TABLES)
     _json(db, target / "records.json")
@@ -47,8 +48,8 @@ def export(db: Database, folder: Path, target: Path, *, with_files: bool = True)
 
 def _select(db: Database, table: str) -> tuple[list[str], Iterator[tuple[Any, ...]]]:
     columns = [r[1] for r in db.execute(f"PRAGMA table_info({table})")]
-    order = "result_id, position" if "position" in columns else "rowid"
-    return columns, iter(db.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {order}"))
+    order = ("result_id", "position") if "position" in columns else ("rowid",)
+    return columns, iter(db.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {', '.join(order)}"))
 
 
 def _csv(db: Database, table: str, path: Path) -> int:

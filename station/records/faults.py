@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked
+from station.words import records as words
 
 _LOCKED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL}
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
@@ -24,9 +25,7 @@ def record_error(fault: sqlite3.Error, path: Path) -> RecordError:
     """The error to raise for an error of SQLite on the file `path`."""
     code = getattr(fault, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
     if code in _LOCKED:
-        return RecordLocked(
-            f"Another program holds the records in {path.parent}; close it, or wait until it is done, and try again."
-        )
+        return RecordLocked(words.LOCKED.format(folder=path.parent))
     if code == sqlite3.SQLITE_FULL:
         return no_room(path)
     if code in _DAMAGED:
@@ -34,34 +33,22 @@ def record_error(fault: sqlite3.Error, path: Path) -> RecordError:
     if code in _UNWRITABLE:
         return not_writable(path)
     if code == sqlite3.SQLITE_IOERR:
-        return RecordError(
-            f"The disk did not read or write the records in {path.parent} ({fault}); "
-            "check the disk and its connection, then start again."
-        )
+        return RecordError(words.DISK_ERROR.format(folder=path.parent, fault=fault))
     if code == sqlite3.SQLITE_CONSTRAINT:
-        return RecordError(f"The records refused this entry ({fault}); nothing was changed, check what it refers to.")
-    return RecordError(f"The records could not be used ({fault}); start again, and if it stays so restore a back-up.")
+        return RecordError(words.REFUSED.format(fault=fault))
+    return RecordError(words.NOT_USABLE.format(fault=fault))
 
 
 def no_room(path: Path) -> RecordFull:
-    return RecordFull(
-        f"The disk that holds the records in {path.parent} is full; nothing recorded was lost, "
-        "make room on it and do the last step again."
-    )
+    return RecordFull(words.NO_ROOM.format(folder=path.parent))
 
 
 def damaged(path: Path) -> RecordCorrupt:
-    return RecordCorrupt(
-        f"The records file {path} is damaged; copy its folder to a safe place, "
-        f"then restore the newest back-up from {path.parent / 'backups'}."
-    )
+    return RecordCorrupt(words.DAMAGED.format(file=path, backups=path.parent / "backups"))
 
 
 def not_writable(path: Path) -> RecordError:
-    return RecordError(
-        f"The records in {path.parent} cannot be opened for writing; "
-        "allow this user to write in that folder, or choose another folder for the records."
-    )
+    return RecordError(words.NOT_WRITABLE.format(folder=path.parent))
 
 
 def file_error(fault: OSError, path: Path) -> RecordError:
@@ -70,7 +57,7 @@ def file_error(fault: OSError, path: Path) -> RecordError:
         return no_room(path)
     if fault.errno in _NO_WRITE:
         return not_writable(path)
-    return RecordError(f"The file {path} could not be used ({fault.strerror}); check the disk and try again.")
+    return RecordError(words.FILE_NOT_USABLE.format(file=path, fault=fault.strerror))
 
 
 @contextmanager

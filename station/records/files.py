@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 
 from station.errors import InputError
+from station.words import records as words
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _PICTURES = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
@@ -19,7 +20,7 @@ MAX_PHOTO_BYTES = 50_000_000
 def path_for(root: Path, sha256: str, suffix: str) -> Path:
     """root/ab/cd/abcd….suffix. InputError if that is no SHA-256."""
     if not _SHA256.fullmatch(sha256):
-        raise InputError(f"“{sha256[:80]}” is no SHA-256 of a kept file; look it up again in the records.")
+        raise InputError(words.NO_SUCH_FILE.format(sha256=sha256[:80]))
     return root / sha256[:2] / sha256[2:4] / (sha256 + suffix)
 
 
@@ -72,13 +73,13 @@ def sweep(root: Path, older_than_s: float = 86_400) -> int:
 def picture_suffix(content: bytes) -> str:
     """ ".jpg", ".png" or ".webp" by the first bytes. InputError for anything else or more than 50 MB."""
     if len(content) > MAX_PHOTO_BYTES:
-        raise InputError("That photo is larger than 50 MB; save it smaller and add it again.")
+        raise InputError(words.PHOTO_TOO_LARGE.format(megabytes=MAX_PHOTO_BYTES // 1_000_000))
     for magic, suffix in _PICTURES.items():
         if content.startswith(magic):
             return suffix
     if content[:4] == b"RIFF" and content[8:12] == b"WEBP":
         return ".webp"
-    raise InputError("That file is no photo that can be kept; save it as JPEG, PNG or WebP and add it again.")
+    raise InputError(words.NO_PHOTO)
 
 
 def sha256_of(path: Path) -> str:

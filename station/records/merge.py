@@ -24,6 +24,8 @@ from station.records.connection import connect, version_of
 from station.records.entries import GONE
 from station.records.faults import told_plainly
 from station.records.schema import MIGRATIONS, newest_version
+from station.words import common, grammar
+from station.words import records as words
 
 _NEW_ENTRY = "NOT EXISTS (SELECT 1 FROM main.log m WHERE m.bench_id = o.bench_id AND m.seq = o.seq AND m.hash = o.hash)"
 
@@ -42,22 +44,28 @@ class MergeReport:
 
     def sentence(self) -> str:
         """The whole in one or two sentences."""
-        text = (
-            f"Merged: {self.units} units, {self.visits} visits, {self.results} results, {self.treatments} treatments, "
-            f"{self.files} files came in."
-        )
+        said = [
+            words.MERGED.format(
+                units=grammar.count_of(self.units, common.UNITS),
+                visits=grammar.count_of(self.visits, words.VISITS),
+                results=grammar.count_of(self.results, words.RESULTS),
+                treatments=grammar.count_of(self.treatments, words.TREATMENTS),
+                files=grammar.count_of(self.files, words.FILES),
+            )
+        ]
         if self.missing:
-            text += f" {len(self.missing)} captures or photos were missing or damaged over there."
+            said.append(grammar.plural(len(self.missing), words.MISSING_OVER_THERE).format(count=len(self.missing)))
         if self.double_tags:
-            text += f" These tags are now on two units, relabel one of each: {', '.join(self.double_tags)}."
-        return text
+            tags = grammar.COMMA.join(self.double_tags)
+            said.append(grammar.plural(len(self.double_tags), words.DOUBLE_TAGS).format(tags=tags))
+        return " ".join(said)
 
 
 def database_in(other: Path, file_name: str) -> Path:
     """The database file of a records folder, or the file itself. InputError if there is none."""
     path = other / file_name if other.is_dir() else other
     if not path.is_file():
-        raise InputError(f"There are no records in {other}; give the folder or the file of the other bench.")
+        raise InputError(words.NO_OTHER_RECORDS.format(place=other))
     return path
 
 
@@ -70,9 +78,9 @@ def snapshot(path: Path, beside: Path) -> Iterator[Path]:
         db = connect(copy, read_only=False, busy_ms=0)
         with closing(db.conn):
             if version_of(db, path) == 0:
-                raise InputError(f"{path} holds no records; give the folder or the file of the other bench.")
+                raise InputError(words.OTHER_EMPTY.format(file=path))
             if problem := first_problem(db.conn):
-                raise RecordCorrupt(f"The other records {path} are damaged ({problem}); merge a back-up of theirs.")
+                raise RecordCorrupt(words.OTHER_DAMAGED.format(file=path, problem=problem))
             MIGRATIONS.apply(db)
             db.execute(f"PRAGMA user_version = {newest_version()}")
             db.execute("PRAGMA journal_mode = DELETE")

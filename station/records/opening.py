@@ -16,6 +16,8 @@ from station.records.connection import Connections, use_wal, version_of
 from station.records.ids import IdMaker
 from station.records.rows import insert
 from station.records.schema import APPLICATION_ID, MIGRATIONS, newest_version
+from station.records.views import drop_views, put_views
+from station.words import records as words
 
 NEEDED_SQLITE = (3, 37, 0)
 """STRICT tables"""
@@ -24,10 +26,8 @@ NEEDED_SQLITE = (3, 37, 0)
 def check_sqlite(version: tuple[int, ...] = sqlite3.sqlite_version_info) -> None:
     """RecordError if the SQLite that came with Python is too old."""
     if version < NEEDED_SQLITE:
-        raise RecordError(
-            f"The SQLite of this Python is {'.'.join(map(str, version))}, the records need 3.37 or newer; "
-            "install a newer Python."
-        )
+        have, needed = (".".join(map(str, v)) for v in (version, NEEDED_SQLITE[:2]))
+        raise RecordError(words.SQLITE_TOO_OLD.format(version=have, needed=needed))
 
 
 def prepare(connections: Connections, clock: Clock, busy_ms: int) -> str:
@@ -42,10 +42,12 @@ def prepare(connections: Connections, clock: Clock, busy_ms: int) -> str:
         if existed and version:
             backup.back_up(db, path.parent / "backups", f"before-version-{newest_version()}", time_text(clock()))
         with connections.writing() as tx:
+            drop_views(tx)
             MIGRATIONS.apply(tx)  # another program may have done it since: then nothing is pending
             tx.execute(f"PRAGMA user_version = {newest_version()}")
             tx.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     with connections.writing() as tx:
+        put_views(tx)
         return bench_of(tx, path, clock, IdMaker())
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+
 from sqlite_utils import Database
 
-from station.records.rest import SECOND_TEST_DONE
-from station.records.rows import columns_of, read_plain, read_results
+from station.records.rows import columns_of, read_plain, read_results, read_tries
+from station.records.rules import RestRule, ResultsOf
 from station.records.search import search_terms
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 
@@ -58,6 +60,11 @@ def results_of_visit(db: Database, visit_id: str) -> tuple[Result, ...]:
     return read_results(db, "visit_id = ? ORDER BY seq", (visit_id,))
 
 
+def tries_in(db: Database) -> ResultsOf:
+    """Visit id → its results without readings and findings: enough to say which of them count."""
+    return lambda visit_id: read_tries(db, "visit_id = ? ORDER BY seq", (visit_id,))
+
+
 def unfinished_visits(db: Database) -> tuple[Visit, ...]:
     """Visits that were started and not ended, newest first."""
     return read_plain(db, Visit, "finished_at = '' ORDER BY seq DESC")
@@ -102,17 +109,22 @@ def treated(db: Database, model: str, limit: int) -> tuple[UnitHistory, ...]:
     return tuple(history(db, unit) for unit in read_plain(db, Unit, where, (model, model, limit)))
 
 
-def due(db: Database, today: str) -> list[tuple[Unit, str, bool]]:
+def due(db: Database, today: str, rule: RestRule) -> list[tuple[Unit, str, bool]]:
     """Units at rest that have not had their second test: (unit, when the rest began, whether the date has come).
 
     By date, so those that are ready come first.
     """
+    resting = "rest_until <> '' AND becomes = 'open'"
     rows = db.execute(
         f"SELECT {columns_of(Unit, 'units.')}, (SELECT max(at) FROM treatments t WHERE t.unit_id = units.id) "
-        f"FROM units WHERE rest_until <> '' AND becomes = 'open' AND NOT {SECOND_TEST_DONE} ORDER BY rest_until, seq"
+        f"FROM units WHERE {resting} ORDER BY rest_until, seq"
     ).fetchall()
-    found = [(Unit(*row[:-1]), row[-1]) for row in rows]
-    return [(unit, since or unit.created_at, today >= unit.rest_until) for unit, since in found]
+    made: dict[str, list[Visit]] = defaultdict(list)
+    for visit in read_plain(db, Visit, f"unit_id IN (SELECT id FROM units WHERE {resting}) ORDER BY number, seq"):
+        made[visit.unit_id].append(visit)
+    units = [(Unit(*row[:-1]), row[-1]) for row in rows]
+    waiting = [(u, since) for u, since in units if rule.second_test(u, made[u.id], tries_in(db)) is None]
+    return [(unit, since or unit.created_at, rule.rest_over(unit, today)) for unit, since in waiting]
 
 
 def shelf(db: Database) -> tuple[ShelfPart, ...]:

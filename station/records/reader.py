@@ -10,15 +10,17 @@ from sqlite_utils import Database
 
 from station.records import entries, files, queries
 from station.records.connection import Connections
+from station.records.rules import RestRule
 from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 
 
 class Reader:
     """Questions to the records, from any thread; they do not wait for who writes."""
 
-    def __init__(self, folder: Path, connections: Connections) -> None:
+    def __init__(self, folder: Path, connections: Connections, rule: RestRule) -> None:
         self.folder = folder
         self._connections = connections
+        self._rule = rule
 
     def _reading(self) -> AbstractContextManager[Database]:
         return self._connections.reading()
@@ -90,7 +92,7 @@ class Reader:
     def due(self, today: date | str) -> list[tuple[Unit, str, bool]]:
         """Units that await their second test: (unit, when the rest began, whether the rest date has come)."""
         with self._reading() as db:
-            return queries.due(db, str(today))
+            return queries.due(db, str(today), self._rule)
 
     def shelf(self) -> tuple[ShelfPart, ...]:
         with self._reading() as db:

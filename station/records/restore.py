@@ -13,6 +13,7 @@ from station.records.backup import first_problem
 from station.records.connection import connect, version_of
 from station.records.faults import told_plainly
 from station.records.files import sync_folder
+from station.words import records as words
 
 _BESIDE = ("-wal", "-shm")
 
@@ -20,14 +21,14 @@ _BESIDE = ("-wal", "-shm")
 def check_backup(backup: Path) -> None:
     """Raise unless the file is a sound back-up that this version can read."""
     if not backup.is_file():
-        raise InputError(f"There is no back-up {backup}; choose a file from the folder backups.")
+        raise InputError(words.NO_SUCH_BACK_UP.format(file=backup))
     with told_plainly(backup):
         db = connect(backup, read_only=True, busy_ms=0)
         with closing(db.conn):
             empty = version_of(db, backup) == 0
-            problem = "it is empty" if empty else first_problem(db.conn)
+            problem = words.EMPTY if empty else first_problem(db.conn)
     if problem:
-        raise RecordCorrupt(f"The back-up {backup} is damaged ({problem}); choose an earlier one.")
+        raise RecordCorrupt(words.BACK_UP_DAMAGED.format(file=backup, problem=problem))
 
 
 def put_back(path: Path, backup: Path, at: str) -> Path | None:
@@ -61,7 +62,7 @@ def _only_we(path: Path) -> None:
         else:
             return  # too damaged to ask; that is why a back-up is put back
     if mode == "wal":
-        raise RecordLocked("Another program has the records open; close it and restore the back-up again.")
+        raise RecordLocked(words.OPEN_ELSEWHERE)
 
 
 def _set_aside(path: Path, at: str) -> Path | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, fields, replace
 from typing import Any, TypeVar, cast
 
@@ -15,13 +15,14 @@ from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.errors import InputError
 from station.records.canonical import canonical_json, sha256_text
 from station.records.types import Lot, Note, Result, Treatment, Unit, Visit
+from station.words import records as words
 
 Row = dict[str, Any]
 _Plain = TypeVar("_Plain", Lot, Unit, Visit, Treatment, Note)
 _RESULT_COLUMNS = (
-    "id, visit_id, check_name, control, attempt, at, outcome, again, capture_sha256, by_hand, reason, replaces, "
-    "clock, stamp_error_p99_us, lost"
-)
+    "id", "visit_id", "check_name", "control", "attempt", "at", "outcome", "again", "capture_sha256", "by_hand",
+    "reason", "replaces", "clock", "stamp_error_p99_us", "lost",
+)  # fmt: skip
 
 
 def plain(text: str) -> str:
@@ -70,12 +71,12 @@ def digest(content: Mapping[str, Any]) -> str:
     return sha256_text(canonical_json(content))
 
 
-def _finite(value: float | None, what: str) -> float | None:
+def _finite(value: float | None, refusal: str) -> float | None:
     if value is None:
         return None
     number = float(value)
     if not math.isfinite(number):
-        raise InputError(f"{what} is not a finite number; do the check again, a value that is missing is left empty.")
+        raise InputError(refusal)
     return number
 
 
@@ -87,7 +88,7 @@ def result_rows(result: Result) -> tuple[Row, list[Row], list[Row]]:
         "attempt": int(result.attempt), "at": result.at, "outcome": done.outcome.value, "again": plain(done.again),
         "capture_sha256": result.capture_sha256, "by_hand": int(result.by_hand), "reason": plain(result.reason),
         "replaces": result.replaces, "clock": result.clock,
-        "stamp_error_p99_us": _finite(result.stamp_error_p99_us, "The error of the time stamps"),
+        "stamp_error_p99_us": _finite(result.stamp_error_p99_us, words.STAMP_ERROR_NOT_FINITE),
         "lost": int(result.lost),
     }  # fmt: skip
     readings = [_reading_row(result.id, i, r) for i, r in enumerate(done.readings)]
@@ -96,12 +97,12 @@ def result_rows(result: Result) -> tuple[Row, list[Row], list[Row]]:
 
 
 def _reading_row(result_id: str, position: int, r: Reading) -> Row:
-    what = f"The reading “{r.name}”"
     return {
-        "result_id": result_id, "position": position, "name": r.name, "value": _finite(r.value, what), "unit": r.unit,
-        "uncertainty": _finite(r.uncertainty, f"{what}, its uncertainty,"),
-        "pass_limit": _finite(r.limit, f"{what}, its limit,"),
-        "fail_beyond": _finite(r.fail_beyond, f"{what}, its fail limit,"),
+        "result_id": result_id, "position": position, "name": r.name, "unit": r.unit,
+        "value": _finite(r.value, words.READING_NOT_FINITE.format(name=r.name)),
+        "uncertainty": _finite(r.uncertainty, words.UNCERTAINTY_NOT_FINITE.format(name=r.name)),
+        "pass_limit": _finite(r.limit, words.LIMIT_NOT_FINITE.format(name=r.name)),
+        "fail_beyond": _finite(r.fail_beyond, words.FAIL_LIMIT_NOT_FINITE.format(name=r.name)),
         "rule": r.rule, "n": int(r.n), "reason": plain(r.reason),
     }  # fmt: skip
 
@@ -111,13 +112,13 @@ def _finding_row(result_id: str, position: int, f: Finding) -> Row:
     bearing = None if named is not None or f.direction is None else float(f.direction)
     return {
         "result_id": result_id, "position": position, "code": f.code, "text": plain(f.text), "axis": f.axis,
-        "direction": named, "bearing_deg": _finite(bearing, f"The bearing of the finding “{f.code}”"),
+        "direction": named, "bearing_deg": _finite(bearing, words.BEARING_NOT_FINITE.format(code=f.code)),
     }  # fmt: skip
 
 
 def read_results(db: Database, where: str, args: Iterable[Any] = ()) -> tuple[Result, ...]:
     """Results with their readings and findings; `where` is about `results` and may go on with ORDER BY."""
-    heads = db.execute(f"SELECT {_RESULT_COLUMNS} FROM results WHERE {where}", tuple(args)).fetchall()
+    heads = db.execute(f"SELECT {', '.join(_RESULT_COLUMNS)} FROM results WHERE {where}", tuple(args)).fetchall()
     readings: dict[str, list[Reading]] = defaultdict(list)
     findings: dict[str, list[Finding]] = defaultdict(list)
     ids = [h[0] for h in heads]
@@ -134,6 +135,12 @@ def read_results(db: Database, where: str, args: Iterable[Any] = ()) -> tuple[Re
         ):  # fmt: skip
             findings[rid].append(Finding(code, text, axis, direction if direction is not None else bearing))
     return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
+
+
+def read_tries(db: Database, where: str, args: Iterable[Any] = ()) -> Iterator[Result]:
+    """The same without readings and findings, one by one: for who only asks how the tries ended."""
+    for head in db.execute(f"SELECT {', '.join(_RESULT_COLUMNS)} FROM results WHERE {where}", tuple(args)):
+        yield _result(head, [], [])
 
 
 def _result(head: Any, readings: list[Reading], findings: list[Finding]) -> Result:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from sqlite_utils import Database, Migrations
 
+from station.words import records as words
+
 APPLICATION_ID = 0x52505431
 """marks the file as ours (PRAGMA application_id)"""
 MIGRATIONS = Migrations("restpoint")
@@ -109,9 +111,9 @@ def _search_trigger(event: str, drop: bool, put: bool) -> str:
 
 
 def _guard_trigger(table: str, event: str) -> str:
+    told = words.APPEND_ONLY.format(table=table).replace("'", "''")
     return (
-        f"CREATE TRIGGER {table}_no_{event.lower()} BEFORE {event} ON {table} "
-        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only: add a row that corrects the old one'); END;"
+        f"CREATE TRIGGER {table}_no_{event.lower()} BEFORE {event} ON {table} BEGIN SELECT RAISE(ABORT, '{told}'); END;"
     )
 
 

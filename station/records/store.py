@@ -18,6 +18,7 @@ from types import TracebackType
 from station.errors import InputError, RecordError
 from station.records import backup, entries, files
 from station.records import merge as merging
+from station.records.chain import Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
 from station.records.connection import Connections, connect, version_of
 from station.records.entries import Entry
@@ -28,23 +29,29 @@ from station.records.merge import MergeReport
 from station.records.opening import bench_of, prepare
 from station.records.reader import Reader
 from station.records.restore import put_back
+from station.records.rules import RestRule
 from station.records.schema import newest_version
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.records.verify import LogReport, verify
+from station.words import figures
+from station.words import records as words
 
 FILE_NAME = "restpoint.db"
 BUSY_MS = 5000
 _CLOCK_SLACK = timedelta(minutes=2)
 
 
-def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_clock, busy_ms: int = BUSY_MS) -> Store:
+def open_store(
+    folder: Path, rule: RestRule, *, read_only: bool = False, clock: Clock = system_clock, busy_ms: int = BUSY_MS
+) -> Store:
     """Open the records in `folder` and bring them up to date; without `read_only` they are made if there are none.
 
+    `rule` says how long a treated unit rests and when it may be called ready.
     Raises the RecordError family: RecordTooNew, RecordLocked, RecordCorrupt, RecordFull.
     """
     path = folder / FILE_NAME
     if read_only and not path.is_file():
-        raise RecordError(f"There are no records in {folder}; give the folder that holds {FILE_NAME}.")
+        raise RecordError(words.NO_RECORDS.format(folder=folder, file=FILE_NAME))
     with told_plainly(path):
         if not read_only:
             folder.mkdir(parents=True, exist_ok=True)
@@ -53,32 +60,29 @@ def open_store(folder: Path, *, read_only: bool = False, clock: Clock = system_c
             bench_id = "" if read_only else prepare(connections, clock, busy_ms)
             version = version_of(connections.open_reader(), path)
             if version < newest_version():
-                raise RecordError(
-                    f"The records in {folder} are of an older version; open them once for writing to bring them up "
-                    "to date (a back-up is made first)."
-                )
+                raise RecordError(words.TOO_OLD.format(folder=folder))
         except BaseException:
             connections.close()
             raise
-    return Store(folder, connections, bench_id, clock)
+    return Store(folder, connections, bench_id, rule, clock)
 
 
-def restore_records(folder: Path, back_up: Path, *, clock: Clock = system_clock) -> Path | None:
+def restore_records(folder: Path, back_up: Path, rule: RestRule, *, clock: Clock = system_clock) -> Path | None:
     """Put a back-up in the place of records that cannot be opened any more; returns where those were set aside."""
     path = folder / FILE_NAME
     with told_plainly(path):
         folder.mkdir(parents=True, exist_ok=True)
     aside = put_back(path, back_up, time_text(clock()))
-    with open_store(folder, clock=clock) as store:
-        store._begin_log("restored", source=back_up.name)
+    with open_store(folder, rule, clock=clock) as store:
+        store._begin_log(Logged.RESTORED, source=back_up.name)
     return aside
 
 
 class Store(Reader):
     """The records, for any thread. What writes returns after the commit; what reads does not wait for who writes."""
 
-    def __init__(self, folder: Path, connections: Connections, bench_id: str, clock: Clock) -> None:
-        super().__init__(folder, connections)
+    def __init__(self, folder: Path, connections: Connections, bench_id: str, rule: RestRule, clock: Clock) -> None:
+        super().__init__(folder, connections, rule)
         self.bench_id = bench_id
         self.clock_warning = ""
         """one sentence once the computer's clock was found set back, else empty"""
@@ -112,16 +116,14 @@ class Store(Reader):
         """One transaction: committed at the end, nothing changed on an error."""
         with self._connections.writing() as db:
             moment = self._clock()
-            entry = Entry(db, time_text(moment), self.bench_id, self._ids.new(unix_ms(moment)))
+            entry = Entry(db, time_text(moment), self.bench_id, self._ids.new(unix_ms(moment)), self._rule)
             back = bool(self._last_at) and entry.at < time_text(parse_time(self._last_at) - _CLOCK_SLACK)
             if back:
-                entry.log("clock set back", entry.new_id, before=self._last_at)
+                entry.log(Logged.CLOCK_SET_BACK, entry.new_id, before=self._last_at)
             yield entry
         if back:
-            self.clock_warning = (
-                f"The computer's clock was set back from {self._last_at} to {entry.at}; set it right, "
-                "the records keep their order meanwhile."
-            )
+            before, now = (figures.when(at, moment) for at in (self._last_at, entry.at))
+            self.clock_warning = words.CLOCK_SET_BACK.format(before=before, now=now)
         self._last_at = entry.at
 
     # --- writing --------------------------------------------------------------------------------------
@@ -249,10 +251,10 @@ class Store(Reader):
             finally:
                 prepare(self._connections, self._clock, BUSY_MS)
                 self._connections.open_reader()
-            self._begin_log("restored", source=path.name)
+            self._begin_log(Logged.RESTORED, source=path.name)
         return aside
 
-    def _begin_log(self, what: str, **content: str) -> None:
+    def _begin_log(self, what: Logged, **content: str) -> None:
         """Begin a log of a new bench id with this entry."""
         with self._connections.writing() as db:
             self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
@@ -264,7 +266,7 @@ class Store(Reader):
         """Join the records of another bench (its folder or its file) into these, with captures and photos."""
         source = merging.database_in(other, FILE_NAME)
         if source.resolve() == self.path.resolve():
-            raise InputError("These are the records that are open already; give those of the other bench.")
+            raise InputError(words.SAME_RECORDS)
         with merging.snapshot(source, self.folder) as copy:
             return self._merge_from(copy, source)
 
@@ -279,7 +281,7 @@ class Store(Reader):
                         self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
                 if any(added.values()):
                     with self._writing() as entry:
-                        entry.log("merged", entry.new_id, rows=added, source=source.name)
+                        entry.log(Logged.MERGED, entry.new_id, rows=added, source=source.name)
                 tags = merging.double_tags(db)
             finally:
                 db.execute("DETACH other")

@@ -12,14 +12,17 @@ from typing import Any
 from sqlite_utils import Database
 
 from station.records import chain
+from station.records.chain import Logged
 from station.records.rows import Row, digest
+from station.words import grammar
+from station.words import records as words
 
 TABLE_OF = {
-    "result added": "results",
-    "treatment added": "treatments",
-    "note added": "notes",
-    "override added": "overrides",
-    "part moved": "shelf_moves",
+    Logged.RESULT_ADDED: "results",
+    Logged.TREATMENT_ADDED: "treatments",
+    Logged.NOTE_ADDED: "notes",
+    Logged.OVERRIDE_ADDED: "overrides",
+    Logged.PART_MOVED: "shelf_moves",
 }
 """which table an entry's digest is about"""
 _BELOW = {"results": ("readings", "findings")}
@@ -57,8 +60,10 @@ def verify(db: Database) -> LogReport:
     for table in TABLE_OF.values():
         have = int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
         if have > named[table]:
-            faults.append(f"{have - named[table]} rows of {table} are not in the log: they were put in past it.")
-    kept = [*faults[:MAX_FAULTS], *([f"{len(faults) - MAX_FAULTS} more."] if len(faults) > MAX_FAULTS else [])]
+            past = have - named[table]
+            faults.append(grammar.plural(past, words.PAST_THE_LOG).format(count=past, table=table))
+    more = len(faults) - MAX_FAULTS
+    kept = [*faults[:MAX_FAULTS], *([words.MORE_FAULTS.format(count=more)] if more > 0 else [])]
     return LogReport(entries, tuple((b, n, h) for b, (n, h) in heads.items()), tuple(kept), tuple(notes))
 
 
@@ -72,18 +77,24 @@ def _checked(
             bench, seq, before, here = row.bench_id, 0, {chain.GENESIS}, set()
         if row.seq != seq:
             if row.seq != seq + 1:
-                faults.append(f"Entries {seq + 1} to {row.seq - 1} of bench {bench} are missing.")
+                faults.append(_gap(seq + 1, row.seq - 1, bench))
             before, here = (here if seq else before), set()
             seq = row.seq
         elif here:
-            notes.append(f"Bench {bench} was carried on in two copies from entry {seq - 1}; both are kept.")
+            notes.append(words.CARRIED_ON_TWICE.format(bench=bench, entry=seq - 1))
         if row.hash != chain.link(row.previous, row.bench_id, row.seq, row.at, row.event):
-            faults.append(f"Entry {row.seq} of bench {bench} ({row.at}) was changed.")
+            faults.append(words.ENTRY_CHANGED.format(entry=row.seq, bench=bench, at=row.at))
         if row.previous not in before:
-            faults.append(f"Entry {row.seq} of bench {bench} does not follow the one before it.")
+            faults.append(words.ENTRY_OUT_OF_LINE.format(entry=row.seq, bench=bench))
         here.add(row.hash)
         heads[bench] = (row.seq, row.hash)
         yield row
+
+
+def _gap(first: int, last: int, bench: str) -> str:
+    if first == last:
+        return words.ENTRY_MISSING.format(entry=first, bench=bench)
+    return words.ENTRIES_MISSING.format(first=first, last=last, bench=bench)
 
 
 def _batches(rows: Iterable[chain.LogRow], size: int) -> Iterator[list[chain.LogRow]]:
@@ -102,7 +113,7 @@ def _named_in(batch: Sequence[chain.LogRow], faults: list[str]) -> dict[str, dic
             if table is not None:
                 named[table][event["id"]] = event["digest"]
         except (ValueError, KeyError, TypeError):
-            faults.append(f"Entry {row.seq} of bench {row.bench_id} cannot be read.")
+            faults.append(words.ENTRY_NOT_READABLE.format(entry=row.seq, bench=row.bench_id))
     return named
 
 
@@ -115,19 +126,19 @@ def _changed(db: Database, table: str, digests: dict[str, str]) -> Iterator[str]
     for below in _BELOW.get(table, ()):
         for rows in content.values():
             rows[below] = []
-        for row in _rows(db, below, "result_id", digests, "result_id, position"):
+        for row in _rows(db, below, "result_id", digests, ("result_id", "position")):
             content[row["result_id"]][below].append(row)
     for row_id, wanted in digests.items():
         if table not in content[row_id]:
-            yield f"Row {row_id} of {table} is gone."
+            yield words.ROW_GONE.format(row=row_id, table=table)
         elif digest(content[row_id]) != wanted:
-            yield f"Row {row_id} of {table} was changed after it was recorded."
+            yield words.ROW_CHANGED.format(row=row_id, table=table)
 
 
-def _rows(db: Database, table: str, key: str, ids: Iterable[str], order: str = "1") -> Iterator[Row]:
+def _rows(db: Database, table: str, key: str, ids: Iterable[str], order: Sequence[str] = ("1",)) -> Iterator[Row]:
     wanted = list(ids)
     cursor = db.execute(
-        f"SELECT * FROM {table} WHERE {key} IN ({', '.join('?' * len(wanted))}) ORDER BY {order}", wanted
+        f"SELECT * FROM {table} WHERE {key} IN ({', '.join('?' * len(wanted))}) ORDER BY {', '.join(order)}", wanted
     )
     names = [d[0] for d in cursor.description]
     for row in cursor:

@@ -1,4 +1,4 @@
-"""A sheet bound to a device's layout: blocks of reports → what each control did (DESIGN §7, normalisation).
+"""A sheet bound to a device's layout: blocks of reports → what each control did (docs/METHOD.md §1).
 
 The same code serves a whole capture and the live stream, so everything that does not depend on the reports is
 worked out once, in `bind`. Buttons of one byte are read together.
@@ -28,6 +28,8 @@ from station.sheets.normalise import (
     trigger_signal,
 )
 from station.sheets.signals import ButtonSignal, Signal
+from station.words import grammar
+from station.words import sheets as words
 
 __all__ = ["Binding", "bind", "join_signals"]
 
@@ -152,36 +154,30 @@ def _field(control: Control, key: str, place: Place, layout: Layout) -> Field:
     if place.field is not None:
         return _explicit(place.field)
     usage = place.usage or 0
+    place_name = words.CONTROL_KEY.format(control=control.id, key=key)
     field = find_field(layout, usage)
     if field is None:
-        raise SheetError(
-            f"{control_place(control, key)}: this device has no input {usage_name(usage)!r} "
-            f"(page 0x{usage >> 16:02x}, usage 0x{usage & 0xFFFF:02x}); {_inputs_of(layout)}."
-        )
+        raise SheetError(_no_such_input(place_name, usage, layout))
     if field.is_array and control.kind != "button":
-        raise SheetError(
-            f"{control_place(control, key)}: {usage_name(usage)} is one choice of a list on this device and cannot be "
-            f"a {control.kind}; make it a button, or name another usage."
-        )
+        raise SheetError(words.CHOICE_OF_LIST.format(place=place_name, usage=usage_name(usage), kind=control.kind))
     if field.logical_min >= field.logical_max and not (control.kind == "button" and field.bit_width == 1):
-        raise SheetError(
-            f"{control_place(control, key)}: the device gives {usage_name(usage)} no range "
-            f"({field.logical_min} to {field.logical_max}); give it with field = {{ … min, max }}."
-        )
+        low, high = field.logical_min, field.logical_max
+        raise SheetError(words.NO_RANGE.format(place=place_name, usage=usage_name(usage), low=low, high=high))
     return field
 
 
-def control_place(control: Control, key: str) -> str:
-    """Where in a sheet: "control left_stick, x.usage"."""
-    return f"control {control.id}, {key}.usage"
-
-
-def _inputs_of(layout: Layout) -> str:
+def _no_such_input(place: str, usage: int, layout: Layout) -> str:
+    """What the device has instead of a usage; of many inputs the first."""
     usages = sorted({u for f in layout.input_fields() for u in (f.usages if f.is_array else (f.usage,)) if u})
+    name, page, number = usage_name(usage), usage >> 16, usage & 0xFFFF
     if not usages:
-        return "it describes no inputs at all: give the places with field = { … }"
-    more = f" and {len(usages) - MOST_LISTED} more" if len(usages) > MOST_LISTED else ""
-    return f"it has {', '.join(usage_name(u) for u in usages[:MOST_LISTED])}{more}: name one of these"
+        return words.NO_INPUTS_AT_ALL.format(place=place, usage=name, page=page, number=number)
+    inputs = grammar.COMMA.join(usage_name(u) for u in usages[:MOST_LISTED])
+    if (more := len(usages) - MOST_LISTED) > 0:
+        return words.NO_SUCH_INPUT_AMONG.format(
+            place=place, usage=name, page=page, number=number, inputs=inputs, more=more
+        )
+    return words.NO_SUCH_INPUT.format(place=place, usage=name, page=page, number=number, inputs=inputs)
 
 
 def _explicit(field: ExplicitField) -> Field:

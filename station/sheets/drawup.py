@@ -1,4 +1,4 @@
-"""A sheet drawn up from a report descriptor, for a device that no sheet fits (DESIGN §6, last sentence).
+"""A sheet drawn up from a report descriptor, for a device that no sheet fits (docs/formats.md, "Without a sheet").
 
 The pairs X/Y, Z/Rz or Rx/Ry become sticks, axes that are left over triggers, Button n buttons; each is named by its
 HID usage. Only what is safe is guessed: a pair of equal sticks or triggers are twins, a button has no twin (a wrong
@@ -16,8 +16,9 @@ from station.sheets.model import Ask, Control, ExplicitField, Place, Sheet, Zone
 from station.sheets.usages import GAME_APPLICATIONS, HAT_SWITCH, POWER_PAGES, RX, RY, RZ, X, Y, Z, usage_kind
 from station.sheets.vibration import standard_vibration
 from station.sources.port import DeviceInfo
+from station.words import sheets as words
 
-_FEEL = Ask("rumble", "Each motor is felt in its turn, and stops at once")
+_FEEL = Ask("rumble", words.FEEL_MOTORS)
 _STICK_ZONES: tuple[Zone, Zone] = ("left hand", "right hand")
 
 
@@ -35,7 +36,7 @@ def draw_up(layout: Layout, info: DeviceInfo) -> Sheet:
     controls += [_single(usage, "centre") for usage in singles if usage_kind(usage) in ("button", "battery")]
     name = "".join(c for c in info.product if c.isprintable()).strip()[:80]
     return Sheet(
-        name=name or f"Device {info.vendor_id:04x}:{info.product_id:04x}",
+        name=name or words.DEVICE_OF_IDS.format(vendor=info.vendor_id, product=info.product_id),
         match=((info.vendor_id, info.product_id),),
         controls=tuple(controls[:MOST_CONTROLS]),
         asks=(_FEEL,) if standard_vibration(layout) else (),
@@ -76,7 +77,7 @@ def _alike(fields: dict[int, list[Field]], pairs: Iterable[tuple[int, int]]) -> 
 def _stick(pair: tuple[int, int], zone: Zone) -> Control:
     x, y = pair
     identity = f"{usage_slug(x)}_{usage_slug(y)}"
-    name = f"{usage_name(x)} and {usage_name(y)}"
+    name = words.STICK_OF.format(x=usage_name(x), y=usage_name(y))
     return Control(identity, "stick", name, zone, x=Place(usage=x), y=Place(usage=y))
 
 
@@ -96,7 +97,8 @@ def _hats(hats: list[Field]) -> list[Control]:
         place = Place(
             field=ExplicitField(f.report_id, f.bit_offset, f.bit_width, f.signed, f.logical_min, f.logical_max)
         )
-        found.append(Control(f"hat_switch_{number}", "hat", f"Hat switch {number}", "left hand", at=place))
+        name = words.HAT_NUMBER.format(number=number)
+        found.append(Control(f"hat_switch_{number}", "hat", name, "left hand", at=place))
     return found
 
 

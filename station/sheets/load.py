@@ -1,4 +1,4 @@
-"""Model sheets from TOML (version 1, DESIGN §6): strict, bounded, one clear sentence for whatever is wrong.
+"""Model sheets from TOML (version 1; docs/formats.md, "Model sheets"): strict, bounded, one sentence for a fault.
 
 A `Place`'s `up` has a meaning for the y axis of a stick (the end of its range that is up) and for a trigger or a button
 (the end of its range where it is released), `right` for the x axis of a stick; elsewhere they are refused.
@@ -25,12 +25,14 @@ from station.sheets.model import (
     Place,
     Sheet,
 )
-from station.sheets.table import IDENTIFIER, MOST_TEXT, Table, listed, shown
+from station.sheets.table import IDENTIFIER, MOST_TEXT, Table, shown
 from station.sheets.write import save_sheet, sheet_text
+from station.words import grammar
+from station.words import sheets as words
 
 __all__ = ["CHECK_WORDS", "load_sheet", "parse_sheet", "save_sheet", "sheet_text"]
 
-# DESIGN §2; the checks themselves stand above this layer
+# docs/words.md, "Checks"; the checks themselves stand above this layer
 CHECK_WORDS = ("contact", "light", "hold", "rest", "letgo", "travel", "rim", "sweep", "trigger", "hat", "link",
                "rumble", "charge", "look")  # fmt: skip
 ASKED = ("rumble", "charge", "look")
@@ -50,29 +52,28 @@ def load_sheet(path: Path) -> Sheet:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except OSError as error:
-        reason = error.strerror or "it cannot be read"
-        raise SheetError(f"{path}: {reason}; check the name and who may read the file.") from error
+        reason = error.strerror or words.UNREADABLE
+        raise SheetError(words.CANNOT_READ.format(path=path, reason=reason)) from error
     try:
         return parse_sheet(data.decode("utf-8"), str(path))
     except UnicodeDecodeError as error:
-        raise SheetError(f"{path}: byte {error.start} is not UTF-8 text; save the sheet as UTF-8.") from error
+        raise SheetError(words.NOT_UTF8.format(path=path, byte=error.start)) from error
 
 
 def parse_sheet(text: str, origin: str) -> Sheet:
     """The sheet that `text` (TOML) describes; `origin` names it in messages. SheetError for anything wrong."""
     if len(text) > MOST_BYTES:
-        raise SheetError(f"{origin}: larger than {MOST_BYTES // 1024} KiB, so not a model sheet; choose another file.")
+        raise SheetError(words.TOO_LARGE.format(file=origin, most=MOST_BYTES // 1024))
     try:
         top = Table(origin, "", tomllib.loads(text))
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        reason = "lists nested too deeply" if isinstance(error, RecursionError) else shown(str(error), 160).strip('"')
-        raise SheetError(f"{origin}: not valid TOML: {reason}; correct it there.") from error
+        reason = words.TOO_DEEP if isinstance(error, RecursionError) else shown(str(error), 160).strip('"')
+        raise SheetError(words.NOT_TOML.format(file=origin, reason=reason)) from error
     if top.raw("format") != "restpoint-sheet":
-        top.fail("format", "this is not a model sheet", 'a sheet begins with format = "restpoint-sheet"')
+        top.fail("format", words.NOT_A_SHEET)
     if top.raw("version") != 1 or top.raw("version") is True:
-        top.fail("version", f"{shown(top.raw('version'))} is not known here",
-                 "write version = 1, or use a newer Restpoint")  # fmt: skip
-    model = Table(origin, "model", top.required("model", "add a [model] table with a name"))
+        top.fail("version", words.UNKNOWN_VERSION.format(value=shown(top.raw("version"))))
+    model = Table(origin, "model", top.required("model", words.NO_MODEL))
     controls = _controls(top)
     asks = _asks(top)
     sheet = Sheet(
@@ -93,7 +94,7 @@ def parse_sheet(text: str, origin: str) -> Sheet:
 def _matches(model: Table) -> tuple[tuple[int, int], ...]:
     pairs = []
     for number, entry in enumerate(model.items("match", MOST_MATCHES), 1):
-        table = Table(model.origin, f"model, match {number}", entry)
+        table = Table(model.origin, words.MATCH_ENTRY.format(number=number), entry)
         pairs.append((table.integer("vendor_id", 0, 0xFFFF), table.integer("product_id", 0, 0xFFFF)))
         table.no_other_keys()
     return tuple(pairs)
@@ -114,7 +115,7 @@ def _rumble(model: Table) -> dict[str, bytes]:
         table.raw(key)
     table.no_other_keys()
     if "off" not in found or len(found) < 2:
-        model.fail("rumble", "it needs off and at least one of left, right and both", "add the missing report")
+        model.fail("rumble", words.RUMBLE_INCOMPLETE)
     return found
 
 
@@ -124,8 +125,7 @@ def _report(table: Table, key: str, entry: object) -> bytes:
     except ValueError:
         report = b""
     if not 0 < len(report) <= MOST_OPEN_BYTES:
-        table.fail(key, f"{shown(entry)} is not a hex string of 1 to {MOST_OPEN_BYTES} bytes",
-                   'write it like "05 01 ff", report id first')  # fmt: skip
+        table.fail(key, words.NOT_A_REPORT.format(value=shown(entry), most=MOST_OPEN_BYTES))
     return report
 
 
@@ -139,7 +139,7 @@ def _tables(top: Table, key: str, most: int) -> list[tuple[str, Table]]:
         found.append((identity, table))
     for identity, count in Counter(identity for identity, _ in found).items():
         if count > 1:
-            top.fail(f"{key} {identity}", f"the id stands {count} times", "give each one an id of its own")
+            top.fail(f"{key} {identity}", words.ID_REPEATED.format(count=count))
     return found
 
 
@@ -167,7 +167,7 @@ def _control(identity: str, table: Table) -> Control:
         seen_as=cast("str | None", table.raw("seen_as")),
     )
     if (control.x is None) != (control.y is None):
-        table.fail("x and y", "one of the two is missing", "give both, or neither for a stick that is only seen_as")
+        table.fail(words.TWO_AXES, words.ONE_AXIS_MISSING)
     table.no_other_keys()
     return control
 
@@ -179,24 +179,24 @@ def _check_siblings(control: Control, controls: Mapping[str, Control], table: Ta
             continue
         other = controls.get(other_id) if isinstance(other_id, str) else None
         if other is None or other is control:
-            table.fail(key, f"{shown(other_id)} is not another control of this sheet", "name one of its ids")
+            table.fail(key, words.NOT_ANOTHER_CONTROL.format(value=shown(other_id)))
         if other.kind != control.kind:
-            table.fail(key, f"{other.id} is a {other.kind}, not a {control.kind}", "name a control of the same kind")
+            table.fail(key, words.OTHER_KIND.format(other=other.id, kind=other.kind, wanted=control.kind))
         if key == "twin" and other.twin not in (None, control.id):
-            table.fail(key, f"{other.id} names {shown(other.twin)} as its own twin", "let the two name each other")
+            table.fail(key, words.THIRD_TWIN.format(other=other.id, value=shown(other.twin)))
         if key == "seen_as" and other.seen_as is not None:
-            table.fail(key, f"{other.id} is itself seen as another control", "name the control that really reports")
+            table.fail(key, words.SEEN_AS_COPY.format(other=other.id))
 
 
 def _place(table: Table, key: str, kind: str, optional: bool) -> Place | None:
     if optional and not table.has(key):
         table.raw(key)
         return None
-    data = table.required(key, f"say where it is, as {key} = {{ usage = [9, 1] }}")
+    data = table.required(key, words.NO_PLACE.format(key=key))
     inner = Table(table.origin, table.where, data, f"{key}.")
     usage, field = inner.raw("usage"), inner.raw("field")
     if (usage is None) == (field is None):
-        table.fail(key, "it needs either usage or field", "write usage = [page, usage], or field = { … }")
+        table.fail(key, words.USAGE_OR_FIELD)
     turned = key == "y" or kind in ("trigger", "button")
     place = Place(
         usage=_usage(inner, usage) if usage is not None else None,
@@ -205,16 +205,16 @@ def _place(table: Table, key: str, kind: str, optional: bool) -> Place | None:
         right=inner.choice("right", ("low", "high"), "high") if key == "x" else "high",  # type: ignore[arg-type]
     )
     if not turned and inner.has("up"):
-        inner.fail("up", "it has a meaning for y, triggers and buttons only", "remove it")
+        inner.fail("up", words.UP_WITHOUT_MEANING)
     if key != "x" and inner.has("right"):
-        inner.fail("right", "it has a meaning for x only", "remove it")
+        inner.fail("right", words.RIGHT_WITHOUT_MEANING)
     inner.no_other_keys()
     return place
 
 
 def _usage(table: Table, value: object) -> int:
     if not isinstance(value, list) or len(value) != 2:
-        table.fail("usage", f"{shown(value)} is not a pair", "write [page, usage], such as [0x01, 0x30] for X")
+        table.fail("usage", words.NOT_A_PAIR.format(value=shown(value)))
     page, usage = (table.checked_integer("usage", part, 1, 0xFFFF) for part in value)
     return page << 16 | usage
 
@@ -234,12 +234,11 @@ def _field(table: Table, value: object) -> ExplicitField:
         big_endian=inner.flag("big_endian", False),
     )
     if field.min >= field.max:
-        inner.fail("min", f"{field.min} is not below max, {field.max}", "give the smallest and the largest code")
+        inner.fail("min", words.MIN_NOT_BELOW_MAX.format(low=field.min, high=field.max))
     if field.report and field.bit < 8:
-        inner.fail("bit", f"bit {field.bit} lies in the report id", "count from the id byte on: the first is 8")
+        inner.fail("bit", words.BIT_IN_REPORT_ID.format(bit=field.bit))
     if field.big_endian and (field.bits not in (16, 32) or field.bit % 8):
-        inner.fail("big_endian", f"{field.bits} bits from bit {field.bit} on are not 2 or 4 whole bytes",
-                   "give the whole bytes as bits = 16 or 32 and their range with min and max")  # fmt: skip
+        inner.fail("big_endian", words.NOT_WHOLE_BYTES.format(bits=field.bits, bit=field.bit))
     inner.no_other_keys()
     return field
 
@@ -248,10 +247,10 @@ def _asks(top: Table) -> tuple[Ask, ...]:
     asks = []
     for identity, table in _tables(top, "ask", MOST_ASKS):
         if identity in CHECK_WORDS and identity not in ASKED:
-            table.fail("id", f"{identity} is a check that measures", "choose another word")
+            table.fail("id", words.MEASURING_CHECK.format(check=identity))
         meter = tuple(table.checked_text("meter", unit, 12) for unit in table.items("meter", 8))
         if len(set(meter)) != len(meter):
-            table.fail("meter", "a reading stands twice", "name each one once")
+            table.fail("meter", words.READING_TWICE)
         asks.append(Ask(identity, table.text("text", most=MOST_TEXT), meter))
         table.no_other_keys()
     return tuple(asks)
@@ -265,26 +264,24 @@ def _parts(top: Table, controls: tuple[Control, ...]) -> tuple[Part, ...]:
         serves = tuple(table.checked_text("serves", name) for name in table.items("serves", MOST_CONTROLS))
         for name in serves:
             if name not in served:
-                table.fail("serves", f"{shown(name)} is no control of this sheet",
-                           "name a control, or an axis such as left_stick.x")  # fmt: skip
+                table.fail("serves", words.SERVES_NOTHING.format(value=shown(name)))
         parts.append(Part(identity, table.text("name"), serves))
         table.no_other_keys()
     return tuple(parts)
 
 
 def _limits(top: Table, asks: set[str]) -> dict[str, dict[str, tuple[float, float]]]:
-    do = "write [pass, fail beyond], such as [5.0, 10.0]"
     if not top.has("limits"):
         top.raw("limits")
         return {}
     limits: dict[str, dict[str, tuple[float, float]]] = {}
     for check, entry in Table(top.origin, "limits", top.raw("limits")).data.items():
         if check not in CHECK_WORDS and check not in asks:
-            top.fail(f"limits.{shown(check)[1:-1]}", "there is no such check", f"write {listed(CHECK_WORDS)}")
+            known = grammar.either(CHECK_WORDS)
+            top.fail(f"limits.{shown(check)[1:-1]}", words.UNKNOWN_CHECK.format(checks=known))
         table = Table(top.origin, f"limits.{check}", entry)
         for reading in table.data:
             if not IDENTIFIER.fullmatch(reading):
-                table.fail(shown(reading), "this is not the name of a reading", "see docs/METHOD.md for the names")
-            good, bad = table.numbers(reading, 2, do)
-            limits.setdefault(check, {})[reading] = (good, bad)
+                table.fail(shown(reading), words.NOT_A_READING)
+            limits.setdefault(check, {})[reading] = table.limits(reading)
     return limits

@@ -1,4 +1,4 @@
-"""A model sheet as immutable values (file format: DESIGN §6; loading and checking: sheets.load)."""
+"""A model sheet as immutable values (docs/formats.md, "Model sheets"; loading and checking: sheets.load)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Columns of logical values → signals in the words of the checks (DESIGN §7). Pure.
+"""Columns of logical values → signals in the words of the checks (docs/METHOD.md §1). Pure.
 
 An axis is (code − mid) / half-range in % of half travel; a trigger (code − min) / range in % of travel. Up is +y.
 A value outside its logical range says "no value" where the field has a null state (HID 1.11 §5.10) and is moved to

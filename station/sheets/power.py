@@ -15,12 +15,14 @@ from station.hid.decode import value_in
 from station.hid.types import Field, Layout
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import Signal, TriggerSignal
+from station.words import sheets as words
 
 CHARGING, FULL, POWERED = 0x85_0044, 0x85_0046, 0x85_00D0
 LEVELS = (0x6_0020, 0x85_0065, 0x85_0064)
 _USAGES = frozenset((CHARGING, FULL, POWERED, *LEVELS))
 _SYSTEM_STEP_PCT = 1.0
-_CHARGING_WORDS = {"Charging": True, "Discharging": False, "Not charging": False, "Full": False}
+_CHARGING = {"charging": True, "discharging": False, "not_charging": False, "full": False}
+"""the kernel's words for the state, spaces as underscores"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +106,13 @@ def system_power(said: Mapping[str, str]) -> Power:
 
     The kernel gives whole percents, whatever the steps of the device are.
     """
-    status, level = said.get("status", ""), said.get("capacity_level", "")
-    charging, full = _CHARGING_WORDS.get(status), True if status == "Full" else None
+    status, level = (said.get(key, "").lower().replace(" ", "_") for key in ("status", "capacity_level"))
+    charging, full = _CHARGING.get(status), True if status == "full" else None
     capacity = said.get("capacity", "")
     if capacity.isascii() and capacity.isdecimal() and int(capacity) <= 100:
         return Power(float(capacity), _SYSTEM_STEP_PCT, charging, full)
-    known = level in ("Critical", "Low", "Normal", "High", "Full")
-    return Power(None, 0.0, charging, full, None, f"the system says only: {level.lower()}" if known else "")
+    shown = words.SYSTEM_LEVELS.get(level)
+    return Power(None, 0.0, charging, full, None, words.SYSTEM_SAYS_ONLY.format(level=shown) if shown else "")
 
 
 def _told_when_asked(layout: Layout) -> Iterable[Field]:

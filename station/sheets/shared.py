@@ -10,13 +10,14 @@ import numpy as np
 
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import F64, I64
+from station.words import sheets as words
 
 MIDDLE_PCT = (40.0, 60.0)
 LEAVES_PCT = 15.0
 SHARE_AT_REST = 0.25
 """share of a try: an even pull of a whole axis is in the middle fifth for less than a fifth of the time; one that rests
 there adds the time between the pulls"""
-CANNOT = "pulled together they cancel, and the released value and the full pull of each cannot be told apart"
+CANNOT = words.CANNOT_TELL_APART
 
 
 def suspect(sheet: Sheet) -> Control | None:
@@ -31,10 +32,7 @@ def remark(sheet: Sheet) -> str:
     control = suspect(sheet)
     if control is None:
         return ""
-    return (
-        f"{control.name} may be two triggers presented as one axis: {CANNOT}; "
-        "if the unit has two triggers, learn the model with `restpoint learn`, which gives each its half."
-    )
+    return words.MAY_BE_TWO_TRIGGERS.format(control=control.name, cannot=words.CANNOT_TELL_APART)
 
 
 def rests_in_the_middle(t_ns: I64, pct: F64, begin_ns: int, end_ns: int) -> bool:

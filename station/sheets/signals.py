@@ -2,7 +2,7 @@
 
 Times are int64 ns since the source began. A value holds until the next report (many devices report only on
 change); an empty signal means the control has never reported: unknown, not centred.
-Axes are in % of half travel, −100…+100, right and up positive; triggers 0…100 % of travel (DESIGN §7).
+Axes are in % of half travel, −100…+100, right and up positive; triggers 0…100 % of travel (docs/METHOD.md §1).
 `step_pct` is the resolution δ: the change of value for one code.
 """
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from difflib import get_close_matches
 from typing import NoReturn
 
 from station.errors import SheetError
+from station.words import grammar
+from station.words import sheets as words
 
 IDENTIFIER = re.compile(r"[a-z][a-z0-9_]{0,63}")
 MOST_TEXT = 200
@@ -19,12 +21,6 @@ def shown(value: object, most: int = 60) -> str:
     text = value if isinstance(value, str) else repr(value)
     text = "".join(c if c.isprintable() else "?" for c in text[:most])
     return f'"{text}"' if isinstance(value, str) else text
-
-
-def listed(words: Iterable[str]) -> str:
-    """Words as "a, b or c" for a message."""
-    names = list(words)
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" or {names[-1]}"
 
 
 class Table:
@@ -39,14 +35,17 @@ class Table:
         self.where = where
         self.prefix = prefix
         if not isinstance(data, dict):
-            self.fail("", f"{shown(data)} is not a table", "write it as { key = value }")
+            self.fail("", words.NOT_A_TABLE.format(value=shown(data)))
         self.data: dict[str, object] = data
         self._read: set[str] = set()
 
-    def fail(self, key: str, what: str, do: str) -> NoReturn:
-        """Refuse the sheet because of `key`."""
-        place = [part for part in (self.where, f"{self.prefix}{key}".rstrip(".")) if part]
-        raise SheetError(": ".join(part for part in (self.origin, ", ".join(place), f"{what}; {do}.") if part))
+    def fail(self, key: str, complaint: str) -> NoReturn:
+        """Refuse the sheet because of `key`: what is wrong with it, and what to write."""
+        name = f"{self.prefix}{key}".rstrip(".")
+        place = words.AT_KEY.format(table=self.where, key=name) if self.where and name else self.where or name
+        if not place:
+            raise SheetError(words.AT_FILE.format(file=self.origin, complaint=complaint))
+        raise SheetError(words.AT_PLACE.format(file=self.origin, place=place, complaint=complaint))
 
     def has(self, key: str) -> bool:
         """True if the table gives `key`."""
@@ -57,11 +56,11 @@ class Table:
         self._read.add(key)
         return self.data.get(key)
 
-    def required(self, key: str, do: str) -> object:
-        """The value, or a complaint that says what to write."""
+    def required(self, key: str, missing: str) -> object:
+        """The value, or the complaint `missing`, which says what to write."""
         value = self.raw(key)
         if value is None:
-            self.fail(key, "is missing", do)
+            self.fail(key, missing)
         return value
 
     def no_other_keys(self) -> None:
@@ -69,31 +68,30 @@ class Table:
         for key in self.data:
             if key not in self._read:
                 near = get_close_matches(key, self._read, 1)
-                known = f"did you mean {near[0]}?" if near else f"known here: {', '.join(sorted(self._read))}"
-                self.fail(shown(key).strip('"'), "this key is not known", f"remove or correct it ({known})")
+                known = grammar.COMMA.join(sorted(self._read))
+                complaint = words.MISSPELT_KEY.format(key=near[0]) if near else words.UNKNOWN_KEY.format(keys=known)
+                self.fail(shown(key).strip('"'), complaint)
 
     def text(self, key: str, default: str | None = None, most: int = 80) -> str:
         """One line of printable text, at most `most` characters."""
         if default is not None and not self.has(key):
             self._read.add(key)
             return default
-        return self.checked_text(key, self.required(key, 'give it as text in "quotes"'), most)
+        return self.checked_text(key, self.required(key, words.NO_TEXT), most)
 
     def checked_text(self, key: str, value: object, most: int = 80) -> str:
         """`value` as one line of printable text."""
         if not isinstance(value, str):
-            self.fail(key, f"{shown(value)} is not text", 'put it in "quotes"')
+            self.fail(key, words.NOT_TEXT.format(value=shown(value)))
         if not value.strip() or len(value) > most or not value.isprintable():
-            self.fail(
-                key, f"{shown(value)} is not one line of 1 to {most} printable characters", "shorten or correct it"
-            )
+            self.fail(key, words.NOT_ONE_LINE.format(value=shown(value), most=most))
         return value
 
     def identifier(self, key: str) -> str:
         """A word such as left_stick: it becomes part of records and captures."""
-        value = self.required(key, "give a word such as left_stick")
+        value = self.required(key, words.NO_WORD)
         if not isinstance(value, str) or not IDENTIFIER.fullmatch(value):
-            self.fail(key, f"{shown(value)} is not a word of a–z, 0–9 and _ that starts with a letter", "correct it")
+            self.fail(key, words.NOT_A_WORD.format(value=shown(value)))
         return value
 
     def choice(self, key: str, options: Collection[str], default: str | None = None) -> str:
@@ -101,9 +99,10 @@ class Table:
         if default is not None and not self.has(key):
             self._read.add(key)
             return default
-        value = self.required(key, f"write {listed(options)}")
+        choices = grammar.either(tuple(options))
+        value = self.required(key, words.NO_CHOICE.format(choices=choices))
         if not isinstance(value, str) or value not in options:
-            self.fail(key, f"{shown(value)} is not known", f"write {listed(options)}")
+            self.fail(key, words.UNKNOWN_CHOICE.format(value=shown(value), choices=choices))
         return value
 
     def integer(self, key: str, low: int, high: int, default: int | None = None) -> int:
@@ -111,14 +110,15 @@ class Table:
         if default is not None and not self.has(key):
             self._read.add(key)
             return default
-        return self.checked_integer(key, self.required(key, f"give a whole number {low} to {high}"), low, high)
+        value = self.required(key, words.NO_NUMBER.format(low=low, high=high))
+        return self.checked_integer(key, value, low, high)
 
     def checked_integer(self, key: str, value: object, low: int, high: int) -> int:
         """`value` as a whole number within low…high (true and false are not numbers)."""
         if isinstance(value, bool) or not isinstance(value, int):
-            self.fail(key, f"{shown(value)} is not a whole number", f"give one from {low} to {high}")
+            self.fail(key, words.NOT_WHOLE.format(value=shown(value), low=low, high=high))
         if not low <= value <= high:
-            self.fail(key, f"{value} is out of range", f"give a whole number {low} to {high}")
+            self.fail(key, words.OUT_OF_RANGE.format(value=value, low=low, high=high))
         return value
 
     def flag(self, key: str, default: bool) -> bool:
@@ -127,18 +127,19 @@ class Table:
         if value is None:
             return default
         if not isinstance(value, bool):
-            self.fail(key, f"{shown(value)} is neither true nor false", "write true or false")
+            self.fail(key, words.NOT_A_FLAG.format(value=shown(value)))
         return value
 
-    def numbers(self, key: str, count: int, do: str) -> tuple[float, ...]:
-        """Exactly `count` finite numbers."""
+    def limits(self, key: str) -> tuple[float, float]:
+        """[pass, fail beyond]: two finite numbers."""
         value = self.raw(key)
-        if not isinstance(value, list) or len(value) != count:
-            self.fail(key, f"{shown(value)} is not a list of {count} numbers", do)
+        if not isinstance(value, list) or len(value) != 2:
+            self.fail(key, words.NOT_LIMITS.format(value=shown(value)))
         for number in value:
             if isinstance(number, bool) or not isinstance(number, int | float) or not math.isfinite(number):
-                self.fail(key, f"{shown(number)} is not a finite number", do)
-        return tuple(float(number) for number in value)
+                self.fail(key, words.NOT_FINITE.format(value=shown(number)))
+        good, bad = (float(number) for number in value)
+        return good, bad
 
     def items(self, key: str, most: int) -> list[object]:
         """A list of at most `most` values; empty where the key is missing."""
@@ -146,7 +147,7 @@ class Table:
         if value is None:
             return []
         if not isinstance(value, list):
-            self.fail(key, f"{shown(value)} is not a list", "write it as [ … ]")
+            self.fail(key, words.NOT_A_LIST.format(value=shown(value)))
         if len(value) > most:
-            self.fail(key, f"it has {len(value)} entries", f"give at most {most}")
+            self.fail(key, words.TOO_MANY_ENTRIES.format(count=len(value), most=most))
         return value

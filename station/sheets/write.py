@@ -1,4 +1,4 @@
-"""Writing a model sheet as TOML (DESIGN §6). What is written reads back as the same sheet."""
+"""Writing a model sheet as TOML (docs/formats.md, "Model sheets"). What is written reads back as the same sheet."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from pathlib import Path
 
 from station.errors import SheetError
 from station.sheets.model import Control, Place, Sheet
+from station.words import sheets as words
 
 _SHORT = {"\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r", '"': '\\"', "\\": "\\\\"}
 
@@ -31,8 +32,8 @@ def save_sheet(path: Path, sheet: Sheet) -> None:
         if name:
             with suppress(OSError):
                 os.unlink(name)
-        reason = error.strerror or "it cannot be written"
-        raise SheetError(f"{path}: the sheet was not saved: {reason}; choose another folder.") from error
+        reason = error.strerror or words.UNWRITABLE
+        raise SheetError(words.CANNOT_SAVE.format(path=path, reason=reason)) from error
 
 
 def sheet_text(sheet: Sheet) -> str:

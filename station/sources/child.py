@@ -64,7 +64,7 @@ def listen(process: subprocess.Popen[bytes], on_message: Callable[[dict[str, Any
         process.wait()
         on_message({"event": "gone"})
 
-    thread = threading.Thread(target=loop, name=f"listen to {process.pid}", daemon=True)
+    thread = threading.Thread(target=loop, name=f"listen-{process.pid}", daemon=True)
     thread.start()
     return thread
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from station.capture.text import plain_text
 from station.sources.port import Answer, Request
+from station.words import devices as words
 
 HANGS_AFTER_NS = 3_000_000_000
 """a command that takes longer than this is told; Linux gives one up after five seconds"""
@@ -69,7 +70,7 @@ class Commands:
             tickets, left = list(self._requests), len(self._waiting)
             self._waiting.clear()
         for ticket in tickets:
-            self.answer(ticket, Answer(problem="it went away"))
+            self.answer(ticket, Answer(problem=words.GONE_MEANWHILE))
         return left
 
 

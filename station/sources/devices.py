@@ -23,6 +23,7 @@ from station.sources import child
 from station.sources.port import DeviceInfo
 from station.sources.problems import device_error
 from station.sources.usages import is_game, is_private
+from station.words import devices as words
 
 __all__ = ["Appeared", "DeviceWatcher", "Gone", "is_silent", "list_devices", "plain_text", "same_device"]
 
@@ -69,11 +70,11 @@ def list_devices(
         process = child.spawn(WATCH, {**wanted, "once": True})
         out, _ = process.communicate(timeout=timeout_s)
     except (OSError, subprocess.TimeoutExpired) as error:
-        raise DeviceError("The system gave no list of devices; unplug all controllers and try again.") from error
+        raise DeviceError(words.NO_LIST) from error
     said = [message for line in out.splitlines() if (message := child.parse(line)) is not None]
     if not said or said[-1].get("nodes") is None:
-        reason = next((plain_text(str(m["problem"]), 200) for m in said if "problem" in m), "no reason given")
-        raise DeviceError(f"The system gave no list of devices ({reason}); unplug all controllers and try again.")
+        reason = next((plain_text(str(m["problem"]), 200) for m in said if "problem" in m), words.NO_REASON)
+        raise DeviceError(words.NO_LIST_WHY.format(reason=reason))
     return tuple(device_info(node) for node in said[-1]["nodes"])
 
 
@@ -101,9 +102,9 @@ def device_info(node: Mapping[str, Any]) -> DeviceInfo:
 
 def _problem(kind: str, product: str, detail: str) -> str:
     if kind == "private":
-        return f"{product or 'This device'} is a keyboard or mouse; it is not opened unless you confirm that."
+        return words.PRIVATE.format(name=product or words.THIS_DEVICE)
     if kind == "silent":
-        return f"{product or 'This device'} does not say that it is a game controller; teach it if it is one."
+        return words.SILENT.format(name=product or words.THIS_DEVICE)
     return str(device_error(kind, product, detail)) if kind else ""
 
 
@@ -127,7 +128,7 @@ class DeviceWatcher:
         self._looked = threading.Event()
         self._process: subprocess.Popen[bytes] | None = None
         self.problem = ""
-        self._thread = threading.Thread(target=self._keep_going, name="device watcher", daemon=True)
+        self._thread = threading.Thread(target=self._keep_going, name="device-watcher", daemon=True)
         self._thread.start()
 
     def devices(self) -> tuple[DeviceInfo, ...]:
@@ -168,14 +169,14 @@ class DeviceWatcher:
                 child.listen(self._process, self._hear).join()
                 child.end(self._process)
             except OSError as error:
-                self.problem = f"Devices cannot be watched ({error.strerror}); start the program again."
+                self.problem = words.CANNOT_WATCH.format(reason=error.strerror or words.NO_REASON)
             if not self._closed.wait(RESTART_AFTER_S):
-                self.problem = self.problem or "The watch for devices ended unexpectedly and is started again."
+                self.problem = self.problem or words.WATCH_ENDED
 
     def _hear(self, message: dict[str, Any]) -> None:
         if "problem" in message:
             said = plain_text(str(message["problem"]), 200)
-            self.problem = f"The system gives no list of devices ({said}); start the program again."
+            self.problem = words.NO_LIST_NOW.format(reason=said)
         if "nodes" not in message:
             return
         self.problem = ""

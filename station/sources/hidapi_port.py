@@ -19,6 +19,8 @@ import sys
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from station.words import devices as words
+
 ProblemKind = Literal["denied", "busy", "gone", "other", "replaced"]
 MAX_READ = 4096
 _BUSES = {1: "usb", 2: "bluetooth"}
@@ -60,7 +62,7 @@ def _hidapi() -> Any:
     try:
         return importlib.import_module(name)
     except ImportError as error:
-        raise PortError("other", f"the hidapi module {name} cannot be loaded ({error})") from error
+        raise PortError("other", words.NO_MODULE.format(name=name, reason=error)) from error
 
 
 def enumerate_nodes() -> list[Node]:
@@ -145,7 +147,7 @@ class Port:
         except (OSError, ValueError) as error:
             raise PortError("other", str(error)) from error
         if not found or (found[0] != report_id and not bare):
-            raise PortError("other", "it gave another report")
+            raise PortError("other", words.OTHER_REPORT)
         return found[:size] if report_id or bare else found[1:]
 
     def close(self) -> None:

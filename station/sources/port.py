@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
+from station.capture.types import Bus
 from station.hid.types import ReportBlock
 
 SourceState = Literal["live", "ended", "lost"]
@@ -24,7 +25,7 @@ class DeviceInfo:
     product_id: int
     product: str
     serial: str
-    bus: Literal["usb", "bluetooth", "simulated"]
+    bus: Bus
     descriptor: bytes
     usages: tuple[int, ...] = ()
     problem: str = ""

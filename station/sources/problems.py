@@ -2,38 +2,40 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 
 from station import RESOURCES
 from station.capture.text import plain_text
 from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
+from station.words import devices as words
+from station.words import grammar
 
 UDEV_RULE = RESOURCES / "70-restpoint.rules"
 
 
 def install_rule_command() -> str:
     """The one line that lets this user open game controllers on Linux."""
-    return (
-        f"sudo cp {UDEV_RULE} /etc/udev/rules.d/ && sudo udevadm control --reload && "
-        "sudo udevadm trigger --subsystem-match=hidraw"
+    steps = (
+        ("cp", str(UDEV_RULE), "/etc/udev/rules.d/"),
+        ("udevadm", "control", "--reload"),
+        ("udevadm", "trigger", "--subsystem-match=hidraw"),
     )
+    return " && ".join(shlex.join(("sudo", *step)) for step in steps)
 
 
 def device_error(kind: str, name: str, detail: str = "") -> DeviceError:
     """The public error for a kind of `hidapi_port.ProblemKind`; `name` is the device's, untrusted."""
-    who = plain_text(name) or "the device"
+    who = plain_text(name) or words.NAMELESS
     if kind == "denied" and sys.platform.startswith("linux"):
-        return DeviceDenied(
-            f"You have no permission to open {who}; install the rule file {UDEV_RULE.name} once with "
-            f"`{install_rule_command()}` and plug the device in again."
-        )
+        return DeviceDenied(words.DENIED_LINUX.format(name=who, rule=UDEV_RULE.name, command=install_rule_command()))
     if kind == "denied":
-        return DeviceDenied(f"The system does not let you open {who}; allow it in the system's privacy settings.")
+        return DeviceDenied(words.DENIED.format(name=who))
     if kind == "busy":
-        return DeviceBusy(f"Another program holds {who}; close that program and plug the device in again.")
+        return DeviceBusy(words.BUSY.format(name=who))
     if kind == "gone":
-        return DeviceLost(f"{who[0].upper()}{who[1:]} went away; plug it in again.")
+        return DeviceLost(words.WENT_AWAY.format(name=grammar.sentence_start(who)))
     if kind == "replaced":
-        return DeviceLost(f"Another device took the place of {who}; plug {who} in again.")
-    said = plain_text(detail, 200)
-    return DeviceError(f"{who[0].upper()}{who[1:]} cannot be opened ({said or 'no reason given'}); plug it in again.")
+        return DeviceLost(words.REPLACED.format(name=who))
+    reason = plain_text(detail, 200) or words.NO_REASON
+    return DeviceError(words.CANNOT_OPEN.format(name=grammar.sentence_start(who), reason=reason))

@@ -2,7 +2,8 @@
 
 Run as `python -m station.sources.reader` by `sources.usb`; its first line of input is the configuration, the
 following ones are commands. A process and not a thread, because a window that paints at 60 frames a second
-makes a thread stamp reports milliseconds late (DESIGN §4), and the kernel's queue holds 8 ms at 8 kHz.
+makes a thread stamp reports milliseconds late, and the kernel's queue holds 8 ms at 8 kHz (docs/architecture.md,
+"Reading devices").
 
 Five threads, all short: the main one waits for reports, stamps and stores them; one takes commands, one executes
 them in order (a feature report may take seconds and must delay neither a stamp nor the end); one writes the journal
@@ -33,6 +34,7 @@ from station.sources.hidapi_port import Port, PortError
 from station.sources.lateness import LatenessMeter, OverflowGuess
 from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingWriter, map_ring
 from station.sources.system_power import battery_of
+from station.words import devices as words
 
 READ_TIMEOUT_MS = 50
 HEARTBEAT_S = 0.01
@@ -102,7 +104,7 @@ class Reader:
             try:
                 report = port.read(READ_TIMEOUT_MS)
             except (OSError, ValueError) as error:
-                return str(error) or "read error"
+                return str(error) or words.READ_ERROR
             t_ns = now() - origin
             ring.set_word(W_BEAT_NS, t_ns)
             if not report:
@@ -131,7 +133,7 @@ class Reader:
         try:
             journal = JournalWriter(self._config.journal, self._config.header or {})
         except OSError as error:
-            self._lines.say(event="journal", problem=error.strerror or "unknown reason")
+            self._lines.say(event="journal", problem=error.strerror or words.UNKNOWN_REASON)
             return None
         return journal
 
@@ -185,7 +187,7 @@ class Reader:
         try:
             self._port.send(bytes.fromhex(command["send"]), bool(command.get("feature")))
         except PortError as error:
-            problem = str(error) or "no reason given"
+            problem = str(error) or words.NO_REASON
         self._lines.say(event="sent", problem=problem)
 
     def _get(self, command: dict[str, Any]) -> None:
@@ -193,7 +195,7 @@ class Reader:
         try:
             report = self._port.get_feature(command["get"], command["size"], command["bare"])
         except PortError as error:
-            problem = str(error) or "no reason given"
+            problem = str(error) or words.NO_REASON
         self._lines.say(event="answer", ticket=command["ticket"], report=report.hex(), problem=problem)
 
     def _heartbeat(self) -> None:

@@ -18,6 +18,7 @@ from station.capture.types import Capture
 from station.errors import InputError
 from station.hid.types import ReportBlock
 from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
+from station.words import devices as words
 
 __all__ = ["ReplaySource"]
 
@@ -35,7 +36,7 @@ class ReplaySource:
     ) -> None:
         """`speed` 1.0 is real time, `math.inf` as fast as it goes; InputError unless it is above zero."""
         if not speed > 0:
-            raise InputError("The replay speed must be above zero; give 1 for real time or inf for all at once.")
+            raise InputError(words.REPLAY_SPEED)
         meta = capture.meta
         self._info = DeviceInfo(
             key, meta.vendor_id, meta.product_id, meta.product, meta.serial, meta.bus, capture.descriptor
@@ -67,7 +68,7 @@ class ReplaySource:
 
     def status(self) -> SourceStatus:
         if self._ended():
-            return SourceStatus("ended", self._lost, "capture", None, "The recording has ended.")
+            return SourceStatus("ended", self._lost, "capture", None, words.RECORDING_ENDED)
         return SourceStatus("live", self._lost, "capture", None)
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
@@ -78,7 +79,7 @@ class ReplaySource:
 
     def ask_feature(self, report_id: int) -> Request:
         """A recording holds input reports only."""
-        return Request(Answer(problem="a recording cannot be asked"))
+        return Request(Answer(problem=words.RECORDING_CANNOT_ANSWER))
 
     def ask_system(self) -> Request:
         return Request(Answer())

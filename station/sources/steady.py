@@ -21,6 +21,7 @@ from station.errors import DeviceLost, InputError, StationError
 from station.hid.types import ReportBlock
 from station.sources.devices import same_device
 from station.sources.port import DeviceInfo, Request, Source, SourceStatus
+from station.words import devices as words
 
 __all__ = ["CountedSource", "SteadySource"]
 
@@ -96,13 +97,13 @@ class SteadySource:
         if now.state == "lost":
             self._replace_reader(pieces[-1])
         elif now.state == "ended":  # closed by `_go_on`; the next piece is being opened
-            now = replace(now, state="lost", message="The device is being opened again.")
+            now = replace(now, state="lost", message=words.OPENING_AGAIN)
         return replace(now, lost=lost)
 
     def reopen(self, info: DeviceInfo) -> None:
         """Go on with the unit that came back. InputError when it is another one; errors of opening pass."""
         if not same_device(self.info, info):
-            raise InputError("This is not the unit that was unplugged; plug in the unit of this visit.")
+            raise InputError(words.ANOTHER_UNIT)
         with self._opening:
             self._go_on(info)
 
@@ -124,7 +125,7 @@ class SteadySource:
 
     def _go_on(self, info: DeviceInfo) -> None:
         if self._closed:
-            raise DeviceLost("The visit's device was closed; start the visit again.")
+            raise DeviceLost(words.VISIT_CLOSED)
         old = self._pieces[-1]
         old.source.close()
         piece = self._piece(info, old.base + old.source.written())
@@ -148,7 +149,7 @@ class SteadySource:
                 self._opening.release()
 
         log.warning("the reader failed and is replaced: %s", piece.source.status().message)
-        threading.Thread(target=go_on, name="replace reader", daemon=True).start()
+        threading.Thread(target=go_on, name="replace-reader", daemon=True).start()
 
     def _piece(self, info: DeviceInfo, base: int) -> _Piece:
         source = self._open_source(info, self._origin_ns, self._count)

@@ -31,6 +31,8 @@ from station.sources.privacy import feature_width, private_report_ids, records_k
 from station.sources.problems import device_error
 from station.sources.ring import W_BEAT_NS, W_ERROR_NS, create_ring
 from station.sources.ring_view import RingView
+from station.words import devices as words
+from station.words import grammar
 
 __all__ = ["UsbSource"]
 
@@ -81,7 +83,7 @@ class UsbSource:
         priority: bool = True,
     ) -> None:
         if not allow_private and records_keys(info.descriptor, info.usages):
-            raise DeviceDenied(f"{info.product or 'This device'} is a keyboard or mouse; confirm that it may be read.")
+            raise DeviceDenied(words.PRIVATE_REFUSED.format(name=info.product or words.THIS_DEVICE))
         self._info = info
         self._origin_ns = time.perf_counter_ns() if origin_ns is None else origin_ns
         self._stuck_after_ns = int(stuck_after_s * 1e9)
@@ -130,7 +132,7 @@ class UsbSource:
         error_ns = self._view.word(W_ERROR_NS)
         error_us = error_ns / 1000 if error_ns else None
         if self._closed:
-            return SourceStatus("ended", lost, "process", error_us, "The device was closed.")
+            return SourceStatus("ended", lost, "process", error_us, words.CLOSED)
         if trouble := self._trouble():
             return SourceStatus("lost", lost, "process", error_us, trouble)
         return SourceStatus("live", lost, "process", error_us, self._remark())
@@ -141,7 +143,7 @@ class UsbSource:
         if self._said.error is not None and not self._said.ready:
             raise self._said.error
         if not opened or not self._said.ready:
-            raise DeviceError(self._trouble() or f"{self._name()} did not open in time; plug it in again.")
+            raise DeviceError(self._trouble() or words.NOT_OPEN_IN_TIME.format(name=self._name()))
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         """Queue a report. DeviceLost when the device is gone, DeviceBusy when it takes nothing any more."""
@@ -183,7 +185,7 @@ class UsbSource:
         try:
             self._command(command | {"ticket": ticket}, 0)
         except DeviceError:
-            self._commands.answer(ticket, Answer(problem="it was not asked"))
+            self._commands.answer(ticket, Answer(problem=words.NOT_ASKED))
             raise
         return request
 
@@ -191,21 +193,20 @@ class UsbSource:
         """Hand a command to the reader, which executes them in order. Never waits."""
         with self._commands.lock:
             if self._commands.outstanding() + max(size, SMALL) > MAX_OUTSTANDING:
-                raise DeviceBusy(f"{self._name()} does not take commands; plug it in again.")
+                raise DeviceBusy(words.TAKES_NO_COMMANDS.format(name=self._name()))
             if self._closed or not child.write_line(self._process, command):
-                raise DeviceLost(self._trouble() or f"{self._name()} is closed; plug it in again.")
+                raise DeviceLost(self._trouble() or words.IS_CLOSED.format(name=self._name()))
             self._commands.given(max(size, SMALL), self.now_ns())
 
     def _name(self) -> str:
-        return self._info.product or "The device"
+        return self._info.product or words.NAMED_DEVICE
 
     def _make_ring(self) -> str:
         try:
             return create_ring(report_width(self._info.descriptor))
         except OSError as error:
-            raise DeviceError(
-                f"There is no room in memory for the reports of {self._name()} ({error.strerror}); close programs."
-            ) from error
+            reason = error.strerror or words.NO_REASON
+            raise DeviceError(words.NO_MEMORY.format(name=self._name(), reason=reason)) from error
 
     def _start(
         self,
@@ -238,7 +239,7 @@ class UsbSource:
             return child.spawn(READER, config)
         except OSError as error:
             self._remove_ring()
-            raise DeviceError(f"The reader cannot be started ({error.strerror}); start the program again.") from error
+            raise DeviceError(words.READER_CANNOT_START.format(reason=error.strerror or words.NO_REASON)) from error
 
     def _remove_ring(self) -> None:
         """The reader deletes the file as soon as it has mapped it; this is for one that never came so far."""
@@ -278,29 +279,24 @@ class UsbSource:
         if self._said.error is not None:
             return str(self._said.error)
         if self._said.gone:
-            how = f"status {self._process.poll()}"
-            return (
-                f"The reader of {self._name()} ended unexpectedly ({how}); what it read is kept, "
-                "plug the device in again."
-            )
+            return words.READER_ENDED.format(name=self._name(), status=self._process.poll())
         beat_ns = self._view.word(W_BEAT_NS) or self._born_ns
         patience_ns = self._stuck_after_ns if self._said.ready else int(START_PATIENCE_S * 1e9)
         if self.now_ns() - beat_ns > patience_ns:
-            return f"{self._name()} has stopped answering; what it sent is kept, plug it in again."
+            return words.STOPPED_ANSWERING.format(name=self._name())
         return ""
 
     def _remark(self) -> str:
         """What the person should know although reports arrive."""
         if self._said.journal:
-            return (
-                f"The evidence cannot be saved at the moment ({self._said.journal}); make room on the disk, "
-                "reading goes on."
-            )
+            return words.CANNOT_SAVE.format(reason=self._said.journal)
         if self._said.long:
-            return f"{self._name()} sends longer reports ({self._said.long} bytes) than it announces; they are cut."
+            return words.LONGER_REPORTS.format(name=self._name(), size=self._said.long)
         if waiting := self._commands.stuck(self.now_ns()):
-            more = f"; {waiting - 1} more wait behind it" if waiting > 1 else ""
-            return f"{self._name()} does not answer a command{more}. Reading goes on; plug it in again if it stays so."
+            if waiting == 1:
+                return words.COMMAND_HANGS.format(name=self._name())
+            more = grammar.count_of(waiting - 1, words.MORE_WAITING)
+            return words.COMMANDS_HANG.format(name=self._name(), waiting=more)
         if self._said.send:
-            return f"{self._name()} refused a command ({self._said.send}); reading goes on."
+            return words.COMMAND_REFUSED.format(name=self._name(), reason=self._said.send)
         return ""

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 
 from station.bench.types import Command, Event, SessionView
 from station.checks.types import Limits
+from station.judgement.tries import Key
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
@@ -313,6 +314,9 @@ class AdvicePort(Protocol):
 
     def suspects(self, unit_id: str) -> Sequence[SuspectView]: ...
     def proposal(self, unit_id: str) -> ProposalView | None: ...
+    def older(self, unit_id: str) -> Mapping[Key, Treatment]:
+        """The checks whose result is older than a treatment that may have changed it."""
+        ...
 
 
 class StockPort(Protocol):

@@ -10,7 +10,7 @@ from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeskEvent, DueRow, RecordChanged, StockPort, UnitPort
-from station.ui.words import money
+from station.words.figures import money
 
 
 class View(QWidget):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from station.judgement.rest import rest_over
 from station.records.types import UnitHistory
 
 
@@ -14,7 +15,6 @@ def proposed_kind(history: UnitHistory, today: date) -> str:
     last_visit = max(v.started_at for v in history.visits)
     if any(t.at > last_visit for t in history.treatments):
         return "after treatment"
-    rest = history.unit.rest_until
-    if rest and rest <= today.isoformat():
+    if history.unit.rest_until and rest_over(history.unit, today.isoformat()):
         return "after rest"
     return "final"

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from station.checks.decide import base_name
 from station.checks.types import Reading
 from station.errors import InputError
-from station.records.money import amount_text, format_money, parse_money
+from station.records.money import amount_text, parse_money
 
 READING_NAMES = {
     "registered": "registered",
@@ -133,11 +133,6 @@ def when(utc: str, now: datetime | None = None) -> str:
     if local.year == today.year:
         return f"{local.day} {local:%b %H:%M}"
     return f"{local.day} {local:%b %Y}"
-
-
-def money(minor: int, currency: str) -> str:
-    """An amount that no line break tears apart."""
-    return format_money(minor, currency).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def no_break(text: str) -> str:

@@ -8,6 +8,7 @@ NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight",
 TIMES = {1: "once", 2: "twice"}
 TIME = ("time", "times")
 AND = "{first} and {last}"
+OR = "{first} or {last}"
 COMMA = ", "
 
 
@@ -41,6 +42,13 @@ def listed(words: Sequence[str]) -> str:
     if len(words) < 2:
         return "".join(words)
     return AND.format(first=COMMA.join(words[:-1]), last=words[-1])
+
+
+def either(words: Sequence[str]) -> str:
+    """ "a", "a or b", "a, b or c"."""
+    if len(words) < 2:
+        return "".join(words)
+    return OR.format(first=COMMA.join(words[:-1]), last=words[-1])
 
 
 def spoken_name(name: str) -> str:

@@ -20,10 +20,10 @@ from station.app.main import main
 from station.app.shelf_of_sheets import SheetShelf
 from station.errors import DeviceError, SheetError
 from station.hid.descriptor import parse_descriptor
-from station.records.store import open_store
 from station.sheets.load import load_sheet
 from station.sources.port import DeviceInfo
 from station.sources.simulated.design import PadDesign
+from tests.records.records_kit import open_store
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = SAMPLE_UNITS / "SM-07-06.npz"

@@ -21,13 +21,14 @@ from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
 from station.bench.types import Choose, Go
 from station.checks.types import Outcome
-from station.records.store import Store, open_store
+from station.records.store import Store
 from station.records.types import Note, Unit
 from station.sources.devices import Appeared, Gone
 from station.sources.port import DeviceInfo
 from station.sources.simulated.samples import sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
 from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said
+from tests.records.records_kit import open_store
 
 ONE, TWO = "SM-07-06", "SM-07-01"
 

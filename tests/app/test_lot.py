@@ -16,13 +16,14 @@ from station.app import paths
 from station.app.desk import StationDesk
 from station.checks.types import Assessment, Finding, Outcome
 from station.lots.outlook import UnitOutlook
-from station.records.store import Store, open_store
+from station.records.store import Store
 from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory
 from station.ui.ports import LotChanged
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow
 from tests.app.person import Person
+from tests.records.records_kit import open_store
 
 K = Qt.Key
 MODEL = "Plover T2"

@@ -10,8 +10,8 @@ from PySide6.QtGui import QColor, QImage
 
 from station.app import paths, photos
 from station.app.desk import StationDesk
-from station.records.store import open_store
 from station.records.types import Note, Unit
+from tests.records.records_kit import open_store
 
 
 def picture(path: Path, at: float) -> Path:

@@ -15,9 +15,9 @@ from station.app.desk import StationDesk
 from station.bench.types import Choose, Go, ResultCommitted, SourceBack, SourceLost
 from station.capture.file import read_capture
 from station.checks.types import Outcome
-from station.records.store import open_store
 from station.records.types import Unit
 from station.ui.ports import DeskEvent, DeviceAppeared, SilentListed
+from tests.records.records_kit import open_store
 from tests.rig import pad
 from tests.rig.fakehid import Device, Rig
 

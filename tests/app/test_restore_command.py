@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from station.app import paths
 from station.app.main import main
-from station.records.store import open_store
 from station.records.types import Unit
+from tests.records.records_kit import open_store
 
 
 def test_damaged_records_come_back_and_the_damaged_file_is_set_aside(capsys):

@@ -14,7 +14,6 @@ from station.app import paths
 from station.app.desk import StationDesk
 from station.app.walks import kept_steps
 from station.bench.teaching_types import TeachView
-from station.records.store import open_store
 from station.sheets.learn import walk
 from station.sheets.load import load_sheet
 from station.ui.sound import Sound
@@ -22,6 +21,7 @@ from station.ui.start import make_app
 from station.ui.teaching.panels import CountPanel, TaughtPanel
 from station.ui.window import MainWindow
 from tests.app.taught_pad import PadSource, steady_pad
+from tests.records.records_kit import open_store
 from tests.sheets.learn_pads import Pad
 from tests.sheets.learn_truth import judged
 

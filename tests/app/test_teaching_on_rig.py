@@ -10,8 +10,8 @@ import pytest
 from station.app import paths
 from station.app.desk import StationDesk
 from station.app.walks import kept_steps
-from station.records.store import open_store
 from station.ui.ports import DeskEvent, DeviceAppeared
+from tests.records.records_kit import open_store
 from tests.rig.fakehid import Device, Rig
 
 Until = Callable[[Callable[[], object]], None]

@@ -14,9 +14,9 @@ from station.app.main import main
 from station.app.samples import demo_unit
 from station.certificate.keys import known_keys
 from station.checks.types import Assessment, Outcome
-from station.records.store import open_store
 from station.records.types import Result
 from station.sheets.model import Control, Place, Sheet
+from tests.records.records_kit import open_store
 
 SHEET = Sheet("Plover T2", controls=(Control("left_shoulder", "button", "Left shoulder", "top", at=Place(0x90001)),))
 

@@ -15,13 +15,13 @@ from PySide6.QtCore import Qt
 
 from station.app import paths
 from station.app.desk import StationDesk
-from station.records.store import open_store
 from station.sources.simulated.samples import sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow
 from tests.app.person import Person
+from tests.records.records_kit import open_store
 
 TAG = "SM-07-06"
 

@@ -20,7 +20,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from station.capture.file import read_capture, save_capture
-from station.checks.assess import assess_capture, layout_of
+from station.evidence.assess import assess_capture
+from station.evidence.fitting import layout_of
 from station.sheets.bind import bind
 from station.sheets.write import save_sheet
 from tests.checks.made_captures import SHEET, whole_unit

@@ -42,10 +42,11 @@ from station.checks.types import Assessment, Finding, Outcome, Reading  # noqa: 
 from station.errors import CaptureError, StationError  # noqa: E402
 from station.records.files import sha256_of  # noqa: E402
 from station.records.rows import digest, result_rows  # noqa: E402
-from station.records.store import Store, open_store  # noqa: E402
+from station.records.store import Store  # noqa: E402
 from station.records.types import Note, Result, Treatment, Unit  # noqa: E402
 from station.sources.simulated.samples import SAMPLES, sample, sample_hand  # noqa: E402
 from station.sources.simulated.source import SimulatedSource  # noqa: E402
+from tests.records.records_kit import open_store  # noqa: E402
 
 FLUSH_S = 0.1
 EVIDENCE_LIMIT_S = 1.0

@@ -97,7 +97,7 @@ def measure_visit(seconds: float) -> dict[str, object]:
     from station.app import paths
     from station.app.desk import StationDesk
     from station.app.samples import demo_unit
-    from station.records.store import open_store
+    from tests.records.records_kit import open_store
 
     with tempfile.TemporaryDirectory() as folder:
         os.environ["RESTPOINT_DATA"] = folder

@@ -30,8 +30,9 @@ from station.bench.plan import plan  # noqa: E402
 from station.checks.types import Assessment, Finding, Outcome  # noqa: E402
 from station.diagnosis.evidence import CODES_OF  # noqa: E402
 from station.diagnosis.guide import load_guide  # noqa: E402
-from station.records.store import Store, open_store  # noqa: E402
+from station.records.store import Store  # noqa: E402
 from station.records.types import Lot, Result, Treatment, Unit  # noqa: E402
+from tests.records.records_kit import open_store  # noqa: E402
 
 MODELS = ("Plover T2", "Plover T2 Compact", "Plover T2 Wide")
 FRAME_S = 0.016

@@ -26,11 +26,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from station.app import paths
 from station.app.desk import StationDesk
-from station.records.store import open_store
 from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, LiveView
 from station.ui.start import make_app
 from station.ui.window import MainWindow
 from tests.bench.frames import Drawn, shown
+from tests.records.records_kit import open_store
 from tests.rig import fakehid, pad
 
 BAR_S = 1.0

@@ -34,8 +34,9 @@ from station.records.clock import time_text  # noqa: E402
 from station.records.ids import uuid7_from  # noqa: E402
 from station.records.rows import digest, result_rows  # noqa: E402
 from station.records.search import search_text  # noqa: E402
-from station.records.store import Store, open_store  # noqa: E402
+from station.records.store import Store  # noqa: E402
 from station.records.types import Result, Unit  # noqa: E402
+from tests.records.records_kit import open_store  # noqa: E402
 
 RESULTS_PER_UNIT = 20
 LIMITS = {"open_s": 2.0, "search_ms": 50.0, "commit_p99_ms": 10.0}

@@ -23,12 +23,12 @@ from PySide6.QtCore import QEventLoop
 from station.app import paths
 from station.app.desk import StationDesk
 from station.bench.teaching import Teaching
-from station.records.store import open_store
 from station.sheets.learn import walk
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow
 from tests.app.taught_pad import PadSource
+from tests.records.records_kit import open_store
 from tests.sheets.learn_hand import walked
 from tests.sheets.learn_pads import random_pad
 

@@ -12,8 +12,8 @@ from station.bench.types import Go, MarkByHand, Step
 from station.capture.file import read_capture
 from station.checks.types import Outcome
 from station.errors import StationError
-from station.records.store import open_store
 from tests.bench_session.bench_fakes import LAYOUT, SHEET, UNIT, FakeSource, fake_checks
+from tests.records.records_kit import open_store
 
 STEPS = (
     Step("contact", "left", "Contact", "Left shoulder", "top"),

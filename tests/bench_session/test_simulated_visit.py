@@ -12,9 +12,9 @@ from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.types import Event, SourceBack, SourceLost, Step
 from station.capture.file import read_capture
-from station.checks.assess import assess_capture
 from station.checks.strengths import CHECK_OF
 from station.checks.types import Outcome
+from station.evidence.assess import assess_capture
 from station.records.types import Result, Unit
 from station.sheets.model import Ask, Control, Place, Sheet
 from station.sources.simulated import Fault, PadDesign, SimulatedHand, SimulatedSource, UnitSpec, faults

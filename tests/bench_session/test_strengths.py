@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from station.bench.strengths import at_strength, place_of, up_to_date, with_strengths
+from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import AgainPlease, Choose, Fault, Finish, Go, Step, StepStarted, Strength, VisitFinished
 from station.capture.file import read_capture
-from station.checks.assess import assess_capture
 from station.checks.light import LightCheck
 from station.checks.types import Assessment, Finding, Outcome
+from station.evidence.assess import assess_capture
+from station.judgement.tries import up_to_date
 from station.records.types import Result
 from tests.bench_session.bench_fakes import LAYOUT, MS, SHEET, Bench, FakeCheck
 
@@ -140,7 +141,7 @@ def test_without_a_press_at_hand_it_says_what_to_do() -> None:
 def test_an_impossible_mass_is_refused_in_one_sentence(mass_g: float) -> None:
     bench = the_bench()
     bench.do(Choose(1), Strength("light", mass_g))
-    assert bench.session.view().message == "The mass must be more than 0 g and at most 5000 g; give it again."
+    assert bench.session.view().message == "The mass must be more than 0 g and at most 5,000 g; give it again."
     assert current(bench) == LIGHT
 
 

@@ -7,10 +7,11 @@ from itertools import pairwise
 
 import pytest
 
-from station.bench.teaching import FAILED, Teaching
+from station.bench.teaching import Teaching
 from station.bench.teaching_types import TeachState
 from station.hid.descriptor import parse_descriptor
 from station.sheets.learn import Observed, learn, walk
+from station.words import bench as words
 from tests.app.taught_pad import PadSource, steady_pad
 from tests.sheets.learn_truth import judged
 
@@ -224,5 +225,5 @@ def test_a_fault_of_learning_keeps_the_walk(monkeypatch: pytest.MonkeyPatch):
         lesson.jobs.pop()()
     lesson.pass_(0.1)
     view = lesson.teaching.view()
-    assert (view.state, view.message) == ("paused", FAILED)
+    assert (view.state, view.message) == ("paused", words.LESSON_FAILED)
     assert learn(lesson.teaching.seen).sheet.controls

@@ -10,11 +10,12 @@ from station.bench.memory import MemoryRecorder
 from station.bench.motors import ON_NS, PAUSE_NS, ROUNDS
 from station.bench.session import Session
 from station.bench.types import Again, Answer, Choose, Fault, Finish, Step
-from station.bench.vibrate import PATIENCE_NS, READYING, STOPPED, WIND_UP_S
+from station.bench.vibrate import PATIENCE_NS, WIND_UP_S
 from station.sheets.drawup import draw_up
-from station.sheets.vibration.pid import MOVES
 from station.sources.port import Answer as Told
 from station.sources.port import Request
+from station.words import bench as words
+from station.words import vibration
 from tests.bench_session.bench_fakes import INFO, UNIT, FakeSource, fake_checks
 from tests.rig.feel import HapticPad, PidPad, haptic_descriptor, pid_descriptor
 
@@ -88,13 +89,13 @@ def pid_ask(**more: int) -> Ask:
 
 @pytest.mark.parametrize(
     ("device", "caution"),
-    [(PidPad(pid_descriptor()), f" {MOVES}"), (HapticPad(haptic_descriptor()), "")],
+    [(PidPad(pid_descriptor()), f" {vibration.IT_MAY_MOVE}"), (HapticPad(haptic_descriptor()), "")],
     ids=["effects", "haptics"],
 )
 def test_one_the_other_and_both_come_by_turns_and_are_said(device: PidPad | HapticPad, caution: str) -> None:
     ask = Ask(device)
     ask.session.tick()
-    assert ask.hint == READYING
+    assert ask.hint == words.MOTORS_READYING
     said = []
     for _ in range(round(ROUNDS * 3 * TURN_S * 100) + 100):
         ask.run(0.01)
@@ -108,7 +109,7 @@ def test_one_the_other_and_both_come_by_turns_and_are_said(device: PidPad | Hapt
         "Now: both.",
         "Now: pause.",
     ]
-    assert said == [READYING, *[turn + caution for turn in turns] * ROUNDS, STOPPED]
+    assert said == [words.MOTORS_READYING, *[turn + caution for turn in turns] * ROUNDS, words.MOTORS_STOPPED]
     assert device.felt == BY_TURNS * ROUNDS
     assert device.faults == []
     ask.do(Again())
@@ -196,7 +197,7 @@ def test_a_full_pool_is_said_once_and_the_ask_stays() -> None:
     ask.run(5.0)
     (said,) = ask.faults
     assert said.startswith("The unit has no room for a vibration effect; close other programs")
-    assert ask.hint == STOPPED
+    assert ask.hint == words.MOTORS_STOPPED
     ask.device.room = 4
     ask.do(Again())
     ask.run(0.2)
@@ -214,7 +215,7 @@ def test_a_unit_that_does_not_answer_is_said_once_and_waited_for_in_vain() -> No
     ask = pid_ask()
     ask.unit.hangs = True
     ask.run(PATIENCE_NS / 1e9 - 0.5)
-    assert (ask.hint, ask.faults) == (READYING, [])
+    assert (ask.hint, ask.faults) == (words.MOTORS_READYING, [])
     ask.run(2.0)
     (said,) = ask.faults
     assert said == "The unit does not tell how it vibrates (it does not answer); plug it in again, then do it again."
@@ -238,7 +239,7 @@ def test_nothing_is_sent_to_a_unit_that_went_away_and_it_is_readied_anew_when_it
     ask.run(3.0)
     ask.unit.state = "live"
     ask.run(1.0)
-    assert (ask.device.felt, ask.device.faults, ask.hint) == ([], [], STOPPED)
+    assert (ask.device.felt, ask.device.faults, ask.hint) == ([], [], words.MOTORS_STOPPED)
     ask.do(Again())
     ask.run(0.2)
     assert ask.device.felt == [{0}]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from station.bench.types import Step
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.records.types import Lot, Result, Treatment, Unit, UnitHistory, Visit
+from station.sheets.model import Control, Sheet
 
 STEPS = (
     Step("rest", "left_stick", "At rest", "Left stick", "left hand"),
@@ -12,6 +13,13 @@ STEPS = (
     Step("contact", "left_shoulder", "Contact", "Left shoulder", "top"),
     Step("light", "left_shoulder", "Light press", "Left shoulder", "top"),
     Step("look", "", "Look", "", "whole unit", person_answers=True),
+)
+SHEET = Sheet(
+    "Plover T2",
+    controls=(
+        Control("left_stick", "stick", "Left stick", "left hand"),
+        Control("left_shoulder", "button", "Left shoulder", "top"),
+    ),
 )
 
 

@@ -15,7 +15,12 @@ from tests.certificate import sample_history as sample
 
 def certificate(history=None):
     return build_certificate(
-        history or sample.make_history(), sample.STEPS, issued_at="2026-03-09T10:00:00Z", bench="bench 1", person="Ines"
+        history or sample.make_history(),
+        sample.STEPS,
+        sample.SHEET,
+        issued_at="2026-03-09T10:00:00Z",
+        bench="bench 1",
+        person="Ines",
     )
 
 

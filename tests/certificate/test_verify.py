@@ -317,7 +317,7 @@ def test_poppler_reads_a_sealed_file_without_a_word(tmp_path):
 
 @pytest.mark.skipif(shutil.which("openssl") is None, reason="openssl is not installed")
 def test_another_tool_verifies_the_seal_as_the_guide_describes_it(tmp_path):
-    """docs/GUIDE.md, "Without Restpoint": done with openssl's command line."""
+    """docs/GUIDE.md, "For the buyer: how to check a certificate": done with openssl's command line."""
     body, line = signed_pdf()[: find_start(signed_pdf())], signed.seal_line(signed_pdf()).decode()
     _, version, public, signature = line.split()
     assert version == "1"

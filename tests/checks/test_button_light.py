@@ -190,7 +190,7 @@ class TestLink:
 
     @pytest.mark.parametrize(("length_ms", "seen"), [(1, 0.125), (4, 0.5), (6, 0.75), (8, 1.0)])
     def test_at_125_a_second_a_brief_press_is_seen_by_the_share_of_the_period_that_it_lasts(self, length_ms, seen):
-        """min(1, d/T): CHECK_VALUES §7, polling limit [computed]; here through the check itself, at every phase."""
+        """min(1, d/T) [analytic]; here through the check itself, at every phase."""
         registered = []
         for phase in np.arange(0, 8, 0.5):
             at = beats(4)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-import station.checks as public
 from station.checks.registry import CHECKS, check_named, checks_of
 from station.checks.types import Outcome
 from station.sheets.model import Ask, Sheet
@@ -61,10 +60,3 @@ def test_every_check_bears_a_control_that_has_never_reported(check, control):
     prompt = check.prompt(control, SHEET)
     assert prompt.title == check.title
     assert prompt.do.endswith(".")
-
-
-def test_everything_that_the_package_names_can_be_imported_from_it():
-    for name in public.__all__:
-        assert getattr(public, name) is not None
-    with pytest.raises(AttributeError):
-        _ = public.nothing

@@ -66,19 +66,25 @@ def test_the_sums_of_a_small_lot_by_hand():
     assert money.expected == 3000 + 3 * 1000, "one ready, three as they stand"
     assert money.outlook == 6000 - 3340 == 2660
     assert view.with_work == 2660 + (3000 - 1000) + 1100, "the sound one is called ready, the faulty one is treated"
-    assert view.verdict() == ("The lot should pay: € 33.40 are still out, and what is still here should bring € 60.00.")
+    assert view.verdict() == (
+        "The lot should pay: €\u00a033.40 are still out, and what is still here should bring €\u00a060.00."
+    )
 
 
 @pytest.mark.parametrize(
     ("cost", "start"),
     [
-        pytest.param(1000, "The lot has paid: € 16.60 above all its costs, and what is still here", id="paid"),
-        pytest.param(6000, "The lot should pay: € 33.40 are still out", id="should pay"),
+        pytest.param(1000, "The lot has paid: €\u00a016.60 above all its costs, and what is still here", id="paid"),
+        pytest.param(6000, "The lot should pay: €\u00a033.40 are still out", id="should pay"),
         pytest.param(
-            10_000, "The lot pays only with the work below: € 13.40 short as it stands, € 17.60 above", id="with work"
+            10_000,
+            "The lot pays only with the work below: €\u00a013.40 short as it stands, €\u00a017.60 above",
+            id="with work",
         ),
         pytest.param(
-            13_000, "The lot does not pay: € 43.40 short as it stands, and still € 12.40 short with the work", id="no"
+            13_000,
+            "The lot does not pay: €\u00a043.40 short as it stands, and still €\u00a012.40 short with the work",
+            id="no",
         ),
     ],
 )
@@ -151,7 +157,10 @@ def test_without_a_price_no_word_is_said_of_paying():
 
 @pytest.mark.parametrize(
     ("cost", "said"),
-    [(6000, "So far the lot is CHF 31.40 short of its costs"), (1000, "So far the lot is CHF 18.60 above its costs")],
+    [
+        (6000, "So far the lot is CHF\u00a031.40 short of its costs"),
+        (1000, "So far the lot is CHF\u00a018.60 above its costs"),
+    ],
 )
 def test_a_guide_in_another_currency_is_kept_out_of_the_sentence(cost: int, said: str):
     """By hand: 29.00 − 60.00 − 0.40 of materials in francs; minutes have no price in francs."""
@@ -286,3 +295,12 @@ def test_a_treatment_in_another_currency_is_left_out_of_the_sum():
     sold = outlook(Story(a_unit(1, "sold", sold_minor=100)))
     sold = replace(sold, treatments=(Treatment("t", "1", "adjust", "", cost_minor=999, currency="USD"),))
     assert lot_view(LOT, [sold], (), GUIDE).money.materials == 0
+
+
+@pytest.mark.usefixtures("german_screen")
+def test_its_money_is_written_as_the_system_writes_it():
+    said = lot_view(replace(LOT, cost_minor=123_456), small_lot(), (), GUIDE).verdict()
+    # by hand: 26.60 of the outlook with 60.00 paid, 1,174.56 more paid; the work brings 31.00
+    assert said == (
+        "The lot does not pay: 1.147,96\u00a0€ short as it stands, and still 1.116,96\u00a0€ short with the work below."
+    )

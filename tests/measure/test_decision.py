@@ -33,6 +33,21 @@ def test_decision(value, u, limit, fail, rule, outcome):
     assert decide(value, u, limit, fail, rule) == outcome
 
 
+# Our own example in the manner of ILAC-G8:09/2019, 4.2.3: limit 8 %, U 0.8, so what passes ends at 7.2. ILAC calls the
+# two middle zones conditional pass and conditional fail.
+GUARD_BAND = {
+    "6.9 is inside the acceptance limit: pass": (6.9, "pass"),
+    "7.5 is inside by less than U: borderline": (7.5, "borderline"),
+    "8.5 is outside by less than U: borderline": (8.5, "borderline"),
+    "9.1 is outside by more than U: fail": (9.1, "fail"),
+}
+
+
+@pytest.mark.parametrize(("value", "outcome"), GUARD_BAND.values(), ids=GUARD_BAND)
+def test_the_zones_of_a_guard_band(value, outcome):
+    assert decide(value, 0.8, 8.0, 20.0, "<=") == outcome
+
+
 @pytest.mark.parametrize("numbers", [(float("nan"), 0, 1, 2), (1, float("inf"), 1, 2), (1, -0.1, 1, 2)])
 def test_a_number_that_is_none_is_refused(numbers):
     with pytest.raises(ValueError, match="finite"):

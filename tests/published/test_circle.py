@@ -113,6 +113,7 @@ def test_ellipse() -> None:
     assert outer - inner == pytest.approx(0.1, abs=1e-9)
 
 
+@pytest.mark.recomputed
 def test_small_eccentricity_by_reason_s_formulas() -> None:
     """a = 2Σx/n, b = 2Σy/n, R = Σr/n (BS 3730, formula from memory): r = 50 + 0.3 cos(θ − 30°)."""
     angle = np.arange(360) * np.pi / 180

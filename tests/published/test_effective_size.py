@@ -1,7 +1,8 @@
 """Effective sample size of correlated observations, against the closed form of an autoregressive series.
 
-For AR(1) with coefficient φ: ρ(k) = φ^k, τ = (1 + φ)/(1 − φ), n_eff = n (1 − φ)/(1 + φ) (Bayley & Hammersley 1946, from
-memory; the sum is analytic). JCGM 100, 4.2.7, asks for correlation to be taken into account.
+For AR(1) with coefficient φ: ρ(k) = φ^k, τ = (1 + φ)/(1 − φ), n_eff = n (1 − φ)/(1 + φ) (the sum is analytic; formula:
+Bayley & Hammersley, J. R. Stat. Soc. Suppl. 8, 1946, 184 [citation read]). JCGM 100, 4.2.7, asks for correlation to be
+taken into account.
 """
 
 from __future__ import annotations

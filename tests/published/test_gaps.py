@@ -1,10 +1,11 @@
-"""Codes that never come, against the statistics of the histogram test (IEEE 1057 / 1241, from memory)."""
+"""Codes that never come, against the statistics of a histogram test (coupon collector) and against drawn ramps."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
+from station.measure import gaps as measure
 from station.measure.gaps import LOST_SHARE, code_gaps
 
 
@@ -26,14 +27,25 @@ def test_samples_needed_to_see_every_code(codes: int, samples: int) -> None:
 
 
 @pytest.mark.parametrize("step", [2.0, 5.0, 9.0])
-def test_chance_of_jumping_over_an_interval(step: float) -> None:
-    """Even steps s with a random start land in an interval of width w with probability min(1, w/s) [analytic]: the
-    share of random ramps that miss it is what the measure calls the chance (the margin for uneven speed apart)."""
+def test_chance_of_jumping_over_an_interval(step: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three even ramps with steps s and random starts, all of which jumped over one place: what the measure calls the
+    chance of that against the share of 20,000 drawn ramps of a sound track that jump over an interval of that width
+    (analytic: 1 − w/s each). The measure's margin for an uneven hand is set to 1, since a drawn ramp has none."""
+    monkeypatch.setattr(measure, "SPEED_MARGIN", 1.0)
     rng = np.random.default_rng(3)
-    width, at = 1.5, 50.0
-    starts = rng.uniform(0, step, 20_000)
-    landed = np.floor((at - width / 2 - starts) / step) != np.floor((at + width / 2 - starts) / step)
-    assert 1.0 - landed.mean() == pytest.approx(max(0.0, 1.0 - width / step), abs=0.01)
+    at, half = 50.0, 0.2 * step
+    missed = [s for s in rng.uniform(0, step, 400) if not _lands(np.array([s]), step, at, half)[0]][:3]
+    t = np.arange(round(100 / step), dtype=np.int64) * 8_000_000
+    ramps = [(t, start + step * np.arange(len(t))) for start in missed]
+    (gap,) = [g for g in code_gaps(ramps, 8e6, 0.0, 100.0) if abs(g.at - at) < half]
+    assert gap.width >= 2 * half
+    drawn = ~_lands(rng.uniform(0, step, 20_000), step, gap.at, gap.width / 2)
+    assert gap.chance == pytest.approx(drawn.mean() ** 3, abs=0.02)
+
+
+def _lands(starts: np.ndarray, step: float, at: float, half: float) -> np.ndarray:
+    """Which ramps with these starts have a value between at − half and at + half."""
+    return np.floor((at - half - starts) / step) != np.floor((at + half - starts) / step)
 
 
 def test_a_gap_is_called_only_when_slow_passes_agree() -> None:

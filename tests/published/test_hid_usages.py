@@ -99,7 +99,7 @@ def test_name_of_the_tables(page: int, usage: int, name: str) -> None:
     ids=[name for page, usage, name in ROWS if page != 0x85 and (page, usage) not in ABBREVIATED],
 )
 def test_hid_tools_names_it_alike(page: int, usage: int, name: str) -> None:
-    assert _letters(HUT[page][usage].name) == _letters(name)
+    assert _letters(usage_name(page << 16 | usage)) == _letters(HUT[page][usage].name)
 
 
 def _letters(name: str) -> str:

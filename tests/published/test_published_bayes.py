@@ -1,4 +1,4 @@
-"""Beta–binomial rates against scipy and worked values; findings against Bayes' rule worked by enumeration."""
+"""Beta–binomial rates against published intervals, scipy, and values worked out from the rule (`recomputed`)."""
 
 from __future__ import annotations
 
@@ -13,9 +13,20 @@ from station.diagnosis.types import Rate
 
 
 @pytest.mark.parametrize(
+    ("cured", "tried", "low", "high"),
+    [(18, 20, 0.716147, 0.978628), (4, 20, 0.071520, 0.408226)],
+    ids=["18 of 20", "4 of 20"],
+)
+def test_jeffreys_intervals_of_r(cured: int, tried: int, low: float, high: float):
+    """R binom::binom.confint, in statsmodels' results_proportion.py [read]: 95 %, Jeffreys."""
+    assert interval(Rate(cured, tried)) == pytest.approx((low, high), abs=5e-7)
+
+
+@pytest.mark.recomputed
+@pytest.mark.parametrize(
     ("cured", "tried", "mean", "low", "high"),
     [
-        # [computed] with scipy 1.17.1, Jeffreys start a = b = 1/2 (rule from memory)
+        # [computed] with scipy 1.17.1, Jeffreys start a = b = 1/2
         pytest.param(3, 4, 0.70, 0.284, 0.972, id="3 of 4 cured: mean .70, 95 % .284 to .972"),
         pytest.param(2, 30, 0.0806452, 0.0141123, 0.1970943, id="2 of 30"),
         pytest.param(0, 29, 0.0166667, None, 0.0822865, id="0 of 29: mean 1/60"),
@@ -30,11 +41,13 @@ def test_worked_values_of_the_jeffreys_posterior(cured, tried, mean, low, high):
         assert found[0] == pytest.approx(low, abs=5e-4 if low > 0.1 else 5e-8)
 
 
+@pytest.mark.recomputed
 def test_one_sided_upper_bound_of_0_of_29():
     """.0635513 at one-sided 95 %, scipy.stats.beta(.5, 29.5) [computed]: the end of a central 90 % interval."""
     assert interval(Rate(0, 29), 0.90)[1] == pytest.approx(0.0635513, abs=5e-8)
 
 
+@pytest.mark.recomputed
 def test_the_chance_of_no_miss_in_the_next_ten_after_0_of_29():
     """B(a, b + m)/B(a, b) = .863270 [computed]; the same from our posterior by integration."""
     rate = Rate(0, 29)

@@ -104,12 +104,14 @@ def test_presses_needed_is_the_success_run_table_for_none_one_and_two_faults(rel
     assert tuple(presses_needed(reliability, confidence, faults) for faults in range(3)) == presses
 
 
+@pytest.mark.recomputed
 def test_presses_needed_for_one_in_a_thousand_is_the_closed_formula():
     found = [presses_needed(0.999, c) for c in (0.80, 0.90, 0.95, 0.99)]
     assert found == [1609, 2302, 2995, 4603]
     assert found == [math.ceil(math.log(1 - c) / math.log(0.999)) for c in (0.80, 0.90, 0.95, 0.99)]
 
 
+@pytest.mark.recomputed
 @pytest.mark.parametrize(("rate", "presses"), [(0.01, 299), (0.02, 149), (0.05, 59), (0.10, 29), (0.20, 14), (0.50, 5)])
 def test_presses_to_see_an_intermittent_miss_at_least_once_with_95_percent(rate, presses):
     """The same numbers from the other side: P(no miss in n) = (1 − q)^n ≤ 5 % [computed]."""
@@ -117,6 +119,7 @@ def test_presses_to_see_an_intermittent_miss_at_least_once_with_95_percent(rate,
     assert binomial_cdf(0, presses, rate) <= 0.05 < binomial_cdf(0, presses - 1, rate)
 
 
+@pytest.mark.recomputed
 @pytest.mark.parametrize(
     ("clean", "shown"), [(10, 0.74113), (20, 0.86089), (30, 0.90497), (60, 0.95130), (100, 0.97049)]
 )

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from station.records.store import FILE_NAME, Store, open_store
-from tests.records.records_kit import HandClock, a_result, a_unit
+from station.records.store import FILE_NAME, Store
+from tests.records.records_kit import HandClock, a_result, a_unit, open_store
 
 
 def _pragma(store: Store, name: str) -> object:

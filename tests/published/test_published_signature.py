@@ -1,4 +1,7 @@
-"""Signing against RFC 8032's own vectors."""
+"""Signing against the examples that RFC 8032 and RFC 8410 print (`vector`).
+
+The arithmetic is a library's: these show that it is called as the standard means, and that what we write can be read.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +14,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from station.certificate.keys import KnownKey, public_text, read_public
 from station.certificate.signature import BenchKey, fingerprint, holds
 
-# RFC 8032, section 7.1: secret key, public key, message, signature. Tests 1 to 3 and SHA(abc).
+# RFC 8032, section 7.1 [read: public copies]: secret key, public key, message, signature. Tests 1 to 3 and SHA(abc).
 _VECTORS = [
     pytest.param(
         "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60",
@@ -57,6 +60,7 @@ MCowBQYDK2VwAyEAGb9ECWmEzf6FQbrBZ9w7lshQhqowtrbLDFw4rXAxZuE=
 """
 
 
+@pytest.mark.vector
 @pytest.mark.parametrize(("secret", "public", "message", "signature"), _VECTORS)
 def test_keys_and_signatures_of_rfc_8032(secret: str, public: str, message: bytes, signature: str):
     key = BenchKey(Ed25519PrivateKey.from_private_bytes(bytes.fromhex(secret)))
@@ -75,6 +79,7 @@ def test_a_signature_with_a_grown_scalar_is_refused():
     assert not holds(bytes.fromhex(public), message, raw[:32] + grown)
 
 
+@pytest.mark.vector
 def test_a_public_key_file_is_the_pem_of_rfc_8410(tmp_path):
     secret = serialization.load_pem_private_key(_RFC8410_PRIVATE.encode(), None)
     assert isinstance(secret, Ed25519PrivateKey)
@@ -85,6 +90,7 @@ def test_a_public_key_file_is_the_pem_of_rfc_8410(tmp_path):
     assert read_public(path).public == known.public
 
 
+@pytest.mark.vector
 def test_the_fingerprint_is_the_beginning_of_sha_256():
     """FIPS 180-4's example “abc” (from memory), cut to 128 bits in groups of four."""
     assert fingerprint(b"abc") == "ba78 16bf 8f01 cfea 4141 40de 5dae 2223"

@@ -1,7 +1,7 @@
 """Transition durations and settling, against the closed forms of first- and second-order steps.
 
 Definitions: IEEE Std 181-2011 as implemented in published tools [read: MathWorks `risetime`, `settlingtime` pages];
-the standard itself from memory. Values [analytic] or by `scipy.signal` as the oracle.
+the standard itself not seen. Values [analytic] or by `scipy.signal` as the oracle.
 """
 
 from __future__ import annotations
@@ -75,7 +75,8 @@ def test_linear_ramp_and_half_cosine() -> None:
 
 def test_a_released_spring_and_a_leading_hand_differ_in_shape() -> None:
     """Time from 80 % to 50 % over time from 50 % to 20 % [computed]: exponential ln 1.6/ln 2.5 = 0.513, critically
-    damped 0.65; an even movement and one of least jerk (Flash & Hogan 1985, from memory) have 1 by symmetry."""
+    damped 0.65; an even movement and one of least jerk (Flash & Hogan, J. Neurosci. 5, 1985,
+    1688) have 1 by symmetry."""
 
     def shape(way: np.ndarray) -> float:
         at = [int(np.argmax(way <= level)) for level in (0.8, 0.5, 0.2)]

@@ -3,9 +3,21 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 from station.checks.types import Assessment, Finding, Outcome, Reading
+from station.judgement import rest
+from station.records import store
 from station.records.types import Result, Unit
+
+
+def open_store(folder: Path, **how: object) -> store.Store:
+    """Records for a test, under the rules that the program opens them with."""
+    return store.open_store(folder, rest, **how)  # type: ignore[arg-type]
+
+
+def restore_records(folder: Path, back_up: Path, **how: object) -> Path | None:
+    return store.restore_records(folder, back_up, rest, **how)  # type: ignore[arg-type]
 
 
 class HandClock:

@@ -15,8 +15,9 @@ from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked,
 from station.records.faults import file_error, record_error
 from station.records.opening import check_sqlite
 from station.records.schema import APPLICATION_ID, newest_version
-from station.records.store import FILE_NAME, Store, open_store, restore_records
-from tests.records.records_kit import HandClock, a_result, a_unit
+from station.records.store import FILE_NAME, Store
+from station.words import figures
+from tests.records.records_kit import HandClock, a_result, a_unit, open_store, restore_records
 
 
 def fill(store: Store, results: int) -> str:
@@ -96,7 +97,7 @@ _ON_A_SMALL_DISK = """
 import sys
 from pathlib import Path
 from station.errors import RecordFull
-from station.records.store import open_store
+from tests.records.records_kit import open_store
 from tests.records.records_kit import a_result, a_unit
 
 folder = Path(sys.argv[1]) / "records"
@@ -123,7 +124,7 @@ _ON_A_READ_ONLY_DISK = """
 import sys
 from pathlib import Path
 from station.errors import RecordError
-from station.records.store import open_store
+from tests.records.records_kit import open_store
 
 folder = Path(sys.argv[1])
 try:
@@ -258,7 +259,8 @@ def test_a_clock_set_back_is_said_logged_and_changes_no_order(tmp_path: Path):
         assert store.clock_warning == ""
         clock.move(hours=-5)
         store.add_result(a_result(visit))
-        assert "set back from 2026-03-06T10:00" in store.clock_warning
+        before, now = (figures.when(at, clock()) for at in ("2026-03-06T10:00:00Z", "2026-03-06T05:00:00Z"))
+        assert f"set back from {before} to {now}; set it right" in store.clock_warning
         clock.move(hours=6)
         store.add_result(a_result(visit))
         assert [r.attempt for r in store.results_of_visit(visit)] == [1, 2, 3, 4]

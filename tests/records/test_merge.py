@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from station.errors import InputError, RecordCorrupt, RecordTooNew
-from station.records.store import FILE_NAME, Store, open_store
+from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment
-from tests.records.records_kit import PASSED, HandClock, a_result, a_unit
+from tests.records.records_kit import PASSED, HandClock, a_result, a_unit, open_store
 
 
 @pytest.fixture
@@ -61,6 +61,7 @@ def test_everything_of_the_other_bench_comes_in_with_its_captures(two):
     report = one.merge(other.folder)
     assert (report.units, report.visits, report.results, report.treatments, report.files) == (1, 2, 2, 1, 2)
     assert report.missing == report.double_tags == ()
+    assert report.sentence() == "Merged: 1 unit, 2 visits, 2 results, 1 treatment, 2 files came in."
     assert one.history(theirs) == other.history(theirs)
     for result in one.history(theirs).results:
         if result.capture_sha256:
@@ -133,7 +134,7 @@ def test_the_same_tag_on_two_units_is_named(two):
     work(other, "SM-08-01")
     report = one.merge(other.folder)
     assert report.double_tags == ("SM-08-01",)
-    assert "relabel one of each: SM-08-01" in report.sentence()
+    assert "relabel one of them: SM-08-01" in report.sentence()
 
 
 def test_parts_taken_at_both_benches_are_counted_together(two):

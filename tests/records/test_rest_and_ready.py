@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from station.errors import InputError
-from station.records.store import Store, open_store
+from station.records.store import Store
 from station.records.types import TREATMENT_KINDS, Treatment, Unit
-from tests.records.records_kit import PASSED, HandClock, a_result, a_unit
+from tests.records.records_kit import PASSED, HandClock, a_result, a_unit, open_store
 
 
 @pytest.fixture

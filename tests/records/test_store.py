@@ -15,9 +15,9 @@ import pytest
 from station.bench.types import Recorder
 from station.checks.types import Assessment, Outcome, Reading
 from station.errors import InputError, RecordError
-from station.records.store import FILE_NAME, Store, open_store
+from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment
-from tests.records.records_kit import FAILED, PASSED, HandClock, a_result, a_unit
+from tests.records.records_kit import FAILED, PASSED, HandClock, a_result, a_unit, open_store
 
 
 @pytest.fixture

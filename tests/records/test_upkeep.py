@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
@@ -16,10 +17,11 @@ from sqlite_utils import Database
 from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
 from station.records import backup, chain
 from station.records.schema import APPEND_ONLY, MIGRATIONS
-from station.records.store import FILE_NAME, Store, open_store
+from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment
 from station.records.verify import TABLE_OF
-from tests.records.records_kit import PASSED, HandClock, a_result, a_unit
+from station.records.views import VIEWS
+from tests.records.records_kit import PASSED, HandClock, a_result, a_unit, open_store
 
 
 @pytest.fixture
@@ -232,6 +234,33 @@ def test_the_documented_schema_is_the_schema(store: Store):
                 assert f"`{column[1]}`" in section, f"{table}.{column[1]}"
 
 
+def test_the_documented_views_are_the_views(store: Store):
+    """docs/records.md names every view and every column, and its queries run."""
+    text = (Path(__file__).parents[2] / "docs" / "records.md").read_text("utf-8")
+    with store._connections.reading() as db:
+        own = {column[1] for column in db.execute("PRAGMA table_info(results)").fetchall()}
+        views = [row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'view'").fetchall()]
+        assert sorted(views) == sorted(VIEWS)
+        for view in views:
+            section = text.split(f"#### {view}\n")[1].split("\n#### ")[0]
+            columns = {column[1] for column in db.execute(f"PRAGMA table_info({view})").fetchall()}
+            for column in columns - (own if view == "counting_results" else set()):
+                assert f"`{column}`" in section, f"{view}.{column}"
+        queries = re.findall(r"```sql\n(.*?)```", text, re.DOTALL)
+        assert len(queries) == 2
+        for query in queries:
+            db.execute(query).fetchall()
+
+
+def test_views_of_another_version_are_put_right(store: Store, tmp_path: Path):
+    file = sqlite3.connect(store.path)
+    file.execute("DROP VIEW second_tests")
+    file.execute("CREATE VIEW second_tests AS SELECT id AS unit_id FROM units")
+    file.close()
+    with open_store(store.folder) as again, again._connections.reading() as db:
+        assert len(db.execute("PRAGMA table_info(second_tests)").fetchall()) == 3
+
+
 # --- the log ----------------------------------------------------------------------------------------
 
 
@@ -271,12 +300,13 @@ def test_an_untouched_log_is_sound_and_covers_every_append_only_table(store: Sto
         pytest.param("UPDATE shelf_moves SET delta = 9", "of shelf_moves was changed", id="a count changed"),
         pytest.param("UPDATE log SET event = '{}' WHERE seq = 3", "Entry 3 of bench", id="an entry changed"),
         pytest.param("UPDATE log SET at = '2026' WHERE seq = 3", "was changed", id="the time of an entry changed"),
-        pytest.param("DELETE FROM log WHERE seq = 4", "Entries 4 to 4", id="an entry removed"),
-        pytest.param("DELETE FROM log WHERE seq = 1", "Entries 1 to 1", id="the first entry removed"),
+        pytest.param("DELETE FROM log WHERE seq = 4", "Entry 4 of bench", id="an entry removed"),
+        pytest.param("DELETE FROM log WHERE seq = 1", "Entry 1 of bench", id="the first entry removed"),
+        pytest.param("DELETE FROM log WHERE seq IN (3, 4)", "Entries 3 to 4 of bench", id="two entries removed"),
         pytest.param(
             "INSERT INTO notes (id, unit_id, at, text, person, photo_sha256) "
             "SELECT 'x', unit_id, at, 'fine', '', '' FROM notes",
-            "1 rows of notes are not in the log",
+            "1 row of notes is not in the log",
             id="a note put in past the log",
         ),
     ],

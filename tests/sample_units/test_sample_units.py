@@ -10,8 +10,8 @@ import pytest
 from sample_units.make import SHEET_FILES, readme, sheet_of
 from station import SAMPLE_UNITS
 from station.capture.file import read_capture
-from station.checks.assess import CaptureAssessment, assess_file
 from station.checks.types import Outcome
+from station.evidence.assess import CaptureAssessment, assess_file
 from station.sheets.load import load_sheet
 from station.sources.simulated import PadDesign, expected, make_capture
 from station.sources.simulated.samples import SAMPLES, SampleUnit, sample_hand, sample_plan

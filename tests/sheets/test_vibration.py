@@ -13,7 +13,8 @@ from station.errors import DeviceError
 from station.hid.descriptor import parse_descriptor
 from station.sheets.model import Sheet
 from station.sheets.vibration import Ask, Ready, Send, Vibration, standard_vibration, vibration_of
-from station.sheets.vibration.pid import MOVES, TRIES
+from station.sheets.vibration.pid import TRIES
+from station.words import vibration as words
 from tests.rig import pad
 from tests.rig.feel import (
     CONSTANT,
@@ -139,7 +140,7 @@ def test_a_device_with_room_for_one_effect_offers_one_motor_and_says_so() -> Non
     device = PidPad(pid_descriptor(), room=1)
     ready = converse(device)
     assert run(device, ready) == ONE
-    assert ready.remark == f"{MOVES} The unit has room for one effect only: its second motor is not run."
+    assert ready.remark == words.IT_MAY_MOVE_ONE_ONLY
 
 
 def test_a_full_pool_is_a_plain_sentence() -> None:

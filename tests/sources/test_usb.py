@@ -422,7 +422,7 @@ def test_a_request_that_hangs_holds_up_no_report_and_loses_no_command(rig: Rig, 
     device.hang()
     request = source.ask_feature(3)
     source.send(b"\x02\x40\x80")
-    until(lambda: "does not answer a command; 1 more wait behind it" in source.status().message)
+    until(lambda: "does not answer a command; 1 more waits behind it" in source.status().message)
     assert source.status().state == "live"
     device.feed_patiently(map(pad.numbered, range(200)))
     until(lambda: source.written() == 200)

@@ -28,7 +28,7 @@ Results = Mapping[tuple[str, str], Assessment]
 
 def _on(desk: Workbench, day: int, hour: int, minute: int) -> None:
     """What is written now was written then, in November."""
-    desk.clock.now = datetime(2026, 11, day, hour, minute, tzinfo=UTC)
+    desk.clock.moment = datetime(2026, 11, day, hour, minute, tzinfo=UTC)
 
 
 def unit(number: int, **more: object) -> Unit:

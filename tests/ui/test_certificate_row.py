@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from station.app.certificates import last_certificate, remember_certificate
-from station.records.store import open_store
 from station.ui.painting.look import look_of
 from station.ui.ports import CertificateReady
 from station.ui.record.pane import RecordPane
 from station.ui.record.rows import certificate_facts
 from station.ui.window import MainWindow
 from tests.certificate.sample_history import make_history
+from tests.records.records_kit import open_store
 
 KEY = "3f2a 91bc 0d47 e1f0 5c22 9a7b 6610 4be8"
 

@@ -4,11 +4,9 @@ is noted. Made up is only the edge: what is plugged in, what it reports, the clo
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -20,27 +18,16 @@ from station.app.desk import StationDesk
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.types import Choose, Command, Go, MarkByHand, SessionView
 from station.checks.types import Assessment, Outcome
-from station.records.store import open_store
 from station.records.types import Result, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.devices import Appeared, Gone
 from station.sources.port import DeviceInfo, Source
 from station.ui.window import MainWindow
+from tests.records.records_kit import HandClock, open_store
 
-BEGIN = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
+BEGIN = "2026-11-25T09:00:00+00:00"
 STEP_S = 0.05
-
-
-class Clock:
-    """The date; it goes on a little whenever it is looked at."""
-
-    def __init__(self) -> None:
-        self.now = BEGIN
-
-    def __call__(self) -> datetime:
-        self.now += timedelta(milliseconds=1)
-        return self.now
 
 
 class Sockets:
@@ -75,7 +62,7 @@ class Sockets:
 
 def prepare(folder: Path) -> None:
     """Records without a row and the pad's sheet, to be copied for each test: migrating takes longer than copying."""
-    open_store(folder, clock=Clock()).close()
+    open_store(folder, clock=HandClock(BEGIN)).close()
     SheetShelf(folder / "sheets").save(plover())
 
 
@@ -89,7 +76,7 @@ class Workbench:
             prepare(folder)
         elif prepared != folder:
             shutil.copytree(prepared, folder, dirs_exist_ok=True)
-        self.clock = Clock()
+        self.clock = HandClock(BEGIN)
         self.store = open_store(folder, clock=self.clock)
         self.pad = Pad() if pad is None else pad
         self.sockets = Sockets()
@@ -261,8 +248,3 @@ def _overhear(port: object, name: str, note: Callable[..., object]) -> None:
         return real(*args, **named)
 
     setattr(port, name, heard)
-
-
-def own_folder(folder: Path) -> None:
-    """For what is no test: records, sheets and settings go there."""
-    os.environ["RESTPOINT_DATA"] = str(folder)

@@ -17,15 +17,15 @@ from station.words import language
 PACKAGE = Path(station.__file__).parent
 PENDING = frozenset(
     {
-        "app", "bench", "capture", "certificate", "checks", "diagnosis", "evidence", "hid", "judgement", "lots",
-        "measure", "records", "sheets", "sources", "ui",
+        "app", "certificate", "checks", "evidence", "measure", "ui",
     }
 )  # fmt: skip
 """packages whose words still stand beside the code"""
 
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,;:.…”]? [“(]?[A-Za-z]{1,}")
 SQL = re.compile(
-    r"\b(SELECT|INSERT|UPDATE|DELETE|CREATE|DROP|ALTER|PRAGMA|BEGIN|WHERE|FROM|ORDER BY|AND|EXISTS|VACUUM)\b"
+    r"\b(SELECT|INSERT|UPDATE|DELETE|CREATE|DROP|ALTER|PRAGMA|BEGIN|WHERE|FROM|ORDER BY|GROUP BY|AND|EXISTS|VACUUM|"
+    r"ATTACH|DETACH)\b"
 )
 """SQL is written in capitals here; no sentence is"""
 TECHNICAL = {
@@ -33,8 +33,11 @@ TECHNICAL = {
     "__init__.py": "the package",
 }
 """modules whose strings of several words are no sentences, and what they are"""
-DATA_WORDS = ("records/types.py", "checks/types.py", "sheets/model.py")
-"""the words with spaces that stand in records and sheets as data; what is shown for them stands in station/words"""
+DATA_WORDS = (
+    "records/types.py", "records/chain.py", "checks/types.py", "sheets/model.py", "sheets/learn/types.py",
+)  # fmt: skip
+"""the words with spaces that stand in records, their log, sheets and lessons as data; what is shown for them stands in
+station/words"""
 OURS = re.compile(r"(Error|Lost|Busy|Denied|Unknown|Locked|Full|Corrupt|TooNew)$")
 BUILTIN_ERRORS = frozenset(
     {"AssertionError", "AttributeError", "LookupError", "KeyError", "RuntimeError", "TypeError", "ValueError"}

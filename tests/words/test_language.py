@@ -24,3 +24,12 @@ def test_a_language_that_does_not_exist_is_refused():
 def test_english_is_there():
     language.speak(language.ENGLISH)
     assert "grammar" in language.catalogue()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [(("a",), "a"), (("a", "b"), "a or b"), (("a", "b", "c"), "a, b or c")],
+    ids=["one", "two", "three"],
+)
+def test_a_choice_is_listed(words, said):
+    assert grammar.either(words) == said

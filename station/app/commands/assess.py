@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import sys
 
-from station.checks.assess import assess_files, to_json_line, to_text
 from station.errors import StationError
+from station.evidence.assess import assess_files
+from station.evidence.written import to_json_line, to_text
 
 
 def run(args: argparse.Namespace) -> int:

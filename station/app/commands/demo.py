@@ -8,10 +8,10 @@ import tempfile
 from dataclasses import replace
 from pathlib import Path
 
-from station.app import paths
 from station.app.display import need_display, paint_without_display
+from station.app.opening import open_records
 from station.app.samples import DEMO_LOT, demo_unit, work_through
-from station.records.store import Store, open_store
+from station.records.store import Store
 from station.records.types import Unit
 
 
@@ -23,7 +23,7 @@ def run(args: argparse.Namespace) -> int:
         need_display()
     folder = args.folder or Path(tempfile.mkdtemp(prefix="restpoint-demo-"))
     os.environ["RESTPOINT_DATA"] = str(folder)
-    store = open_store(paths.records_folder())
+    store = open_records()
     unit = _unit(store, args.unit)
     if not args.auto:
         from station.app.commands.window import make_window

@@ -5,14 +5,13 @@ from __future__ import annotations
 import argparse
 import sys
 
-from station.app import paths
-from station.records.store import open_store
+from station.app.opening import open_records
 
 
 def run(args: argparse.Namespace) -> int:
     """Check every row of every bench's chain; 1, with one line each, when something was changed past the log."""
     del args  # "verify" is the only action
-    with open_store(paths.records_folder(), read_only=True) as store:
+    with open_records(read_only=True) as store:
         report = store.verify_log()
     for fault in report.faults:
         sys.stderr.write(f"restpoint: {fault}\n")

@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from station.app import paths
+from station.app.opening import open_records
 from station.certificate.keys import known_keys, known_path
-from station.records.store import open_store
 
 
 def run(args: argparse.Namespace) -> int:
     """Merge and say what came in; a second time nothing does."""
-    with open_store(paths.records_folder()) as store:
+    with open_records() as store:
         store.daily_backup()
         print(store.merge(args.other).sentence())
     for line in _their_keys(args.other):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 
 from station.app import paths
+from station.app.opening import restore_records
 from station.errors import InputError
-from station.records.store import restore_records
 
 
 def run(args: argparse.Namespace) -> int:
@@ -19,6 +19,6 @@ def run(args: argparse.Namespace) -> int:
     chosen = next((path for path in backups if path.name == args.backup), None)
     if chosen is None:
         raise InputError(f"There is no back-up {args.backup}; “restpoint restore” lists those there are.")
-    aside = restore_records(folder, chosen)
+    aside = restore_records(chosen)
     print(f"Restored from {chosen.name}." + (f" The records until now are in {aside}." if aside else ""))
     return 0

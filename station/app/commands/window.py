@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from station.app import paths
 from station.app.desk import StationDesk
 from station.app.display import need_display
-from station.records.store import Store, open_store
+from station.app.opening import open_records
+from station.records.store import Store
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
@@ -31,7 +31,7 @@ def make_window(
     from station.ui.window import MainWindow
 
     app = make_app()
-    desk = StationDesk(store or open_store(paths.records_folder()), watch=watch)
+    desk = StationDesk(store or open_records(), watch=watch)
     desk.upkeep.look_after()
     window = MainWindow(desk, theme=theme)
     window.show()

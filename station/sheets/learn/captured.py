@@ -14,6 +14,7 @@ from station.errors import CaptureError
 from station.hid.types import ReportBlock
 from station.sheets.learn.types import Observed
 from station.sheets.learn.walk import step_named
+from station.words import teaching as words
 
 CHECK = "learn"
 
@@ -46,9 +47,7 @@ def steps_in(capture: Capture) -> tuple[Observed, ...]:
             block = _between(capture.block, begin_ns, mark.time_ns)
             found.append(Observed(step_named(mark.control), block, begin_ns, mark.time_ns))
     if not found:
-        raise CaptureError(
-            "The capture holds no guided walk (no marks of the check “learn”): record one with restpoint learn --keep."
-        )
+        raise CaptureError(words.NO_WALK)
     return tuple(sorted(found, key=lambda s: s.begin_ns))
 
 

@@ -38,13 +38,15 @@ from station.sheets.learn.types import Ignored, Learned, LearnStep, Observed
 from station.sheets.learn.walked import Walked
 from station.sheets.learn.widths import agreed_sticks, agreed_triggers
 from station.sheets.model import Control, Sheet
+from station.words import grammar
+from station.words import teaching as words
 
 
 def learn(
     steps: Sequence[Observed],
     *,
     layout: Layout | None = None,
-    name: str = "Unknown device",
+    name: str = "",
     match: Sequence[tuple[int, int]] = (),
 ) -> Learned:
     """The sheet that the reports of a walk show. Pure.
@@ -70,7 +72,7 @@ def learn(
     picks = pick_buttons(walked, pressed, signals)
     outcomes = cross_checked(walked, _outcomes(walked, sticks, triggers, hats, picks), _spoken(picks))
     ignored += leftover(walked, _spoken(picks))
-    return _learned(walked, outcomes, switches, ignored, Sheet(name, tuple(match)))
+    return _learned(walked, outcomes, switches, ignored, Sheet(name or words.UNKNOWN_DEVICE, tuple(match)))
 
 
 def again(learned: Learned) -> tuple[LearnStep, ...]:
@@ -145,5 +147,5 @@ def _learned(
 
 
 def _named(others: str, names: Mapping[str, str]) -> str:
-    """The controls of a list of ids, by name."""
-    return ", ".join(names.get(i, i) for i in others.split(", ")) if others else "another control"
+    """The controls of a list of ids, by name; empty for none."""
+    return grammar.COMMA.join(names.get(i, i) for i in others.split(", ")) if others else ""

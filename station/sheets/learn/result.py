@@ -14,6 +14,7 @@ from station.sheets.learn.sticks import Stick
 from station.sheets.learn.triggers import Trigger
 from station.sheets.learn.walked import Walked
 from station.sheets.model import Control, Place
+from station.words import teaching as words
 
 CERTAIN, GOOD, DOUBTFUL = 0.99, 0.95, 0.5
 
@@ -85,11 +86,16 @@ def hat_outcome(walked: Walked, hat: Hat) -> Outcome:
         made: tuple[Control, ...] = (replace(control, at=code_place(walked, hat.stream, hat.code)),)
     else:
         made = tuple(
-            Control(f"{control.id}_{side}", "button", f"{control.name}, {side}", control.zone,
-                    at=bit_place(walked, hat.stream, bit, rest))
+            _direction(control, side, bit_place(walked, hat.stream, bit, rest))
             for side, (bit, rest) in zip(SIDES, hat.sides, strict=False)
-        )  # fmt: skip
+        )
     return Outcome(control, made, _confidence(hat.doubt, 0), hat.doubt)
+
+
+def _direction(pad: Control, side: str, at: Place) -> Control:
+    """The button that one direction of a pad is."""
+    name = words.SIDE_OF_PAD.format(control=pad.name, side=words.SIDES[side])
+    return Control(f"{pad.id}_{side}", "button", name, pad.zone, at=at)
 
 
 def button_outcome(walked: Walked, pick: Pick) -> Outcome:

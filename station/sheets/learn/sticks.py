@@ -45,11 +45,11 @@ def find_stick(walked: Walked, control: Control) -> Stick:
     steps = walked.steps_of(control.id)
     lots = sorted(groups(walked, axes, steps), key=lambda g: -max(a.score for a in g))
     if len(lots) < 2:
-        return Stick(control, spoken=tuple(axes), doubt="one axis")
+        return Stick(control, spoken=tuple(axes), doubt="one_axis")
     pair = (best_of(lots[0]), best_of(lots[1]))
     spoken = tuple(a for lot in lots[:2] for a in lot)
     if len(lots) > 2 and max(a.score for a in lots[2]) > max(a.score for a in lots[1]) - 1.5:
-        return Stick(control, spoken=spoken, doubt="more axes")
+        return Stick(control, spoken=spoken, doubt="more_axes")
     return _directed(walked, control, pair, spoken)
 
 

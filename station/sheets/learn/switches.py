@@ -12,6 +12,7 @@ from station.sheets.learn.triggers import Trigger
 from station.sheets.learn.walked import Walked, on_grid
 from station.sheets.model import Control
 from station.sheets.signals import F64, I64
+from station.words import teaching as words
 
 Bools = NDArray[np.bool_]
 DIFFERS = 0.04
@@ -46,14 +47,17 @@ def _of(walked: Walked, trigger: Trigger, axis: Axis) -> list[Control]:
             walked.taken[index].add(bit)
             if not known and not any(i != index for i, _ in rows_of):
                 rows_of.append((index, row))
-                number = f"_{len(made) + 1}" if made else ""
-                made.append(
-                    Control(
-                        f"{trigger.control.id}_switch{number}", "button", f"{trigger.control.name}, switch{number[1:]}",
-                        trigger.control.zone, at=bit_place(walked, index, bit, walked.rest_bit(index, bit)),
-                    )
-                )  # fmt: skip
+                identity, name = _names(trigger.control, len(made) + 1)
+                place = bit_place(walked, index, bit, walked.rest_bit(index, bit))
+                made.append(Control(identity, "button", name, trigger.control.zone, at=place))
     return made
+
+
+def _names(trigger: Control, number: int) -> tuple[str, str]:
+    """Id and name of a trigger's switch; the first has no number."""
+    if number == 1:
+        return f"{trigger.id}_switch", words.SWITCH_OF_TRIGGER.format(control=trigger.name)
+    return f"{trigger.id}_switch_{number}", words.SWITCH_NUMBER.format(control=trigger.name, number=number)
 
 
 def _pulled(walked: Walked, trigger: Trigger, axis: Axis, stream: Stream) -> F64:

@@ -12,6 +12,7 @@ from station.sheets.learn.ranges import REACHED, Range
 from station.sheets.learn.walked import Walked
 from station.sheets.model import Control
 from station.sheets.signals import I64
+from station.words import teaching as words
 
 _CLOSE = 1.5
 """difference of scores below which two controls contest a field"""
@@ -44,10 +45,8 @@ def find_triggers(walked: Walked, controls: Sequence[Control]) -> list[Trigger]:
     own = [_find(walked, c) for c in controls]
     if len(own) == 2 and _one_field(*own) and (shared := shared_axis(walked, *controls)) is not None:
         axis, first_raises = shared
-        walked.notes.append(
-            f"{controls[0].name} and {controls[1].name} are presented as one axis, their difference: "
-            "pulled together they cannot be measured."
-        )
+        first, second = (c.name for c in controls)
+        walked.notes.append(words.ONE_AXIS_FOR_TWO.format(first=first, second=second))
         return [
             Trigger(c, axis, 1 if (number == 0) == first_raises else -1, tuple(walked.steps_of(c.id)), (axis,))
             for number, c in enumerate(controls)

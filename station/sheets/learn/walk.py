@@ -11,19 +11,10 @@ from collections.abc import Sequence
 
 from station.errors import InputError
 from station.sheets.learn.types import Action, LearnStep
-from station.sheets.model import Control, Zone
+from station.sheets.model import Control, Kind, Zone
 from station.sheets.table import IDENTIFIER, shown
+from station.words import teaching as words
 
-_TEXT: dict[Action, str] = {
-    "rest": "Put the device down and take your hands off it.",
-    "move": "Pick it up and turn it about in all directions; touch no control.",
-    "press": "{name}: press and let go, twice.",
-    "push": "{name}: push it up and let go; then right, down, left, letting go each time.",
-    "roll": "{name}: push it up to its rim and roll it slowly around, twice; let go.",
-    "pull": "{name}: pull slowly all the way and let go; twice.",
-    "tap": "{name}: press up and let go; then right, down, left, letting go each time.",
-    "ring": "{name}: press up and roll around all eight directions, twice; let go.",
-}
 _SECONDS: dict[Action, float] = {
     "rest": 3.0,
     "move": 5.0,
@@ -84,16 +75,16 @@ def step_named(identity: str) -> LearnStep:
         return device_step(action)  # type: ignore[arg-type]
     kind = KIND_OF.get(action)
     if kind is None or not IDENTIFIER.fullmatch(name):
-        raise InputError(f"The capture has no step of learning {shown(identity)}: write it like left_stick.roll.")
+        raise InputError(words.NO_SUCH_STEP.format(step=shown(identity)))
     made = _BY_ID.get(name) or Control(name, kind, name.replace("_", " ").capitalize())  # type: ignore[arg-type]
     if made.kind != kind:
-        raise InputError(f"{shown(identity)} is no step of a {made.kind}: correct the capture's marks.")
+        raise InputError(words.STEP_OF_OTHER_KIND.format(step=shown(identity), kind=made.kind))
     return _step(action, made)  # type: ignore[arg-type]
 
 
 def _step(action: Action, control: Control | None) -> LearnStep:
     identity = f"{control.id}.{action}" if control else action
-    text = _TEXT[action].format(name=control.name if control else "")
+    text = words.PROMPTS[action].format(name=control.name if control else "")
     return LearnStep(identity, action, text, _SECONDS[action], control)
 
 
@@ -112,10 +103,10 @@ def usual_controls(
     made: list[Control] = []
     made += _sides("stick", sticks, "stick", ("left hand", "right hand"))
     made += _sides("trigger", triggers, "trigger", ("top", "top"))
-    made += [Control("direction_pad", "hat", "Direction pad", "left hand")][:pads]
+    made += [_named("direction_pad", "hat", "left hand")][:pads]
     made += _sides("shoulder", shoulders, "button", ("top", "top"))
-    made += [Control(i, "button", name, "right hand") for i, name in (_FACE_6 if face > 4 else _FACE_4)[:face]]
-    made += [Control(i, "button", name, "centre") for i, name in _CENTRE[:centre]]
+    made += [_named(i, "button", "right hand") for i in (_FACE_6 if face > 4 else _FACE_4)[:face]]
+    made += [_named(i, "button", "centre") for i in _CENTRE[:centre]]
     made += _sides("stick_press", stick_presses, "button", ("left hand", "right hand"))
     made += _sides("paddle", min(paddles, 2), "button", ("back", "back"))
     made += _sides("lower_paddle", paddles - 2, "button", ("back", "back"))
@@ -124,37 +115,21 @@ def usual_controls(
 
 MOST = {"sticks": 2, "triggers": 2, "pads": 1, "shoulders": 2, "face": 6, "centre": 4, "stick_presses": 2, "paddles": 4}
 USUAL = {"sticks": 2, "triggers": 2, "pads": 1, "shoulders": 2, "face": 4, "centre": 3, "stick_presses": 2}
-_FACE_4 = [
-    ("upper_face", "Upper face button"),
-    ("right_face", "Right face button"),
-    ("lower_face", "Lower face button"),
-    ("left_face", "Left face button"),
-]
-_FACE_6 = [
-    (f"{row}_face_{n}", f"{row.capitalize()} row of face buttons, number {n}") for row in ("lower", "upper")
-    for n in (1, 2, 3)
-]  # fmt: skip
-_CENTRE = [
-    ("centre_left", "Left centre button"),
-    ("centre_right", "Right centre button"),
-    ("centre_middle", "Middle centre button"),
-    ("centre_lower", "Lower centre button"),
-]
-_SPOKEN = {"stick_press": "stick, pressed straight down", "lower_paddle": "lower rear paddle", "paddle": "rear paddle"}
+_FACE_4 = ("upper_face", "right_face", "lower_face", "left_face")
+_FACE_6 = tuple(f"{row}_face_{n}" for row in ("lower", "upper") for n in (1, 2, 3))
+_CENTRE = ("centre_left", "centre_right", "centre_middle", "centre_lower")
 
 
-def _sides(word: str, count: int, kind: str, zones: tuple[Zone, Zone]) -> list[Control]:
+def _named(identity: str, kind: Kind, zone: Zone, twin: str | None = None) -> Control:
+    """A control of a usual id."""
+    return Control(identity, kind, words.CONTROLS[identity], zone, twin)
+
+
+def _sides(word: str, count: int, kind: Kind, zones: tuple[Zone, Zone]) -> list[Control]:
     """Left and right of a thing, twins where there are two."""
-    spoken = _SPOKEN.get(word, word)
     ids = [f"{side}_{word}" for side in ("left", "right")][: max(count, 0)]
     return [
-        Control(
-            identity,
-            kind,  # type: ignore[arg-type]
-            f"{identity.split('_')[0].capitalize()} {spoken}",
-            zone,
-            twin=ids[1 - number] if len(ids) == 2 else None,
-        )
+        _named(identity, kind, zone, ids[1 - number] if len(ids) == 2 else None)
         for number, (identity, zone) in enumerate(zip(ids, zones, strict=False))
     ]
 

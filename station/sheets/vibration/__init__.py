@@ -14,10 +14,9 @@ from station.sheets.vibration.haptics import by_haptics
 from station.sheets.vibration.pid import by_effects
 from station.sheets.vibration.types import Ask, Ready, Send, Talk, Turn, Vibration, Way
 from station.sources.privacy import sent_as_feature
+from station.words import vibration as words
 
 __all__ = ["Ask", "Ready", "Send", "Talk", "Turn", "Vibration", "Way", "standard_vibration", "vibration_of"]
-
-_NAMES = {"left": "left only", "right": "right only", "both": "both"}
 
 
 def vibration_of(sheet: Sheet, layout: Layout, descriptor: bytes) -> Vibration | None:
@@ -35,7 +34,7 @@ def standard_vibration(layout: Layout) -> Vibration | None:
 
 def _by_sheet(sheet: Sheet, descriptor: bytes) -> Vibration:
     sends = {key: Send(report, sent_as_feature(descriptor, report)) for key, report in sheet.rumble.items()}
-    turns = tuple(Turn(_NAMES[motor], (sends[motor],)) for motor in MOTORS if motor in sends)
+    turns = tuple(Turn(words.MOTORS[motor], (sends[motor],)) for motor in MOTORS if motor in sends)
 
     def talk() -> Talk:
         yield from ()

@@ -3,7 +3,7 @@
 A Simple Haptic Controller lists its wave forms in a feature report: under Waveform List, the ordinal n (page 0x0A)
 holds the usage of wave form n; 1 is always "none" and 2 "stop", listed or not. An output report plays one: Manual
 Trigger takes its ordinal, beside Intensity, Repeat Count, Retrigger Period and Waveform Cutoff Time where there are
-such. Meaning of the ordinals: the page's own text (from memory), and Linux hid-haptic.c, which plays them so (read).
+such. Meaning of the ordinals: Linux hid-haptic.c and .h, which play them so (read).
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from station.errors import DeviceError
 from station.hid.decode import value_in
 from station.hid.types import Field, Layout, ReportLayout
 from station.sheets.vibration.scale import LASTS_S, STRENGTH, of_seconds, sending, share
-from station.sheets.vibration.types import BOTH, FIRST, ONLY, SECOND, Ask, Ready, Send, Talk, Turn, Vibration
+from station.sheets.vibration.types import Ask, Ready, Send, Talk, Turn, Vibration
+from station.words import vibration as words
 
 LIST, TRIGGER, INTENSITY = 0xE_0010, 0xE_0021, 0xE_0023
 REPEATS, PERIOD, CUTOFF = 0xE_0024, 0xE_0025, 0xE_0028
@@ -61,10 +62,10 @@ def _talk(layout: Layout, triggers: Sequence[tuple[ReportLayout, int]], lists: S
         if (found := _wave(ordinals, answer)) is not None:
             motors.append(_Motor(report, place, *found))
     if not motors:
-        raise DeviceError(
-            "The unit lists no wave form that a hand can feel; write the reports of its motors into its sheet (rumble)."
-        )
-    playing = [(ONLY, motors)] if len(motors) == 1 else [(FIRST, motors[:1]), (SECOND, motors[1:]), (BOTH, motors)]
+        raise DeviceError(words.NO_WAVE_FORM)
+    playing = [(words.ONLY, motors)]
+    if len(motors) > 1:
+        playing = [(words.FIRST, motors[:1]), (words.SECOND, motors[1:]), (words.BOTH, motors)]
     turns = tuple(Turn(name, _reports(layout, motors, running)) for name, running in playing)
     return Ready(turns, _reports(layout, motors, ()))
 

@@ -19,7 +19,8 @@ from station.errors import DeviceError
 from station.hid.decode import selected_in, value_in
 from station.hid.types import Field, Layout, ReportKind, ReportLayout
 from station.sheets.vibration.scale import LASTS_S, STRENGTH, of_seconds, selecting, sending, share
-from station.sheets.vibration.types import BOTH, FIRST, ONLY, SECOND, Ask, Ready, Send, Talk, Turn, Vibration
+from station.sheets.vibration.types import Ask, Ready, Send, Talk, Turn, Vibration
+from station.words import vibration as words
 
 PAGE = 0xF_0000
 SET_EFFECT, SET_PERIODIC, SET_CONSTANT, OPERATION = PAGE | 0x21, PAGE | 0x6E, PAGE | 0x73, PAGE | 0x77
@@ -35,12 +36,9 @@ CONTROL, ENABLE = PAGE | 0x96, PAGE | 0x97
 PERIOD_S = 0.04
 """of the shaking: well below what a stick follows, well above what a hand feels as single pushes"""
 BEARINGS = (0.25, 0.0)
-"""direction of the first and the second axis, in turns clockwise from away: polar, as PID 1.0 counts (from memory)"""
+"""direction of the first and the second axis, in turns clockwise from away (common practice, no source)"""
 TRIES = 20
 """readings of PID Block Load until it says something; devices may need a moment"""
-MOVES = "It may move: hold it loosely, fingers clear of what moves."
-"""effects are made for sticks and wheels with motors of their own"""
-ELSE = "write the reports of its motors into its sheet (rumble)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +119,7 @@ def _talk(parts: _Parts) -> Talk:
             yield _effect(parts, block, len(blocks) - 1)
             yield _shape(parts, block)
         if not blocks:
-            raise DeviceError(
-                "The unit has no room for a vibration effect; close other programs that make it vibrate, or plug it "
-                f"in again. If that does not help, {ELSE}."
-            )
+            raise DeviceError(words.NO_ROOM)
     except DeviceError:
         yield from _released(parts, blocks)
         raise
@@ -152,19 +147,19 @@ def _loaded(parts: _Parts) -> Generator[Ask, bytes, int | None]:
         if said == FULL:
             return None
         if said == REFUSED:
-            raise DeviceError(f"The unit refuses the effect that would make it vibrate; {ELSE}.")
-    raise DeviceError(f"The unit does not say whether it took the effect that would make it vibrate; {ELSE}.")
+            raise DeviceError(words.REFUSED)
+    raise DeviceError(words.SAYS_NOTHING)
 
 
 def _ready(parts: _Parts, blocks: list[int], short: bool) -> Ready:
     operate = [(_operation(parts, block, START), _operation(parts, block, STOP)) for block in blocks]
     start, stop = tuple(on for on, _ in operate), tuple(off for _, off in operate)
-    names = (ONLY,) if len(blocks) == 1 else (FIRST, SECOND)
+    names = (words.ONLY,) if len(blocks) == 1 else (words.FIRST, words.SECOND)
     turns = [Turn(name, (on,)) for name, on in zip(names, start, strict=True)]
     if len(blocks) > 1:
-        turns.append(Turn(BOTH, start))
-    room = " The unit has room for one effect only: its second motor is not run." if short else ""
-    return Ready(tuple(turns), stop, tuple(_released(parts, blocks)), MOVES + room)
+        turns.append(Turn(words.BOTH, start))
+    remark = words.IT_MAY_MOVE_ONE_ONLY if short else words.IT_MAY_MOVE
+    return Ready(tuple(turns), stop, tuple(_released(parts, blocks)), remark)
 
 
 def _released(parts: _Parts, blocks: list[int]) -> Generator[Send, bytes, None]:

@@ -58,7 +58,3 @@ class Vibration:
 
     way: Way
     talk: Callable[[], Talk]
-
-
-FIRST, SECOND, BOTH, ONLY = "first motor only", "second motor only", "both", "the motor"
-"""the standards number the motors and do not say which hand holds them"""

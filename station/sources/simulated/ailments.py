@@ -17,6 +17,7 @@ from station.sources.simulated.faults import CODES, Fault, bearing_of
 from station.sources.simulated.parts import CREEP_FROM_PCT, Contact, Hat, Lever, Link, Parts, Spot, Stick, Track
 from station.sources.simulated.spring import step_response
 from station.sources.simulated.style import style_of
+from station.words import samples as words
 
 _T = TypeVar("_T")
 _FILM_SPREAD = 0.35
@@ -27,7 +28,7 @@ def with_fault(parts: Parts, fault: Fault, rng: np.random.Generator, design: Pad
     """The parts with one fault more. InputError if the model cannot have it."""
     kind, control = fault.kind, fault.control
     if kind not in CODES:
-        raise InputError(f"There is no fault {kind!r}; choose one of {', '.join(CODES)}.")
+        raise InputError(words.NO_SUCH_FAULT.format(kind=kind, kinds=", ".join(CODES)))
     if not control:
         return replace(parts, link=_link_fault(parts.link, fault))
     if design.control(control).kind == "stick":
@@ -44,7 +45,7 @@ def _changed(parts: dict[str, _T], control: str, change: Callable[[_T], _T]) -> 
 
 
 def _misplaced(fault: Fault) -> InputError:
-    return InputError(f"{fault.control} cannot have the fault {fault.kind}; choose one that fits its kind of control.")
+    return InputError(words.FAULT_MISPLACED.format(control=fault.control, kind=fault.kind))
 
 
 def _stick_fault(part: Stick, fault: Fault, rng: np.random.Generator) -> Stick:
@@ -132,7 +133,7 @@ def _damping_for(natural_hz: float, seconds: float) -> float:
 
     most = 8.0 * natural_hz * seconds  # its slow pole alone takes longer than that
     if error(1.0) > 0.0 or error(most) < 0.0:
-        raise InputError(f"A settle time of {seconds * 1000:.0f} ms cannot be simulated; give 100 to 2000 ms.")
+        raise InputError(words.SETTLE_OUTSIDE.format(ms=seconds * 1000))
     return float(brentq(error, 1.0, most, xtol=1e-3))
 
 

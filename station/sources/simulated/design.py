@@ -14,6 +14,7 @@ from typing import Literal
 from station.errors import InputError
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Field, Layout, ReportLayout
+from station.words import samples as words
 
 Kit = Literal["8bit", "16bit", "packed"]
 GateShape = Literal["round", "square", "octagon"]
@@ -51,7 +52,6 @@ _HAT_CODES: dict[Kit, tuple[int, ...]] = {
     "packed": (0, 1, 2, 3, 4, 5, 6, 7, 15),
 }
 _TRIGGER_USAGES: dict[Kit, tuple[int, int]] = {"8bit": (RX, RY), "16bit": (BRAKE, ACCELERATOR), "packed": (RX, RY)}
-_NAMES: dict[Kit, str] = {"8bit": "Plover T2", "16bit": "Plover T2 Wide", "packed": "Plover T2 Compact"}
 _PRODUCTS: dict[Kit, int] = {"8bit": 0x0001, "16bit": 0x0002, "packed": 0x0003}
 _GATES: dict[Kit, GateShape] = {"8bit": "round", "16bit": "octagon", "packed": "round"}
 
@@ -70,19 +70,19 @@ class PadControl:
 
 
 _BUTTON_TABLE = (
-    ("south", "South button", "right hand", "east"),
-    ("east", "East button", "right hand", "south"),
-    ("west", "West button", "right hand", "north"),
-    ("north", "North button", "right hand", "west"),
-    ("left_shoulder", "Left shoulder", "top", "right_shoulder"),
-    ("right_shoulder", "Right shoulder", "top", "left_shoulder"),
-    ("left_paddle", "Left paddle", "back", "right_paddle"),
-    ("right_paddle", "Right paddle", "back", "left_paddle"),
-    ("select", "Select", "centre", "start"),
-    ("start", "Start", "centre", "select"),
-    ("left_stick_press", "Left stick press", "left hand", "right_stick_press"),
-    ("right_stick_press", "Right stick press", "right hand", "left_stick_press"),
-    ("home", "Home", "centre", None),
+    ("south", "right hand", "east"),
+    ("east", "right hand", "south"),
+    ("west", "right hand", "north"),
+    ("north", "right hand", "west"),
+    ("left_shoulder", "top", "right_shoulder"),
+    ("right_shoulder", "top", "left_shoulder"),
+    ("left_paddle", "back", "right_paddle"),
+    ("right_paddle", "back", "left_paddle"),
+    ("select", "centre", "start"),
+    ("start", "centre", "select"),
+    ("left_stick_press", "left hand", "right_stick_press"),
+    ("right_stick_press", "right hand", "left_stick_press"),
+    ("home", "centre", None),
 )
 
 
@@ -103,13 +103,13 @@ class PadDesign:
 
     def __post_init__(self) -> None:
         if self.kit not in _DESCRIPTORS:
-            raise InputError(f"There is no report layout {self.kit!r}; choose 8bit, 16bit or packed.")
+            raise InputError(words.NO_SUCH_LAYOUT.format(kit=self.kit))
         if not 10 <= self.rate_hz <= 8000:
-            raise InputError(f"A rate of {self.rate_hz} reports a second cannot be simulated; give 10 to 8000.")
+            raise InputError(words.RATE_OUTSIDE.format(rate=self.rate_hz))
 
     @property
     def name(self) -> str:
-        return _NAMES[self.kit]
+        return words.MODELS[self.kit]
 
     @property
     def ids(self) -> tuple[int, int]:
@@ -149,15 +149,15 @@ class PadDesign:
         up: Literal["low", "high"] = "high" if self.kit == "16bit" else "low"
         left, right = _TRIGGER_USAGES[self.kit]
         axes = (
-            PadControl("left_stick", "stick", "Left stick", "left hand", (X, Y), "right_stick", up),
-            PadControl("right_stick", "stick", "Right stick", "right hand", (Z, RZ), "left_stick", up),
-            PadControl("left_trigger", "trigger", "Left trigger", "top", (left,), "right_trigger"),
-            PadControl("right_trigger", "trigger", "Right trigger", "top", (right,), "left_trigger"),
-            PadControl("hat", "hat", "Hat", "left hand", (HAT,)),
+            _pad_control("left_stick", "stick", "left hand", (X, Y), "right_stick", up),
+            _pad_control("right_stick", "stick", "right hand", (Z, RZ), "left_stick", up),
+            _pad_control("left_trigger", "trigger", "top", (left,), "right_trigger"),
+            _pad_control("right_trigger", "trigger", "top", (right,), "left_trigger"),
+            _pad_control("hat", "hat", "left hand", (HAT,)),
         )
         buttons = tuple(
-            PadControl(identity, "button", name, zone, (_BUTTON | number,), twin)
-            for number, (identity, name, zone, twin) in enumerate(_BUTTON_TABLE, 1)
+            _pad_control(identity, "button", zone, (_BUTTON | number,), twin)
+            for number, (identity, zone, twin) in enumerate(_BUTTON_TABLE, 1)
         )
         return axes + buttons
 
@@ -166,4 +166,15 @@ class PadDesign:
         for control in self.controls:
             if control.id == control_id:
                 return control
-        raise InputError(f"A {self.name} has no control {control_id!r}; choose one of its controls.")
+        raise InputError(words.NO_SUCH_CONTROL.format(model=self.name, control=control_id))
+
+
+def _pad_control(
+    identity: str,
+    kind: ControlKind,
+    zone: str,
+    usages: tuple[int, ...],
+    twin: str | None = None,
+    up: Literal["low", "high"] = "low",
+) -> PadControl:
+    return PadControl(identity, kind, words.CONTROLS[identity], zone, usages, twin, up)

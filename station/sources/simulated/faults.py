@@ -1,6 +1,6 @@
 """Faults that can be dialled in, by name, place and magnitude, and what a check should say about each.
 
-A magnitude is what the check of DESIGN §7 should read where the unit is otherwise ideal: `short_reach(…, 82)` reads
+A magnitude is what the check should read where the unit is otherwise ideal: `short_reach(…, 82)` reads
 82 %. Directions are up, right, down, left; bearings are degrees, 0 = up, clockwise; places are in % of half travel
 (−100…+100), for triggers in % of travel.
 """
@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from station.errors import InputError
+from station.words import samples as words
 
 Direction = str | float
 BEARINGS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0}
@@ -92,7 +93,7 @@ def _bearing(direction: Direction) -> float:
 def bearing_of(fault: Fault) -> float:
     """The fault's direction in degrees; InputError if it has none."""
     if fault.direction is None:
-        raise InputError(f"A fault of the kind {fault.kind} needs a direction; give one.")
+        raise InputError(words.FAULT_WITHOUT_DIRECTION.format(kind=fault.kind))
     return _bearing(fault.direction)
 
 

@@ -34,7 +34,7 @@ class Track:
     wander_s      its correlation time, 50 ms (common practice)
     jumps_pct     peak to peak of contact-resistance noise of a worn track: the output jumps among levels that are
                   evenly spread over this; sound: 0. A new conductive-plastic track has an output smoothness of
-                  0.1 % and less (CHECK_VALUES §6, Bourns), which `white_pct` covers; panel controls 1 % (ibid.)
+                  0.1 % and less (makers' application notes), which `white_pct` covers; panel controls 1 % (datasheets)
     jump_s        mean time a level lasts, 8 ms (common practice)
     spots         bad contact at places (Spot)
     gaps          (at, width): the output steps over these values
@@ -111,9 +111,10 @@ class Contact:
     """A dome or membrane contact.
 
     snap_n        force at which the dome snaps, N. 0.98…1.6 N is 100…160 gf, the usual tactile switches
-                  (CHECK_VALUES §7 operating forces, §11 gf → N). Only for telling a force in newtons
-    release       share of it at which the dome comes back: 0.45…0.6 (return force > 40 of 160 gf at least, §7)
-    bounce_s      mean of the bounce after closing, 0.3…1.5 ms, never above 5 ms (§7: mean 1.6 ms, datasheet ≤ 5 ms)
+                  (datasheets of 6 mm tact switches; 1 gf = 9.80665 mN). Only for telling a force in newtons
+    release       share of it at which the dome comes back: 0.45…0.6 (datasheets: return force > 40 of 160 gf at least)
+    bounce_s      mean of the bounce after closing, 0.3…1.5 ms, never above 5 ms (Ganssle's survey of 18
+                  switches: mean 1.6 ms, read in a second-hand quotation; tact-switch datasheet: ≤ 5 ms when new)
     film          (median, spread): the film on the contact needs this many times the snap force to conduct; drawn
                   anew for each press, log-normal. Sound: (0.3, 0.3), which no light press notices (common practice)
     split         (share of presses, seconds): opens for so long in the middle of a press
@@ -147,7 +148,7 @@ class Hat:
 class Link:
     """From the unit to the host.
 
-    rate_hz       polls a second (CHECK_VALUES §1.4: bInterval)
+    rate_hz       polls a second (bInterval, USB 2.0, 9.6.6)
     jitter_s      rms of how late after its poll a report arrives, 40 µs by cable, 0.6 ms by radio (common practice)
     lost          share of reports that never arrive, unknown to the host; 0 by cable (USB repeats), 0.002 by radio
                   (common practice)

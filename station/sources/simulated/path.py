@@ -34,7 +34,7 @@ class Path:
         self._held: list[Bool] = []
 
     def to(self, x: float, y: float, seconds: float) -> Path:
-        """Move there smoothly (minimum jerk: Flash & Hogan 1985, from memory)."""
+        """Move there smoothly (minimum jerk: Flash & Hogan, J. Neurosci. 5, 1985, 1688)."""
         return self.follow(self._at + smooth(self._count(seconds))[:, None] * (np.array([x, y]) - self._at))
 
     def evenly_to(self, x: float, y: float, seconds: float, unevenness: F64 | None = None) -> Path:

@@ -13,6 +13,7 @@ from station.sources.simulated.design import PadDesign
 from station.sources.simulated.hand import SimulatedHand
 from station.sources.simulated.recording import Item
 from station.sources.simulated.spec import UnitSpec
+from station.words import samples as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,89 +33,68 @@ class SampleUnit:
         return self.spec.seed + 2000
 
 
-def _unit(number: int, design: PadDesign, title: str, claim: str, *found: faults.Fault) -> SampleUnit:
-    return SampleUnit(UnitSpec(design, 700 + number, found, f"SM-07-{number:02}"), title, claim)
+def _unit(number: int, design: PadDesign, *found: faults.Fault) -> SampleUnit:
+    spec = UnitSpec(design, 700 + number, found, f"SM-07-{number:02}")
+    return SampleUnit(spec, words.TITLES[number], words.CLAIMS.get(number, ""))
 
 
 SAMPLES: tuple[SampleUnit, ...] = (
-    _unit(1, PadDesign("16bit", 1000), "sound", ""),
+    _unit(1, PadDesign("16bit", 1000)),
     _unit(
         2,
         PadDesign("8bit", 250, on_change=True),
-        "left stick off centre",
-        "moves by itself",
         faults.off_centre("left_stick", "right", 15.0),
     ),
     _unit(
         3,
         PadDesign("packed", 500),
-        "noisy track of the right stick",
-        "right stick twitches",
         faults.noisy_track("right_stick", "x", 7.0),
     ),
     _unit(
         4,
         PadDesign("8bit", 125),
-        "left stick reaches short upwards",
-        "",
         faults.short_reach("left_stick", "up", 79.0),
     ),
     _unit(
         5,
         PadDesign("16bit", 500),
-        "right stick arrives slowly on the right",
-        "feels slow",
         faults.slow_arrival("right_stick", "right", 450.0),
     ),
     _unit(
         6,
         PadDesign("8bit", 250),
-        "weak contact under the left shoulder",
-        "left stick bad",
         faults.weak_contact("left_shoulder", 0.45),
     ),
     _unit(
         7,
         PadDesign("packed", 1000, on_change=True),
-        "right shoulder opens for a split second",
-        "button presses twice",
         faults.split("right_shoulder", 0.4, 14.0),
     ),
     _unit(
         8,
         PadDesign("packed", 500, on_change=True),
-        "two faults: left stick worn, right trigger never quite released",
-        "left stick bad",
         faults.worn_track("left_stick", "y", 30.0, 9.0),
         faults.rest_high("right_trigger", 9.0),
     ),
     _unit(
         9,
         PadDesign("16bit", 250),
-        "worn left trigger",
-        "",
         faults.trigger_spikes("left_trigger", 45.0, 12.0),
         faults.short_pull("left_trigger", 84.0),
     ),
     _unit(
         10,
         PadDesign("8bit", 125, on_change=True),
-        "hat without its downward direction",
-        "does not turn on",
         faults.hat_missing(4),
     ),
     _unit(
         11,
         PadDesign("packed", 250),
-        "left stick stays away when it comes back from the right",
-        "",
         faults.no_return("left_stick", 17.0, 90.0),
     ),
     _unit(
         12,
         PadDesign("16bit", 250, on_change=True),
-        "loose cable: the stream stops while it is flexed",
-        "cable bad",
         faults.link_gaps(1.0, 130.0),
     ),
 )
@@ -125,7 +105,7 @@ def sample(tag: str) -> SampleUnit:
     for one in SAMPLES:
         if one.tag == tag:
             return one
-    raise InputError(f"There is no sample unit {tag!r}; choose one of {', '.join(s.tag for s in SAMPLES)}.")
+    raise InputError(words.NO_SUCH_SAMPLE.format(tag=tag, tags=", ".join(s.tag for s in SAMPLES)))
 
 
 def sample_hand(one: SampleUnit) -> SimulatedHand:

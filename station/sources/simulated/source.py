@@ -15,11 +15,11 @@ from station.sources.simulated.spec import UnitSpec
 from station.sources.simulated.store import ReportStore
 from station.sources.simulated.unit import SimulatedUnit
 from station.sources.simulated.wire import NS
+from station.words import devices as words
 
 AHEAD_S = 0.05
 """computed ahead of the clock in pieces of this length, and released by their stamps"""
 _PIECE_S = 0.5
-_UNPLUGGED = "The simulated unit is unplugged; plug it in again."
 
 
 class SimulatedSource:
@@ -93,15 +93,15 @@ class SimulatedSource:
         with self._lock:
             self._compute()
             if self._closed_ns is not None:
-                return SourceStatus("ended", 0, "simulated", None, "The simulated unit was put away.")
+                return SourceStatus("ended", 0, "simulated", None, words.SIMULATED_AWAY)
             if not self._plugged or self._off_the_bus():
-                return SourceStatus("lost", 0, "simulated", None, _UNPLUGGED)
+                return SourceStatus("lost", 0, "simulated", None, words.SIMULATED_UNPLUGGED)
             return SourceStatus("live", 0, "simulated", None)
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         """Remembered in `sent`. DeviceLost while unplugged."""
         if self.status().state != "live":
-            raise DeviceLost(_UNPLUGGED)
+            raise DeviceLost(words.SIMULATED_UNPLUGGED)
         self.sent.append((bytes(report), feature))
 
     def at_end(self, reports: Sequence[tuple[bytes, bool]]) -> None:
@@ -110,9 +110,9 @@ class SimulatedSource:
     def ask_feature(self, report_id: int) -> Request:
         """Answered at once with what stands in `features`. DeviceLost while unplugged."""
         if self.status().state != "live":
-            raise DeviceLost(_UNPLUGGED)
+            raise DeviceLost(words.SIMULATED_UNPLUGGED)
         found = self.features.get(report_id)
-        return Request(Answer(problem="it has no such feature report") if found is None else Answer(found))
+        return Request(Answer(problem=words.NO_SUCH_REPORT) if found is None else Answer(found))
 
     def ask_system(self) -> Request:
         return Request(Answer())

@@ -14,9 +14,11 @@ class Style:
     drift         rms of the slow wander of a hand that holds something free in the air
     aim_deg       rms error of a direction
     reaction_s    from being asked to beginning
-    press_s       how long a press lasts: 0.12…0.2; tapping hands manage 5…7 a second (CHECK_VALUES §11)
+    press_s       how long a press lasts: 0.12…0.2; tapping hands manage 5…7 a second (50 to 70 taps in 10 s:
+                  an encyclopaedia, weak)
     light         (median, relative spread, least): a press that is only just hard enough
-    late_s, spread_s   mean and rms of a press after its beat; tempo of 0.57…3.8 Hz comes naturally (§11)
+    late_s, spread_s   mean and rms of a press after its beat; tempo of 0.57…3.8 Hz comes
+                  naturally (spontaneous tempo: Front. Psychol. 12:677201, 2021)
     forget        share of beats that the hand lets pass
     notice        share of those that it notices
     slip          share of beats at which one finger misses its button

@@ -12,7 +12,7 @@ I64 = NDArray[np.int64]
 Bool = NDArray[np.bool_]
 
 MOST_BOUNCE_S = 0.005
-"""6 mm tact-switch datasheet (CHECK_VALUES §7)"""
+"""when new (6 mm tact-switch datasheet)"""
 _SPLIT_AFTER_S = (0.025, 0.055)
 _FORCE_NOISE = 0.01
 """rms by which contact pressure wavers about the finger's force (common practice)"""

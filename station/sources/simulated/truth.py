@@ -1,4 +1,4 @@
-"""What the readings of DESIGN §7 should be for a unit, computed from its parts without hand, noise or link.
+"""What the readings (docs/METHOD.md) should be for a unit, computed from its parts without hand, noise or link.
 
 Only readings that are the unit's alone: how often a hand missed a beat, or where friction left a stick the last
 time, is not. Those that depend on where the stick was let go are worst cases over the eight directions.

@@ -11,8 +11,8 @@ from station.checks.types import Outcome, Reading
 from station.sheets.model import ZONES
 from station.ui.painting.shapes import RUNNING, Shape
 from station.ui.words import faulty_presses, figure, with_unit
+from station.words import common
 
-WHOLE_UNIT = "whole unit"
 SHORT_WORDS = {
     "light": "light",
     "normal_press": "normal",
@@ -50,8 +50,8 @@ class Row:
 def group_order(groups: Sequence[str]) -> list[str]:
     """Zones in the order of the hand, then whatever else there is, the whole unit last."""
     known = [z for z in ZONES if z in groups]
-    others = [g for g in dict.fromkeys(groups) if g not in ZONES and g != WHOLE_UNIT]
-    return known + others + ([WHOLE_UNIT] if WHOLE_UNIT in groups else [])
+    others = [g for g in dict.fromkeys(groups) if g not in ZONES and g != common.WHOLE_UNIT]
+    return known + others + ([common.WHOLE_UNIT] if common.WHOLE_UNIT in groups else [])
 
 
 def rows_of(steps: Sequence[StepView], current: int, running: bool) -> list[Heading | Row]:
@@ -60,7 +60,7 @@ def rows_of(steps: Sequence[StepView], current: int, running: bool) -> list[Head
     for group in group_order([v.step.group for v in steps]):
         members = [k for k, v in enumerate(steps) if v.step.group == group]
         done = sum(steps[k].state == "done" for k in members)
-        lines.append(Heading(group, done, len(members)))
+        lines.append(Heading(common.ZONES.get(group, group), done, len(members)))
         lines += _group_rows(steps, members, current, running)
     return lines
 
@@ -102,16 +102,16 @@ def _said(view: StepView, name: str) -> str:
     """The check's name and its detail; the outcome alone where the row is already named after the check."""
     detail = _detail(view)
     if name.casefold() == view.step.title.casefold():
-        return detail or view.outcome.value
+        return detail or common.OUTCOMES[view.outcome.value]
     return f"{_title(view)} · {detail}" if detail else _title(view)
 
 
 def _detail(view: StepView) -> str:
     """What is worth reading in the list: the reading that decided a fail, a mark by hand, why it stopped."""
     if view.by_hand or (view.reason and view.state == "done"):
-        return f"{view.outcome.value} by hand" if view.by_hand else view.reason
+        return f"{common.OUTCOMES[view.outcome.value]} by hand" if view.by_hand else view.reason
     if view.outcome is Outcome.INTERRUPTED:
-        return "interrupted"
+        return common.OUTCOMES[view.outcome.value]
     if view.assessment is None or view.outcome not in (Outcome.FAIL, Outcome.BORDERLINE):
         return ""
     presses = faulty_presses(view.assessment.readings)
@@ -120,7 +120,7 @@ def _detail(view: StepView) -> str:
     reading = deciding(view.assessment.readings, view.outcome)
     if reading is not None and reading.value is not None:
         return with_unit(figure(reading.value, reading.unit), reading.unit)
-    return str(view.outcome.value)
+    return common.OUTCOMES[view.outcome.value]
 
 
 def deciding(readings: Sequence[Reading], outcome: Outcome) -> Reading | None:

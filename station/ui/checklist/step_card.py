@@ -16,6 +16,7 @@ from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.ui.words import count_of, figure, reading_name
+from station.words import common
 
 _METER_KEYS = (
     Qt.Key.Key_Backspace,
@@ -174,7 +175,7 @@ class StepCard(QFrame):
             if session.beats and session.beats[-1].state == "count-in":
                 text, role = "listen: counting in", "bold"
         elif view.state == "done":
-            text = f"{view.outcome.value}{': ' + view.reason if view.reason else ''}"
+            text = f"{common.OUTCOMES[view.outcome.value]}{': ' + view.reason if view.reason else ''}"
             text += f" · {count_of(view.attempts, 'try', 'tries')}" if view.attempts > 1 else ""
             role = {Outcome.PASS: "good", Outcome.FAIL: "bad"}.get(view.outcome, "borderline")
         set_role(self.missing, role)

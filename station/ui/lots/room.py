@@ -10,7 +10,7 @@ from station.ui.panels.record import UnitPanel
 from station.ui.panels.stock import LotPanel, NewUnitPanel, PartPanel
 from station.ui.ports import StockPort, UnitPort
 from station.ui.tags import by_age, next_tag
-from station.ui.words import money
+from station.words.figures import money
 
 
 class LotsRoom:

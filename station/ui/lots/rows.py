@@ -6,7 +6,8 @@ from station.checks.types import Outcome
 from station.lots.view import DONOR, SHELF, DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Unit
 from station.ui.painting.tables import Line
-from station.ui.words import count_of, money, no_break
+from station.ui.words import count_of, no_break
+from station.words.figures import money
 
 BECOMES_SHAPE = {
     "open": Outcome.NOT_DONE,

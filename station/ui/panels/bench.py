@@ -18,6 +18,7 @@ from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
 from station.ui.ports import DevicePort, UnitPort, UpkeepPort, VisitPort
 from station.ui.words import count_of
+from station.words import common
 
 MARKS = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 
@@ -125,7 +126,7 @@ class VisitPanel(Panel):
         super().__init__(f"Start a visit for {unit.tag}", look, parent)
         self._start = start
         chosen = VISIT_KINDS.index(proposed) if proposed in VISIT_KINDS else 0
-        self.kind = ChoiceList(VISIT_KINDS, look, chosen)
+        self.kind = ChoiceList(tuple(common.VISIT_KINDS[k] for k in VISIT_KINDS), look, chosen)
         self.add(self.kind, "Kind of visit", focus=True)
         self.finish()
 

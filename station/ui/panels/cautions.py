@@ -1,4 +1,4 @@
-"""The cautions that stand where a treatment is logged. They defer to local rules and licensed practice (DESIGN §11)."""
+"""The cautions where a treatment is logged. They defer to local rules and licensed practice (docs/safety.md)."""
 
 from __future__ import annotations
 

@@ -23,6 +23,7 @@ from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
 from station.ui.ports import ProposalView, StockPort, UnitPort
 from station.ui.words import amount, parse_date
+from station.words import common
 
 MOST_SHELF = 9
 """parts of the shelf that a treatment offers, each with its digit"""
@@ -50,7 +51,7 @@ class TreatmentPanel(Panel):
         self._parts = tuple(parts)
         proposed = proposal.kind if proposal is not None else ""
         chosen = TREATMENT_KINDS.index(proposed) if proposed in TREATMENT_KINDS else 0
-        self.kind = ChoiceList(TREATMENT_KINDS, look, chosen, columns=2)
+        self.kind = ChoiceList(tuple(common.TREATMENT_KINDS[k] for k in TREATMENT_KINDS), look, chosen, columns=2)
         self.add(self.kind, "What was done", focus=True)
         here = [p for p in stock.shelf() if p.count > 0 and p.model in ("", unit.model)]
         wanted = proposal.part if proposal is not None else ""
@@ -188,8 +189,12 @@ class UnitPanel(Panel):
         self.claim.setPlaceholderText("what the seller said is wrong")
         self.condition.setPlaceholderText("light marks, left grip worn")
         self.rest.setPlaceholderText("2026-11-28, or +3 for in three days")
-        self.claim_state = ChoiceList(CLAIM_STATES, look, _index(CLAIM_STATES, unit.claim_state), columns=2)
-        self.becomes = ChoiceList(BECOMES, look, _index(BECOMES, unit.becomes), columns=3)
+        self.claim_state = ChoiceList(
+            tuple(common.CLAIM_STATES[s] for s in CLAIM_STATES), look, _index(CLAIM_STATES, unit.claim_state), columns=2
+        )
+        self.becomes = ChoiceList(
+            tuple(common.BECOMES[b] for b in BECOMES), look, _index(BECOMES, unit.becomes), columns=3
+        )
         self.add(self.claim, "Claim", focus=True)
         self.add(self.claim_state, "The claim is", focus=True)
         self.add(self.condition, "Condition of the case", focus=True)

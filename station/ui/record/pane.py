@@ -9,13 +9,15 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
-from station.records.types import Unit, UnitHistory
+from station.judgement.tries import Key
+from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
 from station.ui.ports import CertificateReady, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
+    NONE_OLDER,
     Cell,
     VisitTable,
     certificate_facts,
@@ -46,6 +48,7 @@ class RecordPane(QFrame):
         self._names: Mapping[str, str] = {}
         self._twins: Mapping[str, str] = {}
         self._running_visit = ""
+        self._older: Mapping[Key, Treatment] = NONE_OLDER
         self._certificate: CertificateReady | None = None
         self.all_rows = False
         self._shape = (False, False)
@@ -98,8 +101,10 @@ class RecordPane(QFrame):
         running_visit: str,
         twins: Mapping[str, str] | None = None,
         certificate: CertificateReady | None = None,
+        older: Mapping[Key, Treatment] = NONE_OLDER,
     ) -> None:
-        """Draw the record of a unit; None: no unit is chosen."""
+        """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment."""
+        self._older = older
         self._twins = dict(twins or {})
         self._certificate = certificate
         self._shown = None if history is None else (history, tuple(suspects), proposal)
@@ -161,12 +166,12 @@ class RecordPane(QFrame):
         self, box: QVBoxLayout, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
     ) -> None:
         columns = NARROW_VISITS if self._shape[0] else MOST_VISITS
-        self._add_visits(box, visit_table(history, self._names, self._running_visit, columns))
+        self._add_visits(box, visit_table(history, self._names, self._running_visit, columns, self._older))
         if suspects:
             self._add_suspects(box, suspects)
         if proposal is not None:
             box.addWidget(self._proposal(proposal))
-        self._add_findings(box, findings(history, self._twins, self._names))
+        self._add_findings(box, findings(history, self._twins, self._names, self._older))
         self._add_log(box, history)
         self._add_facts(box, history.unit)
 

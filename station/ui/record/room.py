@@ -39,7 +39,7 @@ class RecordRoom:
         try:
             history = self._units.history(unit.id)
             suspects, proposal = self._advice.suspects(unit.id), self._advice.proposal(unit.id)
-            certificate = self._certificates.last_certificate(unit.id)
+            older, certificate = self._advice.older(unit.id), self._certificates.last_certificate(unit.id)
         except StationError as error:
             self._frame.say(str(error), bad=True)
             return
@@ -48,7 +48,7 @@ class RecordRoom:
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit = history.unit
-        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate)
+        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older)
 
     # --- keys ------------------------------------------------------------------------------------------
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from types import MappingProxyType
 
-from station.bench.strengths import up_to_date
 from station.checks.decide import reading_outcome
 from station.checks.types import Outcome, Reading
+from station.judgement.totals import visit_totals
+from station.judgement.tries import Key, shown_by_key, standing
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.ui.checklist.rows import SHORT_WORDS, deciding
 from station.ui.ports import CertificateReady
@@ -17,15 +19,19 @@ from station.ui.words import (
     check_words,
     faulty_presses,
     figure,
-    money,
     name_of,
     reading_name,
     with_unit,
 )
+from station.words import common, figures
+from station.words import judgement as judged
+from station.words.figures import money
 
 MOST_VISITS = 3
 _RANK = {Outcome.FAIL: 0, Outcome.INTERRUPTED: 1, Outcome.BORDERLINE: 2, Outcome.NOT_DONE: 3, Outcome.PASS: 4}
-Key = tuple[str, str]
+
+
+NONE_OLDER: Mapping[Key, Treatment] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +42,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class VisitRow:
-    """One check of one control over the visits; `worst` is the rank of its last outcome (0 failing)."""
+    """One check of one control over the visits; `outcome` is what stands, else that of its last try."""
 
     label: str
     tip: str
@@ -57,13 +63,19 @@ class LogLine:
 
 
 def visit_table(
-    history: UnitHistory, names: Mapping[str, str], running_visit: str = "", columns: int = MOST_VISITS
+    history: UnitHistory,
+    names: Mapping[str, str],
+    running_visit: str = "",
+    columns: int = MOST_VISITS,
+    older: Mapping[Key, Treatment] = NONE_OLDER,
 ) -> VisitTable:
-    """At most `columns` visits side by side, failing checks first. `names`: control id → name."""
+    """At most `columns` visits side by side, failing checks first. `names`: control id → name. `older`: the checks
+    whose result is older than a treatment that may have changed it."""
     visits = _columns(history, columns)
-    last = {v.id: _last_results(history, v.id) for v in visits}
+    last = {v.id: _shown_results(history, v.id) for v in visits}
     keys = dict.fromkeys(key for v in visits for key in last[v.id])
-    rows = [_row(key, [last[v.id].get(key) for v in visits], names) for key in keys]
+    stands = standing(history.results)
+    rows = [_row(key, [last[v.id].get(key) for v in visits], names, stands.get(key), older.get(key)) for key in keys]
     order = sorted(range(len(rows)), key=lambda k: (_RANK[rows[k].outcome], not _ever_bad(rows[k]), k))
     treatments = {t.id: t for t in history.treatments}
     heads = tuple(_head(v, treatments, v.id == running_visit) for v in visits)
@@ -71,17 +83,17 @@ def visit_table(
 
 
 def findings(
-    history: UnitHistory, twins: Mapping[str, str] | None = None, names: Mapping[str, str] | None = None
+    history: UnitHistory,
+    twins: Mapping[str, str] | None = None,
+    names: Mapping[str, str] | None = None,
+    older: Mapping[Key, Treatment] = NONE_OLDER,
 ) -> tuple[tuple[str, Outcome], ...]:
-    """What the last result of each check says in words, failing first, each text once; beside it what the same
-    reading is on the control's twin (`twins`: control → twin), which tells a worn unit from a worn part."""
-    latest: dict[Key, Result] = {}
-    history = replace(history, results=up_to_date(history.results))
-    for visit in history.visits:
-        latest.update(_last_results(history, visit.id))
+    """What stands for each check in words, failing first, each text once; beside it what the same reading is on the
+    control's twin (`twins`: control → twin), which tells a worn unit from a worn part, and whether it is `older`."""
+    stands = standing(history.results)
     said = [
-        (f.text + _beside(r, latest, twins or {}, names or {}), r.assessment.outcome)
-        for r in latest.values()
+        (f.text + _beside(r, stands, twins or {}, names or {}) + _before(older.get(key)), r.assessment.outcome)
+        for key, r in stands.items()
         for f in r.assessment.findings
     ]
     said.sort(key=lambda pair: _RANK[pair[1]])
@@ -91,11 +103,20 @@ def findings(
     return tuple(once.items())
 
 
-def _beside(result: Result, latest: Mapping[Key, Result], twins: Mapping[str, str], names: Mapping[str, str]) -> str:
+def _before(treatment: Treatment | None) -> str:
+    """ " · from before “clean the sensor” of 2026-03-06, not tested since"; empty where it still holds."""
+    return "" if treatment is None else f" · {_older_words(treatment)}"
+
+
+def _older_words(treatment: Treatment) -> str:
+    return judged.OLDER_THAN_TREATMENT.format(kind=treatment.kind, day=figures.day(treatment.at))
+
+
+def _beside(result: Result, stands: Mapping[Key, Result], twins: Mapping[str, str], names: Mapping[str, str]) -> str:
     """The twin's value of the reading that decided, as " · right stick: 1.1 %"; empty where there is none."""
     twin = twins.get(result.control, "")
     decided = deciding(result.assessment.readings, result.assessment.outcome)
-    other = latest.get((twin, result.check))
+    other = stands.get((result.check, twin))
     if not twin or decided is None or other is None:
         return ""
     same = next((r for r in other.assessment.readings if r.name == decided.name and r.value is not None), None)
@@ -130,20 +151,28 @@ def _head(visit: Visit, treatments: Mapping[str, Treatment], running: bool) -> s
     return {"after treatment": "treated", "after rest": "rested"}.get(visit.kind, visit.kind)
 
 
-def _last_results(history: UnitHistory, visit_id: str) -> dict[Key, Result]:
-    """The last result of each check and control in one visit: the last try counts, a correction replaces."""
-    return {(r.control, r.check): r for r in history.results if r.visit_id == visit_id}
+def _shown_results(history: UnitHistory, visit_id: str) -> dict[Key, Result]:
+    """The try that each check of one visit is shown by."""
+    return shown_by_key(r for r in history.results if r.visit_id == visit_id)
 
 
-def _row(key: Key, results: list[Result | None], names: Mapping[str, str]) -> VisitRow:
-    control, check = key
+def _row(
+    key: Key,
+    results: list[Result | None],
+    names: Mapping[str, str],
+    stands: Result | None,
+    treated: Treatment | None,
+) -> VisitRow:
+    check, control = key
     there = [r for r in results if r is not None]
     name = _main_reading(there)
     cells = tuple(_cell(r, name, unit=k == len(results) - 1) for k, r in enumerate(results))
     words = SHORT_WORDS.get(check, check_words(check))
     label = f"{names.get(control, name_of(control))}, {words}" if control else name_of(words)
     tip = f"{label}: {reading_name(name)}" if name else label
-    return VisitRow(label, tip, cells, there[-1].assessment.outcome)
+    if treated is not None:
+        label, tip = judged.OLDER.format(label=label), f"{tip}; {_older_words(treated)}"
+    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome)
 
 
 def _main_reading(results: list[Result]) -> str:
@@ -167,7 +196,7 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
-        return Cell(outcome.value, outcome)
+        return Cell(common.OUTCOMES[outcome.value], outcome)
     text = figure(reading.value, reading.unit)
     return Cell(with_unit(text, reading.unit) if unit else text, reading_outcome(reading) or outcome)
 
@@ -190,11 +219,10 @@ def _ever_bad(row: VisitRow) -> bool:
 
 
 def _visit_words(visit: Visit, history: UnitHistory) -> str:
-    outcomes = [r.assessment.outcome for r in _last_results(history, visit.id).values()]
-    failed = sum(o is Outcome.FAIL for o in outcomes)
+    came_to = visit_totals(history.results, visit.id)
     tail = "" if visit.finished_at else ", not finished"
-    said = f"{len(outcomes)} checks, {failed} failed" if outcomes else "no check yet"
-    return f"{visit.kind}: {said}{tail}"
+    what = f"{came_to.checks} checks, {came_to.failed} failed" if came_to.checks else "no check yet"
+    return f"{visit.kind}: {what}{tail}"
 
 
 def _treatment_words(treatment: Treatment) -> str:

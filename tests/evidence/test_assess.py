@@ -11,25 +11,26 @@ import pytest
 
 from station.capture.file import save_capture
 from station.capture.types import Mark
-from station.checks import assess as module
-from station.checks.assess import assess_capture, assess_file, assess_files, find_sheet, layout_of, takes_of
-from station.checks.tries import tries_of
 from station.checks.types import Outcome
 from station.errors import CaptureError, SheetError, StationError
+from station.evidence import fitting
+from station.evidence.assess import assess_capture, assess_file, assess_files, takes_of
+from station.evidence.fitting import NO_LAYOUT, find_sheet, layout_of
+from station.evidence.tries import tries_of
+from station.evidence.written import to_json_line, to_text
 from station.sheets.model import Ask, Control, ExplicitField, Place, Sheet
 from station.sheets.write import save_sheet
 from tests.checks.made_captures import BEATS_MS, MS, SHEET, Script, button, closed, presses, whole_unit
 
 THREE = [400, 900, 1400]
-NO_LAYOUT = module.NO_LAYOUT
 
 
 @pytest.fixture(autouse=True)
 def _only_sheets_beside_the_capture(tmp_path_factory, monkeypatch):
     """The sheets that ship must not decide these tests."""
     empty = tmp_path_factory.mktemp("empty")
-    monkeypatch.setattr(module, "RESOURCES", empty)
-    monkeypatch.setattr(module, "SAMPLE_UNITS", empty)
+    monkeypatch.setattr(fitting, "RESOURCES", empty)
+    monkeypatch.setattr(fitting, "SAMPLE_UNITS", empty)
 
 
 def _pressed(script: Script, starts=THREE, number=1, length=2500, **more) -> Script:
@@ -140,7 +141,7 @@ def test_begun_and_never_ended_is_interrupted_and_keeps_what_came():
 def test_no_marks_bracket_no_check():
     done = assess_capture(replace(_pressed(Script()).capture(), marks=()), SHEET)
     assert (done.checks, done.outcome) == ((), Outcome.NOT_DONE)
-    assert module.to_text(Path("x.npz"), done) == "x.npz: not done (its marks bracket no check)"
+    assert to_text(Path("x.npz"), done) == "x.npz: not done (its marks bracket no check)"
 
 
 def test_the_worst_outcome_of_the_checks_is_that_of_the_unit():
@@ -285,7 +286,7 @@ def test_the_json_line_has_exactly_the_agreed_members(tmp_path):
     save_sheet(tmp_path / "sheet.toml", SHEET)
     script = _pressed(_pressed(Script(), THREE, 1), [], 2)
     path = _saved(tmp_path, script)
-    line = module.to_json_line(path, assess_file(path))
+    line = to_json_line(path, assess_file(path))
     assert "\n" not in line
     told = json.loads(line)
     assert list(told) == ["capture", "sha256", "outcome", "checks"]
@@ -302,7 +303,7 @@ def test_the_json_line_has_exactly_the_agreed_members(tmp_path):
 
 
 def test_the_json_line_of_a_whole_unit_holds_numbers_or_null_only(sound):
-    told = json.loads(module.to_json_line(Path("x.npz"), assess_capture(sound, SHEET)), parse_constant=pytest.fail)
+    told = json.loads(to_json_line(Path("x.npz"), assess_capture(sound, SHEET)), parse_constant=pytest.fail)
     readings = [r for c in told["checks"] for r in c["readings"]]
     assert len(readings) > 250
     for reading in readings:
@@ -313,7 +314,7 @@ def test_the_json_line_of_a_whole_unit_holds_numbers_or_null_only(sound):
 
 def test_the_text_names_what_is_wrong_and_nothing_else():
     script = _pressed(_pressed(_pressed(Script(), THREE, 1), [], 2), [400], 3)
-    told = module.to_text(Path("shelf/unit.npz"), assess_capture(script.capture(), SHEET))
+    told = to_text(Path("shelf/unit.npz"), assess_capture(script.capture(), SHEET))
     assert told.splitlines() == [
         "unit.npz: fail (1 pass, 1 fail, 1 not done)",
         "  key 2, contact: fail",

@@ -1,0 +1,102 @@
+"""Rest between a treatment and the second test: how long, whether it is over, and when the second test is done.
+
+The records ask this when a treatment is added and when a unit is to become ready; they are given it when they are
+opened (`station.records.rules.RestRule`), since they know no rules themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from station.judgement.tries import gave_verdict
+from station.records.clock import day_of, days_later
+from station.records.rules import ResultsOf
+from station.records.types import Treatment, Unit, UnitHistory, Visit
+from station.words import figures
+from station.words import judgement as words
+
+DEFAULT_REST_DAYS = 3
+SECOND_TESTS = ("after rest", "final")
+"""kinds of visit that count as the test after the rest"""
+NO_REST = ("other",)
+"""kinds of treatment after which no rest is asked for, unless the shop sets it"""
+
+
+def rest_days(kind: str) -> int:
+    """Days of rest when the shop has set none: 3 after what cleaned or repaired (common practice, no source)."""
+    return 0 if kind in NO_REST else DEFAULT_REST_DAYS
+
+
+def rest_until(unit: Unit, treatment: Treatment, days: int) -> str:
+    """The rest date of the unit after this treatment: the later of the one it has and the new one."""
+    return max(unit.rest_until, days_later(treatment.at, days)) if days else unit.rest_until
+
+
+def rest_over(unit: Unit, today: str) -> bool:
+    """Whether the rest date has come (or none was set); `today`: YYYY-MM-DD."""
+    return today >= unit.rest_until
+
+
+def second_test(unit: Unit, visits: Sequence[Visit], results_of: ResultsOf) -> Visit | None:
+    """The last visit that is the test after the rest; None while there is none.
+
+    It is a finished visit *after rest* or *final* that began on the rest date or later (days in UTC) and in which at
+    least one try that counts gave a verdict. `results_of`: visit id → its results, asked only where that decides.
+    """
+    return next((v for v in reversed(visits) if _in_time(unit, v) and any(map(gave_verdict, results_of(v.id)))), None)
+
+
+def _in_time(unit: Unit, visit: Visit) -> bool:
+    return visit.kind in SECOND_TESTS and bool(visit.finished_at) and visit.started_at[:10] >= unit.rest_until
+
+
+def why_not_ready(unit: Unit, visits: Sequence[Visit], results_of: ResultsOf, today: str) -> str:
+    """Why the unit may not be called ready yet, one sentence; empty when it may."""
+    if not unit.rest_until or second_test(unit, visits, results_of) is not None:
+        return ""
+    if rest_over(unit, today):
+        return words.NOT_TESTED_AFTER_REST.format(tag=unit.tag)
+    return words.STILL_RESTS.format(tag=unit.tag, day=figures.day(unit.rest_until))
+
+
+@dataclass(frozen=True, slots=True)
+class RestFacts:
+    """Rest and second test of a unit, as they can be told.
+
+    `days`: from the last treatment before the second test to that test; None where there is no such pair. `since`: the
+    treatments after it (they asked for no rest, or the date would have moved on).
+    """
+
+    treated: bool
+    until: str
+    second: Visit | None = None
+    days: int | None = None
+    since: tuple[Treatment, ...] = ()
+
+    @property
+    def still_due(self) -> bool:
+        """Whether a second test is asked for and not done."""
+        return bool(self.until) and self.second is None
+
+
+def rest_facts(history: UnitHistory) -> RestFacts:
+    """What can be told of a unit's rest, out of its whole history."""
+    unit, treatments = history.unit, history.treatments
+    second = second_test(unit, history.visits, results_in(history))
+    if second is None:
+        return RestFacts(bool(treatments), unit.rest_until)
+    before = [t for t in treatments if t.at < second.started_at]
+    since = tuple(t for t in treatments if t.at >= second.started_at)
+    days = days_between(before[-1].at, second.started_at) if before else None
+    return RestFacts(bool(treatments), unit.rest_until, second, days, since)
+
+
+def days_between(start: str, end: str) -> int:
+    """Days from the date of one time text to that of another, in UTC."""
+    return (day_of(end) - day_of(start)).days
+
+
+def results_in(history: UnitHistory) -> ResultsOf:
+    """Visit id → its results, out of a history that was read whole."""
+    return lambda visit_id: (r for r in history.results if r.visit_id == visit_id)

@@ -1,0 +1,65 @@
+"""What the records ask of the trade's rules, which they do not know themselves; and the shop's days of rest.
+
+Whoever opens the records for writing hands the rules in (`station.judgement.rest`), so that there is no second copy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Protocol
+
+from sqlite_utils import Database
+
+from station.errors import InputError
+from station.records.types import TREATMENT_KINDS, Result, Treatment, Unit, Visit
+from station.words import records as words
+
+ResultsOf = Callable[[str], Iterable[Result]]
+"""visit id → its results, oldest first; they need no readings and findings"""
+
+
+class RestRule(Protocol):
+    """Rest after a treatment and the second test. `today`: YYYY-MM-DD; days are counted in UTC."""
+
+    def rest_days(self, kind: str) -> int:
+        """Days of rest after this kind of treatment where the shop has set none."""
+        ...
+
+    def rest_until(self, unit: Unit, treatment: Treatment, days: int) -> str:
+        """The rest date of the unit after this treatment."""
+        ...
+
+    def rest_over(self, unit: Unit, today: str) -> bool:
+        """Whether the rest date has come."""
+        ...
+
+    def second_test(self, unit: Unit, visits: Sequence[Visit], results_of: ResultsOf) -> Visit | None:
+        """The visit that is the unit's test after the rest, None while there is none."""
+        ...
+
+    def why_not_ready(self, unit: Unit, visits: Sequence[Visit], results_of: ResultsOf, today: str) -> str:
+        """Why the unit may not be called ready yet, one sentence; empty when it may."""
+        ...
+
+
+MOST_REST_DAYS = 365
+
+
+def rest_days_key(kind: str) -> str:
+    """The setting that holds the days of rest after this kind of treatment."""
+    return f"rest_days.{kind}"
+
+
+def rest_days(db: Database, kind: str, rule: RestRule) -> int:
+    """Days of rest after this kind of treatment: as the shop set them, else by the rule."""
+    row = db.execute("SELECT value FROM settings WHERE key = ?", (rest_days_key(kind),)).fetchone()
+    return int(row[0]) if row else rule.rest_days(kind)
+
+
+def check_rest_setting(key: str, value: str) -> None:
+    """InputError unless a `rest_days.…` setting names a kind of treatment and 0 to 365 whole days."""
+    if not key.startswith(rest_days_key("")):
+        return
+    known = key.removeprefix(rest_days_key("")) in TREATMENT_KINDS
+    if not known or not value.isascii() or not value.isdigit() or int(value) > MOST_REST_DAYS:
+        raise InputError(words.NO_REST_DAYS.format(value=value, most=MOST_REST_DAYS, setting=key))

@@ -1,0 +1,53 @@
+"""Words that several screens share: what is shown for the words that stand in records and sheets as data."""
+
+OUTCOMES = {
+    "pass": "pass",
+    "borderline": "borderline",
+    "fail": "fail",
+    "interrupted": "interrupted",
+    "not done": "not done",
+}
+VISIT_KINDS = {
+    "intake": "intake",
+    "after treatment": "after treatment",
+    "after rest": "after rest",
+    "final": "final",
+}
+CLAIM_STATES = {
+    "open": "open",
+    "confirmed": "confirmed",
+    "not found": "not found",
+    "something else": "something else",
+}
+BECOMES = {
+    "open": "open",
+    "ready": "ready",
+    "donor": "donor",
+    "sell as is": "sell as is",
+    "scrap": "scrap",
+    "sold": "sold",
+}
+TREATMENT_KINDS = {
+    "clean from outside": "clean from outside",
+    "open and clean": "open and clean",
+    "clean the sensor": "clean the sensor",
+    "replace sensor": "replace sensor",
+    "replace module": "replace module",
+    "replace board": "replace board",
+    "replace cap or paddle": "replace cap or paddle",
+    "swap with donor part": "swap with donor part",
+    "adjust": "adjust",
+    "other": "other",
+}
+ZONES = {
+    "top": "top",
+    "left hand": "left hand",
+    "right hand": "right hand",
+    "centre": "centre",
+    "back": "back",
+}
+WHOLE_UNIT = "whole unit"
+AXES = {"x": "horizontal", "y": "vertical"}
+UNITS = ("unit", "units")
+TEST_AGAIN = "Test it again"
+"""the next step after a treatment"""

@@ -1,0 +1,59 @@
+"""What is proposed for a unit, and why; what is wrong with a fault guide."""
+
+# --- the next treatment -----------------------------------------------------------------------------
+
+TREATMENT_OF_PART = "{part}: {treatment}"
+CURES = "cures {cured} of {tried} like it ({low}–{high} %), {effort}"
+CURES_ON_A_FURTHER_TRY = "cures about {chance} % on a further try ({low}–{high} %), {effort}"
+EFFORT = "{minutes} min, {cost}"
+EFFORT_WITH_OPENING = "{minutes} min and {opening} to open, {cost}"
+WITH_EFFORT = "{treatment}, {effort}"
+BEFORE_TESTING = "before testing: {treatments}"
+BEFORE_TESTING_WHILE_OPEN = "before testing, while it is open: {treatments}"
+THEN = ", then "
+IF_IT_STAYS = "if it stays: {treatment}"
+IF_IT_STAYS_STOP = "if it stays: stop, sell as is or keep for parts"
+
+# --- testing first, or stopping -------------------------------------------------------------------------
+
+NOT_TESTED_SINCE = "nothing was tested since the last treatment ({treatment})"
+STOP_SELL = "Stop: sell as is, with its faults named"
+STOP_DONOR = "Stop: keep it as a donor of parts"
+NO_FURTHER_TREATMENT = "the guide knows no further treatment for this; stopping brings {stop}"
+NOT_WORTH_WHILE = "going on is expected to bring {on} after its costs, stopping brings {stop}"
+
+# --- suspects and swaps -----------------------------------------------------------------------------------
+
+PART_OF_CONTROL = "{control} {part}"
+PART_OF_AXIS = "{control} {part}, {axis}"
+SWAP_IN = "put in the donor's {parts}; then test again"
+SWAP_BACK = "put its own {parts} back; then test again"
+SWAP_IN_AND_BACK = "put in the donor's {donors}, put its own {own} back; then test again"
+SWAP_NOTHING = "leave it as it is; then test again"
+
+# --- a fault guide that cannot be used ------------------------------------------------------------------------
+
+GUIDE_NOT_READABLE = "The fault guide {file} cannot be read ({fault}); put the one that ships in its place."
+GUIDE_NO_TOML = "The fault guide {file} is not valid TOML: {fault}; mend that line."
+GUIDE_WRONG = "The fault guide {file}, {place}: {what}; mend that entry."
+AT_ITS_HEAD = "at its head"
+CAUTION = "caution {name}"
+SUSPECT = "suspect {number} ({role})"
+TREATMENT = "treatment {number} ({kind})"
+SUSPECTS = "suspects"
+ENTRY = "{place}, {key}"
+SHOWS = "{place}, shows {code}"
+CURES_ROLE = "{place}, cures {role}"
+NEEDS_FORMAT = 'needs format = "{format}" and version = {version}'
+SAME_ROLE = "two have the same role"
+OF_MAY_NAME = "`of` may name {allowed}"
+KIND_IS_ONE_OF = "`kind` is one of {allowed}"
+CURES_NO_SUSPECT = "cures “{role}”, which is no suspect"
+INCLUDES_MAY_NAME = "`includes` may name {allowed}"
+NO_CAUTION = "there is no caution “{name}”"
+OPENED_WITHOUT_CAUTION = 'a housing that is opened needs the caution "open"'
+NEEDS_COUNTS = "needs [cured, of how many]"
+MISSING_OR_WRONG = "`{key}` is missing or of the wrong sort"
+TEXT_MISSING = "a text is missing"
+NEEDS_SHARE = "needs a share from 0 to 1"
+NEEDS_WHOLE_NUMBER = "`{key}` needs a whole number from 0 up"

@@ -1,0 +1,144 @@
+"""What the records say when they refuse something, and after a merge, a restore or a look at the log."""
+
+# --- the file ---------------------------------------------------------------------------------------
+
+LOCKED = "Another program holds the records in {folder}; close it, or wait until it is done, and try again."
+OPEN_ELSEWHERE = "Another program has the records open; close it and restore the back-up again."
+NO_ROOM = (
+    "The disk that holds the records in {folder} is full; nothing recorded was lost, "
+    "make room on it and do the last step again."
+)
+DAMAGED = (
+    "The records file {file} is damaged; copy its folder to a safe place, then restore the newest back-up from "
+    "{backups}."
+)
+NOT_WRITABLE = (
+    "The records in {folder} cannot be opened for writing; "
+    "allow this user to write in that folder, or choose another folder for the records."
+)
+DISK_ERROR = (
+    "The disk did not read or write the records in {folder} ({fault}); "
+    "check the disk and its connection, then start again."
+)
+REFUSED = "The records refused this entry ({fault}); nothing was changed, check what it refers to."
+NOT_USABLE = "The records could not be used ({fault}); start again, and if it stays so restore a back-up."
+FILE_NOT_USABLE = "The file {file} could not be used ({fault}); check the disk and try again."
+READ_ONLY = "The records are open for reading only; open them for writing to change them."
+CLOSED = "The records are closed; open them again."
+NO_RECORDS = "There are no records in {folder}; give the folder that holds {file}."
+OF_ANOTHER_PROGRAM = "{file} is a database of another program; choose another folder for the records."
+TOO_NEW = (
+    "The records in {folder} were written by a newer version of Restpoint; "
+    "install that version to open them. Nothing was changed."
+)
+TOO_OLD = (
+    "The records in {folder} are of an older version; open them once for writing to bring them up "
+    "to date (a back-up is made first)."
+)
+SQLITE_TOO_OLD = "The SQLite of this Python is {version}, the records need {needed} or newer; install a newer Python."
+CLOCK_SET_BACK = (
+    "The computer's clock was set back from {before} to {now}; set it right, the records keep their order meanwhile."
+)
+APPEND_ONLY = "{table} is append-only: add a row that corrects the old one"
+"""stands in the file itself, for whoever writes into it past the program"""
+
+# --- lots and units -----------------------------------------------------------------------------------
+
+NO_SUCH_LOT = "That lot is not in these records; pick it from the list again."
+NO_SUCH_UNIT = "That unit is not in these records; pick it from the list again."
+NO_SUCH_VISIT = "That visit is not in these records; start a new one."
+NO_LOT_NAME = "The lot has no name; give it one, such as SM-07."
+NO_TAG = "The unit has no tag; give it the one on its shelf label."
+TAG_TAKEN = "The tag {tag} is on another unit ({model}); give this one a tag of its own."
+
+# --- words, dates and numbers that cannot be ------------------------------------------------------------
+
+NO_CLAIM_STATE = "“{value}” is no state of a claim; use one of: {allowed}."
+NO_BECOMES = "“{value}” is no thing a unit can become; use one of: {allowed}."
+NO_VISIT_KIND = "“{value}” is no kind of visit; use one of: {allowed}."
+NO_TREATMENT_KIND = "“{value}” is no kind of treatment; use one of: {allowed}."
+NO_PURCHASE_DATE = "“{value}” is no date of purchase; write the date as 2026-03-06."
+NO_REST_DATE = "“{value}” is no rest date; write the date as 2026-03-06."
+NO_REST_DAYS = "“{value}” is no number of days to rest; give a whole number from 0 to {most} for {setting}."
+NO_TREATMENT_TIME = "“{value}” is no time of a treatment; write the date as 2026-03-06."
+LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 up."
+UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 up."
+MINUTES_BELOW_NOUGHT = "The minutes of a treatment cannot be {value}; give a whole number from 0 up."
+TREATMENT_COST_BELOW_NOUGHT = "The cost of a treatment cannot be {value}; give a whole number from 0 up."
+PARTS_BELOW_NOUGHT = "The number of parts cannot be {value}; give a whole number from 0 up."
+STAMP_ERROR_NOT_FINITE = (
+    "The error of the time stamps is not a finite number; do the check again, a value that is missing is left empty."
+)
+READING_NOT_FINITE = (
+    "The reading “{name}” is not a finite number; do the check again, a value that is missing is left empty."
+)
+UNCERTAINTY_NOT_FINITE = (
+    "The uncertainty of the reading “{name}” is not a finite number; do the check again, "
+    "a value that is missing is left empty."
+)
+LIMIT_NOT_FINITE = (
+    "The limit of the reading “{name}” is not a finite number; do the check again, a value that is missing is left "
+    "empty."
+)
+FAIL_LIMIT_NOT_FINITE = (
+    "The fail limit of the reading “{name}” is not a finite number; do the check again, "
+    "a value that is missing is left empty."
+)
+BEARING_NOT_FINITE = (
+    "The bearing of the finding “{code}” is not a finite number; do the check again, "
+    "a value that is missing is left empty."
+)
+
+# --- parts and files ------------------------------------------------------------------------------------
+
+NO_PART_NAME = "The part has no name; say what it is."
+NO_SUCH_PART = "That part is not on the shelf; pick it from the list again."
+NO_PART_LEFT = "No “{part}” is left on the shelf; harvest or buy one first."
+NO_SUCH_FILE = "“{sha256}” is no SHA-256 of a kept file; look it up again in the records."
+PHOTO_TOO_LARGE = "That photo is larger than {megabytes} MB; save it smaller and add it again."
+NO_PHOTO = "That file is no photo that can be kept; save it as JPEG, PNG or WebP and add it again."
+
+# --- back-ups, restoring and export -----------------------------------------------------------------------
+
+NO_BACK_UP_MADE = "The records are damaged ({problem}), no back-up was made; restore an earlier one."
+BROKEN_REFERENCE = "{table} refers to a row of {other} that is not there"
+NO_SUCH_BACK_UP = "There is no back-up {file}; choose a file from the folder backups."
+BACK_UP_DAMAGED = "The back-up {file} is damaged ({problem}); choose an earlier one."
+EMPTY = "it is empty"
+EXPORT_NOT_EMPTY = "{folder} is not an empty folder; name a new one for the export."
+
+# --- merging ------------------------------------------------------------------------------------------------
+
+NO_OTHER_RECORDS = "There are no records in {place}; give the folder or the file of the other bench."
+OTHER_EMPTY = "{file} holds no records; give the folder or the file of the other bench."
+OTHER_DAMAGED = "The other records {file} are damaged ({problem}); merge a back-up of theirs."
+SAME_RECORDS = "These are the records that are open already; give those of the other bench."
+MERGED = "Merged: {units}, {visits}, {results}, {treatments}, {files} came in."
+VISITS = ("visit", "visits")
+RESULTS = ("result", "results")
+TREATMENTS = ("treatment", "treatments")
+FILES = ("file", "files")
+MISSING_OVER_THERE = (
+    "{count} capture or photo was missing or damaged over there.",
+    "{count} captures or photos were missing or damaged over there.",
+)
+DOUBLE_TAGS = (
+    "This tag is now on two units, relabel one of them: {tags}.",
+    "These tags are now on two units, relabel one of each: {tags}.",
+)
+
+# --- the log --------------------------------------------------------------------------------------------------
+
+PAST_THE_LOG = (
+    "{count} row of {table} is not in the log: it was put in past it.",
+    "{count} rows of {table} are not in the log: they were put in past it.",
+)
+MORE_FAULTS = "{count} more."
+ENTRY_MISSING = "Entry {entry} of bench {bench} is missing."
+ENTRIES_MISSING = "Entries {first} to {last} of bench {bench} are missing."
+CARRIED_ON_TWICE = "Bench {bench} was carried on in two copies from entry {entry}; both are kept."
+ENTRY_CHANGED = "Entry {entry} of bench {bench} ({at}) was changed."
+ENTRY_OUT_OF_LINE = "Entry {entry} of bench {bench} does not follow the one before it."
+ENTRY_NOT_READABLE = "Entry {entry} of bench {bench} cannot be read."
+ROW_GONE = "Row {row} of {table} is gone."
+ROW_CHANGED = "Row {row} of {table} was changed after it was recorded."

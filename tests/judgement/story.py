@@ -1,0 +1,200 @@
+"""A unit's story told to real records, event by event; and what the rules, told again in the plainest way, make of it.
+
+Events: ("visit", kind), ("finish",), ("treat", kind, part), ("days", n), ("becomes", state, reason), and tries:
+(word, check, control) with a word of TRIES.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from station.checks.types import Assessment, Outcome
+from station.errors import InputError
+from station.records.store import Store
+from station.records.types import Result, Treatment, UnitHistory
+from station.sheets.model import Control, Part, Sheet
+from tests.records.records_kit import HandClock, a_unit, open_store
+
+Key = tuple[str, str]
+Event = tuple[object, ...]
+
+SHEET = Sheet(
+    "Plover T2",
+    controls=(
+        Control("left_stick", "stick", "Left stick", "left hand"),
+        Control("left_shoulder", "button", "Left shoulder", "top"),
+        Control("left_trigger", "trigger", "Left trigger", "top"),
+    ),
+    parts=(Part("left_stick_x_sensor", "Stick sensor, horizontal", ("left_stick.x",)),),
+)
+SWEEP: Key = ("sweep", "left_stick")
+REST: Key = ("rest", "left_stick")
+CONTACT: Key = ("contact", "left_shoulder")
+LIGHT: Key = ("light", "left_shoulder")
+FIRM: Key = ("firm_press", "left_shoulder")
+LINK: Key = ("link", "")
+KEYS = (SWEEP, REST, CONTACT, LIGHT, FIRM, LINK)
+
+TRIES: dict[str, tuple[Assessment, bool]] = {
+    "pass": (Assessment(Outcome.PASS), False),
+    "borderline": (Assessment(Outcome.BORDERLINE), False),
+    "fail": (Assessment(Outcome.FAIL), False),
+    "interrupted": (Assessment(Outcome.INTERRUPTED), False),
+    "again": (Assessment(Outcome.NOT_DONE, again="again, please: slower"), False),
+    "skip": (Assessment(Outcome.NOT_DONE), True),
+    "by hand pass": (Assessment(Outcome.PASS), True),
+    "by hand fail": (Assessment(Outcome.FAIL), True),
+}
+"""what was recorded for each kind of try, and whether a person set it"""
+SAYS = {
+    "pass": "pass", "borderline": "borderline", "fail": "fail", "by hand pass": "pass", "by hand fail": "fail",
+    "skip": "not done",
+}  # fmt: skip
+"""the tries that count, and what they say"""
+SHOWN = SAYS | {"interrupted": "interrupted", "again": "not done"}
+"""what a check is shown as while none of its tries counts: its last one"""
+
+TREATMENTS: dict[tuple[str, str], tuple[Key, ...]] = {
+    ("clean from outside", "Stick sensor, horizontal"): (SWEEP, REST),
+    ("clean the sensor", "Stick sensor, horizontal"): (SWEEP, REST, CONTACT),
+    ("open and clean", "left shoulder contact"): (CONTACT, LIGHT, FIRM, REST),
+    ("adjust", "left_trigger"): (REST, CONTACT),
+    ("replace board", "Board"): KEYS,
+    ("other", ""): KEYS,
+}
+"""what each treatment may have changed: its control (by part, by name, by id), the quick checks once it was opened,
+everything where nobody can tell what was touched"""
+
+
+@dataclass
+class Expected:
+    """What the story comes to, worked out beside it."""
+
+    visits: list[dict[Key, list[str]]] = field(default_factory=list)
+    kinds: list[str] = field(default_factory=list)
+    days: list[int] = field(default_factory=list)
+    finished: list[bool] = field(default_factory=list)
+    when: dict[Key, int] = field(default_factory=dict)
+    """key → event number of the try that counts"""
+    treated: list[tuple[int, tuple[Key, ...]]] = field(default_factory=list)
+    rest_day: int | None = None
+
+    def shown(self, visit: int) -> dict[Key, str]:
+        """What each check of a visit is shown as."""
+        return {key: _last_said(tries) or SHOWN[tries[-1]] for key, tries in self.visits[visit].items()}
+
+    def totals(self, visit: int) -> tuple[int, int, int, int]:
+        said = [_last_said(tries) or "not done" for tries in self.visits[visit].values()]
+        return tuple(said.count(word) for word in ("pass", "borderline", "fail", "not done"))  # type: ignore[return-value]
+
+    def stands(self) -> dict[Key, str]:
+        """What stands for the unit; a firm press from before the newest light one's visit does not."""
+        found: dict[Key, str] = {}
+        light = [i for i, v in enumerate(self.visits) if _last_verdict(v.get(LIGHT, []))]
+        for i, visit in enumerate(self.visits):
+            for key, tries in visit.items():
+                if (said := _last_said(tries)) and not (key == FIRM and light and i < light[-1]):
+                    found[key] = said
+        return found
+
+    def verdicts(self) -> dict[Key, str]:
+        return {key: said for key, said in self.stands().items() if said != "not done"}
+
+    def older(self) -> set[Key]:
+        """Checks whose verdict is older than something that may have changed it."""
+        return {k for k in self.verdicts() if any(at > self.when[k] and k in keys for at, keys in self.treated)}
+
+    def second_test(self) -> int | None:
+        """The visit that is the second test."""
+        day = self.rest_day or 0
+        found = [
+            i
+            for i, kind in enumerate(self.kinds)
+            if kind in ("after rest", "final") and self.finished[i] and self.days[i] >= day
+            and any(_last_verdict(tries) for tries in self.visits[i].values())
+        ]  # fmt: skip
+        return found[-1] if found else None
+
+
+def _last_said(tries: list[str]) -> str:
+    """What the last try that counts says; empty without one."""
+    return next((SAYS[word] for word in reversed(tries) if word in SAYS), "")
+
+
+def _last_verdict(tries: list[str]) -> bool:
+    """Whether any try gave a verdict (a visit that was skipped afterwards was still a test)."""
+    return any(word in SAYS and word != "skip" for word in tries)
+
+
+class Telling:
+    """Tells events to records in a folder, and keeps what they come to."""
+
+    def __init__(self, folder: Path) -> None:
+        self.clock = HandClock()
+        self.store: Store = open_store(folder, clock=self.clock)
+        self.unit_id = self.store.add_unit(a_unit()).id
+        self.expected = Expected()
+        self.refused = ""
+        self._day = 0
+        self._events = 0
+
+    def tell(self, *events: Event) -> Telling:
+        for event in events:
+            self._events += 1
+            match event:
+                case ("visit", str() as kind):
+                    self._finish()
+                    self.store.start_visit(self.unit_id, kind)
+                    e = self.expected
+                    e.visits.append({})
+                    e.kinds.append(kind)
+                    e.days.append(self._day)
+                    e.finished.append(False)
+                case ("finish",):
+                    self._finish()
+                case ("treat", str() as kind, str() as part):
+                    self.store.add_treatment(Treatment("", self.unit_id, kind, "", part))
+                    self.expected.treated.append((self._events, TREATMENTS[kind, part]))
+                    if kind != "other":
+                        self.expected.rest_day = self._day + 3
+                case ("days", int() as days):
+                    self.clock.move(days=days)
+                    self._day += days
+                case (str() as word, str() as check, str() as control):
+                    self._try(word, (check, control))
+                case _:
+                    raise AssertionError(event)
+        return self
+
+    def _try(self, word: str, key: Key) -> None:
+        done, by_hand = TRIES[word]
+        visit = self.store.visits(self.unit_id)[-1]
+        reason = "no time" if by_hand else ""
+        self.store.add_result(Result("", visit.id, *key, 0, "", done, by_hand=by_hand, reason=reason))
+        self.expected.visits[-1].setdefault(key, []).append(word)
+        if word in SAYS:
+            self.expected.when[key] = self._events
+
+    def _finish(self) -> None:
+        if self.expected.visits and not self.expected.finished[-1]:
+            self.store.finish_visit(self.store.visits(self.unit_id)[-1].id)
+            self.expected.finished[-1] = True
+
+    @property
+    def history(self) -> UnitHistory:
+        return self.store.history(self.unit_id)
+
+    @property
+    def today(self) -> str:
+        return self.store.now()[:10]
+
+    def may_become_ready(self) -> bool:
+        """Whether the records let it be called ready now; they are left as they were."""
+        unit = self.store.unit(self.unit_id)
+        try:
+            self.store.change_unit(replace(unit, becomes="ready"))
+        except InputError:
+            return False
+        self.store.change_unit(replace(unit, becomes="open"))
+        return True

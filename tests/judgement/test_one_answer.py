@@ -1,0 +1,302 @@
+"""One sequence of tries, every reader, one answer: checklist, record pane, diagnosis, lots, certificate, recordings
+read again, the records' own gate and the SQL views."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from station.app.certify import steps_of
+from station.bench.checklist import Checklist
+from station.bench.plan import plan
+from station.certificate.content import build_certificate
+from station.certificate.types import Certificate
+from station.checks.types import Outcome
+from station.diagnosis.evidence import evidence_of, last_counts
+from station.diagnosis.guide import load_guide
+from station.evidence.assess import assess_capture
+from station.judgement import treated, tries
+from station.lots.outlook import outlook_of
+from station.lots.shares import passed_intake
+from station.ui.record.rows import log_lines, visit_table
+from tests.checks import made_captures
+from tests.judgement.story import (
+    CONTACT,
+    FIRM,
+    KEYS,
+    LIGHT,
+    LINK,
+    SHEET,
+    SWEEP,
+    TREATMENTS,
+    TRIES,
+    Event,
+    Expected,
+    Telling,
+)
+
+GUIDE = load_guide()
+INTAKE: Event = ("visit", "intake")
+FINAL: Event = ("visit", "final")
+RESTED: Event = ("visit", "after rest")
+CLEAN: Event = ("treat", "clean the sensor", "Stick sensor, horizontal")
+
+STORIES: dict[str, list[Event]] = {
+    "a pass": [INTAKE, ("pass", *SWEEP)],
+    "a fail and an interrupted retry": [INTAKE, ("fail", *SWEEP), ("interrupted", *SWEEP)],
+    "a fail and a skip": [INTAKE, ("fail", *SWEEP), ("skip", *SWEEP)],
+    "a pass and a sloppy retry": [INTAKE, ("pass", *SWEEP), ("again", *SWEEP)],
+    "a fail and a pass": [INTAKE, ("fail", *SWEEP), ("pass", *SWEEP)],
+    "a pass and a fail": [INTAKE, ("pass", *SWEEP), ("fail", *SWEEP)],
+    "a fail that a person overrules": [INTAKE, ("fail", *SWEEP), ("by hand pass", *SWEEP)],
+    "a mark by hand, then measured": [INTAKE, ("by hand fail", *SWEEP), ("borderline", *SWEEP)],
+    "a skip, then measured": [INTAKE, ("skip", *SWEEP), ("pass", *SWEEP)],
+    "only interrupted": [INTAKE, ("interrupted", *SWEEP)],
+    "only sloppy": [INTAKE, ("again", *SWEEP), ("again", *SWEEP)],
+    "only skipped": [INTAKE, ("skip", *SWEEP)],
+    "an empty visit": [INTAKE, ("finish",)],
+    "a pass, then interrupted in the next visit": [INTAKE, ("pass", *SWEEP), FINAL, ("interrupted", *SWEEP)],
+    "a fail, then skipped in the next visit": [INTAKE, ("fail", *SWEEP), FINAL, ("skip", *SWEEP), ("finish",)],
+    "a fail, treated, nothing since": [INTAKE, ("fail", *SWEEP), ("pass", *LIGHT), ("finish",), CLEAN],
+    "a pass that an opening made old": [INTAKE, ("pass", *CONTACT), ("pass", *LIGHT), ("finish",), CLEAN],
+    "tested again after the opening": [
+        INTAKE, ("pass", *CONTACT), ("finish",), CLEAN, ("visit", "after treatment"), ("pass", *CONTACT),
+    ],
+    "an interrupted retry after the opening": [
+        INTAKE, ("pass", *CONTACT), ("finish",), CLEAN, ("visit", "after treatment"), ("interrupted", *CONTACT),
+    ],
+    "a part that nobody knows": [INTAKE, ("pass", *LINK), ("pass", *SWEEP), ("finish",), ("treat", "other", "")],
+    "from outside": [
+        INTAKE, ("pass", *CONTACT), ("pass", *SWEEP), ("treat", "clean from outside", "Stick sensor, horizontal"),
+    ],
+    "firm presses of an earlier visit": [
+        INTAKE, ("fail", *LIGHT), ("pass", *FIRM), RESTED, ("pass", *LIGHT), ("finish",),
+    ],
+    "a light press that was skipped later": [INTAKE, ("fail", *LIGHT), ("pass", *FIRM), RESTED, ("skip", *LIGHT)],
+    "rested and tested": [INTAKE, ("fail", *SWEEP), CLEAN, ("days", 3), RESTED, ("pass", *SWEEP), ("finish",)],
+    "rested, the test is still open": [INTAKE, ("fail", *SWEEP), CLEAN, ("days", 3), RESTED, ("pass", *SWEEP)],
+    "rested, tested a day early": [INTAKE, ("fail", *SWEEP), CLEAN, ("days", 2), RESTED, ("pass", *SWEEP), ("finish",)],
+    "an empty final visit on the day of the treatment": [INTAKE, ("fail", *SWEEP), CLEAN, FINAL, ("finish",)],
+    "an empty final visit after the rest": [INTAKE, ("fail", *SWEEP), CLEAN, ("days", 4), FINAL, ("finish",)],
+    "skipped through after the rest": [
+        INTAKE, ("fail", *SWEEP), CLEAN, ("days", 4), FINAL, ("skip", *SWEEP), ("finish",),
+    ],
+    "interrupted after the rest": [
+        INTAKE, ("fail", *SWEEP), CLEAN, ("days", 4), FINAL, ("interrupted", *SWEEP), ("finish",),
+    ],
+    "tested after the rest, then an empty final visit": [
+        INTAKE, ("fail", *SWEEP), CLEAN, ("days", 3), RESTED, ("pass", *SWEEP), FINAL, ("finish",),
+    ],
+    "the test after a treatment is no second test": [
+        INTAKE, ("fail", *SWEEP), CLEAN, ("days", 5), ("visit", "after treatment"), ("pass", *SWEEP), ("finish",),
+    ],
+    "treated again after the second test": [
+        INTAKE, ("fail", *SWEEP), CLEAN, ("days", 3), RESTED, ("fail", *SWEEP), ("finish",), CLEAN,
+    ],
+    "a sticker after the second test": [
+        INTAKE, ("fail", *SWEEP), CLEAN, ("days", 3), RESTED, ("pass", *SWEEP), ("finish",), ("treat", "other", ""),
+    ],
+}  # fmt: skip
+
+
+@contextmanager
+def told(folder: Path, events: list[Event]) -> Iterator[Telling]:
+    telling = Telling(folder)
+    with telling.store:
+        yield telling.tell(*events)
+
+
+def certificate(t: Telling) -> Certificate:
+    steps = steps_of(t.history, SHEET)
+    return build_certificate(t.history, steps, SHEET, issued_at=t.store.now(), bench="bench", person="Ines")
+
+
+def ask_every_reader(t: Telling) -> None:
+    for visit in range(len(t.expected.visits)):
+        readers_of_a_visit(t, visit)
+    readers_of_a_unit(t)
+    readers_of_what_is_older(t)
+    readers_of_the_rest(t)
+
+
+def readers_of_a_visit(t: Telling, number: int) -> None:
+    """Checklist, record pane, the certificate's line and the view of one visit."""
+    history, shown, totals = t.history, t.expected.shown(number), t.expected.totals(number)
+    visit = history.visits[number]
+    mine = replace(history, results=tuple(r for r in history.results if r.visit_id == visit.id))
+
+    checklist = Checklist(plan(SHEET, visit.kind), t.store.results_of_visit(visit.id))
+    views = [checklist.view(i, running=False) for i in range(len(checklist.steps))]
+    assert {(v.step.check, v.step.control): v.outcome.value for v in views if v.attempts} == shown, "checklist"
+
+    for key, word in shown.items():
+        (row,) = visit_table(only(mine, key), {}).rows
+        assert (row.cells[-1].outcome or Outcome.NOT_DONE).value == word, "record pane"
+
+    if certificate_is_possible(t):
+        line = certificate(t).visits[number]
+        assert (line.passed, line.borderline, line.failed) == totals[:3], "certificate, line of the visit"
+
+    row = view(t, f"SELECT passed, borderline, failed, not_done FROM visit_totals WHERE visit_id = '{visit.id}'")
+    assert row == [totals], "view visit_totals"
+
+    said = next(line.text for line in log_lines(history) if line.at == visit.started_at)
+    assert (f"{sum(totals)} checks, {totals[2]} failed" if sum(totals) else "no check yet") in said, "log of the pane"
+
+
+def readers_of_a_unit(t: Telling) -> None:
+    """Judgement, view, diagnosis, lots, record pane and certificate on what stands for the unit."""
+    history, stands, verdicts = t.history, t.expected.stands(), t.expected.verdicts()
+    assert {key: r.assessment.outcome.value for key, r in tries.standing(history.results).items()} == stands
+
+    rows = view(t, f"SELECT check_name, control, outcome FROM standing_results WHERE unit_id = '{t.unit_id}'")
+    assert {(check, control): word for check, control, word in rows} == stands, "view standing_results"
+
+    assert {key: r.assessment.outcome.value for key, r in last_counts(history).items()} == verdicts, "diagnosis"
+    evidence = evidence_of(history)
+    assert set(evidence.clear) == {key for key, word in verdicts.items() if word == "pass"}, "diagnosis"
+    failed = {key for key, word in verdicts.items() if word == "fail"}
+    assert {s.control for s in evidence.seen} == {control for _, control in failed}, "diagnosis"
+
+    for key, word in stands.items():
+        (row,) = visit_table(only(history, key), {}).rows
+        assert row.outcome.value == word, "record pane"
+
+    outlook = outlook_of(history, SHEET, GUIDE, today=t.today)
+    assert outlook.step is not None
+    assert (outlook.step.title == "Test it: intake") == (not verdicts), "lots, next step"
+    if t.expected.kinds[:1] == ["intake"] and t.expected.finished[0]:
+        passed, borderline, bad, _ = t.expected.totals(0)
+        wanted = None if not passed + borderline + bad else not borderline + bad
+        assert passed_intake(history) is wanted, "lots, share that passes intake"
+
+    if not certificate_is_possible(t):
+        assert not verdicts, "certificate"
+        return
+    page, steps = certificate(t), steps_of(history, SHEET)
+    lines = {(line.check, block.control): line for block in page.controls for line in block.lines}
+    assert {key: line.outcome.value for key, line in lines.items()} == verdicts, "certificate, lines"
+    assert len(page.not_tested) == len(steps) - len(verdicts), "certificate, not tested"
+    skipped = {key for key, word in stands.items() if word == "not done" and key != FIRM}
+    assert sum("skipped: no time" in text for text in page.not_tested) == len(skipped), "certificate, skipped"
+    assert page.failed == len(failed), "certificate, totals"
+    assert page.borderline == sum(word == "borderline" for word in verdicts.values()), "certificate, totals"
+
+
+def readers_of_what_is_older(t: Telling) -> None:
+    history, older, verdicts = t.history, t.expected.older(), t.expected.verdicts()
+    found = treated.older(history, SHEET)
+    assert set(found) == older
+    for key in verdicts:
+        (row,) = visit_table(only(history, key), {}, older=found).rows
+        assert row.label.startswith("older: ") == (key in older), "record pane"
+        assert ("not tested since" in row.tip) == (key in older), "record pane"
+    if not certificate_is_possible(t):
+        return
+    page = certificate(t)
+    lines = {(line.check, block.control): line for block in page.controls for line in block.lines}
+    assert {key for key, line in lines.items() if line.older} == older, "certificate, lines"
+    holding = [key for key, word in verdicts.items() if word == "pass" and key not in older]
+    assert page.passed == len(holding), "certificate, passed"
+    assert page.older == len(older), "certificate, older"
+    if history.treatments:
+        last = history.treatments[-1]
+        changed = {key for key in found if found[key].id == last.id}
+        assert changed <= set(treated.due_again(history, last, SHEET)), "what to test again"
+
+
+def readers_of_the_rest(t: Telling) -> None:
+    """The records' gate and due list, lots, certificate and view on the second test."""
+    history, second = t.history, t.expected.second_test()
+    due = t.expected.rest_day is not None and second is None
+    visit = None if second is None else history.visits[second]
+
+    assert t.may_become_ready() == (not due), "records, what may be called ready"
+    assert bool(t.store.due(t.today)) == due, "records, due list"
+    rows = view(t, f"SELECT visit_id FROM second_tests WHERE unit_id = '{t.unit_id}'")
+    assert rows == ([(visit.id,)] if visit else []), "view second_tests"
+
+    sound = not evidence_of(history).seen and bool(t.expected.verdicts()) and all(t.expected.finished)
+    stage = outlook_of(history, SHEET, GUIDE, today=t.today).stage
+    if sound and stage not in ("test",):
+        assert stage == ("rest" if due else "sound"), "lots"
+    if not certificate_is_possible(t) or not history.treatments:
+        return
+    said = certificate(t).rest
+    before = [x for x in history.treatments if visit is not None and x.at < visit.started_at]
+    assert said.startswith("Tested again") == bool(before), "certificate, rest"
+    if visit is not None and before:
+        assert visit.started_at[:10] in said, "certificate, rest"
+
+
+def only(history, key):
+    return replace(history, results=tuple(r for r in history.results if (r.check, r.control) == key))
+
+
+def certificate_is_possible(t: Telling) -> bool:
+    """`certificate_of` refuses a unit without a verdict; so do the readers here."""
+    return bool(tries.verdicts(t.history.results))
+
+
+def view(t: Telling, query: str) -> list[tuple[object, ...]]:
+    with t.store._connections.reading() as db:
+        return [tuple(row) for row in db.execute(query).fetchall()]
+
+
+@pytest.mark.parametrize("name", STORIES)
+def test_every_reader_gives_one_answer(name: str, tmp_path: Path):
+    with told(tmp_path, STORIES[name]) as t:
+        ask_every_reader(t)
+
+
+@pytest.mark.parametrize("words", list(product(TRIES, repeat=2)), ids=" then ".join)
+def test_every_pair_of_tries_has_one_answer(words: tuple[str, str], tmp_path: Path):
+    with told(tmp_path, [INTAKE, *((word, *CONTACT) for word in words), ("finish",)]) as t:
+        ask_every_reader(t)
+
+
+EVENTS = st.one_of(
+    st.tuples(st.sampled_from(sorted(TRIES)), st.sampled_from(KEYS)).map(lambda pair: (pair[0], *pair[1])),
+    st.tuples(st.just("visit"), st.sampled_from(("after treatment", "after rest", "final"))),
+    st.sampled_from(sorted(TREATMENTS)).map(lambda what: ("treat", *what)),
+    st.tuples(st.just("days"), st.integers(1, 4)),
+    st.just(("finish",)),
+)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(EVENTS, max_size=25))
+def test_any_sequence_has_one_answer(tmp_path_factory: pytest.TempPathFactory, events: list[Event]):
+    """A try belongs to the visit that is open: a finished one is gone on with a new one of the kind final."""
+    with told(tmp_path_factory.mktemp("story"), [INTAKE]) as t:
+        for event in events:
+            if event[0] in TRIES and t.expected.finished[-1]:
+                t.tell(FINAL)
+            t.tell(event)
+        ask_every_reader(t)
+
+
+CAPTURED = {"pass": [400, 900, 1400], "again": [400, 900], "fail": [400], "interrupted": [400, 900]}
+"""presses of a contact check that the marks of a recording bracket, in ms: what such a try comes to"""
+RECORDED = [words for n in (1, 2, 3) for words in product(CAPTURED, repeat=n)]
+
+
+@pytest.mark.parametrize("words", RECORDED, ids=" then ".join)
+def test_a_recording_read_again_counts_as_the_records_do(words: tuple[str, ...]):
+    script = made_captures.Script()
+    for word in words:
+        moves = {made_captures.button(1): made_captures.presses(CAPTURED[word], 2500, 120)}
+        if word == "fail":
+            moves[made_captures.button(2)] = made_captures.presses(CAPTURED["pass"], 2500, 120)
+            moves[made_captures.button(1)] = made_captures.presses(CAPTURED["pass"], 2500, 120)
+        script.add("contact", "key_1", moves, ended=word != "interrupted")
+    (done,) = assess_capture(script.capture(), made_captures.SHEET).checks
+    assert done.assessment.outcome.value == Expected(visits=[{CONTACT: list(words)}]).shown(0)[CONTACT]
+    assert done.tries == len(words)
