@@ -28,10 +28,11 @@ from station.bench.types import (
 )
 from station.checks.types import Outcome
 from station.errors import RecordError
-from station.records.types import TREATMENT_KINDS, Lot, Treatment
+from station.records.types import TREATMENT_KINDS, Lot, Treatment, Unit
 from station.ui.checklist.rows import Row
 from station.ui.keys import KEYS, VIEWS, find_key
 from station.ui.panels.cautions import caution_for
+from station.ui.panels.keys import KeysPanel
 from station.ui.panels.record import TreatmentPanel
 from station.ui.ports import Said
 from station.ui.sound import Sound
@@ -99,6 +100,43 @@ def test_a_new_device_becomes_a_new_unit_with_the_next_tag(window: MainWindow, d
     assert ("start", made.id, DEVICE, "intake") in desk.calls
     assert desk.session().unit == made
     assert window.header.tag.text() == "SM-07-05"
+
+
+def test_a_refusal_of_something_else_does_not_keep_a_new_unit_from_its_visit(
+    window: MainWindow, desk: Workbench, press: Press
+) -> None:
+    desk.plug_in()
+    desk.settle(window)
+    desk.desk.units.add(Unit("", "", ""))  # refused: it has no tag
+    press(window, K.Key_Return)
+    assert "has no tag" in window.foot.message.text()
+    assert desk.session().unit.tag == "unit-1"
+
+
+def test_a_new_unit_whose_device_left_meanwhile_begins_no_visit(
+    qtbot: QtBot, window: MainWindow, desk: Workbench
+) -> None:
+    desk.plug_in()
+    desk.settle(window)
+    with desk.held():
+        qtbot.keyClick(window.focusWidget(), K.Key_Return)
+        desk.unplug()
+        window.tick()
+    desk.settle(window)
+    assert [u.tag for u in desk.store.units()] == ["unit-1"], "it is written up all the same"
+    assert not any(call[0] == "start" for call in desk.calls)
+
+
+def test_an_answer_that_nobody_waits_for_any_more_opens_nothing(
+    qtbot: QtBot, window: MainWindow, desk: Workbench
+) -> None:
+    with desk.held():
+        qtbot.keyClick(window, K.Key_O)
+        qtbot.keyClick(window, K.Key_F12)
+        other = window.panel
+    desk.settle(window)
+    assert window.panel is other
+    assert isinstance(other, KeysPanel)
 
 
 def test_a_new_device_can_be_given_a_tag_and_a_claim(

@@ -5,7 +5,9 @@ is noted. Made up is only the edge: what is plugged in, what it reports, the clo
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Collection, Mapping
+import threading
+from collections.abc import Callable, Collection, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -132,6 +134,14 @@ class Workbench:
             window.tick()
             self.desk.settle()
             quiet = 0 if self.desk._told or self.sockets.seen else quiet + 1
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """The desk's worker is busy with something else meanwhile."""
+        go_on = threading.Event()
+        self.desk._worker.submit(lambda: go_on.wait(20.0) and None)
+        yield
+        go_on.set()
 
     def idle(self) -> None:
         """Let all that was asked for be done, with nobody at the window."""
