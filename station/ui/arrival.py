@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidg
 
 from station.records.types import Unit
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import plain_label, set_role
+from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
 from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
@@ -117,14 +117,9 @@ class ArrivalStrip(QFrame):
             self.hide()
             self.left.emit()
             return
-        known = event.unit is not None and not event.device.problem
-        testable = event.described != "by nothing" and not event.device.problem
-        self._fields.setVisible(not known and testable)
-        set_role(self.said, "bad" if event.device.problem else "title")
-        if event.device.problem:
-            self.said.setText(f"{_device_words(event)} cannot be used. {event.device.problem}")
-            self.keys.setText("Esc: put aside")
-        elif not testable:
+        testable = event.described != "by nothing"
+        self._fields.setVisible(event.unit is None and testable)
+        if not testable:
             self.said.setText(
                 f"New device: {_device_words(event)}. It does not say which controls it has: a guided walk teaches them"
             )
@@ -193,7 +188,7 @@ class ArrivalStrip(QFrame):
     def accept(self) -> None:
         """Start with the unit that is named."""
         event = self.device
-        if event is None or event.device.problem:
+        if event is None:
             return self.dismiss()
         if event.described == "by nothing":
             return self.teach.emit()

@@ -59,7 +59,8 @@ Described = Literal["by a sheet", "by itself", "by nothing"]
 
 @dataclass(frozen=True, slots=True)
 class DeviceAppeared:
-    """A device was plugged in. `unit` is set when its serial is known, else the person picks or makes one.
+    """A device was plugged in that can be opened. `unit` is set when its serial is known, else the person picks or
+    makes one.
 
     `described`: what says which controls it has; "by nothing": it cannot be tested before it was taught.
     """
