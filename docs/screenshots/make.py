@@ -127,7 +127,7 @@ def _on_a_clock_moved_by_hand(tag: str) -> SimulatedSource:
 
 
 def light_press(station: Station) -> None:
-    """A weak contact, cleaned once, at its second visit; its sibling is being pressed."""
+    """A weak contact, cleaned once, at its second visit: light presses fail again, firm ones follow."""
     station.write_up()
     unit = station.unit(WEAK_SHOULDER)
     work_through(station.store, unit)
@@ -140,7 +140,7 @@ def light_press(station: Station) -> None:
     station.until_over()
     station.run("light", "left_shoulder")
     station.until_over()
-    station.run("light", "right_shoulder")
+    station.run("firm_press", "left_shoulder")
     station.let_pass(9.3)
 
 

@@ -1,4 +1,4 @@
-"""The unit on the bench: its source, its sheet, the live view's own cursor, and the visit that runs on it."""
+"""The unit on the bench: its source, its sheet, where in the stream the live view is, and the visit that runs on it."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from station.bench.types import Command, Event, SessionView
 from station.sheets.bind import join_signals
 from station.sheets.model import Sheet
 from station.sources.devices import same_device
+from station.sources.follower import A_RING, Follower
 from station.sources.port import DeviceInfo, Source, SourceStatus
 from station.ui.ports import LiveView
 
@@ -42,7 +43,7 @@ class ActiveUnit:
         self.info = info
         self.known = known
         self.source = source
-        self._cursor = 0
+        self._reports = Follower(source, A_RING)
         self._visit: _Visit | None = None
         self._by_hand = not getattr(source, "realtime", True)
         self._lock = threading.Lock()
@@ -104,7 +105,7 @@ class ActiveUnit:
         pieces = []
         reports, binding = 0, self.known.binding
         for _ in range(MAX_BLOCKS_A_FRAME):
-            block, self._cursor = self.source.take(self._cursor, 4096)
+            block, _ = self._reports.take(4096)  # what a window that stood still did not show is of no matter
             if not len(block):
                 break
             reports += len(block)

@@ -9,6 +9,7 @@ from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.auto import run_visit
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
 from station.checks.types import Outcome
@@ -73,7 +74,9 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
     hand = sample_hand(found)
     source = SimulatedSource(found.spec, hand, realtime=False)
     known = SheetShelf(paths.sheets_folder()).know(source.info)
-    session = Session(source, known.sheet, known.layout, unit, "intake", store, person="demo", bench="demo")
+    session = Session(
+        UnitOnBench(unit, source, known.binding), VisitPlan(), BenchSetup(store, person="demo", bench="demo")
+    )
 
     def watch(event: Event) -> None:
         if not isinstance(event, ResultCommitted):

@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.walks import WalkShelf, kept_steps, layout_of
 from station.app.work import Job
-from station.bench.teaching import Teaching
 from station.bench.teaching_types import TeachAnswer, TeachKey, TeachState, TeachView
 from station.errors import InputError
 from station.sheets.learn import Observed, usual_controls, walk
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, KeptWalk
+
+if TYPE_CHECKING:
+    from station.bench.teaching import Teaching
 
 Submit = Callable[[Job], object]
 KEEP_EVERY = 8
@@ -56,6 +59,8 @@ class Teacher:
 
         InputError: a number is out of its range.
         """
+        from station.bench.teaching import Teaching  # learning is loaded when something is taught
+
         info = source.info
         path = self._walks.open_walk(info) if go_on else None
         seen: Sequence[Observed] = kept_steps(path) if path is not None else ()

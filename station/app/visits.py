@@ -13,6 +13,7 @@ from station.app.settings import Settings
 from station.app.shelf_of_sheets import Known
 from station.bench.plan import plan
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Command, SessionView, Step
 from station.errors import DeviceUnknown, StationError
 from station.judgement.limits import in_force
@@ -69,19 +70,20 @@ class Visits:
         resume = self.unfinished(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
         return Session(
-            source,
-            sheet,
-            known.layout,
-            unit,
-            resume.kind if resume else kind,
-            self._store,
-            limits=in_force(sheet),
-            person=self._settings.get("person", getpass.getuser()),
-            bench=self._settings.get("bench", platform.node()),
-            resume=resume,
-            wall_clock=self._now,
-            steps=self._steps_after(unit_id, treatment, sheet) if treatment else None,
-            treatment_id=treatment.id if treatment else None,
+            UnitOnBench(unit, source, known.binding),
+            VisitPlan(
+                kind=kind,
+                steps=self._steps_after(unit_id, treatment, sheet) if treatment else None,
+                treatment_id=treatment.id if treatment else None,
+                resume=resume,
+            ),
+            BenchSetup(
+                self._store,
+                limits=in_force(sheet),
+                person=self._settings.get("person", getpass.getuser()),
+                bench=self._settings.get("bench", platform.node()),
+                wall_clock=self._now,
+            ),
         )
 
     def _treatment_before(self, unit_id: str, resume: Visit | None, kind: str) -> Treatment | None:

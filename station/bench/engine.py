@@ -1,26 +1,25 @@
 """The engine of a visit: reads reports, runs one try after another, and commits what comes of each.
 
-What a person may ask for and see stands in `session`; here is what happens by itself. Everything but `tell` and
-`take_events` belongs to one thread.
+What a person may ask for and see stands in `session`, which ticks this one; here is what happens by itself.
+Everything but `tell`, `fault` and `take_events` belongs to one thread.
 """
 
 from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Callable, Mapping
-from datetime import datetime
+from collections.abc import Callable
 
 from station.bench.cell import CellWatch
 from station.bench.checklist import Checklist
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.running import RunningTry
+from station.bench.setup import BenchSetup, UnitOnBench
 from station.bench.stretch import Held
 from station.bench.types import (
     AgainPlease,
     Event,
     Fault,
-    Recorder,
     ResultCommitted,
     SourceBack,
     SourceLost,
@@ -33,9 +32,9 @@ from station.checks.types import Assessment, Check, Limits, Outcome
 from station.errors import CaptureError, StationError
 from station.judgement.tries import counts
 from station.records.clock import time_text
-from station.records.types import Visit
-from station.sheets.bind import Binding
-from station.sources.port import Source
+from station.sheets.power import Power
+from station.sources.follower import A_RING, Follower
+from station.sources.port import SourceState
 from station.words import bench as words
 
 AUTO_PAUSE_NS = 1_500_000_000
@@ -43,46 +42,97 @@ TAKES_A_TICK = 16
 
 
 class Engine:
-    """Steps, the running try, the device's comings and goings, and results on their way into the records."""
+    """Steps, the running try, the device's comings and goings, and results on their way into the records.
+
+    `settled` is told each step that becomes the current one (None: everything is done), before anything else is.
+    """
 
     def __init__(
         self,
-        source: Source,
-        binding: Binding,
-        checks: Mapping[str, Check],
+        on_bench: UnitOnBench,
+        setup: BenchSetup,
         limits: Limits,
-        recorder: Recorder,
         steps: Checklist,
-        visit: Visit,
-        wall_clock: Callable[[], datetime],
-        auto_go: bool,
+        visit_id: str,
+        settled: Callable[[Step | None], None],
     ) -> None:
-        self._source = source
-        self._binding = binding
-        self._checks = checks
+        self._source, self._binding = on_bench.source, on_bench.binding
+        self._checks = setup.checks
         self._limits = limits
         self._list = steps
-        self._visit = visit
-        self._wall_clock = wall_clock
-        self._auto_go = auto_go
-        self._held = Held(binding)
-        self._cell = CellWatch(source, binding.layout)
-        self._cursor = 0
-        self._outbox = Outbox(recorder)
+        self._visit_id = visit_id
+        self._wall_clock = setup.wall_clock
+        self._auto_go = setup.auto_go
+        self._settled = settled
+        self._held = Held(self._binding)
+        self._cell = CellWatch(self._source, self._binding.layout)
+        self._reports = Follower(self._source, A_RING)  # it looks back: some controls report their changes only
+        self._outbox = Outbox(setup.recorder)
         self._try: RunningTry | None = None
-        self._current: int | None = None
+        self._current: int | None = len(steps.steps) - 1 if steps.steps else None
         self._all_done = False
         self._last_done: int | None = None
-        self._restart_when_back = False
+        self._start_again = False
         self._auto_at_ns: int | None = None
-        self._device = "live"
+        self._device: SourceState = "live"
         self._again = ""
         self._message = ""
         self._fault = ""
         self._events: deque[Event] = deque()
         self._events_lock = threading.Lock()
-        self._dirty = True
-        """true when the picture of the visit is out of date"""
+        self._changed = True
+
+    # --- how it stands --------------------------------------------------------------------------------
+
+    @property
+    def current(self) -> int | None:
+        """Index of the current step; None where there are no steps."""
+        return self._current
+
+    @property
+    def all_done(self) -> bool:
+        """Everything is done; the last step stays in view."""
+        return self._all_done
+
+    @property
+    def last_done(self) -> int | None:
+        """Index of the step that got a result last."""
+        return self._last_done
+
+    @property
+    def running(self) -> RunningTry | None:
+        """The try that is under way."""
+        return self._try
+
+    @property
+    def waiting(self) -> bool:
+        """A result could not be stored yet."""
+        return bool(self._outbox)
+
+    @property
+    def device(self) -> SourceState:
+        """The state of the source as it was seen last."""
+        return self._device
+
+    @property
+    def again(self) -> str:
+        """ "again, please: …" of the last try, if it did not count."""
+        return self._again
+
+    @property
+    def message(self) -> str:
+        """What the person must read at the moment."""
+        return self._message
+
+    @property
+    def told(self) -> Power:
+        """What the unit says of its cell."""
+        return self._cell.told()
+
+    def take_changed(self) -> bool:
+        """Whether anything of this changed since the last call."""
+        changed, self._changed = self._changed, False
+        return changed
 
     def take_events(self) -> tuple[Event, ...]:
         """What happened since the last call, in order. For one consumer."""
@@ -94,19 +144,24 @@ class Engine:
     def interrupt(self, reason: str) -> None:
         """End the running try as interrupted, with what came so far. For the thread that ticks."""
         if self._try is not None:
-            self._close(Assessment(Outcome.INTERRUPTED), reason=reason)
+            self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
 
     def fault(self, message: str) -> None:
         """Tell the person something that they must read."""
         self._message = message
-        self._tell(Fault(message))
+        self.tell(Fault(message))
 
-    def _tell(self, event: Event) -> None:
+    def hush(self) -> None:
+        """The person does something: what was to be read has been read, unless the device is away."""
+        if self._device == "live":
+            self._message = ""
+
+    def tell(self, event: Event) -> None:
         with self._events_lock:
             self._events.append(event)
-        self._dirty = True
+        self._changed = True
 
-    def _check(self, step: Step) -> Check:
+    def check(self, step: Step) -> Check:
         if step.person_answers:
             return self._checks.get(step.check) or AskCheck(step.check)
         check = self._checks.get(step.check) or HARDER.get(step.check) or AskCheck(step.check)
@@ -114,46 +169,61 @@ class Engine:
 
     # --- what happens by itself ---------------------------------------------------------------------
 
-    def _read(self) -> None:
+    def read(self) -> None:
+        """Take the reports that came."""
         for _ in range(TAKES_A_TICK):
-            block, self._cursor = self._source.take(self._cursor)
+            block, missed = self._reports.take()
+            if missed:
+                self._came_late()
             if self._try is not None:
                 self._try.add(block)
             if not len(block):
                 break
             self._held.update(block)
 
-    def _watch(self) -> None:
+    def _came_late(self) -> None:
+        """Reports are gone that the visit did not read in time: no fault of the unit, so the try is not judged.
+
+        The evidence that the reader process writes has them; a try with a hole in it would blame the unit.
+        """
+        self._held = Held(self._binding)  # nobody knows what the controls did meanwhile
+        if self._try is not None:
+            self._start_again = True
+            self.interrupt(words.READ_TOO_LATE)
+            self.fault(words.STARTS_AGAIN.format(why=words.READ_TOO_LATE))
+
+    def watch(self) -> None:
         """Notice that the device went away, came back, or (a recording) ended."""
         status = self._source.status()
         if status.state == self._device:
             return
-        was, self._device, self._dirty = self._device, status.state, True
+        was, self._device, self._changed = self._device, status.state, True
         if status.state == "live":
             self._message = ""
             if was == "lost":
-                self._tell(SourceBack())
+                self.tell(SourceBack())
             return
         self._message = status.message or words.AWAY
         if status.state == "lost":
-            self._tell(SourceLost(self._message))
+            self.tell(SourceLost(self._message))
             self._lose()
         elif self._try is not None:
-            self._read()
-            self._assess()
+            self.read()
+            self.assess()
 
     def _lose(self) -> None:
         """A check that runs is interrupted and done again later; for the link check the loss is its result."""
         if self._try is not None:
             self._try.stretch.disconnects_ns.append(self._source.now_ns())
             if self._try.step.check == "link":
-                self._assess()
+                self.assess()
             else:
-                self._restart_when_back = True
+                self._start_again = True
                 self.interrupt(words.UNIT_WENT_AWAY.format(message=self._message))
         self._held = Held(self._binding)  # nobody knows what the controls hold when it comes back
 
-    def _run(self) -> None:
+    def run(self) -> None:
+        """Start what is due by itself; look how far the running try is, and end it when it is complete."""
         now_ns = self._source.now_ns()
         self._cell.tick(now_ns, live=self._device == "live", calm=self._try is None)
         if self._try is None:
@@ -161,39 +231,45 @@ class Engine:
             return
         beat = self._try.beat_due(now_ns)
         if beat is not None:
-            self._tell(beat)
+            self.tell(beat)
         progress = self._try.look(now_ns)
         if progress is None:
             return
-        self._dirty = True
+        self._changed = True
         if progress.complete:
-            self._assess()
+            self.assess()
         elif self._try.over_the_caps(now_ns):
             self.interrupt(words.TOO_LONG)
 
     def _start_by_itself(self, now_ns: int) -> None:
-        """After an unplug, and between steps if the person wants that."""
+        """After an unplug or a late reading, and between steps if the person wants that."""
         if self._current is None or self._all_done or self._device != "live" or self._outbox:
             return
-        if self._restart_when_back or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
-            self._start(self._current)
+        if self._start_again or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
+            self.start(self._current)
 
     # --- a try --------------------------------------------------------------------------------------
 
-    def _settle_on(self, index: int | None) -> None:
+    def begin(self) -> None:
+        """Settle on the first step that is not done."""
+        self.settle_on(self._list.next_after(-1))
+
+    def settle_on(self, index: int | None) -> None:
         """Make a step the current one; None: everything is done, and the last one stays in view.
 
         A question is asked at once, since nothing is recorded for it.
         """
-        self._all_done, self._dirty = index is None, True
-        self._restart_when_back, self._auto_at_ns = False, None
+        self._settled(None if index is None else self._list.steps[index])
+        self._again = ""
+        self._all_done, self._changed = index is None, True
+        self._start_again, self._auto_at_ns = False, None
         if index is None:
             return
         self._current = index
         if self._list.steps[index].person_answers:
-            self._tell(StepStarted(index, self._list.steps[index], self._source.now_ns()))
+            self.tell(StepStarted(index, self._list.steps[index], self._source.now_ns()))
 
-    def _put(self, step: Step) -> int:
+    def put(self, step: Step) -> int:
         """Let a press of another strength into the list; what stands behind it moves on. Returns its index."""
         before = len(self._list.steps)
         index = self._list.put(step)
@@ -202,39 +278,41 @@ class Engine:
             self._last_done = _moved(self._last_done, index)
         return index
 
-    def _start(self, index: int) -> None:
+    def start(self, index: int) -> None:
+        """Begin a try at that step; a question is asked."""
         step = self._list.steps[index]
         if self._device != "live" and not step.person_answers:
             self.fault(words.PLUG_IN.format(message=self._source.status().message or words.AWAY))
             return
-        self._settle_on(index)
+        self.settle_on(index)
         if step.person_answers:
             return
-        self._again = ""
-        self._try = RunningTry(step, self._check(step), self._binding, self._limits, self._source, self._held)
-        self._tell(StepStarted(index, step, self._try.begin_ns))
+        self._try = RunningTry(step, self.check(step), self._binding, self._limits, self._source, self._held)
+        self.tell(StepStarted(index, step, self._try.begin_ns))
 
-    def _assess(self) -> None:
+    def assess(self) -> None:
         """End the running try and judge it."""
         if self._try is not None:
             end_ns = self._source.now_ns()
-            assessment = self._try.assess(end_ns, self._cell.told())
+            assessment = self._try.assess(end_ns, self.told)
             if self._current is not None:
                 assessment = self._list.contrasted(self._current, assessment)
-            self._close(assessment, end_ns=end_ns)
+            self.conclude(assessment, end_ns=end_ns)
 
-    def _close(
+    def conclude(
         self, assessment: Assessment, *, end_ns: int | None = None, by_hand: bool = False, reason: str = ""
     ) -> None:
         """The current step has an outcome: into the records with it, evidence included."""
         if self._current is None:
             return
+        if by_hand:
+            self._start_again = False
         ended, self._try = self._try, None
         npz = self._evidence(ended, self._source.now_ns() if end_ns is None else end_ns) if ended else None
         status = self._source.status()
         result = self._list.result(
             self._current,
-            self._visit.id,
+            self._visit_id,
             time_text(self._wall_clock()),
             assessment,
             by_hand=by_hand,
@@ -244,8 +322,13 @@ class Engine:
             lost=ended.lost() if ended else 0,
         )
         self._outbox.put(Outgoing(self._current, result, npz))
-        self._dirty = True
-        self._save()
+        self._changed = True
+        self.save()
+
+    def hurry(self) -> None:
+        """Store what waits without waiting for the next time it is due."""
+        self._outbox.hurry()
+        self.save()
 
     def _evidence(self, ended: RunningTry, end_ns: int) -> bytes | None:
         try:
@@ -254,7 +337,7 @@ class Engine:
             self.fault(words.NO_EVIDENCE.format(error=error))
             return None
 
-    def _save(self) -> None:
+    def save(self) -> None:
         """Commit what waits. A result is told of only after that."""
         while self._outbox:
             try:
@@ -275,16 +358,16 @@ class Engine:
     def _after(self, done: Outgoing) -> None:
         """A result is in the records: now it may be shown."""
         self._list.add(done.index, done.result)
-        self._last_done, self._dirty = done.index, True
+        self._last_done, self._changed = done.index, True
         counted = counts(done.result)
         self._again = "" if counted else done.result.assessment.again
         if self._again:
-            self._tell(AgainPlease(done.index, self._again))
+            self.tell(AgainPlease(done.index, self._again))
         else:
-            self._tell(ResultCommitted(done.index, done.result))
+            self.tell(ResultCommitted(done.index, done.result))
         if counted and self._current == done.index:
             offered = self._list.offer_after(done.index)
-            self._settle_on(self._list.next_after(done.index) if offered is None else offered)
+            self.settle_on(self._list.next_after(done.index) if offered is None else offered)
         if self._auto_go and done.result.assessment.outcome is not Outcome.INTERRUPTED:
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
 

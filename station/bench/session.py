@@ -8,26 +8,26 @@ Commands may come from any thread; the view is replaced as a whole.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
-from datetime import datetime
 
 import numpy as np
 
 from station.bench.checklist import Checklist
 from station.bench.engine import Engine
 from station.bench.plan import plan
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.strengths import at_strength
-from station.bench.timekeeping import Clocks, Timekeeper
+from station.bench.timekeeping import Timekeeper
 from station.bench.types import (
     Again,
     Answer,
     Choose,
     Command,
+    Event,
     Finish,
     Go,
     MarkByHand,
-    Recorder,
     SessionView,
     Skip,
     Step,
@@ -38,75 +38,45 @@ from station.bench.types import (
 )
 from station.bench.vibrate import Vibrator
 from station.capture.types import MAX_MASS_G
-from station.checks.registry import CHECKS
 from station.checks.takes import take_between
-from station.checks.types import Assessment, Check, Limits, Outcome, Prompt
+from station.checks.types import Assessment, Outcome, Prompt
 from station.errors import StationError
-from station.hid.types import Layout
 from station.judgement.limits import in_force
-from station.records.clock import system_clock
-from station.records.types import Unit, Visit
-from station.sheets.bind import bind
-from station.sheets.model import Sheet
 from station.sheets.vibration import vibration_of
-from station.sources.port import Source
 from station.words import bench as words
 from station.words import figures
 
 ALL_DONE = Prompt(words.ALL_DONE, words.FINISH_WITH_KEY, words.OR_CHOOSE)
 
 
-class Session(Engine):
+class Session:
     """One visit. Made in any thread (it starts the visit in the records); `tick` belongs to one thread."""
 
-    def __init__(
-        self,
-        source: Source,
-        sheet: Sheet,
-        layout: Layout,
-        unit: Unit,
-        visit_kind: str,
-        recorder: Recorder,
-        *,
-        checks: Mapping[str, Check] = CHECKS,
-        limits: Limits | None = None,
-        person: str = "",
-        bench: str = "",
-        resume: Visit | None = None,
-        steps: Iterable[Step] | None = None,
-        treatment_id: str | None = None,
-        wall_clock: Callable[[], datetime] = system_clock,
-        auto_go: bool = False,
-        clocks: Clocks | None = None,
-    ) -> None:
-        """Start a visit, or go on with `resume`.
+    def __init__(self, on_bench: UnitOnBench, todo: VisitPlan, setup: BenchSetup) -> None:
+        """Start a visit, or go on with the one that `todo` says.
 
-        `limits` are those in force (default: those that ship, with the sheet's own in place). `auto_go` starts each
-        next step by itself after a pause. `clocks` tell when the computer slept or its clock was set.
-
-        Raises:
-            SheetError: the sheet does not fit the layout.
-            RecordError: the visit could not be started or read; nothing has happened then.
+        RecordError: the visit could not be started or read; nothing has happened then.
         """
-        binding = bind(sheet, layout)
-        if limits is None:
-            limits = in_force(sheet)
-        earlier = recorder.results_of_visit(resume.id) if resume else ()
-        chosen = tuple(steps) if steps is not None else plan(sheet, visit_kind, checks)
-        visit = resume or recorder.start_visit(unit.id, visit_kind, person, bench, treatment_id)
-        super().__init__(
-            source, binding, checks, limits, recorder, Checklist(chosen, earlier), visit, wall_clock, auto_go
+        self._unit, self._source, self.sheet = on_bench.unit, on_bench.source, on_bench.binding.sheet
+        self._recorder = setup.recorder
+        self._limits = in_force(self.sheet) if setup.limits is None else setup.limits
+        earlier = self._recorder.results_of_visit(todo.resume.id) if todo.resume else ()
+        kind = todo.resume.kind if todo.resume else todo.kind
+        chosen = plan(self.sheet, kind, setup.checks) if todo.steps is None else todo.steps
+        self._list = Checklist(tuple(chosen), earlier)
+        self._visit = todo.resume or self._recorder.start_visit(
+            self._unit.id, kind, setup.person, setup.bench, todo.treatment_id
         )
-        self.sheet = sheet
-        self._motors = Vibrator(source, vibration_of(sheet, layout, source.info.descriptor))
-        self._timekeeper = Timekeeper(clocks)
-        self._unit = unit
-        self._recorder = recorder
-        self._finished = bool(visit.finished_at)
+        vibration = vibration_of(self.sheet, on_bench.binding.layout, self._source.info.descriptor)
+        self._motors = Vibrator(self._source, vibration)
+        self._timekeeper = Timekeeper(setup.clocks)
+        self._finished = bool(self._visit.finished_at)
         self._commands: deque[Command] = deque()
-        self._tell(VisitStarted(visit))
-        self._current = len(chosen) - 1 if chosen else None
-        self._settle_on(self._list.next_after(-1))
+        self._engine = Engine(on_bench, setup, self._limits, self._list, self._visit.id, self._move_motors)
+        self._engine.tell(VisitStarted(self._visit))
+        self._engine.begin()
+        self._dirty = False
+        """true when the picture of the visit is out of date for a reason that the engine does not know"""
         self._view = self._picture()
 
     def do(self, command: Command) -> None:
@@ -117,6 +87,18 @@ class Session(Engine):
         """The visit as it stood after the last tick, for any thread."""
         return self._view
 
+    def take_events(self) -> tuple[Event, ...]:
+        """What happened since the last call, in order. For one consumer, in any thread."""
+        return self._engine.take_events()
+
+    def interrupt(self, reason: str) -> None:
+        """End the running try as interrupted, with what came so far. For the thread that ticks."""
+        self._engine.interrupt(reason)
+
+    def fault(self, message: str) -> None:
+        """Tell the person something that they must read."""
+        self._engine.fault(message)
+
     def close(self) -> None:
         """The bench is closed: end the running try as interrupted and store what waits. For the thread that ticks.
 
@@ -124,8 +106,7 @@ class Session(Engine):
         """
         self.interrupt(words.BENCH_CLOSED)
         self._stop_motors(at_once=True)
-        self._outbox.hurry()
-        self._save()
+        self._engine.hurry()
         self._view = self._picture()
 
     @property
@@ -136,14 +117,14 @@ class Session(Engine):
     def tick(self) -> None:
         """Do everything that is due now. Never waits for the device; a commit may wait for the disk."""
         if not self._finished:
-            self._read()
+            self._engine.read()
             self._mind_the_clocks()
-            self._watch()
-            self._save()
+            self._engine.watch()
+            self._engine.save()
             self._obey()
-            self._run()
+            self._engine.run()
             self._drive_motors()
-        if self._dirty:
+        if self._engine.take_changed() or self._dirty:
             self._dirty = False
             self._view = self._picture()
 
@@ -158,17 +139,15 @@ class Session(Engine):
     # --- commands -----------------------------------------------------------------------------------
 
     def _obey(self) -> None:
-        if self._outbox and any(isinstance(command, Go) for command in self._commands):
+        if self._engine.waiting and any(isinstance(command, Go) for command in self._commands):
             others = [command for command in self._commands if not isinstance(command, Go)]
             self._commands.clear()
             self._commands.extend(others)
-            self._outbox.hurry()  # the person asks: perhaps the disk has room again
-            self._save()
-        while self._commands and not self._outbox and not self._finished:
+            self._engine.hurry()  # the person asks: perhaps the disk has room again
+        while self._commands and not self._engine.waiting and not self._finished:
             command = self._commands.popleft()
             self._dirty = True
-            if self._device == "live":
-                self._message = ""
+            self._engine.hush()
             self._carry_out(command)
 
     def _carry_out(self, command: Command) -> None:
@@ -180,12 +159,13 @@ class Session(Engine):
             case Again():
                 self._do_again()
             case TakeBack():
-                if self._try is not None:
-                    self._try.take_back(self._source.now_ns())
+                if (running := self._engine.running) is not None:
+                    running.take_back(self._source.now_ns())
             case Answer():
                 self._answer(command)
             case MarkByHand(outcome, reason):
-                readings = self._try.progress.readings if self._try and self._try.progress else ()
+                running = self._engine.running
+                readings = running.progress.readings if running and running.progress else ()
                 self._by_hand(Assessment(outcome, readings), reason)
             case Skip(reason):
                 self._by_hand(Assessment(Outcome.NOT_DONE), reason)
@@ -195,21 +175,22 @@ class Session(Engine):
                 self._press_at(command)
 
     def _go(self) -> None:
-        if self._try is not None:
-            self._assess()
-        elif self._current is None or self._all_done:
+        engine = self._engine
+        if engine.running is not None:
+            engine.assess()
+        elif engine.current is None or engine.all_done:
             self._finish()
-        elif self._list.steps[self._current].person_answers:
+        elif self._list.steps[engine.current].person_answers:
             self.fault(words.SAY_PASS_OR_FAIL)
         else:
-            self._start(self._current)
+            engine.start(engine.current)
 
     def _choose(self, index: int) -> None:
-        if not 0 <= index < len(self._list.steps) or (index == self._current and self._try is not None):
+        running = self._engine.running is not None
+        if not 0 <= index < len(self._list.steps) or (index == self._engine.current and running):
             return
         self.interrupt(words.OTHER_STEP_CHOSEN)
-        self._again = ""
-        self._settle_on(index)
+        self._engine.settle_on(index)
 
     def _press_at(self, asked: Strength) -> None:
         """Make the press of that strength the current step, for the control at hand or the last one pressed."""
@@ -221,46 +202,46 @@ class Session(Engine):
             self.fault(words.MASS_OUT_OF_RANGE.format(most=figures.plain(MAX_MASS_G)))
             return
         self.interrupt(words.OTHER_STRENGTH_CHOSEN)
-        if self._outbox:
+        if self._engine.waiting:
             return
-        self._again = ""
-        self._settle_on(self._put(at_strength(like, asked.strength, asked.mass_g, offered=True)))
+        put = self._engine.put(at_strength(like, asked.strength, asked.mass_g, offered=True))
+        self._engine.settle_on(put)
 
     def _at_hand(self) -> Iterable[Step]:
         """The steps of the control of the current step, then those of the control of the one done last."""
-        for index in (self._current, self._last_done):
+        for index in (self._engine.current, self._engine.last_done):
             if index is not None and self._list.steps[index].control:
                 control = self._list.steps[index].control
                 yield from (step for step in self._list.steps if step.control == control)
 
     def _do_again(self) -> None:
         self.interrupt(words.STARTED_AGAIN)
-        target = self._current
+        target, last = self._engine.current, self._engine.last_done
         if target is None or not self._list.attempts(target):
-            target = self._last_done if self._last_done is not None else target
-        if target is not None and not self._outbox:
-            self._start(target)
+            target = last if last is not None else target
+        if target is not None and not self._engine.waiting:
+            self._engine.start(target)
 
     def _answer(self, said: Answer) -> None:
-        if self._current is None or not self._list.steps[self._current].person_answers:
+        step = self._step()
+        if step is None or not step.person_answers:
             self.fault(words.NOTHING_ASKED)
             return
         now_ns = self._source.now_ns()
         nothing = np.zeros(0, np.int64)
         take = take_between(self.sheet, {}, now_ns, now_ns, nothing, answer=said.word, meter=said.meter)
-        self._close(self._check(self._list.steps[self._current]).assess(take, self._limits))
+        self._engine.conclude(self._engine.check(step).assess(take, self._limits))
 
     def _by_hand(self, assessment: Assessment, reason: str) -> None:
-        if self._current is None or not reason.strip():
+        if self._step() is None or not reason.strip():
             self.fault(words.REASON_NEEDED)
             return
-        self._restart_when_back = False
-        self._close(assessment, by_hand=True, reason=reason.strip())
+        self._engine.conclude(assessment, by_hand=True, reason=reason.strip())
 
     def _finish(self) -> None:
         self.interrupt(words.VISIT_FINISHED)
         self._stop_motors()
-        if self._outbox:
+        if self._engine.waiting:
             self._commands.append(Finish())  # once the result is stored
             return
         try:
@@ -268,55 +249,60 @@ class Session(Engine):
         except StationError as error:
             self.fault(words.STAYS_OPEN.format(error=error))
             return
-        self._finished, self._current = True, None
-        self._tell(VisitFinished(self._visit))
+        self._finished = True
+        self._engine.tell(VisitFinished(self._visit))
+
+    def _step(self) -> Step | None:
+        """The current step; None once the visit is over."""
+        current = self._engine.current
+        return None if current is None or self._finished else self._list.steps[current]
 
     def _picture(self) -> SessionView:
-        steps, current = self._list.steps, self._current
-        step = steps[current] if current is not None else None
-        asked = step is not None and step.person_answers and not self._all_done and not self._outbox
-        running = self._try is not None or asked
+        engine, step = self._engine, self._step()
+        current = -1 if engine.current is None or step is None else engine.current
+        asked = step is not None and step.person_answers and not engine.all_done and not engine.waiting
+        running = engine.running is not None or asked
         return SessionView(
             unit=self._unit,
             visit=self._visit,
-            steps=tuple(self._list.view(i, running and i == current) for i in range(len(steps))),
-            current=-1 if current is None else current,
+            steps=tuple(self._list.view(i, running and i == current) for i in range(len(self._list.steps))),
+            current=current,
             running=running,
-            prompt=None if self._finished else ALL_DONE if self._all_done or step is None else self._prompt(step),
-            progress=self._try.progress if self._try else None,
-            beats=self._try.beat_views() if self._try else (),
-            again=self._again,
-            device=self._device,
-            message=self._message,
+            prompt=None if self._finished else ALL_DONE if engine.all_done or step is None else self._prompt(step),
+            progress=engine.running.progress if engine.running else None,
+            beats=engine.running.beat_views() if engine.running else (),
+            again=engine.again,
+            device=engine.device,
+            message=engine.message,
             finished=self._finished,
         )
 
     def _prompt(self, step: Step) -> Prompt:
         control = self.sheet.control(step.control) if step.control else None
-        prompt = self._check(step).prompt(control, self.sheet)
+        prompt = self._engine.check(step).prompt(control, self.sheet)
         said = self._motors.said() if step.check == "rumble" else ""
         return replace(prompt, hint=f"{said} {prompt.hint}".rstrip()) if said else prompt
 
     # --- the motors of the rumble ask ---------------------------------------------------------------
 
-    def _settle_on(self, index: int | None) -> None:
+    def _move_motors(self, step: Step | None) -> None:
+        """Another step is the current one: they run for as long as their ask is."""
         self._stop_motors()
-        super()._settle_on(index)
-        if index is not None and self._list.steps[index].check == "rumble":
+        if step is not None and step.check == "rumble":
             self._motors.begin()
 
     def _drive_motors(self) -> None:
         """Switch them when it is time; a unit that went away has stopped them itself."""
         before = self._motors.said()
         try:
-            self._motors.tick(self._source.now_ns(), live=self._device == "live")
+            self._motors.tick(self._source.now_ns(), live=self._engine.device == "live")
         except StationError as error:
             self.fault(str(error))
         self._dirty |= self._motors.said() != before
 
     def _stop_motors(self, at_once: bool = False) -> None:
         """`at_once`: no tick will follow."""
-        live = self._device == "live"
+        live = self._engine.device == "live"
         try:
             self._motors.stop(live=live)
             if at_once:

@@ -27,6 +27,7 @@ from station.sheets.learn import (
 )
 from station.sheets.learn.captured import joined
 from station.sheets.model import Sheet
+from station.sources.follower import Follower
 from station.sources.port import Source
 from station.words import bench as words
 from station.words import teaching
@@ -61,7 +62,9 @@ class Teaching:
         after_ns = max((o.end_ns for o in seen), default=-GAP_NS) + GAP_NS
         self._shift_ns = after_ns - source.now_ns()
         self._now_ns = after_ns
-        self._cursor = 0
+        self._reports = Follower(source)
+        self._lost = self._lost_before = source.status().lost
+        """what the source lost so far, and what it had when the step began"""
         self._state: TeachState = "walking"
         self._message = ""
         self._steps = not_yet(script, seen)
@@ -99,11 +102,14 @@ class Teaching:
 
     def tick(self, now_ns: int) -> None:
         """Take what came; end the step when its time is over. `now_ns`: the source's present."""
-        block = self._drain()
+        block, missed = self._drain()
         self._now_ns = max(self._now_ns, now_ns + self._shift_ns)
         status = self._source.status()
+        self._lost = status.lost
         if self._state == "walking" and status.state != "live":
             self._interrupt("away", status.message or words.DEVICE_WENT_AWAY)
+        elif self._state == "walking" and missed:
+            self._interrupt("paused", words.LESSON_TOO_LATE)
         elif self._state == "walking":
             self._blocks += [block] if len(block) else []
             self._stirring.take(block)
@@ -114,13 +120,15 @@ class Teaching:
         elif self._state == "learning":
             self._look_at_outcome()
 
-    def _drain(self) -> ReportBlock:
-        """Everything that came since the last call, on the lesson's own clock."""
+    def _drain(self) -> tuple[ReportBlock, int]:
+        """Everything that came since the last call, on the lesson's own clock, and how much it came too late for."""
         blocks: list[ReportBlock] = []
+        missed = 0
         while True:
-            block, self._cursor = self._source.take(self._cursor)
+            block, gone = self._reports.take()
+            missed += gone
             if not len(block):
-                return joined(blocks)
+                return joined(blocks), missed
             blocks.append(replace(block, t_ns=block.t_ns + self._shift_ns))
 
     def _ends_ns(self) -> int:
@@ -132,11 +140,14 @@ class Teaching:
         """The current step begins now."""
         self._state, self._message = "walking", ""
         self._begin_ns, self._blocks, self._ends_soon = self._now_ns, [], False
+        self._lost_before = self._lost
         self._stirring.begin(at_rest=self._steps[self._at].action in AT_REST)
 
     def _end_step(self, last: ReportBlock) -> None:
         end_ns = max(self._now_ns, int(last.t_ns[-1]) + 1 if len(last) else 0)
-        self._seen.append(Observed(self._steps[self._at], joined(self._blocks), self._begin_ns, end_ns))
+        lost = self._lost - self._lost_before + (self._seen[-1].block.lost if self._seen else 0)
+        block = replace(joined(self._blocks), lost=lost)  # of the steps that are kept, not since the device was opened
+        self._seen.append(Observed(self._steps[self._at], block, self._begin_ns, end_ns))
         self._now_ns = end_ns
         self._at += 1
         if self._at < len(self._steps):

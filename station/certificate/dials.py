@@ -7,10 +7,9 @@ import numpy as np
 from station.certificate.types import Dial
 from station.checks.types import Limits, Progress
 from station.judgement.limits import limit
+from station.measure.sectors import SECTORS
 from station.records.types import Result
 from station.sheets.model import Control
-
-SECTORS = 72
 
 
 def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:

@@ -10,8 +10,8 @@ from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 from station.certificate.paper import BORDERLINE, DIM, FAIL, INK, LINE, MM, PASS, SMALL, STRONG, Face, Paper
 from station.certificate.types import Dial
 from station.checks.types import Outcome
+from station.measure.sectors import SECTORS, centre_deg
 
-SECTORS = 72
 REACH_SCALE_PCT = 110.0
 """deflection at the outer edge of a dial's field"""
 
@@ -88,7 +88,7 @@ def draw_dial(paper: Paper, dial: Dial, x: float, y: float, radius: float) -> No
 def _draw_sectors(p: QPainter, dial: Dial, centre: QPointF, radius: float, scale: float) -> None:
     """Outer ticks: long and green where the reach is full, short and red below the limit, faint where not covered."""
     for k, reach in enumerate(dial.sector_reach_pct):
-        bearing = k * 360 / SECTORS
+        bearing = centre_deg(k)
         covered = math.isfinite(reach)
         short = covered and dial.reach_limit_pct is not None and reach < dial.reach_limit_pct
         color = LINE if not covered else FAIL if short else PASS
@@ -96,9 +96,7 @@ def _draw_sectors(p: QPainter, dial: Dial, centre: QPointF, radius: float, scale
         p.setPen(QPen(color, 0.6 * MM, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
         p.drawLine(centre + _at(bearing, (radius + 1) * MM), centre + _at(bearing, (radius + 1 + length) * MM))
     p.setPen(QPen(DIM, 0.25 * MM))
-    reached = [
-        centre + _at(k * 360 / SECTORS, r * scale) for k, r in enumerate(dial.sector_reach_pct) if math.isfinite(r)
-    ]
+    reached = [centre + _at(centre_deg(k), r * scale) for k, r in enumerate(dial.sector_reach_pct) if math.isfinite(r)]
     if len(reached) > 2:
         p.drawPolyline(QPolygonF([*reached, reached[0]] if len(reached) == SECTORS else reached))
 

@@ -13,6 +13,7 @@ from types import MappingProxyType
 import numpy as np
 
 from station.checks.base import again, button_of, count, some, spoken
+from station.checks.limits import limit_in_force
 from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength
 from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.measure import sequential
@@ -26,7 +27,6 @@ from station.sheets.model import Control, Sheet
 
 BEATS_PER_MINUTE = 120
 CONFIDENCE = 0.95
-_DEFAULT_RATES = (1.0, 10.0)
 _OUTCOMES = {
     "accept": Outcome.PASS,
     "reject": Outcome.FAIL,
@@ -133,7 +133,7 @@ HARDER: Mapping[str, LightCheck] = MappingProxyType({CHECK_OF[s]: LightCheck(s) 
 
 def plan_of(limits: Limits) -> sequential.Plan:
     """Wald's plan with the good and the bad share of faulty presses from the limits (`light.faulty_rate`, %)."""
-    good, bad = limits.get("light", {}).get("faulty_rate", _DEFAULT_RATES)
+    good, bad = limit_in_force(limits, "light", "faulty_rate")
     return sequential.Plan(p0=good / 100.0, p1=bad / 100.0)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 
@@ -30,6 +31,20 @@ def load_limits(path: Path = LIMITS_FILE) -> Limits:
     except tomllib.TOMLDecodeError as err:
         raise InputError(f"The limits file {path} is not valid TOML ({err}); correct that line.") from err
     return MappingProxyType({check: _check_table(path, check, table) for check, table in tables.items()})
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> Limits:
+    return load_limits()
+
+
+def limit_in_force(limits: Limits, check: str, reading: str) -> tuple[float, float]:
+    """(pass, fail beyond) of a reading: from `limits`, or where they say nothing of it from those that ship.
+
+    KeyError for a reading that has no limit at all.
+    """
+    pair = limits.get(check, {}).get(reading)
+    return pair if pair is not None else _shipped()[check][reading]
 
 
 def limits_for(sheet: Sheet, base: Limits) -> Limits:

@@ -22,7 +22,7 @@ from station.measure.arrays import F64
 from station.measure.circle import least_squares
 from station.measure.gate import reach
 from station.measure.means import effective_step
-from station.measure.sectors import COUNT, WIDTH_DEG, Roll, least_reach, roll, two_way_difference
+from station.measure.sectors import SECTORS, Roll, centre_deg, centres_deg, least_reach, roll, two_way_difference
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
@@ -90,9 +90,9 @@ def _roll(signal: StickSignal, control: Control | None, keep: slice) -> Roll:
 
 
 def _missing(one: Roll) -> str:
-    sectors = COUNT - int(one.covered.sum())
-    if sectors:
-        return f"{counted(sectors, 'sector', 'sectors')} to go"
+    left = SECTORS - int(one.covered.sum())
+    if left:
+        return f"{counted(left, 'sector', 'sectors')} to go"
     ways = [
         word
         for word, turns in (("clockwise", one.turns_clockwise), ("anticlockwise", one.turns_anticlockwise))
@@ -103,7 +103,7 @@ def _missing(one: Roll) -> str:
 
 def _rim_points(one: Roll) -> F64:
     """The farthest reach of each sector as points, float[72, 2] (a gate that is not round is drawn out to a circle)."""
-    angle = np.deg2rad((np.arange(COUNT) + 0.5) * WIDTH_DEG)
+    angle = np.deg2rad(centres_deg())
     return np.column_stack((one.reach * np.sin(angle), one.reach * np.cos(angle)))
 
 
@@ -114,12 +114,12 @@ def _readings(one: Roll, signal: StickSignal) -> tuple[Reading, ...]:
     circle = least_squares(_rim_points(one))
     u_mean = u / math.sqrt(INDEPENDENT)
     return (
-        Reading("sectors", float(one.covered.sum()), "", n=COUNT),
+        Reading("sectors", float(one.covered.sum()), "", n=SECTORS),
         *_least_readings(one, u_selected),
-        Reading("circle_x", circle.x, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
-        Reading("circle_y", circle.y, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
-        Reading("circle_radius", circle.radius, "%", expanded(math.sqrt(2.0) * u_mean), n=COUNT),
-        Reading("roundness", circle.roundness, "%", expanded(math.sqrt(2.0) * u_selected), n=COUNT),
+        Reading("circle_x", circle.x, "%", expanded(math.sqrt(2.0) * u_mean), n=SECTORS),
+        Reading("circle_y", circle.y, "%", expanded(math.sqrt(2.0) * u_mean), n=SECTORS),
+        Reading("circle_radius", circle.radius, "%", expanded(math.sqrt(2.0) * u_mean), n=SECTORS),
+        Reading("roundness", circle.roundness, "%", expanded(math.sqrt(2.0) * u_selected), n=SECTORS),
         _two_way_reading(one, u_selected),
     )
 
@@ -136,7 +136,7 @@ def _two_way_reading(one: Roll, u: float) -> Reading:
     differs, _ = two_way_difference(one)
     if math.isnan(differs):
         return Reading("two_way_difference", None, "%", reason="the two ways do not cover the same sectors")
-    return Reading("two_way_difference", differs, "%", expanded(math.sqrt(2.0) * u), n=COUNT)
+    return Reading("two_way_difference", differs, "%", expanded(math.sqrt(2.0) * u), n=SECTORS)
 
 
 def _hand(readings: tuple[Reading, ...], one: Roll) -> str:
@@ -148,7 +148,7 @@ def _hand(readings: tuple[Reading, ...], one: Roll) -> str:
     if not unsure.any():
         return ""
     worst = int(np.argmin(np.where(unsure, one.reach, np.inf)))
-    return f"press outwards all the way round, the rim was left at {(worst + 0.5) * WIDTH_DEG:.0f}°"
+    return f"press outwards all the way round, the rim was left at {centre_deg(worst):.0f}°"
 
 
 def _findings(readings: tuple[Reading, ...], one: Roll, control: Control | None) -> tuple[Finding, ...]:

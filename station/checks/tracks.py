@@ -9,6 +9,7 @@ import numpy as np
 
 from station.checks.axes import Axis, again, counted, place
 from station.checks.decide import outcome_of, reading_outcome
+from station.checks.limits import limit_in_force
 from station.checks.types import Assessment, Finding, Limits, Outcome, Reading
 from station.measure.arrays import F64, I64, Bool
 from station.measure.gaps import Gap, code_gaps
@@ -151,8 +152,7 @@ def _largest_reading(one: Track, suffix: str) -> Reading:
 
 def track_limits(check: str, limits: Limits) -> tuple[float, float]:
     """The height from which a spike counts, and the gap that still passes: the limits of this check."""
-    table = limits.get(check, {})
-    return table.get("largest_spike", (2.0, 5.0))[0], table.get("gap", (3.0, 8.0))[0]
+    return limit_in_force(limits, check, "largest_spike")[0], limit_in_force(limits, check, "gap")[0]
 
 
 def usual_report_ns(t_ns: I64, found: list[Pass]) -> float:

@@ -81,7 +81,7 @@ class ReportBlock:
 
     `t_ns` int64[n], ns since the source began; `size` uint16[n]; `raw` uint8[n, width] zero-padded, as
     hidapi returns them; `seq0` is the number of the first report; `lost` counts the reports known to be
-    lost up to the end of this block since the source began.
+    lost up to the end of this block since the source began, before anybody could read them.
     """
 
     seq0: int

@@ -13,8 +13,8 @@ import numpy as np
 
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 
-COUNT = 72
-WIDTH_DEG = 360.0 / COUNT
+SECTORS = 72
+WIDTH_DEG = 360.0 / SECTORS
 ON_RIM_PCT = 45.0
 """nearer than this the stick is not being rolled around the rim at all"""
 STEP_DEG = 15.0
@@ -25,6 +25,21 @@ SEPARATE = 4096.0
 """more than any reach, so that one sort orders by pass and sector first"""
 WAY_NS = 120 * NS_PER_MS
 """the way of a roll is told from the movement over this long on either side, so that noise does not turn it"""
+
+
+def sector_of(bearing_deg: F64) -> I64:
+    """The sector in which each bearing lies (0 = up, clockwise; any number of turns)."""
+    return ((bearing_deg % 360.0) / WIDTH_DEG).astype(np.int64) % SECTORS
+
+
+def centre_deg(sector: int) -> float:
+    """The bearing of the middle of a sector: 2.5° for sector 0. Where a sector is drawn or named, it is by this."""
+    return (sector + 0.5) * WIDTH_DEG
+
+
+def centres_deg() -> F64:
+    """The bearings of the middles of all sectors, float[72]."""
+    return np.asarray((np.arange(SECTORS) + 0.5) * WIDTH_DEG, dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +71,15 @@ def roll(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64) -> Roll:
     angle = np.unwrap(np.arctan2(x_pct[on_rim], y_pct[on_rim])) * (180.0 / np.pi)
     t, reach = t_ns[on_rim], reach_pct[on_rim]
     if len(t) < 2:
-        empty = np.full(COUNT, np.nan)
-        return Roll(empty, np.zeros(COUNT, dtype=np.int64), 0.0, empty, empty, 0.0, 0.0)
+        empty = np.full(SECTORS, np.nan)
+        return Roll(empty, np.zeros(SECTORS, dtype=np.int64), 0.0, empty, empty, 0.0, 0.0)
     way = _way(t, angle)
     t, angle, reach, way = _fill(t, angle, reach, way)
     turned = np.diff(angle, prepend=angle[0])
     clockwise = np.cumsum(np.where(way > 0, np.maximum(turned, 0.0), 0.0))
     anticlockwise = np.cumsum(np.where(way < 0, np.maximum(-turned, 0.0), 0.0))
     turn = np.where(way > 0, 2 * (clockwise // 360.0), 2 * (anticlockwise // 360.0) + 1).astype(np.int64)
-    sector = ((angle % 360.0) / WIDTH_DEG).astype(np.int64) % COUNT
+    sector = sector_of(angle)
     moving = way != 0
     passes = _pass_medians(sector[moving], turn[moving], reach[moving])
     reach, agreeing, u_reach = _agreed(passes)
@@ -106,10 +121,10 @@ def _fill(t_ns: I64, angle: F64, reach: F64, way: F64) -> tuple[I64, F64, F64, F
 def _pass_medians(sector: I64, turn: I64, reach: F64) -> F64:
     """Median reach of each pass through each sector, float[turns, 72]; NaN where a pass did not touch it."""
     if len(sector) == 0:
-        return np.full((2, COUNT), np.nan)
+        return np.full((2, SECTORS), np.nan)
     turns = int(turn.max()) + 1
-    medians = np.full((max(turns, 2), COUNT), np.nan)
-    key = turn * COUNT + sector
+    medians = np.full((max(turns, 2), SECTORS), np.nan)
+    key = turn * SECTORS + sector
     order = np.argsort(key * SEPARATE + reach)
     key, reach = key[order], reach[order]
     first = np.flatnonzero(np.concatenate(([True], key[1:] != key[:-1])))
@@ -151,8 +166,8 @@ def least_reach(one: Roll, within: float) -> tuple[float, float, float]:
     `within` (180 when it is alike all around)."""
     worst = int(np.nanargmin(one.reach))
     alike = one.reach <= one.reach[worst] + within
-    off = np.abs((np.flatnonzero(alike) - worst + COUNT // 2) % COUNT - COUNT // 2)
-    return float(one.reach[worst]), (worst + 0.5) * WIDTH_DEG, (float(off.max()) + 0.5) * WIDTH_DEG
+    off = np.abs((np.flatnonzero(alike) - worst + SECTORS // 2) % SECTORS - SECTORS // 2)
+    return float(one.reach[worst]), centre_deg(worst), (float(off.max()) + 0.5) * WIDTH_DEG
 
 
 def two_way_difference(one: Roll, neighbours: int = 5) -> tuple[float, float]:
@@ -161,10 +176,10 @@ def two_way_difference(one: Roll, neighbours: int = 5) -> tuple[float, float]:
     NaN, 0 when fewer than half of the sectors were rolled through both ways.
     """
     difference = one.clockwise - one.anticlockwise
-    if np.isfinite(difference).sum() < COUNT // 2:
+    if np.isfinite(difference).sum() < SECTORS // 2:
         return np.nan, 0.0
     known = np.where(np.isfinite(difference), difference, 0.0)
     around = np.stack([np.roll(known, k) for k in range(-(neighbours // 2), neighbours // 2 + 1)])
     smooth = np.abs(np.median(around, axis=0))
     worst = int(np.argmax(smooth))
-    return float(smooth[worst]), (worst + 0.5) * WIDTH_DEG
+    return float(smooth[worst]), centre_deg(worst)

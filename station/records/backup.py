@@ -11,8 +11,6 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from sqlite_utils import Database
-
 from station.errors import RecordCorrupt
 from station.records.files import sync_folder
 from station.words import records as words
@@ -20,7 +18,7 @@ from station.words import records as words
 KEPT_DAILY = 14
 
 
-def back_up(db: Database, folder: Path, label: str, at: str) -> Path:
+def back_up(db: sqlite3.Connection, folder: Path, label: str, at: str) -> Path:
     """Write folder/restpoint-<date>-<label>.db (a number is added if it is there) and return it.
 
     Raises sqlite3.Error, OSError, and RecordCorrupt if the copy does not stand its check (nor would the original).
@@ -30,7 +28,7 @@ def back_up(db: Database, folder: Path, label: str, at: str) -> Path:
     temporary.unlink(missing_ok=True)
     try:
         with closing(sqlite3.connect(temporary, isolation_level=None)) as copy:
-            db.conn.backup(copy)
+            db.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
             problem = first_problem(copy)
         if problem:

@@ -10,9 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from sqlite3 import Connection
 from typing import Any
-
-from sqlite_utils import Database
 
 from station.records.canonical import canonical_json, sha256_text
 
@@ -44,7 +43,7 @@ def link(previous: str, bench_id: str, seq: int, at: str, event: str) -> str:
     return sha256_text("\n".join((previous, bench_id, str(seq), at, event)))
 
 
-def append(db: Database, bench_id: str, at: str, event: Mapping[str, Any]) -> str:
+def append(db: Connection, bench_id: str, at: str, event: Mapping[str, Any]) -> str:
     """Add a row at the end of this bench's chain, inside the caller's transaction; returns its hash."""
     last = db.execute("SELECT seq, hash FROM log WHERE bench_id = ? ORDER BY seq DESC LIMIT 1", (bench_id,)).fetchone()
     seq, previous = (last[0] + 1, last[1]) if last else (1, GENESIS)
@@ -70,7 +69,7 @@ class LogRow:
     hash: str
 
 
-def log_rows(db: Database) -> Iterator[LogRow]:
+def log_rows(db: Connection) -> Iterator[LogRow]:
     """Every row, chain by chain."""
     for row in db.execute(
         "SELECT entry, bench_id, seq, at, event, previous, hash FROM log ORDER BY bench_id, seq, entry"

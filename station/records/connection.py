@@ -14,8 +14,6 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from sqlite_utils import Database
-
 from station.errors import RecordError, RecordTooNew
 from station.records.checkpoint import Checkpointer
 from station.records.faults import told_plainly
@@ -27,7 +25,7 @@ _WAL_PAGES = 16_000
 _CACHE_KB = 32_000
 
 
-def connect(path: Path, *, read_only: bool, busy_ms: int) -> Database:
+def connect(path: Path, *, read_only: bool, busy_ms: int) -> sqlite3.Connection:
     """A connection with everything set that SQLite keeps per connection. Raises sqlite3.Error."""
     if not read_only:
         connection = sqlite3.connect(path, busy_ms / 1000, isolation_level=None, check_same_thread=False)
@@ -43,7 +41,7 @@ def connect(path: Path, *, read_only: bool, busy_ms: int) -> Database:
         connection.execute(f"PRAGMA wal_autocheckpoint = {_WAL_PAGES}")
         if sys.platform == "darwin":
             connection.execute("PRAGMA fullfsync = 1")  # or fsync returns before the drive has written
-    return Database(connection, use_counts_table=False)
+    return connection
 
 
 def _connect_read_only(path: Path, busy_ms: int) -> sqlite3.Connection:
@@ -67,12 +65,13 @@ def _connect_read_only(path: Path, busy_ms: int) -> sqlite3.Connection:
     return connection
 
 
-def use_wal(db: Database, busy_ms: int) -> None:
+def use_wal(db: sqlite3.Connection, busy_ms: int) -> None:
     """Switch to the write-ahead log; waits for another program that is just opening the file too."""
     until = time.monotonic() + busy_ms / 1000
     while True:
         try:
-            db.enable_wal()
+            if db.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+                db.execute("PRAGMA journal_mode = wal")
         except sqlite3.OperationalError as fault:
             if fault.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
                 raise
@@ -81,7 +80,7 @@ def use_wal(db: Database, busy_ms: int) -> None:
             return
 
 
-def version_of(db: Database, path: Path) -> int:
+def version_of(db: sqlite3.Connection, path: Path) -> int:
     """Schema version of the file (0: empty). RecordTooNew or RecordError when it is not for us."""
     version = int(db.execute("PRAGMA user_version").fetchone()[0])
     application = int(db.execute("PRAGMA application_id").fetchone()[0])
@@ -102,23 +101,23 @@ class Connections:
         self._busy_ms = busy_ms
         self._write_lock = threading.RLock()
         self._read_lock = threading.RLock()
-        self._writer: Database | None = None
-        self._reader: Database | None = None
+        self._writer: sqlite3.Connection | None = None
+        self._reader: sqlite3.Connection | None = None
         self._checkpointer: Checkpointer | None = None
 
-    def open_writer(self) -> Database:
+    def open_writer(self) -> sqlite3.Connection:
         """Open the writing connection; once."""
         self._writer = connect(self.path, read_only=False, busy_ms=self._busy_ms)
-        self._checkpointer = Checkpointer(lambda: connect(self.path, read_only=False, busy_ms=self._busy_ms).conn)
+        self._checkpointer = Checkpointer(lambda: connect(self.path, read_only=False, busy_ms=self._busy_ms))
         return self._writer
 
-    def open_reader(self) -> Database:
+    def open_reader(self) -> sqlite3.Connection:
         """Open the reading connection; once."""
         self._reader = connect(self.path, read_only=True, busy_ms=self._busy_ms)
         return self._reader
 
     @contextmanager
-    def writing(self) -> Iterator[Database]:
+    def writing(self) -> Iterator[sqlite3.Connection]:
         """One transaction that holds the write lock from its start; commits at the end, undoes everything on an error.
 
         BEGIN IMMEDIATE, because a transaction that begins by reading fails at once with SQLITE_BUSY_SNAPSHOT
@@ -139,7 +138,7 @@ class Connections:
             self._checkpointer.committed()
 
     @contextmanager
-    def outside(self) -> Iterator[Database]:
+    def outside(self) -> Iterator[sqlite3.Connection]:
         """The writing connection without a transaction, for back-ups and check-points."""
         if self._writer is None:
             raise RecordError(words.READ_ONLY)
@@ -147,7 +146,7 @@ class Connections:
             yield self._writer
 
     @contextmanager
-    def reading(self) -> Iterator[Database]:
+    def reading(self) -> Iterator[sqlite3.Connection]:
         """The reading connection; one picture of the records for the whole block."""
         if self._reader is None:
             raise RecordError(words.CLOSED)
@@ -160,11 +159,11 @@ class Connections:
                 db.rollback()
 
     @contextmanager
-    def reading_apart(self) -> Iterator[Database]:
+    def reading_apart(self) -> Iterator[sqlite3.Connection]:
         """A connection of its own, for long readings that must not keep short ones waiting."""
         with told_plainly(self.path):
             db = connect(self.path, read_only=True, busy_ms=self._busy_ms)
-            with closing(db.conn):
+            with closing(db):
                 db.execute("BEGIN")
                 yield db
 
@@ -183,5 +182,5 @@ class Connections:
                 self._checkpointer = None
             for db in (self._reader, self._writer):
                 if db is not None:
-                    db.conn.close()
+                    db.close()
             self._reader = self._writer = None

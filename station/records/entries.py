@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from sqlite3 import Connection
 from typing import Any
-
-from sqlite_utils import Database
 
 from station.errors import InputError
 from station.records import chain, queries
@@ -39,7 +38,7 @@ GONE = ("sold", "scrap", "donor")
 class Entry:
     """A transaction being filled: the connection, the time of it, the bench, an id, and the rule of rest in force."""
 
-    db: Database
+    db: Connection
     at: str
     bench_id: str
     new_id: str
@@ -70,7 +69,7 @@ def _not_negative(number: int, refusal: str) -> None:
         raise InputError(refusal.format(value=number))
 
 
-def get_unit(db: Database, unit_id: str) -> Unit:
+def get_unit(db: Connection, unit_id: str) -> Unit:
     """The unit of that id; InputError if there is none."""
     found = read_plain(db, Unit, "id = ?", (unit_id,))
     if not found:
@@ -148,7 +147,7 @@ def _override(entry: Entry, unit: Unit, reason: str) -> None:
     entry.log(Logged.OVERRIDE_ADDED, entry.new_id, digest=digest({"overrides": row}))
 
 
-def _check_unit(db: Database, unit: Unit) -> None:
+def _check_unit(db: Connection, unit: Unit) -> None:
     if not unit.tag.strip():
         raise InputError(words.NO_TAG)
     _one_of(unit.claim_state, CLAIM_STATES, words.NO_CLAIM_STATE)

@@ -8,9 +8,8 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from sqlite3 import Connection
 from typing import Any
-
-from sqlite_utils import Database
 
 from station.errors import InputError
 from station.words import records as words
@@ -31,7 +30,7 @@ class ExportReport:
     files: int
 
 
-def export(db: Database, folder: Path, target: Path, *, with_files: bool = True) -> ExportReport:
+def export(db: Connection, folder: Path, target: Path, *, with_files: bool = True) -> ExportReport:
     """Write into the new or empty folder `target`: <table>.csv each, records.json, captures/ and photos/.
 
     Text that a spreadsheet would take for a formula gets an apostrophe in front in the CSV files; the JSON is exact.
@@ -46,13 +45,13 @@ def export(db: Database, folder: Path, target: Path, *, with_files: bool = True)
     return ExportReport(target, rows, copied)
 
 
-def _select(db: Database, table: str) -> tuple[list[str], Iterator[tuple[Any, ...]]]:
+def _select(db: Connection, table: str) -> tuple[list[str], Iterator[tuple[Any, ...]]]:
     columns = [r[1] for r in db.execute(f"PRAGMA table_info({table})")]
     order = ("result_id", "position") if "position" in columns else ("rowid",)
     return columns, iter(db.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {', '.join(order)}"))
 
 
-def _csv(db: Database, table: str, path: Path) -> int:
+def _csv(db: Connection, table: str, path: Path) -> int:
     """UTF-8 with a byte order mark (spreadsheets look for it), lines end as in RFC 4180; an empty cell is NULL."""
     columns, rows = _select(db, table)
     count = 0
@@ -65,7 +64,7 @@ def _csv(db: Database, table: str, path: Path) -> int:
     return count
 
 
-def _json(db: Database, path: Path) -> None:
+def _json(db: Connection, path: Path) -> None:
     """One object, a row a line, written as it is read: {"format", "version", "tables": {table: [rows]}}."""
     with path.open("w", encoding="utf-8") as file:
         file.write('{"format": "restpoint-export", "version": 1, "tables": {')

@@ -15,15 +15,13 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlite_utils import Database
-
 from station.errors import InputError, RecordCorrupt
 from station.records import files
 from station.records.backup import first_problem
 from station.records.connection import connect, version_of
 from station.records.entries import GONE
 from station.records.faults import told_plainly
-from station.records.schema import MIGRATIONS, newest_version
+from station.records.schema import migrate, newest_version
 from station.words import common, grammar
 from station.words import records as words
 
@@ -76,12 +74,12 @@ def snapshot(path: Path, beside: Path) -> Iterator[Path]:
         copy = Path(folder) / "other.db"
         _copy(path, copy)
         db = connect(copy, read_only=False, busy_ms=0)
-        with closing(db.conn):
+        with closing(db):
             if version_of(db, path) == 0:
                 raise InputError(words.OTHER_EMPTY.format(file=path))
-            if problem := first_problem(db.conn):
+            if problem := first_problem(db):
                 raise RecordCorrupt(words.OTHER_DAMAGED.format(file=path, problem=problem))
-            MIGRATIONS.apply(db)
+            migrate(db)
             db.execute(f"PRAGMA user_version = {newest_version()}")
             db.execute("PRAGMA journal_mode = DELETE")
         yield copy
@@ -97,11 +95,11 @@ def _copy(path: Path, copy: Path) -> None:
         if log.exists():
             shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
         return
-    with closing(source.conn), closing(sqlite3.connect(copy)) as target:
-        source.conn.backup(target)
+    with closing(source), closing(sqlite3.connect(copy)) as target:
+        source.backup(target)
 
 
-def copy_files(db: Database, other_root: Path, root: Path) -> tuple[int, tuple[str, ...]]:
+def copy_files(db: sqlite3.Connection, other_root: Path, root: Path) -> tuple[int, tuple[str, ...]]:
     """Bring the captures and photos that `other` (attached) names; (how many came, which could not)."""
     if not (other_root / "captures").is_dir() and other_root.name == "backups":
         other_root = other_root.parent
@@ -124,7 +122,7 @@ def copy_files(db: Database, other_root: Path, root: Path) -> tuple[int, tuple[s
     return count, tuple(missing)
 
 
-def join_rows(db: Database, own_bench: str) -> tuple[dict[str, int], bool]:
+def join_rows(db: sqlite3.Connection, own_bench: str) -> tuple[dict[str, int], bool]:
     """Add the rows of the attached `other`, inside the caller's transaction.
 
     Returns (table → rows added, whether the other had carried on our own log, so that a new one must begin).
@@ -153,13 +151,13 @@ def join_rows(db: Database, own_bench: str) -> tuple[dict[str, int], bool]:
     return added, carried_on is not None
 
 
-def _columns(db: Database, table: str) -> list[str]:
+def _columns(db: sqlite3.Connection, table: str) -> list[str]:
     """All columns but the local counters."""
     names = [r[1] for r in db.execute(f"PRAGMA main.table_info({table})")]
     return [n for n in names if not (n == "entry" or (n == "seq" and table != "log"))]
 
 
-def _insert_new(db: Database, table: str, key: str | None, where: str = "", order: str = "") -> int:
+def _insert_new(db: sqlite3.Connection, table: str, key: str | None, where: str = "", order: str = "") -> int:
     columns = ", ".join(_columns(db, table))
     new = where or f"{key} NOT IN (SELECT {key} FROM main.{table})"
     cursor = db.execute(
@@ -169,14 +167,14 @@ def _insert_new(db: Database, table: str, key: str | None, where: str = "", orde
     return int(cursor.rowcount)
 
 
-def _new_ids(db: Database, table: str) -> list[str]:
+def _new_ids(db: sqlite3.Connection, table: str) -> list[str]:
     return [
         r[0]
         for r in db.execute(f"SELECT id FROM other.{table} WHERE id NOT IN (SELECT id FROM main.{table}) ORDER BY seq")
     ]
 
 
-def _take_later(db: Database, table: str) -> None:
+def _take_later(db: sqlite3.Connection, table: str) -> None:
     """Of rows that both have, the one changed later; of rest dates the later."""
     columns = [c for c in _columns(db, table) if c not in ("id", "rest_until")]
     sets = ", ".join(f"{c} = o.{c}" for c in columns)
@@ -190,7 +188,7 @@ def _take_later(db: Database, table: str) -> None:
         )
 
 
-def _renumber(db: Database, new_visits: list[str]) -> None:
+def _renumber(db: sqlite3.Connection, new_visits: list[str]) -> None:
     """Give a visit that came in the next free number where another visit of its unit has its number."""
     for visit in new_visits:
         db.execute(
@@ -201,7 +199,7 @@ def _renumber(db: Database, new_visits: list[str]) -> None:
         )
 
 
-def double_tags(db: Database) -> tuple[str, ...]:
+def double_tags(db: sqlite3.Connection) -> tuple[str, ...]:
     """Tags on more than one unit that is still here."""
     marks = ", ".join("?" * len(GONE))
     rows = db.execute(

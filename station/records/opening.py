@@ -7,15 +7,13 @@ import platform
 import sqlite3
 from pathlib import Path
 
-from sqlite_utils import Database
-
 from station.errors import RecordError
 from station.records import backup
 from station.records.clock import Clock, time_text, unix_ms
 from station.records.connection import Connections, use_wal, version_of
 from station.records.ids import IdMaker
 from station.records.rows import insert
-from station.records.schema import APPLICATION_ID, MIGRATIONS, newest_version
+from station.records.schema import APPLICATION_ID, migrate, newest_version
 from station.records.views import drop_views, put_views
 from station.words import records as words
 
@@ -43,7 +41,7 @@ def prepare(connections: Connections, clock: Clock, busy_ms: int) -> str:
             backup.back_up(db, path.parent / "backups", f"before-version-{newest_version()}", time_text(clock()))
         with connections.writing() as tx:
             drop_views(tx)
-            MIGRATIONS.apply(tx)  # another program may have done it since: then nothing is pending
+            migrate(tx)  # another program may have done it since: then nothing is pending
             tx.execute(f"PRAGMA user_version = {newest_version()}")
             tx.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     with connections.writing() as tx:
@@ -56,7 +54,7 @@ def place_of(path: Path) -> str:
     return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode()).hexdigest()[:32]
 
 
-def bench_of(db: Database, path: Path, clock: Clock, ids: IdMaker, *, afresh: bool = False) -> str:
+def bench_of(db: sqlite3.Connection, path: Path, clock: Clock, ids: IdMaker, *, afresh: bool = False) -> str:
     """The bench whose log is written here. A copy of the file at another place begins a log of its own."""
     place = place_of(path)
     row = db.execute("SELECT id FROM benches WHERE place = ? ORDER BY rowid DESC LIMIT 1", (place,)).fetchone()

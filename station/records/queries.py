@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-
-from sqlite_utils import Database
+from sqlite3 import Connection
 
 from station.records.rows import columns_of, read_plain, read_results, read_tries
 from station.records.rules import RestRule, ResultsOf
@@ -14,7 +13,7 @@ from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit,
 MAX_FOUND = 200
 
 
-def units(db: Database, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ...]:
+def units(db: Connection, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ...]:
     """Newest first; every word of `search` must be in the tag, model, serial number or claim (1–2 letters: begin a
     word there)."""
     wanted = search_terms(search)
@@ -24,7 +23,7 @@ def units(db: Database, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ...]
     return read_plain(db, Unit, f"{where} ORDER BY seq DESC", (wanted, limit))
 
 
-def unit_by_serial(db: Database, vendor_id: int, product_id: int, serial: str) -> Unit | None:
+def unit_by_serial(db: Connection, vendor_id: int, product_id: int, serial: str) -> Unit | None:
     """The newest unit with that serial number; None without one (many devices share an empty one)."""
     if not serial:
         return None
@@ -33,11 +32,11 @@ def unit_by_serial(db: Database, vendor_id: int, product_id: int, serial: str) -
     return found[0] if found else None
 
 
-def units_of_lot(db: Database, lot_id: str) -> tuple[Unit, ...]:
+def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
     return read_plain(db, Unit, "lot_id = ? ORDER BY tag, seq", (lot_id,))
 
 
-def lot_states(db: Database) -> dict[str, dict[str, int]]:
+def lot_states(db: Connection) -> dict[str, dict[str, int]]:
     """Lot id → what its units became → how many."""
     found: dict[str, dict[str, int]] = {}
     rows = db.execute("SELECT lot_id, becomes, count(*) FROM units WHERE lot_id IS NOT NULL GROUP BY lot_id, becomes")
@@ -46,35 +45,35 @@ def lot_states(db: Database) -> dict[str, dict[str, int]]:
     return found
 
 
-def lots(db: Database) -> tuple[Lot, ...]:
+def lots(db: Connection) -> tuple[Lot, ...]:
     """Newest first."""
     return read_plain(db, Lot, "1 ORDER BY seq DESC")
 
 
-def visits(db: Database, unit_id: str) -> tuple[Visit, ...]:
+def visits(db: Connection, unit_id: str) -> tuple[Visit, ...]:
     return read_plain(db, Visit, "unit_id = ? ORDER BY number, seq", (unit_id,))
 
 
-def results_of_visit(db: Database, visit_id: str) -> tuple[Result, ...]:
+def results_of_visit(db: Connection, visit_id: str) -> tuple[Result, ...]:
     """In the order in which they were recorded."""
     return read_results(db, "visit_id = ? ORDER BY seq", (visit_id,))
 
 
-def tries_in(db: Database) -> ResultsOf:
+def tries_in(db: Connection) -> ResultsOf:
     """Visit id → its results without readings and findings: enough to say which of them count."""
     return lambda visit_id: read_tries(db, "visit_id = ? ORDER BY seq", (visit_id,))
 
 
-def unfinished_visits(db: Database) -> tuple[Visit, ...]:
+def unfinished_visits(db: Connection) -> tuple[Visit, ...]:
     """Visits that were started and not ended, newest first."""
     return read_plain(db, Visit, "finished_at = '' ORDER BY seq DESC")
 
 
-def treatments_of(db: Database, unit_id: str) -> tuple[Treatment, ...]:
+def treatments_of(db: Connection, unit_id: str) -> tuple[Treatment, ...]:
     return read_plain(db, Treatment, "unit_id = ? ORDER BY at, seq", (unit_id,))
 
 
-def history(db: Database, unit: Unit) -> UnitHistory:
+def history(db: Connection, unit: Unit) -> UnitHistory:
     """Everything about the unit, oldest first."""
     found = visits(db, unit.id)
     order = {v.id: v.number for v in found}
@@ -91,7 +90,7 @@ def history(db: Database, unit: Unit) -> UnitHistory:
     )
 
 
-def _extra(db: Database, unit: Unit, treatments: tuple[Treatment, ...]) -> dict[str, str]:
+def _extra(db: Connection, unit: Unit, treatments: tuple[Treatment, ...]) -> dict[str, str]:
     """`override`: why it was called ready early. `tag:<id>`: tags of donors."""
     extra: dict[str, str] = {}
     row = db.execute("SELECT reason FROM overrides WHERE unit_id = ? ORDER BY seq DESC LIMIT 1", (unit.id,)).fetchone()
@@ -103,13 +102,13 @@ def _extra(db: Database, unit: Unit, treatments: tuple[Treatment, ...]) -> dict[
     return extra
 
 
-def treated(db: Database, model: str, limit: int) -> tuple[UnitHistory, ...]:
+def treated(db: Connection, model: str, limit: int) -> tuple[UnitHistory, ...]:
     """Histories of the last `limit` treated units of a model ("": of any): what the diagnosis learns from."""
     where = "id IN (SELECT unit_id FROM treatments) AND (? = '' OR model = ?) ORDER BY seq DESC LIMIT ?"
     return tuple(history(db, unit) for unit in read_plain(db, Unit, where, (model, model, limit)))
 
 
-def due(db: Database, today: str, rule: RestRule) -> list[tuple[Unit, str, bool]]:
+def due(db: Connection, today: str, rule: RestRule) -> list[tuple[Unit, str, bool]]:
     """Units at rest that have not had their second test: (unit, when the rest began, whether the date has come).
 
     By date, so those that are ready come first.
@@ -127,7 +126,7 @@ def due(db: Database, today: str, rule: RestRule) -> list[tuple[Unit, str, bool]
     return [(unit, since or unit.created_at, rule.rest_over(unit, today)) for unit, since in waiting]
 
 
-def shelf(db: Database) -> tuple[ShelfPart, ...]:
+def shelf(db: Connection) -> tuple[ShelfPart, ...]:
     """All parts with how many are left, those that ran out last."""
     rows = db.execute(
         "SELECT p.id, p.name, p.model, coalesce(sum(m.delta), 0) AS left_over, p.source_unit_id, p.cost_minor, "
@@ -137,6 +136,6 @@ def shelf(db: Database) -> tuple[ShelfPart, ...]:
     return tuple(ShelfPart(*row) for row in rows)
 
 
-def setting(db: Database, key: str, default: str) -> str:
+def setting(db: Connection, key: str, default: str) -> str:
     row = db.execute("SELECT value FROM settings WHERE key = ?", (key,)).fetchone()
     return str(row[0]) if row else default

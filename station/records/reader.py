@@ -5,8 +5,7 @@ from __future__ import annotations
 from contextlib import AbstractContextManager
 from datetime import date
 from pathlib import Path
-
-from sqlite_utils import Database
+from sqlite3 import Connection
 
 from station.records import entries, files, queries
 from station.records.connection import Connections
@@ -22,7 +21,7 @@ class Reader:
         self._connections = connections
         self._rule = rule
 
-    def _reading(self) -> AbstractContextManager[Database]:
+    def _reading(self) -> AbstractContextManager[Connection]:
         return self._connections.reading()
 
     def get_setting(self, key: str, default: str = "") -> str:

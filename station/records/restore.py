@@ -24,9 +24,9 @@ def check_backup(backup: Path) -> None:
         raise InputError(words.NO_SUCH_BACK_UP.format(file=backup))
     with told_plainly(backup):
         db = connect(backup, read_only=True, busy_ms=0)
-        with closing(db.conn):
+        with closing(db):
             empty = version_of(db, backup) == 0
-            problem = words.EMPTY if empty else first_problem(db.conn)
+            problem = words.EMPTY if empty else first_problem(db)
     if problem:
         raise RecordCorrupt(words.BACK_UP_DAMAGED.format(file=backup, problem=problem))
 

@@ -7,9 +7,8 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, fields, replace
+from sqlite3 import Connection
 from typing import Any, TypeVar, cast
-
-from sqlite_utils import Database
 
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.errors import InputError
@@ -46,21 +45,21 @@ def columns_of(cls: type[Any], prefix: str = "") -> str:
     return ", ".join(prefix + f.name for f in fields(cls))
 
 
-def read_plain(db: Database, cls: type[_Plain], where: str, args: Iterable[Any] = ()) -> tuple[_Plain, ...]:
+def read_plain(db: Connection, cls: type[_Plain], where: str, args: Iterable[Any] = ()) -> tuple[_Plain, ...]:
     """Flat values from the table of their kind; `where` may go on with ORDER BY and LIMIT."""
     table = cls.__name__.lower() + "s"
     found = db.execute(f"SELECT {columns_of(cls)} FROM {table} WHERE {where}", tuple(args))
     return tuple(cls(*row) for row in found)
 
 
-def insert(db: Database, table: str, row: Row) -> None:
+def insert(db: Connection, table: str, row: Row) -> None:
     """Insert into an existing table; a misspelt table or column is an error, not a new table."""
     names = ", ".join(row)
     marks = ", ".join(f":{name}" for name in row)
     db.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", row)
 
 
-def update(db: Database, table: str, key: str, row: Row) -> int:
+def update(db: Connection, table: str, key: str, row: Row) -> int:
     """Set columns of the row whose `id` is `key`; returns how many rows there were (0 or 1)."""
     names = ", ".join(f"{name} = :{name}" for name in row)
     return int(db.execute(f"UPDATE {table} SET {names} WHERE id = :id", {**row, "id": key}).rowcount)
@@ -116,7 +115,7 @@ def _finding_row(result_id: str, position: int, f: Finding) -> Row:
     }  # fmt: skip
 
 
-def read_results(db: Database, where: str, args: Iterable[Any] = ()) -> tuple[Result, ...]:
+def read_results(db: Connection, where: str, args: Iterable[Any] = ()) -> tuple[Result, ...]:
     """Results with their readings and findings; `where` is about `results` and may go on with ORDER BY."""
     heads = db.execute(f"SELECT {', '.join(_RESULT_COLUMNS)} FROM results WHERE {where}", tuple(args)).fetchall()
     readings: dict[str, list[Reading]] = defaultdict(list)
@@ -137,7 +136,7 @@ def read_results(db: Database, where: str, args: Iterable[Any] = ()) -> tuple[Re
     return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
 
 
-def read_tries(db: Database, where: str, args: Iterable[Any] = ()) -> Iterator[Result]:
+def read_tries(db: Connection, where: str, args: Iterable[Any] = ()) -> Iterator[Result]:
     """The same without readings and findings, one by one: for who only asks how the tries ended."""
     for head in db.execute(f"SELECT {', '.join(_RESULT_COLUMNS)} FROM results WHERE {where}", tuple(args)):
         yield _result(head, [], [])

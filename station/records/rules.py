@@ -6,9 +6,8 @@ Whoever opens the records for writing hands the rules in (`station.judgement.res
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from sqlite3 import Connection
 from typing import Protocol
-
-from sqlite_utils import Database
 
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS, Result, Treatment, Unit, Visit
@@ -50,7 +49,7 @@ def rest_days_key(kind: str) -> str:
     return f"rest_days.{kind}"
 
 
-def rest_days(db: Database, kind: str, rule: RestRule) -> int:
+def rest_days(db: Connection, kind: str, rule: RestRule) -> int:
     """Days of rest after this kind of treatment: as the shop set them, else by the rule."""
     row = db.execute("SELECT value FROM settings WHERE key = ?", (rest_days_key(kind),)).fetchone()
     return int(row[0]) if row else rule.rest_days(kind)

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from sqlite_utils import Database, Migrations
+from collections.abc import Callable
+from sqlite3 import Connection
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
 
 from station.words import records as words
 
 APPLICATION_ID = 0x52505431
 """marks the file as ours (PRAGMA application_id)"""
-MIGRATIONS = Migrations("restpoint")
 
 APPEND_ONLY = ("results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log")
 """tables whose rows are never changed: triggers refuse it"""
@@ -117,7 +121,6 @@ def _guard_trigger(table: str, event: str) -> str:
     )
 
 
-@MIGRATIONS()
 def first_tables(db: Database) -> None:
     """Version 1."""
     db.executescript(_TABLES + _SEARCH)
@@ -128,6 +131,20 @@ def first_tables(db: Database) -> None:
             db.execute(_guard_trigger(table, event))
 
 
+MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_tables,)
+"""the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
+
+
 def newest_version() -> int:
     """The number of migrations this program knows, kept in PRAGMA user_version."""
-    return len(MIGRATIONS.pending(Database(memory=True)))
+    return len(MIGRATIONS)
+
+
+def migrate(connection: Connection) -> None:
+    """Make the tables, or bring older ones up to date; steps that were made before are left. Raises sqlite3.Error."""
+    from sqlite_utils import Database, Migrations  # slow to load, and wanted for a new or an older file only
+
+    migrations = Migrations("restpoint")
+    for step in MIGRATIONS:
+        migrations()(step)
+    migrations.apply(Database(connection))

@@ -229,7 +229,7 @@ class Store(Reader):
             return made
         with told_plainly(self.path):
             source = connect(self.path, read_only=True, busy_ms=BUSY_MS)
-            with closing(source.conn):
+            with closing(source):
                 made = backup.back_up(source, folder, "daily", today)
             backup.prune(folder)
             for kept in ("captures", "photos"):
@@ -300,4 +300,4 @@ class Store(Reader):
     def first_problem(self) -> str:
         """What is wrong with the file; empty if it is sound (SQLite's integrity and foreign key checks)."""
         with self._connections.reading_apart() as db:
-            return backup.first_problem(db.conn)
+            return backup.first_problem(db)

@@ -7,9 +7,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
+from sqlite3 import Connection
 from typing import Any
-
-from sqlite_utils import Database
 
 from station.records import chain
 from station.records.chain import Logged
@@ -45,7 +44,7 @@ class LogReport:
         return not self.faults
 
 
-def verify(db: Database) -> LogReport:
+def verify(db: Connection) -> LogReport:
     """Go through every chain and compare every row that a digest was logged for."""
     faults: list[str] = []
     heads: dict[str, tuple[int, str]] = {}
@@ -68,7 +67,7 @@ def verify(db: Database) -> LogReport:
 
 
 def _checked(
-    db: Database, faults: list[str], heads: dict[str, tuple[int, str]], notes: list[str]
+    db: Connection, faults: list[str], heads: dict[str, tuple[int, str]], notes: list[str]
 ) -> Iterator[chain.LogRow]:
     """Every row, after its hash and its link to the row before were checked."""
     bench, seq, before, here = "", 0, {chain.GENESIS}, set[str]()
@@ -117,7 +116,7 @@ def _named_in(batch: Sequence[chain.LogRow], faults: list[str]) -> dict[str, dic
     return named
 
 
-def _changed(db: Database, table: str, digests: dict[str, str]) -> Iterator[str]:
+def _changed(db: Connection, table: str, digests: dict[str, str]) -> Iterator[str]:
     """A sentence for each row that is missing or does not have the logged digest."""
     content: dict[str, dict[str, Any]] = {i: {} for i in digests}
     for row in _rows(db, table, "id", digests):
@@ -135,7 +134,7 @@ def _changed(db: Database, table: str, digests: dict[str, str]) -> Iterator[str]
             yield words.ROW_CHANGED.format(row=row_id, table=table)
 
 
-def _rows(db: Database, table: str, key: str, ids: Iterable[str], order: Sequence[str] = ("1",)) -> Iterator[Row]:
+def _rows(db: Connection, table: str, key: str, ids: Iterable[str], order: Sequence[str] = ("1",)) -> Iterator[Row]:
     wanted = list(ids)
     cursor = db.execute(
         f"SELECT * FROM {table} WHERE {key} IN ({', '.join('?' * len(wanted))}) ORDER BY {', '.join(order)}", wanted

@@ -6,7 +6,7 @@ nothing, so they are no part of the schema's version: opening the file for writi
 
 from __future__ import annotations
 
-from sqlite_utils import Database
+from sqlite3 import Connection
 
 from station.checks.strengths import CHECK_OF, STRENGTHS
 
@@ -56,7 +56,7 @@ VIEWS = {
 }
 
 
-def put_views(db: Database) -> None:
+def put_views(db: Connection) -> None:
     """Make the views, or put right those that another version left; inside the caller's transaction."""
     there = dict(db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'view'").fetchall())
     wanted = {name: f"CREATE VIEW {name} AS{body}" for name, body in VIEWS.items()}
@@ -67,7 +67,7 @@ def put_views(db: Database) -> None:
         db.execute(sql)
 
 
-def drop_views(db: Database) -> None:
+def drop_views(db: Connection) -> None:
     """Take them away: a table that a view speaks of cannot be rebuilt."""
     for name in VIEWS:
         db.execute(f"DROP VIEW IF EXISTS {name}")

@@ -10,6 +10,8 @@ from station.capture.types import Bus
 from station.hid.types import ReportBlock
 
 SourceState = Literal["live", "ended", "lost"]
+PRESENT = 1 << 62
+"""a cursor beyond every report: `take(PRESENT, 0)` gives no report and the number that the next one gets"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,10 @@ class DeviceInfo:
 
 @dataclass(frozen=True, slots=True)
 class SourceStatus:
-    """State of a source. `stamp_error_p99_us` is the reader's own measure of how late it stamps."""
+    """State of a source. `stamp_error_p99_us` is the reader's own measure of how late it stamps.
+
+    `lost` counts as that of a `ReportBlock` does: what the device's queue or its reader lost, for nobody to see.
+    """
 
     state: SourceState
     lost: int
@@ -66,7 +71,10 @@ class Request:
 
 
 class Source(Protocol):
-    """A stream of reports. Each consumer keeps its own cursor (0 = from the beginning)."""
+    """A stream of reports. Each consumer keeps its own cursor (0 = from the beginning), as `sources.follower` does.
+
+    Nothing that a consumer does or leaves undone shows in what another one takes, nor in `status`.
+    """
 
     @property
     def info(self) -> DeviceInfo: ...
@@ -78,7 +86,8 @@ class Source(Protocol):
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
         """Reports from `cursor` on (at most `limit`), and the next cursor. Never waits.
 
-        A consumer that fell behind the ring gets the oldest there is and a higher `lost`.
+        A consumer that fell behind what is kept gets the oldest there is: the block's `seq0` is higher than its
+        cursor. A cursor beyond the present counts as the present.
         """
         ...
 

@@ -61,8 +61,8 @@ class ReplaySource:
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
         block = self._block
         seen = len(block) if self._ended() else int(np.searchsorted(block.t_ns, self.now_ns(), side="right"))
-        begin = min(max(cursor, 0), len(block))
-        end = max(begin, min(begin + limit, seen))
+        begin = min(max(cursor, 0), seen)
+        end = min(begin + max(limit, 0), seen)
         at = slice(begin, end)
         return ReportBlock(begin, block.t_ns[at], block.size[at], block.raw[at], self._lost), end
 

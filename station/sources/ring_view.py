@@ -1,7 +1,7 @@
 """The reading side of the shared-memory ring: any number of readers, each with its own cursor.
 
 A reader never stops the writer. It copies first and looks afterwards how far the writer has come: rows
-that may have been overwritten meanwhile are left out and counted.
+that may have been overwritten meanwhile are left out: the block begins later then.
 """
 
 from __future__ import annotations
@@ -35,10 +35,10 @@ class RingView:
         """Reports published so far."""
         return self.word(W_SEQ)
 
-    def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int, int]:
-        """Reports from `cursor` on (at most `limit`), the next cursor, and how many were overwritten unseen.
+    def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
+        """Reports from `cursor` on (at most `limit`) and the next cursor.
 
-        `lost` of the block is the device's alone; whoever owns the cursor adds the third value.
+        Between `cursor` and the block's `seq0` lies what was overwritten unseen; `lost` does not hold it.
         """
         head = self.written()
         fence()
@@ -50,7 +50,7 @@ class RingView:
         unsure = min(self._oldest(self.written()) - first, end - first)
         if unsure > 0:
             block = _without(block, unsure)
-        return block, end, max(0, block.seq0 - max(cursor, 0))
+        return block, end
 
     def _oldest(self, head: int) -> int:
         """The oldest report that the writer is not about to overwrite (it may be filling the next slot)."""

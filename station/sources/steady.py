@@ -27,7 +27,7 @@ __all__ = ["CountedSource", "SteadySource"]
 
 log = logging.getLogger(__name__)
 KEEP = 4
-"""sources kept readable; a consumer that is further behind gets the oldest there is and a higher `lost`"""
+"""sources kept readable; a consumer that is further behind gets the oldest there is"""
 
 
 class CountedSource(Source, Protocol):
@@ -61,7 +61,8 @@ class SteadySource:
         self._lock = threading.Lock()
         self._opening = threading.Lock()
         self._count = 0
-        self._dropped = 0
+        self._lost_before = 0
+        """what the sources lost that are no longer kept"""
         self._closed = False
         self._pieces = [self._piece(info, 0)]
 
@@ -77,21 +78,20 @@ class SteadySource:
         with self._lock:
             pieces = list(self._pieces)
             first = max(cursor, pieces[0].base)
-            self._dropped += first - max(cursor, 0)
-            lost = self._dropped
+            lost = self._lost_before
         at = max(i for i, piece in enumerate(pieces) if piece.base <= first)
-        if at + 1 < len(pieces):  # an ended piece: what its reader may still have written is not counted
-            limit = min(limit, pieces[at + 1].base - first)
         piece = pieces[at]
         block, after = piece.source.take(first - piece.base, limit)
+        if at + 1 < len(pieces):  # an ended piece: what its reader may still have written is not counted
+            block, after = _before(block, after, pieces[at + 1].base - piece.base)
         lost += sum(before.source.status().lost for before in pieces[:at])
         return replace(block, seq0=block.seq0 + piece.base, lost=block.lost + lost), after + piece.base
 
     def status(self) -> SourceStatus:
         with self._lock:
-            pieces, dropped = list(self._pieces), self._dropped
+            pieces, before = list(self._pieces), self._lost_before
         now = pieces[-1].source.status()
-        lost = dropped + now.lost + sum(p.source.status().lost for p in pieces[:-1])
+        lost = before + now.lost + sum(p.source.status().lost for p in pieces[:-1])
         if self._closed:
             return replace(now, state="ended", lost=lost)
         if now.state == "lost":
@@ -132,7 +132,7 @@ class SteadySource:
         with self._lock:
             self._pieces.append(piece)
             while len(self._pieces) > KEEP:
-                self._dropped += self._pieces.pop(0).source.status().lost
+                self._lost_before += self._pieces.pop(0).source.status().lost
 
     def _replace_reader(self, piece: _Piece) -> None:
         """Start a new reader in the background when this one failed; not if it never read anything."""
@@ -155,3 +155,10 @@ class SteadySource:
         source = self._open_source(info, self._origin_ns, self._count)
         self._count += 1
         return _Piece(source, base)
+
+
+def _before(block: ReportBlock, after: int, end: int) -> tuple[ReportBlock, int]:
+    """A block and the next cursor, without the reports from number `end` on."""
+    kept = slice(0, max(0, end - block.seq0))
+    cut = replace(block, seq0=min(block.seq0, end), t_ns=block.t_ns[kept], size=block.size[kept], raw=block.raw[kept])
+    return cut, min(after, end)

@@ -29,7 +29,7 @@ from station.sources.commands import Commands, answer_of
 from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 from station.sources.privacy import feature_width, private_report_ids, records_keys, report_width, sent_as_feature
 from station.sources.problems import device_error
-from station.sources.ring import W_BEAT_NS, W_ERROR_NS, create_ring
+from station.sources.ring import W_BEAT_NS, W_ERROR_NS, W_LOST, create_ring
 from station.sources.ring_view import RingView
 from station.words import devices as words
 from station.words import grammar
@@ -90,7 +90,6 @@ class UsbSource:
         self._said = _Said()
         self._closed = False
         self._commands = Commands()
-        self._overrun = 0
         self._born_ns = self.now_ns()
         self._ring_path = self._make_ring()
         self._view = RingView(self._ring_path)
@@ -123,12 +122,10 @@ class UsbSource:
         return not self._closed and self._said.error is None and self._said.ready and bool(self._trouble())
 
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
-        block, after, overrun = self._view.take(cursor, limit)
-        self._overrun += overrun
-        return ReportBlock(block.seq0, block.t_ns, block.size, block.raw, block.lost + self._overrun), after
+        return self._view.take(cursor, limit)
 
     def status(self) -> SourceStatus:
-        lost = self._view.take(0, 0)[0].lost + self._overrun
+        lost = self._view.word(W_LOST)
         error_ns = self._view.word(W_ERROR_NS)
         error_us = error_ns / 1000 if error_ns else None
         if self._closed:

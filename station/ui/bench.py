@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from station.records.types import Unit
@@ -54,6 +56,7 @@ class BenchRoom:
         """a unit that is being written up for a device: the number of the answer, its tag, the device"""
         self._silent = 0
         """the number of the answer to who is silent; 0 when nobody waits for it"""
+        self._held = self._record_waits = False
         parts.arrival.start.connect(self.start_visit)
         parts.arrival.new_unit.connect(self.make_unit)
         parts.arrival.left.connect(self._arrival_left)
@@ -175,8 +178,22 @@ class BenchRoom:
             self._parts.header.set_unit(on_bench)
             self._parts.record.set_title(f"{unit.tag} · Esc: back to {on_bench.tag}")
 
+    @contextmanager
+    def drawn_once(self) -> Iterator[None]:
+        """Whatever asks for the record to be drawn meanwhile, it is drawn once, at the end."""
+        self._held = True
+        try:
+            yield
+        finally:
+            self._held = False
+        if self._record_waits:
+            self.draw_record()
+
     def draw_record(self) -> None:
         """The record of the unit that is shown, read anew."""
+        self._record_waits = self._held
+        if self._held:
+            return
         self._record.draw()
         if self._shown.unit is not None:
             self.show_visit()

@@ -41,10 +41,12 @@ class Events:
         self._frame, self._shown, self._sound, self._bench, self._views = frame, shown, sound, bench, views
 
     def take(self, events: Sequence[DeskEvent]) -> None:
-        for event in events:
-            self._take(event)
-            for view in self._views.values():
-                view.told(event)
+        """A frame's events; the record is drawn once, after the last of them."""
+        with self._bench.drawn_once():
+            for event in events:
+                self._take(event)
+                for view in self._views.values():
+                    view.told(event)
 
     def _take(self, event: DeskEvent) -> None:
         frame, sound, bench = self._frame, self._sound, self._bench

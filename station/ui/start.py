@@ -13,11 +13,15 @@ from station.errors import InputError
 from station.ui.painting.look import FAMILY
 
 FONTS = RESOURCES / "fonts"
+SWITCH_S = 0.0005
+"""a thread that computes hands over to the window after this long: with Python's own 5 ms a frame that has to wait for
+its turn a few times is late"""
 ICON = RESOURCES / "icons" / "restpoint.png"
 
 
 def make_app(arguments: list[str] | None = None) -> QApplication:
     """The one QApplication, with our fonts loaded; the existing one if there is one."""
+    sys.setswitchinterval(SWITCH_S)
     app = QApplication.instance()
     if not isinstance(app, QApplication):
         QGuiApplication.setHighDpiScaleFactorRoundingPolicy(Qt.HighDpiScaleFactorRoundingPolicy.PassThrough)

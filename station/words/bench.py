@@ -19,6 +19,8 @@ VISIT_FINISHED = "The visit was finished."
 STAYS_OPEN = "{error} The visit stays open; finish it again."
 AWAY = "The device is away."
 UNIT_WENT_AWAY = "The unit went away: {message}"
+READ_TOO_LATE = "This computer was held up and reports were read too late, which is no fault of the unit."
+STARTS_AGAIN = "{why} The check starts again; close other programs if it happens more often."
 TOO_LONG = "It ran for longer than any check lasts; start it again."
 PLUG_IN = "{message} Plug it in, then start again."
 NO_EVIDENCE = "The evidence of this try could not be kept: {error} Its result was stored without it."
@@ -59,6 +61,9 @@ CELL_NOT_SAID = "the unit was asked and did not say it ({problem})"
 
 LESSON_FAILED = "The walk could not be worked out, which is a fault of this program; what was seen is kept."
 LESSON_BACK = "It is back. The step that was interrupted is asked again."
+LESSON_TOO_LATE = (
+    "This computer was held up and reports were read too late. The step that was interrupted is asked again."
+)
 LESSON_PAUSED = "The step that was interrupted is asked again."
 DEVICE_WENT_AWAY = "The device went away; plug it in again."
 """how a prompt calls it"""

@@ -88,12 +88,13 @@ class PadSource:
 
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
         """One piece of what was sent; the cursor counts reports."""
+        cursor = min(cursor, self._first[-1] + len(self._sent[-1]) if self._sent else 0)
         at = bisect_right(self._first, cursor) - 1
         if at < 0 or cursor >= self._first[at] + len(self._sent[at]):
             return joined([]), cursor
         begin = cursor - self._first[at]
         piece = _part(self._sent[at], slice(begin, begin + limit))
-        return piece, cursor + len(piece)
+        return replace(piece, seq0=cursor), cursor + len(piece)
 
     def status(self) -> SourceStatus:
         state = "ended" if self.closed else "live" if self.plugged else "lost"

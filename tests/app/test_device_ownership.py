@@ -19,6 +19,7 @@ from station.app.samples import demo_unit
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Choose, Go
 from station.checks.types import Outcome
 from station.records.store import Store
@@ -327,7 +328,7 @@ def test_a_visit_stopped_in_the_middle_of_the_windows_loop_ends_without_a_word()
     known = SheetShelf(paths.sheets_folder()).know(source.info)
     unit = ActiveUnit(source.info, known, source)
     source.hand = LettingGo(unit.stop)
-    unit.start(Session(source, known.sheet, known.layout, demo_unit(ONE), "intake", MemoryRecorder()))
+    unit.start(Session(UnitOnBench(demo_unit(ONE), source, known.binding), VisitPlan(), BenchSetup(MemoryRecorder())))
     for command in (Go(), Choose(1), Go()):
         unit.do(command)
         unit.advance(0.02)

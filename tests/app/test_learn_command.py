@@ -47,6 +47,9 @@ class Bench:
         self.now = 0
         self.said: list[str] = []
         self.info = INFO
+        self.kept_from = 0
+        """reports before this one have been written over"""
+        self.lost_already = 0
         self.lesson = Teaching(self, walk(pad.controls), layout=LAYOUT, later=lambda job: job())
 
     def wait(self, seconds: float) -> None:
@@ -58,13 +61,17 @@ class Bench:
 
     def take(self, cursor: int, limit: int = 0) -> tuple[ReportBlock, int]:
         due = int(np.searchsorted(self.block.t_ns, self.now, "right"))
+        cursor = min(max(cursor, self.kept_from), due)
         rows = slice(cursor, due)
-        part = ReportBlock(cursor, self.block.t_ns[rows], self.block.size[rows], self.block.raw[rows])
-        return part, max(due, cursor)
+        part = ReportBlock(
+            cursor, self.block.t_ns[rows], self.block.size[rows], self.block.raw[rows], self.lost_already
+        )
+        return part, due
 
     def status(self) -> SourceStatus:
         lost = self.now > self.lost_ns
-        return SourceStatus("lost" if lost else "live", 0, "simulated", None, "It was unplugged." if lost else "")
+        state, message = ("lost", "It was unplugged.") if lost else ("live", "")
+        return SourceStatus(state, self.lost_already, "simulated", None, message)  # type: ignore[arg-type]
 
     def send(self, report: bytes, *, feature: bool = False) -> None:
         raise AssertionError("learning sends nothing")
@@ -82,6 +89,35 @@ def test_a_walk_without_slips_ends_in_a_sheet_without_questions() -> None:
     assert learned.sheet.name == "Made-up pad"
     assert len(bench.said) == 1 + len(walk(PAD.controls))
     assert any("% sure" in line for line in summary(learned))
+
+
+def test_a_step_that_was_read_too_late_is_asked_again() -> None:
+    bench = Bench()
+    bench.lost_ns = 5_000_000_000
+
+    def wait(seconds: float) -> None:
+        if bench.now == 1_000_000_000:
+            bench.now += 500_000_000
+            bench.kept_from = int(np.searchsorted(bench.block.t_ns, bench.now - 100_000_000))
+        bench.wait(seconds)
+
+    with pytest.raises(DeviceLost):
+        walk_through(bench.lesson, say=bench.said.append, wait=wait)
+    late = "This computer was held up and reports were read too late. The step that was interrupted is asked again."
+    assert bench.said.count(late) == 1
+    after = bench.said.index(late)
+    assert bench.said[after + 1] == bench.said[after - 1], "the prompt is said again"
+
+
+def test_the_kept_walk_holds_no_losses_from_before_it(tmp_path: Path) -> None:
+    bench = Bench(last=5)
+    bench.lost_already = 50
+    bench.lesson = Teaching(bench, walk(PAD.controls), layout=LAYOUT, later=lambda job: job())
+    with pytest.raises(DeviceLost):
+        walk_through(bench.lesson, say=bench.said.append, wait=bench.wait)
+    keep_walk(tmp_path / "walk.npz", bench.lesson.seen, INFO, PAD.descriptor)
+    kept = read_capture(tmp_path / "walk.npz")
+    assert (len(bench.lesson.seen), kept.meta.lost) == (5, 0)
 
 
 def test_a_device_that_goes_away_ends_the_walk_and_what_was_seen_stays() -> None:

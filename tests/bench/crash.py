@@ -35,6 +35,7 @@ from station.app.samples import demo_unit  # noqa: E402
 from station.app.shelf_of_sheets import SheetShelf  # noqa: E402
 from station.bench.auto import run_visit  # noqa: E402
 from station.bench.session import Session  # noqa: E402
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan  # noqa: E402
 from station.bench.types import Event, ResultCommitted  # noqa: E402
 from station.capture.journal import JournalWriter, journal_header, read_journal  # noqa: E402
 from station.capture.types import CaptureMeta  # noqa: E402
@@ -131,7 +132,7 @@ def work_visits(store: Store, folder: Path, tell: Tell, resumed: Callable[[], No
         cut_short = next((v for v in store.unfinished_visits() if v.unit_id == unit.id), None)
         if cut_short:
             resumed()
-        session = Session(source, known.sheet, known.layout, unit, "intake", store, resume=cut_short)
+        session = Session(UnitOnBench(unit, source, known.binding), VisitPlan(resume=cut_short), BenchSetup(store))
         run_visit(session, source, hand, 0.02, watch=watch)
         source.close()
 

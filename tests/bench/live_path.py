@@ -21,6 +21,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from station import RESOURCES
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Go, Step
 from station.hid.types import Field, Layout, ReportBlock, ReportLayout
 from station.records.types import Unit
@@ -103,7 +104,11 @@ def tick_ms(seconds: int) -> tuple[float, float, float]:
     sheet = load_sheet(RESOURCES / "sheets" / "two_stick_pad.toml")
     source = Rolling(seconds)
     step = Step("letgo", "left_stick", "Let go", "Left stick", "left hand")
-    session = Session(source, sheet, layout(), Unit("u", "T", "m"), "intake", MemoryRecorder(), steps=(step,))
+    session = Session(
+        UnitOnBench(Unit("u", "T", "m"), source, bind(sheet, layout())),
+        VisitPlan(steps=(step,)),
+        BenchSetup(MemoryRecorder()),
+    )
     session.do(Go())
     took = []
     while source.time_ns < seconds * 1_000_000_000:

@@ -62,7 +62,7 @@ def main() -> None:
                 "window_s": round(window, 3),
                 "imports_s": round(imports, 3),
                 "ratio": round(window / imports, 2),
-                "target": 2.0,
+                "target": 1.7,
             }
         )
     )

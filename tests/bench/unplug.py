@@ -35,6 +35,7 @@ from station.bench.auto import AutoPerson
 from station.bench.memory import MemoryRecorder
 from station.bench.runner import SessionThread
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import (
     AgainPlease,
     Choose,
@@ -51,6 +52,7 @@ from station.checks.types import Outcome
 from station.errors import StationError
 from station.hid.descriptor import parse_descriptor
 from station.records.types import Result, Unit
+from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
 from station.sources.devices import Appeared, DeviceWatcher, same_device
 from station.sources.port import DeviceInfo
@@ -219,7 +221,9 @@ def _after(source: SimulatedSource, seconds: float) -> int:
 def _session(source: Any, recorder: MemoryRecorder) -> Session:
     layout = parse_descriptor(DESIGN.descriptor)
     sheet = draw_up(layout, source.info)
-    return Session(source, sheet, layout, Unit("unit", TAG, DESIGN.name), "intake", recorder)
+    return Session(
+        UnitOnBench(Unit("unit", TAG, DESIGN.name), source, bind(sheet, layout)), VisitPlan(), BenchSetup(recorder)
+    )
 
 
 def _everything_done(ledger: Ledger, session: Session) -> None:

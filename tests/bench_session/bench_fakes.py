@@ -10,6 +10,7 @@ import numpy as np
 
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.timekeeping import Clocks
 from station.bench.types import Command, Event, Step
 from station.capture.file import make_block
@@ -18,6 +19,7 @@ from station.checks.types import Assessment, Finding, Limits, Outcome, Progress,
 from station.errors import RecordError
 from station.hid.types import Field, Layout, ReportBlock, ReportLayout
 from station.records.types import Result, Unit, Visit
+from station.sheets.bind import bind
 from station.sheets.model import Ask, Control, Part, Place, Sheet
 from station.sheets.signals import ButtonSignal
 from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
@@ -78,6 +80,7 @@ class FakeSource:
         self.reports.append((self.time_ns if at_ns is None else at_ns, bytes((buttons, x, y))))
 
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
+        cursor = min(cursor, len(self.reports))
         fresh = self.reports[cursor : cursor + limit]
         block = make_block([t for t, _ in fresh], [r for _, r in fresh], cursor, self.lost)
         return block, cursor + len(fresh)
@@ -206,11 +209,19 @@ class Bench:
         self.slept_ns = self.set_ns = 0
         """the computer slept so long so far; its clock was set forward by so much"""
         self.session = Session(
-            self.source, SHEET, LAYOUT, UNIT, "intake", self.recorder,
-            checks=CHECKS if real else self.checks, limits={}, steps=steps, resume=resume, auto_go=auto_go,
-            wall_clock=self.clock, clocks=Clocks(self.awake, lambda: self.awake() + self.slept_ns,
-            lambda: self.awake() + self.slept_ns + self.set_ns),
-        )  # fmt: skip
+            UnitOnBench(UNIT, self.source, bind(SHEET, LAYOUT)),
+            VisitPlan(steps=steps, resume=resume),
+            BenchSetup(
+                self.recorder,
+                checks=CHECKS if real else self.checks,
+                limits={},
+                auto_go=auto_go,
+                wall_clock=self.clock,
+                clocks=Clocks(
+                    self.awake, lambda: self.awake() + self.slept_ns, lambda: self.awake() + self.slept_ns + self.set_ns
+                ),
+            ),
+        )
         self.events: list[Event] = []
 
     def clock(self) -> datetime:

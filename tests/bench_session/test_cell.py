@@ -7,9 +7,11 @@ import pytest
 from station.bench.cell import EVERY_NS, MOST_FAILURES, CellWatch
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Go, Step
 from station.errors import DeviceBusy
 from station.hid.descriptor import parse_descriptor
+from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
 from station.sheets.power import Power
 from station.sources.port import Answer, Request
@@ -131,7 +133,11 @@ def test_plugged_in_again_it_is_asked_anew() -> None:
 def test_the_result_of_the_link_check_holds_it(answer: Answer, expected: dict[str, float | None]) -> None:
     source, recorder = Cell(), MemoryRecorder()
     link = Step("link", "", "Link", "whole unit", "whole unit")
-    session = Session(source, draw_up(LAYOUT, INFO), LAYOUT, UNIT, "intake", recorder, limits={}, steps=(link,))
+    session = Session(
+        UnitOnBench(UNIT, source, bind(draw_up(LAYOUT, INFO), LAYOUT)),
+        VisitPlan(steps=(link,)),
+        BenchSetup(recorder, limits={}),
+    )
     session.tick()
     source.answer(answer)
     session.tick()

@@ -9,8 +9,10 @@ import pytest
 from station.bench.memory import MemoryRecorder
 from station.bench.motors import ON_NS, PAUSE_NS, ROUNDS, Motors
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Again, Answer, Choose, Fault, Finish, Step
 from station.errors import DeviceBusy
+from station.sheets.bind import bind
 from station.sheets.vibration import Ready, Send, Turn
 from tests.bench_session.bench_fakes import LAYOUT, SHEET, UNIT, FakeSource, fake_checks
 
@@ -43,9 +45,10 @@ class Ask:
         self.pad = Pad()
         sheet = replace(SHEET, rumble=REPORTS if reports is None else reports)
         self.session = Session(
-            self.pad, sheet, LAYOUT, UNIT, "intake", MemoryRecorder(),
-            checks=fake_checks(), limits={}, steps=(RUMBLE, LOOK),
-        )  # fmt: skip
+            UnitOnBench(UNIT, self.pad, bind(sheet, LAYOUT)),
+            VisitPlan(steps=(RUMBLE, LOOK)),
+            BenchSetup(MemoryRecorder(), checks=fake_checks(), limits={}),
+        )
 
     def run(self, seconds: float) -> None:
         for _ in range(round(seconds * 100)):

@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Go, MarkByHand, Step
 from station.capture.file import read_capture
 from station.checks.types import Outcome
 from station.errors import StationError
+from station.sheets.bind import bind
 from tests.bench_session.bench_fakes import LAYOUT, SHEET, UNIT, FakeSource, fake_checks
 from tests.records.records_kit import open_store
 
@@ -34,7 +36,11 @@ def test_a_visit_is_gone_on_with_from_the_records(tmp_path: Path) -> None:
     source = FakeSource()
     with open_store(tmp_path) as store:
         unit = store.add_unit(replace(UNIT, id=""))
-        session = Session(source, SHEET, LAYOUT, unit, "intake", store, checks=fake_checks(), limits={}, steps=STEPS)
+        session = Session(
+            UnitOnBench(unit, source, bind(SHEET, LAYOUT)),
+            VisitPlan(steps=STEPS),
+            BenchSetup(store, checks=fake_checks(), limits={}),
+        )
         session.do(Go())
         session.tick()
         press(session, source, 1)
@@ -43,7 +49,9 @@ def test_a_visit_is_gone_on_with_from_the_records(tmp_path: Path) -> None:
     with open_store(tmp_path) as store:
         (visit,) = store.unfinished_visits()
         session = Session(
-            source, SHEET, LAYOUT, unit, "intake", store, checks=fake_checks(), limits={}, steps=STEPS, resume=visit
+            UnitOnBench(unit, source, bind(SHEET, LAYOUT)),
+            VisitPlan(steps=STEPS, resume=visit),
+            BenchSetup(store, checks=fake_checks(), limits={}),
         )
         assert [v.outcome for v in session.view().steps] == [Outcome.PASS, Outcome.BORDERLINE]
         assert session.view().steps[1].reason == "clicks softly"
@@ -58,4 +66,8 @@ def test_a_visit_is_gone_on_with_from_the_records(tmp_path: Path) -> None:
 
 def test_a_visit_of_a_unit_that_is_not_in_the_records_does_not_start(tmp_path: Path) -> None:
     with open_store(tmp_path) as store, pytest.raises(StationError, match="not in these records"):
-        Session(FakeSource(), SHEET, LAYOUT, UNIT, "intake", store, checks=fake_checks(), limits={}, steps=STEPS)
+        Session(
+            UnitOnBench(UNIT, FakeSource(), bind(SHEET, LAYOUT)),
+            VisitPlan(steps=STEPS),
+            BenchSetup(store, checks=fake_checks(), limits={}),
+        )

@@ -10,12 +10,14 @@ from station.bench.auto import run_visit
 from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Event, SourceBack, SourceLost, Step
 from station.capture.file import read_capture
 from station.checks.strengths import CHECK_OF
 from station.checks.types import Outcome
 from station.evidence.assess import assess_capture
 from station.records.types import Result, Unit
+from station.sheets.bind import bind
 from station.sheets.model import Ask, Control, Place, Sheet
 from station.sources.simulated import Fault, PadDesign, SimulatedHand, SimulatedSource, UnitSpec, faults
 
@@ -52,7 +54,11 @@ class Visit:
         self.events: list[Event] = []
         steps: tuple[Step, ...] = tuple(step for step in plan(self.sheet) if step.control in controls)
         unit = Unit("u", "SM-07-01", design.name)
-        self.session = Session(self.source, self.sheet, design.layout, unit, "intake", self.recorder, steps=steps)
+        self.session = Session(
+            UnitOnBench(unit, self.source, bind(self.sheet, design.layout)),
+            VisitPlan(steps=steps),
+            BenchSetup(self.recorder),
+        )
 
         def seen(event: Event) -> None:
             self.events.append(event)

@@ -9,8 +9,10 @@ import pytest
 from station.bench.memory import MemoryRecorder
 from station.bench.motors import ON_NS, PAUSE_NS, ROUNDS
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Again, Answer, Choose, Fault, Finish, Step
 from station.bench.vibrate import PATIENCE_NS, WIND_UP_S
+from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
 from station.sources.port import Answer as Told
 from station.sources.port import Request
@@ -59,9 +61,10 @@ class Ask:
         self.unit = Plugged(device)
         sheet = replace(draw_up(device.layout, INFO), asks=())
         self.session = Session(
-            self.unit, sheet, device.layout, UNIT, "intake", MemoryRecorder(),
-            checks=fake_checks(), limits={}, steps=(RUMBLE, LOOK),
-        )  # fmt: skip
+            UnitOnBench(UNIT, self.unit, bind(sheet, device.layout)),
+            VisitPlan(steps=(RUMBLE, LOOK)),
+            BenchSetup(MemoryRecorder(), checks=fake_checks(), limits={}),
+        )
 
     def run(self, seconds: float) -> None:
         for _ in range(round(seconds * 100)):

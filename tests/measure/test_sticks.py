@@ -12,7 +12,7 @@ from station.measure.circle import least_squares
 from station.measure.correlation import effective_size
 from station.measure.gate import Gate, reach
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
-from station.measure.sectors import COUNT, least_reach, roll, two_way_difference
+from station.measure.sectors import SECTORS, least_reach, roll, two_way_difference
 from station.measure.settle import directions_covered, releases
 from station.measure.transition import hand_wobble, plateau, pushes
 from station.measure.zone import minimum_zone
@@ -205,5 +205,5 @@ def test_a_stick_in_the_middle_covers_nothing() -> None:
     t = np.arange(1000, dtype=np.int64) * MS
     one = roll(t, np.zeros(1000), np.zeros(1000), np.zeros(1000))
     assert (one.covered.sum(), one.turns_clockwise) == (0, 0.0)
-    assert len(one.reach) == COUNT
+    assert len(one.reach) == SECTORS
     assert math.isnan(two_way_difference(one)[0])

@@ -15,8 +15,8 @@ import pytest
 from sqlite_utils import Database
 
 from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
-from station.records import backup, chain
-from station.records.schema import APPEND_ONLY, MIGRATIONS
+from station.records import backup, chain, schema
+from station.records.schema import APPEND_ONLY
 from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment
 from station.records.verify import TABLE_OF
@@ -56,8 +56,7 @@ def work_on(store: Store, tag: str = "SM-07-04") -> str:
 
 def with_migration(monkeypatch: pytest.MonkeyPatch, change: Callable[[Database], None]) -> None:
     """The program as its next version will be: one migration more."""
-    later = MIGRATIONS._Migration("later", change)
-    monkeypatch.setattr(MIGRATIONS, "_migrations", [*MIGRATIONS._migrations, later])
+    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, change))
 
 
 def add_column(db: Database) -> None:

@@ -8,9 +8,11 @@ import pytest
 
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Go, Step
 from station.hid.descriptor import parse_descriptor
 from station.records.types import Unit
+from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
 from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
@@ -49,10 +51,12 @@ def test_the_link_checks_result_holds_what_was_told(
             source.wait_open()
             layout = parse_descriptor(descriptor)
             session = Session(
-                source, draw_up(layout, info), layout, Unit("u", "T-1", "Pad"), "intake", recorder, steps=(LINK,)
+                UnitOnBench(Unit("u", "T-1", "Pad"), source, bind(draw_up(layout, info), layout)),
+                VisitPlan(steps=(LINK,)),
+                BenchSetup(recorder),
             )
             end = time.monotonic() + 20
-            while not (session._cell.told().level_pct or session._cell.told().reason):
+            while not (session._engine.told.level_pct or session._engine.told.reason):
                 assert time.monotonic() < end, "nothing was told"
                 session.tick()
                 time.sleep(0.002)

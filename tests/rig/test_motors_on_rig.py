@@ -9,9 +9,11 @@ import pytest
 
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Answer, Fault, Step
 from station.hid.descriptor import parse_descriptor
 from station.records.types import Unit
+from station.sheets.bind import bind
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
@@ -41,7 +43,9 @@ def test_the_motors_of_the_sheet_are_run_and_stopped(monkeypatch: pytest.MonkeyP
             sheet = Sheet("Pad", rumble={"both": on, "off": off})
             layout = parse_descriptor(pad.DESCRIPTOR)
             session = Session(
-                source, sheet, layout, Unit("u", "T-1", "Pad"), "intake", MemoryRecorder(), steps=(RUMBLE,)
+                UnitOnBench(Unit("u", "T-1", "Pad"), source, bind(sheet, layout)),
+                VisitPlan(steps=(RUMBLE,)),
+                BenchSetup(MemoryRecorder()),
             )
             session.tick()
             session.do(Answer("pass"))
@@ -88,7 +92,9 @@ class Chain:
         self.source.wait_open()
         layout = parse_descriptor(descriptor)
         self.session = Session(
-            self.source, Sheet("Pad"), layout, Unit("u", "T-1", "Pad"), "intake", MemoryRecorder(), steps=(RUMBLE,)
+            UnitOnBench(Unit("u", "T-1", "Pad"), self.source, bind(Sheet("Pad"), layout)),
+            VisitPlan(steps=(RUMBLE,)),
+            BenchSetup(MemoryRecorder()),
         )
 
     def until(self, condition: Callable[[], object]) -> None:

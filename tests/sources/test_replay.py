@@ -62,6 +62,13 @@ def test_cursors_are_independent_and_the_limit_holds() -> None:
     assert source.take(99)[1] == 5
 
 
+def test_a_cursor_beyond_the_present_counts_as_the_present() -> None:
+    clock = Clock()
+    source = ReplaySource(CAPTURE, clock_ns=clock)
+    clock.now += 10
+    assert source.take(99)[1] == len(source.take(0)[0]) == 2
+
+
 def test_who_was_recorded_is_known() -> None:
     info = ReplaySource(CAPTURE, key="sm07.npz").info
     assert (info.key, info.vendor_id, info.product, info.serial, info.descriptor) == (

@@ -1,4 +1,4 @@
-"""The ring: order, cursors, overruns, and no torn rows while another process writes."""
+"""The ring: order, cursors, readers that fall behind, and no torn rows while another process writes."""
 
 from __future__ import annotations
 
@@ -36,8 +36,8 @@ def fill(writer: RingWriter, begin: int, end: int) -> None:
 def test_what_is_written_is_read_in_order_and_padded(path: str) -> None:
     writer, view = RingWriter(map_ring(path)), RingView(path)
     fill(writer, 0, 5)
-    block, cursor, overrun = view.take(0)
-    assert (block.seq0, cursor, overrun, block.lost) == (0, 5, 0, 0)
+    block, cursor = view.take(0)
+    assert (block.seq0, cursor, block.lost) == (0, 5, 0)
     assert block.t_ns.tolist() == [0, 10, 20, 30, 40]
     assert block.size.tolist() == [3] * 5
     assert block.raw[4].tolist() == [4, 4, 4, 0]
@@ -47,18 +47,18 @@ def test_what_is_written_is_read_in_order_and_padded(path: str) -> None:
 def test_each_reader_keeps_its_own_cursor(path: str) -> None:
     writer, one, two = RingWriter(map_ring(path)), RingView(path), RingView(path)
     fill(writer, 0, 4)
-    _, cursor, _ = one.take(0, limit=3)
+    _, cursor = one.take(0, limit=3)
     fill(writer, 4, 6)
     assert one.take(cursor)[0].t_ns.tolist() == [30, 40, 50]
     assert two.take(0)[0].t_ns.tolist() == [0, 10, 20, 30, 40, 50]
     assert len(one.take(6)[0]) == 0
 
 
-def test_a_reader_that_fell_behind_gets_the_oldest_and_the_count(path: str) -> None:
+def test_a_reader_that_fell_behind_gets_the_oldest_and_sees_it_by_the_numbers(path: str) -> None:
     writer, view = RingWriter(map_ring(path)), RingView(path)
     fill(writer, 0, 20)
-    block, cursor, overrun = view.take(2)
-    assert (block.seq0, cursor, overrun) == (13, 20, 11)  # 7 of 8 slots are safe: the next one may be being filled
+    block, cursor = view.take(2)
+    assert (block.seq0, cursor, block.lost) == (13, 20, 0)  # 7 of 8 slots are safe: the next one may be being filled
     assert block.t_ns.tolist() == [10 * n for n in range(13, 20)]
 
 
@@ -67,22 +67,22 @@ def test_rows_overwritten_while_they_were_copied_are_left_out(path: str, monkeyp
     fill(writer, 0, 6)
     heads = iter([6, 12])  # the writer goes on from 6 to 12 between the copy and the second look
     monkeypatch.setattr(view, "written", lambda: next(heads))
-    block, cursor, overrun = view.take(0)
-    assert (block.seq0, cursor, overrun) == (5, 6, 5)
+    block, cursor = view.take(0)
+    assert (block.seq0, cursor) == (5, 6)
     assert block.t_ns.tolist() == [50]
 
 
 def test_a_cursor_from_the_future_gets_nothing(path: str) -> None:
     RingWriter(map_ring(path))
-    block, cursor, overrun = RingView(path).take(99)
-    assert (len(block), cursor, overrun) == (0, 0, 0)
+    block, cursor = RingView(path).take(99)
+    assert (len(block), cursor) == (0, 0)
 
 
 def test_a_report_longer_than_the_rows_is_cut_and_counted(path: str) -> None:
     writer, view = RingWriter(map_ring(path)), RingView(path)
     assert writer.write(0, b"abcd")
     assert not writer.write(1, b"abcdef")
-    block, _, _ = view.take(0)
+    block, _ = view.take(0)
     assert block.size.tolist() == [4, 4]
     assert view.word(W_CUT) == 1
 
@@ -96,7 +96,7 @@ def test_the_devices_own_losses_are_passed_on(path: str) -> None:
 def test_what_was_taken_stays_when_the_writer_goes_on(path: str) -> None:
     writer, view = RingWriter(map_ring(path)), RingView(path)
     fill(writer, 0, 4)
-    block, _, _ = view.take(0)
+    block, _ = view.take(0)
     fill(writer, 4, 40)
     assert block.t_ns.tolist() == [0, 10, 20, 30]
     assert block.raw[3].tolist() == [3, 3, 3, 0]
@@ -115,12 +115,13 @@ def test_no_row_is_torn_while_another_process_writes() -> None:
         cursor = seen = overwritten = 0
         while cursor < 60_000:
             running = process.poll() is None
-            block, cursor, overrun = view.take(cursor)
+            begin = cursor
+            block, cursor = view.take(begin)
             numbers = np.ascontiguousarray(block.raw).view("<u4")
             assert (numbers == numbers[:, :1]).all()
             assert np.array_equal(numbers[:, 0], block.t_ns)
             assert np.array_equal(block.t_ns, np.arange(block.seq0, block.seq0 + len(block)))
-            seen, overwritten = seen + len(block), overwritten + overrun
+            seen, overwritten = seen + len(block), overwritten + block.seq0 - begin
             assert running or cursor == 60_000, "the writer ended early"
     os.unlink(path)
     assert seen + overwritten == 60_000

@@ -46,7 +46,6 @@ def light_press(window: MainWindow, desk: Workbench) -> None:
 def rim(window: MainWindow, desk: Workbench) -> None:
     scenes.third_visit(desk)
     scenes.rolling(desk)
-    scenes.lie_about(desk)
 
 
 def sweep(window: MainWindow, desk: Workbench) -> None:

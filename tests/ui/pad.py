@@ -98,18 +98,29 @@ class Pad:
         self.state = "live"
         self._t = np.zeros(0, np.int64)
         self._raw = np.zeros((0, WIDTH), np.uint8)
+        self._due = self._t, self._raw
 
     # --- for tests ---------------------------------------------------------------------------------------
 
     def feed(self, **signals: Signal) -> None:
-        """These controls report that, in order of time."""
-        blocks = [(s.t_ns, _reports(control, s)) for control, s in signals.items()]
+        """These controls report that, each report when its time has come. None may come before one that is sent."""
+        blocks = [self._due, *((s.t_ns, _reports(control, s)) for control, s in signals.items())]
         t, raw = np.concatenate([b[0] for b in blocks]), np.concatenate([b[1] for b in blocks])
         order = np.argsort(t, kind="stable")
-        self._t, self._raw = np.concatenate((self._t, t[order])), np.concatenate((self._raw, raw[order]))
+        assert not len(self._t) or t.min() >= self._t[-1], "reports come in order of time"
+        self._due = t[order], raw[order]
+        self._send()
 
     def advance(self, seconds: float) -> None:
         self.now += round(seconds * 1e9)
+        self._send()
+
+    def _send(self) -> None:
+        t, raw = self._due
+        n = int(np.searchsorted(t, self.now, side="right"))
+        if n:
+            self._t, self._raw = np.concatenate((self._t, t[:n])), np.concatenate((self._raw, raw[:n]))
+            self._due = t[n:], raw[n:]
 
     def unplug(self) -> None:
         self.state = "lost"
@@ -123,6 +134,7 @@ class Pad:
         return self.now
 
     def take(self, cursor: int, limit: int = 65536) -> tuple[ReportBlock, int]:
+        cursor = min(cursor, len(self._t))
         end = min(cursor + limit, len(self._t))
         t = self._t[cursor:end]
         return ReportBlock(cursor, t, np.full(len(t), WIDTH, np.uint16), self._raw[cursor:end]), end

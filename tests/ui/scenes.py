@@ -135,9 +135,9 @@ def pressing(desk: Workbench) -> None:
     for name in ("east", "west", "north", "right_stick_press", "back_left"):
         desk.feed(**{name: button(desk.now_ns, False)})
     desk.feed(direction_pad=hat(desk.now_ns, -1))
+    lie_about(desk, 16.0)
     desk.run("light", "left_shoulder")
     press_on_beats(desk, "left_shoulder", "right_shoulder", count=15, missed=4)
-    lie_about(desk)
 
 
 def third_visit(desk: Workbench) -> Unit:
@@ -207,22 +207,20 @@ def press_on_beats(desk: Workbench, control: str, witness: str, *, count: int, m
     raise AssertionError(f"only {len(done)} beats came")
 
 
-def lie_about(desk: Workbench) -> None:
-    """The left stick lies off centre, the right one was rolled a moment ago, a trigger is half pulled.
+def lie_about(desk: Workbench, seconds: float) -> None:
+    """For so long the left stick lies off centre, the right one is rolled, and a trigger is half pulled.
 
-    South was pressed, and opened for a millisecond in the middle of it.
+    South is pressed once in the eighth second, and opens for a millisecond in the middle of it.
     """
-    now = desk.now_ns
-    span = now - 1_000_000_000 + np.arange(1000) * 1_000_000
-    bearing = np.linspace(0.5, 4.2, 300)
-    roll = now - 300_000_000 + np.arange(300) * 1_000_000
-    opened = now - np.array([1_900, 1_700, 1_699, 1_500]) * 1_000_000
+    now, k = desk.now_ns, np.arange(round(seconds * 200))
+    t = now + (k + 1) * 5_000_000
+    presses = now + np.array([7_000, 7_200, 7_201, 7_400]) * 1_000_000
     desk.feed(
-        south=ButtonSignal(opened, np.array([True, False, True, False])),
-        left_stick=stick(span, 10.2 + 0.3 * np.sin(np.arange(1000)), -1.5 + 0.2 * np.cos(np.arange(1000))),
-        right_stick=stick(roll, 99 * np.sin(bearing), 99 * np.cos(bearing)),
-        left_trigger=trigger(now - 1_000_000, 0.6),
-        right_trigger=trigger(now - 1_000_000, 62.0),
+        south=ButtonSignal(presses, np.array([True, False, True, False])),
+        left_stick=stick(t, 10.2 + 0.3 * np.sin(k), -1.5 + 0.2 * np.cos(k)),
+        right_stick=stick(t, 99 * np.sin(0.06 * k), 99 * np.cos(0.06 * k)),
+        left_trigger=trigger(now + 1_000_000, 0.6),
+        right_trigger=trigger(now + 1_000_000, 62.0),
     )
 
 

@@ -128,6 +128,10 @@ def walk_through(lesson: Teaching, *, say: Say, wait: Callable[[float], None]) -
     while True:
         if view.state == "away":
             raise DeviceLost(view.message)
+        if view.state == "paused":  # it read too late: nobody else pauses it here
+            say(view.message)
+            lesson.press("next")
+            said = (0, 0)
         if view.state == "answering" and view.learned is not None:
             if not any(d.answer == "again" for d in view.doubts):
                 return lesson.learned or view.learned

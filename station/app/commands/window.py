@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from station.app.desk import StationDesk
 from station.app.display import need_display
 from station.app.opening import open_records
+from station.app.warm import AFTER_MS, load_beside
 from station.records.store import Store
 
 if TYPE_CHECKING:
@@ -27,14 +28,17 @@ def make_window(
     *, theme: str, watch: bool, store: Store | None = None, sample: str = ""
 ) -> tuple[QApplication, MainWindow]:
     """The application and its window, shown. `sample`: a simulated unit to plug in at once."""
+    from PySide6.QtCore import QTimer
+
     from station.ui.start import make_app
     from station.ui.window import MainWindow
 
     app = make_app()
     desk = StationDesk(store or open_records(), watch=watch)
-    desk.upkeep.look_after()
     window = MainWindow(desk, theme=theme)
     window.show()
+    desk.upkeep.look_after()  # after the window: the back-up of the day must not keep its first picture waiting
+    QTimer.singleShot(AFTER_MS, window, load_beside)
     if sample:
         desk.devices.plug_in_sample(sample)
     return app, window

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import linear_sum_assignment
 
 from station.sheets.learn.pulses import Signal
 from station.sheets.learn.types import PRESSES
@@ -67,6 +66,8 @@ def board_of(walked: Walked, controls: Sequence[Control], signals: Sequence[Sign
             score[row, column] = said + FOREIGN * foreign - behind
     given: dict[int, int] = {}
     if len(signals):
+        from scipy.optimize import linear_sum_assignment  # slow to load, and wanted only here
+
         rows, columns = linear_sum_assignment(np.maximum(score, 0.0), maximize=True)
         given = {int(r): int(c) for r, c in zip(rows, columns, strict=True) if score[r, c] >= LEAST - 0.2}
     return Board(controls, steps, signals, score, given)

@@ -14,7 +14,7 @@ from station.sheets.learn.board import Pick
 from station.sheets.learn.buttons import pick_buttons
 from station.sheets.learn.checksum import find_checksums
 from station.sheets.learn.crosscheck import cross_checked
-from station.sheets.learn.hats import SIDES, Hat, find_hat
+from station.sheets.learn.hats import Hat, find_hat
 from station.sheets.learn.leftover import leftover
 from station.sheets.learn.lists import listed_signals
 from station.sheets.learn.nuisance import find_counters
@@ -34,7 +34,7 @@ from station.sheets.learn.sticks import Stick, alike, find_stick
 from station.sheets.learn.streams import streams
 from station.sheets.learn.switches import find_switches
 from station.sheets.learn.triggers import Trigger, find_triggers
-from station.sheets.learn.types import Ignored, Learned, LearnStep, Observed
+from station.sheets.learn.types import Ignored, Learned, LearnStep, Observed, is_part
 from station.sheets.learn.walked import Walked
 from station.sheets.learn.widths import agreed_sticks, agreed_triggers
 from station.sheets.model import Control, Sheet
@@ -95,11 +95,6 @@ def accepted(learned: Learned, controls: Sequence[str]) -> Learned:
         guesses=tuple(c for c in learned.guesses if c.id not in names),
         confidences={**learned.confidences, **dict.fromkeys(names, CERTAIN)},
     )
-
-
-def is_part(made: str, asked: str) -> bool:
-    """Whether a control of the sheet comes from the one that was asked for: a direction pad may become four buttons."""
-    return made == asked or made in {f"{asked}_{part}" for part in (*SIDES, "switch")}
 
 
 def closed(sheet: Sheet) -> Sheet:

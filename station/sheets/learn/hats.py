@@ -17,7 +17,6 @@ from station.sheets.learn.walked import Walked
 from station.sheets.model import Control, ExplicitField
 from station.sheets.signals import I64
 
-SIDES = ("up", "right", "down", "left")
 SHORT_NS = 30_000_000
 ENOUGH_STATES = 6
 """of eight directions seen in the ring; with codes for four, as many corners passed: fewer, and a bit may be missed"""

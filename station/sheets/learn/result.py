@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from station.sheets.learn.board import Pick
-from station.sheets.learn.hats import SIDES, Hat
+from station.sheets.learn.hats import Hat
 from station.sheets.learn.places import axis_place, bit_place, code_place
 from station.sheets.learn.pulses import Signal
 from station.sheets.learn.ranges import stick_range, trigger_range
 from station.sheets.learn.sticks import Stick
 from station.sheets.learn.triggers import Trigger
+from station.sheets.learn.types import SIDES
 from station.sheets.learn.walked import Walked
 from station.sheets.model import Control, Place
 from station.words import teaching as words

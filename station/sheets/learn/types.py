@@ -13,6 +13,7 @@ Action = Literal["rest", "move", "press", "push", "roll", "pull", "tap", "ring"]
 """What the hand does. For the whole device: nothing; move it, touching nothing. Button: press. Stick: push to the four
 sides; roll around the rim. Trigger: pull slowly. Hat: tap the four directions; ring, around all of them."""
 
+SIDES = ("up", "right", "down", "left")
 PRESSES = 2
 PULLS = 2
 
@@ -75,3 +76,8 @@ class Learned:
     guesses: tuple[Control, ...] = ()
     ignored: tuple[Ignored, ...] = ()
     notes: tuple[str, ...] = ()
+
+
+def is_part(made: str, asked: str) -> bool:
+    """Whether a control of the sheet comes from the one that was asked for: a direction pad may become four buttons."""
+    return made == asked or made in {f"{asked}_{part}" for part in (*SIDES, "switch")}

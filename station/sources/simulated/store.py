@@ -8,7 +8,7 @@ from station.hid.types import ReportBlock
 from station.sources.simulated.wire import I64, U8
 
 MOST_KEPT = 2_000_000
-"""reports; about half an hour at 1 kHz. Who falls behind by more loses the oldest, as with a device's ring"""
+"""reports; about half an hour at 1 kHz. Who falls behind by more misses the oldest, as with a device's ring"""
 _LEAST = 4096
 
 
@@ -41,20 +41,16 @@ class ReportStore:
         self._count = int(np.searchsorted(self._t_ns[: self._count], at_ns, side="right"))
 
     def read(self, cursor: int, until_ns: int, limit: int) -> tuple[ReportBlock, int]:
-        """At most `limit` reports from `cursor` on that are no later than `until_ns`, and the next cursor.
-
-        Those that are no longer kept count as lost.
-        """
+        """At most `limit` reports from `cursor` on that are no later than `until_ns`, and the next cursor."""
         seen = int(np.searchsorted(self._t_ns[: self._count], until_ns, side="right"))
         first = min(max(cursor - self._first_seq, 0), seen)
         stop = min(first + limit, seen)
-        lost = max(self._first_seq - max(cursor, 0), 0)
         t_ns, raw = self._t_ns[first:stop], self._raw[first:stop]
         size = np.full(len(t_ns), raw.shape[1], np.uint16)
         for array in (t_ns, raw, size):
             array.flags.writeable = False
         begin = self._first_seq + first
-        return ReportBlock(begin, t_ns, size, raw, lost), begin + len(t_ns)
+        return ReportBlock(begin, t_ns, size, raw), begin + len(t_ns)
 
     def _make_room(self, wanted: int) -> None:
         """Move to larger arrays, leaving the oldest behind if there are too many; blocks read earlier stay valid."""

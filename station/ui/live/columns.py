@@ -14,23 +14,25 @@ from station.ui.painting.look import Look, color
 class TriggerColumns(QWidget):
     """All triggers side by side. `set_values` each frame."""
 
-    def __init__(self, names: Sequence[tuple[str, str]], look: Look, parent: QWidget | None = None) -> None:
-        """`names`: (control id, name) from left to right."""
+    def __init__(
+        self,
+        names: Sequence[tuple[str, str]],
+        limits_pct: tuple[float, float],
+        look: Look,
+        parent: QWidget | None = None,
+    ) -> None:
+        """`names`: (control id, name) from left to right; `limits_pct`: of the released and of the full pull."""
         super().__init__(parent)
         self._names = tuple(names)
         self._look = look
         self._values: dict[str, float | None] = {}
-        self._released_pct, self._full_pct = 2.0, 97.0
+        self._limits_pct = limits_pct
         self._current = ""
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName("Triggers")
 
     def set_look(self, look: Look) -> None:
         self._look = look
-        self.update()
-
-    def set_limits(self, released_pct: float, full_pct: float) -> None:
-        self._released_pct, self._full_pct = released_pct, full_pct
         self.update()
 
     def set_current(self, control: str) -> None:
@@ -87,7 +89,7 @@ class TriggerColumns(QWidget):
         tall = box.height() * min(max(value, 0.0), 100.0) / 100
         painter.fillRect(QRectF(box.x() + 2, box.bottom() - tall, box.width() - 3, tall), color(look.accent))
         painter.setPen(QPen(color(look.good), 2))
-        for limit in (self._released_pct, self._full_pct):
+        for limit in self._limits_pct:
             y = box.bottom() - box.height() * limit / 100
             painter.drawLine(QPointF(box.x() - 4, y), QPointF(box.right() + 4, y))
 

@@ -1,7 +1,7 @@
 """The bearing dial: where a stick is, against its own limits.
 
-A polar field. Rings: the rest limits in the middle, the reach limit near the rim. Outside, 72 ticks for the 5° sectors
-of the rim: long where the reach is within its limit, short where it is not, faint where the stick has not been yet.
+A polar field. Rings: the rest limits in the middle, the reach limit near the rim. Outside, a tick in the middle of each
+sector of the rim: long where the reach is within its limit, short where it is not, faint where the stick was not yet.
 """
 
 from __future__ import annotations
@@ -11,11 +11,12 @@ from collections.abc import Sequence
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap, QPolygonF
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QWidget
 
 from station.sheets.signals import F64, I64
 from station.ui.live.dial_layer import EXTENT, DialLayer, DialLimits, RimView
+from station.ui.painting.lines import polyline
 from station.ui.painting.look import Look, color, mix
 
 TRAIL_NS = 300_000_000
@@ -25,11 +26,11 @@ TRAIL_POINTS = 60
 class BearingDial(QWidget):
     """One stick. `show_point` each frame; everything else when it changes."""
 
-    def __init__(self, name: str, gate: str, look: Look, parent: QWidget | None = None) -> None:
+    def __init__(self, name: str, gate: str, limits: DialLimits, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.name, self.gate = name, gate
         self._look = look
-        self._limits = DialLimits()
+        self._limits = limits
         self._rim: RimView | None = None
         self._settled: Sequence[tuple[float, float]] = ()
         self._point: tuple[float, float] | None = None
@@ -46,11 +47,6 @@ class BearingDial(QWidget):
     def set_look(self, look: Look) -> None:
         self._look = look
         self._forget_layer()
-
-    def set_limits(self, limits: DialLimits) -> None:
-        if limits != self._limits:
-            self._limits = limits
-            self._forget_layer()
 
     def set_rim(self, rim: RimView | None) -> None:
         """The rim sectors; drawn again only when they changed."""
@@ -152,13 +148,13 @@ class BearingDial(QWidget):
             painter.drawLine(QPointF(at.x() - arm, at.y()), QPointF(at.x() + arm, at.y()))
             painter.drawLine(QPointF(at.x(), at.y() - arm), QPointF(at.x(), at.y() + arm))
 
-    def _trail_line(self) -> tuple[list[float], list[float]]:
+    def _trail_line(self) -> tuple[F64, F64]:
         """The trail in pixels."""
         centre, radius = self._middle()
         edge = 100.0 * EXTENT[self.gate]
         x = centre.x() + np.clip(self._trail[0], -edge, edge) * (radius / 100)
         y = centre.y() - np.clip(self._trail[1], -edge, edge) * (radius / 100)
-        return x.tolist(), y.tolist()
+        return x, y
 
     def _moving_box(self) -> QRectF:
         """What the point and its trail cover."""
@@ -167,15 +163,16 @@ class BearingDial(QWidget):
         at, room = self._place(*self._point), self._look.px(10) + 2
         box = QRectF(at.x() - room, at.y() - room, 2 * room, 2 * room)
         x, y = self._trail_line()
-        if x:
-            box = box.united(QRectF(min(x) - 2, min(y) - 2, max(x) - min(x) + 4, max(y) - min(y) + 4))
+        if len(x):
+            left, top = float(x.min()), float(y.min())
+            box = box.united(QRectF(left - 2, top - 2, float(x.max()) - left + 4, float(y.max()) - top + 4))
         return box
 
     def _paint_trail(self, painter: QPainter) -> None:
         if len(self._trail[0]) < 2:
             return
         painter.setPen(QPen(color(mix(self._look.pane, self._look.text, 0.55)), 1))
-        painter.drawPolyline(QPolygonF([QPointF(x, y) for x, y in zip(*self._trail_line(), strict=True)]))
+        painter.drawPolyline(polyline(*self._trail_line()))
 
     def _paint_point(self, painter: QPainter) -> None:
         assert self._point is not None

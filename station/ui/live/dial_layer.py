@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPen, QPixmap, QPolygonF
 
+from station.measure.sectors import SECTORS, centre_deg
 from station.sheets.signals import F64
 from station.ui.painting.look import Look, color, mix
 
-SECTORS = 72
 EXTENT = {"round": 1.19, "octagon": 1.19, "square": 1.58}
 """half the room of a dial for each gate, in radii of 100 %"""
 TICKS_AT = {"round": 1.06, "octagon": 1.06, "square": 1.45}
@@ -23,13 +23,13 @@ TICKS_AT = {"round": 1.06, "octagon": 1.06, "square": 1.45}
 class DialLimits:
     """Rings of a dial, % of half travel: (limit of a pass, where the fail begins). Rest is good below, reach above."""
 
-    rest: tuple[float, float] = (5.0, 10.0)
-    reach: tuple[float, float] = (92.0, 85.0)
+    rest: tuple[float, float]
+    reach: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class RimView:
-    """What the rim check has seen: `seen` bool[72], `reach_pct` float64[72]; sector k begins at 5k°, clockwise."""
+    """What the rim check has seen: `seen` bool[72], `reach_pct` float[72], by sector (`measure.sectors`)."""
 
     seen: NDArray[np.bool_]
     reach_pct: F64
@@ -140,7 +140,7 @@ class DialLayer:
         groups: dict[tuple[str, float, float], list[QLineF]] = {}
         for k in range(SECTORS):
             style = self._tick_style(k)
-            way = _toward(math.radians(k * 360 / SECTORS))
+            way = _toward(math.radians(centre_deg(k)))
             line = QLineF(self.centre + way * inner, self.centre + way * (inner + style[1] * self.radius))
             groups.setdefault(style, []).append(line)
         for (name, _, width), lines in groups.items():
@@ -167,7 +167,7 @@ class DialLayer:
         reach = float(self.rim.reach_pct[worst])
         if reach >= self.limits.reach[0]:
             return
-        at = self.centre + _toward(math.radians(worst * 360 / SECTORS)) * (self.radius * 0.83)
+        at = self.centre + _toward(math.radians(centre_deg(worst))) * (self.radius * 0.83)
         painter.setFont(self.look.font(14, bold=True))
         box = QRectF(at.x() - 24, at.y() - 11, 48, 22)
         text = f"{reach:.0f}"

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QWidget
 
 from station.bench.types import SessionView, StepView
+from station.checks.limits import limit_in_force
 from station.checks.types import Limits, Progress
+from station.measure.sectors import SECTORS
 from station.sheets.model import ZONES, Control, Sheet
 from station.ui.live.columns import TriggerColumns
 from station.ui.live.dial import TRAIL_NS, BearingDial
-from station.ui.live.dial_layer import SECTORS, DialLimits, RimView
+from station.ui.live.dial_layer import DialLimits, RimView
 from station.ui.live.strips import ContactStrips, StripRow
 from station.ui.live.trace import TracePlot
 from station.ui.live.tracks import StateTrack, Tracks
@@ -24,7 +24,6 @@ from station.ui.words import limit_figure, value_words
 
 TRACED = ("rest", "letgo", "travel", "sweep", "trigger")
 NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
-_NO_LIMITS: Mapping[str, tuple[float, float]] = {}
 
 
 class LivePane(QFrame):
@@ -73,23 +72,22 @@ class LivePane(QFrame):
         triggers = [c for c in sheet.controls if c.kind == "trigger"]
         rows = [StripRow(c.id, c.name, c.kind == "hat") for c in ordered if c.kind in ("button", "hat")]
         for stick in sticks:
-            dial = BearingDial(stick.name, stick.gate, self._look, self)
-            dial.set_limits(self._dial_limits())
+            dial = BearingDial(stick.name, stick.gate, self._dial_limits(), self._look, self)
             dial.show()
             self.dials[stick.id] = dial
         if triggers:
-            self.columns = TriggerColumns([(c.id, c.name) for c in triggers], self._look, self)
-            table = self._limits.get("trigger", _NO_LIMITS)
-            self.columns.set_limits(table.get("released", (2.0, 5.0))[0], table.get("full", (97.0, 90.0))[0])
+            limits_pct = (self._limit("trigger", "released")[0], self._limit("trigger", "full")[0])
+            self.columns = TriggerColumns([(c.id, c.name) for c in triggers], limits_pct, self._look, self)
             self.columns.show()
         if rows:
             self.strips = ContactStrips(rows, self._look, self.tracks.window_ns, self)
             self.strips.show()
 
     def _dial_limits(self) -> DialLimits:
-        rest = self._limits.get("rest", _NO_LIMITS).get("offset", (5.0, 10.0))
-        reach = self._limits.get("rim", _NO_LIMITS).get("least_reach", (92.0, 85.0))
-        return DialLimits(rest=rest, reach=reach)
+        return DialLimits(rest=self._limit("rest", "offset"), reach=self._limit("rim", "least_reach"))
+
+    def _limit(self, check: str, reading: str) -> tuple[float, float]:
+        return limit_in_force(self._limits, check, reading)
 
     # --- news ----------------------------------------------------------------------------------------
 
@@ -197,13 +195,12 @@ class LivePane(QFrame):
     def _trace_scale(self, check: str) -> tuple[tuple[float, ...], tuple[float, float]]:
         """(limit lines, range of the value axis) in %."""
         if check == "trigger":
-            table = self._limits.get("trigger", _NO_LIMITS)
-            return (table.get("released", (2.0, 5.0))[0], table.get("full", (97.0, 90.0))[0]), (0.0, 100.0)
+            return (self._limit("trigger", "released")[0], self._limit("trigger", "full")[0]), (0.0, 100.0)
         if check == "rest":
-            limit, fail = self._limits.get("rest", _NO_LIMITS).get("offset", (5.0, 10.0))
+            limit, fail = self._limit("rest", "offset")
             return (-limit, limit), (-1.6 * fail, 1.6 * fail)
         if check == "letgo":
-            limit, fail = self._limits.get("letgo", _NO_LIMITS).get("settle_offset", (6.0, 12.0))
+            limit, fail = self._limit("letgo", "settle_offset")
             return (-limit, limit), (-2 * fail, 2 * fail)
         return (), (-100.0, 100.0)
 

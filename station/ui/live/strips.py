@@ -220,13 +220,13 @@ class ContactStrips(QWidget):
     def _paint_bars(self, painter: QPainter, strip: QRect, row: StripRow, bars: Bars) -> None:
         look = self._look
         fill = color(look.good if row.control == self._beat_row else mix(look.pane, look.dim, 0.92))
-        left, top, tall = strip.x(), strip.y() + 1, strip.height() - 2
+        left, top, tall, last = strip.x(), strip.y() + 1, strip.height() - 2, strip.right() - 1
         for a, b in bars.closed:
-            painter.fillRect(min(left + a, strip.right() - 1), top, max(b - a, 2), tall, fill)
+            painter.fillRect(min(left + a, last), top, max(b - a, 2), tall, fill)
         ground = color(look.ground)
         notch = max(tall - max(3, tall // 4), 2)
         for a in bars.notches:
-            painter.fillRect(min(left + a, strip.right() - 1), top, 2, notch, ground)
+            painter.fillRect(min(left + a, last), top, 2, notch, ground)
         direction = self._directions.get(row.control, 0)
         if direction:
             self._paint_direction(painter, strip, direction - 1)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QWidget
 
 from station.sheets.signals import F64, I64
 from station.ui.live.tracks import envelope
+from station.ui.painting.lines import polyline
 from station.ui.painting.look import Look, color
 
 Line = tuple[F64, F64]
@@ -116,7 +117,7 @@ class TracePlot(QWidget):
         box, (low, high) = self._box(), self._range
         x = box.right() + line[0] * (box.width() * 1e9 / self._window_ns)
         y = box.bottom() - np.clip((line[1] - low) / (high - low), 0.0, 1.0) * box.height()
-        return QPolygonF(list(map(QPointF, x.tolist(), y.tolist())))
+        return polyline(x, y)
 
     def _paint_field(self, painter: QPainter) -> None:
         """Axis, limits and legend: all that stands still."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
+from functools import partial
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
 from station.judgement.tries import Key
@@ -18,13 +19,15 @@ from station.ui.ports import CertificateReady, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
     NONE_OLDER,
-    Cell,
+    LogLine,
     VisitTable,
     certificate_facts,
     findings,
     log_lines,
     visit_table,
 )
+from station.ui.record.sections import Build, Section, inside
+from station.ui.record.visits import VisitGrid
 from station.ui.words import no_break, when
 
 FEW_ROWS, MORE_ROWS = 4, 8
@@ -34,11 +37,14 @@ TALL_PX = 760
 NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
-_ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
+SECTIONS = ("none", "visits", "suspects", "proposal", "findings", "log", "facts")
 
 
 class RecordPane(QFrame):
-    """`show_unit` whenever the record changed; the buttons forward, the window decides nothing."""
+    """`show_unit` whenever the record changed; the buttons forward, the window decides nothing.
+
+    After most results a row or two differ: only sections that say something else are made anew.
+    """
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -61,6 +67,7 @@ class RecordPane(QFrame):
         self._area.setWidgetResizable(True)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._build()
         self._buttons = QHBoxLayout()
         for button in (self.treatment, self.note, self.certificate):
             self._buttons.addWidget(button)
@@ -71,10 +78,28 @@ class RecordPane(QFrame):
         self._space()
         self._fill()
 
+    def _build(self) -> None:
+        """The sections from top to bottom, empty yet; what is scrolled to stays where it is while they change."""
+        inner = QWidget()
+        box = self._box_inside = QVBoxLayout(inner)
+        box.setContentsMargins(0, 0, self._look.px(8), 0)
+        box.setSpacing(self._look.px(5))
+        self._visits = VisitGrid(self._look)
+        self._sections = {name: Section(self._look) for name in SECTIONS}
+        for name, section in self._sections.items():
+            if name == "visits":
+                box.addWidget(self._visits)
+            box.addWidget(section)
+        box.addStretch(1)
+        self._area.setWidget(inner)
+
     def set_look(self, look: Look) -> None:
         self._look = look
+        where = self._area.verticalScrollBar().value()
         self._space()
+        self._build()
         self._fill()
+        self._area.verticalScrollBar().setValue(where)
 
     def _space(self) -> None:
         pad = self._look.px(14)
@@ -138,87 +163,57 @@ class RecordPane(QFrame):
 
     def texts(self) -> list[str]:
         """Every text on the pane, in order: for tests and for reading aloud."""
-        from PySide6.QtWidgets import QLabel
-
-        inner = self._area.widget()
-        found = inner.findChildren(QWidget) if inner is not None else []
+        found = inside(self._box_inside)
         return [w.text() for w in found if isinstance(w, QLabel | ElidedLabel) and w.text()]
 
     def _fill(self) -> None:
-        where = self._area.verticalScrollBar().value()
-        inner = QWidget()
-        box = QVBoxLayout(inner)
-        box.setContentsMargins(0, 0, self._look.px(8), 0)
-        box.setSpacing(self._look.px(5))
+        """Bring every section up to date; those that say what they said before are left alone."""
         for button in (self.treatment, self.note, self.certificate):
             button.setEnabled(self._shown is not None)
-        if self._shown is None:
-            box.addWidget(
-                plain_label("No unit is chosen. Plug one in, or press U to find one by its tag.", "dim", wrap=True)
-            )
-        else:
-            self._fill_unit(box, *self._shown)
-        box.addStretch(1)
-        self._area.setWidget(inner)
-        self._area.verticalScrollBar().setValue(where)
+        said = self._said(*self._shown) if self._shown is not None else {"none": ((), self._add_none)}
+        self._visits.setVisible(self._shown is not None)
+        for name, section in self._sections.items():
+            section.say(*said.get(name, (None, None)))
 
-    def _fill_unit(
-        self, box: QVBoxLayout, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
-    ) -> None:
+    def _said(
+        self, history: UnitHistory, suspects: Sequence[SuspectView], proposal: ProposalView | None
+    ) -> dict[str, tuple[Hashable, Build]]:
+        """Section → (what it says, how it is drawn); those that have nothing to say are left out."""
         columns = NARROW_VISITS if self._shape[0] else MOST_VISITS
-        self._add_visits(box, visit_table(history, self._names, self._running_visit, columns, self._older))
-        if suspects:
-            self._add_suspects(box, suspects)
-        if proposal is not None:
-            box.addWidget(self._proposal(proposal))
-        self._add_findings(box, findings(history, self._twins, self._names, self._older))
-        self._add_log(box, history)
-        self._add_facts(box, history.unit)
+        below = self._show_visits(visit_table(history, self._names, self._running_visit, columns, self._older))
+        likely = tuple(self._likely(suspects))
+        found = findings(history, self._twins, self._names, self._older)
+        log, facts = log_lines(history), self._facts(history.unit)
+        said: dict[str, tuple[Hashable, Build]] = {
+            "visits": (below[0], partial(self._add_below, *below)),
+            "suspects": (likely, partial(self._add_suspects, likely)),
+            "proposal": (proposal, partial(self._add_proposal, proposal)),
+            "findings": (found, partial(self._add_findings, found)),
+            "log": (log, partial(self._add_log, log)),
+            "facts": (facts, partial(self._add_facts, facts)),
+        }
+        return {name: (what, build) for name, (what, build) in said.items() if what}
 
-    def _add_visits(self, box: QVBoxLayout, table: VisitTable) -> None:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(self._look.px(10))
-        grid.setVerticalSpacing(self._look.px(4))
-        grid.setColumnStretch(0, 1)
-        grid.addWidget(plain_label("Visits", "section"), 0, 0)
-        for k, head in enumerate(table.heads):
-            label = plain_label(head, "small")
-            grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight)
+    def _show_visits(self, table: VisitTable) -> tuple[str, str]:
+        """The table; returns what stands below it, (text, role)."""
         few = MORE_ROWS if self._tall() else FEW_ROWS
-        shown = table.rows if self.all_rows else table.rows[:few]
-        for y, row in enumerate(shown, start=1):
-            name = ElidedLabel(self._look)
-            name.set_text(row.label)
-            name.setToolTip(row.tip)
-            grid.addWidget(name, y, 0)
-            for k, cell in enumerate(row.cells):
-                grid.addWidget(self._cell(cell, k == len(row.cells) - 1), y, k + 1, Qt.AlignmentFlag.AlignRight)
-        box.addLayout(grid)
+        count = len(table.rows) if self.all_rows else min(few, len(table.rows))
+        self._visits.show_table(table, count)
         if not table.rows:
-            box.addWidget(plain_label("No check has been made yet.", "dim", wrap=True))
-        hidden = len(table.rows) - len(shown)
-        if hidden > 0:
-            box.addWidget(plain_label(f"A: {hidden} more", "small"))
-        elif self.all_rows and len(table.rows) > few:
-            box.addWidget(plain_label("A: fewer", "small"))
+            return "No check has been made yet.", "dim"
+        if count < len(table.rows):
+            return f"A: {len(table.rows) - count} more", "small"
+        return ("A: fewer", "small") if self.all_rows and len(table.rows) > few else ("", "")
 
-    def _cell(self, cell: Cell, last: bool) -> QWidget:
-        """One figure; the last visit's is set bold and carries its shape when it is not a pass."""
-        role = _ROLES.get(cell.outcome, "bold") if last and cell.outcome else "dim"
-        label = plain_label(cell.text, role)
-        if not last or cell.outcome not in _ROLES or cell.outcome is None:
-            return label
-        both = QWidget()
-        line = QHBoxLayout(both)
-        line.setContentsMargins(0, 0, 0, 0)
-        line.setSpacing(self._look.px(5))
-        line.addWidget(ShapeMark(cell.outcome, self._look, 11))
-        line.addWidget(label)
-        return both
+    def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
+        box.addWidget(plain_label(text, role, wrap=role == "dim"))
 
-    def _add_findings(self, box: QVBoxLayout, found: Sequence[tuple[str, Outcome]]) -> None:
-        if not found:
-            return
+    def _add_none(self, box: QVBoxLayout) -> None:
+        box.addWidget(
+            plain_label("No unit is chosen. Plug one in, or press U to find one by its tag.", "dim", wrap=True)
+        )
+
+    def _add_findings(self, found: Sequence[tuple[str, Outcome]], box: QVBoxLayout) -> None:
         box.addWidget(self._section("Findings"))
         for text, outcome in found:
             line = QHBoxLayout()
@@ -228,13 +223,13 @@ class RecordPane(QFrame):
             line.addWidget(plain_label(text, wrap=True), 1)
             box.addLayout(line)
 
-    def _add_suspects(self, box: QVBoxLayout, suspects: Sequence[SuspectView]) -> None:
+    def _add_suspects(self, suspects: Sequence[SuspectView], box: QVBoxLayout) -> None:
         box.addWidget(self._section("Suspects"))
         grid = QGridLayout()
         grid.setHorizontalSpacing(self._look.px(8))
         grid.setVerticalSpacing(self._look.px(4))
         grid.setColumnStretch(0, 1)
-        for y, suspect in enumerate(self._likely(suspects)):
+        for y, suspect in enumerate(suspects):
             name = ElidedLabel(self._look)
             name.set_text(suspect.name)
             name.setToolTip(suspect.name)
@@ -250,7 +245,9 @@ class RecordPane(QFrame):
     def _tall(self) -> bool:
         return self.height() >= self._look.px(TALL_PX)
 
-    def _proposal(self, proposal: ProposalView) -> QWidget:
+    def _add_proposal(self, proposal: ProposalView | None, box: QVBoxLayout) -> None:
+        if proposal is None:
+            return
         frame = QFrame()
         frame.setObjectName("box")
         inner = QVBoxLayout(frame)
@@ -277,12 +274,9 @@ class RecordPane(QFrame):
                 words.addWidget(plain_label(rest, "cautionrest", wrap=True))
             line.addLayout(words, 1)
             inner.addLayout(line)
-        return frame
+        box.addWidget(frame)
 
-    def _add_log(self, box: QVBoxLayout, history: UnitHistory) -> None:
-        lines = log_lines(history)
-        if not lines:
-            return
+    def _add_log(self, lines: Sequence[LogLine], box: QVBoxLayout) -> None:
         box.addWidget(self._section("Log"))
         grid = self._facts_grid()
         for y, line in enumerate(lines):
@@ -290,14 +284,16 @@ class RecordPane(QFrame):
             grid.addWidget(plain_label(line.text, wrap=True), y, 1)
         box.addLayout(grid)
 
-    def _add_facts(self, box: QVBoxLayout, unit: Unit) -> None:
-        facts = [
+    def _facts(self, unit: Unit) -> tuple[tuple[str, str], ...]:
+        return (
             ("Claim", f"“{unit.claim}”, {unit.claim_state}" if unit.claim else "none"),
             ("Condition", unit.condition or "not written down"),
             ("Rest", f"until {unit.rest_until}" if unit.rest_until else "no second test asked for"),
             ("Becomes", unit.becomes),
             *certificate_facts(self._certificate),
-        ]
+        )
+
+    def _add_facts(self, facts: Sequence[tuple[str, str]], box: QVBoxLayout) -> None:
         box.addWidget(self._section("Unit · E: edit"))
         grid = self._facts_grid()
         for y, (name, text) in enumerate(facts):

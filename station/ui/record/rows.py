@@ -109,7 +109,8 @@ def _before(treatment: Treatment | None) -> str:
 
 
 def _older_words(treatment: Treatment) -> str:
-    return judged.OLDER_THAN_TREATMENT.format(kind=treatment.kind, day=figures.day(treatment.at))
+    kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
+    return judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at))
 
 
 def _beside(result: Result, stands: Mapping[Key, Result], twins: Mapping[str, str], names: Mapping[str, str]) -> str:

@@ -9,10 +9,12 @@ from typing import Any
 
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Answer as Said
 from station.bench.types import Step
 from station.hid.descriptor import parse_descriptor
 from station.records.types import Unit
+from station.sheets.bind import bind
 from station.sheets.model import Sheet
 from station.sheets.power import power_in, system_power
 from station.sources.port import Answer, DeviceInfo, Request
@@ -89,9 +91,10 @@ def effects(v: Any, device: uhid.Uhid, source: UsbSource, name: str) -> None:
     feel = PidPad(pid_descriptor())
     device.on_written, device.on_feature, device.on_get = feel.written, feel.feature, feel.get
     session = Session(
-        source, Sheet("Pad"), parse_descriptor(pid_descriptor()), Unit("u", "VM-1", "Pad"), "intake",
-        MemoryRecorder(), steps=(RUMBLE,),
-    )  # fmt: skip
+        UnitOnBench(Unit("u", "VM-1", "Pad"), source, bind(Sheet("Pad"), parse_descriptor(pid_descriptor()))),
+        VisitPlan(steps=(RUMBLE,)),
+        BenchSetup(MemoryRecorder()),
+    )
 
     def ticked(condition: Callable[[], object]) -> Callable[[], object]:
         return lambda: (session.tick(), condition())[1]

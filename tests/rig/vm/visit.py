@@ -11,11 +11,13 @@ from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
 from station.bench.runner import SessionThread
 from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Event, Go, SourceBack, SourceLost, Step
 from station.capture.file import read_capture
 from station.checks.types import Reading
 from station.hid.types import Layout
 from station.records.types import Result, Unit
+from station.sheets.bind import bind
 from station.sheets.model import Sheet
 from station.sources.devices import Appeared, DeviceWatcher, same_device
 from station.sources.port import DeviceInfo
@@ -41,7 +43,9 @@ class Bench:
         self.source = SteadySource(info, self._open)
         self.recorder = MemoryRecorder()
         unit = Unit("unit", "RIG-01", sheet.name)
-        self._session = Session(self.source, sheet, layout, unit, "intake", self.recorder, steps=steps)
+        self._session = Session(
+            UnitOnBench(unit, self.source, bind(sheet, layout)), VisitPlan(steps=steps), BenchSetup(self.recorder)
+        )
         self._thread = SessionThread(self._session)
         self._watcher = DeviceWatcher(include_private=private)
         self._watcher.wait_first()

@@ -1,0 +1,84 @@
+"""The visits side by side: a row for each check, a column for each visit. Rows that stayed as they were stay."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QWidget
+
+from station.checks.types import Outcome
+from station.ui.painting.look import Look
+from station.ui.painting.shapes import ShapeMark
+from station.ui.painting.widgets import ElidedLabel, plain_label
+from station.ui.record.rows import Cell, VisitRow, VisitTable
+from station.ui.record.sections import drop
+
+_ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
+
+
+class VisitGrid(QWidget):
+    """`show_table` when the record changed. After most results one row differs, so only that one is made anew."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self._look = look
+        self._heads: tuple[str, ...] = ()
+        self._rows: list[VisitRow] = []
+        self._parts: list[list[QWidget]] = []
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(look.px(10))
+        self._grid.setVerticalSpacing(look.px(4))
+        self._grid.setColumnStretch(0, 1)
+        self._grid.addWidget(plain_label("Visits", "section"), 0, 0)
+        self._over: list[QWidget] = []
+
+    def show_table(self, table: VisitTable, count: int) -> None:
+        """The first `count` rows of the table."""
+        if table.heads != self._heads:
+            self._set_heads(table.heads)
+        for y, row in enumerate(table.rows[:count]):
+            if y < len(self._rows) and self._rows[y] == row:
+                continue
+            if y < len(self._rows):
+                drop(self._grid, *self._parts[y])
+                self._rows[y], self._parts[y] = row, self._add_row(row, y + 1)
+            else:
+                self._rows.append(row)
+                self._parts.append(self._add_row(row, y + 1))
+        while len(self._rows) > min(count, len(table.rows)):
+            self._rows.pop()
+            drop(self._grid, *self._parts.pop())
+
+    def _set_heads(self, heads: tuple[str, ...]) -> None:
+        """Other visits are other columns: every row is made anew."""
+        drop(self._grid, *self._over)
+        while self._parts:
+            drop(self._grid, *self._parts.pop())
+        self._rows.clear()
+        self._heads, self._over = heads, [plain_label(head, "small") for head in heads]
+        for k, label in enumerate(self._over):
+            self._grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight)
+
+    def _add_row(self, row: VisitRow, y: int) -> list[QWidget]:
+        name = ElidedLabel(self._look)
+        name.set_text(row.label)
+        name.setToolTip(row.tip)
+        self._grid.addWidget(name, y, 0)
+        cells = [self._cell(cell, k == len(row.cells) - 1) for k, cell in enumerate(row.cells)]
+        for k, cell in enumerate(cells):
+            self._grid.addWidget(cell, y, k + 1, Qt.AlignmentFlag.AlignRight)
+        return [name, *cells]
+
+    def _cell(self, cell: Cell, last: bool) -> QWidget:
+        """One figure; the last visit's is set bold and carries its shape when it is not a pass."""
+        role = _ROLES.get(cell.outcome, "bold") if last and cell.outcome else "dim"
+        label = plain_label(cell.text, role)
+        if not last or cell.outcome not in _ROLES or cell.outcome is None:
+            return label
+        both = QWidget()
+        line = QHBoxLayout(both)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.setSpacing(self._look.px(5))
+        line.addWidget(ShapeMark(cell.outcome, self._look, 11))
+        line.addWidget(label)
+        return both
