@@ -73,7 +73,7 @@ class AskCheck:
 
     def _findings(self, by_word: Outcome, by_meter: Outcome, take: Take) -> tuple[Finding, ...]:
         found = []
-        ask = self.title.lower()
+        ask = grammar.spoken_name(self.title)
         if by_word is Outcome.FAIL:
             found.append(finding(self.name, None, {"ask": ask}))
         if by_meter in (Outcome.FAIL, Outcome.BORDERLINE):
