@@ -24,6 +24,8 @@ from station.records.store import Store
 from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.ports import ProposalView, SuspectView
+from station.words import desk as words
+from station.words import grammar
 
 MOST_SUSPECTS = 8
 LEAST_WEIGHT = 0.02
@@ -140,9 +142,10 @@ class Adviser:
             kept = [k for k in shelf if k.count > 0 and fits(k, model, suspect.name, suspect.part_id)]
             tags = [self._store.unit(k.source_unit_id).tag for k in kept if k.source_unit_id]
             if kept:
-                source = f" from {', '.join(dict.fromkeys(tags))}" if tags else ""
-                said.append(f"{suspect.name} ({sum(k.count for k in kept)}{source})")
-        return "; ".join(said)
+                count, units = sum(k.count for k in kept), grammar.COMMA.join(dict.fromkeys(tags))
+                line = words.PART_AT_HAND_FROM if units else words.PART_AT_HAND
+                said.append(line.format(part=suspect.name, count=count, units=units))
+        return words.NEXT_PART.join(said)
 
     def _sheet_of(self, history: UnitHistory) -> Sheet:
         unit = history.unit

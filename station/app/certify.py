@@ -21,7 +21,7 @@ from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
 from station.certificate.types import Certificate
-from station.checks.registry import CHECKS
+from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Progress
 from station.errors import InputError, RecordError, RecordFull, StationError
 from station.evidence.assess import takes_of
@@ -30,6 +30,7 @@ from station.judgement.tries import verdicts
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
+from station.words import desk as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def certificate_of(
     history = store.history(unit_id)
     stands = verdicts(history.results)
     if not stands:
-        raise InputError(f"Unit {history.unit.tag} has no test results yet; work through a visit first.")
+        raise InputError(words.NOT_TESTED.format(tag=history.unit.tag))
     dials = [
         dial_of(control, found, _evidence(store, found, sheet, limits), limits)
         for control in sheet.controls
@@ -107,17 +108,14 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
         os.replace(part, path)
     except OSError as error:
         part.unlink(missing_ok=True)
-        raise RecordFull(
-            f"The certificate could not be written to {folder} ({error.strerror}); make room or allow writing there, "
-            "then ask for it again."
-        ) from error
+        raise RecordFull(words.CERTIFICATE_NOT_WRITTEN.format(folder=folder, reason=error.strerror)) from error
     return path
 
 
 def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:
-    """What the rim and let-go checks drew, worked out again from their captures; nothing where a capture is gone."""
+    """What the checks that draw on a dial drew, worked out again from their captures; nothing where one is gone."""
     found: dict[str, Progress] = {}
-    for check in ("rim", "letgo"):
+    for check in (name for name, about in described().items() if about.dial is not None):
         result = results.get(check)
         if result is None or not result.capture_sha256:
             continue

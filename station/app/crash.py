@@ -18,6 +18,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO
 
+from station.words import desk as words
+
 LOG_BYTES, LOG_FILES = 1_000_000, 3
 _log = logging.getLogger("restpoint")
 _fault_file: IO[str] | None = None  # kept open for faulthandler
@@ -53,8 +55,7 @@ def install(folder: Path, tell: Callable[[str], None] | None = None) -> None:
         text = "".join(traceback.format_exception(kind, error, trace))
         _log.error("unexpected error\n%s", text)
         where = _write_report(folder, text)
-        sentence = f"Something unexpected happened; results so far are kept. A report is in {where}."
-        (tell or _to_stderr)(sentence)
+        (tell or _to_stderr)(words.CRASHED.format(place=where))
 
     sys.excepthook = report
     threading.excepthook = lambda args: report(args.exc_type, args.exc_value or args.exc_type(), args.exc_traceback)
@@ -80,7 +81,7 @@ def _write_report(folder: Path, text: str) -> str:
     try:
         name.write_text(text, encoding="utf-8")
     except OSError:
-        return "the log (the crash file could not be written)"
+        return words.ONLY_IN_LOG
     return str(name)
 
 

@@ -6,6 +6,7 @@ import os
 import sys
 
 from station.errors import InputError
+from station.words import command_line as words
 
 NEED_NONE = ("offscreen", "minimal", "vnc", "linuxfb", "eglfs")
 """Qt's platform plugins that draw without one"""
@@ -21,10 +22,7 @@ def has_display() -> bool:
 def need_display() -> None:
     """InputError when no window can be shown."""
     if not has_display():
-        raise InputError(
-            "There is no display to open a window on; start it from a desktop session, "
-            "or use “restpoint demo --auto” and “restpoint assess”, which need none."
-        )
+        raise InputError(words.NO_DISPLAY)
 
 
 def paint_without_display() -> None:

@@ -12,21 +12,25 @@ from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
+from station.checks.said import sentence
 from station.checks.types import Outcome
+from station.evidence.written import title_of
 from station.judgement.tries import shown_by_key
 from station.records.store import Store
 from station.records.types import Lot, Unit
 from station.sheets.model import Sheet
 from station.sources.simulated.samples import SAMPLES, sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
+from station.words import command_line, common, grammar
+from station.words import samples as words
 
 DEMO_LOT = Lot(
     id="",
     name="SM-07",
     bought_on="2026-03-02",
-    seller="a closed youth games room",
+    seller=words.LOT_SELLER,
     cost_minor=9600,
-    note="Saltmarsh Reuse Workshop, demo scenario: twelve pads, all invented",
+    note=words.LOT_NOTE,
 )
 STEP_S = 0.02
 
@@ -83,11 +87,13 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
             return
         result, outcome = event.result, event.result.assessment.outcome
         if outcome not in (Outcome.PASS, Outcome.NOT_DONE):
-            say(f"{result.check} {result.control}: {outcome.value}")
+            title = title_of(result.check, result.control, known.sheet)
+            say(command_line.DEMO_RESULT.format(title=title, outcome=common.OUTCOMES[outcome.value]))
 
-    say(f"{unit.tag}, {unit.model}: {len(session.view().steps)} checks")
+    checks = grammar.count_of(len(session.view().steps), command_line.DEMO_CHECKS)
+    say(command_line.DEMO_BEGINS.format(tag=unit.tag, model=unit.model, checks=checks))
     run_visit(session, source, hand, STEP_S, watch=watch)
     source.close()
     results = shown_by_key(store.results_of_visit(session.view().visit.id)).values()
-    found_in = tuple(f.text for r in results for f in r.assessment.findings)
+    found_in = tuple(sentence(r.check, f) for r in results for f in r.assessment.findings)
     return SampleVisit(known.sheet, worst(r.assessment.outcome for r in results), found_in)

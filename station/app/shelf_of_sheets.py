@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from station import RESOURCES, SAMPLE_UNITS
+from station.checks.registry import answered_by
 from station.errors import DescriptorError, DeviceUnknown, SheetError
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout
@@ -19,6 +20,8 @@ from station.sheets.model import Sheet
 from station.sheets.shared import remark
 from station.sheets.write import save_sheet, sheet_text
 from station.sources.port import DeviceInfo
+from station.words import desk as words
+from station.words import devices, teaching
 
 _log = logging.getLogger(__name__)
 
@@ -41,7 +44,7 @@ class SheetShelf:
 
     def sheets(self) -> tuple[Sheet, ...]:
         """All sheets, the shop's own first."""
-        return sheets_in(self._own, RESOURCES / "sheets", SAMPLE_UNITS)
+        return sheets_in(self._own, RESOURCES / "sheets", SAMPLE_UNITS, checks=answered_by())
 
     def named(self, name: str) -> Sheet | None:
         """The sheet of that name."""
@@ -64,19 +67,15 @@ class SheetShelf:
                 return Known(sheet, layout, bind(sheet, layout), problem)
             except SheetError as error:
                 if problem:
-                    raise DeviceUnknown(
-                        f"{info.product or 'This device'}: {problem} Teach it (F5 in the window), or give its fields "
-                        f"explicitly in the sheet “{sheet.name}” (field = {{ report, bit, bits }})."
-                    ) from error
+                    said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=sheet.name)
+                    raise DeviceUnknown(said) from error
                 _log.warning("sheet %s does not fit: %s", sheet.name, error)
-                problem = f"The sheet “{sheet.name}” does not fit this unit ({error}); one was drawn up instead."
+                problem = words.SHEET_DOES_NOT_FIT.format(sheet=sheet.name, problem=error)
         drawn = draw_up(layout, info)
         if not drawn.controls:
-            raise DeviceUnknown(
-                f"{info.product or 'This device'} tells nothing of its controls"
-                f"{': ' + problem.rstrip('.') if problem else ''}; teach it (F5 in the window), or write a sheet with "
-                "explicit fields for it."
-            )
+            if problem:
+                raise DeviceUnknown(words.TELLS_NOTHING_WHY.format(device=_called(info), problem=problem.rstrip(".")))
+            raise DeviceUnknown(words.TELLS_NOTHING.format(device=_called(info)))
         said = " ".join(part for part in (problem, remark(drawn)) if part)
         return Known(drawn, layout, bind(drawn, layout), said)
 
@@ -85,7 +84,7 @@ class SheetShelf:
         try:
             return self.know(info)
         except DeviceUnknown:
-            empty = Sheet(info.product or "Unknown device", drawn_up=True)
+            empty = Sheet(info.product or teaching.UNKNOWN_DEVICE, drawn_up=True)
             layout = _layout(info)[0]
             return Known(empty, layout, bind(empty, layout))
 
@@ -101,12 +100,12 @@ class SheetShelf:
         """
         sheet = replace(sheet, drawn_up=False)
         path = self._own / f"{_file_name(sheet.name)}.toml"
-        parse_sheet(sheet_text(sheet), path.name)  # what cannot be read back takes the place of nothing
+        parse_sheet(sheet_text(sheet), path.name, answered_by())  # what cannot be read back takes the place of nothing
         self._own.mkdir(parents=True, exist_ok=True)
         if keep_old and path.exists():
             path.replace(path.with_name(f"{path.name}.{datetime.now(UTC):%Y%m%dT%H%M%S}.old"))
         save_sheet(path, sheet)
-        load_sheet(path)  # what cannot be read back must not be called saved
+        load_sheet(path, answered_by())  # what cannot be read back must not be called saved
         return path
 
 
@@ -125,13 +124,17 @@ def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     )  # fmt: skip
 
 
+def _called(info: DeviceInfo) -> str:
+    return info.product or devices.THIS_DEVICE
+
+
 def _layout(info: DeviceInfo) -> tuple[Layout, str]:
     if not info.descriptor:
-        return Layout((), (), False), "it gives no report descriptor."
+        return Layout((), (), False), words.NO_DESCRIPTOR
     try:
         return parse_descriptor(info.descriptor), ""
     except DescriptorError as error:
-        return Layout((), (), False), f"its report descriptor cannot be read: {error}."
+        return Layout((), (), False), words.DESCRIPTOR_UNREADABLE.format(problem=error)
 
 
 def _file_name(name: str) -> str:

@@ -16,6 +16,7 @@ from station.sheets.learn import Observed, usual_controls, walk
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, KeptWalk
+from station.words import desk as words
 
 if TYPE_CHECKING:
     from station.bench.teaching import Teaching
@@ -106,7 +107,7 @@ class Teacher:
         """The sheet as it is to be saved. InputError when nothing was learned."""
         result = self._lesson.result() if self._lesson is not None else None
         if result is None or not result.sheet.controls:
-            raise InputError("Nothing was learned that could be saved; do the steps in doubt again.")
+            raise InputError(words.NOTHING_LEARNED)
         return replace(result.sheet, name=name)
 
     def saved(self) -> None:

@@ -7,11 +7,11 @@ from dataclasses import replace
 
 from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import Step, StepView
-from station.checks.base import spoken_name
 from station.checks.strengths import contrast
 from station.checks.types import Assessment, Outcome
 from station.judgement.tries import counts, last_that_counts, shown
 from station.records.types import Result
+from station.words.grammar import spoken_name
 
 
 class Checklist:

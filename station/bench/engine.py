@@ -215,7 +215,7 @@ class Engine:
         """A check that runs is interrupted and done again later; for the link check the loss is its result."""
         if self._try is not None:
             self._try.stretch.disconnects_ns.append(self._source.now_ns())
-            if self._try.step.check == "link":
+            if self.check(self._try.step).about.unplug_counts:
                 self.assess()
             else:
                 self._start_again = True

@@ -11,8 +11,6 @@ from station.checks.types import Check
 from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 from station.words import common
 
-_COPIES_GET = ("contact",)
-
 
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
     """Every step of a visit: zone by zone, control by control, then the checks of the whole unit, the asks last.
@@ -36,7 +34,7 @@ def _steps_of(control: Control, sheet: Sheet, checks: Mapping[str, Check]) -> li
     return [
         Step(check.name, control.id, check.title, control.name, control.zone)
         for check in checks.values()
-        if check.applies(control, sheet) and (control.seen_as is None or check.name in _COPIES_GET)
+        if check.applies(control, sheet) and (control.seen_as is None or check.about.copies)
     ]
 
 

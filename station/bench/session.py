@@ -279,8 +279,9 @@ class Session:
 
     def _prompt(self, step: Step) -> Prompt:
         control = self.sheet.control(step.control) if step.control else None
-        prompt = self._engine.check(step).prompt(control, self.sheet)
-        said = self._motors.said() if step.check == "rumble" else ""
+        check = self._engine.check(step)
+        prompt = check.prompt(control, self.sheet)
+        said = self._motors.said() if check.about.motors else ""
         return replace(prompt, hint=f"{said} {prompt.hint}".rstrip()) if said else prompt
 
     # --- the motors of the rumble ask ---------------------------------------------------------------
@@ -288,7 +289,7 @@ class Session:
     def _move_motors(self, step: Step | None) -> None:
         """Another step is the current one: they run for as long as their ask is."""
         self._stop_motors()
-        if step is not None and step.check == "rumble":
+        if step is not None and self._engine.check(step).about.motors:
             self._motors.begin()
 
     def _drive_motors(self) -> None:

@@ -19,7 +19,9 @@ from typing import Any
 from station.bench.types import Step
 from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, UNCERTAINTY
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
-from station.certificate.wording import count, reading_name
+from station.certificate.wording import count
+from station.checks.said import bare_value, reading_name, sentence
+from station.checks.types import Reading
 from station.judgement.claims import Claim, claim_of
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
@@ -32,8 +34,9 @@ from station.words import judgement as words
 from station.words.grammar import count_of, listed
 
 FORMAT = "restpoint-certificate"
-VERSION = 2
-"""1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed"""
+VERSION = 3
+"""1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed; 3: findings
+with the parameters that their text is made of"""
 
 
 def build_certificate(
@@ -131,7 +134,7 @@ def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -
             title=step.title,
             outcome=result.assessment.outcome,
             readings=result.assessment.readings,
-            findings=result.assessment.findings,
+            findings=tuple(replace(f, text=sentence(step.check, f, figures.PAPER)) for f in result.assessment.findings),
             at=result.at,
             visit=numbers.get(result.visit_id, 0),
             tries=tries[*key, result.visit_id],
@@ -185,8 +188,11 @@ def _changes(steps: Sequence[Step], history: UnitHistory) -> tuple[Change, ...]:
         if len(rows) < 2:
             continue
         for name, unit in _missed_limits(r for _, r in rows):
-            values = tuple((number, _value_of(r, name), r.assessment.outcome) for number, r in rows)
-            changes.append(Change(f"{step.control_name}: {step.title.lower()}, {reading_name(name)}", unit, values))
+            what = f"{step.control_name}: {step.title.lower()}, {reading_name(step.check, name)}"
+            readings = [(number, _reading_of(r, name), r.assessment.outcome) for number, r in rows]
+            values = tuple((number, r.value if r else None, outcome) for number, r, outcome in readings)
+            shown = tuple(bare_value(step.check, r, figures.PAPER, unit=False) if r else "" for _, r, _ in readings)
+            changes.append(Change(what, unit, values, shown))
     return tuple(changes)
 
 
@@ -201,8 +207,8 @@ def _missed_limits(results: Iterable[Result]) -> list[tuple[str, str]]:
     return list(names.items())
 
 
-def _value_of(result: Result, name: str) -> float | None:
-    return next((r.value for r in result.assessment.readings if r.name == name), None)
+def _reading_of(result: Result, name: str) -> Reading | None:
+    return next((r for r in result.assessment.readings if r.name == name), None)
 
 
 def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:

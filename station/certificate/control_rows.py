@@ -9,11 +9,11 @@ from station.certificate.figures import OUTCOME_FACES, draw_outcome
 from station.certificate.layout import LEFT, RIGHT, Piece, gap, nothing
 from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper
 from station.certificate.types import CheckLine, ControlBlock
-from station.certificate.wording import describe_limit, describe_reading, reading_name
+from station.checks.registry import describe
+from station.checks.said import limits_text, reading_name, sentence, value_text
 from station.checks.types import Outcome, Reading
+from station.words import figures
 
-IN_ONE_ROW = ("contact", "light", "normal_press", "firm_press", "hold", "hat")
-"""checks that count: their readings are set as running text, so that a pad's many buttons stay readable"""
 _COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
 
 
@@ -35,7 +35,7 @@ def _control_head(paper: Paper, y: float, block: ControlBlock) -> None:
 
 def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
     shown = [r for r in line.readings if r.limit is not None or r.value is not None]
-    if line.check in IN_ONE_ROW and shown:
+    if describe(line.check).counts and shown:
         yield _one_row(line, shown)
         yield from (_remark(remark, line.outcome) for remark in _remarks(line))
         return
@@ -49,14 +49,16 @@ def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
 
 def _remarks(line: CheckLine) -> list[str]:
     by_hand = [f"set by hand: {line.reason or 'no reason given'}"] if line.by_hand else []
-    return [f.text for f in line.findings] + by_hand + ([line.older] if line.older else [])
+    said = [sentence(line.check, f, figures.PAPER) for f in line.findings]
+    return said + by_hand + ([line.older] if line.older else [])
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
-    """All readings of a check of counts as running text, each with its limit."""
+    """All readings of a check of counts as running text, each with its limit: a pad's many buttons stay readable."""
     text = (
         " · ".join(
-            f"{reading_name(r.name)} {describe_reading(r)}" + (f" ({limit})" if (limit := describe_limit(r)) else "")
+            f"{reading_name(line.check, r.name)} {value_text(line.check, r, figures.PAPER)}"
+            + (f" ({limit})" if (limit := limits_text(r, figures.PAPER)) else "")
             for r in shown
         )
         .replace(" ", "\u00a0")
@@ -82,9 +84,14 @@ def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Cal
             face = OUTCOME_FACES.get(line.outcome, TEXT)
             paper.text(RIGHT, base, line.outcome.value, face, right=True)
         if reading is not None:
-            paper.text(_COLUMNS[1], base, reading_name(reading.name), TEXT)
-            paper.text(_COLUMNS[2], base, describe_reading(reading), STRONG if reading.limit is not None else TEXT)
-            paper.text(_COLUMNS[3], base, describe_limit(reading), SMALL)
+            paper.text(_COLUMNS[1], base, reading_name(line.check, reading.name), TEXT)
+            paper.text(
+                _COLUMNS[2],
+                base,
+                value_text(line.check, reading, figures.PAPER),
+                STRONG if reading.limit is not None else TEXT,
+            )
+            paper.text(_COLUMNS[3], base, limits_text(reading, figures.PAPER), SMALL)
 
     return draw
 

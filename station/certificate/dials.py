@@ -2,39 +2,66 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from station.certificate.types import Dial
-from station.checks.types import Limits, Progress
+from station.checks.registry import described, drawn_on_dial
+from station.checks.said import reading_name, value_text
+from station.checks.types import Limits, Progress, Shows
 from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
 from station.records.types import Result
 from station.sheets.model import Control
+from station.words import figures
 
 
 def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:
     """One stick's dial.
 
-    `results` holds the verdict that stands per check ("rest", "rim", …), `evidence` what the check drew from its
-    capture.
+    `results` holds the verdict that stands per check, `evidence` what those that draw on a dial drew from their
+    captures.
     """
-    rest = _rest_point(results.get("rest"))
-    reach = evidence["rim"].marks.get("sector_reach") if "rim" in evidence else None
-    settle = evidence["letgo"].marks.get("settle_points") if "letgo" in evidence else None
+    rest = _rest_point(results)
+    reach = _mark(evidence, "sectors", "sector_reach")
+    settle = _mark(evidence, "settled", "settle_points")
     return Dial(
         control.id,
         control.name,
         rest,
-        limit("rest", "offset", limits)[0],
-        limit("rim", "least_reach", limits)[0],
+        _ring(limits, "rest"),
+        _ring(limits, "sectors"),
         tuple(float(v) for v in np.asarray(reach, float)) if reach is not None else (float("nan"),) * SECTORS,
         tuple((float(x), float(y)) for x, y in np.asarray(settle, float).reshape(-1, 2)) if settle is not None else (),
+        " · ".join(_captions(results)),
     )
 
 
-def _rest_point(result: Result | None) -> tuple[float, float] | None:
+def _captions(results: dict[str, Result]) -> Iterator[str]:
+    """What each check that draws on the dial tells of it."""
+    for check, about in described().items():
+        for reading in results[check].assessment.readings if check in results else ():
+            if about.dial is not None and reading.name == about.dial.reading and reading.value is not None:
+                yield f"{reading_name(check, reading.name)} {value_text(check, reading, figures.PAPER)}"
+
+
+def _mark(evidence: dict[str, Progress], shows: Shows, mark: str) -> object:
+    check, _ = drawn_on_dial(shows)
+    return evidence[check].marks.get(mark) if check in evidence else None
+
+
+def _rest_point(results: dict[str, Result]) -> tuple[float, float] | None:
+    check, dial = drawn_on_dial("rest")
+    result = results.get(check)
     if result is None:
         return None
     values = {r.name: r.value for r in result.assessment.readings}
-    x, y = values.get("offset_x"), values.get("offset_y")
+    x, y = (values.get(name) for name in dial.point)
     return (x, y) if x is not None and y is not None else None
+
+
+def _ring(limits: Limits, shows: Shows) -> float:
+    """The limit that is drawn around what a check shows."""
+    check, dial = drawn_on_dial(shows)
+    return limit(check, dial.ring, limits)[0]

@@ -82,7 +82,7 @@ def draw_dial(paper: Paper, dial: Dial, x: float, y: float, radius: float) -> No
         p.drawEllipse(centre + QPointF(dial.rest_pct[0] * scale, -dial.rest_pct[1] * scale), 0.8 * MM, 0.8 * MM)
     p.restore()
     paper.text(x, y + radius + 8.5, dial.name, STRONG, center=True)
-    paper.text(x, y + radius + 12.5, _caption(dial), SMALL, center=True)
+    paper.text(x, y + radius + 12.5, dial.caption or "not measured", SMALL, center=True)
 
 
 def _draw_sectors(p: QPainter, dial: Dial, centre: QPointF, radius: float, scale: float) -> None:
@@ -105,16 +105,6 @@ def _at(bearing_deg: float, length: float) -> QPointF:
     """Offset on the page for a bearing (0 = up, clockwise)."""
     a = math.radians(bearing_deg)
     return QPointF(math.sin(a) * length, -math.cos(a) * length)
-
-
-def _caption(dial: Dial) -> str:
-    parts = []
-    if dial.rest_pct is not None:
-        parts.append(f"off centre {math.hypot(*dial.rest_pct):.1f} %")
-    finite = [r for r in dial.sector_reach_pct if math.isfinite(r)]
-    if finite:
-        parts.append(f"least reach {min(finite):.0f} %")
-    return " · ".join(parts) or "not measured"
 
 
 OUTCOME_FACES = {outcome: Face(9, bold=True, color=color) for outcome, color in COLORS.items()}

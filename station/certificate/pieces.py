@@ -79,7 +79,8 @@ def _story(c: Certificate) -> Iterator[Piece]:
     if c.changes:
         yield head("Before and after")
         for change in c.changes:
-            steps = "   ".join(f"visit {n}: {'–' if v is None else f'{v:.1f}'}" for n, v, _ in change.values)
+            told = zip(change.values, change.shown, strict=True)
+            steps = "   ".join(f"visit {n}: {text or '–'}" for (n, _, _), text in told)
             yield log_row("", change.what, f"{steps} {'' if change.unit == 'count' else change.unit}", wide=True)
 
 

@@ -49,6 +49,8 @@ class Dial:
     reach_limit_pct: float | None
     sector_reach_pct: tuple[float, ...] = ()
     settle_pct: tuple[tuple[float, float], ...] = ()
+    caption: str = ""
+    """what was measured of it, in words; empty if nothing was"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,8 @@ class Change:
     what: str
     unit: str
     values: tuple[tuple[int, float | None, Outcome], ...]
+    shown: tuple[str, ...]
+    """each value as it is printed, to the place that its uncertainty carries"""
 
 
 @dataclass(frozen=True, slots=True)

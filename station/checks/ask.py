@@ -2,25 +2,51 @@
 
 from __future__ import annotations
 
-from station.checks.base import again
-from station.checks.decide import judged, outcome_of, worst
-from station.checks.limits import METER_NAMES
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
-from station.sheets.model import Ask, Control, Sheet
+from collections.abc import Iterable
 
-TITLES = {"rumble": "Rumble", "charge": "Charge", "look": "Look"}
+from station.checks.base import again, finding, in_a_row
+from station.checks.decide import judged, outcome_of, worst
+from station.checks.types import (
+    Assessment,
+    Description,
+    Finding,
+    FindingKind,
+    Limits,
+    Outcome,
+    Params,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
+from station.sheets.model import Ask, Control, Sheet
+from station.words import checks as words
+from station.words import grammar
+from station.words.figures import plain, with_unit
+
 METER_U = {"V": 0.03, "A": 0.02}
 """Expanded uncertainty of a plug-in USB meter near 5 V and below 1 A (common practice, no source; k = 2)."""
+METER_NAMES = {"V": "voltage", "A": "current"}
+"""names of the readings that a person types in, by what the meter shows; any other unit is its own name"""
 
 
 class AskCheck:
-    """One question. Its outcome is the person's word and, where limits exist, the meter's readings."""
+    """One question. Its outcome is the person's word and, where limits exist, the meter's readings.
 
-    due_after: DueAfter = "its control"
+    `meter`: what the sheet's ask has to be typed in; without a sheet, what the usual meters show.
+    """
 
-    def __init__(self, ask_id: str) -> None:
+    def __init__(self, ask_id: str, meter: Iterable[str] = ("V", "A")) -> None:
         self.name = ask_id
-        self.title = TITLES.get(ask_id, ask_id.replace("_", " ").capitalize())
+        self.title = words.ASKS.get(ask_id, ask_id.replace("_", " ").capitalize())
+        self.about = Description(
+            kinds=(),
+            readings=tuple(_kind(ask_id, name, unit) for unit in meter for name in self._names(unit)),
+            findings=(FindingKind(ask_id, _sentence, {"meter": in_a_row}),),
+            motors=ask_id == "rumble",
+            person_answers=True,
+        )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is None and self._ask(sheet) is not None
@@ -28,19 +54,19 @@ class AskCheck:
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
         ask = self._ask(sheet)
         if ask is None:
-            return Prompt(self.title, "Look and say whether it is right.")
-        hint = f"Type in the meter's reading ({', '.join(ask.meter)})." if ask.meter else ""
+            return Prompt(self.title, words.ASK_DO)
+        hint = words.ASK_METER.format(meter=grammar.COMMA.join(ask.meter)) if ask.meter else ""
         return Prompt(self.title, ask.text, hint)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         readings = self._readings(take, limits)
         done = take.answer is not None
-        return Progress(done, "" if done else "your word", float(done), readings)
+        return Progress(done, "" if done else words.ASK_YOUR_WORD, float(done), readings)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         readings = self._readings(take, limits)
         if take.answer not in ("pass", "fail"):
-            return again("say pass or fail", readings)
+            return again(words.ASK_SAY, readings)
         by_word = Outcome(take.answer)
         by_meter = outcome_of(readings)
         outcome = by_word if by_meter is Outcome.NOT_DONE else worst((by_word, by_meter))
@@ -48,11 +74,12 @@ class AskCheck:
 
     def _findings(self, by_word: Outcome, by_meter: Outcome, take: Take) -> tuple[Finding, ...]:
         found = []
+        ask = self.title.lower()
         if by_word is Outcome.FAIL:
-            found.append(Finding(self.name, f"{self.title.lower()}: not right, by the person's word"))
+            found.append(finding(self.name, None, {"ask": ask}))
         if by_meter in (Outcome.FAIL, Outcome.BORDERLINE):
-            shown = ", ".join(f"{value:g} {unit}" for unit, value in take.meter.items())
-            found.append(Finding(self.name, f"{self.title.lower()}: the meter shows {shown}"))
+            shown = tuple(with_unit(plain(value), unit) for unit, value in take.meter.items())
+            found.append(finding(self.name, None, {"ask": ask, "meter": shown}))
         return tuple(found)
 
     def _readings(self, take: Take, limits: Limits) -> tuple[Reading, ...]:
@@ -62,7 +89,7 @@ class AskCheck:
             value = take.meter.get(unit)
             for name in self._names(unit):
                 if value is None:
-                    found.append(Reading(name, None, unit, reason="no meter reading was typed in"))
+                    found.append(Reading(name, None, unit, reason=words.ASK_NO_METER))
                 else:
                     found += judged(self.name, [Reading(name, value, unit, METER_U.get(unit, 0.0), n=1)], limits)
         return tuple(found)
@@ -77,4 +104,15 @@ class AskCheck:
         return next((ask for ask in sheet.asks if ask.id == self.name), None)
 
 
-RUMBLE, CHARGE, LOOK = AskCheck("rumble"), AskCheck("charge"), AskCheck("look")
+def _kind(ask_id: str, name: str, unit: str) -> ReadingKind:
+    """One entry of the meter. A sheet may give any reading of an ask of its own a limit; of the asks that ship only
+    VBUS has one."""
+    judged = name.startswith("vbus_") or ask_id not in words.ASKS
+    return ReadingKind(name, words.METER_READINGS.get(name, name), unit, 2, limit=name if judged else "")
+
+
+def _sentence(params: Params) -> str:
+    return words.ASK_METER_SHOWS if "meter" in params else words.ASK_NOT_RIGHT
+
+
+RUMBLE, CHARGE, LOOK = AskCheck("rumble", ()), AskCheck("charge"), AskCheck("look", ())

@@ -1,58 +1,80 @@
-"""Small things that all checks share: words for the person, readings that count, the signal of the control."""
+"""What all checks share: the control inside a sentence, readings that count, how findings show their parameters, and
+the signal of the control."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import Literal
 
-from station.checks.types import Assessment, Outcome, Reading, Take
+from station.checks.types import Assessment, Finding, Outcome, Params, ParamValue, Reading, Show, Take
 from station.sheets.model import Control
 from station.sheets.signals import ButtonSignal, HatSignal, Signal
-
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+from station.words import checks as words
+from station.words.figures import Style, number
+from station.words.grammar import listed, some, spoken_name, times
 
 
 def spoken(control: Control | None) -> str:
     """The control's name inside a sentence: "Left stick" → "left stick", while "A" and "L3" stay as they are."""
-    return "unit" if control is None else spoken_name(control.name)
+    return words.UNIT if control is None else spoken_name(control.name)
 
 
-def spoken_name(name: str) -> str:
-    """A control's name inside a sentence."""
-    return name[0].lower() + name[1:] if len(name) > 1 and name[1].islower() else name
+def finding(
+    code: str,
+    control: Control | str | None,
+    params: Params | None = None,
+    *,
+    axis: Literal["x", "y"] | None = None,
+    direction: str | float | None = None,
+) -> Finding:
+    """A finding at a control (or its name inside a sentence, None for the whole unit); numbers are made plain."""
+    who = "" if control is None else control if isinstance(control, str) else spoken_name(control.name)
+    plain = {k: float(v) if isinstance(v, float) else v for k, v in (params or {}).items()}
+    return Finding(code, "", axis, direction, {"who": who, **plain})
 
 
-def number(n: int) -> str:
-    """n in words up to twelve, in figures above: "no", "one", …, "13"."""
-    return _NUMBERS[n] if 0 <= n < len(_NUMBERS) else str(n)
-
-
-def some(n: int, noun: str) -> str:
-    """ "one press", "two presses", "no press": a number with its noun, plural where it needs one."""
-    if n in (0, 1):
-        return f"{number(n)} {noun}"
-    return f"{number(n)} {noun}{'es' if noun.endswith(('s', 'sh', 'ch', 'x')) else 's'}"
-
-
-def times(n: int) -> str:
-    """ "once", "twice", "three times"."""
-    return {1: "once", 2: "twice"}.get(n) or some(n, "time")
-
-
-def listed(words: Sequence[str]) -> str:
-    """ "up", "up and right", "up, right and down"."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def again(text: str, readings: tuple[Reading, ...] = ()) -> Assessment:
-    """The try does not count: incomplete or sloppy, never a fail. `text` says what to do, without a full stop."""
-    return Assessment(Outcome.NOT_DONE, readings, (), f"again, please: {text}")
+def again(what: str, readings: tuple[Reading, ...] = ()) -> Assessment:
+    """The try does not count: incomplete or sloppy, never a fail. `what` says what to do, without a full stop."""
+    return Assessment(Outcome.NOT_DONE, readings, (), words.AGAIN.format(what=what))
 
 
 def count(name: str, value: int, n: int = 0, reason: str = "") -> Reading:
     """A reading that was counted: no unit, no uncertainty."""
     return Reading(name, float(value), "", n=n, reason=reason)
+
+
+# --- how a finding shows its parameters -----------------------------------------------------------------
+
+
+def decimals(places: int) -> Show:
+    """As a number with so many decimals."""
+    return lambda value, style: number(_number(value), places, style)
+
+
+def counted(noun: tuple[str, str]) -> Show:
+    """As a number of things: (one, many)."""
+    return lambda value, style: some(round(_number(value)), noun)
+
+
+def how_often(value: ParamValue, style: Style | None = None) -> str:
+    """ "once", "twice", "three times"."""
+    return times(round(_number(value)))
+
+
+def eighth(bearing: ParamValue, style: Style | None = None) -> str:
+    """A bearing (degrees, 0 = up, clockwise) as the nearest of eight words."""
+    return words.EIGHTHS[round(_number(bearing) / 45.0) % 8]
+
+
+def in_a_row(names: ParamValue, style: Style | None = None) -> str:
+    """Names one after the other."""
+    return listed(names if isinstance(names, tuple) else (str(names),))
+
+
+def _number(value: ParamValue) -> float:
+    return float(value) if isinstance(value, int | float) else float("nan")
+
+
+# --- signals --------------------------------------------------------------------------------------------
 
 
 def signal_of(take: Take, control_id: str | None = None) -> Signal | None:

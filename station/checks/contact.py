@@ -5,13 +5,27 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from station.checks.base import again, button_of, count, listed, some, spoken
+from station.checks.base import again, button_of, count, finding, in_a_row, spoken
 from station.checks.decide import judged, outcome_of
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    FindingKind,
+    Limits,
+    Outcome,
+    Params,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.contacts import Closures, closures, presses
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import I64, ButtonSignal, HatSignal, Signal, StickSignal
+from station.words import checks as words
+from station.words.grammar import some
 
 ASKED = 3
 NEVER_AFTER_NS = 1_500_000_000
@@ -24,20 +38,38 @@ TRIGGER_MOVES_PCT = 30.0
 _SLACK_NS = 20 * NS_PER_MS
 
 
+def _moves_with_it(params: Params) -> str:
+    others = params.get("others", ())
+    return words.CROSSTALK_ONE if isinstance(others, tuple) and len(others) == 1 else words.CROSSTALK_MANY
+
+
 class ContactCheck:
     """Three firm presses; the readings are counts."""
 
     name = "contact"
-    title = "Contact"
-    due_after: DueAfter = "any opening"
+    title = words.CONTACT
+    about = Description(
+        kinds=("button",),
+        readings=(
+            ReadingKind("registered", words.CONTACT_REGISTERED, limit="registered"),
+            ReadingKind("released", words.CONTACT_RELEASED, limit="released"),
+            ReadingKind("others", words.CONTACT_OTHERS, limit="others", short=words.CONTACT_OTHERS_SHORT),
+        ),
+        findings=(
+            FindingKind("never", words.NEVER),
+            FindingKind("stuck", words.STUCK),
+            FindingKind("crosstalk", _moves_with_it, {"others": in_a_row}),
+        ),
+        due_after="any opening",
+        counts=True,
+        copies=True,
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title, f"Press {spoken(control)} three times.", "Firmly, and touch nothing else. Not seen? End it now."
-        )
+        return Prompt(self.title, words.CONTACT_DO.format(who=spoken(control)), words.CONTACT_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         pressed = _presses(take)
@@ -46,31 +78,29 @@ class ContactCheck:
         if done >= ASKED:
             return Progress(True, "", 1.0, readings)
         if pressed.held_before and pressed.held_after and len(pressed) == 1:
-            return Progress(False, "closed all the time: let go, or end it now", 0.0, readings)
+            return Progress(False, words.CONTACT_CLOSED, 0.0, readings)
         if len(pressed) == 0:
-            return Progress(False, "no press seen yet", 0.0, readings)
+            return Progress(False, words.NO_PRESS_YET, 0.0, readings)
         if pressed.held_after:
-            return Progress(False, "let go", (done + 0.5) / ASKED, readings)
-        return Progress(False, f"{some(ASKED - done, 'press')} to go", done / ASKED, readings)
+            return Progress(False, words.LET_GO, (done + 0.5) / ASKED, readings)
+        return Progress(False, words.TO_GO.format(what=some(ASKED - done, words.PRESS)), done / ASKED, readings)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         pressed = _presses(take)
         readings = judged(self.name, _readings(take, pressed), limits)
-        who = spoken(take.control)
         findings = []
         if _stuck(pressed, take):
-            findings.append(Finding("stuck", f"{who}: stays closed"))
+            findings.append(finding("stuck", take.control))
         elif len(pressed) == 0:
             if take.end_ns - take.begin_ns < NEVER_AFTER_NS:
-                return again(f"no press of {who} seen", readings)
-            findings.append(Finding("never", f"{who}: never closes"))
+                return again(words.CONTACT_UNSEEN.format(who=spoken(take.control)), readings)
+            findings.append(finding("never", take.control))
         elif _released(pressed) < ASKED:
             left = ASKED - _released(pressed)
-            return again(f"{some(left, 'press')} to go", readings)
+            return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
         moved = _moved_with(take, pressed)
         if moved:
-            verb = "moves" if len(moved) == 1 else "move"
-            findings.append(Finding("crosstalk", f"{who}: {listed([spoken(c) for c in moved])} {verb} with it"))
+            findings.append(finding("crosstalk", take.control, {"others": tuple(spoken(c) for c in moved)}))
         outcome = Outcome.FAIL if findings else outcome_of(readings)
         return Assessment(outcome, readings, tuple(findings))
 
@@ -98,7 +128,7 @@ def _stuck(pressed: Closures, take: Take) -> bool:
 
 def _readings(take: Take, pressed: Closures) -> tuple[Reading, ...]:
     n = len(pressed)
-    unseen = "" if button_of(take) is not None else "the control has not reported yet"
+    unseen = "" if button_of(take) is not None else words.NOT_REPORTED
     return (
         count("registered", n, ASKED, unseen),
         count("released", _released(pressed), ASKED, unseen),

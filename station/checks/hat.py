@@ -7,13 +7,28 @@ from itertools import pairwise
 
 import numpy as np
 
-from station.checks.base import again, count, hat_of, listed, spoken
+from station.checks.base import again, count, finding, hat_of, spoken
 from station.checks.decide import judged, outcome_of
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    Finding,
+    FindingKind,
+    Limits,
+    Outcome,
+    ParamValue,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.sheets.model import Control, Sheet
+from station.words import checks as words
+from station.words.figures import Style
+from station.words.grammar import listed
 
-DIRECTIONS = ("up", "up-right", "right", "down-right", "down", "down-left", "left", "up-left")
 ROLLED_AFTER = 5
 """Directions passed that make a roll (with one contact dead, a roll passes five); with fewer, nothing is said about
 those not seen. The person has read which are missing, and ends the try when they do not come."""
@@ -21,32 +36,52 @@ NEVER_AFTER_NS = 3 * NS_PER_S
 _PASSING_NS = 300 * NS_PER_MS
 
 
+def _eighth(value: ParamValue, style: Style | None = None) -> str:
+    """The k-th of eight directions."""
+    return words.HAT_EIGHTHS[value % 8] if isinstance(value, int) else str(value)
+
+
 class HatCheck:
     """One slow roll through all directions, then let go."""
 
     name = "hat"
-    title = "Hat"
-    due_after: DueAfter = "any opening"
+    title = words.HAT
+    about = Description(
+        kinds=("hat",),
+        readings=(
+            ReadingKind("directions", words.HAT_DIRECTIONS, limit="directions"),
+            ReadingKind("null_returns", words.HAT_NULL_RETURNS, limit="null_returns"),
+        ),
+        findings=(
+            FindingKind(
+                "missing_direction",
+                lambda params: words.MISSING_DIRECTION if "eighth" in params else words.MISSING_ALL,
+                {"eighth": _eighth},
+            ),
+            FindingKind("no_null", words.NO_NULL),
+        ),
+        due_after="any opening",
+        counts=True,
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "hat"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        do = f"Roll {spoken(control)} slowly through all eight directions, then let go."
-        return Prompt(self.title, do, "Roll twice. A direction that does not come? End it now.")
+        return Prompt(self.title, words.HAT_DO.format(who=spoken(control)), words.HAT_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         rolled = _rolled(take)
         readings = judged(self.name, _readings(rolled), limits)
-        missing = [DIRECTIONS[d] for d in range(8) if d not in rolled.seen]
+        missing = [words.HAT_EIGHTHS[d] for d in range(8) if d not in rolled.seen]
         share = (len(rolled.seen) + min(1, rolled.nulls)) / 9
         marks = {"directions": tuple(d in rolled.seen for d in range(8))}
         if len(missing) > 3:
-            return Progress(False, f"{len(missing)} directions to go", share, readings, marks)
+            return Progress(False, words.HAT_MANY_TO_GO.format(directions=len(missing)), share, readings, marks)
         if missing:
-            return Progress(False, f"{listed(missing)} to go", share, readings, marks)
+            return Progress(False, words.TO_GO.format(what=listed(missing)), share, readings, marks)
         if not rolled.nulls:
-            return Progress(False, "let go", share, readings, marks)
+            return Progress(False, words.LET_GO, share, readings, marks)
         return Progress(True, "", 1.0, readings, marks)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -54,24 +89,25 @@ class HatCheck:
         readings = judged(self.name, _readings(rolled), limits)
         who = spoken(take.control)
         if rolled.moves < ROLLED_AFTER and not (rolled.moves == 0 and take.end_ns - take.begin_ns >= NEVER_AFTER_NS):
-            return again(f"roll {who} through all eight directions", readings)
+            return again(words.HAT_ALL_EIGHT.format(who=who), readings)
         missing = [d for d in range(8) if d not in rolled.seen]
         skipped = [d for d in missing if not _surely_missing(d, rolled)]
         if skipped:
-            return again(f"roll {who} slowly through {listed([DIRECTIONS[d] for d in skipped])}", readings)
-        findings = _missing_findings(who, missing)
+            directions = listed([words.HAT_EIGHTHS[d] for d in skipped])
+            return again(words.HAT_SKIPPED.format(who=who, directions=directions), readings)
+        findings = _missing_findings(take.control, missing)
         if rolled.moves and not rolled.nulls:
-            findings.append(Finding("no_null", f"{who}: does not return to its middle"))
+            findings.append(finding("no_null", take.control))
         return Assessment(Outcome.FAIL if findings else outcome_of(readings), readings, tuple(findings))
 
 
-def _missing_findings(who: str, missing: list[int]) -> list[Finding]:
+def _missing_findings(control: Control | None, missing: list[int]) -> list[Finding]:
     """One for each direction missing. A main direction takes its diagonals with it: they need its contact too."""
     if len(missing) == 8:
-        return [Finding("missing_direction", f"{who}: no direction at all")]
+        return [finding("missing_direction", control)]
     main = {d for d in missing if d % 2 == 0}
     named = [d for d in missing if d in main or not main & {(d - 1) % 8, (d + 1) % 8}]
-    return [Finding("missing_direction", f"{who}: no {DIRECTIONS[d]}", direction=45.0 * d) for d in named]
+    return [finding("missing_direction", control, {"eighth": d}, direction=45.0 * d) for d in named]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,5 +145,5 @@ def _surely_missing(direction: int, rolled: _Rolled) -> bool:
 
 
 def _readings(rolled: _Rolled) -> tuple[Reading, ...]:
-    unseen = "" if rolled.path else "the hat has not reported yet"
+    unseen = "" if rolled.path else words.HAT_NOT_REPORTED
     return (count("directions", len(rolled.seen), rolled.moves, unseen), count("null_returns", rolled.nulls))

@@ -6,13 +6,26 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.base import again, button_of, count, some, spoken, times
+from station.checks.base import again, button_of, count, decimals, finding, how_often, spoken
 from station.checks.decide import judged, outcome_of
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    FindingKind,
+    Limits,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.contacts import SAME_PRESS_NS, Closures, closures, poll_period_ns, without_bounce
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
+from station.words import checks as words
+from station.words.figures import number
+from station.words.grammar import some
 
 ASKED_NS = 5 * NS_PER_S
 ENOUGH_NS = 4 * NS_PER_S
@@ -27,45 +40,55 @@ class HoldCheck:
     """One light press, held for five seconds."""
 
     name = "hold"
-    title = "Steady hold"
-    due_after: DueAfter = "its control"
+    title = words.HOLD
+    about = Description(
+        kinds=("button",),
+        readings=(
+            ReadingKind("dropouts", words.HOLD_DROPOUTS, limit="dropouts"),
+            ReadingKind("longest_dropout", words.HOLD_LONGEST_DROPOUT, "ms", 1),
+            ReadingKind("held", words.HOLD_HELD, "s", 2),
+        ),
+        findings=(FindingKind("dropouts", words.DROPOUTS, {"times": how_often, "longest": decimals(0)}),),
+        short=words.HOLD_SHORT,
+        counts=True,
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(self.title, f"Hold {spoken(control)} down lightly for five seconds.", "Only just hard enough.")
+        return Prompt(self.title, words.HOLD_DO.format(who=spoken(control)), words.HOLD_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         held = _held(take)
         readings = judged(self.name, _readings(take, held), limits)
         if held.all_the_time:
-            return Progress(False, "closed already: let go first", 0.0, readings)
+            return Progress(False, words.HOLD_CLOSED, 0.0, readings)
         if held.stretch_ns >= ASKED_NS:
             return Progress(True, "", 1.0, readings)
         if held.stretch_ns == 0:
-            return Progress(False, "no press seen yet", 0.0, readings)
+            return Progress(False, words.NO_PRESS_YET, 0.0, readings)
         if held.let_go:
-            return Progress(False, "let go too early: hold it again", 0.0, readings)
+            return Progress(False, words.HOLD_TOO_EARLY, 0.0, readings)
         left_s = -(-(ASKED_NS - held.stretch_ns) // NS_PER_S)
-        return Progress(False, f"{some(left_s, 'second')} to go", held.stretch_ns / ASKED_NS, readings)
+        to_go = words.TO_GO.format(what=some(left_s, words.SECOND))
+        return Progress(False, to_go, held.stretch_ns / ASKED_NS, readings)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         held = _held(take)
         readings = judged(self.name, _readings(take, held), limits)
         who = spoken(take.control)
         if held.stretch_ns == 0:
-            return again(f"no press of {who} seen", readings)
+            return again(words.HOLD_UNSEEN.format(who=who), readings)
         if held.all_the_time:
-            return again(f"let go of {who} first, then hold it", readings)
+            return again(words.HOLD_LET_GO_FIRST.format(who=who), readings)
         if held.stretch_ns < ENOUGH_NS and not held.sure:
-            return again(f"hold {who} for five seconds", readings)
+            return again(words.HOLD_FOR_FIVE.format(who=who), readings)
         outcome = outcome_of(readings)
         if not held.dropouts_ns:
             return Assessment(outcome, readings)
         k, longest = len(held.dropouts_ns), max(held.dropouts_ns) / NS_PER_MS
-        text = f"{who}: contact lost while held, {times(k)}, longest {longest:.0f} ms"
-        return Assessment(outcome, readings, (Finding("dropouts", text),))
+        return Assessment(outcome, readings, (finding("dropouts", take.control, {"times": k, "longest": longest}),))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +140,10 @@ def _longest(c: Closures, first: int, last: int, let_go: bool) -> _Held:
 def _readings(take: Take, held: _Held) -> tuple[Reading, ...]:
     period = poll_period_ns(take.report_t_ns)
     uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
-    blind = "the reports do not show how finely the link looks"
+    blind = words.HOLD_BLIND
     if period is not None:
-        blind = "" if period < 2 * NS_PER_MS else f"a dropout shorter than {period / NS_PER_MS:.0f} ms can go unseen"
+        below = words.HOLD_BLIND_BELOW.format(period=number(period / NS_PER_MS, 0))
+        blind = "" if period < 2 * NS_PER_MS else below
     n = len(held.dropouts_ns)
     longest = max(held.dropouts_ns, default=0) / NS_PER_MS
     return (

@@ -7,18 +7,31 @@ import math
 import numpy as np
 
 from station.checks.axes import (
-    WAITING,
-    again,
-    counted,
+    DEAD_AXIS,
     dead_axis,
     dead_axis_assessment,
-    nearest_eighth,
     never_reported,
-    place,
     stick_signal,
+    waiting,
 )
+from station.checks.base import again, decimals, eighth, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    Dial,
+    Finding,
+    FindingKind,
+    Limits,
+    LimitTable,
+    Outcome,
+    Plot,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure.centre import bearing_deg, distance_uncertainty
 from station.measure.means import effective_step
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
@@ -27,6 +40,8 @@ from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
+from station.words import checks as words
+from station.words.grammar import some
 
 FLICKS = 8
 GREATEST_OF_8 = 2.7
@@ -34,33 +49,53 @@ GREATEST_OF_8 = 2.7
 many standard deviations above their mean in 97.5 of 100 cases (computed for normal values)"""
 
 
+def _ring(limits: LimitTable) -> tuple[float, ...]:
+    return (-limits["settle_offset"][0], limits["settle_offset"][0])
+
+
+def _span(limits: LimitTable) -> tuple[float, float]:
+    fail = limits["settle_offset"][1]
+    return -2 * fail, 2 * fail
+
+
 class LetGo:
     """Where the stick settles after each flick, how far apart, and how soon."""
 
     name = "letgo"
-    title = "Let go"
-    due_after: DueAfter = "its control"
+    title = words.LETGO
+    about = Description(
+        kinds=("stick",),
+        readings=(
+            ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, limit="settle_offset"),
+            ReadingKind("repeatability", words.LETGO_REPEATABILITY, "%", 1, limit="repeatability"),
+            ReadingKind("settle_time", words.LETGO_SETTLE_TIME, "ms", 0, limit="settle_time"),
+        ),
+        findings=(
+            FindingKind("no_return", words.NO_RETURN, {"start": eighth, "offset": decimals(1), "towards": decimals(0)}),
+            FindingKind("scatter", words.SCATTER, {"spread": decimals(1)}),
+            FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": decimals(0), "start": eighth}),
+            DEAD_AXIS,
+        ),
+        plot=Plot(_ring, _span),
+        dial=Dial("settled"),
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title,
-            "Flick to each of the eight directions and let go.",
-            "Push to the edge, let it snap back, wait half a second.",
-        )
+        return Prompt(self.title, words.LETGO_DO, words.LETGO_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         signal = stick_signal(take)
         if signal is None:
-            return WAITING
+            return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         found, _ = releases(signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep], take.end_ns, precise=False)
         free = [r for r in found if not r.guided]
         missing = _missing(free)
         points = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
-        text = f"{counted(missing, 'direction', 'directions')} to go" if missing else ""
+        text = words.TO_GO.format(what=some(missing, words.DIRECTION)) if missing else ""
         return Progress(missing == 0, text, 1.0 - missing / FLICKS, marks={"settle_points": points})
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -86,10 +121,10 @@ def _missing(free: list[Release]) -> int:
 
 def _advice(missing: int, guided: int, too_short: int) -> str:
     if guided >= max(too_short, 1):
-        return "let the stick snap back by itself, do not lead it"
+        return words.LETGO_GUIDED
     if too_short:
-        return "wait half a second after letting go, then flick again"
-    return f"flick to all eight directions, {counted(missing, 'direction', 'directions')} to go"
+        return words.LETGO_TOO_SHORT
+    return words.LETGO_MISSING.format(directions=some(missing, words.DIRECTION))
 
 
 def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
@@ -133,14 +168,13 @@ def _findings(readings: tuple[Reading, ...], free: list[Release], control: Contr
     found = []
     if "settle_offset" in bad:
         worst = max(free, key=_distance)
-        stays = f"{_distance(worst):.1f} % off centre towards {bearing_deg(worst.x, worst.y):.0f}°"
-        text = f"{place(control)}: let go from {nearest_eighth(worst.from_deg)}, it stays {stays}"
-        found.append(Finding("no_return", text, direction=round(worst.from_deg, 1)))
+        stays = {"offset": _distance(worst), "towards": bearing_deg(worst.x, worst.y), "start": worst.from_deg}
+        found.append(finding("no_return", control, stays, direction=round(worst.from_deg, 1)))
     if "repeatability" in bad:
         value = next(r.value for r in readings if r.name == "repeatability")
-        found.append(Finding("scatter", f"{place(control)}: comes back to a different place each time ({value:.1f} %)"))
+        found.append(finding("scatter", control, {"spread": value or 0.0}))
     if "settle_time" in bad:
         slow = _slowest(free)
-        text = f"{place(control)}: takes {slow.settle_ms:.0f} ms to settle, let go from {nearest_eighth(slow.from_deg)}"
-        found.append(Finding("slow_settle", text, direction=round(slow.from_deg, 1)))
+        how = {"settle": slow.settle_ms, "start": slow.from_deg}
+        found.append(finding("slow_settle", control, how, direction=round(slow.from_deg, 1)))
     return tuple(found)

@@ -12,10 +12,22 @@ from types import MappingProxyType
 
 import numpy as np
 
-from station.checks.base import again, button_of, count, some, spoken
-from station.checks.limits import limit_in_force
-from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.base import again, button_of, count, finding, spoken
+from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength, shown_strength, spoken_strengths
+from station.checks.types import (
+    Assessment,
+    Description,
+    Finding,
+    FindingKind,
+    Limits,
+    Outcome,
+    Params,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure import sequential
 from station.measure.arrays import NS_PER_MS
 from station.measure.beats import BeatPress, Tally, tally
@@ -24,6 +36,9 @@ from station.measure.contacts import Closures, closures, poll_period_ns
 from station.measure.force import weight_n, weight_uncertainty_n
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
+from station.words import checks as words
+from station.words.figures import number, plain
+from station.words.grammar import some
 
 BEATS_PER_MINUTE = 120
 CONFIDENCE = 0.95
@@ -32,16 +47,52 @@ _OUTCOMES = {
     "reject": Outcome.FAIL,
     "undecided": Outcome.BORDERLINE,
 }
-
-
-_HOW: Mapping[PressStrength, tuple[str, str]] = MappingProxyType(
+_TITLES: Mapping[PressStrength, tuple[str, str]] = MappingProxyType(
     {
-        "light": ("lightly", "Only just hard enough."),
-        "normal": ("as in play", "As hard as in play, no harder."),
-        "firm": ("firmly", "Well beyond the click, no harder than a thumb likes."),
+        "light": (words.LIGHT, words.LIGHT_SHORT),
+        "normal": (words.NORMAL, words.NORMAL_SHORT),
+        "firm": (words.FIRM, words.FIRM_SHORT),
     }
 )
-"""strength → how to press, and how hard that is"""
+_READINGS = (
+    ReadingKind("force", words.PRESS_FORCE, "N", 2),
+    ReadingKind("beats", words.PRESS_BEATS),
+    ReadingKind("registered", words.PRESS_REGISTERED),
+    ReadingKind("missed", words.PRESS_MISSED),
+    ReadingKind("split", words.PRESS_SPLIT),
+    ReadingKind("short", words.PRESS_SHORT),
+    ReadingKind("miss_rate_upper", words.PRESS_MISS_RATE_UPPER, "%", 1),
+    ReadingKind("shortest", words.PRESS_SHORTEST, "ms", 1),
+)
+_FAULTY = (("misses", "missed"), ("splits", "split"), ("shorts", "short"))
+"""finding's code, and the state of the beats that it counts"""
+
+
+def _misses_or_contrast(params: Params) -> str:
+    return words.CONTRAST if "passing" in params else words.MISSES
+
+
+_FINDINGS = (
+    FindingKind(
+        "misses",
+        _misses_or_contrast,
+        {"strength": shown_strength, "failing": spoken_strengths, "passing": spoken_strengths},
+    ),
+    FindingKind("splits", words.SPLITS, {"strength": shown_strength}),
+    FindingKind("shorts", words.SHORTS, {"strength": shown_strength}),
+)
+
+
+def _describe(strength: PressStrength) -> Description:
+    return Description(
+        kinds=("button",),
+        readings=_READINGS,
+        findings=_FINDINGS,
+        rates=("faulty_rate",) if strength == "light" else (),
+        short=_TITLES[strength][1],
+        strength=strength,
+        counts=True,
+    )
 
 
 class LightCheck:
@@ -50,11 +101,10 @@ class LightCheck:
     `strength` says how hard; `mass_g` is the mass, in grams, that presses in the finger's place.
     """
 
-    due_after: DueAfter = "its control"
-
     def __init__(self, strength: PressStrength = "light", mass_g: float | None = None) -> None:
         self.name = CHECK_OF[strength]
-        self.title = f"{strength.capitalize()} press"
+        self.title = _TITLES[strength][0]
+        self.about = _describe(strength)
         self.strength = strength
         self.mass_g = mass_g
 
@@ -68,18 +118,21 @@ class LightCheck:
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
         twin = None if control is None else witness_of(control, sheet)
         who = spoken(control)
-        how, hard = _HOW[self.strength]
-        tail = "No other button can vouch for you: take a beat back if you slipped."
-        if twin is not None:
-            tail = "A beat that both miss does not count."
+        along = "" if twin is None else spoken(twin)
         if self.mass_g is not None:
-            along = "" if twin is None else f", and press {spoken(twin)} with it"
-            do = f"Set the mass of {self.mass_g:g} g on {who}{along}, on each beat; lift it again."
-            return Prompt(self.title, do, f"Set it down softly, do not drop it. {tail}", BEATS_PER_MINUTE)
-        do = f"Press {who} {how} on each beat."
+            mass, hard = plain(self.mass_g), words.MASS_SOFTLY
+            do = words.MASS_DO.format(mass=mass, who=who)
+            if twin is not None:
+                do = words.MASS_DO_TWINS.format(mass=mass, who=who, twin=along)
+        else:
+            how, hard = words.HOW_TO_PRESS[self.strength], words.HOW_HARD[self.strength]
+            do = words.PRESS_DO.format(who=who, how=how)
+            if twin is not None:
+                do = words.PRESS_DO_TWINS.format(who=who, twin=along, how=how)
+        hint = words.PRESS_HINT_ALONE.format(hard=hard)
         if twin is not None:
-            do = f"Press {who} and {spoken(twin)} together, {how}, on each beat."
-        return Prompt(self.title, do, f"{hard} {tail}", BEATS_PER_MINUTE)
+            hint = words.PRESS_HINT_TWINS.format(hard=hard)
+        return Prompt(self.title, do, hint, BEATS_PER_MINUTE)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         plan, beats = plan_of(limits), _tally(take)
@@ -90,41 +143,34 @@ class LightCheck:
         if verdict != "undecided" or len(counted) >= plan.stop_at:
             return Progress(True, "", 1.0, readings, marks)
         left = _to_go(plan, counted)
-        return Progress(
-            False, f"{some(left, 'good press')} to go", len(counted) / (len(counted) + left), readings, marks
-        )
+        to_go = words.TO_GO.format(what=some(left, words.GOOD_PRESS))
+        return Progress(False, to_go, len(counted) / (len(counted) + left), readings, marks)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         plan, beats = plan_of(limits), _tally(take)
         counted = _counted(beats)
         readings = self._readings(take, beats)
-        who = spoken(take.control)
         if not beats.beats:
-            return again("no beat was given", readings)
+            return again(words.PRESS_NO_BEAT, readings)
         if not counted:
-            return again(f"no press of {who} seen on a beat", readings)
+            return again(words.PRESS_UNSEEN.format(who=spoken(take.control)), readings)
         verdict, _ = sequential.run(plan, [b.faulty for b in counted])
         if verdict == "undecided" and len(counted) < plan.stop_at:
-            return again(f"{some(_to_go(plan, counted), 'press')} more", readings)
+            return again(words.PRESS_MORE.format(presses=some(_to_go(plan, counted), words.PRESS)), readings)
         outcome = _OUTCOMES[verdict]
-        return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(who, counted))
+        return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(take.control, counted))
 
     def _readings(self, take: Take, beats: Tally) -> tuple[Reading, ...]:
         force = () if self.mass_g is None else (_force(self.mass_g),)
         return (*force, *_readings(take, beats))
 
-    def _findings(self, who: str, counted: tuple[BeatPress, ...]) -> tuple[Finding, ...]:
-        words = (
-            ("misses", "missed", f"misses {self.strength} presses"),
-            ("splits", "split", f"{self.strength} presses break up"),
-            ("shorts", "short", f"{self.strength} presses close only for a moment"),
+    def _findings(self, control: Control | None, counted: tuple[BeatPress, ...]) -> tuple[Finding, ...]:
+        states = [b.state for b in counted]
+        return tuple(
+            finding(code, control, {"strength": self.strength, "faulty": states.count(state), "counted": len(counted)})
+            for code, state in _FAULTY
+            if state in states
         )
-        found = []
-        for code, state, text in words:
-            k = sum(b.state == state for b in counted)
-            if k:
-                found.append(Finding(code, f"{who}: {text}, {k} of {len(counted)}"))
-        return tuple(found)
 
 
 HARDER: Mapping[str, LightCheck] = MappingProxyType({CHECK_OF[s]: LightCheck(s) for s in STRENGTHS if s != "light"})
@@ -133,7 +179,7 @@ HARDER: Mapping[str, LightCheck] = MappingProxyType({CHECK_OF[s]: LightCheck(s) 
 
 def plan_of(limits: Limits) -> sequential.Plan:
     """Wald's plan with the good and the bad share of faulty presses from the limits (`light.faulty_rate`, %)."""
-    good, bad = limit_in_force(limits, "light", "faulty_rate")
+    good, bad = limits["light"]["faulty_rate"]
     return sequential.Plan(p0=good / 100.0, p1=bad / 100.0)
 
 
@@ -169,41 +215,47 @@ def _readings(take: Take, beats: Tally) -> tuple[Reading, ...]:
     counted = _counted(beats)
     n = len(counted)
     missed = sum(b.state == "missed" for b in counted)
-    slips = "" if beats.vouched else "without a witness a slip of the hand counts as a miss"
+    slips = "" if beats.vouched else words.PRESS_NO_WITNESS
     if take.witness and not beats.vouched:
-        slips = "the witness was hardly pressed, so a slip of the hand counts as a miss"
+        slips = words.PRESS_IDLE_WITNESS
     upper = None if n == 0 else 100.0 * clopper_pearson(missed, n, CONFIDENCE, "upper")[1]
-    late = f"{some(beats.late, 'beat')} before the first press left out" if beats.late else ""
+    late = words.PRESS_LATE.format(beats=some(beats.late, words.BEAT)) if beats.late else ""
     return (
         count("beats", n, n, late),
         count("registered", n - missed, n),
         count("missed", missed, n, slips),
-        count("split", sum(b.state == "split" for b in counted), n, _blind_below(take, "an opening")),
-        count("short", sum(b.state == "short" for b in counted), n, _blind_below(take, "a contact")),
-        Reading("miss_rate_upper", upper, "%", n=n, reason="" if n else "no press counted yet"),
+        count("split", sum(b.state == "split" for b in counted), n, _blind_below(take, words.OPENING_BLIND)),
+        count("short", sum(b.state == "short" for b in counted), n, _blind_below(take, words.CLOSURE_BLIND)),
+        Reading("miss_rate_upper", upper, "%", n=n, reason="" if n else words.PRESS_NONE_COUNTED),
         _shortest(take, counted),
     )
 
 
-def _blind_below(take: Take, what: str) -> str:
-    """What the link cannot show, in words."""
+def _blind_below(take: Take, blind: tuple[str, str]) -> str:
+    """What the link cannot show, in words: (period not known, shorter than the period)."""
     period = poll_period_ns(take.report_t_ns)
     if period is None:
-        return f"the reports do not show how finely the link looks; {what} shorter than its period can go unseen"
+        return blind[0]
     if period < 2 * NS_PER_MS:
         return ""
-    return f"at {1e9 / period:.0f} reports a second {what} shorter than {period / NS_PER_MS:.0f} ms can go unseen"
+    return blind[1].format(rate=number(1e9 / period, 0), period=number(period / NS_PER_MS, 0))
 
 
 def _force(mass_g: float) -> Reading:
-    return Reading("force", weight_n(mass_g), "N", expanded(weight_uncertainty_n(mass_g)), reason=f"{mass_g:g} g")
+    return Reading(
+        "force",
+        weight_n(mass_g),
+        "N",
+        expanded(weight_uncertainty_n(mass_g)),
+        reason=words.MASS.format(mass=plain(mass_g)),
+    )
 
 
 def _shortest(take: Take, counted: tuple[BeatPress, ...]) -> Reading:
     closed = [b.closed_ns for b in counted if b.closures]
     if not closed:
-        return Reading("shortest", None, "ms", reason="no press registered yet")
+        return Reading("shortest", None, "ms", reason=words.PRESS_NONE_REGISTERED)
     period = poll_period_ns(take.report_t_ns)
     uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
-    reason = "" if period is not None else "uncertainty not known: the reports do not show the link's period"
+    reason = "" if period is not None else words.PRESS_PERIOD_UNKNOWN
     return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed), reason=reason)

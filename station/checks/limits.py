@@ -5,46 +5,40 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 
 from station import RESOURCES
+from station.checks.ask import METER_NAMES
+from station.checks.registry import describe, described, shipped_limits
 from station.checks.types import Limits
 from station.errors import InputError, SheetError
 from station.measure.decision import rule_of
 from station.sheets.model import Sheet
+from station.words import checks as words
+from station.words import grammar
 
-METER_NAMES = {"V": "voltage", "A": "current"}
-"""names of the readings that a person types in, by what the meter shows; any other unit is its own name"""
 LIMITS_FILE = RESOURCES / "limits.toml"
 
 
 def load_limits(path: Path = LIMITS_FILE) -> Limits:
-    """Read a limits file (check → reading → [pass, fail beyond]); InputError in one sentence if it cannot be used."""
+    """Read a limits file (check → reading → [pass, fail beyond]); those that a check brings along stand in for what it
+    does not name. InputError in one sentence if it cannot be used or one is missing."""
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as err:
-        raise InputError(f"The limits file {path} cannot be read ({err}); restore it from the package.") from err
+        raise InputError(words.LIMITS_UNREADABLE.format(path=path, error=err)) from err
     try:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as err:
-        raise InputError(f"The limits file {path} is not valid TOML ({err}); correct that line.") from err
-    return MappingProxyType({check: _check_table(path, check, table) for check, table in tables.items()})
-
-
-@lru_cache(maxsize=1)
-def _shipped() -> Limits:
-    return load_limits()
-
-
-def limit_in_force(limits: Limits, check: str, reading: str) -> tuple[float, float]:
-    """(pass, fail beyond) of a reading: from `limits`, or where they say nothing of it from those that ship.
-
-    KeyError for a reading that has no limit at all.
-    """
-    pair = limits.get(check, {}).get(reading)
-    return pair if pair is not None else _shipped()[check][reading]
+        raise InputError(words.LIMITS_NOT_TOML.format(path=path, error=err)) from err
+    found = {check: _check_table(path, check, table) for check, table in tables.items()}
+    merged = {check: {**own, **found.get(check, {})} for check, own in {**found, **shipped_limits()}.items()}
+    for check, about in described().items():
+        for reading in about.limits:
+            if reading not in merged.get(check, {}):
+                raise InputError(words.LIMITS_LACKING.format(path=path, check=check, reading=reading))
+    return MappingProxyType({check: MappingProxyType(table) for check, table in merged.items()})
 
 
 def limits_for(sheet: Sheet, base: Limits) -> Limits:
@@ -52,20 +46,20 @@ def limits_for(sheet: Sheet, base: Limits) -> Limits:
     merged = {check: dict(readings) for check, readings in base.items()}
     asked = {ask.id: ask.meter for ask in sheet.asks if ask.id not in base}
     for check, readings in sheet.limits.items():
-        where = f'Sheet "{sheet.name}", limits.{check}'
+        where = words.SHEET_LIMITS.format(sheet=sheet.name, check=check)
         if check in asked:
             merged[check] = _ask_limits(where, readings, asked[check])
             continue
         if check not in merged:
-            raise SheetError(f"{where}: no check of that name has limits; use one of {', '.join(merged)}.")
+            raise SheetError(words.SHEET_NO_CHECK.format(where=where, known=grammar.COMMA.join(merged)))
         for reading, pair in readings.items():
             if reading not in merged[check]:
-                known = ", ".join(merged[check])
-                raise SheetError(f"{where}.{reading}: that reading has no limit; use one of {known}.")
+                known = grammar.COMMA.join(merged[check])
+                raise SheetError(words.SHEET_NO_LIMIT.format(where=where, reading=reading, known=known))
             problem = _pair_problem(pair) or _side_problem(pair, base[check][reading])
             problem = problem or _rates_problem(check, reading, pair)
             if problem:
-                raise SheetError(f"{where}.{reading}: {problem}; write [pass, fail beyond].")
+                raise SheetError(words.SHEET_WRONG_PAIR.format(where=where, reading=reading, problem=problem))
             merged[check][reading] = (float(pair[0]), float(pair[1]))
     return MappingProxyType({check: MappingProxyType(readings) for check, readings in merged.items()})
 
@@ -77,31 +71,31 @@ def _ask_limits(
     for reading, pair in readings.items():
         names = [METER_NAMES.get(unit, unit) for unit in meter]
         if reading not in names:
-            known = ", ".join(names) or "none: the ask has no meter"
-            raise SheetError(f"{where}.{reading}: the ask has no such reading; use one of its meter's ({known}).")
+            known = grammar.COMMA.join(names) or words.SHEET_METER_NONE
+            raise SheetError(words.SHEET_NO_METER.format(where=where, reading=reading, known=known))
         if problem := _pair_problem(pair):
-            raise SheetError(f"{where}.{reading}: {problem}; write [pass, fail beyond].")
+            raise SheetError(words.SHEET_WRONG_PAIR.format(where=where, reading=reading, problem=problem))
     return {reading: (float(pair[0]), float(pair[1])) for reading, pair in readings.items()}
 
 
 def _check_table(path: Path, check: str, table: object) -> Mapping[str, tuple[float, float]]:
     if not isinstance(table, dict):
-        raise InputError(f"The limits file {path}, {check}: a table of readings is expected; write [{check}].")
+        raise InputError(words.LIMITS_NO_TABLE.format(path=path, check=check))
     pairs: dict[str, tuple[float, float]] = {}
     for reading, pair in table.items():
         problem = _pair_problem(pair) or _rates_problem(check, reading, pair)
         if problem:
-            raise InputError(f"The limits file {path}, {check}.{reading}: {problem}; write [pass, fail beyond].")
+            raise InputError(words.LIMITS_WRONG_PAIR.format(path=path, check=check, reading=reading, problem=problem))
         pairs[reading] = (float(pair[0]), float(pair[1]))
-    return MappingProxyType(pairs)
+    return pairs
 
 
 def _pair_problem(pair: object) -> str:
     if not isinstance(pair, list | tuple) or len(pair) != 2:
-        return "two numbers are expected"
+        return words.PAIR_TWO_NUMBERS
     for x in pair:
         if isinstance(x, bool) or not isinstance(x, int | float) or not math.isfinite(x):
-            return f"{x!r} is not a finite number"
+            return words.PAIR_NOT_FINITE.format(number=repr(x))
     return ""
 
 
@@ -109,11 +103,11 @@ def _side_problem(pair: tuple[float, float], base: tuple[float, float]) -> str:
     """A sheet may move a limit, not turn round on which side of it a value should be."""
     if rule_of(*pair) == rule_of(*base):
         return ""
-    return f"the second number must be {'at least' if rule_of(*base) == '<=' else 'less than'} the first"
+    return words.PAIR_AT_LEAST if rule_of(*base) == "<=" else words.PAIR_LESS
 
 
 def _rates_problem(check: str, reading: str, pair: Sequence[float]) -> str:
     """The sequential test needs two shares to tell apart."""
-    if (check, reading) != ("light", "faulty_rate") or 0 < pair[0] < pair[1] < 100:
+    if reading not in describe(check).rates or 0 < pair[0] < pair[1] < 100:
         return ""
-    return "two shares between 0 and 100 % are expected, the good one smaller than the bad one"
+    return words.PAIR_RATES

@@ -6,9 +6,21 @@ import math
 
 import numpy as np
 
-from station.checks.axes import again, counted
+from station.checks.base import again, counted, decimals, finding
 from station.checks.decide import judged, outcome_of, reading_outcome, worst
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    Finding,
+    FindingKind,
+    Limits,
+    Outcome,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S, Bool
 from station.measure.interval import Intervals, intervals
@@ -16,6 +28,8 @@ from station.measure.uncertainty import expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.power import power_of
 from station.sheets.signals import StickSignal, TriggerSignal
+from station.words import checks as words
+from station.words import grammar
 
 FULL_NS = 10 * NS_PER_S
 ENOUGH_NS = 8 * NS_PER_S
@@ -36,40 +50,54 @@ class Link:
     """Regularity of the reports, gaps in them while something moves, disconnects."""
 
     name = "link"
-    title = "Link"
-    due_after: DueAfter = "its control"
+    title = words.LINK
+    about = Description(
+        kinds=(),
+        readings=(
+            ReadingKind("interval_median", words.LINK_INTERVAL_MEDIAN, "ms", 1),
+            ReadingKind("interval_p99", words.LINK_INTERVAL_P99, "ms", 1),
+            ReadingKind("gaps", words.LINK_GAPS, limit="gaps"),
+            ReadingKind("disconnects", words.LINK_DISCONNECTS, limit="disconnects"),
+            ReadingKind("battery", words.LINK_BATTERY, "%", 0),
+            ReadingKind("charging", words.LINK_CHARGING),
+            ReadingKind("fully_charged", words.LINK_FULLY_CHARGED),
+            ReadingKind("powered", words.LINK_POWERED),
+        ),
+        findings=(
+            FindingKind("gaps", words.GAPS, {"gaps": counted(words.GAP), "longest": decimals(0)}),
+            FindingKind("disconnect", words.DISCONNECT, {"times": counted(grammar.TIME)}),
+            FindingKind("slow_rate", words.SLOW_RATE, {"interval": decimals(0)}),
+        ),
+        unplug_counts=True,
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is None and any(c.kind in ("stick", "trigger") for c in sheet.controls)
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title,
-            "Keep a stick moving in circles for ten seconds.",
-            "Flex the cable at both ends meanwhile, or walk off with a wireless unit.",
-        )
+        return Prompt(self.title, words.LINK_DO, words.LINK_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         if len(take.report_t_ns) == 0:
-            return Progress(False, "waiting for the first report")
+            return Progress(False, words.WAITING)
         moved_ns = _moving_ns(take)
         if moved_ns >= MOVING_SHARE * FULL_NS and take.end_ns - take.begin_ns >= FULL_NS - SLACK_NS:
             return Progress(True, "", 1.0)
         wanted = max(FULL_NS - (take.end_ns - take.begin_ns), int(MOVING_SHARE * FULL_NS) - moved_ns)
         left = max(1, math.ceil(wanted / NS_PER_S))
-        return Progress(False, f"keep a stick moving for {left} s more", min(1.0, 1.0 - wanted / FULL_NS))
+        return Progress(False, words.LINK_MORE.format(seconds=left), min(1.0, 1.0 - wanted / FULL_NS))
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         if len(take.report_t_ns) < 2 and not take.disconnects_ns:
-            return again("move a stick, nothing has come from the unit yet")
+            return again(words.LINK_NOTHING)
         if not take.disconnects_ns:
             if take.end_ns - take.begin_ns < ENOUGH_NS:
-                return again("keep a stick moving for ten seconds")
+                return again(words.LINK_TEN_SECONDS)
             if _moving_ns(take) < MOVING_SHARE * ENOUGH_NS:
-                return again("keep a stick moving all the time")
+                return again(words.LINK_ALL_THE_TIME)
         stats = _intervals(take)
         if take.lost and len(stats.gap_ms):
-            return again("the computer lost reports, close other programs")
+            return again(words.LINK_LOST)
         readings = judged(self.name, _readings(stats, len(take.disconnects_ns)), limits) + _power_readings(take)
         findings = _findings(readings, stats, take)
         outcome = outcome_of(readings)
@@ -131,7 +159,7 @@ def _reports_when_still(take: Take, t: I64) -> bool:
 
 def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:
     n = stats.count
-    reason = "" if n else "nothing moved"
+    reason = "" if n else words.LINK_STILL
     return (
         Reading("interval_median", stats.median_ms if n else None, "ms", n=n, reason=reason),
         Reading("interval_p99", stats.p99_ms if n else None, "ms", n=n, reason=reason),
@@ -159,10 +187,9 @@ def _findings(readings: tuple[Reading, ...], stats: Intervals, take: Take) -> tu
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if "gaps" in bad:
-        number, longest = counted(len(stats.gap_ms), "gap", "gaps"), stats.gap_ms.max()
-        found.append(Finding("gaps", f"link: {number} in the reports while moving, the longest {longest:.0f} ms"))
+        found.append(finding("gaps", None, {"gaps": len(stats.gap_ms), "longest": float(stats.gap_ms.max())}))
     if "disconnects" in bad:
-        found.append(Finding("disconnect", f"link: went away {counted(len(take.disconnects_ns), 'time', 'times')}"))
+        found.append(finding("disconnect", None, {"times": len(take.disconnects_ns)}))
     if stats.count and stats.median_ms > SLOW_MS:
-        found.append(Finding("slow_rate", f"link: reports only every {stats.median_ms:.0f} ms"))
+        found.append(finding("slow_rate", None, {"interval": stats.median_ms}))
     return tuple(found)

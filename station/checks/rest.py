@@ -7,9 +7,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.axes import AXES, WAITING, Axis, again, never_reported, place, stick_signal
+from station.checks.axes import AXES, Axis, never_reported, stick_signal, waiting
+from station.checks.base import again, decimals, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    Dial,
+    Finding,
+    FindingKind,
+    Limits,
+    LimitTable,
+    Outcome,
+    Plot,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure import held
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
@@ -18,6 +34,7 @@ from station.measure.tremor import hand_share
 from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
+from station.words import checks as words
 
 FULL_NS = 3 * NS_PER_S
 ENOUGH_NS = 2 * NS_PER_S
@@ -39,31 +56,59 @@ class _Calm:
         return self.end_ns - self.begin_ns
 
 
+def _ring(limits: LimitTable) -> tuple[float, ...]:
+    return (-limits["offset"][0], limits["offset"][0])
+
+
+def _span(limits: LimitTable) -> tuple[float, float]:
+    fail = limits["offset"][1]
+    return -1.6 * fail, 1.6 * fail
+
+
 class Rest:
     """Offset and noise of a stick that nobody touches."""
 
     name = "rest"
-    title = "At rest"
-    due_after: DueAfter = "any opening"
+    title = words.REST
+    about = Description(
+        kinds=("stick",),
+        readings=(
+            ReadingKind("offset", words.REST_OFFSET, "%", 1, limit="offset", parts=AXES),
+            ReadingKind("offset_angle", words.REST_OFFSET_ANGLE, "°", 0),
+            ReadingKind("noise_rms", words.REST_NOISE_RMS, "%", 2, parts=AXES),
+            ReadingKind(
+                "noise_pp", words.REST_NOISE_PP, "%", 1, limit="noise_pp", short=words.REST_NOISE_PP_SHORT, parts=AXES
+            ),
+        ),
+        findings=(
+            FindingKind(
+                "offset",
+                lambda params: words.OFFSET_TOWARDS if "angle" in params else words.OFFSET,
+                {"offset": decimals(1), "angle": decimals(0)},
+            ),
+            FindingKind("noise", words.NOISE, {"noise": decimals(1)}),
+        ),
+        plot=Plot(_ring, _span),
+        dial=Dial("rest", ring="offset", reading="offset", point=("offset_x", "offset_y")),
+        due_after="any opening",
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title, "Hands off for three seconds.", hint="Lay the unit down so that nothing touches the stick."
-        )
+        return Prompt(self.title, words.REST_DO, words.REST_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         signal = stick_signal(take)
         if signal is None:
-            return WAITING
+            return waiting()
         calm = _calm_stretch(signal, take)
         share = min(1.0, calm.length_ns / FULL_NS)
         if calm.length_ns >= FULL_NS - SLACK_NS:
             return Progress(True, "", 1.0)
         left = max(1, math.ceil((FULL_NS - calm.length_ns) / NS_PER_S))
-        return Progress(False, f"hands off for {left} s more", share)
+        return Progress(False, words.REST_MORE.format(seconds=left), share)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         signal = stick_signal(take)
@@ -71,13 +116,13 @@ class Rest:
             return never_reported(take.control)
         calm = _calm_stretch(signal, take)
         if calm.length_ns < ENOUGH_NS:
-            return again("lay the unit down and take the hands off for three seconds")
+            return again(words.REST_LAY_DOWN)
         begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
         x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, effective_step(signal.x_code, signal.x_step_pct))
         y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, effective_step(signal.y_code, signal.y_step_pct))
         readings = judged(self.name, _readings(x, y), limits)
         if _trembles(readings, signal, begin, calm.end_ns):
-            return again("hands off, the stick trembles as in a hand", readings)
+            return again(words.REST_TREMBLES, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, take.control))
 
 
@@ -126,7 +171,7 @@ def _readings(x: AxisRest, y: AxisRest) -> tuple[Reading, ...]:
         angle_u = math.degrees(math.asin(min(1.0, u_offset / offset)))
         out.append(Reading("offset_angle", bearing_deg(x.mean, y.mean), "°", angle_u, n=n))
     else:
-        out.append(Reading("offset_angle", None, "°", reason="the offset is no more than its uncertainty"))
+        out.append(Reading("offset_angle", None, "°", reason=words.REST_NO_ANGLE))
     for axis, rest in (("x", x), ("y", y)):
         out.append(Reading(f"noise_rms_{axis}", rest.rms, "%", expanded(rest.u_rms), n=round(rest.n)))
     for axis, rest in (("x", x), ("y", y)):
@@ -139,16 +184,13 @@ def _findings(readings: tuple[Reading, ...], control: Control | None) -> tuple[F
     by_name = {r.name: r for r in readings}
     if reading_outcome(by_name["offset"]) in (Outcome.FAIL, Outcome.BORDERLINE):
         angle = by_name["offset_angle"].value
-        text = f"{place(control)}: rests {by_name['offset'].value:.1f} % off centre"
-        if angle is not None:
-            text += f", towards {angle:.0f}°"
         x, y = by_name["offset_x"].value or 0.0, by_name["offset_y"].value or 0.0
-        found.append(Finding("offset", text, axis=_main_axis(x, y), direction=angle))
+        params = {"offset": by_name["offset"].value or 0.0} | ({} if angle is None else {"angle": angle})
+        found.append(finding("offset", control, params, axis=_main_axis(x, y), direction=angle))
     for axis in AXES:
         pp = by_name[f"noise_pp_{axis}"]
         if reading_outcome(pp) in (Outcome.FAIL, Outcome.BORDERLINE):
-            text = f"{place(control, axis)}: noise of {pp.value:.1f} % peak to peak at rest"
-            found.append(Finding("noise", text, axis=axis))
+            found.append(finding("noise", control, {"noise": pp.value or 0.0}, axis=axis))
     return tuple(found)
 
 

@@ -7,17 +7,30 @@ import math
 import numpy as np
 
 from station.checks.axes import (
-    WAITING,
-    again,
-    counted,
+    AXES,
+    DEAD_AXIS,
     dead_axis,
     dead_axis_assessment,
     never_reported,
-    place,
     stick_signal,
+    waiting,
 )
+from station.checks.base import again, decimals, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    Dial,
+    Finding,
+    FindingKind,
+    Limits,
+    Outcome,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure.arrays import F64
 from station.measure.circle import least_squares
 from station.measure.gate import reach
@@ -27,6 +40,9 @@ from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
+from station.words import checks as words
+from station.words.figures import number
+from station.words.grammar import listed, some
 
 TURNS = 1.75
 """two turns each way, less the part that a hand spends on turning round"""
@@ -42,23 +58,37 @@ class Rim:
     """Reach all around, the circle through it, and the difference between the two ways."""
 
     name = "rim"
-    title = "Round the rim"
-    due_after: DueAfter = "its control"
+    title = words.RIM
+    about = Description(
+        kinds=("stick",),
+        readings=(
+            ReadingKind("sectors", words.RIM_SECTORS, limit="sectors"),
+            ReadingKind("least_reach", words.RIM_LEAST_REACH, "%", 1, limit="least_reach"),
+            ReadingKind("least_reach_bearing", words.RIM_LEAST_REACH_BEARING, "°", 0),
+            ReadingKind("circle", words.RIM_CIRCLE, "%", 1, parts=AXES),
+            ReadingKind("circle_radius", words.RIM_CIRCLE_RADIUS, "%", 1),
+            ReadingKind("roundness", words.RIM_ROUNDNESS, "%", 1),
+            ReadingKind("two_way_difference", words.RIM_TWO_WAY_DIFFERENCE, "%", 1, limit="two_way_difference"),
+        ),
+        findings=(
+            FindingKind("flat_rim", words.FLAT_RIM, {"reach": decimals(1)}),
+            FindingKind("two_way_lag", words.TWO_WAY_LAG, {"difference": decimals(1)}),
+            DEAD_AXIS,
+        ),
+        short=words.RIM_SHORT,
+        dial=Dial("sectors", ring="least_reach", reading="least_reach"),
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title,
-            "Roll around the rim twice clockwise, then twice back.",
-            "Press outwards all the way, about one turn a second.",
-        )
+        return Prompt(self.title, words.RIM_DO, words.RIM_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         signal = stick_signal(take)
         if signal is None:
-            return WAITING
+            return waiting()
         one = _roll(signal, take.control, thin(len(signal.t_ns), PROGRESS_POINTS))
         missing = _missing(one)
         turned = min(one.turns_clockwise, TURNS) + min(one.turns_anticlockwise, TURNS)
@@ -76,7 +106,7 @@ class Rim:
         one = _roll(signal, take.control, slice(None))
         missing = _missing(one)
         if missing:
-            return again(f"roll along the rim twice each way, {missing}")
+            return again(words.RIM_MISSING.format(what=missing))
         readings = judged(self.name, _readings(one, signal), limits)
         problem = _hand(readings, one)
         if problem:
@@ -92,13 +122,10 @@ def _roll(signal: StickSignal, control: Control | None, keep: slice) -> Roll:
 def _missing(one: Roll) -> str:
     left = SECTORS - int(one.covered.sum())
     if left:
-        return f"{counted(left, 'sector', 'sectors')} to go"
-    ways = [
-        word
-        for word, turns in (("clockwise", one.turns_clockwise), ("anticlockwise", one.turns_anticlockwise))
-        if turns < TURNS
-    ]
-    return f"more turns {' and '.join(ways)}" if ways else ""
+        return words.TO_GO.format(what=some(left, words.SECTOR))
+    turned = {"clockwise": one.turns_clockwise, "anticlockwise": one.turns_anticlockwise}
+    ways = [words.RIM_WAYS[way] for way, turns in turned.items() if turns < TURNS]
+    return words.RIM_MORE_TURNS.format(ways=listed(ways)) if ways else ""
 
 
 def _rim_points(one: Roll) -> F64:
@@ -128,14 +155,14 @@ def _least_readings(one: Roll, u: float) -> tuple[Reading, Reading]:
     least, bearing, alike_deg = least_reach(one, expanded(u))
     reach = Reading("least_reach", least, "%", expanded(u), n=int(one.agreeing.min()))
     if alike_deg > BEARING_TOLD_DEG:
-        return reach, Reading("least_reach_bearing", None, "°", reason="the reach is alike over a wide angle")
+        return reach, Reading("least_reach_bearing", None, "°", reason=words.RIM_ALIKE)
     return reach, Reading("least_reach_bearing", bearing, "°", alike_deg, n=int(one.agreeing.min()))
 
 
 def _two_way_reading(one: Roll, u: float) -> Reading:
     differs, _ = two_way_difference(one)
     if math.isnan(differs):
-        return Reading("two_way_difference", None, "%", reason="the two ways do not cover the same sectors")
+        return Reading("two_way_difference", None, "%", reason=words.RIM_UNEVEN)
     return Reading("two_way_difference", differs, "%", expanded(math.sqrt(2.0) * u), n=SECTORS)
 
 
@@ -148,7 +175,7 @@ def _hand(readings: tuple[Reading, ...], one: Roll) -> str:
     if not unsure.any():
         return ""
     worst = int(np.argmin(np.where(unsure, one.reach, np.inf)))
-    return f"press outwards all the way round, the rim was left at {centre_deg(worst):.0f}°"
+    return words.RIM_LEFT.format(bearing=number(centre_deg(worst), 0))
 
 
 def _findings(readings: tuple[Reading, ...], one: Roll, control: Control | None) -> tuple[Finding, ...]:
@@ -156,10 +183,8 @@ def _findings(readings: tuple[Reading, ...], one: Roll, control: Control | None)
     found = []
     if "least_reach" in bad:
         least, bearing, _ = least_reach(one, 0.0)
-        text = f"{place(control, direction=bearing)}: the rim reaches only {least:.1f} %"
-        found.append(Finding("flat_rim", text, direction=bearing))
+        found.append(finding("flat_rim", control, {"reach": least}, direction=bearing))
     if "two_way_difference" in bad:
         differs, bearing = two_way_difference(one)
-        text = f"{place(control, direction=bearing)}: the two ways round differ by {differs:.1f} %"
-        found.append(Finding("two_way_lag", text, direction=bearing))
+        found.append(finding("two_way_lag", control, {"difference": differs}, direction=bearing))
     return tuple(found)

@@ -5,12 +5,15 @@ So a try at one strength never counts in the place of a try at another (docs/dec
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Literal
 
-from station.checks.base import listed
-from station.checks.types import Assessment, Finding, Outcome
+from station.checks.base import finding
+from station.checks.types import Assessment, Finding, Outcome, ParamValue, Reading
+from station.words import checks as words
+from station.words.figures import Style, number
+from station.words.grammar import listed
 
 PressStrength = Literal["light", "normal", "firm"]
 STRENGTHS: tuple[PressStrength, ...] = ("light", "normal", "firm")
@@ -43,12 +46,33 @@ def contrast(who: str, check: str, done: Mapping[str, Assessment]) -> Finding | 
     below = [s for s in failing if STRENGTHS.index(s) < STRENGTHS.index(good)]
     if not below or newest not in (good, *below):
         return None
-    words = listed([_words(s, done) for s in below])
-    text = f"{who}: {words} presses fail, {_words(good, done)} ones pass: weak contact or worn actuator"
-    return Finding("misses", text)
+    return finding(
+        "misses", who, {"failing": tuple(_with_force(s, done) for s in below), "passing": _with_force(good, done)}
+    )
 
 
-def _words(strength: PressStrength, done: Mapping[str, Assessment]) -> str:
-    """ "light", or with the force that a mass gave it "light (0.98 N)"."""
+def _with_force(strength: PressStrength, done: Mapping[str, Assessment]) -> str:
+    """A strength as a parameter of a finding: "light", or "light 0.981" with the force (N) that a mass gave it."""
     forces = [r.value for r in done[CHECK_OF[strength]].readings if r.name == "force" and r.value is not None]
-    return f"{strength} ({forces[0]:.2f} N)" if forces else strength
+    return f"{strength} {forces[0]:.6g}" if forces else strength
+
+
+def shown_strength(param: ParamValue, style: Style | None = None) -> str:
+    """A strength in words: "light", or with its force "light (0.98 N)"."""
+    strength, _, force = str(param).partition(" ")
+    word = words.STRENGTHS.get(strength, strength)
+    return words.STRENGTH_WITH_FORCE.format(strength=word, force=number(float(force), 2, style)) if force else word
+
+
+def spoken_strengths(param: ParamValue, style: Style | None = None) -> str:
+    """Strengths one after the other."""
+    return listed([shown_strength(one, style) for one in (param if isinstance(param, tuple) else (param,))])
+
+
+def faulty_presses(readings: Sequence[Reading]) -> tuple[int, int] | None:
+    """(faulty presses, beats) of a press check; None for any other."""
+    found = {r.name: r.value for r in readings}
+    beats = found.get("beats")
+    if beats is None:
+        return None
+    return round(sum(found.get(name) or 0.0 for name in ("missed", "split", "short"))), round(beats)

@@ -6,66 +6,76 @@ import numpy as np
 
 from station.checks.axes import (
     AXES,
-    WAITING,
+    DEAD_AXIS,
     Axis,
-    again,
-    counted,
     dead_axis,
     dead_axis_assessment,
     never_reported,
     stick_signal,
+    waiting,
 )
+from station.checks.base import again
 from station.checks.decide import judged
 from station.checks.tracks import (
+    TRACK_FINDINGS,
     Track,
     track,
     track_assessment,
     track_findings,
+    track_kinds,
     track_limits,
     track_readings,
     usual_report_ns,
 )
-from station.checks.types import Assessment, DueAfter, Limits, Progress, Prompt, Take
+from station.checks.types import Assessment, Description, Limits, Plot, Progress, Prompt, Take
 from station.measure.arrays import F64, I64
 from station.measure.means import effective_step
 from station.measure.passes import Pass, passes
 from station.measure.states import PROGRESS_POINTS, thin
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
+from station.words import checks as words
+from station.words import grammar
+from station.words.grammar import listed, some
 
 PASSES = 6
 END_PCT, END_SHARE = 65.0, 0.85
 """a pass runs from beyond this on one side to beyond it on the other (or this share of the farthest seen)"""
 LEAST_END_PCT = 60.0
 """a stick that never went this far to either side was not swept across"""
-_WORD = {"x": "left to right and back", "y": "up and down"}
 
 
 class Sweep:
     """Spikes, reversals and missing codes along each axis."""
 
     name = "sweep"
-    title = "Slow sweep"
-    due_after: DueAfter = "its control"
+    title = words.SWEEP
+    about = Description(
+        kinds=("stick",),
+        readings=track_kinds(AXES),
+        findings=(*TRACK_FINDINGS, DEAD_AXIS),
+        short=words.SWEEP_SHORT,
+        plot=Plot(),
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title,
-            "Move slowly left to right and back three times, then down to up and back three times.",
-            "About two seconds for each way, edge to edge.",
-        )
+        return Prompt(self.title, words.SWEEP_DO, words.SWEEP_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         signal = stick_signal(take)
         if signal is None:
-            return WAITING
+            return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         to_go = {axis: PASSES - len(_passes(signal.t_ns[keep], _values(signal, axis)[keep])) for axis in AXES}
         left = {axis: max(n, 0) for axis, n in to_go.items()}
-        text = ", ".join(f"{_WORD[axis]}: {counted(n, 'pass', 'passes')} to go" for axis, n in left.items() if n)
+        text = grammar.COMMA.join(
+            words.SWEEP_TO_GO.format(way=words.SWEEP_WAYS[axis], passes=some(n, words.PASS))
+            for axis, n in left.items()
+            if n
+        )
         return Progress(not text, text, 1.0 - sum(left.values()) / (2.0 * PASSES))
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -78,7 +88,7 @@ class Sweep:
         found = {axis: _passes(signal.t_ns, _values(signal, axis)) for axis in AXES}
         short = [axis for axis in AXES if len(found[axis]) < PASSES]
         if short:
-            return again(f"sweep slowly {' and '.join(_WORD[a] for a in short)}, edge to edge, three times")
+            return again(words.SWEEP_MISSING.format(ways=listed([words.SWEEP_WAYS[a] for a in short])))
         tracks = {axis: _track(signal, axis, found[axis], limits) for axis in AXES}
         readings = judged(self.name, (r for axis in AXES for r in track_readings(tracks[axis], f"_{axis}")), limits)
         findings = tuple(f for axis in AXES for f in track_findings(readings, tracks[axis], take.control, axis))

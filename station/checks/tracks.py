@@ -7,10 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.axes import Axis, again, counted, place
+from station.checks.axes import Axis
+from station.checks.base import again, counted, decimals, finding
 from station.checks.decide import outcome_of, reading_outcome
-from station.checks.limits import limit_in_force
-from station.checks.types import Assessment, Finding, Limits, Outcome, Reading
+from station.checks.types import (
+    Assessment,
+    Finding,
+    FindingKind,
+    Limits,
+    Outcome,
+    Params,
+    ParamValue,
+    Reading,
+    ReadingKind,
+)
 from station.measure.arrays import F64, I64, Bool
 from station.measure.gaps import Gap, code_gaps
 from station.measure.passes import Pass
@@ -18,12 +28,46 @@ from station.measure.reversal import reversals, smoothed
 from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out, usual_interval
 from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
 from station.sheets.model import Control
+from station.words import checks as words
 
 REVERSAL_PCT = 3.0
 SPIKE_EDGE_PCT = 2.0
 SAME_PLACE_PCT = 6.0
 ENDS_PCT = 4.0
 """spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
+
+
+def track_kinds(parts: tuple[str, ...] = ()) -> tuple[ReadingKind, ...]:
+    """The readings of a track, as a check describes them; `parts`: the axes of a stick."""
+    return (
+        ReadingKind("spikes", words.TRACK_SPIKES, limit="spikes", parts=parts),
+        ReadingKind("largest_spike", words.TRACK_LARGEST_SPIKE, "%", 1, limit="largest_spike", parts=parts),
+        ReadingKind("reversals", words.TRACK_REVERSALS, limit="reversals", parts=parts),
+        ReadingKind("gap", words.TRACK_GAP, "%", 1, limit="gap", parts=parts),
+    )
+
+
+def _spike_words(params: Params) -> str:
+    if "spikes" not in params:
+        return words.SPIKES_NONE
+    return words.SPIKES_BETWEEN if "last" in params else words.SPIKES_AT
+
+
+TRACK_FINDINGS = (
+    FindingKind(
+        "spikes",
+        _spike_words,
+        {
+            "spikes": counted(words.SPIKE),
+            "first": decimals(0),
+            "last": decimals(0),
+            "largest": decimals(1),
+            "at": decimals(0),
+        },
+    ),
+    FindingKind("gap", words.GAP_FOUND, {"gap": decimals(1), "at": decimals(0)}),
+    FindingKind("reversal", words.REVERSAL, {"at": decimals(0)}),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +93,7 @@ def track(
     t_ns: I64, values: F64, step: float, found: list[Pass], report_ns: float, threshold: float, widest_ok: float
 ) -> Track:
     """Examine the passes `found` of one value. `widest_ok` is the gap that the speed must be able to show."""
-    counted: list[Spike] = []
+    spiky: list[Spike] = []
     parts: list[tuple[I64, F64]] = []
     back: list[list[float]] = []
     noise: list[float] = []
@@ -62,7 +106,7 @@ def track(
         inside = (way > min(v[0], v[-1]) + ENDS_PCT) & (way < max(v[0], v[-1]) - ENDS_PCT)
         inside &= stands_out(v, departure, step, every_ns)
         here = spikes(t, v, way, departure, threshold, inside)
-        counted += here
+        spiky += here
         path = smoothed(v, every_ns)
         parts.append((t, np.where(size > threshold, way, path)))
         calm = size[size <= threshold]  # a spike is no noise
@@ -70,8 +114,8 @@ def track(
         back.append(_backwards(v, path, size, one.up, every_ns))
         largest = max(largest, _below(size, way, inside & (size <= threshold)), *((s.height, s.at) for s in here))
     number, at = _repeated(back)
-    gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in counted])
-    return Track(tuple(counted), *largest, number, at, gap, step, float(np.median(noise)) if noise else 0.0, len(found))
+    gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in spiky])
+    return Track(tuple(spiky), *largest, number, at, gap, step, float(np.median(noise)) if noise else 0.0, len(found))
 
 
 def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
@@ -125,7 +169,7 @@ def _gap_reading(one: Track, suffix: str) -> Reading:
     What speed may explain is no gap of its own: no more than its width can be one.
     """
     if one.gap is None:
-        return Reading(f"gap{suffix}", None, "%", reason="swept too fast to tell a gap from the speed")
+        return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
     value = max(one.gap.likely_width, one.step)
     u = expanded(combined(difference_resolution(one.step), one.gap.missed / math.sqrt(2.0), 3.0 * one.noise))
     if not one.gap.called:
@@ -152,7 +196,7 @@ def _largest_reading(one: Track, suffix: str) -> Reading:
 
 def track_limits(check: str, limits: Limits) -> tuple[float, float]:
     """The height from which a spike counts, and the gap that still passes: the limits of this check."""
-    return limit_in_force(limits, check, "largest_spike")[0], limit_in_force(limits, check, "gap")[0]
+    return limits[check]["largest_spike"][0], limits[check]["gap"][0]
 
 
 def usual_report_ns(t_ns: I64, found: list[Pass]) -> float:
@@ -170,7 +214,7 @@ def track_assessment(
     """The verdict; "again" where only the speed of the hand stands in the way of one."""
     outcome = outcome_of(readings)
     if outcome is not Outcome.FAIL and any(one.gap is None for one in tracks):
-        return again("move more slowly, about two seconds for each way", readings)
+        return again(words.TRACK_SLOWER, readings)
     return Assessment(outcome, readings, findings)
 
 
@@ -180,25 +224,22 @@ def track_findings(
     """spikes, gap and reversal of one track, with the place on it."""
     suffix = f"_{axis}" if axis else ""
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
-    where = place(control, axis)
     found = []
     if f"spikes{suffix}" in bad or f"largest_spike{suffix}" in bad:
-        text = f"{where}: noisy track, {_spike_words(one)}"
-        found.append(Finding("spikes", text, axis=axis))
+        found.append(finding("spikes", control, _spike_params(one), axis=axis))
     gap = bad.get(f"gap{suffix}")
     if gap is not None and one.gap is not None:
-        text = f"{where}: no codes over {one.gap.likely_width:.1f} % of the track around {one.gap.at:.0f} %"
-        found.append(Finding("gap", text, axis=axis))
+        found.append(finding("gap", control, {"gap": one.gap.likely_width, "at": one.gap.at}, axis=axis))
     if one.reversal_at is not None:
-        text = f"{where}: goes backwards against the motion around {one.reversal_at:.0f} %"
-        found.append(Finding("reversal", text, axis=axis))
+        found.append(finding("reversal", control, {"at": one.reversal_at}, axis=axis))
     return tuple(found)
 
 
-def _spike_words(one: Track) -> str:
-    largest = f"up to {one.largest:.1f} % at {one.largest_at:.0f} % of travel"
-    if not one.spikes:
-        return largest
-    places = np.array([spike.at for spike in one.spikes])
-    span = f"between {places.min():.0f} and {places.max():.0f} %" if len(places) > 1 else f"at {places[0]:.0f} %"
-    return f"{counted(len(places), 'spike', 'spikes')} {span}, {largest}"
+def _spike_params(one: Track) -> dict[str, ParamValue]:
+    """The largest departure and where, and how many spikes between which places."""
+    params: dict[str, ParamValue] = {"largest": one.largest, "at": one.largest_at}
+    if one.spikes:
+        places = [float(spike.at) for spike in one.spikes]
+        params |= {"spikes": len(places), "first": min(places)}
+        params |= {"last": max(places)} if len(places) > 1 else {}
+    return params

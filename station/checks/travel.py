@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 from station.checks.axes import (
+    DEAD_AXIS,
     DIRECTIONS,
-    WAITING,
-    again,
     axis_of,
-    counted,
     dead_axis,
     dead_axis_assessment,
     never_reported,
-    place,
     stick_signal,
+    waiting,
 )
+from station.checks.base import again, decimals, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    Finding,
+    FindingKind,
+    Limits,
+    Outcome,
+    Plot,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure.gate import reach
 from station.measure.means import effective_step
 from station.measure.states import PROGRESS_POINTS, thin
@@ -23,6 +35,8 @@ from station.measure.transition import Push, pushes
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
+from station.words import checks as words
+from station.words.grammar import listed, some
 
 NEAR_DEG = 32.0
 HELD_MS = 250.0
@@ -42,26 +56,36 @@ class Travel:
     """Reach in each direction, and the creep of the last part of the way."""
 
     name = "travel"
-    title = "Full travel"
-    due_after: DueAfter = "any opening"
+    title = words.TRAVEL
+    about = Description(
+        kinds=("stick",),
+        readings=(
+            ReadingKind("reach", words.TRAVEL_REACH, "%", 1, limit="reach", parts=DIRECTIONS),
+            ReadingKind("creep", words.TRAVEL_CREEP, "ms", 0, limit="creep"),
+        ),
+        findings=(
+            FindingKind("short_reach", words.SHORT_REACH, {"reach": decimals(1)}),
+            FindingKind("creep", words.CREEP, {"creep": decimals(0)}),
+            DEAD_AXIS,
+        ),
+        short=words.TRAVEL_SHORT,
+        plot=Plot(),
+        due_after="any opening",
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title,
-            "Push fast to up, right, down and left; hold each for half a second.",
-            "Press firmly against the edge, then let go.",
-        )
+        return Prompt(self.title, words.TRAVEL_DO, words.TRAVEL_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         signal = stick_signal(take)
         if signal is None:
-            return WAITING
+            return waiting()
         by_direction = _pushes(signal, take, thinned=True)
         missing = sum(not found for found in by_direction.values())
-        text = f"{counted(missing, 'direction', 'directions')} to go" if missing else ""
+        text = words.TO_GO.format(what=some(missing, words.DIRECTION)) if missing else ""
         marks = {"reach": {d: max(p.held_pct for p in found) for d, found in by_direction.items() if found}}
         return Progress(missing == 0, text, 1.0 - missing / len(DIRECTIONS), marks=marks)
 
@@ -75,7 +99,8 @@ class Travel:
         by_direction = _pushes(signal, take, thinned=False)
         missing = [d for d, found in by_direction.items() if not found]
         if missing:
-            return again(f"push to {_listed(missing)} and hold for half a second")
+            directions = listed([words.DIRECTIONS[d] for d in missing])
+            return again(words.TRAVEL_MISSING.format(directions=directions))
         readings = judged(self.name, _readings(by_direction, signal), limits)
         problem = _hand(readings, by_direction, max(signal.x_step_pct, signal.y_step_pct))
         if problem:
@@ -130,13 +155,13 @@ def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], st
     suspects = {r.name: r for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
     for direction, found in by_direction.items():
         if f"reach_{direction}" in suspects and _by_hand(_farthest(found), step):
-            return f"push {direction} firmly to the edge and hold it there"
+            return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
     if "creep" in suspects:
         direction, push = _slowest_direction(by_direction)
         if push.rise_ms > QUICK_MS and push.creep_ms < HAND_RATIO * push.rise_ms:
-            return f"push faster, {direction} above all"
+            return words.TRAVEL_FASTER.format(direction=words.DIRECTIONS[direction])
         if push.early_ms < EARLY_SHARE * push.creep_ms and push.wobble_pct > ADRIFT_PCT:
-            return f"push {direction} firmly to the edge and hold it there"
+            return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
     return ""
 
 
@@ -147,10 +172,6 @@ def _by_hand(push: Push, step: float) -> bool:
     return push.wobble_pct > max(STEADY_PCT, codes, STEADY_SHARE * push.slide_pct)
 
 
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
 def _findings(
     readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], control: Control | None
 ) -> tuple[Finding, ...]:
@@ -159,10 +180,10 @@ def _findings(
     for direction in DIRECTIONS:
         reading = bad.get(f"reach_{direction}")
         if reading is not None:
-            text = f"{place(control, direction=direction)}: reaches only {reading.value:.1f} % of its travel"
-            found.append(Finding("short_reach", text, axis=axis_of(direction), direction=direction))
+            reach = {"reach": reading.value or 0.0}
+            found.append(finding("short_reach", control, reach, axis=axis_of(direction), direction=direction))
     if "creep" in bad:
         direction, push = _slowest_direction(by_direction)
-        text = f"{place(control, direction=direction)}: creeps over the last part of the way for {push.creep_ms:.0f} ms"
-        found.append(Finding("creep", text, axis=axis_of(direction), direction=direction))
+        creep = {"creep": push.creep_ms}
+        found.append(finding("creep", control, creep, axis=axis_of(direction), direction=direction))
     return tuple(found)

@@ -7,18 +7,35 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.axes import WAITING, again, control_name, counted, never_reported, place, trigger_signal
+from station.checks.axes import never_reported, trigger_signal, waiting
+from station.checks.base import again, decimals, finding, spoken
 from station.checks.decide import judged, reading_outcome
 from station.checks.tracks import (
+    TRACK_FINDINGS,
     Track,
     track,
     track_assessment,
     track_findings,
+    track_kinds,
     track_limits,
     track_readings,
     usual_report_ns,
 )
-from station.checks.types import Assessment, DueAfter, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
+from station.checks.types import (
+    Assessment,
+    Description,
+    Finding,
+    FindingKind,
+    Limits,
+    LimitTable,
+    Outcome,
+    Plot,
+    Progress,
+    Prompt,
+    Reading,
+    ReadingKind,
+    Take,
+)
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.means import effective_step
 from station.measure.passes import passes
@@ -28,6 +45,8 @@ from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.shared import CANNOT, rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
+from station.words import checks as words
+from station.words.grammar import some
 
 PULLS = 3
 LOW_SHARE, HIGH_SHARE = 0.25, 0.65
@@ -35,9 +54,6 @@ LEAST_SPAN_PCT = 15.0
 PLATEAU_NS = 60 * NS_PER_MS
 LEAST_RELEASED_NS = 200 * NS_PER_MS
 AGREE_PCT = 3.0
-TWO_IN_ONE = (
-    f"this axis rests in its middle, so it is two triggers in one: {CANNOT}; learn the model with “restpoint learn”"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,29 +65,51 @@ class _Ends:
     u: float
 
 
+def _ends_wanted(limits: LimitTable) -> tuple[float, ...]:
+    return limits["released"][0], limits["full"][0]
+
+
+def _whole_range(limits: LimitTable) -> tuple[float, float]:
+    return 0.0, 100.0
+
+
 class Trigger:
     """Released and full value of a trigger, and its track in between."""
 
     name = "trigger"
-    title = "Trigger pull"
-    due_after: DueAfter = "any opening"
+    title = words.TRIGGER
+    about = Description(
+        kinds=("trigger",),
+        readings=(
+            ReadingKind("released", words.TRIGGER_RELEASED, "%", 1, limit="released"),
+            ReadingKind("full", words.TRIGGER_FULL, "%", 1, limit="full"),
+            *track_kinds(),
+        ),
+        findings=(
+            FindingKind("rest_high", words.REST_HIGH, {"released": decimals(1)}),
+            FindingKind("short_pull", words.SHORT_PULL, {"full": decimals(1)}),
+            *TRACK_FINDINGS,
+        ),
+        short=words.TRIGGER_SHORT,
+        plot=Plot(_ends_wanted, _whole_range),
+        released_and_full=("released", "full"),
+        due_after="any opening",
+    )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "trigger"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        return Prompt(
-            self.title, "Pull slowly to the stop, then let go; three times.", hint="About two seconds for each pull."
-        )
+        return Prompt(self.title, words.TRIGGER_DO, words.TRIGGER_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         signal = trigger_signal(take)
         if signal is None:
-            return WAITING
+            return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         ends = _ends(signal.t_ns[keep], signal.pct[keep], take.end_ns)
         left = max(PULLS - len(ends.released), 0)
-        text = f"{counted(left, 'pull', 'pulls')} to go" if left else ""
+        text = words.TO_GO.format(what=some(left, words.PULL)) if left else ""
         return Progress(not left, text, 1.0 - left / PULLS)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -81,15 +119,15 @@ class Trigger:
         if take.control == suspect(take.sheet) and rests_in_the_middle(
             signal.t_ns, signal.pct, take.begin_ns, take.end_ns
         ):
-            return again(TWO_IN_ONE)
+            return again(words.TRIGGER_TWO_IN_ONE.format(why=CANNOT))
         ends = _ends(signal.t_ns, signal.pct, take.end_ns)
         left = PULLS - len(ends.released)
         if left > 0:
-            return again(f"pull to the stop and let go, {counted(left, 'pull', 'pulls')} to go")
+            return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)
         readings = judged(self.name, (*_end_readings(ends, one.step), *track_readings(one)), limits)
         if _full_unsure(readings, ends):
-            return again(f"pull the {control_name(take.control)} right to its stop each time", readings)
+            return again(words.TRIGGER_TO_THE_STOP.format(who=spoken(take.control)), readings)
         findings = (*_end_findings(readings, take.control), *track_findings(readings, one, take.control, None))
         return track_assessment(readings, findings, (one,))
 
@@ -155,9 +193,7 @@ def _end_findings(readings: tuple[Reading, ...], control: Control | None) -> tup
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if "released" in bad:
-        text = f"{place(control)}: stands at {bad['released'].value:.1f} % when let go"
-        found.append(Finding("rest_high", text))
+        found.append(finding("rest_high", control, {"released": bad["released"].value or 0.0}))
     if "full" in bad:
-        text = f"{place(control)}: reaches only {bad['full'].value:.1f} % when pulled"
-        found.append(Finding("short_pull", text))
+        found.append(finding("short_pull", control, {"full": bad["full"].value or 0.0}))
     return tuple(found)

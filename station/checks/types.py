@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import Literal, Protocol
@@ -10,9 +10,10 @@ from typing import Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from station.sheets.model import Control, Sheet
+from station.sheets.model import Control, Kind, Sheet
 from station.sheets.power import Power
 from station.sheets.signals import Signal
+from station.words.figures import Style
 
 
 class Outcome(Enum):
@@ -44,14 +45,24 @@ class Reading:
     reason: str = ""
 
 
+ParamValue = str | int | float | tuple[str, ...]
+Params = Mapping[str, ParamValue]
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What the readings say. `direction`: up/right/down/left or a bearing in degrees (0 = up, clockwise)."""
+    """What the readings say. `direction`: up/right/down/left or a bearing in degrees (0 = up, clockwise).
+
+    `params` are what the sentence is made of when it is read (`checks.said.sentence`); `who` among them is the name of
+    the control inside a sentence, "" for the whole unit. `text` is the sentence as it was written down: all there is
+    of a finding from before they had parameters, and no part of what one is.
+    """
 
     code: str
-    text: str
+    text: str = field(default="", compare=False)
     axis: Literal["x", "y"] | None = None
     direction: str | float | None = None
+    params: Params = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,22 +125,121 @@ class Assessment:
     again: str = ""
 
 
-DueAfter = Literal["its control", "any opening"]
-"""what a treatment must touch to make a check due again: its control, or, for the quick checks that show a plug left
-off or a part put in crooked, anything inside the housing"""
-
 Limits = Mapping[str, Mapping[str, tuple[float, float]]]
 """check → reading's base name → (pass, fail beyond); fail beyond ≥ pass means the rule is "<=", else ">=" """
 
 
+# --- a check describes itself -------------------------------------------------------------------------
+
+LimitTable = Mapping[str, tuple[float, float]]
+"""the limits of one check: reading's base name → (pass, fail beyond)"""
+Show = Callable[[ParamValue, Style | None], str]
+"""how a parameter of a finding stands in its sentence; style None: that of the screen"""
+DueAfter = Literal["its control", "any opening"]
+"""what a treatment must touch to make a check due again: its control, or, for the quick checks that show a plug left
+off or a part put in crooked, anything inside the housing"""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingKind:
+    """A reading as a check makes it.
+
+    `name` is its base name in code and records, `words` its name for a person, `short` that where room is short.
+    `digits`: decimal places where it has no uncertainty (counts: 0). `limit`: the limit that judges it, "" if it is
+    only reported; `shipped`: (pass, fail beyond) where resources/limits.toml gives none. `parts`: the axes or
+    directions in which it comes besides, as "reach" does in "reach_up".
+    """
+
+    name: str
+    words: str
+    unit: str = ""
+    digits: int = 0
+    limit: str = ""
+    short: str = ""
+    shipped: tuple[float, float] | None = None
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FindingKind:
+    """A finding as a check makes it: its code and its sentence.
+
+    `says` is the template, or picks it by the parameters. Its fields are `who`, `where` (who, with the axis or
+    direction of the finding) and the parameters, each put into words by `shown` (default: as it is).
+    """
+
+    code: str
+    says: str | Callable[[Params], str]
+    shown: Mapping[str, Show] = field(default_factory=dict, hash=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """The time plot beside the running check: level lines and the range of the value axis, % of the control's range."""
+
+    lines: Callable[[LimitTable], tuple[float, ...]] = lambda limits: ()
+    span: Callable[[LimitTable], tuple[float, float]] = lambda limits: (-100.0, 100.0)
+
+
+Shows = Literal["rest", "sectors", "settled"]
+
+
+@dataclass(frozen=True, slots=True)
+class Dial:
+    """What a check puts on a stick's bearing dial, on screen and on the certificate.
+
+    `shows`: "rest" is the point of the readings `point` (x, y), "sectors" the reach all round, "settled" the settle
+    points; the latter two are the marks that `progress` gives. `ring`: the limit drawn, `reading`: what its caption
+    tells.
+    """
+
+    shows: Shows
+    ring: str = ""
+    reading: str = ""
+    point: tuple[str, str] = ("", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Description:
+    """Everything that the rest of the program needs to know of a check.
+
+    `kinds`: the kinds of control it applies to, () for the whole unit. `rates`: limits of its own that judge no
+    reading. `short`: its name where several stand on one row. `counts`: its readings are counts and fit on one row of
+    a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
+    what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
+    drawn beside a trigger's column.
+    """
+
+    kinds: tuple[Kind, ...]
+    readings: tuple[ReadingKind, ...] = ()
+    findings: tuple[FindingKind, ...] = ()
+    rates: tuple[str, ...] = ()
+    short: str = ""
+    plot: Plot | None = None
+    dial: Dial | None = None
+    released_and_full: tuple[str, str] | None = None
+    due_after: DueAfter = "its control"
+    strength: Literal["light", "normal", "firm"] | None = None
+    counts: bool = False
+    copies: bool = False
+    unplug_counts: bool = False
+    motors: bool = False
+    person_answers: bool = False
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """The names of its limits, each once."""
+        return tuple(dict.fromkeys([*(r.limit for r in self.readings if r.limit), *self.rates]))
+
+
 class Check(Protocol):
-    """One check (docs/words.md, "Checks"). Pure: no clock, no files, no Qt."""
+    """One check (docs/METHOD.md §8). Pure: no clock, no files, no Qt."""
 
     name: str
     """word used in code, records and captures: contact light hold rest letgo travel rim sweep trigger hat link …"""
     title: str
     """words shown: "Light press" """
-    due_after: DueAfter
+    about: Description
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool: ...
 

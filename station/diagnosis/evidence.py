@@ -4,32 +4,26 @@ from __future__ import annotations
 
 import math
 
-from station.checks.strengths import strength_of
+from station.checks import registry
+from station.checks.strengths import CHECK_OF, strength_of
 from station.checks.types import Outcome
 from station.diagnosis.types import Axis, Evidence, Seen
 from station.judgement.tries import verdicts
 from station.records.types import Result, UnitHistory
 
-CODES_OF: dict[str, tuple[str, ...]] = {
-    "contact": ("never", "stuck", "crosstalk"),
-    "light": ("misses", "splits", "shorts"),
-    "firm_press": ("firm_misses",),
-    "normal_press": (),
-    "hold": ("dropouts",),
-    "rest": ("offset", "noise"),
-    "letgo": ("no_return", "scatter", "slow_settle"),
-    "travel": ("short_reach", "creep"),
-    "rim": ("flat_rim", "two_way_lag"),
-    "sweep": ("spikes", "gap", "reversal", "dead_axis"),
-    "trigger": ("rest_high", "short_pull", "spikes", "gap", "reversal"),
-    "hat": ("missing_direction", "no_null"),
-    "link": ("gaps", "disconnect", "slow_rate"),
-}
-"""Which findings a check can make; a check of the sheet makes one with its own name.
+FIRM_MISSES = "firm_misses"
+"""This layer's own word: firm presses fail as light ones did. A firm press that passes makes the parts less likely that
+show it (a broken trace misses however hard the finger presses)."""
 
-`firm_misses` is this layer's own word: firm presses fail as light ones did. A firm press that passes makes the parts
-less likely that show it (a broken trace misses however hard the finger presses).
-"""
+
+def codes_of(check: str) -> tuple[str, ...]:
+    """What this layer can come to know from a check: the findings that it makes; of a harder press whether firm ones
+    fail too, since how often they do says no more than the light press did. A check of the sheet's own makes one with
+    its own name."""
+    strength = registry.describe(check).strength
+    if strength in (None, "light"):
+        return registry.codes_of(check)
+    return (FIRM_MISSES,) if strength == "firm" else ()
 
 
 def last_counts(history: UnitHistory) -> dict[tuple[str, str], Result]:
@@ -48,7 +42,7 @@ def evidence_of(history: UnitHistory) -> Evidence:
             continue
         if strength_of(check) == "firm":
             if done.outcome is Outcome.FAIL:
-                seen.append(Seen(control, "light", "firm_misses"))
+                seen.append(Seen(control, CHECK_OF["light"], FIRM_MISSES))
             continue
         found = [Seen(control, check, f.code, f.axis, f.direction) for f in done.findings]
         if not found and done.outcome is Outcome.FAIL:

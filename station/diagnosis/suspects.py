@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from station.diagnosis.evidence import CODES_OF, axes_of
+from station.checks import registry
+from station.diagnosis.evidence import axes_of, codes_of
 from station.diagnosis.guide import Guide, Role
 from station.diagnosis.types import Axis, Evidence, Seen, Suspect
 from station.sheets.model import Part, Sheet
@@ -21,10 +22,6 @@ LEAK = 0.01
 """chance that a bad part shows a finding which the guide does not name for it"""
 SHOWN = 0.02
 """suspects less likely than this are not named"""
-_KIND_OF_CHECK = {
-    "contact": "button", "light": "button", "hold": "button", "rest": "stick", "letgo": "stick", "travel": "stick",
-    "rim": "stick", "sweep": "stick", "trigger": "trigger", "hat": "hat",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +83,8 @@ def kind_of(control: str, evidence: Evidence, sheet: Sheet) -> str:
     for c in sheet.controls:
         if c.id == control:
             return c.kind
-    checks = [s.check for s in evidence.seen if s.control == control]
-    return next((_KIND_OF_CHECK[k] for k in checks if k in _KIND_OF_CHECK), "button")
+    kinds = (registry.describe(s.check).kinds for s in evidence.seen if s.control == control)
+    return next((of[0] for of in kinds if of), "button")
 
 
 def parts_on(control: str, kind: str, guide: Guide) -> Iterator[Candidate]:
@@ -120,9 +117,9 @@ def _likelihood(part: Candidate, evidence: Evidence) -> float:
 def _quiet(control: str, here: list[Seen], evidence: Evidence) -> set[str]:
     """Findings that a finished check of this control could have made and did not."""
     passed = {check for check, c in evidence.clear if c == control}
-    possible = {code for check in passed for code in CODES_OF.get(check, (check,))}
+    possible = {code for check in passed for code in codes_of(check)}
     spoken = {s.check for s in here}
-    possible |= {code for check in spoken for code in CODES_OF.get(check, (check,))}
+    possible |= {code for check in spoken for code in codes_of(check)}
     return possible - {s.code for s in here}
 
 

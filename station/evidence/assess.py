@@ -24,6 +24,7 @@ from station.judgement.limits import in_force
 from station.judgement.tries import shown, tells
 from station.sheets.bind import bind
 from station.sheets.model import Sheet
+from station.words import captures as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +83,12 @@ def assess_file(path: Path, sheet_path: Path | None = None) -> CaptureAssessment
         sheet = find_sheet(capture, path.parent, layout, sheet_path)
         done = assess_capture(capture, sheet, layout)
     except OSError as error:
-        reason = error.strerror or "it cannot be read"
-        raise CaptureError(f"{path.name}: the file cannot be opened ({reason}); check the path.") from error
+        reason = error.strerror or words.UNREADABLE
+        raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error
     except StationError as error:
         if path.name in str(error):
             raise
-        raise CaptureError(f"{path.name}: {error}") from error
+        raise CaptureError(words.IN_FILE.format(name=path.name, message=error)) from error
     return CaptureAssessment(done.checks, done.outcome, done.sheet, sha256)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from station import RESOURCES, SAMPLE_UNITS
 from station.capture.types import Capture
+from station.checks.registry import answered_by
 from station.errors import CaptureError, DescriptorError
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout
@@ -14,6 +15,7 @@ from station.sheets.library import match, sheets_in
 from station.sheets.load import load_sheet
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
+from station.words import evidence as words
 
 NO_LAYOUT = Layout((), (), False)
 
@@ -31,8 +33,8 @@ def _no_layout_because(capture: Capture) -> str:
     try:
         parse_descriptor(capture.descriptor)
     except DescriptorError as error:
-        return f"{error}" if capture.descriptor else "The device gave no report descriptor"
-    return "Its report descriptor names no inputs"
+        return str(error) if capture.descriptor else words.NO_DESCRIPTOR
+    return words.NO_INPUTS
 
 
 def find_sheet(capture: Capture, folder: Path, layout: Layout, sheet_path: Path | None = None) -> Sheet:
@@ -41,15 +43,14 @@ def find_sheet(capture: Capture, folder: Path, layout: Layout, sheet_path: Path 
     Sheets are looked for beside the recording, then among those that ship.
     """
     if sheet_path is not None:
-        return load_sheet(sheet_path)
+        return load_sheet(sheet_path, answered_by())
     meta = capture.meta
-    sheets = sheets_in(folder, RESOURCES / "sheets", SAMPLE_UNITS)
+    sheets = sheets_in(folder, RESOURCES / "sheets", SAMPLE_UNITS, checks=answered_by())
     named = next((sheet for sheet in sheets if meta.sheet is not None and sheet.name == meta.sheet), None)
     found = named or match(sheets, meta.vendor_id, meta.product_id, meta.product)
     if found is not None:
         return found
     if not layout.input_fields():
-        why = _no_layout_because(capture)
-        raise CaptureError(f"{why}, and no sheet fits this device; give one with explicit fields (--sheet).")
+        raise CaptureError(words.NO_SHEET_FITS.format(why=_no_layout_because(capture)))
     info = DeviceInfo("", meta.vendor_id, meta.product_id, meta.product, meta.serial, meta.bus, capture.descriptor)
     return draw_up(layout, info)

@@ -12,6 +12,7 @@ from station.checks.types import Take
 from station.errors import CaptureError
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import Signal
+from station.words import checks as words
 
 
 @dataclass(slots=True)
@@ -83,11 +84,11 @@ def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Sign
 def _control(one: Try, sheet: Sheet) -> Control | None:
     check = check_named(one.check, sheet)
     if check is None:
-        raise CaptureError(f'Its marks name a check "{one.check}" that is not known here; update the program.')
+        raise CaptureError(words.CAPTURE_CHECK_UNKNOWN.format(check=one.check))
     control = _named(one.control, sheet) if one.control else None
     if not check.applies(control, sheet):
-        what = one.control or "the whole unit"
-        raise CaptureError(f'Its marks name the check "{one.check}" for {what}, which has none; correct its meta.')
+        what = one.control or words.CAPTURE_WHOLE_UNIT
+        raise CaptureError(words.CAPTURE_CHECK_MISPLACED.format(check=one.check, control=what))
     return control
 
 
@@ -99,7 +100,4 @@ def _named(control_id: str, sheet: Sheet) -> Control:
     for control in sheet.controls:
         if control.id == control_id:
             return control
-    raise CaptureError(
-        f'Its marks name a control "{control_id}" that the sheet "{sheet.name}" does not have; '
-        "give the sheet it was recorded with (--sheet)."
-    )
+    raise CaptureError(words.CAPTURE_CONTROL_UNKNOWN.format(control=control_id, sheet=sheet.name))

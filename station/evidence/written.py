@@ -9,9 +9,12 @@ from pathlib import Path
 from station.checks.base import spoken
 from station.checks.decide import reading_outcome
 from station.checks.registry import check_named
-from station.checks.types import Assessment, Outcome, Reading
-from station.evidence.assess import CaptureAssessment, CheckAssessment
+from station.checks.said import sentence, verdict_text
+from station.checks.types import Outcome, Reading
+from station.evidence.assess import CaptureAssessment
 from station.sheets.model import Sheet
+from station.words import common, grammar
+from station.words import evidence as words
 
 
 def to_json_line(path: Path, done: CaptureAssessment) -> str:
@@ -23,7 +26,13 @@ def to_json_line(path: Path, done: CaptureAssessment) -> str:
             "outcome": c.assessment.outcome.value,
             "readings": [_reading_object(r) for r in c.assessment.readings],
             "findings": [
-                {"code": f.code, "text": f.text, "axis": f.axis, "direction": f.direction}
+                {
+                    "code": f.code,
+                    "text": sentence(c.check, f),
+                    "params": dict(f.params),
+                    "axis": f.axis,
+                    "direction": f.direction,
+                }
                 for f in c.assessment.findings
             ],
         }
@@ -35,13 +44,15 @@ def to_json_line(path: Path, done: CaptureAssessment) -> str:
 
 def to_text(path: Path, done: CaptureAssessment) -> str:
     """A few lines for a person: the outcome, every finding, and every check that did not simply pass."""
-    lines = [f"{path.name}: {done.outcome.value} ({_counted(done)})"]
+    lines = [words.CAPTURE.format(file=path.name, outcome=common.OUTCOMES[done.outcome.value], counts=_counted(done))]
     for c in done.checks:
         if c.assessment.outcome is Outcome.PASS:
             continue
-        lines.append(f"  {_title(c, done.sheet)}: {c.assessment.outcome.value}{_remark(c.assessment)}")
-        lines += [f"    {f.text}" for f in c.assessment.findings]
-        lines += [f"    {_reading_text(r)}" for r in c.assessment.readings if _bad(r)]
+        outcome, again = common.OUTCOMES[c.assessment.outcome.value], c.assessment.again
+        line = words.CHECK_AGAIN if again else words.CHECK
+        lines.append(line.format(title=title_of(c.check, c.control, done.sheet), outcome=outcome, again=again))
+        lines += [words.DETAIL.format(text=sentence(c.check, f)) for f in c.assessment.findings]
+        lines += [words.DETAIL.format(text=verdict_text(c.check, r)) for r in c.assessment.readings if _bad(r)]
     return "\n".join(lines)
 
 
@@ -62,29 +73,18 @@ def _finite(value: float | None) -> float | None:
 
 def _counted(done: CaptureAssessment) -> str:
     if not done.checks:
-        return "its marks bracket no check"
+        return words.NO_CHECK
     order = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL, Outcome.INTERRUPTED, Outcome.NOT_DONE)
-    counts = [(sum(c.assessment.outcome is o for c in done.checks), o.value) for o in order]
-    return ", ".join(f"{n} {word}" for n, word in counts if n)
+    counts = [(sum(c.assessment.outcome is o for c in done.checks), common.OUTCOMES[o.value]) for o in order]
+    return grammar.COMMA.join(words.COUNT.format(count=n, outcome=word) for n, word in counts if n)
 
 
-def _title(done: CheckAssessment, sheet: Sheet) -> str:
-    check = check_named(done.check, sheet)
-    title = (check.title if check else done.check).lower()
-    control = next((c for c in sheet.controls if c.id == done.control), None)
-    return f"{spoken(control)}, {title}"
-
-
-def _remark(assessment: Assessment) -> str:
-    return f" ({assessment.again})" if assessment.again else ""
+def title_of(check: str, control: str, sheet: Sheet) -> str:
+    """What was checked on what, inside a sentence: "left stick, at rest"."""
+    known = check_named(check, sheet)
+    here = next((c for c in sheet.controls if c.id == control), None)
+    return words.TITLE.format(control=spoken(here), check=grammar.spoken_name(known.title if known else check))
 
 
 def _bad(reading: Reading) -> bool:
     return reading.value is not None and reading_outcome(reading) in (Outcome.FAIL, Outcome.BORDERLINE)
-
-
-def _reading_text(r: Reading) -> str:
-    unit = f" {r.unit}" if r.unit else ""
-    spread = f" ± {r.uncertainty:.2g}" if r.uncertainty else ""
-    rule = {"<=": "at most", ">=": "at least"}[r.rule]
-    return f"{r.name.replace('_', ' ')} {r.value:.4g}{spread}{unit}, should be {rule} {r.limit:g}{unit}"

@@ -6,15 +6,20 @@ from functools import lru_cache
 
 from station.checks.decide import base_name
 from station.checks.limits import limits_for, load_limits
+from station.checks.registry import CHECKS
 from station.checks.types import Limits
 from station.errors import InputError
 from station.sheets.model import Sheet
 from station.words import judgement as words
 
 
-@lru_cache(maxsize=1)
 def shipped() -> Limits:
-    """The limits that ship, read once. InputError if they cannot be read."""
+    """The limits that ship, read once for the checks there are. InputError if they cannot be read."""
+    return _read(tuple(CHECKS))
+
+
+@lru_cache(maxsize=2)
+def _read(checks: tuple[str, ...]) -> Limits:
     return load_limits()
 
 

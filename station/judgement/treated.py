@@ -1,8 +1,8 @@
 """Whether a result still holds after what was treated since, and what a treatment makes due again: one rule for both.
 
 A treatment bears on the checks of the control whose part was treated; where nobody can tell which that was, on every
-check. Once the housing was opened it bears on the quick checks of all other controls too (`Check.due_after`), which
-show a plug left off or a part put in crooked.
+check. Once the housing was opened it bears on the quick checks of all other controls too (`Description.due_after`),
+which show a plug left off or a part put in crooked.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def _due_after_opening(name: str, sheet: Sheet) -> bool:
     from station.checks.registry import check_named  # with the measures: a window that is starting can do without
 
     check = check_named(name, sheet)
-    return check is not None and check.due_after == "any opening"
+    return check is not None and check.about.due_after == "any opening"
 
 
 def treated_since(result: Result, treatments: Iterable[Treatment], sheet: Sheet) -> Treatment | None:
@@ -74,6 +74,6 @@ def due_again(history: UnitHistory, treatment: Treatment, sheet: Sheet) -> tuple
     done = [key for key, r in verdicts(history.results).items() if r.at <= treatment.at]
     wanted = [key for key in done if makes_due(treatment, key, sheet)]
     if opens_housing(treatment.kind):
-        wanted += [(check.name, c.id) for check, c in checks_of(sheet) if c and check.due_after == "any opening"]
+        wanted += [(check.name, c.id) for check, c in checks_of(sheet) if c and check.about.due_after == "any opening"]
     order = {c.id: i for i, c in enumerate(sheet.controls)}
     return tuple(sorted(dict.fromkeys(wanted), key=lambda key: order.get(key[1], len(order))))

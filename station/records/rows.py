@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import unicodedata
 from collections import defaultdict
@@ -10,7 +11,8 @@ from dataclasses import asdict, fields, replace
 from sqlite3 import Connection
 from typing import Any, TypeVar, cast
 
-from station.checks.types import Assessment, Finding, Outcome, Reading
+from station.checks.said import sentence
+from station.checks.types import Assessment, Finding, Outcome, Params, Reading
 from station.errors import InputError
 from station.records.canonical import canonical_json, sha256_text
 from station.records.types import Lot, Note, Result, Treatment, Unit, Visit
@@ -91,7 +93,7 @@ def result_rows(result: Result) -> tuple[Row, list[Row], list[Row]]:
         "lost": int(result.lost),
     }  # fmt: skip
     readings = [_reading_row(result.id, i, r) for i, r in enumerate(done.readings)]
-    findings = [_finding_row(result.id, i, f) for i, f in enumerate(done.findings)]
+    findings = [_finding_row(result, i, f) for i, f in enumerate(done.findings)]
     return head, readings, findings
 
 
@@ -106,13 +108,31 @@ def _reading_row(result_id: str, position: int, r: Reading) -> Row:
     }  # fmt: skip
 
 
-def _finding_row(result_id: str, position: int, f: Finding) -> Row:
+def _finding_row(result: Result, position: int, f: Finding) -> Row:
+    """Code and parameters, and beside them the sentence as it is said today. One that came without parameters has no
+    such column, so that its digest is that of a row from before there was one."""
     named = f.direction if isinstance(f.direction, str) else None
     bearing = None if named is not None or f.direction is None else float(f.direction)
-    return {
-        "result_id": result_id, "position": position, "code": f.code, "text": plain(f.text), "axis": f.axis,
-        "direction": named, "bearing_deg": _finite(bearing, words.BEARING_NOT_FINITE.format(code=f.code)),
+    row: Row = {
+        "result_id": result.id, "position": position, "code": f.code, "text": plain(sentence(result.check, f)),
+        "axis": f.axis, "direction": named,
+        "bearing_deg": _finite(bearing, words.BEARING_NOT_FINITE.format(code=f.code)),
     }  # fmt: skip
+    return {**row, "params": _params_text(f)} if f.params else row
+
+
+def _params_text(f: Finding) -> str:
+    """Canonical JSON of a finding's parameters."""
+    what = words.PARAMETER_NOT_FINITE.format(code=f.code)
+    finite = {k: _finite(v, what) if isinstance(v, float) else v for k, v in f.params.items()}
+    return canonical_json({k: plain(v) if isinstance(v, str) else v for k, v in finite.items()})
+
+
+def _params(text: str | None) -> Params:
+    """The parameters as they were written; none of a finding from before there were any."""
+    if not text:
+        return {}
+    return {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(text).items()}
 
 
 def read_results(db: Connection, where: str, args: Iterable[Any] = ()) -> tuple[Result, ...]:
@@ -128,11 +148,12 @@ def read_results(db: Connection, where: str, args: Iterable[Any] = ()) -> tuple[
             f"FROM readings WHERE result_id IN ({marks}) ORDER BY result_id, position", chunk
         ):  # fmt: skip
             readings[rid].append(Reading(*rest))
-        for rid, code, text, axis, direction, bearing in db.execute(
-            "SELECT result_id, code, text, axis, direction, bearing_deg "
+        for rid, code, text, axis, direction, bearing, params in db.execute(
+            "SELECT result_id, code, text, axis, direction, bearing_deg, params "
             f"FROM findings WHERE result_id IN ({marks}) ORDER BY result_id, position", chunk
         ):  # fmt: skip
-            findings[rid].append(Finding(code, text, axis, direction if direction is not None else bearing))
+            where = direction if direction is not None else bearing
+            findings[rid].append(Finding(code, text, axis, where, _params(params)))
     return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
 
 

@@ -131,7 +131,12 @@ def first_tables(db: Database) -> None:
             db.execute(_guard_trigger(table, event))
 
 
-MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_tables,)
+def parameters_of_findings(db: Database) -> None:
+    """Version 2: what the sentence of a finding is made of; NULL in rows from before, which have their text alone."""
+    db.execute("ALTER TABLE findings ADD COLUMN params TEXT")
+
+
+MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_tables, parameters_of_findings)
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
 
 

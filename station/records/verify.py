@@ -126,6 +126,8 @@ def _changed(db: Connection, table: str, digests: dict[str, str]) -> Iterator[st
         for rows in content.values():
             rows[below] = []
         for row in _rows(db, below, "result_id", digests, ("result_id", "position")):
+            if row.get("params", "") is None:
+                del row["params"]  # a finding from before there were parameters: so it was logged
             content[row["result_id"]][below].append(row)
     for row_id, wanted in digests.items():
         if table not in content[row_id]:

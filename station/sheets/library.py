@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from station.errors import SheetError
-from station.sheets.load import load_sheet
+from station.sheets.load import CheckNames, load_sheet
 from station.sheets.model import Sheet
 
 _log = logging.getLogger(__name__)
@@ -17,17 +17,20 @@ def _log_it(error: SheetError) -> None:
     _log.warning("%s", error)
 
 
-def sheets_in(*folders: Path, report: Callable[[SheetError], None] = _log_it) -> tuple[Sheet, ...]:
+def sheets_in(
+    *folders: Path, checks: CheckNames | None = None, report: Callable[[SheetError], None] = _log_it
+) -> tuple[Sheet, ...]:
     """All sheets (`*.toml`) of the folders, in the order of folders and file names.
 
     Of several with the same name the first counts, so put the shop's own folder before the one that ships. A sheet
-    that cannot be used is handed to `report` (by default: logged) and hides none of the others.
+    that cannot be used is handed to `report` (by default: logged) and hides none of the others. `checks`: those there
+    are.
     """
     found: dict[str, Sheet] = {}
     for folder in folders:
         for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
             try:
-                sheet = load_sheet(path)
+                sheet = load_sheet(path, checks)
             except SheetError as error:
                 report(error)
             else:

@@ -30,12 +30,10 @@ from station.sheets.write import save_sheet, sheet_text
 from station.words import grammar
 from station.words import sheets as words
 
-__all__ = ["CHECK_WORDS", "load_sheet", "parse_sheet", "save_sheet", "sheet_text"]
+__all__ = ["CheckNames", "load_sheet", "parse_sheet", "save_sheet", "sheet_text"]
 
-# docs/words.md, "Checks"; the checks themselves stand above this layer
-CHECK_WORDS = ("contact", "light", "hold", "rest", "letgo", "travel", "rim", "sweep", "trigger", "hat", "link",
-               "rumble", "charge", "look")  # fmt: skip
-ASKED = ("rumble", "charge", "look")
+CheckNames = Mapping[str, bool]
+"""the checks that a sheet may name → whether a person answers them; the checks themselves stand above this layer"""
 MOST_BYTES = 256 * 1024
 MOST_CONTROLS = 256
 MOST_ASKS = 64
@@ -46,8 +44,11 @@ MOST_OPEN_BYTES = 4096
 MOST_BIT = 8 * 4096
 
 
-def load_sheet(path: Path) -> Sheet:
-    """The sheet in `path`. SheetError for anything that cannot be used, an unreadable file included."""
+def load_sheet(path: Path, checks: CheckNames | None = None) -> Sheet:
+    """The sheet in `path`. SheetError for anything that cannot be used, an unreadable file included.
+
+    `checks`: those there are (`checks.registry.answered_by`); None: the names of checks in it are not looked at.
+    """
     try:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
@@ -55,13 +56,14 @@ def load_sheet(path: Path) -> Sheet:
         reason = error.strerror or words.UNREADABLE
         raise SheetError(words.CANNOT_READ.format(path=path, reason=reason)) from error
     try:
-        return parse_sheet(data.decode("utf-8"), str(path))
+        return parse_sheet(data.decode("utf-8"), str(path), checks)
     except UnicodeDecodeError as error:
         raise SheetError(words.NOT_UTF8.format(path=path, byte=error.start)) from error
 
 
-def parse_sheet(text: str, origin: str) -> Sheet:
-    """The sheet that `text` (TOML) describes; `origin` names it in messages. SheetError for anything wrong."""
+def parse_sheet(text: str, origin: str, checks: CheckNames | None = None) -> Sheet:
+    """The sheet that `text` (TOML) describes; `origin` names it in messages, `checks` as for `load_sheet`. SheetError
+    for anything wrong."""
     if len(text) > MOST_BYTES:
         raise SheetError(words.TOO_LARGE.format(file=origin, most=MOST_BYTES // 1024))
     try:
@@ -75,7 +77,7 @@ def parse_sheet(text: str, origin: str) -> Sheet:
         top.fail("version", words.UNKNOWN_VERSION.format(value=shown(top.raw("version"))))
     model = Table(origin, "model", top.required("model", words.NO_MODEL))
     controls = _controls(top)
-    asks = _asks(top)
+    asks = _asks(top, checks or {})
     sheet = Sheet(
         name=model.text("name"),
         match=_matches(model),
@@ -83,7 +85,7 @@ def parse_sheet(text: str, origin: str) -> Sheet:
         controls=controls,
         asks=asks,
         parts=_parts(top, controls),
-        limits=_limits(top, {ask.id for ask in asks}),
+        limits=_limits(top, {ask.id for ask in asks}, checks),
         rumble=_rumble(model),
     )
     model.no_other_keys()
@@ -243,10 +245,10 @@ def _field(table: Table, value: object) -> ExplicitField:
     return field
 
 
-def _asks(top: Table) -> tuple[Ask, ...]:
+def _asks(top: Table, checks: CheckNames) -> tuple[Ask, ...]:
     asks = []
     for identity, table in _tables(top, "ask", MOST_ASKS):
-        if identity in CHECK_WORDS and identity not in ASKED:
+        if not checks.get(identity, True):
             table.fail("id", words.MEASURING_CHECK.format(check=identity))
         meter = tuple(table.checked_text("meter", unit, 12) for unit in table.items("meter", 8))
         if len(set(meter)) != len(meter):
@@ -270,14 +272,14 @@ def _parts(top: Table, controls: tuple[Control, ...]) -> tuple[Part, ...]:
     return tuple(parts)
 
 
-def _limits(top: Table, asks: set[str]) -> dict[str, dict[str, tuple[float, float]]]:
+def _limits(top: Table, asks: set[str], checks: CheckNames | None) -> dict[str, dict[str, tuple[float, float]]]:
     if not top.has("limits"):
         top.raw("limits")
         return {}
     limits: dict[str, dict[str, tuple[float, float]]] = {}
     for check, entry in Table(top.origin, "limits", top.raw("limits")).data.items():
-        if check not in CHECK_WORDS and check not in asks:
-            known = grammar.either(CHECK_WORDS)
+        if checks is not None and check not in checks and check not in asks:
+            known = grammar.either(tuple(checks))
             top.fail(f"limits.{shown(check)[1:-1]}", words.UNKNOWN_CHECK.format(checks=known))
         table = Table(top.origin, f"limits.{check}", entry)
         for reading in table.data:

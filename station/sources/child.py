@@ -1,4 +1,6 @@
-"""Child processes: started as `python -m MODULE`, spoken to in JSON lines.
+"""Child processes: started as `python -m station.sources.child MODULE`, spoken to in JSON lines.
+
+So the language is chosen, from the same environment as the parent's, before the module is imported.
 
 Started afresh (never forked: the window's process has threads and Qt in it), with the pipes as life line:
 a child ends when its standard input ends, so it cannot outlive its parent whatever kills that. What a
@@ -19,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import station
+from station.words import language
 
 log = logging.getLogger(__name__)
 
@@ -28,7 +31,7 @@ def spawn(module: str, config: Mapping[str, object]) -> subprocess.Popen[bytes]:
     root = str(Path(station.__file__).resolve().parent.parent)
     paths = [root, *filter(None, [os.environ.get("PYTHONPATH")])]
     process = subprocess.Popen(
-        [sys.executable, "-u", "-X", "faulthandler", "-m", module],
+        [sys.executable, "-u", "-X", "faulthandler", "-m", "station.sources.child", module],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
@@ -125,3 +128,10 @@ class Lines:
                     data = data[os.write(1, data) :]
             except OSError:
                 pass
+
+
+if __name__ == "__main__":
+    import runpy
+
+    language.speak(language.chosen(os.environ))
+    runpy.run_module(sys.argv[1], run_name="__main__", alter_sys=True)

@@ -6,10 +6,11 @@ A value with an uncertainty: the uncertainty to two significant digits, the valu
 
 from __future__ import annotations
 
+import decimal
 import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import Decimal
 
 MINUS = "\N{MINUS SIGN}"
 PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
@@ -67,7 +68,7 @@ def places(uncertainty: float) -> int:
 def number(value: float, decimals: int, style: Style | None = None) -> str:
     """A number with so many decimals (negative: rounded to tens, hundreds, …), grouped, with a real minus sign."""
     style = style or _Screen.style
-    exact = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_EVEN)
+    exact = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), decimal.ROUND_HALF_EVEN)
     if not exact:
         exact = abs(exact)  # no "−0.0"
     plain = f"{abs(exact):,.{max(decimals, 0)}f}"
@@ -128,7 +129,9 @@ def money(minor: int, currency: str, style: Style | None = None) -> str:
     """An amount of minor units, on one line: (40, "EUR") → "€ 0.40", (−1250, "CHF") → "−CHF 12.50"."""
     style = style or _Screen.style
     text = number(abs(minor) / (1 if currency in NO_MINOR_UNIT else 100), 0 if currency in NO_MINOR_UNIT else 2, style)
-    whole = style.money.format(sign=SIGNS.get(currency, currency), amount=text).replace(" ", NO_BREAK)
+    sign = SIGNS.get(currency, currency)
+    pattern = style.money.replace("}{", "} {") if sign.isalpha() else style.money  # "CHF 12", where "$12" has no space
+    whole = pattern.format(sign=sign, amount=text).replace(" ", NO_BREAK)
     return f"{MINUS}{whole}" if minor < 0 else whole
 
 

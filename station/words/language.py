@@ -1,18 +1,35 @@
 """Another language in the place of the English words.
 
 A translation is a package `station.words.<code>` whose modules have the names of those here and hold the same
-constants. It is put in force before the rest of the program is imported, since some words are taken over at import.
+constants. It is put in force before the rest of the program is imported, since some words are taken over at import;
+so it is in child processes, which inherit the environment that it was chosen from.
 """
 
 from __future__ import annotations
 
 import pkgutil
+import re
 from collections.abc import Iterator, Mapping
 from importlib import import_module
 from types import ModuleType
 
 ENGLISH = "en"
+ASKED_IN = ("RESTPOINT_LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")
+"""variables of the environment that name a language, the first that is set counts (the last three: POSIX.1, 8.2)"""
 _MACHINERY = ("language",)
+
+
+def chosen(environment: Mapping[str, str]) -> str:
+    """The language that the environment asks for, if there is a translation; else English."""
+    asked = next((environment[name] for name in ASKED_IN if environment.get(name)), ENGLISH)
+    code = re.split("[_.@-]", asked)[0].lower()
+    return code if code != ENGLISH and code in translations() else ENGLISH
+
+
+def translations() -> tuple[str, ...]:
+    """The codes of the translations that there are."""
+    package = import_module("station.words")
+    return tuple(sorted(m.name for m in pkgutil.iter_modules(package.__path__) if m.ispkg))
 
 
 def speak(code: str) -> None:

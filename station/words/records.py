@@ -84,6 +84,9 @@ FAIL_LIMIT_NOT_FINITE = (
     "The fail limit of the reading “{name}” is not a finite number; do the check again, "
     "a value that is missing is left empty."
 )
+PARAMETER_NOT_FINITE = (
+    "A number of the finding “{code}” is not finite; do the check again, a value that is missing is left empty."
+)
 BEARING_NOT_FINITE = (
     "The bearing of the finding “{code}” is not a finite number; do the check again, "
     "a value that is missing is left empty."

@@ -2,6 +2,8 @@
 
 MODELS = {"8bit": "Plover T2", "16bit": "Plover T2 Wide", "packed": "Plover T2 Compact"}
 """as the sheets in sample_units name them"""
+LOT_SELLER = "a closed youth games room"
+LOT_NOTE = "Saltmarsh Reuse Workshop, demo scenario: twelve pads, all invented"
 CONTROLS = {
     "left_stick": "Left stick",
     "right_stick": "Right stick",

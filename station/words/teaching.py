@@ -43,6 +43,15 @@ ONE_AXIS_FOR_TWO = (
     "{first} and {second} are presented as one axis, their difference: pulled together they cannot be measured."
 )  # fmt: skip
 
+NO_CONTROL = {
+    "counter": "counter",
+    "time stamp": "time stamp",
+    "checksum": "checksum",
+    "sensor": "sensor",
+    "other": "other",
+}
+"""bits that belong to no control"""
+
 UNKNOWN_DEVICE = "Unknown device"
 CONTROLS = {
     "left_stick": "Left stick",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Iterator
 from dataclasses import replace
@@ -10,6 +11,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
 
 from station.app import lots as app_lots
 from station.app import paths
@@ -22,6 +24,7 @@ from station.ui.ports import LotChanged
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow
+from station.words.figures import NO_BREAK
 from tests.app.person import Person
 from tests.records.records_kit import open_store
 
@@ -179,6 +182,26 @@ def test_a_donor_is_given_up_its_part_lies_ready_and_the_mended_unit_is_sold(
     assert money.result == 3100 - 1600 - money.materials - money.labour
     assert money.expected == 700, "what the donor brings as parts, by the guide"
     assert store.verify_log().sound
+
+
+@pytest.mark.usefixtures("german_screen")
+def test_the_lot_page_and_a_panel_write_as_the_system_does(person: Person):
+    """Bought for 16.00 on 2 March 2026; by hand: 9 minutes at 18.00 an hour are 2.70."""
+    page = person.window.lots.page
+    person.press(K.Key_F2)
+    person.settle()
+    said = " | ".join(label.text() for label in page.findChildren(QLabel) if label.text()).replace(NO_BREAK, " ")
+    assert "16,00 €" in said
+    assert "2,70 €" in said
+    assert "02.03.2026" in said
+    assert not re.search(r"\d\.\d\d €|€ \d", said)
+    (gain,) = [row[2].replace(NO_BREAK, " ") for row in page.donors.texts()]
+    assert re.fullmatch(r"\d+,\d\d €", gain)
+    person.press(K.Key_Return, K.Key_Tab, K.Key_G)
+    panel = person.window.panel
+    assert panel is not None
+    told = " | ".join(label.text() for label in panel.findChildren(QLabel)).replace(NO_BREAK, " ")
+    assert gain in told
 
 
 def test_a_part_put_on_the_shelf_is_told_of_in_the_advice_for_every_unit(store: Store, desk: StationDesk):

@@ -27,8 +27,9 @@ sys.path.insert(0, str(ROOT))
 from station.app.lots import LotAdviser  # noqa: E402
 from station.app.shelf_of_sheets import SheetShelf  # noqa: E402
 from station.bench.plan import plan  # noqa: E402
+from station.checks.registry import describe  # noqa: E402
 from station.checks.types import Assessment, Finding, Outcome  # noqa: E402
-from station.diagnosis.evidence import CODES_OF  # noqa: E402
+from station.diagnosis.evidence import codes_of  # noqa: E402
 from station.diagnosis.guide import load_guide  # noqa: E402
 from station.records.store import Store  # noqa: E402
 from station.records.types import Lot, Result, Treatment, Unit  # noqa: E402
@@ -50,7 +51,7 @@ def fill(store: Store, sheets: SheetShelf, units: int, rng: random.Random) -> st
         unit = store.add_unit(Unit("", f"SM-70-{n:03d}", model, lot.id, sheet=model))
         sheet = sheets.named(model)
         assert sheet is not None
-        steps = [(s.check, s.control) for s in plan(sheet) if s.check in CODES_OF]
+        steps = [(s.check, s.control) for s in plan(sheet) if not describe(s.check).person_answers]
         bad = rng.sample(steps, rng.choice((0, 0, 1, 1, 2, 3)))
         visit(store, unit.id, "intake", steps, bad, rng)
         if bad and rng.random() < 0.3:
@@ -64,7 +65,7 @@ def visit(
 ) -> None:
     begun = store.start_visit(unit_id, kind)
     for check, control in steps:
-        code = rng.choice(CODES_OF[check] or ("",))
+        code = rng.choice(codes_of(check) or ("",))
         found = (Finding(code, code, rng.choice(("x", "y"))),) if (check, control) in bad and code else ()
         outcome = Outcome.FAIL if found else Outcome.PASS
         store.add_result(Result("", begun.id, check, control, 0, "", Assessment(outcome, (), found)))

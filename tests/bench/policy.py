@@ -30,7 +30,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from station.checks.types import Assessment, Finding, Outcome  # noqa: E402
-from station.diagnosis.evidence import CODES_OF  # noqa: E402
+from station.diagnosis.evidence import codes_of  # noqa: E402
 from station.diagnosis.faults import case_of, faults_of  # noqa: E402
 from station.diagnosis.guide import Guide, Method, Role, load_guide  # noqa: E402
 from station.diagnosis.learn import Repair, learn, repairs_in  # noqa: E402
@@ -98,7 +98,7 @@ def draw_unit(rng: np.random.Generator, world: World) -> Broken:
             axes = ("x", "y") if role.per_axis and kind == "stick" else (None,)
             parts += [(role, axis) for axis in axes]
     weights = np.array([r.rate for r, _ in parts])
-    check_of = {code: check for check in CHECKS[kind] for code in CODES_OF[check]}
+    check_of = {code: check for check in CHECKS[kind] for code in codes_of(check)}
     while True:
         role, axis = parts[rng.choice(len(parts), p=weights / weights.sum())]
         shown = [c for c, p in role.shows.items() if c in check_of and rng.random() < p]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -14,7 +14,8 @@ from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.timekeeping import Clocks
 from station.bench.types import Command, Event, Step
 from station.capture.file import make_block
-from station.checks.registry import CHECKS
+from station.checks.limits import load_limits
+from station.checks.registry import CHECKS, describe
 from station.checks.types import Assessment, Finding, Limits, Outcome, Progress, Prompt, Reading, Take
 from station.errors import RecordError
 from station.hid.types import Field, Layout, ReportBlock, ReportLayout
@@ -117,6 +118,7 @@ class FakeCheck:
 
     def __post_init__(self) -> None:
         self.title = self.name.capitalize()
+        self.about = replace(describe(self.name), readings=(), findings=())
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return (control.kind if control else "whole") in self.kinds
@@ -214,7 +216,7 @@ class Bench:
             BenchSetup(
                 self.recorder,
                 checks=CHECKS if real else self.checks,
-                limits={},
+                limits=load_limits(),
                 auto_go=auto_go,
                 wall_clock=self.clock,
                 clocks=Clocks(

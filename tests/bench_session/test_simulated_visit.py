@@ -13,6 +13,7 @@ from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Event, SourceBack, SourceLost, Step
 from station.capture.file import read_capture
+from station.checks.said import sentence
 from station.checks.strengths import CHECK_OF
 from station.checks.types import Outcome
 from station.evidence.assess import assess_capture
@@ -109,7 +110,7 @@ def test_light_fails_and_firm_passes_on_a_weak_contact() -> None:
     presses = {check: o for name, o in visit.outcomes.items() if (check := name.split(".")[1]) in CHECK_OF.values()}
     assert presses == {"light": Outcome.FAIL, "firm_press": Outcome.PASS}
     firm = next(r for r in visit.recorder.results if r.check == "firm_press")
-    assert [f.text for f in firm.assessment.findings] == [
+    assert [sentence("firm_press", f) for f in firm.assessment.findings] == [
         "left shoulder: light presses fail, firm ones pass: weak contact or worn actuator"
     ]
 

@@ -10,7 +10,8 @@ from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import AgainPlease, Choose, Fault, Finish, Go, Step, StepStarted, Strength, VisitFinished
 from station.capture.file import read_capture
 from station.checks.light import LightCheck
-from station.checks.types import Assessment, Finding, Outcome
+from station.checks.said import sentence
+from station.checks.types import Assessment, Outcome
 from station.evidence.assess import assess_capture
 from station.judgement.tries import up_to_date
 from station.records.types import Result
@@ -87,7 +88,7 @@ def test_light_fails_and_firm_passes_is_a_finding_of_its_own() -> None:
     pass_by(bench, 2)
     firm = bench.results[-1]
     assert (firm.check, firm.strength, firm.assessment.outcome) == ("firm_press", "firm", Outcome.PASS)
-    assert firm.assessment.findings == (Finding("misses", TEXT),)
+    assert [(f.code, sentence("firm_press", f)) for f in firm.assessment.findings] == [("misses", TEXT)]
     assert bench.session.view().steps[1].outcome is Outcome.FAIL, "the light press has failed all the same"
     assert current(bench) == OTHER
 
@@ -104,7 +105,7 @@ def test_a_light_press_that_fails_after_a_firm_one_passed_says_it_too() -> None:
     pass_by(bench, 2)
     bench.do(Choose(1))
     end_without_a_press(bench)
-    assert [f.text for f in bench.results[-1].assessment.findings] == [TEXT]
+    assert [sentence("light", f) for f in bench.results[-1].assessment.findings] == [TEXT]
     assert current(bench) == OTHER, "the firm press is there already"
 
 

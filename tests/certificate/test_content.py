@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
-import pytest
-
 from station.certificate.content import build_certificate, content_sha256, to_json
-from station.certificate.wording import describe_limit, describe_reading, reading_name
-from station.checks.types import Outcome, Reading
+from station.certificate.dials import dial_of
+from station.checks.limits import load_limits
+from station.checks.types import Finding, Outcome
+from station.sheets.model import Control
 from tests.certificate import sample_history as sample
 
 
@@ -81,36 +81,29 @@ def test_the_json_is_canonical_and_complete():
     assert len(content_sha256(certificate())) == 64
 
 
-@pytest.mark.parametrize(
-    ("reading", "text"),
-    [
-        pytest.param(Reading("offset", 10.234, "%", 0.31), "10.23 ± 0.31 %", id="two figures of the uncertainty"),
-        pytest.param(Reading("creep", 123.4, "ms", 8.0), "123.4 ± 8.0 ms", id="one decimal for 8"),
-        pytest.param(Reading("creep", 123.4, "ms", 12.0), "123 ± 12 ms", id="whole numbers above 10"),
-        pytest.param(Reading("missed", 3, "count"), "3", id="a count has no unit"),
-        pytest.param(
-            Reading("offset", None, "%", reason="never reported"), "never reported", id="no value: the reason"
+def test_a_reading_is_told_with_the_same_digits_everywhere():
+    """Before and after had one decimal, the dial's caption none or one, the table those of the uncertainty."""
+    history = sample.make_history()
+    (change,) = certificate().changes
+    assert (change.what, change.shown) == ("Left stick: at rest, off centre", ("14.80", "1.20"))
+    results = {r.check: r for r in history.results if r.control == "left_stick"}
+    dial = dial_of(Control("left_stick", "stick", "Left stick"), results, {}, load_limits())
+    assert dial.caption == "off centre 1.20 ± 0.31\N{NO-BREAK SPACE}%"
+    assert dial_of(Control("left_stick", "stick", "Left stick"), {}, {}, load_limits()).caption == ""
+
+
+def test_the_attached_findings_are_code_parameters_and_text():
+    history = sample.make_history()
+    found = Finding("offset", axis="x", params={"who": "left stick", "offset": 14.81, "angle": 270.0})
+    old = Finding("noise", "left stick, vertical: noisy", axis="y")
+    done = replace(history.results[1].assessment, outcome=Outcome.FAIL, findings=(found, old))
+    worse = replace(history, results=(*history.results, replace(history.results[1], id="r9", assessment=done)))
+    told = json.loads(to_json(certificate(worse)))["certificate"]["controls"][0]["lines"][0]["findings"]
+    assert [(f["code"], f["text"], f["params"]) for f in told] == [
+        (
+            "offset",
+            "left stick: rests 14.8 % off centre, towards 270°",
+            {"who": "left stick", "offset": 14.81, "angle": 270},
         ),
-    ],
-)
-def test_a_reading_in_words(reading, text):
-    assert describe_reading(reading) == text
-
-
-@pytest.mark.parametrize(
-    ("reading", "text"),
-    [
-        (Reading("offset", 1, "%", 0, 5, 10, "<="), "≤ 5 · fails > 10"),
-        (Reading("reach_up", 99, "%", 0, 95, 88, ">="), "≥ 95 · fails < 88"),
-        (Reading("registered", 3, "count", 0, 3, 3, ">="), "≥ 3"),
-        (Reading("offset_x", 3, "%"), ""),
-    ],
-    ids=["upper limit", "lower limit", "limit and fail limit the same", "no limit"],
-)
-def test_a_limit_in_words(reading, text):
-    assert describe_limit(reading) == text
-
-
-def test_reading_names_in_words():
-    assert reading_name("noise_pp_x") == "noise p-p, horizontal"
-    assert reading_name("reach_up") == "reach up"
+        ("noise", "left stick, vertical: noisy", {}),
+    ]

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from station.app.certify import steps_of
 from station.certificate.content import build_certificate
-from station.certificate.wording import describe_reading
+from station.checks.said import value_text
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Control, Place, Sheet
@@ -66,4 +66,4 @@ def test_an_offered_press_that_was_not_made_is_no_gap() -> None:
 
 
 def test_the_force_is_printed_in_newtons() -> None:
-    assert describe_reading(FORCE) == "2.55 ± 0.01 N"
+    assert value_text("light", FORCE) == "2.5497 ± 0.0098\N{NO-BREAK SPACE}N"

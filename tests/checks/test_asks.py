@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
+from station.checks.said import sentence
 from station.checks.types import Outcome
 from station.sheets.model import Ask, Sheet
 from tests.checks.button_moves import LEFT, LIMITS, take
@@ -29,7 +30,7 @@ def test_the_persons_word_is_the_outcome(word):
 
 
 def test_a_fail_is_told_in_words():
-    assert [(f.code, f.text) for f in _assess(RUMBLE, "fail").findings] == [
+    assert [(f.code, sentence("rumble", f)) for f in _assess(RUMBLE, "fail").findings] == [
         ("rumble", "rumble: not right, by the person's word")
     ]
 

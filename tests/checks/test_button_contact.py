@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from station.checks.contact import ContactCheck
+from station.checks.said import sentence
 from station.checks.types import Outcome
 from station.sheets.model import Sheet
 from tests.checks.button_moves import (
@@ -51,7 +52,7 @@ def test_three_presses_pass():
 def test_a_button_that_never_closes_fails_once_the_person_ends_the_try():
     found = _assess([])
     assert found.outcome is Outcome.FAIL
-    assert [(f.code, f.text) for f in found.findings] == [("never", "left shoulder: never closes")]
+    assert [(f.code, sentence("contact", f)) for f in found.findings] == [("never", "left shoulder: never closes")]
 
 
 def test_ending_at_once_is_a_slip_and_not_a_fail():
@@ -102,13 +103,15 @@ class TestOthers:
 
     def test_a_button_that_closes_with_it_is_crosstalk(self):
         found = _assess(THREE, menu=contact(presses_at([505, 1004, 1506]), 3000))
-        assert [(f.code, f.text) for f in found.findings] == [("crosstalk", "left shoulder: menu moves with it")]
+        assert [(f.code, sentence("contact", f)) for f in found.findings] == [
+            ("crosstalk", "left shoulder: menu moves with it")
+        ]
         assert (found.outcome, _values(found)["others"]) == (Outcome.FAIL, 1)
 
     def test_two_that_move_are_both_named(self):
         also = contact(presses_at([505, 1004, 1506]), 3000)
         found = _assess(THREE, menu=also, right_shoulder=also)
-        assert found.findings[0].text == "left shoulder: right shoulder and menu move with it"
+        assert sentence("contact", found.findings[0]) == "left shoulder: right shoulder and menu move with it"
 
     def test_another_button_pressed_once_is_a_slip_of_the_hand(self):
         assert _assess(THREE, menu=contact(presses_at([1004]), 3000)).outcome is Outcome.PASS

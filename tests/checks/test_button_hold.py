@@ -7,6 +7,7 @@ import math
 import pytest
 
 from station.checks.hold import HoldCheck
+from station.checks.said import sentence
 from station.checks.types import Outcome
 from tests.checks.button_moves import LEFT, LIMITS, SHEET, STICK, contact, take
 
@@ -48,7 +49,7 @@ def test_a_steady_hold_passes(stretches):
 def test_dropouts_fail_with_their_number_and_the_longest():
     found = _assess([(500, 2000), (2035, 3000), (3120, 4000), (4008, 6000)])
     assert found.outcome is Outcome.FAIL
-    assert [(f.code, f.text) for f in found.findings] == [
+    assert [(f.code, sentence("hold", f)) for f in found.findings] == [
         ("dropouts", "left shoulder: contact lost while held, three times, longest 120 ms")
     ]
     assert (_values(found)["dropouts"], _values(found)["longest_dropout"]) == (3, 120)
@@ -56,7 +57,7 @@ def test_dropouts_fail_with_their_number_and_the_longest():
 
 def test_one_dropout_is_enough():
     found = _assess([(500, 2000), (2020, 6000)])
-    assert found.findings[0].text == "left shoulder: contact lost while held, once, longest 20 ms"
+    assert sentence("hold", found.findings[0]) == "left shoulder: contact lost while held, once, longest 20 ms"
 
 
 def test_the_length_of_a_dropout_carries_the_links_resolution():
@@ -90,7 +91,7 @@ def test_dropouts_too_brief_for_a_finger_fail_even_in_a_short_go():
     """A weak contact may never stay closed for four seconds."""
     found = _assess([(500, 800), (820, 1500), (1900, 2000), (3500, 3900)])
     assert found.outcome is Outcome.FAIL
-    assert found.findings[0].text == "left shoulder: contact lost while held, twice, longest 400 ms"
+    assert sentence("hold", found.findings[0]) == "left shoulder: contact lost while held, twice, longest 400 ms"
 
 
 RUNNING = {

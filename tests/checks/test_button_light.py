@@ -10,6 +10,7 @@ import pytest
 from station.checks.light import LightCheck, plan_of, witness_of
 from station.checks.limits import limits_for
 from station.checks.registry import check_named
+from station.checks.said import sentence
 from station.checks.strengths import contrast, strength_of
 from station.checks.types import Assessment, Outcome, Reading
 from station.measure.binomial import clopper_pearson
@@ -57,7 +58,9 @@ def test_misses_fail_and_are_told_with_their_figures():
     every = presses_at(at)
     found = CHECK.assess(_take(_without(every, 4, 11, 21), every, at), LIMITS)
     assert found.outcome is Outcome.FAIL
-    assert [(f.code, f.text) for f in found.findings] == [("misses", "left shoulder: misses light presses, 3 of 22")]
+    assert [(f.code, sentence("light", f)) for f in found.findings] == [
+        ("misses", "left shoulder: misses light presses, 3 of 22")
+    ]
     assert _values(found)["miss_rate_upper"] == pytest.approx(100 * clopper_pearson(3, 22, 0.95, "upper")[1])
 
 
@@ -68,7 +71,7 @@ def test_splits_and_shorts_are_faults_of_their_own():
     own[8] = (5000, 5010) if own[8][0] == 5000 else (own[8][0], own[8][0] + 10)
     found = CHECK.assess(_take(own, presses_at(at), at), LIMITS)
     assert found.outcome is Outcome.FAIL
-    assert {f.code: f.text for f in found.findings} == {
+    assert {f.code: sentence("light", f) for f in found.findings} == {
         "splits": "left shoulder: light presses break up, 1 of 12",
         "shorts": "left shoulder: light presses close only for a moment, 1 of 12",
     }
@@ -79,7 +82,7 @@ def test_60_beats_without_a_decision_are_borderline():
     every = presses_at(at)
     found = CHECK.assess(_take(_without(every, 25, 50), every, at), LIMITS)
     assert found.outcome is Outcome.BORDERLINE
-    assert found.findings[0].text == "left shoulder: misses light presses, 2 of 60"
+    assert sentence("light", found.findings[0]) == "left shoulder: misses light presses, 2 of 60"
 
 
 def test_a_beat_that_both_missed_is_void():
@@ -135,13 +138,13 @@ def test_a_button_that_never_answers_fails_without_a_witness_too():
     at = beats(6)
     found = CHECK.assess(_take([], None, at, witness=None), LIMITS)
     assert found.outcome is Outcome.FAIL
-    assert found.findings[0].text == "left shoulder: misses light presses, 2 of 2"
+    assert sentence("light", found.findings[0]) == "left shoulder: misses light presses, 2 of 2"
 
 
 def test_a_dead_button_fails_on_the_word_of_its_witness():
     at = beats(6)
     found = CHECK.assess(_take([], presses_at(at), at), LIMITS)
-    assert found.findings[0].text == "left shoulder: misses light presses, 6 of 6"
+    assert sentence("light", found.findings[0]) == "left shoulder: misses light presses, 6 of 6"
     assert found.outcome is Outcome.FAIL
     assert {r.name: r.value for r in found.readings}["shortest"] is None
 
@@ -235,7 +238,7 @@ class TestStrengths:
     def test_findings_name_the_strength(self):
         at = beats(4)
         found = LightCheck("firm").assess(_take(presses_at(at)[:2], presses_at(at), at), LIMITS)
-        assert [f.text for f in found.findings] == ["left shoulder: misses firm presses, 2 of 4"]
+        assert [sentence("light", f) for f in found.findings] == ["left shoulder: misses firm presses, 2 of 4"]
 
     def test_a_mass_gives_a_force_and_a_finger_none(self):
         at = beats(31)
@@ -285,7 +288,7 @@ def test_what_presses_of_several_strengths_say_together(outcomes, newest, said):
     if said is None:
         assert found is None
     else:
-        assert (found.code, found.text) == ("misses", f"menu: {said}: weak contact or worn actuator")
+        assert (found.code, sentence("light", found)) == ("misses", f"menu: {said}: weak contact or worn actuator")
 
 
 def test_known_forces_stand_in_that_finding():
@@ -293,7 +296,7 @@ def test_known_forces_stand_in_that_finding():
         "light": Assessment(FAIL, (Reading("force", 0.9807, "N"),)),
         "firm_press": Assessment(PASS, (Reading("force", 2.5497, "N"),)),
     }
-    assert contrast("menu", "firm_press", weighed).text == (
+    assert sentence("light", contrast("menu", "firm_press", weighed)) == (
         "menu: light (0.98 N) presses fail, firm (2.55 N) ones pass: weak contact or worn actuator"
     )
 

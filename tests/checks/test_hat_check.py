@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from station.checks.hat import HatCheck
+from station.checks.said import sentence
 from station.checks.types import Outcome
 from tests.checks.button_moves import HAT, LEFT, LIMITS, SHEET, hat, take
 
@@ -37,7 +38,7 @@ def test_a_full_roll_passes(roll):
 def test_a_dead_main_direction_is_one_finding_although_its_diagonals_are_gone_too():
     found = _assess(_rolled([-1, 2, 3, 4, 5, 6, -1]))
     assert found.outcome is Outcome.FAIL
-    assert [(f.code, f.direction, f.text) for f in found.findings] == [
+    assert [(f.code, f.direction, sentence("hat", f)) for f in found.findings] == [
         ("missing_direction", 0.0, "D-pad: no up"),
     ]
 
@@ -68,14 +69,16 @@ def test_too_little_movement_is_asked_again():
 
 def test_a_hat_that_says_nothing_at_all_fails_once_the_person_ends_the_try():
     found = _assess([(0.0, -1)])
-    assert [f.text for f in found.findings] == ["D-pad: no direction at all"]
+    assert [sentence("hat", f) for f in found.findings] == ["D-pad: no direction at all"]
     assert found.outcome is Outcome.FAIL
     assert _assess([(0.0, -1)], end_ms=1000.0).again
 
 
 def test_a_hat_without_a_null_state_fails():
     found = _assess(_rolled(ROUND, end=7))
-    assert [(f.code, f.text) for f in found.findings] == [("no_null", "D-pad: does not return to its middle")]
+    assert [(f.code, sentence("hat", f)) for f in found.findings] == [
+        ("no_null", "D-pad: does not return to its middle")
+    ]
     assert found.outcome is Outcome.FAIL
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from station.checks.letgo import LetGo
+from station.checks.said import sentence
 from station.checks.types import Outcome
 from tests.checks.axis_moves import DEVICES, LIMITS, Device, along, flick, flicks, ramp, rest, seconds, smooth, value
 
@@ -41,7 +42,7 @@ def test_one_sticking_direction_is_found_and_named(device: Device) -> None:
     assert result.outcome is Outcome.FAIL
     no_return = next(f for f in result.findings if f.code == "no_return")
     assert no_return.direction == pytest.approx(90.0, abs=4.0)
-    assert "let go from right" in no_return.text
+    assert "let go from right" in sentence("letgo", no_return)
 
 
 def test_a_slow_return_fails_with_slow_settle() -> None:
@@ -74,7 +75,7 @@ def test_a_dead_axis_is_named() -> None:
     result = CHECK.assess(take, LIMITS)
     assert result.outcome is Outcome.FAIL
     assert [(f.code, f.axis) for f in result.findings] == [("dead_axis", "x")]
-    assert result.findings[0].text == "left stick, horizontal: no signal while the other axis moves"
+    assert sentence("letgo", result.findings[0]) == "left stick, horizontal: no signal while the other axis moves"
 
 
 def test_a_stick_that_is_not_moved_needs_eight_directions() -> None:

@@ -6,9 +6,8 @@ import re
 
 import pytest
 
-from station.checks import limits
 from station.checks.light import plan_of
-from station.checks.limits import LIMITS_FILE, limit_in_force, limits_for, load_limits
+from station.checks.limits import LIMITS_FILE, limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.tracks import track_limits
 from station.errors import InputError, SheetError
@@ -124,15 +123,17 @@ def test_counts_that_should_be_zero_or_many_have_the_right_rule():
     assert rule_of(*BASE["trigger"]["released"]) == "<="
 
 
-def test_a_limit_in_force_is_the_one_given_and_else_the_one_that_ships():
-    assert limit_in_force({"rest": {"offset": (3.0, 6.0)}}, "rest", "offset") == (3.0, 6.0)
-    assert limit_in_force({"rest": {"offset": (3.0, 6.0)}}, "rest", "noise_pp") == load_limits()["rest"]["noise_pp"]
-    with pytest.raises(KeyError):
-        limit_in_force({}, "rest", "offset_x")
-
-
-def test_no_check_knows_numbers_of_its_own_beside_the_limits_that_ship(monkeypatch: pytest.MonkeyPatch):
+def test_no_check_knows_numbers_of_its_own_beside_the_limits_that_are_given():
     other = {"light": {"faulty_rate": (2.0, 20.0)}, "sweep": {"largest_spike": (1.0, 2.0), "gap": (4.0, 8.0)}}
-    monkeypatch.setattr(limits, "_shipped", lambda: other)
-    assert (plan_of({}).p0, plan_of({}).p1) == (0.02, 0.2)
-    assert track_limits("sweep", {}) == (1.0, 4.0)
+    assert (plan_of(other).p0, plan_of(other).p1) == (0.02, 0.2)
+    assert track_limits("sweep", other) == (1.0, 4.0)
+    with pytest.raises(KeyError):
+        plan_of({})
+
+
+def test_a_limit_that_is_missing_from_the_file_is_named(tmp_path):
+    path = tmp_path / "limits.toml"
+    text = LIMITS_FILE.read_text(encoding="utf-8")
+    path.write_text(re.sub(r"^least_reach = .*$", "", text, flags=re.MULTILINE), encoding="utf-8")
+    with pytest.raises(InputError, match=r"has no rim\.least_reach; restore it from the package"):
+        load_limits(path)

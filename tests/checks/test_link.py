@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from station.checks.link import Link
+from station.checks.said import sentence
 from station.checks.types import Outcome, Take
 from station.sheets.signals import StickSignal
 from tests.checks.axis_moves import DEVICES, GRID_HZ, LIMITS, STICK, Device, Path, rest, seconds, value
@@ -81,7 +82,7 @@ def test_a_disconnect_fails_even_a_short_take() -> None:
     result = CHECK.assess(take, LIMITS)
     assert result.outcome is Outcome.FAIL
     assert [f.code for f in result.findings] == ["disconnect"]
-    assert result.findings[0].text == "link: went away one time"
+    assert sentence("link", result.findings[0]) == "link: went away one time"
 
 
 def test_reports_lost_by_the_computer_are_not_the_unit_s() -> None:

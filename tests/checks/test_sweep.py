@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from station.checks.said import sentence
 from station.checks.sweep import Sweep
 from station.checks.types import Outcome
 from station.measure.arrays import F64
@@ -58,7 +59,7 @@ def test_spikes_fail_with_axis_and_place(device: Device) -> None:
     assert result.outcome is Outcome.FAIL
     (finding,) = result.findings
     assert (finding.code, finding.axis) == ("spikes", "x")
-    assert finding.text.startswith("left stick, horizontal: noisy track")
+    assert sentence("sweep", finding).startswith("left stick, horizontal: noisy track")
     assert value(result.readings, "spikes_x") >= 3
     assert value(result.readings, "largest_spike_x") == pytest.approx(12.0, abs=2.0)
     assert value(result.readings, "spikes_y") == 0
@@ -70,7 +71,7 @@ def test_missing_codes_fail_with_their_place(device: Device) -> None:
     assert result.outcome is Outcome.FAIL
     (finding,) = result.findings
     assert (finding.code, finding.axis) == ("gap", "x")
-    assert "around -30 %" in finding.text
+    assert "around −30 %" in sentence("sweep", finding)
     assert value(result.readings, "gap_x") == pytest.approx(10.0, abs=1.6)
 
 

@@ -299,7 +299,15 @@ def test_the_json_line_has_exactly_the_agreed_members(tmp_path):
     assert first["readings"][0] == {
         "name": "registered", "value": 3.0, "unit": "", "uncertainty": 0.0, "limit": 3.0, "rule": ">=",
     }  # fmt: skip
-    assert second["findings"] == [{"code": "never", "text": "key 2: never closes", "axis": None, "direction": None}]
+    assert second["findings"] == [
+        {
+            "code": "never",
+            "text": "key 2: never closes",
+            "params": {"who": "key 2"},
+            "axis": None,
+            "direction": None,
+        }
+    ]
 
 
 def test_the_json_line_of_a_whole_unit_holds_numbers_or_null_only(sound):

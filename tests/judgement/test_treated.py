@@ -97,7 +97,7 @@ def test_the_guide_that_ships_opens_what_the_rule_says_is_opened():
 
 def test_the_quick_checks_are_one_or_two_for_each_kind_of_control():
     quick = {
-        kind: [c.name for c in CHECKS.values() if c.due_after == "any opening" and c.applies(control, SHEET)]
+        kind: [c.name for c in CHECKS.values() if c.about.due_after == "any opening" and c.applies(control, SHEET)]
         for kind, control in {c.kind: c for c in SHEET.controls}.items()
     }
     assert quick == {"button": ["contact"], "stick": ["rest", "travel"], "trigger": ["trigger"], "hat": ["hat"]}

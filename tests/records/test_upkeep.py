@@ -8,17 +8,20 @@ import os
 import re
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from sqlite_utils import Database
 
+from station.checks.said import sentence
+from station.checks.types import Assessment, Finding, Outcome
 from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
 from station.records import backup, chain, schema
-from station.records.schema import APPEND_ONLY
+from station.records.schema import APPEND_ONLY, newest_version
 from station.records.store import FILE_NAME, Store
-from station.records.types import Lot, Note, ShelfPart, Treatment
+from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit
 from station.records.verify import TABLE_OF
 from station.records.views import VIEWS
 from tests.records.records_kit import PASSED, HandClock, a_result, a_unit, open_store
@@ -76,11 +79,46 @@ def test_a_migration_makes_a_back_up_first_and_keeps_everything(tmp_path: Path, 
     with open_store(tmp_path) as store:
         assert store.history(unit_id) == before
         (made,) = store.backups()
-        assert "before-version-2" in made.name
+        assert f"before-version-{newest_version()}" in made.name
     old = sqlite3.connect(made)
-    assert old.execute("PRAGMA user_version").fetchone()[0] == 1
+    assert old.execute("PRAGMA user_version").fetchone()[0] == newest_version() - 1
     assert old.execute("SELECT count(*) FROM results").fetchone()[0] == 1
     old.close()
+
+
+OLD = (
+    Finding("offset", "left stick: rests 8.3 % off centre", "x", 93.0),
+    Finding("short_reach", "left stick, left: reaches only 80.1 % of its travel", "x", "left"),
+)
+"""as version 1 wrote them: a sentence, and nothing that it was made of"""
+NEW = Finding("noise", "", "y", params={"who": "left stick", "noise": 4.25, "others": ("a", "b"), "n": 3})
+
+
+def test_findings_of_version_1_are_read_as_they_were_written_and_their_digests_hold(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    with monkeypatch.context() as before:
+        before.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:1])
+        with open_store(tmp_path) as store:
+            assert newest_version() == 1
+            unit = store.add_unit(Unit("", "SM-07-01", "Plover T2"))
+            visit = store.start_visit(unit.id, "intake")
+            store.add_result(Result("", visit.id, "rest", "left_stick", 1, "", Assessment(Outcome.FAIL, (), OLD)))
+    with open_store(tmp_path) as store:
+        store.add_result(Result("", visit.id, "rest", "left_stick", 2, "", Assessment(Outcome.FAIL, (), (NEW,))))
+        old, new = (r.assessment.findings for r in store.history(unit.id).results)
+        assert [f.text for f in old] == [sentence("rest", f) for f in old] == [f.text for f in OLD]
+        assert (old, [dict(f.params) for f in old]) == (OLD, [{}, {}])
+        assert (new, dict(new[0].params)) == ((NEW,), dict(NEW.params))
+        assert new[0].text == sentence("rest", NEW) == "left stick, vertical: noise of 4.2 % peak to peak at rest"
+        assert store.verify_log().faults == ()
+    with closing(sqlite3.connect(tmp_path / FILE_NAME)) as file:
+        file.execute("DROP TRIGGER findings_no_update")
+        file.execute("UPDATE findings SET params = replace(params, '4.25', '1.25') WHERE code = 'noise'")
+        file.execute("UPDATE findings SET params = '{}' WHERE code = 'offset'")
+        file.commit()
+    with open_store(tmp_path) as store:
+        assert len(store.verify_log().faults) == 2, "parameters are under the digest as the rest of the row is"
 
 
 def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from station.checks.registry import answered_by
 from station.errors import SheetError
 from station.sheets.load import load_sheet, parse_sheet
 from station.sheets.model import Ask, Control, ExplicitField, Part, Place, Sheet
@@ -140,6 +141,9 @@ WRONG = {
     ),
     "an empty report": ('"05 01 ff"', '""', 'model, open: "" is not a hex string'),
     "an ask named like a measurement": ('id = "charge"', 'id = "rim"', "ask rim, id: rim is a check that measures"),
+    "an ask named like a press of another strength": (
+        'id = "charge"', 'id = "firm_press"', "ask firm_press, id: firm_press is a check that measures"
+    ),
     "a meter twice": ('["V", "A"]', '["V", "V"]', "ask charge, meter: a reading stands twice"),
     "a part that serves nothing": ('"left_stick.x"', '"left_stick.z"', 'serves: "left_stick.z" is no control of this'),
     "limits of no check": ("[limits.rest]", "[limits.rset]", "limits.rset: there is no such check; write contact"),
@@ -153,7 +157,7 @@ WRONG = {
 def test_what_is_wrong_is_said_in_one_sentence(old: str, new: str, said: str) -> None:
     assert old in GOOD
     with pytest.raises(SheetError) as caught:
-        parse_sheet(GOOD.replace(old, new, 1), "t2.toml")
+        parse_sheet(GOOD.replace(old, new, 1), "t2.toml", answered_by())
     message = str(caught.value)
     assert said in message
     assert message.startswith("t2.toml: ")

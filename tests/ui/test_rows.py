@@ -48,7 +48,7 @@ def test_the_current_step_has_a_row_of_its_own_with_the_name() -> None:
 def test_a_failed_step_says_the_reading_that_decided() -> None:
     readings = (Reading("offset", 10.2, "%", 0.3, 5, 10), Reading("noise_pp_x", 0.4, "%", 0.1, 1.5, 4))
     found = rows([step("rest", outcome=FAIL, assessment=Assessment(FAIL, readings))])
-    assert found[0].said == "rest · 10.2 %"
+    assert found[0].said == "rest · 10.20\u00a0%"
 
 
 def test_a_mark_by_hand_is_told_from_a_measured_one() -> None:
@@ -110,7 +110,7 @@ def test_visits_stand_side_by_side_failing_checks_first() -> None:
     )
     assert table.heads == ("intake", "now")
     assert [r.label for r in table.rows] == ["Left stick, at rest", "Right stick, at rest"]
-    assert [c.text for c in table.rows[0].cells] == ["14.8", "11.0 %"]
+    assert [c.text for c in table.rows[0].cells] == ["14.80", "11.00\u00a0%"]
     assert table.rows[0].outcome is FAIL
 
 
@@ -122,13 +122,13 @@ def test_the_visit_after_a_treatment_is_headed_by_what_was_done() -> None:
 def test_the_last_try_of_a_visit_counts() -> None:
     table = visit_table(history(("v1", "rest", "a", FAIL, 12.0), ("v1", "rest", "a", PASS, 2.0)), {})
     assert table.rows[0].outcome is PASS
-    assert table.rows[0].cells[0].text == "2.0 %"
+    assert table.rows[0].cells[0].text == "2.00\u00a0%"
 
 
 def test_a_check_not_made_in_a_visit_leaves_its_cell_empty() -> None:
     table = visit_table(history(("v1", "rest", "a", FAIL, 12.0), ("v2", "rest", "b", PASS, 2.0)), {})
     by_label = {r.label: [c.text for c in r.cells] for r in table.rows}
-    assert by_label["A, at rest"] == ["12.0", ""]
+    assert by_label["A, at rest"] == ["12.00", ""]
 
 
 def test_findings_are_those_of_the_latest_results() -> None:
@@ -138,7 +138,7 @@ def test_findings_are_those_of_the_latest_results() -> None:
 
 def test_a_finding_shows_the_twins_reading_beside_it() -> None:
     one = history(("v1", "rest", "a", FAIL, 12.0), ("v1", "rest", "b", PASS, 1.1))
-    assert findings(one, {"a": "b"}, {"b": "Right stick"}) == (("a off centre · right stick: 1.1 %", FAIL),)
+    assert findings(one, {"a": "b"}, {"b": "Right stick"}) == (("a off centre · right stick: 1.10\u00a0%", FAIL),)
     assert findings(one) == (("a off centre", FAIL),)
 
 

@@ -6,72 +6,19 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from station.checks.limits import load_limits
-from station.checks.types import Reading
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS, Unit
 from station.ui.tags import lot_of, next_tag
 from station.ui.words import (
-    READING_NAMES,
     TREATMENT_DONE,
     amount,
-    figure,
-    limit_words,
     parse_date,
-    reading_name,
-    value_words,
     when,
 )
 
 
-def test_every_reading_with_a_limit_has_a_name_in_words() -> None:
-    named = {name for table in load_limits().values() for name in table}
-    assert named - set(READING_NAMES) == set()
-
-
 def test_every_kind_of_treatment_has_a_short_word() -> None:
     assert set(TREATMENT_DONE) == set(TREATMENT_KINDS)
-
-
-@pytest.mark.parametrize(
-    ("name", "words"),
-    [
-        ("offset", "off centre"),
-        ("noise_pp_x", "noise, peak to peak, horizontal"),
-        ("reach_left", "reach, left"),
-        ("new_thing", "new thing"),
-    ],
-)
-def test_a_reading_is_named_in_words(name: str, words: str) -> None:
-    assert reading_name(name) == words
-
-
-@pytest.mark.parametrize(
-    ("value", "unit", "text"),
-    [
-        (10.23, "%", "10.2"),
-        (71.4, "%", "71"),
-        (3.0, "", "3"),
-        (-1.25, "%", "−1.2"),
-        (4.976, "V", "4.98"),
-        (1234, "", "1,234"),
-    ],
-)
-def test_a_figure_has_the_digits_a_bench_needs(value: float, unit: str, text: str) -> None:
-    assert figure(value, unit) == text
-
-
-def test_a_value_carries_its_uncertainty_and_its_unit() -> None:
-    assert value_words(Reading("offset", 10.23, "%", 0.31)) == "10.2 ± 0.3 %"
-
-
-def test_a_value_that_could_not_be_had_says_why() -> None:
-    assert value_words(Reading("gap", None, "%", reason="swept too fast")) == "swept too fast"
-
-
-@pytest.mark.parametrize(("rule", "text"), [("<=", "≤\u00a01.5"), (">=", "≥\u00a01.5")])
-def test_a_limit_says_on_which_side_it_stands(rule: str, text: str) -> None:
-    assert limit_words(Reading("x", 1.0, "%", limit=1.5, rule=rule)) == text  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(("typed", "minor"), [("", 0), ("2", 200), ("€ 2,10", 210), ("0.40", 40)])

@@ -17,7 +17,7 @@ from station.words import language
 PACKAGE = Path(station.__file__).parent
 PENDING = frozenset(
     {
-        "app", "certificate", "checks", "evidence", "measure", "ui",
+        "app", "certificate", "ui",
     }
 )  # fmt: skip
 """packages whose words still stand beside the code"""
@@ -167,6 +167,16 @@ def test_every_template_gets_just_the_fields_it_has():
         if call.args or {k.arg for k in call.keywords} != {f.partition(".")[0] for f in fields_of(value)}:
             wrong.append(f"{place}: {module}.{name}")
     assert wrong == []
+
+
+@pytest.mark.parametrize("name", language.catalogue())
+def test_the_words_of_a_module_are_its_own(name):
+    """A text that is imported into it would be taken for a word, and translated."""
+    tree = ast.parse((PACKAGE / "words" / f"{name}.py").read_text(encoding="utf-8"))
+    imported = [
+        alias.asname or alias.name for node in tree.body if isinstance(node, ast.ImportFrom) for alias in node.names
+    ]
+    assert set(imported) & set(language.constants(import_module(f"station.words.{name}"))) == set()
 
 
 @pytest.mark.parametrize("name", language.catalogue())

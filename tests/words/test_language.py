@@ -2,6 +2,7 @@
 
 import pytest
 
+from station.sources import child
 from station.words import grammar, language
 
 
@@ -33,3 +34,45 @@ def test_english_is_there():
 )
 def test_a_choice_is_listed(words, said):
     assert grammar.either(words) == said
+
+
+@pytest.mark.parametrize(
+    ("environment", "expected"),
+    [
+        ({}, "en"),
+        ({"LANG": "de_DE.UTF-8"}, "de"),
+        ({"LANG": "de_DE.UTF-8", "LC_ALL": "en_GB.UTF-8"}, "en"),
+        ({"LANG": "C.UTF-8"}, "en"),
+        ({"LANG": "xx_YY"}, "en"),
+        ({"LANG": "en_US.UTF-8", "RESTPOINT_LANGUAGE": "de"}, "de"),
+        ({"LC_ALL": "", "LC_MESSAGES": "de@euro"}, "de"),
+    ],
+    ids=["nothing", "system", "system in two places", "no country", "not translated", "asked for", "empty"],
+)
+def test_the_language_is_that_of_the_environment_if_there_is_one(monkeypatch, environment, expected):
+    monkeypatch.setattr(language, "translations", lambda: ("de",))
+    assert language.chosen(environment) == expected
+
+
+def test_child_processes_speak_the_language_before_they_import_anything(tmp_path, monkeypatch):
+    """A translation of one word, put where a shipped one would stand, reaches a module that takes it over at import."""
+    translation = tmp_path / "translations" / "xx"
+    translation.mkdir(parents=True)
+    for name in ("__init__", *language.catalogue()):
+        words = 'CLOSED = "zu"\n' if name == "devices" else ""
+        (translation / f"{name}.py").write_text(words, encoding="utf-8")
+    (tmp_path / "probe.py").write_text(
+        "from station.words import devices\nTAKEN = devices.CLOSED\nprint(TAKEN, flush=True)\n", encoding="utf-8"
+    )
+    (tmp_path / "sitecustomize.py").write_text(
+        f"import station.words\nstation.words.__path__.append({str(translation.parent)!r})\n", encoding="utf-8"
+    )
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.setenv("RESTPOINT_LANGUAGE", "xx")
+    process = child.spawn("probe", {})
+    assert process.stdout is not None
+    with process.stdout as lines:
+        said = lines.read().decode()
+    child.end(process)
+    process.wait(20)
+    assert said.strip() == "zu"

@@ -13,6 +13,8 @@ from station.app.opening import open_records
 from station.app.samples import DEMO_LOT, demo_unit, work_through
 from station.records.store import Store
 from station.records.types import Unit
+from station.words import command_line as words
+from station.words import common
 
 
 def run(args: argparse.Namespace) -> int:
@@ -42,12 +44,13 @@ def _auto(store: Store, unit: Unit) -> int:
     app = make_app()  # held: Qt paints the certificate
     written = certify(store, unit.id, done.sheet, now=store.now())
     del app
-    print(f"outcome: {done.outcome.value}")
+    print(words.DEMO_OUTCOME.format(outcome=common.OUTCOMES[done.outcome.value]))
     for text in done.findings:
-        print(f"  {text}")
-    print(f"records: {store.path}")
-    print(f"certificate: {written.path}")
-    print(f"signed with key {written.fingerprint}" if written.fingerprint else f"not signed: {written.problem}")
+        print(words.DEMO_FINDING.format(finding=text))
+    print(words.DEMO_RECORDS.format(path=store.path))
+    print(words.DEMO_CERTIFICATE.format(path=written.path))
+    signed = words.DEMO_SIGNED.format(fingerprint=written.fingerprint)
+    print(signed if written.fingerprint else words.DEMO_NOT_SIGNED.format(problem=written.problem))
     return 0
 
 

@@ -9,21 +9,12 @@ from station.app.shelf_of_sheets import Known, SheetShelf
 from station.errors import StationError
 from station.hid.usages import usage_name
 from station.sheets.power import cell_reports
-from station.sheets.vibration import Way, vibration_of
+from station.sheets.vibration import vibration_of
 from station.sources.devices import list_devices
 from station.sources.port import DeviceInfo
 from station.sources.system_power import supplies_of
-
-_NONE = "No game controller is plugged in. Plug one in, or see “restpoint devices --all”."
-_NONE_AT_ALL = (
-    "The system lists no HID device at all. Plug one in; a unit with a mode switch may be in a mode that is not HID."
-)
-_WAYS: dict[Way | None, str] = {
-    "sheet": "by the reports in its sheet",
-    "haptics": "by the haptics page of HID",
-    "PID": "by effects, as HID's physical input devices do (PID)",
-    None: "in no way that is known; write the reports of its motors into a sheet (rumble) if it does",
-}
+from station.words import command_line as words
+from station.words import grammar
 
 
 def run(args: argparse.Namespace) -> int:
@@ -31,7 +22,7 @@ def run(args: argparse.Namespace) -> int:
     shelf = SheetShelf(paths.sheets_folder())
     found = list_devices(args.all, shelf.also(), include_others=args.all)
     if not found:
-        print(_NONE_AT_ALL if args.all else _NONE)
+        print(words.NO_DEVICE if args.all else words.NO_CONTROLLER)
     for info in found:
         print("\n".join(lines(info, shelf)))
     return 0
@@ -39,33 +30,42 @@ def run(args: argparse.Namespace) -> int:
 
 def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
     """The paragraph of one device."""
-    what = ", ".join(usage_name(u) for u in info.usages) or "no usage given"
-    head = f"{info.product or 'nameless device'}  {info.vendor_id:04x}:{info.product_id:04x}  {info.bus}"
-    said = [head, f"  is: {what}" + (f"; serial {info.serial}" if info.serial else "; no serial number")]
+    name = info.product or words.NAMELESS_DEVICE
+    what = grammar.COMMA.join(usage_name(u) for u in info.usages) or words.NO_USAGE
+    said = [
+        words.DEVICE.format(name=name, vendor=info.vendor_id, product=info.product_id, bus=info.bus),
+        words.IS_WITH_SERIAL.format(usages=what, serial=info.serial)
+        if info.serial
+        else words.IS_WITHOUT_SERIAL.format(usages=what),
+    ]
     if info.problem:
-        return [*said, f"  not opened: {info.problem}"]
+        return [*said, words.NOT_OPENED.format(problem=info.problem)]
     try:
         known = shelf.know(info)
     except StationError as error:
-        return [*said, f"  cannot be tested: {error}"]
-    source = "drawn up from its descriptor" if known.sheet.drawn_up else "fits"
-    said.append(f"  sheet: {known.sheet.name} ({source}), {len(known.sheet.controls)} controls")
-    said += [f"  vibrates: {_vibrates(info, known)}", f"  tells its cell: {_tells_cell(info, known)}"]
+        return [*said, words.NOT_TESTABLE.format(problem=error)]
+    controls = grammar.count_of(len(known.sheet.controls), words.CONTROLS)
+    line = words.SHEET_DRAWN_UP if known.sheet.drawn_up else words.SHEET_FITS
+    said += [
+        line.format(sheet=known.sheet.name, controls=controls),
+        words.VIBRATES.format(way=_vibrates(info, known)),
+        words.TELLS_CELL.format(ways=_tells_cell(info, known)),
+    ]
     if known.remark:
-        said.append(f"  note: {known.remark}")
+        said.append(words.NOTE.format(remark=known.remark))
     return said
 
 
 def _vibrates(info: DeviceInfo, known: Known) -> str:
     found = vibration_of(known.sheet, known.layout, info.descriptor)
-    return _WAYS[found.way if found else None]
+    return words.VIBRATION_WAYS[found.way] if found else words.VIBRATES_UNKNOWN
 
 
 def _tells_cell(info: DeviceInfo, known: Known) -> str:
     """Where the link check will find something; nothing is asked for it here."""
     ways = {
-        "in its reports": any(control.kind == "battery" for control in known.sheet.controls),
-        "when it is asked": bool(cell_reports(known.layout)),
-        "through the system": bool(supplies_of(info.key)),
+        words.CELL_IN_REPORTS: any(control.kind == "battery" for control in known.sheet.controls),
+        words.CELL_WHEN_ASKED: bool(cell_reports(known.layout)),
+        words.CELL_BY_SYSTEM: bool(supplies_of(info.key)),
     }
-    return ", ".join(way for way, there in ways.items() if there) or "no"
+    return grammar.COMMA.join(way for way, there in ways.items() if there) or words.CELL_NOT_TOLD

@@ -5,11 +5,14 @@ from __future__ import annotations
 import argparse
 
 from station.app.opening import open_records
+from station.words import command_line as words
+from station.words import grammar
 
 
 def run(args: argparse.Namespace) -> int:
     """Write CSV, JSON, captures and photos into a new folder."""
     with open_records(read_only=True) as store:
         report = store.export(args.folder)
-    print(f"Exported to {report.folder}: {report.rows} rows, {report.files} files.")
+    rows, files = grammar.count_of(report.rows, words.ROWS), grammar.count_of(report.files, words.FILES)
+    print(words.EXPORTED.format(folder=report.folder, rows=rows, files=files))
     return 0

@@ -22,6 +22,8 @@ from station.sheets.write import save_sheet
 from station.sources.devices import is_silent, list_devices
 from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
+from station.words import command_line as words
+from station.words import figures, grammar, teaching
 
 TICK_S = 0.05
 Say = Callable[[str], None]
@@ -29,22 +31,19 @@ Say = Callable[[str], None]
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The options: where from, where to, which device, and how many controls of a kind there are."""
-    parser.add_argument("--capture", type=Path, metavar="FILE.npz", help="learn from a walk that was kept before")
-    parser.add_argument("--keep", type=Path, metavar="FILE.npz", help="keep this walk as a capture")
-    parser.add_argument("--out", type=Path, metavar="SHEET.toml", help="write here instead of the own sheets' folder")
-    parser.add_argument(
-        "--device",
-        default="",
-        metavar="WORD",
-        help="part of the product's name, or its ids (1209:0001), if several are there",
-    )
-    parser.add_argument(
-        "--accept", nargs="+", default=[], metavar="CONTROL", help="write the best guess for these, although in doubt"
-    )
+    parser.add_argument("--capture", type=Path, metavar=words.WALK_NAME, help=words.LEARN_CAPTURE)
+    parser.add_argument("--keep", type=Path, metavar=words.WALK_NAME, help=words.LEARN_KEEP)
+    parser.add_argument("--out", type=Path, metavar=words.SHEET_NAME, help=words.LEARN_OUT)
+    parser.add_argument("--device", default="", metavar=words.WORD_NAME, help=words.LEARN_DEVICE)
+    parser.add_argument("--accept", nargs="+", default=[], metavar=words.CONTROL_NAME, help=words.LEARN_ACCEPT)
     for name, most in MOST.items():
         usual = USUAL.get(name, 0)
-        words = f"number of {name.replace('_', ' ')} (at most {most}, default {usual})"
-        parser.add_argument(f"--{name.replace('_', '-')}", type=int, default=usual, metavar="N", help=words)
+        told = words.LEARN_NUMBER.format(controls=words.LEARN_CONTROLS[name], most=most, usual=usual)
+        parser.add_argument(_option(name), type=int, default=usual, metavar=words.NUMBER_NAME, help=told)
+
+
+def _option(name: str) -> str:
+    return f"--{name.replace('_', '-')}"
 
 
 def run(args: argparse.Namespace) -> int:
@@ -53,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     learned = _accepting(learned, args.accept)
     learned = replace(learned, sheet=closed(learned.sheet))
     if not learned.sheet.controls:
-        raise InputError("Nothing was learned from the reports; check that the device answers, and walk again.")
+        raise InputError(words.NOTHING_LEARNED)
     if args.out:
         save_sheet(args.out, learned.sheet)
     path = args.out or SheetShelf(paths.sheets_folder()).save(learned.sheet)
@@ -61,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
         for ids in learned.sheet.match:
             WalkShelf(paths.walks_folder()).close(*ids)
     print("\n".join(summary(learned)))
-    print(f"sheet: {path}")
+    print(words.SHEET_WRITTEN.format(path=path))
     return 1 if learned.questions else 0
 
 
@@ -69,8 +68,9 @@ def _accepting(learned: Learned, controls: Sequence[str]) -> Learned:
     guessed = [c.id for c in learned.guesses]
     for control in controls:
         if not any(is_part(i, control) for i in guessed):
-            known = f"one of {', '.join(guessed)}" if guessed else "none: nothing is in doubt"
-            raise InputError(f"There is no guess for {control!r} to accept; name {known}.")
+            if not guessed:
+                raise InputError(words.NO_GUESS.format(control=control))
+            raise InputError(words.NO_SUCH_GUESS.format(control=control, guesses=grammar.COMMA.join(guessed)))
     return accepted(learned, controls)
 
 
@@ -78,7 +78,7 @@ def from_capture(path: Path) -> Learned:
     """What a kept walk shows. CaptureError when it holds none."""
     capture = read_capture(path)
     meta = capture.meta
-    name, match = meta.product or "Unknown device", ((meta.vendor_id, meta.product_id),)
+    name, match = meta.product or teaching.UNKNOWN_DEVICE, ((meta.vendor_id, meta.product_id),)
     return learn(steps_in(capture), layout=layout_of(capture.descriptor), name=name, match=match)
 
 
@@ -87,7 +87,7 @@ def _live(args: argparse.Namespace) -> Learned:
     info = _device(args.device)
     for name, most in MOST.items():
         if not 0 <= getattr(args, name) <= most:
-            raise InputError(f"--{name.replace('_', '-')} must be 0 to {most}; say how many the pad has.")
+            raise InputError(words.NUMBER_OUTSIDE.format(option=_option(name), most=most))
     script = walk(usual_controls(**{name: getattr(args, name) for name in MOST}))
     source = UsbSource(info, allow_private=False)
     try:
@@ -114,7 +114,7 @@ def _keep(path: Path | None, lesson: Teaching, descriptor: bytes) -> None:
     else:
         path = shelf.new(info)
         shelf.keep(path, lesson.seen, info, descriptor)
-    print(f"walk: {path}")
+    print(words.WALK_KEPT.format(path=path))
 
 
 def walk_through(lesson: Teaching, *, say: Say, wait: Callable[[float], None]) -> Learned:
@@ -123,7 +123,8 @@ def walk_through(lesson: Teaching, *, say: Say, wait: Callable[[float], None]) -
     DeviceLost when the device goes away.
     """
     view = lesson.view()
-    say(f"{view.count} steps, about {view.to_go_s / 60:.0f} minutes. Do what each line says until the next.")
+    minutes = grammar.count_of(round(view.to_go_s / 60), words.MINUTES)
+    say(words.WALK_BEGINS.format(steps=grammar.count_of(view.count, words.STEPS), minutes=minutes))
     said = (0, 0)
     while True:
         if view.state == "away":
@@ -135,11 +136,11 @@ def walk_through(lesson: Teaching, *, say: Say, wait: Callable[[float], None]) -
         if view.state == "answering" and view.learned is not None:
             if not any(d.answer == "again" for d in view.doubts):
                 return lesson.learned or view.learned
-            say("Some of it is not clear yet; please do these again.")
+            say(words.DO_AGAIN)
             lesson.press("next")
         elif view.state == "walking" and view.step is not None and (view.round, view.number) != said:
             said = (view.round, view.number)
-            say(f"{view.number}/{view.count}  {view.step.text}")
+            say(words.STEP.format(number=view.number, count=view.count, prompt=view.step.text))
         wait(TICK_S)
         lesson.tick(lesson.source.now_ns())
         view = lesson.view()
@@ -148,21 +149,27 @@ def walk_through(lesson: Teaching, *, say: Say, wait: Callable[[float], None]) -
 def confirmed(learned: Learned, confirm: Callable[[str], bool]) -> Learned:
     """With every best guess written that the person confirms."""
     for question in learned.questions:
-        if any(is_part(c.id, question.control) for c in learned.guesses) and confirm(
-            f"{question.text} Write it as it was seen?"
-        ):
+        guessed = any(is_part(c.id, question.control) for c in learned.guesses)
+        if guessed and confirm(words.WRITE_AS_SEEN.format(question=question.text)):
             learned = accepted(learned, [question.control])
     return learned
 
 
 def summary(learned: Learned) -> list[str]:
     """What was learned, how sure it is, and what stays open."""
-    lines = [f"{c.name}: {learned.confidences.get(c.id, 0.0):.0%} sure" for c in learned.sheet.controls]
-    lines += [f"left out: {i.what}, report {i.report}, bit {i.bit}, {i.bits} bits" for i in learned.ignored]
+    lines = [_sure(c.name, learned.confidences.get(c.id, 0.0)) for c in learned.sheet.controls]
+    lines += [
+        words.LEFT_OUT.format(what=teaching.NO_CONTROL[i.what], report=i.report, bit=i.bit, bits=i.bits)
+        for i in learned.ignored
+    ]
     lines += list(learned.notes)
-    lines += [f"open: {q.text}" for q in learned.questions]
-    lines += [f"guess left out: {c.id} (write it with --accept {c.id})" for c in learned.guesses]
+    lines += [words.OPEN_QUESTION.format(question=q.text) for q in learned.questions]
+    lines += [words.GUESS_LEFT_OUT.format(control=c.id) for c in learned.guesses]
     return lines
+
+
+def _sure(control: str, confidence: float) -> str:
+    return words.SURE.format(control=control, percent=figures.number(100.0 * confidence, 0))
 
 
 def _device(word: str) -> DeviceInfo:
@@ -174,15 +181,16 @@ def _device(word: str) -> DeviceInfo:
         named = (silent[0].vendor_id, silent[0].product_id)
         ready = [d for d in list_devices(also={*also, named}) if (d.vendor_id, d.product_id) == named]
     if not ready:
-        names = ", ".join(d.product or "nameless device" for d in silent)
-        unsaid = f" These do not say what they are: {names}; name the pad with --device." if silent else ""
-        raise InputError(f"No game controller is plugged in that could be learned; plug it in and try again.{unsaid}")
+        raise InputError(words.NO_PAD_BUT_SILENT.format(devices=_names(silent)) if silent else words.NO_PAD)
     if len(ready) > 1:
-        names = ", ".join(d.product for d in ready)
-        raise InputError(f"Several devices are plugged in ({names}); name one with --device.")
+        raise InputError(words.SEVERAL_DEVICES.format(devices=_names(ready)))
     if ready[0].problem:
         raise InputError(ready[0].problem)
     return ready[0]
+
+
+def _names(devices: Sequence[DeviceInfo]) -> str:
+    return grammar.COMMA.join(d.product or words.NAMELESS_DEVICE for d in devices)
 
 
 def _named(info: DeviceInfo, word: str) -> bool:
@@ -196,4 +204,4 @@ def _say(line: str) -> None:
 
 
 def _confirm(question: str) -> bool:
-    return input(f"{question} [y/N] ").strip().casefold().startswith("y")
+    return input(words.CONFIRM.format(question=question)).strip().casefold().startswith(words.YES)

@@ -6,6 +6,8 @@ import argparse
 import sys
 
 from station.app.opening import open_records
+from station.words import command_line as words
+from station.words import grammar
 
 
 def run(args: argparse.Namespace) -> int:
@@ -19,7 +21,7 @@ def run(args: argparse.Namespace) -> int:
         print(note)
     if not report.sound:
         return 1
-    print(f"The log is whole: {report.entries} entries.")
+    print(words.LOG_WHOLE.format(entries=grammar.count_of(report.entries, words.ENTRIES)))
     for bench, number, digest in report.heads:
-        print(f"bench {bench}: entry {number}, {digest}")
+        print(words.BENCH_HEAD.format(bench=bench, entry=number, digest=digest))
     return 0

@@ -9,6 +9,7 @@ from pathlib import Path
 from station.app import paths
 from station.app.opening import open_records
 from station.certificate.keys import known_keys, known_path
+from station.words import command_line as words
 
 
 def run(args: argparse.Namespace) -> int:
@@ -27,5 +28,5 @@ def _their_keys(other: Path) -> Iterator[str]:
     known = known_keys(paths.keys_folder())
     for key in known_keys(theirs).values():
         if key.public not in known:
-            yield f"Its certificates may be signed by “{key.name}”, key {key.fingerprint}; to know that key here:"
-            yield f'restpoint key --trust "{known_path(theirs, key.fingerprint)}"'
+            yield words.KEY_OF_OTHER.format(name=key.name, fingerprint=key.fingerprint)
+            yield words.TRUST_KEY.format(path=known_path(theirs, key.fingerprint))

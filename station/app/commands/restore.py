@@ -7,6 +7,8 @@ import argparse
 from station.app import paths
 from station.app.opening import restore_records
 from station.errors import InputError
+from station.words import command_line as words
+from station.words import desk
 
 
 def run(args: argparse.Namespace) -> int:
@@ -14,11 +16,14 @@ def run(args: argparse.Namespace) -> int:
     folder = paths.records_folder()
     backups = sorted((folder / "backups").glob("restpoint-*.db"), reverse=True)
     if not args.backup:
-        print("\n".join(path.name for path in backups) or f"There is no back-up in {folder / 'backups'} yet.")
+        print("\n".join(path.name for path in backups) or words.NO_BACK_UP_YET.format(folder=folder / "backups"))
         return 0
     chosen = next((path for path in backups if path.name == args.backup), None)
     if chosen is None:
-        raise InputError(f"There is no back-up {args.backup}; “restpoint restore” lists those there are.")
+        raise InputError(words.NO_SUCH_BACK_UP.format(name=args.backup))
     aside = restore_records(chosen)
-    print(f"Restored from {chosen.name}." + (f" The records until now are in {aside}." if aside else ""))
+    said = (
+        desk.RESTORED_ASIDE.format(name=chosen.name, folder=aside) if aside else desk.RESTORED.format(name=chosen.name)
+    )
+    print(said)
     return 0

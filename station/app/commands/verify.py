@@ -11,6 +11,8 @@ from station.certificate.keys import KnownKey, known_keys
 from station.certificate.unpack import unpack
 from station.certificate.verify import Checked, Verdict, check, check_torn
 from station.errors import InputError
+from station.words import command_line as words
+from station.words import figures, grammar
 
 MOST_BYTES = 32_000_000
 
@@ -40,11 +42,11 @@ def _read(path: Path) -> bytes:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except OSError as error:
-        raise InputError(f"{path} cannot be read ({error.strerror}); check the path.") from error
+        raise InputError(words.CANNOT_READ.format(path=path, reason=error.strerror)) from error
     if len(data) > MOST_BYTES:
-        raise InputError(f"{path} is larger than any certificate (32 MB); ask the seller for the right file.")
+        raise InputError(words.TOO_LARGE.format(path=path, most=MOST_BYTES // 1_000_000))
     if b"%PDF-" not in data[:1024]:
-        raise InputError(f"{path} is no PDF; ask the seller for the file as the bench wrote it.")
+        raise InputError(words.NO_PDF.format(path=path))
     return data
 
 
@@ -68,19 +70,19 @@ def as_json(path: Path, checked: Checked) -> str:
 
 def as_text(path: Path, checked: Checked) -> str:
     """The verdict first; then whose it is or why not, and what to do."""
-    lines = [f"{checked.verdict.value}: {path}"]
+    lines = [words.VERDICT.format(verdict=words.VERDICTS[checked.verdict.value], path=path)]
     match checked.verdict:
         case Verdict.GENUINE:
-            lines.append(f"Signed by “{checked.signed_by}”, key {checked.fingerprint}; unchanged since.")
+            lines.append(words.GENUINE.format(name=checked.signed_by, fingerprint=checked.fingerprint))
         case Verdict.UNKNOWN_KEY:
             lines += [
-                f"Unchanged since it was signed, but by a key that is not known here: {checked.fingerprint}",
-                "Ask the seller for the fingerprint by another way (their web site, a call). If it is the same:",
-                f'restpoint key --trust "{path}" --fingerprint "FINGERPRINT AS TOLD" --name "SELLER"',
+                words.UNKNOWN_KEY.format(fingerprint=checked.fingerprint),
+                words.ASK_FOR_FINGERPRINT,
+                words.TRUST_WHEN_TOLD.format(path=path),
             ]
         case _:
-            lines += [f"- {reason}" for reason in checked.reasons]
-            lines.append("Do not rely on it; ask the seller for the file as the bench wrote it.")
+            lines += [words.REASON.format(reason=reason) for reason in checked.reasons]
+            lines.append(words.NOT_TO_BE_RELIED_ON)
     if said := _said(checked):
         lines.append(said)
     return "\n".join(lines)
@@ -91,9 +93,15 @@ def _said(checked: Checked) -> str:
     says = checked.says
     if not says:
         return ""
-    counts = ", ".join(f"{says.get(name, '?')} {word}" for name, word in _COUNTS if says.get(name) != "0")
-    what = ", ".join(filter(None, (f"unit {says.get('tag', '')}", says.get("model"), says.get("serial"))))
-    return f"It says: {says.get('number', 'no number')}: {what}; {counts}; issued {says.get('issued_at', '')[:10]}."
-
-
-_COUNTS = (("passed", "passed"), ("borderline", "borderline"), ("failed", "failed"), ("not_done", "not done"))
+    counts = [
+        template.format(count=says.get(name, words.NOT_SAID))
+        for name, template in words.COUNTS.items()
+        if says.get(name) != "0"
+    ]
+    what = filter(None, (words.UNIT.format(tag=says.get("tag", "")), says.get("model"), says.get("serial")))
+    return words.SAYS.format(
+        number=says.get("number", words.NO_NUMBER),
+        what=grammar.COMMA.join(what),
+        counts=grammar.COMMA.join(counts),
+        day=figures.day(says.get("issued_at", "")),
+    )

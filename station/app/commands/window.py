@@ -5,11 +5,13 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from station.app import style
 from station.app.desk import StationDesk
 from station.app.display import need_display
 from station.app.opening import open_records
 from station.app.warm import AFTER_MS, load_beside
 from station.records.store import Store
+from station.words import figures
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
@@ -34,6 +36,7 @@ def make_window(
     from station.ui.window import MainWindow
 
     app = make_app()
+    figures.set_screen_style(style.of_window())
     desk = StationDesk(store or open_records(), watch=watch)
     window = MainWindow(desk, theme=theme)
     window.show()

@@ -10,10 +10,10 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from station.bench.types import BeatView
 from station.checks.decide import reading_outcome
+from station.checks.said import limit_text, reading_name, reading_names, value_text
 from station.checks.types import Outcome, Reading
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
-from station.ui.words import SHORTER, limit_words, reading_name, value_words
 
 BEATS_A_ROW = 20
 
@@ -24,6 +24,7 @@ class ReadingLines(QWidget):
     def __init__(self, look: Look, most: int = 5, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look, self._most = look, most
+        self._check = ""
         self._readings: tuple[Reading, ...] = ()
         self._running = False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -33,18 +34,18 @@ class ReadingLines(QWidget):
         self.updateGeometry()
         self.update()
 
-    def set_readings(self, readings: Sequence[Reading], running: bool = False) -> None:
-        """Those that have a limit, in the order given.
+    def set_readings(self, check: str, readings: Sequence[Reading], running: bool = False) -> None:
+        """Those of a check that have a limit, in the order given.
 
         `running`: the check goes on, so a count that is still short is to come, not failed.
         """
         limited = [r for r in readings if r.limit is not None]
         shown = tuple(limited[: self._most])
-        if (shown, running) == (self._readings, self._running):
+        if (check, shown, running) == (self._check, self._readings, self._running):
             return
         grown = len(shown) != len(self._readings)
-        self._readings, self._running = shown, running
-        self.setAccessibleDescription("; ".join(f"{reading_name(r.name)} {value_words(r)}" for r in shown))
+        self._check, self._readings, self._running = check, shown, running
+        self.setAccessibleDescription("; ".join(f"{reading_name(check, r.name)} {value_text(check, r)}" for r in shown))
         if grown:
             self.updateGeometry()
         self.update()
@@ -76,8 +77,8 @@ class ReadingLines(QWidget):
         if outcome is not None:
             draw_shape(painter, QRectF(1, box.center().y() - side / 2, side, side), outcome, look, look.ground)
         left = side + look.px(8)
-        value = value_words(reading)
-        limit = limit_words(reading)
+        value = value_text(self._check, reading)
+        limit = limit_text(reading)
         painter.setFont(look.font(14))
         limit_wide = painter.fontMetrics().horizontalAdvance(limit) + look.px(8) if limit else 0
         painter.setFont(look.font(15, bold=True))
@@ -90,7 +91,7 @@ class ReadingLines(QWidget):
         painter.setPen(color(look.dim))
         painter.drawText(box, Qt.AlignmentFlag.AlignRight | middle, limit)
         room = right - value_wide - left - look.px(8)
-        name = _fitting(painter, reading_name(reading.name), room)
+        name = _fitting(painter, reading_names(self._check, reading.name), room)
         painter.setPen(color(look.text))
         painter.drawText(QRectF(left, box.y(), room, box.height()), Qt.AlignmentFlag.AlignLeft | middle, name)
 
@@ -182,10 +183,8 @@ class BeatDots(QWidget):
         painter.drawEllipse(at, r * 1.2, r * 1.2)
 
 
-def _fitting(painter: QPainter, name: str, room: float) -> str:
-    """The name as it fits: whole, abbreviated, or cut off."""
+def _fitting(painter: QPainter, names: Sequence[str], room: float) -> str:
+    """The longest of the names that fits, else the shortest, cut off."""
     metrics = painter.fontMetrics()
-    for long, short in SHORTER:
-        if metrics.horizontalAdvance(name) > room:
-            name = name.replace(long, short)
+    name = next((n for n in names if metrics.horizontalAdvance(n) <= room), names[-1])
     return metrics.elidedText(name, Qt.TextElideMode.ElideRight, int(room))

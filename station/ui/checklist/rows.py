@@ -7,23 +7,14 @@ from dataclasses import dataclass
 
 from station.bench.types import StepView
 from station.checks.decide import reading_outcome
+from station.checks.registry import describe
+from station.checks.said import bare_value
+from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.sheets.model import ZONES
 from station.ui.painting.shapes import RUNNING, Shape
-from station.ui.words import faulty_presses, figure, with_unit
 from station.words import common
 
-SHORT_WORDS = {
-    "light": "light",
-    "normal_press": "normal",
-    "firm_press": "firm",
-    "hold": "hold",
-    "travel": "travel",
-    "rim": "rim",
-    "sweep": "sweep",
-    "trigger": "pull",
-}
-"""names of checks where several stand on one row"""
 _WORST_FIRST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.NOT_DONE, Outcome.PASS)
 
 
@@ -80,7 +71,7 @@ def _group_rows(steps: Sequence[StepView], members: list[int], current: int, run
             and last.shape == _shape(view, False)
         ):
             together = (*last.steps, k)
-            said = ", ".join(SHORT_WORDS.get(steps[m].step.check, _title(steps[m])) for m in together)
+            said = ", ".join(describe(steps[m].step.check).short or _title(steps[m]) for m in together)
             rows[-1] = Row(together, last.shape, last.name, said)
             continue
         named = last is not None and steps[last.steps[-1]].step.control == view.step.control and view.step.control != ""
@@ -119,7 +110,7 @@ def _detail(view: StepView) -> str:
         return f"{presses[0]} of {presses[1]} faulty"
     reading = deciding(view.assessment.readings, view.outcome)
     if reading is not None and reading.value is not None:
-        return with_unit(figure(reading.value, reading.unit), reading.unit)
+        return bare_value(view.step.check, reading)
     return common.OUTCOMES[view.outcome.value]
 
 

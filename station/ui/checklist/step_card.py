@@ -9,13 +9,14 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
+from station.checks.said import reading_name, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
 from station.ui.checklist.rows import failing_first
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
-from station.ui.words import count_of, figure, reading_name
+from station.ui.words import count_of
 from station.words import common
 
 _METER_KEYS = (
@@ -120,7 +121,7 @@ class StepCard(QFrame):
         self._put(self.do, do)
         for part in (self.hint, self.counts, self.missing):
             self._put(part, "")
-        self.readings.set_readings(())
+        self.readings.set_readings("", ())
         self._put(self.keys, _together(keys))
         self._set_share(0.0, None)
         self._set_away(False)
@@ -152,10 +153,10 @@ class StepCard(QFrame):
         self._set_meters(view)
         done = view.assessment.readings if view.assessment is not None and not session.running else ()
         if session.running and progress is not None:
-            self.readings.set_readings(failing_first(progress.readings), running=True)
-            self._put(self.counts, _reported(progress.readings))
+            self.readings.set_readings(view.step.check, failing_first(progress.readings), running=True)
+            self._put(self.counts, _reported(view.step.check, progress.readings))
         else:
-            self.readings.set_readings(failing_first(done))
+            self.readings.set_readings(view.step.check, failing_first(done))
             self._put(self.counts, "")
         self._show_missing(session, view)
         self._put(self.keys, _together(_keys(session, view)))
@@ -241,10 +242,10 @@ def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
 
-def _reported(readings: Sequence[Reading]) -> str:
+def _reported(check: str, readings: Sequence[Reading]) -> str:
     """Counts without a limit of their own on one line: "16 beats · 0 missed · 0 split"."""
     counts = [r for r in readings if r.limit is None and r.value is not None and not r.unit]
-    return " · ".join(f"{figure(r.value or 0.0)}\N{NO-BREAK SPACE}{reading_name(r.name)}" for r in counts)
+    return " · ".join(f"{value_text(check, r)}\N{NO-BREAK SPACE}{reading_name(check, r.name)}" for r in counts)
 
 
 def _counts(session: SessionView) -> str:

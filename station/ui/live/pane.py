@@ -8,8 +8,10 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.limits import limit_in_force
-from station.checks.types import Limits, Progress
+from station.checks.registry import describe, drawn_on_dial, limits_of_pull
+from station.checks.said import reading_name, value_text
+from station.checks.types import Limits, Plot, Progress, Shows
+from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
 from station.sheets.model import ZONES, Control, Sheet
 from station.ui.live.columns import TriggerColumns
@@ -20,9 +22,8 @@ from station.ui.live.trace import TracePlot
 from station.ui.live.tracks import StateTrack, Tracks
 from station.ui.painting.look import Look, color
 from station.ui.ports import LiveView
-from station.ui.words import limit_figure, value_words
+from station.words.figures import plain
 
-TRACED = ("rest", "letgo", "travel", "sweep", "trigger")
 NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
 
 
@@ -76,18 +77,24 @@ class LivePane(QFrame):
             dial.show()
             self.dials[stick.id] = dial
         if triggers:
-            limits_pct = (self._limit("trigger", "released")[0], self._limit("trigger", "full")[0])
-            self.columns = TriggerColumns([(c.id, c.name) for c in triggers], limits_pct, self._look, self)
+            self.columns = TriggerColumns([(c.id, c.name) for c in triggers], self._pull_limits(), self._look, self)
             self.columns.show()
         if rows:
             self.strips = ContactStrips(rows, self._look, self.tracks.window_ns, self)
             self.strips.show()
 
     def _dial_limits(self) -> DialLimits:
-        return DialLimits(rest=self._limit("rest", "offset"), reach=self._limit("rim", "least_reach"))
+        """The rings of a dial: those of the checks that draw on it."""
+        return DialLimits(rest=self._ring("rest"), reach=self._ring("sectors"))
 
-    def _limit(self, check: str, reading: str) -> tuple[float, float]:
-        return limit_in_force(self._limits, check, reading)
+    def _ring(self, shows: Shows) -> tuple[float, float]:
+        check, dial = drawn_on_dial(shows)
+        return limit(check, dial.ring, self._limits)
+
+    def _pull_limits(self) -> tuple[float, float]:
+        """Most that a trigger may stand at when released, and least of a full pull, %."""
+        check, (released, full) = limits_of_pull()
+        return limit(check, released, self._limits)[0], limit(check, full, self._limits)[0]
 
     # --- news ----------------------------------------------------------------------------------------
 
@@ -138,12 +145,13 @@ class LivePane(QFrame):
 
     def _caption(self, stick: str) -> str:
         """The last measured offset of a stick against its limit; what it does now if it was not measured."""
+        check, dial = drawn_on_dial("rest")
         for view in self._session.steps if self._session else ():
-            if view.step.control == stick and view.step.check == "rest" and view.assessment is not None:
+            if view.step.control == stick and view.step.check == check and view.assessment is not None:
                 for reading in view.assessment.readings:
-                    if reading.name == "offset" and reading.value is not None:
-                        limit = "" if reading.limit is None else f" · limit {limit_figure(reading.limit)}"
-                        return f"off centre {value_words(reading)}{limit}"
+                    if reading.name == dial.reading and reading.value is not None:
+                        limit = "" if reading.limit is None else f" · limit {plain(reading.limit)}"
+                        return f"{reading_name(check, reading.name)} {value_text(check, reading)}{limit}"
         return "not measured yet"
 
     # --- every frame -----------------------------------------------------------------------------------
@@ -185,7 +193,7 @@ class LivePane(QFrame):
         """Show the time plot while a check of an axis is current."""
         step = self._step.step if self._step else None
         control = self._control(step.control) if step else None
-        shown = step is not None and control is not None and step.check in TRACED
+        shown = step is not None and control is not None and describe(step.check).plot is not None
         if shown and step is not None:
             self.trace.set_subject(step.control_name, *self._trace_scale(step.check))
         if shown != self.trace.isVisibleTo(self):
@@ -194,15 +202,9 @@ class LivePane(QFrame):
 
     def _trace_scale(self, check: str) -> tuple[tuple[float, ...], tuple[float, float]]:
         """(limit lines, range of the value axis) in %."""
-        if check == "trigger":
-            return (self._limit("trigger", "released")[0], self._limit("trigger", "full")[0]), (0.0, 100.0)
-        if check == "rest":
-            limit, fail = self._limit("rest", "offset")
-            return (-limit, limit), (-1.6 * fail, 1.6 * fail)
-        if check == "letgo":
-            limit, fail = self._limit("letgo", "settle_offset")
-            return (-limit, limit), (-2 * fail, 2 * fail)
-        return (), (-100.0, 100.0)
+        about = describe(check)
+        plot, limits = about.plot or Plot(), {name: limit(check, name, self._limits) for name in about.limits}
+        return plot.lines(limits), plot.span(limits)
 
     def _control(self, control: str) -> Control | None:
         return next((c for c in self._sheet.controls if c.id == control), None) if self._sheet else None

@@ -17,6 +17,7 @@ from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
 from station.ui.tags import shelf_order
 from station.ui.words import no_break
+from station.words import figures
 
 WORKING = "Working it out …"
 NO_LOT = "No lot yet: L writes up a purchase of several units."
@@ -166,7 +167,8 @@ class LotPage(QFrame):
 
     def show_lot(self, lot: Lot | None, view: LotView | None, fresh: bool, units: Sequence[Unit], found: str) -> None:
         """`view` may be old or missing while it is being worked out; `found`: what was searched for, "" for the lot."""
-        head = f"{lot.name} · bought {lot.bought_on}" + (f", {lot.seller}" if lot.seller else "") if lot else ""
+        bought = figures.day(lot.bought_on) if lot else ""
+        head = f"{lot.name} · bought {bought}" + (f", {lot.seller}" if lot.seller else "") if lot else ""
         self._name.setText(head)
         self._name.setVisible(bool(head))
         waits = WORKING if lot is not None and view is None else ""

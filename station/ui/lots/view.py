@@ -15,6 +15,7 @@ from station.ui.painting.tables import Line, LineTable
 from station.ui.panes import sizes_of
 from station.ui.ports import DeskEvent, LotAnswer, LotChanged, SettingsPort, StockPort, UnitPort
 from station.ui.views import View
+from station.words import figures
 
 NARROW_PX = 860
 """below this width, at 100 %, the lots and the chosen lot do not stand side by side"""
@@ -166,5 +167,5 @@ class LotsView(View):
 
 
 def _lot_line(lot: Lot, states: Mapping[str, int]) -> Line:
-    cells = (lot.name, str(sum(states.values())), str(states.get("open", 0)), lot.bought_on)
+    cells = (lot.name, str(sum(states.values())), str(states.get("open", 0)), figures.day(lot.bought_on))
     return Line(cells, lot)

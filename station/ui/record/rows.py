@@ -8,20 +8,18 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from station.checks.decide import reading_outcome
+from station.checks.registry import describe, title_of
+from station.checks.said import bare_value, reading_name, sentence
+from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, shown_by_key, standing
 from station.records.types import Result, Treatment, UnitHistory, Visit
-from station.ui.checklist.rows import SHORT_WORDS, deciding
+from station.ui.checklist.rows import deciding
 from station.ui.ports import CertificateReady
 from station.ui.words import (
     TREATMENT_DONE,
-    check_words,
-    faulty_presses,
-    figure,
     name_of,
-    reading_name,
-    with_unit,
 )
 from station.words import common, figures
 from station.words import judgement as judged
@@ -92,7 +90,10 @@ def findings(
     control's twin (`twins`: control → twin), which tells a worn unit from a worn part, and whether it is `older`."""
     stands = standing(history.results)
     said = [
-        (f.text + _beside(r, stands, twins or {}, names or {}) + _before(older.get(key)), r.assessment.outcome)
+        (
+            sentence(r.check, f) + _beside(r, stands, twins or {}, names or {}) + _before(older.get(key)),
+            r.assessment.outcome,
+        )
         for key, r in stands.items()
         for f in r.assessment.findings
     ]
@@ -123,7 +124,7 @@ def _beside(result: Result, stands: Mapping[Key, Result], twins: Mapping[str, st
     same = next((r for r in other.assessment.readings if r.name == decided.name and r.value is not None), None)
     if same is None or same.value is None:
         return ""
-    return f" · {names.get(twin, name_of(twin)).lower()}: {with_unit(figure(same.value, same.unit), same.unit)}"
+    return f" · {names.get(twin, name_of(twin)).lower()}: {bare_value(result.check, same)}"
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
@@ -168,9 +169,9 @@ def _row(
     there = [r for r in results if r is not None]
     name = _main_reading(there)
     cells = tuple(_cell(r, name, unit=k == len(results) - 1) for k, r in enumerate(results))
-    words = SHORT_WORDS.get(check, check_words(check))
+    words = describe(check).short or title_of(check).lower()
     label = f"{names.get(control, name_of(control))}, {words}" if control else name_of(words)
-    tip = f"{label}: {reading_name(name)}" if name else label
+    tip = f"{label}: {reading_name(check, name)}" if name else label
     if treated is not None:
         label, tip = judged.OLDER.format(label=label), f"{tip}; {_older_words(treated)}"
     return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome)
@@ -198,8 +199,7 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
         return Cell(common.OUTCOMES[outcome.value], outcome)
-    text = figure(reading.value, reading.unit)
-    return Cell(with_unit(text, reading.unit) if unit else text, reading_outcome(reading) or outcome)
+    return Cell(bare_value(result.check, reading, unit=unit), reading_outcome(reading) or outcome)
 
 
 def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, str]]:

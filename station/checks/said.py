@@ -1,0 +1,137 @@
+"""A check's readings, limits and findings in words: the same in the window, on a certificate and by `assess`.
+
+Numbers are written in a style; none is the one of the screen.
+"""
+
+from __future__ import annotations
+
+from station.checks.registry import finding_kind, reading_kind
+from station.checks.types import Finding, ParamValue, Reading
+from station.words import checks as words
+from station.words import common, figures
+from station.words import readings as reading_words
+from station.words.figures import Style, with_unit
+
+# --- readings -------------------------------------------------------------------------------------------
+
+
+def reading_name(check: str, name: str) -> str:
+    """A reading's name in words: ("rest", "noise_pp_x") → "noise, peak to peak, horizontal"."""
+    return reading_names(check, name)[0]
+
+
+def reading_names(check: str, name: str) -> tuple[str, ...]:
+    """The name as it is said, and shorter ones for where there is less room, longest first."""
+    kind, part = reading_kind(check, name)
+    brief = kind.short or kind.words
+    if not part:
+        return tuple(dict.fromkeys((kind.words, brief)))
+    whole = {**common.AXES, **words.DIRECTIONS}.get(part, part)
+    short = reading_words.AXES_SHORT.get(part, whole)
+    pairs = ((kind.words, whole), (kind.words, short), (brief, short))
+    return tuple(dict.fromkeys(reading_words.PART.format(name=name, part=part) for name, part in pairs))
+
+
+def value_text(check: str, reading: Reading, style: Style | None = None) -> str:
+    """Value, uncertainty and unit by the one rule of digits: "10.23 ± 0.31 %"; or why there is no value."""
+    if reading.value is None:
+        return reading.reason or reading_words.NO_VALUE
+    kind, _ = reading_kind(check, reading.name)
+    text = figures.figure(reading.value, reading.uncertainty, _digits(kind.digits, reading), style)
+    return with_unit(text, _unit(reading))
+
+
+def bare_value(check: str, reading: Reading, style: Style | None = None, *, unit: bool = True) -> str:
+    """The value alone, to the same place as in `value_text`: "10.23 %"; "" where there is none."""
+    if reading.value is None:
+        return ""
+    kind, _ = reading_kind(check, reading.name)
+    decimals = _digits(kind.digits, reading)
+    if reading.uncertainty > 0:
+        decimals = figures.places(reading.uncertainty)
+    text = figures.number(reading.value, decimals, style)
+    return with_unit(text, _unit(reading)) if unit else text
+
+
+def limit_text(reading: Reading, style: Style | None = None) -> str:
+    """ "≤ 5" or "≥ 95"; empty for a value that is only reported."""
+    if reading.limit is None:
+        return ""
+    template = reading_words.AT_MOST if reading.rule == "<=" else reading_words.AT_LEAST
+    return template.format(limit=figures.plain(reading.limit, style))
+
+
+def limits_text(reading: Reading, style: Style | None = None) -> str:
+    """The limit, and beyond which it fails whatever its uncertainty: "≤ 5 · fails > 10".
+
+    A count that cannot lie between the two has but one limit.
+    """
+    limit, beyond = limit_text(reading, style), reading.fail_beyond
+    if reading.limit is None or beyond is None or beyond == reading.limit:
+        return limit
+    if not _unit(reading) and abs(beyond - reading.limit) < 1:
+        return limit
+    template = reading_words.FAILS_ABOVE if reading.rule == "<=" else reading_words.FAILS_BELOW
+    return template.format(limit=limit, beyond=figures.plain(beyond, style))
+
+
+def verdict_text(check: str, reading: Reading, style: Style | None = None) -> str:
+    """A judged reading as a line: "off centre 10.23 ± 0.31 %, should be at most 5 %"."""
+    name, value = reading_name(check, reading.name), value_text(check, reading, style)
+    if reading.limit is None:
+        return reading_words.REPORTED.format(name=name, value=value)
+    limit = with_unit(figures.plain(reading.limit, style), _unit(reading))
+    template = reading_words.SHOULD_AT_MOST if reading.rule == "<=" else reading_words.SHOULD_AT_LEAST
+    return template.format(name=name, value=value, limit=limit)
+
+
+def _unit(reading: Reading) -> str:
+    return "" if reading.unit == "count" else reading.unit
+
+
+def _digits(digits: int, reading: Reading) -> int:
+    """A count that is none (of an older version, or a mean of counts) keeps one decimal."""
+    whole = reading.value is not None and abs(reading.value - round(reading.value)) < 1e-9
+    return digits if digits or whole or reading.unit else 1
+
+
+# --- findings -------------------------------------------------------------------------------------------
+
+
+def sentence(check: str, finding: Finding, style: Style | None = None) -> str:
+    """The finding in a sentence, made of its code and parameters.
+
+    One from before findings had parameters says what was written down, and so does one whose check is gone.
+    """
+    kind = finding_kind(check, finding.code)
+    if kind is None or not finding.params:
+        return finding.text or _unknown(finding)
+    params = finding.params
+    template = kind.says if isinstance(kind.says, str) else kind.says(params)
+    try:
+        shown = {name: kind.shown.get(name, _as_it_is)(value, style) for name, value in params.items()}
+        who = str(params.get("who") or words.UNIT)
+        return template.format(**{**shown, "who": who, "where": place(who, finding.axis, finding.direction, style)})
+    except (ArithmeticError, LookupError, TypeError, ValueError):  # parameters of another version's finding
+        return finding.text or _unknown(finding)
+
+
+def place(who: str, axis: str | None = None, direction: str | float | None = None, style: Style | None = None) -> str:
+    """Where a finding sits: "left stick, horizontal", "left stick, right", "left stick at 95°"."""
+    if isinstance(direction, str):
+        return words.AT_PART.format(who=who, part=words.DIRECTIONS.get(direction, direction))
+    if direction is not None:
+        return words.AT_BEARING.format(who=who, bearing=figures.number(direction, 0, style))
+    if axis is not None:
+        return words.AT_PART.format(who=who, part=common.AXES[axis])
+    return who
+
+
+def _as_it_is(value: ParamValue, style: Style | None) -> str:
+    return figures.plain(value, style) if isinstance(value, int | float) else str(value)
+
+
+def _unknown(finding: Finding) -> str:
+    code = finding.code.replace("_", " ")
+    who = str(finding.params.get("who", ""))
+    return reading_words.UNKNOWN_FINDING_OF.format(who=who, code=code) if who else code

@@ -1,0 +1,311 @@
+"""What the checks say, check by check: name, what to do, how far it is, readings and findings.
+
+Fields of a finding: `who` is the control, `where` the control with the axis or direction of the finding; the others
+are what the check measured. Prompts and findings are whole sentences or begin with the control, so that they can be
+turned round in another language.
+"""
+
+AGAIN = "again, please: {what}"
+UNIT = "unit"
+WAITING = "waiting for the first report"
+NEVER_REPORTED = "nothing has come from the {who} yet, move it once"
+NOT_REPORTED = "the control has not reported yet"
+NO_PRESS_YET = "no press seen yet"
+TO_GO = "{what} to go"
+LET_GO = "let go"
+
+PRESS = ("press", "presses")
+GOOD_PRESS = ("good press", "good presses")
+SECOND = ("second", "seconds")
+BEAT = ("beat", "beats")
+DIRECTION = ("direction", "directions")
+SECTOR = ("sector", "sectors")
+PASS = ("pass", "passes")
+PULL = ("pull", "pulls")
+SPIKE = ("spike", "spikes")
+GAP = ("gap", "gaps")
+
+DIRECTIONS = {"up": "up", "right": "right", "down": "down", "left": "left"}
+EIGHTHS = ("up", "up and right", "right", "down and right", "down", "down and left", "left", "up and left")
+AT_PART = "{who}, {part}"
+AT_BEARING = "{who} at {bearing}°"
+
+DEAD_AXIS = "{where}: no signal while the other axis moves"
+
+# --- contact ------------------------------------------------------------------------------------------
+
+CONTACT = "Contact"
+CONTACT_DO = "Press {who} three times."
+CONTACT_HINT = "Firmly, and touch nothing else. Not seen? End it now."
+CONTACT_CLOSED = "closed all the time: let go, or end it now"
+CONTACT_UNSEEN = "no press of {who} seen"
+CONTACT_REGISTERED = "registered"
+CONTACT_RELEASED = "released"
+CONTACT_OTHERS = "other controls that moved"
+CONTACT_OTHERS_SHORT = "others that moved"
+STUCK = "{who}: stays closed"
+NEVER = "{who}: never closes"
+CROSSTALK_ONE = "{who}: {others} moves with it"
+CROSSTALK_MANY = "{who}: {others} move with it"
+
+# --- presses on the beat ------------------------------------------------------------------------------
+
+LIGHT = "Light press"
+LIGHT_SHORT = "light"
+NORMAL = "Normal press"
+NORMAL_SHORT = "normal"
+FIRM = "Firm press"
+FIRM_SHORT = "firm"
+STRENGTHS = {"light": "light", "normal": "normal", "firm": "firm"}
+HOW_TO_PRESS = {"light": "lightly", "normal": "as in play", "firm": "firmly"}
+HOW_HARD = {
+    "light": "Only just hard enough.",
+    "normal": "As hard as in play, no harder.",
+    "firm": "Well beyond the click, no harder than a thumb likes.",
+}
+PRESS_DO = "Press {who} {how} on each beat."
+PRESS_DO_TWINS = "Press {who} and {twin} together, {how}, on each beat."
+PRESS_HINT_TWINS = "{hard} A beat that both miss does not count."
+PRESS_HINT_ALONE = "{hard} No other button can vouch for you: take a beat back if you slipped."
+MASS_DO = "Set the mass of {mass} g on {who}, on each beat; lift it again."
+MASS_DO_TWINS = "Set the mass of {mass} g on {who}, and press {twin} with it, on each beat; lift it again."
+MASS_SOFTLY = "Set it down softly, do not drop it."
+PRESS_NO_BEAT = "no beat was given"
+PRESS_UNSEEN = "no press of {who} seen on a beat"
+PRESS_MORE = "{presses} more"
+PRESS_NO_WITNESS = "without a witness a slip of the hand counts as a miss"
+PRESS_IDLE_WITNESS = "the witness was hardly pressed, so a slip of the hand counts as a miss"
+PRESS_LATE = "{beats} before the first press left out"
+PRESS_NONE_COUNTED = "no press counted yet"
+PRESS_NONE_REGISTERED = "no press registered yet"
+PRESS_PERIOD_UNKNOWN = "uncertainty not known: the reports do not show the link's period"
+OPENING_BLIND = (
+    "the reports do not show how finely the link looks; an opening shorter than its period can go unseen",
+    "at {rate} reports a second an opening shorter than {period} ms can go unseen",
+)
+CLOSURE_BLIND = (
+    "the reports do not show how finely the link looks; a contact shorter than its period can go unseen",
+    "at {rate} reports a second a contact shorter than {period} ms can go unseen",
+)
+MASS = "{mass} g"
+PRESS_FORCE = "force of the mass"
+PRESS_BEATS = "beats"
+PRESS_REGISTERED = "registered"
+PRESS_MISSED = "missed"
+PRESS_SPLIT = "broken up"
+PRESS_SHORT = "too short"
+PRESS_MISS_RATE_UPPER = "missed presses, at most"
+PRESS_SHORTEST = "shortest press"
+MISSES = "{who}: misses {strength} presses, {faulty} of {counted}"
+SPLITS = "{who}: {strength} presses break up, {faulty} of {counted}"
+SHORTS = "{who}: {strength} presses close only for a moment, {faulty} of {counted}"
+CONTRAST = "{who}: {failing} presses fail, {passing} ones pass: weak contact or worn actuator"
+STRENGTH_WITH_FORCE = "{strength} ({force} N)"
+
+# --- steady hold --------------------------------------------------------------------------------------
+
+HOLD = "Steady hold"
+HOLD_SHORT = "hold"
+HOLD_DO = "Hold {who} down lightly for five seconds."
+HOLD_HINT = "Only just hard enough."
+HOLD_CLOSED = "closed already: let go first"
+HOLD_TOO_EARLY = "let go too early: hold it again"
+HOLD_UNSEEN = "no press of {who} seen"
+HOLD_LET_GO_FIRST = "let go of {who} first, then hold it"
+HOLD_FOR_FIVE = "hold {who} for five seconds"
+HOLD_BLIND = "the reports do not show how finely the link looks"
+HOLD_BLIND_BELOW = "a dropout shorter than {period} ms can go unseen"
+HOLD_DROPOUTS = "dropouts"
+HOLD_LONGEST_DROPOUT = "longest dropout"
+HOLD_HELD = "held for"
+DROPOUTS = "{who}: contact lost while held, {times}, longest {longest} ms"
+
+# --- at rest ------------------------------------------------------------------------------------------
+
+REST = "At rest"
+REST_DO = "Hands off for three seconds."
+REST_HINT = "Lay the unit down so that nothing touches the stick."
+REST_MORE = "hands off for {seconds} s more"
+REST_LAY_DOWN = "lay the unit down and take the hands off for three seconds"
+REST_TREMBLES = "hands off, the stick trembles as in a hand"
+REST_NO_ANGLE = "the offset is no more than its uncertainty"
+REST_OFFSET = "off centre"
+REST_OFFSET_ANGLE = "off centre, direction"
+REST_NOISE_RMS = "noise, rms"
+REST_NOISE_PP = "noise, peak to peak"
+REST_NOISE_PP_SHORT = "noise, p-p"
+OFFSET = "{who}: rests {offset} % off centre"
+OFFSET_TOWARDS = "{who}: rests {offset} % off centre, towards {angle}°"
+NOISE = "{where}: noise of {noise} % peak to peak at rest"
+
+# --- let go -------------------------------------------------------------------------------------------
+
+LETGO = "Let go"
+LETGO_DO = "Flick to each of the eight directions and let go."
+LETGO_HINT = "Push to the edge, let it snap back, wait half a second."
+LETGO_GUIDED = "let the stick snap back by itself, do not lead it"
+LETGO_TOO_SHORT = "wait half a second after letting go, then flick again"
+LETGO_MISSING = "flick to all eight directions, {directions} to go"
+LETGO_SETTLE_OFFSET = "off centre, let go"
+LETGO_REPEATABILITY = "repeatability"
+LETGO_SETTLE_TIME = "time to settle"
+NO_RETURN = "{who}: let go from {start}, it stays {offset} % off centre towards {towards}°"
+SCATTER = "{who}: comes back to a different place each time ({spread} %)"
+SLOW_SETTLE = "{who}: takes {settle} ms to settle, let go from {start}"
+
+# --- full travel --------------------------------------------------------------------------------------
+
+TRAVEL = "Full travel"
+TRAVEL_SHORT = "travel"
+TRAVEL_DO = "Push fast to up, right, down and left; hold each for half a second."
+TRAVEL_HINT = "Press firmly against the edge, then let go."
+TRAVEL_MISSING = "push to {directions} and hold for half a second"
+TRAVEL_FIRMLY = "push {direction} firmly to the edge and hold it there"
+TRAVEL_FASTER = "push faster, {direction} above all"
+TRAVEL_REACH = "reach"
+TRAVEL_CREEP = "creep"
+SHORT_REACH = "{where}: reaches only {reach} % of its travel"
+CREEP = "{where}: creeps over the last part of the way for {creep} ms"
+
+# --- round the rim ------------------------------------------------------------------------------------
+
+RIM = "Round the rim"
+RIM_SHORT = "rim"
+RIM_DO = "Roll around the rim twice clockwise, then twice back."
+RIM_HINT = "Press outwards all the way, about one turn a second."
+RIM_WAYS = {"clockwise": "clockwise", "anticlockwise": "anticlockwise"}
+RIM_MORE_TURNS = "more turns {ways}"
+RIM_MISSING = "roll along the rim twice each way, {what}"
+RIM_LEFT = "press outwards all the way round, the rim was left at {bearing}°"
+RIM_ALIKE = "the reach is alike over a wide angle"
+RIM_UNEVEN = "the two ways do not cover the same sectors"
+RIM_SECTORS = "sectors covered"
+RIM_LEAST_REACH = "least reach"
+RIM_LEAST_REACH_BEARING = "least reach, direction"
+RIM_CIRCLE = "circle, centre"
+RIM_CIRCLE_RADIUS = "circle, radius"
+RIM_ROUNDNESS = "out of round"
+RIM_TWO_WAY_DIFFERENCE = "two ways differ by"
+FLAT_RIM = "{where}: the rim reaches only {reach} %"
+TWO_WAY_LAG = "{where}: the two ways round differ by {difference} %"
+
+# --- tracks: slow sweep and trigger pull --------------------------------------------------------------
+
+TRACK_TOO_FAST = "swept too fast to tell a gap from the speed"
+TRACK_SLOWER = "move more slowly, about two seconds for each way"
+TRACK_SPIKES = "spikes"
+TRACK_LARGEST_SPIKE = "largest spike"
+TRACK_REVERSALS = "reversals"
+TRACK_GAP = "widest gap"
+SPIKES_NONE = "{where}: noisy track, up to {largest} % at {at} % of travel"
+SPIKES_AT = "{where}: noisy track, {spikes} at {first} %, up to {largest} % at {at} % of travel"
+SPIKES_BETWEEN = "{where}: noisy track, {spikes} between {first} and {last} %, up to {largest} % at {at} % of travel"
+GAP_FOUND = "{where}: no codes over {gap} % of the track around {at} %"
+REVERSAL = "{where}: goes backwards against the motion around {at} %"
+
+SWEEP = "Slow sweep"
+SWEEP_SHORT = "sweep"
+SWEEP_DO = "Move slowly left to right and back three times, then down to up and back three times."
+SWEEP_HINT = "About two seconds for each way, edge to edge."
+SWEEP_WAYS = {"x": "left to right and back", "y": "up and down"}
+SWEEP_TO_GO = "{way}: {passes} to go"
+SWEEP_MISSING = "sweep slowly {ways}, edge to edge, three times"
+
+TRIGGER = "Trigger pull"
+TRIGGER_SHORT = "pull"
+TRIGGER_DO = "Pull slowly to the stop, then let go; three times."
+TRIGGER_HINT = "About two seconds for each pull."
+TRIGGER_TWO_IN_ONE = (
+    "this axis rests in its middle, so it is two triggers in one: {why}; learn the model with “restpoint learn”"
+)
+TRIGGER_MISSING = "pull to the stop and let go, {pulls} to go"
+TRIGGER_TO_THE_STOP = "pull the {who} right to its stop each time"
+TRIGGER_RELEASED = "released"
+TRIGGER_FULL = "full pull"
+REST_HIGH = "{who}: stands at {released} % when let go"
+SHORT_PULL = "{who}: reaches only {full} % when pulled"
+
+# --- hat ----------------------------------------------------------------------------------------------
+
+HAT = "Hat"
+HAT_DO = "Roll {who} slowly through all eight directions, then let go."
+HAT_HINT = "Roll twice. A direction that does not come? End it now."
+HAT_EIGHTHS = ("up", "up-right", "right", "down-right", "down", "down-left", "left", "up-left")
+HAT_MANY_TO_GO = "{directions} directions to go"
+HAT_ALL_EIGHT = "roll {who} through all eight directions"
+HAT_SKIPPED = "roll {who} slowly through {directions}"
+HAT_NOT_REPORTED = "the hat has not reported yet"
+HAT_DIRECTIONS = "directions seen"
+HAT_NULL_RETURNS = "returns to the middle"
+MISSING_DIRECTION = "{who}: no {eighth}"
+MISSING_ALL = "{who}: no direction at all"
+NO_NULL = "{who}: does not return to its middle"
+
+# --- link ---------------------------------------------------------------------------------------------
+
+LINK = "Link"
+LINK_DO = "Keep a stick moving in circles for ten seconds."
+LINK_HINT = "Flex the cable at both ends meanwhile, or walk off with a wireless unit."
+LINK_MORE = "keep a stick moving for {seconds} s more"
+LINK_NOTHING = "move a stick, nothing has come from the unit yet"
+LINK_TEN_SECONDS = "keep a stick moving for ten seconds"
+LINK_ALL_THE_TIME = "keep a stick moving all the time"
+LINK_LOST = "the computer lost reports, close other programs"
+LINK_STILL = "nothing moved"
+LINK_INTERVAL_MEDIAN = "report interval, median"
+LINK_INTERVAL_P99 = "report interval, 99 in 100"
+LINK_GAPS = "gaps in the reports"
+LINK_DISCONNECTS = "disconnects"
+LINK_BATTERY = "battery, by its own word"
+LINK_CHARGING = "says it charges"
+LINK_FULLY_CHARGED = "says it is full"
+LINK_POWERED = "says it has outside power"
+GAPS = "link: {gaps} in the reports while moving, the longest {longest} ms"
+DISCONNECT = "link: went away {times}"
+SLOW_RATE = "link: reports only every {interval} ms"
+
+# --- what the person answers --------------------------------------------------------------------------
+
+ASKS = {"rumble": "Rumble", "charge": "Charge", "look": "Look"}
+ASK_DO = "Look and say whether it is right."
+ASK_METER = "Type in the meter's reading ({meter})."
+ASK_YOUR_WORD = "your word"
+ASK_SAY = "say pass or fail"
+ASK_NO_METER = "no meter reading was typed in"
+METER_READINGS = {
+    "vbus_low": "supply, lower end",
+    "vbus_high": "supply, upper end",
+    "voltage": "voltage",
+    "current": "current",
+}
+ASK_NOT_RIGHT = "{ask}: not right, by the person's word"
+ASK_METER_SHOWS = "{ask}: the meter shows {meter}"
+
+# --- limits -------------------------------------------------------------------------------------------
+
+LIMITS_UNREADABLE = "The limits file {path} cannot be read ({error}); restore it from the package."
+LIMITS_NOT_TOML = "The limits file {path} is not valid TOML ({error}); correct that line."
+LIMITS_NO_TABLE = "The limits file {path}, {check}: a table of readings is expected; write [{check}]."
+LIMITS_WRONG_PAIR = "The limits file {path}, {check}.{reading}: {problem}; write [pass, fail beyond]."
+LIMITS_LACKING = "The limits file {path} has no {check}.{reading}; restore it from the package."
+SHEET_LIMITS = 'Sheet "{sheet}", limits.{check}'
+SHEET_NO_CHECK = "{where}: no check of that name has limits; use one of {known}."
+SHEET_NO_LIMIT = "{where}.{reading}: that reading has no limit; use one of {known}."
+SHEET_WRONG_PAIR = "{where}.{reading}: {problem}; write [pass, fail beyond]."
+SHEET_NO_METER = "{where}.{reading}: the ask has no such reading; use one of its meter's ({known})."
+SHEET_METER_NONE = "none: the ask has no meter"
+PAIR_TWO_NUMBERS = "two numbers are expected"
+PAIR_NOT_FINITE = "{number} is not a finite number"
+PAIR_AT_LEAST = "the second number must be at least the first"
+PAIR_LESS = "the second number must be less than the first"
+PAIR_RATES = "two shares between 0 and 100 % are expected, the good one smaller than the bad one"
+
+# --- recordings measured again ------------------------------------------------------------------------
+
+CAPTURE_CHECK_UNKNOWN = 'Its marks name a check "{check}" that is not known here; update the program.'
+CAPTURE_CHECK_MISPLACED = 'Its marks name the check "{check}" for {control}, which has none; correct its meta.'
+CAPTURE_WHOLE_UNIT = "the whole unit"
+CAPTURE_CONTROL_UNKNOWN = (
+    'Its marks name a control "{control}" that the sheet "{sheet}" does not have; '
+    "give the sheet it was recorded with (--sheet)."
+)

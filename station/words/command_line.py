@@ -1,0 +1,209 @@
+"""The command line: what each command and option is for, and what the commands say.
+
+In the help of an option `%(default)s` stands for what it is without being given.
+"""
+
+# --- help ---------------------------------------------------------------------------------------------
+
+PROGRAM = "Bench station for refurbishing game controllers."
+RECORDS = "use the records in this folder"
+WINDOW = "open the window (the same as no command)"
+DEMO = "try it on a sample unit, with records of its own"
+DEMO_AUTO = "work through the whole unit without a person or a display"
+DEMO_UNIT = "which sample unit (default: %(default)s)"
+DEMO_FOLDER = "where to keep the demo's records (default: a new folder)"
+ASSESS = "measure captures again"
+ASSESS_SHEET = "use this model sheet"
+ASSESS_JSON = "one JSON object a line for each capture"
+DEVICES = "list what is plugged in"
+DEVICES_ALL = "also name devices that are not opened unasked"
+LEARN = "make a model sheet for a device nobody described, by a guided walk"
+LEARN_CAPTURE = "learn from a walk that was kept before"
+LEARN_KEEP = "keep this walk as a capture"
+LEARN_OUT = "write here instead of the own sheets' folder"
+LEARN_DEVICE = "part of the product's name, or its ids (1209:0001), if several are there"
+LEARN_ACCEPT = "write the best guess for these, although in doubt"
+LEARN_NUMBER = "number of {controls} (at most {most}, default {usual})"
+LEARN_CONTROLS = {
+    "sticks": "sticks",
+    "triggers": "triggers",
+    "pads": "direction pads",
+    "shoulders": "shoulder buttons",
+    "face": "face buttons",
+    "centre": "centre buttons",
+    "stick_presses": "sticks that can be pressed",
+    "paddles": "paddles",
+}
+VERIFY = "say whether a certificate is genuine"
+VERIFY_JSON = "one JSON object"
+KEY = "this bench's signing key, and the keys of other benches"
+KEY_WRITE = "write this bench's public key for a buyer"
+KEY_TRUST = "know another bench's key: its key file or certificate"
+KEY_FORGET = "no longer know a key"
+KEY_NEW = "make a new key for this bench; the old one is set aside"
+KEY_NAME = "whose key it is (with --trust), or what buyers call this bench"
+KEY_FINGERPRINT = "with --trust: what the other bench told you by another way"
+LOG = "the records' log"
+RESTORE = "list the back-ups, or put one in the place of the records"
+EXPORT = "write the records as CSV, JSON and captures"
+MERGE = "join the records of another bench into these"
+MERGE_OTHER = "the other bench's records folder or database file"
+
+COMMAND_NAME = "COMMAND"
+FOLDER_NAME = "FOLDER"
+TAG_NAME = "TAG"
+CAPTURE_NAME = "CAPTURE.npz"
+WALK_NAME = "FILE.npz"
+SHEET_NAME = "SHEET.toml"
+WORD_NAME = "WORD"
+CONTROL_NAME = "CONTROL"
+NUMBER_NAME = "N"
+CERTIFICATE_NAME = "FILE.pdf"
+FILE_NAME = "FILE"
+FINGERPRINT_NAME = "FINGERPRINT"
+BACK_UP_NAME = "BACKUP"
+OTHER_NAME = "OTHER"
+"""what stands in the help in the place of what is to be given"""
+
+NO_DISPLAY = (
+    "There is no display to open a window on; start it from a desktop session, or use “restpoint demo --auto” and "
+    "“restpoint assess”, which need none."
+)
+CANNOT_READ = "{path} cannot be read ({reason}); check the path."
+SHEET_WRITTEN = "sheet: {path}"
+
+# --- demo ---------------------------------------------------------------------------------------------
+
+DEMO_BEGINS = "{tag}, {model}: {checks}"
+DEMO_CHECKS = ("check", "checks")
+DEMO_RESULT = "{title}: {outcome}"
+DEMO_OUTCOME = "outcome: {outcome}"
+DEMO_FINDING = "  {finding}"
+DEMO_RECORDS = "records: {path}"
+DEMO_CERTIFICATE = "certificate: {path}"
+DEMO_SIGNED = "signed with key {fingerprint}"
+DEMO_NOT_SIGNED = "not signed: {problem}"
+
+# --- devices ------------------------------------------------------------------------------------------
+
+NO_CONTROLLER = "No game controller is plugged in. Plug one in, or see “restpoint devices --all”."
+NO_DEVICE = (
+    "The system lists no HID device at all. Plug one in; a unit with a mode switch may be in a mode that is not HID."
+)
+NAMELESS_DEVICE = "nameless device"
+DEVICE = "{name}  {vendor:04x}:{product:04x}  {bus}"
+IS_WITH_SERIAL = "  is: {usages}; serial {serial}"
+IS_WITHOUT_SERIAL = "  is: {usages}; no serial number"
+NO_USAGE = "no usage given"
+NOT_OPENED = "  not opened: {problem}"
+NOT_TESTABLE = "  cannot be tested: {problem}"
+SHEET_FITS = "  sheet: {sheet} (fits), {controls}"
+SHEET_DRAWN_UP = "  sheet: {sheet} (drawn up from its descriptor), {controls}"
+CONTROLS = ("control", "controls")
+VIBRATES = "  vibrates: {way}"
+VIBRATION_WAYS = {
+    "sheet": "by the reports in its sheet",
+    "haptics": "by the haptics page of HID",
+    "PID": "by effects, as HID's physical input devices do (PID)",
+}
+VIBRATES_UNKNOWN = "in no way that is known; write the reports of its motors into a sheet (rumble) if it does"
+TELLS_CELL = "  tells its cell: {ways}"
+CELL_IN_REPORTS = "in its reports"
+CELL_WHEN_ASKED = "when it is asked"
+CELL_BY_SYSTEM = "through the system"
+CELL_NOT_TOLD = "no"
+NOTE = "  note: {remark}"
+
+# --- learn --------------------------------------------------------------------------------------------
+
+NOTHING_LEARNED = "Nothing was learned from the reports; check that the device answers, and walk again."
+NO_SUCH_GUESS = "There is no guess for {control!r} to accept; name one of {guesses}."
+NO_GUESS = "There is no guess for {control!r} to accept; name none: nothing is in doubt."
+NUMBER_OUTSIDE = "{option} must be 0 to {most}; say how many the pad has."
+WALK_KEPT = "walk: {path}"
+WALK_BEGINS = "{steps}, about {minutes}. Do what each line says until the next."
+STEPS = ("step", "steps")
+MINUTES = ("minute", "minutes")
+DO_AGAIN = "Some of it is not clear yet; please do these again."
+STEP = "{number}/{count}  {prompt}"
+WRITE_AS_SEEN = "{question} Write it as it was seen?"
+CONFIRM = "{question} [y/N] "
+YES = "y"
+"""how an answer begins that confirms"""
+SURE = "{control}: {percent}% sure"
+LEFT_OUT = "left out: {what}, report {report}, bit {bit}, {bits} bits"
+OPEN_QUESTION = "open: {question}"
+GUESS_LEFT_OUT = "guess left out: {control} (write it with --accept {control})"
+NO_PAD = "No game controller is plugged in that could be learned; plug it in and try again."
+NO_PAD_BUT_SILENT = (
+    "No game controller is plugged in that could be learned; plug it in and try again. These do not say what they are: "
+    "{devices}; name the pad with --device."
+)
+SEVERAL_DEVICES = "Several devices are plugged in ({devices}); name one with --device."
+
+# --- key and verify -----------------------------------------------------------------------------------
+
+KEY_LINE = "“{name}”, {fingerprint}"
+KEY_FORGOTTEN = "No longer known: {key}"
+KEY_UNWRITABLE = "{path} cannot be written ({reason}); allow it or name another place."
+NO_KEY_YET = "This bench has no key yet; its first certificate makes one, or “restpoint key --new”."
+OWN_KEY = "This bench signs with key {fingerprint}"
+OWN_KEY_FOR_BUYERS = (
+    "“restpoint key --write FILE” writes it for a buyer; tell them the fingerprint by another way as well."
+)
+KEY_KNOWN = "known: {key}"
+NO_KEY_TO_WRITE = "This bench has no key yet; make one with “restpoint key --new”, then write it."
+KEY_WRITTEN = "{path}: {key}"
+KEY_IS_NEW = "This bench now signs with key {fingerprint}"
+KEY_IS_NEW_TELL = "Tell your buyers. What was signed before stays genuine where the old key is known."
+TELL_FINGERPRINT = (
+    "{path} is signed with key {fingerprint}; give the fingerprint that the seller told you by another way with "
+    "--fingerprint."
+)
+OTHER_FINGERPRINT = (
+    "{path} holds key {fingerprint}, not the one you were told; do not rely on it, ask the seller."
+)  # fmt: skip
+NAME_THE_KEY = "It has to be said whose key this is; give a name with --name."
+KEY_KNOWN_NOW = "Known from now on: {key}"
+COMPARE_KEY = "Compare that with what the bench tells you; if it differs, take it back with --forget."
+
+TOO_LARGE = "{path} is larger than any certificate ({most} MB); ask the seller for the right file."
+NO_PDF = "{path} is no PDF; ask the seller for the file as the bench wrote it."
+VERDICT = "{verdict}: {path}"
+VERDICTS = {
+    "genuine": "genuine",
+    "altered": "altered",
+    "unknown key": "unknown key",
+    "not signed": "not signed",
+}
+GENUINE = "Signed by “{name}”, key {fingerprint}; unchanged since."
+UNKNOWN_KEY = "Unchanged since it was signed, but by a key that is not known here: {fingerprint}"
+ASK_FOR_FINGERPRINT = (
+    "Ask the seller for the fingerprint by another way (their web site, a call). If it is the same:"
+)  # fmt: skip
+TRUST_WHEN_TOLD = 'restpoint key --trust "{path}" --fingerprint "FINGERPRINT AS TOLD" --name "SELLER"'
+REASON = "- {reason}"
+NOT_TO_BE_RELIED_ON = "Do not rely on it; ask the seller for the file as the bench wrote it."
+SAYS = "It says: {number}: {what}; {counts}; issued {day}."
+NO_NUMBER = "no number"
+UNIT = "unit {tag}"
+NOT_SAID = "?"
+COUNTS = {
+    "passed": "{count} passed",
+    "borderline": "{count} borderline",
+    "failed": "{count} failed",
+    "not_done": "{count} not done",
+}
+
+# --- records ------------------------------------------------------------------------------------------
+
+EXPORTED = "Exported to {folder}: {rows}, {files}."
+ROWS = ("row", "rows")
+FILES = ("file", "files")
+LOG_WHOLE = "The log is whole: {entries}."
+ENTRIES = ("entry", "entries")
+BENCH_HEAD = "bench {bench}: entry {entry}, {digest}"
+KEY_OF_OTHER = "Its certificates may be signed by “{name}”, key {fingerprint}; to know that key here:"
+TRUST_KEY = 'restpoint key --trust "{path}"'
+NO_BACK_UP_YET = "There is no back-up in {folder} yet."
+NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists those there are."

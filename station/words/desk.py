@@ -1,0 +1,53 @@
+"""What the desk tells the person: devices that come and go, sheets, lessons, records, certificates, a crash."""
+
+CRASHED = "Something unexpected happened; results so far are kept. A report is in {place}."
+ONLY_IN_LOG = "the log (the crash file could not be written)"
+
+# --- devices and sheets -------------------------------------------------------------------------------
+
+NOT_PLUGGED_IN = "{device} is not plugged in any more; plug it in and try again."
+UNPLUGGED_BEFORE = "{device} was unplugged before it could be used; plug it in and try again."
+NO_CONTROLS_SAID = "{device} does not say which controls it has; F5 teaches it."
+NO_DESCRIPTOR = "it gives no report descriptor."
+DESCRIPTOR_UNREADABLE = "its report descriptor cannot be read: {problem}."
+SHEET_NEEDS_FIELDS = (
+    "{device}: {problem} Teach it (F5 in the window), or give its fields explicitly in the sheet “{sheet}” "
+    "(field = {{ report, bit, bits }})."
+)
+SHEET_DOES_NOT_FIT = "The sheet “{sheet}” does not fit this unit ({problem}); one was drawn up instead."
+TELLS_NOTHING = (
+    "{device} tells nothing of its controls; teach it (F5 in the window), or write a sheet with explicit fields for it."
+)
+TELLS_NOTHING_WHY = (
+    "{device} tells nothing of its controls: {problem}; teach it (F5 in the window), or write a sheet with explicit "
+    "fields for it."
+)
+SHEET_SAVED = "Sheet saved: {path}"
+
+# --- lessons ------------------------------------------------------------------------------------------
+
+CHECK_RUNS = "A check is running: end it first, then teach the device."
+SIMULATED_NOT_TAUGHT = "A simulated unit does only what a check asks; plug in a device to teach it."
+NOTHING_LEARNED = "Nothing was learned that could be saved; do the steps in doubt again."
+DEVICE_GONE = "The device is gone; plug it in and save the sheet again."
+OTHER_SHEET_FIRST = "The sheet “{sheet}” fits this device too and comes first at the next plug-in; delete it."
+
+# --- records ------------------------------------------------------------------------------------------
+
+NO_SUCH_BACK_UP = "There is no back-up {name}; choose one of the list."
+RESTORED = "Restored from {name}."
+RESTORED_ASIDE = "Restored from {name}. The records until now are in {folder}."
+DONOR_NOW = "{tag} is a donor now, with {count} of its parts on the shelf."
+PHOTO_UNREADABLE = "The photo {path} cannot be read ({reason}); check the path and write the note again."
+PART_AT_HAND = "{part} ({count})"
+PART_AT_HAND_FROM = "{part} ({count} from {units})"
+NEXT_PART = "; "
+
+# --- certificates -------------------------------------------------------------------------------------
+
+NOT_TESTED = "Unit {tag} has no test results yet; work through a visit first."
+NO_SHEET_AT_HAND = "No model sheet named “{sheet}” is at hand for {tag}; plug the unit in first."
+CERTIFICATE_NOT_WRITTEN = (
+    "The certificate could not be written to {folder} ({reason}); make room or allow writing there, then ask for it "
+    "again."
+)

@@ -1,0 +1,13 @@
+"""Recordings measured again: what does not fit them, and what came of them, in a few lines for a person."""
+
+NO_DESCRIPTOR = "The device gave no report descriptor"
+NO_INPUTS = "Its report descriptor names no inputs"
+NO_SHEET_FITS = "{why}, and no sheet fits this device; give one with explicit fields (--sheet)."
+
+CAPTURE = "{file}: {outcome} ({counts})"
+NO_CHECK = "its marks bracket no check"
+COUNT = "{count} {outcome}"
+CHECK = "  {title}: {outcome}"
+CHECK_AGAIN = "  {title}: {outcome} ({again})"
+TITLE = "{control}, {check}"
+DETAIL = "    {text}"
