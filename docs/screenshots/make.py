@@ -47,8 +47,9 @@ class Station:
 
     def __init__(self, folder: str, theme: str, size: tuple[int, int]) -> None:
         os.environ["RESTPOINT_DATA"] = folder
+        self._open: Callable[[str], Source] = _on_a_clock_moved_by_hand
         self.store = open_records()
-        self.desk = StationDesk(self.store, watch=False, plug_in_sample=_on_a_clock_moved_by_hand)
+        self.desk = StationDesk(self.store, watch=False, plug_in_sample=lambda tag: self._open(tag))
         self.window = MainWindow(self.desk, theme, Sound({}))
         self.window.stop_clock()
         self.window.resize(*size)
@@ -65,8 +66,8 @@ class Station:
 
     def plug(self, source: Source) -> None:
         """Plug in something else than a sample unit."""
-        self.desk._plug_in_sample = lambda _tag: source
-        self.desk.open_simulated("")
+        self._open = lambda _tag: source
+        self.desk.devices.plug_in_sample("")
         self.settle()
 
     def settle(self) -> None:
@@ -80,33 +81,33 @@ class Station:
         """Time at the bench."""
         for k in range(round(seconds / STEP_S)):
             self.desk.advance(STEP_S)
-            self.desk.follow()
+            self.desk.live.follow()
             if k % 5 == 0:
                 self.window.tick()
 
     def start(self, tag: str, kind: str, check: str, control: str) -> None:
         """Plug the unit in, begin its visit and start one check."""
-        self.desk.open_simulated(tag)
+        self.desk.devices.plug_in_sample(tag)
         self.settle()
-        self.desk.start_visit(self.unit(tag).id, self.desk.devices()[0], kind)
+        self.desk.visit.start(self.unit(tag).id, self.desk.devices.devices()[0], kind)
         self.settle()
         self.window.arrival.dismiss()
         self.run(check, control)
 
     def run(self, check: str, control: str) -> None:
         """Make a check the current one and start it."""
-        session = self.desk.session()
+        session = self.desk.visit.session()
         assert session is not None
         steps = [(v.step.check, v.step.control) for v in session.steps]
-        self.desk.do(Choose(steps.index((check, control))))
+        self.desk.visit.do(Choose(steps.index((check, control))))
         self.let_pass(0.1)
-        self.desk.do(Go())
+        self.desk.visit.do(Go())
 
     def until_over(self, longest_s: float = 60) -> None:
         """Let the running check come to its end."""
         for _ in range(round(longest_s)):
             self.let_pass(1.0)
-            session = self.desk.session()
+            session = self.desk.visit.session()
             if session is None or not session.running:
                 return
 
@@ -166,7 +167,7 @@ def round_the_rim(station: Station) -> None:
 def plugged_in(station: Station) -> None:
     """A unit that is plugged in for the first time."""
     station.write_up()
-    station.desk.open_simulated(NOISY)
+    station.desk.devices.plug_in_sample(NOISY)
     station.settle()
     station.let_pass(1.0)
 
@@ -193,7 +194,7 @@ def lots(station: Station) -> None:
     station.store.add_treatment(cleaned)
     recorded_visit(station, NOISY, "after treatment", "right_stick")
     station.store.change_unit(replace(station.unit(SOUND), becomes="sold", sold_minor=2900))
-    station.window.actions_.show_lots()
+    station.window.act("view.lots")
     station.settle()
     station.window.lots.show_page()
 
@@ -202,23 +203,23 @@ def donor(station: Station) -> None:
     """A unit is given up for parts."""
     lots(station)
     station.window.lots.page.donors.setFocus()
-    station.window.actions_.give_up()
+    station.window.act("lots.give_up")
 
 
 def treatment(station: Station) -> None:
     """A treatment is logged, its caution in sight."""
     light_press(station)
-    station.window.actions_.treatment()
+    station.window.act("record.treatment")
 
 
 def _taught(station: Station, state: str, number: int = 0, *, passed_s: float = 0.0) -> None:
     """A made-up pad in a made-up hand, as far as that step or state of its lesson."""
     source = PadSource(steady_pad(9001, descriptor="right"), name="Two-stick pad")
     station.plug(source)
-    station.desk.begin_teaching(source.info, {"paddles": 4}, go_on=False)
+    station.desk.teaching.begin(source.info, {"paddles": 4}, go_on=False)
     station.settle()
     for _ in range(20_000):
-        view = station.desk.teaching()
+        view = station.desk.teaching.lesson()
         assert view is not None
         over = view.step is not None and view.step.seconds - view.left_s >= passed_s
         if view.state == state and (not number or (view.number == number and over)):

@@ -43,7 +43,7 @@ class Advice:
 
 
 class Adviser:
-    """`advice` never computes: it gives what is known and asks `later` to work out what is not.
+    """The `AdvicePort`. `advice` never computes: it gives what is known and asks `later` to work out what is not.
 
     `forget` is called with a unit whenever its record changed, from any thread; `later` runs a job elsewhere and then
     says that the record changed, so that the window draws again. Advice belongs to the record as it was when it was
@@ -71,6 +71,15 @@ class Adviser:
         if ask:
             self._later(unit_id, lambda: self._work_out(unit_id, change))
         return found or Advice()
+
+    def suspects(self, unit_id: str) -> tuple[SuspectView, ...]:
+        return self.advice(unit_id).suspects
+
+    def proposal(self, unit_id: str) -> ProposalView | None:
+        return self.advice(unit_id).proposal
+
+    def older(self, unit_id: str) -> Mapping[Key, Treatment]:
+        return self.advice(unit_id).older
 
     def forget(self, unit_id: str) -> None:
         """The record of this unit changed."""

@@ -7,27 +7,20 @@ answer is dropped, and a device that was opened for it is closed again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Sequence
+from collections.abc import Callable, Generator, Iterable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, Protocol
+from typing import Any
 
-from station.app import paths
 from station.app.active import ActiveUnit
-from station.app.devices import open_device
+from station.app.devices import Hardware
 from station.app.errands import Ask, Errand, Errands
 from station.app.shelf_of_sheets import Known, SheetShelf
 from station.errors import DeviceLost, DeviceUnknown
 from station.records.types import Unit
-from station.sources.devices import Appeared, Gone, same_device
+from station.sources.devices import Gone, same_device
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said
-
-
-class Watcher(Protocol):
-    """Who sees devices come and go."""
-
-    def take_events(self) -> Sequence[Appeared | Gone]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,16 +37,16 @@ class DeviceRoom:
 
     def __init__(
         self,
-        watcher: Watcher | None,
+        hardware: Hardware,
         errands: Errands,
         sheets: SheetShelf,
         *,
         whose: Callable[[DeviceInfo], Unit | None],
         busy: Callable[[], bool],
-        later: Callable[[Callable[[], None]], None],
+        later: Callable[[Callable[[], None]], object],
         tell: Callable[[DeskEvent], None],
     ) -> None:
-        self._watcher, self._errands, self._sheets = watcher, errands, sheets
+        self._hardware, self._errands, self._sheets = hardware, errands, sheets
         self._whose, self._busy, self._later, self._tell = whose, busy, later, tell
         self._plugs: dict[str, Plug] = {}
         self._plugged = 0
@@ -71,7 +64,7 @@ class DeviceRoom:
 
     def look(self) -> None:
         """Take what the watcher saw, in order."""
-        for event in self._watcher.take_events() if self._watcher is not None else ():
+        for event in self._hardware.take_events():
             if isinstance(event, Gone):
                 self._pull(event.info)
             else:
@@ -190,15 +183,11 @@ class DeviceRoom:
 
     def _open_known(self, info: DeviceInfo) -> tuple[Source, Known]:
         known = self._sheets.know(info)
-        return self._opened(info, known), known
+        return self._hardware.open(info, known.sheet), known
 
     def _open_blank(self, info: DeviceInfo) -> tuple[Source, Known]:
         known = self._sheets.blank(info)
-        return self._opened(info, known), known
-
-    @staticmethod
-    def _opened(info: DeviceInfo, known: Known) -> Source:
-        return open_device(info, known.sheet, paths.records_folder() / "journal")
+        return self._hardware.open(info, known.sheet), known
 
     def _made(self, make: Callable[[], Source]) -> tuple[Source, Known]:
         source = make()

@@ -55,7 +55,7 @@ class _Answer:
 class Errands:
     """The errands of one thread. All but the work that is asked for belongs to it."""
 
-    def __init__(self, submit: Callable[[Job], None], tell: Callable[[DeskEvent], None]) -> None:
+    def __init__(self, submit: Callable[[Job], object], tell: Callable[[DeskEvent], None]) -> None:
         self._submit, self._tell = submit, tell
         self._waiting: deque[Errand] = deque()
         self._current: Errand | None = None

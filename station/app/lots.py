@@ -17,8 +17,7 @@ from station.lots.view import LotView, lot_view
 from station.records.store import Store
 from station.records.types import ShelfPart, UnitHistory
 from station.sheets.model import Sheet
-from station.ui.lots.ports import LotAnswer, LotChanged
-from station.ui.ports import DeskEvent
+from station.ui.ports import DeskEvent, LotAnswer, LotChanged
 
 BREATH_S = 0.004
 """pause after each unit, in which the window draws"""

@@ -21,7 +21,7 @@ from station.words import desk as words
 if TYPE_CHECKING:
     from station.bench.teaching import Teaching
 
-Submit = Callable[[Job], None]
+Submit = Callable[[Job], object]
 KEEP_EVERY = 8
 """steps: so many are lost at most when the program or the machine dies in the middle of a walk"""
 

@@ -2,36 +2,44 @@
 
 from __future__ import annotations
 
+import itertools
 import queue
 import threading
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 from station.errors import StationError
-from station.ui.ports import DeskEvent, Said
+from station.ui.ports import DeskEvent, RecordChanged, Said, SilentListed
 
 Job = Callable[[], Iterable[DeskEvent] | None]
+_numbers = itertools.count(1)
+"""of all jobs of all workers, so that an answer names one job"""
 
 
 class Worker:
     """Runs jobs one after the other; their events, and one sentence for each StationError, go to `tell`.
+
+    Each job has a number of its own, which its answer carries (`answers`).
 
     Any other exception is a bug: it goes to the crash hook (threading.excepthook), and the next job runs.
     """
 
     def __init__(self, tell: Callable[[DeskEvent], None], name: str = "restpoint-work") -> None:
         self._tell = tell
-        self._jobs: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
+        self._jobs: queue.SimpleQueue[tuple[int, Job] | None] = queue.SimpleQueue()
         self._thread = threading.Thread(target=self._run, name=name, daemon=True)
         self._thread.start()
 
-    def submit(self, job: Job) -> None:
-        """Queue a job; returns at once."""
-        self._jobs.put(job)
+    def submit(self, job: Job) -> int:
+        """Queue a job; returns its number at once."""
+        number = next(_numbers)
+        self._jobs.put((number, job))
+        return number
 
     def settle(self, timeout_s: float = 30.0) -> None:
         """Wait for the jobs queued so far."""
         done = threading.Event()
-        self._jobs.put(lambda: done.set())
+        self.submit(lambda: done.set())
         done.wait(timeout_s)
 
     def close(self, timeout_s: float = 10.0) -> None:
@@ -40,12 +48,13 @@ class Worker:
         self._thread.join(timeout_s)
 
     def _run(self) -> None:
-        while (job := self._jobs.get()) is not None:
+        while (queued := self._jobs.get()) is not None:
+            number, job = queued
             try:
                 for event in job() or ():
-                    self._tell(event)
+                    self._tell(_answering(event, number))
             except StationError as error:
-                self._tell(Said(str(error), bad=True))
+                self._tell(Said(str(error), True, number))
             except Exception:  # noqa: BLE001 - a bug in one job must not take the others with it
                 self._report_bug()
 
@@ -54,3 +63,7 @@ class Worker:
 
         kind, value, trace = sys.exc_info()
         threading.excepthook(threading.ExceptHookArgs((kind, value, trace, self._thread)))
+
+
+def _answering(event: DeskEvent, number: int) -> DeskEvent:
+    return replace(event, answers=number) if isinstance(event, RecordChanged | Said | SilentListed) else event

@@ -16,7 +16,6 @@ FAMILY = "Atkinson Hyperlegible"
 INK = QColor("#22272b")
 DIM = QColor("#5d666c")
 LINE = QColor("#cfc9bb")
-PALE = QColor("#f6f4ee")
 PASS = QColor("#00705a")
 BORDERLINE = QColor("#8a5a00")
 FAIL = QColor("#b23b12")
@@ -88,11 +87,6 @@ class Paper:
 
     def rect(self, x: float, y: float, w: float, h: float, fill: QColor) -> None:
         self.painter.fillRect(QRectF(x * MM, y * MM, w * MM, h * MM), fill)
-
-
-def line_height(face: Face) -> float:
-    """Height of one line in mm."""
-    return float(QFontMetricsF(face.font()).lineSpacing() / MM)
 
 
 def block_height(width: float, text: str, face: Face) -> float:

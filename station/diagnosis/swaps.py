@@ -109,15 +109,6 @@ class SwapSearch:
             weights[self.parts[bad].part_id] += p
         return weights
 
-    def donor_weights(self) -> dict[str, float]:
-        """How likely each donor part is bad."""
-        weights = dict.fromkeys((p.part_id for p in self.parts), 0.0)
-        for (_, donors), p in self._worlds.items():
-            for i, part in enumerate(self.parts):
-                if donors >> i & 1:
-                    weights[part.part_id] += p
-        return weights
-
     def verdict(self) -> SwapPart | None:
         """The part that is bad with at least 95 %, if there is one."""
         weights = self.weights()

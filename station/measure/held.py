@@ -68,12 +68,6 @@ def window_std(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
     return std(values[part], hold_s(t_ns[part], begin_ns, end_ns))
 
 
-def window_median(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
-    """Time-weighted median over [begin, end]."""
-    part = stretch(t_ns, begin_ns, end_ns)
-    return quantile(values[part], hold_s(t_ns[part], begin_ns, end_ns), 0.5)
-
-
 def best_mean(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) -> tuple[float, int]:
     """The greatest mean over any window of that width inside [begin, end], and when that window begins.
 

@@ -10,7 +10,6 @@ from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 
 GAP_MS = 50.0
 MOVED_PCT = 3.0
-STILL_SHARE = 0.2
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,10 +39,3 @@ def combined(*parts: float) -> float:
 def expanded(u: float) -> float:
     """U = k u with k = 2 (JCGM 100, 6.2.1)."""
     return COVERAGE_FACTOR * u
-
-
-def effective_freedom(parts: tuple[tuple[float, float], ...]) -> float:
-    """Welch–Satterthwaite: ν_eff = u_c⁴ / Σ(uᵢ⁴/νᵢ) for parts (u, ν) (JCGM 100, G.4.1); ν may be infinite."""
-    total = sum(u * u for u, _ in parts) ** 2
-    below = sum(u**4 / freedom for u, freedom in parts if math.isfinite(freedom) and freedom > 0)
-    return total / below if below > 0 else math.inf

@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidg
 
 from station.records.types import Unit
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import plain_label, set_role
-from station.ui.ports import Desk, DeviceAppeared
+from station.ui.painting.widgets import plain_label
+from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
 from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
 from station.ui.words import when
@@ -30,12 +30,14 @@ class ArrivalStrip(QFrame):
     teach = Signal()
     left = Signal()
 
-    def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, units: UnitPort, stock: StockPort, visit: VisitPort, look: Look, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self.attended = False
         """the strip has the keys: a change of the page behind it must not take them away"""
         self.setObjectName("arrival")
-        self._desk, self._look = desk, look
+        self._units, self._stock, self._visit, self._look = units, stock, visit, look
         self._waiting: list[DeviceAppeared] = []
         self._suggested = ""
         self._held = False
@@ -115,14 +117,9 @@ class ArrivalStrip(QFrame):
             self.hide()
             self.left.emit()
             return
-        known = event.unit is not None and not event.device.problem
-        testable = event.described != "by nothing" and not event.device.problem
-        self._fields.setVisible(not known and testable)
-        set_role(self.said, "bad" if event.device.problem else "title")
-        if event.device.problem:
-            self.said.setText(f"{_device_words(event)} cannot be used. {event.device.problem}")
-            self.keys.setText("Esc: put aside")
-        elif not testable:
+        testable = event.described != "by nothing"
+        self._fields.setVisible(event.unit is None and testable)
+        if not testable:
             self.said.setText(
                 f"New device: {_device_words(event)}. It does not say which controls it has: a guided walk teaches them"
             )
@@ -136,8 +133,8 @@ class ArrivalStrip(QFrame):
             self.attend()
 
     def _show_known(self, event: DeviceAppeared, unit: Unit) -> None:
-        visit = self._desk.unfinished_visit(unit.id)
-        again = "is back" if self._desk.history(unit.id).visits else "is plugged in"
+        visit = self._visit.unfinished(unit.id)
+        again = "is back" if self._units.history(unit.id).visits else "is plugged in"
         self.said.setText(f"{unit.tag} {again} ({_device_words(event)})")
         if visit is not None:
             begun = when(visit.started_at)
@@ -153,7 +150,7 @@ class ArrivalStrip(QFrame):
         own = event.described == "by itself"
         sheet = f", sheet {event.sheet}" if not own else ". No sheet fits it."
         self.said.setText(f"New device: {_device_words(event)}{sheet}")
-        self._suggested = next_tag([u.tag for u in by_age(self._desk.units())]) or "unit-1"
+        self._suggested = next_tag([u.tag for u in by_age(self._units.find())]) or "unit-1"
         self.tag.setPlaceholderText(self._suggested)
         self.tag.clear()
         self.claim.clear()
@@ -175,23 +172,23 @@ class ArrivalStrip(QFrame):
         self.claim.setEnabled(unit is None)
 
     def _lot_words(self, tag: str) -> str:
-        lot_id = lot_of(tag, by_age(self._desk.units()))
-        return next((f" of lot {lot.name}" for lot in self._desk.lots() if lot.id == lot_id), "")
+        lot_id = lot_of(tag, by_age(self._units.find()))
+        return next((f" of lot {lot.name}" for lot in self._stock.lots() if lot.id == lot_id), "")
 
     def _unit(self, tag: str) -> Unit | None:
         if not tag:
             return None
-        return next((u for u in self._desk.units(tag) if u.tag.casefold() == tag.casefold()), None)
+        return next((u for u in self._units.find(tag) if u.tag.casefold() == tag.casefold()), None)
 
     def _kind(self, unit: Unit) -> str:
-        return proposed_kind(self._desk.history(unit.id), self._desk.today())
+        return proposed_kind(self._units.history(unit.id), self._units.today())
 
     # --- answering -----------------------------------------------------------------------------------------
 
     def accept(self) -> None:
         """Start with the unit that is named."""
         event = self.device
-        if event is None or event.device.problem:
+        if event is None:
             return self.dismiss()
         if event.described == "by nothing":
             return self.teach.emit()
@@ -200,7 +197,7 @@ class ArrivalStrip(QFrame):
         del self._waiting[0]
         self.attended = False
         if unit is not None:
-            visit = self._desk.unfinished_visit(unit.id)
+            visit = self._visit.unfinished(unit.id)
             self.start.emit(event, unit, visit.kind if visit is not None else self._kind(unit))
         else:
             self.new_unit.emit(event, tag, claim)

@@ -9,12 +9,11 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.arrival import BUSES
+from station.ui.keys import VIEWS
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, key_button, plain_label
 from station.ui.words import count_of
-
-VIEWS = ("Bench", "Lots", "Shelf", "Due")
 
 
 class HeaderLine(QWidget):
@@ -97,8 +96,8 @@ class FootLine(QWidget):
         self._look = look
         self.views: list[QPushButton] = []
         self._box = QHBoxLayout(self)
-        for k, name in enumerate(VIEWS):
-            button = key_button(f"F{k + 1} {name}")
+        for view in VIEWS:
+            button = key_button(f"{view.key} {view.words}")
             button.setProperty("view", True)
             button.setCheckable(True)
             self.views.append(button)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QSplitter, QWidget
+from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
-from station.ui.ports import Desk
+from station.ui.ports import SettingsPort
 
 THREE_PANES_PX, TWO_PANES_PX = 1120, 700
 SHARES = (0.49, 0.245, 0.265)
@@ -18,12 +18,12 @@ TEACHING_SHARES = (0.42, 0.58, 0.0)
 class BenchPanes(QSplitter):
     """Live, checklist, record. In a narrow window one or two of them; `next_pane` brings the others in front."""
 
-    def __init__(self, desk: Desk, panes: tuple[QWidget, QWidget, QWidget]) -> None:
+    def __init__(self, settings: SettingsPort, panes: tuple[QWidget, QWidget, QWidget]) -> None:
         super().__init__(Qt.Orientation.Horizontal)
-        self._desk, self._panes = desk, panes
+        self._settings, self._panes = settings, panes
         self._front = 0
         self._teaching = False
-        self._sizes = sizes_of(desk.setting("panes", ""), 3)
+        self._sizes = sizes_of(settings.get("panes"), 3)
         self.setChildrenCollapsible(False)
         self.setHandleWidth(10)
         for pane, least in zip(panes, LEAST_PX, strict=True):
@@ -66,7 +66,24 @@ class BenchPanes(QSplitter):
         """Keep the sizes that the person gave, while all three stand side by side."""
         if all(pane.isVisible() for pane in self._panes):
             self._sizes = self.sizes()
-            self._desk.set_setting("panes", ",".join(str(s) for s in self._sizes))
+            self._settings.put("panes", ",".join(str(s) for s in self._sizes))
+
+
+class InPlace(QWidget):
+    """Two panes of which one stands in the place of the other."""
+
+    def __init__(self, usual: QWidget, other: QWidget) -> None:
+        super().__init__()
+        self._usual, self._other = usual, other
+        box = QVBoxLayout(self)
+        box.setContentsMargins(0, 0, 0, 0)
+        for pane in (usual, other):
+            box.addWidget(pane)
+        other.hide()
+
+    def show_other(self, on: bool) -> None:
+        self._usual.setVisible(not on)
+        self._other.setVisible(on)
 
 
 def sizes_of(text: str, count: int) -> list[int]:

@@ -1,7 +1,8 @@
-"""What the window may ask for. `app` implements it; tests use the same implementation on temporary files.
+"""What the window may ask for, and what it is told. `app` implements the ports; the window knows nothing else of it.
 
-The window draws and forwards. Calls that touch the disk return at once and report through `Desk.take_events`;
-calls that return values read small things from memory or a read-only connection in well under a frame.
+The window draws and forwards. Calls that change something, open a device or work something out return at once; what
+comes of them follows as an event from `LivePort.take_events`. Calls that return values read memory, the settings or a
+short query of the records. A pane, a panel or a room takes the port that it needs, not the whole desk.
 """
 
 from __future__ import annotations
@@ -9,9 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
-from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
 from station.bench.types import Command, Event, SessionView
 from station.checks.types import Limits
 from station.judgement.tries import Key
@@ -19,7 +19,11 @@ from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHis
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.port import DeviceInfo, SourceStatus
-from station.ui.lots.ports import LotChanged, LotDesk
+
+if TYPE_CHECKING:
+    # what these bring with them (learning, diagnosis) is loaded when it is first used, not at the start
+    from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
+    from station.lots.view import LotView
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,8 @@ Described = Literal["by a sheet", "by itself", "by nothing"]
 
 @dataclass(frozen=True, slots=True)
 class DeviceAppeared:
-    """A device was plugged in. `unit` is set when its serial is known, else the person picks or makes one.
+    """A device was plugged in that can be opened. `unit` is set when its serial is known, else the person picks or
+    makes one.
 
     `described`: what says which controls it has; "by nothing": it cannot be tested before it was taught.
     """
@@ -73,17 +78,19 @@ class DeviceGone:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """One line for the person. `bad` for a fault."""
+    """One line for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none."""
 
     text: str
     bad: bool = False
+    answers: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class RecordChanged:
-    """The record of this unit changed: draw it again."""
+    """The record of this unit changed: draw it again. Empty: that of no single unit. `answers` as in `Said`."""
 
     unit_id: str
+    answers: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +113,17 @@ class SheetLearned:
 
 @dataclass(frozen=True, slots=True)
 class SilentListed:
-    """Devices that are there and do not say what they are; unopened."""
+    """Devices that are there and do not say what they are; unopened. `answers` as in `Said`."""
 
     devices: tuple[DeviceInfo, ...]
+    answers: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LotChanged:
+    """The picture of this lot was worked out anew."""
+
+    lot_id: str
 
 
 DeskEvent = (
@@ -148,94 +163,145 @@ class DueRow:
     ready: bool
 
 
-class Desk(LotDesk, Protocol):
-    """The window's one partner."""
+@dataclass(frozen=True, slots=True)
+class LotAnswer:
+    """What is known of a lot (None: nothing yet), and whether it is up to date; a `LotChanged` follows if not."""
 
-    # live: called every frame
-    def take_events(self) -> Sequence[DeskEvent]: ...
-    def session(self) -> SessionView | None: ...
+    view: LotView | None = None
+    fresh: bool = False
+
+
+class LivePort(Protocol):
+    """What comes in from the device on the bench. Asked every frame."""
+
+    def take_events(self) -> Sequence[DeskEvent]:
+        """Everything that happened since the last call, in order."""
+        ...
+
+    def now(self) -> LiveView: ...
+    def status(self) -> SourceStatus | None:
+        """How the source does; None while nothing is open."""
+        ...
+
+
+class SheetPort(Protocol):
+    """The model sheet of the device on the bench."""
+
     def sheet(self) -> Sheet | None: ...
-    def live(self) -> LiveView: ...
-    def source_status(self) -> SourceStatus | None: ...
     def limits(self) -> Limits:
         """The limits in force: those that ship, with the sheet's own in their place."""
         ...
 
-    def devices(self) -> Sequence[DeviceInfo]: ...
-
-    # a visit
-    def do(self, command: Command) -> None: ...
-    def start_visit(self, unit_id: str, device: DeviceInfo, kind: str) -> None: ...
-    def open_simulated(self, unit_name: str) -> None:
-        """Plug in a simulated sample unit by name."""
+    def save_sheet(self, sheet: Sheet) -> None:
+        """Keep it in the shop's own folder; a `Said` event follows."""
         ...
 
-    def simulated_units(self) -> Sequence[str]: ...
 
-    # teaching a device that no sheet describes
-    def list_silent(self) -> None:
-        """Look for devices that do not say that they are game controllers; a `SilentListed` event follows."""
+class DevicePort(Protocol):
+    """What is plugged in."""
+
+    def devices(self) -> Sequence[DeviceInfo]: ...
+    def samples(self) -> Sequence[str]:
+        """Tags of the simulated sample units."""
+        ...
+
+    def plug_in_sample(self, tag: str) -> None:
+        """Plug in a simulated sample unit; a `DeviceAppeared` event follows."""
+        ...
+
+    def list_silent(self) -> int:
+        """Look for devices that do not say that they are game controllers; a `SilentListed` event follows.
+
+        Returns the number that the answer carries.
+        """
         ...
 
     def open_silent(self, device: DeviceInfo) -> None:
         """The person says that this is a game controller: it appears as if it was plugged in now."""
         ...
 
+
+class VisitPort(Protocol):
+    """The visit on the bench."""
+
+    def session(self) -> SessionView | None:
+        """The visit as it stands; the same object until something changed."""
+        ...
+
+    def do(self, command: Command) -> None:
+        """Hand it to the visit; nothing happens when there is none."""
+        ...
+
+    def start(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
+        """Start, or go on with, a visit of the unit on this device."""
+        ...
+
+    def unfinished(self, unit_id: str) -> Visit | None:
+        """The visit of this unit that was not finished, if there is one."""
+        ...
+
+
+class TeachingPort(Protocol):
+    """The lesson by which a device is taught that no sheet describes."""
+
+    def lesson(self) -> TeachView | None:
+        """The lesson as it stands; None when none is under way."""
+        ...
+
     def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
         """The walk with this kind of device that was stopped, if there is one."""
         ...
 
-    def begin_teaching(self, device: DeviceInfo, counts: Mapping[str, int], *, go_on: bool) -> None:
-        """Begin the guided walk; `counts` as `sheets.learn.usual_controls` takes them. `go_on`: with the kept one."""
+    def begin(self, device: DeviceInfo, counts: Mapping[str, int], *, go_on: bool) -> None:
+        """Begin the guided walk; `counts` as `sheets.learn.usual_controls` takes them. `go_on`: with the kept one.
+
+        InputError while a check runs, and for a simulated unit.
+        """
         ...
 
-    def teaching(self) -> TeachView | None:
-        """The lesson as it stands; None when none is under way."""
-        ...
-
-    def teach(self, key: TeachKey) -> None: ...
-    def answer_teaching(self, control: str, answer: TeachAnswer) -> None: ...
-    def taught_name(self) -> str:
+    def press(self, key: TeachKey) -> None: ...
+    def answer(self, control: str, answer: TeachAnswer) -> None: ...
+    def proposed_name(self) -> str:
         """The name to propose for the sheet of this lesson."""
         ...
 
     def save_taught(self, name: str) -> None:
-        """Save what was learned; a `SheetLearned` event follows, and the sheet is in force."""
+        """Save what was learned; a `SheetLearned` event follows, and the sheet is in force.
+
+        InputError when nothing was learned that could be saved.
+        """
         ...
 
-    # records
-    def units(self, search: str = "") -> Sequence[Unit]: ...
-    def lots(self) -> Sequence[Lot]: ...
-    def shelf(self) -> Sequence[ShelfPart]: ...
+
+class UnitPort(Protocol):
+    """The units and their records. A `RecordChanged` event follows the commit of each change."""
+
+    def find(self, search: str = "") -> Sequence[Unit]:
+        """Units whose tag, model, serial number or claim holds the text; without a text the newest ones."""
+        ...
+
+    def history(self, unit_id: str) -> UnitHistory:
+        """RecordError when there is no such unit."""
+        ...
+
     def due(self) -> Sequence[DueRow]: ...
-    def history(self, unit_id: str) -> UnitHistory: ...
-    def unfinished_visit(self, unit_id: str) -> Visit | None: ...
-    def add_unit(self, unit: Unit) -> None:
-        """`unit.id` empty: a new one is given; a `Said`/`RecordChanged` event follows the commit."""
-        ...
-
-    def change_unit(self, unit: Unit, reason: str = "") -> None:
-        """`reason`: why it becomes ready before its rest is over, or why the rest is cut short."""
-        ...
-
     def today(self) -> date:
         """The date on the desk's clock."""
         ...
 
-    def backups(self) -> Sequence[str]:
-        """Names of the back-ups of the records, newest first."""
+    def add(self, unit: Unit) -> int:
+        """`unit.id` empty: a new one is given. Returns the number that the answer carries, be it a refusal."""
         ...
 
-    def restore(self, name: str) -> None:
-        """Put a back-up in the place of the records; what is there now is set aside, not lost."""
+    def change(self, unit: Unit, reason: str = "") -> None:
+        """`reason`: why it becomes ready before its rest is over, or why the rest is cut short."""
         ...
 
-    def add_lot(self, lot: Lot) -> None: ...
-    def add_treatment(self, treatment: Treatment, shelf_part_id: str = "") -> None:
+    def treat(self, treatment: Treatment, shelf_part_id: str = "") -> None:
         """`shelf_part_id`: the part that came from the shelf, which has one piece less then."""
         ...
 
-    def add_note(self, note: Note, photo: str = "") -> None:
+    def note(self, note: Note, photo: str = "") -> None:
         """`photo`: the path of a JPEG, PNG or WebP to keep with the note."""
         ...
 
@@ -243,22 +309,90 @@ class Desk(LotDesk, Protocol):
         """Paths of the newest pictures in the folder that a photo was taken from last, newest first."""
         ...
 
-    def add_shelf_part(self, part: ShelfPart) -> None: ...
+
+class AdvicePort(Protocol):
+    """What the diagnosis says of a unit: what is known now; a `RecordChanged` event follows when more is known."""
+
     def suspects(self, unit_id: str) -> Sequence[SuspectView]: ...
     def proposal(self, unit_id: str) -> ProposalView | None: ...
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
         """The checks whose result is older than a treatment that may have changed it."""
         ...
 
-    def save_sheet(self, sheet: Sheet) -> None: ...
-    def certificate(self, unit_id: str) -> CertificateReady | None:
+
+class StockPort(Protocol):
+    """Lots and the shelf of good parts. A `RecordChanged` event follows the commit of each change."""
+
+    def lots(self) -> Sequence[Lot]: ...
+    def lot_states(self) -> Mapping[str, Mapping[str, int]]:
+        """Lot id → what its units became → how many."""
+        ...
+
+    def units_of_lot(self, lot_id: str) -> Sequence[Unit]: ...
+    def lot_answer(self, lot_id: str) -> LotAnswer: ...
+    def add_lot(self, lot: Lot) -> None: ...
+    def change_lot(self, lot: Lot) -> None: ...
+    def shelf(self) -> Sequence[ShelfPart]: ...
+    def add_part(self, part: ShelfPart) -> None: ...
+    def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:
+        """Make the unit a donor and put its parts on the shelf, both or neither."""
+        ...
+
+
+class CertificatePort(Protocol):
+    def last_certificate(self, unit_id: str) -> CertificateReady | None:
         """The unit's last certificate, if one was written here."""
         ...
 
-    def write_certificate(self, unit_id: str) -> None: ...
+    def write_certificate(self, unit_id: str) -> None:
+        """A `CertificateReady` event follows."""
+        ...
 
-    # settings that the window remembers
-    def setting(self, key: str, default: str = "") -> str: ...
-    def set_setting(self, key: str, value: str) -> None: ...
 
-    def close(self) -> None: ...
+class UpkeepPort(Protocol):
+    """Back-ups of the records."""
+
+    def backups(self) -> Sequence[str]:
+        """Names of the back-ups, newest first."""
+        ...
+
+    def restore(self, name: str) -> None:
+        """Put a back-up in the place of the records; what is there now is set aside, not lost."""
+        ...
+
+
+class SettingsPort(Protocol):
+    """What the window remembers."""
+
+    def get(self, key: str, default: str = "") -> str: ...
+    def put(self, key: str, value: str) -> None: ...
+
+
+class Desk(Protocol):
+    """The window's one partner: one port for each thing that a pane or a panel needs."""
+
+    @property
+    def live(self) -> LivePort: ...
+    @property
+    def sheets(self) -> SheetPort: ...
+    @property
+    def devices(self) -> DevicePort: ...
+    @property
+    def visit(self) -> VisitPort: ...
+    @property
+    def teaching(self) -> TeachingPort: ...
+    @property
+    def units(self) -> UnitPort: ...
+    @property
+    def advice(self) -> AdvicePort: ...
+    @property
+    def stock(self) -> StockPort: ...
+    @property
+    def certificates(self) -> CertificatePort: ...
+    @property
+    def upkeep(self) -> UpkeepPort: ...
+    @property
+    def settings(self) -> SettingsPort: ...
+    def close(self) -> None:
+        """Stop the visit, finish what was asked for, let go of device and records."""
+        ...

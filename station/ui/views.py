@@ -1,4 +1,4 @@
-"""The other views of the window, filled anew when they are shown: what they share, Shelf and Due (Lots: lots.py)."""
+"""The other views of the window: what they share, Shelf and Due (the Lots view has a room of its own)."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from station.checks.types import Outcome
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
-from station.ui.ports import Desk, DueRow
+from station.ui.ports import DeskEvent, DueRow, RecordChanged, StockPort, UnitPort
 from station.words.figures import money
 
 
 class View(QWidget):
-    """Base: title, a line of keys, the tables.
+    """Base: title, a line of keys, the tables. Filled anew when it is shown, and when the records change while it is.
 
     Signals: `open_unit(Unit)`: the person wants this unit on the bench view.
     """
 
     open_unit = Signal(object)
 
-    def __init__(self, title: str, keys: str, desk: Desk, look: Look) -> None:
+    def __init__(self, title: str, keys: str, look: Look) -> None:
         super().__init__()
-        self.desk, self.look = desk, look
+        self.look = look
         self.box = QVBoxLayout(self)
         self.box.setContentsMargins(0, 0, 0, 0)
         head = QHBoxLayout()
@@ -47,7 +47,12 @@ class View(QWidget):
             self.fill()
 
     def fill(self) -> None:
-        """Read the desk anew."""
+        """Read anew what it shows."""
+
+    def told(self, event: DeskEvent) -> None:
+        """Something happened."""
+        if isinstance(event, RecordChanged) and self.isVisible():
+            self.fill()
 
     def take_focus(self) -> None:
         self.tables[0].setFocus()
@@ -56,8 +61,9 @@ class View(QWidget):
 class ShelfView(View):
     """The stock of good parts."""
 
-    def __init__(self, desk: Desk, look: Look) -> None:
-        super().__init__("Shelf", "I: put a part on the shelf", desk, look)
+    def __init__(self, stock: StockPort, look: Look) -> None:
+        super().__init__("Shelf", "I: put a part on the shelf", look)
+        self._stock = stock
         heads = ("Part", "Fits", "How many", "Cost of each", "Note")
         self.parts = self.add_table(LineTable(heads, look, right=(2, 3), wide=4))
 
@@ -65,7 +71,7 @@ class ShelfView(View):
         self.parts.set_lines(
             [
                 Line((p.name, p.model, str(p.count), money(p.cost_minor, p.currency), p.note), p)
-                for p in self.desk.shelf()
+                for p in self._stock.shelf()
             ]
         )
 
@@ -73,13 +79,14 @@ class ShelfView(View):
 class DueView(View):
     """What rests, and what is ready for its second test."""
 
-    def __init__(self, desk: Desk, look: Look) -> None:
-        super().__init__("Due for a second test", "Enter: open the unit", desk, look)
+    def __init__(self, units: UnitPort, look: Look) -> None:
+        super().__init__("Due for a second test", "Enter: open the unit", look)
+        self._units = units
         self.due = self.add_table(LineTable(("Tag", "Model", "Rests since", "Until", "Second test"), look, wide=4))
         self.due.opened.connect(self.open_unit)
 
     def fill(self) -> None:
-        rows = sorted(self.desk.due(), key=lambda r: (not r.ready, r.unit.rest_until, r.unit.tag))
+        rows = sorted(self._units.due(), key=lambda r: (not r.ready, r.unit.rest_until, r.unit.tag))
         self.due.set_lines([_due_line(row) for row in rows])
 
 

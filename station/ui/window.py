@@ -1,10 +1,11 @@
-"""The window: three panes on a live stream and three other views. It draws and forwards, and decides nothing."""
+"""The window: three panes on a live stream and the other views. It draws and forwards, and decides nothing."""
 
 from __future__ import annotations
 
 import gc
 import time
 from collections import deque
+from typing import cast
 
 from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent
@@ -13,24 +14,30 @@ from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QVBoxLay
 from station.bench.types import SessionView
 from station.checks.types import Limits
 from station.errors import StationError
-from station.records.types import Unit
 from station.sheets.model import Sheet
-from station.ui.actions import Actions
 from station.ui.arrival import ArrivalStrip
+from station.ui.bench import BenchParts, BenchRoom
 from station.ui.checklist.pane import ChecklistPane
-from station.ui.events import EventRoom
+from station.ui.checklist.room import VisitRoom
+from station.ui.events import Events
+from station.ui.frame import PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
-from station.ui.keys import find_key, key_of
+from station.ui.keys import VIEWS, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
+from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
 from station.ui.painting.look import SCALES, look_of, style_sheet
+from station.ui.panels.bench import BackupPanel
+from station.ui.panels.keys import KeysPanel
 from station.ui.panels.panel import Panel
-from station.ui.panes import BenchPanes
+from station.ui.panes import BenchPanes, InPlace
 from station.ui.ports import Desk
 from station.ui.record.pane import RecordPane
+from station.ui.record.room import RecordRoom
 from station.ui.sound import Sound
-from station.ui.teaching.room import TeachRoom
-from station.ui.views import DueView, ShelfView
+from station.ui.teaching.pane import LessonPane
+from station.ui.teaching.room import TeachParts, TeachRoom
+from station.ui.views import DueView, ShelfView, View
 
 TICK_MS = 16
 WARM_UP_MS = 400
@@ -39,40 +46,39 @@ DEVICE_LINE_TICKS = 15
 LATE_KEPT_NS = 10_000_000_000
 THEMES = ("auto", "light", "dark")
 LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
-BENCH_PAGE, SPLASH_PAGE, LOTS_PAGE, SHELF_PAGE, DUE_PAGE = range(5)
-VIEW_NAMES = ("bench", "bench", "lots", "shelf", "due")
+BENCH_PAGE, SPLASH_PAGE = 0, 1
+"""the empty bench stands in its place; the other views follow"""
 
 
 class MainWindow(QMainWindow):
-    """`desk` is the only partner; `theme` is auto, light or dark; `sound` may be a silent one."""
+    """`desk` is the only partner; `theme` is auto, light or dark; `sound` may be a silent one.
+
+    It is the `Frame` of its rooms; each key of the table in `keys.py` calls one of them.
+    """
 
     def __init__(self, desk: Desk, theme: str = "auto", sound: Sound | None = None) -> None:
         super().__init__()
         self.setObjectName("ground")
         self.setWindowTitle("Restpoint")
-        self.desk = desk
+        self.desk, self._settings = desk, desk.settings
         self.sound = sound or Sound()
-        self.sound.on = desk.setting("sound", "on") == "on"
-        remembered = desk.setting("theme", "auto") if theme == "auto" else theme
+        self.sound.on = self._settings.get("sound", "on") == "on"
+        remembered = self._settings.get("theme", "auto") if theme == "auto" else theme
         self.theme = remembered if remembered in THEMES else "auto"
-        self.scale = _scale(desk.setting("scale", "1.0"))
+        self.scale = _scale(self._settings.get("scale", "1.0"))
         self.look = look_of(self.theme, self.scale)
-        self.unit: Unit | None = None
+        self.shown = Shown()
         self.panel: Panel | None = None
-        self.session: SessionView | None = None
-        self.beat_ns: int | None = None
         self._late: deque[tuple[int, int]] = deque()
         self.frame_ms: deque[float] = deque(maxlen=4096)
         self._sheet: Sheet | None = None
         self._last_tick: int | None = None
         self._ticks = 0
         self._build()
-        self.actions_ = Actions(self)
-        self.events_ = EventRoom(self)
-        self.teach = TeachRoom(self)
+        self._make_rooms()
         self._connect()
         self.apply_look()
-        self.show_page(SPLASH_PAGE)
+        self._show_page(SPLASH_PAGE)
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
         self._timer.setInterval(TICK_MS)
@@ -98,21 +104,22 @@ class MainWindow(QMainWindow):
     def _build(self) -> None:
         look = self.look
         self.header = HeaderLine(look)
-        self.arrival = ArrivalStrip(self.desk, look)
+        desk = self.desk
+        self.arrival = ArrivalStrip(desk.units, desk.stock, desk.visit, look)
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
-        self.panes = BenchPanes(self.desk, (self.live, self.checklist, self.record))
+        self.lesson = LessonPane(look)
+        self._middle = InPlace(self.checklist, self.lesson)
+        self.panes = BenchPanes(self._settings, (self.live, self._middle, self.record))
         self.splash = Splash(look)
         splash_area = QScrollArea()
         splash_area.setWidget(self.splash)
         splash_area.setWidgetResizable(True)
         splash_area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.lots, self.shelf, self.due = (
-            LotsView(self.desk, look),
-            ShelfView(self.desk, look),
-            DueView(self.desk, look),
-        )
+        self.lots = LotsView(desk.stock, desk.units, self._settings, look)
+        self.shelf, self.due = ShelfView(desk.stock, look), DueView(desk.units, look)
+        self.views: dict[ViewName, View] = {"lots": self.lots, "shelf": self.shelf, "due": self.due}
         self.pages = QStackedWidget()
-        for page in (self.panes, splash_area, self.lots, self.shelf, self.due):
+        for page in (self.panes, splash_area, *self.views.values()):
             self.pages.addWidget(page)
         self.foot = FootLine(look)
         middle = QWidget()
@@ -135,30 +142,38 @@ class MainWindow(QMainWindow):
 
     def _recall_size(self) -> None:
         """The size of last time; at first what the screen has room for."""
-        parts = self.desk.setting("window", "").split("x")
+        parts = self._settings.get("window", "").split("x")
         if len(parts) == 2 and all(p.isdigit() for p in parts):
             self.resize(int(parts[0]), int(parts[1]))
             return
         room = self.screen().availableSize()
         self.resize(min(1440, room.width()), min(860, room.height()))
 
+    def _make_rooms(self) -> None:
+        desk, shown = self.desk, self.shown
+        record = RecordRoom(
+            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, self, shown, self.record
+        )
+        parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
+        self.bench = BenchRoom(desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record)
+        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, record.note)
+        taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
+        self.teach = TeachRoom(
+            desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device
+        )
+        lots = LotsRoom(desk.stock, desk.units, self, self.lots)
+        self.events = Events(self, shown, self.sound, self.bench, self.views)
+        self.rooms: dict[str, object] = {
+            "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
+        }  # fmt: skip
+
     def _connect(self) -> None:
-        actions = self.actions_
-        self.checklist.chosen.connect(actions.choose)
-        self.record.treatment.clicked.connect(actions.treatment)
-        self.record.note.clicked.connect(actions.note)
-        self.record.certificate.clicked.connect(actions.certificate)
-        self.foot.help.clicked.connect(actions.keys)
-        for button, show in zip(
-            self.foot.views, (actions.show_bench, actions.show_lots, actions.show_shelf, actions.show_due), strict=True
-        ):
-            button.clicked.connect(show)
-        for view in (self.lots, self.shelf, self.due):
-            view.open_unit.connect(actions.open_unit)
-        self.arrival.start.connect(self.events_.start_visit)
-        self.arrival.new_unit.connect(self.events_.make_unit)
+        self.foot.help.clicked.connect(self.keys)
+        for button, view in zip(self.foot.views, VIEWS, strict=True):
+            button.clicked.connect(lambda _=False, name=view.name: self.show_view(name))
+        for shown in self.views.values():
+            shown.open_unit.connect(self.bench.open_unit)
         self.arrival.teach.connect(self.teach.begin)
-        self.arrival.left.connect(self._arrival_left)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme_changed)
 
     # --- the look ------------------------------------------------------------------------------------------
@@ -167,9 +182,10 @@ class MainWindow(QMainWindow):
         """Dress everything in the present look."""
         self.look = look_of(self.theme, self._fitting_scale())
         self.setStyleSheet(style_sheet(self.look))
-        for part in (self.header, self.arrival, self.live, self.checklist, self.record, self.foot, self.splash):
+        parts = (self.header, self.arrival, self.live, self.checklist, self.lesson, self.record, self.foot, self.splash)
+        for part in parts:
             part.set_look(self.look)
-        for view in (self.lots, self.shelf, self.due):
+        for view in self.views.values():
             view.set_look(self.look)
         self.fold()
 
@@ -180,7 +196,7 @@ class MainWindow(QMainWindow):
 
     def set_theme(self, theme: str) -> None:
         self.theme = theme
-        self.desk.set_setting("theme", theme)
+        self._settings.put("theme", theme)
         self.apply_look()
 
     def set_scale(self, step: int) -> None:
@@ -188,7 +204,7 @@ class MainWindow(QMainWindow):
         at = SCALES.index(self.scale) + step
         if 0 <= at < len(SCALES):
             self.scale = SCALES[at]
-            self.desk.set_setting("scale", str(self.scale))
+            self._settings.put("scale", str(self.scale))
             self.apply_look()
 
     def _scheme_changed(self) -> None:
@@ -197,43 +213,46 @@ class MainWindow(QMainWindow):
 
     # --- pages and panes -----------------------------------------------------------------------------------
 
-    def show_page(self, page: int) -> None:
+    def show_view(self, view: ViewName) -> None:
         """Show a view; the bench is the empty one until there is a unit or something that reports."""
-        empty = self.unit is None and self.session is None and self._sheet is None and not self.teach.busy
-        if page == BENCH_PAGE and empty:
-            page = SPLASH_PAGE
+        shown = self.shown
+        if view != "bench":
+            self._show_page(self.pages.indexOf(self.views[view]))
+        elif shown.unit is None and shown.session is None and shown.lesson is None and self._sheet is None:
+            self._show_page(SPLASH_PAGE)
+        else:
+            self._show_page(BENCH_PAGE)
+
+    def _show_page(self, page: int) -> None:
         view = self.pages.widget(page)
         if page == SPLASH_PAGE:
-            self.splash.set_due(sum(row.ready for row in self.desk.due()))
-        if isinstance(view, LotsView | ShelfView | DueView):
+            self.splash.set_due(sum(row.ready for row in self.desk.units.due()))
+        if isinstance(view, View):
             view.fill()
         self.pages.setCurrentIndex(page)
-        self.foot.set_view(max(page - 1, 0))
+        self.foot.set_view([line.name for line in VIEWS].index(self.view_name()))
         self.fold()
         self.take_focus()
 
-    def view_name(self) -> str:
-        return VIEW_NAMES[self.pages.currentIndex()]
+    def view_name(self) -> ViewName:
+        front = self.pages.currentWidget()
+        return next((name for name, view in self.views.items() if view is front), "bench")
 
     def key_view(self) -> str:
         """The part of the table of keys that counts now."""
-        return "teaching" if self.teach.busy and self.view_name() == "bench" else self.view_name()
+        return "teaching" if self.shown.lesson is not None and self.view_name() == "bench" else self.view_name()
 
     def take_focus(self) -> None:
         """Keys go to the panel, the table or the bench, whichever is in front."""
         view = self.pages.currentWidget()
         if self.panel is not None:
             return
-        if isinstance(view, LotsView | ShelfView | DueView):
+        if isinstance(view, View):
             view.take_focus()
-        elif self.arrival.attended and self.arrival.device is not None and not self.teach.busy:
+        elif self.arrival.attended and self.arrival.device is not None and self.shown.lesson is None:
             self.arrival.attend()
         else:
             self.setFocus()
-
-    def _arrival_left(self) -> None:
-        self.events_.show_visit()
-        self.take_focus()
 
     def next_pane(self) -> None:
         """In a narrow window: bring the next pane in front."""
@@ -247,12 +266,16 @@ class MainWindow(QMainWindow):
 
     # --- panels --------------------------------------------------------------------------------------------
 
-    def open_panel(self, panel: Panel) -> None:
+    def open_panel(self, make: PanelMaker) -> None:
         """One panel at a time stands over the window."""
+        panel = make(self.look, self)
         if self.panel is not None:
             self.panel.close_panel()
         self.panel = panel
         panel.closed.connect(self._panel_closed)
+
+    def panel_open(self) -> bool:
+        return self.panel is not None
 
     def _panel_closed(self) -> None:
         if self.sender() in (self.panel, None):
@@ -269,15 +292,15 @@ class MainWindow(QMainWindow):
         """One frame: events, session, reports. Bounded by what is visible."""
         began = time.perf_counter_ns()
         self._count_dropped(began)
-        self.events_.take(self.desk.take_events())
-        session = self.desk.session()
-        if session is not self.session:
+        self.events.take(self.desk.live.take_events())
+        session = self.desk.visit.session()
+        if session is not self.shown.session:
             self.set_session(session)
         self._check_sheet()
         self.teach.tick()
-        live = self.desk.live()
+        live = self.desk.live.now()
         self.live.tick(live)
-        self.checklist.tick(live.now_ns, self.beat_ns)
+        self.checklist.tick(live.now_ns, self.shown.beat_ns)
         self._ticks += 1
         if self._ticks % DEVICE_LINE_TICKS == 1:
             self._show_device()
@@ -299,43 +322,82 @@ class MainWindow(QMainWindow):
 
     def set_session(self, session: SessionView | None) -> None:
         """Take over a new picture of the visit."""
-        old, self.session = self.session, session
+        old, self.shown.session = self.shown.session, session
         if session is not None and (old is None or old.visit.id != session.visit.id):
-            self.events_.visit_changed(session)
+            self.bench.visit_changed(session.unit)
         self.live.set_session(session)
-        self.events_.show_visit()
-        asked = self.asked() is not None
-        self.record.set_note_key("Shift+N" if asked else "N")
-
-    def asked(self) -> int | None:
-        """Index of the current step if the person answers it."""
-        session = self.session
-        if session is None or not session.running or not 0 <= session.current < len(session.steps):
-            return None
-        return session.current if session.steps[session.current].step.person_answers else None
+        self.bench.show_visit()
+        self.record.set_note_key("Shift+N" if self.shown.asked() is not None else "N")
 
     def _check_sheet(self) -> None:
-        sheet = self.desk.sheet()
+        sheet = self.desk.sheets.sheet()
         if sheet is self._sheet:
             return
         self._sheet = sheet
         limits: Limits = {}
         try:
-            limits = self.desk.limits()
+            limits = self.desk.sheets.limits()
         except StationError as error:
             self.say(str(error), bad=True)
         self.live.set_sheet(sheet, limits)
-        self.live.set_session(self.session)
-        self.events_.show_visit()
+        self.live.set_session(self.shown.session)
+        self.bench.show_visit()
         if self.view_name() == "bench":
-            self.show_page(BENCH_PAGE)
+            self.show_view("bench")
 
     def _show_device(self) -> None:
         """The device line; a few times a second, or its figures cannot be read."""
-        status = self.desk.source_status()
+        status = self.desk.live.status()
         self.header.set_device(
-            device_line(self.events_.active_device(), status, self.live.tracks.rate_hz(), self.dropped)
+            device_line(self.bench.active_device(), status, self.live.tracks.rate_hz(), self.dropped)
         )
+
+    # --- keys ------------------------------------------------------------------------------------------------
+
+    def act(self, action: str) -> None:
+        """What the table of keys calls `action`."""
+        room, _, name = action.partition(".")
+        if room == "view":
+            self.show_view(cast("ViewName", name))
+        else:
+            getattr(self.rooms[room], name)()
+
+    def switch_sound(self) -> None:
+        sound = self.sound
+        sound.on = not sound.on
+        self._settings.put("sound", "on" if sound.on else "off")
+        there = "" if sound.available or not sound.on else "; no output was found"
+        self.say(f"Sound {'on' if sound.on else 'off'}{there}.")
+
+    def next_theme(self) -> None:
+        following = {"auto": "light", "light": "dark", "dark": "auto"}[self.theme]
+        self.set_theme(following)
+        self.say({"auto": "As the desktop.", "light": "Light.", "dark": "Dark."}[following])
+
+    def larger(self) -> None:
+        self.set_scale(1)
+
+    def smaller(self) -> None:
+        self.set_scale(-1)
+
+    def backups(self) -> None:
+        self.open_panel(lambda look, over: BackupPanel(self.desk.upkeep, look, over))
+
+    def keys(self) -> None:
+        self.open_panel(KeysPanel)
+
+    def escape(self) -> None:
+        if self.foot.message.text():
+            self.say("")
+        elif self.arrival.device is not None:
+            self.arrival.dismiss()
+        elif self.view_name() == "lots" and self.lots.search.text():
+            self.lots.search.clear()
+        elif self.view_name() != "bench":
+            self.show_view("bench")
+        else:
+            self.bench.back_to_visit()
+        self.take_focus()
 
     # --- Qt --------------------------------------------------------------------------------------------------
 
@@ -344,7 +406,7 @@ class MainWindow(QMainWindow):
         if self.panel is not None or line is None or (event.isAutoRepeat() and not line.repeats):
             event.ignore()
             return
-        getattr(self.actions_, line.action)()
+        self.act(line.action)
         event.accept()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -359,7 +421,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         self.stop_clock()
         self._warm.stop()
-        self.desk.set_setting("window", f"{self.width()}x{self.height()}")
+        self._settings.put("window", f"{self.width()}x{self.height()}")
         self.sound.close()
         self.desk.close()
         super().closeEvent(event)

@@ -34,20 +34,20 @@ class Person:
     def until(self, done: Callable[[], bool], longest_s: float = 120.0) -> None:
         for step in range(int(longest_s / 0.02)):
             self.desk.advance(0.02)
-            if step % 10 == 0 or self.desk.session() is None:
+            if step % 10 == 0 or self.desk.visit.session() is None:
                 self.window.tick()
             else:
-                self.desk.follow()
+                self.desk.live.follow()
             if done():
                 self.settle()
                 return
-        view = self.desk.session()
+        view = self.desk.visit.session()
         raise AssertionError(f"not done after {longest_s} s: {view and (view.current, view.message, view.again)}")
 
     def work_through(self, until: Callable[[], bool] = lambda: False) -> None:
         """Space for every check, Y for every question, until the visit is finished (or `until` says so)."""
         for _ in range(400):
-            view = self.desk.session()
+            view = self.desk.visit.session()
             assert view is not None
             if view.finished or until():
                 return
@@ -63,7 +63,7 @@ class Person:
 
     def _left(self, step: int) -> bool:
         """The step is over: another one is current, or it waits to be done again."""
-        view = self.desk.session()
+        view = self.desk.visit.session()
         assert view is not None
         over = view.steps[step].state == "done" or bool(view.again or view.message)
         return view.finished or view.current != step or (not view.running and over)

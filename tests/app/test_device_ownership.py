@@ -78,7 +78,10 @@ class World:
     def close(self) -> None:
         pass
 
-    def open(self, info: DeviceInfo, *_: object) -> Opened:
+    def list_others(self, also: object) -> tuple[DeviceInfo, ...]:
+        return ()
+
+    def open(self, info: DeviceInfo, sheet: object) -> Opened:
         self.opening.set()
         assert self.may_open.wait(20.0)
         made = Opened(info, info.serial)
@@ -94,16 +97,13 @@ class World:
 
 
 @pytest.fixture
-def world(monkeypatch: pytest.MonkeyPatch) -> World:
-    made = World()
-    monkeypatch.setattr("station.app.desk.DeviceWatcher", lambda **_: made)
-    monkeypatch.setattr("station.app.device_room.open_device", made.open)
-    return made
+def world() -> World:
+    return World()
 
 
 @pytest.fixture
 def desk(world: World) -> Iterator[StationDesk]:
-    desk = StationDesk(open_store(paths.records_folder()))
+    desk = StationDesk(open_store(paths.records_folder()), hardware=world)
     yield desk
     world.may_open.set()
     desk.close()
@@ -115,7 +115,7 @@ def frame(desk: StationDesk, world: World) -> Callable[..., None]:
 
     def draw(*seen: Appeared | Gone) -> None:
         world.seen += seen
-        world.events += desk.take_events()
+        world.events += desk.live.take_events()
 
     return draw
 
@@ -138,10 +138,10 @@ def test_what_came_and_went_while_the_worker_was_busy_is_no_ghost(desk, world, f
     world.may_open.set()
     desk.settle()
     frame()
-    assert desk.devices() == (one,)
+    assert desk.devices.devices() == (one,)
     assert told(world) == [(DeviceGone, "/dev/b"), (DeviceAppeared, "/dev/a")]
     assert [source.info.key for source in world.opened] == ["/dev/a"], "what is gone is not opened"
-    assert desk.sheet().name == demo_unit(ONE).sheet
+    assert desk.sheets.sheet().name == demo_unit(ONE).sheet
 
 
 def test_a_device_that_went_while_it_was_being_opened_is_closed_again(desk, world, frame) -> None:
@@ -153,7 +153,7 @@ def test_a_device_that_went_while_it_was_being_opened_is_closed_again(desk, worl
     world.may_open.set()
     desk.settle()
     frame()
-    assert (desk.devices(), desk.sheet(), told(world)) == ((), None, [(DeviceGone, "/dev/a")])
+    assert (desk.devices.devices(), desk.sheets.sheet(), told(world)) == ((), None, [(DeviceGone, "/dev/a")])
     assert [world.closed(source) for source in world.opened] == [True]
 
 
@@ -169,13 +169,13 @@ def test_the_answer_for_an_earlier_plug_is_not_taken_for_that_of_the_next(desk, 
     frame()
     assert told(world) == [(DeviceGone, "/dev/a"), (DeviceAppeared, "/dev/a")]
     assert [world.closed(source) for source in world.opened] == [True, False]
-    assert desk.devices() == (one,)
+    assert desk.devices.devices() == (one,)
 
 
 def a_unit(desk: StationDesk, tag: str) -> Unit:
-    desk.add_unit(demo_unit(tag))
+    desk.units.add(demo_unit(tag))
     desk.settle()
-    return desk.units(tag)[0]
+    return desk.units.find(tag)[0]
 
 
 def test_a_visit_on_a_device_that_is_pulled_meanwhile_is_not_begun_and_said_so(desk, world, frame) -> None:
@@ -185,16 +185,16 @@ def test_a_visit_on_a_device_that_is_pulled_meanwhile_is_not_begun_and_said_so(d
     desk.settle()
     unit = a_unit(desk, TWO)
     world.slow()
-    desk.start_visit(unit.id, two, "intake")
+    desk.visit.start(unit.id, two, "intake")
     assert world.opening.wait(20.0)
     frame(Gone(two))
     world.may_open.set()
     desk.settle()
     frame()
-    assert desk.session() is None
-    assert desk.history(unit.id).visits == ()
+    assert desk.visit.session() is None
+    assert desk.units.history(unit.id).visits == ()
     assert [text for text in said(world) if "was unplugged" in text]
-    assert desk.devices() == (one,)
+    assert desk.devices.devices() == (one,)
     assert world.closed(world.opened[-1])
 
 
@@ -203,26 +203,26 @@ def test_another_device_on_the_same_node_is_not_taken_for_the_one_that_was_there
     frame(Appeared(one))
     desk.settle()
     first = a_unit(desk, ONE)
-    desk.start_visit(first.id, one, "intake")
+    desk.visit.start(first.id, one, "intake")
     desk.settle()
     world.opened[0].unplug()
     frame(Gone(one))
     frame(Appeared(two))
     desk.settle()
     second = a_unit(desk, TWO)
-    desk.start_visit(second.id, two, "intake")
+    desk.visit.start(second.id, two, "intake")
     desk.settle()
     frame()
-    assert desk.session().unit.tag == TWO
+    assert desk.visit.session().unit.tag == TWO
     assert len(world.opened) == 2, "its visit reads its own reports, not those of the unit that is gone"
-    assert desk.devices() == (two,)
+    assert desk.devices.devices() == (two,)
 
 
 def test_a_unit_is_gone_on_with_although_its_reader_has_not_noticed_yet(desk, world, frame) -> None:
     one = device(ONE, "/dev/a")
     frame(Appeared(one))
     desk.settle()
-    desk.start_visit(a_unit(desk, ONE).id, one, "intake")
+    desk.visit.start(a_unit(desk, ONE).id, one, "intake")
     desk.settle()
     frame(Gone(one), Appeared(replace(one, key="/dev/b")))
     desk.settle()
@@ -235,28 +235,28 @@ def test_a_visit_that_is_gone_on_with_knows_what_the_one_before_it_stored_last(d
     frame(Appeared(one))
     desk.settle()
     unit = a_unit(desk, ONE)
-    desk.start_visit(unit.id, one, "intake")
+    desk.visit.start(unit.id, one, "intake")
     desk.settle()
-    rest = next(i for i, s in enumerate(desk.session().steps) if not s.step.person_answers)
-    desk.do(Choose(rest))
-    desk.do(Go())
+    rest = next(i for i, s in enumerate(desk.visit.session().steps) if not s.step.person_answers)
+    desk.visit.do(Choose(rest))
+    desk.visit.do(Go())
     end = threading.Event()
     for _ in range(2000):
-        if desk.session().running:
+        if desk.visit.session().running:
             break
         end.wait(0.005)
-    desk.start_visit(unit.id, one, "intake")
+    desk.visit.start(unit.id, one, "intake")
     desk.settle()
-    (stored,) = desk.history(unit.id).results
+    (stored,) = desk.units.history(unit.id).results
     assert stored.assessment.outcome is Outcome.INTERRUPTED
-    assert desk.session().steps[rest].attempts == 1
+    assert desk.visit.session().steps[rest].attempts == 1
 
 
 def test_simulated_units_that_were_put_away_are_not_listed(desk, world, frame) -> None:
     for tag in (ONE, TWO):
-        desk.open_simulated(tag)
+        desk.devices.plug_in_sample(tag)
         desk.settle()
-    assert [info.serial for info in desk.devices()] == [sample(TWO).spec.tag]
+    assert [info.serial for info in desk.devices.devices()] == [sample(TWO).spec.tag]
 
 
 # --- advice ----------------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ from station.checks.types import Assessment, Finding, Outcome
 from station.lots.outlook import UnitOutlook
 from station.records.store import Store
 from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory
-from station.ui.lots.ports import LotChanged
+from station.ui.ports import LotChanged
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow
@@ -103,10 +103,10 @@ Noted = list[tuple[str, threading.Thread]]
 
 def test_nothing_is_worked_out_in_the_thread_that_asks(store: Store, desk: StationDesk, worked_out: Noted):
     lot = store.lots()[0]
-    assert desk.lot_answer(lot.id).view is None
+    assert desk.stock.lot_answer(lot.id).view is None
     desk.settle()
-    assert LotChanged(lot.id) in desk.take_events()
-    answer = desk.lot_answer(lot.id)
+    assert LotChanged(lot.id) in desk.live.take_events()
+    answer = desk.stock.lot_answer(lot.id)
     assert answer.fresh
     assert answer.view is not None
     assert len(answer.view.units) == 2
@@ -118,21 +118,21 @@ def test_a_change_makes_it_old_and_only_what_changed_is_worked_out_again(
     store: Store, desk: StationDesk, worked_out: Noted
 ):
     lot, unit = store.lots()[0], store.units("SM-07-02")[0]
-    desk.lot_answer(lot.id)
+    desk.stock.lot_answer(lot.id)
     desk.settle()
     worked_out.clear()
-    desk.change_unit(replace(unit, condition="worn"))
+    desk.units.change(replace(unit, condition="worn"))
     desk.settle()
-    answer = desk.lot_answer(lot.id)
+    answer = desk.stock.lot_answer(lot.id)
     assert (answer.fresh, answer.view is not None) == (False, True), "the old picture stands meanwhile"
     desk.settle()
-    assert desk.lot_answer(lot.id).fresh
+    assert desk.stock.lot_answer(lot.id).fresh
     assert [tag for tag, _ in worked_out] == ["SM-07-02"]
 
 
 def test_asking_many_times_works_it_out_once(store: Store, desk: StationDesk, worked_out: Noted):
     for _ in range(20):
-        desk.lot_answer(store.lots()[0].id)
+        desk.stock.lot_answer(store.lots()[0].id)
     desk.settle()
     assert len(worked_out) == 2
 
@@ -172,7 +172,7 @@ def test_a_donor_is_given_up_its_part_lies_ready_and_the_mended_unit_is_sold(
     person.press(K.Key_Return)
     person.press(K.Key_F2)
     person.settle()
-    answer = desk.lot_answer(store.lots()[0].id)
+    answer = desk.stock.lot_answer(store.lots()[0].id)
     assert answer.fresh
     assert answer.view is not None
     money = answer.view.money
@@ -206,15 +206,15 @@ def test_the_lot_page_and_a_panel_write_as_the_system_does(person: Person):
 
 def test_a_part_put_on_the_shelf_is_told_of_in_the_advice_for_every_unit(store: Store, desk: StationDesk):
     unit = store.units("SM-07-01")[0]
-    desk.proposal(unit.id)
+    desk.advice.proposal(unit.id)
     desk.settle()
-    before = desk.proposal(unit.id)
+    before = desk.advice.proposal(unit.id)
     assert before is not None
     assert before.at_hand == ""
-    desk.add_shelf_part(ShelfPart("", SENSOR, MODEL, 2, cost_minor=210))
+    desk.stock.add_part(ShelfPart("", SENSOR, MODEL, 2, cost_minor=210))
     desk.settle()
-    desk.proposal(unit.id)
+    desk.advice.proposal(unit.id)
     desk.settle()
-    after = desk.proposal(unit.id)
+    after = desk.advice.proposal(unit.id)
     assert after is not None
     assert after.at_hand == f"{SENSOR} (2)"

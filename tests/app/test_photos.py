@@ -43,12 +43,12 @@ def test_the_folder_of_the_last_photo_is_remembered(tmp_path: Path) -> None:
     shot = picture(tmp_path / "shot.png", 3_000)
     desk = StationDesk(open_store(paths.records_folder()), watch=False)
     try:
-        desk.add_unit(Unit("", "SM-1", "Pad"))
+        desk.units.add(Unit("", "SM-1", "Pad"))
         desk.settle()
-        unit = desk.units("SM-1")[0]
-        desk.add_note(Note("", unit.id, "", "scratch"), str(shot))
+        unit = desk.units.find("SM-1")[0]
+        desk.units.note(Note("", unit.id, "", "scratch"), str(shot))
         desk.settle()
-        assert desk.photos() == (str(shot),)
-        assert desk.history(unit.id).notes[-1].photo_sha256
+        assert desk.units.photos() == (str(shot),)
+        assert desk.units.history(unit.id).notes[-1].photo_sha256
     finally:
         desk.close()

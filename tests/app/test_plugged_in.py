@@ -60,7 +60,7 @@ def seen(desk: StationDesk, until: Until) -> Callable[..., DeskEvent]:
         found: list[DeskEvent] = []
 
         def look() -> bool:
-            kept.extend(desk.take_events())
+            kept.extend(desk.live.take_events())
             found[:] = [e for e in kept if isinstance(e, kind) and wanted(e)]
             return bool(found)
 
@@ -76,25 +76,25 @@ def test_plug_in_check_unplug_and_plug_in_again(rig: Rig, desk: StationDesk, see
     finger = Finger(device)
     appeared = seen(DeviceAppeared)
     assert appeared.unit is None
-    assert desk.sheet().drawn_up
-    until(lambda: "button_1" in desk.live().signals)
+    assert desk.sheets.sheet().drawn_up
+    until(lambda: "button_1" in desk.live.now().signals)
 
-    desk.add_unit(Unit("", "RIG-1", appeared.sheet, serial=pad.SERIAL, sheet=appeared.sheet))
+    desk.units.add(Unit("", "RIG-1", appeared.sheet, serial=pad.SERIAL, sheet=appeared.sheet))
     desk.settle()
-    unit = desk.units("RIG-1")[0]
-    desk.start_visit(unit.id, appeared.device, "intake")
+    unit = desk.units.find("RIG-1")[0]
+    desk.visit.start(unit.id, appeared.device, "intake")
     desk.settle()
-    steps = [s.step for s in desk.session().steps]
+    steps = [s.step for s in desk.visit.session().steps]
     contact = next(i for i, s in enumerate(steps) if (s.check, s.control) == ("contact", "button_1"))
-    desk.do(Choose(contact))
-    desk.do(Go())
-    until(lambda: desk.session().running)
+    desk.visit.do(Choose(contact))
+    desk.visit.do(Go())
+    until(lambda: desk.visit.session().running)
     for _ in range(3):
         for held in (1, 0):
             finger.buttons = held
             until(lambda held=held: _closed(desk) is bool(held))
-            since_ns = desk.live().now_ns
-            until(lambda since_ns=since_ns: desk.live().now_ns > since_ns + HELD_NS)
+            since_ns = desk.live.now().now_ns
+            until(lambda since_ns=since_ns: desk.live.now().now_ns > since_ns + HELD_NS)
     done = seen(ResultCommitted, lambda e: e.result.check == "contact")
     assert done.result.assessment.outcome is Outcome.PASS
     assert done.result.clock == "process"
@@ -104,22 +104,22 @@ def test_plug_in_check_unplug_and_plug_in_again(rig: Rig, desk: StationDesk, see
     assert len(evidence.block) > 50
 
     hold = next(i for i, s in enumerate(steps) if (s.check, s.control) == ("hold", "button_1"))
-    desk.do(Choose(hold))
-    desk.do(Go())
-    until(lambda: desk.session().running)
+    desk.visit.do(Choose(hold))
+    desk.visit.do(Go())
+    until(lambda: desk.visit.session().running)
     finger.buttons = 1
     until(lambda: _closed(desk) is True)
     finger.stop()
     device.unplug()
     seen(SourceLost)
-    until(lambda: len(desk.history(unit.id).results) == 2)
-    cut = desk.history(unit.id).results[-1]
+    until(lambda: len(desk.units.history(unit.id).results) == 2)
+    cut = desk.units.history(unit.id).results[-1]
     assert (cut.check, cut.assessment.outcome) == ("hold", Outcome.INTERRUPTED)
     assert cut.capture_sha256, "what came is kept"
 
     finger = Finger(rig.plug(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL))
     seen(SourceBack)
-    until(lambda: desk.session().running)
+    until(lambda: desk.visit.session().running)
     finger.buttons = 1
     done = seen(ResultCommitted, lambda e: e.result.check == "hold" and e.result.assessment.outcome is Outcome.PASS)
     finger.stop()
@@ -129,17 +129,17 @@ def test_plug_in_check_unplug_and_plug_in_again(rig: Rig, desk: StationDesk, see
 def test_a_device_that_does_not_say_what_it_is_is_opened_when_the_person_chooses_it(rig: Rig, desk, seen) -> None:
     keyboard = rig.plug(pad.KEYBOARD, pad.VENDOR, 8, "Keys", "K")
     silent = rig.plug(pad.VENDOR_ONLY, pad.VENDOR, 9, "Odd pad", "S")
-    desk.list_silent()
+    desk.devices.list_silent()
     (listed,) = seen(SilentListed).devices
     assert (listed.product, silent.opens) == ("Odd pad", 0)
-    desk.open_silent(listed)
+    desk.devices.open_silent(listed)
     appeared = seen(DeviceAppeared)
     assert (appeared.device.product, appeared.device.problem, appeared.described) == ("Odd pad", "", "by nothing")
-    desk.list_silent()
+    desk.devices.list_silent()
     assert seen(SilentListed).devices == ()
     assert keyboard.opens == 0
 
 
 def _closed(desk: StationDesk) -> bool | None:
-    signal = desk.live().signals.get("button_1")
+    signal = desk.live.now().signals.get("button_1")
     return bool(signal.closed[-1]) if signal is not None else None

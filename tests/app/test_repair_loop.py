@@ -68,13 +68,13 @@ def outcomes(view: SessionView) -> dict[tuple[str, str], str]:
 
 
 def plug_in(person: Person) -> None:
-    person.desk.open_simulated(TAG)
+    person.desk.devices.plug_in_sample(TAG)
     for _ in range(4):
         person.settle()
 
 
 def shoulder_done(person: Person) -> bool:
-    view = person.desk.session()
+    view = person.desk.visit.session()
     return view is not None and all(
         s.state == "done" for s in view.steps if s.step.control == "left_shoulder" and not s.step.offered
     )
@@ -87,13 +87,13 @@ def begin(person: Person) -> None:
 
 
 def finish(person: Person) -> SessionView:
-    view = person.desk.session()
+    view = person.desk.visit.session()
     if not view.finished:
         person.press(Qt.Key.Key_F, Qt.Key.Key_Return)
         for _ in range(5):
             person.settle()
-    assert person.desk.session().finished
-    return person.desk.session()
+    assert person.desk.visit.session().finished
+    return person.desk.visit.session()
 
 
 def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, workshop: Workshop):
@@ -104,15 +104,15 @@ def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, w
     intake = finish(person)
     assert intake.visit.kind == "intake"
     assert outcomes(intake)["light", "left_shoulder"] == "fail"
-    unit = desk.units(TAG)[0]
+    unit = desk.units.find(TAG)[0]
     for _ in range(5):
         person.settle()
-    assert desk.suspects(unit.id)
-    assert desk.proposal(unit.id).caution, "a treatment with the housing open brings its caution"
+    assert desk.advice.suspects(unit.id)
+    assert desk.advice.proposal(unit.id).caution, "a treatment with the housing open brings its caution"
 
     # T, a number, Enter: open and clean
     person.press(Qt.Key.Key_T, Qt.Key.Key_2, Qt.Key.Key_Return)
-    treated = desk.history(unit.id)
+    treated = desk.units.history(unit.id)
     assert [t.kind for t in treated.treatments] == ["open and clean"]
     assert treated.unit.rest_until == "2026-03-09", "three days of rest by default"
     workshop.cleaned = True
@@ -120,7 +120,7 @@ def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, w
     # clean, test, compare: only what the treatment could have changed
     plug_in(person)
     begin(person)
-    view = desk.session()
+    view = desk.visit.session()
     assert view.visit.kind == "after treatment"
     assert len(view.steps) < len(intake.steps)
     assert {("contact", "left_shoulder"), ("light", "left_shoulder"), ("hold", "left_shoulder")} <= {
@@ -131,23 +131,23 @@ def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, w
     assert outcomes(compared)["light", "left_shoulder"] == "pass"
 
     # not ready before the rest: refused in words, unless a reason is given
-    desk.change_unit(replace(desk.units(TAG)[0], becomes="ready"))
+    desk.units.change(replace(desk.units.find(TAG)[0], becomes="ready"))
     person.settle()
-    assert desk.units(TAG)[0].becomes == "open"
-    assert [row.unit.tag for row in desk.due() if row.ready] == []
+    assert desk.units.find(TAG)[0].becomes == "open"
+    assert [row.unit.tag for row in desk.units.due() if row.ready] == []
 
     workshop.now += timedelta(days=3)
-    assert [row.unit.tag for row in desk.due() if row.ready] == [TAG]
+    assert [row.unit.tag for row in desk.units.due() if row.ready] == [TAG]
     plug_in(person)
     begin(person)
-    assert desk.session().visit.kind == "after rest"
+    assert desk.visit.session().visit.kind == "after rest"
     person.work_through(lambda: shoulder_done(person))
     proved = finish(person)
     assert outcomes(proved)["light", "left_shoulder"] == "pass"
-    desk.change_unit(replace(desk.units(TAG)[0], becomes="ready"))
+    desk.units.change(replace(desk.units.find(TAG)[0], becomes="ready"))
     person.settle()
-    assert desk.units(TAG)[0].becomes == "ready"
-    assert desk.due() == ()
+    assert desk.units.find(TAG)[0].becomes == "ready"
+    assert desk.units.due() == ()
     with open_store(paths.records_folder(), read_only=True) as reader:
         assert reader.verify_log().sound
 
@@ -158,11 +158,11 @@ def test_ready_without_the_rest_needs_a_reason_and_keeps_it(person: Person, desk
     begin(person)
     finish(person)
     person.press(Qt.Key.Key_T, Qt.Key.Key_1, Qt.Key.Key_Return)
-    unit = desk.units(TAG)[0]
-    desk.change_unit(replace(unit, becomes="ready"), "the buyer waits")
+    unit = desk.units.find(TAG)[0]
+    desk.units.change(replace(unit, becomes="ready"), "the buyer waits")
     person.settle()
-    assert desk.units(TAG)[0].becomes == "ready"
-    assert "the buyer waits" in desk.history(unit.id).extra["override"]
+    assert desk.units.find(TAG)[0].becomes == "ready"
+    assert "the buyer waits" in desk.units.history(unit.id).extra["override"]
 
 
 def test_a_photo_is_kept_with_its_note(person: Person, desk: StationDesk, tmp_path):
@@ -171,18 +171,18 @@ def test_a_photo_is_kept_with_its_note(person: Person, desk: StationDesk, tmp_pa
     begin(person)
     picture = tmp_path / "grip.png"
     picture.write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(64))
-    unit = desk.units(TAG)[0]
-    person.window.actions_.note()
+    unit = desk.units.find(TAG)[0]
+    person.window.act("record.note")
     person.type("left grip worn")
     person.press(Qt.Key.Key_Tab)
     person.type(str(picture))
     person.press(Qt.Key.Key_Return)
-    (note,) = desk.history(unit.id).notes
+    (note,) = desk.units.history(unit.id).notes
     assert note.text == "left grip worn"
     assert len(note.photo_sha256) == 64
-    person.window.actions_.note()
+    person.window.act("record.note")
     person.type("not there")
     person.press(Qt.Key.Key_Tab)
     person.type(str(tmp_path / "gone.png"))
     person.press(Qt.Key.Key_Return)
-    assert len(desk.history(unit.id).notes) == 1, "refused in words, nothing half kept"
+    assert len(desk.units.history(unit.id).notes) == 1, "refused in words, nothing half kept"

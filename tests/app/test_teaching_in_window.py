@@ -60,7 +60,7 @@ class Bench:
         self.window.activateWindow()
 
     def plug_in(self) -> None:
-        self.desk.open_simulated("")
+        self.desk.devices.plug_in_sample("")
         self.settle()
 
     def settle(self) -> None:
@@ -69,7 +69,7 @@ class Bench:
             self.frame()
 
     def frame(self) -> None:
-        self.source.follow(self.desk.teaching())
+        self.source.follow(self.desk.teaching.lesson())
         self.desk.advance(TICK_S)
         self.window.tick()
 
@@ -79,7 +79,7 @@ class Bench:
             self.settle()
 
     def lesson(self) -> TeachView:
-        view = self.desk.teaching()
+        view = self.desk.teaching.lesson()
         assert view is not None
         return view
 
@@ -142,10 +142,10 @@ def test_from_the_plug_to_a_visit_with_the_learned_sheet(bench: Callable[[Pad], 
     script = walk(PAD.controls)
     assert (view.state, view.number, view.count) == ("walking", 1, len(script))
     assert not b.window.arrival.isVisible()
-    assert b.window.checklist.prompt.headline.text() == "Hands off"
+    assert b.window.lesson.prompt.headline.text() == "Hands off"
 
     b.until(lambda v: v.number == 3)
-    card = b.window.checklist.prompt
+    card = b.window.lesson.prompt
     assert card.headline.text() == script[2].control.name
     assert card.do.text().startswith("Push it up and let go")
     assert card.sign.text() in ("Nothing has come yet", "Reports arrive; nothing has moved yet")
@@ -156,7 +156,7 @@ def test_from_the_plug_to_a_visit_with_the_learned_sheet(bench: Callable[[Pad], 
 
     b.until(lambda v: v.state == "answering")
     assert b.sound.names.count("prompt") == len(script), "each prompt can be heard"
-    listed = b.window.checklist.lesson
+    listed = b.window.lesson.taught
     assert listed.isVisible()
     assert listed.headline.text() == f"{len(PAD.truth.controls)} controls learned"
     assert "sure" in listed.labels()
@@ -165,19 +165,19 @@ def test_from_the_plug_to_a_visit_with_the_learned_sheet(bench: Callable[[Pad], 
     assert b.window.panel.name.text() == "Made-up pad"
     b.press(K.Key_Return)
     b.settle()
-    assert b.desk.teaching() is None
+    assert b.desk.teaching.lesson() is None
     saved = load_sheet(paths.sheets_folder() / "made_up_pad.toml")
     assert {c.id for c in saved.controls} == {c.id for c in PAD.truth.controls}
-    assert b.desk.sheet().controls == saved.controls, "it is in force"
+    assert b.desk.sheets.sheet().controls == saved.controls, "it is in force"
     assert "left_stick" in b.window.live.dials
 
     assert b.window.arrival.isVisible()
     b.press(*[K(ord(c)) for c in "T1"], K.Key_Return)
     b.settle()
-    session = b.desk.session()
+    session = b.desk.visit.session()
     assert session is not None, "a visit starts without plugging in again"
     assert {s.step.control for s in session.steps} >= {"left_stick", "right_trigger"}
-    assert b.desk.units("T1")[0].sheet == "Made-up pad"
+    assert b.desk.units.find("T1")[0].sheet == "Made-up pad"
 
 
 def test_a_device_that_says_nothing_can_only_be_taught_and_each_answer_works(bench: Callable[[Pad], Bench]) -> None:
@@ -195,20 +195,20 @@ def test_a_device_that_says_nothing_can_only_be_taught_and_each_answer_works(ben
     last = {d.question.control: K(K.Key_0 + len(d.options)) for d in view.doubts}
     answers = {"left_stick": K.Key_2, "right_stick": K.Key_3, buttons[0]: K.Key_1, buttons[1]: last[buttons[1]]}
     for control in asked:
-        assert b.window.checklist.lesson.doubt().question.control == control
+        assert b.window.lesson.taught.doubt().question.control == control
         b.press(answers.get(control, K.Key_1), K.Key_Down)
     given = {d.question.control: d.answer for d in b.lesson().doubts}
     wanted = {"left_stick": "write", "right_stick": "leave", buttons[0]: "again", buttons[1]: "leave"}
     assert wanted.items() <= given.items()
-    assert "again" in b.window.checklist.lesson.next.text()
+    assert "again" in b.window.lesson.taught.next.text()
     b.press(K.Key_Return)
     assert (b.lesson().state, b.lesson().round, b.lesson().number) == ("walking", 2, 1)
-    assert "once more" in b.window.checklist.prompt.title.text()
+    assert "once more" in b.window.lesson.prompt.title.text()
     b.until(lambda v: v.state == "answering")
     b.press(K.Key_Return, K.Key_Return)
     b.settle()
     assert b.window.foot.message.text().startswith("Sheet “Made-up pad” is in force")
-    controls = {c.id for c in b.desk.sheet().controls}
+    controls = {c.id for c in b.desk.sheets.sheet().controls}
     assert {"left_stick", buttons[0]} <= controls
     assert not {"right_stick", buttons[1]} & controls
     assert set(judged_here(b).values()) <= {"right", "wrong"}
@@ -218,7 +218,7 @@ def test_a_device_that_says_nothing_can_only_be_taught_and_each_answer_works(ben
 def judged_here(b: Bench) -> dict[str, str]:
     from station.sheets.learn import Learned
 
-    return judged(b.pad, Learned(b.desk.sheet(), {}))
+    return judged(b.pad, Learned(b.desk.sheets.sheet(), {}))
 
 
 def test_an_unplug_and_a_stop_in_mid_walk_lose_nothing(bench: Callable[[Pad], Bench]) -> None:
@@ -230,18 +230,18 @@ def test_an_unplug_and_a_stop_in_mid_walk_lose_nothing(bench: Callable[[Pad], Be
     b.until(lambda v: v.number == 4)
     b.source.plugged = False
     b.until(lambda v: v.state == "away")
-    assert b.window.checklist.prompt.headline.text() == "It is unplugged"
-    assert "3 steps are kept" in b.window.checklist.prompt.do.text()
+    assert b.window.lesson.prompt.headline.text() == "It is unplugged"
+    assert "3 steps are kept" in b.window.lesson.prompt.do.text()
     b.desk.settle()
     (path,) = paths.walks_folder().glob("*.npz")
     assert [o.step.id for o in kept_steps(path)] == [s.id for s in walk(PAD.controls)[:3]]
     b.source.plugged = True
     b.until(lambda v: v.state == "paused")
-    assert "Space:\u00a0go on" in b.window.checklist.prompt.keys.text()
+    assert "Space:\u00a0go on" in b.window.lesson.prompt.keys.text()
     b.press(K.Key_Space)
     b.until(lambda v: v.number == 6)
     b.press(K.Key_Escape)
-    assert b.desk.teaching() is None
+    assert b.desk.teaching.lesson() is None
     assert b.window.checklist.card.isVisible()
     assert len(kept_steps(path)) == 5
     assert b.window.arrival.isVisible(), "it asks again what to do with the device"
@@ -256,8 +256,8 @@ def test_an_unplug_and_a_stop_in_mid_walk_lose_nothing(bench: Callable[[Pad], Be
     b.until(lambda v: v.state == "answering")
     b.press(K.Key_Return, K.Key_Return)
     b.settle()
-    assert {c.id for c in b.desk.sheet().controls} == {c.id for c in PAD.truth.controls}
-    assert b.desk.kept_walk(b.source.info) is None, "it led to a sheet"
+    assert {c.id for c in b.desk.sheets.sheet().controls} == {c.id for c in PAD.truth.controls}
+    assert b.desk.teaching.kept_walk(b.source.info) is None, "it led to a sheet"
 
 
 def test_closing_the_window_in_mid_walk_keeps_it(bench: Callable[[Pad], Bench]) -> None:
@@ -312,7 +312,7 @@ def test_between_two_checks_of_a_visit_it_can_be_taught_and_the_visit_goes_on(be
     b.plug_in()
     b.press(*[K(ord(c)) for c in "T2"], K.Key_Return)
     b.settle()
-    before = b.desk.session()
+    before = b.desk.visit.session()
     assert before is not None
     assert "button_1" in {s.step.control for s in before.steps}
     b.press(K.Key_F5)
@@ -324,7 +324,7 @@ def test_between_two_checks_of_a_visit_it_can_be_taught_and_the_visit_goes_on(be
     assert "is not finished" in b.window.arrival.keys.text()
     b.press(K.Key_Return)
     b.settle()
-    after = b.desk.session()
+    after = b.desk.visit.session()
     assert after is not None
     assert after.visit.id == before.visit.id
     assert "left_shoulder" in {s.step.control for s in after.steps}

@@ -50,8 +50,8 @@ def test_a_device_that_describes_nothing_is_taught_and_may_be_unplugged(rig: Rig
     seen: list[DeskEvent] = []
 
     def state() -> str:
-        seen.extend(desk.take_events())
-        view = desk.teaching()
+        seen.extend(desk.live.take_events())
+        view = desk.teaching.lesson()
         return view.state if view is not None else ""
 
     device = rig.plug(MUTE, VENDOR, PRODUCT, NAME, "")
@@ -60,22 +60,22 @@ def test_a_device_that_describes_nothing_is_taught_and_may_be_unplugged(rig: Rig
     assert (appeared.described, appeared.sheet) == ("by nothing", "")
 
     presser = Presser(device)
-    desk.begin_teaching(appeared.device, COUNTS, go_on=False)
-    until(lambda: state() == "walking" and desk.teaching().reports > 10)
-    until(lambda: state() == "walking" and desk.teaching().number == 2)
+    desk.teaching.begin(appeared.device, COUNTS, go_on=False)
+    until(lambda: state() == "walking" and desk.teaching.lesson().reports > 10)
+    until(lambda: state() == "walking" and desk.teaching.lesson().number == 2)
     presser.stop()
     device.unplug()
     until(lambda: state() == "away")
 
     presser = Presser(rig.plug(MUTE, VENDOR, PRODUCT, NAME, ""))
     until(lambda: state() == "paused")
-    assert desk.teaching().number == 2, "the step that was interrupted is asked again"
-    desk.teach("next")
-    until(lambda: state() == "walking" and desk.teaching().reports > 10)
-    desk.teach("stop")
+    assert desk.teaching.lesson().number == 2, "the step that was interrupted is asked again"
+    desk.teaching.press("next")
+    until(lambda: state() == "walking" and desk.teaching.lesson().reports > 10)
+    desk.teaching.press("stop")
     presser.stop()
     desk.settle()
-    assert desk.teaching() is None
+    assert desk.teaching.lesson() is None
     (path,) = paths.walks_folder().glob("*.npz")
     kept = kept_steps(path)
     assert [o.step.id for o in kept] == ["rest"]

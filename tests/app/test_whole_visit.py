@@ -51,18 +51,18 @@ def window(qtbot, desk) -> MainWindow:
 
 def test_a_unit_from_the_plug_to_the_certificate_by_keyboard_alone(qtbot, window, desk):
     person = Person(qtbot, window, desk)
-    desk.open_simulated(TAG)
+    desk.devices.plug_in_sample(TAG)
     person.settle()
     person.settle()
-    assert desk.sheet() is not None
+    assert desk.sheets.sheet() is not None
     person.type(TAG)  # the strip asks for the tag of the shelf label
     person.press(Qt.Key.Key_Return)
     for _ in range(10):
         person.settle()
-    assert desk.session() is not None, "Enter starts the visit"
+    assert desk.visit.session() is not None, "Enter starts the visit"
     person.work_through()
 
-    view = desk.session()
+    view = desk.visit.session()
     outcomes = {(s.step.check, s.step.control): s.outcome.value for s in view.steps}
     failed = {key for key, outcome in outcomes.items() if outcome == "fail"}
     assert ("light", "left_shoulder") in failed
@@ -79,7 +79,7 @@ def test_a_unit_from_the_plug_to_the_certificate_by_keyboard_alone(qtbot, window
     assert len(content["dials"]) == 2
     assert all(len(d["settle_pct"]) == 8 and None not in d["sector_reach_pct"] for d in content["dials"])
     # what the window showed is what the records hold
-    unit = desk.units(TAG)[0]
-    stored = desk.history(unit.id)
+    unit = desk.units.find(TAG)[0]
+    stored = desk.units.history(unit.id)
     assert {(r.check, r.control) for r in stored.results} == set(outcomes)
-    assert desk.suspects(unit.id) is not None
+    assert desk.advice.suspects(unit.id) is not None

@@ -224,15 +224,12 @@ def painting() -> Callable[[], None]:
     """The program's own window with every control moving at 1 kHz; the function ticks and repaints it once."""
     from tests.bench import frames
 
-    desk, unit = frames.FakeDesk(), frames.scenes.generator_1khz()
-    frames.make_app([])
-    frames.set_scene(desk, "light")
-    window = frames.shown(desk)
+    feed = frames.Feed("light")
     begin, number = time.perf_counter(), itertools.count()
 
     def paint() -> None:
-        frames.feed(desk, unit, round((time.perf_counter() - begin) * 1e9), next(number), "light")
-        window.tick()
+        feed.bring(round((time.perf_counter() - begin) * 1e9), next(number))
+        feed.window.tick()
         frames.make_app().processEvents()
 
     return paint

@@ -20,6 +20,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -28,9 +29,9 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "ui")]
 
 import numpy as np  # noqa: E402
 import scenes  # noqa: E402
-from fake_desk import FakeDesk  # noqa: E402
 from PySide6.QtCore import QEvent, QObject  # noqa: E402
 from PySide6.QtWidgets import QWidget  # noqa: E402
+from workbench import Workbench  # noqa: E402
 
 from station.bench.types import BeatView, Go  # noqa: E402
 from station.checks.types import Progress  # noqa: E402
@@ -45,44 +46,52 @@ SWEEP_P50_MS, VISIT_MAX_MS = 6.0, 33.0
 """half of all frames of a slow sweep; every frame of a visit"""
 
 
-def set_scene(desk: FakeDesk, scene: str) -> None:
-    """Which check runs while we measure."""
-    check, control = {"light": ("light", "left_shoulder"), "sweep": ("sweep", "left_stick")}[scene]
-    scenes.left_shoulder(desk)
-    desk._go_to(desk.index_of(check, control))
-    desk._start(desk.index_of(check, control))
-    desk.now_ns = 0
-    desk.pending = {}
+class Feed:
+    """The real desk and window in a scene, whose reports and picture of the visit are made here: the same load for the
+    painting on every machine. Its records are in a folder of their own until `close`."""
 
+    def __init__(self, scene: str) -> None:
+        self._folder = tempfile.TemporaryDirectory()
+        os.environ["RESTPOINT_DATA"] = self._folder.name
+        make_app([])
+        self._scene, self._unit = scene, scenes.generator_1khz()
+        self.desk = Workbench()
+        scenes.third_visit(self.desk)
+        check, control = {"light": ("light", "left_shoulder"), "sweep": ("sweep", "left_stick")}[scene]
+        self.desk.run(check, control)
+        self.desk.idle()
+        self._view = replace(self.desk.session(), beats=())
+        self._live = LiveView(0)
+        self.desk.desk.visit.session = lambda: self._view  # type: ignore[method-assign]
+        self.desk.desk.live.now = lambda: self._live  # type: ignore[method-assign]
+        self.window = shown(self.desk.desk)
 
-def feed(desk: FakeDesk, unit: object, now_ns: int, frame: int, scene: str) -> None:
-    """What a visit brings in one frame: reports, and now and then a beat and a new picture of the visit."""
-    signals = unit.signals(desk.now_ns, now_ns)  # type: ignore[attr-defined]
-    desk.now_ns = now_ns
-    if signals:
-        desk.feed(**signals)
-        desk.reports = len(signals["left_stick"].t_ns)
-    if scene == "light" and frame % 30 == 0:
-        state = "missed" if frame % 180 == 0 else "registered"
-        beats = (*desk.the_session.beats, BeatView(now_ns, state))[-60:]  # type: ignore[union-attr]
-        desk.update(beats=beats, progress=Progress(False, f"{len(beats)} beats", min(len(beats) / 60, 1)))
-    elif frame % 6 == 0:
-        desk.update(progress=Progress(False, f"{frame} frames", frame % 100 / 100))
+    def bring(self, now_ns: int, frame: int) -> int:
+        """What a visit brings in one frame: reports, and now and then a beat and a new picture; how many reports."""
+        signals = self._unit.signals(self._live.now_ns, now_ns)
+        count = len(signals["left_stick"].t_ns) if signals else 0
+        self._live = LiveView(now_ns, signals, count)
+        if self._scene == "light" and frame % 30 == 0:
+            state = "missed" if frame % 180 == 0 else "registered"
+            beats = (*self._view.beats, BeatView(now_ns, state))[-60:]
+            progress = Progress(False, f"{len(beats)} beats", min(len(beats) / 60, 1))
+            self._view = replace(self._view, beats=beats, progress=progress)
+        elif frame % 6 == 0:
+            self._view = replace(self._view, progress=Progress(False, f"{frame} frames", frame % 100 / 100))
+        return count
+
+    def close(self) -> None:
+        self.window.close()
+        self._folder.cleanup()
 
 
 def measure(seconds: float, scene: str) -> dict[str, object]:
     """Run for a while in real time; times in ms."""
-    make_app([])
-    desk, unit = FakeDesk(), scenes.generator_1khz()
-    set_scene(desk, scene)
-    window = shown(desk)
+    feed = Feed(scene)
     began = time.perf_counter()
-
-    def before(frame: int) -> int:
-        feed(desk, unit, round((time.perf_counter() - began) * 1e9), frame, scene)
-        return desk.reports
-
-    return run(window, seconds, before)
+    found = run(feed.window, seconds, lambda frame: feed.bring(round((time.perf_counter() - began) * 1e9), frame))
+    feed.close()
+    return found
 
 
 def measure_visit(seconds: float) -> dict[str, object]:
@@ -99,23 +108,23 @@ def measure_visit(seconds: float) -> dict[str, object]:
         unit = store.add_unit(demo_unit("SM-07-01"))
         desk = StationDesk(store, watch=False)
         window = shown(desk)
-        desk.open_simulated(unit.tag)
+        desk.devices.plug_in_sample(unit.tag)
         desk.settle()
-        desk.start_visit(unit.id, desk.devices()[0], "intake")
+        desk.visit.start(unit.id, desk.devices.devices()[0], "intake")
         desk.settle()
-        live, counted = desk.live, [0]
+        now, counted = desk.live.now, [0]
 
         def counting() -> LiveView:
-            view = live()
+            view = now()
             counted[0] += view.reports
             return view
 
-        desk.live = counting  # type: ignore[method-assign]
+        desk.live.now = counting  # type: ignore[method-assign]
 
         def before(frame: int) -> int:
-            view = desk.session()
+            view = desk.visit.session()
             if frame % 30 == 0 and view is not None and not view.running:
-                desk.do(Go())
+                desk.visit.do(Go())
             before_now, counted[0] = counted[0], 0
             return before_now
 

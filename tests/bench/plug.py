@@ -76,9 +76,9 @@ class Overheard:
     def __init__(self, desk: StationDesk) -> None:
         self.events: list[DeskEvent] = []
         self.reports = 0
-        self._take, self._live = desk.take_events, desk.live
-        desk.take_events = self._take_events  # type: ignore[method-assign]
-        desk.live = self._counted  # type: ignore[method-assign]
+        self._take, self._now = desk.live.take_events, desk.live.now
+        desk.live.take_events = self._take_events  # type: ignore[method-assign]
+        desk.live.now = self._counted  # type: ignore[method-assign]
 
     def heard(self, kind: type) -> bool:
         return any(isinstance(e, kind) for e in self.events)
@@ -93,7 +93,7 @@ class Overheard:
         return events
 
     def _counted(self) -> LiveView:
-        view = self._live()
+        view = self._now()
         self.reports += view.reports
         return view
 
@@ -127,7 +127,7 @@ def main() -> int:
         desk = StationDesk(open_store(paths.records_folder()))
         overheard = Overheard(desk)
         window = shown(desk)
-        frames_until(window, "first look", lambda: desk._watcher is not None and desk._watcher.wait_first(0))
+        frames_until(window, "first look", lambda: desk._hardware.watcher.wait_first(0))
         took = [once(rig, window, overheard, n) for n in range(times)]
         window.close()
         desk.close()

@@ -59,7 +59,7 @@ def main() -> None:
     window = MainWindow(desk, "dark", Sound({}))
     window.resize(1280, 720)
     window.show()
-    desk.open_simulated("")
+    desk.devices.plug_in_sample("")
     desk.settle()
     seen = walked(pad, walk(pad.controls))
     end = time.perf_counter() + 2.0
@@ -67,7 +67,7 @@ def main() -> None:
     began = time.perf_counter()
     submit = desk._worker.submit
     desk._teacher._lesson = Teaching(source, walk(pad.controls), layout=None, later=submit, seen=seen)
-    busy = gaps_ms(window, lambda: desk.teaching().state == "learning")
+    busy = gaps_ms(window, lambda: desk.teaching.lesson().state == "learning")
     took_s = time.perf_counter() - began
     figures = {
         name: {f"p{q}": round(float(np.percentile(gaps, q)), 1) for q in (50, 99, 100)}

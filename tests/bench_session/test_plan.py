@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from station.bench.plan import plan, short_plan
+from station.bench.plan import plan
 from station.bench.types import Step
-from station.checks.types import Assessment, Outcome
-from station.records.types import Result
 from station.sheets.model import Control, Place, Sheet
 from tests.bench_session.bench_fakes import SHEET
 
 
 def words(steps: tuple[Step, ...]) -> list[str]:
     return [f"{step.control}.{step.check}" for step in steps]
-
-
-def result(check: str, control: str, outcome: Outcome) -> Result:
-    return Result("", "v", check, control, 1, "", Assessment(outcome))
 
 
 def test_a_visit_goes_zone_by_zone_and_ends_with_what_is_asked() -> None:
@@ -48,21 +40,3 @@ def test_within_a_zone_sticks_come_before_triggers_buttons_and_hats() -> None:
 
 def test_every_kind_of_visit_has_the_full_plan() -> None:
     assert plan(SHEET, "final") == plan(SHEET, "intake")
-
-
-def test_the_short_plan_keeps_what_did_not_pass_and_what_the_treated_part_serves() -> None:
-    everything = [result(step.check, step.control, Outcome.PASS) for step in plan(SHEET)]
-    assert short_plan(SHEET, everything) == ()
-    earlier = [*everything, result("rim", "stick", Outcome.FAIL), result("link", "", Outcome.INTERRUPTED)]
-    assert words(short_plan(SHEET, earlier)) == ["stick.rim", ".link"]
-    assert words(short_plan(SHEET, earlier, parts=("left_contact",))) == [
-        *("left.contact", "left.light", "left.hold", "stick.rim", ".link"),
-    ]  # fmt: skip
-    assert words(short_plan(SHEET, everything, parts=("Left contact",))) == ["left.contact", "left.light", "left.hold"]
-
-
-def test_the_last_result_decides_in_the_short_plan() -> None:
-    everything = [result(step.check, step.control, Outcome.PASS) for step in plan(SHEET)]
-    mended = [result("rim", "stick", Outcome.FAIL), *everything]
-    assert short_plan(SHEET, mended) == ()
-    assert words(short_plan(replace(SHEET, asks=()), [])) == words(plan(replace(SHEET, asks=())))

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 
-from station.measure.uncertainty import combined, duration, effective_freedom, expanded, resolution, type_a
+from station.measure.uncertainty import combined, duration, expanded, resolution, type_a
 
 TABLE_1 = np.array(
     [
@@ -52,10 +50,9 @@ def test_a_duration_between_two_polls_has_a_triangular_error() -> None:
     assert (seen - length).mean() == pytest.approx(0.0, abs=0.02)
 
 
-def test_welch_satterthwaite() -> None:
-    """G.4: u 0.3 (ν 9) and 0.2 (ν ∞): u_c 0.360555, ν_eff 18.78 [computed]."""
+def test_independent_contributions_add_in_squares() -> None:
+    """JCGM 100, 5.1.2, by hand: √(0.3² + 0.2²) = √0.13 = 0.360555."""
     assert combined(0.3, 0.2) == pytest.approx(0.360555, abs=1e-6)
-    assert effective_freedom(((0.3, 9.0), (0.2, math.inf))) == pytest.approx(18.78, abs=0.005)
 
 
 def test_coverage_factor() -> None:

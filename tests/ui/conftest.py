@@ -1,9 +1,9 @@
-"""The window on a fake desk, with time moved by hand and no timer of its own."""
+"""The window on the real desk over a made-up pad, with time moved by hand and no timer of its own."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -11,9 +11,9 @@ from pytestqt.qtbot import QtBot
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from fake_desk import DEVICE, FakeDesk
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
+from workbench import Workbench, prepare
 
 from station.records.types import Unit
 from station.ui.sound import Sound
@@ -28,14 +28,26 @@ def _fonts(qapp: QApplication) -> None:
     load_fonts()
 
 
-@pytest.fixture
-def desk() -> FakeDesk:
-    return FakeDesk()
+@pytest.fixture(scope="session")
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Empty records and the pad's sheet."""
+    with pytest.MonkeyPatch.context() as patch:
+        folder = tmp_path_factory.mktemp("prepared")
+        patch.setenv("RESTPOINT_DATA", str(folder))
+        prepare(folder)
+    return folder
 
 
 @pytest.fixture
-def window(qtbot: QtBot, desk: FakeDesk) -> MainWindow:
-    made = MainWindow(desk, "dark", Sound({}))
+def desk(prepared: Path) -> Iterator[Workbench]:
+    made = Workbench(prepared)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def window(qtbot: QtBot, desk: Workbench) -> MainWindow:
+    made = MainWindow(desk.desk, "dark", Sound({}))
     made.stop_clock()
     qtbot.addWidget(made)
     made.resize(1280, 720)
@@ -46,33 +58,30 @@ def window(qtbot: QtBot, desk: FakeDesk) -> MainWindow:
 
 
 @pytest.fixture
-def visit(window: MainWindow, desk: FakeDesk) -> MainWindow:
-    """The window with a visit of SM-07-04 that has just begun."""
-    desk.unit_rows = [UNIT]
-    desk.known_devices = [DEVICE]
-    desk.start_visit(UNIT.id, DEVICE, "intake")
-    window.tick()
+def visit(window: MainWindow, desk: Workbench) -> MainWindow:
+    """The window with a visit of SM-07-04 that has just begun: the left stick at rest is next."""
+    desk.begin(window, desk.store.add_unit(UNIT))
     return window
 
 
 @pytest.fixture
-def press(qtbot: QtBot) -> Callable[..., None]:
-    """Press a key where the focus is, as a person would, and let one frame pass."""
+def press(qtbot: QtBot, desk: Workbench) -> Callable[..., None]:
+    """Press a key where the focus is, as a person would, and let what it asks for be done and drawn."""
 
     def send(window: MainWindow, key: Qt.Key, held: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
         target = window.focusWidget() or window
         qtbot.keyClick(target, key, held)
-        window.tick()
+        desk.settle(window)
 
     return send
 
 
 @pytest.fixture
-def write(qtbot: QtBot) -> Callable[..., None]:
+def write(qtbot: QtBot, desk: Workbench) -> Callable[..., None]:
     """Type text where the focus is."""
 
     def send(window: MainWindow, text: str) -> None:
         qtbot.keyClicks(window.focusWidget() or window, text)
-        window.tick()
+        desk.settle(window)
 
     return send

@@ -10,7 +10,10 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -18,131 +21,137 @@ HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
 sys.path[:0] = [str(ROOT), str(HERE)]
 
+import lesson  # noqa: E402
 import scenes  # noqa: E402
-from fake_desk import FakeDesk, plover  # noqa: E402
+from pad import DEVICE  # noqa: E402
 from PySide6.QtCore import QEvent, Qt  # noqa: E402
 from PySide6.QtGui import QImage  # noqa: E402
 from PySide6.QtWidgets import QApplication  # noqa: E402
+from workbench import Workbench  # noqa: E402
 
-from station.sources.port import SourceStatus  # noqa: E402
+from station.bench.types import Finish, Go  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
 
-Scene = Callable[[MainWindow, FakeDesk], None]
+Scene = Callable[[MainWindow, Workbench], None]
 
 
-def light_press(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    settle(window)
-    scenes.show_rims(window)
+def light_press(window: MainWindow, desk: Workbench) -> None:
+    scenes.third_visit(desk)
+    scenes.show_rims(desk, window)
+    scenes.pressing(desk)
 
 
-def rim(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
+def rim(window: MainWindow, desk: Workbench) -> None:
+    scenes.third_visit(desk)
     scenes.rolling(desk)
 
 
-def sweep(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
+def sweep(window: MainWindow, desk: Workbench) -> None:
+    scenes.third_visit(desk)
+    scenes.show_rims(desk, window)
     scenes.sweeping(desk)
-    settle(window)
-    scenes.show_rims(window)
 
 
-def ask(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk._go_to(desk.index_of("charge"))
-    settle(window)
+def ask(window: MainWindow, desk: Workbench) -> None:
+    light_press(window, desk)
+    desk.go_to("charge")
+    settle(window, desk)
     window.checklist.card.meters["V"].setText("4.98")
 
 
-def again(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk._go_to(desk.index_of("travel", "right_stick"))
-    desk.again_please("Again, please: the stick was pushed slowly to the left; push it fast.")
+def again(window: MainWindow, desk: Workbench) -> None:
+    light_press(window, desk)
+    desk.run("travel", "right_stick")
+    desk.flick("right_stick", (0.0, 100.0))
+    desk.desk.visit.do(Go())
 
 
-def away(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk.update(device="lost", running=False, message="The unit was unplugged. Plug it in again: this check goes on.")
-    desk.status = SourceStatus("lost", 0, "process", 60.0)
+def away(window: MainWindow, desk: Workbench) -> None:
+    light_press(window, desk)
+    desk.unplug()
 
 
-def finished(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.left_shoulder(desk)
-    desk._finish()
+def finished(window: MainWindow, desk: Workbench) -> None:
+    light_press(window, desk)
+    desk.desk.visit.do(Finish())
 
 
-def empty(window: MainWindow, desk: FakeDesk) -> None:
+def empty(window: MainWindow, desk: Workbench) -> None:
     pass
 
 
-def new_device(window: MainWindow, desk: FakeDesk) -> None:
+def new_device(window: MainWindow, desk: Workbench) -> None:
+    scenes.workshop(desk)
+    desk.plug_in(replace(DEVICE, serial="PT2-0999"))
+
+
+def known_device(window: MainWindow, desk: Workbench) -> None:
     scenes.workshop(desk)
     desk.plug_in()
 
 
-def known_device(window: MainWindow, desk: FakeDesk) -> None:
-    scenes.workshop(desk)
-    desk.plug_in(unit=desk.unit_rows[3])
-
-
-def treatment(window: MainWindow, desk: FakeDesk) -> None:
+def treatment(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
-    window.actions_.treatment()
+    settle(window, desk)
+    window.act("record.treatment")
 
 
-def edit(window: MainWindow, desk: FakeDesk) -> None:
+def edit(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
-    window.actions_.edit()
+    settle(window, desk)
+    window.act("record.edit")
 
 
-def mark(window: MainWindow, desk: FakeDesk) -> None:
+def mark(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
-    window.actions_.mark()
+    settle(window, desk)
+    window.act("visit.mark")
 
 
-def keys(window: MainWindow, desk: FakeDesk) -> None:
+def keys(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
-    window.actions_.keys()
+    settle(window, desk)
+    window.act("window.keys")
 
 
-def lots(window: MainWindow, desk: FakeDesk) -> None:
+def lots(window: MainWindow, desk: Workbench) -> None:
     scenes.lot_picture(desk)
-    window.actions_.show_lots()
+    window.act("view.lots")
+    settle(window, desk)
     window.lots.show_page()
 
 
-def donor(window: MainWindow, desk: FakeDesk) -> None:
+def donor(window: MainWindow, desk: Workbench) -> None:
     lots(window, desk)
     window.lots.page.donors.setFocus()
-    window.actions_.give_up()
+    window.act("lots.give_up")
 
 
-def new_lot(window: MainWindow, desk: FakeDesk) -> None:
+def new_lot(window: MainWindow, desk: Workbench) -> None:
     lots(window, desk)
-    window.actions_.new_lot()
+    window.act("lots.new_lot")
 
 
-def shelf(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.show_shelf()
+def shelf(window: MainWindow, desk: Workbench) -> None:
+    scenes.workshop(desk)
+    window.act("view.shelf")
 
 
-def due(window: MainWindow, desk: FakeDesk) -> None:
-    light_press(window, desk)
-    window.actions_.show_due()
+def due(window: MainWindow, desk: Workbench) -> None:
+    scenes.workshop(desk)
+    window.act("view.due")
 
 
-def teach(window: MainWindow, desk: FakeDesk) -> None:
-    desk.the_sheet = plover(drawn_up=True)
-    desk.the_lesson = scenes.walking(scenes.SCRIPT[3], left_s=3.4, reports=900, moved=True)
+def teach(window: MainWindow, desk: Workbench) -> None:
+    lesson.begin(desk, window, lesson.KINDS)
+    lesson.until(desk, lambda view: view.number == 4 and view.moved)
 
 
-def taught(window: MainWindow, desk: FakeDesk) -> None:
-    desk.the_sheet = plover(drawn_up=True)
-    desk.the_lesson = scenes.ANSWERING
+def taught(window: MainWindow, desk: Workbench) -> None:
+    desk.pad.clumsy.extend(lesson.TWO_IN_DOUBT)
+    lesson.answering(desk, window)
 
 
 SCENES: dict[str, Scene] = {
@@ -154,10 +163,11 @@ SCENES: dict[str, Scene] = {
 }
 
 
-def settle(window: MainWindow) -> None:
-    """Let layouts and one tick happen."""
+def settle(window: MainWindow, desk: Workbench) -> None:
+    """Let what was asked for, layouts and one tick happen."""
     app = make_app()
     for _ in range(3):
+        desk.settle(window)
         app.processEvents()
     window._last_tick = None
     window._late.clear()
@@ -170,24 +180,37 @@ APPROVED = HERE / "approved"
 COMPARED = ("light_press", "sweep", "ask", "new_device", "treatment", "lots", "teach", "taught")
 
 
+TAUGHT = ("teach", "taught")
+
+
+@contextmanager
+def shown(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> Iterator[MainWindow]:
+    """The window on a scene."""
+    with tempfile.TemporaryDirectory() as folder:
+        before = os.environ.get("RESTPOINT_DATA")
+        os.environ["RESTPOINT_DATA"] = folder
+        desk = Workbench(pad=lesson.made_up_pad() if name in TAUGHT else None)
+        desk.store.set_setting("scale", str(scale))
+        window = MainWindow(desk.desk, theme, Sound({}))
+        window.stop_clock()
+        window.resize(wide, tall)
+        window.show()
+        SCENES[name](window, desk)
+        settle(window, desk)
+        yield window
+        window.close()
+        window.deleteLater()  # in Qt's order; the cycle collector would free its parts in any order
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        if before is None:
+            del os.environ["RESTPOINT_DATA"]
+        else:
+            os.environ["RESTPOINT_DATA"] = before
+
+
 def picture(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> QImage:
     """A scene as it is drawn."""
-    desk = FakeDesk()
-    desk.settings["scale"] = str(scale)
-    window = MainWindow(desk, theme, Sound({}))
-    window._timer.stop()
-    window.resize(wide, tall)
-    window.show()
-    SCENES[name](window, desk)
-    settle(window)
-    desk.advance(100)
-    desk.reports = 100
-    settle(window)
-    image = window.grab().toImage()
-    window.close()
-    window.deleteLater()  # in Qt's order; the cycle collector would free its parts in any order
-    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-    return image
+    with shown(name, theme, wide, tall, scale) as window:
+        return window.grab().toImage()
 
 
 def approved_picture(name: str, theme: str) -> QImage:

@@ -1,101 +1,102 @@
-"""Scenes for tests, screenshots and the frame bench: a demo unit in the middle of a visit. All invented."""
+"""Scenes for tests, screenshots and the frame bench: a demo unit in the middle of a visit. All invented.
+
+Each scene is brought about: rows are written by the records' own methods, the pad's reports go through the real bench.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import numpy as np
-from fake_desk import DEVICE, FakeDesk, button, hat, plover, stick, trigger
+from pad import BUTTONS, button, hat, stick, trigger
+from workbench import Workbench
 
-from station.bench.teaching_types import Doubt, TeachView
-from station.bench.types import BeatView
-from station.checks.types import Assessment, Finding, Outcome, Progress, Reading
-from station.lots.money import LotMoney
-from station.lots.outlook import GoodPart, NextStep
-from station.lots.shares import Share
-from station.lots.view import DONOR, NOWHERE, SHELF, DonorProposal, LotView, PartWaited, WorkRow
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
-from station.sheets.learn import Ignored, Learned, LearnStep, Question, usual_controls, walk
-from station.sheets.signals import Signal
-from station.ui.live.dial_layer import RimView
-from station.ui.lots.ports import LotAnswer
-from station.ui.ports import DueRow, ProposalView, SuspectView
+from station.bench.teaching_types import TeachView
+from station.checks.types import Assessment, Finding, Outcome, Reading
+from station.records.types import Lot, Note, ShelfPart, Treatment, Unit
+from station.sheets.learn import LearnStep, usual_controls, walk
+from station.sheets.signals import ButtonSignal, HatSignal, Signal
 from station.ui.window import MainWindow
 
-NOW_NS = 40_000_000_000
+MODEL = "Plover T2"
+SENSOR, OTHER_SENSOR = "Left stick sensor, horizontal", "Right stick sensor, horizontal"
+Results = Mapping[tuple[str, str], Assessment]
 
 
-def workshop(desk: FakeDesk) -> None:
+def _on(desk: Workbench, day: int, hour: int, minute: int) -> None:
+    """What is written now was written then, in November."""
+    desk.clock.moment = datetime(2026, 11, day, hour, minute, tzinfo=UTC)
+
+
+def unit(number: int, **more: object) -> Unit:
+    """A unit of lot SM-07 as it came in."""
+    serial = f"PT2-{415 + number:04d}"
+    made = Unit(f"unit-{number}", f"SM-07-{number:02d}", MODEL, "lot-7", serial, 0x1209, 1, MODEL)
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+def workshop(desk: Workbench) -> None:
     """Lot SM-07 of the Saltmarsh Reuse Workshop, its units, some parts, some due."""
-    lot = Lot("lot-7", "SM-07", "2026-11-18", "youth games room, closed", 9600, "EUR", "twelve pads")
-    desk.lot_rows = [lot, Lot("lot-6", "SM-06", "2026-10-30", "school clearance", 4000)]
-    claims = {
-        1: ("", "ready"),
-        2: ("right trigger sticks", "ready"),
-        3: ("dead", "donor"),
-        4: ("left stick goes by itself", "open"),
-        5: ("buttons bad", "open"),
-        6: ("", "sold"),
+    store = desk.store
+    _on(desk, 18, 8, 0)
+    store.add_lot(Lot("lot-6", "SM-06", "2026-10-30", "school clearance", 4000))
+    store.add_lot(Lot("lot-7", "SM-07", "2026-11-18", "youth games room, closed", 9600, "EUR", "twelve pads"))
+    told: dict[int, dict[str, object]] = {
+        1: {"becomes": "ready"},
+        2: {"claim": "right trigger sticks", "rest_until": "2026-11-27"},
+        3: {"claim": "dead", "claim_state": "confirmed", "becomes": "donor"},
+        4: {"claim": "left stick goes by itself", "condition": "light marks, left grip worn"},
+        5: {"claim": "buttons bad", "rest_until": "2026-11-27"},
+        6: {"becomes": "sold"},
+        8: {"rest_until": "2026-11-24"},
     }
-    for k in range(1, 13):
-        claim, becomes = claims.get(k, ("", "open"))
-        state = "confirmed" if becomes in ("ready", "donor") and claim else "open"
-        rest = "2026-11-27" if k in (2, 5) else "2026-11-24" if k == 8 else ""
-        serial = f"PT2-{415 + k:04d}"
-        desk.unit_rows.append(
-            Unit(f"unit-{k}", f"SM-07-{k:02d}", "Plover T2", "lot-7", serial, 0x1209, 1, "Plover T2", claim, state,
-                 "light marks, left grip worn" if k == 4 else "", becomes, rest, "2026-11-18T08:00:00+00:00")
-        )  # fmt: skip
-    desk.shelf_rows = [
-        ShelfPart("p1", "Stick sensor", "Plover T2", 6, None, 210),
-        ShelfPart("p2", "Shoulder contact", "Plover T2", 2, "unit-3", 0, note="from SM-07-03"),
-        ShelfPart("p3", "Stick cap, pair", "Plover T2", 4, None, 90),
-    ]
-    units = {u.tag: u for u in desk.unit_rows}
-    desk.due_rows = [
-        DueRow(units["SM-07-08"], "2026-11-21", True),
-        DueRow(units["SM-07-02"], "2026-11-24", False),
-        DueRow(units["SM-07-05"], "2026-11-24", False),
-    ]
+    for number in range(1, 13):
+        store.add_unit(unit(number, **told.get(number, {})))
+    store.add_shelf_part(ShelfPart("p1", "Stick sensor", MODEL, 6, None, 210))
+    store.add_shelf_part(ShelfPart("p2", "Shoulder contact", MODEL, 2, "unit-3", 0, note="from SM-07-03"))
+    store.add_shelf_part(ShelfPart("p3", "Stick cap, pair", MODEL, 4, None, 90))
+    _on(desk, 25, 9, 0)
 
 
-def lot_picture(desk: FakeDesk) -> None:
-    """What the diagnosis would say of lot SM-07: a donor for two, a part on the shelf, a sale without a price."""
-    workshop(desk)
-    lot = desk.lot_rows[0]
-    units = {u.tag[-2:]: u for u in desk.unit_rows}
-    sensor, contact = "Left stick sensor, horizontal", "Left shoulder contact"
-    steps = (
-        ("04", NextStep(f"{sensor}: replace the sensor", "cures 6 of 7 like it", 25, 1240, "replace sensor", sensor)),
-        ("07", NextStep("Call it ready", "nothing was found in what was tested", 0, 2100)),
-        ("09", NextStep(f"{contact}: open and clean", "cures 3 of 4 like it (28–97 %)", 8, 870, "open and clean")),
-        ("10", NextStep("Test it: intake", "nothing was tested yet")),
-        ("08", NextStep("Stop: sell as is, with its faults named", "going on brings less", 0, -141)),
-        ("05", NextStep("Let it rest until 2026-11-27", "then its second test")),
+def lot_picture(desk: Workbench) -> None:
+    """Lot SM-07 in work: a donor for two, a part on the shelf, one that is nowhere, a sale without a price."""
+    store = desk.store
+    _on(desk, 18, 8, 0)
+    store.add_lot(Lot("lot-6", "SM-06", "2026-10-30", "school clearance", 4000))
+    store.add_lot(Lot("lot-7", "SM-07", "2026-11-18", "youth games room, closed", 9600, "EUR", "twelve pads"))
+    becomes = {1: "ready", 2: "ready", 3: "donor", 6: "sold"}
+    for number in range(1, 13):
+        store.add_unit(unit(number, becomes=becomes.get(number, "open")))
+    _on(desk, 24, 10, 0)
+    for number, worn in ((4, "left_stick"), (9, "left_stick"), (11, "right_stick"), (12, "right_stick")):
+        cleaned_in_vain(desk, unit(number), worn)
+    desk.past_visit(unit(7), "intake", {("rest", "left_stick"): found(), ("contact", "south"): found()})
+    sound = {(c, s): found() for c, s in (("sweep", "left_stick"), ("sweep", "right_stick"))}
+    crossed = {("contact", c): found("crosstalk") for c in ("south", "east")}
+    desk.past_visit(unit(8), "intake", {**sound, **crossed})
+    desk.past_visit(unit(5), "intake", {("light", "left_shoulder"): found("misses")})
+    store.add_treatment(Treatment("", "unit-5", "open and clean", "", "Left shoulder contact", 11, cost_minor=40))
+    desk.past_visit(unit(5), "after treatment", {("light", "left_shoulder"): found()})
+    store.add_shelf_part(ShelfPart("p1", SENSOR, MODEL, 1, "unit-3", 0, note="from SM-07-03"))
+    _on(desk, 25, 9, 0)
+
+
+def cleaned_in_vain(desk: Workbench, of: Unit, worn: str) -> None:
+    noisy = {("sweep", worn): found("spikes", "reversal")}
+    desk.past_visit(of, "intake", noisy)
+    part = SENSOR if worn == "left_stick" else OTHER_SENSOR
+    desk.store.add_treatment(Treatment("", of.id, "clean the sensor", "", part, 9, cost_minor=40))
+    desk.past_visit(of, "after treatment", noisy)
+
+
+def found(*codes: str) -> Assessment:
+    """A fail with these findings; a pass without any."""
+    return Assessment(
+        Outcome.FAIL if codes else Outcome.PASS, (), tuple(Finding(c, c.replace("_", " "), "x") for c in codes)
     )
-    gives = (
-        GoodPart("a", sensor, True, True),
-        GoodPart("b", contact, True, True),
-        GoodPart("c", "Right stick spring", False, False),
-    )
-    view = LotView(
-        lot,
-        tuple(desk.unit_rows),
-        LotMoney("EUR", 12, 9600, 250, 60, 1800, 2900, 1, 11_000),
-        8310,
-        tuple(WorkRow(units[tag], step, tag == "04") for tag, step in steps),
-        (DonorProposal(units["08"], ((units["04"], sensor), (units["09"], contact)), gives, 1030),),
-        (
-            PartWaited(units["04"], sensor, SHELF, "SM-07-03", 1),
-            PartWaited(units["09"], contact, DONOR, "SM-07-08"),
-            PartWaited(units["11"], "Board", NOWHERE),
-        ),
-        Share(3, 12, 0.089, 0.532),
-        None,
-        ("Sold without a price: SM-07-06; B on the unit writes it down.",),
-    )
-    desk.lot_answers[lot.id] = LotAnswer(view, True)
 
 
 def _pct(name: str, value: float, limit: float, fail: float, u: float = 0.3, unit: str = "%") -> Reading:
@@ -123,153 +124,162 @@ def _stick_result(rest: float, let: float, left: float) -> dict[tuple[str, str],
     }  # fmt: skip
 
 
-def left_shoulder(desk: FakeDesk, finished_visits: bool = True) -> None:
+def left_shoulder(desk: Workbench) -> None:
     """SM-07-04 at its third visit, the light press of the left shoulder running: the scene of the first screenshot."""
-    workshop(desk)
-    desk.the_sheet = plover()
-    desk.known_devices = [DEVICE]
-    unit = next(u for u in desk.unit_rows if u.tag == "SM-07-04")
-    if finished_visits:
-        _earlier_visits(desk, unit)
-    desk.start_visit(unit.id, DEVICE, "after treatment")
-    desk.visits[-1] = replace(desk.visits[-1], started_at="2026-11-25T10:41:00+00:00", treatment_id="t1")
-    desk.update(visit=desk.visits[-1])
-    _done_steps(desk)
-    desk.suspect_rows = (
-        SuspectView("Left stick sensor, horizontal", 0.71),
-        SuspectView("Left stick spring or cap", 0.17),
-        SuspectView("Left shoulder contact", 0.88),
-        SuspectView("Left shoulder bar (plastic)", 0.12),
-    )
-    desk.the_proposal = ProposalView(
-        "clean the sensor, housing open",
-        "cures 3 of 4 like it (28–97 %), 9 min, € 0.40",
-        "replace the sensor, 25 min, € 2.10",
-        "Unplug, cell disconnected, then solvent. Air the bench. Follow local rules.",
-        "clean the sensor",
-        "Left stick sensor, horizontal",
-        9,
-        40,
-    )
-    desk.take_events()
-    light = desk.index_of("light", "left_shoulder")
-    desk._go_to(light)
-    desk._start(light)
-    desk.now_ns = NOW_NS
-    beats = [NOW_NS - round((0.15 + 0.62 * k) * 1e9) for k in range(15)][::-1]
-    states = ["missed" if k == 4 else "registered" for k in range(15)]
-    desk.update(
-        beats=tuple(BeatView(t, s) for t, s in zip(beats, states, strict=True)),
-        progress=Progress(False, "15 beats · 1 missed · one more fails it", 0.5),
-    )
-    feed_ten_seconds(desk, beats, missed=4)
-    desk.take_events()
+    third_visit(desk)
+    pressing(desk)
 
 
-def _earlier_visits(desk: FakeDesk, unit: Unit) -> None:
-    for number, (kind, at, values) in enumerate(
-        (
-            ("intake", "2026-11-24T10:12:00+00:00", (14.8, 19.2, 71)),
-            ("after treatment", "2026-11-24T10:26:00+00:00", (11.0, 13.1, 80)),
-        ),
-        start=1,
-    ):
-        visit = Visit(f"v{number}", unit.id, kind, number, at, at, treatment_id="t0" if number == 2 else None)
-        desk.visits.append(visit)
-        for (check, control), assessment in _stick_result(*values).items():
-            desk.results.append(Result(desk.new_id(), visit.id, check, control, 1, at, assessment))
-        rest = Assessment(Outcome.PASS, (_pct("offset", 1.3 - 0.1 * number, 5, 10),))
-        desk.results.append(Result(desk.new_id(), visit.id, "rest", "right_stick", 1, at, rest))
-        faulty = (64.0, 33.0)[number - 1]
-        press = Assessment(
-            Outcome.FAIL,
-            (_pct("faulty_rate", faulty, 1, 10, 0),),
-            (Finding("misses", "Left shoulder misses light presses"),),
-        )
-        desk.results.append(Result(desk.new_id(), visit.id, "light", "left_shoulder", 1, at, press))
-    desk.treatments += [
-        Treatment("t0", unit.id, "clean from outside", "2026-11-24T10:20:00+00:00", minutes=4, cost_minor=10),
-        Treatment("t1", unit.id, "open and clean", "2026-11-25T10:30:00+00:00", minutes=11, cost_minor=40),
-    ]
-    desk.notes.append(Note("n1", unit.id, "2026-11-24T10:15:00+00:00", "Left grip worn, three photos taken"))
-
-
-def _done_steps(desk: FakeDesk) -> None:
-    """Part of the checklist is done."""
-    session = desk.the_session
-    assert session is not None
-    stick_now = _stick_result(10.2, 12.6, 84)
-    for k, view in enumerate(session.steps):
-        key = (view.step.check, view.step.control)
-        assessment = stick_now.get(key)
-        if assessment is None:
-            if key[0] in ("rim", "sweep") or key[1] == "back_right" or key == ("light", "left_shoulder"):
-                continue
-            if key == ("hold", "left_shoulder"):
-                continue
-            assessment = Assessment(Outcome.PASS)
-            if key == ("rest", "right_stick"):
-                assessment = Assessment(Outcome.PASS, (_pct("offset", 1.1, 5, 10),))
-            if key[0] == "charge":
-                assessment = Assessment(Outcome.BORDERLINE, (Reading("vbus_low", 4.98, "V", 0.0, 4.4, 4.2, ">="),))
-        desk.set_step(k, state="done", outcome=assessment.outcome, attempts=1, assessment=assessment)
-        at = "2026-11-25T10:45:00+00:00"
-        desk.results.append(Result(desk.new_id(), session.visit.id, *key, 1, at, assessment))
-
-
-def rim_marks() -> tuple[np.ndarray, np.ndarray]:
-    """A rim that falls short towards the lower left."""
-    bearing = np.arange(72) * 5.0
-    dip = 15 * np.exp(-(((bearing - 237) / 22) ** 2))
-    return np.ones(72, np.bool_), 99.0 - dip
-
-
-def feed_ten_seconds(desk: FakeDesk, beats: list[int], missed: int) -> None:
-    """What the unit reported in the ten seconds before now, with a press that opened for a split second."""
-    from station.sheets.signals import ButtonSignal
-
-    def presses(times: list[int], hold_ms: list[float]) -> Signal:
-        t: list[int] = [times[0] - 500_000_000]
-        closed = [False]
-        for at, hold in zip(times, hold_ms, strict=True):
-            t += [at, at + round(hold * 1e6)]
-            closed += [True, False]
-        return ButtonSignal(np.array(t), np.array(closed))
-
-    rng = np.random.default_rng(4)
-    holds = [float(v) for v in rng.uniform(180, 330, len(beats))]
-    kept = [
-        (b + round(v * 1e6), h)
-        for b, v, h, k in zip(beats, rng.uniform(-40, 60, 15), holds, range(15), strict=True)
-        if k != missed
-    ]
-    t: list[int] = [beats[0] - 500_000_000]
-    closed = [False]
-    for k, (at, hold) in enumerate(kept):
-        t += [at]
-        closed += [True]
-        if k == 10:
-            # a split second inside the press: a millisecond open
-            t += [at + 120_000_000, at + 121_000_000]
-            closed += [False, True]
-        t += [at + round(hold * 1e6)]
-        closed += [False]
-    signals: dict[str, Signal] = {"left_shoulder": ButtonSignal(np.array(t), np.array(closed))}
-    signals["right_shoulder"] = presses([b + 30_000_000 for b in beats], [h * 0.9 for h in holds])
-    signals["south"] = presses([NOW_NS - 6_600_000_000], [560])
-    signals["left_stick_press"] = presses([NOW_NS - 4_600_000_000], [540])
+def pressing(desk: Workbench) -> None:
+    """The light press of the left shoulder, one beat missed so far."""
     for name in ("east", "west", "north", "right_stick_press", "back_left"):
-        signals[name] = button(NOW_NS - 10_000_000_000, False)
-    signals["direction_pad"] = hat(NOW_NS - 10_000_000_000, -1)
-    span = NOW_NS - 2_000_000_000 + np.arange(2000) * 1_000_000
-    signals["left_stick"] = stick(span, 10.2 + 0.3 * np.sin(np.arange(2000)), -1.5 + 0.2 * np.cos(np.arange(2000)))
-    bearing = np.linspace(0.5, 4.2, 300)
-    rim_t = NOW_NS - 300_000_000 + np.arange(300) * 1_000_000
-    signals["right_stick"] = stick(rim_t, 99 * np.sin(bearing), 99 * np.cos(bearing))
-    signals["left_trigger"] = trigger(NOW_NS - 1_000_000, 0.6)
-    signals["right_trigger"] = trigger(NOW_NS - 1_000_000, 62.0)
-    desk.feed(**signals)
-    desk.reports = 16
+        desk.feed(**{name: button(desk.now_ns, False)})
+    desk.feed(direction_pad=hat(desk.now_ns, -1))
+    lie_about(desk, 16.0)
+    desk.run("light", "left_shoulder")
+    press_on_beats(desk, "left_shoulder", "right_shoulder", count=15, missed=4)
+
+
+def third_visit(desk: Workbench) -> Unit:
+    """SM-07-04 after two visits and two treatments; the third one is under way, much of its checklist done."""
+    workshop(desk)
+    here, store = unit(4), desk.store
+    _on(desk, 24, 10, 12)
+    desk.past_visit(here, "intake", _visit_before((14.8, 19.2, 71), 1.2, 64.0))
+    store.add_note(Note("", here.id, "", "Left grip worn, three photos taken"))
+    _on(desk, 24, 10, 20)
+    outside = store.add_treatment(Treatment("", here.id, "clean from outside", "", minutes=4, cost_minor=10))
+    _on(desk, 24, 10, 26)
+    desk.past_visit(here, "after treatment", _visit_before((11.0, 13.1, 80), 1.1, 33.0), outside.id)
+    _on(desk, 25, 10, 30)
+    opened = store.add_treatment(Treatment("", here.id, "open and clean", "", minutes=11, cost_minor=40))
+    _on(desk, 25, 10, 41)
+    now = store.start_visit(here.id, "final", treatment_id=opened.id)
+    for key, assessment in _done_now().items():
+        desk.result(now, *key, assessment)
+    desk.plug_in()
+    desk.idle()
+    desk.desk.visit.start(here.id, desk.pad.info, "final")
+    desk.idle()
+    return here
+
+
+def _visit_before(left: tuple[float, float, float], right_rest: float, faulty: float) -> Results:
+    rest = Assessment(Outcome.PASS, (_pct("offset", right_rest, 5, 10),))
+    press = Assessment(
+        Outcome.FAIL,
+        (_pct("faulty_rate", faulty, 1, 10, 0),),
+        (Finding("misses", "Left shoulder misses light presses"),),
+    )
+    return {**_stick_result(*left), ("rest", "right_stick"): rest, ("light", "left_shoulder"): press}
+
+
+def _done_now() -> Results:
+    """What of the third visit is done."""
+    buttons = [name for name, *_ in BUTTONS if name not in ("back_right", "left_shoulder")]
+    done = {(check, name): found() for name in buttons for check in ("contact", "light", "hold")}
+    done |= {("contact", "left_shoulder"): found(), ("hat", "direction_pad"): found(), ("rumble", ""): found()}
+    done |= {(check, "right_stick"): found() for check in ("letgo", "travel")}
+    done |= {("trigger", name): found() for name in ("left_trigger", "right_trigger")}
+    done |= {("rest", "right_stick"): Assessment(Outcome.PASS, (_pct("offset", 1.1, 5, 10),))}
+    charge = (Reading("vbus_low", 4.98, "V", 0.0, 4.4, 4.2, ">="),)
+    return {**done, ("charge", ""): Assessment(Outcome.BORDERLINE, charge), **_stick_result(10.2, 12.6, 84)}
+
+
+# --- a hand on the pad -----------------------------------------------------------------------------------------
+
+
+def press_on_beats(desk: Workbench, control: str, witness: str, *, count: int, missed: int = -1) -> None:
+    """A light press on each beat that counts, but for that one; the witness is pressed on all."""
+    rng = np.random.default_rng(4)
+    done: set[int] = set()
+    for _ in range(4000):
+        beats = [b for b in desk.session().beats if b.state != "count-in"]
+        for number, beat in enumerate(beats):
+            if beat.t_ns not in done and beat.state == "waiting":
+                done.add(beat.t_ns)
+                at = beat.t_ns + round(rng.uniform(0, 60) * 1e6)
+                press = ButtonSignal(np.array([at, at + round(rng.uniform(180, 330) * 1e6)]), np.array([True, False]))
+                desk.feed(**({} if number == missed else {control: press}), **{witness: press})
+        if len(beats) >= count and all(b.state != "waiting" for b in beats[:count]):
+            return
+        desk.advance(20)
+    raise AssertionError(f"only {len(done)} beats came")
+
+
+def lie_about(desk: Workbench, seconds: float) -> None:
+    """For so long the left stick lies off centre, the right one is rolled, and a trigger is half pulled.
+
+    South is pressed once in the eighth second, and opens for a millisecond in the middle of it.
+    """
+    now, k = desk.now_ns, np.arange(round(seconds * 200))
+    t = now + (k + 1) * 5_000_000
+    presses = now + np.array([7_000, 7_200, 7_201, 7_400]) * 1_000_000
+    desk.feed(
+        south=ButtonSignal(presses, np.array([True, False, True, False])),
+        left_stick=stick(t, 10.2 + 0.3 * np.sin(k), -1.5 + 0.2 * np.cos(k)),
+        right_stick=stick(t, 99 * np.sin(0.06 * k), 99 * np.cos(0.06 * k)),
+        left_trigger=trigger(now + 1_000_000, 0.6),
+        right_trigger=trigger(now + 1_000_000, 62.0),
+    )
+
+
+def rolling(desk: Workbench) -> None:
+    """The right stick is being rolled round its rim; the lower left of it was not yet reached."""
+    desk.run("rim", "right_stick")
+    roll_on(desk)
+
+
+def roll_on(desk: Workbench) -> None:
+    """The right stick is rolled over most of its rim."""
+    move(desk, "right_stick", 3.0, lambda s: _rim(-150.0 + 300.0 * s, lambda bearing: 99.0))
+
+
+def rolled(desk: Workbench, control: str) -> None:
+    """The rim check of a stick that falls short towards the lower left, as far as one way round."""
+    desk.run("rim", control)
+    roll_round(desk, control)
+
+
+def roll_round(desk: Workbench, control: str) -> None:
+    """Once round the rim and a little more, clockwise."""
+    move(desk, control, 4.0, lambda s: _rim(380.0 * s, _short_at_lower_left))
+
+
+def _short_at_lower_left(bearing: np.ndarray) -> np.ndarray:
+    return 99.0 - 15.0 * np.exp(-((((bearing % 360) - 237) / 22) ** 2))
+
+
+def _rim(bearing: np.ndarray, reach: Callable[[np.ndarray], np.ndarray | float]) -> tuple[np.ndarray, np.ndarray]:
+    out = reach(bearing)
+    return out * np.sin(np.radians(bearing)), out * np.cos(np.radians(bearing))
+
+
+def sweeping(desk: Workbench) -> None:
+    """The left stick is being moved slowly across, and its track is noisy."""
+    desk.run("sweep", "left_stick")
+    rng = np.random.default_rng(3)
+
+    def across(s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        x = 98 * np.sin(3.5 * math.pi * s)
+        spikes = rng.integers(0, len(x), len(x) // 1000 + (len(x) > 20))
+        x[spikes] += rng.uniform(12, 30, len(spikes))
+        return x, 2 * np.sin(9000 * s / 900)
+
+    move(desk, "left_stick", 9.0, across)
+
+
+def move(
+    desk: Workbench, control: str, seconds: float, where: Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
+) -> None:
+    """A stick moved for so long, 1,000 reports a second; `where`: share of the time (0…1) → x, y in %."""
+    count, begin = round(seconds * 1000), desk.now_ns
+    x, y = where(np.arange(count) / count)
+    for first in range(0, count, 50):
+        piece = slice(first, first + 50)
+        t = begin + (np.arange(count)[piece] + 1) * 1_000_000
+        desk.feed(**{control: stick(t, x[piece], y[piece])})
+        desk.advance(50)
 
 
 def generator_1khz(seed: int = 1) -> object:
@@ -286,8 +296,6 @@ class _Generator:
         t = np.arange(first, -(-to_ns // 1_000_000)) * 1_000_000
         if not len(t):
             return {}
-        from station.sheets.signals import ButtonSignal, HatSignal
-
         s = t * 1e-9
         noise = self._rng.normal(0, 0.4, len(t))
         out: dict[str, Signal] = {
@@ -303,79 +311,25 @@ class _Generator:
 
 
 def plover_buttons() -> list[str]:
-    return [c.id for c in plover().controls if c.kind == "button"]
+    return [name for name, *_ in BUTTONS]
 
 
-def show_rims(window: MainWindow) -> None:
-    """What the rim checks of both sticks left on the dials."""
-    seen, reach = rim_marks()
-    left, right = window.live.dials["left_stick"], window.live.dials["right_stick"]
-    left.set_rim(RimView(seen, reach))
-    left.set_settled([(10.2, -1.0), (12.6, -2.0), (9.0, 1.0)])
-    part = seen.copy()
-    part[42:62] = False
-    right.set_rim(RimView(part, np.full(72, 99.0)))
-    right.set_settled([(1.1, 0.2), (0.4, -0.8), (-0.6, 0.5)])
+def show_rims(desk: Workbench, window: MainWindow) -> None:
+    """What rim checks that were begun left on the dials."""
+    rolled(desk, "left_stick")
+    desk.settle(window)
+    rolling(desk)
+    desk.settle(window)
 
 
-def rolling(desk: FakeDesk) -> None:
-    """The right stick is being rolled round its rim."""
-    step = desk.index_of("rim", "right_stick")
-    desk._go_to(step)
-    desk._start(step)
-    seen, reach = rim_marks()
-    seen[42:62] = False
-    readings = (
-        Reading("sectors", 52, "", 0.0, 72, 71.5, ">="),
-        Reading("least_reach", 84.0, "%", 0.6, 92, 85, ">="),
-        Reading("two_way_difference", 2.1, "%", 0.5, 4, 8),
-    )
-    marks = {"sectors": seen, "sector_reach": reach}
-    desk.update(progress=Progress(False, "20 sectors to go, then the other way", 0.4, readings, marks))
+# --- a device that is taught -----------------------------------------------------------------------------------
 
-
-def sweeping(desk: FakeDesk) -> None:
-    """The left stick is being moved slowly across, and its track is noisy."""
-    step = desk.index_of("sweep", "left_stick")
-    desk._go_to(step)
-    desk._start(step)
-    t = NOW_NS - 9_000_000_000 + np.arange(9000) * 1_000_000
-    x = 98 * np.sin(np.arange(9000) / 9000 * 3.5 * np.pi)
-    rng = np.random.default_rng(3)
-    spikes = rng.integers(0, 9000, 9)
-    x[spikes] += rng.uniform(12, 30, 9)
-    desk.feed(left_stick=stick(t, x, 2 * np.sin(np.arange(9000) / 900)))
-    readings = (
-        Reading("spikes_x", 9, "", 0.0, 0, 2),
-        Reading("largest_spike_x", 29.4, "%", 0.4, 2, 5),
-        Reading("gap_x", 1.2, "%", 0.2, 3, 8),
-        Reading("spikes_y", 0, "", 0.0, 0, 2),
-        Reading("gap_y", 0.8, "%", 0.2, 3, 8),
-    )
-    desk.update(progress=Progress(False, "vertical: three crossings to go", 0.55, readings))
-
-
-# --- a device that is taught ---------------------------------------------------------------------------------
-
-SCRIPT = walk(usual_controls(face=6, centre=4, paddles=4))
-_QUESTIONS = (
-    Question("left_stick", "Left stick: it covered only part of the codes that its bits can hold.", SCRIPT[2:4]),
-    Question("left_shoulder", "Left shoulder: nothing in the reports answered to it.", SCRIPT[6:7]),
-)
-LEARNED = Learned(
-    replace(plover(), controls=plover().controls[1:]), {c.id: 0.98 for c in plover().controls}, _QUESTIONS,
-    ignored=(Ignored("counter", 1, 8, 8), Ignored("checksum", 1, 80, 8), Ignored("checksum", 1, 88, 8)),
-)  # fmt: skip
-ANSWERING = TeachView(
-    "Two-stick test pad", "answering", seen=30, learned=LEARNED,
-    doubts=(
-        Doubt(_QUESTIONS[0], ("again", "write", "leave"), "again"), Doubt(_QUESTIONS[1], ("again", "leave"), "again"),
-    ),
-)  # fmt: skip
+COUNTS = {"face": 6, "centre": 4, "paddles": 4}
+SCRIPT = walk(usual_controls(**COUNTS))
 
 
 def walking(step: LearnStep, **changes: object) -> TeachView:
-    """A lesson in the middle of a step."""
+    """How a lesson in the middle of a step is told."""
     number = SCRIPT.index(step) + 1
     following = SCRIPT[number] if number < len(SCRIPT) else None
     view = TeachView("Two-stick test pad", "walking", step, following, number, len(SCRIPT), step.seconds, 100.0)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from fake_desk import DEVICE, FakeDesk, button, stick, trigger
+import scenes
+from pad import DEVICE, button, stick, trigger
 from PySide6.QtCore import QRect
 from PySide6.QtGui import QColor, QImage
+from workbench import Workbench
 
-from station.bench.types import BeatView
 from station.checks.types import Progress
 from station.sheets.signals import ButtonSignal
 from station.ui.live.dial import BearingDial
@@ -40,7 +43,7 @@ def test_every_stick_trigger_and_contact_of_the_sheet_is_there(visit: MainWindow
 
 
 def test_a_stick_that_never_reported_looks_different_from_a_centred_one(
-    visit: MainWindow, desk: FakeDesk, dials: dict[str, BearingDial]
+    visit: MainWindow, desk: Workbench, dials: dict[str, BearingDial]
 ) -> None:
     desk.feed(right_stick=stick(0, 0.0, 0.0))
     visit.tick()
@@ -52,7 +55,7 @@ def test_a_stick_that_never_reported_looks_different_from_a_centred_one(
     assert painted(right, right.rect(), DARK.text) > 20
 
 
-def test_the_point_stands_where_the_stick_is(visit: MainWindow, desk: FakeDesk, dials: dict[str, BearingDial]) -> None:
+def test_the_point_stands_where_the_stick_is(visit: MainWindow, desk: Workbench, dials: dict[str, BearingDial]) -> None:
     desk.feed(left_stick=stick(0, 100.0, 0.0))
     visit.tick()
     dial = dials["left_stick"]
@@ -65,29 +68,26 @@ def test_the_point_stands_where_the_stick_is(visit: MainWindow, desk: FakeDesk, 
 
 
 def test_rim_sectors_and_settle_points_come_from_the_running_check(
-    visit: MainWindow, desk: FakeDesk, dials: dict[str, BearingDial]
+    visit: MainWindow, desk: Workbench, dials: dict[str, BearingDial]
 ) -> None:
-    desk._go_to(desk.index_of("rim", "right_stick"))
-    desk._start(desk.index_of("rim", "right_stick"))
-    seen = np.arange(72) < 30
-    marks = {
-        "sectors": seen,
-        "sector_reach": np.where(np.arange(72) == 7, 80.0, 99.0),
-        "settle_points": np.array([[1.0, 2.0]]),
-    }
-    desk.update(progress=Progress(False, "42 sectors to go", 0.4, (), marks))
-    visit.tick()
-    rim = dials["right_stick"].rim
+    scenes.rolling(desk)
+    desk.settle(visit)
+    progress, rim = desk.session().progress, dials["right_stick"].rim
+    assert progress is not None
     assert rim is not None
-    assert rim.seen.sum() == 30
-    assert rim.worst() == 7
+    assert 40 < rim.seen.sum() < 72
+    assert rim.seen.tolist() == np.asarray(progress.marks["sectors"]).tolist()
     assert dials["left_stick"].rim is None
+    desk.run("letgo", "left_stick")
+    desk.flick("left_stick", (100.0, 0.0))
+    desk.settle(visit)
+    assert len(dials["left_stick"]._settled) == 1
 
 
-def test_marks_of_the_wrong_shape_are_left_alone(visit: MainWindow, desk: FakeDesk) -> None:
-    desk._go_to(desk.index_of("rim", "right_stick"))
-    desk.update(progress=Progress(False, "", 0.4, (), {"sectors": np.ones(5), "sector_reach": np.ones(5)}))
-    visit.tick()
+def test_marks_of_the_wrong_shape_are_left_alone(visit: MainWindow, desk: Workbench) -> None:
+    desk.go_to("rim", "right_stick")
+    marks = {"sectors": np.ones(5), "sector_reach": np.ones(5)}
+    visit.live.set_session(replace(desk.session(), progress=Progress(False, "", 0.4, (), marks)))
     assert visit.live.dials["right_stick"].rim is None
 
 
@@ -103,11 +103,13 @@ def test_a_rim_that_falls_short_is_drawn_in_another_colour_and_length(dials: dic
     assert bad < 0.7 * good
 
 
-def test_triggers_are_columns_and_an_unknown_one_has_no_value(visit: MainWindow, desk: FakeDesk) -> None:
+def test_triggers_are_columns_and_an_unknown_one_has_no_value(visit: MainWindow, desk: Workbench) -> None:
     desk.feed(left_trigger=trigger(0, 62.0))
     visit.tick()
     assert visit.live.columns is not None
-    assert visit.live.columns.values == {"left_trigger": 62.0, "right_trigger": None}
+    values = visit.live.columns.values
+    assert values["left_trigger"] == pytest.approx(62.0, abs=0.01)
+    assert values["right_trigger"] is None
 
 
 def strip_image(visit: MainWindow, row: int) -> tuple[QImage, QRect]:
@@ -116,7 +118,7 @@ def strip_image(visit: MainWindow, row: int) -> tuple[QImage, QRect]:
     return strips.grab().toImage(), strips._strip(row)
 
 
-def test_a_closure_of_a_tenth_of_a_millisecond_is_seen(visit: MainWindow, desk: FakeDesk) -> None:
+def test_a_closure_of_a_tenth_of_a_millisecond_is_seen(visit: MainWindow, desk: Workbench) -> None:
     desk.advance(10_000)
     t = np.array([0, 5_000 * MS, 5_000 * MS + 100_000])
     desk.feed(left_shoulder=ButtonSignal(t, np.array([False, True, False])))
@@ -126,16 +128,16 @@ def test_a_closure_of_a_tenth_of_a_millisecond_is_seen(visit: MainWindow, desk: 
     assert box.width() * box.height() - ground > 10
 
 
-def test_an_opening_of_a_millisecond_in_a_press_is_seen(visit: MainWindow, desk: FakeDesk) -> None:
+def test_an_opening_of_a_millisecond_in_a_press_is_seen(visit: MainWindow, desk: Workbench) -> None:
     def marks(opening: bool) -> int:
         t = [0, 2_000 * MS, 8_000 * MS]
         closed = [False, True, False]
         if opening:
             t[2:2] = [5_000 * MS + 300_000, 5_001 * MS + 300_000]
             closed[2:2] = [False, True]
-        visit.live.tracks.clear()
-        desk.now_ns = 10_000 * MS
-        desk.feed(left_shoulder=ButtonSignal(np.array(t), np.array(closed)))
+        desk.advance(20_000)
+        begin = desk.now_ns - 10_000 * MS
+        desk.feed(left_shoulder=ButtonSignal(begin + np.array(t), np.array(closed)))
         visit.tick()
         image, box = strip_image(visit, 0)
         return painted(image, box.adjusted(box.width() // 4, 0, -box.width() // 4, 0), DARK.ground)
@@ -143,7 +145,7 @@ def test_an_opening_of_a_millisecond_in_a_press_is_seen(visit: MainWindow, desk:
     assert marks(opening=True) > marks(opening=False) + 5
 
 
-def test_a_contact_that_never_reported_is_a_dashed_outline(visit: MainWindow, desk: FakeDesk) -> None:
+def test_a_contact_that_never_reported_is_a_dashed_outline(visit: MainWindow, desk: Workbench) -> None:
     desk.feed(left_shoulder=button(0, False))
     visit.tick()
     image, known = strip_image(visit, 0)
@@ -152,21 +154,19 @@ def test_a_contact_that_never_reported_is_a_dashed_outline(visit: MainWindow, de
     assert painted(image, unknown, DARK.ground) == 0
 
 
-def test_a_missed_beat_is_marked_in_the_lane_of_its_row(visit: MainWindow, desk: FakeDesk) -> None:
-    index = desk.index_of("light", "left_shoulder")
-    desk._go_to(index)
-    desk._start(index)
-    desk.advance(10_000)
-    desk.feed(left_shoulder=button(1000 * MS, False))
-    visit.tick()
+def test_a_missed_beat_is_marked_in_the_lane_of_its_row(visit: MainWindow, desk: Workbench) -> None:
+    desk.run("light", "left_shoulder")
+    desk.feed(left_shoulder=button(desk.now_ns, False))
+    desk.settle(visit)
     strips = visit.live.strips
     assert strips is not None
     lane = strips._strip(0, lane=True)
-    desk.update(beats=(BeatView(5_000 * MS, "registered"),))
+    scenes.press_on_beats(desk, "left_shoulder", "right_shoulder", count=3)
     visit.tick()
     registered = strips.grab().toImage()
-    desk.update(beats=(BeatView(5_000 * MS, "missed"),))
+    scenes.press_on_beats(desk, "left_shoulder", "right_shoulder", count=6, missed=4)
     visit.tick()
+    assert "missed" in {b.state for b in desk.session().beats}
     missed = strips.grab().toImage()
     assert painted(registered, lane, DARK.bad) == 0
     assert painted(missed, lane.united(strips._strip(0)), DARK.bad) > 10
@@ -182,40 +182,46 @@ def test_rows_stand_in_two_columns_when_there_are_too_many(visit: MainWindow) ->
     assert not any(a.intersects(b) for k, a in enumerate(boxes) for b in boxes[k + 1 :])
 
 
-def test_the_time_plot_is_there_for_checks_of_an_axis_only(visit: MainWindow, desk: FakeDesk) -> None:
-    desk._go_to(desk.index_of("sweep", "left_stick"))
+def test_the_time_plot_is_there_for_checks_of_an_axis_only(visit: MainWindow, desk: Workbench) -> None:
+    desk.go_to("sweep", "left_stick")
     visit.tick()
     assert visit.live.trace.isVisible()
     desk.advance(10_000)
-    t = np.arange(9_000) * MS
+    t = desk.now_ns - 9_000 * MS + np.arange(9_000) * MS
     desk.feed(left_stick=stick(t, np.sin(t * 1e-9) * 90, np.zeros(9_000)))
     visit.tick()
     assert 0 < visit.live.trace.points <= 2 * visit.live.trace.width() + 1
-    desk._go_to(desk.index_of("contact", "south"))
+    desk.go_to("contact", "south")
     visit.tick()
     assert not visit.live.trace.isVisible()
 
 
-def test_another_device_forgets_what_was_drawn(visit: MainWindow, desk: FakeDesk) -> None:
+def test_another_device_forgets_what_was_drawn(window: MainWindow, desk: Workbench) -> None:
+    desk.plug_in()
+    desk.settle(window)
     desk.advance(5000)
     desk.feed(south=button(4_000 * MS, True))
-    visit.tick()
-    desk.now_ns = 0
-    visit.tick()
-    assert visit.live.tracks.state("south") is None
+    window.tick()
+    assert window.live.tracks.state("south") is not None
+    desk.plug_in(replace(DEVICE, key="pad:2", serial="another"))
+    desk.settle(window)
+    assert window.live.tracks.state("south") is None
 
 
-def test_the_device_line_says_bus_rate_lost_and_stamp_error(visit: MainWindow, desk: FakeDesk) -> None:
+def test_the_device_line_says_bus_rate_lost_and_stamp_error(visit: MainWindow, desk: Workbench) -> None:
     for _ in range(151):
+        t = desk.now_ns + np.arange(1, 17) * MS
+        desk.feed(left_trigger=trigger(t, np.zeros(16)))
         desk.advance(16)
-        desk.reports = 16
         visit.tick()
     text = visit.header.device.text()
     assert text.startswith("USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms")
     assert DEVICE.bus == "usb"
 
 
-def test_rows_and_their_bars_stay_together_when_the_beat_lane_comes_and_goes(visit: MainWindow, desk: FakeDesk) -> None:
+def test_rows_and_their_bars_stay_together_when_the_beat_lane_comes_and_goes(
+    visit: MainWindow, desk: Workbench
+) -> None:
     desk.advance(10_000)
     desk.feed(
         right_shoulder=ButtonSignal(np.array([0, 1_000 * MS, 9_000 * MS]), np.array([False, True, False])),
@@ -225,7 +231,7 @@ def test_rows_and_their_bars_stay_together_when_the_beat_lane_comes_and_goes(vis
     strips = visit.live.strips
     assert strips is not None
     for check in ("light", "contact"):
-        desk._go_to(desk.index_of(check, "left_shoulder"))
+        desk.go_to(check, "left_shoulder")
         strips.grab()
         visit.tick()
         strips.grab()

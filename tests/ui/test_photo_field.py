@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import itertools
+import os
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from conftest import UNIT
-from fake_desk import FakeDesk
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage
+from workbench import Workbench
 
 from station.ui.panels.record import NotePanel
 from station.ui.window import MainWindow
@@ -22,26 +23,28 @@ Press = Callable[..., None]
 @pytest.fixture
 def pictures(tmp_path: Path) -> tuple[str, ...]:
     made = []
-    for name in ("newest.png", "older.png"):
+    folder = tmp_path / "pictures"
+    folder.mkdir()
+    for name, at in (("newest.png", 2_000), ("older.png", 1_000)):
         image = QImage(400, 300, QImage.Format.Format_RGB32)
         image.fill(QColor("steelblue"))
-        assert image.save(str(tmp_path / name))
-        made.append(str(tmp_path / name))
+        assert image.save(str(folder / name))
+        os.utime(folder / name, (at, at))
+        made.append(str(folder / name))
     return tuple(made)
 
 
 @pytest.fixture
-def panel(window: MainWindow, desk: FakeDesk, pictures: tuple[str, ...], press: Press) -> NotePanel:
-    desk.pictures = pictures
-    desk.unit_rows = [UNIT]
-    window.events_.choose_unit(UNIT)
+def panel(window: MainWindow, desk: Workbench, pictures: tuple[str, ...], press: Press) -> NotePanel:
+    desk.store.set_setting("photo_folder", str(Path(pictures[0]).parent))
+    window.bench.choose_unit(desk.store.add_unit(UNIT))
     press(window, K.Key_N)
     assert isinstance(window.panel, NotePanel)
     return window.panel
 
 
 def test_the_arrows_choose_among_the_newest_pictures(
-    window: MainWindow, desk: FakeDesk, panel: NotePanel, pictures: tuple[str, ...], press: Press
+    window: MainWindow, desk: Workbench, panel: NotePanel, pictures: tuple[str, ...], press: Press
 ) -> None:
     field = panel.photo
     assert "newest.png" in field.line.placeholderText()
@@ -57,8 +60,9 @@ def test_the_arrows_choose_among_the_newest_pictures(
     assert "1 of 2" in field.said.text()
     press(window, K.Key_Return)
     assert window.panel is None
-    assert any(call[0] == "add_note" for call in desk.calls)
-    assert desk.photo == newest
+    ((name, _, photo),) = desk.calls
+    assert (name, photo) == ("note", newest)
+    assert len(desk.history().notes[0].photo_sha256) == 64
 
 
 def test_what_is_no_picture_is_said_before_it_is_saved(panel: NotePanel, tmp_path: Path) -> None:

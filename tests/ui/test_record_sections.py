@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from fake_desk import FakeDesk
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
+from workbench import Workbench
 
-from station.checks.types import Outcome, Reading
+from station.checks.types import Outcome
 from station.records.types import Note
 from station.ui.painting.look import DARK
 from station.ui.painting.widgets import plain_label
-from station.ui.ports import RecordChanged, SuspectView
+from station.ui.ports import RecordChanged
 from station.ui.record.rows import Cell, VisitRow, VisitTable
 from station.ui.record.sections import Section
 from station.ui.record.visits import VisitGrid
@@ -75,41 +75,25 @@ def test_other_visits_make_every_row_anew(qtbot: QtBot) -> None:
     assert parts(grid) != before
 
 
-OFFSET = "14.80\N{NO-BREAK SPACE}%"
-
-
-def test_texts_stand_in_reading_order_whatever_was_drawn_last(visit: MainWindow, desk: FakeDesk) -> None:
-    for check, value in (("rest", 14.8), ("letgo", 19.2)):
-        desk._go_to(desk.index_of(check, "left_stick"))
-        desk.finish_step(Outcome.FAIL, (Reading("offset", value, "%", 0.3, 5, 10),))
-        visit.tick()
-    desk.add_note(Note("", "unit-4", "", "grip worn"))
-    visit.tick()
-    desk.suspect_rows = (SuspectView("Left stick sensor", 0.71),)
-    visit.events_.draw_record()
+def test_texts_stand_in_reading_order_whatever_was_drawn_last(visit: MainWindow, desk: Workbench) -> None:
+    desk.rest_at("left_stick", 14.8)
+    desk.settle(visit)
+    desk.desk.units.note(Note("", "unit-4", "", "grip worn"))
+    desk.settle(visit)
+    suspect = desk.desk.advice.suspects("unit-4")[0].name
     texts = visit.record.texts()
-    order = [
-        "Visits",
-        "now",
-        "Left stick, at rest",
-        "14.80\N{NO-BREAK SPACE}%",
-        "Suspects",
-        "Left stick sensor",
-        "Log",
-        "grip worn",
-    ]
+    order = ["Visits", "now", "Left stick, at rest", "Suspects", suspect, "Findings", "Log", "grip worn"]
     places = [texts.index(text) for text in order]
     assert places == sorted(places)
 
 
 def test_the_record_is_read_once_for_all_events_of_a_frame(
-    visit: MainWindow, desk: FakeDesk, monkeypatch: pytest.MonkeyPatch
+    visit: MainWindow, desk: Workbench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     read: list[str] = []
-    history = desk.history
-    monkeypatch.setattr(desk, "older", lambda unit_id: {})
-    monkeypatch.setattr(desk, "history", lambda unit_id: read.append(unit_id) or history(unit_id))
-    visit.events_.take([RecordChanged("unit-4"), RecordChanged("unit-4"), RecordChanged("")])
+    units, history = desk.desk.units, desk.desk.units.history
+    monkeypatch.setattr(units, "history", lambda unit_id: read.append(unit_id) or history(unit_id))
+    visit.events.take([RecordChanged("unit-4"), RecordChanged("unit-4"), RecordChanged("")])
     assert read == ["unit-4"]
-    visit.events_.draw_record()
+    visit.bench.draw_record()
     assert read == ["unit-4", "unit-4"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from fake_desk import FakeDesk
 from PySide6.QtCore import Qt
+from workbench import Workbench
 
 from station.bench.types import Strength
 from station.ui.panels.bench import StrengthPanel
@@ -18,15 +18,15 @@ Write = Callable[[MainWindow, str], None]
 
 
 @pytest.fixture
-def asked(visit: MainWindow, desk: FakeDesk, press: Press) -> MainWindow:
+def asked(visit: MainWindow, desk: Workbench, press: Press) -> MainWindow:
     """The window with the panel open over a light press."""
-    desk._go_to(desk.index_of("light", "left_shoulder"))
-    visit.tick()
+    desk.go_to("light", "left_shoulder")
+    desk.settle(visit)
     press(visit, K.Key_H)
     return visit
 
 
-def test_a_strength_is_chosen_by_its_number(asked: MainWindow, desk: FakeDesk, press: Press) -> None:
+def test_a_strength_is_chosen_by_its_number(asked: MainWindow, desk: Workbench, press: Press) -> None:
     assert isinstance(asked.panel, StrengthPanel)
     assert "How hard to press: Left shoulder" in asked.panel.labels()
     press(asked, K.Key_3)
@@ -37,7 +37,7 @@ def test_a_strength_is_chosen_by_its_number(asked: MainWindow, desk: FakeDesk, p
 
 @pytest.mark.parametrize(("text", "mass_g"), [("160", 160.0), ("99,5 g", 99.5), ("  ", None)])
 def test_a_mass_is_given_in_grams(
-    asked: MainWindow, desk: FakeDesk, press: Press, write: Write, text: str, mass_g: float | None
+    asked: MainWindow, desk: Workbench, press: Press, write: Write, text: str, mass_g: float | None
 ) -> None:
     press(asked, K.Key_1)
     press(asked, K.Key_Tab)
@@ -48,7 +48,7 @@ def test_a_mass_is_given_in_grams(
 
 @pytest.mark.parametrize("text", ["heavy", "0", "-3", "5001", "nan"])
 def test_a_mass_that_cannot_be_is_asked_for_again(
-    asked: MainWindow, desk: FakeDesk, press: Press, write: Write, text: str
+    asked: MainWindow, desk: Workbench, press: Press, write: Write, text: str
 ) -> None:
     before = list(desk.commands)
     press(asked, K.Key_Tab)
@@ -59,9 +59,9 @@ def test_a_mass_that_cannot_be_is_asked_for_again(
     assert desk.commands == before
 
 
-def test_over_another_check_it_is_for_the_button_pressed_last(visit: MainWindow, desk: FakeDesk, press: Press) -> None:
-    desk._go_to(desk.index_of("rest", "left_stick"))
-    visit.tick()
+def test_over_another_check_it_is_for_the_button_pressed_last(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    desk.go_to("rest", "left_stick")
+    desk.settle(visit)
     press(visit, K.Key_H)
     assert visit.panel is not None
     assert "How hard to press: the button pressed last" in visit.panel.labels()

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from fake_desk import button, hat, stick, trigger
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pad import button, hat, stick, trigger
 
 from station.sheets.signals import ButtonSignal
 from station.ui.live.tracks import StateTrack, Tracks, ValueTrack, contact_bars, envelope

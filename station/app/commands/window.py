@@ -40,8 +40,8 @@ def make_window(
     desk = StationDesk(store or open_records(), watch=watch)
     window = MainWindow(desk, theme=theme)
     window.show()
-    desk.look_after_records()  # after the window: the back-up of the day must not keep its first picture waiting
+    desk.upkeep.look_after()  # after the window: the back-up of the day must not keep its first picture waiting
     QTimer.singleShot(AFTER_MS, window, load_beside)
     if sample:
-        desk.open_simulated(sample)
+        desk.devices.plug_in_sample(sample)
     return app, window

@@ -16,8 +16,6 @@ sides; roll around the rim. Trigger: pull slowly. Hat: tap the four directions; 
 SIDES = ("up", "right", "down", "left")
 PRESSES = 2
 PULLS = 2
-SURE = 0.9
-"""confidence from which on a control is written without a question"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,18 +1,15 @@
-"""The Checklist pane: the card of the current step above the list of all of them; a lesson while a device is taught."""
+"""The Checklist pane: the card of the current step above the list of all of them."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
-from station.bench.teaching_types import TeachView
 from station.bench.types import SessionView
 from station.ui.checklist.rows import rows_of
 from station.ui.checklist.step_card import StepCard
 from station.ui.checklist.step_list import StepList
 from station.ui.painting.look import Look
-from station.ui.teaching.card import TeachCard
-from station.ui.teaching.taught import TeachList
 
 FLASH_NS = 160_000_000
 NO_VISIT = (
@@ -49,10 +46,6 @@ class ChecklistPane(QWidget):
         self._box.addWidget(self.card)
         self._box.addWidget(self._frame, 1)
         self.list.chosen.connect(self.chosen)
-        self.prompt, self.lesson = TeachCard(look), TeachList(look)
-        for part in (self.prompt, self.lesson):
-            self._box.addWidget(part, 1)
-            part.hide()
         self._space()
         self.set_session(None)
 
@@ -60,8 +53,6 @@ class ChecklistPane(QWidget):
         self._look = look
         self.card.set_look(look)
         self.list.set_look(look)
-        self.prompt.set_look(look)
-        self.lesson.set_look(look)
         self._space()
 
     def _space(self) -> None:
@@ -88,18 +79,6 @@ class ChecklistPane(QWidget):
         )
         if old is None or old.steps is not session.steps or stale:
             self.list.set_rows(rows_of(session.steps, session.current, session.running))
-
-    def show_lesson(self, view: TeachView | None) -> None:
-        """The prompt of a lesson, or what it taught, in the place of the checklist; None: the checklist again."""
-        answers = view is not None and view.state == "answering"
-        self.card.setVisible(view is None)
-        self._frame.setVisible(view is None)
-        self.prompt.setVisible(view is not None and not answers)
-        self.lesson.setVisible(answers)
-        if view is not None and answers:
-            self.lesson.show_view(view)
-        elif view is not None:
-            self.prompt.show_view(view)
 
     def tick(self, now_ns: int, beat_ns: int | None) -> None:
         """Let the beat's flash fade."""

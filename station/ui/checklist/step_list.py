@@ -14,7 +14,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QPainter, QPen
+from PySide6.QtGui import QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from station.checks.types import Outcome
@@ -171,6 +171,14 @@ class StepList(QListView):
         now = self._rows.current_index()
         if now >= 0:
             self.scrollTo(self._rows.index(now), QAbstractItemView.ScrollHint.PositionAtCenter)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """A card that grows over the list must not cover the current step."""
+        now, before = self._rows.current_index(), event.oldSize().height()
+        seen = now >= 0 and 0 <= self.visualRect(self._rows.index(now)).center().y() < before
+        super().resizeEvent(event)
+        if seen:
+            self.follow()
 
     def rows(self) -> list[Heading | Row]:
         return [self._rows.row(k) for k in range(self._rows.rowCount())]

@@ -21,7 +21,7 @@ TICKS_AT = {"round": 1.06, "octagon": 1.06, "square": 1.45}
 
 @dataclass(frozen=True, slots=True)
 class DialLimits:
-    """Rings of a dial, % of half travel: (pass, fail beyond)."""
+    """Rings of a dial, % of half travel: (limit of a pass, where the fail begins). Rest is good below, reach above."""
 
     rest: tuple[float, float]
     reach: tuple[float, float]

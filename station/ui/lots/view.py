@@ -10,11 +10,10 @@ from PySide6.QtWidgets import QLineEdit, QSplitter, QVBoxLayout, QWidget
 
 from station.records.types import Lot, Unit
 from station.ui.lots.page import LotPage
-from station.ui.lots.ports import LotAnswer
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.panes import sizes_of
-from station.ui.ports import Desk
+from station.ui.ports import DeskEvent, LotAnswer, LotChanged, SettingsPort, StockPort, UnitPort
 from station.ui.views import View
 from station.words import figures
 
@@ -27,8 +26,9 @@ KEYS = "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot
 class LotsView(View):
     """Signals as in View."""
 
-    def __init__(self, desk: Desk, look: Look) -> None:
-        super().__init__("Lots", KEYS, desk, look)
+    def __init__(self, stock: StockPort, units: UnitPort, settings: SettingsPort, look: Look) -> None:
+        super().__init__("Lots", KEYS, look)
+        self._stock, self._records, self._settings = stock, units, settings
         left = QWidget()
         column = QVBoxLayout(left)
         column.setContentsMargins(0, 0, 0, 0)
@@ -44,13 +44,13 @@ class LotsView(View):
         self._sides = QSplitter(Qt.Orientation.Horizontal)
         self._sides.setChildrenCollapsible(False)
         self._sides.setHandleWidth(10)
-        self._sizes = sizes_of(desk.setting("lot_panes", ""), 2)
+        self._sizes = sizes_of(settings.get("lot_panes"), 2)
         for side in (left, self.page):
             self._sides.addWidget(side)
         self._sides.splitterMoved.connect(self._remember)
         self._left, self._front_is_page = left, False
         self.box.addWidget(self._sides, 1)
-        self._chosen, self._filling = desk.setting("lot", ""), False
+        self._chosen, self._filling = settings.get("lot"), False
         self.lots.moved.connect(lambda _: self._lot_moved())
         self._last = self.lots
         for table in self.tables:
@@ -94,7 +94,7 @@ class LotsView(View):
 
     def _remember(self) -> None:
         self._sizes = self._sides.sizes()
-        self.desk.set_setting("lot_panes", ",".join(str(s) for s in self._sizes))
+        self._settings.put("lot_panes", ",".join(str(s) for s in self._sizes))
 
     def show_page(self) -> None:
         """The chosen lot comes in front and takes the keys."""
@@ -138,8 +138,8 @@ class LotsView(View):
     # --- filling -----------------------------------------------------------------------------------------
 
     def fill(self) -> None:
-        states = self.desk.lot_states()
-        lots = list(self.desk.lots())
+        states = self._stock.lot_states()
+        lots = list(self._stock.lots())
         self._filling = True
         self.lots.set_lines([_lot_line(lot, states.get(lot.id, {})) for lot in lots])
         self.lots.choose(next((k for k, lot in enumerate(lots) if lot.id == self._chosen), 0))
@@ -150,20 +150,20 @@ class LotsView(View):
         lot = self.lot()
         if lot is not None and not self._filling:
             self._chosen = lot.id
-            self.desk.set_setting("lot", lot.id)
+            self._settings.put("lot", lot.id)
             self._fill_page()
 
-    def lot_changed(self, lot_id: str) -> None:
-        """The desk knows more of this lot."""
+    def told(self, event: DeskEvent) -> None:
+        super().told(event)
         lot = self.lot()
-        if lot is not None and lot.id == lot_id:
+        if isinstance(event, LotChanged) and lot is not None and lot.id == event.lot_id:
             self._fill_page()
 
     def _fill_page(self) -> None:
         text, lot = self.search.text().strip(), self.lot()
-        answer = self.desk.lot_answer(lot.id) if lot is not None else LotAnswer()
-        mine = self.desk.units_of_lot(lot.id) if lot is not None else self.desk.units()
-        self.page.show_lot(lot, answer.view, answer.fresh, self.desk.units(text) if text else mine, text)
+        answer = self._stock.lot_answer(lot.id) if lot is not None else LotAnswer()
+        mine = self._stock.units_of_lot(lot.id) if lot is not None else self._records.find()
+        self.page.show_lot(lot, answer.view, answer.fresh, self._records.find(text) if text else mine, text)
 
 
 def _lot_line(lot: Lot, states: Mapping[str, int]) -> Line:

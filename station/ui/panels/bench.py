@@ -16,7 +16,7 @@ from station.sources.port import DeviceInfo
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
-from station.ui.ports import Desk
+from station.ui.ports import DevicePort, UnitPort, UpkeepPort, VisitPort
 from station.ui.words import count_of
 from station.words import common
 
@@ -28,9 +28,9 @@ class MarkPanel(Panel):
 
     keys = "1–3: outcome · Tab: reason · Enter: save · Esc: back"
 
-    def __init__(self, desk: Desk, view: StepView, look: Look, parent: QWidget) -> None:
+    def __init__(self, visit: VisitPort, view: StepView, look: Look, parent: QWidget) -> None:
         super().__init__(f"Mark by hand: {_step_words(view)}", look, parent)
-        self._desk = desk
+        self._visit = visit
         self.outcome = ChoiceList([o.value for o in MARKS], look)
         self.reason = QLineEdit()
         self.reason.setPlaceholderText("What you saw or measured")
@@ -43,7 +43,7 @@ class MarkPanel(Panel):
         if not reason:
             self.reason.setFocus()
             raise InputError("A mark by hand needs a reason: write what you saw.")
-        self._desk.do(MarkByHand(MARKS[self.outcome.chosen], reason))
+        self._visit.do(MarkByHand(MARKS[self.outcome.chosen], reason))
 
 
 class StrengthPanel(Panel):
@@ -51,11 +51,11 @@ class StrengthPanel(Panel):
 
     keys = "1–3: strength · Tab: mass · Enter: make it the next check · Esc: back"
 
-    def __init__(self, desk: Desk, session: SessionView, look: Look, parent: QWidget) -> None:
+    def __init__(self, visit: VisitPort, session: SessionView, look: Look, parent: QWidget) -> None:
         step = session.steps[session.current].step
         here = any(v.step.control == step.control for v in session.steps if v.step.strength is not None)
         super().__init__(f"How hard to press: {step.control_name if here else 'the button pressed last'}", look, parent)
-        self._desk = desk
+        self._visit = visit
         self.strength = ChoiceList(STRENGTHS, look, STRENGTHS.index(step.strength or "firm"))
         self.mass = QLineEdit("" if step.mass_g is None else f"{step.mass_g:g}")
         self.mass.setPlaceholderText("none: the finger presses")
@@ -64,7 +64,7 @@ class StrengthPanel(Panel):
         self.finish()
 
     def commit(self) -> None:
-        self._desk.do(Strength(STRENGTHS[self.strength.chosen], self._mass_g()))
+        self._visit.do(Strength(STRENGTHS[self.strength.chosen], self._mass_g()))
 
     def _mass_g(self) -> float | None:
         text = self.mass.text().strip().lower().removesuffix("g").strip().replace(",", ".")
@@ -86,9 +86,9 @@ class SkipPanel(Panel):
     keys = "1–4: reason · or write your own · Enter: skip · Esc: back"
     reasons = ("no time now", "part is missing", "not on this unit", "cannot be reached")
 
-    def __init__(self, desk: Desk, view: StepView, look: Look, parent: QWidget) -> None:
+    def __init__(self, visit: VisitPort, view: StepView, look: Look, parent: QWidget) -> None:
         super().__init__(f"Skip: {_step_words(view)}", look, parent)
-        self._desk = desk
+        self._visit = visit
         self.choice = ChoiceList(self.reasons, look)
         self.own = QLineEdit()
         self.own.setPlaceholderText("Another reason")
@@ -97,7 +97,7 @@ class SkipPanel(Panel):
         self.finish()
 
     def commit(self) -> None:
-        self._desk.do(Skip(self.own.text().strip() or self.reasons[self.choice.chosen]))
+        self._visit.do(Skip(self.own.text().strip() or self.reasons[self.choice.chosen]))
 
 
 class FinishPanel(Panel):
@@ -105,16 +105,16 @@ class FinishPanel(Panel):
 
     keys = "Enter: end the visit · Esc: back"
 
-    def __init__(self, desk: Desk, session: SessionView, look: Look, parent: QWidget) -> None:
+    def __init__(self, visit: VisitPort, session: SessionView, look: Look, parent: QWidget) -> None:
         super().__init__("End this visit?", look, parent)
-        self._desk = desk
+        self._visit = visit
         left = sum(v.state != "done" for v in session.steps)
         text = "Every check is done." if not left else f"{count_of(left, 'check')} stay “not done”."
         self.add(plain_label(text, wrap=True))
         self.finish()
 
     def commit(self) -> None:
-        self._desk.do(Finish())
+        self._visit.do(Finish())
 
 
 class VisitPanel(Panel):
@@ -139,9 +139,9 @@ class SamplePanel(Panel):
 
     keys = "a number or the arrows: unit · Enter: plug in · Esc: back"
 
-    def __init__(self, desk: Desk, names: Sequence[str], look: Look, parent: QWidget) -> None:
+    def __init__(self, devices: DevicePort, look: Look, parent: QWidget) -> None:
         super().__init__("Plug in a simulated sample unit", look, parent)
-        self._desk, self._names = desk, tuple(names)
+        self._devices, self._names = devices, tuple(devices.samples())
         self.choice = ChoiceList(self._names, look, columns=2 if len(self._names) > 8 else 1)
         if self._names:
             self.add(self.choice, focus=True)
@@ -151,7 +151,7 @@ class SamplePanel(Panel):
 
     def commit(self) -> None:
         if self._names:
-            self._desk.open_simulated(self._names[self.choice.chosen])
+            self._devices.plug_in_sample(self._names[self.choice.chosen])
 
 
 class SilentPanel(Panel):
@@ -159,9 +159,9 @@ class SilentPanel(Panel):
 
     keys = "a number or the arrows: device · Enter: that one is a game controller · Esc: back"
 
-    def __init__(self, desk: Desk, devices: Sequence[DeviceInfo], look: Look, parent: QWidget) -> None:
+    def __init__(self, port: DevicePort, devices: Sequence[DeviceInfo], look: Look, parent: QWidget) -> None:
         super().__init__("A device that does not say what it is", look, parent)
-        self._desk, self._devices = desk, tuple(devices)
+        self._port, self._devices = port, tuple(devices)
         self.choice = ChoiceList([_device_words(d) for d in self._devices], look)
         if self._devices:
             self.add(plain_label("None of these is opened until you choose it.", wrap=True))
@@ -173,7 +173,7 @@ class SilentPanel(Panel):
 
     def commit(self) -> None:
         if self._devices:
-            self._desk.open_silent(self._devices[self.choice.chosen])
+            self._port.open_silent(self._devices[self.choice.chosen])
 
 
 def _device_words(device: DeviceInfo) -> str:
@@ -187,9 +187,9 @@ class BackupPanel(Panel):
     keys = "a number or the arrows: back-up · Enter: put it in place · Esc: back"
     most = 10
 
-    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+    def __init__(self, upkeep: UpkeepPort, look: Look, parent: QWidget) -> None:
         super().__init__("Put a back-up in the place of the records", look, parent)
-        self._desk, self._names = desk, tuple(desk.backups())[: self.most]
+        self._upkeep, self._names = upkeep, tuple(upkeep.backups())[: self.most]
         self.choice = ChoiceList(self._names, look)
         if self._names:
             self.add(plain_label("The records until now are set aside, not lost. A running visit stops.", wrap=True))
@@ -200,7 +200,7 @@ class BackupPanel(Panel):
 
     def commit(self) -> None:
         if self._names:
-            self._desk.restore(self._names[self.choice.chosen])
+            self._upkeep.restore(self._names[self.choice.chosen])
 
 
 class FindPanel(Panel):
@@ -209,9 +209,9 @@ class FindPanel(Panel):
     keys = "type a part of tag, model or serial · arrows: choose · Enter: open · Esc: back"
     most = 9
 
-    def __init__(self, desk: Desk, take: Callable[[Unit], None], look: Look, parent: QWidget) -> None:
+    def __init__(self, units: UnitPort, take: Callable[[Unit], None], look: Look, parent: QWidget) -> None:
         super().__init__("Find a unit", look, parent)
-        self._desk, self._take = desk, take
+        self._records, self._take = units, take
         self._units: tuple[Unit, ...] = ()
         self.search = QLineEdit()
         self.search.setPlaceholderText("Tag, model or serial number")
@@ -224,7 +224,7 @@ class FindPanel(Panel):
         self._look_up("")
 
     def _look_up(self, text: str) -> None:
-        self._units = tuple(self._desk.units(text.strip()))[: self.most]
+        self._units = tuple(self._records.find(text.strip()))[: self.most]
         old, self.list = self.list, ChoiceList([f"{u.tag}   {u.model}" for u in self._units], self.look)
         self.box.removeWidget(old)
         old.deleteLater()

@@ -16,7 +16,7 @@ from station.ui.painting.widgets import plain_label
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import Panel
 from station.ui.panels.ticks import TickList
-from station.ui.ports import Desk
+from station.ui.ports import StockPort
 
 
 class DonorPanel(Panel):
@@ -26,12 +26,12 @@ class DonorPanel(Panel):
     keys = "arrows: move · Space: part on or off · Tab: reason · Enter: give it up · Esc: back"
 
     def __init__(
-        self, desk: Desk, proposal: DonorProposal, gain: str, currency: str, look: Look, parent: QWidget
+        self, stock: StockPort, proposal: DonorProposal, gain: str, currency: str, look: Look, parent: QWidget
     ) -> None:
         """`gain` in words; `currency`: of the lot, for the parts."""
         unit = proposal.unit
         super().__init__(f"Give {unit.tag} up for parts?", look, parent)
-        self._desk, self._unit, self._currency = desk, unit, currency
+        self._stock, self._unit, self._currency = stock, unit, currency
         self._parts = in_order(proposal)
         who = ", ".join(dict.fromkeys(u.tag for u, _ in proposal.serves))
         words = f"Its parts mend {who}; the lot should bring {gain} more than if it is kept."
@@ -67,7 +67,7 @@ class DonorPanel(Panel):
             ShelfPart("", self._parts[k].name, unit.model, 1, unit.id, 0, self._currency, note)
             for k in self.parts.ticked()
         ]
-        self._desk.give_up(unit, taken, self.reason.text().strip())
+        self._stock.give_up(unit, taken, self.reason.text().strip())
 
 
 def in_order(proposal: DonorProposal) -> Sequence[GoodPart]:

@@ -21,7 +21,7 @@ from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
-from station.ui.ports import Desk, ProposalView
+from station.ui.ports import ProposalView, StockPort, UnitPort
 from station.ui.words import amount, parse_date
 from station.words import common
 
@@ -36,17 +36,24 @@ class TreatmentPanel(Panel):
     keys = "a number: kind · Tab: part, minutes, materials, cost, note · Enter: save · Esc: back"
 
     def __init__(
-        self, desk: Desk, unit: Unit, parts: Sequence[Part], proposal: ProposalView | None, look: Look, parent: QWidget
+        self,
+        units: UnitPort,
+        stock: StockPort,
+        unit: Unit,
+        parts: Sequence[Part],
+        proposal: ProposalView | None,
+        look: Look,
+        parent: QWidget,
     ) -> None:
         super().__init__(f"Treatment of {unit.tag}", look, parent)
-        self._desk, self._unit, self._proposal = desk, unit, proposal
-        self._currency = currency_of(desk, unit)
+        self._units, self._unit, self._proposal = units, unit, proposal
+        self._currency = currency_of(units, unit)
         self._parts = tuple(parts)
         proposed = proposal.kind if proposal is not None else ""
         chosen = TREATMENT_KINDS.index(proposed) if proposed in TREATMENT_KINDS else 0
         self.kind = ChoiceList(tuple(common.TREATMENT_KINDS[k] for k in TREATMENT_KINDS), look, chosen, columns=2)
         self.add(self.kind, "What was done", focus=True)
-        here = [p for p in desk.shelf() if p.count > 0 and p.model in ("", unit.model)]
+        here = [p for p in stock.shelf() if p.count > 0 and p.model in ("", unit.model)]
         wanted = proposal.part if proposal is not None else ""
         self._shelf = sorted(here, key=lambda p: not (wanted and shelf_fits(p, unit.model, wanted)))[:MOST_SHELF]
         self.source = ChoiceList(("not from the shelf", *(_on_shelf(p) for p in self._shelf)), look, columns=2)
@@ -122,7 +129,7 @@ class TreatmentPanel(Panel):
 
     def commit(self) -> None:
         taken = self._taken()
-        self._desk.add_treatment(
+        self._units.treat(
             Treatment(
                 id="",
                 unit_id=self._unit.id,
@@ -145,12 +152,12 @@ class NotePanel(Panel):
 
     keys = "Tab: photo, there the arrows take the newest pictures · Enter: save · Shift+Enter: new line · Esc: back"
 
-    def __init__(self, desk: Desk, unit: Unit, look: Look, parent: QWidget) -> None:
+    def __init__(self, units: UnitPort, unit: Unit, look: Look, parent: QWidget) -> None:
         super().__init__(f"Note on {unit.tag}", look, parent)
-        self._desk, self._unit = desk, unit
+        self._units, self._unit = units, unit
         self.text = NoteEdit()
         self.text.setFixedHeight(look.px(110))
-        self.photo = PhotoField(desk.photos(), look)
+        self.photo = PhotoField(units.photos(), look)
         self.add(self.text, focus=True)
         self.add(self.photo, "Photo", focus=True)
         self.add(self.photo.below)
@@ -161,7 +168,7 @@ class NotePanel(Panel):
         text, photo = self.text.toPlainText().strip(), self.photo.line.text().strip()
         if not text and not photo:
             raise InputError("The note is empty: write it, or press Esc.")
-        self._desk.add_note(Note("", self._unit.id, "", text or "photo"), photo)
+        self._units.note(Note("", self._unit.id, "", text or "photo"), photo)
 
 
 class UnitPanel(Panel):
@@ -170,9 +177,9 @@ class UnitPanel(Panel):
     width_px = 640
     keys = "Tab: next line · arrows: choose · Enter: save · Esc: back"
 
-    def __init__(self, desk: Desk, unit: Unit, look: Look, parent: QWidget, first: str = "claim") -> None:
+    def __init__(self, units: UnitPort, unit: Unit, look: Look, parent: QWidget, first: str = "claim") -> None:
         super().__init__(f"{unit.tag}, {unit.model}" if unit.model else unit.tag, look, parent)
-        self._desk, self._unit = desk, unit
+        self._units, self._unit = units, unit
         self.claim, self.condition, self.rest, self.reason = (
             QLineEdit(unit.claim),
             QLineEdit(unit.condition),
@@ -193,7 +200,7 @@ class UnitPanel(Panel):
         self.add(self.condition, "Condition of the case", focus=True)
         self.add(self.rest, "Rest until (second test not before)", focus=True)
         self.add(self.becomes, "Becomes", focus=True)
-        self._currency = currency_of(desk, unit)
+        self._currency = currency_of(units, unit)
         self.sold = QLineEdit(amount_text(unit.sold_minor, self._currency))
         self.sold.setPlaceholderText(amount_text(3100, self._currency))
         self.add(self.sold, f"Sold for, {self._currency}", focus=True)
@@ -207,19 +214,19 @@ class UnitPanel(Panel):
             claim=self.claim.text().strip(),
             claim_state=CLAIM_STATES[self.claim_state.chosen],
             condition=self.condition.text().strip(),
-            rest_until=parse_date(self.rest.text(), self._desk.today()),
+            rest_until=parse_date(self.rest.text(), self._units.today()),
             becomes=BECOMES[self.becomes.chosen],
             sold_minor=amount(self.sold.text(), self._currency),
         )
         if unit.sold_minor and unit.becomes != "sold":
             raise InputError("It has a price: choose “sold”, or take the price away.")
         if unit != self._unit:
-            self._desk.change_unit(unit, self.reason.text().strip())
+            self._units.change(unit, self.reason.text().strip())
 
 
-def currency_of(desk: Desk, unit: Unit) -> str:
+def currency_of(units: UnitPort, unit: Unit) -> str:
     """In which money a unit is reckoned: that of its lot."""
-    lot = desk.history(unit.id).lot
+    lot = units.history(unit.id).lot
     return lot.currency if lot is not None else "EUR"
 
 

@@ -15,7 +15,7 @@ from station.records.types import Lot, ShelfPart, Unit
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
-from station.ui.ports import Desk
+from station.ui.ports import SheetPort, StockPort, UnitPort
 from station.ui.words import amount, parse_date
 
 
@@ -24,9 +24,11 @@ class NewUnitPanel(Panel):
 
     keys = "Tab: next line · Enter: save · Esc: back"
 
-    def __init__(self, desk: Desk, tag: str, lots: Sequence[Lot], lot: Lot | None, look: Look, parent: QWidget) -> None:
+    def __init__(
+        self, units: UnitPort, tag: str, lots: Sequence[Lot], lot: Lot | None, look: Look, parent: QWidget
+    ) -> None:
         super().__init__("New unit", look, parent)
-        self._desk, self._lots = desk, tuple(lots)
+        self._units, self._lots = units, tuple(lots)
         self.tag, self.model, self.claim, self.condition = QLineEdit(tag), QLineEdit(), QLineEdit(), QLineEdit()
         self.model.setPlaceholderText("as the sheet names it; filled in when it is plugged in")
         self.add(self.tag, "Tag on the shelf label", focus=True)
@@ -44,10 +46,10 @@ class NewUnitPanel(Panel):
         tag = self.tag.text().strip()
         if not tag:
             raise InputError("A unit needs a tag: write what stands on its shelf label.")
-        if any(u.tag == tag for u in self._desk.units(tag)):
+        if any(u.tag == tag for u in self._units.find(tag)):
             raise InputError(f"The tag {tag} is taken; write another one.")
         lot = self._lots[self.lot.chosen - 1].id if self.lot.chosen else None
-        self._desk.add_unit(
+        self._units.add(
             Unit(
                 "",
                 tag,
@@ -64,10 +66,10 @@ class LotPanel(Panel):
 
     keys = "Tab: next line · Enter: save · Esc: back"
 
-    def __init__(self, desk: Desk, look: Look, parent: QWidget, lot: Lot | None = None) -> None:
+    def __init__(self, stock: StockPort, look: Look, parent: QWidget, lot: Lot | None = None) -> None:
         """`lot`: the one to edit; None for a new one."""
         super().__init__(f"Lot {lot.name}" if lot is not None else "New lot", look, parent)
-        self._desk, self._lot = desk, lot
+        self._stock, self._lot = stock, lot
         self.name, self.bought, self.seller = QLineEdit(), QLineEdit(date.today().isoformat()), QLineEdit()
         self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
         self.name.setPlaceholderText("SM-07")
@@ -103,9 +105,9 @@ class LotPanel(Panel):
         lot_id, seller, note = self._lot.id if self._lot else "", self.seller.text().strip(), self.note.text().strip()
         lot = Lot(lot_id, name, bought, seller, cost, currency, note)
         if self._lot is None:
-            self._desk.add_lot(lot)
+            self._stock.add_lot(lot)
         elif lot != self._lot:
-            self._desk.change_lot(lot)
+            self._stock.change_lot(lot)
 
 
 class PartPanel(Panel):
@@ -114,11 +116,11 @@ class PartPanel(Panel):
     keys = "Tab: next line · Enter: save · Esc: back"
 
     def __init__(
-        self, desk: Desk, look: Look, parent: QWidget, name: str = "", model: str = "", currency: str = "EUR"
+        self, stock: StockPort, look: Look, parent: QWidget, name: str = "", model: str = "", currency: str = "EUR"
     ) -> None:
         """`name`, `model`: of the part that a unit waits for."""
         super().__init__("Put a part on the shelf", look, parent)
-        self._desk, self._currency = desk, currency
+        self._stock, self._currency = stock, currency
         self.name, self.model, self.count = QLineEdit(name), QLineEdit(model), QLineEdit("1")
         self.cost, self.note = QLineEdit(), QLineEdit()
         self.count.setValidator(QIntValidator(1, 9999, self))
@@ -138,9 +140,7 @@ class PartPanel(Panel):
         if not name or count < 1:
             raise InputError("A part needs a name and a count of at least one.")
         cost, note = amount(self.cost.text(), self._currency), self.note.text().strip()
-        self._desk.add_shelf_part(
-            ShelfPart("", name, model, count, cost_minor=cost, currency=self._currency, note=note)
-        )
+        self._stock.add_part(ShelfPart("", name, model, count, cost_minor=cost, currency=self._currency, note=note))
 
 
 class SheetPanel(Panel):
@@ -148,10 +148,10 @@ class SheetPanel(Panel):
 
     keys = "Enter: save the sheet · Esc: back"
 
-    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+    def __init__(self, sheets: SheetPort, look: Look, parent: QWidget) -> None:
         super().__init__("Save this model's sheet", look, parent)
-        sheet = desk.sheet()
-        self._desk, self._sheet = desk, sheet
+        sheet = sheets.sheet()
+        self._sheets, self._sheet = sheets, sheet
         self.name = QLineEdit(sheet.name if sheet is not None else "")
         self.add(self.name, "Name of the model", focus=True)
         self.add(plain_label("Names, zones and limits can be edited in the file afterwards.", "small", wrap=True))
@@ -163,4 +163,4 @@ class SheetPanel(Panel):
             raise InputError("A sheet needs the model's name.")
         if self._sheet is None:
             raise InputError("No unit is plugged in: plug one in, then save its sheet.")
-        self._desk.save_sheet(replace(self._sheet, name=name, drawn_up=False))
+        self._sheets.save_sheet(replace(self._sheet, name=name, drawn_up=False))

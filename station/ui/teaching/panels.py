@@ -16,7 +16,7 @@ from station.sources.port import DeviceInfo
 from station.ui.painting.look import Look, color
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
-from station.ui.ports import Desk, KeptWalk
+from station.ui.ports import KeptWalk, SettingsPort, TeachingPort
 from station.ui.teaching.words import KIND_WORDS, minutes
 from station.ui.words import count_of, when
 
@@ -126,13 +126,15 @@ class CountPanel(Panel):
     width_px = 560
     keys = "Up, Down: kind · Left, Right or a digit: how many · Enter: begin · Esc: back"
 
-    def __init__(self, desk: Desk, device: DeviceInfo, look: Look, parent: QWidget) -> None:
+    def __init__(
+        self, teaching: TeachingPort, settings: SettingsPort, device: DeviceInfo, look: Look, parent: QWidget
+    ) -> None:
         super().__init__(f"Teach {device.product or 'this device'}: how many has it?", look, parent)
-        self._desk, self._device = desk, device
+        self._teaching, self._settings, self._device = teaching, settings, device
         self._setting = f"teach {device.vendor_id:04x}:{device.product_id:04x}"
-        self.counts = CountList(_remembered(desk.setting(self._setting)), look)
+        self.counts = CountList(_remembered(settings.get(self._setting)), look)
         self._long = plain_label("", "dim", wrap=True)
-        self.kept = desk.kept_walk(device)
+        self.kept = teaching.kept_walk(device)
         self.go_on = ChoiceList(_offers(self.kept), look)
         if self.kept is not None:
             self.add(self.go_on, "A walk with this device was stopped", focus=True)
@@ -161,9 +163,9 @@ class CountPanel(Panel):
         counts = self.counts.counts
         if not any(counts.values()):
             raise InputError("Say of at least one kind how many there are.")
-        self._desk.set_setting(self._setting, " ".join(str(n) for n in counts.values()))
+        self._settings.put(self._setting, " ".join(str(n) for n in counts.values()))
         go_on = self.kept is not None and self.go_on.chosen == 0
-        self._desk.begin_teaching(self._device, counts, go_on=go_on)
+        self._teaching.begin(self._device, counts, go_on=go_on)
 
 
 class TaughtPanel(Panel):
@@ -171,10 +173,10 @@ class TaughtPanel(Panel):
 
     keys = "Enter: save the sheet · Esc: back to the list"
 
-    def __init__(self, desk: Desk, look: Look, parent: QWidget) -> None:
+    def __init__(self, teaching: TeachingPort, look: Look, parent: QWidget) -> None:
         super().__init__("Name this model", look, parent)
-        self._desk = desk
-        self.name = QLineEdit(desk.taught_name())
+        self._teaching = teaching
+        self.name = QLineEdit(teaching.proposed_name())
         self.add(self.name, "Name of the model, as it is to stand on labels and certificates", focus=True)
         self.add(plain_label("It counts from now on; a sheet of the same name is put aside.", "small", wrap=True))
         self.finish()
@@ -184,7 +186,7 @@ class TaughtPanel(Panel):
         name = self.name.text().strip()
         if not name:
             raise InputError("A sheet needs the model's name.")
-        self._desk.save_taught(name)
+        self._teaching.save_taught(name)
 
 
 def _remembered(text: str) -> dict[str, int]:

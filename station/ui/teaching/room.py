@@ -2,57 +2,78 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from dataclasses import dataclass
 
 from station.bench.teaching_types import TeachKey, TeachView
 from station.errors import StationError
+from station.sources.port import DeviceInfo
+from station.ui.arrival import ArrivalStrip
+from station.ui.frame import Frame, Shown
+from station.ui.panes import BenchPanes, InPlace
+from station.ui.ports import DevicePort, SettingsPort, TeachingPort
+from station.ui.sound import Sound
+from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.panels import CountPanel, TaughtPanel
 
-if TYPE_CHECKING:
-    from station.ui.window import MainWindow
+
+@dataclass(frozen=True, slots=True)
+class TeachParts:
+    """The parts of the window that a lesson moves. `middle` holds the checklist and the lesson."""
+
+    lesson: LessonPane
+    middle: InPlace
+    panes: BenchPanes
+    arrival: ArrivalStrip
 
 
 class TeachRoom:
     """Follows the desk's lesson."""
 
-    def __init__(self, window: MainWindow) -> None:
-        self._w = window
-        self.view: TeachView | None = None
+    def __init__(
+        self,
+        teaching: TeachingPort,
+        devices: DevicePort,
+        settings: SettingsPort,
+        frame: Frame,
+        shown: Shown,
+        sound: Sound,
+        parts: TeachParts,
+        device: Callable[[], DeviceInfo | None],
+    ) -> None:
+        """`device`: the one on the bench."""
+        self._teaching, self._devices, self._settings = teaching, devices, settings
+        self._frame, self._shown, self._sound = frame, shown, sound
+        self._parts, self._device = parts, device
         self._heard: tuple[object, ...] = ()
-
-    @property
-    def busy(self) -> bool:
-        """A lesson is under way."""
-        return self.view is not None
 
     def tick(self) -> None:
         """Once a frame."""
-        w, before = self._w, self.view
-        self.view = w.desk.teaching()
-        if (before is None) != (self.view is None):
-            self._come_or_go()
-        if self.view is None:
+        before = self._shown.lesson
+        view = self._shown.lesson = self._teaching.lesson()
+        if (before is None) != (view is None):
+            self._come_or_go(view is not None)
+        if view is None:
             return
-        if self.view.state == "walking" and (w.view_name() != "bench" or w.panel is not None):
-            w.desk.teach("pause")  # a prompt that cannot be seen is not asked
-        w.checklist.show_lesson(self.view)
-        self._sound(self.view)
+        if view.state == "walking" and (self._frame.view_name() != "bench" or self._frame.panel_open()):
+            self._teaching.press("pause")  # a prompt that cannot be seen is not asked
+        self._parts.lesson.show_lesson(view)
+        self._play(view)
 
-    def _come_or_go(self) -> None:
+    def _come_or_go(self, on: bool) -> None:
         """Room for the prompt while there is a lesson; everything as before when it is over."""
-        w, on = self._w, self.view is not None
         self._heard = ()
-        w.arrival.set_held(on)
-        w.panes.set_teaching(on)
+        self._parts.arrival.set_held(on)
+        self._parts.panes.set_teaching(on)
+        self._parts.middle.show_other(on)
         if on:
-            w.say("")
-            w.show_page(0)
+            self._frame.say("")
+            self._frame.show_view("bench")
         else:
-            w.checklist.show_lesson(None)
-            w.fold()
-            w.take_focus()
+            self._frame.fold()
+            self._frame.take_focus()
 
-    def _sound(self, view: TeachView) -> None:
+    def _play(self, view: TeachView) -> None:
         """Each new prompt can be heard, so that the eyes may stay on the unit."""
         now = (view.state, view.round, view.number)
         if now == self._heard:
@@ -60,56 +81,84 @@ class TeachRoom:
         self._heard = now
         name = {"walking": "prompt", "away": "again", "answering": "done"}.get(view.state)
         if name:
-            self._w.sound.play(name)
+            self._sound.play(name)
 
     # --- keys ------------------------------------------------------------------------------------------
 
     def begin(self) -> None:
         """Ask how many controls there are, then begin."""
-        w = self._w
-        if w.session is not None and w.session.running:
-            w.say("A check is running: end it, then F5 teaches the device.", bad=True)
+        say = self._frame.say
+        if self._shown.checking:
+            say("A check is running: end it, then F5 teaches the device.", bad=True)
             return
-        event = w.arrival.device
-        device = event.device if event is not None else w.events_.active_device()
+        event = self._parts.arrival.device
+        device = event.device if event is not None else self._device()
         if device is None:
-            several = len(w.desk.devices()) > 1
-            w.say("Several devices are plugged in: leave one." if several else "Plug in the device to be taught first.")
+            several = len(self._devices.devices()) > 1
+            say("Several devices are plugged in: leave one." if several else "Plug in the device to be taught first.")
         elif device.problem:
-            w.say(device.problem, bad=True)
+            say(device.problem, bad=True)
         elif device.bus == "simulated":
-            w.say("A simulated unit does only what a check asks; plug in a device to teach it.")
+            say("A simulated unit does only what a check asks; plug in a device to teach it.")
         else:
-            w.open_panel(CountPanel(w.desk, device, w.look, w))
-
-    def press(self, key: TeachKey) -> None:
-        seen = self.view.seen if self.view is not None else 0
-        self._guarded(key)
-        if key == "stop":
-            self._w.say("Stopped; what was seen is kept. F5 goes on with it." if seen else "Stopped. F5 begins again.")
+            self._frame.open_panel(lambda look, over: CountPanel(self._teaching, self._settings, device, look, over))
 
     def next(self) -> None:
         """Space and Enter: the one next thing."""
-        view = self.view
+        view = self._shown.lesson
         if view is None:
             return
         if view.state != "answering" or any(d.answer == "again" for d in view.doubts):
-            self._guarded("next")
+            self._press("next")
         elif view.learned is not None and view.learned.sheet.controls:
-            self._w.open_panel(TaughtPanel(self._w.desk, self._w.look, self._w))
+            self._frame.open_panel(lambda look, over: TaughtPanel(self._teaching, look, over))
         else:
-            self._w.say("Nothing was learned that could be saved: Esc, then F5 walks again.", bad=True)
+            self._frame.say("Nothing was learned that could be saved: Esc, then F5 walks again.", bad=True)
 
-    def answer(self, number: int) -> None:
-        """A digit: the answer of that number for the question that is marked."""
-        lesson = self._w.checklist.lesson
-        doubt = lesson.doubt()
-        if self.view is None or self.view.state != "answering" or doubt is None or number > len(doubt.options):
-            return
-        self._w.desk.answer_teaching(doubt.question.control, doubt.options[number - 1])
+    def again(self) -> None:
+        self._press("again")
 
-    def _guarded(self, key: TeachKey) -> None:
+    def back(self) -> None:
+        self._press("back")
+
+    def pause(self) -> None:
+        self._press("pause")
+
+    def stop(self) -> None:
+        seen = self._shown.lesson.seen if self._shown.lesson is not None else 0
+        self._press("stop")
+        self._frame.say("Stopped; what was seen is kept. F5 goes on with it." if seen else "Stopped. F5 begins again.")
+
+    def _press(self, key: TeachKey) -> None:
         try:
-            self._w.desk.teach(key)
+            self._teaching.press(key)
         except StationError as error:
-            self._w.say(str(error), bad=True)
+            self._frame.say(str(error), bad=True)
+
+    def first(self) -> None:
+        self._answer(1)
+
+    def second(self) -> None:
+        self._answer(2)
+
+    def third(self) -> None:
+        self._answer(3)
+
+    def _answer(self, number: int) -> None:
+        """A digit: the answer of that number for the question that is marked."""
+        doubt, view = self._parts.lesson.taught.doubt(), self._shown.lesson
+        if view is None or view.state != "answering" or doubt is None or number > len(doubt.options):
+            return
+        self._teaching.answer(doubt.question.control, doubt.options[number - 1])
+
+    def up(self) -> None:
+        self._parts.lesson.taught.choose(-1)
+
+    def down(self) -> None:
+        self._parts.lesson.taught.choose(1)
+
+    def page_up(self) -> None:
+        self._parts.lesson.taught.scroll_pages(-0.8)
+
+    def page_down(self) -> None:
+        self._parts.lesson.taught.scroll_pages(0.8)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.bench.teaching_types import Doubt, TeachView
@@ -45,7 +45,8 @@ class TeachList(QFrame):
         self._look = look
         self._view: TeachView | None = None
         self._shown: object = None
-        self._to_follow: DoubtBox | None = None
+        self._marked: DoubtBox | None = None
+        self._followed: tuple[QRect, QSize] | None = None
         self.current = 0
         self.title = plain_label("", "accent", wrap=True)
         self.headline = plain_label("", "control", wrap=True)
@@ -114,13 +115,17 @@ class TeachList(QFrame):
         box.addStretch(1)
         self._area.setWidget(self._body)
         self._area.verticalScrollBar().setValue(at)
-        self._to_follow = boxes[self.current] if boxes else None
+        self._marked, self._followed = boxes[self.current] if boxes else None, None
 
     def _follow(self) -> None:
-        """Bring the marked question into sight, some frames after it was made: when it has its place."""
-        if self._to_follow is not None and self._to_follow.laid_out():
-            self._area.ensureWidgetVisible(self._to_follow, 0, self._look.px(8))
-            self._to_follow = None
+        """Bring the marked question into sight, some frames after it was made: whenever it has another place."""
+        marked = self._marked
+        if marked is None or not marked.laid_out():
+            return
+        place = (marked.geometry(), self._area.viewport().size())
+        if place != self._followed:
+            self._followed = place
+            self._area.ensureWidgetVisible(marked, 0, self._look.px(8))
 
     def _controls(self, view: TeachView) -> QWidget:
         lines = control_lines(view.learned, view.doubts) if view.learned is not None else []

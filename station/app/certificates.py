@@ -1,0 +1,59 @@
+"""Certificates for the window: written by the worker; the last one of each unit is remembered with the settings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from station.app import paths
+from station.app.device_room import DeviceRoom
+from station.app.shelf_of_sheets import SheetShelf
+from station.app.work import Worker
+from station.errors import InputError
+from station.records.clock import Clock, time_text
+from station.records.store import Store
+from station.sheets.model import Sheet
+from station.ui.ports import CertificateReady, DeskEvent
+
+
+class Certificates:
+    """The `CertificatePort`."""
+
+    def __init__(self, store: Store, worker: Worker, shelf: SheetShelf, room: DeviceRoom, now: Clock) -> None:
+        self._store, self._worker, self._shelf, self._room, self._now = store, worker, shelf, room, now
+
+    def last_certificate(self, unit_id: str) -> CertificateReady | None:
+        return last_certificate(self._store, unit_id)
+
+    def write_certificate(self, unit_id: str) -> None:
+        active = self._room.active
+        here = active.sheet if active is not None else None
+        self._worker.submit(lambda: self._certify(unit_id, here))
+
+    def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
+        """`here`: the sheet of the device on the bench, for a unit whose own one is not at hand."""
+        from station.app.certify import certify  # Qt's PDF writer and the QR code are loaded when first wanted
+
+        unit = self._store.unit(unit_id)
+        sheet = self._shelf.named(unit.sheet) or here
+        if sheet is None:
+            raise InputError(f"No model sheet named “{unit.sheet}” is at hand for {unit.tag}; plug the unit in first.")
+        written = certify(self._store, unit_id, sheet, now=time_text(self._now()))
+        ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem)
+        remember_certificate(self._store, ready)
+        return (ready,)
+
+
+def remember_certificate(store: Store, ready: CertificateReady) -> None:
+    """Keep the name of the file and the key that signed it."""
+    name = ready.path.replace("\\", "/").rpartition("/")[2]
+    store.set_setting(_key(ready.unit_id), f"{ready.key}|{name}")
+
+
+def last_certificate(store: Store, unit_id: str) -> CertificateReady | None:
+    """The unit's last certificate written here; the file may have been moved since."""
+    key, _, name = store.get_setting(_key(unit_id)).partition("|")
+    return CertificateReady(unit_id, str(paths.certificates_folder() / name), key) if name else None
+
+
+def _key(unit_id: str) -> str:
+    return f"certificate.{unit_id}"

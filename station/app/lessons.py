@@ -1,0 +1,95 @@
+"""Teaching a device that no sheet describes, for the window."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from station.app.device_room import DeviceRoom
+from station.app.errands import Ask, Errand, Errands
+from station.app.plugged import Silent
+from station.app.shelf_of_sheets import Known, SheetShelf, carried_over
+from station.app.teacher import Teacher
+from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
+from station.errors import InputError
+from station.sheets.model import Sheet
+from station.sources.port import DeviceInfo
+from station.ui.ports import DeskEvent, KeptWalk, Said, SheetLearned
+
+
+class Lessons:
+    """The `TeachingPort`."""
+
+    def __init__(
+        self,
+        teacher: Teacher,
+        errands: Errands,
+        room: DeviceRoom,
+        shelf: SheetShelf,
+        silent: Silent,
+        tell: Callable[[DeskEvent], None],
+    ) -> None:
+        self._teacher, self._errands, self._room = teacher, errands, room
+        self._shelf, self._silent, self._tell = shelf, silent, tell
+
+    def lesson(self) -> TeachView | None:
+        return self._teacher.view()
+
+    def kept_walk(self, device: DeviceInfo) -> KeptWalk | None:
+        return self._teacher.kept(device)
+
+    def begin(self, device: DeviceInfo, counts: Mapping[str, int], *, go_on: bool) -> None:
+        active = self._room.active
+        session = active.view() if active is not None else None
+        if session is not None and session.running:
+            raise InputError("A check is running: end it first, then teach the device.")
+        if device.bus == "simulated":
+            raise InputError("A simulated unit does only what a check asks; plug in a device to teach it.")
+        self._errands.begin(self._begin(device, counts, go_on))
+
+    def _begin(self, device: DeviceInfo, counts: Mapping[str, int], go_on: bool) -> Errand:
+        active = yield from self._room.reading(device, blank=True)
+        lesson = yield Ask(lambda: self._teacher.prepare(active.source, counts, go_on=go_on))
+        self._teacher.begin(lesson)
+        return ()
+
+    def press(self, key: TeachKey) -> None:
+        self._teacher.press(key)
+
+    def answer(self, control: str, answer: TeachAnswer) -> None:
+        self._teacher.answer(control, answer)
+
+    def proposed_name(self) -> str:
+        """The name of the sheet that fits so far: the new one takes its place."""
+        active = self._room.active
+        return active.sheet.name if active is not None else ""
+
+    def save_taught(self, name: str) -> None:
+        self._errands.begin(self._save(self._teacher.learned(name)))
+
+    def _save(self, sheet: Sheet) -> Errand:
+        """Save the sheet and put it in force; a visit that waits goes on with it when it is started again."""
+        active = self._room.active
+        if active is None:
+            raise InputError("The device is gone; plug it in and save the sheet again.")
+        sheet = carried_over(sheet, active.sheet)
+        session, info = active.view(), active.source.info
+
+        def save() -> tuple[str, Known, str]:
+            path = self._shelf.save(sheet, keep_old=True)
+            fitted = self._shelf.fitted(sheet, info)
+            active.stop()
+            return str(path), fitted, self._shelf.know(info).sheet.name
+
+        path, fitted, fits = yield Ask(save)
+        active.use(fitted)
+        self._teacher.saved()
+        self._silent.show()
+        self._tell(SheetLearned(sheet.name, path))
+        if fits != sheet.name:
+            self._tell(
+                Said(f"The sheet “{fits}” fits this device too and comes first at the next plug-in; delete it.", True)
+            )
+        waiting = session.unit if session is not None and not session.finished else None
+        told = yield from self._room.announce_active()
+        return [replace(event, unit=event.unit or waiting) for event in told]

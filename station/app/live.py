@@ -1,0 +1,55 @@
+"""What comes in while the window draws: events, reports, and how the source does."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Sequence
+
+from station.app.device_room import DeviceRoom
+from station.app.errands import Errands
+from station.app.teacher import Teacher
+from station.bench.types import ResultCommitted, VisitFinished
+from station.sources.port import SourceStatus
+from station.ui.ports import DeskEvent, LiveView
+
+
+class Live:
+    """The `LivePort`. `told` holds the events so far, oldest first; `changed`: the record of this unit changed."""
+
+    def __init__(
+        self,
+        told: deque[DeskEvent],
+        room: DeviceRoom,
+        errands: Errands,
+        teacher: Teacher,
+        changed: Callable[[str], None],
+    ) -> None:
+        self._told, self._room, self._errands, self._teacher, self._changed = told, room, errands, teacher, changed
+
+    def take_events(self) -> Sequence[DeskEvent]:
+        self._room.look()
+        self._errands.tend()
+        self.follow()
+        found = []
+        while self._told:
+            found.append(self._told.popleft())
+        return found
+
+    def follow(self) -> None:
+        """Take what happened in the visit; a simulated unit's hand does what is asked. Part of `take_events`."""
+        self._teacher.tick()
+        active = self._room.active
+        if active is None:
+            return
+        for event in active.take_events():
+            if isinstance(event, ResultCommitted | VisitFinished) and (view := active.view()) is not None:
+                self._changed(view.unit.id)
+            self._told.append(event)
+
+    def now(self) -> LiveView:
+        active = self._room.active
+        return active.live() if active is not None else LiveView(0)
+
+    def status(self) -> SourceStatus | None:
+        active = self._room.active
+        return active.status() if active is not None else None

@@ -1,0 +1,19 @@
+"""What the window remembers, kept with the records."""
+
+from __future__ import annotations
+
+from station.app.work import Worker
+from station.records.store import Store
+
+
+class Settings:
+    """The `SettingsPort`."""
+
+    def __init__(self, store: Store, worker: Worker) -> None:
+        self._store, self._worker = store, worker
+
+    def get(self, key: str, default: str = "") -> str:
+        return self._store.get_setting(key, default)
+
+    def put(self, key: str, value: str) -> None:
+        self._worker.submit(lambda: self._store.set_setting(key, value))

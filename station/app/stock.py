@@ -1,0 +1,62 @@
+"""Lots and the shelf of good parts, for the window."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from station.app.changes import Changes
+from station.app.lots import LotAdviser
+from station.records.store import Store
+from station.records.types import Lot, ShelfPart, Unit
+from station.ui.ports import DeskEvent, LotAnswer, Said
+
+
+class Stock:
+    """The `StockPort`: short queries, and changes that the worker makes."""
+
+    def __init__(self, store: Store, lots: LotAdviser, changes: Changes, tell: Callable[[DeskEvent], None]) -> None:
+        self._store, self._lots, self._changes, self._tell = store, lots, changes, tell
+
+    def lots(self) -> Sequence[Lot]:
+        return self._store.lots()
+
+    def lot_states(self) -> Mapping[str, Mapping[str, int]]:
+        return self._store.lot_states()
+
+    def units_of_lot(self, lot_id: str) -> Sequence[Unit]:
+        return self._store.units_of_lot(lot_id)
+
+    def lot_answer(self, lot_id: str) -> LotAnswer:
+        return self._lots.answer(lot_id)
+
+    def add_lot(self, lot: Lot) -> None:
+        def change() -> str:
+            self._store.add_lot(lot)
+            return ""
+
+        self._changes.make(change)
+
+    def change_lot(self, lot: Lot) -> None:
+        def change() -> str:
+            self._store.change_lot(lot)
+            return ""
+
+        self._changes.make(change)
+
+    def shelf(self) -> Sequence[ShelfPart]:
+        return self._store.shelf()
+
+    def add_part(self, part: ShelfPart) -> None:
+        def change() -> str:
+            self._store.add_shelf_part(part)
+            return ""
+
+        self._changes.make(change, shelf=True)
+
+    def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:
+        def change() -> str:
+            self._store.give_up(unit, parts, reason=reason)
+            self._tell(Said(f"{unit.tag} is a donor now, with {len(parts)} of its parts on the shelf."))
+            return unit.id
+
+        self._changes.make(change, shelf=True)

@@ -1,0 +1,73 @@
+"""The units and their records, for the window."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from station.app.changes import Changes
+from station.app.photos import newest
+from station.errors import InputError
+from station.records.clock import Clock
+from station.records.store import Store
+from station.records.types import Note, Treatment, Unit, UnitHistory
+from station.ui.ports import DueRow
+
+_PHOTO_FOLDER = "photo_folder"
+
+
+class Units:
+    """The `UnitPort`: short queries, and changes that the worker makes."""
+
+    def __init__(self, store: Store, now: Clock, changes: Changes) -> None:
+        self._store, self._now, self._changes = store, now, changes
+
+    def find(self, search: str = "") -> Sequence[Unit]:
+        return self._store.units(search)
+
+    def history(self, unit_id: str) -> UnitHistory:
+        return self._store.history(unit_id)
+
+    def due(self) -> Sequence[DueRow]:
+        return tuple(DueRow(*row) for row in self._store.due(self.today().isoformat()))
+
+    def today(self) -> date:
+        return self._now().date()
+
+    def add(self, unit: Unit) -> int:
+        return self._changes.make(lambda: self._store.add_unit(unit).id)
+
+    def change(self, unit: Unit, reason: str = "") -> None:
+        self._changes.make(lambda: self._store.change_unit(unit, reason=reason).id)
+
+    def treat(self, treatment: Treatment, shelf_part_id: str = "") -> None:
+        def change() -> str:
+            return self._store.add_treatment(treatment, shelf_part_id=shelf_part_id).unit_id
+
+        self._changes.make(change, shelf=bool(shelf_part_id))
+
+    def note(self, note: Note, photo: str = "") -> None:
+        def change() -> str:
+            unit_id = self._store.add_note(self._with_photo(note, photo)).unit_id
+            if photo:
+                self._store.set_setting(_PHOTO_FOLDER, str(Path(photo).expanduser().resolve().parent))
+            return unit_id
+
+        self._changes.make(change)
+
+    def photos(self) -> Sequence[str]:
+        return newest(self._store.get_setting(_PHOTO_FOLDER))
+
+    def _with_photo(self, note: Note, photo: str) -> Note:
+        """The note with its picture kept beside the records. InputError when it cannot be read or is no picture."""
+        if not photo:
+            return note
+        try:
+            picture = Path(photo).expanduser().read_bytes()
+        except OSError as error:
+            raise InputError(
+                f"The photo {photo} cannot be read ({error.strerror}); check the path and write the note again."
+            ) from error
+        return replace(note, photo_sha256=self._store.keep_photo(picture))

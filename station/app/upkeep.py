@@ -1,0 +1,47 @@
+"""Back-ups of the records: made once a day, listed, put in the place of the records."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from station.app.changes import Changes
+from station.app.device_room import DeviceRoom
+from station.app.errands import Ask, Errand, Errands
+from station.app.work import Worker
+from station.errors import InputError
+from station.records.store import Store
+from station.ui.ports import DeskEvent, RecordChanged, Said
+
+
+class Upkeep:
+    """The `UpkeepPort`."""
+
+    def __init__(self, store: Store, worker: Worker, errands: Errands, room: DeviceRoom, changes: Changes) -> None:
+        self._store, self._worker, self._errands, self._room, self._changes = store, worker, errands, room, changes
+
+    def backups(self) -> Sequence[str]:
+        return tuple(path.name for path in self._store.backups())
+
+    def restore(self, name: str) -> None:
+        """The visit that runs is stopped first."""
+        self._errands.begin(self._restore(name))
+
+    def _restore(self, name: str) -> Errand:
+        chosen = next((path for path in self._store.backups() if path.name == name), None)
+        if chosen is None:
+            raise InputError(f"There is no back-up {name}; choose one of the list.")
+        if (active := self._room.active) is not None:
+            yield Ask(active.stop)
+        aside = yield Ask(lambda: self._store.restore_backup(chosen))
+        self._changes.all_changed()
+        where = f" The records until now are in {aside}." if aside else ""
+        return (RecordChanged(""), Said(f"Restored from {name}.{where}"))
+
+    def look_after(self) -> None:
+        """The daily back-up, and a word when the clock was set back."""
+
+        def job() -> Iterable[DeskEvent]:
+            self._store.daily_backup()
+            return (Said(self._store.clock_warning, bad=True),) if self._store.clock_warning else ()
+
+        self._worker.submit(job)

@@ -1,0 +1,111 @@
+"""The visit on the bench, for the window: begun or gone on with, and handed what the person does."""
+
+from __future__ import annotations
+
+import getpass
+import platform
+from dataclasses import replace
+from functools import partial
+
+from station.app.device_room import DeviceRoom
+from station.app.errands import Ask, Errand, Errands
+from station.app.settings import Settings
+from station.app.shelf_of_sheets import Known
+from station.bench.plan import plan
+from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
+from station.bench.types import Command, SessionView, Step
+from station.errors import DeviceUnknown, StationError
+from station.judgement.limits import in_force
+from station.judgement.treated import due_again
+from station.records.clock import Clock
+from station.records.store import Store
+from station.records.types import Treatment, Unit, Visit
+from station.sheets.model import Sheet
+from station.sources.port import DeviceInfo, Source
+from station.ui.ports import RecordChanged
+
+
+class Visits:
+    """The `VisitPort`."""
+
+    def __init__(self, store: Store, now: Clock, errands: Errands, room: DeviceRoom, settings: Settings) -> None:
+        self._store, self._now, self._errands, self._room = store, now, errands, room
+        self._settings = settings
+
+    def session(self) -> SessionView | None:
+        active = self._room.active
+        return active.view() if active is not None else None
+
+    def do(self, command: Command) -> None:
+        if (active := self._room.active) is not None:
+            active.do(command)
+
+    def unfinished(self, unit_id: str) -> Visit | None:
+        return next((v for v in self._store.unfinished_visits() if v.unit_id == unit_id), None)
+
+    def start(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
+        self._errands.begin(self._start(unit_id, device, kind))
+
+    def _start(self, unit_id: str, device: DeviceInfo, kind: str) -> Errand:
+        active = yield from self._room.reading(device)
+        known = active.known
+        if not known.sheet.controls:
+            raise DeviceUnknown(f"{device.product or 'This device'} does not say which controls it has; F5 teaches it.")
+        yield Ask(active.halt)  # what it has to store must be stored before the visit that goes on with it reads that
+        try:
+            session = yield Ask(partial(self._session, unit_id, active.source, known, device, kind))
+        except StationError:
+            active.stop()
+            raise
+        active.start(session)
+        return (RecordChanged(unit_id),)
+
+    def _session(self, unit_id: str, source: Source, known: Known, device: DeviceInfo, kind: str) -> Session:
+        """A visit of the unit, begun or gone on with in the records. For the worker."""
+        sheet = known.sheet
+        unit = self._store.unit(unit_id)
+        if not unit.vendor_id or unit.sheet != sheet.name:
+            unit = self._store.change_unit(_as_seen(unit, device, sheet))
+        resume = self.unfinished(unit_id)
+        treatment = self._treatment_before(unit_id, resume, kind)
+        return Session(
+            UnitOnBench(unit, source, known.binding),
+            VisitPlan(
+                kind=kind,
+                steps=self._steps_after(unit_id, treatment, sheet) if treatment else None,
+                treatment_id=treatment.id if treatment else None,
+                resume=resume,
+            ),
+            BenchSetup(
+                self._store,
+                limits=in_force(sheet),
+                person=self._settings.get("person", getpass.getuser()),
+                bench=self._settings.get("bench", platform.node()),
+                wall_clock=self._now,
+            ),
+        )
+
+    def _treatment_before(self, unit_id: str, resume: Visit | None, kind: str) -> Treatment | None:
+        """The treatment that a visit "after treatment" looks at; None for every other kind of visit."""
+        if (resume.kind if resume else kind) != "after treatment":
+            return None
+        done = [t for t in self._store.history(unit_id).treatments if resume is None or t.at <= resume.started_at]
+        return done[-1] if done else None
+
+    def _steps_after(self, unit_id: str, treatment: Treatment, sheet: Sheet) -> list[Step] | None:
+        """What the treatment could have changed; None (everything) when nothing was tested before."""
+        wanted = set(due_again(self._store.history(unit_id), treatment, sheet))
+        return [step for step in plan(sheet) if (step.check, step.control) in wanted] or None
+
+
+def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:
+    """The unit with what the device says of itself, where the record was empty."""
+    return replace(
+        unit,
+        vendor_id=unit.vendor_id or device.vendor_id,
+        product_id=unit.product_id or device.product_id,
+        serial=unit.serial or device.serial,
+        sheet=sheet.name,
+        model=unit.model or sheet.name,
+    )

@@ -1,0 +1,273 @@
+"""The bench: which unit is on it, which device is plugged in, and how a visit of the one on the other begins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from station.records.types import Unit
+from station.sheets.model import Sheet
+from station.sources.port import DeviceInfo
+from station.ui.arrival import ArrivalStrip
+from station.ui.checklist.pane import NO_VISIT, ChecklistPane
+from station.ui.frame import Frame, Shown
+from station.ui.header import HeaderLine, Splash
+from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
+from station.ui.panels.stock import SheetPanel
+from station.ui.ports import DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort
+from station.ui.record.pane import RecordPane
+from station.ui.record.room import RecordRoom
+from station.ui.tags import by_age, lot_of
+from station.ui.visit_kind import proposed_kind
+
+
+@dataclass(frozen=True, slots=True)
+class BenchParts:
+    """The parts of the window that the room keeps."""
+
+    header: HeaderLine
+    splash: Splash
+    arrival: ArrivalStrip
+    checklist: ChecklistPane
+    record: RecordPane
+
+
+class BenchRoom:
+    """Keeps header, strip, checklist and record to the unit that is shown."""
+
+    def __init__(
+        self,
+        devices: DevicePort,
+        visit: VisitPort,
+        units: UnitPort,
+        sheets: SheetPort,
+        frame: Frame,
+        shown: Shown,
+        parts: BenchParts,
+        record: RecordRoom,
+    ) -> None:
+        self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
+        self._frame, self._shown, self._parts, self._record = frame, shown, parts, record
+        self._arrival = parts.arrival
+        self.device: DeviceInfo | None = None
+        """the device that a visit was asked for on"""
+        self._waits: tuple[int, str, DeviceInfo] | None = None
+        """a unit that is being written up for a device: the number of the answer, its tag, the device"""
+        self._silent = 0
+        """the number of the answer to who is silent; 0 when nobody waits for it"""
+        self._held = self._record_waits = False
+        parts.arrival.start.connect(self.start_visit)
+        parts.arrival.new_unit.connect(self.make_unit)
+        parts.arrival.left.connect(self._arrival_left)
+
+    # --- devices -------------------------------------------------------------------------------------------
+
+    def appeared(self, event: DeviceAppeared) -> None:
+        """A device was plugged in and is asked about, unless it has left meanwhile."""
+        shown, teaching = self._shown, self._shown.lesson is not None
+        self._show_devices()
+        busy = shown.checking or teaching
+        if event.unit is not None and shown.visit_unit() is None:
+            self.choose_unit(event.unit)
+        free = not busy and not self._frame.panel_open() and self._frame.view_name() == "bench"
+        self._arrival.appeared(event, attend=free)
+        if busy and not teaching:
+            self._frame.say(f"{event.device.product} was plugged in. P: answer for it.")
+        self.show_visit()
+
+    def gone(self, device: DeviceInfo) -> None:
+        """A device was unplugged: nothing is asked about it any more."""
+        if self._waits is not None and self._waits[2].key == device.key:
+            self._waits = None
+        self._arrival.gone(device.key)
+        self._show_devices()
+
+    def active_device(self) -> DeviceInfo | None:
+        """The device of the running visit: the one that was chosen, or the one with the unit's serial number."""
+        session, here = self._shown.session, self._devices.devices()
+        if self.device is None and session is not None:
+            self.device = next((d for d in here if d.serial and d.serial == session.unit.serial), None)
+        if self.device is None:
+            return here[0] if len(here) == 1 else None
+        return self.device
+
+    def _show_devices(self) -> None:
+        lines = [f"{d.product}: {d.problem or 'plugged in'}" for d in self._devices.devices()]
+        self._parts.splash.set_devices(tuple(lines))
+
+    def silent_listed(self, event: SilentListed) -> None:
+        """Let the person choose; an answer that nobody waits for any more is dropped."""
+        if event.answers == self._silent:
+            self._silent = 0
+            if not self._frame.panel_open():
+                self._frame.open_panel(lambda look, over: SilentPanel(self._devices, event.devices, look, over))
+
+    # --- beginning a visit ---------------------------------------------------------------------------------
+
+    def start_visit(self, event: DeviceAppeared, unit: Unit, kind: str) -> None:
+        """Begin, or go on with, a visit of a unit on the device that appeared."""
+        self.begin(unit, event.device, kind)
+
+    def make_unit(self, event: DeviceAppeared, tag: str, claim: str) -> None:
+        """A new unit; its visit begins when the records have it."""
+        device = event.device
+        unit = Unit(
+            id="",
+            tag=tag,
+            model=event.sheet or device.product,
+            lot_id=lot_of(tag, by_age(self._units.find())),
+            serial=device.serial,
+            vendor_id=device.vendor_id,
+            product_id=device.product_id,
+            sheet=event.sheet,
+            claim=claim,
+        )
+        self._waits = (self._units.add(unit), tag, device)
+
+    def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
+        self.device = device
+        self.choose_unit(unit)
+        self._visit.start(unit.id, device, kind)
+        self._frame.show_view("bench")
+
+    def refused(self, answers: int) -> None:
+        """What was asked for with this number is not waited for any longer."""
+        if self._waits is not None and self._waits[0] == answers:
+            self._waits = None
+
+    # --- the unit that is shown ------------------------------------------------------------------------------
+
+    def choose_unit(self, unit: Unit | None) -> None:
+        """Make this the unit whose record is shown."""
+        self._shown.unit = unit
+        self.show_visit()
+        self.draw_record()
+
+    def open_unit(self, unit: Unit) -> None:
+        """Show a unit's record on the bench view."""
+        self.choose_unit(unit)
+        self._frame.show_view("bench")
+
+    def back_to_visit(self) -> None:
+        """Show the record of the unit on the bench again, after a look at another one."""
+        on_bench, unit = self._shown.visit_unit(), self._shown.unit
+        if on_bench is not None and unit is not None and unit.id != on_bench.id:
+            self.choose_unit(on_bench)
+
+    def visit_changed(self, unit: Unit) -> None:
+        """Another visit runs: its unit is the one on the bench."""
+        self.choose_unit(unit)
+        self._shown.beat_ns = None
+        if self._frame.view_name() == "bench":
+            self._frame.show_view("bench")
+
+    def show_visit(self) -> None:
+        """Checklist and header: the running visit; without one, the unit that is shown and what to do for it."""
+        unit, session = self._shown.unit, self._shown.session
+        over = session is None or session.finished
+        idle = over and unit is not None and (session is None or session.unit.id != unit.id)
+        waits = self._arrival.device is not None and self._arrival.device.unit is not None
+        self._parts.checklist.set_idle(idle_words(unit, self._sheets.sheet(), waits))
+        self._parts.checklist.set_session(None if idle else session)
+        on_bench = self._shown.visit_unit() or unit
+        if unit is None or on_bench is None or on_bench.id == unit.id:
+            self._parts.header.set_unit(unit)
+            self._parts.record.set_title("")
+        else:
+            self._parts.header.set_unit(on_bench)
+            self._parts.record.set_title(f"{unit.tag} · Esc: back to {on_bench.tag}")
+
+    @contextmanager
+    def drawn_once(self) -> Iterator[None]:
+        """Whatever asks for the record to be drawn meanwhile, it is drawn once, at the end."""
+        self._held = True
+        try:
+            yield
+        finally:
+            self._held = False
+        if self._record_waits:
+            self.draw_record()
+
+    def draw_record(self) -> None:
+        """The record of the unit that is shown, read anew."""
+        self._record_waits = self._held
+        if self._held:
+            return
+        self._record.draw()
+        if self._shown.unit is not None:
+            self.show_visit()
+
+    def record_changed(self, unit_id: str, answers: int) -> None:
+        """A change of the records was committed; `unit_id` empty: of no single unit."""
+        if self._waits is not None and self._waits[0] == answers:
+            (_, tag, device), self._waits = self._waits, None
+            unit = next((u for u in self._units.find(tag) if u.tag == tag), None)
+            if unit is not None:
+                self.begin(unit, device, "intake")
+        if self._shown.unit is not None and unit_id in ("", self._shown.unit.id):
+            self.draw_record()
+
+    # --- keys ------------------------------------------------------------------------------------------------
+
+    def visit(self) -> None:
+        """Start a visit for the unit that is shown, on the device that is there."""
+        event = self._arrival.device
+        unit = event.unit if event is not None and event.unit is not None else self._shown.unit
+        device = event.device if event is not None else self.device
+        if unit is None or device is None:
+            self._frame.say("Plug the unit in first; then V starts a visit.")
+            return
+        if self._shown.visit_unit() is not None:
+            self._frame.say("A visit is under way: F ends it.")
+            return
+        kind = proposed_kind(self._units.history(unit.id), self._units.today())
+
+        def start(chosen: str) -> None:
+            if event is not None:
+                self._arrival.dismiss()
+            self.begin(unit, device, chosen)
+
+        self._frame.open_panel(lambda look, over: VisitPanel(unit, kind, start, look, over))
+
+    def find(self) -> None:
+        self._frame.open_panel(lambda look, over: FindPanel(self._units, self.open_unit, look, over))
+
+    def sample(self) -> None:
+        self._frame.open_panel(lambda look, over: SamplePanel(self._devices, look, over))
+
+    def silent(self) -> None:
+        self._silent = self._devices.list_silent()
+
+    def attend(self) -> None:
+        self._arrival.attend()
+
+    def save_sheet(self) -> None:
+        if self._sheets.sheet() is None:
+            self._frame.say("No unit is plugged in: plug one in, then save its sheet.")
+        else:
+            self._frame.open_panel(lambda look, over: SheetPanel(self._sheets, look, over))
+
+    def _arrival_left(self) -> None:
+        self.show_visit()
+        self._frame.take_focus()
+
+
+def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool) -> tuple[str, str, str, str]:
+    """What the card says without a visit: title, headline, what to do, keys. `waits`: the strip offers its visit.
+
+    `sheet`: that of the device that is plugged in; without controls when nothing describes it.
+    """
+    plugged_in = sheet is not None
+    if sheet is not None and not sheet.controls:
+        do = "A guided walk learns which controls it has."
+        return "No visit", "To be taught", do, "F5: teach it · U: find a unit"
+    if unit is not None:
+        here = "Enter starts its visit" if waits else "V starts a visit" if plugged_in else "Plug it in to check it"
+        keys = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
+        return "No visit", unit.tag, f"{here}.", keys
+    if plugged_in:
+        teach = " · F5: teach it" if sheet is not None and sheet.drawn_up else ""
+        keys = f"P: answer above{teach} · U: find a unit"
+        return "No visit", "Whose unit is it?", "Say so above: its tag, or Enter.", keys
+    return NO_VISIT

@@ -1,0 +1,79 @@
+"""What the rooms of the window share: what is shown now, and what a room may ask of the window around it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from PySide6.QtWidgets import QWidget
+
+from station.bench.types import SessionView
+from station.records.types import Unit
+from station.ui.keys import ViewName
+from station.ui.painting.look import Look
+from station.ui.panels.panel import Panel
+
+if TYPE_CHECKING:
+    from station.bench.teaching_types import TeachView
+
+PanelMaker = Callable[[Look, QWidget], Panel]
+"""makes a panel in a look, over a window"""
+
+
+@dataclass(slots=True)
+class Shown:
+    """What is on the bench now. It belongs to the window's thread; the window and its rooms write it."""
+
+    unit: Unit | None = None
+    """whose record is shown"""
+    session: SessionView | None = None
+    lesson: TeachView | None = None
+    beat_ns: int | None = None
+    """when the last beat was called for"""
+
+    def current(self) -> int | None:
+        """Index of the current step of a visit that is not finished."""
+        session = self.session
+        if session is None or session.finished or not 0 <= session.current < len(session.steps):
+            return None
+        return session.current
+
+    def asked(self) -> int | None:
+        """Index of the current step if it runs and the person answers it."""
+        at = self.current()
+        if self.session is None or at is None or not self.session.running:
+            return None
+        return at if self.session.steps[at].step.person_answers else None
+
+    def visit_unit(self) -> Unit | None:
+        """The unit of a visit that is not finished."""
+        return self.session.unit if self.session is not None and not self.session.finished else None
+
+    @property
+    def checking(self) -> bool:
+        """A check is running."""
+        return self.session is not None and self.session.running
+
+
+class Frame(Protocol):
+    """The window as its rooms see it."""
+
+    def say(self, text: str, bad: bool = False) -> None:
+        """One line at the foot; an empty text puts it away."""
+        ...
+
+    def open_panel(self, make: PanelMaker) -> None:
+        """A panel over the window; one that is open is closed first."""
+        ...
+
+    def panel_open(self) -> bool: ...
+    def view_name(self) -> ViewName: ...
+    def show_view(self, view: ViewName) -> None: ...
+    def fold(self) -> None:
+        """Show the panes that there is room for."""
+        ...
+
+    def take_focus(self) -> None:
+        """The keys go to what is in front."""
+        ...

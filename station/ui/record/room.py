@@ -1,0 +1,96 @@
+"""The record of the unit that is shown: drawn anew when it changed, and the keys that write into it."""
+
+from __future__ import annotations
+
+from station.errors import StationError
+from station.records.types import Unit
+from station.ui.frame import Frame, Shown
+from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
+from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort
+from station.ui.record.pane import RecordPane
+
+
+class RecordRoom:
+    """Reads the unit's record and puts it on the pane."""
+
+    def __init__(
+        self,
+        units: UnitPort,
+        stock: StockPort,
+        advice: AdvicePort,
+        certificates: CertificatePort,
+        sheets: SheetPort,
+        frame: Frame,
+        shown: Shown,
+        pane: RecordPane,
+    ) -> None:
+        self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
+        self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
+        pane.treatment.clicked.connect(self.treatment)
+        pane.note.clicked.connect(self.note)
+        pane.certificate.clicked.connect(self.write_certificate)
+
+    def draw(self) -> None:
+        """Read the unit's record anew and draw it."""
+        unit, session, sheet = self._shown.unit, self._shown.session, self._sheets.sheet()
+        if unit is None:
+            self._pane.show_unit(None, (), None, {}, "")
+            return
+        try:
+            history = self._units.history(unit.id)
+            suspects, proposal = self._advice.suspects(unit.id), self._advice.proposal(unit.id)
+            older, certificate = self._advice.older(unit.id), self._certificates.last_certificate(unit.id)
+        except StationError as error:
+            self._frame.say(str(error), bad=True)
+            return
+        on_bench = self._shown.visit_unit()
+        running = session.visit.id if session is not None and on_bench is not None and on_bench.id == unit.id else ""
+        controls = sheet.controls if sheet is not None else ()
+        names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
+        self._shown.unit = history.unit
+        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older)
+
+    # --- keys ------------------------------------------------------------------------------------------
+
+    def _unit(self) -> Unit | None:
+        if self._shown.unit is None:
+            self._frame.say("No unit is chosen: plug one in, or press U.")
+        return self._shown.unit
+
+    def treatment(self) -> None:
+        unit, sheet = self._unit(), self._sheets.sheet()
+        if unit is not None:
+            parts, proposal = sheet.parts if sheet is not None else (), self._advice.proposal(unit.id)
+            self._frame.open_panel(
+                lambda look, over: TreatmentPanel(self._units, self._stock, unit, parts, proposal, look, over)
+            )
+
+    def note(self) -> None:
+        unit = self._unit()
+        if unit is not None:
+            self._frame.open_panel(lambda look, over: NotePanel(self._units, unit, look, over))
+
+    def write_certificate(self) -> None:
+        unit = self._unit()
+        if unit is not None:
+            self._frame.say("Writing the certificate …")
+            self._certificates.write_certificate(unit.id)
+
+    def edit(self) -> None:
+        unit = self._unit()
+        if unit is not None:
+            self._frame.open_panel(lambda look, over: UnitPanel(self._units, unit, look, over))
+
+    def becomes(self) -> None:
+        unit = self._unit()
+        if unit is not None:
+            self._frame.open_panel(lambda look, over: UnitPanel(self._units, unit, look, over, first="becomes"))
+
+    def all_rows(self) -> None:
+        self._pane.toggle_rows()
+
+    def page_up(self) -> None:
+        self._pane.scroll_pages(-0.6)
+
+    def page_down(self) -> None:
+        self._pane.scroll_pages(0.6)
