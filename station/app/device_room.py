@@ -146,7 +146,7 @@ class DeviceRoom:
         if active is not None and active.reads(device):
             return active
         plug = self._plug_of(device)
-        regret = words.UNPLUGGED_BEFORE.format(device=device.product or devices.THIS_DEVICE)
+        regret = words.UNPLUGGED_BEFORE.format(device=device.product or devices.NAMED_DEVICE)
         work = partial(self._open_blank if blank else self._open_known, plug.info)
         source, known = yield self._ask(plug, work, _put_away, regret)
         self._use(source, known, plug)
@@ -200,8 +200,8 @@ class DeviceRoom:
         try:
             sheet = self._sheets.know(info).sheet
         except DeviceUnknown:
-            return DeviceAppeared(info, unit, "", "by nothing")
-        return DeviceAppeared(info, unit, sheet.name, "by itself" if sheet.drawn_up else "by a sheet")
+            return DeviceAppeared(info, unit, "", "nothing")
+        return DeviceAppeared(info, unit, sheet.name, "descriptor" if sheet.drawn_up else "sheet")
 
     # --- the end --------------------------------------------------------------------------------------
 

@@ -35,8 +35,8 @@ class Upkeep:
             yield Ask(active.stop)
         aside = yield Ask(lambda: self._store.restore_backup(chosen))
         self._changes.all_changed()
-        aside_too = words.RESTORED_ASIDE.format(name=name, folder=aside) if aside else ""
-        return (RecordChanged(""), Said(aside_too or words.RESTORED.format(name=name)))
+        said = words.RESTORED_ASIDE.format(name=name, folder=aside) if aside else words.RESTORED.format(name=name)
+        return (RecordChanged(""), Said(said))
 
     def look_after(self) -> None:
         """The daily back-up, and a word when the clock was set back."""
