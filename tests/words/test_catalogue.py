@@ -17,7 +17,7 @@ from station.words import language
 PACKAGE = Path(station.__file__).parent
 PENDING = frozenset(
     {
-        "app", "ui",
+        "ui",
     }
 )  # fmt: skip
 """packages whose words still stand beside the code"""

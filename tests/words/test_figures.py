@@ -30,9 +30,7 @@ class TestRuleOfDigits:
         ("text", "unit", "expected"),
         [
             pytest.param("2.5 ± 7.5", "°", "2.5 ± 7.5°", id="SI Brochure, 9th edition, 5.4.3: no space before °"),
-            pytest.param(
-                "10.2", "%", "10.2\N{NO-BREAK SPACE}%", id="SI Brochure, 9th ed., 5.4.7: a space before %"
-            ),
+            pytest.param("10.2", "%", "10.2\N{NO-BREAK SPACE}%", id="SI Brochure, 9th ed., 5.4.7: a space before %"),
             pytest.param("3", "", "3", id="a count"),
         ],
     )
