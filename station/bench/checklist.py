@@ -39,6 +39,12 @@ class Checklist:
         """The try that counts, None while there is none."""
         return last_that_counts(self._tries[index])
 
+    def tries(self, step: Step) -> tuple[Result, ...]:
+        """All tries at a step, oldest first."""
+        keys = [(s.check, s.control) for s in self.steps]
+        key = step.check, step.control
+        return tuple(self._tries[keys.index(key)]) if key in keys else ()
+
     def next_after(self, index: int) -> int | None:
         """The next step that still waits, round the end of the list; None when everything is done.
 

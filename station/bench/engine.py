@@ -27,11 +27,13 @@ from station.bench.types import (
     StepStarted,
 )
 from station.checks.ask import AskCheck
-from station.checks.light import HARDER, LightCheck
+from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.types import Assessment, Check, Limits, Outcome
 from station.errors import CaptureError, StationError
+from station.judgement.pooled import pooled
 from station.judgement.tries import counts
 from station.records.clock import time_text
+from station.records.types import Treatment
 from station.sheets.power import Power
 from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
@@ -56,6 +58,8 @@ class Engine:
         visit_id: str,
         settled: Callable[[Step | None], None],
     ) -> None:
+        self._unit_id, self._recorder = on_bench.unit.id, setup.recorder
+        self._treatments: tuple[Treatment, ...] = ()
         self._source, self._binding = on_bench.source, on_bench.binding
         self._checks = setup.checks
         self._limits = limits
@@ -81,6 +85,7 @@ class Engine:
         self._events: deque[Event] = deque()
         self._events_lock = threading.Lock()
         self._changed = True
+        self._look_for_treatments()
 
     # --- how it stands --------------------------------------------------------------------------------
 
@@ -164,8 +169,11 @@ class Engine:
     def check(self, step: Step) -> Check:
         if step.person_answers:
             return self._checks.get(step.check) or AskCheck(step.check)
-        check = self._checks.get(step.check) or HARDER.get(step.check) or AskCheck(step.check)
-        return check.weighing(step.mass_g) if isinstance(check, LightCheck) else check
+        check = self._checks.get(step.check) or ON_REQUEST.get(step.check) or AskCheck(step.check)
+        if isinstance(check, LightCheck):
+            tries = pooled(self._list.tries(step), self._treatments, self._binding.sheet)
+            return check.weighing(step.mass_g).going_on(tries, self._limits)
+        return check
 
     # --- what happens by itself ---------------------------------------------------------------------
 
@@ -281,6 +289,7 @@ class Engine:
     def start(self, index: int) -> None:
         """Begin a try at that step; a question is asked."""
         step = self._list.steps[index]
+        self._look_for_treatments()
         if self._device != "live" and not step.person_answers:
             self.fault(words.PLUG_IN.format(message=self._source.status().message or words.AWAY))
             return
@@ -289,6 +298,13 @@ class Engine:
             return
         self._try = RunningTry(step, self.check(step), self._binding, self._limits, self._source, self._held)
         self.tell(StepStarted(index, step, self._try.begin_ns))
+
+    def _look_for_treatments(self) -> None:
+        """What was treated since the last try: tries from before it say nothing of the control any more."""
+        try:
+            self._treatments = self._recorder.treatments_of(self._unit_id)
+        except StationError as error:
+            self.fault(str(error))
 
     def assess(self) -> None:
         """End the running try and judge it."""

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from station.records.clock import system_clock, time_text, unix_ms
 from station.records.ids import IdMaker
-from station.records.types import Result, Visit
+from station.records.types import Result, Treatment, Visit
 
 
 class MemoryRecorder:
@@ -43,6 +43,9 @@ class MemoryRecorder:
     def finish_visit(self, visit_id: str) -> Visit:
         self.visits[visit_id] = replace(self.visits[visit_id], finished_at=time_text(self._clock()))
         return self.visits[visit_id]
+
+    def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
+        return ()
 
     def results_of_visit(self, visit_id: str) -> tuple[Result, ...]:
         return tuple(result for result in self.results if result.visit_id == visit_id)

@@ -9,8 +9,7 @@ from station.bench.metronome import Metronome
 from station.bench.stretch import Held, Stretch
 from station.bench.types import Beat, BeatView, Step
 from station.capture.file import write_capture
-from station.checks.light import witness_of
-from station.checks.strengths import strength_of
+from station.checks.light import LightCheck, witness_of
 from station.checks.types import Assessment, Check, Limits, Progress
 from station.hid.types import ReportBlock
 from station.records.clock import time_text
@@ -33,7 +32,8 @@ class RunningTry:
         self._source = source
         sheet = binding.sheet
         control = sheet.control(step.control) if step.control else None
-        witness = witness_of(control, sheet) if control is not None and strength_of(step.check) else None
+        pressed = control is not None and isinstance(check, LightCheck) and not check.alone
+        witness = witness_of(control, sheet) if control is not None and pressed else None
         before = held.block()
         lost = source.status().lost
         self.begin_ns = source.now_ns()

@@ -17,7 +17,7 @@ from station.bench.checklist import Checklist
 from station.bench.engine import Engine
 from station.bench.plan import plan
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.strengths import at_strength
+from station.bench.strengths import at_strength, long_form
 from station.bench.timekeeping import Timekeeper
 from station.bench.types import (
     Again,
@@ -27,6 +27,7 @@ from station.bench.types import (
     Event,
     Finish,
     Go,
+    LongForm,
     MarkByHand,
     SessionView,
     Skip,
@@ -173,6 +174,8 @@ class Session:
                 self._finish()
             case Strength():
                 self._press_at(command)
+            case LongForm():
+                self._press_long()
 
     def _go(self) -> None:
         engine = self._engine
@@ -201,11 +204,20 @@ class Session:
         if asked.mass_g is not None and not 0 < asked.mass_g <= MAX_MASS_G:
             self.fault(words.MASS_OUT_OF_RANGE.format(most=figures.plain(MAX_MASS_G)))
             return
+        self._press_next(at_strength(like, asked.strength, asked.mass_g, offered=True))
+
+    def _press_long(self) -> None:
+        """Make the long form of the light press the current step, for the control at hand or the last one pressed."""
+        like = next((s for s in self._at_hand() if s.strength is not None), None)
+        if like is None:
+            self.fault(words.CHOOSE_LIGHT_PRESS)
+        else:
+            self._press_next(long_form(like))
+
+    def _press_next(self, step: Step) -> None:
         self.interrupt(words.OTHER_STRENGTH_CHOSEN)
-        if self._engine.waiting:
-            return
-        put = self._engine.put(at_strength(like, asked.strength, asked.mass_g, offered=True))
-        self._engine.settle_on(put)
+        if not self._engine.waiting:
+            self._engine.settle_on(self._engine.put(step))
 
     def _at_hand(self) -> Iterable[Step]:
         """The steps of the control of the current step, then those of the control of the one done last."""

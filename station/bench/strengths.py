@@ -1,4 +1,5 @@
-"""Presses of other strengths than the plan has: steps that are made when a light press fails or the person asks."""
+"""Presses that the plan does not have, at other strengths or in the long form: steps made on request, or when a
+light press fails."""
 
 from __future__ import annotations
 
@@ -6,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from station.bench.types import Step
-from station.checks.light import LightCheck
+from station.checks.light import LONG, LightCheck
 from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength, strength_of
 from station.records.types import Result
 
@@ -15,6 +16,11 @@ def at_strength(step: Step, strength: PressStrength, mass_g: float | None = None
     """The press of the same control at another strength."""
     title = LightCheck(strength).title
     return replace(step, check=CHECK_OF[strength], title=title, mass_g=mass_g, offered=offered)
+
+
+def long_form(step: Step) -> Step:
+    """The long form of the light press of the same control."""
+    return replace(step, check=LONG, title=LightCheck(long=True).title, mass_g=None, offered=True)
 
 
 def place_of(steps: Sequence[Step], step: Step) -> int:
@@ -27,9 +33,12 @@ def place_of(steps: Sequence[Step], step: Step) -> int:
     return presses[0] if presses else own[-1] + 1 if own else len(steps)
 
 
+_ORDER = (CHECK_OF["light"], LONG, *(CHECK_OF[s] for s in STRENGTHS if s != "light"))
+
+
 def _rank(step: Step) -> int:
-    """0 light, 1 normal, 2 firm; −1 for a step that presses nothing on beats."""
-    return STRENGTHS.index(step.strength) if step.strength is not None else -1
+    """Its place among the presses of a control, from 0; −1 for a step that presses nothing on beats."""
+    return _ORDER.index(step.check) if step.check in _ORDER else -1
 
 
 def with_strengths(steps: Iterable[Step], results: Iterable[Result]) -> tuple[Step, ...]:
@@ -38,11 +47,12 @@ def with_strengths(steps: Iterable[Step], results: Iterable[Result]) -> tuple[St
     there = {(s.check, s.control) for s in listed}
     for result in results:
         strength = strength_of(result.check)
-        if strength is None or (result.check, result.control) in there:
+        long = result.check == LONG
+        if (strength is None and not long) or (result.check, result.control) in there:
             continue
         like = next((s for s in listed if s.control == result.control), None)
         if like is not None:
-            step = at_strength(like, strength, offered=True)
+            step = long_form(like) if strength is None else at_strength(like, strength, offered=True)
             listed.insert(place_of(listed, step), step)
             there.add((step.check, step.control))
     return tuple(listed)

@@ -8,7 +8,7 @@ from typing import Literal, Protocol
 
 from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment, Outcome, Progress, Prompt
-from station.records.types import Result, Unit, Visit
+from station.records.types import Result, Treatment, Unit, Visit
 
 StepState = Literal["waiting", "running", "done"]
 
@@ -52,7 +52,8 @@ class StepView:
 
 @dataclass(frozen=True, slots=True)
 class BeatView:
-    """One beat of a light press: `state` is one of count-in, waiting, registered, missed, split, short, void."""
+    """One beat of a light press: `state` is one of count-in, waiting, registered, missed, neither, split,
+    short, stays, void."""
 
     t_ns: int
     state: str
@@ -144,7 +145,13 @@ class Strength:
     mass_g: float | None = None
 
 
-Command = Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength
+@dataclass(frozen=True, slots=True)
+class LongForm:
+    """Press the current control (or the last one pressed) lightly so many times that rare and clustered misses show; it
+    becomes the current step."""
+
+
+Command = Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
 
 
 # --- events: what happened (in order; results only after they are committed) ------------------------
@@ -225,3 +232,5 @@ class Recorder(Protocol):
     def finish_visit(self, visit_id: str) -> Visit: ...
 
     def results_of_visit(self, visit_id: str) -> tuple[Result, ...]: ...
+
+    def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]: ...

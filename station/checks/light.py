@@ -2,17 +2,21 @@
 
 The person presses lightly on each beat. Wald's sequential test decides from the presses in their order; the twin
 control, pressed on the same beat, is the witness that tells a miss of the unit from a slip of the hand.
-The same is done with normal and with firm presses where light ones fail, and with a known mass in the finger's place.
+The same is done with normal and with firm presses where light ones fail, and with a known mass in the finger's place;
+and with a fixed number of presses, the long form.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import astuple, dataclass, fields, replace
+from itertools import groupby
 from types import MappingProxyType
 
 import numpy as np
 
 from station.checks.base import again, button_of, count, finding, spoken
+from station.checks.decide import judged, outcome_of, worst
 from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength, shown_strength, spoken_strengths
 from station.checks.types import (
     Assessment,
@@ -41,6 +45,8 @@ from station.words import figures
 from station.words.grammar import some
 
 BEATS_PER_MINUTE = 120
+LONG = "long_press"
+LONG_PRESSES = 100
 CONFIDENCE = 0.95
 _OUTCOMES = {
     "accept": Outcome.PASS,
@@ -59,13 +65,19 @@ _READINGS = (
     ReadingKind("beats", words.PRESS_BEATS),
     ReadingKind("registered", words.PRESS_REGISTERED),
     ReadingKind("missed", words.PRESS_MISSED),
+    ReadingKind("neither", words.PRESS_NEITHER),
     ReadingKind("split", words.PRESS_SPLIT),
     ReadingKind("short", words.PRESS_SHORT),
+    ReadingKind("stays_closed", words.PRESS_STAYS_CLOSED),
+    ReadingKind("longest_run", words.PRESS_LONGEST_RUN),
     ReadingKind("miss_rate_upper", words.PRESS_MISS_RATE_UPPER, "%", 1),
     ReadingKind("shortest", words.PRESS_SHORTEST, "ms", 1),
+    ReadingKind("tries", words.PRESS_TRIES),
 )
-_FAULTY = (("misses", "missed"), ("splits", "split"), ("shorts", "short"))
-"""finding's code, and the state of the beats that it counts"""
+_FAULTY = (("misses", "missed"), ("splits", "split"), ("shorts", "short"), ("stays_closed", "stays_closed"))
+"""finding's code, and the reading that it counts"""
+NEITHER = "neither"
+"""the finding of a try that has to be done again without the twin"""
 
 
 def _misses_or_contrast(params: Params) -> str:
@@ -80,43 +92,120 @@ _FINDINGS = (
     ),
     FindingKind("splits", words.SPLITS, {"strength": shown_strength}),
     FindingKind("shorts", words.SHORTS, {"strength": shown_strength}),
+    FindingKind("stays_closed", words.STAYS_CLOSED, {"strength": shown_strength}),
+    FindingKind(NEITHER, words.NEITHER),
 )
 
 
-def _describe(strength: PressStrength) -> Description:
+def _describe(strength: PressStrength, long: bool) -> Description:
+    plain_light = strength == "light" and not long
     return Description(
         kinds=("button",),
-        readings=_READINGS,
+        readings=tuple(replace(r, limit=r.name) if plain_light and r.name == "stays_closed" else r for r in _READINGS),
         findings=_FINDINGS,
-        rates=("faulty_rate",) if strength == "light" else (),
-        short=_TITLES[strength][1],
-        strength=strength,
+        rates=("faulty_rate",) if plain_light else (),
+        short=words.LONG_SHORT if long else _TITLES[strength][1],
+        strength=None if long else strength,
         counts=True,
     )
 
 
-class LightCheck:
-    """A press for each beat until the sequential test has decided, at most 60 that count.
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """What became of the beats that count, over one try or several.
 
-    `strength` says how hard; `mass_g` is the mass, in grams, that presses in the finger's place.
+    `neither`: those that the witness did not register either.
     """
 
-    def __init__(self, strength: PressStrength = "light", mass_g: float | None = None) -> None:
-        self.name = CHECK_OF[strength]
-        self.title = _TITLES[strength][0]
-        self.about = _describe(strength)
+    beats: int = 0
+    missed: int = 0
+    neither: int = 0
+    split: int = 0
+    short: int = 0
+    stays_closed: int = 0
+    tries: int = 0
+
+    def __add__(self, other: Counts) -> Counts:
+        return Counts(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
+
+    @property
+    def faulty(self) -> int:
+        """Beats on which the button was at fault, whatever the hand did."""
+        return self.missed + self.split + self.short + self.stays_closed
+
+    @property
+    def sure(self) -> tuple[int, int]:
+        """(beats, faulty ones) of those that were surely pressed."""
+        return self.beats - self.neither, self.faulty
+
+    @property
+    def at_worst(self) -> tuple[int, int]:
+        """(beats, faulty ones) if the button missed all that neither registered."""
+        return self.beats, self.faulty + self.neither
+
+
+_NOTHING = Counts()
+
+
+class LightCheck:
+    """A press for each beat until the sequential test has decided, at most 60 that count; or, `long`, 100 of them.
+
+    `strength` says how hard; `mass_g` is the mass, in grams, that presses in the finger's place. `before`: what tries
+    that this one goes on from came to. `alone`: the twin is not pressed along.
+    """
+
+    def __init__(
+        self,
+        strength: PressStrength = "light",
+        mass_g: float | None = None,
+        *,
+        long: bool = False,
+        before: Counts = _NOTHING,
+        alone: bool = False,
+    ) -> None:
+        self.name = LONG if long else CHECK_OF[strength]
+        self.title = words.LONG if long else _TITLES[strength][0]
+        self.about = _describe(strength, long)
         self.strength = strength
         self.mass_g = mass_g
+        self.long = long
+        self.before = before
+        self.alone = alone
 
     def weighing(self, mass_g: float | None) -> LightCheck:
         """The same check with that mass in the finger's place; None: the finger."""
-        return LightCheck(self.strength, mass_g)
+        return LightCheck(self.strength, mass_g, long=self.long, before=self.before, alone=self.alone)
+
+    def going_on(self, tries: Sequence[Assessment], limits: Limits) -> LightCheck:
+        """The same check as it goes on from these tries, oldest first: their counts add up, and once neither the
+        button nor its twin registered too many beats the button is pressed alone.
+
+        Tries with another mass are left out. A try that was to be done again without the twin counts only where the
+        beats that were surely pressed speak against the button: those that neither registered may have been its own.
+        """
+        alone = any(f.code == NEITHER for done in tries for f in done.findings)
+        return LightCheck(
+            self.strength, self.mass_g, long=self.long, before=self._before(tries, plan_of(limits)), alone=alone
+        )
+
+    def _before(self, tries: Sequence[Assessment], plan: sequential.Plan) -> Counts:
+        force = None if self.mass_g is None else weight_n(self.mass_g)
+        for done in reversed(tries):
+            counts = counts_of(done.readings)
+            if not counts.beats or _force_in(done.readings) != force:
+                continue
+            if all(f.code != NEITHER for f in done.findings):
+                return counts
+            beats, faulty = counts.sure
+            if faulty > plan.slope * beats:
+                return replace(counts, beats=beats, neither=0)
+        return _NOTHING
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"
 
     def prompt(self, control: Control | None, sheet: Sheet) -> Prompt:
-        twin = None if control is None else witness_of(control, sheet)
+        twin = None if control is None or self.alone else witness_of(control, sheet)
         who = spoken(control)
         along = "" if twin is None else spoken(twin)
         if self.mass_g is not None:
@@ -137,44 +226,91 @@ class LightCheck:
     def progress(self, take: Take, limits: Limits) -> Progress:
         plan, beats = plan_of(limits), _tally(take)
         counted = _counted(beats)
-        verdict, _ = sequential.run(plan, [b.faulty for b in counted])
-        readings = self._readings(take, beats)
+        readings = self._readings(take, beats, limits)
         marks = {"beats": tuple((b.t_ns, b.state) for b in beats.beats)}
-        if verdict != "undecided" or len(counted) >= plan.stop_at:
+        if self._decided(plan, counted) or outcome_of(readings) is Outcome.FAIL:
             return Progress(True, "", 1.0, readings, marks)
-        left = _to_go(plan, counted)
+        left = self._to_go(plan, counted)
         to_go = words.TO_GO.format(what=some(left, words.GOOD_PRESS))
         return Progress(False, to_go, len(counted) / (len(counted) + left), readings, marks)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         plan, beats = plan_of(limits), _tally(take)
         counted = _counted(beats)
-        readings = self._readings(take, beats)
+        readings = self._readings(take, beats, limits)
         if not beats.beats:
             return again(words.PRESS_NO_BEAT, readings)
-        if not counted:
+        if all(b.state == NEITHER for b in counted):
             return again(words.PRESS_UNSEEN.format(who=spoken(take.control)), readings)
-        verdict, _ = sequential.run(plan, [b.faulty for b in counted])
-        if verdict == "undecided" and len(counted) < plan.stop_at:
-            return again(words.PRESS_MORE.format(presses=some(_to_go(plan, counted), words.PRESS)), readings)
-        outcome = _OUTCOMES[verdict]
-        return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(take.control, counted))
+        decided = self._decided(plan, counted)
+        by_counts = outcome_of(readings)  # of presses that stay closed
+        if by_counts is not Outcome.FAIL:
+            if not decided:
+                presses = some(self._to_go(plan, counted), words.PRESS)
+                return again(words.PRESS_MORE.format(presses=presses), readings)
+            if decided == "alone":
+                return self._again_alone(take, readings)
+        outcome = worst((by_counts, _OUTCOMES.get(decided, Outcome.PASS)))
+        return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(take.control, readings))
 
-    def _readings(self, take: Take, beats: Tally) -> tuple[Reading, ...]:
+    def _decided(self, plan: sequential.Plan, counted: tuple[BeatPress, ...]) -> str:
+        """ "reject", "accept", "undecided" (borderline) or "alone" (again, without the twin); "" while it goes on.
+
+        It fails by the beats that were surely pressed. It passes only where it would if it had missed all that neither
+        registered too, so that no twin can vouch it into a pass.
+        """
+        at_worst = [b.faulty or b.state == NEITHER for b in counted]
+        sure = [b.faulty for b in counted if b.state != NEITHER]
+        over = len(counted) >= (LONG_PRESSES if self.long else plan.stop_at)
+        fails = self._run(plan, self.before.sure, sure, len(sure) if over else LONG_PRESSES)
+        if fails == "reject":
+            return "reject"
+        if self._run(plan, self.before.at_worst, at_worst, LONG_PRESSES) == "accept":
+            return "accept"
+        if sequential.run(plan, [b.state == NEITHER for b in counted])[0] == "reject":
+            return "alone"
+        if not over:
+            return ""
+        return "alone" if fails == "accept" else "undecided"
+
+    def _run(self, plan: sequential.Plan, before: tuple[int, int], faulty: Sequence[bool], presses: int) -> str:
+        if self.long:
+            return sequential.run_fixed(plan, before, faulty, presses)[0]
+        return sequential.run_on(plan, before, faulty)[0]
+
+    def _to_go(self, plan: sequential.Plan, counted: tuple[BeatPress, ...]) -> int:
+        """Presses until it passes if all of them are good, or until it stops; at least one."""
+        if self.long:
+            return max(1, LONG_PRESSES - len(counted))
+        own = sum(b.faulty or b.state == NEITHER for b in counted)
+        beats, faulty = self.before.at_worst
+        needed = max(plan.presses_to_accept(own), plan.presses_to_accept(own + faulty) - beats)
+        return max(1, min(needed, plan.stop_at) - len(counted))
+
+    def _again_alone(self, take: Take, readings: tuple[Reading, ...]) -> Assessment:
+        counts = counts_of(readings)
+        twin = next((c for c in take.sheet.controls if c.id == take.witness), None)
+        said = again(words.PRESS_ALONE.format(who=spoken(take.control), twin=spoken(twin)), readings)
+        params = {"faulty": counts.neither, "counted": counts.beats}
+        return replace(said, findings=(finding(NEITHER, take.control, params),))
+
+    def _readings(self, take: Take, beats: Tally, limits: Limits) -> tuple[Reading, ...]:
         force = () if self.mass_g is None else (_force(self.mass_g),)
-        return (*force, *_readings(take, beats))
+        return judged("light", (*force, *_readings(take, beats, self.before)), limits)
 
-    def _findings(self, control: Control | None, counted: tuple[BeatPress, ...]) -> tuple[Finding, ...]:
-        states = [b.state for b in counted]
+    def _findings(self, control: Control | None, readings: tuple[Reading, ...]) -> tuple[Finding, ...]:
+        values = {r.name: round(r.value or 0.0) for r in readings}
         return tuple(
-            finding(code, control, {"strength": self.strength, "faulty": states.count(state), "counted": len(counted)})
-            for code, state in _FAULTY
-            if state in states
+            finding(code, control, {"strength": self.strength, "faulty": values[name], "counted": values["beats"]})
+            for code, name in _FAULTY
+            if values[name]
         )
 
 
 HARDER: Mapping[str, LightCheck] = MappingProxyType({CHECK_OF[s]: LightCheck(s) for s in STRENGTHS if s != "light"})
 """name → check: the same with harder presses, done where light ones fail or where the person asks for it"""
+ON_REQUEST: Mapping[str, LightCheck] = MappingProxyType({**HARDER, LONG: LightCheck(long=True)})
+"""name → check: the presses that no plan has"""
 
 
 def plan_of(limits: Limits) -> sequential.Plan:
@@ -206,29 +342,61 @@ def _counted(beats: Tally) -> tuple[BeatPress, ...]:
     return tuple(b for b in beats.beats[:settled] if b.state != "void")
 
 
-def _to_go(plan: sequential.Plan, counted: tuple[BeatPress, ...]) -> int:
-    """Presses until the test accepts if all of them are good, or until it stops."""
-    return min(plan.presses_to_accept(sum(b.faulty for b in counted)), plan.stop_at) - len(counted)
+def counts_of(readings: Sequence[Reading]) -> Counts:
+    """The counts that the readings of a press tell; nothing for those of any other check."""
+    found = {r.name: round(r.value) for r in readings if r.value is not None}
+    if "beats" not in found:
+        return _NOTHING
+    return Counts(**{f.name: found.get(f.name, 1 if f.name == "tries" else 0) for f in fields(Counts)})
 
 
-def _readings(take: Take, beats: Tally) -> tuple[Reading, ...]:
+def _force_in(readings: Sequence[Reading]) -> float | None:
+    """The force of the mass that pressed, N; None: a finger's."""
+    return next((r.value for r in readings if r.name == "force"), None)
+
+
+def _own(counted: tuple[BeatPress, ...]) -> Counts:
+    states: list[str] = [b.state for b in counted]
+    return Counts(
+        len(states),
+        states.count("missed"),
+        states.count(NEITHER),
+        states.count("split"),
+        states.count("short"),
+        states.count("stays"),
+        tries=1,
+    )
+
+
+def _readings(take: Take, beats: Tally, before: Counts) -> tuple[Reading, ...]:
     counted = _counted(beats)
-    n = len(counted)
-    missed = sum(b.state == "missed" for b in counted)
+    now = before + _own(counted)
+    n = now.beats
     slips = "" if beats.vouched else words.PRESS_NO_WITNESS
     if take.witness and not beats.vouched:
         slips = words.PRESS_IDLE_WITNESS
-    upper = None if n == 0 else 100.0 * clopper_pearson(missed, n, CONFIDENCE, "upper")[1]
+    unseen = now.missed + now.neither
+    upper = None if n == 0 else 100.0 * clopper_pearson(unseen, n, CONFIDENCE, "upper")[1]
     late = words.PRESS_LATE.format(beats=some(beats.late, words.BEAT)) if beats.late else ""
     return (
         count("beats", n, n, late),
-        count("registered", n - missed, n),
-        count("missed", missed, n, slips),
-        count("split", sum(b.state == "split" for b in counted), n, _blind_below(take, words.OPENING_BLIND)),
-        count("short", sum(b.state == "short" for b in counted), n, _blind_below(take, words.CLOSURE_BLIND)),
+        count("registered", n - unseen, n),
+        count("missed", now.missed, n, slips),
+        count("neither", now.neither, n),
+        count("split", now.split, n, _blind_below(take, words.OPENING_BLIND)),
+        count("short", now.short, n, _blind_below(take, words.CLOSURE_BLIND)),
+        count("stays_closed", now.stays_closed, n),
+        count("longest_run", _longest_run(counted), len(counted)),
         Reading("miss_rate_upper", upper, "%", n=n, reason="" if n else words.PRESS_NONE_COUNTED),
         _shortest(take, counted),
+        count("tries", now.tries),
     )
+
+
+def _longest_run(counted: tuple[BeatPress, ...]) -> int:
+    """The most faulty beats in a row, those that neither registered among them."""
+    flags = (b.faulty or b.state == NEITHER for b in counted)
+    return max((sum(1 for _ in run) for faulty, run in groupby(flags) if faulty), default=0)
 
 
 def _blind_below(take: Take, blind: tuple[str, str]) -> str:

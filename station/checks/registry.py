@@ -15,7 +15,7 @@ from station.checks.contact import ContactCheck
 from station.checks.hat import HatCheck
 from station.checks.hold import HoldCheck
 from station.checks.letgo import LetGo
-from station.checks.light import HARDER, LightCheck
+from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.link import Link
 from station.checks.rest import Rest
 from station.checks.rim import Rim
@@ -29,13 +29,13 @@ _PARTS = ("x", "y", "up", "right", "down", "left")
 _registered: dict[str, Check] = {}
 
 CHECKS: Mapping[str, Check] = MappingProxyType(_registered)
-"""name → check, in the order of a visit; the harder presses are not among them, since no plan has them"""
+"""name → check, in the order of a visit; presses on request are not among them, since no plan has them"""
 
 
 def register(checks: Iterable[Check]) -> None:
     """Add checks to the program, after those there are. ValueError for a name that is taken."""
     for check in checks:
-        if check.name in _registered or check.name in HARDER:
+        if check.name in _registered or check.name in ON_REQUEST:
             raise ValueError(f"there is a check named {check.name!r} already")
         _registered[check.name] = check
 
@@ -72,13 +72,13 @@ register(
 
 
 def check_named(name: str, sheet: Sheet) -> Check | None:
-    """The check of that name: one of `CHECKS`, an ask of the sheet's own, or a harder press; None if there is none."""
+    """The check of that name: one of `CHECKS`, an ask of the sheet's own, or a press on request; None: none."""
     found = CHECKS.get(name)
     if found is None:
         ask = next((ask for ask in sheet.asks if ask.id == name), None)
         if ask is not None:
             return AskCheck(name, ask.meter)
-    return found or HARDER.get(name)
+    return found or ON_REQUEST.get(name)
 
 
 def checks_of(sheet: Sheet) -> tuple[tuple[Check, Control | None], ...]:
@@ -95,8 +95,8 @@ _ask = lru_cache(maxsize=256)(AskCheck)
 
 
 def known(name: str) -> Check:
-    """The check of that name, harder presses among them; for any other name an ask, as a sheet may have it."""
-    return CHECKS.get(name) or HARDER.get(name) or _ask(name)
+    """The check of that name, presses on request among them; for any other name an ask, as a sheet may have it."""
+    return CHECKS.get(name) or ON_REQUEST.get(name) or _ask(name)
 
 
 def describe(name: str) -> Description:
@@ -105,8 +105,8 @@ def describe(name: str) -> Description:
 
 
 def described() -> Mapping[str, Description]:
-    """name → description of every check, harder presses after the others."""
-    return {name: check.about for name, check in {**CHECKS, **HARDER}.items()}
+    """name → description of every check, presses on request after the others."""
+    return {name: check.about for name, check in {**CHECKS, **ON_REQUEST}.items()}
 
 
 def title_of(name: str) -> str:

@@ -21,6 +21,7 @@ from station.evidence.fitting import find_sheet, layout_of
 from station.evidence.tries import Try, take_of, tries_of
 from station.hid.types import Layout
 from station.judgement.limits import in_force
+from station.judgement.pooled import measured
 from station.judgement.tries import shown, tells
 from station.sheets.bind import bind
 from station.sheets.model import Sheet
@@ -60,7 +61,10 @@ def assess_capture(capture: Capture, sheet: Sheet, layout: Layout | None = None)
         take = take_of(one, capture, sheet, signals)
         check = _measuring(one, sheet)
         if check is not None:
-            tries.setdefault(one.key, []).append(_assessed(one, check, take, limits))
+            done = tries.setdefault(one.key, [])
+            if isinstance(check, LightCheck):
+                check = check.going_on([a for a in done if measured(a)], limits)
+            done.append(_assessed(one, check, take, limits))
     found = {key: CheckAssessment(*key, shown(done, tells), len(done)) for key, done in tries.items()}
     checks = tuple(_contrasted(c, found, sheet) for c in found.values())
     return CaptureAssessment(checks, worst(c.assessment.outcome for c in checks), sheet)

@@ -15,12 +15,19 @@ from numpy.typing import NDArray
 from station.measure.arrays import I64
 from station.measure.contacts import Closures, press_number, without_bounce
 
-BeatState = Literal["waiting", "registered", "missed", "split", "short", "void"]
+BeatState = Literal["waiting", "registered", "missed", "neither", "split", "short", "stays", "void"]
 SHORT_NS = 15_000_000
 """A press that closed for less in all is short (common practice, no source)."""
 _WITNESS_SLACK_NS = 40_000_000
 """Two fingers that press on one beat do so within some 40 ms of each other; common practice, no source."""
 
+
+STAYS_NS = 150_000_000
+"""A contact that is still closed so long after the finger let go stays closed; common practice, no source."""
+_USUAL_PRESSES = 5
+"""so many other presses of the try tell how long this hand usually presses"""
+_SPREADS = 6.0
+"""robust standard deviations by which a press must be longer than usual"""
 
 LATE_START = 4
 """a hand that has not begun yet may let so many beats pass at the head of a try; as many as are counted in"""
@@ -29,6 +36,9 @@ LATE_START = 4
 @dataclass(frozen=True, slots=True)
 class BeatPress:
     """One beat and the press that answered it. `settled` is False while more may still come.
+
+    *neither*: the witness did not register it either, so that nobody knows whether the hand slipped or both missed.
+    *stays*: the contact was closed for longer than the finger pressed.
 
     `closed_ns` is the time the contact was closed in all, `delay_ns` how much later than the beat it first closed.
     """
@@ -42,7 +52,7 @@ class BeatPress:
 
     @property
     def faulty(self) -> bool:
-        return self.state in ("missed", "split", "short")
+        return self.state in ("missed", "split", "short", "stays")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,12 +85,13 @@ class _Presses:
 def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], end_ns: int) -> Tally:
     """What became of each beat, in order. `beats_ns` holds the beats not withdrawn, `end_ns` the present.
 
-    A beat that neither the control nor its witness answered is void: the hand slipped. Two closures in one beat
-    are a split, unless the witness opened in between as well: then the hand pressed twice. A witness that answers
-    fewer than half of the beats that were surely pressed (by either) vouches for nothing: it was not pressed, or is
-    faulty itself, and calling beats void on its word would hide the control's misses.
-    Without anyone to vouch, up to `LATE_START` beats before the first press are void, unless something was pressed
-    before the first beat already (in the count-in): the hand had not begun yet.
+    A beat that neither the control nor its witness answered is *neither*: the hand slipped, or both missed it. Two
+    closures in one beat are a split, unless the witness opened and closed in between as well: then the hand pressed
+    twice. A witness that answers fewer than half of the beats that were surely pressed (by either) vouches for
+    nothing: it was not pressed, or is faulty itself, and doubting beats on its word would hide the control's misses.
+    Beats before the first press of either are void, unless something was pressed before the first beat already (in
+    the count-in): the hand had not begun yet. Without anyone to vouch they are at most `LATE_START`.
+    A contact that stays closed (`_stays`) answers late: the beats that fall into it are its own.
     """
     beats = np.asarray(sorted(beats_ns), dtype=np.int64)
     if len(beats) == 0:
@@ -95,26 +106,61 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
         answered = match_to_beats(beats, other.start_ns, interval, offset) >= 0
     vouched = other is not None and 2 * int(answered.sum()) >= int((answered | (found >= 0)).sum())
     late = _extra_presses(beats, own.start_ns, found, interval, offset)
+    stays = _stays(own, other)
     out = []
     for i, at in enumerate(beats.tolist()):
         over = end_ns >= at + max(offset, 0) + interval // 2
         mine = [] if found[i] < 0 else sorted([int(found[i]), *late.get(i, ())])
         if mine:
-            out.append(_press_on(at, own, mine, None if other is None else other.c, over))
+            pressed = _press_on(at, own, mine, None if other is None else other.c, over)
+            out.append(replace(pressed, state="stays") if stays[mine].any() else pressed)
         elif not over:
             out.append(BeatPress(at, "waiting", False))
+        elif _within(own, stays, at + offset):
+            out.append(BeatPress(at, "stays", True))
         else:
-            out.append(BeatPress(at, "void" if vouched and not answered[i] else "missed", True))
+            out.append(BeatPress(at, "neither" if vouched and not answered[i] else "missed", True))
     begun = len(starts) > 0 and int(starts[0]) < int(beats[0]) + offset - interval // 2
-    silent = 0 if vouched or begun else _late_start(out)
+    silent = 0 if begun else _late_start(out, vouched)
     head = [replace(b, state="void") for b in out[:silent]]
     return Tally((*head, *out[silent:]), vouched, offset, silent)
 
 
-def _late_start(beats: Sequence[BeatPress]) -> int:
-    """How many beats at the head found no press at all, at most `LATE_START`."""
-    answered = (i for i, b in enumerate(beats[:LATE_START]) if b.state != "missed")
-    return next(answered, min(len(beats), LATE_START))
+def _late_start(beats: Sequence[BeatPress], vouched: bool) -> int:
+    """How many beats at the head found no press at all; at most `LATE_START` where nobody vouches."""
+    most = len(beats) if vouched else min(len(beats), LATE_START)
+    silent = "neither" if vouched else "missed"
+    return next((i for i, b in enumerate(beats[:most]) if b.state != silent), most)
+
+
+def _stays(own: _Presses, other: _Presses | None) -> NDArray[np.bool_]:
+    """bool[press]: was the contact closed for longer than the finger pressed?
+
+    The witness shows the finger: its press that overlaps ended `STAYS_NS` earlier, and was itself no shorter than half
+    of its usual. Where it shows none the finger is taken to press as long as it usually does: the press is longer than
+    the median of the try by `STAYS_NS` and by six robust standard deviations (1.4826 MAD: Rousseeuw & Croux, J. Am.
+    Stat. Assoc. 88, 1993, 1273, from memory), of at least `_USUAL_PRESSES` presses.
+    """
+    count = len(own.first)
+    if count == 0:
+        return np.zeros(0, dtype=np.bool_)
+    start, end = own.start_ns, own.c.end_ns[own.last]
+    length = end - start
+    usual = float(np.median(length))
+    spread = 1.4826 * float(np.median(np.abs(length - usual)))
+    longer = (length > usual + max(float(STAYS_NS), _SPREADS * spread)) & (count > _USUAL_PRESSES)
+    if other is None or len(other.first) == 0:
+        return np.asarray(longer)
+    begun, ended = other.start_ns, other.c.end_ns[other.last]
+    k = np.clip(np.searchsorted(begun, start + _WITNESS_SLACK_NS, side="right") - 1, 0, len(begun) - 1)
+    beside = (begun[k] <= start + _WITNESS_SLACK_NS) & (ended[k] > start - _WITNESS_SLACK_NS)
+    whole = 2 * (ended - begun)[k] >= float(np.median(ended - begun))
+    return np.where(beside & whole, end - ended[k] > STAYS_NS, longer)
+
+
+def _within(own: _Presses, stays: NDArray[np.bool_], at_ns: int) -> bool:
+    """Does the moment fall into a press that stays closed?"""
+    return bool(np.any(stays & (own.start_ns < at_ns) & (own.c.end_ns[own.last] > at_ns))) if len(stays) else False
 
 
 def _press_on(at: int, own: _Presses, mine: list[int], witness: Closures | None, over: bool) -> BeatPress:

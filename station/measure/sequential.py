@@ -86,6 +86,48 @@ def run(plan: Plan, faulty: Iterable[bool]) -> tuple[Verdict, int]:
     return verdict, decided_at or n
 
 
+def run_on(plan: Plan, before: tuple[int, int], faulty: Iterable[bool]) -> tuple[Verdict, int]:
+    """The verdict of a try that goes on from (presses, faults) of earlier ones, and after how many of its own it fell.
+
+    The lines are those of all presses together. A try looks at them from the press on at which it would have been
+    decided by itself, so that none ends on what was known before it. Whoever goes on as often as he likes still takes
+    a bad unit for a good one with a probability of at most β/(1 − α), and a good one for a bad one of at most
+    α/(1 − β): the likelihood ratio of all presses ever passes those lines so seldom (Ville 1939, from memory).
+    """
+    faults = [bool(fault) for fault in faulty]
+    own, own_at = run(plan, faults)
+    if before == (0, 0):
+        return own, own_at
+    first = own_at if own != "undecided" else plan.stop_at
+    verdict: Verdict = "undecided"
+    decided_at = 0
+    n, m = before
+    for k, fault in enumerate(faults, start=1):
+        n, m = n + 1, m + fault
+        if k < first:
+            continue
+        if m >= plan.slope * n + plan.h_reject:
+            return "reject", k
+        if verdict == "undecided" and k <= plan.stop_at and m <= plan.slope * n - plan.h_accept:
+            verdict, decided_at = "accept", k
+    return verdict, decided_at or len(faults)
+
+
+def run_fixed(plan: Plan, before: tuple[int, int], faulty: Iterable[bool], presses: int) -> tuple[Verdict, int]:
+    """The verdict by the same lines after a number of presses that was fixed beforehand, and after how many it fell.
+
+    It falls earlier only where the remaining presses could no longer change a rejection.
+    """
+    n, m = before
+    least = plan.reject_at(n + presses)
+    k = 0
+    for k, fault in enumerate(faulty, start=1):
+        m += bool(fault)
+        if m >= max(least, plan.reject_at(n + k)):
+            return "reject", k
+    return ("accept" if k >= presses and m <= plan.accept_at(n + k) else "undecided"), k
+
+
 @dataclass(frozen=True, slots=True)
 class Characteristic:
     """What a plan does with a unit whose true share of faulty presses is p."""
@@ -99,24 +141,46 @@ class Characteristic:
 
 
 def characteristic(plan: Plan, p: float, truncated: bool = True) -> Characteristic:
-    """Exact operating characteristic by dynamic programming over (presses, faults); no approximation of Wald's.
+    """Exact operating characteristic where each press fails by itself; no approximation of Wald's.
 
     `truncated` False lets the test run on until less than 10⁻¹² of the probability is left.
     """
+    return _characteristic(plan, p, (p, p), truncated)
+
+
+def characteristic_in_runs(plan: Plan, p: float, run_length: float) -> Characteristic:
+    """The same where the share p of faulty presses comes in runs of `run_length` presses on average (≥ 1).
+
+    Faults follow a Markov chain of two states (Gilbert, Bell Syst. Tech. J. 39, 1960, 1253, from memory): a fault is
+    followed by another with probability 1 − 1/run_length, a sound press by a fault with p/(run_length·(1 − p)).
+    ValueError where no such chain exists.
+    """
+    if run_length < 1 or not 0 <= p < 1 or p > run_length * (1 - p):
+        raise ValueError(f"a share of {p} cannot come in runs of {run_length} on average")
+    return _characteristic(plan, p, (p / (run_length * (1 - p)), 1 - 1 / run_length))
+
+
+def _characteristic(plan: Plan, p: float, after: tuple[float, float], truncated: bool = True) -> Characteristic:
+    """Dynamic programming over (presses, faults, was the last press faulty).
+
+    `after`: probability of a fault after a sound press and after a faulty one; the first press fails with p.
+    """
     if not 0 <= p <= 1:
         raise ValueError(f"a share lies between 0 and 1, not {p}")
-    alive = np.array([1.0])
+    alive = np.array([[1.0], [0.0]])
+    chances = p, p
     accept = reject = mean = ended = 0.0
     median = n = 0
     while alive.sum() > 1e-12 and not (truncated and n >= plan.stop_at):
         n += 1
-        grown = np.zeros(len(alive) + 1)
-        grown[:-1] += alive * (1 - p)
-        grown[1:] += alive * p
+        grown = np.zeros((2, alive.shape[1] + 1))
+        grown[0, :-1] = alive[0] * (1 - chances[0]) + alive[1] * (1 - chances[1])
+        grown[1, 1:] = alive[0] * chances[0] + alive[1] * chances[1]
+        chances = after
         a, r = plan.accept_at(n) + 1, plan.reject_at(n)
-        accepted, rejected = float(grown[:a].sum()), float(grown[r:].sum())
-        grown[:a] = 0.0
-        alive = grown[:r]
+        accepted, rejected = float(grown[:, :a].sum()), float(grown[:, r:].sum())
+        grown[:, :a] = 0.0
+        alive = grown[:, :r]
         accept, reject, mean = accept + accepted, reject + rejected, mean + n * (accepted + rejected)
         ended += accepted + rejected
         if not median and ended >= 0.5:

@@ -13,7 +13,7 @@ import pytest
 from station.app.main import parser
 from station.capture import file as capture_file
 from station.capture.types import MARK_EVENTS, CaptureMeta
-from station.checks.light import HARDER
+from station.checks.light import ON_REQUEST
 from station.checks.registry import CHECKS, codes_of, described
 from station.checks.types import Outcome
 from station.diagnosis.guide import load_guide
@@ -102,7 +102,7 @@ def test_the_words_for_checks_are_those_of_the_code() -> None:
         for row in rows
         for word, title in zip(re.findall(r"`(\w+)`", row[0]), row[1].split(", "), strict=True)
     }
-    assert paper == {check.name: check.title for check in (*CHECKS.values(), *HARDER.values())}
+    assert paper == {check.name: check.title for check in (*CHECKS.values(), *ON_REQUEST.values())}
 
 
 @pytest.mark.parametrize("row", table(DOCS / "METHOD.md", "Checks"), ids=lambda row: row[1])
@@ -111,7 +111,7 @@ def test_each_check_is_of_the_kind_of_control_that_stands_there(row: list[str]) 
     stick = Control("stick", "stick", "Stick")
     for word in re.findall(r"`(\w+)`", row[0]):
         sheet = Sheet("S", controls=(stick,), asks=(Ask(word, "?"),))
-        check = CHECKS.get(word) or HARDER[word]
+        check = CHECKS.get(word) or ON_REQUEST[word]
         kinds = [k for k in ("stick", "trigger", "button", "hat") if check.applies(Control("c", k, "C"), sheet)]
         assert kinds == ([] if of == "the whole unit" else [of])
         assert check.applies(None, sheet) == (of == "the whole unit")

@@ -97,7 +97,8 @@ class ReadingLines(QWidget):
 
 
 class BeatDots(QWidget):
-    """Beats: disc registered, diamond missed, halves split, bar short, dash void, dot count-in, ring to come."""
+    """Beats: disc registered, diamond missed, halves split, bar short, arrow stays closed,
+    red dash neither, dash void, dot count-in, ring to come."""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -165,11 +166,14 @@ class BeatDots(QWidget):
         elif state == "short":
             painter.setBrush(color(look.bad))
             painter.drawRect(QRectF(at.x() - r * 0.25, at.y() - r, r * 0.5, 2 * r))
+        elif state == "stays":
+            painter.setBrush(color(look.bad))
+            painter.drawPolygon(QPolygonF([at + QPointF(-r, -r), at + QPointF(r, 0), at + QPointF(-r, r)]))
         elif state == "count-in":
             painter.setBrush(color(look.dim))
             painter.drawEllipse(at, r * 0.28, r * 0.28)
-        elif state == "void":
-            painter.setPen(QPen(color(look.dim), 1.4))
+        elif state in ("void", "neither"):
+            painter.setPen(QPen(color(look.dim if state == "void" else look.bad), 1.4))
             painter.drawLine(at + QPointF(-r * 0.7, 0), at + QPointF(r * 0.7, 0))
         else:
             painter.setPen(QPen(color(look.dim), 1.4))
