@@ -138,7 +138,7 @@ class AutoPerson:
         self._hand.ask(
             event.step.check,
             event.step.control,
-            control.twin if control else None,
+            control.twin if control and not event.alone else None,
             control.kind if control else "",
             view.prompt.beats_per_minute if view.prompt else 0,
             event.at_ns,

@@ -297,7 +297,7 @@ class Engine:
         if step.person_answers:
             return
         self._try = RunningTry(step, self.check(step), self._binding, self._limits, self._source, self._held)
-        self.tell(StepStarted(index, step, self._try.begin_ns))
+        self.tell(StepStarted(index, step, self._try.begin_ns, self._try.alone))
 
     def _look_for_treatments(self) -> None:
         """What was treated since the last try: tries from before it say nothing of the control any more."""

@@ -32,8 +32,9 @@ class RunningTry:
         self._source = source
         sheet = binding.sheet
         control = sheet.control(step.control) if step.control else None
-        pressed = control is not None and isinstance(check, LightCheck) and not check.alone
-        witness = witness_of(control, sheet) if control is not None and pressed else None
+        beats = check.prompt(control, sheet).beats_per_minute
+        self.alone = isinstance(check, LightCheck) and check.alone
+        witness = witness_of(control, sheet) if control is not None and beats and not self.alone else None
         before = held.block()
         lost = source.status().lost
         self.begin_ns = source.now_ns()
@@ -46,7 +47,7 @@ class RunningTry:
             lost,
             [before] if len(before) else [],
         )
-        self._metronome = Metronome(check.prompt(control, sheet).beats_per_minute, self.begin_ns)
+        self._metronome = Metronome(beats, self.begin_ns)
         self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
 

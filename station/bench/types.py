@@ -167,6 +167,8 @@ class StepStarted:
     index: int
     step: Step
     at_ns: int
+    alone: bool = False
+    """its twin is not to be pressed along"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,8 +20,10 @@ from station.checks.types import (
     ReadingKind,
     Take,
 )
-from station.measure.arrays import NS_PER_MS, NS_PER_S
-from station.measure.contacts import Closures, closures, presses
+from station.measure.arrays import F64, NS_PER_MS, NS_PER_S
+from station.measure.binomial import binomial_cdf
+from station.measure.contacts import Closures, closures, joined, presses
+from station.measure.held import hold_s, quantile
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import I64, ButtonSignal, HatSignal, Signal, StickSignal
 from station.words import checks as words
@@ -35,7 +37,17 @@ STUCK_AFTER_NS = 2 * NS_PER_S
 STICK_MOVES_PCT = 50.0
 """% of half travel. A hand on the unit nudges a stick; a short pulls it to one end (common practice, no source)."""
 TRIGGER_MOVES_PCT = 30.0
-_SLACK_NS = 20 * NS_PER_MS
+BEGINS_NS = (-40 * NS_PER_MS, 60 * NS_PER_MS)
+"""A movement that belongs to a press begins so long before or after it: debouncing and polling of two lines (common
+practice, no source)."""
+ENDS_NS = (-60 * NS_PER_MS, 60 * NS_PER_MS)
+"""… and ends so long before or after its end."""
+_JOINED_NS = 40 * NS_PER_MS
+"""An axis that comes back for less has not come back: spikes break up what a short holds."""
+_SPIKE_NS = 20 * NS_PER_MS
+"""An axis that is away for less is a spike of its own track, not pulled by a button that is pressed for longer."""
+BY_CHANCE = 0.05
+"""Movements count as those of the presses where as many would coincide by chance with at most this probability."""
 
 
 def _moves_with_it(params: Params) -> str:
@@ -140,21 +152,48 @@ def _readings(take: Take, pressed: Closures) -> tuple[Reading, ...]:
 
 
 def _moved_with(take: Take, pressed: Closures) -> tuple[Control, ...]:
-    """Controls that moved during at least two of the presses (during the one, if there is but one): a fault
-    of the wiring does so every time, a slip of the hand once."""
+    """Controls that moved with at least two of the presses (with the one, if there is but one) and not so often between
+    them that it may be chance: a fault of the wiring moves them every time, a slip of the hand once, and a worn track
+    whenever it likes."""
     own = take.control
     if own is None or len(pressed) == 0:
         return ()
-    needed = min(2, len(pressed))
-    begin, end = pressed.start_ns - _SLACK_NS, pressed.end_ns + _SLACK_NS
     moved = []
     for other in take.sheet.controls:
         signal = take.signals.get(other.id)
         if signal is None or _may_move(own, other, take.sheet):
             continue
-        if int(_moves_in(signal, begin, end).sum()) >= needed:
+        if _belong(_movements(signal, pressed, take.end_ns), pressed, take.end_ns - take.begin_ns):
             moved.append(other)
     return tuple(moved)
+
+
+def _belong(moves: Closures, pressed: Closures, lasted_ns: int) -> bool:
+    """Do the movements belong to the presses?
+
+    A movement that has nothing to do with them begins within `BEGINS_NS` of a press with probability f, the share of
+    the time that is so near to one. Of all movements at least as many do with P(X ≥ with), X ~ Bin(all, f), which is to
+    be small (exact binomial test, Clopper & Pearson, Biometrika 26, 1934, 404).
+    """
+    with_press = _with_press(moves, pressed)
+    needed = min(2, len(pressed))
+    if int(with_press.sum()) < needed:
+        return False
+    if len(pressed) == 1:
+        return True
+    share = min(1.0, len(pressed) * (BEGINS_NS[1] - BEGINS_NS[0]) / max(lasted_ns, 1))
+    return 1.0 - binomial_cdf(int(with_press.sum()) - 1, len(moves), share) <= BY_CHANCE
+
+
+def _with_press(moves: Closures, pressed: Closures) -> NDArray[np.bool_]:
+    """bool[movement]: does it begin and end as a press does? One that was there before the try does not."""
+    if len(moves) == 0:
+        return np.zeros(0, dtype=np.bool_)
+    begins = moves.start_ns[:, None] - pressed.start_ns[None, :]
+    ends = moves.end_ns[:, None] - pressed.end_ns[None, :]
+    near = (begins >= BEGINS_NS[0]) & (begins <= BEGINS_NS[1]) & (ends >= ENDS_NS[0]) & (ends <= ENDS_NS[1])
+    there_before = moves.held_before & (np.arange(len(moves)) == 0)
+    return np.asarray(near.any(axis=1) & ~there_before)
 
 
 def _may_move(own: Control, other: Control, sheet: Sheet) -> bool:
@@ -171,27 +210,30 @@ def _may_move(own: Control, other: Control, sheet: Sheet) -> bool:
     return False
 
 
-def _moves_in(signal: Signal, begin_ns: I64, end_ns: I64) -> NDArray[np.bool_]:
-    """bool[k]: did the control move in each of the k stretches, against what it was when the stretch began?"""
+def _movements(signal: Signal, pressed: Closures, end_ns: int) -> Closures:
+    """The stretches over which a control was elsewhere than between the presses."""
     if isinstance(signal, ButtonSignal):
-        moves = signal.closed & ~np.append(signal.closed[:1], signal.closed[:-1])
-        return _any_in(signal.t_ns[moves], begin_ns, end_ns)
+        return presses(closures(signal.t_ns, signal.closed, end_ns))
     if isinstance(signal, HatSignal):
-        away = signal.direction >= 0
-        return _any_in(signal.t_ns[away & ~np.append(away[:1], away[:-1])], begin_ns, end_ns)
-    moved = np.zeros(len(begin_ns), dtype=np.bool_)
-    for i, (a, b) in enumerate(zip(begin_ns.tolist(), end_ns.tolist(), strict=True)):
-        low = max(0, int(np.searchsorted(signal.t_ns, a, side="right")) - 1)
-        high = int(np.searchsorted(signal.t_ns, b, side="right"))
-        if high - low < 2:
-            continue
-        if isinstance(signal, StickSignal):
-            size = max(float(np.ptp(signal.x_pct[low:high])), float(np.ptp(signal.y_pct[low:high])))
-            moved[i] = size > STICK_MOVES_PCT
-        else:
-            moved[i] = float(np.ptp(signal.pct[low:high])) > TRIGGER_MOVES_PCT
-    return moved
+        return presses(closures(signal.t_ns, signal.direction >= 0, end_ns))
+    columns = (signal.x_pct, signal.y_pct) if isinstance(signal, StickSignal) else (signal.pct,)
+    most = STICK_MOVES_PCT if isinstance(signal, StickSignal) else TRIGGER_MOVES_PCT
+    between = _between(signal.t_ns, pressed, end_ns)
+    away = np.zeros(len(signal.t_ns), dtype=np.bool_)
+    for column in columns:
+        away |= np.abs(column - quantile(column, between, 0.5)) > most
+    found = joined(closures(signal.t_ns, away, end_ns), _JOINED_NS)
+    long_enough = found.end_ns - found.start_ns >= _SPIKE_NS
+    return Closures(found.start_ns[long_enough], found.end_ns[long_enough], found.held_before, found.held_after)
 
 
-def _any_in(at_ns: I64, begin_ns: I64, end_ns: I64) -> NDArray[np.bool_]:
-    return np.searchsorted(at_ns, end_ns, side="right") > np.searchsorted(at_ns, begin_ns)
+def _between(t_ns: I64, pressed: Closures, end_ns: int) -> F64:
+    """Seconds for which each value held outside the presses; all of its time if nothing lies outside."""
+    edges = np.append(t_ns, max(end_ns, int(t_ns[-1])))
+    whole = hold_s(t_ns, int(edges[0]), int(edges[-1]))
+    inside = sum(
+        (hold_s(t_ns, a, b) for a, b in zip(pressed.start_ns.tolist(), pressed.end_ns.tolist(), strict=True)),
+        np.zeros(len(t_ns)),
+    )
+    outside = np.clip(whole - inside, 0.0, None)
+    return outside if outside.sum() > 0 else whole

@@ -177,29 +177,23 @@ class LightCheck:
         return LightCheck(self.strength, mass_g, long=self.long, before=self.before, alone=self.alone)
 
     def going_on(self, tries: Sequence[Assessment], limits: Limits) -> LightCheck:
-        """The same check as it goes on from these tries, oldest first: their counts add up, and once neither the
-        button nor its twin registered too many beats the button is pressed alone.
+        """The same check as it goes on from these tries, oldest first: their counts add up, and once too many beats
+        were registered by neither the button nor its twin, the button is pressed alone.
 
-        Tries with another mass are left out. A try that was to be done again without the twin counts only where the
-        beats that were surely pressed speak against the button: those that neither registered may have been its own.
+        Tries with another mass are left out, and so is one that was to be done again without the twin: nobody knows
+        what it says.
         """
-        alone = any(f.code == NEITHER for done in tries for f in done.findings)
-        return LightCheck(
-            self.strength, self.mass_g, long=self.long, before=self._before(tries, plan_of(limits)), alone=alone
-        )
-
-    def _before(self, tries: Sequence[Assessment], plan: sequential.Plan) -> Counts:
         force = None if self.mass_g is None else weight_n(self.mass_g)
-        for done in reversed(tries):
-            counts = counts_of(done.readings)
-            if not counts.beats or _force_in(done.readings) != force:
-                continue
-            if all(f.code != NEITHER for f in done.findings):
-                return counts
-            beats, faulty = counts.sure
-            if faulty > plan.slope * beats:
-                return replace(counts, beats=beats, neither=0)
-        return _NOTHING
+        told = [done for done in tries if not _to_do_alone(done) and _force_in(done.readings) == force]
+        before = next((c for done in reversed(told) if (c := counts_of(done.readings)).beats), _NOTHING)
+        alone = any(map(_to_do_alone, tries))
+        return LightCheck(self.strength, self.mass_g, long=self.long, before=before, alone=alone)
+
+    def _plan(self, limits: Limits) -> sequential.Plan:
+        """Where the button is pressed alone after a first look with its twin, either look may let a bad one pass: the
+        second one does so half as often."""
+        plan = plan_of(limits)
+        return replace(plan, beta=plan.beta / 2) if self.alone else plan
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"
@@ -224,7 +218,7 @@ class LightCheck:
         return Prompt(self.title, do, hint, BEATS_PER_MINUTE)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
-        plan, beats = plan_of(limits), _tally(take)
+        plan, beats = self._plan(limits), _tally(take)
         counted = _counted(beats)
         readings = self._readings(take, beats, limits)
         marks = {"beats": tuple((b.t_ns, b.state) for b in beats.beats)}
@@ -235,7 +229,7 @@ class LightCheck:
         return Progress(False, to_go, len(counted) / (len(counted) + left), readings, marks)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
-        plan, beats = plan_of(limits), _tally(take)
+        plan, beats = self._plan(limits), _tally(take)
         counted = _counted(beats)
         readings = self._readings(take, beats, limits)
         if not beats.beats:
@@ -348,6 +342,10 @@ def counts_of(readings: Sequence[Reading]) -> Counts:
     if "beats" not in found:
         return _NOTHING
     return Counts(**{f.name: found.get(f.name, 1 if f.name == "tries" else 0) for f in fields(Counts)})
+
+
+def _to_do_alone(done: Assessment) -> bool:
+    return any(f.code == NEITHER for f in done.findings)
 
 
 def _force_in(readings: Sequence[Reading]) -> float | None:

@@ -73,9 +73,14 @@ def without_bounce(c: Closures, bounce_ns: int = BOUNCE_NS) -> Closures:
 
 def presses(c: Closures) -> Closures:
     """The presses behind the closures: those less than `SAME_PRESS_NS` apart are one."""
+    return joined(c, SAME_PRESS_NS)
+
+
+def joined(c: Closures, apart_ns: int) -> Closures:
+    """The closures with openings of less than `apart_ns` left out."""
     if len(c) < 2:
         return c
-    apart = np.diff(press_number(c)) > 0
+    apart = c.start_ns[1:] - c.end_ns[:-1] >= apart_ns
     return Closures(c.start_ns[np.append(True, apart)], c.end_ns[np.append(apart, True)], c.held_before, c.held_after)
 
 

@@ -92,7 +92,7 @@ def run_on(plan: Plan, before: tuple[int, int], faulty: Iterable[bool]) -> tuple
     The lines are those of all presses together. A try looks at them from the press on at which it would have been
     decided by itself, so that none ends on what was known before it. Whoever goes on as often as he likes still takes
     a bad unit for a good one with a probability of at most β/(1 − α), and a good one for a bad one of at most
-    α/(1 − β): the likelihood ratio of all presses ever passes those lines so seldom (Ville 1939, from memory).
+    α/(1 − β): the likelihood ratio of all presses ever passes those lines so seldom (Ville 1939).
     """
     faults = [bool(fault) for fault in faulty]
     own, own_at = run(plan, faults)
@@ -151,7 +151,7 @@ def characteristic(plan: Plan, p: float, truncated: bool = True) -> Characterist
 def characteristic_in_runs(plan: Plan, p: float, run_length: float) -> Characteristic:
     """The same where the share p of faulty presses comes in runs of `run_length` presses on average (≥ 1).
 
-    Faults follow a Markov chain of two states (Gilbert, Bell Syst. Tech. J. 39, 1960, 1253, from memory): a fault is
+    Faults follow a Markov chain of two states (Gilbert, Bell Syst. Tech. J. 39, 1960, 1253): a fault is
     followed by another with probability 1 − 1/run_length, a sound press by a fault with p/(run_length·(1 − p)).
     ValueError where no such chain exists.
     """

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from station.checks.light import LightCheck
 from station.checks.takes import take_between
-from station.checks.types import Limits, Outcome, Take
+from station.checks.types import Assessment, Limits, Outcome, Take
 from station.sheets.signals import ButtonSignal
 from tests.checks.button_moves import LEFT, LIMITS, LONE, MS, RIGHT, SHEET
 
@@ -25,6 +25,9 @@ class Scene:
     """How a button is tested. `faults` are drawn evenly; `late_start`: beats that the hand lets pass, no count-in.
 
     `slip`: share of beats that the hand lets pass (only with a twin: without one a slip is a miss by definition).
+    `run`: faults come in runs of so many presses on average. `twin_misses`: share of presses that the twin misses by
+    itself; `together`: the twin misses the same presses as the button. `repeats`: how many tries the person makes at
+    most, one after the other, until one passes.
     """
 
     name: str
@@ -34,6 +37,10 @@ class Scene:
     faults: tuple[str, ...] = ("missed", "split", "short")
     slip: float = 0.0
     late_start: int = 0
+    run: float = 0.0
+    twin_misses: float = 0.0
+    together: bool = False
+    repeats: int = 1
 
 
 SCENES = (
@@ -43,11 +50,29 @@ SCENES = (
     Scene("without a twin, 125 Hz, misses and splits", period_ms=8.0, twin=False, faults=("missed", "split")),
     Scene("without a twin, begun two beats late", twin=False, late_start=2),
 )
+TWINS = (
+    Scene("its twin misses 20 % by itself", faults=("missed",), twin_misses=0.2),
+    Scene("its twin misses 40 % by itself", faults=("missed",), twin_misses=0.4),
+    Scene("its twin misses 60 % by itself", faults=("missed",), twin_misses=0.6),
+    Scene("its twin misses the same presses", faults=("missed",), together=True),
+)
+REPEATS = (
+    Scene("up to three tries until it passes", twin=False, faults=("missed",), repeats=3),
+    Scene("up to three tries, its twin misses 40 % by itself", faults=("missed",), twin_misses=0.4, repeats=3),
+)
+RUNS = (
+    Scene("misses in runs of two", twin=False, faults=("missed",), run=2.0),
+    Scene("misses in runs of four", twin=False, faults=("missed",), run=4.0),
+)
+STAYS = (
+    Scene("stays closed for 0.2 to 1.5 s, with its twin", faults=("stays",)),
+    Scene("stays closed for 0.2 to 1.5 s, without a twin", faults=("stays",), twin=False),
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A try as it could be recorded, with `faulty[k]`: whether the contact failed at beat k."""
+    """A try as it could be recorded. `faulty[k]`: whether the contact failed at beat k, `unseen[k]`: neither closed."""
 
     scene: Scene
     own: ButtonSignal
@@ -55,6 +80,7 @@ class Drawn:
     report_t_ns: np.ndarray
     beats_ns: tuple[int, ...]
     faulty: np.ndarray
+    unseen: np.ndarray
 
     def take(self, beats: int) -> Take:
         """Everything up to shortly before the beat that follows the first `beats`."""
@@ -68,26 +94,40 @@ class Drawn:
         )  # fmt: skip
 
 
-def draw(rng: Rng, scene: Scene, share: float) -> Drawn:
-    """A try at a button that fails at this share of presses, each independently of the others."""
-    count = COUNT_IN + MOST_BEATS
-    beats_ms = FIRST_MS + INTERVAL_MS * np.arange(-COUNT_IN, MOST_BEATS)
+def faults_in_runs(rng: Rng, count: int, share: float, run: float) -> np.ndarray:
+    """bool[count]: sound stretches and runs of faults of geometric lengths, begun somewhere in the middle."""
+    flags: list[bool] = []
+    bad = bool(rng.random() < share)
+    while len(flags) < count:
+        lasts = run if bad else run * (1.0 - share) / share
+        flags += [bad] * int(rng.geometric(1.0 / lasts))
+        bad = not bad
+    return np.array(flags[:count])
+
+
+def draw(rng: Rng, scene: Scene, share: float, most: int = MOST_BEATS) -> Drawn:
+    """A try at a button that fails at this share of presses, each independently of the others unless in runs."""
+    count = COUNT_IN + most
+    beats_ms = FIRST_MS + INTERVAL_MS * np.arange(-COUNT_IN, most)
     start = beats_ms + 40.0 + rng.normal(0.0, 18.0, count)
     length = rng.uniform(90.0, 180.0, count)
-    faulty = rng.random(count) < share
+    faulty = faults_in_runs(rng, count, share, scene.run) if scene.run and share else rng.random(count) < share
     pressed = np.ones(count, dtype=bool)
     if scene.late_start:
         pressed[: COUNT_IN + scene.late_start] = False
-    pressed[COUNT_IN:] &= rng.random(MOST_BEATS) >= scene.slip
+    pressed[COUNT_IN:] &= rng.random(most) >= scene.slip
     own: list[tuple[float, float]] = []
     for k in np.flatnonzero(pressed).tolist():
         kind = str(rng.choice(scene.faults)) if faulty[k] else "sound"
         own += _closures(rng, kind, float(start[k]), float(length[k]))
-    other = start[pressed] + rng.normal(0.0, 8.0, int(pressed.sum()))
+    beside = pressed & (rng.random(count) >= scene.twin_misses)
+    if scene.together:
+        beside &= ~faulty
+    other = start[beside] + rng.normal(0.0, 8.0, int(beside.sum()))
     end_ms = float(beats_ms[-1]) + 1000.0
     polls = rng.uniform(0.0, scene.period_ms) + np.arange(0.0, end_ms, scene.period_ms)
     closed = _polled(polls, own)
-    beside = _polled(polls, list(zip(other, other + length[pressed], strict=True))) if scene.twin else None
+    twin = _polled(polls, list(zip(other, other + length[beside], strict=True))) if scene.twin else None
     kept = np.ones(len(polls), dtype=bool)
     if scene.on_change:
         kept = np.append(True, closed[1:] != closed[:-1])
@@ -95,10 +135,11 @@ def draw(rng: Rng, scene: Scene, share: float) -> Drawn:
     return Drawn(
         scene,
         ButtonSignal(t_ns, closed[kept]),
-        None if beside is None else ButtonSignal(t_ns, beside[kept]),
+        None if twin is None else ButtonSignal(t_ns, twin[kept]),
         t_ns,
         tuple((beats_ms[COUNT_IN:] * MS).astype(np.int64).tolist()),
         faulty[COUNT_IN:],
+        (~beside & (~pressed | faulty))[COUNT_IN:],
     )
 
 
@@ -109,6 +150,8 @@ def _closures(rng: Rng, kind: str, start: float, length: float) -> list[tuple[fl
         return []
     if kind == "short":
         return [(start, start + float(rng.uniform(4.5, 10.0)))]
+    if kind == "stays":
+        return [(start, end + float(rng.uniform(200.0, 1500.0)))]
     if kind == "split":
         opens = float(rng.uniform(25.0, 45.0))
         return [(start, start + opens), (start + opens + float(rng.uniform(17.0, 40.0)), end)]
@@ -123,21 +166,45 @@ def _polled(polls: np.ndarray, stretches: list[tuple[float, float]]) -> np.ndarr
     return closed
 
 
-def work_through(drawn: Drawn, limits: Limits = LIMITS) -> tuple[Outcome, int]:
-    """Work the try through with the real check until it is complete, as the bench does: (outcome, beats sounded).
+def work_through(drawn: Drawn, limits: Limits = LIMITS, check: LightCheck | None = None) -> tuple[Assessment, int]:
+    """Work the try through with the real check until it is complete, as the bench does: (assessment, beats sounded).
 
-    The check is only asked after beats at which a decision is possible at all: from the 31st on, or after a fault
-    where two or more have been made.
+    The check is only asked after beats at which a decision is possible at all: from the 31st on, or after a fault or a
+    beat that neither registered where two or more have been.
     """
-    check, made = LightCheck(), 0
-    for beats in range(1, MOST_BEATS + 1):
-        made += bool(drawn.faulty[beats - 1])
-        if beats < 31 and (made < 2 or not drawn.faulty[beats - 1]):
+    check, made = check or LightCheck(), 0
+    most = len(drawn.beats_ns)
+    amiss = drawn.faulty | drawn.unseen
+    for beats in range(1, most + 1):
+        made += bool(amiss[beats - 1])
+        if (beats < 31 or check.long) and (made < 2 or not amiss[beats - 1]) and beats < (100 if check.long else 31):
             continue
         take = drawn.take(beats)
         if check.progress(take, limits).complete:
-            return check.assess(take, limits).outcome, beats
-    return check.assess(drawn.take(MOST_BEATS), limits).outcome, MOST_BEATS
+            return check.assess(take, limits), beats
+    return check.assess(drawn.take(most), limits), most
+
+
+def visit(rng: Rng, scene: Scene, share: float, limits: Limits = LIMITS, *, long: bool = False) -> tuple[Outcome, int]:
+    """A control's light press in one visit, as the bench goes on from try to try: (outcome that counts, beats in all).
+
+    A try that has to be done without the twin is done so (then the hand takes back what it let pass); one that does not
+    pass is done again up to `scene.repeats` times.
+    """
+    tries: list[Assessment] = []
+    outcome, beats, made = Outcome.NOT_DONE, 0, 0
+    while made < scene.repeats:
+        check = LightCheck(long=long).going_on(tries, limits)
+        alone = replace(scene, twin=scene.twin and not check.alone, slip=0.0 if check.alone else scene.slip)
+        done, sounded = work_through(draw(rng, alone, share, 130 if long else MOST_BEATS), limits, check)
+        beats += sounded
+        tries.append(done)
+        made += not done.again or check.alone or not scene.twin
+        if not done.again:
+            outcome = done.outcome
+        if outcome is Outcome.PASS:
+            break
+    return outcome, beats
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,9 +224,9 @@ class Score:
         return float(np.sqrt(rate * (1.0 - rate) / self.units))
 
 
-def score(rng: Rng, scene: Scene, share: float, units: int) -> Score:
-    """Draw and work through `units` tries."""
-    ends = [work_through(draw(rng, scene, share)) for _ in range(units)]
+def score(rng: Rng, scene: Scene, share: float, units: int, *, long: bool = False) -> Score:
+    """Draw and work through `units` controls."""
+    ends = [visit(rng, scene, share, long=long) for _ in range(units)]
     outcomes = [outcome for outcome, _ in ends]
     shares = [outcomes.count(o) / units for o in (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL, Outcome.NOT_DONE)]
     beats = np.array([n for _, n in ends])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from station.checks.contact import ContactCheck
@@ -149,6 +150,62 @@ class TestOthers:
         drawn = replace(SHEET, drawn_up=True)
         moves = trigger([(0, 0), (505, 80), (590, 0), (1005, 80), (1090, 0)])
         assert _assess(THREE, sheet=drawn, left_trigger=moves).outcome is Outcome.PASS
+
+
+def _telegraph(rng, end_ms, away_s, per_s, height=80.0):
+    """A stick at rest on a worn spot: its x jumps away `per_s` times a second for `away_s` on average, by itself."""
+    t, at, rows = 0.0, 0, [(0.0, 0.0, 0.0)]
+    while True:
+        t += 1000 * float(rng.exponential(away_s if at else 1 / per_s))
+        if t >= end_ms:
+            return stick(rows)
+        at = not at
+        rows.append((t, height * at, 0.0))
+
+
+class TestAWornStick:
+    """It jumps whenever it likes, and that is no button's fault (0.3–1 % of sound controls failed before)."""
+
+    @pytest.mark.parametrize(
+        ("away_s", "per_s"), [(0.004, 20), (0.02, 5), (0.1, 1), (0.1, 3), (0.3, 1)],
+        ids=["flickers", "spikes", "a jump now and then", "many jumps", "long jumps"],
+    )  # fmt: skip
+    def test_its_jumps_condemn_hardly_any_button(self, away_s, per_s):
+        """Drawn tries of 2.5 s; where nothing belongs to the presses at most 1 % may look so."""
+        rng = np.random.default_rng([10, round(1000 * away_s), per_s])
+        units = 300
+        found = 0
+        for _ in range(units):
+            begins = np.cumsum(rng.uniform(350, 650, 3)) + 100
+            pressed = [(b, b + rng.uniform(80, 200)) for b in begins]
+            found += _assess(pressed, 2500, left_stick=_telegraph(rng, 2500, away_s, per_s)).outcome is Outcome.FAIL
+        assert found <= 0.01 * units
+
+    def test_a_single_report_at_the_rail_during_two_presses_is_nothing(self):
+        moves = stick([(0, 0, 0), (520, 100, 0), (524, 0, 0), (1030, -100, 0), (1034, 0, 0)])
+        assert _assess(THREE, left_stick=moves).outcome is Outcome.PASS
+
+    def test_a_short_to_an_axis_of_a_worn_stick_is_still_found(self):
+        rows = [(0, 0, 0), (300, 90, 0), (306, 0, 0)]
+        for start, end in THREE:
+            rows += [(start + 4, 100, 0), (start + 30, 20, 0), (start + 34, 100, 0), (end + 4, 0, 0)]
+        assert [f.code for f in _assess(THREE, left_stick=stick(rows)).findings] == ["crosstalk"]
+
+    def test_a_short_to_an_axis_that_rests_off_centre_is_found(self):
+        rows = [(0, 40, 0)]
+        for start, end in THREE:
+            rows += [(start + 4, -100, 0), (end + 4, 40, 0)]
+        assert [f.code for f in _assess(THREE, left_stick=stick(rows)).findings] == ["crosstalk"]
+
+    def test_a_short_and_one_nudge_between_the_presses_is_found(self):
+        rows = [(0, 0, 0), (700, 80, 0), (760, 0, 0)]
+        for start, end in THREE:
+            rows += [(start + 4, 100, 0), (end + 4, 0, 0)]
+        rows.sort()
+        assert [f.code for f in _assess(THREE, left_stick=stick(rows)).findings] == ["crosstalk"]
+
+    def test_a_stick_that_was_pushed_over_all_presses_is_the_hands(self):
+        assert _assess(THREE, left_stick=stick([(0, 0, 0), (400, 90, 0), (1700, 0, 0)])).outcome is Outcome.PASS
 
 
 class TestWhileItRuns:

@@ -21,7 +21,7 @@ def test_error_rates_stay_within_5_percent_and_a_sound_button_takes_about_31_bea
     good, bad = score(rng, scene, PLAN.p0, 60), score(rng, scene, PLAN.p1, 60)
     assert good.failed <= 0.05 + 2 * good.error(0.05)
     assert bad.passed <= 0.05 + 2 * bad.error(0.05)
-    assert good.median_beats <= 35
+    assert good.median_beats <= (62 if scene.slip else 35), "a beat that neither registered takes as long as a miss"
     assert good.undone == bad.undone == 0
 
 
@@ -33,10 +33,12 @@ def test_every_drawn_fault_and_no_sound_press_is_told_faulty(scene):
         drawn = draw(rng, scene, 0.15)
         marks = LightCheck().progress(drawn.take(60), LIMITS).marks["beats"]
         told = [state in ("missed", "split", "short") for _, state in marks]
-        counted = [state != "void" for _, state in marks]
+        counted = [state not in ("void", "neither") for _, state in marks]
         assert [t for t, c in zip(told, counted, strict=True) if c] == [
             bool(f) for f, c in zip(drawn.faulty, counted, strict=False) if c
         ]
+        neither = [state == "neither" for _, state in marks]
+        assert neither == drawn.unseen[:60].tolist()
         assert sum(counted) >= 50
 
 

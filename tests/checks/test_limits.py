@@ -19,7 +19,7 @@ BASE = load_limits()
 # The customary limits of the trade that the checks are built on; common practice, no source (VBUS: USB 2.0).
 CUSTOMARY = {
     "contact.registered": (3, 2.5), "contact.released": (3, 2.5), "contact.others": (0, 0),
-    "light.faulty_rate": (1, 10), "hold.dropouts": (0, 0),
+    "light.faulty_rate": (1, 10), "light.stays_closed": (0, 2), "hold.dropouts": (0, 0),
     "rest.offset": (5, 10), "rest.noise_pp": (1.5, 4),
     "letgo.settle_offset": (6, 12), "letgo.repeatability": (5, 10), "letgo.settle_time": (150, 400),
     "travel.reach": (95, 88), "travel.creep": (120, 300),

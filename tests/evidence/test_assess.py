@@ -151,7 +151,7 @@ def test_the_worst_outcome_of_the_checks_is_that_of_the_unit():
     assert done.outcome is Outcome.FAIL
 
 
-def test_a_withdrawn_beat_and_a_void_one_do_not_count():
+def test_a_withdrawn_beat_does_not_count_and_one_that_neither_registered_is_told():
     length = BEATS_MS[-1] + 900
     works = [b for i, b in enumerate(BEATS_MS) if i not in (5, 9)]
     seen = [b for i, b in enumerate(BEATS_MS) if i != 9]
@@ -164,7 +164,7 @@ def test_a_withdrawn_beat_and_a_void_one_do_not_count():
     withdrawn = Mark(capture.marks[at].time_ns + 100 * MS, "void", "light", "key_1")
     done = assess_capture(replace(capture, marks=(*capture.marks, withdrawn)), SHEET)
     readings = {r.name: r.value for r in done.checks[0].assessment.readings}
-    assert (readings["beats"], readings["missed"]) == (29, 0)
+    assert (readings["beats"], readings["missed"], readings["neither"]) == (30, 0, 1)
 
 
 def test_what_a_person_answers_is_not_in_a_recording():

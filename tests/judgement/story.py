@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from station.checks.types import Assessment, Outcome
+from station.checks.types import Assessment, Outcome, Reading
 from station.errors import InputError
 from station.records.store import Store
 from station.records.types import Result, Treatment, UnitHistory
@@ -36,6 +36,12 @@ FIRM: Key = ("firm_press", "left_shoulder")
 LINK: Key = ("link", "")
 KEYS = (SWEEP, REST, CONTACT, LIGHT, FIRM, LINK)
 
+
+def _counted(beats: int, missed: int, tries: int) -> tuple[Reading, ...]:
+    counts = {"beats": beats, "missed": missed, "tries": tries}
+    return tuple(Reading(name, float(value), "", n=beats) for name, value in counts.items())
+
+
 TRIES: dict[str, tuple[Assessment, bool]] = {
     "pass": (Assessment(Outcome.PASS), False),
     "borderline": (Assessment(Outcome.BORDERLINE), False),
@@ -43,16 +49,20 @@ TRIES: dict[str, tuple[Assessment, bool]] = {
     "interrupted": (Assessment(Outcome.INTERRUPTED), False),
     "again": (Assessment(Outcome.NOT_DONE, again="again, please: slower"), False),
     "skip": (Assessment(Outcome.NOT_DONE), True),
+    "fail, 2 of 9": (Assessment(Outcome.FAIL, _counted(9, 2, 1)), False),
+    "borderline, 2 of 69 in all": (Assessment(Outcome.BORDERLINE, _counted(69, 2, 2)), False),
+    "again, 12 presses": (Assessment(Outcome.NOT_DONE, _counted(12, 0, 1), again="again, please: 19 presses"), False),
     "by hand pass": (Assessment(Outcome.PASS), True),
     "by hand fail": (Assessment(Outcome.FAIL), True),
 }
 """what was recorded for each kind of try, and whether a person set it"""
 SAYS = {
+    "fail, 2 of 9": "fail", "borderline, 2 of 69 in all": "borderline",
     "pass": "pass", "borderline": "borderline", "fail": "fail", "by hand pass": "pass", "by hand fail": "fail",
     "skip": "not done",
 }  # fmt: skip
 """the tries that count, and what they say"""
-SHOWN = SAYS | {"interrupted": "interrupted", "again": "not done"}
+SHOWN = SAYS | {"interrupted": "interrupted", "again": "not done", "again, 12 presses": "not done"}
 """what a check is shown as while none of its tries counts: its last one"""
 
 TREATMENTS: dict[tuple[str, str], tuple[Key, ...]] = {
@@ -79,6 +89,8 @@ class Expected:
     """key → event number of the try that counts"""
     treated: list[tuple[int, tuple[Key, ...]]] = field(default_factory=list)
     rest_day: int | None = None
+    together: dict[Key, list[str]] = field(default_factory=dict)
+    """key → the tries of the visit at hand that the next one is taken together with, oldest first"""
 
     def shown(self, visit: int) -> dict[Key, str]:
         """What each check of a visit is shown as."""
@@ -151,11 +163,14 @@ class Telling:
                     e.kinds.append(kind)
                     e.days.append(self._day)
                     e.finished.append(False)
+                    e.together.clear()
                 case ("finish",):
                     self._finish()
                 case ("treat", str() as kind, str() as part):
                     self.store.add_treatment(Treatment("", self.unit_id, kind, "", part))
                     self.expected.treated.append((self._events, TREATMENTS[kind, part]))
+                    for key in TREATMENTS[kind, part]:
+                        self.expected.together.pop(key, None)
                     if kind != "other":
                         self.expected.rest_day = self._day + 3
                 case ("days", int() as days):
@@ -173,6 +188,8 @@ class Telling:
         reason = "no time" if by_hand else ""
         self.store.add_result(Result("", visit.id, *key, 0, "", done, by_hand=by_hand, reason=reason))
         self.expected.visits[-1].setdefault(key, []).append(word)
+        if "of" in word.split() or "presses" in word:
+            self.expected.together.setdefault(key, []).append(word)
         if word in SAYS:
             self.expected.when[key] = self._events
 

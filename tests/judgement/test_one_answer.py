@@ -18,11 +18,14 @@ from station.bench.checklist import Checklist
 from station.bench.plan import plan
 from station.certificate.content import build_certificate
 from station.certificate.types import Certificate
+from station.checks.light import LightCheck
 from station.checks.types import Outcome
 from station.diagnosis.evidence import evidence_of, last_counts
 from station.diagnosis.guide import load_guide
 from station.evidence.assess import assess_capture
 from station.judgement import treated, tries
+from station.judgement.limits import shipped
+from station.judgement.pooled import pooled
 from station.lots.outlook import outlook_of
 from station.lots.shares import passed_intake
 from station.ui.record.rows import log_lines, visit_table
@@ -76,6 +79,19 @@ STORIES: dict[str, list[Event]] = {
     "from outside": [
         INTAKE, ("pass", *CONTACT), ("pass", *SWEEP), ("treat", "clean from outside", "Stick sensor, horizontal"),
     ],
+    "a fail and more presses": [INTAKE, ("fail, 2 of 9", *LIGHT), ("borderline, 2 of 69 in all", *LIGHT)],
+    "a fail, marked by hand, and an interrupted retry": [
+        INTAKE, ("fail, 2 of 9", *LIGHT), ("by hand pass", *LIGHT), ("interrupted", *LIGHT),
+    ],
+    "a fail, treated while the visit is open": [
+        INTAKE, ("fail, 2 of 9", *LIGHT), ("treat", "open and clean", "left shoulder contact"),
+        ("again, 12 presses", *LIGHT),
+    ],
+    "a fail, something else treated": [
+        INTAKE, ("fail, 2 of 9", *LIGHT), ("treat", "clean from outside", "Stick sensor, horizontal"),
+        ("again, 12 presses", *LIGHT),
+    ],
+    "a fail, and again in the next visit": [INTAKE, ("fail, 2 of 9", *LIGHT), FINAL, ("again, 12 presses", *LIGHT)],
     "firm presses of an earlier visit": [
         INTAKE, ("fail", *LIGHT), ("pass", *FIRM), RESTED, ("pass", *LIGHT), ("finish",),
     ],
@@ -122,6 +138,7 @@ def ask_every_reader(t: Telling) -> None:
     for visit in range(len(t.expected.visits)):
         readers_of_a_visit(t, visit)
     readers_of_a_unit(t)
+    readers_of_the_tries(t)
     readers_of_what_is_older(t)
     readers_of_the_rest(t)
 
@@ -188,6 +205,30 @@ def readers_of_a_unit(t: Telling) -> None:
     assert sum("skipped: no time" in text for text in page.not_tested) == len(skipped), "certificate, skipped"
     assert page.failed == len(failed), "certificate, totals"
     assert page.borderline == sum(word == "borderline" for word in verdicts.values()), "certificate, totals"
+
+
+def readers_of_the_tries(t: Telling) -> None:
+    """What the next try is taken together with, and how many tries the certificate tells."""
+    history = t.history
+    if not history.visits:
+        return
+    here = [r for r in history.results if r.visit_id == history.visits[-1].id]
+    for key, done in tries.by_key(here).items():
+        taken = pooled(done, history.treatments, SHEET)
+        words = t.expected.together.get(key, [])
+        assert [a.readings for a in taken] == [TRIES[word][0].readings for word in words], "taken together"
+        counts = LightCheck().going_on(taken, shipped()).before
+        assert counts.beats == (int(taken[-1].readings[0].value or 0) if taken else 0), "presses on beats"
+    if not certificate_is_possible(t):
+        return
+    standing = tries.standing(history.results)
+    for block in certificate(t).controls:
+        for line in block.lines:
+            visit = standing[line.check, block.control].visit_id
+            made = [
+                r for r in history.results if (r.visit_id, r.check, r.control) == (visit, line.check, block.control)
+            ]
+            assert line.tries == len(made), "certificate, number of tries"
 
 
 def readers_of_what_is_older(t: Telling) -> None:
@@ -300,3 +341,17 @@ def test_a_recording_read_again_counts_as_the_records_do(words: tuple[str, ...])
     (done,) = assess_capture(script.capture(), made_captures.SHEET).checks
     assert done.assessment.outcome.value == Expected(visits=[{CONTACT: list(words)}]).shown(0)[CONTACT]
     assert done.tries == len(words)
+
+
+def test_a_recording_read_again_takes_the_tries_of_a_press_together():
+    """Two misses in nine fail; with 60 clean presses they are 2 of 69, as the bench counts them."""
+    script = made_captures.Script()
+    for count, missed in ((9, (2, 8)), (60, ())):
+        beats = [1000.0 + 500 * k for k in range(count)]
+        own = [b for k, b in enumerate(beats) if k not in missed]
+        moves = {made_captures.button(1): made_captures.presses(own, beats[-1] + 900)}
+        script.add("light", "key_1", moves, beats_ms=beats)
+    (done,) = assess_capture(script.capture(), made_captures.SHEET).checks
+    found = {r.name: r.value for r in done.assessment.readings}
+    assert (found["beats"], found["missed"], found["tries"], done.tries) == (69, 2, 2, 2)
+    assert done.assessment.outcome is Outcome.BORDERLINE

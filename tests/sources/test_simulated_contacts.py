@@ -105,6 +105,32 @@ def test_a_press_may_fall_across_chunks() -> None:
     assert switch.presses == 1
 
 
+@pytest.mark.parametrize("run", [1.5, 4.0])
+def test_misses_come_in_runs_of_their_length(run: float) -> None:
+    missed = ~presses(Contact(bounce_s=0.0, runs=(0.2, run)), 6000).any(axis=1)
+    begins = (np.diff(missed.astype(int), prepend=0) == 1).sum()
+    assert missed.mean() == pytest.approx(0.2, abs=0.03)
+    assert missed.sum() / begins == pytest.approx(run, rel=0.12)
+
+
+def test_contacts_of_a_group_miss_the_same_presses_and_others_do_not() -> None:
+    one, same, other = (~presses(Contact(blind=(0.4, g)), 400, seed=s).any(axis=1) for g, s in ((0, 1), (0, 2), (1, 3)))
+    np.testing.assert_array_equal(one, same)
+    assert one.mean() == pytest.approx(0.4, abs=0.1)
+    assert (one != other).mean() > 0.2
+
+
+def test_a_contact_stays_closed_for_its_time_after_its_share_of_presses() -> None:
+    closed = presses(Contact(bounce_s=0.0, stays=(0.3, 0.08)), 500).sum(axis=1)
+    usual = np.median(closed)
+    assert ((closed - usual) > 70).mean() == pytest.approx(0.3, abs=0.07)
+    assert np.median(closed[closed > usual + 40] - usual) == pytest.approx(80, abs=4)
+
+
+def test_these_faults_leave_the_other_streams_as_they_were() -> None:
+    np.testing.assert_array_equal(presses(Contact(), 50), presses(Contact(stays=(1e-9, 0.1)), 50))
+
+
 @pytest.mark.parametrize(("part", "state"), [(Contact(stuck=True), True), (Contact(never=True), False)])
 def test_stuck_and_never(part: Contact, state: bool) -> None:
     assert (presses(part, 3) == state).all()

@@ -267,6 +267,14 @@ def test_crosstalk_closes_the_other_button_along() -> None:
     assert (np.diff(south) == 1).sum() >= 3
 
 
+def test_a_short_to_an_axis_pulls_it_to_its_end_while_the_button_is_closed() -> None:
+    seen = Seen(faults.axis_short("south", "left_stick", "x"), "contact", "south")
+    (south,), (x, _) = seen.values("south"), seen.values("left_stick")
+    assert (x[south == 1] == x.max()).all()
+    assert x[south == 0].max() < 0.6 * x.max()
+    assert (np.diff(south) == 1).sum() >= 3
+
+
 def test_the_hat_misses_its_direction() -> None:
     (code,) = Seen(faults.hat_missing(2), "hat", "hat").values("hat")
     assert set(code.tolist()) == {0, 4, 5, 6, 7, 15}

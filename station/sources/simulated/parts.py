@@ -121,7 +121,11 @@ class Contact:
     short         (share of presses, seconds): stays closed only so long
     dropouts      (number a second while held, seconds)
     stuck, never  always closed; never closes
+    runs          (share of presses, mean length): does not close, in runs of so many presses
+    blind         (share of the time, seed): does not close at moments that all contacts with this seed share
+    stays         (share of presses, seconds): stays closed for so long after it was let go
     into          controls that close along with it (a short between two lines)
+    pulls         (stick, axis): its short to the line of that axis pulls it to its upper end while closed
     """
 
     snap_n: float = 1.27
@@ -133,7 +137,11 @@ class Contact:
     dropouts: tuple[float, float] = (0.0, 0.0)
     stuck: bool = False
     never: bool = False
+    runs: tuple[float, float] = (0.0, 1.0)
+    blind: tuple[float, int] = (0.0, 0)
+    stays: tuple[float, float] = (0.0, 0.0)
     into: tuple[str, ...] = ()
+    pulls: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
