@@ -7,6 +7,8 @@ OUTCOMES = {
     "interrupted": "interrupted",
     "not done": "not done",
 }
+SHAPES = {"running": "running", "caution": "caution", "note": "note"}
+"""what the shapes say that stand for no outcome"""
 VISIT_KINDS = {
     "intake": "intake",
     "after treatment": "after treatment",
