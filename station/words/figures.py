@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import decimal
 import math
+import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -94,6 +95,11 @@ def plain(value: float, style: Style | None = None) -> str:
 def with_unit(text: str, unit: str) -> str:
     """The figure and its unit, which no line break tears apart; a count has none."""
     return f"{text}{NO_BREAK}{unit}" if unit else text
+
+
+def no_break(text: str) -> str:
+    """A sentence whose figures stay on one line with their units: "4 min", "12 %"."""
+    return re.sub(r"(?<=\d) (?=(?:%|min|ms|V|A|s|Hz)\b|%)", NO_BREAK, text)
 
 
 def day(text: str, style: Style | None = None) -> str:
