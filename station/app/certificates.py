@@ -13,6 +13,7 @@ from station.records.clock import Clock, time_text
 from station.records.store import Store
 from station.sheets.model import Sheet
 from station.ui.ports import CertificateReady, DeskEvent
+from station.words import desk as words
 
 
 class Certificates:
@@ -36,7 +37,7 @@ class Certificates:
         unit = self._store.unit(unit_id)
         sheet = self._shelf.named(unit.sheet) or here
         if sheet is None:
-            raise InputError(f"No model sheet named “{unit.sheet}” is at hand for {unit.tag}; plug the unit in first.")
+            raise InputError(words.NO_SHEET_AT_HAND.format(sheet=unit.sheet, tag=unit.tag))
         written = certify(self._store, unit_id, sheet, now=time_text(self._now()))
         ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem)
         remember_certificate(self._store, ready)

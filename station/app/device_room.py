@@ -21,6 +21,8 @@ from station.records.types import Unit
 from station.sources.devices import Gone, same_device
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said
+from station.words import desk as words
+from station.words import devices
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,7 @@ class DeviceRoom:
         """DeviceLost when it is not plugged in."""
         plug = self._plugs.get(device.key)
         if plug is None or not same_device(plug.info, device):
-            raise DeviceLost(f"{device.product or 'This device'} is not plugged in any more; plug it in and try again.")
+            raise DeviceLost(words.NOT_PLUGGED_IN.format(device=device.product or devices.THIS_DEVICE))
         return plug
 
     def _holds(self, plug: Plug) -> bool:
@@ -144,7 +146,7 @@ class DeviceRoom:
         if active is not None and active.reads(device):
             return active
         plug = self._plug_of(device)
-        regret = f"{device.product or 'The device'} was unplugged before it could be used; plug it in and try again."
+        regret = words.UNPLUGGED_BEFORE.format(device=device.product or devices.NAMED_DEVICE)
         work = partial(self._open_blank if blank else self._open_known, plug.info)
         source, known = yield self._ask(plug, work, _put_away, regret)
         self._use(source, known, plug)
@@ -198,8 +200,8 @@ class DeviceRoom:
         try:
             sheet = self._sheets.know(info).sheet
         except DeviceUnknown:
-            return DeviceAppeared(info, unit, "", "by nothing")
-        return DeviceAppeared(info, unit, sheet.name, "by itself" if sheet.drawn_up else "by a sheet")
+            return DeviceAppeared(info, unit, "", "nothing")
+        return DeviceAppeared(info, unit, sheet.name, "descriptor" if sheet.drawn_up else "sheet")
 
     # --- the end --------------------------------------------------------------------------------------
 

@@ -17,6 +17,8 @@ from station.sources.devices import Appeared, DeviceWatcher, Gone, list_devices
 from station.sources.port import DeviceInfo, Source
 from station.sources.steady import SteadySource
 from station.sources.usb import UsbSource
+from station.words import desk as words
+from station.words import devices
 
 KEPT_JOURNALS = 20
 """journals are the evidence of a try that a crash cut short; results keep their own captures"""
@@ -78,7 +80,7 @@ class NoHardware:
         return ()
 
     def open(self, info: DeviceInfo, sheet: Sheet) -> Source:
-        raise DeviceLost(f"{info.product or 'This device'} is not plugged in any more; plug it in and try again.")
+        raise DeviceLost(words.NOT_PLUGGED_IN.format(device=info.product or devices.THIS_DEVICE))
 
     def close(self) -> None:
         """Nothing to let go of."""

@@ -15,6 +15,7 @@ from station.errors import InputError
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.ports import DeskEvent, KeptWalk, Said, SheetLearned
+from station.words import desk as words
 
 
 class Lessons:
@@ -42,9 +43,9 @@ class Lessons:
         active = self._room.active
         session = active.view() if active is not None else None
         if session is not None and session.running:
-            raise InputError("A check is running: end it first, then teach the device.")
+            raise InputError(words.CHECK_RUNS)
         if device.bus == "simulated":
-            raise InputError("A simulated unit does only what a check asks; plug in a device to teach it.")
+            raise InputError(words.SIMULATED_NOT_TAUGHT)
         self._errands.begin(self._begin(device, counts, go_on))
 
     def _begin(self, device: DeviceInfo, counts: Mapping[str, int], go_on: bool) -> Errand:
@@ -71,7 +72,7 @@ class Lessons:
         """Save the sheet and put it in force; a visit that waits goes on with it when it is started again."""
         active = self._room.active
         if active is None:
-            raise InputError("The device is gone; plug it in and save the sheet again.")
+            raise InputError(words.DEVICE_GONE)
         sheet = carried_over(sheet, active.sheet)
         session, info = active.view(), active.source.info
 
@@ -87,9 +88,7 @@ class Lessons:
         self._silent.show()
         self._tell(SheetLearned(sheet.name, path))
         if fits != sheet.name:
-            self._tell(
-                Said(f"The sheet “{fits}” fits this device too and comes first at the next plug-in; delete it.", True)
-            )
+            self._tell(Said(words.OTHER_SHEET_FIRST.format(sheet=fits), bad=True))
         waiting = session.unit if session is not None and not session.finished else None
         told = yield from self._room.announce_active()
         return [replace(event, unit=event.unit or waiting) for event in told]

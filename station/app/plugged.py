@@ -15,6 +15,7 @@ from station.sheets.model import Sheet
 from station.sources.devices import is_silent
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, Said, SilentListed
+from station.words import desk as words
 
 
 class Silent:
@@ -99,6 +100,6 @@ class Sheets:
 
     def save_sheet(self, sheet: Sheet) -> None:
         def job() -> Iterable[DeskEvent]:
-            return (Said(f"Sheet saved: {self._shelf.save(sheet)}"),)
+            return (Said(words.SHEET_SAVED.format(path=self._shelf.save(sheet))),)
 
         self._worker.submit(job)

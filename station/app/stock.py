@@ -9,6 +9,7 @@ from station.app.lots import LotAdviser
 from station.records.store import Store
 from station.records.types import Lot, ShelfPart, Unit
 from station.ui.ports import DeskEvent, LotAnswer, Said
+from station.words import desk as words
 
 
 class Stock:
@@ -56,7 +57,7 @@ class Stock:
     def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:
         def change() -> str:
             self._store.give_up(unit, parts, reason=reason)
-            self._tell(Said(f"{unit.tag} is a donor now, with {len(parts)} of its parts on the shelf."))
+            self._tell(Said(words.DONOR_NOW.format(tag=unit.tag, count=len(parts))))
             return unit.id
 
         self._changes.make(change, shelf=True)

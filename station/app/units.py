@@ -14,6 +14,7 @@ from station.records.clock import Clock
 from station.records.store import Store
 from station.records.types import Note, Treatment, Unit, UnitHistory
 from station.ui.ports import DueRow
+from station.words import desk as words
 
 _PHOTO_FOLDER = "photo_folder"
 
@@ -67,7 +68,5 @@ class Units:
         try:
             picture = Path(photo).expanduser().read_bytes()
         except OSError as error:
-            raise InputError(
-                f"The photo {photo} cannot be read ({error.strerror}); check the path and write the note again."
-            ) from error
+            raise InputError(words.PHOTO_UNREADABLE.format(path=photo, reason=error.strerror)) from error
         return replace(note, photo_sha256=self._store.keep_photo(picture))

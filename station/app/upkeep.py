@@ -11,6 +11,7 @@ from station.app.work import Worker
 from station.errors import InputError
 from station.records.store import Store
 from station.ui.ports import DeskEvent, RecordChanged, Said
+from station.words import desk as words
 
 
 class Upkeep:
@@ -29,13 +30,13 @@ class Upkeep:
     def _restore(self, name: str) -> Errand:
         chosen = next((path for path in self._store.backups() if path.name == name), None)
         if chosen is None:
-            raise InputError(f"There is no back-up {name}; choose one of the list.")
+            raise InputError(words.NO_SUCH_BACK_UP.format(name=name))
         if (active := self._room.active) is not None:
             yield Ask(active.stop)
         aside = yield Ask(lambda: self._store.restore_backup(chosen))
         self._changes.all_changed()
-        where = f" The records until now are in {aside}." if aside else ""
-        return (RecordChanged(""), Said(f"Restored from {name}.{where}"))
+        said = words.RESTORED_ASIDE.format(name=name, folder=aside) if aside else words.RESTORED.format(name=name)
+        return (RecordChanged(""), Said(said))
 
     def look_after(self) -> None:
         """The daily back-up, and a word when the clock was set back."""

@@ -24,6 +24,8 @@ from station.records.types import Treatment, Unit, Visit
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import RecordChanged
+from station.words import desk as words
+from station.words import devices
 
 
 class Visits:
@@ -51,7 +53,7 @@ class Visits:
         active = yield from self._room.reading(device)
         known = active.known
         if not known.sheet.controls:
-            raise DeviceUnknown(f"{device.product or 'This device'} does not say which controls it has; F5 teaches it.")
+            raise DeviceUnknown(words.NO_CONTROLS_SAID.format(device=device.product or devices.THIS_DEVICE))
         yield Ask(active.halt)  # what it has to store must be stored before the visit that goes on with it reads that
         try:
             session = yield Ask(partial(self._session, unit_id, active.source, known, device, kind))

@@ -117,7 +117,7 @@ class ArrivalStrip(QFrame):
             self.hide()
             self.left.emit()
             return
-        testable = event.described != "by nothing"
+        testable = event.described != "nothing"
         self._fields.setVisible(event.unit is None and testable)
         if not testable:
             self.said.setText(
@@ -147,7 +147,7 @@ class ArrivalStrip(QFrame):
             )
 
     def _show_new(self, event: DeviceAppeared) -> None:
-        own = event.described == "by itself"
+        own = event.described == "descriptor"
         sheet = f", sheet {event.sheet}" if not own else ". No sheet fits it."
         self.said.setText(f"New device: {_device_words(event)}{sheet}")
         self._suggested = next_tag([u.tag for u in by_age(self._units.find())]) or "unit-1"
@@ -190,7 +190,7 @@ class ArrivalStrip(QFrame):
         event = self.device
         if event is None:
             return self.dismiss()
-        if event.described == "by nothing":
+        if event.described == "nothing":
             return self.teach.emit()
         unit = event.unit or self._unit(self.tag.text().strip())
         tag, claim = self.tag.text().strip() or self._suggested, self.claim.text().strip()
@@ -223,7 +223,9 @@ class ArrivalStrip(QFrame):
 def _teach_words(event: DeviceAppeared | None) -> str:
     """The key that teaches, where no sheet fits."""
     return (
-        ", tested as it describes itself · F5: teach it" if event is not None and event.described == "by itself" else ""
+        ", tested as it describes itself · F5: teach it"
+        if event is not None and event.described == "descriptor"
+        else ""
     )
 
 

@@ -54,7 +54,7 @@ class ProposalView:
     """of `cost_minor`"""
 
 
-Described = Literal["by a sheet", "by itself", "by nothing"]
+Described = Literal["sheet", "descriptor", "nothing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +62,13 @@ class DeviceAppeared:
     """A device was plugged in that can be opened. `unit` is set when its serial is known, else the person picks or
     makes one.
 
-    `described`: what says which controls it has; "by nothing": it cannot be tested before it was taught.
+    `described`: what says which controls it has; "nothing": it cannot be tested before it was taught.
     """
 
     device: DeviceInfo
     unit: Unit | None
     sheet: str
-    described: Described = "by a sheet"
+    described: Described = "sheet"
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,7 +134,7 @@ def test_a_device_that_does_not_say_what_it_is_is_opened_when_the_person_chooses
     assert (listed.product, silent.opens) == ("Odd pad", 0)
     desk.devices.open_silent(listed)
     appeared = seen(DeviceAppeared)
-    assert (appeared.device.product, appeared.device.problem, appeared.described) == ("Odd pad", "", "by nothing")
+    assert (appeared.device.product, appeared.device.problem, appeared.described) == ("Odd pad", "", "nothing")
     desk.devices.list_silent()
     assert seen(SilentListed).devices == ()
     assert keyboard.opens == 0

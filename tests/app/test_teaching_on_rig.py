@@ -57,7 +57,7 @@ def test_a_device_that_describes_nothing_is_taught_and_may_be_unplugged(rig: Rig
     device = rig.plug(MUTE, VENDOR, PRODUCT, NAME, "")
     until(lambda: [state(), next((e for e in seen if isinstance(e, DeviceAppeared)), None)][1])
     appeared = next(e for e in seen if isinstance(e, DeviceAppeared))
-    assert (appeared.described, appeared.sheet) == ("by nothing", "")
+    assert (appeared.described, appeared.sheet) == ("nothing", "")
 
     presser = Presser(device)
     desk.teaching.begin(appeared.device, COUNTS, go_on=False)

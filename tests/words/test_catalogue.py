@@ -17,7 +17,7 @@ from station.words import language
 PACKAGE = Path(station.__file__).parent
 PENDING = frozenset(
     {
-        "app", "certificate", "ui",
+        "ui",
     }
 )  # fmt: skip
 """packages whose words still stand beside the code"""
@@ -30,14 +30,16 @@ SQL = re.compile(
 """SQL is written in capitals here; no sentence is"""
 TECHNICAL = {
     "ui/painting/look.py": "the style sheet",
+    "certificate/paper.py": "the name of the typeface",
     "__init__.py": "the package",
 }
 """modules whose strings of several words are no sentences, and what they are"""
 DATA_WORDS = (
     "records/types.py", "records/chain.py", "checks/types.py", "sheets/model.py", "sheets/learn/types.py",
+    "certificate/verify.py",
 )  # fmt: skip
-"""the words with spaces that stand in records, their log, sheets and lessons as data; what is shown for them stands in
-station/words"""
+"""the words with spaces that stand in records, their log, sheets, lessons and the JSON of `verify` as data; what is
+shown for them stands in station/words"""
 OURS = re.compile(r"(Error|Lost|Busy|Denied|Unknown|Locked|Full|Corrupt|TooNew)$")
 BUILTIN_ERRORS = frozenset(
     {"AssertionError", "AttributeError", "LookupError", "KeyError", "RuntimeError", "TypeError", "ValueError"}
