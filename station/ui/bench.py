@@ -20,7 +20,7 @@ from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
-from station.words import checklist, record
+from station.words import checklist, panels, record
 from station.words import window as words
 
 
@@ -247,7 +247,7 @@ class BenchRoom:
 
     def save_sheet(self) -> None:
         if self._sheets.sheet() is None:
-            self._frame.say(words.NO_SHEET_TO_SAVE)
+            self._frame.say(panels.SHEET_NEEDS_UNIT)
         else:
             self._frame.open_panel(lambda look, over: SheetPanel(self._sheets, look, over))
 

@@ -12,7 +12,7 @@ from station.ui.keys import VIEWS, cap_of
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, key_button, plain_label
-from station.words import arrival, figures
+from station.words import arrival, common, figures
 from station.words import window as words
 from station.words.grammar import plural
 
@@ -80,7 +80,7 @@ def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: f
         parts.append(words.STAMP_ERROR.format(error=error))
     if dropped:
         parts.append(plural(dropped, words.FRAMES_DROPPED).format(count=figures.number(dropped, 0)))
-    return words.NEXT_FIGURE.join(parts)
+    return common.DOT.join(parts)
 
 
 def _round_rate(rate_hz: float) -> int:

@@ -7,7 +7,6 @@ CHECK_AND_DETAIL = "{check} · {detail}"
 BY_HAND = "{outcome} by hand"
 FAULTY = "{faulty} of {counted} faulty"
 NEXT_READING = "; "
-BEATS = ("beat", "beats")
 
 # --- the card without a visit: title, headline, what to do, keys ------------------------------------------
 
@@ -51,7 +50,6 @@ DONE_AFTER = "{done} · {tries}"
 TRIES = ("try", "tries")
 METER = "Meter, {unit}"
 COUNTED = "{count}\N{NO-BREAK SPACE}{what}"
-NEXT_COUNT = " · "
 
 # --- the card at the end ----------------------------------------------------------------------------------
 

@@ -51,5 +51,7 @@ ZONES = {
 WHOLE_UNIT = "whole unit"
 AXES = {"x": "horizontal", "y": "vertical"}
 UNITS = ("unit", "units")
+DOT = " · "
+"""between short things on one line of the screen"""
 TEST_AGAIN = "Test it again"
 """the next step after a treatment"""

@@ -27,7 +27,6 @@ ENDED = "ended"
 RATE = "{rate} reports/s"
 LOST = "{count} lost"
 STAMP_ERROR = "stamp ±{error}"
-NEXT_FIGURE = " · "
 FRAMES_DROPPED = ("{count} frame dropped", "{count} frames dropped")
 
 # --- the free bench -------------------------------------------------------------------------------------
@@ -58,7 +57,6 @@ WRITING_CERTIFICATE = "Writing the certificate …"
 
 PLUG_IN_FIRST = "Plug the unit in first; then V starts a visit."
 VISIT_UNDER_WAY = "A visit is under way: F ends it."
-NO_SHEET_TO_SAVE = "No unit is plugged in: plug one in, then save its sheet."
 NO_UNIT_CHOSEN = "No unit is chosen: plug one in, or press U."
 ANSWER_FIRST = "Answer with Y for good or N for not good."
 NOTHING_ASKED = "Nothing is asked here: Space starts the check."

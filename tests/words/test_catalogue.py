@@ -15,12 +15,6 @@ import station
 from station.words import language
 
 PACKAGE = Path(station.__file__).parent
-PENDING = frozenset(
-    {
-        "ui",
-    }
-)  # fmt: skip
-"""packages whose words still stand beside the code"""
 
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,;:.…”]? [“(]?[A-Za-z]{1,}")
 SQL = re.compile(
@@ -52,9 +46,8 @@ TEXT_SETTERS = re.compile(
 
 
 def modules() -> list[Path]:
-    """The modules of the program that are no catalogue, those of packages that are still to come left out."""
-    found = (p for p in sorted(PACKAGE.rglob("*.py")) if p.relative_to(PACKAGE).parts[0] not in PENDING)
-    return [p for p in found if "words" not in p.relative_to(PACKAGE).parts[:1]]
+    """The modules of the program that are no catalogue."""
+    return [p for p in sorted(PACKAGE.rglob("*.py")) if p.relative_to(PACKAGE).parts[0] != "words"]
 
 
 def data_words() -> frozenset[str]:

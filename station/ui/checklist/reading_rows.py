@@ -15,6 +15,7 @@ from station.checks.types import Outcome, Reading
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
 from station.words import checklist as words
+from station.words import checks as check_words
 from station.words import readings as reading_words
 from station.words.grammar import count_of
 
@@ -123,7 +124,7 @@ class BeatDots(QWidget):
         if states != self._states or round(flash * 8) != round(self._flash * 8):
             grown = self._lines(len(states)) != self._lines(len(self._states))
             self._states, self._flash = states, flash
-            self.setAccessibleDescription(count_of(len(states), words.BEATS))
+            self.setAccessibleDescription(count_of(len(states), check_words.BEAT))
             if grown:
                 self.updateGeometry()
             self.update()

@@ -256,14 +256,14 @@ def _reported(check: str, readings: Sequence[Reading]) -> str:
     """Counts without a limit of their own on one line: "16 beats · 0 missed · 0 split"."""
     counts = [r for r in readings if r.limit is None and r.value is not None and not r.unit]
     said = (words.COUNTED.format(count=value_text(check, r), what=reading_name(check, r.name)) for r in counts)
-    return words.NEXT_COUNT.join(said)
+    return common.DOT.join(said)
 
 
 def _counts(session: SessionView) -> str:
     """ "32 pass · 1 borderline · 3 fail"."""
     counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
     said = (words.COUNTED.format(count=counts[o], what=common.OUTCOMES[o.value]) for o in Outcome if counts[o])
-    return words.NEXT_COUNT.join(said)
+    return common.DOT.join(said)
 
 
 def _together(keys: str) -> str:
