@@ -146,7 +146,7 @@ def test_the_log_runs_in_order_of_time() -> None:
     lines = log_lines(history(("v1", "rest", "a", FAIL, 12.0)))
     assert [line.text for line in lines] == [
         "intake: 1 check, 1 failed",
-        "clean the sensor, 9 min, €\u00a00.40",
+        "clean the sensor, 9\u00a0min, €\u00a00.40",
         "after treatment: no check yet",
     ]
 
