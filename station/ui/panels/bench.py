@@ -17,7 +17,8 @@ from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
 from station.ui.ports import DevicePort, UnitPort, UpkeepPort, VisitPort
-from station.words import checks, command_line, common, grammar
+from station.words import checks, common, grammar
+from station.words import devices as device_words
 from station.words import panels as words
 
 MARKS = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
@@ -178,7 +179,7 @@ class SilentPanel(Panel):
 
 
 def _device_words(device: DeviceInfo) -> str:
-    name = device.product or command_line.NAMELESS_DEVICE
+    name = device.product or device_words.NAMELESS_IN_LIST
     if not device.serial:
         return words.DEVICE.format(name=name, vendor=device.vendor_id, product=device.product_id)
     return words.DEVICE_WITH_SERIAL.format(
