@@ -88,7 +88,7 @@ class Lessons:
         self._silent.show()
         self._tell(SheetLearned(sheet.name, path))
         if fits != sheet.name:
-            self._tell(Said(words.OTHER_SHEET_FIRST.format(sheet=fits), True))
+            self._tell(Said(words.OTHER_SHEET_FIRST.format(sheet=fits), bad=True))
         waiting = session.unit if session is not None and not session.finished else None
         told = yield from self._room.announce_active()
         return [replace(event, unit=event.unit or waiting) for event in told]
