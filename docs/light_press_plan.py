@@ -3,7 +3,8 @@
     python docs/light_press_plan.py
 
 For each true share of faulty presses: how often the test passes, fails and stays borderline, how many presses it
-takes, and how often the upper bound of the miss rate that is printed at its end covers the truth.
+takes, and how often the upper bound of the miss rate that is printed at its end covers the truth. Then misses in runs,
+with the long form beside it.
 """
 
 from __future__ import annotations
@@ -15,16 +16,25 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
 
-from station.checks.light import CONFIDENCE, plan_of
+from station.checks.light import CONFIDENCE, LONG_PRESSES, plan_of
 from station.checks.limits import load_limits
 from station.measure.binomial import clopper_pearson
-from station.measure.sequential import Plan, characteristic
+from station.measure.sequential import Plan, characteristic, characteristic_in_runs, faults_in_runs
 
 SHARES = (0.0, 0.005, 0.01, 0.02, 0.03, 0.05, 0.10, 0.125, 0.15, 0.20, 0.30)
 HEAD = (
     "| true share | pass | borderline | fail | presses, mean | median | bound covers |",
     "| ---: | ---: | ---: | ---: | ---: | ---: | ---: |",
 )
+
+
+RUNS = (1.0, 2.0, 4.0, 8.0)
+"""mean lengths of runs; 1: by chance alone"""
+RUNS_HEAD = (
+    "| 10 % missed, in runs of | light press: passes | fails | long form: passes | fails |",
+    "| ---: | ---: | ---: | ---: | ---: |",
+)
+ONCE_IN = 50
 
 
 def endings(plan: Plan, p: float) -> dict[tuple[int, int], float]:
@@ -68,5 +78,40 @@ def least_coverage() -> str:
     return f"The bound covers the truth in {100 * worst:.1f} % of tests or more, least at a share of {100 * p:.1f} %."
 
 
+def runs_table() -> list[str]:
+    """What the test and the long form do with misses that come in runs."""
+    plan = plan_of(load_limits())
+    rows = list(RUNS_HEAD)
+    for length in RUNS:
+        mean = max(length, 1 / (1 - plan.p1))
+        quick, faults = characteristic_in_runs(plan, plan.p1, mean), faults_in_runs(LONG_PRESSES, plan.p1, mean)
+        passes = faults[: plan.accept_at(LONG_PRESSES) + 1].sum()
+        fails = faults[plan.reject_at(LONG_PRESSES) :].sum()
+        name = f"{length:g}" if length > 1 else "1 (by chance)"
+        rows.append(
+            f"| {name} | {100 * quick.accept:.1f} % | {100 * quick.reject:.1f} % "
+            f"| {100 * passes:.1f} % | {100 * fails:.1f} % |"
+        )
+    return rows
+
+
+def seen_of_runs() -> str:
+    """What the shortest test sees of misses in runs of four."""
+    plan = plan_of(load_limits())
+    fewest = plan.presses_to_accept(0)
+    missed = 1.0 - characteristic_in_runs(plan, plan.p1, 4.0).accept
+    return f"In runs of four, a test of {fewest} presses and more sees them in {100 * missed:.0f} %."
+
+
+def seen_once_in() -> str:
+    """How often something that comes once in so many presses comes in a test at all."""
+    fewest = plan_of(load_limits()).presses_to_accept(0)
+    shares = [100 * (1 - (1 - 1 / ONCE_IN) ** n) for n in (fewest, LONG_PRESSES)]
+    return (
+        f"What comes once in {ONCE_IN} presses comes in {fewest} of them in {shares[0]:.0f} % of tries, "
+        f"in {LONG_PRESSES} in {shares[1]:.0f} %."
+    )
+
+
 if __name__ == "__main__":
-    print("\n".join([*table(), "", least_coverage()]))
+    print("\n".join([*table(), "", least_coverage(), "", *runs_table(), "", seen_of_runs(), seen_once_in()]))

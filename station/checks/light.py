@@ -191,9 +191,9 @@ class LightCheck:
 
     def _plan(self, limits: Limits) -> sequential.Plan:
         """Where the button is pressed alone after a first look with its twin, either look may let a bad one pass: the
-        second one does so half as often."""
+        second one does so half as often, and has room for the presses that one fault takes then."""
         plan = plan_of(limits)
-        return replace(plan, beta=plan.beta / 2) if self.alone else plan
+        return replace(plan, beta=plan.beta / 2, stop_at=round(1.1 * plan.stop_at)) if self.alone else plan
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 Verdict = Literal["accept", "reject", "undecided"]
 
@@ -155,9 +156,28 @@ def characteristic_in_runs(plan: Plan, p: float, run_length: float) -> Character
     followed by another with probability 1 − 1/run_length, a sound press by a fault with p/(run_length·(1 − p)).
     ValueError where no such chain exists.
     """
+    return _characteristic(plan, p, _after(p, run_length))
+
+
+def faults_in_runs(presses: int, p: float, run_length: float) -> NDArray[np.float64]:
+    """float[presses + 1]: probability of each number of faulty presses in so many, by the same chain.
+
+    ValueError where no such chain exists.
+    """
+    after = _after(p, run_length)
+    alive = np.zeros((2, presses + 1))
+    alive[0, 0], alive[1, 1] = 1 - p, p
+    for _ in range(presses - 1):
+        faulty = alive[0] * after[0] + alive[1] * after[1]
+        alive = np.array([alive[0] * (1 - after[0]) + alive[1] * (1 - after[1]), np.append(0.0, faulty[:-1])])
+    return np.asarray(alive.sum(axis=0))
+
+
+def _after(p: float, run_length: float) -> tuple[float, float]:
+    """Probability of a fault after a sound press and after a faulty one."""
     if run_length < 1 or not 0 <= p < 1 or p > run_length * (1 - p):
         raise ValueError(f"a share of {p} cannot come in runs of {run_length} on average")
-    return _characteristic(plan, p, (p / (run_length * (1 - p)), 1 - 1 / run_length))
+    return p / (run_length * (1 - p)), 1 - 1 / run_length
 
 
 def _characteristic(plan: Plan, p: float, after: tuple[float, float], truncated: bool = True) -> Characteristic:

@@ -8,8 +8,17 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import binom
 
-from station.measure.sequential import Plan, characteristic, characteristic_in_runs, run, run_fixed, run_on
+from station.measure.sequential import (
+    Plan,
+    characteristic,
+    characteristic_in_runs,
+    faults_in_runs,
+    run,
+    run_fixed,
+    run_on,
+)
 
 PLAN = Plan()
 
@@ -197,6 +206,21 @@ def test_what_31_presses_see_of_misses_in_runs(run_length, no_miss):
     assert exact.accept + exact.reject + exact.undecided == pytest.approx(1.0)
     assert exact.accept == pytest.approx(accepted / 1500, abs=2.6 * np.sqrt(0.25 / 1500))
     assert exact.accept >= no_miss
+
+
+@pytest.mark.parametrize("p", [0.01, 0.1])
+def test_how_many_faults_come_by_chance_is_binomial(p):
+    assert faults_in_runs(100, p, 1 / (1 - p)) == pytest.approx(binom.pmf(np.arange(101), 100, p), abs=1e-12)
+
+
+@pytest.mark.parametrize("run_length", [2.0, 4.0])
+def test_runs_change_the_spread_of_the_number_of_faults_and_not_its_mean(run_length):
+    """Var = n p q (1 + ρ)/(1 − ρ), nearly, for a chain of two states with the correlation ρ of neighbours."""
+    found = faults_in_runs(400, 0.1, run_length)
+    k = np.arange(401)
+    assert found @ k == pytest.approx(40.0)
+    rho = 1 - 1 / run_length - 0.1 / (run_length * 0.9)
+    assert found @ (k - 40.0) ** 2 == pytest.approx(400 * 0.09 * (1 + rho) / (1 - rho), rel=0.02)
 
 
 @pytest.mark.parametrize(("p", "run_length"), [(0.1, 0.5), (1.0, 2.0), (0.9, 2.0)])
