@@ -235,7 +235,7 @@ class LightCheck:
         if not beats.beats:
             return again(words.PRESS_NO_BEAT, readings)
         if all(b.state == NEITHER for b in counted):
-            return again(words.PRESS_UNSEEN.format(who=spoken(take.control)), readings)
+            return again(words.PRESS_UNSEEN.format(who=spoken(take.control)))
         decided = self._decided(plan, counted)
         by_counts = outcome_of(readings)  # of presses that stay closed
         if by_counts is not Outcome.FAIL:

@@ -7,10 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from sample_units.make import sheet_of
 from station.checks.contact import ContactCheck
 from station.checks.said import sentence
 from station.checks.types import Outcome
+from station.evidence.assess import assess_capture
 from station.sheets.model import Sheet
+from station.sources.simulated import Item, PadDesign, SimulatedHand, UnitSpec, faults, make_capture
 from tests.checks.button_moves import (
     LEFT,
     LIMITS,
@@ -259,3 +262,15 @@ def test_a_paddle_that_only_repeats_a_button_is_read_from_that_button():
 
 def test_an_idle_neighbour_is_fine():
     assert _assess(THREE, menu=idle(3000), sheet=Sheet("x", controls=SHEET.controls)).outcome is Outcome.PASS
+
+
+@pytest.mark.parametrize("rate_hz", [125, 1000])
+def test_shorts_of_a_simulated_unit_are_found_and_a_sound_button_is_not_blamed(rate_hz):
+    """One button shorts to an axis of a stick, one to another button, one is sound."""
+    design = PadDesign("16bit", rate_hz)
+    broken = (faults.axis_short("south", "left_stick", "x"), faults.crosstalk("east", "west"))
+    for seed in range(3):
+        plan = [Item("contact", "south"), Item("contact", "north"), Item("contact", "east")]
+        capture = make_capture(UnitSpec(design, seed, broken), SimulatedHand(0.7, seed), plan)
+        done = assess_capture(capture, sheet_of(design)).checks
+        assert [[f.code for f in c.assessment.findings] for c in done] == [["crosstalk"], [], ["crosstalk"]]
