@@ -76,6 +76,8 @@ _READINGS = (
 )
 _FAULTY = (("misses", "missed"), ("splits", "split"), ("shorts", "short"), ("stays_closed", "stays_closed"))
 """finding's code, and the reading that it counts"""
+_SHOWN_FROM = {"neither": 1, "stays_closed": 1, "longest_run": 2, "tries": 2}
+"""readings that a running try shows only when there is something to say"""
 NEITHER = "neither"
 """the finding of a try that has to be done again without the twin"""
 
@@ -222,11 +224,12 @@ class LightCheck:
         counted = _counted(beats)
         readings = self._readings(take, beats, limits)
         marks = {"beats": tuple((b.t_ns, b.state) for b in beats.beats)}
+        shown = tuple(r for r in readings if r.name not in _SHOWN_FROM or (r.value or 0) >= _SHOWN_FROM[r.name])
         if self._decided(plan, counted) or outcome_of(readings) is Outcome.FAIL:
-            return Progress(True, "", 1.0, readings, marks)
+            return Progress(True, "", 1.0, shown, marks)
         left = self._to_go(plan, counted)
         to_go = words.TO_GO.format(what=some(left, words.GOOD_PRESS))
-        return Progress(False, to_go, len(counted) / (len(counted) + left), readings, marks)
+        return Progress(False, to_go, len(counted) / (len(counted) + left), shown, marks)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         plan, beats = self._plan(limits), _tally(take)
