@@ -192,10 +192,12 @@ class LightCheck:
         return LightCheck(self.strength, self.mass_g, long=self.long, before=before, alone=alone)
 
     def _plan(self, limits: Limits) -> sequential.Plan:
-        """Where the button is pressed alone after a first look with its twin, either look may let a bad one pass: the
-        second one does so half as often, and has room for the presses that one fault takes then."""
+        """Where the button is pressed alone after a first look with its twin, either look may be wrong: the second one
+        is so half as often, and has room for the presses that one fault takes then."""
         plan = plan_of(limits)
-        return replace(plan, beta=plan.beta / 2, stop_at=round(1.1 * plan.stop_at)) if self.alone else plan
+        if not self.alone:
+            return plan
+        return replace(plan, alpha=plan.alpha / 2, beta=plan.beta / 2, stop_at=round(1.1 * plan.stop_at))
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "button"

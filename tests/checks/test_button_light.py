@@ -15,6 +15,7 @@ from station.checks.said import sentence
 from station.checks.strengths import contrast, strength_of
 from station.checks.types import Assessment, Outcome, Reading
 from station.measure.binomial import clopper_pearson
+from station.measure.sequential import characteristic
 from station.sheets.model import Control
 from tests.checks.button_moves import LEFT, LIMITS, LONE, MS, RIGHT, SHEET, beats, contact, presses_at, take
 
@@ -116,11 +117,19 @@ def test_too_many_beats_that_both_missed_are_looked_at_again_without_the_twin():
 
 
 def test_the_second_look_lets_a_bad_one_pass_half_as_often():
-    """h = ln[(1 − α)/(β/2)]/k = 1.517, so 39 presses without a fault instead of 31."""
+    """h = ln[(1 − α/2)/(β/2)]/k = 1.528, so 39 presses without a fault instead of 31."""
     at = beats(39)
     alone = LightCheck(alone=True)
     assert alone.assess(_take(presses_at(at[:38]), None, at[:38], witness=None), LIMITS).again
     assert alone.assess(_take(presses_at(at), None, at, witness=None), LIMITS).outcome is Outcome.PASS
+
+
+def test_both_looks_together_pass_a_button_of_10_percent_in_less_than_7_percent():
+    """Whatever its twin does: it has either look at most once; exact (METHOD, Twins that miss too)."""
+    first, second = plan_of(LIMITS), LightCheck(alone=True)._plan(LIMITS)
+    passed = [characteristic(plan, 0.1).accept for plan in (first, second)]
+    assert passed[0] + (1 - passed[0]) * passed[1] == pytest.approx(0.067, abs=0.0005)
+    assert characteristic(second, 0.01).reject < 0.0125
 
 
 class TestStaysClosed:

@@ -115,6 +115,13 @@ class SimulatedHand:
                     return True
         return False
 
+    def noticed(self) -> tuple[int, ...]:
+        """The beats that it let pass and notices, ns, since this was asked last; a recording takes them back."""
+        with self._lock:
+            beats = tuple(round(beat_s * NS) for beat_s, _ in self._let_pass)
+            self._let_pass.clear()
+        return beats
+
     def act(self, first: int, count: int, tick_s: float) -> Acts:
         """What it does in ticks first … first + count − 1. To be called for consecutive stretches."""
         acts = Acts()

@@ -29,6 +29,9 @@ SECONDS: dict[str, float] = {
 """how long one go of a careful hand takes at most, its reaction included"""
 _LEAD_S = 1.5
 """of a light press: before the first beat"""
+_TAKES_BACK_NS = 300_000_000
+"""so long after a beat that it let pass the hand takes it back"""
+_SAME_BEAT_NS = 1_000_000
 _TAIL_S = 0.8
 
 
@@ -77,7 +80,12 @@ def make_capture(
         marks += [Mark(t, "beat", item.check, item.control, item.witness) for t in beats_ns]
         marks.append(Mark(end_ns, "end", item.check, item.control, item.witness))
         at_s += item.lasts_s() + pause_s
-        _run(unit, hand, beats_ns, round((at_s - pause_s / 2) * NS), pieces)
+        let_pass = _run(unit, hand, list(beats_ns), round((at_s - pause_s / 2) * NS), pieces)
+        marks += [
+            Mark(beat + _TAKES_BACK_NS, "void", item.check, item.control)
+            for beat in beats_ns
+            if any(abs(beat - t) < _SAME_BEAT_NS for t in let_pass)
+        ]
     vendor_id, product_id = spec.design.ids
     meta = CaptureMeta(vendor_id, product_id, spec.design.name, spec.tag, "simulated", started_at, sheet)
     return Capture(spec.design.descriptor, _joined(pieces, spec.design.report.width), meta, tuple(marks))
@@ -91,8 +99,12 @@ def _beats_ns(item: Item, at_s: float) -> list[int]:
 
 def _run(
     unit: SimulatedUnit, hand: SimulatedHand, beats_ns: list[int], until_ns: int, pieces: list[tuple[I64, U8]]
-) -> None:
-    """Run the unit up to a moment, in pieces of at most half a second; beats are told a little ahead, as they sound."""
+) -> list[int]:
+    """Run the unit up to a moment, in pieces of at most half a second; beats are told a little ahead, as they sound.
+
+    Returns the beats that the hand let pass and takes back.
+    """
+    let_pass: list[int] = []
     piece = max(1, unit.rate_hz // 2)
     end = unit.polls_until(until_ns)
     while unit.polls < end:
@@ -101,6 +113,8 @@ def _run(
         while beats_ns and beats_ns[0] < until:
             hand.beat(beats_ns.pop(0))
         pieces.append(unit.run(polls))
+        let_pass += hand.noticed()
+    return let_pass
 
 
 def _joined(pieces: list[tuple[I64, U8]], width: int) -> ReportBlock:
