@@ -67,8 +67,8 @@ class Visits:
         """A visit of the unit, begun or gone on with in the records. For the worker."""
         sheet = known.sheet
         unit = self._store.unit(unit_id)
-        if not unit.vendor_id or unit.sheet != sheet.name:
-            unit = self._store.change_unit(_as_seen(unit, device, sheet))
+        if (seen := _as_seen(unit, device, sheet)) != unit:
+            unit = self._store.change_unit(seen)
         resume = self.unfinished(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
         return Session(

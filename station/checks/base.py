@@ -3,10 +3,9 @@ the signal of the control."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Literal
 
-from station.checks.types import UNCERTAINTY_OF, Assessment, Finding, Outcome, ParamValue, Reading, Show, Take
+from station.checks.types import UNCERTAINTY_OF, Assessment, Finding, Given, Outcome, ParamValue, Reading, Show, Take
 from station.sheets.model import Control
 from station.sheets.signals import ButtonSignal, HatSignal, Signal
 from station.words import checks as words
@@ -22,7 +21,7 @@ def spoken(control: Control | None) -> str:
 def finding(
     code: str,
     control: Control | str | None,
-    params: Mapping[str, ParamValue | Reading] | None = None,
+    params: Given | None = None,
     *,
     axis: Literal["x", "y"] | None = None,
     direction: str | float | None = None,
@@ -63,12 +62,12 @@ def decimals(places: int) -> Show:
 
 def counted(noun: tuple[str, str]) -> Show:
     """As a number of things: (one, many)."""
-    return lambda value, style: some(round(_number(value)), noun)
+    return lambda value, style: some(round(_number(value)), noun, style)
 
 
 def how_often(value: ParamValue, style: Style | None = None) -> str:
     """ "once", "twice", "three times"."""
-    return times(round(_number(value)))
+    return times(round(_number(value)), style)
 
 
 def eighth(bearing: ParamValue, style: Style | None = None) -> str:

@@ -12,6 +12,7 @@ from station.checks.types import (
     Assessment,
     Description,
     FindingKind,
+    Given,
     Limits,
     Progress,
     Prompt,
@@ -88,7 +89,7 @@ class HoldCheck:
         if not held.dropouts_ns:
             return Assessment(outcome, readings)
         longest = next(r for r in readings if r.name == "longest_dropout")
-        lost = {"times": len(held.dropouts_ns), "longest": longest}
+        lost: Given = {"times": len(held.dropouts_ns), "longest": longest}
         return Assessment(outcome, readings, (finding("dropouts", take.control, lost),))
 
 

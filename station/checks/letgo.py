@@ -22,6 +22,7 @@ from station.checks.types import (
     Dial,
     Finding,
     FindingKind,
+    Given,
     Limits,
     LimitTable,
     Outcome,
@@ -171,12 +172,12 @@ def _findings(readings: tuple[Reading, ...], free: list[Release], control: Contr
     if "settle_offset" in bad:
         worst = max(free, key=_distance)
         towards = bearing_deg(worst.x, worst.y)
-        stays = {"offset": bad["settle_offset"], "towards": towards, "start": worst.from_deg}
+        stays: Given = {"offset": bad["settle_offset"], "towards": towards, "start": worst.from_deg}
         found.append(finding("no_return", control, stays, direction=round(worst.from_deg, 1)))
     if "repeatability" in bad:
         found.append(finding("scatter", control, {"spread": bad["repeatability"]}))
     if "settle_time" in bad:
         slow = _slowest(free)
-        how = {"settle": bad["settle_time"], "start": slow.from_deg}
+        how: Given = {"settle": bad["settle_time"], "start": slow.from_deg}
         found.append(finding("slow_settle", control, how, direction=round(slow.from_deg, 1)))
     return tuple(found)

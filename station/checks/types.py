@@ -47,6 +47,8 @@ class Reading:
 
 ParamValue = str | int | float | tuple[str, ...]
 Params = Mapping[str, ParamValue]
+Given = Mapping[str, "ParamValue | Reading"]
+"""what a finding is made from: a parameter may be a reading"""
 UNCERTAINTY_OF = "{name}_u"
 """the parameter of a finding that holds the expanded uncertainty of another"""
 
