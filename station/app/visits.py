@@ -102,12 +102,15 @@ class Visits:
 
 
 def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:
-    """The unit with what the device says of itself, where the record was empty."""
+    """The unit with what the device says of itself, where the record was empty; no serial number of a device that is
+    of another kind than the record says."""
+    seen = (unit.vendor_id or device.vendor_id, unit.product_id or device.product_id)
+    same = seen == (device.vendor_id, device.product_id)
     return replace(
         unit,
-        vendor_id=unit.vendor_id or device.vendor_id,
-        product_id=unit.product_id or device.product_id,
-        serial=unit.serial or device.serial,
+        vendor_id=seen[0],
+        product_id=seen[1],
+        serial=unit.serial or (device.serial if same else ""),
         sheet=sheet.name,
         model=unit.model or sheet.name,
     )

@@ -1,8 +1,8 @@
 """Another language in the place of the English words.
 
 A translation is a package `station.words.<code>` whose modules have the names of those here and hold the same
-constants; what it leaves out stays English. It is put in force before the rest of the program is imported, since some words are taken over at import;
-so it is in child processes, which inherit the environment that it was chosen from.
+constants; what it leaves out stays English. It is put in force before the rest of the program is imported, since some
+words are taken over at import; so it is in child processes, which inherit the environment that it was chosen from.
 """
 
 from __future__ import annotations

@@ -88,7 +88,8 @@ station.words.__path__.append(sys.argv[1])
 from station.words import figures, grammar, language
 language.speak(language.chosen(os.environ))
 from station.words import checks
-print(grammar.listed(("A", "B")), checks.HOLD, figures.day("2026-03-06", figures.PAPER), figures.number(1234.5, 1, figures.PAPER))
+paper = figures.PAPER
+print(grammar.listed(("A", "B")), checks.HOLD, figures.day("2026-03-06", paper), figures.number(1234.5, 1, paper))
 """
 
 
