@@ -132,7 +132,7 @@ class Telling:
 
     def __init__(self, folder: Path) -> None:
         self.clock = HandClock()
-        self.store: Store = open_store(folder, clock=self.clock)
+        self.store: Store = open_store(folder, clock=self.clock, sheet=SHEET)
         self.unit_id = self.store.add_unit(a_unit()).id
         self.expected = Expected()
         self.refused = ""
