@@ -110,7 +110,7 @@ def _next_step(
 ) -> tuple[Stage, NextStep]:
     unit = history.unit
     if (lack := lack_of(history.results)) is not None:
-        claimed = unit.claim and lack == "untested"
+        claimed = unit.claim and lack != "skipped"
         reason = words.CLAIM.format(claim=unit.claim) if claimed else words.NOTHING_STANDS[lack]
         return "test", NextStep(words.TEST_INTAKE, reason)
     if history.visits and not history.visits[-1].finished_at:
