@@ -67,7 +67,7 @@ def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
 
 
 def steps_of(history: UnitHistory, sheet: Sheet) -> tuple[Step, ...]:
-    """The plan of the model, with the presses of other strengths that were done or skipped and still speak of the unit."""
+    """The plan of the model, with the presses of other strengths, done or skipped, that still speak of the unit."""
     return with_strengths(plan(sheet), standing(history.results).values())
 
 

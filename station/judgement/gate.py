@@ -48,7 +48,7 @@ def _still_due(history: UnitHistory, sheet: Sheet) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """The rules as the records are handed them. `sheet_of`: the model sheet of a unit, which says what a part serves."""
+    """The rules as the records are handed them. `sheet_of`: the model sheet of a unit: what its parts serve."""
 
     sheet_of: Callable[[Unit], Sheet]
 

@@ -179,7 +179,7 @@ class Store(Reader):
             return files.keep(self.folder / "photos", picture, suffix)
 
     def add_treatment(self, treatment: Treatment, *, shelf_part_id: str = "") -> Treatment:
-        """Add a treatment, set the unit's rest date by the days that its kind asks for, and open it again if it was ready.
+        """Add a treatment, set the unit's rest date by the days that its kind asks for, and open again what was ready.
 
         `shelf_part_id`: the part came from the shelf, which has one piece less then. InputError when none is left.
         """

@@ -8,8 +8,8 @@ NOT_TESTED_AFTER_REST = (
     "without it."
 )
 STILL_DUE = (
-    "After “{kind}” of {day} these checks of {tag} have to be done again: {checks}; do them, or give a reason to call it "
-    "ready without them."
+    "After “{kind}” of {day} these checks of {tag} have to be done again: {checks}; do them, or give a reason to call "
+    "it ready without them."
 )
 NEXT_CHECK = "; "
 MORE_CHECKS = "{count} more"
