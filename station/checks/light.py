@@ -62,6 +62,8 @@ _TITLES: Mapping[PressStrength, tuple[str, str]] = MappingProxyType(
 )
 _READINGS = (
     ReadingKind("force", words.PRESS_FORCE, "N", 2),
+    ReadingKind("good_rate", words.PRESS_GOOD_RATE, "%", 2),
+    ReadingKind("bad_rate", words.PRESS_BAD_RATE, "%", 2),
     ReadingKind("beats", words.PRESS_BEATS),
     ReadingKind("registered", words.PRESS_REGISTERED),
     ReadingKind("missed", words.PRESS_MISSED),
@@ -295,7 +297,7 @@ class LightCheck:
 
     def _readings(self, take: Take, beats: Tally, limits: Limits) -> tuple[Reading, ...]:
         force = () if self.mass_g is None else (_force(self.mass_g),)
-        return judged("light", (*force, *_readings(take, beats, self.before)), limits)
+        return judged("light", (*force, *_readings(take, beats, self.before), *_rates(limits)), limits)
 
     def _findings(self, control: Control | None, readings: tuple[Reading, ...]) -> tuple[Finding, ...]:
         values = {r.name: round(r.value or 0.0) for r in readings}
@@ -400,6 +402,13 @@ def _longest_run(counted: tuple[BeatPress, ...]) -> int:
     """The most faulty beats in a row, those that neither registered among them."""
     flags = (b.faulty or b.state == NEITHER for b in counted)
     return max((sum(1 for _ in run) for faulty, run in groupby(flags) if faulty), default=0)
+
+
+def _rates(limits: Limits) -> tuple[Reading, ...]:
+    """The two shares that the test told apart. It judges the presses in their order, so they are the limits of no
+    reading; they go with the result, which they judged, wherever that goes."""
+    good, bad = limits["light"]["faulty_rate"]
+    return Reading("good_rate", good, "%"), Reading("bad_rate", bad, "%")
 
 
 def _blind_below(take: Take, blind: tuple[str, str]) -> str:
