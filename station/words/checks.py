@@ -177,6 +177,7 @@ RIM_WAYS = {"clockwise": "clockwise", "anticlockwise": "anticlockwise"}
 RIM_MORE_TURNS = "more turns {ways}"
 RIM_MISSING = "roll along the rim twice each way, {what}"
 RIM_LEFT = "press outwards all the way round, the rim was left at {bearing}°"
+RIM_LOOSE = "press outwards firmly all the way round, the turns differ from each other"
 RIM_ALIKE = "the reach is alike over a wide angle"
 RIM_UNEVEN = "the two ways do not cover the same sectors"
 RIM_SECTORS = "sectors covered"
