@@ -217,8 +217,8 @@ def _two_way_reading(one: Roll, draws: F64, step: float) -> Reading:
 
 
 def _hand(readings: tuple[Reading, ...], one: Roll) -> str:
-    """Whether the hand left the rim: where the reach is short no second pass (of four: no third) agrees with the farthest,
-    or the passes of one way wander as far apart as a good part of what is found."""
+    """Whether the hand left the rim: where the reach is short no second pass (of four: no third) agrees with the
+    farthest, or the passes of one way wander as far apart as a good part of what is found."""
     named = {r.name: r for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
     least, differs = named.get("least_reach"), named.get("two_way_difference")
     if least is not None and least.limit is not None:

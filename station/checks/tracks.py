@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -114,8 +113,9 @@ def track(
         back.append(_backwards(v, path, size, one.up, every_ns))
         largest = max(largest, _below(size, way, inside & (size <= threshold)), *((s.height, s.at) for s in here))
     number, at = _repeated(back)
-    gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in spiky])
-    return Track(tuple(spiky), *largest, number, at, gap, step, float(np.median(noise)) if noise else 0.0, len(found))
+    rms = float(np.median(noise)) if noise else 0.0
+    gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in spiky], rms)
+    return Track(tuple(spiky), *largest, number, at, gap, step, rms, len(found))
 
 
 def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
@@ -141,7 +141,7 @@ def _repeated(back: list[list[float]]) -> tuple[int, float | None]:
 
 
 def _gap(
-    parts: list[tuple[I64, F64]], report_ns: float, step: float, widest_ok: float, spiky: list[float]
+    parts: list[tuple[I64, F64]], report_ns: float, step: float, widest_ok: float, spiky: list[float], noise: float
 ) -> Gap | None:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
     explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own."""
@@ -150,7 +150,7 @@ def _gap(
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
-    gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky else passing)
+    gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky else passing, noise=noise)
     gaps = [gap for gap in gaps if not _holds(gap, spiky)] or gaps[-1:]
     doubtful = [gap for gap in gaps if gap.width > passing]
     if not doubtful:
@@ -164,14 +164,14 @@ def _holds(gap: Gap, places: list[float]) -> bool:
 
 
 def _gap_reading(one: Track, suffix: str) -> Reading:
-    """U: resolution of both edges, how far either can have been missed, noise that reaches in from both sides.
+    """U: resolution of both edges, and how well each is known.
 
     What speed may explain is no gap of its own: no more than its width can be one.
     """
     if one.gap is None:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
     value = max(one.gap.likely_width, one.step)
-    u = expanded(combined(difference_resolution(one.step), one.gap.missed / math.sqrt(2.0), 3.0 * one.noise))
+    u = expanded(combined(difference_resolution(one.step), one.gap.u_edges))
     if not one.gap.called:
         u = min(u, max(one.gap.width - value, 0.0) + expanded(difference_resolution(one.step)))
     return Reading(f"gap{suffix}", value, "%", u, n=one.passes)

@@ -211,8 +211,8 @@ def _apart(passes: F64) -> F64:
 
 def wandered(one: Roll, bearing_deg: float | None = None) -> float:
     """By how much the passes of one way differ, in %, on the quarter of the rim where they agree least, or around a
-    bearing if it is more there: a gate repeats itself, and so does a stick that lags; a hand that does not press outwards wanders.
-    Infinite where no two passes of one way met."""
+    bearing if it is more there: a gate repeats itself, and so does a stick that lags; a hand that does not press
+    outwards wanders. Infinite where no two passes of one way met."""
     known = one.apart[np.isfinite(one.apart)]
     if not len(known):
         return math.inf
