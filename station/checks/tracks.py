@@ -164,16 +164,16 @@ def _holds(gap: Gap, places: list[float]) -> bool:
 
 
 def _gap_reading(one: Track, suffix: str) -> Reading:
-    """U: resolution of both edges, and how well each is known.
-
-    What speed may explain is no gap of its own: no more than its width can be one.
-    """
+    """U: resolution of both edges, and how well each is known. Of an interval that is no sure gap only so much is known
+    that a gap in it is no wider: the middle between one code and its width, ± half of it."""
     if one.gap is None:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
+    ends = expanded(difference_resolution(one.step))
+    if not one.gap.sure:
+        half = max(one.gap.width - one.step, 0.0) / 2.0
+        return Reading(f"gap{suffix}", one.step + half, "%", half + min(ends, one.step), n=one.passes)
     value = max(one.gap.likely_width, one.step)
     u = expanded(combined(difference_resolution(one.step), one.gap.u_edges))
-    if not one.gap.called:
-        u = min(u, max(one.gap.width - value, 0.0) + expanded(difference_resolution(one.step)))
     return Reading(f"gap{suffix}", value, "%", u, n=one.passes)
 
 

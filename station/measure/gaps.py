@@ -21,6 +21,7 @@ LOST_SHARE = 0.05
 """even a slow pass can miss an interval, because a report was lost just there"""
 SPEED_MARGIN = 2.0
 """the hand may have been this much faster just there than around it"""
+PLAIN_STEPS = 5.0
 TURN = 1.0
 """codes no farther than this from where the passes turn round belong to the turn"""
 ACROSS_NS = 200 * NS_PER_MS
@@ -38,13 +39,15 @@ SPEED_NS = 60 * NS_PER_MS
 class Gap:
     """An interval in which no code was seen. `width` and `at` (its middle) in the values' unit; `chance` that the
     passes jumped over it by speed alone; `edges`: by how much its two edges lie farther out than the codes beside them,
-    together, and `u_edges` the standard uncertainty of that."""
+    together, and `u_edges` the standard uncertainty of that. `plain`: values pile up at both edges, or it is far wider
+    than the way from report to report."""
 
     width: float
     at: float
     chance: float
     edges: float
     u_edges: float
+    plain: bool
 
     @property
     def likely_width(self) -> float:
@@ -56,6 +59,11 @@ class Gap:
     def called(self) -> bool:
         """True when speed does not explain it."""
         return self.chance < UNLIKELY
+
+    @property
+    def sure(self) -> bool:
+        """True for a gap that is there; any other interval may have been passed over in part."""
+        return self.called and self.plain
 
 
 MOST = 24
@@ -107,7 +115,9 @@ def _judge(
     below = _edge(low - values[values <= low], step, len(crossing), noise, code)
     above = _edge(values[values >= high] - high, step, len(crossing), noise, code)
     edges = max(below[0] + above[0], -width)
-    return Gap(width, at, float(np.prod(np.maximum(jumped, LOST_SHARE))), edges, float(np.hypot(below[1], above[1])))
+    plain = (below[0] >= 0 and above[0] >= 0) or width > PLAIN_STEPS * max(step, code)
+    chance = float(np.prod(np.maximum(jumped, LOST_SHARE)))
+    return Gap(width, at, chance, edges, float(np.hypot(below[1], above[1])), plain and width > PLAIN_STEPS * noise)
 
 
 def _edge(off: F64, step: float, passes: int, noise: float, code: float) -> tuple[float, float]:

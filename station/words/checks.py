@@ -162,6 +162,10 @@ TRAVEL_HINT = "Press firmly against the edge, then let go."
 TRAVEL_MISSING = "push to {directions} and hold for half a second"
 TRAVEL_FIRMLY = "push {direction} firmly to the edge and hold it there"
 TRAVEL_FASTER = "push faster, {direction} above all"
+RANGE_SHORT = (
+    "every end stops short by the same, at {low} and {high}: that is the model's range, write it into the sheet "
+    "(field = {{ … min = {low}, max = {high} }})"
+)
 TRAVEL_REACH = "reach"
 TRAVEL_CREEP = "creep"
 SHORT_REACH = "{where}: reaches only {reach} % of its travel"
@@ -221,6 +225,10 @@ TRIGGER_TWO_IN_ONE = (
 )
 TRIGGER_MISSING = "pull to the stop and let go, {pulls} to go"
 TRIGGER_TO_THE_STOP = "pull the {who} right to its stop each time"
+TRIGGER_FINGER_OFF = "take the finger off the {who} after each pull"
+TRIGGER_LET_GO = "let go of the {who} at once, do not lead it back"
+TRIGGER_RETURN_TIME = "time to come back"
+SLOW_RETURN = "{who}: takes {back} ms to come back when let go"
 TRIGGER_RELEASED = "released"
 TRIGGER_FULL = "full pull"
 REST_HIGH = "{who}: stands at {released} % when let go"
