@@ -9,9 +9,11 @@ import numpy as np
 from station.checks.axes import (
     AXES,
     DEAD_AXIS,
+    RANGE_ALIKE_PCT,
     dead_axis,
     dead_axis_assessment,
     never_reported,
+    range_short,
     stick_signal,
     waiting,
 )
@@ -122,7 +124,7 @@ class Rim:
         if missing:
             return again(words.RIM_MISSING.format(what=missing))
         readings = judged(self.name, _readings(one, signal), limits)
-        problem = _hand(readings, one)
+        problem = _range(readings, signal, take.end_ns) or _hand(readings, one)
         if problem:
             return again(problem, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, one, take.control))
@@ -214,6 +216,15 @@ def _two_way_reading(one: Roll, draws: F64, step: float) -> Reading:
     )
     u = expanded(combined(difference_resolution(step), noise.u))
     return Reading("two_way_difference", max(differs - noise.shift, 0.0), "%", u, n=SECTORS)
+
+
+def _range(readings: tuple[Reading, ...], signal: StickSignal, end_ns: int) -> str:
+    """What to say where the reach falls short because the model's range does, and nowhere more than that."""
+    least = next(r for r in readings if r.name == "least_reach")
+    if reading_outcome(least) in (None, Outcome.PASS):
+        return ""
+    end, problem = range_short(signal, end_ns)
+    return problem if (least.value or 0.0) >= end - least.uncertainty - RANGE_ALIKE_PCT else ""
 
 
 def _hand(readings: tuple[Reading, ...], one: Roll) -> str:

@@ -171,7 +171,7 @@ def _track(signal: TriggerSignal, limits: Limits) -> Track:
         effective_step(signal.code, signal.step_pct),
         found,
         usual_report_ns(signal.t_ns, found),
-        *track_limits("trigger", limits),
+        track_limits("trigger", limits),
     )
 
 

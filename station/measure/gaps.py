@@ -22,6 +22,9 @@ LOST_SHARE = 0.05
 SPEED_MARGIN = 2.0
 """the hand may have been this much faster just there than around it"""
 PLAIN_STEPS = 5.0
+"""a gap this many times as wide as the way from report to report, and as the noise, needs no pile-up to be one"""
+ZONE_ALIKE, ZONE_OFF = 0.25, 3.0
+"""both sides of a dead zone are alike within this share, and it lies no farther than this off the middle"""
 TURN = 1.0
 """codes no farther than this from where the passes turn round belong to the turn"""
 ACROSS_NS = 200 * NS_PER_MS
@@ -96,6 +99,22 @@ def code_gaps(
     widest = np.argsort(-width, kind="stable")[:MOST]
     widest = widest[: max(1, int((width[widest] > least).sum()))]
     return [_judge(passes, values, report_ns, (float(seen[k]), float(seen[k + 1])), noise, code) for k in widest]
+
+
+def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
+    """The two gaps of a dead zone that jumps, () if there is none: alike, one on either side of the codes that the
+    value keeps inside it, which spread over no more than `middle` about 0.
+
+    A track that is worn in its middle, where sticks are worn first, leaves out the codes of the middle themselves.
+    """
+    wide = [gap for gap in gaps if gap.width > 2.0 * middle]
+    for above in wide:
+        for below in wide:
+            inner, outer = above.at - above.width / 2.0, below.at + below.width / 2.0
+            alike = abs(above.width - below.width) <= max(ZONE_ALIKE * max(above.width, below.width), middle)
+            if alike and 0.0 <= inner - outer <= middle and max(abs(inner), abs(outer)) <= ZONE_OFF:
+                return below, above
+    return ()
 
 
 def _judge(
