@@ -69,19 +69,20 @@ def axis_of(direction: str) -> Axis:
 
 
 RANGE_ALIKE_PCT, RANGE_SHORT_PCT = 2.0, 99.0
-"""four ends that stop short of this, and of each other by no more than that, are the model's range: no fault of a stick
-makes four alike, and a range beyond which nothing is ever reported cuts all four off at one place"""
+"""where no end gets beyond the second and three of the four are alike within the first, it is the model's range: no
+fault of a stick makes its ends alike, and a range beyond which nothing is ever reported cuts all of them off at one
+place; the fourth may be the hand's, and is seen when the range is right"""
 ENDS_SHARE = 0.005
 """share of the time for which a stick that is pushed, or rolled round its rim, is at each end at least"""
 
 
 def range_short(signal: StickSignal, end_ns: int) -> tuple[float, str]:
-    """The least of the four ends of the range that a stick used, in % of half travel, and what to say where all four
+    """The least of the four ends of the range that a stick used, in % of half travel, and what to say where they
     stop short by the same: the range that no unit of the model reaches is proposed for the sheet. "" if they do not."""
     hold = held.hold_s(signal.t_ns, int(signal.t_ns[0]), end_ns)
     ends = [held.quantile(sign * v, hold, 1.0 - ENDS_SHARE) for v in (signal.x_pct, signal.y_pct) for sign in (1, -1)]
     alike = max(RANGE_ALIKE_PCT, 2.0 * max(signal.x_step_pct, signal.y_step_pct))
-    if max(ends) >= RANGE_SHORT_PCT or max(ends) - min(ends) > alike:
+    if max(ends) >= RANGE_SHORT_PCT or max(ends) - sorted(ends)[1] > alike:
         return min(ends), ""
     low, high = (round(code_at(signal.x_code, signal.x_pct, signal.x_step_pct, sign * max(ends))) for sign in (-1, 1))
     return min(ends), words.RANGE_SHORT.format(low=low, high=high)

@@ -66,7 +66,7 @@ STILL_PCT, STILL_SHARE = 0.6, 0.5
 """a trigger that hangs stands still within this for this share of its return; a finger that leads it back does not"""
 LIKE_SHARE = 0.3
 """returns that differ by no more than this share of the slowest are the trigger's own"""
-WOBBLE_PCT = 0.12
+WOBBLE_PCT = 0.25
 """a finger that rests on a trigger moves it by more than this (slow part, rms), as a hand that holds a stick does"""
 ALIKE_PCT = 1.0
 """both ends short by the same within this: the model's range, no fault"""
@@ -153,9 +153,9 @@ class Trigger:
         readings = judged(
             self.name, (*_end_readings(ends, one.step, period_ns(signal.t_ns)), *track_readings(one)), limits
         )
-        problem = _range(readings, signal) or _by_finger(readings, ends)
+        problem = _range(readings, signal) or _by_finger(readings, ends, one.step).format(who=spoken(take.control))
         if problem:
-            return again(problem.format(who=spoken(take.control)), readings)
+            return again(problem, readings)
         if _full_unsure(readings, ends):
             return again(words.TRIGGER_TO_THE_STOP.format(who=spoken(take.control)), readings)
         findings = (*_end_findings(readings, take.control), *track_findings(readings, one, take.control, None))
@@ -200,7 +200,10 @@ def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
         bottom = plateau(t_ns, -values, let_go_ns, again_ns, PLATEAU_NS)
         found.append((int(stop), again_ns, top, bottom))
     released = np.array([0.0 - bottom.level for _, _, _, bottom in found])
-    back = [_way_back(t_ns, values, stop, again, top.level, float(released.min())) for stop, again, top, _ in found]
+    rest = float(released.min()) if found else 0.0
+    back = [
+        _way_back(t_ns, values, (stop, again, bottom.end_ns), top.level, rest) for stop, again, top, bottom in found
+    ]
     return _Ends(
         released,
         np.array([top.level for _, _, top, _ in found]),
@@ -211,14 +214,16 @@ def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
     )
 
 
-def _way_back(t_ns: I64, values: F64, stop: int, again_ns: int, full: float, rest: float) -> tuple[float, float]:
-    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest, or to the next pull if it never comes there: ms,
-    and the share of that for which the value stood still."""
+def _way_back(t_ns: I64, values: F64, free: tuple[int, int, int], full: float, rest: float) -> tuple[float, float]:
+    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest: ms, and the share of that for which the value stood
+    still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest place:
+    until then a trigger that never comes back has taken, at least."""
+    stop, again_ns, left_ns = free
     begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop + 1)
     begin_ns = int(t_ns[begin])
     end = int(np.searchsorted(t_ns, again_ns))
     arrived = first_reached(-values[:end], -(rest + BACK_PCT), stop)
-    arrived_ns = again_ns if arrived is None else int(t_ns[arrived])
+    arrived_ns = max(left_ns, begin_ns) if arrived is None else int(t_ns[arrived])
     moments = held.grid_ns(begin_ns, arrived_ns, GRID_NS)
     if len(moments) < 2:
         return (arrived_ns - begin_ns) / NS_PER_MS, 0.0
@@ -250,10 +255,10 @@ def _range(readings: tuple[Reading, ...], signal: TriggerSignal) -> str:
     return words.RANGE_SHORT.format(low=min(first, last), high=max(first, last))
 
 
-def _by_finger(readings: tuple[Reading, ...], ends: _Ends) -> str:
+def _by_finger(readings: tuple[Reading, ...], ends: _Ends, step: float) -> str:
     """Whether a finger explains what does not pass: one that rests on the trigger, or that leads it back."""
     bad = {r.name for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
-    if "released" in bad and ends.wobble[int(np.argmax(ends.released))] > WOBBLE_PCT:
+    if "released" in bad and ends.wobble[int(np.argmax(ends.released))] > max(WOBBLE_PCT, 0.6 * step):
         return words.TRIGGER_FINGER_OFF
     slow = int(np.argmax(ends.back_ms))
     unlike = ends.back_ms.min() < (1.0 - LIKE_SHARE) * ends.back_ms.max()
