@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.checks.axes import never_reported, trigger_signal, waiting
-from station.checks.base import again, decimals, finding, spoken
+from station.checks.base import again, finding, spoken
 from station.checks.decide import judged, reading_outcome
 from station.checks.tracks import (
     TRACK_FINDINGS,
@@ -110,9 +110,9 @@ class Trigger:
             *track_kinds(),
         ),
         findings=(
-            FindingKind("rest_high", words.REST_HIGH, {"released": decimals(1)}),
-            FindingKind("short_pull", words.SHORT_PULL, {"full": decimals(1)}),
-            FindingKind("slow_return", words.SLOW_RETURN, {"back": decimals(0)}),
+            FindingKind("rest_high", words.REST_HIGH, {"released": "released"}),
+            FindingKind("short_pull", words.SHORT_PULL, {"full": "full"}),
+            FindingKind("slow_return", words.SLOW_RETURN, {"back": "return_time"}),
             *TRACK_FINDINGS,
         ),
         short=words.TRIGGER_SHORT,
@@ -215,9 +215,9 @@ def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
 
 
 def _way_back(t_ns: I64, values: F64, free: tuple[int, int, int], full: float, rest: float) -> tuple[float, float]:
-    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest: ms, and the share of that for which the value stood
-    still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest place:
-    until then a trigger that never comes back has taken, at least."""
+    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest: ms, and the share of that for which the value
+    stood still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest
+    place: until then a trigger that never comes back has taken, at least."""
     stop, again_ns, left_ns = free
     begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop + 1)
     begin_ns = int(t_ns[begin])
@@ -280,9 +280,9 @@ def _end_findings(readings: tuple[Reading, ...], control: Control | None) -> tup
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if "released" in bad:
-        found.append(finding("rest_high", control, {"released": bad["released"].value or 0.0}))
+        found.append(finding("rest_high", control, {"released": bad["released"]}))
     if "full" in bad:
-        found.append(finding("short_pull", control, {"full": bad["full"].value or 0.0}))
+        found.append(finding("short_pull", control, {"full": bad["full"]}))
     if "return_time" in bad:
-        found.append(finding("slow_return", control, {"back": bad["return_time"].value or 0.0}))
+        found.append(finding("slow_return", control, {"back": bad["return_time"]}))
     return tuple(found)
