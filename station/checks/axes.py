@@ -8,6 +8,8 @@ import numpy as np
 
 from station.checks.base import again, finding, spoken
 from station.checks.types import Assessment, FindingKind, Outcome, Progress, Take
+from station.measure import held
+from station.measure.means import code_at
 from station.sheets.model import Control
 from station.sheets.signals import StickSignal, TriggerSignal
 from station.words import checks as words
@@ -64,3 +66,23 @@ def never_reported(control: Control | None) -> Assessment:
 def axis_of(direction: str) -> Axis:
     """The axis on which a direction lies."""
     return "x" if direction in ("right", "left") else "y"
+
+
+RANGE_ALIKE_PCT, RANGE_SHORT_PCT = 2.0, 99.0
+"""where no end gets beyond the second and three of the four are alike within the first, it is the model's range: no
+fault of a stick makes its ends alike, and a range beyond which nothing is ever reported cuts all of them off at one
+place; the fourth may be the hand's, and is seen when the range is right"""
+ENDS_SHARE = 0.005
+"""share of the time for which a stick that is pushed, or rolled round its rim, is at each end at least"""
+
+
+def range_short(signal: StickSignal, end_ns: int) -> tuple[float, str]:
+    """The least of the four ends of the range that a stick used, in % of half travel, and what to say where they
+    stop short by the same: the range that no unit of the model reaches is proposed for the sheet. "" if they do not."""
+    hold = held.hold_s(signal.t_ns, int(signal.t_ns[0]), end_ns)
+    ends = [held.quantile(sign * v, hold, 1.0 - ENDS_SHARE) for v in (signal.x_pct, signal.y_pct) for sign in (1, -1)]
+    alike = max(RANGE_ALIKE_PCT, 2.0 * max(signal.x_step_pct, signal.y_step_pct))
+    if max(ends) >= RANGE_SHORT_PCT or max(ends) - sorted(ends)[1] > alike:
+        return min(ends), ""
+    low, high = (round(code_at(signal.x_code, signal.x_pct, signal.x_step_pct, sign * max(ends))) for sign in (-1, 1))
+    return min(ends), words.RANGE_SHORT.format(low=low, high=high)

@@ -21,7 +21,8 @@ from station.checks.types import (
     Take,
 )
 from station.measure.arrays import NS_PER_MS, NS_PER_S
-from station.measure.contacts import SAME_PRESS_NS, Closures, closures, poll_period_ns, without_bounce
+from station.measure.contacts import SAME_PRESS_NS, Closures, closures, without_bounce
+from station.measure.period import link_period_ns
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
@@ -143,7 +144,7 @@ def _longest(c: Closures, first: int, last: int, let_go: bool) -> _Held:
 
 
 def _readings(take: Take, held: _Held) -> tuple[Reading, ...]:
-    period = poll_period_ns(take.report_t_ns)
+    period = link_period_ns(take.report_t_ns)
     uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
     blind = words.HOLD_BLIND
     if period is not None:

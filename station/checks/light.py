@@ -36,8 +36,9 @@ from station.measure import sequential
 from station.measure.arrays import NS_PER_MS
 from station.measure.beats import BeatPress, Tally, tally
 from station.measure.binomial import clopper_pearson
-from station.measure.contacts import Closures, closures, poll_period_ns
+from station.measure.contacts import Closures, closures
 from station.measure.force import weight_n, weight_uncertainty_n
+from station.measure.period import link_period_ns
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
@@ -414,7 +415,7 @@ def _rates(limits: Limits) -> tuple[Reading, ...]:
 def _blind_below(take: Take, blind: tuple[str, str]) -> str:
     """What the link cannot show, in words: (period not known, shorter than the period). It is kept with the reading, so
     it is written in one style, whatever the screen's is."""
-    period = poll_period_ns(take.report_t_ns)
+    period = link_period_ns(take.report_t_ns)
     if period is None:
         return blind[0]
     if period < 2 * NS_PER_MS:
@@ -437,7 +438,7 @@ def _shortest(take: Take, counted: tuple[BeatPress, ...]) -> Reading:
     closed = [b.closed_ns for b in counted if b.closures]
     if not closed:
         return Reading("shortest", None, "ms", reason=words.PRESS_NONE_REGISTERED)
-    period = poll_period_ns(take.report_t_ns)
+    period = link_period_ns(take.report_t_ns)
     uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
     reason = "" if period is not None else words.PRESS_PERIOD_UNKNOWN
     return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed), reason=reason)

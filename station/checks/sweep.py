@@ -115,4 +115,4 @@ def _track(signal: StickSignal, axis: Axis, found: list[Pass], limits: Limits) -
     x = axis == "x"
     step = effective_step(signal.x_code if x else signal.y_code, signal.x_step_pct if x else signal.y_step_pct)
     report_ns = usual_report_ns(signal.t_ns, found)
-    return track(signal.t_ns, values, step, found, report_ns, *track_limits("sweep", limits))
+    return track(signal.t_ns, values, step, found, report_ns, track_limits("sweep", limits), centred=True)

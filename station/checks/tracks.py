@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from station.checks.axes import Axis
 from station.checks.base import again, counted, decimals, finding
-from station.checks.decide import outcome_of, reading_outcome
+from station.checks.decide import out_of_limit, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
     Finding,
@@ -22,8 +21,9 @@ from station.checks.types import (
     ReadingKind,
 )
 from station.measure.arrays import F64, I64, Bool
-from station.measure.gaps import Gap, code_gaps
+from station.measure.gaps import Gap, code_gaps, dead_zone
 from station.measure.passes import Pass
+from station.measure.period import period_ns
 from station.measure.reversal import reversals, smoothed
 from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out, usual_interval
 from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
@@ -33,6 +33,8 @@ from station.words import checks as words
 REVERSAL_PCT = 3.0
 SPIKE_EDGE_PCT = 2.0
 SAME_PLACE_PCT = 6.0
+MIDDLE_PCT = 1.0
+"""codes of a stick inside its dead zone spread no farther than this"""
 ENDS_PCT = 4.0
 """spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
 
@@ -44,6 +46,7 @@ def track_kinds(parts: tuple[str, ...] = ()) -> tuple[ReadingKind, ...]:
         ReadingKind("largest_spike", words.TRACK_LARGEST_SPIKE, "%", 1, limit="largest_spike", parts=parts),
         ReadingKind("reversals", words.TRACK_REVERSALS, limit="reversals", parts=parts),
         ReadingKind("gap", words.TRACK_GAP, "%", 1, limit="gap", parts=parts),
+        *((ReadingKind("dead_zone", words.TRACK_DEAD_ZONE, "%", 1, parts=parts),) if parts else ()),
     )
 
 
@@ -75,7 +78,8 @@ class Track:
     """What the passes over a track show. Values in % of the control's range.
 
     `reversals`: passes that go backwards at one place, `reversal_at`, at which at least half of them do (a hand turns
-    back once, a track each time). `gap` None: swept too fast to tell. `noise`: rms about the path.
+    back once, a track each time). `gap` None: swept too fast to tell. `noise`: rms about the path. `dead_zone`: the
+    wider of two like gaps on either side of where a stick rests, the firmware's.
     """
 
     spikes: tuple[Spike, ...]
@@ -87,12 +91,21 @@ class Track:
     step: float
     noise: float
     passes: int
+    dead_zone: Gap | None = None
 
 
 def track(
-    t_ns: I64, values: F64, step: float, found: list[Pass], report_ns: float, threshold: float, widest_ok: float
+    t_ns: I64,
+    values: F64,
+    step: float,
+    found: list[Pass],
+    report_ns: float,
+    limits: tuple[float, float],
+    centred: bool = False,
 ) -> Track:
-    """Examine the passes `found` of one value. `widest_ok` is the gap that the speed must be able to show."""
+    """Examine the passes `found` of one value. `limits`: the height from which a spike counts, and the gap that still
+    passes, which the speed must be able to show; `centred`: the control rests in the middle of its range."""
+    threshold, widest_ok = limits
     spiky: list[Spike] = []
     parts: list[tuple[I64, F64]] = []
     back: list[list[float]] = []
@@ -114,8 +127,10 @@ def track(
         back.append(_backwards(v, path, size, one.up, every_ns))
         largest = max(largest, _below(size, way, inside & (size <= threshold)), *((s.height, s.at) for s in here))
     number, at = _repeated(back)
-    gap = _gap(parts, report_ns, step, widest_ok, [spike.at for spike in spiky])
-    return Track(tuple(spiky), *largest, number, at, gap, step, float(np.median(noise)) if noise else 0.0, len(found))
+    rms = float(np.median(noise)) if noise else 0.0
+    places = [spike.at for spike in spiky]
+    gap, dead_zone = _gap(parts, report_ns, step, widest_ok, places, rms, centred)
+    return Track(tuple(spiky), *largest, number, at, gap, step, rms, len(found), dead_zone)
 
 
 def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
@@ -141,21 +156,29 @@ def _repeated(back: list[list[float]]) -> tuple[int, float | None]:
 
 
 def _gap(
-    parts: list[tuple[I64, F64]], report_ns: float, step: float, widest_ok: float, spiky: list[float]
-) -> Gap | None:
+    parts: list[tuple[I64, F64]],
+    report_ns: float,
+    step: float,
+    widest_ok: float,
+    spiky: list[float],
+    noise: float,
+    centred: bool,
+) -> tuple[Gap | None, Gap | None]:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
-    explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own."""
+    explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own.
+    Besides a dead zone, which is no gap, if the value rests in the middle of its range (`centred`)."""
     if not parts:
-        return None
+        return None, None
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
-    gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky else passing)
+    gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky or centred else passing, noise=noise)
+    zone = dead_zone(gaps, max(2.0 * step, MIDDLE_PCT)) if centred else ()
+    gaps = [gap for gap in gaps if gap not in zone] or gaps[-1:]
     gaps = [gap for gap in gaps if not _holds(gap, spiky)] or gaps[-1:]
     doubtful = [gap for gap in gaps if gap.width > passing]
-    if not doubtful:
-        return gaps[0] if gaps else None
-    return next((gap for gap in doubtful if gap.called), None)
+    widest = next((gap for gap in doubtful if gap.called), None) if doubtful else gaps[0] if gaps else None
+    return widest, max(zone, key=lambda gap: gap.width) if zone else None
 
 
 def _holds(gap: Gap, places: list[float]) -> bool:
@@ -164,16 +187,16 @@ def _holds(gap: Gap, places: list[float]) -> bool:
 
 
 def _gap_reading(one: Track, suffix: str) -> Reading:
-    """U: resolution of both edges, how far either can have been missed, noise that reaches in from both sides.
-
-    What speed may explain is no gap of its own: no more than its width can be one.
-    """
+    """U: resolution of both edges, and how well each is known. Of an interval that is no sure gap only so much is known
+    that a gap in it is no wider: the middle between one code and its width, ± half of it."""
     if one.gap is None:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
+    ends = expanded(difference_resolution(one.step))
+    if not one.gap.sure:
+        half = max(one.gap.width - one.step, 0.0) / 2.0
+        return Reading(f"gap{suffix}", one.step + half, "%", half + min(ends, one.step), n=one.passes)
     value = max(one.gap.likely_width, one.step)
-    u = expanded(combined(difference_resolution(one.step), one.gap.missed / math.sqrt(2.0), 3.0 * one.noise))
-    if not one.gap.called:
-        u = min(u, max(one.gap.width - value, 0.0) + expanded(difference_resolution(one.step)))
+    u = expanded(combined(difference_resolution(one.step), one.gap.u_edges))
     return Reading(f"gap{suffix}", value, "%", u, n=one.passes)
 
 
@@ -184,7 +207,17 @@ def track_readings(one: Track, suffix: str = "") -> tuple[Reading, ...]:
         _largest_reading(one, suffix),
         Reading(f"reversals{suffix}", float(one.reversals), "", n=one.passes),
         _gap_reading(one, suffix),
+        *_dead_zone_reading(one, suffix),
     )
+
+
+def _dead_zone_reading(one: Track, suffix: str) -> tuple[Reading, ...]:
+    """How far from its middle a stick with a dead zone says that it is there; no reading for one without."""
+    if one.dead_zone is None:
+        return ()
+    u = expanded(combined(difference_resolution(one.step), one.dead_zone.u_edges))
+    hides = words.TRACK_DEAD_ZONE_HIDES
+    return (Reading(f"dead_zone{suffix}", one.dead_zone.likely_width, "%", u, n=one.passes, reason=hides),)
 
 
 def _largest_reading(one: Track, suffix: str) -> Reading:
@@ -202,10 +235,11 @@ def track_limits(check: str, limits: Limits) -> tuple[float, float]:
 def usual_report_ns(t_ns: I64, found: list[Pass]) -> float:
     """The interval at which the device reports while the value moves: the lower quartile of those in the passes.
 
-    A device that reports on change waits longer where codes are missing; that wait must not count as its rate.
+    A device that reports on change waits longer where codes are missing; that wait must not count as its rate. The
+    period of the link if that is longer: the reports of a burst come together.
     """
     spans = [np.diff(t_ns[one.first : one.stop]) for one in found]
-    return float(np.quantile(np.concatenate(spans), 0.25)) if spans else 0.0
+    return max(float(np.quantile(np.concatenate(spans), 0.25)), period_ns(t_ns)) if spans else 0.0
 
 
 def track_assessment(
@@ -229,7 +263,7 @@ def track_findings(
         largest = next(r for r in readings if r.name == f"largest_spike{suffix}")
         found.append(finding("spikes", control, _spike_params(one, largest), axis=axis))
     gap = bad.get(f"gap{suffix}")
-    if gap is not None and one.gap is not None:
+    if gap is not None and one.gap is not None and out_of_limit(gap):
         found.append(finding("gap", control, {"gap": gap, "at": one.gap.at}, axis=axis))
     if one.reversal_at is not None:
         found.append(finding("reversal", control, {"at": one.reversal_at}, axis=axis))

@@ -9,6 +9,7 @@ from station.checks.axes import (
     dead_axis,
     dead_axis_assessment,
     never_reported,
+    range_short,
     stick_signal,
     waiting,
 )
@@ -102,7 +103,8 @@ class Travel:
             directions = listed([words.DIRECTIONS[d] for d in missing])
             return again(words.TRAVEL_MISSING.format(directions=directions))
         readings = judged(self.name, _readings(by_direction, signal), limits)
-        problem = _hand(readings, by_direction, max(signal.x_step_pct, signal.y_step_pct))
+        problem = _range(readings, signal, take.end_ns)
+        problem = problem or _hand(readings, by_direction, max(signal.x_step_pct, signal.y_step_pct))
         if problem:
             return again(problem, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, by_direction, take.control))
@@ -148,6 +150,12 @@ def _readings(by_direction: dict[str, list[Push]], signal: StickSignal) -> tuple
     slow = _slowest_direction(by_direction)[1]
     out.append(Reading("creep", slow.creep_ms, "ms", expanded(slow.u_creep_ms), n=len(by_direction)))
     return tuple(out)
+
+
+def _range(readings: tuple[Reading, ...], signal: StickSignal, end_ns: int) -> str:
+    """What to say where a reach falls short because the model's range does."""
+    short = any(r.name.startswith("reach_") and reading_outcome(r) is not Outcome.PASS for r in readings)
+    return range_short(signal, end_ns)[1] if short else ""
 
 
 def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], step: float) -> str:

@@ -36,12 +36,15 @@ from station.checks.types import (
     ReadingKind,
     Take,
 )
+from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
-from station.measure.means import effective_step
+from station.measure.means import code_at, effective_step
 from station.measure.passes import passes
+from station.measure.period import period_ns
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
-from station.measure.transition import plateau
-from station.measure.uncertainty import combined, expanded, resolution
+from station.measure.steps import first_reached, left_for_good
+from station.measure.transition import GRID_NS, Plateau, hand_wobble, plateau
+from station.measure.uncertainty import combined, duration, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
@@ -51,18 +54,37 @@ from station.words.grammar import some
 
 PULLS = 3
 LOW_SHARE, HIGH_SHARE = 0.25, 0.65
+LET_GO_SHARE = 0.55
+"""below this share of its range a trigger is let go, wherever it may hang then"""
 LEAST_SPAN_PCT = 15.0
 PLATEAU_NS = 60 * NS_PER_MS
 LEAST_RELEASED_NS = 200 * NS_PER_MS
 AGREE_PCT = 3.0
+FROM_SHARE, BACK_PCT = 0.8, 3.0
+"""the return is timed from this share of the pull to within so much of where the trigger comes to rest at best"""
+STILL_PCT, STILL_SHARE = 0.6, 0.5
+"""a trigger that hangs stands still within this for this share of its return; a finger that leads it back does not"""
+LIKE_SHARE = 0.3
+"""returns that differ by no more than this share of the slowest are the trigger's own"""
+WOBBLE_PCT = 0.25
+"""a finger that rests on a trigger moves it by more than this (slow part, rms), as a hand that holds a stick does"""
+ALIKE_PCT = 1.0
+"""both ends short by the same within this: the model's range, no fault"""
 
 
 @dataclass(frozen=True, slots=True)
 class _Ends:
-    """Released and full value of each pull, %; `u` the greatest standard uncertainty among them, resolution apart."""
+    """Of each pull that was let go for long enough: released and full value, %; how long it took to come back, ms, and
+    for what share of that it stood still; the finger's wobble where it was let go, rms in %.
+
+    `u` is the greatest standard uncertainty among the values, resolution apart.
+    """
 
     released: F64
     full: F64
+    back_ms: F64
+    still: F64
+    wobble: F64
     u: float
 
 
@@ -84,11 +106,13 @@ class Trigger:
         readings=(
             ReadingKind("released", words.TRIGGER_RELEASED, "%", 1, limit="released"),
             ReadingKind("full", words.TRIGGER_FULL, "%", 1, limit="full"),
+            ReadingKind("return_time", words.TRIGGER_RETURN_TIME, "ms", 0, limit="return_time"),
             *track_kinds(),
         ),
         findings=(
             FindingKind("rest_high", words.REST_HIGH, {"released": "released"}),
             FindingKind("short_pull", words.SHORT_PULL, {"full": "full"}),
+            FindingKind("slow_return", words.SLOW_RETURN, {"back": "return_time"}),
             *TRACK_FINDINGS,
         ),
         short=words.TRIGGER_SHORT,
@@ -126,7 +150,12 @@ class Trigger:
         if left > 0:
             return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)
-        readings = judged(self.name, (*_end_readings(ends, one.step), *track_readings(one)), limits)
+        readings = judged(
+            self.name, (*_end_readings(ends, one.step, period_ns(signal.t_ns)), *track_readings(one)), limits
+        )
+        problem = _range(readings, signal) or _by_finger(readings, ends, one.step).format(who=spoken(take.control))
+        if problem:
+            return again(problem, readings)
         if _full_unsure(readings, ends):
             return again(words.TRIGGER_TO_THE_STOP.format(who=spoken(take.control)), readings)
         findings = (*_end_findings(readings, take.control), *track_findings(readings, one, take.control, None))
@@ -142,7 +171,7 @@ def _track(signal: TriggerSignal, limits: Limits) -> Track:
         effective_step(signal.code, signal.step_pct),
         found,
         usual_report_ns(signal.t_ns, found),
-        *track_limits("trigger", limits),
+        track_limits("trigger", limits),
     )
 
 
@@ -155,9 +184,11 @@ def _levels(values: F64) -> tuple[float, float]:
 
 
 def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
-    """Full value of each pull and the value it came back to, for pulls that were let go for long enough."""
-    rise, fall = runs(two_state(values, *_levels(values)))
-    released, full, u = [], [], [0.0]
+    """Ends and return of each pull, for pulls that were let go for long enough."""
+    low, high = _levels(values)
+    let_go = low + (LET_GO_SHARE - LOW_SHARE) / (HIGH_SHARE - LOW_SHARE) * (high - low) if high < math.inf else low
+    rise, fall = runs(two_state(values, let_go, high))
+    found: list[tuple[int, int, Plateau, Plateau]] = []
     for k, (first, stop) in enumerate(zip(rise, fall, strict=True)):
         if stop >= len(values):
             break
@@ -167,18 +198,73 @@ def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
             continue
         top = plateau(t_ns, values, int(t_ns[first]), let_go_ns, PLATEAU_NS)
         bottom = plateau(t_ns, -values, let_go_ns, again_ns, PLATEAU_NS)
-        full.append(top.level)
-        released.append(0.0 - bottom.level)
-        u += [top.u, bottom.u]
-    return _Ends(np.array(released), np.array(full), max(u))
+        found.append((int(stop), again_ns, top, bottom))
+    released = np.array([0.0 - bottom.level for _, _, _, bottom in found])
+    rest = float(released.min()) if found else 0.0
+    back = [
+        _way_back(t_ns, values, (stop, again, bottom.end_ns), top.level, rest) for stop, again, top, bottom in found
+    ]
+    return _Ends(
+        released,
+        np.array([top.level for _, _, top, _ in found]),
+        np.array([ms for ms, _ in back]),
+        np.array([still for _, still in back]),
+        np.array([hand_wobble(t_ns, values, bottom.begin_ns, bottom.end_ns) for _, _, _, bottom in found]),
+        max((u for _, _, top, bottom in found for u in (top.u, bottom.u)), default=0.0),
+    )
 
 
-def _end_readings(ends: _Ends, step: float) -> tuple[Reading, ...]:
+def _way_back(t_ns: I64, values: F64, free: tuple[int, int, int], full: float, rest: float) -> tuple[float, float]:
+    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest: ms, and the share of that for which the value
+    stood still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest
+    place: until then a trigger that never comes back has taken, at least."""
+    stop, again_ns, left_ns = free
+    begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop + 1)
+    begin_ns = int(t_ns[begin])
+    end = int(np.searchsorted(t_ns, again_ns))
+    arrived = first_reached(-values[:end], -(rest + BACK_PCT), stop)
+    arrived_ns = max(left_ns, begin_ns) if arrived is None else int(t_ns[arrived])
+    moments = held.grid_ns(begin_ns, arrived_ns, GRID_NS)
+    if len(moments) < 2:
+        return (arrived_ns - begin_ns) / NS_PER_MS, 0.0
+    way = held.held_at(t_ns, values, moments)
+    level = float(np.median(way))
+    return (arrived_ns - begin_ns) / NS_PER_MS, float((np.abs(way - level) <= STILL_PCT).mean())
+
+
+def _end_readings(ends: _Ends, step: float, period: float) -> tuple[Reading, ...]:
     u = expanded(combined(resolution(step), ends.u))
     return (
         Reading("released", float(ends.released.max()), "%", u, n=len(ends.released)),
         Reading("full", float(ends.full.max()), "%", u, n=len(ends.full)),
+        Reading(
+            "return_time", float(ends.back_ms.max()), "ms", expanded(duration(period) / NS_PER_MS), n=len(ends.full)
+        ),
     )
+
+
+def _range(readings: tuple[Reading, ...], signal: TriggerSignal) -> str:
+    """What to say where both ends stop short by the same: no fault does that, a model's range does."""
+    values = {r.name: r for r in readings if r.name in ("released", "full") and reading_outcome(r) is not Outcome.PASS}
+    if len(values) < 2:
+        return ""
+    low, high = values["released"].value or 0.0, values["full"].value or 0.0
+    if abs(low - (100.0 - high)) > max(ALIKE_PCT, 2.0 * signal.step_pct):
+        return ""
+    first, last = (round(code_at(signal.code, signal.pct, signal.step_pct, pct)) for pct in (low, high))
+    return words.RANGE_SHORT.format(low=min(first, last), high=max(first, last))
+
+
+def _by_finger(readings: tuple[Reading, ...], ends: _Ends, step: float) -> str:
+    """Whether a finger explains what does not pass: one that rests on the trigger, or that leads it back."""
+    bad = {r.name for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
+    if "released" in bad and ends.wobble[int(np.argmax(ends.released))] > max(WOBBLE_PCT, 0.6 * step):
+        return words.TRIGGER_FINGER_OFF
+    slow = int(np.argmax(ends.back_ms))
+    unlike = ends.back_ms.min() < (1.0 - LIKE_SHARE) * ends.back_ms.max()
+    if "return_time" in bad and ends.still[slow] < STILL_SHARE and unlike:
+        return words.TRIGGER_LET_GO
+    return ""
 
 
 def _full_unsure(readings: tuple[Reading, ...], ends: _Ends) -> bool:
@@ -197,4 +283,6 @@ def _end_findings(readings: tuple[Reading, ...], control: Control | None) -> tup
         found.append(finding("rest_high", control, {"released": bad["released"]}))
     if "full" in bad:
         found.append(finding("short_pull", control, {"full": bad["full"]}))
+    if "return_time" in bad:
+        found.append(finding("slow_return", control, {"back": bad["return_time"]}))
     return tuple(found)

@@ -1,4 +1,4 @@
-"""What a contact did: its closures, the presses behind them, and how finely the link shows them.
+"""What a contact did: its closures, the presses behind them, and what is bounce.
 
 Times are int64 ns. Words: a *closure* runs from one closing of the contact to the next opening; a *press* is one
 go of the finger, which a weak contact can break up into several closures.
@@ -19,9 +19,6 @@ SAME_PRESS_NS = 60_000_000
 BOUNCE_NS = 5_000_000
 """Contact bounce of a new tactile switch is at most 5 ms (6 mm tact-switch datasheets)."""
 _AT_THE_EDGE_NS = 10_000_000
-_POLL_PERIODS_MS = (16.0, 11.25, 10.0, 8.0, 7.5, 4.0, 2.0, 1.0, 0.5, 0.25, 0.125)
-_PERIOD_REPORTS = 4096
-"""the last so many reports show the period; more would only cost time"""
 _NO_TIME = np.empty(0, dtype=np.int64)
 
 
@@ -87,28 +84,3 @@ def joined(c: Closures, apart_ns: int) -> Closures:
 def press_number(c: Closures) -> NDArray[np.intp]:
     """int[k]: which press each closure belongs to, from 0."""
     return np.append(0, np.cumsum(c.start_ns[1:] - c.end_ns[:-1] >= SAME_PRESS_NS)).astype(np.intp)
-
-
-# --- time resolution --------------------------------------------------------------------------------
-
-
-def poll_period_ns(report_t_ns: I64) -> float | None:
-    """Period at which the link asks for reports, ns; None where the arrival times do not show it.
-
-    A device that reports all the time shows it as the median interval. One that reports on change leaves longer
-    gaps, but each gap is a whole number of periods: of the usual periods (USB 2.0 §9.6.6; Bluetooth's multiples of
-    1.25 ms) the longest that all gaps fit counts, by the mean resultant length of their remainders (a Rayleigh
-    statistic; at least 12 gaps and 0.7 are asked for, which random times reach in about 3 of 1000 trials).
-    """
-    steps = np.diff(report_t_ns[-_PERIOD_REPORTS:])
-    steps = steps[steps > 50_000]  # reports that arrived in one go say nothing about the period
-    if len(steps) < 12:
-        return None
-    median = float(np.median(steps))
-    if median <= 20e6 and np.mean(np.abs(steps - median) < 0.25 * median) > 0.5:
-        return median
-    for period_ms in _POLL_PERIODS_MS:
-        period = period_ms * 1e6
-        if abs(np.exp(2j * np.pi * (steps % period) / period).mean()) > 0.7:
-            return period
-    return None

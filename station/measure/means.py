@@ -55,3 +55,8 @@ def effective_step(codes: I64, declared: float) -> float:
     span = int(codes.max()) - low
     seen = np.flatnonzero(np.bincount(codes - low)) if span <= MOST_CODES else np.unique(codes)
     return declared * int(np.diff(seen).min()) if len(seen) >= ENOUGH_CODES else declared
+
+
+def code_at(codes: I64, values: F64, step: float, value: float) -> float:
+    """The code that stands for a value, by the scale that the codes seen have; `step` is the value of one code."""
+    return float(codes[0]) + (value - float(values[0])) / step

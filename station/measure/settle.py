@@ -16,8 +16,9 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.centre import bearing_deg
 from station.measure.correlation import effective_size
+from station.measure.period import period_ns
 from station.measure.states import runs, two_state
-from station.measure.steps import interval_at, poll_interval, settled
+from station.measure.steps import interval_at, settled
 from station.measure.uncertainty import combined, duration
 
 DEFLECTED_PCT, RETURNED_PCT = 65.0, 45.0
@@ -94,7 +95,7 @@ def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int, precise: bool = Tru
     rise, fall = runs(two_state(r, RETURNED_PCT * scale, DEFLECTED_PCT * scale))
     found: list[Release] = []
     too_short = 0
-    poll_ns = poll_interval(t_ns)
+    poll_ns = period_ns(t_ns)
     for k, (first, stop) in enumerate(zip(rise, fall, strict=True)):
         if stop >= len(t_ns):
             break

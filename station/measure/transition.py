@@ -16,8 +16,9 @@ from station.measure.centre import bearing_deg
 from station.measure.filters import median_filter, running_mean
 from station.measure.means import effective_observations
 from station.measure.noise import peak_to_peak
+from station.measure.period import period_ns
 from station.measure.states import runs, two_state
-from station.measure.steps import first_reached, interval_at, left_for_good, poll_interval
+from station.measure.steps import first_reached, interval_at, left_for_good
 from station.measure.uncertainty import duration, type_a
 
 AWAY_PCT, BACK_PCT = 35.0, 20.0
@@ -65,7 +66,7 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, preci
         return []
     away = two_state(reach_pct, BACK_PCT, AWAY_PCT)
     smooth = _without_flickers(t_ns, reach_pct)
-    poll_ns = poll_interval(t_ns) if precise else 0.0
+    poll_ns = period_ns(t_ns) if precise else 0.0
     found = []
     for first, stop in zip(*runs(away), strict=True):
         until = int(t_ns[stop]) if stop < len(t_ns) else end_ns

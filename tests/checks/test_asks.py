@@ -46,8 +46,9 @@ METER = {
     "in the middle of the range": (5.0, Outcome.PASS),
     "just above the lower limit": (4.42, Outcome.BORDERLINE),
     "below the lower limit": (4.30, Outcome.FAIL),
-    "just below the upper limit": (5.23, Outcome.BORDERLINE),
-    "above the upper limit": (5.40, Outcome.FAIL),
+    "high, as USB 3.1 allows": (5.40, Outcome.PASS),
+    "just below the upper limit": (5.48, Outcome.BORDERLINE),
+    "above the upper limit": (5.60, Outcome.FAIL),
 }
 
 

@@ -91,3 +91,35 @@ def test_a_square_gate_has_corners_beyond_full_reach_and_no_flats() -> None:
 def test_a_dead_axis_is_named() -> None:
     result = CHECK.assess(Device().stick(roll(), fault=lambda t, x: np.full_like(t, 2.0)), LIMITS)
     assert [(f.code, f.axis) for f in result.findings] == [("dead_axis", "x")]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_lazy_roll_fails_nothing(seed: int) -> None:
+    """A hand that presses outwards only on average: each turn leaves the rim elsewhere."""
+    knots = 98.0 + np.random.default_rng(seed).normal(0.0, 6.0, 40)
+
+    def loose(bearing: F64, turned: F64) -> F64:
+        return np.minimum(100.0, np.interp(turned, np.linspace(0.0, 1440.0, 40), knots))
+
+    result = CHECK.assess(Device(1000, 12).stick(roll(reach=loose)), LIMITS)
+    assert result.outcome in (Outcome.PASS, Outcome.NOT_DONE)
+    assert result.findings == ()
+
+
+def test_ways_that_differ_by_the_hand_are_asked_for_again() -> None:
+    """Both turns one way were led 10 % inside the rim, but not alike: a lag repeats itself, a hand does not."""
+
+    def loose(bearing: F64, turned: F64) -> F64:
+        return np.where(turned > 720.0, np.where(turned > 1080.0, 88.0, 91.0), 100.0)
+
+    result = CHECK.assess(Device(1000, 12).stick(roll(reach=loose)), LIMITS)
+    assert result.findings == ()
+    assert "the turns differ" in result.again
+
+
+def test_a_range_that_the_model_does_not_use_is_proposed() -> None:
+    t, x, y = roll()
+    x, y = (0.906 * np.clip(1.05 * values, -100.0, 100.0) for values in (x, y))
+    result = CHECK.assess(Device(250, 8).stick((t, 0.97 * x, 0.97 * y)), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert "that is the model's range" in result.again

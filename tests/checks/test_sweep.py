@@ -115,3 +115,42 @@ def test_a_dead_axis_is_named_once_the_other_is_swept() -> None:
 
 def test_a_stick_at_rest_has_all_passes_to_go() -> None:
     assert "six passes to go" in CHECK.progress(Device().stick(rest(0, 0)), LIMITS).missing
+
+
+def zone(width: float, off: float = 0.0):
+    """Nearer to the middle than this the firmware says middle."""
+    return lambda t_s, x: np.where(np.abs(x - off) < width, 0.0, x)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize("width", [5.0, 9.0])
+def test_a_dead_zone_that_jumps_is_no_gap(device: Device, width: float) -> None:
+    result = CHECK.assess(device.stick(sweeps(), fault=zone(width)), LIMITS)
+    assert (result.outcome, result.findings) == (Outcome.PASS, ())
+    (found,) = [r for r in result.readings if r.name.startswith("dead_zone")]
+    assert found.name == "dead_zone_x"
+    assert found.value == pytest.approx(width, abs=1.0)
+    assert "offset" in found.reason
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_a_track_worn_in_its_middle_is_a_gap(device: Device) -> None:
+    """No codes of the middle are seen, on which a dead zone would dwell."""
+
+    def worn(t_s: F64, x: F64) -> F64:
+        return np.where(np.abs(x) < 5.0, np.where(x < 0.0, -5.0, 5.0), x)
+
+    result = CHECK.assess(device.stick(sweeps(), fault=worn), LIMITS)
+    assert [f.code for f in result.findings] == ["gap"]
+    assert value(result.readings, "gap_x") == pytest.approx(10.0, abs=0.9)
+
+
+def test_noise_brings_no_gap() -> None:
+    rng = np.random.default_rng(1)
+
+    def noisy(t_s: F64, x: F64) -> F64:
+        """Levels evenly spread over ±3 %, each held for some 8 ms."""
+        return x + np.repeat(rng.uniform(-3.0, 3.0, len(x) // 8 + 1), 8)[: len(x)]
+
+    result = CHECK.assess(Device(1000, 12).stick(sweeps(), fault=noisy), LIMITS)
+    assert "gap" not in [f.code for f in result.findings]

@@ -121,3 +121,19 @@ def test_a_square_gate_is_measured_along_its_axes() -> None:
 def test_a_dead_axis_is_named() -> None:
     result = CHECK.assess(Device().stick(pushes(*[push()] * 4), fault=lambda t, x: np.zeros_like(t)), LIMITS)
     assert [(f.code, f.axis) for f in result.findings] == [("dead_axis", "x")]
+
+
+@pytest.mark.parametrize("short", [1.0, 0.85], ids=["all alike", "one short besides"])
+def test_a_range_that_no_end_exceeds_is_proposed_for_the_sheet(short: float) -> None:
+    """12…243 of 0…255; the fourth end may be the hand's, and is judged when the range is right."""
+    t, x, y = pushes(*[push(103.0)] * 4)
+    x, y = (0.906 * np.clip(values, -100.0, 100.0) for values in (x, y))
+    result = CHECK.assess(Device(250, 8).stick((t, np.where(x > 0, short * x, x), y)), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert "12 and 243" in result.again
+
+
+def test_two_short_directions_are_no_range() -> None:
+    t, x, y = pushes(*[push()] * 4)
+    result = CHECK.assess(Device(250, 8).stick((t, 0.85 * x, y)), LIMITS)
+    assert [f.code for f in result.findings] == ["short_reach"] * 2

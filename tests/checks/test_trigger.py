@@ -106,3 +106,58 @@ def test_a_trigger_that_stands_half_open_still_fails(take: object) -> None:
 @pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
 def test_a_single_sound_trigger_of_a_drawn_up_pad_passes(device: Device) -> None:
     assert CHECK.assess(drawn(device.trigger(pulls())), LIMITS).outcome is Outcome.PASS
+
+
+def hanging(at: float, hang_s: float, which: tuple[bool, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Pulls of which some hang on the way back."""
+    parts = [stay(0.0, 0.3)]
+    for hangs in which:
+        parts += [ramp(0.0, 100.0, 1.5), stay(100.0, 0.3)]
+        parts += [ramp(100.0, at, 0.04), stay(at, hang_s), ramp(at, 0.0, 0.01)] if hangs else [ramp(100.0, 0.0, 0.04)]
+        parts.append(stay(0.0, 0.4))
+    v = np.concatenate(parts)
+    return np.arange(len(v)) / GRID_HZ, v
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize(
+    ("at", "hang_s", "which"),
+    [(12.0, 0.5, (True,) * 3), (30.0, 0.6, (False, True, False)), (12.0, 0.45, (False, False, True))],
+    ids=["every time", "once in three, high up", "the last time"],
+)
+def test_a_trigger_that_hangs_does_not_pass(device: Device, at: float, hang_s: float, which: tuple[bool, ...]) -> None:
+    result = CHECK.assess(device.trigger(hanging(at, hang_s, which)), LIMITS)
+    assert result.outcome is Outcome.FAIL
+    assert [f.code for f in result.findings] == ["slow_return"]
+    assert value(result.readings, "return_time") == pytest.approx(1000 * hang_s + 40, abs=25)
+
+
+def test_a_trigger_that_stays_open_until_the_next_pull_stands_open() -> None:
+    parts = [stay(0.0, 0.3)]
+    for before, rest in ((0.0, 0.0), (0.0, 30.0), (30.0, 0.0)):
+        parts += [ramp(before, 100.0, 1.5), stay(100.0, 0.3), ramp(100.0, rest, 0.04), stay(rest, 0.6)]
+    v = np.concatenate(parts)
+    result = CHECK.assess(Device().trigger((np.arange(len(v)) / GRID_HZ, v)), LIMITS)
+    assert [f.code for f in result.findings] == ["rest_high", "slow_return"]
+    assert value(result.readings, "released") == pytest.approx(30.0, abs=0.6)
+
+
+def test_a_finger_that_rests_on_the_trigger_is_asked_to_go() -> None:
+    t, v = pulls(8.0)
+    v = v + np.where(v < 9.0, 0.8 * np.sin(2 * np.pi * 6.0 * t), 0.0)
+    assert "take the finger off" in CHECK.assess(Device(1000, 12).trigger((t, v)), LIMITS).again
+
+
+def test_a_trigger_that_is_led_back_once_is_asked_for_again() -> None:
+    parts = [stay(0.0, 0.3)]
+    for back_s in (0.04, 0.6, 0.04):
+        parts += [ramp(0.0, 100.0, 1.5), stay(100.0, 0.3), ramp(100.0, 0.0, back_s), stay(0.0, 0.5)]
+    v = np.concatenate(parts)
+    assert "do not lead it back" in CHECK.assess(Device().trigger((np.arange(len(v)) / GRID_HZ, v)), LIMITS).again
+
+
+def test_a_range_that_the_model_does_not_use_is_proposed() -> None:
+    t, v = pulls()
+    result = CHECK.assess(Device(250, 8).trigger((t, 50.0 + 0.906 * (v - 50.0))), LIMITS)
+    assert result.outcome is Outcome.NOT_DONE
+    assert "12 and 243" in result.again

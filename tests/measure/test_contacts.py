@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from station.measure.contacts import Closures, closures, poll_period_ns, presses, without_bounce
+from station.measure.contacts import Closures, closures, presses, without_bounce
+from station.measure.period import link_period_ns
 
 MS = 1_000_000
 
@@ -78,17 +79,17 @@ def test_whether_it_was_held_survives_bounce_and_press_grouping():
 
 
 def test_the_period_is_not_guessed_from_a_few_reports():
-    assert poll_period_ns(np.arange(10, dtype=np.int64) * 8 * MS) is None
+    assert link_period_ns(np.arange(10, dtype=np.int64) * 8 * MS) is None
 
 
 def test_the_period_is_not_guessed_from_random_times():
     found = []
     for seed in range(40):
         steps = np.random.default_rng(seed).uniform(40, 400, 60)
-        found.append(poll_period_ns((np.cumsum(steps) * MS).astype(np.int64)))
+        found.append(link_period_ns((np.cumsum(steps) * MS).astype(np.int64)))
     assert found.count(None) >= 39
 
 
 def test_reports_that_arrive_in_one_go_do_not_shorten_the_period():
     t = np.sort(np.concatenate([np.arange(400) * 8 * MS, np.arange(0, 400, 10) * 8 * MS + 10_000]))
-    assert poll_period_ns(t.astype(np.int64)) == pytest.approx(8 * MS, rel=0.01)
+    assert link_period_ns(t.astype(np.int64)) == pytest.approx(8 * MS, rel=0.01)

@@ -10,8 +10,9 @@ import pytest
 from scipy import stats
 
 from station.measure.binomial import presses_needed
-from station.measure.contacts import closures, poll_period_ns
+from station.measure.contacts import closures
 from station.measure.decision import decide
+from station.measure.period import link_period_ns
 from station.measure.uncertainty import duration, expanded
 
 MS = 1_000_000
@@ -119,4 +120,4 @@ def test_polling_periods_of_usb_are_found_again(period_ms, on_change):
         gaps = rng.integers(round(40 / period_ms), round(300 / period_ms), 80)
         polls = np.cumsum(gaps)
     t_ns = (polls * period_ms * MS + rng.normal(0, 0.01 * MS, len(polls))).astype(np.int64)
-    assert poll_period_ns(t_ns) == pytest.approx(period_ms * MS, rel=0.02)
+    assert link_period_ns(t_ns) == pytest.approx(period_ms * MS, rel=0.02)
