@@ -100,7 +100,7 @@ class Lever:
     natural_hz, damping   as for a stick; 8 Hz, 1.0 (common practice)
     preload_pct   how far below its stop the spring would take it; 20 % (common practice)
     stop_pct      where the pull ends, % of travel; sound: 100
-    hang          (share of pulls, pct, seconds): let go, it stays at pct for so long before it comes back
+    hang          (share of pulls, evenly spread, pct, seconds): let go, it stays at pct so long before it comes back
     """
 
     track: Track

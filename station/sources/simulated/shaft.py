@@ -138,7 +138,8 @@ class LeverShaft:
 
     def __init__(self, part: Lever, tick_s: float, rng: np.random.Generator) -> None:
         self._part = part
-        self._rng = rng
+        self._turn = float(rng.random())
+        """it hangs whenever this, which grows by the share with each pull, passes a whole number"""
         self._tick_s = tick_s
         self.position = 0.0
         self._held = False
@@ -184,7 +185,10 @@ class LeverShaft:
     def _hangs(self) -> bool:
         """Whether it hangs this time; it cannot where it was not pulled so far."""
         share, at, _ = self._part.hang
-        return share > 0.0 and self.position > at and bool(self._rng.random() < share)
+        if share <= 0.0 or self.position <= at:
+            return False
+        before, self._turn = self._turn, self._turn + share
+        return int(self._turn + 1e-9) > int(before + 1e-9)
 
     def _hang(self, since_s: F64, out: F64) -> None:
         """It stays where it hangs, and then is let go from there."""
