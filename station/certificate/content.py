@@ -17,9 +17,7 @@ from enum import Enum
 from typing import Any
 
 from station.bench.types import Step
-from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, UNCERTAINTY
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
-from station.certificate.wording import count
 from station.checks.said import bare_value, reading_name, sentence
 from station.checks.types import Reading
 from station.judgement.claims import Claim, claim_of
@@ -29,9 +27,10 @@ from station.judgement.tries import counted, gave_verdict
 from station.records.canonical import canonical_json
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.sheets.model import Sheet
-from station.words import figures
-from station.words import judgement as words
-from station.words.grammar import count_of, listed
+from station.words import certificate as words
+from station.words import common, figures
+from station.words import judgement as judged
+from station.words.grammar import count_of, listed, spoken_name
 
 FORMAT = "restpoint-certificate"
 VERSION = 3
@@ -91,10 +90,10 @@ def to_json(certificate: Certificate) -> bytes:
     """The certificate as canonical JSON (RFC 8785) in UTF-8; no NaN: None instead."""
     body = {"format": FORMAT, "version": VERSION, "certificate": _plain(certificate)}
     body["statements"] = {
-        "decision_rule": DECISION_RULE,
-        "uncertainty": UNCERTAINTY,
-        "limits": LIMITS,
-        "scope": SCOPE,
+        "decision_rule": words.DECISION_RULE,
+        "uncertainty": words.UNCERTAINTY,
+        "limits": words.LIMITS,
+        "scope": words.SCOPE,
     }
     return canonical_json(body).encode()
 
@@ -111,10 +110,12 @@ def rest_sentence(rest: RestFacts, override: str) -> str:
     if rest.second is not None and rest.days is not None:
         said = words.TREATED_SINCE if rest.since else words.TESTED_AGAIN
         days, day = count_of(rest.days, words.DAYS), figures.day(rest.second.started_at, figures.PAPER)
-        return said.format(days=days, day=day, kinds=listed([t.kind for t in rest.since]))
+        kinds = listed([common.TREATMENT_KINDS.get(t.kind, t.kind) for t in rest.since])
+        return said.format(days=days, day=day, kinds=kinds)
     if override:
         return words.READY_WITHOUT_REST.format(reason=override)
-    return words.NOT_RESTED.format(until=rest.until or words.OPEN_DATE)
+    until = figures.day(rest.until, figures.PAPER) if rest.until else words.OPEN_DATE
+    return words.NOT_RESTED.format(until=until)
 
 
 # --- parts ------------------------------------------------------------------------------------------
@@ -150,7 +151,8 @@ def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -
 def _older(treatment: Treatment | None) -> str:
     if treatment is None:
         return ""
-    return words.OLDER_THAN_TREATMENT.format(kind=treatment.kind, day=figures.day(treatment.at, figures.PAPER))
+    kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
+    return judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at, figures.PAPER))
 
 
 def _visit_line(visit: Visit, results: Sequence[Result]) -> VisitLine:
@@ -171,8 +173,9 @@ def _treatment_line(treatment: Treatment, history: UnitHistory) -> TreatmentLine
     cost = figures.money(treatment.cost_minor, treatment.currency, figures.PAPER) if treatment.cost_minor else ""
     part = treatment.part
     if treatment.donor_unit_id:
-        donor = history.extra.get(f"tag:{treatment.donor_unit_id}", "another unit")
-        part = f"{part} (from donor {donor})".strip()
+        donor = history.extra.get(f"tag:{treatment.donor_unit_id}", words.ANOTHER_UNIT)
+        from_donor = words.PART_FROM_DONOR.format(part=part, donor=donor)
+        part = from_donor if part else words.FROM_DONOR.format(donor=donor)
     return TreatmentLine(
         treatment.at, treatment.kind, part, treatment.minutes, treatment.materials, cost, treatment.note
     )
@@ -188,7 +191,7 @@ def _changes(steps: Sequence[Step], history: UnitHistory) -> tuple[Change, ...]:
         if len(rows) < 2:
             continue
         for name, unit in _missed_limits(r for _, r in rows):
-            what = f"{step.control_name}: {step.title.lower()}, {reading_name(step.check, name)}"
+            what = words.READING_OF.format(what=_name_of(step), reading=reading_name(step.check, name))
             readings = [(number, _reading_of(r, name), r.assessment.outcome) for number, r in rows]
             values = tuple((number, r.value if r else None, outcome) for number, r, outcome in readings)
             shown = tuple(bare_value(step.check, r, figures.PAPER, unit=False) if r else "" for _, r, _ in readings)
@@ -217,7 +220,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
             continue
         skipped = claim.skipped.get((step.check, step.control))
         name = _name_of(step)
-        yield words.SKIPPED.format(name=name, reason=skipped.reason or words.NO_REASON) if skipped else name
+        yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
 def _deviations(steps: Sequence[Step], claim: Claim, history: UnitHistory) -> Iterable[str]:
@@ -227,27 +230,29 @@ def _deviations(steps: Sequence[Step], claim: Claim, history: UnitHistory) -> It
             continue
         name = _name_of(step)
         if result.by_hand:
-            yield f"{name}: outcome set by hand ({result.reason or words.NO_REASON})."
+            yield words.OUTCOME_BY_HAND.format(what=name, reason=result.reason or words.NO_REASON)
         if result.lost:
-            yield f"{name}: {count(result.lost, 'report')} lost while it ran."
+            yield words.LOST.format(what=name, reports=count_of(result.lost, words.REPORT))
     if override := history.extra.get("override"):
-        yield f"Declared ready before the rest was over: {override}."
+        yield words.READY_TOO_EARLY.format(reason=override)
 
 
 def _name_of(step: Step) -> str:
-    return f"{step.control_name}: {step.title.lower()}" if step.control else step.title
+    """The check as it is named on the page: "Left stick, at rest"; of the whole unit "Look"."""
+    if not step.control:
+        return step.title
+    return words.CHECK_OF.format(control=step.control_name, check=spoken_name(step.title))
 
 
 def _timing(results: Iterable[Result]) -> str:
     measured = [r for r in results if r.clock]
     if not measured:
-        return "No timed check."
+        return words.NO_TIMED_CHECK
     errors = [r.stamp_error_p99_us for r in measured if r.stamp_error_p99_us is not None]
-    clocks = sorted({r.clock for r in measured})
-    text = f"Reports stamped by: {', '.join(clocks)}."
-    if errors:
-        text += f" Stamp error (99th percentile) at most {max(errors) / 1000:.2f} ms."
-    return text
+    clocks = listed([words.CLOCKS.get(clock, clock) for clock in sorted({r.clock for r in measured})])
+    if not errors:
+        return words.STAMPED.format(clocks=clocks)
+    return words.STAMPED_WITHIN.format(clocks=clocks, error=figures.number(max(errors) / 1000, 2, figures.PAPER))
 
 
 def _usb_id(history: UnitHistory) -> str:

@@ -12,7 +12,8 @@ from station.certificate.types import CheckLine, ControlBlock
 from station.checks.registry import describe
 from station.checks.said import limits_text, reading_name, sentence, value_text
 from station.checks.types import Outcome, Reading
-from station.words import figures
+from station.words import certificate as words
+from station.words import common, figures, grammar
 
 _COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
 
@@ -26,10 +27,9 @@ def control_pieces(block: ControlBlock) -> Iterator[Piece]:
 
 
 def _control_head(paper: Paper, y: float, block: ControlBlock) -> None:
-    name = block.name or "whole unit"
-    paper.text(LEFT, y + 6, name[:1].upper() + name[1:], HEAD)
+    paper.text(LEFT, y + 6, grammar.sentence_start(block.name or common.WHOLE_UNIT), HEAD)
     if block.group and block.control:
-        paper.text(RIGHT, y + 6, block.group, SMALL, right=True)
+        paper.text(RIGHT, y + 6, common.ZONES.get(block.group, block.group), SMALL, right=True)
     paper.line(LEFT, y + 7.6, RIGHT, y + 7.6)
 
 
@@ -48,22 +48,14 @@ def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
 
 
 def _remarks(line: CheckLine) -> list[str]:
-    by_hand = [f"set by hand: {line.reason or 'no reason given'}"] if line.by_hand else []
+    by_hand = [words.SET_BY_HAND.format(reason=line.reason or words.NO_REASON)] if line.by_hand else []
     said = [sentence(line.check, f, figures.PAPER) for f in line.findings]
     return said + by_hand + ([line.older] if line.older else [])
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
     """All readings of a check of counts as running text, each with its limit: a pad's many buttons stay readable."""
-    text = (
-        " · ".join(
-            f"{reading_name(line.check, r.name)} {value_text(line.check, r, figures.PAPER)}"
-            + (f" ({limit})" if (limit := limits_text(r, figures.PAPER)) else "")
-            for r in shown
-        )
-        .replace(" ", "\u00a0")
-        .replace("\u00a0·\u00a0", " · ")
-    )
+    text = words.DOT.join(_counted(line.check, r) for r in shown)
     width = RIGHT - 16 - _COLUMNS[1]
     height = max(4.4, pp.block_height(width, text, TEXT) + 0.5)
     head = _row_drawer(line, None, first=True)
@@ -75,6 +67,16 @@ def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
     return Piece(height, draw)
 
 
+def _counted(check: str, reading: Reading) -> str:
+    """A reading with its limit, which no line break tears apart."""
+    name, value = reading_name(check, reading.name), value_text(check, reading, figures.PAPER)
+    if limit := limits_text(reading, figures.PAPER):
+        text = words.COUNTED_WITH_LIMIT.format(name=name, value=value, limit=limit)
+    else:
+        text = words.COUNTED.format(name=name, value=value)
+    return text.replace(" ", figures.NO_BREAK)
+
+
 def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Callable[[Paper, float], None]:
     def draw(paper: Paper, y: float) -> None:
         base = y + 3.4
@@ -82,7 +84,7 @@ def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Cal
             draw_outcome(paper, LEFT + 2, base - 1.1, 3, line.outcome)
             paper.text(_COLUMNS[0], base, line.title, STRONG)
             face = OUTCOME_FACES.get(line.outcome, TEXT)
-            paper.text(RIGHT, base, line.outcome.value, face, right=True)
+            paper.text(RIGHT, base, common.OUTCOMES[line.outcome.value], face, right=True)
         if reading is not None:
             paper.text(_COLUMNS[1], base, reading_name(line.check, reading.name), TEXT)
             paper.text(

@@ -14,7 +14,9 @@ from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
 from station.records.types import Result
 from station.sheets.model import Control
+from station.words import certificate as words
 from station.words import figures
+from station.words import readings as reading_words
 
 
 def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Progress], limits: Limits) -> Dial:
@@ -34,7 +36,7 @@ def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Pr
         _ring(limits, "sectors"),
         tuple(float(v) for v in np.asarray(reach, float)) if reach is not None else (float("nan"),) * SECTORS,
         tuple((float(x), float(y)) for x, y in np.asarray(settle, float).reshape(-1, 2)) if settle is not None else (),
-        " · ".join(_captions(results)),
+        words.DOT.join(_captions(results)),
     )
 
 
@@ -43,7 +45,8 @@ def _captions(results: dict[str, Result]) -> Iterator[str]:
     for check, about in described().items():
         for reading in results[check].assessment.readings if check in results else ():
             if about.dial is not None and reading.name == about.dial.reading and reading.value is not None:
-                yield f"{reading_name(check, reading.name)} {value_text(check, reading, figures.PAPER)}"
+                name, value = reading_name(check, reading.name), value_text(check, reading, figures.PAPER)
+                yield reading_words.REPORTED.format(name=name, value=value)
 
 
 def _mark(evidence: dict[str, Progress], shows: Shows, mark: str) -> object:

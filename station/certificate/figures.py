@@ -11,6 +11,7 @@ from station.certificate.paper import BORDERLINE, DIM, FAIL, INK, LINE, MM, PASS
 from station.certificate.types import Dial
 from station.checks.types import Outcome
 from station.measure.sectors import SECTORS, centre_deg
+from station.words import certificate as words
 
 REACH_SCALE_PCT = 110.0
 """deflection at the outer edge of a dial's field"""
@@ -82,7 +83,7 @@ def draw_dial(paper: Paper, dial: Dial, x: float, y: float, radius: float) -> No
         p.drawEllipse(centre + QPointF(dial.rest_pct[0] * scale, -dial.rest_pct[1] * scale), 0.8 * MM, 0.8 * MM)
     p.restore()
     paper.text(x, y + radius + 8.5, dial.name, STRONG, center=True)
-    paper.text(x, y + radius + 12.5, dial.caption or "not measured", SMALL, center=True)
+    paper.text(x, y + radius + 12.5, dial.caption or words.NOT_MEASURED, SMALL, center=True)
 
 
 def _draw_sectors(p: QPainter, dial: Dial, centre: QPointF, radius: float, scale: float) -> None:

@@ -24,6 +24,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 from station.capture.text import plain_text
 from station.certificate.signature import BenchKey, fingerprint
 from station.errors import InputError, RecordCorrupt, RecordError
+from station.words import keys as words
 
 MOST_BYTES = 64_000
 _PEM = re.compile(rb"-----BEGIN PUBLIC KEY-----.*?-----END PUBLIC KEY-----\s*", re.DOTALL)
@@ -53,10 +54,7 @@ def bench_key(folder: Path, name: str) -> BenchKey:
             _make(path)
         key = _read_private(path)
     except OSError as error:
-        raise RecordError(
-            f"The bench's key {path} cannot be read or written ({error.strerror}); allow it, then write the "
-            "certificate again."
-        ) from error
+        raise RecordError(words.UNUSABLE.format(path=path, reason=error.strerror)) from error
     if not known_path(folder, key.fingerprint).exists():
         with contextlib.suppress(OSError):  # a folder that cannot be written: signing does not need it
             trust(folder, KnownKey(name, key.public))
@@ -69,7 +67,7 @@ def existing_key(folder: Path) -> BenchKey | None:
     try:
         return _read_private(path) if path.exists() else None
     except OSError as error:
-        raise RecordError(f"The bench's key {path} cannot be read ({error.strerror}); allow it.") from error
+        raise RecordError(words.UNREADABLE.format(path=path, reason=error.strerror)) from error
 
 
 def renew(folder: Path, name: str) -> BenchKey:
@@ -91,10 +89,7 @@ def _read_private(path: Path) -> BenchKey:
     except (ValueError, TypeError, UnsupportedAlgorithm):
         secret = None
     if not isinstance(secret, Ed25519PrivateKey):
-        raise RecordCorrupt(
-            f"The bench's key {path} is damaged; put your copy of it back, or make a new one with "
-            "“restpoint key --new” and tell your buyers its fingerprint."
-        )
+        raise RecordCorrupt(words.DAMAGED.format(path=path))
     return BenchKey(secret)
 
 
@@ -136,9 +131,7 @@ def public_text(key: KnownKey) -> str:
     pem = Ed25519PublicKey.from_public_bytes(key.public).public_bytes(
         serialization.Encoding.PEM, serialization.PublicFormat.SubjectPublicKeyInfo
     )
-    return (
-        f"Restpoint bench key (Ed25519)\nname: {plain_text(key.name)}\nfingerprint: {key.fingerprint}\n{pem.decode()}"
-    )
+    return f"{words.HEADING}\nname: {plain_text(key.name)}\nfingerprint: {key.fingerprint}\n{pem.decode()}"
 
 
 def read_public(path: Path) -> KnownKey:
@@ -147,14 +140,14 @@ def read_public(path: Path) -> KnownKey:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES)
     except OSError as error:
-        raise InputError(f"{path} cannot be read ({error.strerror}); check the path.") from error
+        raise InputError(words.FILE_UNREADABLE.format(path=path, reason=error.strerror)) from error
     block, name = _PEM.search(data), _NAME.search(data)
     try:
         key = serialization.load_pem_public_key(block.group()) if block else None
     except (ValueError, UnsupportedAlgorithm):
         key = None
     if not isinstance(key, Ed25519PublicKey):
-        raise InputError(f"{path} holds no public key of a bench; ask the seller for the file of “restpoint key”.")
+        raise InputError(words.NO_PUBLIC_KEY.format(path=path))
     return KnownKey(plain_text(name.group(1).decode("utf-8", "replace")) if name else "", key.public_bytes_raw())
 
 
@@ -182,7 +175,7 @@ def forget(folder: Path, digits: str) -> KnownKey:
     """No longer know the key of this fingerprint, and return it. InputError if it was not known. Raises OSError."""
     found = [(path, key) for path, key in _known_files(folder) if same_fingerprint(key.fingerprint, digits)]
     if not found:
-        raise InputError(f"No key “{plain_text(digits)}” is known here; “restpoint key” lists those that are.")
+        raise InputError(words.NOT_KNOWN.format(fingerprint=plain_text(digits)))
     for path, _ in found:
         path.unlink()
     return found[0][1]

@@ -18,6 +18,7 @@ from station.certificate.pieces import pieces_of
 from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, seal, statement_json
 from station.certificate.types import Certificate
 from station.errors import StationError
+from station.words import certificate as words
 
 TOP_MM, BOTTOM_MM = 26.0, 279.0
 FOOT = Face(6.5, color=DIM)
@@ -37,28 +38,28 @@ def render_pdf(certificate: Certificate, key: BenchKey | None = None) -> bytes:
     writer = QPdfWriter(buffer)
     pp.set_up(writer)
     writer.setPdfVersion(QPagedPaintDevice.PdfVersion.PdfVersion_1_6)
-    writer.setTitle(f"Test certificate {certificate.number}")
+    writer.setTitle(words.TITLE.format(number=certificate.number))
     writer.setCreator(certificate.program)
     writer.addFileAttachment(CONTENT_NAME, QByteArray(content), "application/json")
     painter = QPainter()
     if not painter.begin(writer):
-        raise StationError("The certificate could not be painted; try again, and report it if it fails twice.")
-    words = []
+        raise StationError(words.NOT_PAINTED)
+    painted = []
     for number, pieces in enumerate(pages, 1):
         if number > 1:
             writer.newPage()
         paper = Paper(painter)
-        _frame(paper, certificate, f"page {number} of {len(pages)}", fingerprint)
+        _frame(paper, certificate, words.PAGE.format(page=number, pages=len(pages)), fingerprint)
         y = TOP_MM
         for piece in pieces:
             piece.draw(paper, y)
             y += piece.height
-        words.append(paper.words)
+        painted.append(paper.words)
     if key:  # attachments are written when the painter ends, so this one can know what was painted
-        statement = statement_json(key, content, words)
+        statement = statement_json(key, content, painted)
         writer.addFileAttachment(STATEMENT_NAME, QByteArray(statement), "application/json")
     if not painter.end():
-        raise StationError("The certificate could not be finished; free some memory and try again.")
+        raise StationError(words.NOT_FINISHED)
     buffer.close()
     pdf = bytes(data.data())
     return seal(pdf, key) if key else pdf
@@ -81,11 +82,12 @@ def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
 
 
 def _frame(paper: Paper, c: Certificate, page: str, fingerprint: str) -> None:
-    one_line(paper, LEFT, 16, f"Test certificate {c.number}", STRONG, WIDE * 0.6)
-    whose = f"{plain_text(c.tag, 30)} · {plain_text(c.model, 30)}"
+    one_line(paper, LEFT, 16, words.TITLE.format(number=c.number), STRONG, WIDE * 0.6)
+    whose = words.WHOSE.format(tag=plain_text(c.tag, 30), model=plain_text(c.model, 30))
     paper.text(RIGHT, 16, whose, pp.fitted(whose, SMALL, WIDE * 0.38), right=True)
     paper.line(LEFT, 19, RIGHT, 19)
     paper.line(LEFT, 283, RIGHT, 283)
-    paper.text(LEFT, 287, f"Content SHA-256 {content_sha256(c)}", FOOT)
-    paper.text(LEFT, 290.2, f"Signed with key {fingerprint}" if fingerprint else "Not signed", FOOT)
+    paper.text(LEFT, 287, words.CONTENT.format(sha256=content_sha256(c)), FOOT)
+    signed = words.SIGNED_BY.format(fingerprint=fingerprint) if fingerprint else words.NOT_SIGNED
+    paper.text(LEFT, 290.2, signed, FOOT)
     paper.text(RIGHT, 287, page, SMALL, right=True)

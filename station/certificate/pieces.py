@@ -24,9 +24,11 @@ from station.certificate.layout import (
 )
 from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Paper
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
-from station.certificate.statements import DECISION_RULE, LIMITS, SCOPE, SIGNED, UNCERTAINTY, UNSIGNED
-from station.certificate.types import Certificate, TreatmentLine, VisitLine
+from station.certificate.types import Certificate, Change, TreatmentLine, VisitLine
 from station.judgement.totals import Totals
+from station.measure.sectors import SECTORS
+from station.words import certificate as words
+from station.words import common, figures, grammar
 
 
 def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
@@ -36,7 +38,7 @@ def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
     yield from _dials(c)
     for block in c.controls:
         yield from control_pieces(block)
-    yield from _small_print(c, SIGNED if fingerprint else UNSIGNED)
+    yield from _small_print(c, words.SIGNED if fingerprint else words.UNSIGNED)
 
 
 def _summary(c: Certificate, fingerprint: str) -> Iterator[Piece]:
@@ -47,59 +49,74 @@ def _summary(c: Certificate, fingerprint: str) -> Iterator[Piece]:
 
     def draw(paper: Paper, y: float) -> None:
         one_line(paper, LEFT, y + 9, c.model, TITLE, wide)
-        one_line(paper, LEFT, y + 16, f"Unit {c.tag}", Face(13, bold=True), wide)
+        one_line(paper, LEFT, y + 16, words.UNIT.format(tag=c.tag), Face(13, bold=True), wide)
         draw_outcome(paper, LEFT + 3.4, y + 25.5, 6.4, worst)
         one_line(paper, LEFT + 10, y + 27.3, c.headline(), result, wide - 10)
         draw_qr(paper, code, RIGHT, y + 2.5)
 
     yield Piece(max(33, qr_size_mm(code)), draw)
+    whom = words.PERSON_AND_BENCH.format(person=c.person or words.NO_PERSON, bench=c.bench or words.NO_BENCH)
+    state = common.CLAIM_STATES.get(c.claim_state, c.claim_state)
     left = [
-        ("Tested by", f"{c.person or 'not named'}, {c.bench or 'bench not named'}"),
-        ("Issued", f"{c.issued_at[:16].replace('T', ' ')} UTC"),
-        ("Taken in", f"{c.received_at[:10]}" if c.received_at else "not noted"),
-        ("Serial number", c.serial or "none given by the unit"),
+        (words.TESTED_BY, whom),
+        (words.ISSUED, words.ISSUED_AT.format(day=_day(c.issued_at), time=c.issued_at[11:16])),
+        (words.TAKEN_IN, _day(c.received_at) if c.received_at else words.NOT_NOTED),
+        (words.SERIAL, c.serial or words.NO_SERIAL),
     ]
     right = [
-        ("USB identity", c.usb_id or "unknown"),
-        ("Claim", f"“{c.claim}” – {c.claim_state}" if c.claim else "none"),
-        ("Condition", c.condition or "not noted"),
-        ("Becomes", c.becomes),
+        (words.USB_IDENTITY, c.usb_id or words.UNKNOWN),
+        (words.CLAIM, words.CLAIMED.format(claim=c.claim, state=state) if c.claim else words.NO_CLAIM),
+        (words.CONDITION, c.condition or words.NOT_NOTED),
+        (words.BECOMES, common.BECOMES.get(c.becomes, c.becomes)),
     ]
     for (a, va), (b, vb) in zip(left, right, strict=True):
         yield pair_row(a, va, b, vb)
-    yield wide_row("Signature", f"Ed25519, key {fingerprint}" if fingerprint else f"None. {UNSIGNED}")
+    signed = words.SIGNATURE_BY.format(fingerprint=fingerprint)
+    yield wide_row(words.SIGNATURE, signed if fingerprint else words.NO_SIGNATURE.format(why=words.UNSIGNED))
     yield gap(4)
 
 
 def _story(c: Certificate) -> Iterator[Piece]:
-    yield head("What was done")
+    yield head(words.WHAT_WAS_DONE)
     rows = [(v.started_at, _visit_row(v)) for v in c.visits] + [(t.at, _treatment_row(t)) for t in c.treatments]
     yield from (row for _, row in sorted(rows, key=lambda r: r[0]))
     yield paragraph(c.rest, TEXT)
     if c.changes:
-        yield head("Before and after")
+        yield head(words.BEFORE_AND_AFTER)
         for change in c.changes:
-            told = zip(change.values, change.shown, strict=True)
-            steps = "   ".join(f"visit {n}: {text or '–'}" for (n, _, _), text in told)
-            yield log_row("", change.what, f"{steps} {'' if change.unit == 'count' else change.unit}", wide=True)
+            yield log_row("", change.what, words.BETWEEN_VISITS.join(_values(change)), wide=True)
+
+
+def _values(change: Change) -> Iterator[str]:
+    """What the reading was at each visit, with its unit."""
+    unit = "" if change.unit == "count" else change.unit
+    for (number, _, _), text in zip(change.values, change.shown, strict=True):
+        value = figures.with_unit(text, unit) if text else words.NO_VALUE
+        yield words.VALUE_AT_VISIT.format(number=number, value=value)
 
 
 def _visit_row(v: VisitLine) -> Piece:
-    end = "" if v.finished_at else " (not finished)"
-    result = f"{v.passed} passed, {v.borderline} borderline, {v.failed} failed"
-    return log_row(v.started_at[:10], f"Visit {v.number}, {v.kind}{end}", result)
+    kind = common.VISIT_KINDS.get(v.kind, v.kind)
+    visit = words.VISIT if v.finished_at else words.VISIT_OPEN
+    came_to = words.VISIT_CAME_TO.format(passed=v.passed, borderline=v.borderline, failed=v.failed)
+    return log_row(_day(v.started_at), visit.format(number=v.number, kind=kind), came_to)
 
 
 def _treatment_row(t: TreatmentLine) -> Piece:
-    facts = [f"{t.minutes} min" if t.minutes else "", t.materials, t.cost, t.note]
-    what = t.kind[:1].upper() + t.kind[1:] + (f": {t.part}" if t.part else "")
-    return log_row(t.at[:10], what, " · ".join(f for f in facts if f))
+    facts = [words.MINUTES.format(minutes=t.minutes) if t.minutes else "", t.materials, t.cost, t.note]
+    kind = grammar.sentence_start(common.TREATMENT_KINDS.get(t.kind, t.kind))
+    what = words.TREATED_PART.format(kind=kind, part=t.part) if t.part else kind
+    return log_row(_day(t.at), what, words.DOT.join(f for f in facts if f))
+
+
+def _day(text: str) -> str:
+    return figures.day(text, figures.PAPER)
 
 
 def _dials(c: Certificate) -> Iterator[Piece]:
     if not c.dials:
         return
-    yield head("Sticks as measured")
+    yield head(words.STICKS)
     radius = 30.0
     for i in range(0, len(c.dials), 2):
         pair = c.dials[i : i + 2]
@@ -109,28 +126,24 @@ def _dials(c: Certificate) -> Iterator[Piece]:
                 draw_dial(paper, dial, LEFT + WIDE * (0.25 + 0.5 * k), y + radius + 5, radius)  # type: ignore[arg-type]
 
         yield Piece(2 * radius + 20, draw)
-    note = (
-        "Solid ring: limit at rest. Dotted ring: least reach asked for. Dot: position at rest. Crosses: where it "
-        "settled after letting go. Outer ticks: the 72 sectors of the rim, short where the reach is too small."
-    )
-    yield paragraph(note, SMALL)
+    yield paragraph(words.DIAL_NOTE.format(sectors=SECTORS), SMALL)
 
 
 def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:
     if c.not_tested:
-        yield head("Not tested")
-        yield paragraph("; ".join(c.not_tested) + ".", TEXT)
+        yield head(words.NOT_TESTED)
+        yield paragraph(words.ALL_NOT_TESTED.format(list=words.NEXT_NOT_TESTED.join(c.not_tested)), TEXT)
     if c.deviations:
-        yield head("Deviations")
+        yield head(words.DEVIATIONS)
         for text in c.deviations:
             yield paragraph(text, TEXT)
-    yield head("How to read this")
-    for text in (DECISION_RULE, UNCERTAINTY, LIMITS, c.timing, signature):
+    yield head(words.HOW_TO_READ)
+    for text in (words.DECISION_RULE, words.UNCERTAINTY, words.LIMITS, c.timing, signature):
         yield paragraph(text, Face(8.5))
-    yield replace(paragraph(SCOPE, STRONG), keep=True)
+    yield replace(paragraph(words.SCOPE, STRONG), keep=True)
     yield Piece(
         10,
         lambda paper, y: nothing(
-            paper.text(pp.WIDTH_MM / 2, y + 6, f"End of certificate {c.number}", SMALL, center=True)
+            paper.text(pp.WIDTH_MM / 2, y + 6, words.END.format(number=c.number), SMALL, center=True)
         ),
     )

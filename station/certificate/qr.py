@@ -9,6 +9,8 @@ from station.capture.text import plain_text
 from station.certificate.content import content_sha256
 from station.certificate.paper import Paper
 from station.certificate.types import Certificate
+from station.words import certificate as words
+from station.words import figures
 
 MODULE_MM, LEAST_MODULE_MM = 0.45, 0.4
 """a printer of 300 dpi draws 0.4 mm with nearly five dots"""
@@ -21,15 +23,13 @@ Matrix = tuple[bytearray, ...]
 
 def qr_text(certificate: Certificate, fingerprint: str) -> str:
     """Number, unit, date, hash of the content and the key's fingerprint, one a line, as a telephone shows them."""
-    return "\n".join(
-        (
-            f"Restpoint certificate {plain_text(certificate.number, 60)}",
-            f"unit {plain_text(certificate.tag, 40)}",
-            f"date {certificate.issued_at[:10]}",
-            f"sha256 {content_sha256(certificate)}",
-            f"key {fingerprint}" if fingerprint else "not signed",
-        )
-    )
+    facts = {
+        "number": plain_text(certificate.number, 60),
+        "tag": plain_text(certificate.tag, 40),
+        "day": figures.day(certificate.issued_at, figures.PAPER),
+        "sha256": content_sha256(certificate),
+    }
+    return words.QR.format(**facts, fingerprint=fingerprint) if fingerprint else words.QR_UNSIGNED.format(**facts)
 
 
 def qr_matrix(text: str) -> Matrix:

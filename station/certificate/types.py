@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from station import __version__
-from station.certificate.wording import count
 from station.checks.types import Finding, Outcome, Reading
+from station.words import certificate as words
+from station.words import grammar
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +124,13 @@ class Certificate:
     def headline(self) -> str:
         """The result in one sentence, without a score."""
         if self.failed:
-            return count(self.failed, "check") + " failed"
+            return words.FAILED.format(checks=grammar.count_of(self.failed, words.CHECK))
         if self.borderline:
-            return f"No check failed, {self.borderline} borderline"
-        if self.not_tested or self.older:
-            rest = [f"{len(self.not_tested)} not done"] if self.not_tested else []
-            rest += [f"{self.older} older than a treatment"] if self.older else []
-            done = f"All {self.passed} checks done passed" if self.passed else "No check holds"
-            return f"{done}; {', '.join(rest)}"
-        return f"All {self.passed} checks passed"
+            return words.NONE_FAILED.format(borderline=self.borderline)
+        missing = len(self.not_tested)
+        if not missing and not self.older:
+            return grammar.plural(self.passed, words.ALL_PASSED).format(passed=self.passed)
+        done = grammar.plural(self.passed, words.ALL_DONE_PASSED).format(passed=self.passed)
+        rest = [words.NOT_DONE.format(count=missing)] if missing else []
+        rest += [words.OLDER.format(count=self.older)] if self.older else []
+        return words.BUT.format(done=done if self.passed else words.NONE_HOLDS, rest=grammar.COMMA.join(rest))

@@ -16,10 +16,10 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from station.errors import InputError
+from station.words import verify as words
 
 MOST_PAGES, MOST_ATTACHMENTS, MOST_BYTES = 300, 32, 16_000_000
 TIMEOUT_S, MEMORY_BYTES = 30.0, 1_000_000_000
-_AGAIN = "ask the seller for the file as the bench wrote it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,24 +42,32 @@ class Unpacked:
 
 
 class _RefusedError(Exception):
-    """The file is not read on; the text says why."""
+    """The file is not read on; its text is one of the keys of `words.REFUSED`."""
 
 
 def unpack(data: bytes, *, timeout_s: float = TIMEOUT_S) -> Unpacked:
     """Read a PDF in a process of its own. InputError with one sentence where that cannot be done."""
     # -P: nothing is imported from the folder one happens to be in, which may be full of downloads
     command = [sys.executable, "-P", "-m", "station.certificate.unpack"]
-    answer: dict[str, Any]
     try:
         done = subprocess.run(command, input=data, capture_output=True, timeout=timeout_s, check=False)
-        answer = json.loads(done.stdout) if done.returncode == 0 else {"problem": "it is damaged or built to do harm"}
-    except subprocess.TimeoutExpired:
-        answer = {"problem": f"reading it takes longer than {timeout_s:.0f} seconds"}
+        if done.returncode != 0:
+            raise InputError(words.UNREADABLE.format(problem=words.DAMAGED))
+        answer: dict[str, Any] = json.loads(done.stdout)
+    except subprocess.TimeoutExpired as error:
+        late = words.TAKES_TOO_LONG.format(seconds=round(timeout_s))
+        raise InputError(words.UNREADABLE.format(problem=late)) from error
     except (OSError, ValueError) as error:
-        raise InputError(f"The file could not be looked into ({error}); free some memory and try again.") from error
-    if "problem" in answer:
-        raise InputError(f"This PDF cannot be checked: {answer['problem']}; {_AGAIN}.")
+        raise InputError(words.NOT_LOOKED_INTO.format(reason=error)) from error
+    if "refused" in answer:
+        raise InputError(words.UNREADABLE.format(problem=_why(answer["refused"])))
     return Unpacked(tuple(Attached(**one) for one in answer["attached"]), tuple(answer["pages"]))
+
+
+def _why(refused: str) -> str:
+    """In words why a file is not read on. The process that says so is given no language, so it names a key."""
+    most = {"attachments": MOST_ATTACHMENTS, "pages": MOST_PAGES, "megabytes": MOST_BYTES // 1_000_000}
+    return words.REFUSED[refused].format(**most)
 
 
 def read_pdf(data: bytes) -> Unpacked:
@@ -68,23 +76,23 @@ def read_pdf(data: bytes) -> Unpacked:
 
     reader = pypdf.PdfReader(io.BytesIO(data))
     if reader.is_encrypted:
-        raise _RefusedError("it is encrypted")
+        raise _RefusedError("encrypted")
     attached: list[Attached] = []
     size = 0
     for entry in reader.attachment_list:
         content, name = entry.content, str(entry.name)
         size += len(content) + len(name)
         if len(attached) >= MOST_ATTACHMENTS or size > MOST_BYTES:
-            raise _RefusedError(f"it carries more than a certificate does ({MOST_ATTACHMENTS} attachments, 16 MB)")
+            raise _RefusedError("attachments")
         attached.append(Attached(name, base64.b64encode(content).decode()))
     if len(reader.pages) > MOST_PAGES:
-        raise _RefusedError(f"it has more than {MOST_PAGES} pages")
+        raise _RefusedError("pages")
     pages: list[str] = []
     for page in reader.pages:
         pages.append(page.extract_text())
         size += len(pages[-1])
         if size > MOST_BYTES:
-            raise _RefusedError("it holds more text than a certificate does")
+            raise _RefusedError("text")
     return Unpacked(tuple(attached), tuple(pages))
 
 
@@ -94,7 +102,7 @@ def main() -> int:
     try:
         answer: dict[str, object] = asdict(read_pdf(sys.stdin.buffer.read()))
     except _RefusedError as refused:
-        answer = {"problem": str(refused)}
+        answer = {"refused": str(refused)}
     sys.stdout.write(json.dumps(answer))
     return 0
 

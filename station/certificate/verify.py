@@ -31,9 +31,13 @@ from station.certificate.signature import (
 from station.certificate.unpack import Unpacked
 from station.errors import InputError
 from station.records.canonical import canonical_json
+from station.words import grammar
+from station.words import verify as words
 
 LAST_COMPARED = 0x0530
 """the scripts after Cyrillic begin here"""
+MOST_NAMED = 5
+"""attachments that are named, of those that were added"""
 
 
 class Verdict(Enum):
@@ -63,22 +67,19 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
     seal = find_seal(data)
     names = [one.name for one in found.attached]
     if seal is None and CONTENT_NAME not in names and STATEMENT_NAME not in names:
-        raise InputError(
-            "This PDF carries no certificate of Restpoint; a print or a copy saved by another program loses it, so ask "
-            "the seller for the file as the bench wrote it."
-        )
+        raise InputError(words.NO_CERTIFICATE)
     content, signature = _first(found, CONTENT_NAME), _first(found, STATEMENT_NAME)
     if is_newer(data, signature or b""):
-        raise InputError("This certificate was signed by a newer Restpoint; install the newest version, then check it.")
+        raise InputError(words.NEWER)
     statement = None if signature is None else read_statement(signature)
     says = _says(content)
     if seal is None and STATEMENT_NAME not in names:
-        return Checked(Verdict.NOT_SIGNED, (_UNSIGNED,), says=says)
+        return Checked(Verdict.NOT_SIGNED, (words.NO_SIGNATURE,), says=says)
     public = statement.public if statement else seal.public if seal else b""
     signer = known.get(public)
     faults = (*_seal_faults(seal, statement), *_attachment_faults(found, content, statement))
     if faults and statement and statement.holds:
-        faults += tuple(_page_faults(found.pages, statement)) or (_SAME_WORDS,)
+        faults += tuple(_page_faults(found.pages, statement)) or (words.SAME_WORDS,)
     verdict = Verdict.ALTERED if faults else Verdict.GENUINE if signer else Verdict.UNKNOWN_KEY
     return Checked(verdict, faults, fingerprint(public) if public else "", signer.name if signer else "", public, says)
 
@@ -89,71 +90,64 @@ def check_torn(data: bytes, known: Mapping[bytes, KnownKey]) -> Checked | None:
     if seal is None or (seal.holds and not seal.added):
         return None
     signer = known.get(seal.public)
-    faults = (*_seal_faults(seal, None), "it can no longer be read as a PDF")
+    faults = (*_seal_faults(seal, None), words.NO_PDF_ANY_MORE)
     return Checked(Verdict.ALTERED, faults, fingerprint(seal.public), signer.name if signer else "", seal.public)
-
-
-_UNSIGNED = (
-    "it carries no signature: it was written unsigned, or the signature was taken out; so it proves nothing about who "
-    "wrote it"
-)
-_SAME_WORDS = (
-    "the words on the pages are those that were signed; drawings, colours and anything laid over them cannot be "
-    "compared in a file that was saved again"
-)
 
 
 def _seal_faults(seal: Seal | None, statement: Statement | None) -> Iterator[str]:
     if seal is None:
-        yield "the seal, the last line of the file, is missing: it was saved again or changed after it was signed"
+        yield words.NO_SEAL
     elif not seal.holds:
-        yield "the file is not as it was sealed: some byte of it was changed"
+        yield words.SEAL_BROKEN
     elif seal.added:
-        yield f"{seal.added} bytes were added after the seal: something was laid over it or written into it"
+        yield grammar.plural(seal.added, words.BYTES_ADDED).format(count=seal.added)
     if seal and statement and seal.public != statement.public:
-        yield "seal and signature are by different keys"
+        yield words.TWO_KEYS
 
 
 def _attachment_faults(found: Unpacked, content: bytes | None, statement: Statement | None) -> Iterator[str]:
     names = [one.name for one in found.attached]
     for name in (CONTENT_NAME, STATEMENT_NAME):
         if name not in names:
-            yield f"the attachment {name} is missing"
+            yield words.ATTACHMENT_MISSING.format(name=name)
         elif names.count(name) > 1:
-            yield f"there is more than one attachment {name}"
-    strange = [plain_text(name) or "without a name" for name in names if name not in (CONTENT_NAME, STATEMENT_NAME)]
-    if strange:
-        yield f"attachments were added: {', '.join(strange[:5])}{' …' if len(strange) > 5 else ''}"
+            yield words.ATTACHMENT_TWICE.format(name=name)
+    strange = [plain_text(name) or words.WITHOUT_A_NAME for name in names if name not in (CONTENT_NAME, STATEMENT_NAME)]
+    if len(strange) > MOST_NAMED:
+        yield words.MANY_ATTACHMENTS_ADDED.format(names=grammar.COMMA.join(strange[:MOST_NAMED]))
+    elif strange:
+        yield grammar.plural(len(strange), words.ATTACHMENTS_ADDED).format(names=grammar.COMMA.join(strange))
     if STATEMENT_NAME in names and (statement is None or not statement.holds):
-        yield f"the signature in {STATEMENT_NAME} does not hold"
+        yield words.SIGNATURE_BROKEN.format(name=STATEMENT_NAME)
     elif statement and content is not None and hashlib.sha256(content).hexdigest() != statement.content_sha256:
-        yield f"the content ({CONTENT_NAME}) is not the one that was signed"
+        yield words.OTHER_CONTENT.format(name=CONTENT_NAME)
     elif content is not None and not _is_canonical(content):
-        yield f"the content ({CONTENT_NAME}) is not written as a certificate is"
+        yield words.NOT_OUR_CONTENT.format(name=CONTENT_NAME)
 
 
 def _page_faults(pages: Sequence[str], statement: Statement) -> Iterator[str]:
     if len(pages) != len(statement.words):
-        yield f"it had {len(statement.words)} pages when it was signed and has {len(pages)} now"
-    for number, (page, words) in enumerate(zip(pages, statement.words, strict=False), 1):
-        if (fault := _page_fault(page, words)) is not None:
-            yield f"page {number} {fault}"
+        before = grammar.count_of(len(statement.words), words.PAGE)
+        yield words.OTHER_PAGES.format(pages=before, now=len(pages))
+    for number, (page, signed) in enumerate(zip(pages, statement.words, strict=False), 1):
+        if (fault := _page_fault(number, page, signed)) is not None:
+            yield fault
 
 
-def _page_fault(page: str, words: Sequence[str]) -> str | None:
+def _page_fault(number: int, page: str, signed: Sequence[str]) -> str | None:
     """What differs first between the words on a page and those that were signed for it."""
     text, at, after_strange = _bare(page), 0, False
-    for piece in words:
+    for piece in signed:
         if not _comparable(piece):
             after_strange = True
             continue
         bare = _bare(piece)
         start = text.find(bare, at) if after_strange else at
         if start < 0 or text[start : start + len(bare)] != bare:
-            return f"was changed: where it now says something else, “{plain_text(piece)}” was signed"
+            return words.PAGE_CHANGED.format(page=number, signed=plain_text(piece))
         at, after_strange = start + len(bare), False
     if at < len(text) and not after_strange:
-        return f"was changed: it says more than was signed (“{plain_text(text[at:])}”)"
+        return words.PAGE_SAYS_MORE.format(page=number, more=plain_text(text[at:]))
     return None
 
 

@@ -22,8 +22,7 @@ from station.checks.types import (
 )
 from station.sheets.model import Ask, Control, Sheet
 from station.words import checks as words
-from station.words import grammar
-from station.words.figures import plain, with_unit
+from station.words import figures, grammar
 
 METER_U = {"V": 0.03, "A": 0.02}
 """Expanded uncertainty of a plug-in USB meter near 5 V and below 1 A (common practice, no source; k = 2)."""
@@ -74,11 +73,11 @@ class AskCheck:
 
     def _findings(self, by_word: Outcome, by_meter: Outcome, take: Take) -> tuple[Finding, ...]:
         found = []
-        ask = self.title.lower()
+        ask = grammar.spoken_name(self.title)
         if by_word is Outcome.FAIL:
             found.append(finding(self.name, None, {"ask": ask}))
         if by_meter in (Outcome.FAIL, Outcome.BORDERLINE):
-            shown = tuple(with_unit(plain(value), unit) for unit, value in take.meter.items())
+            shown = tuple(_metered(value, unit) for unit, value in take.meter.items())
             found.append(finding(self.name, None, {"ask": ask, "meter": shown}))
         return tuple(found)
 
@@ -102,6 +101,11 @@ class AskCheck:
 
     def _ask(self, sheet: Sheet) -> Ask | None:
         return next((ask for ask in sheet.asks if ask.id == self.name), None)
+
+
+def _metered(value: float, unit: str) -> str:
+    """An entry of the meter as it is kept: in one style, whatever the screen's is."""
+    return figures.with_unit(figures.plain(value, figures.PAPER), unit)
 
 
 def _kind(ask_id: str, name: str, unit: str) -> ReadingKind:

@@ -24,7 +24,7 @@ from station.measure.contacts import SAME_PRESS_NS, Closures, closures, poll_per
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
-from station.words.figures import number
+from station.words import figures
 from station.words.grammar import some
 
 ASKED_NS = 5 * NS_PER_S
@@ -142,7 +142,7 @@ def _readings(take: Take, held: _Held) -> tuple[Reading, ...]:
     uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
     blind = words.HOLD_BLIND
     if period is not None:
-        below = words.HOLD_BLIND_BELOW.format(period=number(period / NS_PER_MS, 0))
+        below = words.HOLD_BLIND_BELOW.format(period=figures.number(period / NS_PER_MS, 0, figures.PAPER))
         blind = "" if period < 2 * NS_PER_MS else below
     n = len(held.dropouts_ns)
     longest = max(held.dropouts_ns, default=0) / NS_PER_MS

@@ -37,7 +37,7 @@ from station.measure.force import weight_n, weight_uncertainty_n
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
-from station.words.figures import number, plain
+from station.words import figures
 from station.words.grammar import some
 
 BEATS_PER_MINUTE = 120
@@ -120,7 +120,7 @@ class LightCheck:
         who = spoken(control)
         along = "" if twin is None else spoken(twin)
         if self.mass_g is not None:
-            mass, hard = plain(self.mass_g), words.MASS_SOFTLY
+            mass, hard = figures.plain(self.mass_g), words.MASS_SOFTLY
             do = words.MASS_DO.format(mass=mass, who=who)
             if twin is not None:
                 do = words.MASS_DO_TWINS.format(mass=mass, who=who, twin=along)
@@ -232,13 +232,15 @@ def _readings(take: Take, beats: Tally) -> tuple[Reading, ...]:
 
 
 def _blind_below(take: Take, blind: tuple[str, str]) -> str:
-    """What the link cannot show, in words: (period not known, shorter than the period)."""
+    """What the link cannot show, in words: (period not known, shorter than the period). It is kept with the reading, so
+    it is written in one style, whatever the screen's is."""
     period = poll_period_ns(take.report_t_ns)
     if period is None:
         return blind[0]
     if period < 2 * NS_PER_MS:
         return ""
-    return blind[1].format(rate=number(1e9 / period, 0), period=number(period / NS_PER_MS, 0))
+    rate = figures.number(1e9 / period, 0, figures.PAPER)
+    return blind[1].format(rate=rate, period=figures.number(period / NS_PER_MS, 0, figures.PAPER))
 
 
 def _force(mass_g: float) -> Reading:
@@ -247,7 +249,7 @@ def _force(mass_g: float) -> Reading:
         weight_n(mass_g),
         "N",
         expanded(weight_uncertainty_n(mass_g)),
-        reason=words.MASS.format(mass=plain(mass_g)),
+        reason=words.MASS.format(mass=figures.plain(mass_g, figures.PAPER)),
     )
 
 

@@ -43,9 +43,10 @@ from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
 from station.measure.transition import plateau
 from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
-from station.sheets.shared import CANNOT, rests_in_the_middle, suspect
+from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
 from station.words import checks as words
+from station.words import sheets as sheet_words
 from station.words.grammar import some
 
 PULLS = 3
@@ -119,7 +120,7 @@ class Trigger:
         if take.control == suspect(take.sheet) and rests_in_the_middle(
             signal.t_ns, signal.pct, take.begin_ns, take.end_ns
         ):
-            return again(words.TRIGGER_TWO_IN_ONE.format(why=CANNOT))
+            return again(words.TRIGGER_TWO_IN_ONE.format(why=sheet_words.CANNOT_TELL_APART))
         ends = _ends(signal.t_ns, signal.pct, take.end_ns)
         left = PULLS - len(ends.released)
         if left > 0:

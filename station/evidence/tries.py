@@ -12,7 +12,7 @@ from station.checks.types import Take
 from station.errors import CaptureError
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import Signal
-from station.words import checks as words
+from station.words import evidence as words
 
 
 @dataclass(slots=True)
@@ -84,11 +84,11 @@ def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Sign
 def _control(one: Try, sheet: Sheet) -> Control | None:
     check = check_named(one.check, sheet)
     if check is None:
-        raise CaptureError(words.CAPTURE_CHECK_UNKNOWN.format(check=one.check))
+        raise CaptureError(words.CHECK_UNKNOWN.format(check=one.check))
     control = _named(one.control, sheet) if one.control else None
     if not check.applies(control, sheet):
-        what = one.control or words.CAPTURE_WHOLE_UNIT
-        raise CaptureError(words.CAPTURE_CHECK_MISPLACED.format(check=one.check, control=what))
+        what = one.control or words.THE_WHOLE_UNIT
+        raise CaptureError(words.CHECK_MISPLACED.format(check=one.check, control=what))
     return control
 
 
@@ -100,4 +100,4 @@ def _named(control_id: str, sheet: Sheet) -> Control:
     for control in sheet.controls:
         if control.id == control_id:
             return control
-    raise CaptureError(words.CAPTURE_CONTROL_UNKNOWN.format(control=control_id, sheet=sheet.name))
+    raise CaptureError(words.CONTROL_UNKNOWN.format(control=control_id, sheet=sheet.name))

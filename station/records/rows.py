@@ -16,6 +16,7 @@ from station.checks.types import Assessment, Finding, Outcome, Params, Reading
 from station.errors import InputError
 from station.records.canonical import canonical_json, sha256_text
 from station.records.types import Lot, Note, Result, Treatment, Unit, Visit
+from station.words import figures
 from station.words import records as words
 
 Row = dict[str, Any]
@@ -109,12 +110,14 @@ def _reading_row(result_id: str, position: int, r: Reading) -> Row:
 
 
 def _finding_row(result: Result, position: int, f: Finding) -> Row:
-    """Code and parameters, and beside them the sentence as it is said today. One that came without parameters has no
-    such column, so that its digest is that of a row from before there was one."""
+    """Code and parameters, and beside them the sentence as it is said today, its numbers in one style whatever the
+    screen's is. One that came without parameters has no such column, so that its digest is that of a row from before
+    there was one."""
     named = f.direction if isinstance(f.direction, str) else None
     bearing = None if named is not None or f.direction is None else float(f.direction)
     row: Row = {
-        "result_id": result.id, "position": position, "code": f.code, "text": plain(sentence(result.check, f)),
+        "result_id": result.id, "position": position, "code": f.code,
+        "text": plain(sentence(result.check, f, figures.PAPER)),
         "axis": f.axis, "direction": named,
         "bearing_deg": _finite(bearing, words.BEARING_NOT_FINITE.format(code=f.code)),
     }  # fmt: skip

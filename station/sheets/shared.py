@@ -17,7 +17,6 @@ LEAVES_PCT = 15.0
 SHARE_AT_REST = 0.25
 """share of a try: an even pull of a whole axis is in the middle fifth for less than a fifth of the time; one that rests
 there adds the time between the pulls"""
-CANNOT = words.CANNOT_TELL_APART
 
 
 def suspect(sheet: Sheet) -> Control | None:

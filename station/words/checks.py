@@ -299,13 +299,3 @@ PAIR_NOT_FINITE = "{number} is not a finite number"
 PAIR_AT_LEAST = "the second number must be at least the first"
 PAIR_LESS = "the second number must be less than the first"
 PAIR_RATES = "two shares between 0 and 100 % are expected, the good one smaller than the bad one"
-
-# --- recordings measured again ------------------------------------------------------------------------
-
-CAPTURE_CHECK_UNKNOWN = 'Its marks name a check "{check}" that is not known here; update the program.'
-CAPTURE_CHECK_MISPLACED = 'Its marks name the check "{check}" for {control}, which has none; correct its meta.'
-CAPTURE_WHOLE_UNIT = "the whole unit"
-CAPTURE_CONTROL_UNKNOWN = (
-    'Its marks name a control "{control}" that the sheet "{sheet}" does not have; '
-    "give the sheet it was recorded with (--sheet)."
-)

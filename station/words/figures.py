@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import decimal
 import math
+import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -15,6 +16,7 @@ from decimal import Decimal
 MINUS = "\N{MINUS SIGN}"
 PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
 NO_BREAK = "\N{NO-BREAK SPACE}"
+DEGREE = "\N{DEGREE SIGN}"
 SIGNIFICANT = 2
 """digits of an uncertainty"""
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -92,8 +94,16 @@ def plain(value: float, style: Style | None = None) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """The figure and its unit, which no line break tears apart; a count has none."""
-    return f"{text}{NO_BREAK}{unit}" if unit else text
+    """The figure and its unit, which no line break tears apart; a count has none. The sign of a plane angle stands
+    close to its figure (SI Brochure, 9th edition, 5.4.3)."""
+    if not unit:
+        return text
+    return f"{text}{unit}" if unit == DEGREE else f"{text}{NO_BREAK}{unit}"
+
+
+def no_break(text: str) -> str:
+    """A sentence whose figures stay on one line with their units: "4 min", "12 %"."""
+    return re.sub(r"(?<=\d) (?=(?:%|min|ms|V|A|s|Hz)\b|%)", NO_BREAK, text)
 
 
 def day(text: str, style: Style | None = None) -> str:

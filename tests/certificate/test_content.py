@@ -5,12 +5,18 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import pytest
+
 from station.certificate.content import build_certificate, content_sha256, to_json
 from station.certificate.dials import dial_of
+from station.checks.ask import CHARGE
+from station.checks.light import LightCheck
 from station.checks.limits import load_limits
-from station.checks.types import Finding, Outcome
-from station.sheets.model import Control
+from station.checks.types import Assessment, Finding, Outcome, Reading
+from station.records.types import Result
+from station.sheets.model import Ask, Control, Sheet
 from tests.certificate import sample_history as sample
+from tests.checks.button_moves import LEFT, idle, take
 
 
 def certificate(history=None):
@@ -33,8 +39,24 @@ def test_the_latest_visit_holds_for_each_check():
 
 def test_a_check_never_done_is_listed_as_not_tested_and_named_in_the_headline():
     c = certificate()
-    assert c.not_tested == ("Left stick: round the rim",)
+    assert c.not_tested == ("Left stick, round the rim",)
     assert c.headline() == "All 4 checks done passed; 1 not done"
+
+
+@pytest.mark.parametrize(
+    ("came_to", "said"),
+    [
+        pytest.param({"passed": 1}, "The only check passed", id="one"),
+        pytest.param({"passed": 9}, "All 9 checks passed", id="all"),
+        pytest.param({"passed": 1, "not_tested": ("Look",)}, "The only check done passed; 1 not done", id="one of two"),
+        pytest.param({"older": 2}, "No check holds; 2 older than a treatment", id="none holds"),
+        pytest.param({"passed": 9, "borderline": 1}, "No check failed, 1 borderline", id="borderline"),
+        pytest.param({"passed": 9, "failed": 2}, "2 checks failed", id="failed"),
+    ],
+)
+def test_the_headline_counts_as_a_person_does(came_to, said):
+    nothing = {"passed": 0, "borderline": 0, "failed": 0, "older": 0, "not_tested": ()}
+    assert replace(certificate(), **(nothing | came_to)).headline() == said
 
 
 def test_a_failed_check_rules_the_headline():
@@ -47,9 +69,23 @@ def test_before_and_after_show_a_reading_that_once_missed_its_limit():
     assert [v for _, v, _ in change.values] == [14.8, 1.2]
 
 
+def test_a_reading_of_the_whole_unit_is_named_by_its_check():
+    """It was called ": link, gaps in the reports"."""
+    readings = [Reading("gaps", n, "", limit=0, fail_beyond=2) for n in (3.0, 0.0)]
+    results = tuple(
+        Result(f"g{i}", f"v{i + 1}", "link", "", 1, "2026-03-09T09:05:00Z", Assessment(outcome, (reading,)))
+        for i, (reading, outcome) in enumerate(zip(readings, (Outcome.FAIL, Outcome.PASS), strict=True))
+    )
+    history = replace(sample.make_history(), results=results)
+    made = build_certificate(
+        history, [sample.Step("link", "", "Link", "", "whole unit")], sample.SHEET, issued_at="", bench="", person=""
+    )
+    assert [(change.what, change.shown) for change in made.changes] == [("Link: gaps in the reports", ("3", "0"))]
+
+
 def test_marks_by_hand_and_lost_reports_are_deviations():
     assert certificate().deviations == (
-        "Left stick: at rest: 2 reports lost while it ran.",
+        "Left stick, at rest: 2 reports lost while it ran.",
         "Look: outcome set by hand (checked under the lamp).",
     )
 
@@ -85,11 +121,35 @@ def test_a_reading_is_told_with_the_same_digits_everywhere():
     """Before and after had one decimal, the dial's caption none or one, the table those of the uncertainty."""
     history = sample.make_history()
     (change,) = certificate().changes
-    assert (change.what, change.shown) == ("Left stick: at rest, off centre", ("14.80", "1.20"))
+    assert (change.what, change.shown) == ("Left stick, at rest: off centre", ("14.80", "1.20"))
     results = {r.check: r for r in history.results if r.control == "left_stick"}
     dial = dial_of(Control("left_stick", "stick", "Left stick"), results, {}, load_limits())
     assert dial.caption == "off centre 1.20 ± 0.31\N{NO-BREAK SPACE}%"
     assert dial_of(Control("left_stick", "stick", "Left stick"), {}, {}, load_limits()).caption == ""
+
+
+def test_the_content_is_written_in_one_style_whatever_the_screen_has(german_screen):
+    """What a check keeps in words, a mass or what the meter shows, was written as the screen writes it."""
+    limits = load_limits()
+    asked = Sheet("Plover T2", asks=(Ask("charge", "Charge light on", ("V",)),))
+    metered = CHARGE.assess(take(None, {}, 1000.0, sheet=asked, answer="pass", meter={"V": 3.25}), limits)
+    weighed = LightCheck().weighing(12.5).progress(take(LEFT, {LEFT.id: idle(2000.0)}, 2000.0), limits)
+    done = {("charge", ""): metered, ("light", LEFT.id): Assessment(Outcome.PASS, weighed.readings)}
+    results = tuple(
+        Result(f"m{i}", "v2", *key, 1, f"2026-03-09T09:0{5 + i}:00Z", assessment)
+        for i, (key, assessment) in enumerate(done.items())
+    )
+    history = sample.make_history()
+    treatment = replace(history.treatments[0], minutes=1500, cost_minor=123450)
+    steps = [*sample.STEPS, sample.Step("charge", "", "Charge", "", "whole unit")]
+    made = build_certificate(
+        replace(history, results=(*history.results, *results), treatments=(treatment,)),
+        steps, sample.SHEET, issued_at="2026-03-09T10:00:00Z", bench="bench 1", person="Ines",
+    )  # fmt: skip
+    told = to_json(made).decode()
+    assert [text for text in ("3,25", "12,5", "1,20", "1.234,50", "0,08", "09.03.2026") if text in told] == []
+    said = ("charge: the meter shows 3.25 V", '"12.5 g"', "1,234.50", "0.08 ms", "(2026-03-09)")
+    assert [text for text in said if text not in told] == []
 
 
 def test_the_attached_findings_are_code_parameters_and_text():

@@ -14,6 +14,9 @@ import pytest
 from station.certificate.content import build_certificate, to_json
 from station.certificate.page import render_pdf
 from station.certificate.types import Dial
+from station.certificate.unpack import read_pdf
+from station.words import certificate as words
+from station.words import common
 from tests.certificate.test_content import certificate, sample
 
 
@@ -32,6 +35,34 @@ def test_it_is_a4_pdf_1_6(pdf):
     assert reader.pdf_header == "%PDF-1.6"
     box = reader.pages[0].mediabox
     assert (round(float(box.width)), round(float(box.height))) == (595, 842)
+
+
+def test_the_page_shows_the_words_for_the_data_and_the_content_keeps_the_data(qapp, monkeypatch):
+    shown = {
+        "BECOMES": ("ready", "goes out"),
+        "CLAIM_STATES": ("confirmed", "seen here too"),
+        "VISIT_KINDS": ("after rest", "second look"),
+        "TREATMENT_KINDS": ("clean the sensor", "wash the sensor"),
+        "OUTCOMES": ("pass", "sound"),
+        "ZONES": ("left hand", "west"),
+    }
+    for name, (data, word) in shown.items():
+        monkeypatch.setattr(common, name, {**getattr(common, name), data: word})
+    monkeypatch.setattr(words, "CLOCKS", {**words.CLOCKS, "process": "the reader"})
+    made = certificate()
+    text = " ".join(" ".join(read_pdf(render_pdf(made)).pages).split())
+    expected = (
+        "goes out",
+        "– seen here too",
+        "Visit 2, second look",
+        "Wash the sensor: ",
+        "sound",
+        "west",
+        "the reader",
+    )
+    assert [word for word in expected if word not in text] == []
+    assert (made.becomes, made.claim_state, made.visits[1].kind) == ("ready", "confirmed", "after rest")
+    assert made.controls[0].lines[0].outcome.value == "pass"
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler's tools are not installed")

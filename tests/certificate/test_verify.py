@@ -8,6 +8,7 @@ import io
 import shutil
 import subprocess
 from dataclasses import replace
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -17,7 +18,7 @@ from pypdf import PdfWriter
 from pypdf.annotations import FreeText
 from pypdf.generic import FloatObject
 
-from station.certificate.content import to_json
+from station.certificate.content import VERSION, to_json
 from station.certificate.page import render_pdf
 from station.certificate.signature import find_seal, read_statement, statement_json
 from station.certificate.unpack import Attached, Unpacked, read_pdf, unpack
@@ -27,6 +28,8 @@ from tests.certificate import signed
 from tests.certificate.signed import KEY, KNOWN, OTHER, judged, signed_pdf, unpacked
 from tests.certificate.test_content import certificate
 
+BEFORE = Path(__file__).parent / "signed_before"
+
 pytestmark = pytest.mark.usefixtures("qapp")
 
 
@@ -35,6 +38,18 @@ def test_an_untouched_file_of_a_known_bench_is_genuine_and_says_what_it_is():
     assert (found.verdict, found.reasons) == (Verdict.GENUINE, ())
     assert (found.signed_by, found.fingerprint) == ("bench 1", KEY.fingerprint)
     assert found.says["tag"] == "SM-07-04"
+
+
+@pytest.mark.parametrize("path", sorted(BEFORE.glob("*.pdf")), ids=lambda path: path.stem)
+def test_what_was_signed_before_is_still_genuine(path: Path):
+    """Files of this project, one for each version of the content that was ever signed."""
+    data = path.read_bytes()
+    found = check(data, unpack(data), KNOWN)
+    assert (found.verdict, found.reasons, found.says["tag"]) == (Verdict.GENUINE, (), "SM-07-04")
+
+
+def test_every_version_that_was_signed_has_its_file():
+    assert [path.stem for path in sorted(BEFORE.glob("*.pdf"))] == [f"version_{n}" for n in range(2, VERSION + 1)]
 
 
 def test_a_key_nobody_vouched_for_is_unknown():
@@ -145,7 +160,7 @@ BETTER = to_json(replace(certificate(), failed=0, condition="like new"))
         ),
         pytest.param(
             lambda writer: writer.add_attachment("warranty.txt", b"ten years"),
-            "attachments were added: warranty.txt",
+            "an attachment was added: warranty.txt",
             id="something attached",
         ),
     ],
@@ -156,11 +171,18 @@ def test_a_changed_file_is_altered_and_it_says_what(change, said):
     assert said in "; ".join(found.reasons)
 
 
-def test_what_is_written_after_the_seal_is_seen():
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        pytest.param(b"\n", "1 byte was added after the seal", id="one byte"),
+        pytest.param(b"\n% more\n", "8 bytes were added after the seal", id="a comment"),
+    ],
+)
+def test_what_is_written_after_the_seal_is_seen(more, said):
     """An incremental update (ISO 32000-1, 7.5.6) leaves every signed byte where it is and still changes the pages."""
-    found = judged(signed_pdf() + b"\n% more\n")
+    found = judged(signed_pdf() + more)
     assert found.verdict is Verdict.ALTERED
-    assert "8 bytes were added after the seal" in found.reasons[0]
+    assert said in found.reasons[0]
 
 
 def test_a_file_without_its_seal_is_altered():

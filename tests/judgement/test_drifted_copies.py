@@ -81,7 +81,7 @@ def test_defect_1_a_fail_that_was_skipped_since_is_not_done(store: Store, unit: 
     page = certificate(store, unit)
     assert [line.check for block in page.controls for line in block.lines] == ["rest"]
     assert (page.failed, page.visits[0].failed) == (0, 0)
-    assert any(text.startswith(f"Left stick: {steps[0].title.lower()}") for text in page.not_tested)
+    assert any(text.startswith(f"Left stick, {steps[0].title.lower()}") for text in page.not_tested)
 
 
 def test_defect_1_a_pass_stays_a_pass_when_a_recording_ends_in_an_unended_try():

@@ -26,6 +26,17 @@ class TestRuleOfDigits:
     def test_value_and_uncertainty(self, value, uncertainty, expected):
         assert figure(value, uncertainty) == expected
 
+    @pytest.mark.parametrize(
+        ("text", "unit", "expected"),
+        [
+            pytest.param("2.5 ± 7.5", "°", "2.5 ± 7.5°", id="SI Brochure, 9th edition, 5.4.3: no space before °"),
+            pytest.param("10.2", "%", "10.2\N{NO-BREAK SPACE}%", id="SI Brochure, 9th ed., 5.4.7: a space before %"),
+            pytest.param("3", "", "3", id="a count"),
+        ],
+    )
+    def test_the_unit_behind_the_figure(self, text, unit, expected):
+        assert figures.with_unit(text, unit) == expected
+
     def test_without_uncertainty_the_given_decimals_hold(self):
         assert (figure(72.0), figure(4.6, decimals=2)) == ("72", "4.60")
 

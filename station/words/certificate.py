@@ -1,0 +1,144 @@
+"""The certificate: what stands on its pages and in the content that is signed, and why it could not be made.
+
+These are in the certificate's language, and their numbers in the style of paper, whatever the screen's is.
+"""
+
+# --- the head -----------------------------------------------------------------------------------------
+
+TITLE = "Test certificate {number}"
+END = "End of certificate {number}"
+WHOSE = "{tag} · {model}"
+PAGE = "page {page} of {pages}"
+CONTENT = "Content SHA-256 {sha256}"
+SIGNED_BY = "Signed with key {fingerprint}"
+NOT_SIGNED = "Not signed"
+UNIT = "Unit {tag}"
+QR = "Restpoint certificate {number}\nunit {tag}\ndate {day}\nsha256 {sha256}\nkey {fingerprint}"
+QR_UNSIGNED = "Restpoint certificate {number}\nunit {tag}\ndate {day}\nsha256 {sha256}\nnot signed"
+
+CHECK = ("check", "checks")
+FAILED = "{checks} failed"
+NONE_FAILED = "No check failed, {borderline} borderline"
+ALL_PASSED = ("The only check passed", "All {passed} checks passed")
+ALL_DONE_PASSED = ("The only check done passed", "All {passed} checks done passed")
+NONE_HOLDS = "No check holds"
+BUT = "{done}; {rest}"
+NOT_DONE = "{count} not done"
+OLDER = "{count} older than a treatment"
+
+TESTED_BY = "Tested by"
+PERSON_AND_BENCH = "{person}, {bench}"
+NO_PERSON = "not named"
+NO_BENCH = "bench not named"
+ISSUED = "Issued"
+ISSUED_AT = "{day} {time} UTC"
+TAKEN_IN = "Taken in"
+NOT_NOTED = "not noted"
+SERIAL = "Serial number"
+NO_SERIAL = "none given by the unit"
+USB_IDENTITY = "USB identity"
+UNKNOWN = "unknown"
+CLAIM = "Claim"
+CLAIMED = "“{claim}” – {state}"
+NO_CLAIM = "none"
+CONDITION = "Condition"
+BECOMES = "Becomes"
+SIGNATURE = "Signature"
+SIGNATURE_BY = "Ed25519, key {fingerprint}"
+NO_SIGNATURE = "None. {why}"
+
+# --- what was done ------------------------------------------------------------------------------------
+
+WHAT_WAS_DONE = "What was done"
+DOT = " · "
+VISIT = "Visit {number}, {kind}"
+VISIT_OPEN = "Visit {number}, {kind} (not finished)"
+VISIT_CAME_TO = "{passed} passed, {borderline} borderline, {failed} failed"
+TREATED_PART = "{kind}: {part}"
+MINUTES = "{minutes} min"
+FROM_DONOR = "(from donor {donor})"
+PART_FROM_DONOR = "{part} (from donor {donor})"
+ANOTHER_UNIT = "another unit"
+NO_TREATMENT = "No treatment: no rest was asked for."
+DAYS = ("day", "days")
+TESTED_AGAIN = "Tested again {days} after the last treatment ({day})."
+TREATED_SINCE = "Tested again {days} after the treatment before it ({day}); done since, without another rest: {kinds}."
+READY_WITHOUT_REST = "Declared ready without the rest: {reason}."
+NOT_RESTED = "Not tested after a rest yet; due from {until}."
+OPEN_DATE = "an open date"
+
+BEFORE_AND_AFTER = "Before and after"
+READING_OF = "{what}: {reading}"
+VALUE_AT_VISIT = "visit {number}: {value}"
+NO_VALUE = "–"
+BETWEEN_VISITS = "   "
+
+# --- sticks and controls ------------------------------------------------------------------------------
+
+STICKS = "Sticks as measured"
+NOT_MEASURED = "not measured"
+DIAL_NOTE = (
+    "Solid ring: limit at rest. Dotted ring: least reach asked for. Dot: position at rest. Crosses: where it settled "
+    "after letting go. Outer ticks: the {sectors} sectors of the rim, short where the reach is too small."
+)
+CHECK_OF = "{control}, {check}"
+COUNTED = "{name} {value}"
+COUNTED_WITH_LIMIT = "{name} {value} ({limit})"
+SET_BY_HAND = "set by hand: {reason}"
+
+# --- what was not tested, and how to read it ------------------------------------------------------------
+
+NOT_TESTED = "Not tested"
+NEXT_NOT_TESTED = "; "
+ALL_NOT_TESTED = "{list}."
+SKIPPED = "{what} (skipped: {reason})"
+NO_REASON = "no reason given"
+DEVIATIONS = "Deviations"
+OUTCOME_BY_HAND = "{what}: outcome set by hand ({reason})."
+REPORT = ("report", "reports")
+LOST = "{what}: {reports} lost while it ran."
+READY_TOO_EARLY = "Declared ready before the rest was over: {reason}."
+
+HOW_TO_READ = "How to read this"
+NO_TIMED_CHECK = "No timed check."
+STAMPED = "Reports stamped by {clocks}."
+STAMPED_WITHIN = "Reports stamped by {clocks}. Stamp error (99th percentile) at most {error} ms."
+CLOCKS = {
+    "process": "a process of its own",
+    "thread": "a thread of the program",
+    "simulated": "a simulated unit",
+    "capture": "the capture that was played back",
+}
+"""whose clock stamped the reports: the words that stand in the records"""
+DECISION_RULE = (
+    "A value passes when it lies inside its limit by at least its expanded uncertainty U; it fails when it lies "
+    "outside by more than U, or beyond the fail limit; anything else is borderline (guard band w = U, after JCGM 106 "
+    "and ILAC-G8). With k = 2 and a normal distribution, a value that passes is really outside its limit in at most "
+    "2.5 % of cases. Counts carry no uncertainty."
+)
+UNCERTAINTY = (
+    "U is expanded with k = 2 (about 95 %) from the resolution of the unit's codes (one code / √12, JCGM 100 F.2.2.1) "
+    "and the scatter of the readings, with their correlation in mind (JCGM 100 4.2). Durations include the report "
+    "interval. What happens between two reports cannot be seen."
+)
+LIMITS = (
+    "Limits are customary in the repair trade and have no published source, unless the model sheet gives its own; "
+    "each stands beside its value. An axis reads −100 … +100 % of half travel, a trigger 0 … 100 % of travel."
+)
+SIGNED = (
+    "The file is signed: its last line is an Ed25519 signature over all of it, and it carries what is printed here as "
+    "JSON with a signature of its own. “restpoint verify FILE.pdf” says whether both hold and whose key it is; compare "
+    "the key with the one that the bench gave you by another way. A print-out cannot be checked: its QR code names the "
+    "file to ask for."
+)
+UNSIGNED = "This file is not signed: nothing in it shows who wrote it, or whether it was changed since."
+SCOPE = (
+    "These results hold for this unit only, as it was on the dates given. They say nothing of the life left in it. "
+    "A bench test cannot replace the safety tests of cells and chargers. This is no accredited certificate. "
+    "Copy it only as a whole."
+)
+
+# --- when it cannot be made ---------------------------------------------------------------------------
+
+NOT_PAINTED = "The certificate could not be painted; try again, and report it if it fails twice."
+NOT_FINISHED = "The certificate could not be finished; free some memory and try again."

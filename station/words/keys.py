@@ -1,0 +1,15 @@
+"""Key files: the bench's signing key and the public keys of others."""
+
+UNUSABLE = (
+    "The bench's key {path} cannot be read or written ({reason}); allow it, then write the certificate again."
+)  # fmt: skip
+UNREADABLE = "The bench's key {path} cannot be read ({reason}); allow it."
+DAMAGED = (
+    "The bench's key {path} is damaged; put your copy of it back, or make a new one with “restpoint key --new” and "
+    "tell your buyers its fingerprint."
+)
+FILE_UNREADABLE = "{path} cannot be read ({reason}); check the path."
+NO_PUBLIC_KEY = "{path} holds no public key of a bench; ask the seller for the file of “restpoint key”."
+NOT_KNOWN = "No key “{fingerprint}” is known here; “restpoint key” lists those that are."
+HEADING = "Restpoint bench key (Ed25519)"
+"""the first line of the file that a buyer gets"""
