@@ -21,7 +21,6 @@ from station.sources.simulated.style import style_of
 from station.words import samples as words
 
 _T = TypeVar("_T")
-_OUTAGES = ("missing_runs", "missing_together")
 _FILM_SPREAD = 0.35
 """relative spread of the force a film needs, from press to press (common practice)"""
 
@@ -39,12 +38,7 @@ def with_fault(parts: Parts, fault: Fault, rng: np.random.Generator, design: Pad
         return replace(parts, levers=_changed(parts.levers, control, lambda part: _lever_fault(part, fault, rng)))
     if design.control(control).kind == "hat":
         return replace(parts, hats=_changed(parts.hats, control, lambda part: _hat_fault(part, fault)))
-    seed = int(rng.integers(2**31)) if kind in _OUTAGES else 0
-    contacts = parts.contacts
-    for who in (control, fault.other) if kind == "missing_together" else (control,):
-        design.control(who)
-        contacts = _changed(contacts, who, lambda part: _contact_fault(part, fault, seed))
-    return replace(parts, contacts=contacts)
+    return replace(parts, contacts=_changed(parts.contacts, control, lambda part: _contact_fault(part, fault)))
 
 
 def _changed(parts: dict[str, _T], control: str, change: Callable[[_T], _T]) -> dict[str, _T]:
@@ -162,7 +156,7 @@ def _spell(fault: Fault) -> Spell:
     return Spell(fault.size, fault.ms / 1000.0, fault.at)
 
 
-def _contact_fault(part: Contact, fault: Fault, seed: int) -> Contact:
+def _contact_fault(part: Contact, fault: Fault) -> Contact:
     match fault.kind:
         case "weak_contact":
             light = style_of(1.0).light[0]
@@ -173,10 +167,6 @@ def _contact_fault(part: Contact, fault: Fault, seed: int) -> Contact:
             return replace(part, short=(fault.size, fault.ms / 1000.0))
         case "dropouts":
             return replace(part, dropouts=(fault.size, fault.ms / 1000.0))
-        case "stays_closed":
-            return replace(part, lingers=(fault.size, fault.ms / 1000.0))
-        case "missing_runs" | "missing_together":
-            return replace(part, outages=(fault.size, max(1, round(fault.at)), seed))
         case "closes_at_times":
             return replace(part, spells=_spell(fault))
         case "closes_when_pushed":

@@ -64,9 +64,6 @@ CODES: dict[str, tuple[str, str]] = {
     "stuck": ("contact", "stuck"),
     "never": ("contact", "never"),
     "crosstalk": ("contact", "crosstalk"),
-    "stays_closed": ("light", "stays_closed"),
-    "missing_runs": ("light", "misses"),
-    "missing_together": ("light", "misses"),
     "closes_at_times": ("quiet", "by_itself"),
     "closes_when_pushed": ("quiet", "by_itself"),
     "twitches": ("quiet", "by_itself"),
@@ -209,21 +206,6 @@ def never(button: str) -> Fault:
 def crosstalk(button: str, other: str) -> Fault:
     """Another button closes along with it."""
     return Fault("crosstalk", button, other=other)
-
-
-def stays_closed(button: str, share: float, ms: float) -> Fault:
-    """Stays closed for `ms` after this share of presses was let go."""
-    return Fault("stays_closed", button, size=share, ms=ms)
-
-
-def missing_runs(button: str, share: float, length: int) -> Fault:
-    """This share of presses does not register, however hard, in runs of `length` presses (at two a second)."""
-    return Fault("missing_runs", button, size=share, at=length)
-
-
-def missing_together(button: str, other: str, share: float) -> Fault:
-    """The same presses, this share of them, register on neither of two buttons."""
-    return Fault("missing_together", button, other=other, size=share, at=1)
 
 
 def closes_at_times(button: str, every_s: float, ms: float, first_s: float = 0.0) -> Fault:

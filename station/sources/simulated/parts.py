@@ -126,9 +126,6 @@ class Contact:
     short         (share of presses, seconds): stays closed only so long
     dropouts      (number a second while held, seconds)
     stuck, never  always closed; never closes
-    lingers       (share of presses, seconds): stays closed for so long after it was let go
-    outages       (share, length, seed): of the presses this share falls into runs of `length` that do not register. A
-                  press belongs to the half second that it is nearest to, so contacts of one seed miss together
     spells        closes by itself at those times
     pushed        closes by itself while that stick is pushed
     into          controls that close along with it (a short between two lines)
@@ -141,8 +138,6 @@ class Contact:
     split: tuple[float, float] = (0.0, 0.0)
     short: tuple[float, float] = (0.0, 0.0)
     dropouts: tuple[float, float] = (0.0, 0.0)
-    lingers: tuple[float, float] = (0.0, 0.0)
-    outages: tuple[float, int, int] = (0.0, 1, 0)
     spells: Spell = NEVER
     pushed: Push = UNPUSHED
     stuck: bool = False
