@@ -167,17 +167,23 @@ def _one(group: str, name: str, bar: Bar, bar_pct: float, fault: Callable[[Rng, 
     return Kind(group, name, bar, bar_pct, make)
 
 
+def _together(rng: Rng, control: str) -> tuple[Fault, ...]:
+    share, group = float(rng.uniform(0.25, 0.6)), int(rng.integers(2**31))
+    return tuple(faults.missed_together(c, share, group) for c in (control, TWINS[control]))
+
+
+def _stays(rng: Rng, control: str, share: float) -> tuple[Fault, ...]:
+    return (faults.stays_closed(control, share, float(rng.uniform(200.0, 800.0))),)
+
+
 BUTTON = (
-    _one("button", "stays closed 10…30 %", "not passed", 95.0, lambda rng, c: (
-        faults.stays_closed(c, float(rng.uniform(0.1, 0.3)), float(rng.uniform(200.0, 800.0))),)),
-    _one("button", "stays closed 1 in 50", "", 0.0, lambda rng, c: (
-        faults.stays_closed(c, 0.02, float(rng.uniform(200.0, 800.0))),)),
-    _one("button", "twins miss together", "not passed", 95.0, lambda rng, c: (
-        faults.missing_together(c, TWINS[c], float(rng.uniform(0.25, 0.6))),)),
-    _one("button", "misses 10 %, sound twin", "not passed", 93.0, lambda rng, c: (faults.missing_runs(c, 0.1, 1),)),
+    _one("button", "stays closed 10…30 %", "not passed", 95.0, lambda rng, c: _stays(rng, c, float(rng.uniform(0.1, 0.3)))),
+    _one("button", "stays closed 1 in 50", "", 0.0, lambda rng, c: _stays(rng, c, 0.02)),
+    _one("button", "twins miss together", "not passed", 95.0, _together),
+    _one("button", "misses 10 %, sound twin", "not passed", 93.0, lambda rng, c: (faults.missed_in_runs(c, 0.1, 1.0),)),
     _one("button", "misses 10 %, twin 40 %", "not passed", 93.0, lambda rng, c: (
-        faults.missing_runs(c, 0.1, 1), faults.missing_runs(TWINS[c], 0.4, 1))),
-    _one("button", "misses 10 % in fours", "", 0.0, lambda rng, c: (faults.missing_runs(c, 0.1, 4),)),
+        faults.missed_in_runs(c, 0.1, 1.0), faults.missed_in_runs(TWINS[c], 0.4, 1.0))),
+    _one("button", "misses 10 % in fours", "", 0.0, lambda rng, c: (faults.missed_in_runs(c, 0.1, 4.0),)),
 )  # fmt: skip
 TRIGGER = (
     _one("trigger", "hangs at 12 % each time", "not passed", 95.0, lambda rng, c: (

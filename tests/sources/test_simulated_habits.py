@@ -133,30 +133,6 @@ def test_a_button_stays_closed_after_a_share_of_presses() -> None:
     assert 9 <= (length > 0.28).sum() <= 27
 
 
-def presses_that_register(fault: Fault, control: str) -> np.ndarray:
-    """bool[60]: by beat."""
-    plan = [Item("light", control, "right_shoulder" if control == "left_shoulder" else None, beats=60)]
-    begin, _ = closings(block_of(plan, fault), control)
-    beats = np.round(begin * 2).astype(int)
-    return np.isin(np.arange(60) + beats.min(), beats)
-
-
-def test_misses_come_in_runs() -> None:
-    hit = presses_that_register(faults.missing_runs("left_shoulder", 0.3, 4), "left_shoulder")
-    edges = np.flatnonzero(np.diff(np.concatenate(([0], (~hit).astype(int), [0]))))
-    runs = (edges[1::2] - edges[::2])[:-1]
-    assert len(runs) >= 2
-    assert (runs >= 3).all()
-
-
-def test_two_contacts_miss_together() -> None:
-    fault = faults.missing_together("left_shoulder", "right_shoulder", 0.4)
-    block = block_of([Item("light", "left_shoulder", "right_shoulder", beats=60)], fault)
-    left, right = (np.round(closings(block, c)[0] * 2).astype(int) for c in ("left_shoulder", "right_shoulder"))
-    assert set(left) ^ set(right) == set()
-    assert 25 <= len(set(left)) <= 48
-
-
 def test_a_trigger_hangs_and_comes_back() -> None:
     block = block_of([Item("trigger", "left_trigger")], faults.hanging_trigger("left_trigger", 1.0, 30.0, 500.0))
     pct = codes_of(block, "left_trigger") / 2.55

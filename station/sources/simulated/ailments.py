@@ -165,6 +165,14 @@ def _contact_fault(part: Contact, fault: Fault) -> Contact:
             return replace(part, split=(fault.size, fault.ms / 1000.0))
         case "short_contact":
             return replace(part, short=(fault.size, fault.ms / 1000.0))
+        case "missed_in_runs":
+            return replace(part, runs=(fault.size, fault.width))
+        case "missed_together":
+            return replace(part, blind=(fault.size, round(fault.at)))
+        case "stays_closed":
+            return replace(part, stays=(fault.size, fault.ms / 1000.0))
+        case "axis_short" if fault.axis is not None:
+            return replace(part, pulls=(*part.pulls, (fault.other, fault.axis)))
         case "dropouts":
             return replace(part, dropouts=(fault.size, fault.ms / 1000.0))
         case "closes_at_times":

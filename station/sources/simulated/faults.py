@@ -60,6 +60,9 @@ CODES: dict[str, tuple[str, str]] = {
     "weak_contact": ("light", "misses"),
     "split": ("light", "splits"),
     "short_contact": ("light", "shorts"),
+    "missed_in_runs": ("light", "misses"),
+    "missed_together": ("light", "misses"),
+    "stays_closed": ("light", "stays_closed"),
     "dropouts": ("hold", "dropouts"),
     "stuck": ("contact", "stuck"),
     "never": ("contact", "never"),
@@ -67,6 +70,7 @@ CODES: dict[str, tuple[str, str]] = {
     "closes_at_times": ("quiet", "by_itself"),
     "closes_when_pushed": ("quiet", "by_itself"),
     "twitches": ("quiet", "by_itself"),
+    "axis_short": ("contact", "crosstalk"),
     "rest_high": ("trigger", "rest_high"),
     "short_pull": ("trigger", "short_pull"),
     "trigger_spikes": ("trigger", "spikes"),
@@ -85,7 +89,7 @@ CODES: dict[str, tuple[str, str]] = {
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
-    axis = None if fault.kind == "two_way_lag" else fault.axis  # both axes make the rim
+    axis = None if fault.kind in ("two_way_lag", "axis_short") else fault.axis  # the rim, and a button, have none
     direction = None if fault.kind == "hat_no_null" else fault.direction  # it never rests, wherever it hangs
     return Expected(check, fault.control, code, axis, direction)
 
@@ -188,6 +192,21 @@ def short_contact(button: str, share: float, ms: float) -> Fault:
     return Fault("short_contact", button, size=share, ms=ms)
 
 
+def missed_in_runs(button: str, share: float, run: float) -> Fault:
+    """This share of presses does not register, however hard, in runs of `run` presses on average."""
+    return Fault("missed_in_runs", button, size=share, width=run)
+
+
+def missed_together(button: str, share: float, group: int = 0) -> Fault:
+    """This share of presses does not register, on the same beats on every button of the same group."""
+    return Fault("missed_together", button, size=share, at=float(group))
+
+
+def stays_closed(button: str, share: float, ms: float) -> Fault:
+    """The contact stays closed for `ms` after this share of presses."""
+    return Fault("stays_closed", button, size=share, ms=ms)
+
+
 def dropouts(button: str, per_s: float, ms: float) -> Fault:
     """While held, the contact is lost `per_s` times a second for `ms`."""
     return Fault("dropouts", button, size=per_s, ms=ms)
@@ -221,6 +240,11 @@ def closes_when_pushed(button: str, stick: str, beyond_pct: float) -> Fault:
 def twitches(control: str, axis: str | None, every_s: float, ms: float, pct: float, first_s: float = 0.0) -> Fault:
     """The output of a stick's axis, or of a trigger (axis None), jumps by `pct` every `every_s` seconds for `ms`."""
     return Fault("twitches", control, axis, size=every_s, width=pct, ms=ms, at=first_s)
+
+
+def axis_short(button: str, stick: str, axis: str) -> Fault:
+    """While closed it pulls an axis of a stick to its end."""
+    return Fault("axis_short", button, axis, other=stick)
 
 
 # --- triggers, hat, link --------------------------------------------------------------------------------

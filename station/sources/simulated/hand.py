@@ -25,8 +25,8 @@ Strength = Literal["light", "normal", "firm"]
 NS = 1_000_000_000
 _STRENGTH: dict[Strength, float] = {"light": 1.0, "normal": 1.5, "firm": 2.6}
 """how much harder than a light press (common practice, no source)"""
-_ASKS_FOR: dict[str, Strength] = {"normal_press": "normal", "firm_press": "firm"}
-"""checks that are pressed on the beats and ask for more than a light press"""
+_ASKS_FOR: dict[str, Strength] = {"long_press": "light", "normal_press": "normal", "firm_press": "firm"}
+"""checks besides the light press that are pressed on the beats, and how hard"""
 PLAIN = Habits()
 _NOTICES_S = 0.2
 """so long after a beat it knows that it did not press (common practice, no source)"""

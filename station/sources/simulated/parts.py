@@ -128,7 +128,11 @@ class Contact:
     stuck, never  always closed; never closes
     spells        closes by itself at those times
     pushed        closes by itself while that stick is pushed
+    runs          (share of presses, mean length): does not close, in runs of so many presses
+    blind         (share of the time, seed): does not close at moments that all contacts with this seed share
+    stays         (share of presses, seconds): stays closed for so long after it was let go
     into          controls that close along with it (a short between two lines)
+    pulls         (stick, axis): its short to the line of that axis pulls it to its upper end while closed
     """
 
     snap_n: float = 1.27
@@ -142,7 +146,11 @@ class Contact:
     pushed: Push = UNPUSHED
     stuck: bool = False
     never: bool = False
+    runs: tuple[float, float] = (0.0, 1.0)
+    blind: tuple[float, int] = (0.0, 0)
+    stays: tuple[float, float] = (0.0, 0.0)
     into: tuple[str, ...] = ()
+    pulls: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

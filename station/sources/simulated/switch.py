@@ -13,6 +13,8 @@ Bool = NDArray[np.bool_]
 
 MOST_BOUNCE_S = 0.005
 """when new (6 mm tact-switch datasheet)"""
+_BLIND_S = 0.25
+"""contacts that are blind together are so for a quarter of a second: a press, and none of the next beat"""
 _SPLIT_AFTER_S = (0.025, 0.055)
 _FORCE_NOISE = 0.01
 """rms by which contact pressure wavers about the finger's force (common practice)"""
@@ -29,6 +31,10 @@ class Switch:
         self._tick = 0
         self._film = 0.0
         self._open_spans: list[tuple[int, int]] = []
+        self._more_rng = rng.spawn(1)[0]  # a stream of its own, so that these faults change nothing else
+        self._missing = False
+        self._stays = False
+        self._closed_spans: list[tuple[int, int]] = []
         self._next_dropout = -1
         self.presses = 0
         """how often the dome snapped: the presses that a sound contact would register"""
@@ -37,30 +43,36 @@ class Switch:
         """Closed or open at each tick, bool[count]. `force` float[count], None: not touched."""
         part, begin = self._part, self._tick
         self._tick += count
-        if force is None and not self._down:
+        if force is None and not self._down and not self._closed_spans:
             return np.full(count, part.stuck)
         wanted = np.zeros(count) if force is None else force
         down = _snapped(wanted, self._down, part.release)
-        starts = np.flatnonzero(np.diff(down, prepend=self._down) & down)
+        edges = np.diff(down, prepend=self._down)
+        starts, ends = np.flatnonzero(edges & down), np.flatnonzero(edges & ~down)
         self._down = bool(down[-1])
-        closed = self._conducting(wanted, down, starts, begin)
+        closed = self._conducting(wanted, down, starts, ends, begin)
         for first, stop in self._open_spans:
             closed[max(first - begin, 0) : max(stop - begin, 0)] = False
         self._open_spans = [span for span in self._open_spans if span[1] > self._tick]
+        for first, stop in self._closed_spans:
+            closed[max(first - begin, 0) : max(stop - begin, 0)] = True
+        self._closed_spans = [span for span in self._closed_spans if span[1] > self._tick]
         if part.stuck or part.never:
             closed[:] = part.stuck
         return closed
 
-    def _conducting(self, force: F64, down: Bool, starts: I64, begin: int) -> Bool:
+    def _conducting(self, force: F64, down: Bool, starts: I64, ends: I64, begin: int) -> Bool:
         """Snapped and pressed hard enough for the film; each press draws its film and its faults."""
         pressure = force
         if self._part.film[0] > 0.5:  # a film that no press can notice needs no wavering pressure
             pressure = force * (1.0 + _FORCE_NOISE * self._rng.standard_normal(len(force)))
         closed = down & (pressure >= self._film)
+        self._let_go(ends[ends < starts[0]] if len(starts) else ends, begin)
         for k, first in enumerate(starts.tolist()):
             stop = int(starts[k + 1]) if k + 1 < len(starts) else len(force)
             self._draw(begin + first)
             closed[first:stop] = down[first:stop] & (pressure[first:stop] >= self._film)
+            self._let_go(ends[(ends >= first) & (ends < stop)], begin)
         if self._part.dropouts[0] > 0.0 and down.any():
             self._drop_out(down, begin)
         return np.asarray(closed)
@@ -72,6 +84,9 @@ class Switch:
         self._open_spans = [(a, min(b, at)) for a, b in self._open_spans]
         median, spread = part.film
         self._film = median * float(np.exp(spread * rng.standard_normal()))
+        if self._misses(at):
+            self._film = np.inf
+        self._stays = part.stays[0] > 0.0 and bool(self._more_rng.random() < part.stays[0])
         chance = rng.random(2)
         bounce_s = min(float(rng.exponential(part.bounce_s)), MOST_BOUNCE_S)
         bouncing = np.flatnonzero(rng.random(int(bounce_s / self._tick_s) + 1) < 0.5)
@@ -81,6 +96,22 @@ class Switch:
         elif chance[1] < part.split[0]:
             opens = at + self._ticks(float(rng.uniform(*_SPLIT_AFTER_S)))
             self._open_spans.append((opens, opens + self._ticks(part.split[1])))
+
+    def _let_go(self, ends: I64, begin: int) -> None:
+        """The finger let go at these ticks of the stretch."""
+        if self._stays:
+            self._closed_spans += [(begin + at, begin + at + self._ticks(self._part.stays[1])) for at in ends.tolist()]
+
+    def _misses(self, at: int) -> bool:
+        """Does the press at tick `at` not register at all, in a run or with others of its group?"""
+        (share, length), (blind, group) = self._part.runs, self._part.blind
+        if share:
+            again = 1.0 - 1.0 / length
+            chance = again if self._missing else share * (1.0 - again) / (1.0 - share)
+            self._missing = bool(self._more_rng.random() < (chance if self.presses > 1 else share))
+        slot = int(at * self._tick_s / _BLIND_S)
+        together = blind > 0.0 and bool(np.random.default_rng([group, slot]).random() < blind)
+        return self._missing or together
 
     def _drop_out(self, down: Bool, begin: int) -> None:
         rate, lasts_s = self._part.dropouts

@@ -19,6 +19,7 @@ from station.sources.simulated.spec import UnitSpec, stream
 from station.sources.simulated.switch import Switch, hat_direction
 from station.sources.simulated.wire import I64, U8, Wire
 
+Bool = NDArray[np.bool_]
 F64 = NDArray[np.float64]
 
 LEAST_TICKS_PER_S = 1000
@@ -79,10 +80,13 @@ class SimulatedUnit:
     def _values(self, acts: Acts, count: int, at: slice) -> dict[int, I64]:
         """The numbers of the report by usage at the polls, which are the ticks `at`."""
         values: dict[int, I64] = {}
+        self._places = {i: shaft.run(*_led(acts.sticks.get(i)), count) for i, shaft in self.sticks.items()}
+        closed = self._closed(acts, count)
+        pulled = self._pulled(closed, at)
         for control in self.spec.design.controls:
             match control.kind:
                 case "stick":
-                    values.update(self._stick(control, acts, count, at))
+                    values.update(self._stick(control, at, pulled))
                 case "trigger":
                     move = acts.triggers.get(control.id)
                     travel = self._levers[control.id].run(*_led(move), count)[at]
@@ -91,16 +95,22 @@ class SimulatedUnit:
                     values[control.usages[0]] = self._hat(control, acts, count)[at]
                 case "button":
                     pass
-        values.update(self._buttons(acts, count, at))
+        usages = {c.id: c.usages[0] for c in self.spec.design.controls}
+        values.update({usages[i]: state[at].astype(np.int64) for i, state in closed.items()})
         return values
 
-    def _stick(self, control: PadControl, acts: Acts, count: int, at: slice) -> dict[int, I64]:
-        whole = self.sticks[control.id].run(*_led(acts.sticks.get(control.id)), count)
+    def _stick(self, control: PadControl, at: slice, pulled: dict[tuple[str, str], Bool]) -> dict[int, I64]:
+        whole = self._places[control.id]
         if self.watch is not None:
             self.watch(control.id, (self.polls * self._ticks_per_poll + 1) * self._tick_s, self._tick_s, whole)
-        self._places[control.id] = whole
         place = whole[at]
-        return {usage: self._code(control, "xy"[k], place[:, k], k) for k, usage in enumerate(control.usages)}
+        found = {}
+        for k, usage in enumerate(control.usages):
+            codes = self._code(control, "xy"[k], place[:, k], k)
+            short = pulled.get((control.id, "xy"[k]))
+            top = self.spec.design.fields[usage].logical_max
+            found[usage] = codes if short is None else np.where(short, top, codes)
+        return found
 
     def _code(self, control: PadControl, axis: str, place: F64, k: int) -> I64:
         """The codes of one axis of a control, its k-th usage."""
@@ -119,7 +129,8 @@ class SimulatedUnit:
         direction = hat_direction(self.spec.parts.hats[control.id], bearing, force, count)
         return np.array(self.spec.design.hat_codes, dtype=np.int64)[direction]  # the last one is that of the null state
 
-    def _buttons(self, acts: Acts, count: int, at: slice) -> dict[int, I64]:
+    def _closed(self, acts: Acts, count: int) -> dict[str, Bool]:
+        """Control → state of its contact at each tick, with what it shorts to."""
         closed = {i: s.run(acts.forces.get(i), count) for i, s in self.switches.items()}
         at_s = self._tick_s * (self.polls * self._ticks_per_poll + np.arange(1.0, count + 1.0, dtype=np.float64))
         for one, contact in self.spec.parts.contacts.items():
@@ -131,8 +142,15 @@ class SimulatedUnit:
                 closed[other] = closed[other] | closed[one]
         if self.watch_contacts is not None:
             self.watch_contacts(float(at_s[0]), self._tick_s, closed)
-        usages = {c.id: c.usages[0] for c in self.spec.design.controls}
-        return {usages[i]: state[at].astype(np.int64) for i, state in closed.items()}
+        return closed
+
+    def _pulled(self, closed: dict[str, Bool], at: slice) -> dict[tuple[str, str], Bool]:
+        """(stick, axis) → whether a button's short pulls it to its end, at each poll."""
+        pulled: dict[tuple[str, str], Bool] = {}
+        for one, contact in self.spec.parts.contacts.items():
+            for axis in contact.pulls:
+                pulled[axis] = closed[one][at] | pulled.get(axis, np.zeros(1, dtype=np.bool_))
+        return pulled
 
 
 def _led(move: Move | None) -> tuple[F64 | None, NDArray[np.bool_] | None]:
