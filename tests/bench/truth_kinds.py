@@ -177,7 +177,8 @@ def _stays(rng: Rng, control: str, share: float) -> tuple[Fault, ...]:
 
 
 BUTTON = (
-    _one("button", "stays closed 10…30 %", "not passed", 95.0, lambda rng, c: _stays(rng, c, float(rng.uniform(0.1, 0.3)))),
+    _one("button", "stays closed 10…30 %", "not passed", 95.0, lambda rng, c: (
+        _stays(rng, c, float(rng.uniform(0.1, 0.3))))),
     _one("button", "stays closed 1 in 50", "", 0.0, lambda rng, c: _stays(rng, c, 0.02)),
     _one("button", "twins miss together", "not passed", 95.0, _together),
     _one("button", "misses 10 %, sound twin", "not passed", 93.0, lambda rng, c: (faults.missed_in_runs(c, 0.1, 1.0),)),

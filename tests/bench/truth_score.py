@@ -13,6 +13,7 @@ from truth_visit import Bench, Done
 from station.checks.types import Finding, Outcome
 from station.sources.simulated.faults import BEARINGS, Expected, Fault, expected
 from station.sources.simulated.naming import told
+from station.words.grammar import spoken_name
 
 Row = dict[str, Any]
 WITHIN_DEG = 15.0
@@ -67,6 +68,8 @@ def score_case(seed: int, kind: Kind, number: int) -> list[Row]:
 
 def _case_row(one: Case, kind: Kind, control: str, done: list[Done]) -> Row:
     mine = [d for d in done if d.control == control]
+    who = spoken_name(one.drawn.spec.design.control(control).name) if control else ""
+    mine += [d for d in done if d.check == "quiet" and control and any(f.params["who"] == who for f in _findings(d))]
     outcomes = {d.assessment.outcome for d in mine if not d.assessment.again}
     again = any(d.assessment.again for d in mine)
     failed, borderline = Outcome.FAIL in outcomes, Outcome.BORDERLINE in outcomes
@@ -86,6 +89,10 @@ def _case_row(one: Case, kind: Kind, control: str, done: list[Done]) -> Row:
         "passed": not (failed or borderline or again), "named": named, "met": met, "unit": _unit(one.drawn),
         "what": f"{control or 'link'} {[told(f) for f in found]} — {_said(done, control)}",
     }  # fmt: skip
+
+
+def _findings(done: Done) -> tuple[Finding, ...]:
+    return done.assessment.findings
 
 
 def _unit(drawn: Drawn) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from truth_units import Drawn
 
 from sample_units.make import sheet_of
+from station.bench.watcher import Watcher
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
@@ -57,14 +58,28 @@ class Bench:
         self._watched = ""
         self._seen: list[tuple[float, float, np.ndarray]] = []
         self.source.unit.watch_contacts = self._watch
+        self._watcher = Watcher(self._binding, 0)
+        self._cursor = 0
 
     def visit(self, controls: tuple[str, ...]) -> list[Done]:
-        """Every check of the named controls ("" for the whole unit), contact first so that everything has moved."""
+        """Every check of the named controls ("" for the whole unit), contact first so that everything has moved; last
+        what was watched all along."""
         jobs = [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]
-        return [self._work(check, control) for check, control in jobs]
+        return [self._work(check, control) for check, control in jobs] + [self._quiet()] * ("" in controls)
+
+    def _quiet(self) -> Done:
+        now_ns = self.source.now_ns()
+        self._feed()
+        take = replace(self._take(None, now_ns, self._cursor, (), None), watched=self._watcher.watched(now_ns))
+        return Done("quiet", "", CHECKS["quiet"].assess(take, self._limits), 1, 0, None, 0.0, now_ns / NS)
+
+    def _feed(self) -> None:
+        block, self._cursor = self.source.take(self._cursor, 1 << 30)
+        self._watcher.add(block)
+        self._watcher.look(self.source.now_ns())
 
     def _applies(self, check: str, control_id: str) -> bool:
-        if check in ("rumble", "charge", "look"):
+        if check in ("rumble", "charge", "look") or CHECKS[check].about.watches:
             return False
         control = self.sheet.control(control_id) if control_id else None
         return CHECKS[check].applies(control, self.sheet)
@@ -89,13 +104,17 @@ class Bench:
 
     def _try(self, check: str, control: Control | None) -> Take:
         """Until the check is complete, or the person gives up after a few goes."""
-        begin_ns = self.source.now_ns()
-        _, cursor = self.source.take(1 << 60)
+        self._feed()
+        begin_ns, cursor = self.source.now_ns(), self._cursor
         twin = control.twin if control is not None and check == "light" else None
         control_id = "" if control is None else control.id
         self.hand.ask(check, control_id, twin, "", 120, begin_ns)
+        hands_off, asked = CHECKS[check].about.hands_off, (control_id, twin) if twin else (control_id,)
+        self._watcher.ask(begin_ns, check, asked, running=True, hands_off=hands_off)
         cut = (control, begin_ns, max(cursor - 1, 0), twin)  # one report more: it holds what was so at the beginning
         take = self._on_beats(check, *cut) if check == "light" else self._goes(check, *cut)
+        self._feed()
+        self._watcher.ask(self.source.now_ns(), check, asked, running=False)
         self.hand.rest(self.source.now_ns())
         self.source.advance(0.6)
         return take
@@ -108,6 +127,7 @@ class Bench:
             before = self.hand.goes_done
             while self.hand.goes_done == before and self.source.now_ns() / NS < last_s:
                 self.source.advance(STEP_S)
+            self._feed()
             take = self._take(control, begin_ns, cursor, (), twin)
             if CHECKS[check].progress(take, self._limits).complete:
                 break
@@ -125,6 +145,7 @@ class Bench:
             if self.hand.takes_back(self.source.now_ns()):
                 beats.pop()
             self.source.advance(0.4 * BEAT_S)
+            self._feed()
             if len(beats) < FEWEST_BEATS:
                 continue
             take = self._take(control, begin_ns, cursor, tuple(beats), twin)
