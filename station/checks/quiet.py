@@ -41,8 +41,8 @@ class Quiet:
     about = Description(
         kinds=(),
         readings=(
-            ReadingKind("by_itself", words.QUIET_BY_ITSELF, limit="by_itself", shipped=(0.0, 1.0)),
-            ReadingKind("perhaps", words.QUIET_PERHAPS, limit="perhaps", shipped=(2.0, 1000.0)),
+            ReadingKind("by_itself", words.QUIET_BY_ITSELF, limit="by_itself"),
+            ReadingKind("perhaps", words.QUIET_PERHAPS, limit="perhaps"),
             ReadingKind("brushes", words.QUIET_BRUSHES),
             ReadingKind("watched", words.QUIET_WATCHED, "s", 0),
         ),

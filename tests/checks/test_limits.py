@@ -29,6 +29,7 @@ CUSTOMARY = {
     "trigger.spikes": (0, 2), "trigger.largest_spike": (2, 5), "trigger.gap": (3, 8), "trigger.reversals": (0, 1),
     "hat.directions": (8, 7.5), "hat.null_returns": (1, 0.5),
     "link.gaps": (0, 2), "link.disconnects": (0, 0),
+    "quiet.by_itself": (0, 1), "quiet.perhaps": (2, 1000),
     "charge.vbus_low": (4.40, 4.20), "charge.vbus_high": (5.25, 5.50),
 }  # fmt: skip
 
