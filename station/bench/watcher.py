@@ -176,7 +176,7 @@ class Watcher:
         recent = [m for m in self._moved[-64:] if m.end_ns >= since]
         recent += [Moved(c, begin, self._seen_ns) for c, begin in self._open.items() if begin >= since]
         seen = explained(Watched(self._begin_ns, 0, tuple(recent), tuple(self._asked[-4:])), sheet)
-        if any(one.cause not in ("asked", "with a press") for one in seen) and len(self._kept) < MOST_KEPT:
+        if any(one.cause not in ("asked", "along") for one in seen) and len(self._kept) < MOST_KEPT:
             self._kept += [b for b in self._last if all(b is not k for k in self._kept[-2:])]
 
 

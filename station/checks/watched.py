@@ -23,7 +23,7 @@ names, or a finger across both"""
 BESIDE_NS = 350_000_000
 """a press of the control that was asked for within this before or after: the finger was there and not on another"""
 
-Cause = Literal["asked", "with a press", "wrong control", "brush", "pause", "none"]
+Cause = Literal["asked", "along", "elsewhere", "brush", "pause", "none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,10 +127,10 @@ def _explained(
     mine = [m for c in worked for m in by_control.get(c.id, ())]
     begun = any(abs(m.begin_ns - one.begin_ns) <= WITH_PRESS_NS and m.end_ns > one.begin_ns for m in mine)
     if begun and any(c.kind == "button" for c in worked):
-        return Explained(one, "with a press", during)
+        return Explained(one, "along", during)
     beside = any(m.begin_ns - BESIDE_NS <= one.end_ns and m.end_ns + BESIDE_NS >= one.begin_ns for m in mine)
     if not now.hands_off and not beside and any(c.kind == control.kind for c in worked):
-        return Explained(one, "wrong control", during)
+        return Explained(one, "elsewhere", during)
     near = control.zone == "back" or not worked or any(c.zone == control.zone for c in worked)
     if near and not now.hands_off and one.end_ns - one.begin_ns <= BRIEF_NS:
         return Explained(one, "brush", during)

@@ -51,7 +51,8 @@ def assess_capture(capture: Capture, sheet: Sheet, layout: Layout | None = None)
     """Measure a recording. Of several tries at a check the one that counts is taken, else the last.
 
     The reports are decoded once, and every try is a cut of that. Checks that a person answers are left out, and those
-    that are judged from the whole visit: answer and visit are not in a recording. CaptureError or SheetError if capture and sheet do not fit each other.
+    that are judged from the whole visit: answer and visit are not in a recording. CaptureError or SheetError if capture
+    and sheet do not fit each other.
     """
     limits = in_force(sheet)
     signals = bind(sheet, layout_of(capture) if layout is None else layout).signals(capture.block)

@@ -24,7 +24,9 @@ from tests.checks.button_moves import HAT, LEFT, LIMITS, SHEET, STICK, TRIGGER, 
 
 
 def test_the_order_of_a_visit():
-    assert " ".join(CHECKS) == ("contact light hold rest letgo travel rim sweep trigger hat link quiet rumble charge look")
+    assert " ".join(CHECKS) == (
+        "contact light hold rest letgo travel rim sweep trigger hat link quiet rumble charge look"
+    )
     assert all(check.name == name for name, check in CHECKS.items())
 
 
