@@ -38,7 +38,7 @@ from station.checks.light import HARDER, LightCheck
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Limits, Outcome, Take
 from station.errors import CaptureError, StationError
-from station.judgement.tries import counts
+from station.judgement.tries import VERDICTS, counts
 from station.records.clock import time_text
 from station.sheets.power import Power
 from station.sources.follower import A_RING, Follower
@@ -404,7 +404,9 @@ class Engine:
             self._start_again = False
         ended, self._try = self._try, None
         self._tell_watcher(running=False)
-        npz = self._evidence(ended, self._source.now_ns() if end_ns is None else end_ns) if ended else None
+        if end_ns is None and by_hand and assessment.outcome in VERDICTS:
+            end_ns = self._source.now_ns()  # a person's verdict ends the try; a skip or a loss cuts it short
+        npz = self._evidence(ended, end_ns) if ended else None
         if npz is None and self._list.steps[self._current].watches and not by_hand:
             npz = self._evidence_watched()
         status = self._source.status()
@@ -428,7 +430,7 @@ class Engine:
         self._outbox.hurry()
         self.save()
 
-    def _evidence(self, ended: RunningTry, end_ns: int) -> bytes | None:
+    def _evidence(self, ended: RunningTry, end_ns: int | None) -> bytes | None:
         try:
             return ended.evidence(end_ns, self._wall_clock())
         except CaptureError as error:

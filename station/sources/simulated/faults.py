@@ -89,7 +89,8 @@ CODES: dict[str, tuple[str, str]] = {
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
-    axis = None if fault.kind in ("two_way_lag", "axis_short") else fault.axis  # the rim, and a button, have none
+    whole = ("two_way_lag", "axis_short", "twitches")  # the rim, a button and what moves by itself have no axis
+    axis = None if fault.kind in whole else fault.axis
     direction = None if fault.kind == "hat_no_null" else fault.direction  # it never rests, wherever it hangs
     return Expected(check, fault.control, code, axis, direction)
 
