@@ -10,6 +10,7 @@ from station.checks.registry import CHECKS
 from station.checks.types import Check
 from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 from station.words import common
+from station.words.grammar import sentence_start
 
 
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
@@ -21,9 +22,9 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     steps = [step for control in hand_order(sheet) for step in _steps_of(control, sheet, checks)]
     asked = {ask.id for ask in sheet.asks}
     whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet)]
-    steps += [_whole(check) for check in whole if not check.about.watches]
+    steps += [_of_whole(check) for check in whole if not check.about.watches]
     steps += [_ask_step(ask, checks) for ask in sheet.asks]
-    return tuple(steps + [_whole(check) for check in whole if check.about.watches])
+    return tuple(steps + [_of_whole(check) for check in whole if check.about.watches])
 
 
 def hand_order(sheet: Sheet) -> tuple[Control, ...]:
@@ -39,10 +40,15 @@ def _steps_of(control: Control, sheet: Sheet, checks: Mapping[str, Check]) -> li
     ]
 
 
-def _whole(check: Check) -> Step:
-    return Step(check.name, "", check.title, common.WHOLE_UNIT, common.WHOLE_UNIT, watches=check.about.watches)
+def _of_whole(check: Check) -> Step:
+    return Step(check.name, "", check.title, _whole(), common.WHOLE_UNIT, watches=check.about.watches)
 
 
 def _ask_step(ask: Ask, checks: Mapping[str, Check]) -> Step:
     check = checks.get(ask.id) or AskCheck(ask.id)
-    return Step(ask.id, "", check.title, common.WHOLE_UNIT, common.WHOLE_UNIT, person_answers=True, meter=ask.meter)
+    return Step(ask.id, "", check.title, _whole(), common.WHOLE_UNIT, person_answers=True, meter=ask.meter)
+
+
+def _whole() -> str:
+    """The whole unit as a name, as controls have theirs."""
+    return sentence_start(common.WHOLE_UNIT)
