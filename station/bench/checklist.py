@@ -51,6 +51,7 @@ class Checklist:
         What was only offered is not waited for.
         """
         order = [*range(index + 1, len(self.steps)), *range(index + 1)]
+        order.sort(key=lambda i: self.steps[i].watches)  # judged from all the others: it comes last
         return next((i for i in order if self.counted(i) is None and not self.steps[i].offered), None)
 
     # --- presses of other strengths -------------------------------------------------------------------

@@ -9,6 +9,10 @@ from __future__ import annotations
 import threading
 from collections import deque
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
 
 from station.bench.cell import CellWatch
 from station.bench.checklist import Checklist
@@ -26,9 +30,13 @@ from station.bench.types import (
     Step,
     StepStarted,
 )
+from station.bench.watcher import Watcher
+from station.capture.file import write_capture
 from station.checks.ask import AskCheck
+from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
-from station.checks.types import Assessment, Check, Limits, Outcome
+from station.checks.takes import take_between
+from station.checks.types import Assessment, Check, Limits, Outcome, Take
 from station.errors import CaptureError, StationError
 from station.judgement.pooled import pooled
 from station.judgement.tries import VERDICTS, counts
@@ -41,6 +49,7 @@ from station.words import bench as words
 
 AUTO_PAUSE_NS = 1_500_000_000
 TAKES_A_TICK = 16
+LOOK_AGAIN_NS = 500_000_000
 
 
 class Engine:
@@ -72,12 +81,14 @@ class Engine:
         self._cell = CellWatch(self._source, self._binding.layout)
         self._reports = Follower(self._source, A_RING)  # it looks back: some controls report their changes only
         self._outbox = Outbox(setup.recorder)
+        self._watcher = Watcher(self._binding, self._source.now_ns())
         self._try: RunningTry | None = None
         self._current: int | None = len(steps.steps) - 1 if steps.steps else None
         self._all_done = False
         self._last_done: int | None = None
         self._start_again = False
         self._auto_at_ns: int | None = None
+        self._judge_at_ns = 0
         self._device: SourceState = "live"
         self._again = ""
         self._message = ""
@@ -188,6 +199,7 @@ class Engine:
             if not len(block):
                 break
             self._held.update(block)
+            self._watcher.add(block)
 
     def _came_late(self) -> None:
         """Reports are gone that the visit did not read in time: no fault of the unit, so the try is not judged.
@@ -195,6 +207,7 @@ class Engine:
         The evidence that the reader process writes has them; a try with a hole in it would blame the unit.
         """
         self._held = Held(self._binding)  # nobody knows what the controls did meanwhile
+        self._watcher.lose(self._source.now_ns())
         if self._try is not None:
             self._start_again = True
             self.interrupt(words.READ_TOO_LATE)
@@ -229,13 +242,19 @@ class Engine:
                 self._start_again = True
                 self.interrupt(words.UNIT_WENT_AWAY.format(message=self._message))
         self._held = Held(self._binding)  # nobody knows what the controls hold when it comes back
+        self._watcher.lose(self._source.now_ns())
 
     def run(self) -> None:
         """Start what is due by itself; look how far the running try is, and end it when it is complete."""
         now_ns = self._source.now_ns()
         self._cell.tick(now_ns, live=self._device == "live", calm=self._try is None)
+        if self._device == "live":
+            self._watcher.look(now_ns)
+        else:
+            self._watcher.skip(now_ns)
         if self._try is None:
             self._start_by_itself(now_ns)
+            self._judge_what_was_watched(now_ns)
             return
         beat = self._try.beat_due(now_ns)
         if beat is not None:
@@ -274,6 +293,7 @@ class Engine:
         if index is None:
             return
         self._current = index
+        self._tell_watcher(running=False)
         if self._list.steps[index].person_answers:
             self.tell(StepStarted(index, self._list.steps[index], self._source.now_ns()))
 
@@ -296,7 +316,11 @@ class Engine:
         self.settle_on(index)
         if step.person_answers:
             return
+        if step.watches:
+            self.judge_watched(index)
+            return
         self._try = RunningTry(step, self.check(step), self._binding, self._limits, self._source, self._held)
+        self._tell_watcher(running=True)
         self.tell(StepStarted(index, step, self._try.begin_ns, self._try.alone))
 
     def _look_for_treatments(self) -> None:
@@ -305,6 +329,77 @@ class Engine:
             self._treatments = self._recorder.treatments_of(self._unit_id)
         except StationError as error:
             self.fault(str(error))
+
+    # --- what was watched all along ------------------------------------------------------------------
+
+    def _tell_watcher(self, *, running: bool) -> None:
+        """What is asked from now on, or comes next."""
+        if self._current is None:
+            return
+        step = self._list.steps[self._current]
+        asked = (step.control, self._try.stretch.witness or step.control) if running and self._try else (step.control,)
+        hands_off = running and self.check(step).about.hands_off
+        controls = tuple(dict.fromkeys(asked))
+        self._watcher.ask(self._source.now_ns(), step.check, controls, running=running, hands_off=hands_off)
+
+    def _watched(self) -> Take:
+        now_ns = self._source.now_ns()
+        nothing = np.zeros(0, np.int64)
+        take = take_between(self._binding.sheet, {}, now_ns, now_ns, nothing)
+        return replace(take, watched=self._watcher.watched(now_ns))
+
+    def _judge_what_was_watched(self, now_ns: int) -> None:
+        """All else is done: judge it as soon as the visit was long enough."""
+        if self._current is None or self._all_done or self._outbox or now_ns < self._judge_at_ns:
+            return
+        step = self._list.steps[self._current]
+        waits = step.watches and self._list.counted(self._current) is None
+        if waits and self._list.next_after(-1) == self._current:
+            self._judge_at_ns = now_ns + LOOK_AGAIN_NS
+            if self.check(step).progress(self._watched(), self._limits).complete:
+                self.judge_watched(self._current)
+
+    def judge_watched(self, index: int, *, passes: bool = True) -> None:
+        """Judge a step from the whole visit up to now.
+
+        One that says no more than an earlier one of this visit is not kept: what moved by itself once has done so.
+        """
+        step, before = self._list.steps[index], self._list.counted(index)
+        assessment = self.check(step).assess(self._watched(), self._limits)
+        if assessment.again:
+            self.fault(assessment.again)
+            return
+        told = Outcome.PASS if before is None else before.assessment.outcome
+        if (before is not None or not passes) and worst((told, assessment.outcome)) is told:
+            return
+        self._current = index
+        self.conclude(assessment)
+
+    def judge_at_the_end(self, *, passes: bool = True) -> None:
+        """The visit ends: judge what was watched, if it was long enough and no person has said something of it.
+
+        Without `passes` (the visit will be gone on with) only what did not pass is kept.
+        """
+        index = next((i for i, step in enumerate(self._list.steps) if step.watches), None)
+        if index is None:
+            return
+        before = self._list.counted(index)
+        check = self.check(self._list.steps[index])
+        if (before is None or not before.by_hand) and check.progress(self._watched(), self._limits).complete:
+            self.judge_watched(index, passes=passes)
+
+    def _evidence_watched(self) -> bytes | None:
+        """The reports around what moved, as a capture; time counts from the beginning of the visit."""
+        if self._current is None:
+            return None
+        now_ns, step = self._source.now_ns(), self._list.steps[self._current]
+        began = self._wall_clock() - timedelta(microseconds=self._watcher.age_us(now_ns))
+        sheet = self._binding.sheet.name
+        try:
+            return write_capture(self._watcher.capture(self._source.info, sheet, now_ns, time_text(began), step.check))
+        except CaptureError as error:
+            self.fault(words.NO_EVIDENCE.format(error=error))
+            return None
 
     def assess(self) -> None:
         """End the running try and judge it."""
@@ -324,9 +419,12 @@ class Engine:
         if by_hand:
             self._start_again = False
         ended, self._try = self._try, None
+        self._tell_watcher(running=False)
         if end_ns is None and by_hand and assessment.outcome in VERDICTS:
             end_ns = self._source.now_ns()  # a person's verdict ends the try; a skip or a loss cuts it short
         npz = self._evidence(ended, end_ns) if ended else None
+        if npz is None and self._list.steps[self._current].watches and not by_hand:
+            npz = self._evidence_watched()
         status = self._source.status()
         result = self._list.result(
             self._current,

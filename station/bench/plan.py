@@ -22,8 +22,9 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     steps = [step for control in hand_order(sheet) for step in _steps_of(control, sheet, checks)]
     asked = {ask.id for ask in sheet.asks}
     whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet)]
-    steps += [Step(check.name, "", check.title, _whole(), common.WHOLE_UNIT) for check in whole]
-    return tuple(steps + [_ask_step(ask, checks) for ask in sheet.asks])
+    steps += [_of_whole(check) for check in whole if not check.about.watches]
+    steps += [_ask_step(ask, checks) for ask in sheet.asks]
+    return tuple(steps + [_of_whole(check) for check in whole if check.about.watches])
 
 
 def hand_order(sheet: Sheet) -> tuple[Control, ...]:
@@ -37,6 +38,10 @@ def _steps_of(control: Control, sheet: Sheet, checks: Mapping[str, Check]) -> li
         for check in checks.values()
         if check.applies(control, sheet) and (control.seen_as is None or check.about.copies)
     ]
+
+
+def _of_whole(check: Check) -> Step:
+    return Step(check.name, "", check.title, _whole(), common.WHOLE_UNIT, watches=check.about.watches)
 
 
 def _ask_step(ask: Ask, checks: Mapping[str, Check]) -> Step:

@@ -106,6 +106,8 @@ class Session:
         The visit itself stays open, so that it can be gone on with.
         """
         self.interrupt(words.BENCH_CLOSED)
+        if not self._engine.waiting and not self._finished:
+            self._engine.judge_at_the_end(passes=False)
         self._stop_motors(at_once=True)
         self._engine.hurry()
         self._view = self._picture()
@@ -253,6 +255,8 @@ class Session:
     def _finish(self) -> None:
         self.interrupt(words.VISIT_FINISHED)
         self._stop_motors()
+        if not self._engine.waiting:
+            self._engine.judge_at_the_end()
         if self._engine.waiting:
             self._commands.append(Finish())  # once the result is stored
             return

@@ -30,6 +30,8 @@ class Step:
     meter: tuple[str, ...] = ()
     mass_g: float | None = None
     offered: bool = False
+    watches: bool = False
+    """judged from the whole visit when all else is done"""
 
     @property
     def strength(self) -> PressStrength | None:

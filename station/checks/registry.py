@@ -17,6 +17,7 @@ from station.checks.hold import HoldCheck
 from station.checks.letgo import LetGo
 from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.link import Link
+from station.checks.quiet import Quiet
 from station.checks.rest import Rest
 from station.checks.rim import Rim
 from station.checks.sweep import Sweep
@@ -64,6 +65,7 @@ register(
         Trigger(),
         HatCheck(),
         Link(),
+        Quiet(),
         RUMBLE,
         CHARGE,
         LOOK,

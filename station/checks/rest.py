@@ -91,6 +91,7 @@ class Rest:
         plot=Plot(_ring, _span),
         dial=Dial("rest", ring="offset", reading="offset", point=("offset_x", "offset_y")),
         due_after="any opening",
+        hands_off=True,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

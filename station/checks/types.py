@@ -10,6 +10,7 @@ from typing import Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from station.checks.watched import Watched
 from station.sheets.model import Control, Kind, Sheet
 from station.sheets.power import Power
 from station.sheets.signals import Signal
@@ -78,7 +79,7 @@ class Take:
     `end_ns` is the present. `beats_ns` are the beats not withdrawn. `report_t_ns` are the arrival times of *all*
     reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
     `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
-    of its cell when it was asked; no recording holds it.
+    of its cell when it was asked, `watched` the whole visit so far; no recording holds them.
     """
 
     sheet: Sheet
@@ -94,6 +95,7 @@ class Take:
     answer: str | None = None
     meter: Mapping[str, float] = field(default_factory=dict)
     told: Power = field(default_factory=Power)
+    watched: Watched | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +215,8 @@ class Description:
     reading. `short`: its name where several stand on one row. `counts`: its readings are counts and fit on one row of
     a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
     what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
-    drawn beside a trigger's column.
+    drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
+    it; it is judged from the whole visit, when all else is done.
     """
 
     kinds: tuple[Kind, ...]
@@ -231,6 +234,8 @@ class Description:
     unplug_counts: bool = False
     motors: bool = False
     person_answers: bool = False
+    hands_off: bool = False
+    watches: bool = False
 
     @property
     def limits(self) -> tuple[str, ...]:

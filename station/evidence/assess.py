@@ -51,8 +51,9 @@ class CaptureAssessment:
 def assess_capture(capture: Capture, sheet: Sheet, layout: Layout | None = None) -> CaptureAssessment:
     """Measure a recording. Of several tries at a check the one that counts is taken, else the last.
 
-    The reports are decoded once, and every try is a cut of that. Checks that a person answers are left out: the
-    answer is not in a recording. CaptureError or SheetError if capture and sheet do not fit each other.
+    The reports are decoded once, and every try is a cut of that. Checks that a person answers are left out, and those
+    that are judged from the whole visit: answer and visit are not in a recording. CaptureError or SheetError if capture
+    and sheet do not fit each other.
     """
     limits = in_force(sheet)
     signals = bind(sheet, layout_of(capture) if layout is None else layout).signals(capture.block)
@@ -111,7 +112,7 @@ def _measuring(one: Try, sheet: Sheet) -> Check | None:
     check = check_named(one.check, sheet)
     if isinstance(check, LightCheck):
         return check.weighing(one.mass_g)
-    return None if isinstance(check, AskCheck) else check
+    return None if isinstance(check, AskCheck) or (check is not None and check.about.watches) else check
 
 
 def _assessed(one: Try, check: Check, take: Take, limits: Limits) -> Assessment:

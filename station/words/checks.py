@@ -322,3 +322,20 @@ PAIR_NOT_FINITE = "{number} is not a finite number"
 PAIR_AT_LEAST = "the second number must be at least the first"
 PAIR_LESS = "the second number must be less than the first"
 PAIR_RATES = "two shares between 0 and 100 % are expected, the good one smaller than the bad one"
+
+# --- quiet --------------------------------------------------------------------------------------------
+
+QUIET = "Quiet"
+QUIET_DO = "Lay the unit down and leave it alone."
+QUIET_HINT = "Nothing else to do: what moved by itself was counted all along."
+QUIET_MORE = "leave it alone for {seconds} s more"
+QUIET_TOO_SHORT = "leave the unit plugged in until it was watched for a minute"
+QUIET_BY_ITSELF = "movements by themselves, most of one control"
+QUIET_PERHAPS = "movements that a hand may have made, most of one control"
+QUIET_BRUSHES = "brushes against a neighbour"
+QUIET_WATCHED = "watched for"
+QUIET_AT = "{minutes}:{seconds}"
+BY_ITSELF = "{who} closes or moves by itself: {times}, at {at} of the visit"
+PERHAPS_BY_ITSELF = (
+    "{who} moved {times} although nobody was asked to touch it, at {at}: watch it with hands clear of it"
+)

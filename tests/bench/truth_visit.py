@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from truth_units import Drawn
 
 from sample_units.make import sheet_of
+from station.bench.watcher import Watcher
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
@@ -16,7 +17,6 @@ from station.hid.descriptor import parse_descriptor
 from station.sheets.bind import bind
 from station.sheets.model import Control, Sheet
 from station.sources.simulated import SimulatedSource
-from station.sources.simulated.shaft import Release
 
 NS = 1_000_000_000
 TRIES = 4
@@ -26,31 +26,20 @@ BEAT_S = 0.5
 MOST_BEATS = 75
 FEWEST_BEATS = 3
 LONGEST_TRY_S = 100.0
-STEP_S = 0.5
-
-
-@dataclass(slots=True)
-class Path:
-    """Where a stick's shaft was during a try: times in s, float[n, 2] in % of its travel."""
-
-    t_s: list[np.ndarray] = field(default_factory=list)
-    place: list[np.ndarray] = field(default_factory=list)
-
-    def joined(self) -> tuple[np.ndarray, np.ndarray]:
-        return np.concatenate(self.t_s), np.concatenate(self.place)
+STEP_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """What became of a check: the last assessment, how many tries, the path of the stick in the last try."""
+    """What became of a check: the last assessment, how many tries, and for a button what its contact did in the last
+    one: time of the first tick and step in s, closed or open."""
 
     check: str
     control: str
     assessment: Assessment
     tries: int
     beats: int
-    path: Path | None
-    releases: tuple[Release, ...]
+    contact: tuple[float, float, np.ndarray] | None
     begin_s: float
     end_s: float
 
@@ -66,18 +55,31 @@ class Bench:
         self.source = SimulatedSource(drawn.spec, self.hand, realtime=False)
         self._binding = bind(self.sheet, parse_descriptor(drawn.spec.design.descriptor))
         self._limits = limits_for(self.sheet, load_limits())
-        self._path: Path | None = None
         self._watched = ""
-        self._releases: tuple[Release, ...] = ()
-        self.source.unit.watch = self._watch
+        self._seen: list[tuple[float, float, np.ndarray]] = []
+        self.source.unit.watch_contacts = self._watch
+        self._watcher = Watcher(self._binding, 0)
+        self._cursor = 0
 
     def visit(self, controls: tuple[str, ...]) -> list[Done]:
-        """Every check of the named controls ("" for the whole unit), contact first so that everything has moved."""
+        """Every check of the named controls ("" for the whole unit), contact first so that everything has moved; last
+        what was watched all along."""
         jobs = [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]
-        return [self._work(check, control) for check, control in jobs]
+        return [self._work(check, control) for check, control in jobs] + [self._quiet()] * ("" in controls)
+
+    def _quiet(self) -> Done:
+        now_ns = self.source.now_ns()
+        self._feed()
+        take = replace(self._take(None, now_ns, self._cursor, (), None), watched=self._watcher.watched(now_ns))
+        return Done("quiet", "", CHECKS["quiet"].assess(take, self._limits), 1, 0, None, 0.0, now_ns / NS)
+
+    def _feed(self) -> None:
+        block, self._cursor = self.source.take(self._cursor, 1 << 30)
+        self._watcher.add(block)
+        self._watcher.look(self.source.now_ns())
 
     def _applies(self, check: str, control_id: str) -> bool:
-        if check in ("rumble", "charge", "look"):
+        if check in ("rumble", "charge", "look") or CHECKS[check].about.watches:
             return False
         control = self.sheet.control(control_id) if control_id else None
         return CHECKS[check].applies(control, self.sheet)
@@ -86,38 +88,36 @@ class Bench:
         control = self.sheet.control(control_id) if control_id else None
         number = 0
         for number in range(1, TRIES + 1):  # noqa: B007 - how many it took is told
-            self._path = Path() if control is not None and control.kind == "stick" else None
-            self._watched = control_id
+            self._watched = control_id if check in ("light", "hold") else ""
+            self._seen.clear()
             take = self._try(check, control)
             assessment = CHECKS[check].assess(take, self._limits)
             if not assessment.again:
                 break
         begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
-        return Done(
-            check, control_id, assessment, number, len(take.beats_ns), self._path, self._releases, begin_s, end_s
-        )
+        return Done(check, control_id, assessment, number, len(take.beats_ns), self._contact(), begin_s, end_s)
+
+    def _contact(self) -> tuple[float, float, np.ndarray] | None:
+        if not self._seen:
+            return None
+        return self._seen[0][0], self._seen[0][1], np.concatenate([closed for _, _, closed in self._seen])
 
     def _try(self, check: str, control: Control | None) -> Take:
         """Until the check is complete, or the person gives up after a few goes."""
-        begin_ns = self.source.now_ns()
-        _, cursor = self.source.take(1 << 60)
+        self._feed()
+        begin_ns, cursor = self.source.now_ns(), self._cursor
         twin = control.twin if control is not None and check == "light" else None
         control_id = "" if control is None else control.id
         self.hand.ask(check, control_id, twin, "", 120, begin_ns)
+        hands_off, asked = CHECKS[check].about.hands_off, (control_id, twin) if twin else (control_id,)
+        self._watcher.ask(begin_ns, check, asked, running=True, hands_off=hands_off)
         cut = (control, begin_ns, max(cursor - 1, 0), twin)  # one report more: it holds what was so at the beginning
         take = self._on_beats(check, *cut) if check == "light" else self._goes(check, *cut)
-        self._releases = self._released(control_id)
+        self._feed()
+        self._watcher.ask(self.source.now_ns(), check, asked, running=False)
         self.hand.rest(self.source.now_ns())
         self.source.advance(0.6)
         return take
-
-    def _released(self, control_id: str) -> tuple[Release, ...]:
-        """How the stick was let go in this try, up to the present."""
-        shaft = self.source.unit.sticks.get(control_id)
-        found = () if shaft is None else tuple(replace(r) for r in shaft.releases)
-        if shaft is not None:
-            shaft.releases.clear()
-        return found
 
     def _goes(self, check: str, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
         """Look whether it is complete after each go; a contact or hat that shows nothing is ended after one."""
@@ -127,6 +127,7 @@ class Bench:
             before = self.hand.goes_done
             while self.hand.goes_done == before and self.source.now_ns() / NS < last_s:
                 self.source.advance(STEP_S)
+            self._feed()
             take = self._take(control, begin_ns, cursor, (), twin)
             if CHECKS[check].progress(take, self._limits).complete:
                 break
@@ -144,6 +145,7 @@ class Bench:
             if self.hand.takes_back(self.source.now_ns()):
                 beats.pop()
             self.source.advance(0.4 * BEAT_S)
+            self._feed()
             if len(beats) < FEWEST_BEATS:
                 continue
             take = self._take(control, begin_ns, cursor, tuple(beats), twin)
@@ -165,7 +167,6 @@ class Bench:
             witness=twin,
         )
 
-    def _watch(self, control: str, first_s: float, step_s: float, place: np.ndarray) -> None:
-        if self._path is not None and control == self._watched:
-            self._path.t_s.append(first_s + step_s * np.arange(len(place)))
-            self._path.place.append(place)
+    def _watch(self, first_s: float, step_s: float, closed: dict[str, np.ndarray]) -> None:
+        if self._watched:
+            self._seen.append((first_s, step_s, closed[self._watched]))

@@ -16,16 +16,17 @@ def test_a_visit_goes_zone_by_zone_and_ends_with_what_is_asked() -> None:
     assert words(plan(SHEET)) == [
         *("left.contact", "left.light", "left.hold", "right.contact", "right.light", "right.hold"),
         *("stick.rest", "stick.letgo", "stick.travel", "stick.rim", "stick.sweep"),
-        *("paddle.contact", ".link", ".charge", ".smell"),
+        *("paddle.contact", ".link", ".charge", ".smell", ".quiet"),
     ]
 
 
 def test_steps_carry_the_words_that_are_shown() -> None:
     steps = plan(SHEET)
     assert steps[1] == Step("light", "left", "Light press", "Left shoulder", "top")
-    assert steps[-3] == Step("link", "", "Link", "Whole unit", "whole unit")
-    assert steps[-2] == Step("charge", "", "Charge", "Whole unit", "whole unit", True, ("V",))
-    assert steps[-1] == Step("smell", "", "Smell", "Whole unit", "whole unit", True)
+    assert steps[-4] == Step("link", "", "Link", "Whole unit", "whole unit")
+    assert steps[-3] == Step("charge", "", "Charge", "Whole unit", "whole unit", True, ("V",))
+    assert steps[-2] == Step("smell", "", "Smell", "Whole unit", "whole unit", True)
+    assert steps[-1] == Step("quiet", "", "Quiet", "Whole unit", "whole unit", watches=True)
 
 
 def test_within_a_zone_sticks_come_before_triggers_buttons_and_hats() -> None:

@@ -12,6 +12,7 @@ from scipy.optimize import brentq
 from scipy.special import ndtri
 
 from station.errors import InputError
+from station.sources.simulated.by_itself import Push, Spell
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.faults import CODES, Fault, bearing_of
 from station.sources.simulated.parts import CREEP_FROM_PCT, Contact, Hat, Lever, Link, Parts, Spot, Stick, Track
@@ -75,6 +76,8 @@ def _stick_fault(part: Stick, fault: Fault, rng: np.random.Generator) -> Stick:
 
 def _track_fault(part: Track, fault: Fault, rng: np.random.Generator) -> Track:
     match fault.kind:
+        case "twitches":
+            return replace(part, twitch=(_spell(fault), fault.width))
         case "noisy_track":
             return replace(part, jumps_pct=fault.size)
         case "worn_track" | "trigger_spikes":
@@ -143,7 +146,14 @@ def _lever_fault(part: Lever, fault: Fault, rng: np.random.Generator) -> Lever:
             return replace(part, track=replace(part.track, offset_pct=fault.size))
         case "short_pull":
             return replace(part, stop_pct=(fault.size - part.track.offset_pct) / part.track.gain)
+        case "hanging_trigger":
+            place = (fault.at - part.track.offset_pct) / part.track.gain
+            return replace(part, hang=(fault.size, place, fault.ms / 1000.0))
     return replace(part, track=_track_fault(part.track, fault, rng))
+
+
+def _spell(fault: Fault) -> Spell:
+    return Spell(fault.size, fault.ms / 1000.0, fault.at)
 
 
 def _contact_fault(part: Contact, fault: Fault) -> Contact:
@@ -165,6 +175,10 @@ def _contact_fault(part: Contact, fault: Fault) -> Contact:
             return replace(part, pulls=(*part.pulls, (fault.other, fault.axis)))
         case "dropouts":
             return replace(part, dropouts=(fault.size, fault.ms / 1000.0))
+        case "closes_at_times":
+            return replace(part, spells=_spell(fault))
+        case "closes_when_pushed":
+            return replace(part, pushed=Push(fault.other, fault.size))
         case "stuck":
             return replace(part, stuck=True)
         case "never":

@@ -67,12 +67,16 @@ CODES: dict[str, tuple[str, str]] = {
     "stuck": ("contact", "stuck"),
     "never": ("contact", "never"),
     "crosstalk": ("contact", "crosstalk"),
+    "closes_at_times": ("quiet", "by_itself"),
+    "closes_when_pushed": ("quiet", "by_itself"),
+    "twitches": ("quiet", "by_itself"),
     "axis_short": ("contact", "crosstalk"),
     "rest_high": ("trigger", "rest_high"),
     "short_pull": ("trigger", "short_pull"),
     "trigger_spikes": ("trigger", "spikes"),
     "trigger_gap": ("trigger", "gap"),
     "trigger_fold": ("trigger", "reversal"),
+    "hanging_trigger": ("trigger", "slow_return"),
     "hat_missing": ("hat", "missing_direction"),
     "hat_no_null": ("hat", "no_null"),
     "link_gaps": ("link", "gaps"),
@@ -85,7 +89,8 @@ CODES: dict[str, tuple[str, str]] = {
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
-    axis = None if fault.kind in ("two_way_lag", "axis_short") else fault.axis  # the rim, and a button, have none
+    whole = ("two_way_lag", "axis_short", "twitches")  # the rim, a button and what moves by itself have no axis
+    axis = None if fault.kind in whole else fault.axis
     direction = None if fault.kind == "hat_no_null" else fault.direction  # it never rests, wherever it hangs
     return Expected(check, fault.control, code, axis, direction)
 
@@ -223,6 +228,21 @@ def crosstalk(button: str, other: str) -> Fault:
     return Fault("crosstalk", button, other=other)
 
 
+def closes_at_times(button: str, every_s: float, ms: float, first_s: float = 0.0) -> Fault:
+    """Closes by itself every `every_s` seconds for `ms`, first at `first_s`."""
+    return Fault("closes_at_times", button, size=every_s, ms=ms, at=first_s)
+
+
+def closes_when_pushed(button: str, stick: str, beyond_pct: float) -> Fault:
+    """Closes by itself while a stick is pushed beyond `beyond_pct`."""
+    return Fault("closes_when_pushed", button, other=stick, size=beyond_pct)
+
+
+def twitches(control: str, axis: str | None, every_s: float, ms: float, pct: float, first_s: float = 0.0) -> Fault:
+    """The output of a stick's axis, or of a trigger (axis None), jumps by `pct` every `every_s` seconds for `ms`."""
+    return Fault("twitches", control, axis, size=every_s, width=pct, ms=ms, at=first_s)
+
+
 def axis_short(button: str, stick: str, axis: str) -> Fault:
     """While closed it pulls an axis of a stick to its end."""
     return Fault("axis_short", button, axis, other=stick)
@@ -254,6 +274,11 @@ def trigger_gap(trigger: str, at_pct: float, width_pct: float) -> Fault:
 def trigger_fold(trigger: str, at_pct: float, depth_pct: float) -> Fault:
     """A trigger's output runs back by `depth_pct` while it is pulled."""
     return Fault("trigger_fold", trigger, size=depth_pct, at=at_pct)
+
+
+def hanging_trigger(trigger: str, share: float, pct: float, ms: float) -> Fault:
+    """Let go, it stays at `pct` for `ms` before it comes back; in this share of pulls."""
+    return Fault("hanging_trigger", trigger, size=share, at=pct, ms=ms)
 
 
 def hat_missing(direction: int, hat: str = "hat") -> Fault:
