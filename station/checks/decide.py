@@ -52,6 +52,14 @@ def reading_outcome(reading: Reading) -> Outcome | None:
     return Outcome(decide(reading.value, reading.uncertainty, reading.limit, fail_beyond, reading.rule))
 
 
+def out_of_limit(reading: Reading) -> bool:
+    """Whether the value itself lies outside its limit: what a finding needs. One inside it by less than its
+    uncertainty makes the check borderline, and there is nothing to be found."""
+    if reading.limit is None or reading.value is None:
+        return False
+    return reading.value > reading.limit if reading.rule == "<=" else reading.value < reading.limit
+
+
 def outcome_of(readings: Iterable[Reading]) -> Outcome:
     """The worst verdict among the readings; not done if none of them has a limit."""
     return worst(verdict for reading in readings if (verdict := reading_outcome(reading)) is not None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from station.checks.axes import (
     waiting,
 )
 from station.checks.base import again, decimals, eighth, finding
-from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
     Description,
@@ -32,8 +33,11 @@ from station.checks.types import (
     ReadingKind,
     Take,
 )
+from station.measure.arrays import F64
 from station.measure.centre import bearing_deg, distance_uncertainty
+from station.measure.dead_zone import hidden_zone, quantile_u, still_within
 from station.measure.means import effective_step
+from station.measure.placement import return_scatter
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
 from station.measure.settle import Release, directions_covered, releases
 from station.measure.states import PROGRESS_POINTS, thin
@@ -50,11 +54,11 @@ many standard deviations above their mean in 97.5 of 100 cases (computed for nor
 
 
 def _ring(limits: LimitTable) -> tuple[float, ...]:
-    return (-limits["settle_offset"][0], limits["settle_offset"][0])
+    return (-limits["return_offset"][0], limits["return_offset"][0])
 
 
 def _span(limits: LimitTable) -> tuple[float, float]:
-    fail = limits["settle_offset"][1]
+    fail = limits["return_offset"][1]
     return -2 * fail, 2 * fail
 
 
@@ -66,12 +70,19 @@ class LetGo:
     about = Description(
         kinds=("stick",),
         readings=(
-            ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, limit="settle_offset"),
+            ReadingKind("return_offset", words.LETGO_RETURN_OFFSET, "%", 1, limit="return_offset"),
+            ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, sheet_limit="settle_offset"),
             ReadingKind("repeatability", words.LETGO_REPEATABILITY, "%", 1, limit="repeatability"),
             ReadingKind("settle_time", words.LETGO_SETTLE_TIME, "ms", 0, limit="settle_time"),
+            ReadingKind("still_within", words.LETGO_STILL_WITHIN, "%", 1, noted=True),
+            ReadingKind("hidden_zone", words.LETGO_HIDDEN_ZONE, "%", 1, noted=True),
         ),
         findings=(
-            FindingKind("no_return", words.NO_RETURN, {"start": eighth, "offset": decimals(1), "towards": decimals(0)}),
+            FindingKind(
+                "no_return",
+                lambda params: words.NO_RETURN_FROM if "away" in params else words.NO_RETURN,
+                {"start": eighth, "offset": decimals(1), "towards": decimals(0), "away": decimals(1)},
+            ),
             FindingKind("scatter", words.SCATTER, {"spread": decimals(1)}),
             FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": decimals(0), "start": eighth}),
             DEAD_AXIS,
@@ -111,7 +122,23 @@ class LetGo:
         if missing:
             return again(_advice(missing, len(found) - len(free), too_short))
         readings = judged(self.name, _readings(free, signal), limits)
+        if _too_noisy(readings):
+            readings = tuple(_unjudged(r) if r.name == "settle_time" else r for r in readings)
+            if outcome_of(readings) is not Outcome.FAIL:
+                return again(words.LETGO_NOISY, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, free, take.control))
+
+
+def _too_noisy(readings: tuple[Reading, ...]) -> bool:
+    """Whether the time to settle does not pass, and is known no better than the limits are apart."""
+    time = next(r for r in readings if r.name == "settle_time")
+    if time.limit is None or time.fail_beyond is None or reading_outcome(time) is Outcome.PASS:
+        return False
+    return time.uncertainty > abs(time.fail_beyond - time.limit)
+
+
+def _unjudged(reading: Reading) -> Reading:
+    return replace(reading, limit=None, fail_beyond=None, reason=words.LETGO_NOISY)
 
 
 def _missing(free: list[Release]) -> int:
@@ -131,11 +158,19 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
     points = np.array([(r.x, r.y) for r in free], dtype=np.float64)
     u_x = resolution(effective_step(signal.x_code, signal.x_step_pct))
     u_y = resolution(effective_step(signal.y_code, signal.y_step_pct))
+    scatter = return_scatter(np.array([r.from_deg for r in free]), points)
     worst = max(free, key=_distance)
-    offset_u = distance_uncertainty(worst.x, worst.y, combined(u_x, worst.u_x), combined(u_y, worst.u_y))
+    offset_u = distance_uncertainty(
+        worst.x, worst.y, combined(u_x, worst.u_x, scatter), combined(u_y, worst.u_y, scatter)
+    )
+    usual = np.median(points, axis=0)
+    far = _farthest(free, usual)
+    away = (far.x - float(usual[0]), far.y - float(usual[1]))
+    away_u = distance_uncertainty(*away, combined(u_x, far.u_x, scatter), combined(u_y, far.u_y, scatter))
     slowest = _slowest(free)
     spread_u = expanded(repeatability_uncertainty(points, max(u_x, u_y)))
     return (
+        Reading("return_offset", math.hypot(*away), "%", away_u, n=len(free)),
         Reading("settle_offset", _distance(worst), "%", offset_u, n=len(free)),
         Reading("repeatability", pose_repeatability(points), "%", spread_u, n=len(free)),
         Reading(
@@ -145,7 +180,32 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
             GREATEST_OF_8 * slowest.u_settle_ms,
             n=len(free),
         ),
+        *_of_a_game(free, signal, points, offset_u),
     )
+
+
+def _of_a_game(free: list[Release], signal: StickSignal, points: F64, offset_u: float) -> tuple[Reading, ...]:
+    """What a player meets: the least dead zone in which the stick is still; and one that the firmware has already."""
+    still = still_within(signal.t_ns, signal.x_pct, signal.y_pct, [r.calm_ns for r in free])
+    step = max(signal.x_step_pct, signal.y_step_pct)
+    noise = max(r.noise for r in free)
+    u = combined(offset_u / 2.0, quantile_u(noise, min(_independent(r) for r in free), step))
+    in_words = next(text for most, text in words.LETGO_STILL_IN_WORDS if still <= most)
+    found = [Reading("still_within", still, "%", expanded(u), n=len(free), reason=in_words)]
+    hidden = hidden_zone(signal.x_pct, signal.y_pct, points, step)
+    if hidden is not None:
+        found.append(Reading("hidden_zone", hidden, "%", step, n=len(free), reason=words.LETGO_HIDES))
+    return tuple(found)
+
+
+def _independent(one: Release) -> float:
+    """How many independent looks the calm stretch is worth, from the uncertainty of its mean."""
+    u = math.hypot(one.u_x, one.u_y)
+    return (one.noise / u) ** 2 if u > 0.0 else 1.0
+
+
+def _farthest(free: list[Release], usual: F64) -> Release:
+    return max(free, key=lambda one: math.hypot(one.x - float(usual[0]), one.y - float(usual[1])))
 
 
 def _distance(one: Release) -> float:
@@ -164,9 +224,14 @@ def _slowest(free: list[Release]) -> Release:
 
 
 def _findings(readings: tuple[Reading, ...], free: list[Release], control: Control | None) -> tuple[Finding, ...]:
-    bad = {r.name for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    bad = {r.name for r in readings if out_of_limit(r)}
     found = []
-    if "settle_offset" in bad:
+    if "return_offset" in bad:
+        far = _farthest(free, np.median(np.array([(r.x, r.y) for r in free]), axis=0))
+        away = next(r.value for r in readings if r.name == "return_offset")
+        stays = {"away": away or 0.0, "start": far.from_deg}
+        found.append(finding("no_return", control, stays, direction=round(far.from_deg, 1)))
+    elif "settle_offset" in bad:  # a sheet has a limit for it
         worst = max(free, key=_distance)
         stays = {"offset": _distance(worst), "towards": bearing_deg(worst.x, worst.y), "start": worst.from_deg}
         found.append(finding("no_return", control, stays, direction=round(worst.from_deg, 1)))

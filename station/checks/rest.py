@@ -1,15 +1,19 @@
-"""At rest: hands off for three seconds."""
+"""At rest: flick the stick, then hands off for three seconds.
+
+A thumb that rests on a stick pushes it aside like a worn spring does. So an offset counts only of a stick that was
+seen to snap back by itself first, and that stays where it came to.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from station.checks.axes import AXES, Axis, never_reported, stick_signal, waiting
 from station.checks.base import again, decimals, finding
-from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
     Description,
@@ -27,11 +31,15 @@ from station.checks.types import (
     Take,
 )
 from station.measure import held
-from station.measure.arrays import NS_PER_MS, NS_PER_S
+from station.measure.arrays import F64, NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
+from station.measure.dead_zone import hidden_zone
 from station.measure.means import effective_step
+from station.measure.placement import placement_u
+from station.measure.settle import Release, releases
+from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.tremor import hand_share
-from station.measure.uncertainty import expanded
+from station.measure.uncertainty import combined, expanded
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -42,6 +50,10 @@ BIN_NS = 100 * NS_PER_MS
 SLACK_NS = 20 * NS_PER_MS
 HAND_SHARE = 0.6
 """share of the power below 14 Hz from which noise counts as tremor; sensor noise has about a tenth"""
+AFTER_NS = (250 * NS_PER_MS, 350 * NS_PER_MS)
+"""so long after it was let go the stick has come back and no hand is there again (common practice, no source)"""
+AWAY_PCT = 1.5
+"""a stick that lies farther than this from where it came back to has a hand on it again (common practice, no source)"""
 HANDLED_PCT = 6.0
 """the median over a tenth of a second that lies farther than this from the end's means a hand on the stick"""
 
@@ -73,11 +85,17 @@ class Rest:
     about = Description(
         kinds=("stick",),
         readings=(
-            ReadingKind("offset", words.REST_OFFSET, "%", 1, limit="offset", parts=AXES),
+            ReadingKind("offset", words.REST_OFFSET, "%", 1, limit="offset", parts=AXES, noted=True),
             ReadingKind("offset_angle", words.REST_OFFSET_ANGLE, "°", 0),
-            ReadingKind("noise_rms", words.REST_NOISE_RMS, "%", 2, parts=AXES),
+            ReadingKind("noise_rms", words.REST_NOISE_RMS, "%", 2, limit="noise_rms", parts=AXES),
             ReadingKind(
-                "noise_pp", words.REST_NOISE_PP, "%", 1, limit="noise_pp", short=words.REST_NOISE_PP_SHORT, parts=AXES
+                "noise_pp",
+                words.REST_NOISE_PP,
+                "%",
+                1,
+                short=words.REST_NOISE_PP_SHORT,
+                parts=AXES,
+                sheet_limit="noise_pp",
             ),
         ),
         findings=(
@@ -86,7 +104,11 @@ class Rest:
                 lambda params: words.OFFSET_TOWARDS if "angle" in params else words.OFFSET,
                 {"offset": decimals(1), "angle": decimals(0)},
             ),
-            FindingKind("noise", words.NOISE, {"noise": decimals(1)}),
+            FindingKind(
+                "noise",
+                lambda params: words.NOISE_RMS if "rms" in params else words.NOISE,
+                {"noise": decimals(1), "rms": decimals(2)},
+            ),
         ),
         plot=Plot(_ring, _span),
         dial=Dial("rest", ring="offset", reading="offset", point=("offset_x", "offset_y")),
@@ -106,7 +128,7 @@ class Rest:
         calm = _calm_stretch(signal, take)
         share = min(1.0, calm.length_ns / FULL_NS)
         if calm.length_ns >= FULL_NS - SLACK_NS:
-            return Progress(True, "", 1.0)
+            return _enough(signal, take, calm, limits)
         left = max(1, math.ceil((FULL_NS - calm.length_ns) / NS_PER_S))
         return Progress(False, words.REST_MORE.format(seconds=left), share)
 
@@ -120,7 +142,16 @@ class Rest:
         begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
         x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, effective_step(signal.x_code, signal.x_step_pct))
         y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, effective_step(signal.y_code, signal.y_step_pct))
-        readings = judged(self.name, _readings(x, y), limits)
+        free = _let_go(signal, calm.end_ns)
+        readings = _readings(x, y, _placements(free, x, y))
+        if _hidden(signal, free):
+            readings = (replace(readings[0], reason=words.LETGO_HIDES), *readings[1:])
+        readings = judged(self.name, readings, limits)
+        if reading_outcome(readings[0]) is not Outcome.PASS:
+            if not free:
+                return again(words.REST_FLICK, readings)
+            if _touched_again(signal, free[-1], (x.mean, y.mean)):
+                return again(words.REST_HANDS_OFF, readings)
         if _trembles(readings, signal, begin, calm.end_ns):
             return again(words.REST_TREMBLES, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, take.control))
@@ -148,24 +179,69 @@ def _calm_stretch(signal: StickSignal, take: Take) -> _Calm:
     return _Calm(min(begin, end), end)
 
 
+def _enough(signal: StickSignal, take: Take, calm: _Calm, limits: Limits) -> Progress:
+    """Calm for long enough; a stick that seems off centre has to be flicked too."""
+    begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
+    off = math.hypot(*(held.window_mean(signal.t_ns, v, begin, calm.end_ns) for v in (signal.x_pct, signal.y_pct)))
+    if off > 0.6 * limits["rest"]["offset"][0]:  # nearer than that, what a placement adds does not matter
+        keep = thin(len(signal.t_ns), PROGRESS_POINTS)
+        part = (signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep])
+        found, _ = releases(*part, calm.end_ns, precise=False)
+        if all(r.guided for r in found):
+            return Progress(False, words.REST_FLICK, 0.9)
+    return Progress(True, "", 1.0)
+
+
+def _let_go(signal: StickSignal, end_ns: int) -> list[Release]:
+    """The times that the stick was let go and came back by itself; the last one is followed by the calm stretch."""
+    found, _ = releases(signal.t_ns, signal.x_pct, signal.y_pct, end_ns, precise=False)
+    return [one for one in found if not one.guided]
+
+
+def _hidden(signal: StickSignal, free: list[Release]) -> bool:
+    """Whether the firmware hides what lies near the middle."""
+    settled = np.array([(one.x, one.y) for one in free], dtype=np.float64).reshape(-1, 2)
+    step = max(signal.x_step_pct, signal.y_step_pct)
+    return hidden_zone(signal.x_pct, signal.y_pct, settled, step) is not None
+
+
+def _placements(free: list[Release], x: AxisRest, y: AxisRest) -> F64:
+    """float[n, 2]: where it rested, this time and after earlier flicks."""
+    earlier = [(one.x, one.y) for one in free[:-1]]
+    return np.array([*earlier, (x.mean, y.mean)], dtype=np.float64)
+
+
+def _touched_again(signal: StickSignal, last: Release, rests_at: tuple[float, float]) -> bool:
+    """Whether the stick now lies aside of where it came back to, and not because it is still on its way back."""
+    begin_ns, end_ns = (last.left_ns + after for after in AFTER_NS)
+    x, y = (held.window_mean(signal.t_ns, v, begin_ns, end_ns) for v in (signal.x_pct, signal.y_pct))
+    aside = (rests_at[0] - x, rests_at[1] - y)
+    angle = math.radians(last.from_deg)
+    back = -(aside[0] * math.sin(angle) + aside[1] * math.cos(angle))
+    length = math.hypot(*aside)
+    return length > AWAY_PCT and back < 0.9 * length
+
+
 def _trembles(readings: tuple[Reading, ...], signal: StickSignal, begin_ns: int, end_ns: int) -> bool:
     """Whether noise that does not pass is a hand's tremor."""
     for axis, values in (("x", signal.x_pct), ("y", signal.y_pct)):
-        pp = next(r for r in readings if r.name == f"noise_pp_{axis}")
-        doubtful = reading_outcome(pp) in (Outcome.FAIL, Outcome.BORDERLINE)
+        mine = [r for r in readings if r.name in (f"noise_rms_{axis}", f"noise_pp_{axis}")]
+        doubtful = any(reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE) for r in mine)
         if doubtful and hand_share(signal.t_ns, values, begin_ns, end_ns) >= HAND_SHARE:
             return True
     return False
 
 
-def _readings(x: AxisRest, y: AxisRest) -> tuple[Reading, ...]:
-    n = round(min(x.n, y.n))
-    u_offset = distance_uncertainty(x.mean, y.mean, x.u_mean, y.u_mean)
+def _readings(x: AxisRest, y: AxisRest, placements: F64) -> tuple[Reading, ...]:
+    n = len(placements)
+    u_place = placement_u(placements)
+    u_x, u_y = combined(x.u_mean, u_place), combined(y.u_mean, u_place)
+    u_offset = distance_uncertainty(x.mean, y.mean, u_x, u_y)
     offset = math.hypot(x.mean, y.mean)
     out = [
         Reading("offset", offset, "%", u_offset, n=n),
-        Reading("offset_x", x.mean, "%", expanded(x.u_mean), n=round(x.n)),
-        Reading("offset_y", y.mean, "%", expanded(y.u_mean), n=round(y.n)),
+        Reading("offset_x", x.mean, "%", expanded(u_x), n=n),
+        Reading("offset_y", y.mean, "%", expanded(u_y), n=n),
     ]
     if offset > u_offset:
         angle_u = math.degrees(math.asin(min(1.0, u_offset / offset)))
@@ -173,7 +249,7 @@ def _readings(x: AxisRest, y: AxisRest) -> tuple[Reading, ...]:
     else:
         out.append(Reading("offset_angle", None, "°", reason=words.REST_NO_ANGLE))
     for axis, rest in (("x", x), ("y", y)):
-        out.append(Reading(f"noise_rms_{axis}", rest.rms, "%", expanded(rest.u_rms), n=round(rest.n)))
+        out.append(Reading(f"noise_rms_{axis}", rest.rms, "%", expanded(rest.u_rms), n=round(rest.n_rms)))
     for axis, rest in (("x", x), ("y", y)):
         out.append(Reading(f"noise_pp_{axis}", rest.pp, "%", expanded(rest.u_pp), n=round(rest.n)))
     return tuple(out)
@@ -182,14 +258,16 @@ def _readings(x: AxisRest, y: AxisRest) -> tuple[Reading, ...]:
 def _findings(readings: tuple[Reading, ...], control: Control | None) -> tuple[Finding, ...]:
     found = []
     by_name = {r.name: r for r in readings}
-    if reading_outcome(by_name["offset"]) in (Outcome.FAIL, Outcome.BORDERLINE):
+    if out_of_limit(by_name["offset"]):
         angle = by_name["offset_angle"].value
         x, y = by_name["offset_x"].value or 0.0, by_name["offset_y"].value or 0.0
         params = {"offset": by_name["offset"].value or 0.0} | ({} if angle is None else {"angle": angle})
         found.append(finding("offset", control, params, axis=_main_axis(x, y), direction=angle))
     for axis in AXES:
-        pp = by_name[f"noise_pp_{axis}"]
-        if reading_outcome(pp) in (Outcome.FAIL, Outcome.BORDERLINE):
+        rms, pp = by_name[f"noise_rms_{axis}"], by_name[f"noise_pp_{axis}"]
+        if out_of_limit(rms):
+            found.append(finding("noise", control, {"rms": rms.value or 0.0}, axis=axis))
+        elif out_of_limit(pp):
             found.append(finding("noise", control, {"noise": pp.value or 0.0}, axis=axis))
     return tuple(found)
 

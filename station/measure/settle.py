@@ -53,7 +53,8 @@ class Release:
     `u_x`, `u_y`, `u_settle_ms` are standard uncertainties: of the settle point from the noise (resolution apart), of
     the time from the report intervals and from the noise where it enters the band. `descent_ms` is the time from 80 %
     to 20 % of the deflection, `shape` its part before 50 % over its part after. `guided` is True when the hand led the
-    stick back instead of letting go.
+    stick back instead of letting go. `left_ns`: when the deflected state was left; `calm_ns`: the stretch of
+    which the settle point is the mean.
     """
 
     from_deg: float
@@ -66,6 +67,8 @@ class Release:
     u_settle_ms: float
     descent_ms: float
     shape: float
+    left_ns: int
+    calm_ns: tuple[int, int]
     guided: bool = False
 
 
@@ -155,7 +158,8 @@ def _release(
     whole = slice(max(left - 1, 0), way.stop)  # one entry more: the level may be crossed just before
     share = np.hypot(x[whole] - to_x.value, y[whole] - to_y.value) / level
     descent_ms, shape = _descent(t_ns[whole], share, poll_ns)
-    return Release(from_deg, to_x.value, to_y.value, noise, to_x.u, to_y.u, settle_ms, u_ms, descent_ms, shape)
+    point = (to_x.value, to_y.value, noise, to_x.u, to_y.u)
+    return Release(from_deg, *point, settle_ms, u_ms, descent_ms, shape, left_ns, (begin, rest_end))
 
 
 def _departure(t_ns: I64, x: F64, y: F64, left_ns: int, pushed_again: int) -> int:

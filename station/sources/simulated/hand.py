@@ -161,7 +161,7 @@ class SimulatedHand:
                 self._go, self._go_begin = None, first + done
 
     def _next_go(self, asked: _Asked, tick_s: float) -> Go:
-        if asked.check == "rest" and (self._goes or self._rng.random() > 2.0 * self.style.lead_back + 0.05):
+        if asked.check == "rest" and self._goes:
             return idle(asked.control, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]
         return make(asked.control or self._first_stick, self.style, self._rng, tick_s)
