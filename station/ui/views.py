@@ -6,11 +6,13 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
+from station.records.types import ShelfPart
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeskEvent, DueRow, RecordChanged, StockPort, UnitPort
-from station.words.figures import money
+from station.words import figures
+from station.words import views as words
 
 
 class View(QWidget):
@@ -62,27 +64,21 @@ class ShelfView(View):
     """The stock of good parts."""
 
     def __init__(self, stock: StockPort, look: Look) -> None:
-        super().__init__("Shelf", "I: put a part on the shelf", look)
+        super().__init__(words.SHELF, words.SHELF_KEYS, look)
         self._stock = stock
-        heads = ("Part", "Fits", "How many", "Cost of each", "Note")
-        self.parts = self.add_table(LineTable(heads, look, right=(2, 3), wide=4))
+        self.parts = self.add_table(LineTable(words.SHELF_HEADS, look, right=(2, 3), wide=4))
 
     def fill(self) -> None:
-        self.parts.set_lines(
-            [
-                Line((p.name, p.model, str(p.count), money(p.cost_minor, p.currency), p.note), p)
-                for p in self._stock.shelf()
-            ]
-        )
+        self.parts.set_lines([_part_line(part) for part in self._stock.shelf()])
 
 
 class DueView(View):
     """What rests, and what is ready for its second test."""
 
     def __init__(self, units: UnitPort, look: Look) -> None:
-        super().__init__("Due for a second test", "Enter: open the unit", look)
+        super().__init__(words.DUE, words.DUE_KEYS, look)
         self._units = units
-        self.due = self.add_table(LineTable(("Tag", "Model", "Rests since", "Until", "Second test"), look, wide=4))
+        self.due = self.add_table(LineTable(words.DUE_HEADS, look, wide=4))
         self.due.opened.connect(self.open_unit)
 
     def fill(self) -> None:
@@ -90,7 +86,12 @@ class DueView(View):
         self.due.set_lines([_due_line(row) for row in rows])
 
 
+def _part_line(part: ShelfPart) -> Line:
+    cost = figures.money(part.cost_minor, part.currency)
+    return Line((part.name, part.model, figures.number(part.count, 0), cost, part.note), part)
+
+
 def _due_line(row: DueRow) -> Line:
-    said = "ready now" if row.ready else "still resting"
-    cells = (row.unit.tag, row.unit.model, row.since[:10], row.unit.rest_until, said)
+    said = words.READY_NOW if row.ready else words.STILL_RESTING
+    cells = (row.unit.tag, row.unit.model, figures.day(row.since), figures.day(row.unit.rest_until), said)
     return Line(cells, row.unit, Outcome.PASS if row.ready else Outcome.NOT_DONE)

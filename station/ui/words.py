@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime
-
-from station.errors import InputError
-from station.records.money import amount_text, parse_money
+from datetime import UTC, datetime
 
 
 def when(utc: str, now: datetime | None = None) -> str:
@@ -32,30 +29,6 @@ def no_break(text: str) -> str:
     """The text with figures and their units kept on one line: "4 min", "€ 0.20", "12 %"."""
     text = re.sub(r"(?<=\d) (?=(?:%|min|ms|V|A|s|Hz)\b|%)", "\N{NO-BREAK SPACE}", text)
     return re.sub(r"(?<=[€£$]) (?=\d)", "\N{NO-BREAK SPACE}", text)
-
-
-def amount(text: str, currency: str = "EUR") -> int:
-    """Minor units of what was typed ("2.10", "2,1", "€ 2"); 0 for nothing. InputError if it is no amount of it."""
-    bare = re.sub(r"[€£$\s]", "", text)
-    if not bare:
-        return 0
-    minor = parse_money(bare, currency)
-    if minor is None:
-        raise InputError(f"“{text}” is not an amount; write it like {amount_text(210, currency)}.")
-    return minor
-
-
-def parse_date(text: str, today: date) -> str:
-    """YYYY-MM-DD of what was typed; "+3" is three days from today; empty stays empty. InputError otherwise."""
-    text = text.strip()
-    if not text:
-        return ""
-    if re.fullmatch(r"\+\d{1,3}", text):
-        return date.fromordinal(today.toordinal() + int(text)).isoformat()
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError as error:
-        raise InputError(f"“{text}” is not a date; write it like 2026-11-25, or +3 for in three days.") from error
 
 
 def count_of(n: int, one: str, many: str = "") -> str:

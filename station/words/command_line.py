@@ -90,7 +90,6 @@ NO_CONTROLLER = "No game controller is plugged in. Plug one in, or see “restpo
 NO_DEVICE = (
     "The system lists no HID device at all. Plug one in; a unit with a mode switch may be in a mode that is not HID."
 )
-NAMELESS_DEVICE = "nameless device"
 DEVICE = "{name}  {vendor:04x}:{product:04x}  {bus}"
 IS_WITH_SERIAL = "  is: {usages}; serial {serial}"
 IS_WITHOUT_SERIAL = "  is: {usages}; no serial number"

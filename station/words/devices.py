@@ -4,6 +4,7 @@ THIS_DEVICE = "This device"
 NAMED_DEVICE = "The device"
 NAMELESS = "the device"
 """inside a sentence, for a device that gives no name"""
+NAMELESS_IN_LIST = "nameless device"
 NO_REASON = "no reason given"
 UNKNOWN_REASON = "unknown reason"
 

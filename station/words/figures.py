@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import decimal
 import math
+import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -98,6 +99,11 @@ def with_unit(text: str, unit: str) -> str:
     if not unit:
         return text
     return f"{text}{unit}" if unit == DEGREE else f"{text}{NO_BREAK}{unit}"
+
+
+def no_break(text: str) -> str:
+    """A sentence whose figures stay on one line with their units: "4 min", "12 %"."""
+    return re.sub(r"(?<=\d) (?=(?:%|min|ms|V|A|s|Hz)\b|%)", NO_BREAK, text)
 
 
 def day(text: str, style: Style | None = None) -> str:

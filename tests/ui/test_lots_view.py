@@ -14,9 +14,9 @@ from pytestqt.qtbot import QtBot
 from workbench import Workbench
 
 from station.records.types import Lot, ShelfPart, Unit
-from station.ui.lots.page import WORKING
 from station.ui.sound import Sound
 from station.ui.window import MainWindow
+from station.words import views as words
 
 K = Qt.Key
 Press = Callable[..., None]
@@ -165,11 +165,11 @@ def test_a_lot_that_is_being_worked_out_says_so_and_then_shows(window: MainWindo
     working.submit(lambda: hold.wait(20.0) and None)
     qtbot.keyClick(window, K.Key_F2)
     window.tick()
-    assert WORKING in shown(window)
+    assert words.WORKING in shown(window)
     assert len(window.lots.units.texts()) == 12, "the units are there meanwhile"
     hold.set()
     desk.settle(window)
-    assert WORKING not in shown(window)
+    assert words.WORKING not in shown(window)
     hold.clear()
     working.submit(lambda: hold.wait(20.0) and None)
     desk.desk.stock.add_part(ShelfPart("", "Stick cap, pair", "Plover T2", 1))

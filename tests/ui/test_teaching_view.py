@@ -20,8 +20,8 @@ from workbench import Workbench
 from station.sheets.learn import Ignored
 from station.ui.sound import Sound
 from station.ui.teaching.panels import CountPanel, TaughtPanel
+from station.ui.teaching.said import left_out, sign, sure_words
 from station.ui.teaching.taught import DoubtBox
-from station.ui.teaching.words import left_out, sign, sure_words
 from station.ui.window import MainWindow
 
 K = Qt.Key

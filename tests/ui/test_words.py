@@ -8,11 +8,10 @@ import pytest
 
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS, Unit
+from station.ui.panels.typed import amount, parse_date
 from station.ui.tags import lot_of, next_tag
 from station.ui.words import (
     TREATMENT_DONE,
-    amount,
-    parse_date,
     when,
 )
 

@@ -14,6 +14,7 @@ from station.sources.devices import list_devices
 from station.sources.port import DeviceInfo
 from station.sources.system_power import supplies_of
 from station.words import command_line as words
+from station.words import devices as device_words
 from station.words import grammar
 
 
@@ -30,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
 
 def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
     """The paragraph of one device."""
-    name = info.product or words.NAMELESS_DEVICE
+    name = info.product or device_words.NAMELESS_IN_LIST
     what = grammar.COMMA.join(usage_name(u) for u in info.usages) or words.NO_USAGE
     said = [
         words.DEVICE.format(name=name, vendor=info.vendor_id, product=info.product_id, bus=info.bus),

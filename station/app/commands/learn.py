@@ -23,6 +23,7 @@ from station.sources.devices import is_silent, list_devices
 from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
 from station.words import command_line as words
+from station.words import devices as device_words
 from station.words import figures, grammar, teaching
 
 TICK_S = 0.05
@@ -190,7 +191,7 @@ def _device(word: str) -> DeviceInfo:
 
 
 def _names(devices: Sequence[DeviceInfo]) -> str:
-    return grammar.COMMA.join(d.product or words.NAMELESS_DEVICE for d in devices)
+    return grammar.COMMA.join(d.product or device_words.NAMELESS_IN_LIST for d in devices)
 
 
 def _named(info: DeviceInfo, word: str) -> bool:

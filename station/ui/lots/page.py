@@ -16,11 +16,10 @@ from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
 from station.ui.tags import shelf_order
-from station.ui.words import no_break
 from station.words import figures
+from station.words import views as words
+from station.words.figures import no_break
 
-WORKING = "Working it out …"
-NO_LOT = "No lot yet: L writes up a purchase of several units."
 SHORT_PX = 760
 """below this width, at 100 %, long words of a row are told again in full under its table"""
 MOST_ROWS = 12
@@ -85,15 +84,15 @@ class LotPage(QFrame):
         self._look = look
         self.gain_currency = ""
         """in which money gains are told"""
-        self.work = LineTable(("Unit", "Next step", "Minutes", "Expected gain"), look, right=(2, 3), wide=1)
-        self.donors = LineTable(("Unit", "Gives", "Expected gain"), look, right=(2,), wide=1)
-        self.parts = LineTable(("Unit", "Waits for", "Where it is"), look, wide=1)
-        self.units = LineTable(("Tag", "Model", "Claim", "The claim is", "Rest until", "Becomes"), look, wide=2)
+        self.work = LineTable(words.WORK_HEADS, look, right=(2, 3), wide=1)
+        self.donors = LineTable(words.DONORS_HEADS, look, right=(2,), wide=1)
+        self.parts = LineTable(words.PARTS_HEADS, look, wide=1)
+        self.units = LineTable(words.UNITS_HEADS, look, wide=2)
         self._sections = {
-            "work": Section("Work on next · Enter: open the unit", self.work, look),
-            "donors": Section("Better given up for parts · G: give it up", self.donors, look),
-            "parts": Section("Parts that units wait for · A: one has come, put it on the shelf", self.parts, look),
-            "units": Section("Units", self.units, look, 14),
+            "work": Section(words.WORK_TITLE, self.work, look),
+            "donors": Section(words.DONORS_TITLE, self.donors, look),
+            "parts": Section(words.PARTS_TITLE, self.parts, look),
+            "units": Section(words.UNITS_TITLE, self.units, look, 14),
         }
         self._name, self._verdict = plain_label("", "title", wrap=True), plain_label("", "do", wrap=True)
         self._figures = QGridLayout()
@@ -167,12 +166,11 @@ class LotPage(QFrame):
 
     def show_lot(self, lot: Lot | None, view: LotView | None, fresh: bool, units: Sequence[Unit], found: str) -> None:
         """`view` may be old or missing while it is being worked out; `found`: what was searched for, "" for the lot."""
-        bought = figures.day(lot.bought_on) if lot else ""
-        head = f"{lot.name} · bought {bought}" + (f", {lot.seller}" if lot.seller else "") if lot else ""
+        head = _head(lot) if lot is not None else ""
         self._name.setText(head)
         self._name.setVisible(bool(head))
-        waits = WORKING if lot is not None and view is None else ""
-        self._verdict.setText(no_break(view.verdict()) if view is not None else waits or NO_LOT)
+        waits = words.WORKING if lot is not None and view is None else ""
+        self._verdict.setText(no_break(view.verdict()) if view is not None else waits or words.NO_LOT)
         self._show_figures(view)
         self._missing.setText("\n".join(view.missing) if view is not None else "")
         self._missing.setVisible(bool(self._missing.text()))
@@ -180,18 +178,18 @@ class LotPage(QFrame):
         self._notes.setVisible(bool(self._notes.text()))
         self._show_tables(view, waits)
         if found:
-            self._sections["units"].set_words("No unit is like that.", f"Units found: “{found}”")
+            self._sections["units"].set_words(words.NO_UNIT_FOUND, words.UNITS_FOUND.format(text=found))
         else:
-            self._sections["units"].set_words("No unit yet: I writes one up.", "Units · B: what it becomes")
+            self._sections["units"].set_words(words.NO_UNITS, words.UNITS_TITLE)
         self._sections["units"].set_lines([unit_line(u) for u in sorted(units, key=shelf_order)])
         self._say_more()
 
     def _show_tables(self, view: LotView | None, waits: str) -> None:
         currency = self.gain_currency = view.guide_currency if view is not None else ""
         empty = {
-            "work": "Nothing is left to work on: every unit has become something.",
-            "donors": "No unit is worth more as a donor of parts.",
-            "parts": "No unit waits for a part.",
+            "work": words.NO_WORK,
+            "donors": words.NO_DONORS,
+            "parts": words.NO_PARTS,
         }
         for name in empty:
             self._sections[name].setVisible(bool(waits) or (view is not None and bool(view.units)))
@@ -226,11 +224,11 @@ class LotPage(QFrame):
         why = ""
         if isinstance(work, WorkRow):
             step = work.step
-            why = ": ".join(t for t in (work.unit.tag, step.title if short else "", step.reason) if t)
+            why = words.COLON.join(t for t in (work.unit.tag, step.title if short else "", step.reason) if t)
         self._sections["work"].say_more(why)
         gives = ""
         if isinstance(donor, DonorProposal) and (short or len(donor.serves) > 1):
-            gives = f"{donor.unit.tag} {donor.reason()}"
+            gives = words.DONOR_GIVES.format(tag=donor.unit.tag, gives=donor.reason())
         self._sections["donors"].say_more(gives)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -271,3 +269,10 @@ class LotPage(QFrame):
         box = table.visualRect(table.currentIndex())
         top = table.viewport().mapTo(self._inner, box.topLeft())
         self._area.ensureVisible(0, top.y() + box.height() // 2, 0, 2 * box.height())
+
+
+def _head(lot: Lot) -> str:
+    bought = figures.day(lot.bought_on)
+    if not lot.seller:
+        return words.LOT.format(lot=lot.name, day=bought)
+    return words.LOT_OF_SELLER.format(lot=lot.name, day=bought, seller=lot.seller)

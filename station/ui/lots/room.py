@@ -10,6 +10,7 @@ from station.ui.panels.record import UnitPanel
 from station.ui.panels.stock import LotPanel, NewUnitPanel, PartPanel
 from station.ui.ports import StockPort, UnitPort
 from station.ui.tags import by_age, next_tag
+from station.words import views as words
 from station.words.figures import money
 
 
@@ -39,7 +40,7 @@ class LotsRoom:
     def becomes(self) -> None:
         unit = self._view.unit()
         if unit is None:
-            self._frame.say("Put the cursor on a unit first: Tab goes through the tables.")
+            self._frame.say(words.NO_UNIT_CHOSEN)
         else:
             self._frame.open_panel(lambda look, over: UnitPanel(self._units, unit, look, over, first="becomes"))
 
@@ -48,9 +49,7 @@ class LotsRoom:
         page, lot = self._view.page, self._view.lot()
         proposal = page.donor()
         if proposal is None or lot is None:
-            self._frame.say(
-                "Put the cursor on a unit that is better given up; of any other one B says what it becomes."
-            )
+            self._frame.say(words.NO_DONOR_CHOSEN)
         else:
             gain = money(proposal.gain_minor, page.gain_currency)
             self._frame.open_panel(lambda look, over: DonorPanel(self._stock, proposal, gain, lot.currency, look, over))
@@ -58,7 +57,7 @@ class LotsRoom:
     def part_came(self) -> None:
         row, lot = self._view.page.waited(), self._view.lot()
         if row is None or lot is None:
-            self._frame.say("Put the cursor on a part that a unit waits for.")
+            self._frame.say(words.NO_PART_CHOSEN)
         else:
             part, model, currency = row.part, row.unit.model, lot.currency
             self._frame.open_panel(lambda look, over: PartPanel(self._stock, look, over, part, model, currency))

@@ -6,8 +6,9 @@ from station.checks.types import Outcome
 from station.lots.view import DONOR, SHELF, DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Unit
 from station.ui.painting.tables import Line
-from station.ui.words import count_of, no_break
-from station.words.figures import money
+from station.words import common, figures, grammar
+from station.words import views as words
+from station.words.figures import money, no_break
 
 BECOMES_SHAPE = {
     "open": Outcome.NOT_DONE,
@@ -23,14 +24,14 @@ def lot_figures(view: LotView) -> tuple[tuple[str, str], ...]:
     """(name, amount) of the figures under the sentence, in the order of the sum."""
     m = view.money
     shown = [
-        ("Paid", m.paid),
-        (f"Work, {m.minutes} min", m.labour),
-        ("Materials", m.materials),
-        (f"Sold, {count_of(m.sold_units, 'unit')}", m.sold),
-        ("So far", m.result),
-        ("Still here, as it stands", m.expected),
-        ("Outlook, as it stands", m.outlook),
-        ("Outlook with the work", view.with_work),
+        (words.PAID, m.paid),
+        (words.WORK.format(minutes=figures.number(m.minutes, 0)), m.labour),
+        (words.MATERIALS, m.materials),
+        (words.SOLD.format(units=grammar.count_of(m.sold_units, common.UNITS)), m.sold),
+        (words.SO_FAR, m.result),
+        (words.STILL_HERE, m.expected),
+        (words.OUTLOOK, m.outlook),
+        (words.OUTLOOK_WITH_WORK, view.with_work),
     ]
     return tuple((no_break(name), money(minor, m.currency)) for name, minor in shown)
 
@@ -38,26 +39,30 @@ def lot_figures(view: LotView) -> tuple[tuple[str, str], ...]:
 def work_line(row: WorkRow, currency: str) -> Line:
     step = row.step
     gain = "" if step.gain_minor is None or step.gain_minor <= 0 else money(step.gain_minor, currency)
-    title = f"{step.title} · part on the shelf" if row.part_here else step.title
-    return Line((row.unit.tag, title, str(step.minutes) if step.minutes else "", gain), row)
+    title = words.PART_IS_HERE.format(step=step.title) if row.part_here else step.title
+    return Line((row.unit.tag, title, figures.number(step.minutes, 0) if step.minutes else "", gain), row)
 
 
 def donor_line(proposal: DonorProposal, currency: str) -> Line:
-    gives = ", ".join(f"{part} → {unit.tag}" for unit, part in proposal.serves)
+    served = (words.PART_FOR_UNIT.format(part=part, tag=unit.tag) for unit, part in proposal.serves)
+    gives = grammar.COMMA.join(served)
     return Line((proposal.unit.tag, gives, money(proposal.gain_minor, currency)), proposal)
 
 
 def part_line(row: PartWaited) -> Line:
     if row.where == SHELF:
-        where = f"on the shelf: {row.count}" + (f", from {row.giver}" if row.giver else "")
+        count = figures.number(row.count, 0)
+        from_whom = words.ON_SHELF_FROM.format(count=count, giver=row.giver)
+        where = from_whom if row.giver else words.ON_SHELF.format(count=count)
         return Line((row.unit.tag, row.part, where), row, Outcome.PASS)
     if row.where == DONOR:
-        return Line((row.unit.tag, row.part, f"in {row.giver}, if it is given up"), row, Outcome.BORDERLINE)
-    return Line((row.unit.tag, row.part, "not here: buy it"), row, Outcome.NOT_DONE)
+        return Line((row.unit.tag, row.part, words.IN_DONOR.format(giver=row.giver)), row, Outcome.BORDERLINE)
+    return Line((row.unit.tag, row.part, words.TO_BUY), row, Outcome.NOT_DONE)
 
 
 def unit_line(unit: Unit) -> Line:
-    cells = (unit.tag, unit.model, unit.claim, unit.claim_state, unit.rest_until, unit.becomes)
+    state, becomes = common.CLAIM_STATES[unit.claim_state], common.BECOMES[unit.becomes]
+    cells = (unit.tag, unit.model, unit.claim, state, figures.day(unit.rest_until), becomes)
     return Line(cells, unit, BECOMES_SHAPE.get(unit.becomes))
 
 
@@ -65,14 +70,15 @@ def notes(view: LotView, fresh: bool) -> str:
     """The shares, what stands further below, and whether the picture is old."""
     said = []
     if view.intake is not None:
-        said.append(f"Passed at intake: {view.intake.words()}")
+        said.append(words.PASSED_AT_INTAKE.format(share=view.intake.words()))
     if view.cleaning is not None:
-        said.append(f"cured by cleaning: {view.cleaning.words()}")
-    shares = no_break(", ".join(said) + "; 95 % intervals.") if said else ""
+        said.append(words.CURED_BY_CLEANING.format(share=view.cleaning.words()))
+    shares = grammar.sentence_start(no_break(words.SHARES.format(shares=grammar.COMMA.join(said)))) if said else ""
     below = []
     if view.donors:
-        below.append(f"Better given up for parts: {', '.join(d.unit.tag for d in view.donors[:4])}.")
+        tags = grammar.COMMA.join(d.unit.tag for d in view.donors[:4])
+        below.append(words.BETTER_GIVEN_UP.format(tags=tags))
     if view.parts:
         here = sum(p.where == SHELF for p in view.parts)
-        below.append(f"Parts waited for: {len(view.parts)}, on the shelf: {here}.")
-    return " ".join(s for s in (shares, *below, "" if fresh else "Being worked out anew …") if s)
+        below.append(words.PARTS_WAITED_FOR.format(count=len(view.parts), here=here))
+    return " ".join(s for s in (shares, *below, "" if fresh else words.WORKING_ANEW) if s)

@@ -16,26 +16,26 @@ from station.ui.panes import sizes_of
 from station.ui.ports import DeskEvent, LotAnswer, LotChanged, SettingsPort, StockPort, UnitPort
 from station.ui.views import View
 from station.words import figures
+from station.words import views as words
 
 NARROW_PX = 860
 """below this width, at 100 %, the lots and the chosen lot do not stand side by side"""
 LEFT_SHARE = 0.26
-KEYS = "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · I: new unit · /: search"
 
 
 class LotsView(View):
     """Signals as in View."""
 
     def __init__(self, stock: StockPort, units: UnitPort, settings: SettingsPort, look: Look) -> None:
-        super().__init__("Lots", KEYS, look)
+        super().__init__(words.LOTS, words.LOTS_KEYS, look)
         self._stock, self._records, self._settings = stock, units, settings
         left = QWidget()
         column = QVBoxLayout(left)
         column.setContentsMargins(0, 0, 0, 0)
-        self.lots = LineTable(("Lot", "Units", "Open", "Bought"), look, right=(1, 2), wide=3)
+        self.lots = LineTable(words.LOTS_HEADS, look, right=(1, 2), wide=3)
         self.search = QLineEdit()
-        self.search.setPlaceholderText("Search units")
-        self.search.setToolTip("By tag, model, serial number or claim; among all lots")
+        self.search.setPlaceholderText(words.SEARCH)
+        self.search.setToolTip(words.SEARCH_HOW)
         column.addWidget(self.lots, 1)
         column.addWidget(self.search)
         self.page = LotPage(look)
@@ -89,8 +89,8 @@ class LotsView(View):
         if not narrow:
             wide = max(self.width(), 600)
             self._sides.setSizes(self._sizes or [round(wide * LEFT_SHARE), round(wide * (1 - LEFT_SHARE))])
-        other = "the lots" if self._front_is_page else "the lot"
-        self.keys.setText(f"F6: {other} · Tab: next table · ?: all keys" if narrow else KEYS)
+        folded = words.NARROW_KEYS_ON_LOT if self._front_is_page else words.NARROW_KEYS_ON_LOTS
+        self.keys.setText(folded if narrow else words.LOTS_KEYS)
 
     def _remember(self) -> None:
         self._sizes = self._sides.sizes()
@@ -167,5 +167,6 @@ class LotsView(View):
 
 
 def _lot_line(lot: Lot, states: Mapping[str, int]) -> Line:
-    cells = (lot.name, str(sum(states.values())), str(states.get("open", 0)), figures.day(lot.bought_on))
+    units, still_open = (figures.number(n, 0) for n in (sum(states.values()), states.get("open", 0)))
+    cells = (lot.name, units, still_open, figures.day(lot.bought_on))
     return Line(cells, lot)

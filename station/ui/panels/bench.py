@@ -17,8 +17,9 @@ from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
 from station.ui.ports import DevicePort, UnitPort, UpkeepPort, VisitPort
-from station.ui.words import count_of
-from station.words import common
+from station.words import checks, common, grammar
+from station.words import devices as device_words
+from station.words import panels as words
 
 MARKS = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 
@@ -26,41 +27,44 @@ MARKS = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 class MarkPanel(Panel):
     """Set the outcome of the current step by hand; a reason is asked for, because the record keeps it."""
 
-    keys = "1–3: outcome · Tab: reason · Enter: save · Esc: back"
+    keys = words.MARK_KEYS
 
     def __init__(self, visit: VisitPort, view: StepView, look: Look, parent: QWidget) -> None:
-        super().__init__(f"Mark by hand: {_step_words(view)}", look, parent)
+        super().__init__(words.MARK.format(step=_step_words(view)), look, parent)
         self._visit = visit
-        self.outcome = ChoiceList([o.value for o in MARKS], look)
+        self.outcome = ChoiceList([common.OUTCOMES[o.value] for o in MARKS], look)
         self.reason = QLineEdit()
-        self.reason.setPlaceholderText("What you saw or measured")
-        self.add(self.outcome, "Outcome", focus=True)
-        self.add(self.reason, "Reason (kept in the record and on the certificate)", focus=True)
+        self.reason.setPlaceholderText(words.MARK_REASON_HINT)
+        self.add(self.outcome, words.MARK_OUTCOME, focus=True)
+        self.add(self.reason, words.MARK_REASON, focus=True)
         self.finish()
 
     def commit(self) -> None:
         reason = self.reason.text().strip()
         if not reason:
             self.reason.setFocus()
-            raise InputError("A mark by hand needs a reason: write what you saw.")
+            raise InputError(words.MARK_NEEDS_REASON)
         self._visit.do(MarkByHand(MARKS[self.outcome.chosen], reason))
 
 
 class StrengthPanel(Panel):
     """How hard the control at hand is pressed next: light, normal or firm, by the finger or by a known mass."""
 
-    keys = "1–3: strength · Tab: mass · Enter: make it the next check · Esc: back"
+    keys = words.STRENGTH_KEYS
 
     def __init__(self, visit: VisitPort, session: SessionView, look: Look, parent: QWidget) -> None:
         step = session.steps[session.current].step
         here = any(v.step.control == step.control for v in session.steps if v.step.strength is not None)
-        super().__init__(f"How hard to press: {step.control_name if here else 'the button pressed last'}", look, parent)
+        title = words.STRENGTH.format(control=step.control_name) if here else words.STRENGTH_LAST_BUTTON
+        super().__init__(title, look, parent)
         self._visit = visit
-        self.strength = ChoiceList(STRENGTHS, look, STRENGTHS.index(step.strength or "firm"))
+        self.strength = ChoiceList(
+            [checks.STRENGTHS[s] for s in STRENGTHS], look, STRENGTHS.index(step.strength or "firm")
+        )
         self.mass = QLineEdit("" if step.mass_g is None else f"{step.mass_g:g}")
-        self.mass.setPlaceholderText("none: the finger presses")
-        self.add(self.strength, "Strength", focus=True)
-        self.add(self.mass, "Mass set on the control instead of the finger, in grams", focus=True)
+        self.mass.setPlaceholderText(words.STRENGTH_NO_MASS)
+        self.add(self.strength, words.STRENGTH_CHOICE, focus=True)
+        self.add(self.mass, words.STRENGTH_MASS, focus=True)
         self.finish()
 
     def commit(self) -> None:
@@ -76,41 +80,40 @@ class StrengthPanel(Panel):
             mass_g = 0.0
         if not 0 < mass_g <= MAX_MASS_G:
             self.mass.setFocus()
-            raise InputError(f"Write the mass in grams, more than 0 and at most {MAX_MASS_G:g}, like 160.")
+            raise InputError(words.MASS_OUT_OF_RANGE.format(most=MAX_MASS_G))
         return mass_g
 
 
 class SkipPanel(Panel):
     """Leave the current step undone, with a reason."""
 
-    keys = "1–4: reason · or write your own · Enter: skip · Esc: back"
-    reasons = ("no time now", "part is missing", "not on this unit", "cannot be reached")
+    keys = words.SKIP_KEYS
 
     def __init__(self, visit: VisitPort, view: StepView, look: Look, parent: QWidget) -> None:
-        super().__init__(f"Skip: {_step_words(view)}", look, parent)
+        super().__init__(words.SKIP.format(step=_step_words(view)), look, parent)
         self._visit = visit
-        self.choice = ChoiceList(self.reasons, look)
+        self.choice = ChoiceList(words.SKIP_REASONS, look)
         self.own = QLineEdit()
-        self.own.setPlaceholderText("Another reason")
-        self.add(self.choice, "Reason", focus=True)
+        self.own.setPlaceholderText(words.SKIP_OWN_REASON)
+        self.add(self.choice, words.REASON, focus=True)
         self.add(self.own, focus=True)
         self.finish()
 
     def commit(self) -> None:
-        self._visit.do(Skip(self.own.text().strip() or self.reasons[self.choice.chosen]))
+        self._visit.do(Skip(self.own.text().strip() or words.SKIP_REASONS[self.choice.chosen]))
 
 
 class FinishPanel(Panel):
     """End the visit; what is not done stays not done."""
 
-    keys = "Enter: end the visit · Esc: back"
+    keys = words.FINISH_KEYS
 
     def __init__(self, visit: VisitPort, session: SessionView, look: Look, parent: QWidget) -> None:
-        super().__init__("End this visit?", look, parent)
+        super().__init__(words.FINISH, look, parent)
         self._visit = visit
         left = sum(v.state != "done" for v in session.steps)
-        text = "Every check is done." if not left else f"{count_of(left, 'check')} stay “not done”."
-        self.add(plain_label(text, wrap=True))
+        stays = grammar.plural(left, words.FINISH_LEFT).format(count=left, not_done=common.OUTCOMES["not done"])
+        self.add(plain_label(stays if left else words.FINISH_ALL_DONE, wrap=True))
         self.finish()
 
     def commit(self) -> None:
@@ -120,14 +123,14 @@ class FinishPanel(Panel):
 class VisitPanel(Panel):
     """Choose the kind of visit for the unit at hand."""
 
-    keys = "1–4: kind · Enter: start · Esc: back"
+    keys = words.VISIT_KEYS
 
     def __init__(self, unit: Unit, proposed: str, start: Callable[[str], None], look: Look, parent: QWidget) -> None:
-        super().__init__(f"Start a visit for {unit.tag}", look, parent)
+        super().__init__(words.VISIT.format(tag=unit.tag), look, parent)
         self._start = start
         chosen = VISIT_KINDS.index(proposed) if proposed in VISIT_KINDS else 0
         self.kind = ChoiceList(tuple(common.VISIT_KINDS[k] for k in VISIT_KINDS), look, chosen)
-        self.add(self.kind, "Kind of visit", focus=True)
+        self.add(self.kind, words.VISIT_KIND, focus=True)
         self.finish()
 
     def commit(self) -> None:
@@ -137,16 +140,16 @@ class VisitPanel(Panel):
 class SamplePanel(Panel):
     """Plug in a simulated sample unit."""
 
-    keys = "a number or the arrows: unit · Enter: plug in · Esc: back"
+    keys = words.SAMPLE_KEYS
 
     def __init__(self, devices: DevicePort, look: Look, parent: QWidget) -> None:
-        super().__init__("Plug in a simulated sample unit", look, parent)
+        super().__init__(words.SAMPLE, look, parent)
         self._devices, self._names = devices, tuple(devices.samples())
         self.choice = ChoiceList(self._names, look, columns=2 if len(self._names) > 8 else 1)
         if self._names:
             self.add(self.choice, focus=True)
         else:
-            self.add_nothing("No sample units are installed beside the program.")
+            self.add_nothing(words.NO_SAMPLES)
         self.finish()
 
     def commit(self) -> None:
@@ -157,18 +160,17 @@ class SamplePanel(Panel):
 class SilentPanel(Panel):
     """Take a device for a game controller that does not say so."""
 
-    keys = "a number or the arrows: device · Enter: that one is a game controller · Esc: back"
+    keys = words.SILENT_KEYS
 
     def __init__(self, port: DevicePort, devices: Sequence[DeviceInfo], look: Look, parent: QWidget) -> None:
-        super().__init__("A device that does not say what it is", look, parent)
+        super().__init__(words.SILENT, look, parent)
         self._port, self._devices = port, tuple(devices)
         self.choice = ChoiceList([_device_words(d) for d in self._devices], look)
         if self._devices:
-            self.add(plain_label("None of these is opened until you choose it.", wrap=True))
+            self.add(plain_label(words.SILENT_UNOPENED, wrap=True))
             self.add(self.choice, focus=True)
         else:
-            words = "No such device is there. Some units have another mode: a switch, or a key held while plugging in."
-            self.add_nothing(words)
+            self.add_nothing(words.NO_SILENT)
         self.finish()
 
     def commit(self) -> None:
@@ -177,25 +179,29 @@ class SilentPanel(Panel):
 
 
 def _device_words(device: DeviceInfo) -> str:
-    serial = f", {device.serial}" if device.serial else ""
-    return f"{device.product or 'nameless device'}, {device.vendor_id:04x}:{device.product_id:04x}{serial}"
+    name = device.product or device_words.NAMELESS_IN_LIST
+    if not device.serial:
+        return words.DEVICE.format(name=name, vendor=device.vendor_id, product=device.product_id)
+    return words.DEVICE_WITH_SERIAL.format(
+        name=name, vendor=device.vendor_id, product=device.product_id, serial=device.serial
+    )
 
 
 class BackupPanel(Panel):
     """Put a back-up of the records in their place; what is there now is set aside."""
 
-    keys = "a number or the arrows: back-up · Enter: put it in place · Esc: back"
+    keys = words.BACK_UP_KEYS
     most = 10
 
     def __init__(self, upkeep: UpkeepPort, look: Look, parent: QWidget) -> None:
-        super().__init__("Put a back-up in the place of the records", look, parent)
+        super().__init__(words.BACK_UP, look, parent)
         self._upkeep, self._names = upkeep, tuple(upkeep.backups())[: self.most]
         self.choice = ChoiceList(self._names, look)
         if self._names:
-            self.add(plain_label("The records until now are set aside, not lost. A running visit stops.", wrap=True))
+            self.add(plain_label(words.BACK_UP_SETS_ASIDE, wrap=True))
             self.add(self.choice, focus=True)
         else:
-            self.add_nothing("There is no back-up yet; one is made each day the program runs.")
+            self.add_nothing(words.NO_BACK_UP)
         self.finish()
 
     def commit(self) -> None:
@@ -206,18 +212,18 @@ class BackupPanel(Panel):
 class FindPanel(Panel):
     """Find a unit by tag, model or serial number."""
 
-    keys = "type a part of tag, model or serial · arrows: choose · Enter: open · Esc: back"
+    keys = words.FIND_KEYS
     most = 9
 
     def __init__(self, units: UnitPort, take: Callable[[Unit], None], look: Look, parent: QWidget) -> None:
-        super().__init__("Find a unit", look, parent)
+        super().__init__(words.FIND, look, parent)
         self._records, self._take = units, take
         self._units: tuple[Unit, ...] = ()
         self.search = QLineEdit()
-        self.search.setPlaceholderText("Tag, model or serial number")
+        self.search.setPlaceholderText(words.FIND_HINT)
         self.list = ChoiceList((), look)
         self.add(self.search, focus=True)
-        self._none = plain_label("No unit is called that.", "dim")
+        self._none = plain_label(words.NOT_FOUND, "dim")
         self.add(self._none)
         self.search.textChanged.connect(self._look_up)
         self.finish()
@@ -247,10 +253,10 @@ class FindPanel(Panel):
 
     def commit(self) -> None:
         if not self._units:
-            raise InputError("No unit is called that; type another part of its tag.")
+            raise InputError(words.NOT_FOUND_TYPE_ON)
         self._take(self._units[self.list.chosen])
 
 
 def _step_words(view: StepView) -> str:
-    name = view.step.control_name or "whole unit"
-    return f"{name}, {view.step.title[:1].lower()}{view.step.title[1:]}"
+    control = view.step.control_name or common.WHOLE_UNIT
+    return words.STEP.format(control=control, check=grammar.spoken_name(view.step.title))

@@ -17,32 +17,33 @@ from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import Panel
 from station.ui.panels.ticks import TickList
 from station.ui.ports import StockPort
+from station.words import grammar
+from station.words import panels as words
 
 
 class DonorPanel(Panel):
     """Nothing happens before Enter: then the unit becomes a donor and what is ticked goes on the shelf."""
 
     width_px = 640
-    keys = "arrows: move · Space: part on or off · Tab: reason · Enter: give it up · Esc: back"
+    keys = words.DONOR_KEYS
 
     def __init__(
         self, stock: StockPort, proposal: DonorProposal, gain: str, currency: str, look: Look, parent: QWidget
     ) -> None:
         """`gain` in words; `currency`: of the lot, for the parts."""
         unit = proposal.unit
-        super().__init__(f"Give {unit.tag} up for parts?", look, parent)
+        super().__init__(words.DONOR.format(tag=unit.tag), look, parent)
         self._stock, self._unit, self._currency = stock, unit, currency
         self._parts = in_order(proposal)
-        who = ", ".join(dict.fromkeys(u.tag for u, _ in proposal.serves))
-        words = f"Its parts mend {who}; the lot should bring {gain} more than if it is kept."
-        self.add(plain_label(words, wrap=True))
+        who = grammar.COMMA.join(dict.fromkeys(u.tag for u, _ in proposal.serves))
+        self.add(plain_label(words.DONOR_GAIN.format(units=who, gain=gain), wrap=True))
         wanted = {part for _, part in proposal.serves}
         rows = [(p.name, remark(p, proposal)) for p in self._parts]
         ticked = [p.name in wanted or (p.listed and p.tested) for p in self._parts]
         self.parts = TickList(rows, ticked, look)
         self.reason = QLineEdit(proposal.reason())
-        self.add(self.parts, "These parts go on the shelf", focus=True)
-        self.add(self.reason, "Reason (kept in the log)", focus=True)
+        self.add(self.parts, words.DONOR_PARTS, focus=True)
+        self.add(self.reason, words.DONOR_REASON, focus=True)
         self.parts.moved.connect(self._show_row)
         self._add_caution()
         self.finish(self.parts)
@@ -62,7 +63,7 @@ class DonorPanel(Panel):
 
     def commit(self) -> None:
         unit = self._unit
-        note = f"from {unit.tag}"
+        note = words.DONOR_NOTE.format(tag=unit.tag)
         taken = [
             ShelfPart("", self._parts[k].name, unit.model, 1, unit.id, 0, self._currency, note)
             for k in self.parts.ticked()
@@ -79,5 +80,5 @@ def in_order(proposal: DonorProposal) -> Sequence[GoodPart]:
 def remark(part: GoodPart, proposal: DonorProposal) -> str:
     """Who waits for it, and whether anything was tested on its control."""
     tags = [unit.tag for unit, name in proposal.serves if name == part.name]
-    said = [f"for {', '.join(tags)}"] if tags else []
-    return ", ".join(said + ([] if part.tested else ["not tested: try it first"]))
+    said = [words.DONOR_FOR.format(units=grammar.COMMA.join(tags))] if tags else []
+    return grammar.COMMA.join(said + ([] if part.tested else [words.DONOR_NOT_TESTED]))

@@ -12,16 +12,17 @@ from station.ui.keys import KEYS, KeyLine
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.panels.panel import Panel
+from station.words import panels as words
 
 
 class KeysPanel(Panel):
     """All keys in columns; any key that opens it, Enter or Escape closes it."""
 
     width_px = 1180
-    keys = "Up, Down: scroll · Esc: back"
+    keys = words.KEYS_KEYS
 
     def __init__(self, look: Look, parent: QWidget) -> None:
-        super().__init__("All keys", look, parent)
+        super().__init__(words.KEYS, look, parent)
         sides = QWidget()
         line = QHBoxLayout(sides)
         line.setContentsMargins(0, 0, look.px(12), 0)
@@ -31,14 +32,14 @@ class KeysPanel(Panel):
         lesson = [k for k in KEYS if k.where == "teaching"]
         others = [k for k in KEYS if k.where not in ("bench", "teaching")]
         columns: list[list[tuple[str, list[KeyLine]]]] = [
-            [("Bench", bench[:half])],
-            [("Bench, unit", bench[half:])],
-            [("Views and window", others)],
+            [(words.KEYS_BENCH, bench[:half])],
+            [(words.KEYS_UNIT, bench[half:])],
+            [(words.KEYS_VIEWS, others)],
         ]
         if parent.width() >= look.px(self.width_px):
-            columns.insert(2, [("While teaching", lesson)])
+            columns.insert(2, [(words.KEYS_TEACHING, lesson)])
         else:
-            columns[1].append(("While teaching", lesson))
+            columns[1].append((words.KEYS_TEACHING, lesson))
         for parts in columns:
             line.addWidget(self._stack(parts), 1, Qt.AlignmentFlag.AlignTop)
         self.add(sides)
@@ -62,8 +63,9 @@ class KeysPanel(Panel):
         grid.addWidget(plain_label(title, "section"), 0, 0, 1, 2)
         for y, key in enumerate(lines, start=1):
             grid.addWidget(plain_label(key.key, "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
-            where = "" if key.where in ("bench", "teaching", "everywhere") else f" ({key.where})"
-            grid.addWidget(plain_label(key.words + where, "dim", wrap=True), y, 1)
+            view = words.KEY_VIEWS.get(key.where)
+            what = key.words if view is None else words.KEY_IN_VIEW.format(what=key.words, view=view)
+            grid.addWidget(plain_label(what, "dim", wrap=True), y, 1)
         grid.setColumnStretch(1, 1)
         return holder
 

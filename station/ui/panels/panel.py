@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QLabel, QPlainTextEdit, QScrollArea, QVBox
 from station.errors import InputError
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label, set_role
+from station.words import panels as words
 
 _SCROLLS = {Qt.Key.Key_Up: -0.15, Qt.Key.Key_Down: 0.15, Qt.Key.Key_PageUp: -0.9, Qt.Key.Key_PageDown: 0.9}
 
@@ -39,7 +40,7 @@ class Panel(QFrame):
 
     closed = Signal()
     width_px = 520
-    keys = "Enter: save · Esc: back"
+    keys = words.SAVE_KEYS
 
     def __init__(self, title: str, look: Look, parent: QWidget) -> None:
         super().__init__(parent)
@@ -78,10 +79,10 @@ class Panel(QFrame):
         if isinstance(widget, ChoiceList):
             widget.taken.connect(self.accept)
 
-    def add_nothing(self, words: str) -> None:
+    def add_nothing(self, text: str) -> None:
         """In place of a choice when there is nothing to choose from."""
-        self.add(plain_label(words, wrap=True))
-        self._keys.setText("Enter or Esc: back")
+        self.add(plain_label(text, wrap=True))
+        self._keys.setText(words.NOTHING_KEYS)
 
     def add_foot(self, widget: QWidget) -> None:
         """What must stay in sight below everything that scrolls."""

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
+from station.words import panels as words
 
 PREVIEW_PX = QSize(160, 90)
 MOST_MB = 256
@@ -24,8 +25,8 @@ class PhotoField(QWidget):
         super().__init__()
         self._pictures, self._at = tuple(pictures), -1
         self.line = _Line(self)
-        newest = f"Down: the newest picture, {Path(self._pictures[0]).name}" if self._pictures else ""
-        self.line.setPlaceholderText(newest or "path of a JPEG, PNG or WebP file; may stay empty")
+        newest = words.PHOTO_NEWEST.format(file=Path(self._pictures[0]).name) if self._pictures else ""
+        self.line.setPlaceholderText(newest or words.PHOTO_PATH)
         self.preview = QLabel()
         self.preview.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.preview.setFixedSize(look.px(PREVIEW_PX.width()), look.px(PREVIEW_PX.height()))
@@ -55,8 +56,9 @@ class PhotoField(QWidget):
         self.preview.setPixmap(picture or QPixmap())
         self._below.setVisible(bool(path.strip()))
         self._below.updateGeometry()
-        number = f"{self._at + 1} of {len(self._pictures)}, newest first. " if path in self._pictures else ""
-        self.said.setText(number + ("" if picture else "There is no picture that can be shown."))
+        number = words.PHOTO_NUMBER.format(number=self._at + 1, count=len(self._pictures))
+        said = (number if path in self._pictures else "", "" if picture else words.PHOTO_NOT_SHOWN)
+        self.said.setText(" ".join(s for s in said if s))
 
 
 class _Line(QLineEdit):

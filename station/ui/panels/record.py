@@ -21,9 +21,10 @@ from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
+from station.ui.panels.typed import amount, parse_date
 from station.ui.ports import ProposalView, StockPort, UnitPort
-from station.ui.words import amount, parse_date
-from station.words import common
+from station.words import common, grammar
+from station.words import panels as words
 
 MOST_SHELF = 9
 """parts of the shelf that a treatment offers, each with its digit"""
@@ -33,7 +34,7 @@ class TreatmentPanel(Panel):
     """What was done to the unit: T, a digit, Enter is enough; everything else is Tab away."""
 
     width_px = 640
-    keys = "a number: kind · Tab: part, minutes, materials, cost, note · Enter: save · Esc: back"
+    keys = words.TREATMENT_KEYS
 
     def __init__(
         self,
@@ -45,27 +46,27 @@ class TreatmentPanel(Panel):
         look: Look,
         parent: QWidget,
     ) -> None:
-        super().__init__(f"Treatment of {unit.tag}", look, parent)
+        super().__init__(words.TREATMENT.format(tag=unit.tag), look, parent)
         self._units, self._unit, self._proposal = units, unit, proposal
         self._currency = currency_of(units, unit)
         self._parts = tuple(parts)
         proposed = proposal.kind if proposal is not None else ""
         chosen = TREATMENT_KINDS.index(proposed) if proposed in TREATMENT_KINDS else 0
         self.kind = ChoiceList(tuple(common.TREATMENT_KINDS[k] for k in TREATMENT_KINDS), look, chosen, columns=2)
-        self.add(self.kind, "What was done", focus=True)
+        self.add(self.kind, words.TREATMENT_KIND, focus=True)
         here = [p for p in stock.shelf() if p.count > 0 and p.model in ("", unit.model)]
         wanted = proposal.part if proposal is not None else ""
         self._shelf = sorted(here, key=lambda p: not (wanted and shelf_fits(p, unit.model, wanted)))[:MOST_SHELF]
-        self.source = ChoiceList(("not from the shelf", *(_on_shelf(p) for p in self._shelf)), look, columns=2)
-        self._from = _labelled("The part is taken", self.source)
+        self.source = ChoiceList((words.NOT_FROM_SHELF, *(_on_shelf(p) for p in self._shelf)), look, columns=2)
+        self._from = _labelled(words.TREATMENT_SOURCE, self.source)
         self.add(self._from)
         self._order.append(self.source)
         self.part, self.minutes, self.materials = QLineEdit(), QLineEdit(), QLineEdit()
         self.cost, self.note = QLineEdit(), QLineEdit()
         self.minutes.setValidator(QIntValidator(0, 9999, self))
-        self.part.setPlaceholderText(", ".join(p.name for p in self._parts[:2]) or "which part")
-        self.materials.setPlaceholderText("isopropyl alcohol, swab …")
-        self.cost.setPlaceholderText("0.40")
+        self.part.setPlaceholderText(grammar.COMMA.join(p.name for p in self._parts[:2]) or words.PART_HINT)
+        self.materials.setPlaceholderText(words.MATERIALS_HINT)
+        self.cost.setPlaceholderText(amount_text(40, self._currency))
         self._add_fields()
         self._caution = plain_label("", "caution", wrap=True)
         self._add_caution()
@@ -80,11 +81,11 @@ class TreatmentPanel(Panel):
         grid.setHorizontalSpacing(self.look.px(10))
         grid.setVerticalSpacing(self.look.px(2))
         places = (
-            ("Part", self.part, 0, 0),
-            ("Minutes", self.minutes, 0, 1),
-            (f"Cost, {self._currency}", self.cost, 0, 2),
-            ("Materials", self.materials, 2, 0),
-            ("Note", self.note, 2, 1),
+            (words.PART, self.part, 0, 0),
+            (words.MINUTES, self.minutes, 0, 1),
+            (words.COST.format(currency=self._currency), self.cost, 0, 2),
+            (words.MATERIALS, self.materials, 2, 0),
+            (words.NOTE, self.note, 2, 1),
         )
         for text, field, y, x in places:
             grid.addWidget(plain_label(text, "small"), y, x)
@@ -150,16 +151,16 @@ class TreatmentPanel(Panel):
 class NotePanel(Panel):
     """A note on the unit."""
 
-    keys = "Tab: photo, there the arrows take the newest pictures · Enter: save · Shift+Enter: new line · Esc: back"
+    keys = words.NOTE_KEYS
 
     def __init__(self, units: UnitPort, unit: Unit, look: Look, parent: QWidget) -> None:
-        super().__init__(f"Note on {unit.tag}", look, parent)
+        super().__init__(words.NOTE_ON.format(tag=unit.tag), look, parent)
         self._units, self._unit = units, unit
         self.text = NoteEdit()
         self.text.setFixedHeight(look.px(110))
         self.photo = PhotoField(units.photos(), look)
         self.add(self.text, focus=True)
-        self.add(self.photo, "Photo", focus=True)
+        self.add(self.photo, words.NOTE_PHOTO, focus=True)
         self.add(self.photo.below)
         self.photo.line.textChanged.connect(self.place)
         self.finish(self.text)
@@ -167,18 +168,19 @@ class NotePanel(Panel):
     def commit(self) -> None:
         text, photo = self.text.toPlainText().strip(), self.photo.line.text().strip()
         if not text and not photo:
-            raise InputError("The note is empty: write it, or press Esc.")
-        self._units.note(Note("", self._unit.id, "", text or "photo"), photo)
+            raise InputError(words.NOTE_EMPTY)
+        self._units.note(Note("", self._unit.id, "", text or words.NOTE_IS_PHOTO), photo)
 
 
 class UnitPanel(Panel):
     """The unit's own lines: claim, condition, rest date, what becomes of it."""
 
     width_px = 640
-    keys = "Tab: next line · arrows: choose · Enter: save · Esc: back"
+    keys = words.UNIT_KEYS
 
     def __init__(self, units: UnitPort, unit: Unit, look: Look, parent: QWidget, first: str = "claim") -> None:
-        super().__init__(f"{unit.tag}, {unit.model}" if unit.model else unit.tag, look, parent)
+        title = words.UNIT_OF_MODEL.format(tag=unit.tag, model=unit.model) if unit.model else unit.tag
+        super().__init__(title, look, parent)
         self._units, self._unit = units, unit
         self.claim, self.condition, self.rest, self.reason = (
             QLineEdit(unit.claim),
@@ -186,26 +188,26 @@ class UnitPanel(Panel):
             QLineEdit(unit.rest_until),
             QLineEdit(),
         )
-        self.claim.setPlaceholderText("what the seller said is wrong")
-        self.condition.setPlaceholderText("light marks, left grip worn")
-        self.rest.setPlaceholderText("2026-11-28, or +3 for in three days")
+        self.claim.setPlaceholderText(words.CLAIM_HINT)
+        self.condition.setPlaceholderText(words.CONDITION_HINT)
+        self.rest.setPlaceholderText(words.REST_HINT)
         self.claim_state = ChoiceList(
             tuple(common.CLAIM_STATES[s] for s in CLAIM_STATES), look, _index(CLAIM_STATES, unit.claim_state), columns=2
         )
         self.becomes = ChoiceList(
             tuple(common.BECOMES[b] for b in BECOMES), look, _index(BECOMES, unit.becomes), columns=3
         )
-        self.add(self.claim, "Claim", focus=True)
-        self.add(self.claim_state, "The claim is", focus=True)
-        self.add(self.condition, "Condition of the case", focus=True)
-        self.add(self.rest, "Rest until (second test not before)", focus=True)
-        self.add(self.becomes, "Becomes", focus=True)
+        self.add(self.claim, words.CLAIM, focus=True)
+        self.add(self.claim_state, words.CLAIM_STATE, focus=True)
+        self.add(self.condition, words.CONDITION_OF_CASE, focus=True)
+        self.add(self.rest, words.REST, focus=True)
+        self.add(self.becomes, words.BECOMES, focus=True)
         self._currency = currency_of(units, unit)
         self.sold = QLineEdit(amount_text(unit.sold_minor, self._currency))
         self.sold.setPlaceholderText(amount_text(3100, self._currency))
-        self.add(self.sold, f"Sold for, {self._currency}", focus=True)
-        self.reason.setPlaceholderText("only to be ready before the rest is over, or to rest for less")
-        self.add(self.reason, "Reason (the certificate prints it)", focus=True)
+        self.add(self.sold, words.SOLD_FOR.format(currency=self._currency), focus=True)
+        self.reason.setPlaceholderText(words.UNIT_REASON_HINT)
+        self.add(self.reason, words.UNIT_REASON, focus=True)
         self.finish({"becomes": self.becomes, "rest": self.rest}.get(first, self.claim))
 
     def commit(self) -> None:
@@ -219,7 +221,7 @@ class UnitPanel(Panel):
             sold_minor=amount(self.sold.text(), self._currency),
         )
         if unit.sold_minor and unit.becomes != "sold":
-            raise InputError("It has a price: choose “sold”, or take the price away.")
+            raise InputError(words.PRICE_BUT_NOT_SOLD.format(sold=common.BECOMES["sold"]))
         if unit != self._unit:
             self._units.change(unit, self.reason.text().strip())
 
@@ -231,7 +233,7 @@ def currency_of(units: UnitPort, unit: Unit) -> str:
 
 
 def _on_shelf(part: ShelfPart) -> str:
-    return f"{part.name}, {part.note}" if part.note else part.name
+    return words.SHELF_PART.format(part=part.name, note=part.note) if part.note else part.name
 
 
 def _labelled(text: str, widget: QWidget) -> QWidget:

@@ -15,39 +15,40 @@ from station.records.types import Lot, ShelfPart, Unit
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
+from station.ui.panels.typed import amount, parse_date
 from station.ui.ports import SheetPort, StockPort, UnitPort
-from station.ui.words import amount, parse_date
+from station.words import panels as words
 
 
 class NewUnitPanel(Panel):
     """A unit written up by hand, before it is plugged in."""
 
-    keys = "Tab: next line · Enter: save · Esc: back"
+    keys = words.LINES_KEYS
 
     def __init__(
         self, units: UnitPort, tag: str, lots: Sequence[Lot], lot: Lot | None, look: Look, parent: QWidget
     ) -> None:
-        super().__init__("New unit", look, parent)
+        super().__init__(words.NEW_UNIT, look, parent)
         self._units, self._lots = units, tuple(lots)
         self.tag, self.model, self.claim, self.condition = QLineEdit(tag), QLineEdit(), QLineEdit(), QLineEdit()
-        self.model.setPlaceholderText("as the sheet names it; filled in when it is plugged in")
-        self.add(self.tag, "Tag on the shelf label", focus=True)
-        self.add(self.model, "Model", focus=True)
-        self.add(self.claim, "Claim", focus=True)
-        self.add(self.condition, "Condition", focus=True)
-        options = ("no lot", *(x.name for x in self._lots))
+        self.model.setPlaceholderText(words.MODEL_HINT)
+        self.add(self.tag, words.TAG_ON_LABEL, focus=True)
+        self.add(self.model, words.MODEL, focus=True)
+        self.add(self.claim, words.CLAIM, focus=True)
+        self.add(self.condition, words.CONDITION, focus=True)
+        options = (words.NO_LOT, *(x.name for x in self._lots))
         chosen = next((k for k, x in enumerate(self._lots, start=1) if lot is not None and x.id == lot.id), 0)
         self.lot = ChoiceList(options, look, chosen, columns=3)
-        self.add(self.lot, "Lot", focus=True)
+        self.add(self.lot, words.LOT, focus=True)
         self.finish()
         self.tag.selectAll()
 
     def commit(self) -> None:
         tag = self.tag.text().strip()
         if not tag:
-            raise InputError("A unit needs a tag: write what stands on its shelf label.")
+            raise InputError(words.UNIT_NEEDS_TAG)
         if any(u.tag == tag for u in self._units.find(tag)):
-            raise InputError(f"The tag {tag} is taken; write another one.")
+            raise InputError(words.TAG_TAKEN.format(tag=tag))
         lot = self._lots[self.lot.chosen - 1].id if self.lot.chosen else None
         self._units.add(
             Unit(
@@ -64,23 +65,23 @@ class NewUnitPanel(Panel):
 class LotPanel(Panel):
     """A purchase of several units."""
 
-    keys = "Tab: next line · Enter: save · Esc: back"
+    keys = words.LINES_KEYS
 
     def __init__(self, stock: StockPort, look: Look, parent: QWidget, lot: Lot | None = None) -> None:
         """`lot`: the one to edit; None for a new one."""
-        super().__init__(f"Lot {lot.name}" if lot is not None else "New lot", look, parent)
+        super().__init__(words.LOT_NAMED.format(name=lot.name) if lot is not None else words.NEW_LOT, look, parent)
         self._stock, self._lot = stock, lot
         self.name, self.bought, self.seller = QLineEdit(), QLineEdit(date.today().isoformat()), QLineEdit()
         self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
-        self.name.setPlaceholderText("SM-07")
-        self.cost.setPlaceholderText("120.00")
+        self.name.setPlaceholderText(words.LOT_NAME_HINT)
+        self.cost.setPlaceholderText(amount_text(12000, self.currency.text()))
         rows = (
-            (self.name, "Name"),
-            (self.bought, "Bought on"),
-            (self.seller, "Seller"),
-            (self.cost, "Cost"),
-            (self.currency, "Currency"),
-            (self.note, "Note"),
+            (self.name, words.LOT_NAME),
+            (self.bought, words.LOT_BOUGHT),
+            (self.seller, words.LOT_SELLER),
+            (self.cost, words.LOT_COST),
+            (self.currency, words.LOT_CURRENCY),
+            (self.note, words.NOTE),
         )
         for field, text in rows:
             self.add(field, text, focus=True)
@@ -97,9 +98,9 @@ class LotPanel(Panel):
     def commit(self) -> None:
         name, currency = self.name.text().strip(), self.currency.text().strip().upper()
         if not name:
-            raise InputError("A lot needs a name: write one, such as SM-07.")
+            raise InputError(words.LOT_NEEDS_NAME)
         if len(currency) != 3 or not currency.isalpha():
-            raise InputError(f"“{currency}” is no currency code; write three letters, such as EUR.")
+            raise InputError(words.NO_CURRENCY.format(currency=currency))
         bought = parse_date(self.bought.text(), date.today())
         cost = amount(self.cost.text(), currency)
         lot_id, seller, note = self._lot.id if self._lot else "", self.seller.text().strip(), self.note.text().strip()
@@ -113,23 +114,23 @@ class LotPanel(Panel):
 class PartPanel(Panel):
     """Good parts put on the shelf."""
 
-    keys = "Tab: next line · Enter: save · Esc: back"
+    keys = words.LINES_KEYS
 
     def __init__(
         self, stock: StockPort, look: Look, parent: QWidget, name: str = "", model: str = "", currency: str = "EUR"
     ) -> None:
         """`name`, `model`: of the part that a unit waits for."""
-        super().__init__("Put a part on the shelf", look, parent)
+        super().__init__(words.NEW_PART, look, parent)
         self._stock, self._currency = stock, currency
         self.name, self.model, self.count = QLineEdit(name), QLineEdit(model), QLineEdit("1")
         self.cost, self.note = QLineEdit(), QLineEdit()
         self.count.setValidator(QIntValidator(1, 9999, self))
         rows = (
-            (self.name, "Part"),
-            (self.model, "Model it fits"),
-            (self.count, "How many"),
-            (self.cost, f"Cost of each, {currency}"),
-            (self.note, "Note"),
+            (self.name, words.PART),
+            (self.model, words.PART_MODEL),
+            (self.count, words.PART_COUNT),
+            (self.cost, words.PART_COST.format(currency=currency)),
+            (self.note, words.NOTE),
         )
         for field, text in rows:
             self.add(field, text, focus=True)
@@ -138,7 +139,7 @@ class PartPanel(Panel):
     def commit(self) -> None:
         name, model, count = self.name.text().strip(), self.model.text().strip(), int(self.count.text() or 0)
         if not name or count < 1:
-            raise InputError("A part needs a name and a count of at least one.")
+            raise InputError(words.PART_INCOMPLETE)
         cost, note = amount(self.cost.text(), self._currency), self.note.text().strip()
         self._stock.add_part(ShelfPart("", name, model, count, cost_minor=cost, currency=self._currency, note=note))
 
@@ -146,21 +147,21 @@ class PartPanel(Panel):
 class SheetPanel(Panel):
     """Save a drawn-up model sheet under a name."""
 
-    keys = "Enter: save the sheet · Esc: back"
+    keys = words.SHEET_KEYS
 
     def __init__(self, sheets: SheetPort, look: Look, parent: QWidget) -> None:
-        super().__init__("Save this model's sheet", look, parent)
+        super().__init__(words.SHEET, look, parent)
         sheet = sheets.sheet()
         self._sheets, self._sheet = sheets, sheet
         self.name = QLineEdit(sheet.name if sheet is not None else "")
-        self.add(self.name, "Name of the model", focus=True)
-        self.add(plain_label("Names, zones and limits can be edited in the file afterwards.", "small", wrap=True))
+        self.add(self.name, words.SHEET_NAME, focus=True)
+        self.add(plain_label(words.SHEET_EDITED_LATER, "small", wrap=True))
         self.finish()
 
     def commit(self) -> None:
         name = self.name.text().strip()
         if not name:
-            raise InputError("A sheet needs the model's name.")
+            raise InputError(words.SHEET_NEEDS_NAME)
         if self._sheet is None:
-            raise InputError("No unit is plugged in: plug one in, then save its sheet.")
+            raise InputError(words.SHEET_NEEDS_UNIT)
         self._sheets.save_sheet(replace(self._sheet, name=name, drawn_up=False))

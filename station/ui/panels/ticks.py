@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from station.checks.types import Outcome
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
+from station.words import panels as words
 
 
 class TickList(QWidget):
@@ -41,7 +42,8 @@ class TickList(QWidget):
     def _name(self) -> None:
         if self._rows:
             name, remark = self._rows[self._at]
-            self.setAccessibleName(f"{'ticked' if self._ticked[self._at] else 'not ticked'}: {name}, {remark}")
+            said = words.TICKED if self._ticked[self._at] else words.NOT_TICKED
+            self.setAccessibleName(said.format(name=name, remark=remark))
 
     def _row_height(self) -> int:
         return self._look.px(26)

@@ -13,19 +13,10 @@ from station.checks.types import Outcome
 from station.ui.painting.look import LESSON_SIZES, Look, color
 from station.ui.painting.shapes import ShapeMark
 from station.ui.painting.widgets import plain_label, set_role
-from station.ui.teaching.words import brief, headline, minutes, sign, to_do
+from station.ui.teaching import said
+from station.words import lessons as words
 
-WALK_KEYS = "Space: done, next · R: this step again · Backspace: the step before · P: pause · Esc: stop, kept"
-REST_KEYS = "R: this step again · Backspace: the step before · P: pause · Esc: stop, kept"
-PAUSE_KEYS = "Space: go on · Backspace: the step before · Esc: stop, kept"
-AWAY_KEYS = "Plug it in again, or Esc: stop, kept"
 TIGHT_FROM = 3
-LONGEST = (
-    "Lower row of face buttons, number 3",
-    "Push it up and let go; then right, down, left, letting go each time.",
-)
-"""the type is chosen so that these fit: the same for each step, not jumping from one to the next"""
-LEARN_KEYS = "Esc: stop, kept"
 
 
 class TimeBar(QWidget):
@@ -33,7 +24,7 @@ class TimeBar(QWidget):
 
     def __init__(self, look: Look) -> None:
         super().__init__()
-        self._look, self._share, self._words = look, 0.0, ""
+        self._look, self._share, self._time = look, 0.0, ""
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_look(self, look: Look) -> None:
@@ -43,11 +34,11 @@ class TimeBar(QWidget):
 
     def show_left(self, share: float, seconds: float) -> None:
         """`share` of the step's time is left, 0…1."""
-        words = f"{seconds:.0f} s"
+        time = said.seconds_left(seconds)
         share = round(min(max(share, 0.0), 1.0), 3)
-        if (share, words) != (self._share, self._words):
-            self._share, self._words = share, words
-            self.setAccessibleName(f"{words} left")
+        if (share, time) != (self._share, self._time):
+            self._share, self._time = share, time
+            self.setAccessibleName(words.TIME_LEFT.format(time=time))
             self.update()
 
     def sizeHint(self) -> QSize:
@@ -63,7 +54,7 @@ class TimeBar(QWidget):
         painter.setFont(look.font(22, bold=True))
         painter.setPen(color(look.text))
         box = QRectF(bar.right(), 0, figures, self.height())
-        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self._words)
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self._time)
         painter.end()
 
 
@@ -117,15 +108,16 @@ class TeachCard(QFrame):
         self.following.setVisible(not self._tight and bool(self.following.text()))
 
     def _needed(self, size: int) -> int:
-        """Height for the longest texts at the `size`-th sizes."""
+        """Height for the longest texts at the `size`-th sizes, so that the type is the same for each step."""
         look, tight = self._look, size >= TIGHT_FROM
         wide = max(self.width() - 2 * look.px(20) - 4, 1)
         head, text = LESSON_SIZES[size]
-        parts = ((head, True, LONGEST[0]), (text, False, LONGEST[1]), (15 if tight else 18, True, WALK_KEYS))
+        name, to_do = said.longest()
+        parts = ((head, True, name), (text, False, to_do), (15 if tight else 18, True, words.WALK_KEYS))
         tall = 0
-        for pixels, bold, words in parts:
+        for pixels, bold, longest in parts:
             metrics = QFontMetrics(look.font(pixels, bold))
-            tall += metrics.boundingRect(0, 0, wide, 10_000, Qt.TextFlag.TextWordWrap, words).height()
+            tall += metrics.boundingRect(0, 0, wide, 10_000, Qt.TextFlag.TextWordWrap, longest).height()
         # title, bar, sign, margins; what follows and the room between them
         return tall + look.px(26 + 30 + 32 + 30 + (6 * 4 if tight else 22 + 7 * 12))
 
@@ -133,9 +125,7 @@ class TeachCard(QFrame):
         """Draw the lesson as it stands."""
         walking = view.state == "walking" and view.step is not None
         self._set_away(view.state == "away")
-        part = f" · step {view.number} of {view.count}" if view.count else ""
-        again = ", once more" if view.round > 1 else ""
-        _put(self.title, f"Teaching {view.product}{again}{part}")
+        _put(self.title, said.title(view))
         self.bar.setVisible(walking)
         self._signs.setVisible(walking)
         if walking:
@@ -146,33 +136,34 @@ class TeachCard(QFrame):
     def _show_step(self, view: TeachView) -> None:
         step = view.step
         assert step is not None
-        _put(self.headline, headline(step))
-        _put(self.do, to_do(step))
+        _put(self.headline, said.headline(step))
+        _put(self.do, said.to_do(step))
         self.bar.show_left(view.left_s / step.seconds, view.left_s)
-        words, answers = sign(view)
-        _put(self.sign, words)
+        sign, answers = said.sign(view)
+        _put(self.sign, sign)
         set_role(self.sign, "signgood" if answers else "sign")
-        self.mark.setAccessibleName(words)
+        self.mark.setAccessibleName(sign)
         self.mark.set_shape(Outcome.PASS if answers else Outcome.NOT_DONE)
         self.mark.setVisible(answers is not None)
-        then = f"Then, by itself: {brief(view.following) if view.following is not None else 'what was learned'}"
-        _put(self.following, "" if self._tight else f"{then} · {minutes(view.to_go_s)} to go")
+        following = said.brief(view.following) if view.following is not None else words.WHAT_WAS_LEARNED
+        then = words.THEN.format(step=following, time=said.minutes(view.to_go_s))
+        _put(self.following, "" if self._tight else then)
         if view.ends_soon:
-            _put(self.keys, "Noted: next in a moment · R: this step again")
+            _put(self.keys, words.NOTED_KEYS)
         else:
-            _put(self.keys, _together(REST_KEYS if step.action == "rest" else WALK_KEYS))
+            _put(self.keys, said.together(words.REST_KEYS if step.action == "rest" else words.WALK_KEYS))
 
     def _show_waiting(self, view: TeachView) -> None:
-        kept = f"{view.seen} steps are kept." if view.seen != 1 else "1 step is kept."
+        kept = said.kept(view)
         head, do, keys = {
-            "away": ("It is unplugged", f"Plug it in again. {kept}", AWAY_KEYS),
-            "learning": ("Working it out", "A few seconds. Nothing to do.", LEARN_KEYS),
-        }.get(view.state, ("Paused", f"{view.message} {kept}".strip(), PAUSE_KEYS))
+            "away": (words.UNPLUGGED, words.PLUG_IN_AGAIN.format(kept=kept), words.AWAY_KEYS),
+            "learning": (words.LEARNING, words.LEARNING_DO, words.LEARN_KEYS),
+        }.get(view.state, (words.PAUSED, f"{view.message} {kept}".strip(), words.PAUSE_KEYS))
         _put(self.headline, head)
         _put(self.do, do)
         waits = view.state == "paused" and view.step is not None
-        _put(self.following, f"Next: {brief(view.step)}" if waits and view.step is not None else "")
-        _put(self.keys, _together(keys))
+        _put(self.following, words.NEXT.format(step=said.brief(view.step)) if waits and view.step is not None else "")
+        _put(self.keys, said.together(keys))
 
     def _set_away(self, away: bool) -> None:
         """The frame tells that the device is away."""
@@ -190,8 +181,3 @@ def _put(label: QLabel, text: str) -> None:
     if label.text() != text:
         label.setText(text)
     label.setVisible(bool(text))
-
-
-def _together(keys: str) -> str:
-    """A key and its first word stay on one line."""
-    return keys.replace(": ", ":\N{NO-BREAK SPACE}")

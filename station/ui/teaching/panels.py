@@ -17,8 +17,11 @@ from station.ui.painting.look import Look, color
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
 from station.ui.ports import KeptWalk, SettingsPort, TeachingPort
-from station.ui.teaching.words import KIND_WORDS, minutes
-from station.ui.words import count_of, when
+from station.ui.teaching.said import minutes
+from station.words import grammar
+from station.words import lessons as words
+from station.words import panels as panel_words
+from station.words.figures import when
 
 
 class CountList(QWidget):
@@ -43,11 +46,12 @@ class CountList(QWidget):
         return list(self.counts)[self._at]
 
     def _name(self) -> None:
-        self.setAccessibleName(f"{KIND_WORDS[self._kind()]}: {self.counts[self._kind()]}")
+        kind = self._kind()
+        self.setAccessibleName(words.NUMBER_OF.format(kind=words.KINDS[kind], number=self.counts[kind]))
 
     def _set(self, number: int) -> None:
         kind, most = self._kind(), MOST[self._kind()]
-        self.said = f"{KIND_WORDS[kind].split(',')[0]}: at most {most}." if number > most else ""
+        self.said = words.AT_MOST.format(kind=words.KINDS_SHORT[kind], most=most) if number > most else ""
         self.counts[kind] = min(max(number, 0), most)
         self._name()
         self.update()
@@ -80,10 +84,10 @@ class CountList(QWidget):
             inner = box.adjusted(look.px(10), 0, -look.px(10), 0)
             painter.setPen(color(look.text))
             painter.setFont(look.font(15, bold=here))
-            words = painter.fontMetrics().elidedText(
-                KIND_WORDS[kind], Qt.TextElideMode.ElideRight, int(inner.width() - figures)
+            name = painter.fontMetrics().elidedText(
+                words.KINDS[kind], Qt.TextElideMode.ElideRight, int(inner.width() - figures)
             )
-            painter.drawText(inner, Qt.AlignmentFlag.AlignLeft | middle, words)
+            painter.drawText(inner, Qt.AlignmentFlag.AlignLeft | middle, name)
             painter.setFont(look.font(17, bold=True))
             box = QRectF(inner.right() - figures, inner.y(), figures, inner.height())
             painter.drawText(box, Qt.AlignmentFlag.AlignHCenter | middle, str(number))
@@ -124,12 +128,12 @@ class CountPanel(Panel):
     """How many controls of each kind the device has; the usual numbers stand there, or those of the last time."""
 
     width_px = 560
-    keys = "Up, Down: kind · Left, Right or a digit: how many · Enter: begin · Esc: back"
+    keys = words.COUNT_KEYS
 
     def __init__(
         self, teaching: TeachingPort, settings: SettingsPort, device: DeviceInfo, look: Look, parent: QWidget
     ) -> None:
-        super().__init__(f"Teach {device.product or 'this device'}: how many has it?", look, parent)
+        super().__init__(words.HOW_MANY.format(device=device.product or words.THIS_DEVICE), look, parent)
         self._teaching, self._settings, self._device = teaching, settings, device
         self._setting = f"teach {device.vendor_id:04x}:{device.product_id:04x}"
         self.counts = CountList(_remembered(settings.get(self._setting)), look)
@@ -137,8 +141,8 @@ class CountPanel(Panel):
         self.kept = teaching.kept_walk(device)
         self.go_on = ChoiceList(_offers(self.kept), look)
         if self.kept is not None:
-            self.add(self.go_on, "A walk with this device was stopped", focus=True)
-            self._keys.setText("1–2: go on, or anew · Tab: how many (Up, Down, a digit) · Enter: begin · Esc: back")
+            self.add(self.go_on, words.STOPPED_WALK, focus=True)
+            self._keys.setText(words.COUNT_OR_GO_ON_KEYS)
         self.add(self.counts, focus=True)
         self.add_foot(self._long)
         self.counts.changed.connect(self._tell)
@@ -153,16 +157,14 @@ class CountPanel(Panel):
 
     def _tell(self) -> None:
         steps = walk(usual_controls(**self.counts.counts))
-        length = minutes(duration_s(steps))
-        self._long.setText(
-            self.counts.said or f"{count_of(len(steps), 'step')}, {length}. Leave out what the device has not."
-        )
+        length = words.LENGTH.format(steps=grammar.count_of(len(steps), words.STEPS), time=minutes(duration_s(steps)))
+        self._long.setText(self.counts.said or length)
         self.place()
 
     def commit(self) -> None:
         counts = self.counts.counts
         if not any(counts.values()):
-            raise InputError("Say of at least one kind how many there are.")
+            raise InputError(words.SAY_HOW_MANY)
         self._settings.put(self._setting, " ".join(str(n) for n in counts.values()))
         go_on = self.kept is not None and self.go_on.chosen == 0
         self._teaching.begin(self._device, counts, go_on=go_on)
@@ -171,21 +173,21 @@ class CountPanel(Panel):
 class TaughtPanel(Panel):
     """Name the sheet that was learned."""
 
-    keys = "Enter: save the sheet · Esc: back to the list"
+    keys = words.NAME_KEYS
 
     def __init__(self, teaching: TeachingPort, look: Look, parent: QWidget) -> None:
-        super().__init__("Name this model", look, parent)
+        super().__init__(words.NAME_MODEL, look, parent)
         self._teaching = teaching
         self.name = QLineEdit(teaching.proposed_name())
-        self.add(self.name, "Name of the model, as it is to stand on labels and certificates", focus=True)
-        self.add(plain_label("It counts from now on; a sheet of the same name is put aside.", "small", wrap=True))
+        self.add(self.name, words.NAME_ON_LABELS, focus=True)
+        self.add(plain_label(words.NAME_COUNTS, "small", wrap=True))
         self.finish()
         self.name.selectAll()
 
     def commit(self) -> None:
         name = self.name.text().strip()
         if not name:
-            raise InputError("A sheet needs the model's name.")
+            raise InputError(panel_words.SHEET_NEEDS_NAME)
         self._teaching.save_taught(name)
 
 
@@ -201,4 +203,4 @@ def _offers(kept: KeptWalk | None) -> list[str]:
     if kept is None:
         return []
     at = datetime.fromtimestamp(kept.at_s, UTC).isoformat()
-    return [f"go on with the walk of {when(at)}", "begin anew"]
+    return [words.GO_ON_WITH.format(time=when(at)), words.BEGIN_ANEW]

@@ -15,6 +15,8 @@ from station.ui.ports import DevicePort, SettingsPort, TeachingPort
 from station.ui.sound import Sound
 from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.panels import CountPanel, TaughtPanel
+from station.words import desk
+from station.words import lessons as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,17 +91,17 @@ class TeachRoom:
         """Ask how many controls there are, then begin."""
         say = self._frame.say
         if self._shown.checking:
-            say("A check is running: end it, then F5 teaches the device.", bad=True)
+            say(words.END_CHECK_FIRST, bad=True)
             return
         event = self._parts.arrival.device
         device = event.device if event is not None else self._device()
         if device is None:
             several = len(self._devices.devices()) > 1
-            say("Several devices are plugged in: leave one." if several else "Plug in the device to be taught first.")
+            say(words.SEVERAL_DEVICES if several else words.PLUG_IN_FIRST)
         elif device.problem:
             say(device.problem, bad=True)
         elif device.bus == "simulated":
-            say("A simulated unit does only what a check asks; plug in a device to teach it.")
+            say(desk.SIMULATED_NOT_TAUGHT)
         else:
             self._frame.open_panel(lambda look, over: CountPanel(self._teaching, self._settings, device, look, over))
 
@@ -113,7 +115,7 @@ class TeachRoom:
         elif view.learned is not None and view.learned.sheet.controls:
             self._frame.open_panel(lambda look, over: TaughtPanel(self._teaching, look, over))
         else:
-            self._frame.say("Nothing was learned that could be saved: Esc, then F5 walks again.", bad=True)
+            self._frame.say(words.NOTHING_TO_SAVE, bad=True)
 
     def again(self) -> None:
         self._press("again")
@@ -127,7 +129,7 @@ class TeachRoom:
     def stop(self) -> None:
         seen = self._shown.lesson.seen if self._shown.lesson is not None else 0
         self._press("stop")
-        self._frame.say("Stopped; what was seen is kept. F5 goes on with it." if seen else "Stopped. F5 begins again.")
+        self._frame.say(words.STOPPED_KEPT if seen else words.STOPPED)
 
     def _press(self, key: TeachKey) -> None:
         try:

@@ -8,7 +8,8 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLay
 from station.bench.teaching_types import Doubt, TeachView
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
-from station.ui.teaching.words import ANSWERS, control_lines, left_out, next_words, outcome_words
+from station.ui.teaching.said import control_lines, left_out, next_words, outcome_words, together
+from station.words import lessons as words
 
 WIDE_PX = 560
 """from here on the controls stand in two columns"""
@@ -21,7 +22,7 @@ class DoubtBox(QFrame):
         super().__init__()
         self.setObjectName("doubt")
         self.setProperty("now", now)
-        options = [ANSWERS[a] for a in doubt.options]
+        options = [words.ANSWERS[a] for a in doubt.options]
         self.answers = ChoiceList(options, look, doubt.options.index(doubt.answer), columns=len(options))
         self.answers.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         box = QVBoxLayout(self)
@@ -88,12 +89,13 @@ class TeachList(QFrame):
             self._follow()
             return
         self._shown = shown
-        self.title.setText(f"Teaching {view.product}")
+        self.title.setText(words.TEACHING.format(device=view.product))
         self.headline.setText(outcome_words(view))
-        self.next.setText(f"Enter: {next_words(view)}" if view.learned and self._can_go_on(view) else "")
+        go_on = words.ENTER.format(what=next_words(view)) if view.learned and self._can_go_on(view) else ""
+        self.next.setText(go_on)
         self.next.setVisible(bool(self.next.text()))
-        doubts = "1–3: answer · Up, Down: question · " if len(view.doubts) > 1 else "1–3: answer · " * len(view.doubts)
-        self.keys.setText((doubts + "PgUp, PgDn: scroll · Esc: stop, kept").replace(": ", ":\N{NO-BREAK SPACE}"))
+        answers = words.TAUGHT_KEYS_SEVERAL if len(view.doubts) > 1 else words.TAUGHT_KEYS_ONE
+        self.keys.setText(together(answers if view.doubts else words.TAUGHT_KEYS))
         self._build(view)
 
     def _can_go_on(self, view: TeachView) -> bool:
@@ -139,7 +141,7 @@ class TeachList(QFrame):
         for k, (name, sure) in enumerate(lines):
             column, row = divmod(k, tall)
             grid.addWidget(plain_label(name, "bold"), row, 2 * column)
-            grid.addWidget(plain_label(sure, "good" if sure == "sure" else "dim"), row, 2 * column + 1)
+            grid.addWidget(plain_label(sure, "good" if sure == words.SURE else "dim"), row, 2 * column + 1)
         for column in range(1, columns):
             grid.setColumnMinimumWidth(2 * column, self._look.px(210))
         grid.setColumnStretch(2 * columns, 1)
@@ -149,7 +151,7 @@ class TeachList(QFrame):
         if view.learned is None:
             return []
         out = left_out(view.learned.ignored)
-        return ([f"Left out, because it belongs to no control: {out}."] if out else []) + list(view.learned.notes)
+        return ([words.LEFT_OUT.format(what=out)] if out else []) + list(view.learned.notes)
 
     # --- keys ------------------------------------------------------------------------------------------
 
