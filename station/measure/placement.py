@@ -18,8 +18,8 @@ FRICTION_PCT = 0.75
 """half width of the band in which friction leaves a sound stick: 0.3…1.2 % of half travel (common practice, no
 source)"""
 CUSTOMARY_PCT = FRICTION_PCT / math.sqrt(6.0)
-"""per axis, of a place somewhere in that band along the way that it came: rectangular, a/√3 (JCGM 100, 4.3.7), shared by
-two axes"""
+"""per axis, of a place somewhere in that band along the way that it came: rectangular, a/√3 (JCGM 100, 4.3.7), shared
+by two axes"""
 CUSTOMARY_DEGREES = 6.0
 """how many observations that custom is worth"""
 DROPPED_ONE = 1.35

@@ -8,10 +8,9 @@ import numpy as np
 
 from station.measure.arrays import F64
 
-
 FEW_POINTS = 1.4
-"""for eight points: 1.18 by JCGM 101:2008, 6.4.9.4, √((n − 1)/(n − 3)), were they normal; Monte Carlo, circular scatter on
-top of friction (tests/measure/test_placement.py)"""
+"""for eight points: 1.18 by JCGM 101:2008, 6.4.9.4, √((n − 1)/(n − 3)), were they normal; Monte Carlo, circular
+scatter on top of friction (tests/measure/test_placement.py)"""
 
 
 def pose_repeatability(points: F64) -> float:
