@@ -3,7 +3,9 @@
     python tests/bench/truth.py --units 2000 [--seed S] [--workers N]
 
 Draws units with random faults and hands (fresh seeds each run unless one is given), works through every check as
-at the bench, and compares with what is true. Prints tables for people, then one JSON line.
+at the bench, and compares with what is true, which is that of the unit over many placements. For twenty such units
+there is one of each harder kind (`truth_kinds`): slight faults, two at once, odd hands, odd firmware, what moves by
+itself. Prints tables for people, then one JSON line.
 """
 
 from __future__ import annotations
@@ -21,19 +23,38 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from truth_score import score
+from truth_kinds import KINDS, Kind
+from truth_score import score, score_case
 from truth_units import CLEAR
 
 Row = dict[str, Any]
+Task = tuple[int, int, int]
+CASES_OF = 20
+"""of each harder kind one unit for so many of the old ones"""
+COVERED_PCT, COVERED_WITHIN = 95.0, 2.0
+
+
+def tasks_of(seed: int, units: int) -> list[Task]:
+    """(seed, number of the kind or −1 for the old ones, number of the unit)."""
+    cases = max(2, units // CASES_OF)
+    harder = [(seed, k, number) for k in range(len(KINDS)) for number in range(cases)]
+    return [(seed, -1, number) for number in range(units)] + harder
+
+
+def rows_of_one(task: Task) -> list[Row]:
+    """The score of one unit."""
+    seed, kind, number = task
+    return score(seed, number) if kind < 0 else score_case(seed, KINDS[kind], number)
 
 
 def rows_of(seed: int, units: int, workers: int) -> Iterator[list[Row]]:
     """The score of each unit, as they are done."""
+    tasks = tasks_of(seed, units)
     if workers < 2:
-        yield from (score(seed, number) for number in range(units))
+        yield from map(rows_of_one, tasks)
         return
     with ProcessPoolExecutor(workers) as pool:
-        yield from pool.map(score, [seed] * units, range(units), chunksize=4)
+        yield from pool.map(rows_of_one, tasks, chunksize=4)
 
 
 def share(rows: Iterable[Row], key: str) -> float:
@@ -53,6 +74,26 @@ def table_of_faults(rows: list[Row]) -> None:
         print(f"{kind:<16}{kit:<8}{len(found):>5}{shares[0]:>8.1f}%{shares[1]:>8.1f}%{shares[2]:>9.1f}%")
 
 
+def table_of_kinds(rows: list[Row]) -> dict[str, dict[str, Any]]:
+    """Per harder kind: how many controls, what became of them, and whether its bar is held."""
+    print(f"\n{'harder kind':<42}{'n':>5}{'failed':>9}{'border':>9}{'again':>9}{'passed':>9}{'named':>9}   bar")
+    found = {}
+    for kind in KINDS:
+        some = [r for r in rows if r["group"] == kind.group and r["kind"] == kind.name]
+        shares = {key: round(share(some, key), 2) for key in ("failed", "borderline", "again", "passed", "named")}
+        held = _held(kind, some)
+        bar = "none" if not kind.bar else f"{kind.bar} {'≤' if kind.bar == 'failed' else '≥'} {kind.bar_pct:g} %"
+        told = "".join(f"{value:>8.1f}%" for value in shares.values())
+        print(f"{kind.group + ': ' + kind.name:<42}{len(some):>5}{told}   {bar}{'' if held else '  MISSED'}")
+        found[f"{kind.group}: {kind.name}"] = {"n": len(some), **shares, "bar": bar, "held": held}
+    return found
+
+
+def _held(kind: Kind, rows: list[Row]) -> bool:
+    met = share(rows, "met")
+    return not kind.bar or (100.0 - met <= kind.bar_pct if kind.bar == "failed" else met >= kind.bar_pct)
+
+
 def table_of_coverage(rows: list[Row]) -> dict[str, float]:
     """Per reading: how often the true value lies within ±U."""
     groups: dict[str, list[Row]] = defaultdict(list)
@@ -63,7 +104,8 @@ def table_of_coverage(rows: list[Row]) -> dict[str, float]:
     for name, some in sorted(groups.items()):
         found[name] = share(some, "covered")
         bias = sum(r["error_in_u"] for r in some) / len(some)
-        print(f"{name:<28}{len(some):>6}{found[name]:>23.1f}%{bias:>18.2f}")
+        off = "" if abs(found[name] - COVERED_PCT) <= COVERED_WITHIN else "  MISSED"
+        print(f"{name:<28}{len(some):>6}{found[name]:>23.1f}%{bias:>18.2f}{off}")
     return found
 
 
@@ -80,7 +122,8 @@ def table_of_tries(rows: list[Row]) -> None:
 
 def worst_cases(rows: list[Row], limit: int = 25) -> None:
     """What went wrong, to look at: seed and number make the unit again."""
-    print("\nto look at (unit: what):")
+    if rows:
+        print("\nto look at (unit: what):")
     for r in rows[:limit]:
         print(f"  {r['unit']}: {r['what']}")
     if len(rows) > limit:
@@ -107,7 +150,10 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
     """The tables and the JSON line."""
     clear = [r for r in rows["fault"] if r["grade"] == CLEAR]
     table_of_faults(clear)
+    kinds = table_of_kinds(rows["case"])
     coverage = table_of_coverage(rows["reading"])
+    left = sorted({r["reading"] for r in rows["unscored"]} - set(coverage))
+    print(f"with an uncertainty, without a truth to hold it against: {', '.join(left) or 'none'}")
     sound, light = rows["sound"], rows["light"]
     print(f"\nsound controls: {len(sound)}, failed {share(sound, 'failed'):.2f} %, "
           f"borderline {share(sound, 'borderline'):.2f} %, not done {share(sound, 'not_done'):.2f} %")  # fmt: skip
@@ -118,6 +164,8 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
     wrong = [r for r in clear if not (r["failed"] and r["named"])] + [r for r in sound if r["failed"]]
     wrong += [r for r in rows["try"] if r["sound"] and r["given_up"]]
     worst_cases(wrong)
+    for kind in KINDS:
+        worst_cases([r for r in rows["case"] if (r["group"], r["kind"]) == (kind.group, kind.name) and not r["met"]], 4)
     line = {
         "bench": "truth",
         "seed": seed,
@@ -133,6 +181,10 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
         "readings": len(rows["reading"]),
         "covered_pct": round(share(rows["reading"], "covered"), 2),
         "covered_by_reading_pct": {name: round(value, 1) for name, value in coverage.items()},
+        "not_covered_95_within_2": sorted(n for n, v in coverage.items() if abs(v - COVERED_PCT) > COVERED_WITHIN),
+        "without_truth": left,
+        "kinds": kinds,
+        "kinds_missed": sorted(name for name, one in kinds.items() if not one["held"]),
         "light_sound_rejected_pct": round(share(light, "failed"), 2),
         "light_sound_median_beats": median,
         "sound_tries_again_pct": round(100.0 * sum(r["tries"] > 1 for r in rows["try"]) / max(len(rows["try"]), 1), 2),

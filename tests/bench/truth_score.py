@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from truth_kinds import Case, Kind, case
 from truth_try import true_values
 from truth_units import Drawn, draw
 from truth_visit import Bench, Done
 
 from station.checks.types import Finding, Outcome
 from station.sources.simulated.faults import BEARINGS, Expected, Fault, expected
+from station.sources.simulated.naming import told
 
 Row = dict[str, Any]
 WITHIN_DEG = 15.0
@@ -53,6 +55,37 @@ def score(seed: int, number: int) -> list[Row]:
         if one.check == "light" and one.control not in faulty
     ]
     return rows
+
+
+def score_case(seed: int, kind: Kind, number: int) -> list[Row]:
+    """A row for each control of a harder case that is looked at."""
+    one = case(seed, kind, number)
+    bench = Bench(one.drawn)
+    done = bench.visit(one.tested)
+    return [_case_row(one, kind, control, done) for control in one.looked_at]
+
+
+def _case_row(one: Case, kind: Kind, control: str, done: list[Done]) -> Row:
+    mine = [d for d in done if d.control == control]
+    outcomes = {d.assessment.outcome for d in mine if not d.assessment.again}
+    again = any(d.assessment.again for d in mine)
+    failed, borderline = Outcome.FAIL in outcomes, Outcome.BORDERLINE in outcomes
+    said = [f for d in mine for f in d.assessment.findings]
+    found = [f for f in one.drawn.spec.faults if f.control == control]
+    named = all(any(names(s, expected(f), f, one.drawn) for s in said) for f in found)
+    met = {
+        "seen": failed or borderline,
+        "not passed": failed or borderline or again,
+        "named": failed and named,
+        "failed": not failed,
+        "": True,
+    }[kind.bar]
+    return {
+        "row": "case", "group": kind.group, "kind": kind.name, "bar": kind.bar, "bar_pct": kind.bar_pct,
+        "failed": failed, "borderline": borderline and not failed, "again": again and not failed and not borderline,
+        "passed": not (failed or borderline or again), "named": named, "met": met, "unit": _unit(one.drawn),
+        "what": f"{control or 'link'} {[told(f) for f in found]} — {_said(done, control)}",
+    }  # fmt: skip
 
 
 def _unit(drawn: Drawn) -> str:
@@ -145,7 +178,10 @@ def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
     true = true_values(drawn, one)
     rows = []
     for reading in one.assessment.readings:
-        if reading.name not in true or reading.value is None or reading.uncertainty <= 0.0:
+        if reading.value is None or reading.uncertainty <= 0.0:
+            continue
+        if reading.name not in true:
+            rows.append({"row": "unscored", "reading": f"{one.check}.{reading.name}"})
             continue
         error = reading.value - true[reading.name]
         if reading.name in ANGLES:

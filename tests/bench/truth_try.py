@@ -1,79 +1,127 @@
-"""True values of the readings of one try: from where the shaft really was, without noise, converter and link.
+"""True values of readings: of the unit, expected over placements, without noise, converter and link.
 
-Written apart from the measures: plain definitions on the exact path, a thousand times a second and more.
+Written apart from the measures: plain definitions on exact paths of the model, a thousand times a second and more.
+A placement is where the parts come to lie this time: which way the hand aimed, where friction and a worn seat left the
+shaft. The truth is the mean over many of them, never that of the try that was measured. Only what a contact did is
+taken from the try itself: a press is an event and no property of the unit.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from scipy.optimize import least_squares
 from truth_units import Drawn
 from truth_visit import Done
 
-from station.sources.simulated.gates import gauge
-from station.sources.simulated.parts import Stick
+from station.sources.simulated.design import PadDesign
+from station.sources.simulated.gates import gauge, inside
+from station.sources.simulated.moves import travel
+from station.sources.simulated.parts import Stick, Track
 from station.sources.simulated.sensor import clean_output
-from station.sources.simulated.shaft import Release
+from station.sources.simulated.shaft import StickShaft, friction_from
+from station.sources.simulated.spring import release
+from station.sources.simulated.style import style_of
 from station.sources.simulated.truth import output, rim_reach, settle
 
 BEARINGS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0}
 SECTORS = 72
+PLACEMENTS, PUSHES, TIMED = 48, 8, 3
+"""how many placements an expectation is of: of returns, of pushes, of settle times"""
+AIM_DEG = 4.0
+HAND = replace(style_of(1.0), aim_deg=AIM_DEG)
+"""careful, but aiming as hands do on the mean: where along the gate it ends is part of a placement"""
+TICK_S = 0.002
+SAME_PRESS_S, BOUNCE_S, EDGE_S = 0.06, 0.005, 0.01
 Readings = dict[str, float]
 
 
 def true_values(drawn: Drawn, done: Done) -> Readings:
     """reading → true value, for those that have one."""
     parts = drawn.spec.parts
-    if done.control in parts.sticks and done.path is not None and done.path.t_s:
-        part = parts.sticks[done.control]
-        if part.x.play_pct or part.y.play_pct or part.x.dead or part.y.dead:
-            return {}
-        if done.check == "letgo":
-            return _let_go(part, done.releases)
-        t_s, place = done.path.joined()
-        out = output(part, place)
-        inside = (t_s >= done.begin_s) & (t_s <= done.end_s)
-        t_s, out = t_s[inside], out[inside]
-        return {"rest": _rest, "travel": _travel, "rim": _rim}.get(done.check, _nothing)(part, t_s, out) | _gaps(
-            drawn, done
-        )
-    if done.control in parts.levers:
+    if done.control in parts.sticks:
+        return _of_stick(drawn, done.check, done.control)
+    if done.control in parts.levers and done.check == "trigger":
         lever = parts.levers[done.control]
         released, full = clean_output(lever.track, np.array([0.0, lever.stop_pct])).tolist()
-        return {"released": released, "full": full} | _gaps(drawn, done)
+        return {"released": released, "full": full} | _track(drawn.spec.design, lever.track, done.control, "")
+    if done.check in ("light", "hold") and done.contact is not None:
+        first_s, tick_s, closed = done.contact
+        begin, end = (max(0, round((at - first_s) / tick_s)) for at in (done.begin_s, done.end_s))
+        if done.check == "hold":  # ended by the bench, not by the finger
+            closed = closed & (np.arange(len(closed)) < end)
+        presses = [p for p in _presses(first_s, tick_s, closed) if p[0, 0] >= first_s + begin * tick_s]
+        if done.check == "light":
+            presses = [p for p in presses if p[-1, 1] <= done.end_s]
+        return (_light if done.check == "light" else _hold)(presses, 1.0 / parts.link.rate_hz)
     return {}
 
 
-def _nothing(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
+def _of_stick(drawn: Drawn, check: str, control: str) -> Readings:
+    part, design = drawn.spec.parts.sticks[control], drawn.spec.design
+    if part.x.dead or part.y.dead:
+        return {}
+    if part.x.play_pct or part.y.play_pct:
+        return {"two_way_difference": _two_ways(part)} if check == "rim" else {}
+    rng = np.random.default_rng([drawn.hand_seed, 0x54525545])
+    match check:
+        case "rest":
+            return _rest(part)
+        case "letgo":
+            return _let_go(part, rng)
+        case "travel":
+            return _travel(part, rng)
+        case "rim":
+            return _rim(part)
+        case "sweep":
+            return _track(design, part.x, control, "_x") | _track(design, part.y, control, "_y")
     return {}
 
 
-def _gaps(drawn: Drawn, done: Done) -> Readings:
-    """Only where the track has one: what a sound track shows as its widest step is its converter's."""
-    told = drawn.spec.truth().get((done.check, done.control), {})
-    return {name: value for name, value in told.items() if name.startswith("gap") and value > 2.0}
-
-
-def _rest(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
-    x, y = np.median(out[t_s > t_s[-1] - 1.0], axis=0).tolist()
+def _rest(part: Stick) -> Readings:
+    """Friction holds the shaft on whichever side it came from, so that its middle is where it lies on the mean."""
+    x, y = output(part, np.zeros((1, 2)))[0].tolist()
     found = {"offset": math.hypot(x, y), "offset_x": x, "offset_y": y}
     if math.hypot(x, y) > 1.0:
         found["offset_angle"] = math.degrees(math.atan2(x, y)) % 360.0
+    for axis, track in (("x", part.x), ("y", part.y)):
+        # independent parts add as squares; levels spread evenly over J have a variance of J²/12
+        found[f"noise_rms_{axis}"] = math.sqrt(track.white_pct**2 + track.wander_pct**2 + track.jumps_pct**2 / 12.0)
     return found
 
 
-def _let_go(part: Stick, releases: tuple[Release, ...]) -> Readings:
-    free = [r for r in releases if np.hypot(*r.start) > 55.0 and r.free_s > 0.36]
-    if not free:
-        return {}
-    settled = [settle(part, r.start) for r in free]
-    ends = output(part, np.array([r.end for r in free]))
+def _aimed(part: Stick, rng: np.random.Generator) -> np.ndarray:
+    """Starts at the edge in eight directions, float[8, 2]."""
+    angle = np.radians(45.0 * np.arange(8) + rng.normal(0.0, AIM_DEG, 8))
+    return inside(200.0 * np.column_stack((np.sin(angle), np.cos(angle))), part.gate, part.cuts)
+
+
+def _let_go(part: Stick, rng: np.random.Generator) -> Readings:
+    ends = np.array([_ends(part, rng) for _ in range(PLACEMENTS)])
+    out = output(part, ends.reshape(-1, 2))
+    away = np.hypot(out[:, 0], out[:, 1]).reshape(PLACEMENTS, 8)
+    seconds = [max(settle(part, start)[1] for start in _aimed(part, rng)) for _ in range(TIMED)]
+    apart = np.hypot(*(out - out.mean(axis=0)).T)
     return {
-        "settle_offset": float(np.hypot(ends[:, 0], ends[:, 1]).max()),
-        "settle_time": 1000.0 * max(seconds for _, seconds in settled),
+        "settle_offset": float(away.max(axis=1).mean()),
+        "settle_time": 1000.0 * float(np.mean(seconds)),
+        "repeatability": float(apart.mean() + 3.0 * apart.std(ddof=1)),
     }
+
+
+def _ends(part: Stick, rng: np.random.Generator) -> np.ndarray:
+    """Where the shaft stays after a release from each of eight directions, float[8, 2]."""
+    ends = []
+    for start in _aimed(part, rng):
+        centre = rng.normal(0.0, part.scatter_pct, 2) if part.scatter_pct else np.zeros(2)
+        away = start - centre
+        distance = float(np.hypot(*away))
+        friction = friction_from(part, math.degrees(math.atan2(away[0], away[1])))
+        ends.append(centre + release(distance, friction, part.natural_hz, part.damping).end * away / distance)
+    return np.array(ends)
 
 
 def _stretches(flag: np.ndarray) -> list[tuple[int, int]]:
@@ -81,14 +129,25 @@ def _stretches(flag: np.ndarray) -> list[tuple[int, int]]:
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
 
 
-def _travel(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
+def _travel(part: Stick, rng: np.random.Generator) -> Readings:
+    """The mean over pushes of a careful hand; the slowest direction counts for the creep."""
+    found: dict[str, list[float]] = {}
+    for _ in range(PUSHES):
+        move = travel("", HAND, rng, TICK_S).sticks[""]
+        place = StickShaft(part, TICK_S, rng).run(move.place, move.held, len(move.held))
+        for name, value in _pushes(part, output(part, place)).items():
+            found.setdefault(name, []).append(value)
+    return {name: float(np.mean(values)) for name, values in found.items()}
+
+
+def _pushes(part: Stick, out: np.ndarray) -> Readings:
     """Reach: the mean over the second half of the time within 1 % of the greatest mean over 100 ms.
 
     Creep: from 80 % to 98 % of that, by the quickest push of each direction; the slowest direction counts.
     """
     reach = gauge(out, part.gate) * 100.0
     bearing = np.degrees(np.arctan2(out[:, 0], out[:, 1]))
-    width = max(1, round(0.1 / (t_s[1] - t_s[0])))
+    width = round(0.1 / TICK_S)
     found: Readings = {}
     creep = []
     for name, wanted in BEARINGS.items():
@@ -97,11 +156,12 @@ def _travel(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
         for a, b in _stretches(near):
             if b - a < 3 * width:
                 continue
-            greatest = float(np.convolve(reach[a:b], np.ones(width) / width, "valid").max())
+            sums = np.concatenate(([0.0], np.cumsum(reach[a:b])))
+            greatest = float((sums[width:] - sums[:-width]).max() / width)
             steady = a + np.flatnonzero(reach[a:b] >= greatest - 1.0)
             held = float(reach[steady[len(steady) // 2 :]].mean())
             first, there = np.argmax(reach[a:b] >= 0.8 * held), np.argmax(reach[a:b] >= 0.98 * held)
-            pushes.append((held, float(t_s[a + there] - t_s[a + first])))
+            pushes.append((held, TICK_S * float(there - first)))
         if not pushes:
             return {}
         found[f"reach_{name}"] = max(held for held, _ in pushes)
@@ -109,7 +169,8 @@ def _travel(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
     return {**found, "creep": 1000.0 * max(creep)}
 
 
-def _rim(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
+@lru_cache(maxsize=4)
+def _rim(part: Stick) -> Readings:
     """The gate's own: least reach of any sector, and the least-squares circle through all of them."""
     reach = rim_reach(part)
     centres = np.radians((np.arange(SECTORS) + 0.5) * 360.0 / SECTORS)
@@ -117,4 +178,92 @@ def _rim(part: Stick, t_s: np.ndarray, out: np.ndarray) -> Readings:
     points = points[np.isfinite(reach)]
     fit = least_squares(lambda c: np.hypot(points[:, 0] - c[0], points[:, 1] - c[1]) - c[2], [0.0, 0.0, 100.0])
     x, y, radius = fit.x.tolist()
-    return {"least_reach": float(np.nanmin(reach)), "circle_x": x, "circle_y": y, "circle_radius": radius}
+    apart = np.hypot(points[:, 0] - x, points[:, 1] - y)
+    return {
+        "least_reach": float(np.nanmin(reach)),
+        "least_reach_bearing": (int(np.nanargmin(reach)) + 0.5) * 360.0 / SECTORS,
+        "circle_x": x,
+        "circle_y": y,
+        "circle_radius": radius,
+        "roundness": float(np.ptp(apart)),
+        "two_way_difference": 0.0,
+    }
+
+
+def _two_ways(part: Stick) -> float:
+    """Greatest difference between the two ways round, as a median over five neighbouring sectors, with exact play."""
+    by_way = []
+    for way in (1.0, -1.0):
+        radians = way * np.radians(np.arange(0.0, 900.0, 0.1))
+        place = inside(200.0 * np.column_stack((np.sin(radians), np.cos(radians))), part.gate, part.cuts)
+        place = np.column_stack([_dragged(place[:, k], track.play_pct) for k, track in enumerate((part.x, part.y))])
+        out = output(part, place)[3600:]
+        reach = gauge(out, part.gate) * 100.0
+        sector = (np.degrees(np.arctan2(out[:, 0], out[:, 1])) % 360.0 / (360.0 / SECTORS)).astype(int) % SECTORS
+        by_way.append(
+            np.array([np.median(reach[sector == k]) if (sector == k).any() else np.nan for k in range(SECTORS)])
+        )
+    apart = by_way[0] - by_way[1]
+    around = np.stack([np.roll(apart, k) for k in range(-2, 3)])
+    return float(np.nanmax(np.abs(np.nanmedian(around, axis=0))))
+
+
+def _dragged(place: np.ndarray, play: float) -> np.ndarray:
+    at, out = float(place[0]), []
+    for p in place.tolist():
+        at = min(max(at, p - play / 2.0), p + play / 2.0)
+        out.append(at)
+    return np.array(out)
+
+
+def _track(design: PadDesign, track: Track, control: str, suffix: str) -> Readings:
+    """The widest step between neighbouring values: that of the output or of the converter. Spikes if there are any."""
+    usage = design.control(control).usages["_x_y".index(suffix) // 2 if suffix else 0]
+    span = design.fields[usage].logical_max - design.fields[usage].logical_min
+    step = (track.high_pct - track.low_pct) / min(span, (1 << design.adc_bits) - 1)
+    low, high = (-92.0, 92.0) if track.low_pct < 0 else (6.0, 92.0)
+    way = clean_output(track, np.arange(low, high, 0.02))
+    found = {f"gap{suffix}": max(float(np.abs(np.diff(way)).max()), step)}
+    if track.spots:
+        at = clean_output(track, np.array([s.at_pct for s in track.spots]))
+        off = np.clip(at + np.array([s.height_pct for s in track.spots]), track.low_pct, track.high_pct) - at
+        found[f"largest_spike{suffix}"] = float(np.abs(off).max())
+    return found
+
+
+# --- what a contact did -----------------------------------------------------------------------------------
+
+
+def _presses(first_s: float, tick_s: float, closed: np.ndarray) -> list[np.ndarray]:
+    """Of each press its closures, float[k, 2] in s, bounce at its edges filled."""
+    runs = np.array([(first_s + a * tick_s, first_s + b * tick_s) for a, b in _stretches(closed)]).reshape(-1, 2)
+    if not len(runs):
+        return []
+    breaks = np.flatnonzero(runs[1:, 0] - runs[:-1, 1] >= SAME_PRESS_S) + 1
+    found = []
+    for press in np.split(runs, breaks):
+        opens, closes = press[:-1, 1], press[1:, 0]
+        edge = (closes <= press[0, 0] + EDGE_S) | (opens >= press[-1, 1] - EDGE_S)
+        real = ~((closes - opens <= BOUNCE_S + tick_s / 2) & edge)
+        found.append(np.column_stack((press[np.append(True, real), 0], press[np.append(real, True), 1])))
+    return found
+
+
+def _light(presses: list[np.ndarray], period_s: float) -> Readings:
+    """What a poll can pass over is left out."""
+    lengths = [float((p[:, 1] - p[:, 0]).sum()) for p in presses]
+    lengths = [length for length in lengths if length >= period_s]
+    return {"shortest": 1000.0 * min(lengths)} if lengths else {}
+
+
+def _hold(presses: list[np.ndarray], period_s: float) -> Readings:
+    """The longest opening of the longest go that closed again within a second, in its first five seconds."""
+    if not presses:
+        return {}
+    runs = np.concatenate(presses)
+    goes = np.split(runs, np.flatnonzero(runs[1:, 0] - runs[:-1, 1] > 1.0) + 1)
+    go = max(goes, key=lambda g: float(g[-1, 1] - g[0, 0]))
+    found = {"held": float(go[-1, 1] - go[0, 0])}
+    lost = (go[1:, 0] - go[:-1, 1])[go[1:, 0] <= go[0, 0] + 5.0]
+    lost = lost[lost >= period_s]
+    return found | ({"longest_dropout": 1000.0 * float(lost.max())} if len(lost) else {})

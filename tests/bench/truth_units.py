@@ -8,6 +8,8 @@ import numpy as np
 
 from station.sources.simulated import PadDesign, SimulatedHand, UnitSpec, faults
 from station.sources.simulated.faults import Fault
+from station.sources.simulated.habits import Habits
+from station.sources.simulated.hand import PLAIN
 
 CLEAR, GREY = "clear", "grey"
 """beyond the fail limit by a quarter of it or more; less than that"""
@@ -63,20 +65,16 @@ class Drawn:
     skill: float
     hand_seed: int
     grades: tuple[str, ...]
+    habits: Habits = PLAIN
 
     def hand(self) -> SimulatedHand:
-        return SimulatedHand(self.skill, self.hand_seed)
+        return SimulatedHand(self.skill, self.hand_seed, self.habits)
 
 
 def draw(seed: int, number: int) -> Drawn:
     """Unit `number` of a run with that seed."""
     rng = np.random.default_rng([seed, number])
-    design = PadDesign(
-        kit=("8bit", "16bit", "packed")[rng.integers(3)],  # type: ignore[arg-type]
-        rate_hz=int(rng.choice([125, 250, 500, 1000])),
-        on_change=bool(rng.random() < 0.4),
-        gate=("round", "round", "octagon", "square")[rng.integers(4)],  # type: ignore[arg-type]
-    )
+    design = design_of(rng)
     count = 0 if rng.random() < SOUND_SHARE else 2 if rng.random() < TWO_SHARE else 1
     found: list[Fault] = []
     grades: list[str] = []
@@ -92,10 +90,39 @@ def draw(seed: int, number: int) -> Drawn:
     return Drawn(spec, float(rng.uniform(0.3, 1.0)), int(rng.integers(2**31)), tuple(grades))
 
 
+def design_of(rng: Rng) -> PadDesign:
+    """Any model."""
+    return PadDesign(
+        kit=("8bit", "16bit", "packed")[rng.integers(3)],  # type: ignore[arg-type]
+        rate_hz=int(rng.choice([125, 250, 500, 1000])),
+        on_change=bool(rng.random() < 0.4),
+        gate=("round", "round", "octagon", "square")[rng.integers(4)],  # type: ignore[arg-type]
+    )
+
+
+def fault_of(kind: str, size: float, rng: Rng) -> Fault:
+    """A fault of a stick or trigger whose reading a limit judges, of that size."""
+    return (_stick_fault if kind in STICK_KINDS else _trigger_fault)(kind, size, rng)
+
+
+def clear_size(kind: str, rng: Rng) -> float:
+    """A size beyond the fail limit by a quarter or more."""
+    _, bad, worst = BY_LIMIT[kind]
+    clear = bad * 1.25 if bad > BY_LIMIT[kind][0] else 100.0 - 1.25 * (100.0 - bad)
+    return float(rng.uniform(min(clear, worst), max(clear, worst)))
+
+
+def slight_size(kind: str, rng: Rng) -> float:
+    """A size of 1.0 to 1.3 times the pass limit; where more is better, of what is lacking from 100 %."""
+    good, bad, _ = BY_LIMIT[kind]
+    times = float(rng.uniform(1.0, 1.3))
+    return good * times if bad > good else 100.0 - times * (100.0 - good)
+
+
 def _fault(kind: str, rate_hz: int, rng: Rng) -> tuple[Fault, str]:
     if kind in BY_LIMIT:
         size, grade = _size(kind, rng)
-        return (_stick_fault if kind in STICK_KINDS else _trigger_fault)(kind, size, rng), grade
+        return fault_of(kind, size, rng), grade
     if kind == "dead_axis":
         return faults.dead_axis(str(rng.choice(STICKS)), str(rng.choice(["x", "y"]))), CLEAR
     if kind in BUTTON_KINDS:
@@ -114,11 +141,11 @@ def _size(kind: str, rng: Rng) -> tuple[float, str]:
 
     Where more is better, the limit is counted as what is lacking from 100 %.
     """
-    good, bad, worst = BY_LIMIT[kind]
+    good, bad, _ = BY_LIMIT[kind]
     clear = bad * 1.25 if bad > good else 100.0 - 1.25 * (100.0 - bad)
     if rng.random() < GREY_SHARE:
         return float(rng.uniform(min(good, clear), max(good, clear))), GREY
-    return float(rng.uniform(min(clear, worst), max(clear, worst))), CLEAR
+    return clear_size(kind, rng), CLEAR
 
 
 def _stick_fault(kind: str, size: float, rng: Rng) -> Fault:

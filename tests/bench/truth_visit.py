@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 import numpy as np
 from truth_units import Drawn
@@ -16,7 +16,6 @@ from station.hid.descriptor import parse_descriptor
 from station.sheets.bind import bind
 from station.sheets.model import Control, Sheet
 from station.sources.simulated import SimulatedSource
-from station.sources.simulated.shaft import Release
 
 NS = 1_000_000_000
 TRIES = 4
@@ -29,28 +28,17 @@ LONGEST_TRY_S = 100.0
 STEP_S = 0.5
 
 
-@dataclass(slots=True)
-class Path:
-    """Where a stick's shaft was during a try: times in s, float[n, 2] in % of its travel."""
-
-    t_s: list[np.ndarray] = field(default_factory=list)
-    place: list[np.ndarray] = field(default_factory=list)
-
-    def joined(self) -> tuple[np.ndarray, np.ndarray]:
-        return np.concatenate(self.t_s), np.concatenate(self.place)
-
-
 @dataclass(frozen=True, slots=True)
 class Done:
-    """What became of a check: the last assessment, how many tries, the path of the stick in the last try."""
+    """What became of a check: the last assessment, how many tries, and for a button what its contact did in the last
+    one: time of the first tick and step in s, closed or open."""
 
     check: str
     control: str
     assessment: Assessment
     tries: int
     beats: int
-    path: Path | None
-    releases: tuple[Release, ...]
+    contact: tuple[float, float, np.ndarray] | None
     begin_s: float
     end_s: float
 
@@ -66,10 +54,9 @@ class Bench:
         self.source = SimulatedSource(drawn.spec, self.hand, realtime=False)
         self._binding = bind(self.sheet, parse_descriptor(drawn.spec.design.descriptor))
         self._limits = limits_for(self.sheet, load_limits())
-        self._path: Path | None = None
         self._watched = ""
-        self._releases: tuple[Release, ...] = ()
-        self.source.unit.watch = self._watch
+        self._seen: list[tuple[float, float, np.ndarray]] = []
+        self.source.unit.watch_contacts = self._watch
 
     def visit(self, controls: tuple[str, ...]) -> list[Done]:
         """Every check of the named controls ("" for the whole unit), contact first so that everything has moved."""
@@ -86,16 +73,19 @@ class Bench:
         control = self.sheet.control(control_id) if control_id else None
         number = 0
         for number in range(1, TRIES + 1):  # noqa: B007 - how many it took is told
-            self._path = Path() if control is not None and control.kind == "stick" else None
-            self._watched = control_id
+            self._watched = control_id if check in ("light", "hold") else ""
+            self._seen.clear()
             take = self._try(check, control)
             assessment = CHECKS[check].assess(take, self._limits)
             if not assessment.again:
                 break
         begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
-        return Done(
-            check, control_id, assessment, number, len(take.beats_ns), self._path, self._releases, begin_s, end_s
-        )
+        return Done(check, control_id, assessment, number, len(take.beats_ns), self._contact(), begin_s, end_s)
+
+    def _contact(self) -> tuple[float, float, np.ndarray] | None:
+        if not self._seen:
+            return None
+        return self._seen[0][0], self._seen[0][1], np.concatenate([closed for _, _, closed in self._seen])
 
     def _try(self, check: str, control: Control | None) -> Take:
         """Until the check is complete, or the person gives up after a few goes."""
@@ -106,18 +96,9 @@ class Bench:
         self.hand.ask(check, control_id, twin, "", 120, begin_ns)
         cut = (control, begin_ns, max(cursor - 1, 0), twin)  # one report more: it holds what was so at the beginning
         take = self._on_beats(check, *cut) if check == "light" else self._goes(check, *cut)
-        self._releases = self._released(control_id)
         self.hand.rest(self.source.now_ns())
         self.source.advance(0.6)
         return take
-
-    def _released(self, control_id: str) -> tuple[Release, ...]:
-        """How the stick was let go in this try, up to the present."""
-        shaft = self.source.unit.sticks.get(control_id)
-        found = () if shaft is None else tuple(replace(r) for r in shaft.releases)
-        if shaft is not None:
-            shaft.releases.clear()
-        return found
 
     def _goes(self, check: str, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
         """Look whether it is complete after each go; a contact or hat that shows nothing is ended after one."""
@@ -165,7 +146,6 @@ class Bench:
             witness=twin,
         )
 
-    def _watch(self, control: str, first_s: float, step_s: float, place: np.ndarray) -> None:
-        if self._path is not None and control == self._watched:
-            self._path.t_s.append(first_s + step_s * np.arange(len(place)))
-            self._path.place.append(place)
+    def _watch(self, first_s: float, step_s: float, closed: dict[str, np.ndarray]) -> None:
+        if self._watched:
+            self._seen.append((first_s, step_s, closed[self._watched]))

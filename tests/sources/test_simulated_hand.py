@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from station.sources.simulated.design import PadDesign
 from station.sources.simulated.hand import Acts, SimulatedHand
 from station.sources.simulated.moves import MOVES
 from station.sources.simulated.style import style_of
@@ -15,7 +16,7 @@ NS = 1_000_000_000
 
 def acting(hand: SimulatedHand, seconds: float, first: int = 0, chunk: int = 50) -> list[Acts]:
     """What it does, chunk by chunk."""
-    hand.meet("left_stick")
+    hand.meet(PadDesign().controls)
     return [hand.act(at, chunk, TICK_S) for at in range(first, first + round(seconds / TICK_S), chunk)]
 
 

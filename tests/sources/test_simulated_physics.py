@@ -132,7 +132,7 @@ def test_only_the_sticky_side_keeps_the_stick() -> None:
 
 
 def test_a_trigger_springs_back_to_its_stop_and_goes_no_farther_than_its_pull() -> None:
-    lever = LeverShaft(Lever(Track(), stop_pct=80.0), TICK_S)
+    lever = LeverShaft(Lever(Track(), stop_pct=80.0), TICK_S, np.random.default_rng(1))
     pulled = lever.run(np.linspace(0, 110, 200), np.ones(200, bool), 200)
     back = lever.run(None, None, 400)
     assert pulled.max() == 80.0

@@ -12,6 +12,7 @@ from scipy.optimize import brentq
 from scipy.special import ndtri
 
 from station.errors import InputError
+from station.sources.simulated.by_itself import Push, Spell
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.faults import CODES, Fault, bearing_of
 from station.sources.simulated.parts import CREEP_FROM_PCT, Contact, Hat, Lever, Link, Parts, Spot, Stick, Track
@@ -20,6 +21,7 @@ from station.sources.simulated.style import style_of
 from station.words import samples as words
 
 _T = TypeVar("_T")
+_OUTAGES = ("missing_runs", "missing_together")
 _FILM_SPREAD = 0.35
 """relative spread of the force a film needs, from press to press (common practice)"""
 
@@ -37,7 +39,12 @@ def with_fault(parts: Parts, fault: Fault, rng: np.random.Generator, design: Pad
         return replace(parts, levers=_changed(parts.levers, control, lambda part: _lever_fault(part, fault, rng)))
     if design.control(control).kind == "hat":
         return replace(parts, hats=_changed(parts.hats, control, lambda part: _hat_fault(part, fault)))
-    return replace(parts, contacts=_changed(parts.contacts, control, lambda part: _contact_fault(part, fault)))
+    seed = int(rng.integers(2**31)) if kind in _OUTAGES else 0
+    contacts = parts.contacts
+    for who in (control, fault.other) if kind == "missing_together" else (control,):
+        design.control(who)
+        contacts = _changed(contacts, who, lambda part: _contact_fault(part, fault, seed))
+    return replace(parts, contacts=contacts)
 
 
 def _changed(parts: dict[str, _T], control: str, change: Callable[[_T], _T]) -> dict[str, _T]:
@@ -75,6 +82,8 @@ def _stick_fault(part: Stick, fault: Fault, rng: np.random.Generator) -> Stick:
 
 def _track_fault(part: Track, fault: Fault, rng: np.random.Generator) -> Track:
     match fault.kind:
+        case "twitches":
+            return replace(part, twitch=(_spell(fault), fault.width))
         case "noisy_track":
             return replace(part, jumps_pct=fault.size)
         case "worn_track" | "trigger_spikes":
@@ -143,10 +152,17 @@ def _lever_fault(part: Lever, fault: Fault, rng: np.random.Generator) -> Lever:
             return replace(part, track=replace(part.track, offset_pct=fault.size))
         case "short_pull":
             return replace(part, stop_pct=(fault.size - part.track.offset_pct) / part.track.gain)
+        case "hanging_trigger":
+            place = (fault.at - part.track.offset_pct) / part.track.gain
+            return replace(part, hang=(fault.size, place, fault.ms / 1000.0))
     return replace(part, track=_track_fault(part.track, fault, rng))
 
 
-def _contact_fault(part: Contact, fault: Fault) -> Contact:
+def _spell(fault: Fault) -> Spell:
+    return Spell(fault.size, fault.ms / 1000.0, fault.at)
+
+
+def _contact_fault(part: Contact, fault: Fault, seed: int) -> Contact:
     match fault.kind:
         case "weak_contact":
             light = style_of(1.0).light[0]
@@ -157,6 +173,14 @@ def _contact_fault(part: Contact, fault: Fault) -> Contact:
             return replace(part, short=(fault.size, fault.ms / 1000.0))
         case "dropouts":
             return replace(part, dropouts=(fault.size, fault.ms / 1000.0))
+        case "stays_closed":
+            return replace(part, lingers=(fault.size, fault.ms / 1000.0))
+        case "missing_runs" | "missing_together":
+            return replace(part, outages=(fault.size, max(1, round(fault.at)), seed))
+        case "closes_at_times":
+            return replace(part, spells=_spell(fault))
+        case "closes_when_pushed":
+            return replace(part, pushed=Push(fault.other, fault.size))
         case "stuck":
             return replace(part, stuck=True)
         case "never":

@@ -64,11 +64,18 @@ CODES: dict[str, tuple[str, str]] = {
     "stuck": ("contact", "stuck"),
     "never": ("contact", "never"),
     "crosstalk": ("contact", "crosstalk"),
+    "stays_closed": ("light", "stays_closed"),
+    "missing_runs": ("light", "misses"),
+    "missing_together": ("light", "misses"),
+    "closes_at_times": ("quiet", "by_itself"),
+    "closes_when_pushed": ("quiet", "by_itself"),
+    "twitches": ("quiet", "by_itself"),
     "rest_high": ("trigger", "rest_high"),
     "short_pull": ("trigger", "short_pull"),
     "trigger_spikes": ("trigger", "spikes"),
     "trigger_gap": ("trigger", "gap"),
     "trigger_fold": ("trigger", "reversal"),
+    "hanging_trigger": ("trigger", "slow_return"),
     "hat_missing": ("hat", "missing_direction"),
     "hat_no_null": ("hat", "no_null"),
     "link_gaps": ("link", "gaps"),
@@ -204,6 +211,36 @@ def crosstalk(button: str, other: str) -> Fault:
     return Fault("crosstalk", button, other=other)
 
 
+def stays_closed(button: str, share: float, ms: float) -> Fault:
+    """Stays closed for `ms` after this share of presses was let go."""
+    return Fault("stays_closed", button, size=share, ms=ms)
+
+
+def missing_runs(button: str, share: float, length: int) -> Fault:
+    """This share of presses does not register, however hard, in runs of `length` presses (at two a second)."""
+    return Fault("missing_runs", button, size=share, at=length)
+
+
+def missing_together(button: str, other: str, share: float) -> Fault:
+    """The same presses, this share of them, register on neither of two buttons."""
+    return Fault("missing_together", button, other=other, size=share, at=1)
+
+
+def closes_at_times(button: str, every_s: float, ms: float, first_s: float = 0.0) -> Fault:
+    """Closes by itself every `every_s` seconds for `ms`, first at `first_s`."""
+    return Fault("closes_at_times", button, size=every_s, ms=ms, at=first_s)
+
+
+def closes_when_pushed(button: str, stick: str, beyond_pct: float) -> Fault:
+    """Closes by itself while a stick is pushed beyond `beyond_pct`."""
+    return Fault("closes_when_pushed", button, other=stick, size=beyond_pct)
+
+
+def twitches(control: str, axis: str | None, every_s: float, ms: float, pct: float, first_s: float = 0.0) -> Fault:
+    """The output of a stick's axis, or of a trigger (axis None), jumps by `pct` every `every_s` seconds for `ms`."""
+    return Fault("twitches", control, axis, size=every_s, width=pct, ms=ms, at=first_s)
+
+
 # --- triggers, hat, link --------------------------------------------------------------------------------
 
 
@@ -230,6 +267,11 @@ def trigger_gap(trigger: str, at_pct: float, width_pct: float) -> Fault:
 def trigger_fold(trigger: str, at_pct: float, depth_pct: float) -> Fault:
     """A trigger's output runs back by `depth_pct` while it is pulled."""
     return Fault("trigger_fold", trigger, size=depth_pct, at=at_pct)
+
+
+def hanging_trigger(trigger: str, share: float, pct: float, ms: float) -> Fault:
+    """Let go, it stays at `pct` for `ms` before it comes back; in this share of pulls."""
+    return Fault("hanging_trigger", trigger, size=share, at=pct, ms=ms)
 
 
 def hat_missing(direction: int, hat: str = "hat") -> Fault:

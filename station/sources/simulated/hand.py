@@ -7,15 +7,17 @@ asked takes effect there at the earliest; its own reaction time is longer than t
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from station.sources.simulated.design import PadControl
+from station.sources.simulated.habits import Habits, brushed, lazy_rim, leaned, leaning
 from station.sources.simulated.moves import MOVES, Go, HatMove, idle, press_shape
-from station.sources.simulated.path import Move
+from station.sources.simulated.path import Move, unsteady
 from station.sources.simulated.style import Style, style_of
 
 F64 = NDArray[np.float64]
@@ -25,6 +27,7 @@ _STRENGTH: dict[Strength, float] = {"light": 1.0, "normal": 1.5, "firm": 2.6}
 """how much harder than a light press (common practice, no source)"""
 _ASKS_FOR: dict[str, Strength] = {"normal_press": "normal", "firm_press": "firm"}
 """checks that are pressed on the beats and ask for more than a light press"""
+PLAIN = Habits()
 _NOTICES_S = 0.2
 """so long after a beat it knows that it did not press (common practice, no source)"""
 _TOGETHER_S = 0.008
@@ -62,8 +65,8 @@ class _Asked:
 class SimulatedHand:
     """A hand of a given skill, 0 careless … 1 careful. Safe to ask from another thread than the one that acts."""
 
-    def __init__(self, skill: float = 0.9, seed: int = 0) -> None:
-        self.style: Style = style_of(skill)
+    def __init__(self, skill: float = 0.9, seed: int = 0, habits: Habits = PLAIN) -> None:
+        self.style: Style = habits.styled(style_of(skill))
         self.strength: Strength = "light"
         """how hard it presses on a beat where a light press is asked for"""
         self.goes_done = 0
@@ -82,10 +85,15 @@ class SimulatedHand:
         self._expected_s: float | None = None
         self._let_pass: list[tuple[float, float]] = []
         self._first_stick = ""
+        self._controls: tuple[PadControl, ...] = ()
+        self._habits = habits
+        self._odd_rng = np.random.default_rng([seed, 0x48414249])
+        self._lean_deg = float(self._odd_rng.uniform(0.0, 360.0))
 
-    def meet(self, first_stick: str) -> None:
-        """Take a unit in hand: the stick that it moves when the check is one of the whole unit."""
-        self._first_stick = first_stick
+    def meet(self, controls: Sequence[PadControl]) -> None:
+        """Take a unit in hand; its first stick is the one that it moves when the check is one of the whole unit."""
+        self._controls = tuple(controls)
+        self._first_stick = next(c.id for c in controls if c.kind == "stick")
 
     def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
         """Do what `check` asks, from `at_ns` on. `twin`: pressed along on each beat.
@@ -130,7 +138,18 @@ class SimulatedHand:
             self._go_begin = first + at + round(delay_s / tick_s)
         self._carry_on(acts, first + begin, count - begin, begin, count, tick_s)
         self._press_on_beats(acts, first, count, tick_s)
+        if self._habits.lean_pct:
+            self._lean(acts, count, tick_s)
         return acts
+
+    def _lean(self, acts: Acts, count: int, tick_s: float) -> None:
+        """A thumb rests on the first stick."""
+        asked, stick = self._asked, self._first_stick
+        check, control = ("", "") if asked is None else (asked.check, asked.control)
+        place = leaning(check, control, self._habits.lean_pct, self._lean_deg, stick)
+        if place is not None:
+            wavering = unsteady((count, 2), tick_s, 0.3 * self.style.tremor, 0.0, self._odd_rng)
+            acts.sticks[stick] = leaned(acts.sticks.get(stick), place, count, wavering)
 
     def _due(self, first: int, count: int, tick_s: float) -> list[tuple[int, _Asked]]:
         """What was asked for this stretch or earlier, with the tick inside the stretch at which it begins to count."""
@@ -164,7 +183,29 @@ class SimulatedHand:
         if asked.check == "rest" and self._goes:
             return idle(asked.control, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]
-        return make(asked.control or self._first_stick, self.style, self._rng, tick_s)
+        if asked.check == "rim" and self._odd_rng.random() < self._habits.lazy:
+            make = lazy_rim
+        go = make(self._meant(asked.control or self._first_stick), self.style, self._rng, tick_s)
+        if self._odd_rng.random() < self._habits.brush:
+            go = brushed(go, self._neighbours(asked.control or self._first_stick), self._odd_rng, tick_s)
+        return go
+
+    def _meant(self, control: str) -> str:
+        """The control that it takes to be the one asked for."""
+        if not self._habits.wrong or self._odd_rng.random() >= self._habits.wrong:
+            return control
+        kinds = {c.id: c.kind for c in self._controls}
+        others = [c for c, kind in kinds.items() if kind == kinds[control] and c != control]
+        return others[int(self._odd_rng.integers(len(others)))] if others else control
+
+    def _neighbours(self, control: str) -> tuple[str, ...]:
+        """Buttons within reach of the hand that works a control."""
+        zones = {c.id: c.zone for c in self._controls}
+        return tuple(
+            c.id
+            for c in self._controls
+            if c.kind == "button" and c.zone == zones[control] and c.id != control and not c.id.endswith("_press")
+        )
 
     def _press_on_beats(self, acts: Acts, first: int, count: int, tick_s: float) -> None:
         begin_s, end_s = first * tick_s, (first + count) * tick_s
@@ -206,10 +247,15 @@ class SimulatedHand:
         for k, control in enumerate((asked.control, asked.twin)):
             if not control or draw[1 + k] < style.slip:
                 continue
+            control = self._meant(control)
             hard = 0.8 * together[0] + 0.6 * together[1 + k]
             peak = max(least, typical * float(np.exp(spread * hard))) * _STRENGTH[strength]
             begin_s = max(float(beat_s + late_s + k * _TOGETHER_S * together[3]), earliest_s)
             self._presses.append(_Press(control, begin_s, peak, lasts_s))
+            if self._odd_rng.random() < self._habits.brush and (near := self._neighbours(control)):
+                brushes = near[int(self._odd_rng.integers(len(near)))]
+                if brushes not in (asked.control, asked.twin):
+                    self._presses.append(_Press(brushes, begin_s, 1.2, 0.6 * lasts_s))
 
 
 def _fill(acts: Acts, go: Go, part: slice, at: int, whole: int) -> None:

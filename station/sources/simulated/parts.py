@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from station.sources.simulated.by_itself import NEVER, UNPUSHED, Push, Spell
 from station.sources.simulated.design import GateShape
 
 
@@ -41,6 +42,7 @@ class Track:
     folds         (at, depth): from there on the output first runs back by `depth`
     play_pct      play between shaft and sensor, peak to peak (common practice: 0 when sound)
     dead          output stands at the middle of the range
+    twitch        (when, pct): the output jumps by so much although nothing moves
     low_pct, high_pct   where the report's range ends
     """
 
@@ -56,6 +58,7 @@ class Track:
     folds: tuple[tuple[float, float], ...] = ()
     play_pct: float = 0.0
     dead: bool = False
+    twitch: tuple[Spell, float] = (NEVER, 0.0)
     low_pct: float = -100.0
     high_pct: float = 100.0
 
@@ -97,6 +100,7 @@ class Lever:
     natural_hz, damping   as for a stick; 8 Hz, 1.0 (common practice)
     preload_pct   how far below its stop the spring would take it; 20 % (common practice)
     stop_pct      where the pull ends, % of travel; sound: 100
+    hang          (share of pulls, evenly spread, pct, seconds): let go, it stays at pct so long before it comes back
     """
 
     track: Track
@@ -104,6 +108,7 @@ class Lever:
     damping: float = 1.0
     preload_pct: float = 20.0
     stop_pct: float = 100.0
+    hang: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +126,11 @@ class Contact:
     short         (share of presses, seconds): stays closed only so long
     dropouts      (number a second while held, seconds)
     stuck, never  always closed; never closes
+    lingers       (share of presses, seconds): stays closed for so long after it was let go
+    outages       (share, length, seed): of the presses this share falls into runs of `length` that do not register. A
+                  press belongs to the half second that it is nearest to, so contacts of one seed miss together
+    spells        closes by itself at those times
+    pushed        closes by itself while that stick is pushed
     into          controls that close along with it (a short between two lines)
     """
 
@@ -131,6 +141,10 @@ class Contact:
     split: tuple[float, float] = (0.0, 0.0)
     short: tuple[float, float] = (0.0, 0.0)
     dropouts: tuple[float, float] = (0.0, 0.0)
+    lingers: tuple[float, float] = (0.0, 0.0)
+    outages: tuple[float, int, int] = (0.0, 1, 0)
+    spells: Spell = NEVER
+    pushed: Push = UNPUSHED
     stuck: bool = False
     never: bool = False
     into: tuple[str, ...] = ()
@@ -155,6 +169,7 @@ class Link:
     merged        share that arrives together with the next one, 0.0002 by cable, 0.02 by radio (common practice)
     gaps          (number a second while the cable is flexed, seconds each)
     away          (number a second while the cable is flexed, seconds each): the unit drops off the bus
+    burst         reports go out so many at a time, when the last of them is due (1: each by itself)
     clock_ppm     how wrong the unit's clock runs; ±50 ppm quartz (common practice)
     """
 
@@ -164,6 +179,7 @@ class Link:
     merged: float = 0.0002
     gaps: tuple[float, float] = (0.0, 0.0)
     away: tuple[float, float] = (0.0, 0.0)
+    burst: int = 1
     clock_ppm: float = 0.0
 
 

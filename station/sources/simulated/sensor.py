@@ -47,6 +47,8 @@ class TrackSensor:
         self._leave = -math.expm1(-poll_s / part.jump_s)
         self._level = 0.0
         self._play_at: float | None = None
+        self._poll_s = poll_s
+        self._polls = 0
 
     def run(self, place_pct: F64) -> tuple[F64, F64]:
         """(what the converter sees, what it would see without noise and bad spots), float[n] in %."""
@@ -58,6 +60,11 @@ class TrackSensor:
         out = true + self._noise(len(place))
         for spot in part.spots:
             out = out + np.where(np.abs(place - spot.at_pct) <= spot.width_pct / 2, spot.height_pct, 0.0)
+        spell, height = part.twitch
+        if height:
+            polls = np.arange(1.0, len(place) + 1.0, dtype=np.float64) + self._polls
+            out = out + height * spell.at(polls * self._poll_s)
+        self._polls += len(place)
         return np.clip(out, part.low_pct, part.high_pct), true
 
     def _noise(self, count: int) -> F64:

@@ -136,13 +136,17 @@ def friction_from(part: Stick, bearing_deg: float) -> float:
 class LeverShaft:
     """Position of one trigger, 0…100 % of travel."""
 
-    def __init__(self, part: Lever, tick_s: float) -> None:
+    def __init__(self, part: Lever, tick_s: float, rng: np.random.Generator) -> None:
         self._part = part
+        self._turn = float(rng.random())
+        """it hangs whenever this, which grows by the share with each pull, passes a whole number"""
         self._tick_s = tick_s
         self.position = 0.0
         self._held = False
         self._free_ticks = 0
         self._return: Return | None = None
+        self._hangs_s = 0.0
+        """for so long after it was let go now it does not come back below `part.hang`"""
 
     def run(self, pull: F64 | None, held: Bool | None, count: int) -> F64:
         """float[count]. `pull` float[count] is where the finger wants it while `held`; None: hands off."""
@@ -162,6 +166,7 @@ class LeverShaft:
     def _free(self, out: F64) -> None:
         if self._held:
             self._held, self._free_ticks = False, 0
+            self._hangs_s = self._part.hang[2] if self._hangs() else 0.0
             start = self.position + self._part.preload_pct
             self._return = release(start, 0.0, self._part.natural_hz, self._part.damping)
         if self._return is None:
@@ -171,9 +176,29 @@ class LeverShaft:
         since_s *= self._tick_s
         self._free_ticks += len(out)
         out[:] = np.maximum(self._return.at(since_s) - self._part.preload_pct, 0.0)
+        if self._hangs_s:
+            self._hang(since_s, out)
         self.position = float(out[-1])
-        if since_s[-1] > self._return.end_s:
+        if since_s[-1] > self._return.end_s + self._hangs_s:
             self._return = None
+
+    def _hangs(self) -> bool:
+        """Whether it hangs this time; it cannot where it was not pulled so far."""
+        share, at, _ = self._part.hang
+        if share <= 0.0 or self.position <= at:
+            return False
+        before, self._turn = self._turn, self._turn + share
+        return int(self._turn + 1e-9) > int(before + 1e-9)
+
+    def _hang(self, since_s: F64, out: F64) -> None:
+        """It stays where it hangs, and then is let go from there."""
+        at = self._part.hang[1]
+        after = since_s - self._hangs_s
+        gone = after >= 0.0
+        out[~gone] = np.maximum(out[~gone], at)
+        back = release(at + self._part.preload_pct, 0.0, self._part.natural_hz, self._part.damping)
+        if gone.any():
+            out[gone] = np.maximum(back.at(after[gone]) - self._part.preload_pct, 0.0)
 
 
 def _stretches(flag: Bool) -> list[tuple[int, int]]:

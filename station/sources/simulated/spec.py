@@ -11,6 +11,7 @@ import numpy as np
 from station.sources.simulated.ailments import with_fault
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.faults import Fault
+from station.sources.simulated.firmware import PLAIN, Firmware
 from station.sources.simulated.parts import Contact, Hat, Lever, Link, Parts, Stick, Track
 from station.sources.simulated.truth import Readings, unit_truth
 
@@ -22,7 +23,8 @@ def stream(seed: int, name: str) -> np.random.Generator:
 
 @dataclass(frozen=True)
 class UnitSpec:
-    """A unit. `tag` is its serial number; `by_radio`: its reports are late, merged and lost as those of a wireless one.
+    """A unit. `tag` is its serial number; `by_radio`: its reports are late, merged and lost as those of a wireless one;
+    `firmware`: its habits, which belong to the model.
 
     InputError for a fault that the model cannot have.
     """
@@ -32,6 +34,7 @@ class UnitSpec:
     faults: tuple[Fault, ...] = ()
     tag: str = ""
     by_radio: bool = False
+    firmware: Firmware = PLAIN
 
     @cached_property
     def parts(self) -> Parts:
@@ -39,6 +42,10 @@ class UnitSpec:
         parts = sound_parts(self.design, self.seed)
         if self.by_radio:
             parts = replace(parts, link=replace(parts.link, jitter_s=0.0006, lost=0.002, merged=0.02))
+        habits = self.firmware
+        if habits.burst > 1 or habits.lost:
+            lost = max(parts.link.lost, habits.lost)
+            parts = replace(parts, link=replace(parts.link, lost=lost, burst=habits.burst))
         for number, fault in enumerate(self.faults):
             parts = with_fault(parts, fault, stream(self.seed, f"fault {number}"), self.design)
         return parts

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +15,8 @@ Bool = NDArray[np.bool_]
 
 MOST_BOUNCE_S = 0.005
 """when new (6 mm tact-switch datasheet)"""
+BEAT_S = 0.5
+"""the half second that a press belongs to where runs of presses are counted"""
 _SPLIT_AFTER_S = (0.025, 0.055)
 _FORCE_NOISE = 0.01
 """rms by which contact pressure wavers about the finger's force (common practice)"""
@@ -28,6 +32,8 @@ class Switch:
         self._down = False
         self._tick = 0
         self._film = 0.0
+        self._odd_rng = rng.spawn(1)[0]  # a stream of its own, so that its faults change nothing in the others
+        self._closed_spans: list[tuple[int, int]] = []
         self._open_spans: list[tuple[int, int]] = []
         self._next_dropout = -1
         self.presses = 0
@@ -37,16 +43,19 @@ class Switch:
         """Closed or open at each tick, bool[count]. `force` float[count], None: not touched."""
         part, begin = self._part, self._tick
         self._tick += count
-        if force is None and not self._down:
+        if force is None and not self._down and not self._closed_spans:
             return np.full(count, part.stuck)
         wanted = np.zeros(count) if force is None else force
         down = _snapped(wanted, self._down, part.release)
         starts = np.flatnonzero(np.diff(down, prepend=self._down) & down)
+        stops = np.flatnonzero(np.diff(down, prepend=self._down) & ~down)
         self._down = bool(down[-1])
         closed = self._conducting(wanted, down, starts, begin)
         for first, stop in self._open_spans:
             closed[max(first - begin, 0) : max(stop - begin, 0)] = False
         self._open_spans = [span for span in self._open_spans if span[1] > self._tick]
+        if part.lingers[0] > 0.0:
+            self._linger(closed, stops, begin)
         if part.stuck or part.never:
             closed[:] = part.stuck
         return closed
@@ -72,6 +81,8 @@ class Switch:
         self._open_spans = [(a, min(b, at)) for a, b in self._open_spans]
         median, spread = part.film
         self._film = median * float(np.exp(spread * rng.standard_normal()))
+        if part.outages[0] > 0.0 and self._out(at):
+            self._film = math.inf
         chance = rng.random(2)
         bounce_s = min(float(rng.exponential(part.bounce_s)), MOST_BOUNCE_S)
         bouncing = np.flatnonzero(rng.random(int(bounce_s / self._tick_s) + 1) < 0.5)
@@ -81,6 +92,22 @@ class Switch:
         elif chance[1] < part.split[0]:
             opens = at + self._ticks(float(rng.uniform(*_SPLIT_AFTER_S)))
             self._open_spans.append((opens, opens + self._ticks(part.split[1])))
+
+    def _out(self, at: int) -> bool:
+        """Whether the press at tick `at` falls into a run of presses that do not register."""
+        share, length, seed = self._part.outages
+        run = round(at * self._tick_s / BEAT_S) // length
+        return bool(np.random.default_rng([seed, run]).random() < share)
+
+    def _linger(self, closed: Bool, stops: I64, begin: int) -> None:
+        """Let go, it stays closed now and then."""
+        share, lasts_s = self._part.lingers
+        for stop in stops.tolist():
+            if self._odd_rng.random() < share:
+                self._closed_spans.append((begin + stop, begin + stop + self._ticks(lasts_s)))
+        for first, last in self._closed_spans:
+            closed[max(first - begin, 0) : max(last - begin, 0)] = True
+        self._closed_spans = [span for span in self._closed_spans if span[1] > self._tick]
 
     def _drop_out(self, down: Bool, begin: int) -> None:
         rate, lasts_s = self._part.dropouts

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from station.hid.pack import encode_many
 from station.sources.simulated.design import PadControl
+from station.sources.simulated.firmware import AxisFirmware
 from station.sources.simulated.hand import Acts, SimulatedHand
 from station.sources.simulated.path import Move
 from station.sources.simulated.sensor import TrackSensor, codes
@@ -40,7 +41,7 @@ class SimulatedUnit:
             return stream(spec.seed, f"run {name}")
 
         self.sticks = {i: StickShaft(p, self._tick_s, rng(i)) for i, p in parts.sticks.items()}
-        self._levers = {i: LeverShaft(p, self._tick_s) for i, p in parts.levers.items()}
+        self._levers = {i: LeverShaft(p, self._tick_s, rng(f"{i} hang")) for i, p in parts.levers.items()}
         self.switches = {i: Switch(p, self._tick_s, rng(i)) for i, p in parts.contacts.items()}
         self._sensors = {
             (i, axis): TrackSensor(track, poll_s, rng(f"{i} {axis}"))
@@ -48,13 +49,18 @@ class SimulatedUnit:
             for axis, track in (("x", p.x), ("y", p.y))
         }
         self._sensors.update({(i, ""): TrackSensor(p.track, poll_s, rng(i)) for i, p in parts.levers.items()})
+        habits = spec.firmware
+        self._firmware = {(i, axis): AxisFirmware(habits, poll_s) for i in parts.sticks for axis in "xy"}
+        self._places: dict[str, F64] = {}
         self.wire = Wire(parts.link, design.on_change, rng("link"))
         self.polls = 0
         self.true_pct: dict[tuple[str, str], float] = {}
         """(control, axis) → what the track says now, without noise, bad spots and converter"""
         self.watch: Callable[[str, float, float, F64], None] | None = None
         """gets each stick's places of the shaft, float[n, 2], with control, time of the first and step, in s"""
-        hand.meet(next(iter(parts.sticks)))
+        self.watch_contacts: Callable[[float, float, dict[str, NDArray[np.bool_]]], None] | None = None
+        """gets the state of every contact at each tick, bool[n], with time of the first and step, in s"""
+        hand.meet(design.controls)
 
     def polls_until(self, at_ns: float) -> int:
         """How many polls there are up to that moment."""
@@ -92,6 +98,7 @@ class SimulatedUnit:
         whole = self.sticks[control.id].run(*_led(acts.sticks.get(control.id)), count)
         if self.watch is not None:
             self.watch(control.id, (self.polls * self._ticks_per_poll + 1) * self._tick_s, self._tick_s, whole)
+        self._places[control.id] = whole
         place = whole[at]
         return {usage: self._code(control, "xy"[k], place[:, k], k) for k, usage in enumerate(control.usages)}
 
@@ -100,6 +107,8 @@ class SimulatedUnit:
         design = self.spec.design
         seen, true = self._sensors[control.id, axis].run(place)
         self.true_pct[control.id, axis] = float(true[-1])
+        if axis:
+            seen = self._firmware[control.id, axis].run(seen)
         turned = axis == "y" and control.up == "low"
         low_pct = -100.0 if axis else 0.0
         return codes(seen, design.fields[control.usages[k]], low_pct, 100.0, design.adc_bits, turned)
@@ -112,9 +121,16 @@ class SimulatedUnit:
 
     def _buttons(self, acts: Acts, count: int, at: slice) -> dict[int, I64]:
         closed = {i: s.run(acts.forces.get(i), count) for i, s in self.switches.items()}
+        at_s = self._tick_s * (self.polls * self._ticks_per_poll + np.arange(1.0, count + 1.0, dtype=np.float64))
         for one, contact in self.spec.parts.contacts.items():
+            if contact.spells.every_s:
+                closed[one] = closed[one] | contact.spells.at(at_s)
+            if contact.pushed.stick:
+                closed[one] = closed[one] | contact.pushed.at(self._places[contact.pushed.stick])
             for other in contact.into:
                 closed[other] = closed[other] | closed[one]
+        if self.watch_contacts is not None:
+            self.watch_contacts(float(at_s[0]), self._tick_s, closed)
         usages = {c.id: c.usages[0] for c in self.spec.design.controls}
         return {usages[i]: state[at].astype(np.int64) for i, state in closed.items()}
 

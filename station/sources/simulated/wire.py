@@ -47,7 +47,11 @@ class Wire:
             self.dropped += int(gone.sum())
             sent &= ~gone
         index = np.flatnonzero(sent)
-        arrival = at_ns[index] + self._part.jitter_s * NS * np.abs(self._rng.standard_normal(len(index)))
+        due: NDArray[np.float64] = at_ns
+        if self._part.burst > 1:
+            last = (first + np.arange(len(raw))) // self._part.burst * self._part.burst + self._part.burst - 1
+            due = np.asarray((last + 1) * self._period_ns, dtype=np.float64)
+        arrival = due[index] + self._part.jitter_s * NS * np.abs(self._rng.standard_normal(len(index)))
         t_ns = np.rint(arrival / 1000.0).astype(np.int64) * 1000
         if self._part.merged and len(index) > 1:
             late = np.flatnonzero(self._rng.random(len(index) - 1) < self._part.merged)
