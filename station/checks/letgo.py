@@ -107,6 +107,9 @@ class LetGo:
         missing = _missing(free)
         points = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
         text = words.TO_GO.format(what=some(missing, words.DIRECTION)) if missing else ""
+        if not missing and _doubtful(free, signal, limits):
+            more = words.LETGO_ONCE_MORE.format(directions=some(2 * FLICKS - len(free), words.DIRECTION))
+            return Progress(False, more, len(free) / (2 * FLICKS), marks={"settle_points": points})
         return Progress(missing == 0, text, 1.0 - missing / FLICKS, marks={"settle_points": points})
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -122,7 +125,7 @@ class LetGo:
         if missing:
             return again(_advice(missing, len(found) - len(free), too_short))
         readings = judged(self.name, _readings(free, signal), limits)
-        if _too_noisy(readings):
+        if not _slowest(free).moving and _too_noisy(readings):
             readings = tuple(_unjudged(r) if r.name == "settle_time" else r for r in readings)
             if outcome_of(readings) is not Outcome.FAIL:
                 return again(words.LETGO_NOISY, readings)
@@ -168,11 +171,10 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
     away = (far.x - float(usual[0]), far.y - float(usual[1]))
     away_u = distance_uncertainty(*away, combined(u_x, far.u_x, scatter), combined(u_y, far.u_y, scatter))
     slowest = _slowest(free)
-    spread_u = expanded(repeatability_uncertainty(points, max(u_x, u_y)))
     return (
         Reading("return_offset", math.hypot(*away), "%", away_u, n=len(free)),
         Reading("settle_offset", _distance(worst), "%", offset_u, n=len(free)),
-        Reading("repeatability", pose_repeatability(points), "%", spread_u, n=len(free)),
+        _repeatability(free, signal),
         Reading(
             "settle_time",
             slowest.settle_ms,
@@ -182,6 +184,24 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
         ),
         *_of_a_game(free, signal, points, offset_u),
     )
+
+
+def _repeatability(free: list[Release], signal: StickSignal) -> Reading:
+    points = np.array([(r.x, r.y) for r in free], dtype=np.float64)
+    step = max(
+        effective_step(signal.x_code, signal.x_step_pct),
+        effective_step(signal.y_code, signal.y_step_pct),
+    )
+    u = repeatability_uncertainty(np.array([r.from_deg for r in free]), points, resolution(step))
+    return Reading("repeatability", pose_repeatability(points), "%", expanded(u), n=len(free))
+
+
+def _doubtful(free: list[Release], signal: StickSignal, limits: Limits) -> bool:
+    """Whether eight more returns are needed to say how well it comes back."""
+    if len(free) >= 2 * FLICKS:
+        return False
+    (reading,) = judged(LetGo.name, [_repeatability(free, signal)], limits)
+    return reading_outcome(reading) is Outcome.BORDERLINE
 
 
 def _of_a_game(free: list[Release], signal: StickSignal, points: F64, offset_u: float) -> tuple[Reading, ...]:
@@ -226,6 +246,9 @@ def _slowest(free: list[Release]) -> Release:
 def _findings(readings: tuple[Reading, ...], free: list[Release], control: Control | None) -> tuple[Finding, ...]:
     bad = {r.name for r in readings if out_of_limit(r)}
     found = []
+    slow = "settle_time" in bad and any(r.moving for r in free)  # where it will end up was not seen
+    if slow:
+        bad -= {"return_offset", "settle_offset", "repeatability"}
     if "return_offset" in bad:
         far = _farthest(free, np.median(np.array([(r.x, r.y) for r in free]), axis=0))
         away = next(r.value for r in readings if r.name == "return_offset")
@@ -239,7 +262,7 @@ def _findings(readings: tuple[Reading, ...], free: list[Release], control: Contr
         value = next(r.value for r in readings if r.name == "repeatability")
         found.append(finding("scatter", control, {"spread": value or 0.0}))
     if "settle_time" in bad:
-        slow = _slowest(free)
-        how = {"settle": slow.settle_ms, "start": slow.from_deg}
-        found.append(finding("slow_settle", control, how, direction=round(slow.from_deg, 1)))
+        slowest = _slowest(free)
+        how = {"settle": slowest.settle_ms, "start": slowest.from_deg}
+        found.append(finding("slow_settle", control, how, direction=round(slowest.from_deg, 1)))
     return tuple(found)

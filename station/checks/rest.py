@@ -50,8 +50,8 @@ BIN_NS = 100 * NS_PER_MS
 SLACK_NS = 20 * NS_PER_MS
 HAND_SHARE = 0.6
 """share of the power below 14 Hz from which noise counts as tremor; sensor noise has about a tenth"""
-AFTER_NS = (250 * NS_PER_MS, 350 * NS_PER_MS)
-"""so long after it was let go the stick has come back and no hand is there again (common practice, no source)"""
+AFTER_NS = (150 * NS_PER_MS, 250 * NS_PER_MS, 350 * NS_PER_MS)
+"""so long after it was let go a sound stick has come back and no hand is there again (common practice, no source)"""
 AWAY_PCT = 1.5
 """a stick that lies farther than this from where it came back to has a hand on it again (common practice, no source)"""
 HANDLED_PCT = 6.0
@@ -213,13 +213,13 @@ def _placements(free: list[Release], x: AxisRest, y: AxisRest) -> F64:
 
 def _touched_again(signal: StickSignal, last: Release, rests_at: tuple[float, float]) -> bool:
     """Whether the stick now lies aside of where it came back to, and not because it is still on its way back."""
-    begin_ns, end_ns = (last.left_ns + after for after in AFTER_NS)
-    x, y = (held.window_mean(signal.t_ns, v, begin_ns, end_ns) for v in (signal.x_pct, signal.y_pct))
-    aside = (rests_at[0] - x, rests_at[1] - y)
-    angle = math.radians(last.from_deg)
-    back = -(aside[0] * math.sin(angle) + aside[1] * math.cos(angle))
-    length = math.hypot(*aside)
-    return length > AWAY_PCT and back < 0.9 * length
+    first, middle, end = (last.left_ns + after for after in AFTER_NS)
+    early, late = (
+        [held.window_mean(signal.t_ns, v, a, b) for v in (signal.x_pct, signal.y_pct)]
+        for a, b in ((first, middle), (middle, end))
+    )
+    aside = math.dist(rests_at, late)
+    return aside > AWAY_PCT and math.dist(early, late) < 0.5 * aside
 
 
 def _trembles(readings: tuple[Reading, ...], signal: StickSignal, begin_ns: int, end_ns: int) -> bool:

@@ -49,14 +49,15 @@ def return_scatter(from_deg: F64, points: F64) -> float:
     """
     if len(points) < FEWEST_TO_FIT:
         return CUSTOMARY_PCT
-    off = np.hypot(*_residuals(from_deg, points).T)
+    off = np.hypot(*residuals(from_deg, points).T)
     kept = np.arange(len(points)) != int(np.argmax(off))
-    left = _residuals(from_deg[kept], points[kept])
+    left = residuals(from_deg[kept], points[kept])
     degrees = 2.0 * (int(kept.sum()) - 3)
     return DROPPED_ONE * math.sqrt(float((left**2).sum()) / degrees)
 
 
-def _residuals(from_deg: F64, points: F64) -> F64:
+def residuals(from_deg: F64, points: F64) -> F64:
+    """float[n, 2]: the places less what friction does, place = c + A·(sin, cos) of the bearing it came from."""
     angle = np.radians(from_deg)
     design = np.column_stack((np.ones(len(angle)), np.sin(angle), np.cos(angle)))
     fitted, *_ = np.linalg.lstsq(design, points, rcond=None)

@@ -53,8 +53,8 @@ class Release:
     `u_x`, `u_y`, `u_settle_ms` are standard uncertainties: of the settle point from the noise (resolution apart), of
     the time from the report intervals and from the noise where it enters the band. `descent_ms` is the time from 80 %
     to 20 % of the deflection, `shape` its part before 50 % over its part after. `guided` is True when the hand led the
-    stick back instead of letting go. `left_ns`: when the deflected state was left; `calm_ns`: the stretch of
-    which the settle point is the mean.
+    stick back instead of letting go, `moving` when it was not seen to settle. `left_ns`: when the deflected state was
+    left; `calm_ns`: the stretch of which the settle point is the mean.
     """
 
     from_deg: float
@@ -69,6 +69,7 @@ class Release:
     shape: float
     left_ns: int
     calm_ns: tuple[int, int]
+    moving: bool = False
     guided: bool = False
 
 
@@ -153,13 +154,14 @@ def _release(
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
     from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
     settle_ms, u_ms = _settle(t_ns[way], away, noise, poll_ns)
-    if to_x.moving or to_y.moving:
+    moving = to_x.moving or to_y.moving
+    if moving:
         u_ms = combined(u_ms, UNSETTLED_SHARE * settle_ms)
     whole = slice(max(left - 1, 0), way.stop)  # one entry more: the level may be crossed just before
     share = np.hypot(x[whole] - to_x.value, y[whole] - to_y.value) / level
     descent_ms, shape = _descent(t_ns[whole], share, poll_ns)
     point = (to_x.value, to_y.value, noise, to_x.u, to_y.u)
-    return Release(from_deg, *point, settle_ms, u_ms, descent_ms, shape, left_ns, (begin, rest_end))
+    return Release(from_deg, *point, settle_ms, u_ms, descent_ms, shape, left_ns, (begin, rest_end), moving)
 
 
 def _departure(t_ns: I64, x: F64, y: F64, left_ns: int, pushed_again: int) -> int:
