@@ -12,9 +12,10 @@ from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
 from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
-from station.ui.words import when
-
-BUSES = {"usb": "USB", "bluetooth": "Bluetooth", "simulated": "simulated"}
+from station.words import arrival as words
+from station.words import common, sheets
+from station.words.figures import when
+from station.words.grammar import spoken_name
 
 
 class ArrivalStrip(QFrame):
@@ -44,13 +45,13 @@ class ArrivalStrip(QFrame):
         self.said = plain_label("", "title", wrap=True)
         self.keys = plain_label("", "dim", wrap=True)
         self.tag, self.claim = QLineEdit(), QLineEdit()
-        self.claim.setPlaceholderText("claim, if the seller made one")
+        self.claim.setPlaceholderText(words.CLAIM_SHOWN)
         self._fields = QWidget()
         line = QHBoxLayout(self._fields)
         line.setContentsMargins(0, 0, 0, 0)
-        line.addWidget(plain_label("Tag", "bold"))
+        line.addWidget(plain_label(words.TAG, "bold"))
         line.addWidget(self.tag, 1)
-        line.addWidget(plain_label("Claim", "bold"))
+        line.addWidget(plain_label(words.CLAIM, "bold"))
         line.addWidget(self.claim, 3)
         self._box = QVBoxLayout(self)
         for part in (self.said, self._fields, self.keys):
@@ -120,10 +121,8 @@ class ArrivalStrip(QFrame):
         testable = event.described != "nothing"
         self._fields.setVisible(event.unit is None and testable)
         if not testable:
-            self.said.setText(
-                f"New device: {_device_words(event)}. It does not say which controls it has: a guided walk teaches them"
-            )
-            self.keys.setText("Enter: teach it · Esc: put aside")
+            self.said.setText(words.TELLS_NO_CONTROLS.format(device=_device_words(event)))
+            self.keys.setText(words.TEACH)
         elif event.unit is not None:
             self._show_known(event, event.unit)
         else:
@@ -134,23 +133,22 @@ class ArrivalStrip(QFrame):
 
     def _show_known(self, event: DeviceAppeared, unit: Unit) -> None:
         visit = self._visit.unfinished(unit.id)
-        again = "is back" if self._units.history(unit.id).visits else "is plugged in"
-        self.said.setText(f"{unit.tag} {again} ({_device_words(event)})")
+        there = words.BACK if self._units.history(unit.id).visits else words.PLUGGED_IN
+        self.said.setText(there.format(tag=unit.tag, device=_device_words(event)))
         if visit is not None:
-            begun = when(visit.started_at)
-            self.keys.setText(
-                f"Its visit “{visit.kind}” of {begun} is not finished. Enter: go on where it stopped · Esc: not now"
-            )
+            kind = common.VISIT_KINDS[visit.kind]
+            self.keys.setText(words.GO_ON.format(kind=kind, begun=when(visit.started_at)))
         else:
-            self.keys.setText(
-                f"Enter: start the visit “{self._kind(unit)}”{_teach_words(event)} · V: another kind · Esc: not now"
-            )
+            keys = words.START_OR_TEACH if _describes_itself(event) else words.START
+            self.keys.setText(keys.format(kind=common.VISIT_KINDS[self._kind(unit)]))
 
     def _show_new(self, event: DeviceAppeared) -> None:
-        own = event.described == "descriptor"
-        sheet = f", sheet {event.sheet}" if not own else ". No sheet fits it."
-        self.said.setText(f"New device: {_device_words(event)}{sheet}")
-        self._suggested = next_tag([u.tag for u in by_age(self._units.find())]) or "unit-1"
+        device = _device_words(event)
+        if _describes_itself(event):
+            self.said.setText(words.NEW_WITHOUT_SHEET.format(device=device))
+        else:
+            self.said.setText(words.NEW_WITH_SHEET.format(device=device, sheet=event.sheet))
+        self._suggested = next_tag([u.tag for u in by_age(self._units.find())]) or words.FIRST_TAG
         self.tag.setPlaceholderText(self._suggested)
         self.tag.clear()
         self.claim.clear()
@@ -158,22 +156,20 @@ class ArrivalStrip(QFrame):
 
     def _tag_changed(self, text: str) -> None:
         unit = self._unit(text.strip())
+        teach = self.device is not None and _describes_itself(self.device)
         if unit is not None:
-            claim = f", claim “{unit.claim}”" if unit.claim else ""
-            self.keys.setText(
-                f"Enter: start the visit “{self._kind(unit)}” of {unit.tag}, {unit.model}{claim}"
-                f"{_teach_words(self.device)} · Esc: not now"
-            )
+            keys = words.START_OF_OR_TEACH if teach else words.START_OF
+            self.keys.setText(keys.format(kind=common.VISIT_KINDS[self._kind(unit)], unit=_unit_words(unit)))
         else:
-            tag = text.strip() or self._suggested
-            new = f"Enter: new unit {tag}{self._lot_words(tag)}"
-            more = _teach_words(self.device) or " · the tag of a known unit: that one"
-            self.keys.setText(f"{new}{more} · Tab: claim · Esc: not now")
+            keys = words.NEW_UNIT_OR_TEACH if teach else words.NEW_UNIT
+            self.keys.setText(keys.format(unit=self._tag_words(text.strip() or self._suggested)))
         self.claim.setEnabled(unit is None)
 
-    def _lot_words(self, tag: str) -> str:
+    def _tag_words(self, tag: str) -> str:
+        """A new tag, and the lot that it will belong to."""
         lot_id = lot_of(tag, by_age(self._units.find()))
-        return next((f" of lot {lot.name}" for lot in self._stock.lots() if lot.id == lot_id), "")
+        lots = (words.TAG_OF_LOT.format(tag=tag, lot=lot.name) for lot in self._stock.lots() if lot.id == lot_id)
+        return next(lots, tag)
 
     def _unit(self, tag: str) -> Unit | None:
         if not tag:
@@ -220,16 +216,19 @@ class ArrivalStrip(QFrame):
         return True
 
 
-def _teach_words(event: DeviceAppeared | None) -> str:
-    """The key that teaches, where no sheet fits."""
-    return (
-        ", tested as it describes itself · F5: teach it"
-        if event is not None and event.described == "descriptor"
-        else ""
-    )
+def _describes_itself(event: DeviceAppeared) -> bool:
+    """No sheet fits the device: it is tested as its descriptor says, or taught first."""
+    return event.described == "descriptor"
+
+
+def _unit_words(unit: Unit) -> str:
+    if not unit.claim:
+        return words.UNIT.format(tag=unit.tag, model=unit.model)
+    return words.UNIT_WITH_CLAIM.format(tag=unit.tag, model=unit.model, claim=unit.claim)
 
 
 def _device_words(event: DeviceAppeared) -> str:
     device = event.device
-    name = device.product or f"device {device.vendor_id:04x}:{device.product_id:04x}"
-    return f"{name}, {BUSES.get(device.bus, device.bus)}"
+    nameless = sheets.DEVICE_OF_IDS.format(vendor=device.vendor_id, product=device.product_id)
+    name = device.product or spoken_name(nameless)
+    return words.DEVICE.format(name=name, bus=words.BUSES.get(device.bus, device.bus))

@@ -10,7 +10,7 @@ from station.records.types import Unit
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.arrival import ArrivalStrip
-from station.ui.checklist.pane import NO_VISIT, ChecklistPane
+from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
 from station.ui.header import HeaderLine, Splash
 from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
@@ -20,6 +20,8 @@ from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
+from station.words import checklist, panels, record
+from station.words import window as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,7 @@ class BenchRoom:
         free = not busy and not self._frame.panel_open() and self._frame.view_name() == "bench"
         self._arrival.appeared(event, attend=free)
         if busy and not teaching:
-            self._frame.say(f"{event.device.product} was plugged in. P: answer for it.")
+            self._frame.say(words.WAS_PLUGGED_IN.format(device=event.device.product))
         self.show_visit()
 
     def gone(self, device: DeviceInfo) -> None:
@@ -93,7 +95,8 @@ class BenchRoom:
         return self.device
 
     def _show_devices(self) -> None:
-        lines = [f"{d.product}: {d.problem or 'plugged in'}" for d in self._devices.devices()]
+        here = self._devices.devices()
+        lines = (words.DEVICE_STATE.format(device=d.product, state=d.problem or words.PLUGGED_IN) for d in here)
         self._parts.splash.set_devices(tuple(lines))
 
     def silent_listed(self, event: SilentListed) -> None:
@@ -176,7 +179,7 @@ class BenchRoom:
             self._parts.record.set_title("")
         else:
             self._parts.header.set_unit(on_bench)
-            self._parts.record.set_title(f"{unit.tag} · Esc: back to {on_bench.tag}")
+            self._parts.record.set_title(record.OTHER_UNIT.format(tag=unit.tag, on_bench=on_bench.tag))
 
     @contextmanager
     def drawn_once(self) -> Iterator[None]:
@@ -216,10 +219,10 @@ class BenchRoom:
         unit = event.unit if event is not None and event.unit is not None else self._shown.unit
         device = event.device if event is not None else self.device
         if unit is None or device is None:
-            self._frame.say("Plug the unit in first; then V starts a visit.")
+            self._frame.say(words.PLUG_IN_FIRST)
             return
         if self._shown.visit_unit() is not None:
-            self._frame.say("A visit is under way: F ends it.")
+            self._frame.say(words.VISIT_UNDER_WAY)
             return
         kind = proposed_kind(self._units.history(unit.id), self._units.today())
 
@@ -244,7 +247,7 @@ class BenchRoom:
 
     def save_sheet(self) -> None:
         if self._sheets.sheet() is None:
-            self._frame.say("No unit is plugged in: plug one in, then save its sheet.")
+            self._frame.say(panels.SHEET_NEEDS_UNIT)
         else:
             self._frame.open_panel(lambda look, over: SheetPanel(self._sheets, look, over))
 
@@ -260,14 +263,10 @@ def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool) -> tuple[str
     """
     plugged_in = sheet is not None
     if sheet is not None and not sheet.controls:
-        do = "A guided walk learns which controls it has."
-        return "No visit", "To be taught", do, "F5: teach it · U: find a unit"
+        return checklist.TO_BE_TAUGHT
     if unit is not None:
-        here = "Enter starts its visit" if waits else "V starts a visit" if plugged_in else "Plug it in to check it"
-        keys = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
-        return "No visit", unit.tag, f"{here}.", keys
-    if plugged_in:
-        teach = " · F5: teach it" if sheet is not None and sheet.drawn_up else ""
-        keys = f"P: answer above{teach} · U: find a unit"
-        return "No visit", "Whose unit is it?", "Say so above: its tag, or Enter.", keys
-    return NO_VISIT
+        do = checklist.V_STARTS if plugged_in else checklist.PLUG_IT_IN
+        return checklist.UNIT_WITHOUT_VISIT, unit.tag, checklist.ENTER_STARTS if waits else do, checklist.UNIT_KEYS
+    if sheet is not None:
+        return checklist.WHOSE_UNIT_OR_TEACH if sheet.drawn_up else checklist.WHOSE_UNIT
+    return checklist.NO_VISIT

@@ -30,6 +30,7 @@ from station.ui.ports import (
 )
 from station.ui.sound import Sound
 from station.ui.views import View
+from station.words import window as words
 
 
 class Events:
@@ -63,7 +64,7 @@ class Events:
                 frame.say(text, bad=True)
                 sound.play("again")
             case SourceBack():
-                frame.say("The unit is back; the check goes on.")
+                frame.say(words.UNIT_BACK)
             case VisitStarted() | VisitFinished():
                 bench.draw_record()
             case Fault(message=text):
@@ -73,13 +74,13 @@ class Events:
                     bench.refused(answers)
                 frame.say(text, bad)
             case CertificateReady(path=path, problem="", key=key):
-                frame.say(f"Certificate written: {path} – signed with key {key}")
+                frame.say(words.CERTIFICATE_WRITTEN.format(path=path, key=key))
                 bench.draw_record()
             case CertificateReady(path=path, problem=problem):
-                frame.say(f"Certificate written, but not signed. {problem} It is in {path}", bad=True)
+                frame.say(words.CERTIFICATE_NOT_SIGNED.format(problem=problem, path=path), bad=True)
                 bench.draw_record()
             case SheetLearned(name=name, path=path):
-                frame.say(f"Sheet “{name}” is in force. Saved: {path}")
+                frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():
                 bench.silent_listed(event)
             case RecordChanged(unit_id=unit_id, answers=answers):

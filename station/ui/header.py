@@ -8,12 +8,13 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
-from station.ui.arrival import BUSES
-from station.ui.keys import VIEWS
+from station.ui.keys import VIEWS, cap_of
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, key_button, plain_label
-from station.ui.words import count_of
+from station.words import arrival, common, figures
+from station.words import window as words
+from station.words.grammar import plural
 
 
 class HeaderLine(QWidget):
@@ -43,12 +44,12 @@ class HeaderLine(QWidget):
 
     def set_unit(self, unit: Unit | None) -> None:
         if unit is None:
-            self.tag.setText("Restpoint")
-            self.about.set_text("no unit on the bench")
+            self.tag.setText(words.PROGRAM)
+            self.about.set_text(words.NO_UNIT)
             return
         self.tag.setText(unit.tag)
-        claim = f"  ·  claim: “{unit.claim}”" if unit.claim else ""
-        self.about.set_text(f"{unit.model or 'model not known yet'}{claim}")
+        model = unit.model or words.NO_MODEL
+        self.about.set_text(words.MODEL_AND_CLAIM.format(model=model, claim=unit.claim) if unit.claim else model)
 
     def set_device(self, text: str) -> None:
         if self.device.text() != text:
@@ -65,21 +66,21 @@ class HeaderLine(QWidget):
 def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: float, dropped: int) -> str:
     """ "USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms", and dropped frames once there are any."""
     if status is None:
-        return "no device"
-    bus = BUSES.get(info.bus, info.bus) if info is not None else "device"
-    parts = [bus]
+        return words.NO_DEVICE
+    parts = [arrival.BUSES.get(info.bus, info.bus) if info is not None else words.DEVICE]
     if status.state == "lost":
-        parts.append("away")
+        parts.append(words.AWAY)
     elif status.state == "ended":
-        parts.append("ended")
+        parts.append(words.ENDED)
     else:
-        parts.append(f"{_round_rate(rate_hz):,} reports/s")
-    parts.append(f"{status.lost:,} lost")
+        parts.append(words.RATE.format(rate=figures.number(_round_rate(rate_hz), 0)))
+    parts.append(words.LOST.format(count=figures.number(status.lost, 0)))
     if status.stamp_error_p99_us is not None:
-        parts.append(f"stamp ±{status.stamp_error_p99_us / 1000:.2f} ms")
+        error = figures.with_unit(figures.number(status.stamp_error_p99_us / 1000, 2), "ms")
+        parts.append(words.STAMP_ERROR.format(error=error))
     if dropped:
-        parts.append(f"{dropped:,} frames dropped")
-    return " · ".join(parts)
+        parts.append(plural(dropped, words.FRAMES_DROPPED).format(count=figures.number(dropped, 0)))
+    return common.DOT.join(parts)
 
 
 def _round_rate(rate_hz: float) -> int:
@@ -97,7 +98,7 @@ class FootLine(QWidget):
         self.views: list[QPushButton] = []
         self._box = QHBoxLayout(self)
         for view in VIEWS:
-            button = key_button(f"{view.key} {view.words}")
+            button = key_button(words.VIEW_BUTTON.format(key=cap_of(view.key), view=view.words))
             button.setProperty("view", True)
             button.setCheckable(True)
             self.views.append(button)
@@ -105,7 +106,7 @@ class FootLine(QWidget):
         self.mark = ShapeMark(CAUTION, look, 16)
         self.message = ElidedLabel(look, 15)
         self.panes = plain_label("", "small")
-        self.help = key_button("? all keys")
+        self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
         self._box.addWidget(self.mark)
         self._box.addWidget(self.message, 1)
@@ -144,7 +145,7 @@ class Splash(QWidget):
         self._look = look
         self._devices: tuple[str, ...] = ()
         self._due = 0
-        self.setAccessibleName("Plug in a unit, or press D for a simulated sample unit")
+        self.setAccessibleName(words.BENCH_FREE_TOLD)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -169,14 +170,14 @@ class Splash(QWidget):
 
     def lines(self) -> list[tuple[str, str]]:
         """(key or place, what it does) in order."""
-        due = [("F4", f"{count_of(self._due, 'unit is', 'units are')} ready for the second test")] if self._due else []
+        due = [("F4", plural(self._due, words.DUE_WHAT).format(count=self._due))] if self._due else []
         return [
-            ("Plug in", "a unit: by cable, or paired; it is recognised by its serial number or its tag"),
-            ("D", "a simulated sample unit, to see how a visit goes"),
-            ("U", "find a unit that is in the records"),
-            ("F2", "write up a lot and its units first"),
+            (words.PLUG_IN, words.PLUG_IN_WHAT),
+            ("D", words.SAMPLE_WHAT),
+            ("U", words.FIND_WHAT),
+            ("F2", words.LOTS_WHAT),
             *due,
-            ("?", "all keys"),
+            ("?", words.KEYS_WHAT),
         ]
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -188,17 +189,17 @@ class Splash(QWidget):
         y = max((self.height() - self.minimum()) * 0.45, look.px(16))
         painter.setPen(color(look.text))
         painter.setFont(look.font(34, bold=True))
-        painter.drawText(QRectF(left, y, wide, look.px(46)), Qt.AlignmentFlag.AlignLeft, "The bench is free")
+        painter.drawText(QRectF(left, y, wide, look.px(46)), Qt.AlignmentFlag.AlignLeft, words.BENCH_FREE)
         y += look.px(64)
-        for key, words in self.lines():
+        for key, what in self.lines():
             painter.setFont(look.font(18, bold=True))
             painter.setPen(color(look.accent))
             painter.drawText(QRectF(left, y, look.px(110), look.px(30)), Qt.AlignmentFlag.AlignLeft, key)
             painter.setFont(look.font(18))
             painter.setPen(color(look.text))
             box = QRectF(left + look.px(110), y, wide - look.px(110), look.px(60))
-            used = painter.boundingRect(box, Qt.TextFlag.TextWordWrap, words)
-            painter.drawText(box, Qt.TextFlag.TextWordWrap, words)
+            used = painter.boundingRect(box, Qt.TextFlag.TextWordWrap, what)
+            painter.drawText(box, Qt.TextFlag.TextWordWrap, what)
             y += max(used.height(), look.px(26)) + look.px(10)
         self._paint_devices(painter, QRectF(left, y + look.px(10), wide, self.height() - y))
         painter.end()
@@ -207,5 +208,5 @@ class Splash(QWidget):
         look = self._look
         painter.setFont(look.font(15))
         painter.setPen(color(look.dim))
-        text = "\n".join(self._devices) or "No device is plugged in that could be tested."
+        text = "\n".join(self._devices) or words.NO_DEVICE_TO_TEST
         painter.drawText(box, Qt.TextFlag.TextWordWrap, text)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
+
+from station.words import shortcuts as words
+from station.words import window
 
 ViewName = Literal["bench", "lots", "shelf", "due"]
 Where = Literal["everywhere", "bench", "teaching", "lots", "shelf", "due"]
@@ -22,10 +26,10 @@ class ViewLine:
 
 
 VIEWS = (
-    ViewLine("F1", "bench", "Bench"),
-    ViewLine("F2", "lots", "Lots"),
-    ViewLine("F3", "shelf", "Shelf"),
-    ViewLine("F4", "due", "Due"),
+    ViewLine("F1", "bench", window.VIEWS["bench"]),
+    ViewLine("F2", "lots", window.VIEWS["lots"]),
+    ViewLine("F3", "shelf", window.VIEWS["shelf"]),
+    ViewLine("F4", "due", window.VIEWS["due"]),
 )
 
 
@@ -44,65 +48,65 @@ class KeyLine:
 
 
 KEYS = (
-    KeyLine("Space", "visit.go", "start the check · end it now · next"),
-    KeyLine("Enter", "visit.go", "the same; answers for a device that was plugged in"),
-    KeyLine("Backspace", "visit.take_back", "take the last beat back"),
-    KeyLine("R", "visit.again", "do this check again"),
-    KeyLine("Y", "visit.answer_yes", "asked: good"),
-    KeyLine("N", "visit.no_or_note", "asked: not good; else write a note"),
-    KeyLine("Up", "visit.previous", "the check before", repeats=True),
-    KeyLine("Down", "visit.following", "the check after", repeats=True),
-    KeyLine("M", "visit.mark", "mark this check by hand"),
-    KeyLine("S", "visit.skip", "skip this check, with a reason"),
-    KeyLine("H", "visit.strength", "press harder or lighter, or with a known mass"),
-    KeyLine("F", "visit.finish", "end the visit"),
-    KeyLine("V", "bench.visit", "start a visit for this unit"),
-    KeyLine("T", "record.treatment", "log a treatment"),
-    KeyLine("Shift+N", "record.note", "write a note"),
-    KeyLine("C", "record.write_certificate", "write the certificate"),
-    KeyLine("E", "record.edit", "edit claim, condition, rest date"),
-    KeyLine("B", "record.becomes", "say what becomes of the unit"),
-    KeyLine("A", "record.all_rows", "all checks side by side, or the few that matter"),
-    KeyLine("PgUp", "record.page_up", "the record, upwards", repeats=True),
-    KeyLine("PgDn", "record.page_down", "the record, downwards", repeats=True),
-    KeyLine("U", "bench.find", "find a unit by its tag"),
-    KeyLine("D", "bench.sample", "plug in a simulated sample unit"),
-    KeyLine("O", "bench.silent", "a device that does not say what it is"),
-    KeyLine("Ctrl+B", "window.backups", "put a back-up in the place of the records"),
-    KeyLine("Ctrl+S", "bench.save_sheet", "save this model's sheet"),
-    KeyLine("F5", "teaching.begin", "teach this device: a walk that makes its sheet"),
-    KeyLine("F6", "window.next_pane", "narrow window: the next pane"),
-    KeyLine("Space", "teaching.next", "this step is done · go on · save", "teaching"),
-    KeyLine("Enter", "teaching.next", "the same", "teaching"),
-    KeyLine("R", "teaching.again", "this step again", "teaching"),
-    KeyLine("Backspace", "teaching.back", "the step before, again", "teaching"),
-    KeyLine("P", "teaching.pause", "pause", "teaching"),
-    KeyLine("1", "teaching.first", "first answer", "teaching"),
-    KeyLine("2", "teaching.second", "second answer", "teaching"),
-    KeyLine("3", "teaching.third", "third answer", "teaching"),
-    KeyLine("Up", "teaching.up", "the question before", "teaching", repeats=True),
-    KeyLine("Down", "teaching.down", "the question after", "teaching", repeats=True),
-    KeyLine("PgUp", "teaching.page_up", "what was learned, upwards", "teaching", repeats=True),
-    KeyLine("PgDn", "teaching.page_down", "what was learned, downwards", "teaching", repeats=True),
-    KeyLine("Esc", "teaching.stop", "stop; what was seen is kept", "teaching"),
-    KeyLine("L", "lots.new_lot", "new lot", "lots"),
-    KeyLine("E", "lots.edit_lot", "edit the lot: price, seller", "lots"),
-    KeyLine("I", "lots.new_unit", "new unit in this lot", "lots"),
-    KeyLine("G", "lots.give_up", "give the unit up for parts", "lots"),
-    KeyLine("A", "lots.part_came", "a part that is waited for has come", "lots"),
-    KeyLine("B", "lots.becomes", "say what becomes of the unit", "lots"),
-    KeyLine("/", "lots.search", "search units", "lots"),
-    KeyLine("F6", "lots.next_pane", "from the lots to the lot and back", "lots"),
-    KeyLine("I", "lots.new_part", "put a part on the shelf", "shelf"),
-    KeyLine("P", "bench.attend", "answer for the device that was plugged in", "everywhere"),
+    KeyLine("Space", "visit.go", words.GO),
+    KeyLine("Enter", "visit.go", words.GO_OR_ANSWER),
+    KeyLine("Backspace", "visit.take_back", words.TAKE_BACK),
+    KeyLine("R", "visit.again", words.AGAIN),
+    KeyLine("Y", "visit.answer_yes", words.ANSWER_GOOD),
+    KeyLine("N", "visit.no_or_note", words.ANSWER_BAD_OR_NOTE),
+    KeyLine("Up", "visit.previous", words.PREVIOUS, repeats=True),
+    KeyLine("Down", "visit.following", words.FOLLOWING, repeats=True),
+    KeyLine("M", "visit.mark", words.MARK),
+    KeyLine("S", "visit.skip", words.SKIP),
+    KeyLine("H", "visit.strength", words.STRENGTH),
+    KeyLine("F", "visit.finish", words.FINISH),
+    KeyLine("V", "bench.visit", words.VISIT),
+    KeyLine("T", "record.treatment", words.TREATMENT),
+    KeyLine("Shift+N", "record.note", words.NOTE),
+    KeyLine("C", "record.write_certificate", words.CERTIFICATE),
+    KeyLine("E", "record.edit", words.EDIT),
+    KeyLine("B", "record.becomes", words.BECOMES),
+    KeyLine("A", "record.all_rows", words.ALL_ROWS),
+    KeyLine("PgUp", "record.page_up", words.RECORD_UP, repeats=True),
+    KeyLine("PgDn", "record.page_down", words.RECORD_DOWN, repeats=True),
+    KeyLine("U", "bench.find", words.FIND),
+    KeyLine("D", "bench.sample", words.SAMPLE),
+    KeyLine("O", "bench.silent", words.SILENT),
+    KeyLine("Ctrl+B", "window.backups", words.BACK_UPS),
+    KeyLine("Ctrl+S", "bench.save_sheet", words.SAVE_SHEET),
+    KeyLine("F5", "teaching.begin", words.TEACH),
+    KeyLine("F6", "window.next_pane", words.NEXT_PANE),
+    KeyLine("Space", "teaching.next", words.LESSON_NEXT, "teaching"),
+    KeyLine("Enter", "teaching.next", words.LESSON_NEXT_TOO, "teaching"),
+    KeyLine("R", "teaching.again", words.LESSON_AGAIN, "teaching"),
+    KeyLine("Backspace", "teaching.back", words.LESSON_BACK, "teaching"),
+    KeyLine("P", "teaching.pause", words.LESSON_PAUSE, "teaching"),
+    KeyLine("1", "teaching.first", words.LESSON_FIRST, "teaching"),
+    KeyLine("2", "teaching.second", words.LESSON_SECOND, "teaching"),
+    KeyLine("3", "teaching.third", words.LESSON_THIRD, "teaching"),
+    KeyLine("Up", "teaching.up", words.LESSON_UP, "teaching", repeats=True),
+    KeyLine("Down", "teaching.down", words.LESSON_DOWN, "teaching", repeats=True),
+    KeyLine("PgUp", "teaching.page_up", words.LESSON_PAGE_UP, "teaching", repeats=True),
+    KeyLine("PgDn", "teaching.page_down", words.LESSON_PAGE_DOWN, "teaching", repeats=True),
+    KeyLine("Esc", "teaching.stop", words.LESSON_STOP, "teaching"),
+    KeyLine("L", "lots.new_lot", words.NEW_LOT, "lots"),
+    KeyLine("E", "lots.edit_lot", words.EDIT_LOT, "lots"),
+    KeyLine("I", "lots.new_unit", words.NEW_UNIT, "lots"),
+    KeyLine("G", "lots.give_up", words.GIVE_UP, "lots"),
+    KeyLine("A", "lots.part_came", words.PART_CAME, "lots"),
+    KeyLine("B", "lots.becomes", words.BECOMES, "lots"),
+    KeyLine("/", "lots.search", words.SEARCH, "lots"),
+    KeyLine("F6", "lots.next_pane", words.LOTS_PANE, "lots"),
+    KeyLine("I", "lots.new_part", words.NEW_PART, "shelf"),
+    KeyLine("P", "bench.attend", words.ATTEND, "everywhere"),
     *(KeyLine(view.key, f"view.{view.name}", view.words, "everywhere") for view in VIEWS),
-    KeyLine("F8", "window.switch_sound", "sound on or off", "everywhere"),
-    KeyLine("F9", "window.next_theme", "light, dark, as the desktop", "everywhere"),
-    KeyLine("Ctrl++", "window.larger", "larger type", "everywhere"),
-    KeyLine("Ctrl+-", "window.smaller", "smaller type", "everywhere"),
-    KeyLine("?", "window.keys", "all keys", "everywhere"),
-    KeyLine("F12", "window.keys", "all keys", "everywhere"),
-    KeyLine("Esc", "window.escape", "back; put a message away; back to the unit on the bench", "everywhere"),
+    KeyLine("F8", "window.switch_sound", words.SOUND, "everywhere"),
+    KeyLine("F9", "window.next_theme", words.THEME, "everywhere"),
+    KeyLine("Ctrl++", "window.larger", words.LARGER, "everywhere"),
+    KeyLine("Ctrl+-", "window.smaller", words.SMALLER, "everywhere"),
+    KeyLine("?", "window.keys", words.KEYS, "everywhere"),
+    KeyLine("F12", "window.keys", words.KEYS, "everywhere"),
+    KeyLine("Esc", "window.escape", words.ESCAPE, "everywhere"),
 )
 _NAMED = {
     Qt.Key.Key_Space: "Space",
@@ -133,6 +137,11 @@ def key_of(event: QKeyEvent) -> str:
     if control and key == Qt.Key.Key_Minus:
         return "Ctrl+-"
     return event.text().strip() if not control else ""
+
+
+def cap_of(key: str) -> str:
+    """What is written on a key of the table: "Ctrl+B", "PgUp"."""
+    return "+".join(words.CAPS.get(part, part) for part in re.split(r"\+(?=.)", key))
 
 
 def find_key(name: str, view: str) -> KeyLine | None:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 from station import RESOURCES, __version__
 from station.errors import InputError
 from station.ui.painting.look import FAMILY
+from station.words import window as words
 
 FONTS = RESOURCES / "fonts"
 SWITCH_S = 0.0005
@@ -28,7 +29,7 @@ def make_app(arguments: list[str] | None = None) -> QApplication:
         # the style must be known before the application, or every widget is dressed twice
         QApplication.setStyle("Fusion")
         app = QApplication(arguments if arguments is not None else sys.argv[:1])
-    app.setApplicationName("Restpoint")
+    app.setApplicationName(words.PROGRAM)
     app.setApplicationVersion(__version__)
     load_fonts()
     if app.font().family() != FAMILY:
@@ -45,4 +46,4 @@ def load_fonts() -> None:
         for file in sorted(FONTS.glob("*.ttf")):
             QFontDatabase.addApplicationFont(str(file))
     if FAMILY not in QFontDatabase.families():
-        raise InputError(f"The font files in {FONTS} are missing or damaged; restore them from the package.")
+        raise InputError(words.FONTS_MISSING.format(folder=FONTS))

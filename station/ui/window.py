@@ -38,6 +38,7 @@ from station.ui.sound import Sound
 from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.room import TeachParts, TeachRoom
 from station.ui.views import DueView, ShelfView, View
+from station.words import window as words
 
 TICK_MS = 16
 WARM_UP_MS = 400
@@ -59,7 +60,7 @@ class MainWindow(QMainWindow):
     def __init__(self, desk: Desk, theme: str = "auto", sound: Sound | None = None) -> None:
         super().__init__()
         self.setObjectName("ground")
-        self.setWindowTitle("Restpoint")
+        self.setWindowTitle(words.PROGRAM)
         self.desk, self._settings = desk, desk.settings
         self.sound = sound or Sound()
         self.sound.on = self._settings.get("sound", "on") == "on"
@@ -262,7 +263,7 @@ class MainWindow(QMainWindow):
     def fold(self) -> None:
         """Show the panes that there is room for."""
         folded = self.panes.fold(self.width(), self.look.scale) and self.pages.currentIndex() == BENCH_PAGE
-        self.foot.panes.setText("F6: next pane" if folded else "")
+        self.foot.panes.setText(words.NEXT_PANE if folded else "")
 
     # --- panels --------------------------------------------------------------------------------------------
 
@@ -366,13 +367,13 @@ class MainWindow(QMainWindow):
         sound = self.sound
         sound.on = not sound.on
         self._settings.put("sound", "on" if sound.on else "off")
-        there = "" if sound.available or not sound.on else "; no output was found"
-        self.say(f"Sound {'on' if sound.on else 'off'}{there}.")
+        there = words.SOUND_ON if sound.available else words.SOUND_WITHOUT_OUTPUT
+        self.say(there if sound.on else words.SOUND_OFF)
 
     def next_theme(self) -> None:
         following = {"auto": "light", "light": "dark", "dark": "auto"}[self.theme]
         self.set_theme(following)
-        self.say({"auto": "As the desktop.", "light": "Light.", "dark": "Dark."}[following])
+        self.say(words.THEMES[following])
 
     def larger(self) -> None:
         self.set_scale(1)

@@ -7,6 +7,8 @@ OUTCOMES = {
     "interrupted": "interrupted",
     "not done": "not done",
 }
+SHAPES = {"running": "running", "caution": "caution", "note": "note"}
+"""what the shapes say that stand for no outcome"""
 VISIT_KINDS = {
     "intake": "intake",
     "after treatment": "after treatment",
@@ -49,5 +51,7 @@ ZONES = {
 WHOLE_UNIT = "whole unit"
 AXES = {"x": "horizontal", "y": "vertical"}
 UNITS = ("unit", "units")
+DOT = " · "
+"""between short things on one line of the screen"""
 TEST_AGAIN = "Test it again"
 """the next step after a treatment"""

@@ -25,7 +25,7 @@ BEAT_S = 0.5
 MOST_BEATS = 75
 FEWEST_BEATS = 3
 LONGEST_TRY_S = 100.0
-STEP_S = 0.5
+STEP_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -215,7 +215,7 @@ def test_the_device_line_says_bus_rate_lost_and_stamp_error(visit: MainWindow, d
         desk.advance(16)
         visit.tick()
     text = visit.header.device.text()
-    assert text.startswith("USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms")
+    assert text.startswith("USB · 1,000 reports/s · 0 lost · stamp ±0.06\N{NO-BREAK SPACE}ms")
     assert DEVICE.bus == "usb"
 
 

@@ -145,8 +145,8 @@ def test_a_finding_shows_the_twins_reading_beside_it() -> None:
 def test_the_log_runs_in_order_of_time() -> None:
     lines = log_lines(history(("v1", "rest", "a", FAIL, 12.0)))
     assert [line.text for line in lines] == [
-        "intake: 1 checks, 1 failed",
-        "clean the sensor, 9 min, €\u00a00.40",
+        "intake: 1 check, 1 failed",
+        "clean the sensor, 9\u00a0min, €\u00a00.40",
         "after treatment: no check yet",
     ]
 

@@ -30,13 +30,14 @@ from station.checks.types import Outcome
 from station.errors import RecordError
 from station.records.types import TREATMENT_KINDS, Lot, Treatment, Unit
 from station.ui.checklist.rows import Row
-from station.ui.keys import KEYS, VIEWS, find_key
+from station.ui.keys import KEYS, VIEWS, cap_of, find_key
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.keys import KeysPanel
 from station.ui.panels.record import TreatmentPanel
 from station.ui.ports import Said
 from station.ui.sound import Sound
 from station.ui.window import MainWindow
+from station.words import shortcuts
 
 K = Qt.Key
 SHIFT = Qt.KeyboardModifier.ShiftModifier
@@ -701,6 +702,23 @@ def test_every_key_of_the_table_has_its_action(window: MainWindow) -> None:
         assert name in {view.name for view in VIEWS} if room == "view" else callable(getattr(window.rooms[room], name))
 
 
+def test_keys_bear_what_the_language_writes_on_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(shortcuts, "CAPS", {"Ctrl": "Strg", "PgUp": "Bild auf"})
+    assert [cap_of(key) for key in ("Ctrl+B", "Ctrl++", "Ctrl+-", "PgUp", "F12", "?")] == [
+        "Strg+B",
+        "Strg++",
+        "Strg+-",
+        "Bild auf",
+        "F12",
+        "?",
+    ]
+
+
+def test_every_key_that_writes_nothing_has_a_name() -> None:
+    parts = {part for line in KEYS for part in re.split(r"\+(?=.)", line.key)}
+    assert {p for p in parts if len(p) > 1 and not re.fullmatch(r"F\d+", p)} == set(shortcuts.CAPS)
+
+
 def test_no_key_means_two_things_in_one_view() -> None:
     for view in ("bench", "lots", "shelf", "due"):
         keys = [k.key for k in KEYS if k.where in (view, "everywhere")]
@@ -712,7 +730,7 @@ def test_all_keys_are_shown_and_escape_goes_back(visit: MainWindow, press: Press
     press(visit, K.Key_F12)
     assert visit.panel is not None
     shown = visit.panel.labels()
-    assert all(line.key in shown for line in KEYS)
+    assert all(cap_of(line.key) in shown for line in KEYS)
     press(visit, K.Key_Escape)
     assert visit.panel is None
 

@@ -15,12 +15,6 @@ import station
 from station.words import language
 
 PACKAGE = Path(station.__file__).parent
-PENDING = (
-    "ui/arrival.py", "ui/bench.py", "ui/checklist/", "ui/events.py", "ui/frame.py", "ui/header.py", "ui/keys.py",
-    "ui/live/", "ui/painting/", "ui/panes.py", "ui/ports.py", "ui/record/", "ui/sound.py", "ui/start.py",
-    "ui/window.py", "ui/words.py",
-)  # fmt: skip
-"""beginnings of the paths of modules whose words still stand beside the code"""
 
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,;:.…”]? [“(]?[A-Za-z]{1,}")
 SQL = re.compile(
@@ -54,9 +48,8 @@ TEXT_FIRST = frozenset({"plain_label", "key_button", "add_nothing", "say", "Sect
 
 
 def modules() -> list[Path]:
-    """The modules of the program that are no catalogue, those that are still to come left out."""
-    found = (p for p in sorted(PACKAGE.rglob("*.py")) if not p.relative_to(PACKAGE).as_posix().startswith(PENDING))
-    return [p for p in found if "words" not in p.relative_to(PACKAGE).parts[:1]]
+    """The modules of the program that are no catalogue."""
+    return [p for p in sorted(PACKAGE.rglob("*.py")) if p.relative_to(PACKAGE).parts[0] != "words"]
 
 
 def data_words() -> frozenset[str]:

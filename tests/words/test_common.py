@@ -1,11 +1,17 @@
 """Every word that stands in records and sheets as data has a word that is shown for it."""
 
+from typing import get_args
+
 import pytest
 
+from station.capture.types import BUSES
 from station.checks.types import Outcome
 from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, VISIT_KINDS
 from station.sheets.model import ZONES
-from station.words import common
+from station.ui.keys import ViewName
+from station.ui.painting.shapes import CAUTION, NOTE, RUNNING
+from station.ui.window import THEMES
+from station.words import arrival, common, record, window
 
 
 @pytest.mark.parametrize(
@@ -17,6 +23,12 @@ from station.words import common
         pytest.param(common.BECOMES, BECOMES, id="what a unit becomes"),
         pytest.param(common.TREATMENT_KINDS, TREATMENT_KINDS, id="kinds of treatment"),
         pytest.param(common.ZONES, ZONES, id="zones"),
+        pytest.param(common.SHAPES, (RUNNING, CAUTION, NOTE), id="shapes that stand for no outcome"),
+        pytest.param(arrival.BUSES, BUSES, id="ways to connect"),
+        pytest.param(record.TREATMENT_DONE, TREATMENT_KINDS, id="what was done, over a column"),
+        pytest.param(record.VISIT_HEADS, VISIT_KINDS, id="kinds of visit, over a column"),
+        pytest.param(window.VIEWS, get_args(ViewName), id="views"),
+        pytest.param(window.THEMES, THEMES, id="themes"),
     ],
 )
 def test_each_data_word_has_its_shown_word_in_the_same_order(shown, data):

@@ -1,5 +1,7 @@
 """The one rule of digits, and how a style writes numbers, dates and money."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 from station.words import figures
@@ -74,6 +76,16 @@ class TestStyles:
     )
     def test_money(self, minor, currency, style, expected):
         assert money(minor, currency, style).replace(figures.NO_BREAK, " ") == expected
+
+    def test_a_time_is_said_shorter_the_nearer_it_is(self):
+        now = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+        assert figures.when("2026-11-25T11:58:00+00:00", now).count(":") == 1
+        assert figures.when("2026-11-24T10:12:00+00:00", now).split()[0].isalpha()
+        assert figures.when("2024-01-05T10:12:00+00:00", now).endswith("2024")
+        assert figures.when("not a time", now) == "not a time"
+
+    def test_figures_stay_on_a_line_with_their_units(self):
+        assert figures.no_break("about 4 min, 12 % of 3 units") == "about 4\xa0min, 12\xa0% of 3 units"
 
     def test_the_screen_takes_over_a_style(self):
         before = figures.screen_style()

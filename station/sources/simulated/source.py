@@ -19,7 +19,7 @@ from station.words import devices as words
 
 AHEAD_S = 0.05
 """computed ahead of the clock in pieces of this length, and released by their stamps"""
-_PIECE_S = 0.5
+_PIECE_S = 2.0
 
 
 class SimulatedSource:

@@ -10,14 +10,9 @@ from station.ui.checklist.rows import rows_of
 from station.ui.checklist.step_card import StepCard
 from station.ui.checklist.step_list import StepList
 from station.ui.painting.look import Look
+from station.words import checklist as words
 
 FLASH_NS = 160_000_000
-NO_VISIT = (
-    "No visit",
-    "Nothing to check yet",
-    "Plug in a unit, or press D for a simulated one.",
-    "D: sample unit · U: find a unit",
-)
 
 
 class ChecklistPane(QWidget):
@@ -32,7 +27,7 @@ class ChecklistPane(QWidget):
         super().__init__(parent)
         self._look = look
         self._session: SessionView | None = None
-        self._idle = NO_VISIT
+        self._idle = words.NO_VISIT
         self.card = StepCard(look)
         self.list = StepList(look)
         self._frame = QFrame()

@@ -14,6 +14,10 @@ from station.checks.said import limit_text, reading_name, reading_names, value_t
 from station.checks.types import Outcome, Reading
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
+from station.words import checklist as words
+from station.words import checks as check_words
+from station.words import readings as reading_words
+from station.words.grammar import count_of
 
 BEATS_A_ROW = 20
 
@@ -45,7 +49,10 @@ class ReadingLines(QWidget):
             return
         grown = len(shown) != len(self._readings)
         self._check, self._readings, self._running = check, shown, running
-        self.setAccessibleDescription("; ".join(f"{reading_name(check, r.name)} {value_text(check, r)}" for r in shown))
+        told = (
+            reading_words.REPORTED.format(name=reading_name(check, r.name), value=value_text(check, r)) for r in shown
+        )
+        self.setAccessibleDescription(words.NEXT_READING.join(told))
         if grown:
             self.updateGeometry()
         self.update()
@@ -117,7 +124,7 @@ class BeatDots(QWidget):
         if states != self._states or round(flash * 8) != round(self._flash * 8):
             grown = self._lines(len(states)) != self._lines(len(self._states))
             self._states, self._flash = states, flash
-            self.setAccessibleDescription(f"{len(states)} beats")
+            self.setAccessibleDescription(count_of(len(states), check_words.BEAT))
             if grown:
                 self.updateGeometry()
             self.update()

@@ -10,6 +10,7 @@ from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
 from station.ui.panels.bench import FinishPanel, MarkPanel, SkipPanel, StrengthPanel
 from station.ui.ports import VisitPort
+from station.words import window as words
 
 
 class VisitRoom:
@@ -40,7 +41,7 @@ class VisitRoom:
             else:
                 self._arrival.attend()
         elif self._shown.asked() is not None:
-            self._frame.say("Answer with Y for good or N for not good.")
+            self._frame.say(words.ANSWER_FIRST)
         else:
             self._do(Go())
 
@@ -74,7 +75,7 @@ class VisitRoom:
 
     def _answer(self, good: bool) -> None:
         if self._shown.asked() is None:
-            self._frame.say("Nothing is asked here: Space starts the check.")
+            self._frame.say(words.NOTHING_ASKED)
             return
         self._do(Answer("pass" if good else "fail", self._pane.card.figures()))
         self._frame.take_focus()

@@ -13,7 +13,8 @@ from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.sheets.model import ZONES
 from station.ui.painting.shapes import RUNNING, Shape
-from station.words import common
+from station.words import checklist as words
+from station.words import common, grammar
 
 _WORST_FIRST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.NOT_DONE, Outcome.PASS)
 
@@ -71,7 +72,7 @@ def _group_rows(steps: Sequence[StepView], members: list[int], current: int, run
             and last.shape == _shape(view, False)
         ):
             together = (*last.steps, k)
-            said = ", ".join(describe(steps[m].step.check).short or _title(steps[m]) for m in together)
+            said = grammar.COMMA.join(describe(steps[m].step.check).short or _title(steps[m]) for m in together)
             rows[-1] = Row(together, last.shape, last.name, said)
             continue
         named = last is not None and steps[last.steps[-1]].step.control == view.step.control and view.step.control != ""
@@ -85,8 +86,7 @@ def _shape(view: StepView, running: bool) -> Shape:
 
 
 def _title(view: StepView) -> str:
-    title = view.step.title
-    return title[:1].lower() + title[1:]
+    return grammar.spoken_name(view.step.title)
 
 
 def _said(view: StepView, name: str) -> str:
@@ -94,20 +94,20 @@ def _said(view: StepView, name: str) -> str:
     detail = _detail(view)
     if name.casefold() == view.step.title.casefold():
         return detail or common.OUTCOMES[view.outcome.value]
-    return f"{_title(view)} · {detail}" if detail else _title(view)
+    return words.CHECK_AND_DETAIL.format(check=_title(view), detail=detail) if detail else _title(view)
 
 
 def _detail(view: StepView) -> str:
     """What is worth reading in the list: the reading that decided a fail, a mark by hand, why it stopped."""
     if view.by_hand or (view.reason and view.state == "done"):
-        return f"{common.OUTCOMES[view.outcome.value]} by hand" if view.by_hand else view.reason
+        return words.BY_HAND.format(outcome=common.OUTCOMES[view.outcome.value]) if view.by_hand else view.reason
     if view.outcome is Outcome.INTERRUPTED:
         return common.OUTCOMES[view.outcome.value]
     if view.assessment is None or view.outcome not in (Outcome.FAIL, Outcome.BORDERLINE):
         return ""
     presses = faulty_presses(view.assessment.readings)
     if presses is not None:
-        return f"{presses[0]} of {presses[1]} faulty"
+        return words.FAULTY.format(faulty=presses[0], counted=presses[1])
     reading = deciding(view.assessment.readings, view.outcome)
     if reading is not None and reading.value is not None:
         return bare_value(view.step.check, reading)

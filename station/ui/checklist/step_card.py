@@ -16,8 +16,9 @@ from station.ui.checklist.rows import failing_first
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
-from station.ui.words import count_of
+from station.words import checklist as words
 from station.words import common
+from station.words.grammar import count_of, sentence_start
 
 _METER_KEYS = (
     Qt.Key.Key_Backspace,
@@ -128,16 +129,15 @@ class StepCard(QFrame):
 
     def _show_end(self, session: SessionView) -> None:
         self._say(
-            session.visit.kind[:1].upper() + session.visit.kind[1:],
-            "Visit finished",
-            _counts(session) or "No check was made.",
-            "T: treatment · C: certificate · V: another visit",
+            _kind(session),
+            words.VISIT_FINISHED,
+            _counts(session) or words.NO_CHECK_MADE,
+            words.KEYS_FINISHED,
         )
 
     def _show_all_done(self, session: SessionView, prompt: Prompt) -> None:
         """Nothing is left to do: one key ends the visit."""
-        keys = "Space: finish the visit · Up, Down: choose a check · R: do the last one again"
-        self._say(session.visit.kind[:1].upper() + session.visit.kind[1:], prompt.title, prompt.do, keys)
+        self._say(_kind(session), prompt.title, prompt.do, words.KEYS_ALL_DONE)
         self._put(self.missing, _counts(session))
         set_role(self.missing, "bold")
 
@@ -147,8 +147,8 @@ class StepCard(QFrame):
             return self._show_all_done(session, prompt)
         away = session.device != "live"
         self.title.setText(prompt.title if prompt else view.step.title)
-        self.control.setText(view.step.control_name or "Whole unit")
-        self._put(self.do, session.message or "The unit is away. Plug it in again." if away else _do(session, view))
+        self.control.setText(view.step.control_name or sentence_start(common.WHOLE_UNIT))
+        self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
         self._put(self.hint, "" if away or prompt is None else prompt.hint)
         self._set_meters(view)
         done = view.assessment.readings if view.assessment is not None and not session.running else ()
@@ -168,16 +168,15 @@ class StepCard(QFrame):
     def _show_missing(self, session: SessionView, view: StepView) -> None:
         text, role = "", "bold"
         if session.again:
-            text, role = session.again[:1].upper() + session.again[1:], "borderline"
+            text, role = sentence_start(session.again), "borderline"
         elif session.running and session.progress is not None:
             text = session.progress.missing
             role = "good" if session.progress.complete else "bold"
-            text = text or ("complete" if session.progress.complete else "")
+            text = text or (words.COMPLETE if session.progress.complete else "")
             if session.beats and session.beats[-1].state == "count-in":
-                text, role = "listen: counting in", "bold"
+                text, role = words.COUNTING_IN, "bold"
         elif view.state == "done":
-            text = f"{common.OUTCOMES[view.outcome.value]}{': ' + view.reason if view.reason else ''}"
-            text += f" · {count_of(view.attempts, 'try', 'tries')}" if view.attempts > 1 else ""
+            text = _came_to(view)
             role = {Outcome.PASS: "good", Outcome.FAIL: "bad"}.get(view.outcome, "borderline")
         set_role(self.missing, role)
         self._put(self.missing, text)
@@ -212,7 +211,7 @@ class StepCard(QFrame):
         self.meters = {}
         for unit in step.meter if step is not None else ():
             field = MeterEdit()
-            field.setAccessibleName(f"Meter, {unit}")
+            field.setAccessibleName(words.METER.format(unit=unit))
             field.setMaximumWidth(self._look.px(96))
             self.meters[unit] = field
             self._meter_box.addWidget(field)
@@ -242,16 +241,29 @@ def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
 
+def _kind(session: SessionView) -> str:
+    return sentence_start(common.VISIT_KINDS[session.visit.kind])
+
+
+def _came_to(view: StepView) -> str:
+    """ "fail: never closes · 2 tries"."""
+    outcome = common.OUTCOMES[view.outcome.value]
+    done = words.OUTCOME_AND_REASON.format(outcome=outcome, reason=view.reason) if view.reason else outcome
+    return words.DONE_AFTER.format(done=done, tries=count_of(view.attempts, words.TRIES)) if view.attempts > 1 else done
+
+
 def _reported(check: str, readings: Sequence[Reading]) -> str:
     """Counts without a limit of their own on one line: "16 beats · 0 missed · 0 split"."""
     counts = [r for r in readings if r.limit is None and r.value is not None and not r.unit]
-    return " · ".join(f"{value_text(check, r)}\N{NO-BREAK SPACE}{reading_name(check, r.name)}" for r in counts)
+    said = (words.COUNTED.format(count=value_text(check, r), what=reading_name(check, r.name)) for r in counts)
+    return common.DOT.join(said)
 
 
 def _counts(session: SessionView) -> str:
     """ "32 pass · 1 borderline · 3 fail"."""
     counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
-    return " · ".join(f"{counts[o]}\N{NO-BREAK SPACE}{o.value}" for o in Outcome if counts[o])
+    said = (words.COUNTED.format(count=counts[o], what=common.OUTCOMES[o.value]) for o in Outcome if counts[o])
+    return common.DOT.join(said)
 
 
 def _together(keys: str) -> str:
@@ -262,15 +274,10 @@ def _together(keys: str) -> str:
 def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
     if session.device != "live":
-        return "M: mark by hand · S: skip · F: end the visit"
-    if view.step.person_answers and session.running:
-        lead = "Figures, then " if view.step.meter else ""
-        return f"{lead}Y: good · N: not good · S: skip · M: mark by hand"
-    parts = ["Space: end" if session.running else "Space: start"]
-    if view.state == "done" and not session.running:
-        parts = ["Space: next", "R: do it again"]
-    if session.prompt is not None and session.prompt.beats_per_minute and session.running:
-        parts.append("Backspace: take the last beat back")
-    if session.running:
-        return " · ".join([*parts, "R: begin again"])
-    return " · ".join([*parts, "M: mark by hand", "S: skip"])
+        return words.KEYS_AWAY
+    if not session.running:
+        return words.KEYS_DONE if view.state == "done" else words.KEYS_TO_DO
+    if view.step.person_answers:
+        return words.KEYS_ASKED_FIGURES if view.step.meter else words.KEYS_ASKED
+    beats = session.prompt is not None and session.prompt.beats_per_minute
+    return words.KEYS_RUNNING_BEATS if beats else words.KEYS_RUNNING

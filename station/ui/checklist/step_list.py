@@ -20,7 +20,8 @@ from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate,
 from station.checks.types import Outcome
 from station.ui.checklist.rows import Heading, Row
 from station.ui.painting.look import Look, color
-from station.ui.painting.shapes import WORDS, draw_shape
+from station.ui.painting.shapes import draw_shape, shape_name
+from station.words import checklist as words
 
 Index = QModelIndex | QPersistentModelIndex
 ROW_ROLE = Qt.ItemDataRole.UserRole
@@ -63,9 +64,13 @@ class RowModel(QAbstractListModel):
         if role == ROW_ROLE:
             return row
         if role == Qt.ItemDataRole.DisplayRole:
-            return row.text if isinstance(row, Heading) else f"{row.name} {row.said}".strip()
+            return (
+                row.text
+                if isinstance(row, Heading)
+                else words.NAME_AND_SAID.format(name=row.name, said=row.said).strip()
+            )
         if role == Qt.ItemDataRole.AccessibleDescriptionRole and isinstance(row, Row):
-            return WORDS[row.shape] if isinstance(row.shape, Outcome) else row.shape
+            return shape_name(row.shape)
         return None
 
 
@@ -97,7 +102,7 @@ class RowDelegate(QStyledItemDelegate):
         text = box.adjusted(look.px(6), look.px(6), -look.px(8), -2)
         painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, row.text.upper())
         painter.setFont(look.font(13))
-        done = f"{row.done} of {row.total}"
+        done = words.DONE_OF.format(done=row.done, total=row.total)
         painter.drawText(text, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, done)
         painter.setPen(QPen(color(look.line), 1))
         painter.drawLine(QPointF(text.left(), box.bottom() - 1), QPointF(text.right(), box.bottom() - 1))
@@ -151,7 +156,7 @@ class StepList(QListView):
         self.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setAccessibleName("Checklist")
+        self.setAccessibleName(words.CHECKLIST)
         self.clicked.connect(self._clicked)
 
     def set_look(self, look: Look) -> None:

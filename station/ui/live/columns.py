@@ -9,6 +9,9 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from station.ui.painting.look import Look, color
+from station.words import figures
+from station.words import live as words
+from station.words.grammar import plural, sentence_start
 
 
 class TriggerColumns(QWidget):
@@ -29,7 +32,7 @@ class TriggerColumns(QWidget):
         self._limits_pct = limits_pct
         self._current = ""
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setAccessibleName("Triggers")
+        self.setAccessibleName(sentence_start(plural(len(self._names), words.TRIGGERS)))
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -71,7 +74,7 @@ class TriggerColumns(QWidget):
         painter.setFont(look.font(14))
         painter.setPen(color(look.dim))
         text = QRectF(0, self.height() - below, self.width(), look.px(23))
-        painter.drawText(text, Qt.AlignmentFlag.AlignCenter, "triggers" if len(self._names) > 1 else "trigger")
+        painter.drawText(text, Qt.AlignmentFlag.AlignCenter, plural(len(self._names), words.TRIGGERS))
         self._paint_figures(painter, slot, self.height() - below + look.px(23))
         painter.end()
 
@@ -100,4 +103,5 @@ class TriggerColumns(QWidget):
             value = self._values.get(control)
             box = QRectF(slot * k, top, slot, look.px(20))
             painter.setPen(color(look.dim))
-            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, "–" if value is None else f"{value:.0f}")
+            text = words.NO_FIGURE if value is None else figures.number(value, 0)
+            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)

@@ -13,6 +13,8 @@ from PySide6.QtGui import QPainter, QPen, QPixmap, QPolygonF
 from station.measure.sectors import SECTORS, centre_deg
 from station.sheets.signals import F64
 from station.ui.painting.look import Look, color, mix
+from station.words import figures
+from station.words import live as words
 
 EXTENT = {"round": 1.19, "octagon": 1.19, "square": 1.58}
 """half the room of a dial for each gate, in radii of 100 %"""
@@ -119,7 +121,7 @@ class DialLayer:
     def _paint_unknown(self, painter: QPainter) -> None:
         painter.setFont(self.look.font(13))
         painter.setPen(color(self.look.dim))
-        box, text = self._square(1.0), "no report yet:\nmove it"
+        box, text = self._square(1.0), words.NO_REPORT_YET
         bounds = painter.boundingRect(box, Qt.AlignmentFlag.AlignCenter, text)
         painter.fillRect(bounds.adjusted(-6, -3, 6, 3), color(self.look.pane))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
@@ -170,7 +172,7 @@ class DialLayer:
         at = self.centre + _toward(math.radians(centre_deg(worst))) * (self.radius * 0.83)
         painter.setFont(self.look.font(14, bold=True))
         box = QRectF(at.x() - 24, at.y() - 11, 48, 22)
-        text = f"{reach:.0f}"
+        text = figures.number(reach, 0)
         plate = painter.boundingRect(box, Qt.AlignmentFlag.AlignCenter, text).adjusted(-3, 0, 3, 0)
         painter.fillRect(plate, color(self.look.pane))
         painter.setPen(color(self.look.bad if reach < self.limits.reach[1] else self.look.borderline))

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFrame, QWidget
 from station.bench.types import SessionView, StepView
 from station.checks.registry import describe, drawn_on_dial, limits_of_pull
 from station.checks.said import reading_name, value_text
-from station.checks.types import Limits, Plot, Progress, Shows
+from station.checks.types import Limits, Plot, Progress, Reading, Shows
 from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
 from station.sheets.model import ZONES, Control, Sheet
@@ -22,9 +22,9 @@ from station.ui.live.trace import TracePlot
 from station.ui.live.tracks import StateTrack, Tracks
 from station.ui.painting.look import Look, color
 from station.ui.ports import LiveView
+from station.words import live as words
+from station.words import readings
 from station.words.figures import plain
-
-NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
 
 
 class LivePane(QFrame):
@@ -150,9 +150,8 @@ class LivePane(QFrame):
             if view.step.control == stick and view.step.check == check and view.assessment is not None:
                 for reading in view.assessment.readings:
                     if reading.name == dial.reading and reading.value is not None:
-                        limit = "" if reading.limit is None else f" · limit {plain(reading.limit)}"
-                        return f"{reading_name(check, reading.name)} {value_text(check, reading)}{limit}"
-        return "not measured yet"
+                        return _measured(check, reading)
+        return words.NOT_MEASURED_YET
 
     # --- every frame -----------------------------------------------------------------------------------
 
@@ -262,7 +261,15 @@ class LivePane(QFrame):
             painter = QPainter(self)
             painter.setFont(self._look.font(17))
             painter.setPen(color(self._look.dim))
-            words = "No unit is plugged in" if self._sheet is None else NOT_TAUGHT
+            text = words.NOT_PLUGGED_IN if self._sheet is None else words.NOT_TAUGHT
             room = self.rect().adjusted(*(k * self._look.px(24) for k in (1, 1, -1, -1)))
-            painter.drawText(room, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, words)
+            painter.drawText(room, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, text)
             painter.end()
+
+
+def _measured(check: str, reading: Reading) -> str:
+    """A reading below its dial, with its limit if it has one."""
+    name, value = reading_name(check, reading.name), value_text(check, reading)
+    if reading.limit is None:
+        return readings.REPORTED.format(name=name, value=value)
+    return words.MEASURED_WITH_LIMIT.format(name=name, value=value, limit=plain(reading.limit))

@@ -19,9 +19,9 @@ from PySide6.QtWidgets import QWidget
 from station.bench.types import BeatView
 from station.ui.live.tracks import Bars, StateTrack, contact_bars
 from station.ui.painting.look import Look, color, mix
+from station.words import live as words
 
 ROW_PX, LEAST_ROW_PX, MOST_ROW_PX = 28, 17, 38
-BEAT_WORDS = {"missed": "miss", "split": "split", "short": "short", "void": "void"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class ContactStrips(QWidget):
         self._stale = True
         self._known: frozenset[str] = frozenset()
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setAccessibleName("Contacts, last ten seconds")
+        self.setAccessibleName(words.CONTACTS)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -194,9 +194,9 @@ class ContactStrips(QWidget):
         painter.setPen(color(look.dim))
         head = QRectF(0, 0, self.width(), self._head() - look.px(2))
         middle = Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(head, Qt.AlignmentFlag.AlignLeft | middle, "Contacts, last 10 seconds")
+        painter.drawText(head, Qt.AlignmentFlag.AlignLeft | middle, words.CONTACTS)
         for right in {self._strip(k).right() for k in range(len(self._rows))}:
-            painter.drawText(QRectF(0, 0, right + 1, head.height()), Qt.AlignmentFlag.AlignRight | middle, "now")
+            painter.drawText(QRectF(0, 0, right + 1, head.height()), Qt.AlignmentFlag.AlignRight | middle, words.NOW)
         for k, row in enumerate(self._rows):
             self._paint_row_field(painter, self._strip(k), row)
 
@@ -258,7 +258,7 @@ class ContactStrips(QWidget):
             if beat.state in ("missed", "void"):
                 painter.setPen(QPen(color(look.bad if beat.state == "missed" else look.dim), 2, Qt.PenStyle.DotLine))
                 painter.drawLine(QPointF(x, strip.y()), QPointF(x, lane.y() + mark))
-            word = BEAT_WORDS.get(beat.state, "")
+            word = words.BEATS.get(beat.state, "")
             if word:
                 free_from = self._paint_word(painter, lane, x, word, beat.state, free_from)
                 continue

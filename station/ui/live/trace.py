@@ -17,6 +17,8 @@ from station.sheets.signals import F64, I64
 from station.ui.live.tracks import envelope
 from station.ui.painting.lines import polyline
 from station.ui.painting.look import Look, color
+from station.words import common, figures
+from station.words import live as words
 
 Line = tuple[F64, F64]
 _NONE: Line = (np.empty(0), np.empty(0))
@@ -36,7 +38,7 @@ class TracePlot(QWidget):
         self._two = True
         self._field: QPixmap | None = None
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setAccessibleName("Last check against time")
+        self.setAccessibleName(words.LAST_CHECK)
 
     # --- what is shown -----------------------------------------------------------------------------
 
@@ -132,7 +134,7 @@ class TracePlot(QWidget):
             painter.drawLine(QPointF(box.left(), y), QPointF(box.right(), y))
             painter.setPen(color(look.dim))
             place = QRectF(0, y - look.px(9), box.left() - look.px(6), look.px(18))
-            text = f"{pct:g}\N{NO-BREAK SPACE}%".replace("-", "−")
+            text = figures.with_unit(figures.plain(pct), "%")
             painter.drawText(place, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, text)
         painter.setPen(QPen(color(look.good), 1, Qt.PenStyle.DashLine))
         for pct in self._limits_pct:
@@ -144,7 +146,8 @@ class TracePlot(QWidget):
         look = self._look
         painter.setFont(look.font(13))
         tall, wide = look.px(20), self._gutter - look.px(58)
-        lines = ((look.accent, "horizontal"), (look.text, "vertical")) if self._two else ((look.accent, "pull"),)
+        two = ((look.accent, common.AXES["x"]), (look.text, common.AXES["y"]))
+        lines = two if self._two else ((look.accent, words.PULL),)
         top = (self.height() - tall * len(lines)) / 2
         for k, (name, word) in enumerate(lines):
             y = top + k * tall

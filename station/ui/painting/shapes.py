@@ -13,18 +13,17 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from station.checks.types import Outcome
 from station.ui.painting.look import Look, color
+from station.words import common as words
 
-WORDS = {
-    Outcome.PASS: "pass",
-    Outcome.BORDERLINE: "borderline",
-    Outcome.FAIL: "fail",
-    Outcome.INTERRUPTED: "interrupted",
-    Outcome.NOT_DONE: "not done",
-}
 RUNNING = "running"
 CAUTION = "caution"
 NOTE = "note"
 Shape = Outcome | str
+
+
+def shape_name(shape: Shape) -> str:
+    """What a shape stands for, for those who do not see it."""
+    return words.OUTCOMES[shape.value] if isinstance(shape, Outcome) else words.SHAPES[shape]
 
 
 def draw_shape(painter: QPainter, box: QRectF, shape: Shape, look: Look, cut: str | None = None) -> None:
@@ -132,7 +131,7 @@ class ShapeMark(QWidget):
 
     def set_shape(self, shape: Shape) -> None:
         self._shape = shape
-        self.setAccessibleName(WORDS[shape] if isinstance(shape, Outcome) else shape)
+        self.setAccessibleName(shape_name(shape))
         self.update()
 
     def set_look(self, look: Look) -> None:

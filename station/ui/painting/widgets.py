@@ -9,6 +9,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintE
 from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QWidget
 
 from station.ui.painting.look import Look, color
+from station.words import figures
 
 
 def plain_label(text: str, role: str = "", wrap: bool = False) -> QLabel:
@@ -90,7 +91,8 @@ class WeightBar(QWidget):
     def __init__(self, share: float, look: Look) -> None:
         super().__init__()
         self._share, self._look = share, look
-        self.setAccessibleName(f"{share:.0%}")
+        self._text = figures.with_unit(figures.number(share * 100, 0), "%")
+        self.setAccessibleName(self._text)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -115,7 +117,7 @@ class WeightBar(QWidget):
         painter.setFont(look.font(14))
         painter.setPen(color(look.dim))
         box = QRectF(bar.right(), 0, figures, self.height())
-        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, f"{self._share * 100:.0f} %")
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self._text)
         painter.end()
 
 

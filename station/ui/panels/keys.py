@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
-from station.ui.keys import KEYS, KeyLine
+from station.ui.keys import KEYS, KeyLine, cap_of
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.panels.panel import Panel
@@ -62,7 +62,7 @@ class KeysPanel(Panel):
         grid.setVerticalSpacing(self.look.px(3))
         grid.addWidget(plain_label(title, "section"), 0, 0, 1, 2)
         for y, key in enumerate(lines, start=1):
-            grid.addWidget(plain_label(key.key, "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(plain_label(cap_of(key.key), "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
             view = words.KEY_VIEWS.get(key.where)
             what = key.words if view is None else words.KEY_IN_VIEW.format(what=key.words, view=view)
             grid.addWidget(plain_label(what, "dim", wrap=True), y, 1)

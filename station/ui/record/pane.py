@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollA
 from station.checks.types import Outcome
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
+from station.ui.keys import cap_of
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
@@ -28,7 +29,9 @@ from station.ui.record.rows import (
 )
 from station.ui.record.sections import Build, Section, inside
 from station.ui.record.visits import VisitGrid
-from station.ui.words import no_break, when
+from station.words import common, figures
+from station.words import record as words
+from station.words.figures import no_break, when
 
 FEW_ROWS, MORE_ROWS = 4, 8
 FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
@@ -58,9 +61,9 @@ class RecordPane(QFrame):
         self._certificate: CertificateReady | None = None
         self.all_rows = False
         self._shape = (False, False)
-        self.treatment = key_button("T treatment", "Log what was done to the unit", wanted=True)
-        self.note = key_button("N note", "Write a note")
-        self.certificate = key_button("C certificate", "Write the certificate")
+        self.treatment = key_button(words.TREATMENT_BUTTON, words.TREATMENT_TOLD, wanted=True)
+        self.note = key_button(words.NOTE_BUTTON.format(key="N"), words.NOTE_TOLD)
+        self.certificate = key_button(words.CERTIFICATE_BUTTON, words.CERTIFICATE_TOLD)
         self._title = plain_label("", "accent", wrap=True)
         self._title.hide()
         self._area = QScrollArea()
@@ -153,9 +156,10 @@ class RecordPane(QFrame):
 
     def set_note_key(self, key: str) -> None:
         """The key of "note" while N answers an ask."""
-        if self.note.text() == f"{key} note":
+        text = words.NOTE_BUTTON.format(key=cap_of(key))
+        if self.note.text() == text:
             return
-        self.note.setText(f"{key} note")
+        self.note.setText(text)
         for button in (self.treatment, self.note, self.certificate):
             button.setProperty("tight", key != "N")
             button.style().unpolish(button)
@@ -200,21 +204,19 @@ class RecordPane(QFrame):
         count = len(table.rows) if self.all_rows else min(few, len(table.rows))
         self._visits.show_table(table, count)
         if not table.rows:
-            return "No check has been made yet.", "dim"
+            return words.NO_CHECK_YET, "dim"
         if count < len(table.rows):
-            return f"A: {len(table.rows) - count} more", "small"
-        return ("A: fewer", "small") if self.all_rows and len(table.rows) > few else ("", "")
+            return words.MORE_ROWS.format(count=len(table.rows) - count), "small"
+        return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
 
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
         box.addWidget(plain_label(text, role, wrap=role == "dim"))
 
     def _add_none(self, box: QVBoxLayout) -> None:
-        box.addWidget(
-            plain_label("No unit is chosen. Plug one in, or press U to find one by its tag.", "dim", wrap=True)
-        )
+        box.addWidget(plain_label(words.NO_UNIT, "dim", wrap=True))
 
     def _add_findings(self, found: Sequence[tuple[str, Outcome]], box: QVBoxLayout) -> None:
-        box.addWidget(self._section("Findings"))
+        box.addWidget(self._section(words.FINDINGS))
         for text, outcome in found:
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))
@@ -224,7 +226,7 @@ class RecordPane(QFrame):
             box.addLayout(line)
 
     def _add_suspects(self, suspects: Sequence[SuspectView], box: QVBoxLayout) -> None:
-        box.addWidget(self._section("Suspects"))
+        box.addWidget(self._section(words.SUSPECTS))
         grid = QGridLayout()
         grid.setHorizontalSpacing(self._look.px(8))
         grid.setVerticalSpacing(self._look.px(4))
@@ -254,30 +256,30 @@ class RecordPane(QFrame):
         pad = self._look.px(10)
         inner.setContentsMargins(pad, self._look.px(7), pad, self._look.px(8))
         inner.setSpacing(self._look.px(3))
-        inner.addWidget(plain_label(f"Next: {proposal.title}", "title", wrap=True))
+        inner.addWidget(plain_label(words.NEXT.format(treatment=proposal.title), "title", wrap=True))
         inner.addWidget(plain_label(no_break(proposal.reason), "dim", wrap=True))
         if proposal.then:
-            inner.addWidget(plain_label(no_break(f"then: {proposal.then}"), "dim", wrap=True))
+            inner.addWidget(plain_label(no_break(words.THEN.format(what=proposal.then)), "dim", wrap=True))
         if proposal.at_hand:
-            inner.addWidget(plain_label(no_break(f"on the shelf: {proposal.at_hand}"), "good", wrap=True))
+            inner.addWidget(plain_label(no_break(words.ON_THE_SHELF.format(parts=proposal.at_hand)), "good", wrap=True))
         if proposal.find_out:
-            inner.addWidget(plain_label(no_break(f"to find out: {proposal.find_out}"), "dim", wrap=True))
+            inner.addWidget(plain_label(no_break(words.TO_FIND_OUT.format(what=proposal.find_out)), "dim", wrap=True))
         if proposal.caution:
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))
             line.addWidget(ShapeMark(CAUTION, self._look, 17), 0, Qt.AlignmentFlag.AlignTop)
-            words = QVBoxLayout()
-            words.setSpacing(0)
+            told = QVBoxLayout()
+            told.setSpacing(0)
             lead, _, rest = proposal.caution.partition(". ")
-            words.addWidget(plain_label(lead + ("." if rest else ""), "caution", wrap=True))
+            told.addWidget(plain_label(lead + ("." if rest else ""), "caution", wrap=True))
             if rest:
-                words.addWidget(plain_label(rest, "cautionrest", wrap=True))
-            line.addLayout(words, 1)
+                told.addWidget(plain_label(rest, "cautionrest", wrap=True))
+            line.addLayout(told, 1)
             inner.addLayout(line)
         box.addWidget(frame)
 
     def _add_log(self, lines: Sequence[LogLine], box: QVBoxLayout) -> None:
-        box.addWidget(self._section("Log"))
+        box.addWidget(self._section(words.LOG))
         grid = self._facts_grid()
         for y, line in enumerate(lines):
             grid.addWidget(plain_label(when(line.at), "small"), y, 0, Qt.AlignmentFlag.AlignTop)
@@ -285,16 +287,19 @@ class RecordPane(QFrame):
         box.addLayout(grid)
 
     def _facts(self, unit: Unit) -> tuple[tuple[str, str], ...]:
+        state = common.CLAIM_STATES[unit.claim_state]
+        claim = words.CLAIMED.format(claim=unit.claim, state=state) if unit.claim else words.NO_CLAIM
+        rest = words.REST_UNTIL.format(day=figures.day(unit.rest_until)) if unit.rest_until else words.NO_REST
         return (
-            ("Claim", f"“{unit.claim}”, {unit.claim_state}" if unit.claim else "none"),
-            ("Condition", unit.condition or "not written down"),
-            ("Rest", f"until {unit.rest_until}" if unit.rest_until else "no second test asked for"),
-            ("Becomes", unit.becomes),
+            (words.CLAIM, claim),
+            (words.CONDITION, unit.condition or words.NO_CONDITION),
+            (words.REST, rest),
+            (words.BECOMES, common.BECOMES[unit.becomes]),
             *certificate_facts(self._certificate),
         )
 
     def _add_facts(self, facts: Sequence[tuple[str, str]], box: QVBoxLayout) -> None:
-        box.addWidget(self._section("Unit · E: edit"))
+        box.addWidget(self._section(words.UNIT))
         grid = self._facts_grid()
         for y, (name, text) in enumerate(facts):
             grid.addWidget(plain_label(name, "small"), y, 0, Qt.AlignmentFlag.AlignTop)

@@ -8,6 +8,7 @@ from station.ui.frame import Frame, Shown
 from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
 from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort
 from station.ui.record.pane import RecordPane
+from station.words import window as words
 
 
 class RecordRoom:
@@ -54,7 +55,7 @@ class RecordRoom:
 
     def _unit(self) -> Unit | None:
         if self._shown.unit is None:
-            self._frame.say("No unit is chosen: plug one in, or press U.")
+            self._frame.say(words.NO_UNIT_CHOSEN)
         return self._shown.unit
 
     def treatment(self) -> None:
@@ -73,7 +74,7 @@ class RecordRoom:
     def write_certificate(self) -> None:
         unit = self._unit()
         if unit is not None:
-            self._frame.say("Writing the certificate …")
+            self._frame.say(words.WRITING_CERTIFICATE)
             self._certificates.write_certificate(unit.id)
 
     def edit(self) -> None:

@@ -17,13 +17,10 @@ from station.judgement.tries import Key, shown_by_key, standing
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.ui.checklist.rows import deciding
 from station.ui.ports import CertificateReady
-from station.ui.words import (
-    TREATMENT_DONE,
-    name_of,
-)
-from station.words import common, figures
+from station.words import common, figures, grammar
 from station.words import judgement as judged
-from station.words.figures import money
+from station.words import record as words
+from station.words.grammar import count_of, sentence_start, spoken_name
 
 MOST_VISITS = 3
 _RANK = {Outcome.FAIL: 0, Outcome.INTERRUPTED: 1, Outcome.BORDERLINE: 2, Outcome.NOT_DONE: 3, Outcome.PASS: 4}
@@ -91,7 +88,7 @@ def findings(
     stands = standing(history.results)
     said = [
         (
-            sentence(r.check, f) + _beside(r, stands, twins or {}, names or {}) + _before(older.get(key)),
+            _before(_beside(sentence(r.check, f), r, stands, twins or {}, names or {}), older.get(key)),
             r.assessment.outcome,
         )
         for key, r in stands.items()
@@ -104,34 +101,39 @@ def findings(
     return tuple(once.items())
 
 
-def _before(treatment: Treatment | None) -> str:
-    """ " · from before “clean the sensor” of 2026-03-06, not tested since"; empty where it still holds."""
-    return "" if treatment is None else f" · {_older_words(treatment)}"
+def _before(finding: str, treatment: Treatment | None) -> str:
+    """The finding with "from before “clean the sensor” of 2026-03-06, not tested since" where it no longer holds."""
+    return finding if treatment is None else words.FINDING_OLDER.format(finding=finding, older=_older_words(treatment))
 
 
 def _older_words(treatment: Treatment) -> str:
-    kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
+    kind = common.TREATMENT_KINDS[treatment.kind]
     return judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at))
 
 
-def _beside(result: Result, stands: Mapping[Key, Result], twins: Mapping[str, str], names: Mapping[str, str]) -> str:
-    """The twin's value of the reading that decided, as " · right stick: 1.1 %"; empty where there is none."""
+def _beside(
+    finding: str, result: Result, stands: Mapping[Key, Result], twins: Mapping[str, str], names: Mapping[str, str]
+) -> str:
+    """The finding with the twin's value of the reading that decided, as "right stick: 1.1 %", where there is one."""
     twin = twins.get(result.control, "")
     decided = deciding(result.assessment.readings, result.assessment.outcome)
     other = stands.get((result.check, twin))
     if not twin or decided is None or other is None:
-        return ""
+        return finding
     same = next((r for r in other.assessment.readings if r.name == decided.name and r.value is not None), None)
     if same is None or same.value is None:
-        return ""
-    return f" · {names.get(twin, name_of(twin)).lower()}: {bare_value(result.check, same)}"
+        return finding
+    name, value = spoken_name(names.get(twin, _name_of(twin))), bare_value(result.check, same)
+    return words.FINDING_BESIDE_TWIN.format(finding=finding, twin=name, value=value)
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
     """Visits, treatments and notes in order of time."""
     lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
     lines += [LogLine(t.at, _treatment_words(t)) for t in history.treatments]
-    lines += [LogLine(n.at, n.text + (" (with photo)" if n.photo_sha256 else "")) for n in history.notes]
+    lines += [
+        LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text) for n in history.notes
+    ]
     return tuple(sorted(lines, key=lambda line: line.at))
 
 
@@ -146,11 +148,11 @@ def _columns(history: UnitHistory, most: int) -> list[Visit]:
 
 def _head(visit: Visit, treatments: Mapping[str, Treatment], running: bool) -> str:
     if running:
-        return "now"
+        return words.NOW
     treatment = treatments.get(visit.treatment_id or "")
     if treatment is not None:
-        return TREATMENT_DONE.get(treatment.kind, "treated")
-    return {"after treatment": "treated", "after rest": "rested"}.get(visit.kind, visit.kind)
+        return words.TREATMENT_DONE[treatment.kind]
+    return words.VISIT_HEADS[visit.kind]
 
 
 def _shown_results(history: UnitHistory, visit_id: str) -> dict[Key, Result]:
@@ -169,11 +171,14 @@ def _row(
     there = [r for r in results if r is not None]
     name = _main_reading(there)
     cells = tuple(_cell(r, name, unit=k == len(results) - 1) for k, r in enumerate(results))
-    words = describe(check).short or title_of(check).lower()
-    label = f"{names.get(control, name_of(control))}, {words}" if control else name_of(words)
-    tip = f"{label}: {reading_name(check, name)}" if name else label
+    about = describe(check).short or spoken_name(title_of(check))
+    label = sentence_start(about)
+    if control:
+        label = words.CHECK_OF.format(control=names.get(control, _name_of(control)), check=about)
+    tip = words.ROW_TOLD.format(row=label, reading=reading_name(check, name)) if name else label
     if treated is not None:
-        label, tip = judged.OLDER.format(label=label), f"{tip}; {_older_words(treated)}"
+        tip = words.ROW_TOLD_OLDER.format(told=tip, older=_older_words(treated))
+        label = judged.OLDER.format(label=label)
     return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome)
 
 
@@ -194,7 +199,7 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     outcome = result.assessment.outcome
     presses = faulty_presses(result.assessment.readings)
     if presses is not None and not result.by_hand:
-        return Cell(f"{presses[0]}/{presses[1]}", outcome)
+        return Cell(words.FAULTY.format(faulty=presses[0], counted=presses[1]), outcome)
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
@@ -206,8 +211,8 @@ def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, s
     """Where the last certificate is and whose key signed it, as lines of the unit's facts; none without one."""
     if certificate is None:
         return []
-    signed = f"key {certificate.key}" if certificate.key else "not signed"
-    return [("Certificate", _breakable(certificate.path)), ("Signed", signed)]
+    signed = words.SIGNED_WITH.format(fingerprint=certificate.key) if certificate.key else words.NOT_SIGNED
+    return [(words.CERTIFICATE, _breakable(certificate.path)), (words.SIGNED, signed)]
 
 
 def _breakable(path: str) -> str:
@@ -220,18 +225,26 @@ def _ever_bad(row: VisitRow) -> bool:
 
 
 def _visit_words(visit: Visit, history: UnitHistory) -> str:
-    came_to = visit_totals(history.results, visit.id)
-    tail = "" if visit.finished_at else ", not finished"
-    what = f"{came_to.checks} checks, {came_to.failed} failed" if came_to.checks else "no check yet"
-    return f"{visit.kind}: {what}{tail}"
+    totals = visit_totals(history.results, visit.id)
+    came_to = words.CAME_TO_NOTHING
+    if totals.checks:
+        came_to = words.CAME_TO.format(checks=count_of(totals.checks, words.CHECKS), failed=totals.failed)
+    template = words.VISIT if visit.finished_at else words.VISIT_NOT_FINISHED
+    return template.format(kind=common.VISIT_KINDS[visit.kind], came_to=came_to)
 
 
 def _treatment_words(treatment: Treatment) -> str:
-    parts = [f"{treatment.kind}: {treatment.part}" if treatment.part else treatment.kind]
+    kind = common.TREATMENT_KINDS[treatment.kind]
+    parts = [words.TREATMENT_OF_PART.format(kind=kind, part=treatment.part) if treatment.part else kind]
     if treatment.minutes:
-        parts.append(f"{treatment.minutes} min")
+        parts.append(figures.with_unit(figures.number(treatment.minutes, 0), "min"))
     if treatment.cost_minor:
-        parts.append(money(treatment.cost_minor, treatment.currency))
+        parts.append(figures.money(treatment.cost_minor, treatment.currency))
     if treatment.note:
         parts.append(treatment.note)
-    return ", ".join(parts)
+    return grammar.COMMA.join(parts)
+
+
+def _name_of(control: str) -> str:
+    """A control's id as words, for where no sheet is at hand: "left_stick" → "Left stick"."""
+    return sentence_start(control.replace("_", " "))

@@ -11,6 +11,7 @@ from station.ui.painting.shapes import ShapeMark
 from station.ui.painting.widgets import ElidedLabel, plain_label
 from station.ui.record.rows import Cell, VisitRow, VisitTable
 from station.ui.record.sections import drop
+from station.words import record as words
 
 _ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
 
@@ -29,7 +30,7 @@ class VisitGrid(QWidget):
         self._grid.setHorizontalSpacing(look.px(10))
         self._grid.setVerticalSpacing(look.px(4))
         self._grid.setColumnStretch(0, 1)
-        self._grid.addWidget(plain_label("Visits", "section"), 0, 0)
+        self._grid.addWidget(plain_label(words.VISITS, "section"), 0, 0)
         self._over: list[QWidget] = []
 
     def show_table(self, table: VisitTable, count: int) -> None:

@@ -1,0 +1,35 @@
+"""The strip that a plugged-in device brings up: whose is it?"""
+
+BUSES = {"usb": "USB", "bluetooth": "Bluetooth", "simulated": "simulated"}
+DEVICE = "{name}, {bus}"
+TAG = "Tag"
+CLAIM = "Claim"
+CLAIM_SHOWN = "claim, if the seller made one"
+FIRST_TAG = "unit-1"
+"""what is proposed where no unit has a tag with a number yet"""
+
+TELLS_NO_CONTROLS = "New device: {device}. It does not say which controls it has: a guided walk teaches them"
+NEW_WITH_SHEET = "New device: {device}, sheet {sheet}"
+NEW_WITHOUT_SHEET = "New device: {device}. No sheet fits it."
+BACK = "{tag} is back ({device})"
+PLUGGED_IN = "{tag} is plugged in ({device})"
+
+# --- what the keys do now -----------------------------------------------------------------------------
+
+TEACH = "Enter: teach it · Esc: put aside"
+GO_ON = "Its visit “{kind}” of {begun} is not finished. Enter: go on where it stopped · Esc: not now"
+START = "Enter: start the visit “{kind}” · V: another kind · Esc: not now"
+START_OR_TEACH = (
+    "Enter: start the visit “{kind}”, tested as it describes itself · F5: teach it · V: another kind · Esc: not now"
+)
+START_OF = "Enter: start the visit “{kind}” of {unit} · Esc: not now"
+START_OF_OR_TEACH = (
+    "Enter: start the visit “{kind}” of {unit}, tested as it describes itself · F5: teach it · Esc: not now"
+)
+UNIT = "{tag}, {model}"
+UNIT_WITH_CLAIM = "{tag}, {model}, claim “{claim}”"
+NEW_UNIT = "Enter: new unit {unit} · the tag of a known unit: that one · Tab: claim · Esc: not now"
+NEW_UNIT_OR_TEACH = (
+    "Enter: new unit {unit}, tested as it describes itself · F5: teach it · Tab: claim · Esc: not now"
+)  # fmt: skip
+TAG_OF_LOT = "{tag} of lot {lot}"

@@ -1,0 +1,69 @@
+"""The Checklist pane: the card of the current step and the list of all of them."""
+
+CHECKLIST = "Checklist"
+DONE_OF = "{done} of {total}"
+NAME_AND_SAID = "{name} {said}"
+CHECK_AND_DETAIL = "{check} · {detail}"
+BY_HAND = "{outcome} by hand"
+FAULTY = "{faulty} of {counted} faulty"
+NEXT_READING = "; "
+
+# --- the card without a visit: title, headline, what to do, keys ------------------------------------------
+
+NO_VISIT = (
+    "No visit",
+    "Nothing to check yet",
+    "Plug in a unit, or press D for a simulated one.",
+    "D: sample unit · U: find a unit",
+)
+TO_BE_TAUGHT = (
+    "No visit",
+    "To be taught",
+    "A guided walk learns which controls it has.",
+    "F5: teach it · U: find a unit",
+)
+WHOSE_UNIT = (
+    "No visit",
+    "Whose unit is it?",
+    "Say so above: its tag, or Enter.",
+    "P: answer above · U: find a unit",
+)
+WHOSE_UNIT_OR_TEACH = (
+    "No visit",
+    "Whose unit is it?",
+    "Say so above: its tag, or Enter.",
+    "P: answer above · F5: teach it · U: find a unit",
+)
+UNIT_WITHOUT_VISIT = "No visit"
+ENTER_STARTS = "Enter starts its visit."
+V_STARTS = "V starts a visit."
+PLUG_IT_IN = "Plug it in to check it."
+UNIT_KEYS = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
+
+# --- the card of a step ---------------------------------------------------------------------------------
+
+UNIT_AWAY = "The unit is away. Plug it in again."
+COUNTING_IN = "listen: counting in"
+COMPLETE = "complete"
+OUTCOME_AND_REASON = "{outcome}: {reason}"
+DONE_AFTER = "{done} · {tries}"
+TRIES = ("try", "tries")
+METER = "Meter, {unit}"
+COUNTED = "{count}\N{NO-BREAK SPACE}{what}"
+
+# --- the card at the end ----------------------------------------------------------------------------------
+
+VISIT_FINISHED = "Visit finished"
+NO_CHECK_MADE = "No check was made."
+KEYS_FINISHED = "T: treatment · C: certificate · V: another visit"
+KEYS_ALL_DONE = "Space: finish the visit · Up, Down: choose a check · R: do the last one again"
+
+# --- the keys that matter now -----------------------------------------------------------------------------
+
+KEYS_AWAY = "M: mark by hand · S: skip · F: end the visit"
+KEYS_ASKED = "Y: good · N: not good · S: skip · M: mark by hand"
+KEYS_ASKED_FIGURES = "Figures, then Y: good · N: not good · S: skip · M: mark by hand"
+KEYS_RUNNING = "Space: end · R: begin again"
+KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: begin again"
+KEYS_DONE = "Space: next · R: do it again · M: mark by hand · S: skip"
+KEYS_TO_DO = "Space: start · M: mark by hand · S: skip"

@@ -1,0 +1,76 @@
+"""The Record pane: what is known of the unit, visit by visit, and what to do next."""
+
+TREATMENT_BUTTON = "T treatment"
+TREATMENT_TOLD = "Log what was done to the unit"
+NOTE_BUTTON = "{key} note"
+NOTE_TOLD = "Write a note"
+CERTIFICATE_BUTTON = "C certificate"
+CERTIFICATE_TOLD = "Write the certificate"
+OTHER_UNIT = "{tag} · Esc: back to {on_bench}"
+NO_UNIT = "No unit is chosen. Plug one in, or press U to find one by its tag."
+
+# --- visits side by side --------------------------------------------------------------------------------
+
+VISITS = "Visits"
+NO_CHECK_YET = "No check has been made yet."
+MORE_ROWS = "A: {count} more"
+FEWER_ROWS = "A: fewer"
+NOW = "now"
+"""over the column of the running visit"""
+VISIT_HEADS = {"intake": "intake", "after treatment": "treated", "after rest": "rested", "final": "final"}
+TREATMENT_DONE = {
+    "clean from outside": "cleaned",
+    "open and clean": "opened",
+    "clean the sensor": "sensor clean",
+    "replace sensor": "new sensor",
+    "replace module": "new module",
+    "replace board": "new board",
+    "replace cap or paddle": "new cap",
+    "swap with donor part": "donor part",
+    "adjust": "adjusted",
+    "other": "treated",
+}
+"""short words for the column of the visit after a treatment"""
+CHECK_OF = "{control}, {check}"
+ROW_TOLD = "{row}: {reading}"
+ROW_TOLD_OLDER = "{told}; {older}"
+FAULTY = "{faulty}/{counted}"
+
+# --- findings, suspects, the next treatment ---------------------------------------------------------------
+
+FINDINGS = "Findings"
+FINDING_BESIDE_TWIN = "{finding} · {twin}: {value}"
+FINDING_OLDER = "{finding} · {older}"
+SUSPECTS = "Suspects"
+NEXT = "Next: {treatment}"
+THEN = "then: {what}"
+ON_THE_SHELF = "on the shelf: {parts}"
+TO_FIND_OUT = "to find out: {what}"
+
+# --- log --------------------------------------------------------------------------------------------------
+
+LOG = "Log"
+VISIT = "{kind}: {came_to}"
+VISIT_NOT_FINISHED = "{kind}: {came_to}, not finished"
+CAME_TO = "{checks}, {failed} failed"
+CHECKS = ("check", "checks")
+CAME_TO_NOTHING = "no check yet"
+TREATMENT_OF_PART = "{kind}: {part}"
+NOTE_WITH_PHOTO = "{note} (with photo)"
+
+# --- the unit -----------------------------------------------------------------------------------------------
+
+UNIT = "Unit · E: edit"
+CLAIM = "Claim"
+CLAIMED = "“{claim}”, {state}"
+NO_CLAIM = "none"
+CONDITION = "Condition"
+NO_CONDITION = "not written down"
+REST = "Rest"
+REST_UNTIL = "until {day}"
+NO_REST = "no second test asked for"
+BECOMES = "Becomes"
+CERTIFICATE = "Certificate"
+SIGNED = "Signed"
+SIGNED_WITH = "key {fingerprint}"
+NOT_SIGNED = "not signed"

@@ -1,0 +1,86 @@
+"""The table of keys: what each key of the window does, and what is written on it."""
+
+CAPS = {
+    "Space": "Space",
+    "Enter": "Enter",
+    "Backspace": "Backspace",
+    "Esc": "Esc",
+    "Up": "Up",
+    "Down": "Down",
+    "PgUp": "PgUp",
+    "PgDn": "PgDn",
+    "Shift": "Shift",
+    "Ctrl": "Ctrl",
+}
+"""what keyboards have on the keys that write nothing"""
+
+# --- a visit --------------------------------------------------------------------------------------------
+
+GO = "start the check · end it now · next"
+GO_OR_ANSWER = "the same; answers for a device that was plugged in"
+TAKE_BACK = "take the last beat back"
+AGAIN = "do this check again"
+ANSWER_GOOD = "asked: good"
+ANSWER_BAD_OR_NOTE = "asked: not good; else write a note"
+PREVIOUS = "the check before"
+FOLLOWING = "the check after"
+MARK = "mark this check by hand"
+SKIP = "skip this check, with a reason"
+STRENGTH = "press harder or lighter, or with a known mass"
+FINISH = "end the visit"
+VISIT = "start a visit for this unit"
+
+# --- unit and record --------------------------------------------------------------------------------------
+
+TREATMENT = "log a treatment"
+NOTE = "write a note"
+CERTIFICATE = "write the certificate"
+EDIT = "edit claim, condition, rest date"
+BECOMES = "say what becomes of the unit"
+ALL_ROWS = "all checks side by side, or the few that matter"
+RECORD_UP = "the record, upwards"
+RECORD_DOWN = "the record, downwards"
+FIND = "find a unit by its tag"
+SAMPLE = "plug in a simulated sample unit"
+SILENT = "a device that does not say what it is"
+BACK_UPS = "put a back-up in the place of the records"
+SAVE_SHEET = "save this model's sheet"
+TEACH = "teach this device: a walk that makes its sheet"
+NEXT_PANE = "narrow window: the next pane"
+
+# --- teaching ---------------------------------------------------------------------------------------------
+
+LESSON_NEXT = "this step is done · go on · save"
+LESSON_NEXT_TOO = "the same"
+LESSON_AGAIN = "this step again"
+LESSON_BACK = "the step before, again"
+LESSON_PAUSE = "pause"
+LESSON_FIRST = "first answer"
+LESSON_SECOND = "second answer"
+LESSON_THIRD = "third answer"
+LESSON_UP = "the question before"
+LESSON_DOWN = "the question after"
+LESSON_PAGE_UP = "what was learned, upwards"
+LESSON_PAGE_DOWN = "what was learned, downwards"
+LESSON_STOP = "stop; what was seen is kept"
+
+# --- lots and shelf -----------------------------------------------------------------------------------------
+
+NEW_LOT = "new lot"
+EDIT_LOT = "edit the lot: price, seller"
+NEW_UNIT = "new unit in this lot"
+GIVE_UP = "give the unit up for parts"
+PART_CAME = "a part that is waited for has come"
+SEARCH = "search units"
+LOTS_PANE = "from the lots to the lot and back"
+NEW_PART = "put a part on the shelf"
+
+# --- everywhere -----------------------------------------------------------------------------------------------
+
+ATTEND = "answer for the device that was plugged in"
+SOUND = "sound on or off"
+THEME = "light, dark, as the desktop"
+LARGER = "larger type"
+SMALLER = "smaller type"
+KEYS = "all keys"
+ESCAPE = "back; put a message away; back to the unit on the bench"

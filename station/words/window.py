@@ -1,0 +1,62 @@
+"""The window around its panes: header, foot, the free bench, what it says of devices, visits and certificates."""
+
+PROGRAM = "Restpoint"
+VIEWS = {"bench": "Bench", "lots": "Lots", "shelf": "Shelf", "due": "Due"}
+VIEW_BUTTON = "{key} {view}"
+ALL_KEYS_BUTTON = "? all keys"
+NEXT_PANE = "F6: next pane"
+
+SOUND_ON = "Sound on."
+SOUND_OFF = "Sound off."
+SOUND_WITHOUT_OUTPUT = "Sound on; no output was found."
+THEMES = {"auto": "As the desktop.", "light": "Light.", "dark": "Dark."}
+
+FONTS_MISSING = "The font files in {folder} are missing or damaged; restore them from the package."
+
+# --- header -------------------------------------------------------------------------------------------
+
+NO_UNIT = "no unit on the bench"
+NO_MODEL = "model not known yet"
+MODEL_AND_CLAIM = "{model}  ·  claim: “{claim}”"
+
+NO_DEVICE = "no device"
+DEVICE = "device"
+"""where it is not known how it is connected"""
+AWAY = "away"
+ENDED = "ended"
+RATE = "{rate} reports/s"
+LOST = "{count} lost"
+STAMP_ERROR = "stamp ±{error}"
+FRAMES_DROPPED = ("{count} frame dropped", "{count} frames dropped")
+
+# --- the free bench -------------------------------------------------------------------------------------
+
+BENCH_FREE = "The bench is free"
+BENCH_FREE_TOLD = "Plug in a unit, or press D for a simulated sample unit"
+PLUG_IN = "Plug in"
+PLUG_IN_WHAT = "a unit: by cable, or paired; it is recognised by its serial number or its tag"
+SAMPLE_WHAT = "a simulated sample unit, to see how a visit goes"
+FIND_WHAT = "find a unit that is in the records"
+LOTS_WHAT = "write up a lot and its units first"
+DUE_WHAT = ("{count} unit is ready for the second test", "{count} units are ready for the second test")
+KEYS_WHAT = "all keys"
+NO_DEVICE_TO_TEST = "No device is plugged in that could be tested."
+DEVICE_STATE = "{device}: {state}"
+PLUGGED_IN = "plugged in"
+
+# --- what happened --------------------------------------------------------------------------------------
+
+UNIT_BACK = "The unit is back; the check goes on."
+WAS_PLUGGED_IN = "{device} was plugged in. P: answer for it."
+CERTIFICATE_WRITTEN = "Certificate written: {path} – signed with key {key}"
+CERTIFICATE_NOT_SIGNED = "Certificate written, but not signed. {problem} It is in {path}"
+SHEET_IN_FORCE = "Sheet “{sheet}” is in force. Saved: {path}"
+WRITING_CERTIFICATE = "Writing the certificate …"
+
+# --- what a key cannot do now -----------------------------------------------------------------------------
+
+PLUG_IN_FIRST = "Plug the unit in first; then V starts a visit."
+VISIT_UNDER_WAY = "A visit is under way: F ends it."
+NO_UNIT_CHOSEN = "No unit is chosen: plug one in, or press U."
+ANSWER_FIRST = "Answer with Y for good or N for not good."
+NOTHING_ASKED = "Nothing is asked here: Space starts the check."
