@@ -37,7 +37,7 @@ from station.measure.arrays import F64
 from station.measure.centre import bearing_deg, distance_uncertainty
 from station.measure.dead_zone import hidden_zone, quantile_u, still_within
 from station.measure.means import effective_step
-from station.measure.placement import return_scatter
+from station.measure.placement import greatest_scatter, return_scatter
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
 from station.measure.settle import Release, directions_covered, releases
 from station.measure.states import PROGRESS_POINTS, thin
@@ -161,7 +161,8 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
     points = np.array([(r.x, r.y) for r in free], dtype=np.float64)
     u_x = resolution(effective_step(signal.x_code, signal.x_step_pct))
     u_y = resolution(effective_step(signal.y_code, signal.y_step_pct))
-    scatter = return_scatter(np.array([r.from_deg for r in free]), points)
+    one = return_scatter(np.array([r.from_deg for r in free]), points)
+    scatter = greatest_scatter(np.hypot(points[:, 0], points[:, 1]), one)
     worst = max(free, key=_distance)
     offset_u = distance_uncertainty(
         worst.x, worst.y, combined(u_x, worst.u_x, scatter), combined(u_y, worst.u_y, scatter)
@@ -169,6 +170,7 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
     usual = np.median(points, axis=0)
     far = _farthest(free, usual)
     away = (far.x - float(usual[0]), far.y - float(usual[1]))
+    scatter = greatest_scatter(np.hypot(*(points - usual).T), one)
     away_u = distance_uncertainty(*away, combined(u_x, far.u_x, scatter), combined(u_y, far.u_y, scatter))
     slowest = _slowest(free)
     return (
@@ -192,7 +194,9 @@ def _repeatability(free: list[Release], signal: StickSignal) -> Reading:
         effective_step(signal.x_code, signal.x_step_pct),
         effective_step(signal.y_code, signal.y_step_pct),
     )
-    u = repeatability_uncertainty(np.array([r.from_deg for r in free]), points, resolution(step))
+    of_means = math.sqrt(sum(r.u_x**2 + r.u_y**2 for r in free) / (2.0 * len(free)))
+    u_point = combined(resolution(step), of_means)
+    u = repeatability_uncertainty(np.array([r.from_deg for r in free]), points, u_point)
     return Reading("repeatability", pose_repeatability(points), "%", expanded(u), n=len(free))
 
 

@@ -31,11 +31,11 @@ from station.checks.types import (
     Take,
 )
 from station.measure import held
-from station.measure.arrays import F64, NS_PER_MS, NS_PER_S
+from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
 from station.measure.dead_zone import hidden_zone
 from station.measure.means import effective_step
-from station.measure.placement import placement_u
+from station.measure.placement import Middle, middle
 from station.measure.settle import Release, releases
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.tremor import hand_share
@@ -52,6 +52,12 @@ HAND_SHARE = 0.6
 """share of the power below 14 Hz from which noise counts as tremor; sensor noise has about a tenth"""
 AFTER_NS = (150 * NS_PER_MS, 250 * NS_PER_MS, 350 * NS_PER_MS)
 """so long after it was let go a sound stick has come back and no hand is there again (common practice, no source)"""
+NEAR_SHARE = 0.6
+"""nearer to the middle than this share of the limit a stick passes, flicked or not"""
+ENOUGH_FLICKS = 4
+"""flicks after which a stick that rests now here, now there is measured"""
+TOUCHED_NS = 600 * NS_PER_MS
+"""a calm that begins later than this after the last flick began after a touch of the stick"""
 AWAY_PCT = 1.5
 """a stick that lies farther than this from where it came back to has a hand on it again (common practice, no source)"""
 HANDLED_PCT = 6.0
@@ -139,11 +145,13 @@ class Rest:
         calm = _calm_stretch(signal, take)
         if calm.length_ns < ENOUGH_NS:
             return again(words.REST_LAY_DOWN)
+        free = _let_go(signal, calm.end_ns)
         begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
+        if free:  # a slow stick still comes back while it already looks calm
+            begin = max(begin, min(free[-1].left_ns + NS_PER_S, calm.end_ns - ENOUGH_NS))
         x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, effective_step(signal.x_code, signal.x_step_pct))
         y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, effective_step(signal.y_code, signal.y_step_pct))
-        free = _let_go(signal, calm.end_ns)
-        readings = _readings(x, y, _placements(free, x, y))
+        readings = _readings(x, y, _middle(signal, calm, free, (x.mean, y.mean)))
         if _hidden(signal, free):
             readings = (replace(readings[0], reason=words.LETGO_HIDES), *readings[1:])
         readings = judged(self.name, readings, limits)
@@ -182,13 +190,14 @@ def _calm_stretch(signal: StickSignal, take: Take) -> _Calm:
 def _enough(signal: StickSignal, take: Take, calm: _Calm, limits: Limits) -> Progress:
     """Calm for long enough; a stick that seems off centre has to be flicked too."""
     begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
-    off = math.hypot(*(held.window_mean(signal.t_ns, v, begin, calm.end_ns) for v in (signal.x_pct, signal.y_pct)))
-    if off > 0.6 * limits["rest"]["offset"][0]:  # nearer than that, what a placement adds does not matter
-        keep = thin(len(signal.t_ns), PROGRESS_POINTS)
-        part = (signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep])
-        found, _ = releases(*part, calm.end_ns, precise=False)
-        if all(r.guided for r in found):
-            return Progress(False, words.REST_FLICK, 0.9)
+    at = tuple(held.window_mean(signal.t_ns, v, begin, calm.end_ns) for v in (signal.x_pct, signal.y_pct))
+    keep = thin(len(signal.t_ns), PROGRESS_POINTS)
+    few = replace(signal, t_ns=signal.t_ns[keep], x_pct=signal.x_pct[keep], y_pct=signal.y_pct[keep])
+    free = _let_go(few, calm.end_ns)
+    if not free and math.hypot(*at) > NEAR_SHARE * limits["rest"]["offset"][0]:
+        return Progress(False, words.REST_FLICK, 0.9)
+    if 1 < len(free) < ENOUGH_FLICKS and _middle(few, calm, free, (at[0], at[1])).unlike:
+        return Progress(False, words.REST_FLICK_MORE, 0.7)
     return Progress(True, "", 1.0)
 
 
@@ -205,19 +214,30 @@ def _hidden(signal: StickSignal, free: list[Release]) -> bool:
     return hidden_zone(signal.x_pct, signal.y_pct, settled, step) is not None
 
 
-def _placements(free: list[Release], x: AxisRest, y: AxisRest) -> F64:
-    """float[n, 2]: where it rested, this time and after earlier flicks."""
-    earlier = [(one.x, one.y) for one in free[:-1]]
-    return np.array([*earlier, (x.mean, y.mean)], dtype=np.float64)
+def _middle(signal: StickSignal, calm: _Calm, free: list[Release], rests_at: tuple[float, float]) -> Middle:
+    """Where it rests on the mean of the flicks; without any, where it lies now, whichever side it came from."""
+    if not free:
+        return middle(np.array([math.nan]), np.array([rests_at]))
+    last = free[-1]
+    seen = [one for one in free[:-1] if not one.moving]
+    touched = calm.begin_ns > last.left_ns + TOUCHED_NS
+    ends_at = _just_after(signal, last) if touched else rests_at
+    points = np.array([*((one.x, one.y) for one in seen), ends_at], dtype=np.float64)
+    return middle(np.array([one.from_deg for one in (*seen, last)]), points)
+
+
+def _just_after(signal: StickSignal, one: Release) -> tuple[float, float]:
+    """Where the stick came to after it was let go, before a hand can be there again."""
+    first, last = (one.left_ns + after for after in AFTER_NS[1:])
+    x, y = (held.window_mean(signal.t_ns, v, first, last) for v in (signal.x_pct, signal.y_pct))
+    return x, y
 
 
 def _touched_again(signal: StickSignal, last: Release, rests_at: tuple[float, float]) -> bool:
     """Whether the stick now lies aside of where it came back to, and not because it is still on its way back."""
-    first, middle, end = (last.left_ns + after for after in AFTER_NS)
-    early, late = (
-        [held.window_mean(signal.t_ns, v, a, b) for v in (signal.x_pct, signal.y_pct)]
-        for a, b in ((first, middle), (middle, end))
-    )
+    begin, until = (last.left_ns + after for after in AFTER_NS[:2])
+    early = [held.window_mean(signal.t_ns, v, begin, until) for v in (signal.x_pct, signal.y_pct)]
+    late = _just_after(signal, last)
     aside = math.dist(rests_at, late)
     return aside > AWAY_PCT and math.dist(early, late) < 0.5 * aside
 
@@ -232,20 +252,19 @@ def _trembles(readings: tuple[Reading, ...], signal: StickSignal, begin_ns: int,
     return False
 
 
-def _readings(x: AxisRest, y: AxisRest, placements: F64) -> tuple[Reading, ...]:
-    n = len(placements)
-    u_place = placement_u(placements)
-    u_x, u_y = combined(x.u_mean, u_place), combined(y.u_mean, u_place)
-    u_offset = distance_uncertainty(x.mean, y.mean, u_x, u_y)
-    offset = math.hypot(x.mean, y.mean)
+def _readings(x: AxisRest, y: AxisRest, rests: Middle) -> tuple[Reading, ...]:
+    n = rests.n
+    u_x, u_y = combined(x.u_mean, rests.u_x), combined(y.u_mean, rests.u_y)
+    u_offset = distance_uncertainty(rests.x, rests.y, u_x, u_y)
+    offset = math.hypot(rests.x, rests.y)
     out = [
         Reading("offset", offset, "%", u_offset, n=n),
-        Reading("offset_x", x.mean, "%", expanded(u_x), n=n),
-        Reading("offset_y", y.mean, "%", expanded(u_y), n=n),
+        Reading("offset_x", rests.x, "%", expanded(u_x), n=n),
+        Reading("offset_y", rests.y, "%", expanded(u_y), n=n),
     ]
     if offset > u_offset:
         angle_u = math.degrees(math.asin(min(1.0, u_offset / offset)))
-        out.append(Reading("offset_angle", bearing_deg(x.mean, y.mean), "°", angle_u, n=n))
+        out.append(Reading("offset_angle", bearing_deg(rests.x, rests.y), "°", angle_u, n=n))
     else:
         out.append(Reading("offset_angle", None, "°", reason=words.REST_NO_ANGLE))
     for axis, rest in (("x", x), ("y", y)):

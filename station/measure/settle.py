@@ -187,7 +187,7 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int, precise: bool) ->
     drift = float(along @ sampled) / max(float(along @ along), 1e-9)
     noise = float(np.std(sampled - drift * along))
     if abs(drift) > max(MOVING_PCT, 3.0 * noise):
-        return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift) / 2.0, moving=True)
+        return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift), moving=True)
     if not precise:
         return _Final(float(sampled.mean()), noise, 0.0)
     reports = int(np.searchsorted(t_ns, end_ns) - np.searchsorted(t_ns, begin_ns))

@@ -128,6 +128,7 @@ REST_HINT = "First flick the stick left and right. Then lay the unit down so tha
 REST_MORE = "hands off for {seconds} s more"
 REST_LAY_DOWN = "lay the unit down and take the hands off for three seconds"
 REST_FLICK = "flick the stick to the edge, let it snap back, then hands off"
+REST_FLICK_MORE = "it rests now here, now there: flick it left and right once more, then hands off"
 REST_HANDS_OFF = "take the hand off, the stick does not lie where it snapped back to"
 REST_TREMBLES = "hands off, the stick trembles as in a hand"
 REST_NO_ANGLE = "the offset is no more than its uncertainty"
