@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -58,8 +59,11 @@ ENOUGH_FLICKS = 4
 """flicks after which a stick that rests now here, now there is measured"""
 TOUCHED_NS = 600 * NS_PER_MS
 """a calm that begins later than this after the last flick began after a touch of the stick"""
-AWAY_PCT = 1.5
-"""a stick that lies farther than this from where it came back to has a hand on it again (common practice, no source)"""
+STILL_COMING_PCT = 1.0
+"""a stick that moves farther than this from one of these times to the next is slow, not touched"""
+AWAY_PCT = 3.0
+"""a stick that lies farther than this from where it came back to has a hand on it again: a touch that has ended leaves
+a sound one no farther than twice its friction (common practice, no source)"""
 HANDLED_PCT = 6.0
 """the median over a tenth of a second that lies farther than this from the end's means a hand on the stick"""
 
@@ -155,11 +159,10 @@ class Rest:
         if _hidden(signal, free):
             readings = (replace(readings[0], reason=words.LETGO_HIDES), *readings[1:])
         readings = judged(self.name, readings, limits)
-        if reading_outcome(readings[0]) is not Outcome.PASS:
-            if not free:
-                return again(words.REST_FLICK, readings)
-            if _touched_again(signal, free[-1], (x.mean, y.mean)):
-                return again(words.REST_HANDS_OFF, readings)
+        if not free and reading_outcome(readings[0]) is not Outcome.PASS:
+            return again(words.REST_FLICK, readings)
+        if free and _touched_again(signal, free[-1], (x.mean, y.mean)):
+            return again(words.REST_HANDS_OFF, readings)
         if _trembles(readings, signal, begin, calm.end_ns):
             return again(words.REST_TREMBLES, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, take.control))
@@ -220,26 +223,28 @@ def _middle(signal: StickSignal, calm: _Calm, free: list[Release], rests_at: tup
         return middle(np.array([math.nan]), np.array([rests_at]))
     last = free[-1]
     seen = [one for one in free[:-1] if not one.moving]
-    touched = calm.begin_ns > last.left_ns + TOUCHED_NS
-    ends_at = _just_after(signal, last) if touched else rests_at
+    (just_before, just_after), touched = _after(signal, last), calm.begin_ns > last.left_ns + TOUCHED_NS
+    still_coming = math.dist(just_before, just_after) > STILL_COMING_PCT
+    ends_at = just_after if touched and not still_coming else rests_at
     points = np.array([*((one.x, one.y) for one in seen), ends_at], dtype=np.float64)
     return middle(np.array([one.from_deg for one in (*seen, last)]), points)
 
 
-def _just_after(signal: StickSignal, one: Release) -> tuple[float, float]:
-    """Where the stick came to after it was let go, before a hand can be there again."""
-    first, last = (one.left_ns + after for after in AFTER_NS[1:])
-    x, y = (held.window_mean(signal.t_ns, v, first, last) for v in (signal.x_pct, signal.y_pct))
-    return x, y
+def _after(signal: StickSignal, one: Release) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Where the stick was at two times after it was let go, before a hand can be there again."""
+    edges = pairwise(one.left_ns + after for after in AFTER_NS)
+    just_before, just_after = (
+        (held.window_mean(signal.t_ns, signal.x_pct, a, b), held.window_mean(signal.t_ns, signal.y_pct, a, b))
+        for a, b in edges
+    )
+    return just_before, just_after
 
 
 def _touched_again(signal: StickSignal, last: Release, rests_at: tuple[float, float]) -> bool:
-    """Whether the stick now lies aside of where it came back to, and not because it is still on its way back."""
-    begin, until = (last.left_ns + after for after in AFTER_NS[:2])
-    early = [held.window_mean(signal.t_ns, v, begin, until) for v in (signal.x_pct, signal.y_pct)]
-    late = _just_after(signal, last)
-    aside = math.dist(rests_at, late)
-    return aside > AWAY_PCT and math.dist(early, late) < 0.5 * aside
+    """Whether the stick now lies aside of where it came back to, and not because it was still on its way back then."""
+    just_before, just_after = _after(signal, last)
+    aside = math.dist(rests_at, just_after)
+    return aside > AWAY_PCT and math.dist(just_before, just_after) < 0.5 * aside
 
 
 def _trembles(readings: tuple[Reading, ...], signal: StickSignal, begin_ns: int, end_ns: int) -> bool:
