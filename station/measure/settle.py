@@ -26,6 +26,8 @@ LEAST_DEFLECTION_PCT = 40.0
 LEFT_SHARE, HALF_SHARE, NEAR_SHARE = 0.8, 0.5, 0.2
 """levels of the way back, as shares of the deflected level: it is left below the first"""
 BAND_PCT = 3.0
+STAYS_NS = 80 * NS_PER_MS
+"""a spring that swings crosses its band sooner than after so long: 15 Hz have half a swing in 33 ms"""
 FINAL_NS = 250 * NS_PER_MS
 """the final value is the mean over this long before the stick is touched again"""
 LATEST_NS = 60 * NS_PER_MS
@@ -198,11 +200,22 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int, precise: bool) ->
 def _settle(t_ns: I64, away: F64, noise: float, poll_ns: float) -> tuple[float, float]:
     """Settle time and its standard uncertainty in ms. The entries begin where the deflected state was left."""
     band = max(BAND_PCT, 4.0 * noise)
-    there = settled(away, band)
-    wider = settled(away, 1.5 * band)
+    there = _stays(t_ns, away, band)
+    wider = min(_stays(t_ns, away, 1.5 * band), there)
     by_noise = noise / (0.5 * band) * float(t_ns[there] - t_ns[wider])
     by_reports = duration(interval_at(t_ns, there, poll_ns))
     return float(t_ns[there] - t_ns[0]) / NS_PER_MS, combined(by_reports, by_noise) / NS_PER_MS
+
+
+def _stays(t_ns: I64, away: F64, band: float) -> int:
+    """Index of the first entry from which the value stays inside the band, to the end or for so long that what throws
+    it out again is no part of the return: a jump of the track."""
+    out = np.flatnonzero(away > band)
+    begins = np.concatenate(([0], out + 1))
+    ends = np.append(t_ns[out], t_ns[-1])
+    known = np.minimum(begins, len(t_ns) - 1)
+    long = np.flatnonzero(ends - t_ns[known] >= STAYS_NS)
+    return int(known[long[0]]) if len(long) else settled(away, band)
 
 
 def _descent(t_ns: I64, share: F64, poll_ns: float) -> tuple[float, float]:

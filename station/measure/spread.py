@@ -27,8 +27,8 @@ COARSE = 0.6
 """rms in codes below which the codes, not the values, are the evidence: above it Sheppard's correction is good to 1 ‰
 of a code's square (its first neglected term is exp(−2π²σ²/δ²))"""
 SHAPE = 0.05
-"""of coarse codes: standard uncertainty, in codes, of taking the noise for normal; an even spread over two codes is
-read so wrong (Monte Carlo, tests/measure/test_spread.py)"""
+"""up to an rms of one code: standard uncertainty, in codes, of taking the noise for normal; an even spread over two
+codes is read so wrong (Monte Carlo, tests/measure/test_spread.py)"""
 HALF_CHI_SQUARE = 1.92
 """log likelihood may be this much less than its greatest: half the 95 % point of chi-square with one degree"""
 _SIGMAS = np.concatenate((np.linspace(0.02, 0.5, 49), np.geomspace(0.52, 3.0, 24)))
@@ -50,7 +50,8 @@ def spread(t_ns: I64, values: F64, begin_ns: int, end_ns: int, step: float) -> S
     rms = held.std(values[part], held.hold_s(t_ns[part], begin_ns, end_ns))
     if rms < COARSE * step:
         return _of_codes(t_ns, values, begin_ns, end_ns, step)
-    return _of_values(held.held_at(t_ns, values, held.grid_ns(begin_ns, end_ns, GRID_NS)), step)
+    found = _of_values(held.held_at(t_ns, values, held.grid_ns(begin_ns, end_ns, GRID_NS)), step)
+    return found if rms >= step else Spread(found.rms, math.hypot(found.u, SHAPE * step), found.n)
 
 
 def _of_values(sampled: F64, step: float) -> Spread:
