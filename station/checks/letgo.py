@@ -23,6 +23,7 @@ from station.checks.types import (
     Dial,
     Finding,
     FindingKind,
+    Given,
     Limits,
     LimitTable,
     Outcome,
@@ -81,10 +82,10 @@ class LetGo:
             FindingKind(
                 "no_return",
                 lambda params: words.NO_RETURN_FROM if "away" in params else words.NO_RETURN,
-                {"start": eighth, "offset": decimals(1), "towards": decimals(0), "away": decimals(1)},
+                {"start": eighth, "offset": "settle_offset", "towards": decimals(0), "away": "return_offset"},
             ),
-            FindingKind("scatter", words.SCATTER, {"spread": decimals(1)}),
-            FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": decimals(0), "start": eighth}),
+            FindingKind("scatter", words.SCATTER, {"spread": "repeatability"}),
+            FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": "settle_time", "start": eighth}),
             DEAD_AXIS,
         ),
         plot=Plot(_ring, _span),
@@ -254,24 +255,23 @@ def _slowest(free: list[Release]) -> Release:
 
 
 def _findings(readings: tuple[Reading, ...], free: list[Release], control: Control | None) -> tuple[Finding, ...]:
-    bad = {r.name for r in readings if out_of_limit(r)}
+    bad = {r.name: r for r in readings if out_of_limit(r)}
     found = []
     if "settle_time" in bad and _slow(free):  # where it will end up was not seen
-        bad -= {"return_offset", "settle_offset", "repeatability"}
+        bad = {"settle_time": bad["settle_time"]}
     if "return_offset" in bad:
         far = _farthest(free, np.median(np.array([(r.x, r.y) for r in free]), axis=0))
-        away = next(r.value for r in readings if r.name == "return_offset")
-        stays = {"away": away or 0.0, "start": far.from_deg}
-        found.append(finding("no_return", control, stays, direction=round(far.from_deg, 1)))
+        far_off: Given = {"away": bad["return_offset"], "start": far.from_deg}
+        found.append(finding("no_return", control, far_off, direction=round(far.from_deg, 1)))
     elif "settle_offset" in bad:  # a sheet has a limit for it
         worst = max(free, key=_distance)
-        stays = {"offset": _distance(worst), "towards": bearing_deg(worst.x, worst.y), "start": worst.from_deg}
+        towards = bearing_deg(worst.x, worst.y)
+        stays: Given = {"offset": bad["settle_offset"], "towards": towards, "start": worst.from_deg}
         found.append(finding("no_return", control, stays, direction=round(worst.from_deg, 1)))
     if "repeatability" in bad:
-        value = next(r.value for r in readings if r.name == "repeatability")
-        found.append(finding("scatter", control, {"spread": value or 0.0}))
+        found.append(finding("scatter", control, {"spread": bad["repeatability"]}))
     if "settle_time" in bad:
         slowest = _slowest(free)
-        how = {"settle": slowest.settle_ms, "start": slowest.from_deg}
+        how: Given = {"settle": bad["settle_time"], "start": slowest.from_deg}
         found.append(finding("slow_settle", control, how, direction=round(slowest.from_deg, 1)))
     return tuple(found)

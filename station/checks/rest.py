@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 
 from station.checks.axes import AXES, Axis, never_reported, stick_signal, waiting
-from station.checks.base import again, decimals, finding
+from station.checks.base import again, finding
 from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
@@ -112,12 +112,12 @@ class Rest:
             FindingKind(
                 "offset",
                 lambda params: words.OFFSET_TOWARDS if "angle" in params else words.OFFSET,
-                {"offset": decimals(1), "angle": decimals(0)},
+                {"offset": "offset", "angle": "offset_angle"},
             ),
             FindingKind(
                 "noise",
                 lambda params: words.NOISE_RMS if "rms" in params else words.NOISE,
-                {"noise": decimals(1), "rms": decimals(2)},
+                {"noise": "noise_pp", "rms": "noise_rms"},
             ),
         ),
         plot=Plot(_ring, _span),
@@ -283,16 +283,16 @@ def _findings(readings: tuple[Reading, ...], control: Control | None) -> tuple[F
     found = []
     by_name = {r.name: r for r in readings}
     if out_of_limit(by_name["offset"]):
-        angle = by_name["offset_angle"].value
+        angle = by_name["offset_angle"]
         x, y = by_name["offset_x"].value or 0.0, by_name["offset_y"].value or 0.0
-        params = {"offset": by_name["offset"].value or 0.0} | ({} if angle is None else {"angle": angle})
-        found.append(finding("offset", control, params, axis=_main_axis(x, y), direction=angle))
+        params = {"offset": by_name["offset"]} | ({} if angle.value is None else {"angle": angle})
+        found.append(finding("offset", control, params, axis=_main_axis(x, y), direction=angle.value))
     for axis in AXES:
         rms, pp = by_name[f"noise_rms_{axis}"], by_name[f"noise_pp_{axis}"]
         if out_of_limit(rms):
-            found.append(finding("noise", control, {"rms": rms.value or 0.0}, axis=axis))
+            found.append(finding("noise", control, {"rms": rms}, axis=axis))
         elif out_of_limit(pp):
-            found.append(finding("noise", control, {"noise": pp.value or 0.0}, axis=axis))
+            found.append(finding("noise", control, {"noise": pp}, axis=axis))
     return tuple(found)
 
 

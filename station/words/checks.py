@@ -27,6 +27,7 @@ GAP = ("gap", "gaps")
 
 DIRECTIONS = {"up": "up", "right": "right", "down": "down", "left": "left"}
 EIGHTHS = ("up", "up and right", "right", "down and right", "down", "down and left", "left", "up and left")
+TITLE = "{control}, {check}"
 AT_PART = "{who}, {part}"
 AT_BEARING = "{who} at {bearing}°"
 
@@ -96,6 +97,8 @@ PRESS_SPLIT = "broken up"
 PRESS_SHORT = "too short"
 PRESS_MISS_RATE_UPPER = "missed presses, at most"
 PRESS_SHORTEST = "shortest press"
+PRESS_GOOD_RATE = "sound: faulty presses up to"
+PRESS_BAD_RATE = "worn: faulty presses from"
 MISSES = "{who}: misses {strength} presses, {faulty} of {counted}"
 SPLITS = "{who}: {strength} presses break up, {faulty} of {counted}"
 SHORTS = "{who}: {strength} presses close only for a moment, {faulty} of {counted}"
