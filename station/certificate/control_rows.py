@@ -10,7 +10,7 @@ from station.certificate.layout import LEFT, RIGHT, Piece, gap, nothing
 from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper
 from station.certificate.types import CheckLine, ControlBlock
 from station.checks.registry import describe
-from station.checks.said import limits_text, reading_name, sentence, value_text
+from station.checks.said import limits_text, notes, reading_name, sentence, value_text
 from station.checks.types import Outcome, Reading
 from station.words import certificate as words
 from station.words import common, figures, grammar
@@ -50,7 +50,7 @@ def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
 def _remarks(line: CheckLine) -> list[str]:
     by_hand = [words.SET_BY_HAND.format(reason=line.reason or words.NO_REASON)] if line.by_hand else []
     said = [sentence(line.check, f, figures.PAPER) for f in line.findings]
-    return said + by_hand + ([line.older] if line.older else [])
+    return said + list(notes(line.check, line.readings)) + by_hand + ([line.older] if line.older else [])
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:

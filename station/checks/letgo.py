@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from station.checks.axes import (
     waiting,
 )
 from station.checks.base import again, decimals, eighth, finding
-from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
     Description,
@@ -33,8 +34,11 @@ from station.checks.types import (
     ReadingKind,
     Take,
 )
+from station.measure.arrays import F64
 from station.measure.centre import bearing_deg, distance_uncertainty
+from station.measure.dead_zone import hidden_zone, quantile_u, still_within
 from station.measure.means import effective_step
+from station.measure.placement import greatest_scatter, return_scatter
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
 from station.measure.settle import Release, directions_covered, releases
 from station.measure.states import PROGRESS_POINTS, thin
@@ -51,11 +55,11 @@ many standard deviations above their mean in 97.5 of 100 cases (computed for nor
 
 
 def _ring(limits: LimitTable) -> tuple[float, ...]:
-    return (-limits["settle_offset"][0], limits["settle_offset"][0])
+    return (-limits["return_offset"][0], limits["return_offset"][0])
 
 
 def _span(limits: LimitTable) -> tuple[float, float]:
-    fail = limits["settle_offset"][1]
+    fail = limits["return_offset"][1]
     return -2 * fail, 2 * fail
 
 
@@ -67,13 +71,18 @@ class LetGo:
     about = Description(
         kinds=("stick",),
         readings=(
-            ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, limit="settle_offset"),
+            ReadingKind("return_offset", words.LETGO_RETURN_OFFSET, "%", 1, limit="return_offset"),
+            ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, sheet_limit="settle_offset"),
             ReadingKind("repeatability", words.LETGO_REPEATABILITY, "%", 1, limit="repeatability"),
             ReadingKind("settle_time", words.LETGO_SETTLE_TIME, "ms", 0, limit="settle_time"),
+            ReadingKind("still_within", words.LETGO_STILL_WITHIN, "%", 1, noted=True),
+            ReadingKind("hidden_zone", words.LETGO_HIDDEN_ZONE, "%", 1, noted=True),
         ),
         findings=(
             FindingKind(
-                "no_return", words.NO_RETURN, {"start": eighth, "offset": "settle_offset", "towards": decimals(0)}
+                "no_return",
+                lambda params: words.NO_RETURN_FROM if "away" in params else words.NO_RETURN,
+                {"start": eighth, "offset": "settle_offset", "towards": decimals(0), "away": "return_offset"},
             ),
             FindingKind("scatter", words.SCATTER, {"spread": "repeatability"}),
             FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": "settle_time", "start": eighth}),
@@ -99,6 +108,9 @@ class LetGo:
         missing = _missing(free)
         points = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
         text = words.TO_GO.format(what=some(missing, words.DIRECTION)) if missing else ""
+        if not missing and _doubtful(free, signal, limits):
+            more = words.LETGO_ONCE_MORE.format(directions=some(2 * FLICKS - len(free), words.DIRECTION))
+            return Progress(False, more, len(free) / (2 * FLICKS), marks={"settle_points": points})
         return Progress(missing == 0, text, 1.0 - missing / FLICKS, marks={"settle_points": points})
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -114,7 +126,29 @@ class LetGo:
         if missing:
             return again(_advice(missing, len(found) - len(free), too_short))
         readings = judged(self.name, _readings(free, signal), limits)
+        if not _slow(free) and _too_noisy(readings):
+            readings = tuple(_unjudged(r) if r.name == "settle_time" else r for r in readings)
+            if outcome_of(readings) is not Outcome.FAIL:
+                return again(words.LETGO_NOISY, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, free, take.control))
+
+
+def _too_noisy(readings: tuple[Reading, ...]) -> bool:
+    """Whether the time to settle does not pass, and is known no better than the limits are apart."""
+    time = next(r for r in readings if r.name == "settle_time")
+    if time.limit is None or time.fail_beyond is None or reading_outcome(time) is Outcome.PASS:
+        return False
+    return time.uncertainty > abs(time.fail_beyond - time.limit)
+
+
+def _slow(free: list[Release]) -> bool:
+    """Whether the stick is so slow that it was still moving: then it was after most releases. A jump of the track looks
+    like that after one or another."""
+    return 2 * sum(r.moving for r in free) >= len(free)
+
+
+def _unjudged(reading: Reading) -> Reading:
+    return replace(reading, limit=None, fail_beyond=None, reason=words.LETGO_NOISY)
 
 
 def _missing(free: list[Release]) -> int:
@@ -134,13 +168,22 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
     points = np.array([(r.x, r.y) for r in free], dtype=np.float64)
     u_x = resolution(effective_step(signal.x_code, signal.x_step_pct))
     u_y = resolution(effective_step(signal.y_code, signal.y_step_pct))
+    one = return_scatter(np.array([r.from_deg for r in free]), points)
+    scatter = greatest_scatter(np.hypot(points[:, 0], points[:, 1]), one)
     worst = max(free, key=_distance)
-    offset_u = distance_uncertainty(worst.x, worst.y, combined(u_x, worst.u_x), combined(u_y, worst.u_y))
+    offset_u = distance_uncertainty(
+        worst.x, worst.y, combined(u_x, worst.u_x, scatter), combined(u_y, worst.u_y, scatter)
+    )
+    usual = np.median(points, axis=0)
+    far = _farthest(free, usual)
+    away = (far.x - float(usual[0]), far.y - float(usual[1]))
+    scatter = greatest_scatter(np.hypot(*(points - usual).T), one)
+    away_u = distance_uncertainty(*away, combined(u_x, far.u_x, scatter), combined(u_y, far.u_y, scatter))
     slowest = _slowest(free)
-    spread_u = expanded(repeatability_uncertainty(points, max(u_x, u_y)))
     return (
+        Reading("return_offset", math.hypot(*away), "%", away_u, n=len(free)),
         Reading("settle_offset", _distance(worst), "%", offset_u, n=len(free)),
-        Reading("repeatability", pose_repeatability(points), "%", spread_u, n=len(free)),
+        _repeatability(free, signal),
         Reading(
             "settle_time",
             slowest.settle_ms,
@@ -148,7 +191,52 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
             GREATEST_OF_8 * slowest.u_settle_ms,
             n=len(free),
         ),
+        *_of_a_game(free, signal, points, offset_u),
     )
+
+
+def _repeatability(free: list[Release], signal: StickSignal) -> Reading:
+    points = np.array([(r.x, r.y) for r in free], dtype=np.float64)
+    step = max(
+        effective_step(signal.x_code, signal.x_step_pct),
+        effective_step(signal.y_code, signal.y_step_pct),
+    )
+    of_means = math.sqrt(sum(r.u_x**2 + r.u_y**2 for r in free) / (2.0 * len(free)))
+    u_point = combined(resolution(step), of_means)
+    u = repeatability_uncertainty(np.array([r.from_deg for r in free]), points, u_point)
+    return Reading("repeatability", pose_repeatability(points), "%", expanded(u), n=len(free))
+
+
+def _doubtful(free: list[Release], signal: StickSignal, limits: Limits) -> bool:
+    """Whether eight more returns are needed to say how well it comes back."""
+    if len(free) >= 2 * FLICKS:
+        return False
+    (reading,) = judged(LetGo.name, [_repeatability(free, signal)], limits)
+    return reading_outcome(reading) is Outcome.BORDERLINE
+
+
+def _of_a_game(free: list[Release], signal: StickSignal, points: F64, offset_u: float) -> tuple[Reading, ...]:
+    """What a player meets: the least dead zone in which the stick is still; and one that the firmware has already."""
+    still = still_within(signal.t_ns, signal.x_pct, signal.y_pct, [r.calm_ns for r in free])
+    step = max(signal.x_step_pct, signal.y_step_pct)
+    noise = max(r.noise for r in free)
+    u = combined(offset_u / 2.0, quantile_u(noise, min(_independent(r) for r in free), step))
+    in_words = next(text for most, text in words.LETGO_STILL_IN_WORDS if still <= most)
+    found = [Reading("still_within", still, "%", expanded(u), n=len(free), reason=in_words)]
+    hidden = hidden_zone(signal.x_pct, signal.y_pct, points, step)
+    if hidden is not None:
+        found.append(Reading("hidden_zone", hidden, "%", step, n=len(free), reason=words.LETGO_HIDES))
+    return tuple(found)
+
+
+def _independent(one: Release) -> float:
+    """How many independent looks the calm stretch is worth, from the uncertainty of its mean."""
+    u = math.hypot(one.u_x, one.u_y)
+    return (one.noise / u) ** 2 if u > 0.0 else 1.0
+
+
+def _farthest(free: list[Release], usual: F64) -> Release:
+    return max(free, key=lambda one: math.hypot(one.x - float(usual[0]), one.y - float(usual[1])))
 
 
 def _distance(one: Release) -> float:
@@ -167,9 +255,15 @@ def _slowest(free: list[Release]) -> Release:
 
 
 def _findings(readings: tuple[Reading, ...], free: list[Release], control: Control | None) -> tuple[Finding, ...]:
-    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    bad = {r.name: r for r in readings if out_of_limit(r)}
     found = []
-    if "settle_offset" in bad:
+    if "settle_time" in bad and _slow(free):  # where it will end up was not seen
+        bad = {"settle_time": bad["settle_time"]}
+    if "return_offset" in bad:
+        far = _farthest(free, np.median(np.array([(r.x, r.y) for r in free]), axis=0))
+        far_off: Given = {"away": bad["return_offset"], "start": far.from_deg}
+        found.append(finding("no_return", control, far_off, direction=round(far.from_deg, 1)))
+    elif "settle_offset" in bad:  # a sheet has a limit for it
         worst = max(free, key=_distance)
         towards = bearing_deg(worst.x, worst.y)
         stays: Given = {"offset": bad["settle_offset"], "towards": towards, "start": worst.from_deg}
@@ -177,7 +271,7 @@ def _findings(readings: tuple[Reading, ...], free: list[Release], control: Contr
     if "repeatability" in bad:
         found.append(finding("scatter", control, {"spread": bad["repeatability"]}))
     if "settle_time" in bad:
-        slow = _slowest(free)
-        how: Given = {"settle": bad["settle_time"], "start": slow.from_deg}
-        found.append(finding("slow_settle", control, how, direction=round(slow.from_deg, 1)))
+        slowest = _slowest(free)
+        how: Given = {"settle": bad["settle_time"], "start": slowest.from_deg}
+        found.append(finding("slow_settle", control, how, direction=round(slowest.from_deg, 1)))
     return tuple(found)

@@ -53,10 +53,10 @@ def limits_for(sheet: Sheet, base: Limits) -> Limits:
         if check not in merged:
             raise SheetError(words.SHEET_NO_CHECK.format(where=where, known=grammar.COMMA.join(merged)))
         for reading, pair in readings.items():
-            if reading not in merged[check]:
+            if reading not in merged[check] and reading not in describe(check).sheet_limits:
                 known = grammar.COMMA.join(merged[check])
                 raise SheetError(words.SHEET_NO_LIMIT.format(where=where, reading=reading, known=known))
-            problem = _pair_problem(pair) or _side_problem(pair, base[check][reading])
+            problem = _pair_problem(pair) or _side_problem(pair, base[check].get(reading, (0.0, 0.0)))
             problem = problem or _rates_problem(check, reading, pair)
             if problem:
                 raise SheetError(words.SHEET_WRONG_PAIR.format(where=where, reading=reading, problem=problem))

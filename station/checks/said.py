@@ -6,6 +6,7 @@ Numbers are written in a style; none is the one of the screen.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from station.checks.base import spoken
 from station.checks.registry import check_named, finding_kind, reading_kind
@@ -84,6 +85,12 @@ def verdict_text(check: str, reading: Reading, style: Style | None = None) -> st
     limit = with_unit(figures.plain(reading.limit, style), _unit(reading))
     template = reading_words.SHOULD_AT_MOST if reading.rule == "<=" else reading_words.SHOULD_AT_LEAST
     return template.format(name=name, value=value, limit=limit)
+
+
+def notes(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
+    """What readings say of themselves besides their value, each once."""
+    found = (r.reason for r in readings if r.value is not None and r.reason and reading_kind(check, r.name)[0].noted)
+    return tuple(dict.fromkeys(found))
 
 
 def _unit(reading: Reading) -> str:

@@ -153,8 +153,9 @@ class ReadingKind:
 
     `name` is its base name in code and records, `words` its name for a person, `short` that where room is short.
     `digits`: decimal places where it has no uncertainty (counts: 0). `limit`: the limit that judges it, "" if it is
-    only reported; `shipped`: (pass, fail beyond) where resources/limits.toml gives none. `parts`: the axes or
-    directions in which it comes besides, as "reach" does in "reach_up".
+    only reported; `shipped`: (pass, fail beyond) where resources/limits.toml gives none; `sheet_limit`: one that judges
+    it only where a sheet gives it. `parts`: the axes or directions in which it comes besides, as "reach" does in
+    "reach_up". `noted`: what its `reason` says is printed even where it has a value.
     """
 
     name: str
@@ -165,6 +166,8 @@ class ReadingKind:
     short: str = ""
     shipped: tuple[float, float] | None = None
     parts: tuple[str, ...] = ()
+    sheet_limit: str = ""
+    noted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +239,11 @@ class Description:
     person_answers: bool = False
     hands_off: bool = False
     watches: bool = False
+
+    @property
+    def sheet_limits(self) -> tuple[str, ...]:
+        """The names of limits that only a sheet gives."""
+        return tuple(r.sheet_limit for r in self.readings if r.sheet_limit)
 
     @property
     def limits(self) -> tuple[str, ...]:

@@ -27,6 +27,8 @@ LEAST_DEFLECTION_PCT = 40.0
 LEFT_SHARE, HALF_SHARE, NEAR_SHARE = 0.8, 0.5, 0.2
 """levels of the way back, as shares of the deflected level: it is left below the first"""
 BAND_PCT = 3.0
+STAYS_NS = 80 * NS_PER_MS
+"""a spring that swings crosses its band sooner than after so long: 15 Hz have half a swing in 33 ms"""
 FINAL_NS = 250 * NS_PER_MS
 """the final value is the mean over this long before the stick is touched again"""
 LATEST_NS = 60 * NS_PER_MS
@@ -54,7 +56,8 @@ class Release:
     `u_x`, `u_y`, `u_settle_ms` are standard uncertainties: of the settle point from the noise (resolution apart), of
     the time from the report intervals and from the noise where it enters the band. `descent_ms` is the time from 80 %
     to 20 % of the deflection, `shape` its part before 50 % over its part after. `guided` is True when the hand led the
-    stick back instead of letting go.
+    stick back instead of letting go, `moving` when it was not seen to settle. `left_ns`: when the deflected state was
+    left; `calm_ns`: the stretch of which the settle point is the mean.
     """
 
     from_deg: float
@@ -67,6 +70,9 @@ class Release:
     u_settle_ms: float
     descent_ms: float
     shape: float
+    left_ns: int
+    calm_ns: tuple[int, int]
+    moving: bool = False
     guided: bool = False
 
 
@@ -151,12 +157,14 @@ def _release(
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
     from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
     settle_ms, u_ms = _settle(t_ns[way], away, noise, poll_ns)
-    if to_x.moving or to_y.moving:
+    moving = to_x.moving or to_y.moving
+    if moving:
         u_ms = combined(u_ms, UNSETTLED_SHARE * settle_ms)
     whole = slice(max(left - 1, 0), way.stop)  # one entry more: the level may be crossed just before
     share = np.hypot(x[whole] - to_x.value, y[whole] - to_y.value) / level
     descent_ms, shape = _descent(t_ns[whole], share, poll_ns)
-    return Release(from_deg, to_x.value, to_y.value, noise, to_x.u, to_y.u, settle_ms, u_ms, descent_ms, shape)
+    point = (to_x.value, to_y.value, noise, to_x.u, to_y.u)
+    return Release(from_deg, *point, settle_ms, u_ms, descent_ms, shape, left_ns, (begin, rest_end), moving)
 
 
 def _departure(t_ns: I64, x: F64, y: F64, left_ns: int, pushed_again: int) -> int:
@@ -182,7 +190,7 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int, precise: bool) ->
     drift = float(along @ sampled) / max(float(along @ along), 1e-9)
     noise = float(np.std(sampled - drift * along))
     if abs(drift) > max(MOVING_PCT, 3.0 * noise):
-        return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift) / 2.0, moving=True)
+        return _Final(held.window_mean(t_ns, values, end_ns - LATEST_NS, end_ns), noise, abs(drift), moving=True)
     if not precise:
         return _Final(float(sampled.mean()), noise, 0.0)
     reports = int(np.searchsorted(t_ns, end_ns) - np.searchsorted(t_ns, begin_ns))
@@ -193,11 +201,22 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int, precise: bool) ->
 def _settle(t_ns: I64, away: F64, noise: float, poll_ns: float) -> tuple[float, float]:
     """Settle time and its standard uncertainty in ms. The entries begin where the deflected state was left."""
     band = max(BAND_PCT, 4.0 * noise)
-    there = settled(away, band)
-    wider = settled(away, 1.5 * band)
+    there = _stays(t_ns, away, band)
+    wider = min(_stays(t_ns, away, 1.5 * band), there)
     by_noise = noise / (0.5 * band) * float(t_ns[there] - t_ns[wider])
     by_reports = duration(interval_at(t_ns, there, poll_ns))
     return float(t_ns[there] - t_ns[0]) / NS_PER_MS, combined(by_reports, by_noise) / NS_PER_MS
+
+
+def _stays(t_ns: I64, away: F64, band: float) -> int:
+    """Index of the first entry from which the value stays inside the band, to the end or for so long that what throws
+    it out again is no part of the return: a jump of the track."""
+    out = np.flatnonzero(away > band)
+    begins = np.concatenate(([0], out + 1))
+    ends = np.append(t_ns[out], t_ns[-1])
+    known = np.minimum(begins, len(t_ns) - 1)
+    long = np.flatnonzero(ends - t_ns[known] >= STAYS_NS)
+    return int(known[long[0]]) if len(long) else settled(away, band)
 
 
 def _descent(t_ns: I64, share: F64, poll_ns: float) -> tuple[float, float]:

@@ -136,9 +136,12 @@ DROPOUTS = "{who}: contact lost while held, {times}, longest {longest} ms"
 
 REST = "At rest"
 REST_DO = "Hands off for three seconds."
-REST_HINT = "Lay the unit down so that nothing touches the stick."
+REST_HINT = "First flick the stick left and right. Then lay the unit down so that nothing touches it."
 REST_MORE = "hands off for {seconds} s more"
 REST_LAY_DOWN = "lay the unit down and take the hands off for three seconds"
+REST_FLICK = "flick the stick to the edge, let it snap back, then hands off"
+REST_FLICK_MORE = "it rests now here, now there: flick it left and right once more, then hands off"
+REST_HANDS_OFF = "take the hand off, the stick does not lie where it snapped back to"
 REST_TREMBLES = "hands off, the stick trembles as in a hand"
 REST_NO_ANGLE = "the offset is no more than its uncertainty"
 REST_OFFSET = "off centre"
@@ -148,6 +151,7 @@ REST_NOISE_PP = "noise, peak to peak"
 REST_NOISE_PP_SHORT = "noise, p-p"
 OFFSET = "{who}: rests {offset} % off centre"
 OFFSET_TOWARDS = "{who}: rests {offset} % off centre, towards {angle}°"
+NOISE_RMS = "{where}: noise of {rms} % rms at rest"
 NOISE = "{where}: noise of {noise} % peak to peak at rest"
 
 # --- let go -------------------------------------------------------------------------------------------
@@ -158,10 +162,23 @@ LETGO_HINT = "Push to the edge, let it snap back, wait half a second."
 LETGO_GUIDED = "let the stick snap back by itself, do not lead it"
 LETGO_TOO_SHORT = "wait half a second after letting go, then flick again"
 LETGO_MISSING = "flick to all eight directions, {directions} to go"
+LETGO_ONCE_MORE = "once more all round, it does not come back alike: {directions} to go"
+LETGO_NOISY = "the stick is too noisy to see when it settles; flick again and wait a second each time"
+LETGO_RETURN_OFFSET = "off its usual place, let go"
+LETGO_STILL_WITHIN = "least dead zone"
+LETGO_HIDDEN_ZONE = "hidden by firmware"
+LETGO_HIDES = "an offset behind a dead zone cannot be seen"
+LETGO_STILL_IN_WORDS = (
+    (5.0, "let go, it is still in a game with a small dead zone"),
+    (10.0, "let go, it is still in a game with a usual dead zone"),
+    (20.0, "let go, it drifts unless a game's dead zone is set large"),
+    (float("inf"), "let go, it drifts in nearly every game"),
+)
 LETGO_SETTLE_OFFSET = "off centre, let go"
 LETGO_REPEATABILITY = "repeatability"
 LETGO_SETTLE_TIME = "time to settle"
 NO_RETURN = "{who}: let go from {start}, it stays {offset} % off centre towards {towards}°"
+NO_RETURN_FROM = "{who}: let go from {start}, it stays {away} % from where it usually comes back to"
 SCATTER = "{who}: comes back to a different place each time ({spread} %)"
 SLOW_SETTLE = "{who}: takes {settle} ms to settle, let go from {start}"
 

@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from station.checks.letgo import LetGo
-from station.checks.said import sentence
+from station.checks.limits import limits_for
+from station.checks.said import notes, sentence
 from station.checks.types import Outcome
-from tests.checks.axis_moves import DEVICES, LIMITS, Device, along, flick, flicks, ramp, rest, seconds, smooth, value
+from station.sheets.model import Sheet
+from station.sheets.signals import StickSignal
+from station.words import checks as words
+from tests.checks.axis_moves import (
+    DEVICES,
+    LIMITS,
+    STICK,
+    Device,
+    along,
+    flick,
+    flicks,
+    ramp,
+    rest,
+    seconds,
+    smooth,
+    value,
+)
 
 CHECK = LetGo()
 POINTS = [(0.5, 0.2), (-0.4, 0.1), (0.3, -0.6), (0.1, 0.1), (0.0, 0.7), (-0.5, -0.5), (0.4, 0.4), (-0.2, 0.0)]
@@ -94,3 +112,83 @@ def test_never_reported_waits() -> None:
     take = replace(Device().stick((seconds(1.0), *[np.zeros(len(seconds(1.0)))] * 2)), signals={})
     assert CHECK.progress(take, LIMITS).missing == "waiting for the first report"
     assert value(CHECK.assess(Device().stick(flicks(flick())), LIMITS).readings, "settle_offset") < 1.0
+
+
+def test_an_offset_is_no_failure_to_return() -> None:
+    """A stick that rests 13 % off centre comes back there from everywhere."""
+    points = [(13.0 + x, y) for x, y in POINTS]
+    result = CHECK.assess(Device(1000, 12).stick(flicks(flick(), points)), LIMITS)
+    assert (result.outcome, result.findings) == (Outcome.PASS, ())
+    assert value(result.readings, "settle_offset") > 12.0
+    assert value(result.readings, "return_offset") < 1.5
+
+
+def jumping(height: float, every_s: float, seed: int = 0) -> Callable[[np.ndarray, np.ndarray], np.ndarray]:
+    """A track that jumps at random times, for some 20 ms."""
+
+    def fault(t_s: np.ndarray, x: np.ndarray) -> np.ndarray:
+        rng = np.random.default_rng(seed)
+        out = x.copy()
+        for at in rng.uniform(0.0, t_s[-1], int(t_s[-1] / every_s)):
+            out[(t_s >= at) & (t_s < at + rng.exponential(0.02))] += height * rng.uniform(-1.0, 1.0)
+        return out
+
+    return fault
+
+
+def test_noise_that_hides_the_time_to_settle_asks_again() -> None:
+    """288 ± 351 ms, while the limits are 250 ms apart."""
+    take = Device(1000, 12).stick(flicks(flick(wait_s=1.2)), fault=jumping(6.0, 0.05, seed=1))
+    result = CHECK.assess(take, LIMITS)
+    assert (result.outcome, result.again) == (Outcome.NOT_DONE, f"again, please: {words.LETGO_NOISY}")
+    assert next(r for r in result.readings if r.name == "settle_time").limit is None
+
+
+def test_a_jump_of_a_settled_stick_is_no_part_of_its_return() -> None:
+    take = Device(1000, 12).stick(flicks(flick(wait_s=1.2)), fault=jumping(4.0, 0.6))
+    result = CHECK.assess(take, LIMITS)
+    assert value(result.readings, "settle_time") < 150.0
+    assert "slow_settle" not in [f.code for f in result.findings]
+
+
+def test_the_least_dead_zone_is_a_reading_in_words() -> None:
+    points = [*POINTS[:2], (0.0, 8.0), *POINTS[3:]]
+    result = CHECK.assess(Device(1000, 12).stick(flicks(flick(), points)), LIMITS)
+    still = next(r for r in result.readings if r.name == "still_within")
+    assert still.value == pytest.approx(8.0 + 2.33 * 0.1, abs=0.15)
+    assert notes("letgo", result.readings) == ("let go, it is still in a game with a usual dead zone",)
+
+
+@pytest.mark.parametrize("axial", [True, False], ids=["on each axis", "round"])
+def test_a_dead_zone_of_the_firmware_is_recognised(axial: bool) -> None:
+    take = Device(500, 12).stick(flicks(flick(), POINTS, off_deg=3.0))
+    signal = take.signals[STICK.id]
+    assert isinstance(signal, StickSignal)
+    r = np.hypot(signal.x_pct, signal.y_pct)
+    inside = [np.abs(v) < 7.0 for v in (signal.x_pct, signal.y_pct)] if axial else [r < 7.0] * 2
+    x, y = (np.where(i, 0.0, v) for i, v in zip(inside, (signal.x_pct, signal.y_pct), strict=True))
+    result = CHECK.assess(replace(take, signals={STICK.id: replace(signal, x_pct=x, y_pct=y)}), LIMITS)
+    assert result.outcome is Outcome.PASS
+    assert value(result.readings, "hidden_zone") == pytest.approx(7.0, abs=0.7)
+    assert "an offset behind a dead zone cannot be seen" in notes("letgo", result.readings)
+    sound = CHECK.assess(take, LIMITS)
+    assert "hidden_zone" not in [r.name for r in sound.readings]
+
+
+def test_a_doubtful_repeatability_asks_for_eight_returns_more() -> None:
+    rng = np.random.default_rng(8)
+    eight = [tuple(p) for p in rng.normal(0.0, 1.6, (8, 2))]
+    once = Device(1000, 12).stick(flicks(flick(), eight))
+    assert CHECK.assess(once, LIMITS).outcome is Outcome.BORDERLINE
+    assert CHECK.progress(once, LIMITS).missing.startswith("once more all round")
+    sixteen = eight + [tuple(p) for p in rng.normal(0.0, 1.6, (8, 2))]
+    twice = Device(1000, 12).stick(along([45.0 * (k % 8) for k in range(16)], [flick()] * 16, sixteen))
+    assert CHECK.progress(twice, LIMITS).complete
+
+
+def test_a_sheet_that_has_a_limit_off_centre_is_obeyed() -> None:
+    limits = limits_for(Sheet("x", limits={"letgo": {"settle_offset": (6.0, 12.0)}}), LIMITS)
+    points = [(13.0 + x, y) for x, y in POINTS]
+    result = CHECK.assess(Device(1000, 12).stick(flicks(flick(), points)), limits)
+    assert result.outcome is Outcome.FAIL
+    assert "off centre towards" in sentence("letgo", result.findings[0])

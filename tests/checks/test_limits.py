@@ -40,7 +40,7 @@ def test_every_limit_that_ships_says_where_it_comes_from():
 
 def test_a_sheet_moves_a_limit_and_leaves_the_others():
     found = limits_for(Sheet("x", limits={"rest": {"offset": (7.0, 14.0)}}), BASE)
-    assert found["rest"] == {"offset": (7.0, 14.0), "noise_pp": (1.5, 4.0)}
+    assert found["rest"] == {"offset": (7.0, 14.0), "noise_rms": (0.45, 1.2)}
     assert found["letgo"] == BASE["letgo"]
     assert BASE["rest"]["offset"] == (5.0, 10.0)
 
@@ -54,7 +54,7 @@ def test_limits_cannot_be_changed_by_accident():
 
 WRONG_SHEET = {
     "a check without limits": ({"look": {"x": (1.0, 2.0)}}, 'Sheet "x", limits.look: no check of that name'),
-    "a reading that has none": ({"rest": {"ofset": (1.0, 2.0)}}, "has no limit; use one of offset, noise_pp."),
+    "a reading that has none": ({"rest": {"ofset": (1.0, 2.0)}}, "has no limit; use one of offset, noise_rms."),
     "one number": ({"rest": {"offset": (1.0,)}}, "limits.rest.offset: two numbers are expected"),
     "not a number": ({"rest": {"offset": (1.0, float("nan"))}}, "nan is not a finite number"),
     "turned round": ({"rest": {"offset": (5.0, 2.0)}}, "the second number must be at least the first"),

@@ -7,11 +7,39 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from station.checks.limits import limits_for
 from station.checks.rest import Rest
+from station.checks.said import notes, sentence
 from station.checks.types import Outcome
-from tests.checks.axis_moves import DEVICES, LIMITS, STICK, Device, ramp, rest, seconds, shaken, stay, value
+from station.sheets.model import Sheet
+from station.sheets.signals import StickSignal
+from station.words import checks as words
+from tests.checks.axis_moves import (
+    DEVICES,
+    GRID_HZ,
+    LIMITS,
+    STICK,
+    Device,
+    Path,
+    along,
+    flick,
+    ramp,
+    rest,
+    seconds,
+    shaken,
+    stay,
+    value,
+)
 
 CHECK = Rest()
+
+
+def flicked(x: float, y: float, seconds_of_rest: float = 3.4) -> Path:
+    """Flicked to the left and to the right, then left alone."""
+    _, px, py = along([270.0, 90.0], [flick(wait_s=0.55)] * 2, [(x, y)] * 2)
+    still = stay(0.0, seconds_of_rest)
+    x_all, y_all = np.concatenate((px, still + x)), np.concatenate((py, still + y))
+    return np.arange(len(x_all)) / GRID_HZ, x_all, y_all
 
 
 @pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
@@ -27,7 +55,7 @@ def test_the_offset_is_within_its_uncertainty_on_every_device(device: Device) ->
 
 @pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
 def test_a_stick_that_rests_far_off_fails_with_its_bearing(device: Device) -> None:
-    result = CHECK.assess(device.stick(rest(0.0, 13.0)), LIMITS)
+    result = CHECK.assess(device.stick(flicked(0.0, 13.0)), LIMITS)
     assert result.outcome is Outcome.FAIL
     (finding,) = result.findings
     assert finding.code == "offset"
@@ -95,3 +123,69 @@ def test_tremor_of_a_hand_is_not_noise(device: Device) -> None:
     result = CHECK.assess(device.stick(shaken(rest(0, 0), 2.5)), LIMITS)
     assert result.outcome is Outcome.NOT_DONE
     assert "hands off" in result.again
+
+
+@pytest.mark.parametrize("rate_hz", [125, 1000])
+def test_sound_noise_passes_however_often_the_link_looks(rate_hz: int) -> None:
+    """σ = 0.25 % failed at 1 kHz by its peak to peak, and passed at 125 Hz."""
+    for seed in range(20):
+        result = CHECK.assess(Device(rate_hz, 12, noise=0.25, seed=seed).stick(rest(0.0, 0.0)), LIMITS)
+        assert result.outcome is Outcome.PASS
+        reading = next(r for r in result.readings if r.name == "noise_rms_x")
+        assert reading.value == pytest.approx(0.25, abs=2.0 * reading.uncertainty)
+
+
+def test_an_offset_is_asked_for_a_flick_before_it_counts() -> None:
+    take = Device().stick(rest(0.0, 13.0))
+    assert CHECK.progress(take, LIMITS).missing == words.REST_FLICK
+    result = CHECK.assess(take, LIMITS)
+    assert (result.outcome, result.again) == (Outcome.NOT_DONE, f"again, please: {words.REST_FLICK}")
+    assert CHECK.progress(Device().stick(flicked(0.0, 13.0)), LIMITS).complete
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+@pytest.mark.parametrize("push", [(6.0, 0.0), (-6.0, 0.0), (0.0, 9.0)], ids=["right", "left", "up"])
+def test_a_thumb_that_rests_on_the_stick_is_asked_to_go(device: Device, push: tuple[float, float]) -> None:
+    t, x, y = flicked(0.5, 0.2)
+    comes = np.clip((t - (t[-1] - 2.95)) / 0.25, 0.0, 1.0)
+    result = CHECK.assess(device.stick((t, x + comes * push[0], y + comes * push[1])), LIMITS)
+    assert (result.outcome, result.again) == (Outcome.NOT_DONE, f"again, please: {words.REST_HANDS_OFF}")
+
+
+def test_friction_to_either_side_is_no_offset() -> None:
+    """The stick stays 2 % on the side that it came from: its middle is at 4 %, with an uncertainty that says so."""
+    _, x, y = along([270.0, 90.0], [flick(wait_s=0.55)] * 2, [(2.0, 0.0), (6.0, 0.0)])
+    still = stay(0.0, 3.4)
+    path = (np.arange(len(x) + len(still)) / GRID_HZ, np.concatenate((x, still + 6.0)), np.concatenate((y, still)))
+    readings = CHECK.assess(Device(1000, 12).stick(path), LIMITS).readings
+    offset = next(r for r in readings if r.name == "offset_x")
+    assert offset.value == pytest.approx(4.0, abs=0.1)
+    assert offset.n == 2
+
+
+def test_no_finding_for_a_value_inside_its_limit() -> None:
+    result = CHECK.assess(Device(1000, 12).stick(flicked(4.8, 0.0)), LIMITS)
+    assert (result.outcome, result.findings) == (Outcome.BORDERLINE, ())
+
+
+def test_what_a_dead_zone_hides_is_said_and_printed() -> None:
+    def dead(t_s: np.ndarray, v: np.ndarray) -> np.ndarray:
+        return np.where(np.abs(v) < 8.0, 0.0, v)
+
+    device = Device(1000, 12)
+    result = CHECK.assess(device.stick(flicked(4.0, 0.0), fault=dead), LIMITS)
+    assert notes("rest", result.readings) == ()  # the other axis of this device has none
+    take = device.stick(flicked(4.0, 0.0))
+    signal = take.signals[STICK.id]
+    assert isinstance(signal, StickSignal)
+    x, y = (np.where(np.hypot(signal.x_pct, signal.y_pct) < 8.0, 0.0, v) for v in (signal.x_pct, signal.y_pct))
+    hidden = replace(take, signals={STICK.id: replace(signal, x_pct=x, y_pct=y)})
+    result = CHECK.assess(hidden, LIMITS)
+    assert notes("rest", result.readings) == ("an offset behind a dead zone cannot be seen",)
+
+
+def test_a_sheet_that_has_a_limit_for_peak_to_peak_is_obeyed() -> None:
+    limits = limits_for(Sheet("x", limits={"rest": {"noise_pp": (0.5, 1.0)}}), LIMITS)
+    result = CHECK.assess(Device(1000, 12, noise=0.25).stick(rest(0.0, 0.0)), limits)
+    assert result.outcome is Outcome.FAIL
+    assert sentence("rest", result.findings[0]).startswith("left stick, horizontal: noise of 1.")

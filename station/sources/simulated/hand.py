@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from station.sources.simulated.design import PadControl
 from station.sources.simulated.habits import Habits, brushed, lazy_rim, leaned, leaning
-from station.sources.simulated.moves import MOVES, Go, HatMove, idle, press_shape
+from station.sources.simulated.moves import MOVES, Go, HatMove, flick_and_lean, idle, press_shape
 from station.sources.simulated.path import Move, unsteady
 from station.sources.simulated.style import Style, style_of
 
@@ -153,6 +153,8 @@ class SimulatedHand:
         """A thumb rests on the first stick."""
         asked, stick = self._asked, self._first_stick
         check, control = ("", "") if asked is None else (asked.check, asked.control)
+        if check == "rest" and control == stick and self._go is not None:
+            return  # it flicks the stick first
         place = leaning(check, control, self._habits.lean_pct, self._lean_deg, stick)
         if place is not None:
             wavering = unsteady((count, 2), tick_s, 0.3 * self.style.tremor, 0.0, self._odd_rng)
@@ -187,11 +189,14 @@ class SimulatedHand:
                 self._go, self._go_begin = None, first + done
 
     def _next_go(self, asked: _Asked, tick_s: float) -> Go:
-        if asked.check == "rest" and (self._goes or self._rng.random() > 2.0 * self.style.lead_back + 0.05):
+        if asked.check == "rest" and self._goes:
             return idle(asked.control, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]
         if asked.check == "rim" and self._odd_rng.random() < self._habits.lazy:
             make = lazy_rim
+        if asked.check == "rest" and self._habits.lean_pct and asked.control == self._first_stick:
+            place = leaning("rest", asked.control, self._habits.lean_pct, self._lean_deg, self._first_stick)
+            make = flick_and_lean(place or (0.0, 0.0))
         go = make(self._meant(asked.control or self._first_stick), self.style, self._rng, tick_s)
         if self._odd_rng.random() < self._habits.brush:
             go = brushed(go, self._neighbours(asked.control or self._first_stick), self._odd_rng, tick_s)

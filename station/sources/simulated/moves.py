@@ -181,17 +181,42 @@ def idle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     return Go(round(1.0 / tick_s))
 
 
-def handle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+def flick_and_leave(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """Flick to the left and to the right, then hands off."""
+    path = Path(tick_s)
+    for bearing in np.array([270.0, 90.0]) + rng.normal(0.0, style.aim_deg, 2):
+        path.to(*_around(bearing, _firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
+        path.off(float(rng.uniform(0.5, 0.65)))
+    if rng.random() < 2.0 * style.lead_back + 0.05:
+        _touch(path, style, rng)
+    return _stick_go(control, path.off(3.2), style, rng)
+
+
+def flick_and_lean(place: tuple[float, float]) -> Callable[[str, Style, Rng, float], Go]:
+    """Flick as asked, and then the thumb rests on the stick again, at that place."""
+
+    def go(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+        path = Path(tick_s)
+        for bearing in np.array([270.0, 90.0]) + rng.normal(0.0, style.aim_deg, 2):
+            path.to(*_around(bearing, _firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
+            path.off(float(rng.uniform(0.4, 0.6)))
+        path.to(*place, 0.25).stay(4.0)
+        move = path.move(0.3 * style.tremor, 0.0, rng)
+        return Go(len(move.held), sticks={control: move})
+
+    return go
+
+
+def _touch(path: Path, style: Style, rng: Rng) -> None:
     """A hand that is slow to leave a stick before a rest: it still touches it for a moment."""
-    path = Path(tick_s).to(float(rng.normal(0.0, 8.0)), float(rng.normal(0.0, 8.0)), 0.2)
-    path.stay(float(rng.uniform(0.05, 0.2 + 2.0 * style.lead_back))).off(3.6)
-    return _stick_go(control, path, style, rng)
+    path.to(float(rng.normal(0.0, 8.0)), float(rng.normal(0.0, 8.0)), 0.2)
+    path.stay(float(rng.uniform(0.05, 0.2 + 2.0 * style.lead_back))).off(0.4)
 
 
 MOVES: dict[str, Callable[[str, Style, Rng, float], Go]] = {
     "contact": press_three,
     "hold": hold,
-    "rest": handle,
+    "rest": flick_and_leave,
     "letgo": let_go,
     "travel": travel,
     "rim": rim,

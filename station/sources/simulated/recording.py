@@ -17,7 +17,7 @@ from station.sources.simulated.wire import I64, NS, U8
 SECONDS: dict[str, float] = {
     "contact": 2.9,
     "hold": 6.6,
-    "rest": 4.2,
+    "rest": 6.6,
     "letgo": 8.0,
     "travel": 7.4,
     "rim": 8.5,

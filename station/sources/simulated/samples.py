@@ -30,7 +30,7 @@ class SampleUnit:
 
     @property
     def hand_seed(self) -> int:
-        return self.spec.seed + 2000
+        return self.spec.seed + 3000
 
 
 def _unit(number: int, design: PadDesign, *found: faults.Fault) -> SampleUnit:
