@@ -107,12 +107,18 @@ def sentence(check: str, finding: Finding, style: Style | None = None) -> str:
     if kind is None or not finding.params:
         return finding.text or _unknown(finding)
     params = finding.params
-    template = kind.says if isinstance(kind.says, str) else kind.says(params)
     try:
+        template = kind.says if isinstance(kind.says, str) else kind.says(params)
         shown = {name: kind.shown.get(name, _as_it_is)(value, style) for name, value in params.items()}
         who = str(params.get("who") or words.UNIT)
         return template.format(**{**shown, "who": who, "where": place(who, finding.axis, finding.direction, style)})
-    except (ArithmeticError, LookupError, TypeError, ValueError):  # parameters of another version's finding
+    except (
+        ArithmeticError,
+        AttributeError,
+        LookupError,
+        TypeError,
+        ValueError,
+    ):  # parameters of another version's finding
         return finding.text or _unknown(finding)
 
 

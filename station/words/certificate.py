@@ -97,6 +97,7 @@ DEVIATIONS = "Deviations"
 OUTCOME_BY_HAND = "{what}: outcome set by hand ({reason})."
 REPORT = ("report", "reports")
 LOST = "{what}: {reports} lost while it ran."
+NOT_LISTED = "{what} ({outcome}) is no longer in the model's sheet."
 READY_TOO_EARLY = "Declared ready before the rest was over: {reason}."
 
 HOW_TO_READ = "How to read this"
