@@ -148,8 +148,7 @@ class Adviser:
         return words.NEXT_PART.join(said)
 
     def _sheet_of(self, history: UnitHistory) -> Sheet:
-        unit = history.unit
-        return self._sheets.named(unit.sheet) or Sheet(unit.sheet or unit.model)
+        return self._sheets.of_unit(history.unit)
 
 
 def _search(history: UnitHistory, found: Sequence[Suspect], guide: Guide) -> SwapSearch | None:

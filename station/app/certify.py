@@ -25,8 +25,9 @@ from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Progress
 from station.errors import InputError, RecordError, RecordFull, StationError
 from station.evidence.assess import takes_of
+from station.judgement.claims import lack_of
 from station.judgement.limits import in_force
-from station.judgement.tries import verdicts
+from station.judgement.tries import standing, verdicts
 from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
@@ -66,8 +67,8 @@ def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
 
 
 def steps_of(history: UnitHistory, sheet: Sheet) -> tuple[Step, ...]:
-    """The plan of the model, with the presses of other strengths that were done and still speak of the unit."""
-    return with_strengths(plan(sheet), verdicts(history.results).values())
+    """The plan of the model, with the presses of other strengths, done or skipped, that still speak of the unit."""
+    return with_strengths(plan(sheet), standing(history.results).values())
 
 
 def certificate_of(
@@ -81,11 +82,11 @@ def certificate_of(
     bench: str,
     person: str,
 ) -> Certificate:
-    """The certificate's content for a unit. InputError when nothing was tested yet."""
+    """The certificate's content for a unit. InputError when no verdict stands."""
     history = store.history(unit_id)
     stands = verdicts(history.results)
-    if not stands:
-        raise InputError(words.NOT_TESTED.format(tag=history.unit.tag))
+    if lack := lack_of(history.results):
+        raise InputError(words.NOTHING_STANDS[lack].format(tag=history.unit.tag))
     dials = [
         dial_of(control, found, _evidence(store, found, sheet, limits), limits)
         for control in sheet.controls

@@ -5,15 +5,25 @@ from __future__ import annotations
 from pathlib import Path
 
 from station.app import paths
-from station.judgement import rest
+from station.app.shelf_of_sheets import SheetShelf
+from station.judgement.gate import Rules
 from station.records import store
+from station.records.types import Unit
+from station.sheets.model import Sheet
+
+
+def _sheet_of(unit: Unit) -> Sheet:
+    return SheetShelf(paths.sheets_folder()).of_unit(unit)
+
+
+RULES = Rules(_sheet_of)
 
 
 def open_records(*, read_only: bool = False) -> store.Store:
     """Open the records in the person's folder. Raises the RecordError family."""
-    return store.open_store(paths.records_folder(), rest, read_only=read_only)
+    return store.open_store(paths.records_folder(), RULES, read_only=read_only)
 
 
 def restore_records(back_up: Path) -> Path | None:
     """Put a back-up in the place of records that need not open any more; returns where those were set aside."""
-    return store.restore_records(paths.records_folder(), back_up, rest)
+    return store.restore_records(paths.records_folder(), back_up, RULES)

@@ -12,9 +12,8 @@ from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Event, ResultCommitted
 from station.checks.decide import worst
-from station.checks.said import sentence
+from station.checks.said import sentence, title_on
 from station.checks.types import Outcome
-from station.evidence.written import title_of
 from station.judgement.tries import shown_by_key
 from station.records.store import Store
 from station.records.types import Lot, Unit
@@ -87,7 +86,7 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
             return
         result, outcome = event.result, event.result.assessment.outcome
         if outcome not in (Outcome.PASS, Outcome.NOT_DONE):
-            title = title_of(result.check, result.control, known.sheet)
+            title = title_on(result.check, result.control, known.sheet)
             say(command_line.DEMO_RESULT.format(title=title, outcome=common.OUTCOMES[outcome.value]))
 
     checks = grammar.count_of(len(session.view().steps), command_line.DEMO_CHECKS)

@@ -12,6 +12,7 @@ from station.checks.registry import answered_by
 from station.errors import DescriptorError, DeviceUnknown, SheetError
 from station.hid.descriptor import parse_descriptor
 from station.hid.types import Layout
+from station.records.types import Unit
 from station.sheets.bind import Binding, bind
 from station.sheets.drawup import draw_up
 from station.sheets.library import match, sheets_in
@@ -49,6 +50,10 @@ class SheetShelf:
     def named(self, name: str) -> Sheet | None:
         """The sheet of that name."""
         return next((s for s in self.sheets() if s.name == name), None)
+
+    def of_unit(self, unit: Unit) -> Sheet:
+        """The sheet of a unit; one without controls where none is known any more."""
+        return self.named(unit.sheet) or Sheet(unit.sheet or unit.model)
 
     def also(self) -> set[tuple[int, int]]:
         """Vendor and product ids that sheets name: opened although they are no game controllers by usage."""

@@ -31,7 +31,7 @@ from station.checks.ask import AskCheck
 from station.checks.light import HARDER, LightCheck
 from station.checks.types import Assessment, Check, Limits, Outcome
 from station.errors import CaptureError, RecordFull, RecordLocked, StationError
-from station.judgement.tries import counts
+from station.judgement.tries import VERDICTS, counts
 from station.records.clock import time_text
 from station.sheets.power import Power
 from station.sources.follower import A_RING, Follower
@@ -327,7 +327,9 @@ class Engine:
         if by_hand:
             self._start_again = False
         ended, self._try = self._try, None
-        npz = self._evidence(ended, self._source.now_ns() if end_ns is None else end_ns) if ended else None
+        if end_ns is None and by_hand and assessment.outcome in VERDICTS:
+            end_ns = self._source.now_ns()  # a person's verdict ends the try; a skip or a loss cuts it short
+        npz = self._evidence(ended, end_ns) if ended else None
         status = self._source.status()
         result = self._list.result(
             self._current,
@@ -349,7 +351,7 @@ class Engine:
         self._outbox.hurry()
         self.save()
 
-    def _evidence(self, ended: RunningTry, end_ns: int) -> bytes | None:
+    def _evidence(self, ended: RunningTry, end_ns: int | None) -> bytes | None:
         try:
             return ended.evidence(end_ns, self._wall_clock())
         except CaptureError as error:

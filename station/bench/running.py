@@ -96,8 +96,9 @@ class RunningTry:
         """Reports lost while it ran."""
         return self.stretch.lost - self.stretch.lost_before
 
-    def evidence(self, end_ns: int, wall_now: datetime) -> bytes:
-        """The capture file of the try. CaptureError if what the source gave breaks a rule of the file."""
+    def evidence(self, end_ns: int | None, wall_now: datetime) -> bytes:
+        """The capture file of the try (`end_ns` None: it was cut short). CaptureError if what the source gave breaks a
+        rule of the file."""
         age_us = (self._source.now_ns() - self.stretch.base_ns()) / 1000
         started_at = time_text(wall_now - timedelta(microseconds=age_us))
         return write_capture(self.stretch.capture(self.step, self._source.info, end_ns, started_at))

@@ -148,14 +148,17 @@ class Stretch:
             disconnects_ns=tuple(self.disconnects_ns),
         )
 
-    def capture(self, step: Step, info: DeviceInfo, end_ns: int, started_at: str) -> Capture:
+    def capture(self, step: Step, info: DeviceInfo, end_ns: int | None, started_at: str) -> Capture:
         """The try at `step` as a capture whose time counts from its first report, or from its beginning if earlier.
 
-        `started_at` is that moment on the wall clock.
+        `started_at` is that moment on the wall clock. `end_ns` None: the try was cut short. It has no end then, so that
+        whoever measures the capture again does not judge what was never judged.
         """
         block, base = join_blocks(self.blocks), self.base_ns()
         control = self.control.id if self.control else ""
-        events: list[tuple[int, MarkEvent]] = [(self.begin_ns, "begin"), *self._marks, (end_ns, "end")]
+        events: list[tuple[int, MarkEvent]] = [(self.begin_ns, "begin"), *self._marks]
+        if end_ns is not None:
+            events.append((end_ns, "end"))
         marks = [Mark(t_ns - base, event, step.check, control, self.witness) for t_ns, event in events]
         marks[0] = replace(marks[0], mass_g=step.mass_g)
         meta = CaptureMeta(

@@ -21,7 +21,7 @@ from station.certificate.types import Certificate, Change, CheckLine, ControlBlo
 from station.checks.registry import title_of
 from station.checks.said import bare_value, reading_name, sentence
 from station.checks.types import Reading
-from station.judgement.claims import Claim, claim_of
+from station.judgement.claims import Claim, Override, claim_of
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict
@@ -72,12 +72,12 @@ def build_certificate(
         received_at=history.unit.created_at,
         visits=tuple(_visit_line(v, history.results) for v in history.visits),
         treatments=tuple(_treatment_line(t, history) for t in history.treatments),
-        rest=rest_sentence(claim.rest, history.extra.get("override", "")),
+        rest=rest_sentence(claim.rest, claim.override),
         controls=blocks,
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=tuple(_deviations(steps, claim, history, sheet)),
+        deviations=tuple(_deviations(steps, claim, sheet)),
         timing=_timing(claim.verdicts.values()),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
@@ -104,8 +104,8 @@ def content_sha256(certificate: Certificate) -> str:
     return hashlib.sha256(to_json(certificate)).hexdigest()
 
 
-def rest_sentence(rest: RestFacts, override: str) -> str:
-    """What the certificate says of the rest between treatment and second test. `override`: why it was cut short."""
+def rest_sentence(rest: RestFacts, override: Override | None) -> str:
+    """What the certificate says of the rest between treatment and second test, `override` of why there was none."""
     if not rest.treated:
         return words.NO_TREATMENT
     if rest.second is not None and rest.days is not None:
@@ -113,8 +113,8 @@ def rest_sentence(rest: RestFacts, override: str) -> str:
         days, day = count_of(rest.days, words.DAYS), figures.day(rest.second.started_at, figures.PAPER)
         kinds = listed([common.TREATMENT_KINDS.get(t.kind, t.kind) for t in rest.since])
         return said.format(days=days, day=day, kinds=kinds)
-    if override:
-        return words.READY_WITHOUT_REST.format(reason=override)
+    if override is not None:
+        return words.READY_WITHOUT_REST.format(reason=override.reason)
     until = figures.day(rest.until, figures.PAPER) if rest.until else words.OPEN_DATE
     return words.NOT_RESTED.format(until=until)
 
@@ -224,7 +224,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
-def _deviations(steps: Sequence[Step], claim: Claim, history: UnitHistory, sheet: Sheet) -> Iterable[str]:
+def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> Iterable[str]:
     for step in steps:
         result = claim.verdicts.get((step.check, step.control))
         if result is None:
@@ -238,8 +238,8 @@ def _deviations(steps: Sequence[Step], claim: Claim, history: UnitHistory, sheet
         yield words.NOT_LISTED.format(
             what=_name_of_result(result, sheet), outcome=common.OUTCOMES[result.assessment.outcome.value]
         )
-    if override := history.extra.get("override"):
-        yield words.READY_TOO_EARLY.format(reason=override)
+    if claim.override is not None:
+        yield words.OVERRIDES[claim.override.of].format(reason=claim.override.reason)
 
 
 def _name_of(step: Step) -> str:

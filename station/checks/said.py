@@ -5,10 +5,12 @@ Numbers are written in a style; none is the one of the screen.
 
 from __future__ import annotations
 
-from station.checks.registry import finding_kind, reading_kind
+from station.checks.base import spoken
+from station.checks.registry import check_named, finding_kind, reading_kind
 from station.checks.types import Finding, ParamValue, Reading
+from station.sheets.model import Sheet
 from station.words import checks as words
-from station.words import common, figures
+from station.words import common, figures, grammar
 from station.words import readings as reading_words
 from station.words.figures import Style, with_unit
 
@@ -95,7 +97,14 @@ def _digits(digits: int, reading: Reading) -> int:
     return digits if digits or whole or reading.unit else 1
 
 
-# --- findings -------------------------------------------------------------------------------------------
+# --- checks and findings -------------------------------------------------------------------------------------------
+
+
+def title_on(check: str, control: str, sheet: Sheet) -> str:
+    """What was checked on what, inside a sentence: "left stick, at rest"."""
+    known = check_named(check, sheet)
+    here = next((c for c in sheet.controls if c.id == control), None)
+    return words.TITLE.format(control=spoken(here), check=grammar.spoken_name(known.title if known else check))
 
 
 def sentence(check: str, finding: Finding, style: Style | None = None) -> str:
@@ -112,13 +121,8 @@ def sentence(check: str, finding: Finding, style: Style | None = None) -> str:
         shown = {name: kind.shown.get(name, _as_it_is)(value, style) for name, value in params.items()}
         who = str(params.get("who") or words.UNIT)
         return template.format(**{**shown, "who": who, "where": place(who, finding.axis, finding.direction, style)})
-    except (
-        ArithmeticError,
-        AttributeError,
-        LookupError,
-        TypeError,
-        ValueError,
-    ):  # parameters of another version's finding
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        # parameters of another version's finding, or a fault in the description
         return finding.text or _unknown(finding)
 
 

@@ -32,7 +32,7 @@ def last_counts(history: UnitHistory) -> dict[tuple[str, str], Result]:
 
 
 def evidence_of(history: UnitHistory) -> Evidence:
-    """Findings of the last counts, and the checks that passed."""
+    """Findings of the last counts, and the checks that passed. A verdict without a finding is seen as its check."""
     seen: list[Seen] = []
     clear: list[tuple[str, str]] = []
     for (check, control), result in last_counts(history).items():
@@ -45,10 +45,15 @@ def evidence_of(history: UnitHistory) -> Evidence:
                 seen.append(Seen(control, CHECK_OF["light"], FIRM_MISSES))
             continue
         found = [Seen(control, check, f.code, f.axis, f.direction) for f in done.findings]
-        if not found and done.outcome is Outcome.FAIL:
-            found = [Seen(control, check, check)]
+        found = found or [Seen(control, check, check)]
         seen += found
     return Evidence(tuple(seen), tuple(clear))
+
+
+def borderline_without_finding(history: UnitHistory) -> tuple[tuple[str, str], ...]:
+    """(check, control) of what stands as borderline and names nothing that was found: a person's word, mostly."""
+    stands = last_counts(history).items()
+    return tuple(k for k, r in stands if r.assessment.outcome is Outcome.BORDERLINE and not r.assessment.findings)
 
 
 def axes_of(seen: Seen) -> dict[Axis, float]:

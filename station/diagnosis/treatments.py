@@ -7,6 +7,8 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import permutations
 
+from station.checks.said import title_on
+from station.diagnosis.evidence import borderline_without_finding
 from station.diagnosis.faults import Choice, Fault, case_of, faults_of
 from station.diagnosis.guide import Guide, Values
 from station.diagnosis.plan import Plan, Stakes, best_plan, shortlist, subset
@@ -46,9 +48,12 @@ def propose(
     worth = values or guide.values_for(history.unit.model)
     stakes = stakes_of(worth, guide)
     fault, plan = first_fault(faults_of(case), stakes)
-    if not plan.round:
-        return _stop(plan, worth, guide)
-    return _treatment(fault, plan, stakes, guide)
+    found = _treatment(fault, plan, stakes, guide) if plan.round else _stop(plan, worth, guide)
+    doubtful = [key for key in borderline_without_finding(history) if key[1] == fault.control]
+    if not doubtful:
+        return found
+    checks = words.NEXT_CHECK.join(title_on(*key, sheet) for key in doubtful)
+    return replace(found, reason=words.BORDERLINE_SO.format(checks=checks, reason=found.reason))
 
 
 def stakes_of(values: Values, guide: Guide) -> Stakes:

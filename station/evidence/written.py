@@ -6,13 +6,10 @@ import json
 import math
 from pathlib import Path
 
-from station.checks.base import spoken
 from station.checks.decide import reading_outcome
-from station.checks.registry import check_named
-from station.checks.said import sentence, verdict_text
+from station.checks.said import sentence, title_on, verdict_text
 from station.checks.types import Outcome, Reading
 from station.evidence.assess import CaptureAssessment
-from station.sheets.model import Sheet
 from station.words import common, grammar
 from station.words import evidence as words
 
@@ -50,7 +47,7 @@ def to_text(path: Path, done: CaptureAssessment) -> str:
             continue
         outcome, again = common.OUTCOMES[c.assessment.outcome.value], c.assessment.again
         line = words.CHECK_AGAIN if again else words.CHECK
-        lines.append(line.format(title=title_of(c.check, c.control, done.sheet), outcome=outcome, again=again))
+        lines.append(line.format(title=title_on(c.check, c.control, done.sheet), outcome=outcome, again=again))
         lines += [words.DETAIL.format(text=sentence(c.check, f)) for f in c.assessment.findings]
         lines += [words.DETAIL.format(text=verdict_text(c.check, r)) for r in c.assessment.readings if _bad(r)]
     return "\n".join(lines)
@@ -77,13 +74,6 @@ def _counted(done: CaptureAssessment) -> str:
     order = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL, Outcome.INTERRUPTED, Outcome.NOT_DONE)
     counts = [(sum(c.assessment.outcome is o for c in done.checks), common.OUTCOMES[o.value]) for o in order]
     return grammar.COMMA.join(words.COUNT.format(count=n, outcome=word) for n, word in counts if n)
-
-
-def title_of(check: str, control: str, sheet: Sheet) -> str:
-    """What was checked on what, inside a sentence: "left stick, at rest"."""
-    known = check_named(check, sheet)
-    here = next((c for c in sheet.controls if c.id == control), None)
-    return words.TITLE.format(control=spoken(here), check=grammar.spoken_name(known.title if known else check))
 
 
 def _bad(reading: Reading) -> bool:

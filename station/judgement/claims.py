@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from station.checks.types import Outcome
 from station.judgement.rest import RestFacts, rest_facts
 from station.judgement.totals import Totals, totals
 from station.judgement.treated import older
-from station.judgement.tries import Key, gave_verdict, standing
+from station.judgement.tries import Key, gave_verdict, standing, verdicts
 from station.records.types import Result, Treatment, UnitHistory
 from station.sheets.model import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """Why less was asked of a unit than the rules ask, for as long as that shows.
+
+    `of`: "rest" – it was called ready without its second test; "older" – with results older than a treatment; "cut" –
+    its second test is done, and the rest before it was cut short.
+    """
+
+    of: Literal["rest", "older", "cut"]
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,22 +43,52 @@ class Claim:
     rest: RestFacts
     totals: Totals
     """passes that are older than a treatment are left out: nobody knows whether they would pass again"""
+    override: Override | None = None
 
 
 def claim_of(history: UnitHistory, wanted: Sequence[Key], sheet: Sheet) -> Claim:
     """What may be claimed of the checks `wanted` (the checklist of the model, in its order)."""
     stands = standing(history.results)
     here = {key: stands[key] for key in dict.fromkeys(wanted) if key in stands}
-    verdicts = {key: r for key, r in here.items() if gave_verdict(r)}
+    found = {key: r for key, r in here.items() if gave_verdict(r)}
     unlisted = {key: r for key, r in stands.items() if key not in here and gave_verdict(r)}
-    every = {**verdicts, **unlisted}
+    every = {**found, **unlisted}
     stale = {key: t for key, t in older(history, sheet).items() if key in every}
     held = [r for key, r in every.items() if key not in stale or r.assessment.outcome is not Outcome.PASS]
+    rest = rest_facts(history)
     return Claim(
-        verdicts,
-        {key: r for key, r in here.items() if key not in verdicts},
+        found,
+        {key: r for key, r in here.items() if key not in found},
         unlisted,
         stale,
-        rest_facts(history),
+        rest,
         totals(held),
+        override_of(history, rest, stale),
     )
+
+
+def override_of(history: UnitHistory, rest: RestFacts, stale: Mapping[Key, Treatment]) -> Override | None:
+    """The reason that was given for being called ready early or cutting the rest short; None once it no longer holds:
+    what was left out was done since, or (the records say that) the unit was opened again."""
+    reason = history.extra.get("override", "")
+    if not reason:
+        return None
+    if rest.still_due:
+        return Override("rest", reason)
+    if stale:
+        return Override("older", reason)
+    return Override("cut", reason) if "rest_asked" in history.extra else None
+
+
+Lack = Literal["untested", "no verdict", "skipped"]
+"""untested: no try was made; no verdict: none of them counted (interrupted, to be done again) or all were skipped;
+skipped: what had a verdict was skipped since"""
+
+
+def lack_of(results: Sequence[Result]) -> Lack | None:
+    """Why nothing stands for a unit; None if something does."""
+    if verdicts(results):
+        return None
+    if any(map(gave_verdict, results)):
+        return "skipped"
+    return "no verdict" if results else "untested"

@@ -1,8 +1,4 @@
-"""Rest between a treatment and the second test: how long, whether it is over, and when the second test is done.
-
-The records ask this when a treatment is added and when a unit is to become ready; they are given it when they are
-opened (`station.records.rules.RestRule`), since they know no rules themselves.
-"""
+"""Rest between a treatment and the second test: how long, whether it is over, and when the second test is done."""
 
 from __future__ import annotations
 
@@ -33,6 +29,11 @@ def rest_until(unit: Unit, treatment: Treatment, days: int) -> str:
     return max(unit.rest_until, days_later(treatment.at, days)) if days else unit.rest_until
 
 
+def becomes_after_treatment(unit: Unit) -> str:
+    """What becomes of a unit once it was treated: nobody has shown that it still is what it was called ready for."""
+    return "open" if unit.becomes == "ready" else unit.becomes
+
+
 def rest_over(unit: Unit, today: str) -> bool:
     """Whether the rest date has come (or none was set); `today`: YYYY-MM-DD."""
     return today >= unit.rest_until
@@ -51,9 +52,10 @@ def _in_time(unit: Unit, visit: Visit) -> bool:
     return visit.kind in SECOND_TESTS and bool(visit.finished_at) and visit.started_at[:10] >= unit.rest_until
 
 
-def why_not_ready(unit: Unit, visits: Sequence[Visit], results_of: ResultsOf, today: str) -> str:
-    """Why the unit may not be called ready yet, one sentence; empty when it may."""
-    if not unit.rest_until or second_test(unit, visits, results_of) is not None:
+def why_not_rested(history: UnitHistory, today: str) -> str:
+    """What rest and second test have against calling the unit ready, one sentence; empty when they have nothing."""
+    unit = history.unit
+    if not rest_facts(history).still_due:
         return ""
     if rest_over(unit, today):
         return words.NOT_TESTED_AFTER_REST.format(tag=unit.tag)

@@ -6,20 +6,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from station.diagnosis.evidence import evidence_of, last_counts
+from station.checks.said import title_on
+from station.diagnosis.evidence import borderline_without_finding, evidence_of, last_counts
 from station.diagnosis.faults import REPLACEMENTS
 from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.recheck import untested
 from station.diagnosis.treatments import propose
+from station.judgement.claims import lack_of
 from station.judgement.rest import rest_facts, rest_over
+from station.judgement.treated import older
 from station.lots.money import expected_price
 from station.lots.needs import need_of, parts_of
 from station.lots.planner import Need
 from station.lots.shares import cured_by_cleaning, passed_intake
 from station.records.types import ShelfPart, Treatment, Unit, UnitHistory
 from station.sheets.model import Sheet
-from station.words import common, figures
+from station.words import common, figures, grammar
+from station.words import judgement as judged
 from station.words import lots as words
 
 Stage = Literal["settled", "test", "rest", "sound", "treat", "stop"]
@@ -105,9 +109,10 @@ def _next_step(
     today: str,
 ) -> tuple[Stage, NextStep]:
     unit = history.unit
-    if not last_counts(history):
-        claim = words.CLAIM.format(claim=unit.claim) if unit.claim else words.NOTHING_TESTED_YET
-        return "test", NextStep(words.TEST_INTAKE, claim)
+    if (lack := lack_of(history.results)) is not None:
+        claimed = unit.claim and lack != "skipped"
+        reason = words.CLAIM.format(claim=unit.claim) if claimed else words.NOTHING_STANDS[lack]
+        return "test", NextStep(words.TEST_INTAKE, reason)
     if history.visits and not history.visits[-1].finished_at:
         kind = common.VISIT_KINDS[history.visits[-1].kind]
         return "test", NextStep(words.GO_ON, words.VISIT_NOT_FINISHED.format(kind=kind))
@@ -124,9 +129,18 @@ def _next_step(
         if not rest_over(unit, today):
             return "rest", NextStep(words.REST_UNTIL.format(day=day), words.THEN_SECOND_TEST)
         return "rest", NextStep(words.SECOND_TEST, words.HAS_RESTED.format(day=day), guide.test_minutes)
+    if stale := older(history, sheet):
+        treatment = max(stale.values(), key=lambda t: t.at)
+        kind = common.TREATMENT_KINDS[treatment.kind]
+        since = judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at))
+        checks = grammar.count_of(len(stale), judged.CHECKS)
+        still_due = judged.CHECKS_OLDER.format(checks=checks, older=since)
+        return "test", NextStep(common.TEST_AGAIN, still_due, guide.test_minutes)
     values = guide.values_for(unit.model)
     gain = values.ready_minor - max(values.as_is_minor, values.parts_minor)
-    return "sound", NextStep(words.CALL_READY, words.NOTHING_FOUND, 0, gain)
+    doubtful = judged.NEXT_CHECK.join(title_on(*key, sheet) for key in borderline_without_finding(history))
+    reason = words.BORDERLINE.format(checks=doubtful) if doubtful else words.NOTHING_FOUND
+    return "sound", NextStep(words.CALL_READY, reason, 0, gain)
 
 
 def _good_parts(history: UnitHistory, sheet: Sheet, guide: Guide, need: Need) -> tuple[GoodPart, ...]:

@@ -21,7 +21,8 @@ SHELF, DONOR, NOWHERE = "shelf", "donor", "nowhere"
 
 @dataclass(frozen=True, slots=True)
 class WorkRow:
-    """A unit with its next step. `part_here`: the part that the step needs lies on the shelf."""
+    """A unit with its next step. `part_here`: the part that the step needs lies on the shelf for this unit; a piece is
+    there for one unit only."""
 
     unit: Unit
     step: NextStep
@@ -111,14 +112,15 @@ def lot_view(lot: Lot, outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPar
     plan = plan_donors(needs, stock)
     given = gifts(needs, plan, stock)
     tags = {u.id: u.tag for u in units}
+    pieces = _pieces(outlooks, given, shelf)
     return LotView(
         lot,
         units,
         money,
         money.outlook + more,
-        _work(outlooks, shelf),
+        _work(outlooks, pieces),
         _donors(outlooks, needs, plan, given, stock),
-        _parts(outlooks, given, shelf, tags),
+        _parts(outlooks, given, pieces, tags),
         share(o.passed_intake for o in outlooks),
         share(o.cleaned for o in outlooks),
         _missing(lot, outlooks, money, guide),
@@ -137,21 +139,42 @@ def stock_of(shelf: Sequence[ShelfPart], needs: Sequence[Need]) -> Counter[tuple
     return stock
 
 
-def _work(outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPart]) -> tuple[WorkRow, ...]:
+_Wait = tuple[str, str]
+"""(unit id, name of the part)"""
+
+
+def _pieces(
+    outlooks: Sequence[UnitOutlook], given: Sequence[Gift], shelf: Sequence[ShelfPart]
+) -> dict[_Wait, ShelfPart]:
+    """Who gets which piece off the shelf, each piece once: as the plan hands them out, then in the order of work."""
+    models = {o.unit.id: o.unit.model for o in outlooks}
+    waits = [(g.unit_id, g.part) for g in given if not g.giver]
+    from_donor = {(g.unit_id, g.part) for g in given if g.giver}
+    waits += [(o.unit.id, o.step.part) for o in _in_order(outlooks) if o.step is not None and o.step.needs_part]
+    left = Counter({kept.id: kept.count for kept in shelf})
+    found: dict[_Wait, ShelfPart] = {}
+    for unit_id, part in dict.fromkeys(wait for wait in waits if wait not in from_donor):
+        piece = next((kept for kept in shelf if left[kept.id] > 0 and fits(kept, models[unit_id], part)), None)
+        if piece is not None:
+            left[piece.id] -= 1
+            found[unit_id, part] = piece
+    return found
+
+
+def _in_order(outlooks: Sequence[UnitOutlook]) -> list[UnitOutlook]:
     """What is worth most first, then what has to be tested to know, then what is better stopped; rests last."""
-    rows = [
-        (o.stage, WorkRow(o.unit, o.step, o.step.needs_part and bool(_on_shelf(shelf, o.unit, o.step.part))))
-        for o in outlooks
-        if o.step is not None
-    ]
     order = {"treat": 0, "sound": 0, "test": 1, "stop": 2, "rest": 3}
+    steps = [(o, o.step) for o in outlooks if o.step is not None]
+    steps.sort(key=lambda one: (order[one[0].stage], -(one[1].gain_minor or 0), one[0].unit.tag))
+    return [o for o, _ in steps]
+
+
+def _work(outlooks: Sequence[UnitOutlook], pieces: Mapping[_Wait, ShelfPart]) -> tuple[WorkRow, ...]:
     return tuple(
-        row for _, row in sorted(rows, key=lambda r: (order[r[0]], -(r[1].step.gain_minor or 0), r[1].unit.tag))
+        WorkRow(o.unit, o.step, o.step.needs_part and (o.unit.id, o.step.part) in pieces)
+        for o in _in_order(outlooks)
+        if o.step is not None
     )
-
-
-def _on_shelf(shelf: Sequence[ShelfPart], unit: Unit, part: str) -> list[ShelfPart]:
-    return [kept for kept in shelf if kept.count > 0 and fits(kept, unit.model, part)]
 
 
 def _donors(
@@ -175,7 +198,10 @@ def _donors(
 
 
 def _parts(
-    outlooks: Sequence[UnitOutlook], given: Sequence[Gift], shelf: Sequence[ShelfPart], tags: Mapping[str, str]
+    outlooks: Sequence[UnitOutlook],
+    given: Sequence[Gift],
+    pieces: Mapping[_Wait, ShelfPart],
+    tags: Mapping[str, str],
 ) -> tuple[PartWaited, ...]:
     """The parts that the plan hands out, and those that a unit's next step needs."""
     by_id = {o.unit.id: o.unit for o in outlooks}
@@ -184,11 +210,9 @@ def _parts(
     rows = []
     for unit_id, part in dict.fromkeys(waits):
         unit = by_id[unit_id]
-        kept = _on_shelf(shelf, unit, part)
-        giver = givers.get((unit_id, part), "")
-        if kept and not giver:
-            source = tags.get(kept[0].source_unit_id or "", "")
-            rows.append(PartWaited(unit, part, SHELF, source, sum(k.count for k in kept)))
+        kept, giver = pieces.get((unit_id, part)), givers.get((unit_id, part), "")
+        if kept is not None:
+            rows.append(PartWaited(unit, part, SHELF, tags.get(kept.source_unit_id or "", ""), kept.count))
         elif giver:
             rows.append(PartWaited(unit, part, DONOR, tags[giver]))
         else:

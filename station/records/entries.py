@@ -132,16 +132,25 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
         raise InputError(why_not)
     if why_not or until < before.rest_until:
         _override(entry, unit, reason)
+    elif before.becomes == "ready" and unit.becomes not in ("ready", "sold"):
+        _opened_again(entry, unit)
     return unit
 
 
 def _why_not_ready(entry: Entry, unit: Unit) -> str:
-    visits = queries.visits(entry.db, unit.id)
-    return entry.rule.why_not_ready(unit, visits, queries.tries_in(entry.db), entry.at[:10])
+    return entry.rule.why_not_ready(queries.history(entry.db, unit, entry.rule), entry.at[:10])
+
+
+def _opened_again(entry: Entry, unit: Unit) -> None:
+    """It is not called ready any more: why it was called so early no longer holds, and an empty reason says that. Why
+    its rest was cut short stays true."""
+    treatments = queries.treatments_of(entry.db, unit.id)
+    if queries.override(entry.db, unit.id) and not queries.rest_cut_short(entry.db, unit, treatments, entry.rule):
+        _override(entry, unit, "")
 
 
 def _override(entry: Entry, unit: Unit, reason: str) -> None:
-    """Keep why the rest was cut short; the certificate prints it."""
+    """Keep why the rest was cut short or the unit called ready early; the certificate prints it while it holds."""
     row = {"id": entry.new_id, "unit_id": unit.id, "at": entry.at, "reason": reason}
     insert(entry.db, "overrides", row)
     entry.log(Logged.OVERRIDE_ADDED, entry.new_id, digest=digest({"overrides": row}))
@@ -220,7 +229,7 @@ def add_result(entry: Entry, result: Result) -> Result:
 
 
 def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
-    """Add a treatment and move the unit's rest date by the days its kind asks for."""
+    """Add a treatment, move the unit's rest date by the days its kind asks for, and open again what was ready."""
     _one_of(treatment.kind, TREATMENT_KINDS, words.NO_TREATMENT_KIND)
     _not_negative(treatment.minutes, words.MINUTES_BELOW_NOUGHT)
     _not_negative(treatment.cost_minor, words.TREATMENT_COST_BELOW_NOUGHT)
@@ -231,9 +240,13 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
     insert(entry.db, "treatments", row)
     entry.log(Logged.TREATMENT_ADDED, treatment.id, digest=digest({"treatments": row}))
     until = entry.rule.rest_until(unit, treatment, rest_days(entry.db, treatment.kind, entry.rule))
-    if until != unit.rest_until:
-        update(entry.db, "units", unit.id, {"rest_until": until, "changed_at": entry.at})
-        entry.log(Logged.UNIT_CHANGED, unit.id, now=row_of(replace(unit, rest_until=until)))
+    treated = replace(unit, rest_until=until, becomes=entry.rule.becomes_after_treatment(unit))
+    if treated != unit:
+        now = {"rest_until": treated.rest_until, "becomes": treated.becomes}
+        update(entry.db, "units", unit.id, {**now, "changed_at": entry.at})
+        entry.log(Logged.UNIT_CHANGED, unit.id, now=row_of(treated))
+    if treated.becomes != unit.becomes:
+        _opened_again(entry, treated)
     return treatment
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from sqlite3 import Connection
 
 from station.records.rows import columns_of, read_plain, read_results, read_tries
-from station.records.rules import RestRule, ResultsOf
+from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 
@@ -73,7 +74,7 @@ def treatments_of(db: Connection, unit_id: str) -> tuple[Treatment, ...]:
     return read_plain(db, Treatment, "unit_id = ? ORDER BY at, seq", (unit_id,))
 
 
-def history(db: Connection, unit: Unit) -> UnitHistory:
+def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
     """Everything about the unit, oldest first."""
     found = visits(db, unit.id)
     order = {v.id: v.number for v in found}
@@ -86,26 +87,40 @@ def history(db: Connection, unit: Unit) -> UnitHistory:
         tuple(sorted(results, key=lambda r: order[r.visit_id])),
         treatments,
         read_plain(db, Note, "unit_id = ? ORDER BY at, seq", (unit.id,)),
-        _extra(db, unit, treatments),
+        _extra(db, unit, treatments, rule),
     )
 
 
-def _extra(db: Connection, unit: Unit, treatments: tuple[Treatment, ...]) -> dict[str, str]:
-    """`override`: why it was called ready early. `tag:<id>`: tags of donors."""
+def override(db: Connection, unit_id: str) -> str:
+    """Why the rest was cut short or the unit called ready early; empty: nothing was, or that no longer holds."""
+    row = db.execute("SELECT reason FROM overrides WHERE unit_id = ? ORDER BY seq DESC LIMIT 1", (unit_id,)).fetchone()
+    return str(row[0]) if row else ""
+
+
+def rest_cut_short(db: Connection, unit: Unit, treatments: Sequence[Treatment], rule: RestRule) -> str:
+    """The rest date that its treatments ask for, where the unit's own was put before that; else empty."""
+    asked = rest_asked(db, treatments, rule)
+    return asked if unit.rest_until < asked else ""
+
+
+def _extra(db: Connection, unit: Unit, treatments: tuple[Treatment, ...], rule: RestRule) -> dict[str, str]:
+    """`override`: why it was called ready early or the rest cut short; `rest_asked`: the date that it was cut short of.
+    `tag:<id>`: tags of donors."""
     extra: dict[str, str] = {}
-    row = db.execute("SELECT reason FROM overrides WHERE unit_id = ? ORDER BY seq DESC LIMIT 1", (unit.id,)).fetchone()
-    if row and unit.becomes in ("ready", "sold"):
-        extra["override"] = row[0].rstrip(".")
+    if unit.becomes in ("ready", "sold") and (reason := override(db, unit.id)):
+        extra["override"] = reason.rstrip(".")
+        if asked := rest_cut_short(db, unit, treatments, rule):
+            extra["rest_asked"] = asked
     for donor in {t.donor_unit_id for t in treatments if t.donor_unit_id}:
         for (tag,) in db.execute("SELECT tag FROM units WHERE id = ?", (donor,)):
             extra[f"tag:{donor}"] = tag
     return extra
 
 
-def treated(db: Connection, model: str, limit: int) -> tuple[UnitHistory, ...]:
+def treated(db: Connection, model: str, limit: int, rule: RestRule) -> tuple[UnitHistory, ...]:
     """Histories of the last `limit` treated units of a model ("": of any): what the diagnosis learns from."""
     where = "id IN (SELECT unit_id FROM treatments) AND (? = '' OR model = ?) ORDER BY seq DESC LIMIT ?"
-    return tuple(history(db, unit) for unit in read_plain(db, Unit, where, (model, model, limit)))
+    return tuple(history(db, unit, rule) for unit in read_plain(db, Unit, where, (model, model, limit)))
 
 
 def due(db: Connection, today: str, rule: RestRule) -> list[tuple[Unit, str, bool]]:

@@ -72,12 +72,12 @@ class Reader:
     def history(self, unit_id: str) -> UnitHistory:
         """Everything about a unit, oldest first. InputError if there is none."""
         with self._reading() as db:
-            return queries.history(db, entries.get_unit(db, unit_id))
+            return queries.history(db, entries.get_unit(db, unit_id), self._rule)
 
     def histories_of_lot(self, lot_id: str) -> tuple[UnitHistory, ...]:
         """Histories of all units of a lot, by tag; on a connection of its own, as that takes a while."""
         with self._connections.reading_apart() as db:
-            return tuple(queries.history(db, unit) for unit in queries.units_of_lot(db, lot_id))
+            return tuple(queries.history(db, unit, self._rule) for unit in queries.units_of_lot(db, lot_id))
 
     def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
         with self._reading() as db:
@@ -86,7 +86,7 @@ class Reader:
     def treated(self, model: str = "", limit: int = 300) -> tuple[UnitHistory, ...]:
         """Histories of the last treated units (of a model): what the diagnosis learns from."""
         with self._connections.reading_apart() as db:
-            return queries.treated(db, model, limit)
+            return queries.treated(db, model, limit, self._rule)
 
     def due(self, today: date | str) -> list[tuple[Unit, str, bool]]:
         """Units that await their second test: (unit, when the rest began, whether the rest date has come)."""

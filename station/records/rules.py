@@ -1,16 +1,17 @@
 """What the records ask of the trade's rules, which they do not know themselves; and the shop's days of rest.
 
-Whoever opens the records for writing hands the rules in (`station.judgement.rest`), so that there is no second copy.
+Whoever opens the records hands the rules in (`station.judgement.gate`), so that there is no second copy.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from sqlite3 import Connection
 from typing import Protocol
 
 from station.errors import InputError
-from station.records.types import TREATMENT_KINDS, Result, Treatment, Unit, Visit
+from station.records.types import TREATMENT_KINDS, Result, Treatment, Unit, UnitHistory, Visit
 from station.words import records as words
 
 ResultsOf = Callable[[str], Iterable[Result]]
@@ -18,7 +19,8 @@ ResultsOf = Callable[[str], Iterable[Result]]
 
 
 class RestRule(Protocol):
-    """Rest after a treatment and the second test. `today`: YYYY-MM-DD; days are counted in UTC."""
+    """Rest after a treatment, the second test, and when a unit is ready. `today`: YYYY-MM-DD; days are counted in
+    UTC."""
 
     def rest_days(self, kind: str) -> int:
         """Days of rest after this kind of treatment where the shop has set none."""
@@ -26,6 +28,10 @@ class RestRule(Protocol):
 
     def rest_until(self, unit: Unit, treatment: Treatment, days: int) -> str:
         """The rest date of the unit after this treatment."""
+        ...
+
+    def becomes_after_treatment(self, unit: Unit) -> str:
+        """What becomes of the unit once it was treated: what was called ready is open again."""
         ...
 
     def rest_over(self, unit: Unit, today: str) -> bool:
@@ -36,7 +42,7 @@ class RestRule(Protocol):
         """The visit that is the unit's test after the rest, None while there is none."""
         ...
 
-    def why_not_ready(self, unit: Unit, visits: Sequence[Visit], results_of: ResultsOf, today: str) -> str:
+    def why_not_ready(self, history: UnitHistory, today: str) -> str:
         """Why the unit may not be called ready yet, one sentence; empty when it may."""
         ...
 
@@ -53,6 +59,15 @@ def rest_days(db: Connection, kind: str, rule: RestRule) -> int:
     """Days of rest after this kind of treatment: as the shop set them, else by the rule."""
     row = db.execute("SELECT value FROM settings WHERE key = ?", (rest_days_key(kind),)).fetchone()
     return int(row[0]) if row else rule.rest_days(kind)
+
+
+def rest_asked(db: Connection, treatments: Iterable[Treatment], rule: RestRule) -> str:
+    """The rest date that these treatments ask for; empty: none. That of the unit is earlier where it was cut short."""
+    nobody, until = Unit("", "", ""), ""
+    for treatment in treatments:
+        days = rest_days(db, treatment.kind, rule)
+        until = rule.rest_until(replace(nobody, rest_until=until), treatment, days)
+    return until
 
 
 def check_rest_setting(key: str, value: str) -> None:

@@ -145,8 +145,8 @@ class Store(Reader):
     def change_unit(self, unit: Unit, *, reason: str = "") -> Unit:
         """Replace what is recorded of the unit.
 
-        InputError if it becomes "ready" before its rest is over and its second test done, unless `reason` says why;
-        the certificate prints the reason.
+        InputError if it becomes "ready" before its rest is over, its second test done and what its treatments made due
+        tested again, unless `reason` says why; the certificate prints the reason while it holds.
         """
         with self._writing() as entry:
             return entries.change_unit(entry, unit, reason)
@@ -179,7 +179,7 @@ class Store(Reader):
             return files.keep(self.folder / "photos", picture, suffix)
 
     def add_treatment(self, treatment: Treatment, *, shelf_part_id: str = "") -> Treatment:
-        """Add a treatment and set the unit's rest date by the days that its kind asks for.
+        """Add a treatment, set the unit's rest date by the days that its kind asks for, and open again what was ready.
 
         `shelf_part_id`: the part came from the shelf, which has one piece less then. InputError when none is left.
         """

@@ -235,7 +235,7 @@ class BenchRoom:
         self._frame.open_panel(lambda look, over: VisitPanel(unit, kind, start, look, over))
 
     def _devices_for(self, unit: Unit | None) -> tuple[DeviceInfo, ...]:
-        """What is plugged in and may be the unit: the one that was chosen, else those of its serial number, else all."""
+        """What is plugged in and may be the unit: the one chosen, else those of its serial number, else all."""
         here = [d for d in self._devices.devices() if unit is None or _may_be(unit, d)]
         chosen = [d for d in here if d == self.device]
         named = [d for d in here if d.serial and unit is not None and d.serial == unit.serial]

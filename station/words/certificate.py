@@ -98,7 +98,11 @@ OUTCOME_BY_HAND = "{what}: outcome set by hand ({reason})."
 REPORT = ("report", "reports")
 LOST = "{what}: {reports} lost while it ran."
 NOT_LISTED = "{what} ({outcome}) is no longer in the model's sheet."
-READY_TOO_EARLY = "Declared ready before the rest was over: {reason}."
+OVERRIDES = {
+    "rest": "Declared ready before the rest was over: {reason}.",
+    "older": "Declared ready with checks older than a treatment: {reason}.",
+    "cut": "The rest was cut short: {reason}.",
+}
 
 HOW_TO_READ = "How to read this"
 NO_TIMED_CHECK = "No timed check."

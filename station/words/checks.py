@@ -27,6 +27,7 @@ GAP = ("gap", "gaps")
 
 DIRECTIONS = {"up": "up", "right": "right", "down": "down", "left": "left"}
 EIGHTHS = ("up", "up and right", "right", "down and right", "down", "down and left", "left", "up and left")
+TITLE = "{control}, {check}"
 AT_PART = "{who}, {part}"
 AT_BEARING = "{who} at {bearing}°"
 

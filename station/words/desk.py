@@ -61,7 +61,11 @@ NEXT_PART = "; "
 
 # --- certificates -------------------------------------------------------------------------------------
 
-NOT_TESTED = "Unit {tag} has no test results yet; work through a visit first."
+NOTHING_STANDS = {
+    "untested": "Unit {tag} has no test results yet; work through a visit first.",
+    "no verdict": "No check of unit {tag} has come to a verdict yet; work through a visit first.",
+    "skipped": "Every check of unit {tag} that had a verdict was skipped since; do one of them again first.",
+}
 NO_SHEET_AT_HAND = "No model sheet named “{sheet}” is at hand for {tag}; plug the unit in first."
 CERTIFICATE_NOT_WRITTEN = (
     "The certificate could not be written to {folder} ({reason}); make room or allow writing there, then ask for it "

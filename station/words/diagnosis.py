@@ -13,6 +13,8 @@ BEFORE_TESTING_WHILE_OPEN = "before testing, while it is open: {treatments}"
 THEN = ", then "
 IF_IT_STAYS = "if it stays: {treatment}"
 IF_IT_STAYS_STOP = "if it stays: stop, sell as is or keep for parts"
+BORDERLINE_SO = "borderline: {checks}; {reason}"
+NEXT_CHECK = "; "
 
 # --- testing first, or stopping -------------------------------------------------------------------------
 

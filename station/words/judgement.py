@@ -7,6 +7,14 @@ NOT_TESTED_AFTER_REST = (
     "{tag} has rested but has not had its second test; make the visit “after rest”, or give a reason to call it ready "
     "without it."
 )
+STILL_DUE = (
+    "After “{kind}” of {day} these checks of {tag} have to be done again: {checks}; do them, or give a reason to call "
+    "it ready without them."
+)
+NEXT_CHECK = "; "
+MORE_CHECKS = "{count} more"
+CHECKS = ("check", "checks")
+CHECKS_OLDER = "{checks} {older}"
 OLDER_THAN_TREATMENT = "from before “{kind}” of {day}, not tested since"
 OLDER = "older: {label}"
 NO_SUCH_LIMIT = "There is no limit for {check}, {reading}; restore the limits file from the package."

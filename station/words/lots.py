@@ -37,7 +37,11 @@ PART_TO_UNIT = "{part} to {tag}"
 
 TEST_INTAKE = "Test it: intake"
 CLAIM = "claim: {claim}"
-NOTHING_TESTED_YET = "nothing was tested yet"
+NOTHING_STANDS = {
+    "untested": "nothing was tested yet",
+    "no verdict": "no check has come to a verdict yet",
+    "skipped": "what had a verdict was skipped since",
+}
 GO_ON = "Go on with its visit"
 VISIT_NOT_FINISHED = "the {kind} visit is not finished"
 NOT_TESTED_SINCE = "nothing was tested since: {treatment}"
@@ -46,4 +50,5 @@ THEN_SECOND_TEST = "then its second test"
 SECOND_TEST = "Second test"
 HAS_RESTED = "it has rested until {day}"
 CALL_READY = "Call it ready"
+BORDERLINE = "nothing failed; borderline: {checks}"
 NOTHING_FOUND = "nothing was found in what was tested"

@@ -1,7 +1,7 @@
 """A unit's story told to real records, event by event; and what the rules, told again in the plainest way, make of it.
 
-Events: ("visit", kind), ("finish",), ("treat", kind, part), ("days", n), ("becomes", state, reason), and tries:
-(word, check, control) with a word of TRIES.
+Events: ("visit", kind), ("finish",), ("treat", kind, part), ("days", n), ("ready",) with a reason, ("open",), and
+tries: (word, check, control) with a word of TRIES.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from station.checks.types import Assessment, Outcome
+from station.checks.types import Assessment, Outcome, Reading
 from station.errors import InputError
 from station.records.store import Store
 from station.records.types import Result, Treatment, UnitHistory
@@ -17,6 +17,7 @@ from station.sheets.model import Control, Part, Sheet
 from tests.records.records_kit import HandClock, a_unit, open_store
 
 Key = tuple[str, str]
+REASON = "the buyer waits"
 Event = tuple[object, ...]
 
 SHEET = Sheet(
@@ -36,20 +37,28 @@ FIRM: Key = ("firm_press", "left_shoulder")
 LINK: Key = ("link", "")
 KEYS = (SWEEP, REST, CONTACT, LIGHT, FIRM, LINK)
 
+
+def _read(gap: float, noise: float) -> tuple[Reading, ...]:
+    """Two readings with limits, in percent: each alone may say something else than the try does."""
+    return Reading("gap", gap, "%", 0.1, 3.0, 8.0), Reading("noise", noise, "%", 0.1, 1.5, 4.0)
+
+
 TRIES: dict[str, tuple[Assessment, bool]] = {
-    "pass": (Assessment(Outcome.PASS), False),
-    "borderline": (Assessment(Outcome.BORDERLINE), False),
-    "fail": (Assessment(Outcome.FAIL), False),
-    "interrupted": (Assessment(Outcome.INTERRUPTED), False),
-    "again": (Assessment(Outcome.NOT_DONE, again="again, please: slower"), False),
+    "pass": (Assessment(Outcome.PASS, _read(1.0, 0.5)), False),
+    "borderline": (Assessment(Outcome.BORDERLINE, _read(5.0, 0.5)), False),
+    "fail": (Assessment(Outcome.FAIL, _read(9.0, 0.5)), False),
+    "fail by noise": (Assessment(Outcome.FAIL, _read(1.0, 6.0)), False),
+    "interrupted": (Assessment(Outcome.INTERRUPTED, _read(9.0, 0.5)), False),
+    "again": (Assessment(Outcome.NOT_DONE, _read(1.0, 6.0), again="again, please: slower"), False),
     "skip": (Assessment(Outcome.NOT_DONE), True),
-    "by hand pass": (Assessment(Outcome.PASS), True),
-    "by hand fail": (Assessment(Outcome.FAIL), True),
+    "by hand pass": (Assessment(Outcome.PASS, _read(9.0, 6.0)), True),
+    "by hand borderline": (Assessment(Outcome.BORDERLINE), True),
+    "by hand fail": (Assessment(Outcome.FAIL, _read(1.0, 0.5)), True),
 }
 """what was recorded for each kind of try, and whether a person set it"""
 SAYS = {
-    "pass": "pass", "borderline": "borderline", "fail": "fail", "by hand pass": "pass", "by hand fail": "fail",
-    "skip": "not done",
+    "pass": "pass", "borderline": "borderline", "fail": "fail", "fail by noise": "fail", "by hand pass": "pass",
+    "by hand borderline": "borderline", "by hand fail": "fail", "skip": "not done",
 }  # fmt: skip
 """the tries that count, and what they say"""
 SHOWN = SAYS | {"interrupted": "interrupted", "again": "not done"}
@@ -79,6 +88,9 @@ class Expected:
     """key → event number of the try that counts"""
     treated: list[tuple[int, tuple[Key, ...]]] = field(default_factory=list)
     rest_day: int | None = None
+    ready: bool = False
+    excused: bool = False
+    """it was called ready with a reason that was needed, and not opened again since"""
 
     def shown(self, visit: int) -> dict[Key, str]:
         """What each check of a visit is shown as."""
@@ -104,6 +116,10 @@ class Expected:
     def older(self) -> set[Key]:
         """Checks whose verdict is older than something that may have changed it."""
         return {k for k in self.verdicts() if any(at > self.when[k] and k in keys for at, keys in self.treated)}
+
+    def due(self) -> bool:
+        """Whether the second test has yet to come."""
+        return self.rest_day is not None and self.second_test() is None
 
     def second_test(self) -> int | None:
         """The visit that is the second test."""
@@ -132,7 +148,7 @@ class Telling:
 
     def __init__(self, folder: Path) -> None:
         self.clock = HandClock()
-        self.store: Store = open_store(folder, clock=self.clock)
+        self.store: Store = open_store(folder, clock=self.clock, sheet=SHEET)
         self.unit_id = self.store.add_unit(a_unit()).id
         self.expected = Expected()
         self.refused = ""
@@ -156,8 +172,18 @@ class Telling:
                 case ("treat", str() as kind, str() as part):
                     self.store.add_treatment(Treatment("", self.unit_id, kind, "", part))
                     self.expected.treated.append((self._events, TREATMENTS[kind, part]))
+                    self.expected.ready = self.expected.excused = False
                     if kind != "other":
                         self.expected.rest_day = self._day + 3
+                case ("ready",) if not self.expected.ready:
+                    self._becomes("ready", REASON)
+                    self.expected.ready = True
+                    self.expected.excused = self.expected.due() or bool(self.expected.older())
+                case ("ready",):
+                    pass
+                case ("open",):
+                    self._becomes("open")
+                    self.expected.ready = self.expected.excused = False
                 case ("days", int() as days):
                     self.clock.move(days=days)
                     self._day += days
@@ -175,6 +201,9 @@ class Telling:
         self.expected.visits[-1].setdefault(key, []).append(word)
         if word in SAYS:
             self.expected.when[key] = self._events
+
+    def _becomes(self, state: str, reason: str = "") -> None:
+        self.store.change_unit(replace(self.store.unit(self.unit_id), becomes=state), reason=reason)
 
     def _finish(self) -> None:
         if self.expected.visits and not self.expected.finished[-1]:
@@ -194,7 +223,8 @@ class Telling:
         unit = self.store.unit(self.unit_id)
         try:
             self.store.change_unit(replace(unit, becomes="ready"))
-        except InputError:
+        except InputError as refused:
+            self.refused = str(refused)
             return False
         self.store.change_unit(replace(unit, becomes="open"))
         return True

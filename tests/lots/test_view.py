@@ -304,3 +304,20 @@ def test_its_money_is_written_as_the_system_writes_it():
     assert said == (
         "The lot does not pay: 1.147,96\u00a0€ short as it stands, and still 1.116,96\u00a0€ short with the work below."
     )
+
+
+@pytest.mark.parametrize("pieces", [0, 1, 2, 3])
+def test_a_piece_on_the_shelf_is_there_for_one_unit_only(pieces: int):
+    """Two units that needed the same part were both told that it was there."""
+    shelf = (ShelfPart("p", SENSOR, "Plover T2", pieces),)
+    view = lot_view(LOT, [outlook(worn(n), SHIPPED, shelf=shelf) for n in (1, 2)], shelf, SHIPPED)
+    assert [row.step.part for row in view.work] == [SENSOR, SENSOR]
+    assert sum(row.part_here for row in view.work) == min(pieces, 2)
+    assert {row.unit.tag for row in view.work if row.part_here} == {p.unit.tag for p in view.parts if p.where == SHELF}
+    assert sum(p.where == NOWHERE for p in view.parts) == 2 - min(pieces, 2)
+
+
+def test_pieces_of_two_entries_on_the_shelf_are_handed_out_one_by_one():
+    shelf = (ShelfPart("p", SENSOR, "Plover T2", 1, "8"), ShelfPart("q", SENSOR, "", 1, "9"))
+    view = lot_view(LOT, [outlook(worn(n), SHIPPED, shelf=shelf) for n in (1, 2, 3)], shelf, SHIPPED)
+    assert [row.part_here for row in view.work] == [True, True, False]

@@ -6,18 +6,24 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from station.checks.types import Assessment, Finding, Outcome, Reading
-from station.judgement import rest
+from station.judgement.gate import Rules
 from station.records import store
 from station.records.types import Result, Unit
+from station.sheets.model import Sheet
 
 
-def open_store(folder: Path, **how: object) -> store.Store:
+def rules(sheet: Sheet | None = None) -> Rules:
+    """The rules that the program opens records with; every unit is of the model of this sheet, or of none known."""
+    return Rules(lambda unit: sheet or Sheet(unit.model))
+
+
+def open_store(folder: Path, *, sheet: Sheet | None = None, **how: object) -> store.Store:
     """Records for a test, under the rules that the program opens them with."""
-    return store.open_store(folder, rest, **how)  # type: ignore[arg-type]
+    return store.open_store(folder, rules(sheet), **how)  # type: ignore[arg-type]
 
 
 def restore_records(folder: Path, back_up: Path, **how: object) -> Path | None:
-    return store.restore_records(folder, back_up, rest, **how)  # type: ignore[arg-type]
+    return store.restore_records(folder, back_up, rules(), **how)  # type: ignore[arg-type]
 
 
 class HandClock:

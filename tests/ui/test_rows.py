@@ -125,6 +125,46 @@ def test_the_last_try_of_a_visit_counts() -> None:
     assert table.rows[0].cells[0].text == "2.00\u00a0%"
 
 
+NEAR = Reading("gap", 1.0, "%", 0.1, 3.0, 8.0)
+FAR = Reading("noise_pp_x", 6.0, "%", 0.1, 1.5, 4.0)
+PRESSES = Reading("registered", 1, "count", 0, 3, 3, ">=")
+
+
+@pytest.mark.parametrize(
+    ("check", "done", "text", "tip"),
+    [
+        pytest.param(
+            "contact", Assessment(NOT_DONE, (PRESSES,), again="again, please: two presses to go"),
+            "not done", "again, please: two presses to go", id="a sloppy try was a red fail with 1",
+        ),
+        pytest.param(
+            "rest", Assessment(Outcome.INTERRUPTED, (FAR,)), "interrupted", "", id="an interrupted try was a fail",
+        ),
+        pytest.param(
+            "rest", Assessment(Outcome.INTERRUPTED, (NEAR,)), "interrupted", "", id="an interrupted try was a pass",
+        ),
+        pytest.param("rest", Assessment(FAIL, (NEAR, FAR)), "6.00\u00a0%", "", id="the reading that decided is shown"),
+    ],
+)  # fmt: skip
+def test_a_cell_says_what_its_try_came_to(check: str, done: Assessment, text: str, tip: str) -> None:
+    told = replace(history(), results=(Result("r", "v1", check, "south", 1, "2026-11-11T10", done),))
+    (cell,) = visit_table(told, {}).rows[0].cells
+    assert (cell.text, cell.outcome, cell.tip) == (text, done.outcome, tip)
+
+
+def test_a_try_that_another_reading_decided_is_told_by_its_word_and_that_reading() -> None:
+    """The row shows the noise, which passes in the second visit: its cell said pass."""
+    first = Assessment(FAIL, (NEAR, FAR))
+    second = Assessment(FAIL, (replace(NEAR, value=9.0), replace(FAR, value=0.4)))
+    results = (
+        Result("r", "v1", "rest", "a", 1, "2026-11-11T10", first),
+        Result("s", "v2", "rest", "a", 1, "2026-11-12T10", second),
+    )
+    (row,) = visit_table(replace(history(), results=results), {}).rows
+    assert [(cell.text, cell.outcome) for cell in row.cells] == [("6.00", FAIL), ("fail", FAIL)]
+    assert row.cells[1].tip == "gap 9.00 ± 0.10\u00a0%, should be at most 3\u00a0%"
+
+
 def test_a_check_not_made_in_a_visit_leaves_its_cell_empty() -> None:
     table = visit_table(history(("v1", "rest", "a", FAIL, 12.0), ("v2", "rest", "b", PASS, 2.0)), {})
     by_label = {r.label: [c.text for c in r.cells] for r in table.rows}

@@ -9,11 +9,11 @@ from types import MappingProxyType
 
 from station.checks.decide import reading_outcome
 from station.checks.registry import describe, title_of
-from station.checks.said import bare_value, reading_name, sentence
+from station.checks.said import bare_value, reading_name, sentence, verdict_text
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.judgement.totals import visit_totals
-from station.judgement.tries import Key, shown_by_key, standing
+from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, tells
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.ui.checklist.rows import deciding
 from station.ui.ports import CertificateReady
@@ -31,8 +31,12 @@ NONE_OLDER: Mapping[Key, Treatment] = MappingProxyType({})
 
 @dataclass(frozen=True, slots=True)
 class Cell:
+    """A try in a word or a figure. `outcome` is the try's own, whatever the reading that is shown says by itself;
+    `tip` says which reading decided, where the figure is not that one."""
+
     text: str
     outcome: Outcome | None = None
+    tip: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +188,7 @@ def _row(
 
 def _main_reading(results: list[Result]) -> str:
     """The reading by which a check is compared: the one that decided its worst outcome, else its first with a limit."""
-    worst = min(results, key=lambda r: _RANK[r.assessment.outcome])
+    worst = min(results, key=lambda r: (not gave_verdict(r), _RANK[r.assessment.outcome]))
     outcome = worst.assessment.outcome
     decided = None if outcome is Outcome.PASS else deciding(worst.assessment.readings, outcome)
     if decided is not None:
@@ -193,10 +197,16 @@ def _main_reading(results: list[Result]) -> str:
 
 
 def _cell(result: Result | None, name: str, unit: bool) -> Cell:
-    """One figure; only the last column names the unit."""
+    """One figure under the outcome of the try; only the last column names the unit.
+
+    A try without a verdict is told by its word, and so is one that another reading decided, since a figure beside that
+    outcome would seem to be its reason.
+    """
     if result is None:
         return Cell("")
     outcome = result.assessment.outcome
+    if not tells(result.assessment):
+        return Cell(common.OUTCOMES[outcome.value], outcome, result.assessment.again)
     presses = faulty_presses(result.assessment.readings)
     if presses is not None and not result.by_hand:
         return Cell(words.FAULTY.format(faulty=presses[0], counted=presses[1]), outcome)
@@ -204,7 +214,10 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
         return Cell(common.OUTCOMES[outcome.value], outcome)
-    return Cell(bare_value(result.check, reading, unit=unit), reading_outcome(reading) or outcome)
+    if reading_outcome(reading) not in (None, outcome):
+        decided = deciding(result.assessment.readings, outcome)
+        return Cell(common.OUTCOMES[outcome.value], outcome, verdict_text(result.check, decided) if decided else "")
+    return Cell(bare_value(result.check, reading, unit=unit), outcome)
 
 
 def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, str]]:

@@ -74,6 +74,7 @@ class VisitGrid(QWidget):
         """One figure; the last visit's is set bold and carries its shape when it is not a pass."""
         role = _ROLES.get(cell.outcome, "bold") if last and cell.outcome else "dim"
         label = plain_label(cell.text, role)
+        label.setToolTip(cell.tip)
         if not last or cell.outcome not in _ROLES or cell.outcome is None:
             return label
         both = QWidget()
