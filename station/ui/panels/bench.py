@@ -233,12 +233,14 @@ class FindPanel(Panel):
         self._units = tuple(self._records.find(text.strip()))[: self.most]
         old, self.list = self.list, ChoiceList([f"{u.tag}   {u.model}" for u in self._units], self.look)
         self.box.removeWidget(old)
+        old.hide()
         old.deleteLater()
         if old in self._order:
             self._order.remove(old)
         self.box.insertWidget(self.box.indexOf(self._none), self.list)
         self._order.append(self.list)
         self.list.taken.connect(self.accept)
+        self.list.setVisible(bool(self._units))  # a layout reckons no room for what is not shown yet
         self._none.setVisible(not self._units)
         self.place()
 
