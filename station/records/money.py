@@ -6,8 +6,8 @@ from station.words import figures
 
 
 def parse_money(text: str, currency: str = "EUR") -> int | None:
-    """Minor units of "12", "12.5" or "12,50"; None if it is no amount of that currency."""
-    cleaned = text.strip().replace(",", ".")
+    """Minor units of "12", "12.5", "12,50" or as the screen writes it; None if it is no amount of that currency."""
+    cleaned = text.strip().replace(figures.screen_style().decimal, ".").replace(",", ".")
     whole, _, cents = cleaned.partition(".")
     if not (whole + cents).isdigit() or len(cents) > (0 if currency in figures.NO_MINOR_UNIT else 2):
         return None
@@ -17,7 +17,9 @@ def parse_money(text: str, currency: str = "EUR") -> int | None:
 
 
 def amount_text(minor: int, currency: str = "EUR") -> str:
-    """The amount alone, as `parse_money` reads it: 210 → "2.10"; empty for nothing."""
+    """The amount alone, as the screen writes it and `parse_money` reads it: 210 → "2.10"; empty for nothing."""
     if not minor:
         return ""
-    return str(minor) if currency in figures.NO_MINOR_UNIT else f"{minor // 100}.{minor % 100:02d}"
+    if currency in figures.NO_MINOR_UNIT:
+        return str(minor)
+    return f"{minor // 100}{figures.screen_style().decimal}{minor % 100:02d}"

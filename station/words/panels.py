@@ -9,7 +9,8 @@ REASON = "Reason"
 TICKED = "ticked: {name}, {remark}"
 NOT_TICKED = "not ticked: {name}, {remark}"
 NO_AMOUNT = "“{text}” is not an amount; write it like {example}."
-NO_DATE = "“{text}” is not a date; write it like 2026-11-25, or +3 for in three days."
+NO_DATE = "“{text}” is not a date; write it like {example}."
+NO_LATER_DATE = "“{text}” is not a date; write it like {example}, or +3 for in three days."
 
 # --- a check of the visit -------------------------------------------------------------------------------
 
@@ -102,7 +103,7 @@ CLAIM_STATE = "The claim is"
 CONDITION_OF_CASE = "Condition of the case"
 CONDITION_HINT = "light marks, left grip worn"
 REST = "Rest until (second test not before)"
-REST_HINT = "2026-11-28, or +3 for in three days"
+REST_HINT = "{example}, or +3 for in three days"
 BECOMES = "Becomes"
 SOLD_FOR = "Sold for, {currency}"
 UNIT_REASON = "Reason (the certificate prints it)"

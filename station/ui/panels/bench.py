@@ -79,8 +79,7 @@ class StrengthPanel(Panel):
         except ValueError:
             mass_g = 0.0
         if not 0 < mass_g <= MAX_MASS_G:
-            self.mass.setFocus()
-            raise InputError(words.MASS_OUT_OF_RANGE.format(most=MAX_MASS_G))
+            raise self.wrong(self.mass, words.MASS_OUT_OF_RANGE.format(most=MAX_MASS_G))
         return mass_g
 
 
