@@ -6,11 +6,15 @@ from dataclasses import replace
 
 import pytest
 from conftest import UNIT
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
+from pytestqt.qtbot import QtBot
 from workbench import Workbench
 
-from station.ui.panels.record import UnitPanel
-from station.ui.panels.stock import LotPanel
+from station.ui.painting.widgets import ChoiceList
+from station.ui.panels.record import TreatmentPanel, UnitPanel
+from station.ui.panels.stock import LotPanel, PartPanel
 from station.ui.window import MainWindow
 
 pytestmark = pytest.mark.usefixtures("german_screen")
@@ -47,6 +51,33 @@ def test_so_it_does_in_a_lot(window: MainWindow, desk: Workbench, name: str, typ
     panel.accept()
     assert panel.isVisible()
     assert _focus(panel) is getattr(panel, name)
+
+
+@pytest.mark.parametrize(("name", "typed"), [("minutes", str(2**60)), ("cost", "1" + "0" * 20), ("cost", "12²")])
+def test_so_it_does_in_a_treatment(window: MainWindow, desk: Workbench, name: str, typed: str) -> None:
+    unit = desk.store.add_unit(UNIT)
+    panel = TreatmentPanel(desk.desk.units, desk.desk.stock, unit, (), None, window.look, window)
+    getattr(panel, name).setText(typed)
+    panel.accept()
+    assert panel.isVisible()
+    assert _focus(panel) is getattr(panel, name)
+    assert not desk.store.history(unit.id).treatments
+
+
+@pytest.mark.parametrize("typed", [str(2**60), "1.000", "12²"])
+def test_so_it_does_for_a_part(window: MainWindow, desk: Workbench, typed: str) -> None:
+    panel = PartPanel(desk.desk.stock, window.look, window, name="cap")
+    panel.count.setText(typed)
+    panel.accept()
+    assert panel.isVisible()
+    assert "from 1 to 9.999" in panel._problem.text()
+
+
+def test_a_raised_digit_is_no_choice_of_a_list(window: MainWindow, qtbot: QtBot) -> None:
+    choice = ChoiceList(("one", "two"), window.look)
+    qtbot.addWidget(choice)
+    choice.keyPressEvent(QKeyEvent(QEvent.Type.KeyPress, 0, Qt.KeyboardModifier.NoModifier, "²"))
+    assert choice.chosen == 0
 
 
 def _focus(panel: QWidget) -> QWidget | None:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QIntValidator
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from station.diagnosis.faults import REPLACEMENTS
@@ -21,11 +20,13 @@ from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
-from station.ui.panels.typed import amount, later_example, parse_later
+from station.ui.panels.typed import amount, later_example, parse_later, whole
 from station.ui.ports import ProposalView, StockPort, UnitPort
 from station.words import common, figures, grammar
 from station.words import panels as words
 
+MOST_MINUTES = 9999
+"""of one treatment: a working week and more"""
 MOST_SHELF = 9
 """parts of the shelf that a treatment offers, each with its digit"""
 
@@ -63,7 +64,6 @@ class TreatmentPanel(Panel):
         self._order.append(self.source)
         self.part, self.minutes, self.materials = QLineEdit(), QLineEdit(), QLineEdit()
         self.cost, self.note = QLineEdit(), QLineEdit()
-        self.minutes.setValidator(QIntValidator(0, 9999, self))
         self.part.setPlaceholderText(grammar.COMMA.join(p.name for p in self._parts[:2]) or words.PART_HINT)
         self.materials.setPlaceholderText(words.MATERIALS_HINT)
         self.cost.setPlaceholderText(amount_text(40, self._currency))
@@ -137,7 +137,7 @@ class TreatmentPanel(Panel):
                 kind=TREATMENT_KINDS[self.kind.chosen],
                 at="",
                 part=self.part.text().strip() or (taken.name if taken is not None else ""),
-                minutes=int(self.minutes.text() or 0),
+                minutes=self.read(self.minutes, lambda text: whole(text, 0, MOST_MINUTES)),
                 materials=self.materials.text().strip(),
                 cost_minor=self.read(self.cost, lambda text: amount(text, self._currency)),
                 currency=self._currency,

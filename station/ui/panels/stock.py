@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from PySide6.QtGui import QIntValidator
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.errors import InputError
@@ -15,10 +14,13 @@ from station.records.types import Lot, ShelfPart, Unit
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
-from station.ui.panels.typed import amount, parse_date
+from station.ui.panels.typed import amount, parse_date, whole
 from station.ui.ports import SheetPort, StockPort, UnitPort
 from station.words import panels as words
 from station.words.figures import day
+
+MOST_PARTS = 9999
+"""of one kind put on the shelf at once"""
 
 
 class NewUnitPanel(Panel):
@@ -126,7 +128,6 @@ class PartPanel(Panel):
         self._stock, self._currency = stock, currency
         self.name, self.model, self.count = QLineEdit(name), QLineEdit(model), QLineEdit("1")
         self.cost, self.note = QLineEdit(), QLineEdit()
-        self.count.setValidator(QIntValidator(1, 9999, self))
         rows = (
             (self.name, words.PART),
             (self.model, words.PART_MODEL),
@@ -139,9 +140,10 @@ class PartPanel(Panel):
         self.finish(self.count if name else None)
 
     def commit(self) -> None:
-        name, model, count = self.name.text().strip(), self.model.text().strip(), int(self.count.text() or 0)
-        if not name or count < 1:
-            raise InputError(words.PART_INCOMPLETE)
+        name, model = self.name.text().strip(), self.model.text().strip()
+        if not name:
+            raise self.wrong(self.name, words.PART_NEEDS_NAME)
+        count = self.read(self.count, lambda text: whole(text, 1, MOST_PARTS))
         cost = self.read(self.cost, lambda text: amount(text, self._currency))
         note = self.note.text().strip()
         self._stock.add_part(ShelfPart("", name, model, count, cost_minor=cost, currency=self._currency, note=note))
