@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
 from station.checks.types import Outcome
 from station.ui.painting.look import Look
@@ -31,7 +31,7 @@ class VisitGrid(QWidget):
         self._grid.setVerticalSpacing(look.px(4))
         self._grid.setColumnStretch(0, 1)
         self._grid.addWidget(plain_label(words.VISITS, "section"), 0, 0, Qt.AlignmentFlag.AlignBottom)
-        self._over: list[QWidget] = []
+        self._over: list[QLabel] = []
 
     def show_table(self, table: VisitTable, count: int) -> None:
         """The first `count` rows of the table."""
