@@ -146,7 +146,7 @@ class MainWindow(QMainWindow):
     def _recall_size(self) -> None:
         """The size of last time; at first what the screen has room for."""
         parts = self._settings.get("window", "").split("x")
-        if len(parts) == 2 and all(p.isdigit() for p in parts):
+        if len(parts) == 2 and all(p.isdecimal() for p in parts):
             self.resize(int(parts[0]), int(parts[1]))
             return
         room = self.screen().availableSize()
