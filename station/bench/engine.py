@@ -10,6 +10,7 @@ import threading
 from collections import deque
 from collections.abc import Callable
 
+from station.bench.bugs import in_words, tell_crash_hook
 from station.bench.cell import CellWatch
 from station.bench.checklist import Checklist
 from station.bench.outbox import Outbox, Outgoing
@@ -29,7 +30,7 @@ from station.bench.types import (
 from station.checks.ask import AskCheck
 from station.checks.light import HARDER, LightCheck
 from station.checks.types import Assessment, Check, Limits, Outcome
-from station.errors import CaptureError, StationError
+from station.errors import CaptureError, RecordFull, RecordLocked, StationError
 from station.judgement.tries import VERDICTS, counts
 from station.records.clock import time_text
 from station.sheets.power import Power
@@ -108,6 +109,10 @@ class Engine:
     def waiting(self) -> bool:
         """A result could not be stored yet."""
         return bool(self._outbox)
+
+    def left(self) -> tuple[Outgoing, ...]:
+        """The results that could not be stored yet, oldest first."""
+        return self._outbox.waiting()
 
     @property
     def device(self) -> SourceState:
@@ -287,8 +292,22 @@ class Engine:
         self.settle_on(index)
         if step.person_answers:
             return
-        self._try = RunningTry(step, self.check(step), self._binding, self._limits, self._source, self._held)
+        check = self.check(step)
+        try:
+            self._try = RunningTry(step, check, self._binding, self._limits, self._source, self._held)
+        except StationError:
+            raise
+        except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
+            self._cannot_run(error)
+            return
         self.tell(StepStarted(index, step, self._try.begin_ns))
+
+    def _cannot_run(self, error: Exception) -> None:
+        """A check with a fault in it: the step says so, and the others go on."""
+        tell_crash_hook(error)
+        reason = words.CHECK_BROKEN.format(error=in_words(error))
+        self.fault(reason)
+        self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
 
     def assess(self) -> None:
         """End the running try and judge it."""
@@ -345,7 +364,7 @@ class Engine:
             try:
                 committed = self._outbox.commit()
             except StationError as error:
-                message = words.STORED_LATER.format(error=error)
+                message = _stored_later(error)
                 if message != self._fault:
                     self._fault = message
                     self.fault(message)
@@ -356,6 +375,8 @@ class Engine:
                 self._message = ""
             self._fault = ""
             self._after(committed)
+            if committed.problem:
+                self.fault(committed.problem)
 
     def _after(self, done: Outgoing) -> None:
         """A result is in the records: now it may be shown."""
@@ -372,6 +393,15 @@ class Engine:
             self.settle_on(self._list.next_after(done.index) if offered is None else offered)
         if self._auto_go and done.result.assessment.outcome is not Outcome.INTERRUPTED:
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
+
+
+def _stored_later(error: StationError) -> str:
+    """Why the last result waits; nothing has to be done again for it."""
+    if isinstance(error, RecordFull):
+        return words.STORED_WITH_ROOM
+    if isinstance(error, RecordLocked):
+        return words.STORED_WHEN_FREE
+    return words.STORED_LATER.format(error=error)
 
 
 def _moved(index: int | None, inserted: int) -> int | None:
