@@ -15,6 +15,7 @@
             RecordFull          the disk is full
             RecordCorrupt       the records are damaged
             RecordTooNew        written by a newer version
+            RecordRefused       this entry can never be stored as it is
 
 Every message is one full sentence that ends with the next action. Anything outside this
 family is a bug of ours and reaches the crash hook.
@@ -87,3 +88,7 @@ class RecordCorrupt(RecordError):
 
 class RecordTooNew(RecordError):
     """The records were written by a newer version of the program."""
+
+
+class RecordRefused(RecordError):
+    """The records do not take this entry, now or later: it breaks a rule of theirs."""

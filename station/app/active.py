@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import cast
 
 from station.app.shelf_of_sheets import Known
 from station.bench.auto import AutoPerson, VirtualSource
+from station.bench.outbox import Outgoing
 from station.bench.runner import SessionThread
 from station.bench.session import Session
 from station.bench.types import Command, Event, SessionView
@@ -21,6 +22,13 @@ from station.ui.ports import LiveView
 
 MAX_BLOCKS_A_FRAME = 8
 """a frame never decodes more than this many blocks: a backlog is caught up over the next frames"""
+
+
+PutByFile = Callable[[Sequence[Outgoing]], str]
+
+
+def _no_file(left: Sequence[Outgoing]) -> str:
+    return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +47,10 @@ class ActiveUnit:
     with the visit it began with.
     """
 
-    def __init__(self, info: DeviceInfo, known: Known, source: Source) -> None:
+    def __init__(self, info: DeviceInfo, known: Known, source: Source, put_by: PutByFile = _no_file) -> None:
+        """`put_by`: keeps what a visit that ends could not store; says why when it cannot."""
         self.info = info
+        self._put_by = put_by
         self.known = known
         self.source = source
         self._reports = Follower(source, A_RING)
@@ -70,7 +80,7 @@ class ActiveUnit:
         person = AutoPerson(self.sheet, hand, session.do, self.source.now_ns) if hand is not None else None
         runner = None if self._by_hand else SessionThread(session)
         with self._lock:
-            self._halt()
+            self._drop()
             self._visit = _Visit(session, person, runner)
             if runner is not None:
                 runner.start()
@@ -123,13 +133,41 @@ class ActiveUnit:
     def stop(self) -> None:
         """Stop the visit; what it committed stays, and it can go on later."""
         with self._lock:
-            self._halt()
+            self._drop()
             self._visit = None
 
     def close(self) -> None:
         """Stop the visit, then let go of the device."""
-        self.halt()
+        with self._lock:
+            self._drop()
         self.source.close()
+
+    def left(self) -> tuple[Outgoing, ...]:
+        """The visit's results that could not be stored yet."""
+        visit = self._visit
+        return visit.session.left() if visit is not None else ()
+
+    def wind_up(self) -> str:
+        """Halt the visit and put by what it could not store; why that failed, and then the visit goes on."""
+        self.halt()
+        problem = self._put_by(self.left())
+        if problem:
+            self.go_on()
+        return problem
+
+    def go_on(self) -> None:
+        """Go on with a visit that was halted."""
+        with self._lock:
+            visit = self._visit
+            if visit is not None and visit.runner is not None and visit.runner.stopped:
+                runner = SessionThread(visit.session, after=visit.runner)
+                self._visit = _Visit(visit.session, visit.person, runner)
+                runner.start()
+
+    def _drop(self) -> None:
+        """Nobody goes on with this visit here."""
+        self._halt()
+        self._put_by(self.left())
 
     def _halt(self) -> None:
         if self._visit is not None and self._visit.runner is not None:

@@ -20,6 +20,7 @@ from station.app.lessons import Lessons
 from station.app.live import Live
 from station.app.lots import LotAdviser
 from station.app.plugged import Devices, Sheets, Silent
+from station.app.put_by import PutBy
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.stock import Stock
@@ -58,6 +59,7 @@ class StationDesk:
         shelf = SheetShelf(paths.sheets_folder())
         self._hardware = hardware or (RealHardware(shelf.also()) if watch else NoHardware())
         self._teacher = teacher = Teacher(shelf, paths.walks_folder(), worker.submit)
+        put_by = PutBy(store, tell)
         self._room = room = DeviceRoom(
             self._hardware,
             errands,
@@ -66,7 +68,9 @@ class StationDesk:
             busy=lambda: teacher.busy,
             later=worker.submit,
             tell=tell,
+            put_by=put_by.put_by,
         )
+        worker.submit(put_by.take_up)  # before anything that asks how a visit stands
         silent = Silent(self._hardware, shelf)
         self.advice = Adviser(store, shelf, self._advise_later)
         self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell)

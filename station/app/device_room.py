@@ -12,17 +12,26 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from station.app.active import ActiveUnit
+from station.app.active import ActiveUnit, PutByFile
 from station.app.devices import Hardware
 from station.app.errands import Ask, Errand, Errands
 from station.app.shelf_of_sheets import Known, SheetShelf
-from station.errors import DeviceLost, DeviceUnknown
+from station.errors import DeviceLost, DeviceUnknown, InputError
 from station.records.types import Unit
 from station.sources.devices import Gone, same_device
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said
 from station.words import desk as words
 from station.words import devices
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A device that can be read; `plug` None: it is the one in use already."""
+
+    source: Source
+    known: Known
+    plug: Plug | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +56,14 @@ class DeviceRoom:
         busy: Callable[[], bool],
         later: Callable[[Callable[[], None]], object],
         tell: Callable[[DeskEvent], None],
+        put_by: PutByFile,
     ) -> None:
         self._hardware, self._errands, self._sheets = hardware, errands, sheets
         self._whose, self._busy, self._later, self._tell = whose, busy, later, tell
+        self._put_by = put_by
         self._plugs: dict[str, Plug] = {}
+        self._alike: list[DeviceInfo] = []
+        """devices that were there twice at once, with one serial number or none: nobody can tell which is which"""
         self._plugged = 0
         self._active: ActiveUnit | None = None
         self._in_use: Plug | None = None
@@ -78,6 +91,9 @@ class DeviceRoom:
         """It is plugged in, or something about it changed: what was asked about it before is over."""
         self._plugged += 1
         before, plug = self._plugs.get(info.key), Plug(info, self._plugged)
+        others = (p.info for key, p in self._plugs.items() if key != info.key)
+        if self._one_of_a_kind(info) and any(same_device(o, info) and o.bus == info.bus for o in others):
+            self._alike.append(info)
         self._plugs[info.key] = plug
         if before is not None and before == self._in_use:
             self._in_use = plug
@@ -86,6 +102,9 @@ class DeviceRoom:
     def _pull(self, info: DeviceInfo) -> None:
         self._plugs.pop(info.key, None)
         self._tell(DeviceGone(info))
+
+    def _one_of_a_kind(self, info: DeviceInfo) -> bool:
+        return not any(same_device(known, info) for known in self._alike)
 
     def _plug_of(self, device: DeviceInfo) -> Plug:
         """DeviceLost when it is not plugged in."""
@@ -115,10 +134,14 @@ class DeviceRoom:
             return (Said(info.problem, bad=True),)
         if active is not None and self._away() and same_device(active.info, info):
             reopen = getattr(active.source, "reopen", None)
-            if reopen is not None:
+            view = active.view()
+            under_way = view is not None and not view.finished
+            if reopen is not None and (self._one_of_a_kind(info) or not under_way):
                 yield self._ask(plug, partial(reopen, info))
                 self._in_use = plug
-                return ()
+                if under_way or self._busy():
+                    return ()
+                return (yield from self._announce(plug))
         idle = not self._busy() and (active is None or active.view() is None)
         if idle and plug != self._in_use:
             try:
@@ -131,37 +154,60 @@ class DeviceRoom:
 
     def plug_in(self, make: Callable[[], Source]) -> Errand:
         """A source that no watcher sees (a simulated unit) is made, plugged in and used."""
+        self.nothing_waits()
         source, known = yield Ask(partial(self._made, make), undo=_put_away)
         plug = self._use(source, known, None)
         return (yield from self._announce(plug))
 
+    def nothing_waits(self) -> None:
+        """InputError while the visit on the bench has a result that could not be stored: nothing may take its place."""
+        if self._active is not None and self._active.left() and (view := self._active.view()) is not None:
+            raise InputError(words.RESULT_WAITS.format(tag=view.unit.tag))
+
     def reading(self, device: DeviceInfo, *, blank: bool = False) -> Generator[Ask, Any, ActiveUnit]:
-        """The part of an errand that wants this device in use. `blank`: by a sheet without controls if none is known.
+        """The part of an errand that wants this device in use; see `opening` and `use`."""
+        self.nothing_waits()
+        opened = yield from self.opening(device, blank=blank)
+        return (yield from self.use(opened, announce=not blank))
+
+    def opening(self, device: DeviceInfo, *, blank: bool = False) -> Generator[Ask, Any, Opened]:
+        """The part of an errand that opens a device; the one in use stays in use. `blank`: by a sheet without controls
+        if none is known.
 
         Raises:
             DeviceLost: it is not plugged in.
             DeviceUnknown: nothing is known of its controls (not with `blank`).
         """
         active = self._active
-        if active is not None and active.reads(device):
-            return active
+        if active is not None and active.reads(device) and not self._away():
+            return Opened(active.source, active.known, None)
         plug = self._plug_of(device)
         regret = words.UNPLUGGED_BEFORE.format(device=device.product or devices.NAMED_DEVICE)
         work = partial(self._open_blank if blank else self._open_known, plug.info)
         source, known = yield self._ask(plug, work, _put_away, regret)
-        self._use(source, known, plug)
-        if not blank:
-            for event in (yield from self._announce(plug)):
-                self._tell(event)
+        return Opened(source, known, plug)
+
+    def use(self, opened: Opened, *, announce: bool = True) -> Generator[Ask, Any, ActiveUnit]:
+        """The part of an errand that puts what was opened in the place of what is in use."""
+        if opened.plug is not None:
+            self._use(opened.source, opened.known, opened.plug)
+            if announce:
+                for event in (yield from self._announce(opened.plug)):
+                    self._tell(event)
         assert self._active is not None
         return self._active
+
+    def let_go(self, opened: Opened) -> None:
+        """What was opened is not used after all."""
+        if opened.plug is not None:
+            self._later(opened.source.close)
 
     def announce_active(self) -> Generator[Ask, Any, Iterable[DeviceAppeared]]:
         """Tell of the device in use anew: another sheet fits it now."""
         return (yield from self._announce(self._in_use)) if self._in_use is not None else ()
 
     def _announce(self, plug: Plug) -> Generator[Ask, Any, tuple[DeviceAppeared]]:
-        return ((yield self._ask(plug, partial(self._who, plug.info))),)
+        return ((yield self._ask(plug, partial(self._who, plug.info, self._one_of_a_kind(plug.info)))),)
 
     def _use(self, source: Source, known: Known, plug: Plug | None) -> Plug:
         """Make this source the one in use; without a plug it gets one. The one before is put away by the worker."""
@@ -169,7 +215,7 @@ class DeviceRoom:
         if was is not None and self._holds(was) and was.info.bus == "simulated":
             self._pull(was.info)  # nobody but us could pull it
         plug = plug or self._plug(source.info)
-        self._active, self._in_use = ActiveUnit(source.info, known, source), plug
+        self._active, self._in_use = ActiveUnit(source.info, known, source, self._put_by), plug
         if old is not None:
             self._later(old.close)
         if known.remark:
@@ -195,8 +241,8 @@ class DeviceRoom:
         source = make()
         return source, self._sheets.blank(source.info)
 
-    def _who(self, info: DeviceInfo) -> DeviceAppeared:
-        unit = self._whose(info) if info.serial else None
+    def _who(self, info: DeviceInfo, one_of_a_kind: bool) -> DeviceAppeared:
+        unit = self._whose(info) if info.serial and one_of_a_kind else None
         try:
             sheet = self._sheets.know(info).sheet
         except DeviceUnknown:

@@ -44,6 +44,7 @@ class Lessons:
         session = active.view() if active is not None else None
         if session is not None and session.running:
             raise InputError(words.CHECK_RUNS)
+        self._room.nothing_waits()
         if device.bus == "simulated":
             raise InputError(words.SIMULATED_NOT_TAUGHT)
         self._errands.begin(self._begin(device, counts, go_on))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -12,6 +13,9 @@ from pathlib import Path
 from station import __version__
 from station.words import command_line as words
 from station.words import figures, language
+
+BUG = 70
+"""exit status"""
 
 
 def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
@@ -45,7 +49,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
     learn = sub.add_parser("learn", help=words.LEARN)
     learn.set_defaults(run="learn")
-    if argv[:1] == ["learn"]:
+    if "learn" in argv:  # wherever it stands: --records and its folder may come first
         from station.app.commands.learn import add_arguments
 
         add_arguments(learn)
@@ -83,8 +87,17 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     return top
 
 
+def _print_anywhere() -> None:
+    """Let standard output and error write what their encoding has no sign for (− in cp1252) as its number."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command; 0 done, 1 a check that did not hold, 2 with one clear line on standard error if it failed."""
+    """Run the command; 0 done, 1 a check that did not hold, 2 with one clear line on standard error if it failed,
+    70 if a bug of ours stopped it (BSD sysexits.h, EX_SOFTWARE): one line, and the report beside the log."""
+    _print_anywhere()
     language.speak(language.chosen(os.environ))
     # whatever may take words over when it is imported comes after that
     from station.app import crash, paths, style
@@ -106,6 +119,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 141  # the reader of our output went away: not an error of ours
     except KeyboardInterrupt:
         return 130
+    except Exception:  # noqa: BLE001 - a bug of ours, whatever it is
+        sys.excepthook(*sys.exc_info())  # the crash hook, while it is there
+        return BUG
     finally:
         crash.uninstall()
 

@@ -50,18 +50,29 @@ class Visits:
         self._errands.begin(self._start(unit_id, device, kind))
 
     def _start(self, unit_id: str, device: DeviceInfo, kind: str) -> Errand:
-        active = yield from self._room.reading(device)
-        known = active.known
-        if not known.sheet.controls:
-            raise DeviceUnknown(words.NO_CONTROLS_SAID.format(device=device.product or devices.THIS_DEVICE))
-        yield Ask(active.halt)  # what it has to store must be stored before the visit that goes on with it reads that
+        self._room.nothing_waits()
+        opened = yield from self._room.opening(device)
+        before = self._room.active
         try:
-            session = yield Ask(partial(self._session, unit_id, active.source, known, device, kind))
-        except StationError:
-            active.stop()
+            if not opened.known.sheet.controls:
+                raise DeviceUnknown(words.NO_CONTROLS_SAID.format(device=device.product or devices.THIS_DEVICE))
+            if before is not None:
+                # what it has to store must be stored before the visit that goes on with it reads that
+                yield Ask(before.halt)
+                self._room.nothing_waits()
+            session = yield Ask(partial(self._session, unit_id, opened.source, opened.known, device, kind))
+        except (StationError, GeneratorExit):
+            self._room.let_go(opened)
+            if before is not None:
+                before.go_on()
             raise
+        active = yield from self._room.use(opened)
         active.start(session)
         return (RecordChanged(unit_id),)
+
+    def wind_up(self) -> str:
+        active = self._room.active
+        return active.wind_up() if active is not None else ""
 
     def _session(self, unit_id: str, source: Source, known: Known, device: DeviceInfo, kind: str) -> Session:
         """A visit of the unit, begun or gone on with in the records. For the worker."""

@@ -14,6 +14,7 @@ from datetime import timedelta
 
 import numpy as np
 
+from station.bench.bugs import in_words, tell_crash_hook
 from station.bench.cell import CellWatch
 from station.bench.checklist import Checklist
 from station.bench.outbox import Outbox, Outgoing
@@ -37,7 +38,7 @@ from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Limits, Outcome, Take
-from station.errors import CaptureError, StationError
+from station.errors import CaptureError, RecordFull, RecordLocked, StationError
 from station.judgement.pooled import pooled
 from station.judgement.tries import VERDICTS, counts
 from station.records.clock import time_text
@@ -124,6 +125,10 @@ class Engine:
     def waiting(self) -> bool:
         """A result could not be stored yet."""
         return bool(self._outbox)
+
+    def left(self) -> tuple[Outgoing, ...]:
+        """The results that could not be stored yet, oldest first."""
+        return self._outbox.waiting()
 
     @property
     def device(self) -> SourceState:
@@ -319,7 +324,14 @@ class Engine:
         if step.watches:
             self.judge_watched(index)
             return
-        self._try = RunningTry(step, self.check(step), self._binding, self._limits, self._source, self._held)
+        check = self.check(step)
+        try:
+            self._try = RunningTry(step, check, self._binding, self._limits, self._source, self._held)
+        except StationError:
+            raise
+        except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
+            self._cannot_run(error)
+            return
         self._tell_watcher(running=True)
         self.tell(StepStarted(index, step, self._try.begin_ns, self._try.alone))
 
@@ -401,6 +413,13 @@ class Engine:
             self.fault(words.NO_EVIDENCE.format(error=error))
             return None
 
+    def _cannot_run(self, error: Exception) -> None:
+        """A check with a fault in it: the step says so, and the others go on."""
+        tell_crash_hook(error)
+        reason = words.CHECK_BROKEN.format(error=in_words(error))
+        self.fault(reason)
+        self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
+
     def assess(self) -> None:
         """End the running try and judge it."""
         if self._try is not None:
@@ -459,7 +478,7 @@ class Engine:
             try:
                 committed = self._outbox.commit()
             except StationError as error:
-                message = words.STORED_LATER.format(error=error)
+                message = _stored_later(error)
                 if message != self._fault:
                     self._fault = message
                     self.fault(message)
@@ -470,6 +489,8 @@ class Engine:
                 self._message = ""
             self._fault = ""
             self._after(committed)
+            if committed.problem:
+                self.fault(committed.problem)
 
     def _after(self, done: Outgoing) -> None:
         """A result is in the records: now it may be shown."""
@@ -486,6 +507,15 @@ class Engine:
             self.settle_on(self._list.next_after(done.index) if offered is None else offered)
         if self._auto_go and done.result.assessment.outcome is not Outcome.INTERRUPTED:
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
+
+
+def _stored_later(error: StationError) -> str:
+    """Why the last result waits; nothing has to be done again for it."""
+    if isinstance(error, RecordFull):
+        return words.STORED_WITH_ROOM
+    if isinstance(error, RecordLocked):
+        return words.STORED_WHEN_FREE
+    return words.STORED_LATER.format(error=error)
 
 
 def _moved(index: int | None, inserted: int) -> int | None:

@@ -84,8 +84,14 @@ class RunningTry:
         return self.stretch.over_the_caps(now_ns)
 
     def assess(self, end_ns: int, told: Power) -> Assessment:
-        """The check's verdict on everything up to `end_ns`; `told`: what the unit says of its cell."""
-        return self._check.assess(replace(self.stretch.take(end_ns), told=told), self._limits)
+        """The check's verdict on everything up to `end_ns`; `told`: what the unit says of its cell.
+
+        TypeError when the check gave none, which is a bug of its.
+        """
+        assessment = self._check.assess(replace(self.stretch.take(end_ns), told=told), self._limits)
+        if not isinstance(assessment, Assessment):
+            raise TypeError(f"{self._check.name} gave {type(assessment).__name__} for an assessment")
+        return assessment
 
     def lost(self) -> int:
         """Reports lost while it ran."""

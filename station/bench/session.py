@@ -13,8 +13,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from station.bench.bugs import tell_crash_hook
 from station.bench.checklist import Checklist
 from station.bench.engine import Engine
+from station.bench.outbox import Outgoing
 from station.bench.plan import plan
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.strengths import at_strength, long_form
@@ -76,6 +78,8 @@ class Session:
         self._engine = Engine(on_bench, setup, self._limits, self._list, self._visit.id, self._move_motors)
         self._engine.tell(VisitStarted(self._visit))
         self._engine.begin()
+        self._broken: set[str] = set()
+        """the checks that could not say what to do; each is reported once"""
         self._dirty = False
         """true when the picture of the visit is out of date for a reason that the engine does not know"""
         self._view = self._picture()
@@ -111,6 +115,10 @@ class Session:
         self._stop_motors(at_once=True)
         self._engine.hurry()
         self._view = self._picture()
+
+    def left(self) -> tuple[Outgoing, ...]:
+        """The results that could not be stored yet, oldest first."""
+        return self._engine.left()
 
     @property
     def finished(self) -> bool:
@@ -296,7 +304,15 @@ class Session:
     def _prompt(self, step: Step) -> Prompt:
         control = self.sheet.control(step.control) if step.control else None
         check = self._engine.check(step)
-        prompt = check.prompt(control, self.sheet)
+        try:
+            prompt = check.prompt(control, self.sheet)
+            if not isinstance(prompt, Prompt):
+                raise TypeError(f"{step.check} gave {type(prompt).__name__} for a prompt")
+        except Exception as error:  # noqa: BLE001 - or nothing of the visit could be shown any more
+            if step.check not in self._broken:
+                self._broken.add(step.check)
+                tell_crash_hook(error)
+            return Prompt(step.title, words.CHECK_BROKEN_SHOWN, words.CHECK_BROKEN_HINT)
         said = self._motors.said() if check.about.motors else ""
         return replace(prompt, hint=f"{said} {prompt.hint}".rstrip()) if said else prompt
 

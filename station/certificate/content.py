@@ -18,6 +18,7 @@ from typing import Any
 
 from station.bench.types import Step
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
+from station.checks.registry import title_of
 from station.checks.said import bare_value, reading_name, sentence
 from station.checks.types import Reading
 from station.judgement.claims import Claim, Override, claim_of
@@ -76,7 +77,7 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=tuple(_deviations(steps, claim)),
+        deviations=tuple(_deviations(steps, claim, sheet)),
         timing=_timing(claim.verdicts.values()),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
@@ -223,7 +224,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
-def _deviations(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
+def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> Iterable[str]:
     for step in steps:
         result = claim.verdicts.get((step.check, step.control))
         if result is None:
@@ -233,6 +234,10 @@ def _deviations(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
             yield words.OUTCOME_BY_HAND.format(what=name, reason=result.reason or words.NO_REASON)
         if result.lost:
             yield words.LOST.format(what=name, reports=count_of(result.lost, words.REPORT, figures.PAPER))
+    for result in claim.unlisted.values():
+        yield words.NOT_LISTED.format(
+            what=_name_of_result(result, sheet), outcome=common.OUTCOMES[result.assessment.outcome.value]
+        )
     if claim.override is not None:
         yield words.OVERRIDES[claim.override.of].format(reason=claim.override.reason)
 
@@ -242,6 +247,15 @@ def _name_of(step: Step) -> str:
     if not step.control:
         return step.title
     return words.CHECK_OF.format(control=step.control_name, check=spoken_name(step.title))
+
+
+def _name_of_result(result: Result, sheet: Sheet) -> str:
+    """The check of a result as it is named on the page; of a control that is gone, by what it was called inside."""
+    title = title_of(result.check)
+    if not result.control:
+        return title
+    name = next((c.name for c in sheet.controls if c.id == result.control), result.control.replace("_", " "))
+    return words.CHECK_OF.format(control=name, check=spoken_name(title))
 
 
 def _timing(results: Iterable[Result]) -> str:

@@ -18,7 +18,7 @@ from station.checks.axes import (
     waiting,
 )
 from station.checks.base import again, finding
-from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
     Description,
@@ -245,7 +245,7 @@ def _hand(readings: tuple[Reading, ...], one: Roll) -> str:
 
 
 def _findings(readings: tuple[Reading, ...], one: Roll, control: Control | None) -> tuple[Finding, ...]:
-    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    bad = {r.name: r for r in readings if out_of_limit(r)}
     found = []
     if "least_reach" in bad:
         bearing = least_reach(one, 0.0)[1]

@@ -126,12 +126,13 @@ def sentence_of(check: str, kind: FindingKind | None, finding: Finding, style: S
     if kind is None or not finding.params:
         return finding.text or _unknown(finding)
     params = finding.params
-    template = kind.says if isinstance(kind.says, str) else kind.says(params)
     try:
+        template = kind.says if isinstance(kind.says, str) else kind.says(params)
         shown = {name: _shown(check, kind, name, finding, style) for name in params}
         who = str(params.get("who") or words.UNIT)
         return template.format(**{**shown, "who": who, "where": place(who, finding.axis, finding.direction, style)})
-    except (ArithmeticError, LookupError, TypeError, ValueError):  # parameters of another version's finding
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        # parameters of another version's finding, or a fault in the description
         return finding.text or _unknown(finding)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from station.checks.axes import Axis
 from station.checks.base import again, counted, decimals, finding
-from station.checks.decide import out_of_limit, outcome_of, reading_outcome
+from station.checks.decide import out_of_limit, outcome_of
 from station.checks.types import (
     Assessment,
     Finding,
@@ -257,13 +257,13 @@ def track_findings(
 ) -> tuple[Finding, ...]:
     """spikes, gap and reversal of one track, with the place on it."""
     suffix = f"_{axis}" if axis else ""
-    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    bad = {r.name: r for r in readings if out_of_limit(r)}
     found = []
     if f"spikes{suffix}" in bad or f"largest_spike{suffix}" in bad:
         largest = next(r for r in readings if r.name == f"largest_spike{suffix}")
         found.append(finding("spikes", control, _spike_params(one, largest), axis=axis))
     gap = bad.get(f"gap{suffix}")
-    if gap is not None and one.gap is not None and out_of_limit(gap):
+    if gap is not None and one.gap is not None:
         found.append(finding("gap", control, {"gap": gap, "at": one.gap.at}, axis=axis))
     if one.reversal_at is not None:
         found.append(finding("reversal", control, {"at": one.reversal_at}, axis=axis))

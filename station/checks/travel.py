@@ -14,7 +14,7 @@ from station.checks.axes import (
     waiting,
 )
 from station.checks.base import again, finding
-from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
     Description,
@@ -183,7 +183,7 @@ def _by_hand(push: Push, step: float) -> bool:
 def _findings(
     readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], control: Control | None
 ) -> tuple[Finding, ...]:
-    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    bad = {r.name: r for r in readings if out_of_limit(r)}
     found = []
     for direction in DIRECTIONS:
         reading = bad.get(f"reach_{direction}")

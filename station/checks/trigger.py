@@ -9,7 +9,7 @@ import numpy as np
 
 from station.checks.axes import never_reported, trigger_signal, waiting
 from station.checks.base import again, finding, spoken
-from station.checks.decide import judged, reading_outcome
+from station.checks.decide import judged, out_of_limit, reading_outcome
 from station.checks.tracks import (
     TRACK_FINDINGS,
     Track,
@@ -219,7 +219,7 @@ def _way_back(t_ns: I64, values: F64, free: tuple[int, int, int], full: float, r
     stood still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest
     place: until then a trigger that never comes back has taken, at least."""
     stop, again_ns, left_ns = free
-    begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop + 1)
+    begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop)
     begin_ns = int(t_ns[begin])
     end = int(np.searchsorted(t_ns, again_ns))
     arrived = first_reached(-values[:end], -(rest + BACK_PCT), stop)
@@ -277,7 +277,7 @@ def _full_unsure(readings: tuple[Reading, ...], ends: _Ends) -> bool:
 
 
 def _end_findings(readings: tuple[Reading, ...], control: Control | None) -> tuple[Finding, ...]:
-    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    bad = {r.name: r for r in readings if out_of_limit(r)}
     found = []
     if "released" in bad:
         found.append(finding("rest_high", control, {"released": bad["released"]}))

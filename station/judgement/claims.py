@@ -32,11 +32,13 @@ class Claim:
     """What a unit's records allow to say of a checklist.
 
     `verdicts`: what stands for the checks with a verdict, in the order of the list. `skipped`: those that a person left
-    out since, with that try. `older`: those whose verdict is older than a treatment that may have changed it.
+    out since, with that try. `unlisted`: verdicts of checks that are not on the list. `older`: those whose verdict is
+    older than a treatment that may have changed it.
     """
 
     verdicts: dict[Key, Result]
     skipped: dict[Key, Result]
+    unlisted: dict[Key, Result]
     older: dict[Key, Treatment]
     rest: RestFacts
     totals: Totals
@@ -49,12 +51,15 @@ def claim_of(history: UnitHistory, wanted: Sequence[Key], sheet: Sheet) -> Claim
     stands = standing(history.results)
     here = {key: stands[key] for key in dict.fromkeys(wanted) if key in stands}
     found = {key: r for key, r in here.items() if gave_verdict(r)}
-    stale = {key: t for key, t in older(history, sheet).items() if key in found}
-    held = [r for key, r in found.items() if key not in stale or r.assessment.outcome is not Outcome.PASS]
+    unlisted = {key: r for key, r in stands.items() if key not in here and gave_verdict(r)}
+    every = {**found, **unlisted}
+    stale = {key: t for key, t in older(history, sheet).items() if key in every}
+    held = [r for key, r in every.items() if key not in stale or r.assessment.outcome is not Outcome.PASS]
     rest = rest_facts(history)
     return Claim(
         found,
         {key: r for key, r in here.items() if key not in found},
+        unlisted,
         stale,
         rest,
         totals(held),

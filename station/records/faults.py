@@ -11,12 +11,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked
+from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked, RecordRefused
 from station.words import records as words
 
 _LOCKED = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL}
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 _UNWRITABLE = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH}
+_REFUSED = {sqlite3.SQLITE_CONSTRAINT, sqlite3.SQLITE_MISMATCH, sqlite3.SQLITE_TOOBIG}
+_VALUE_REFUSED = "binding"
+"""the module gives no code for a value that is of no SQL type, only "Error binding parameter 3" (CPython, _sqlite)"""
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 _NO_WRITE = {errno.EACCES, errno.EPERM, errno.EROFS}
 
@@ -34,8 +37,8 @@ def record_error(fault: sqlite3.Error, path: Path) -> RecordError:
         return not_writable(path)
     if code == sqlite3.SQLITE_IOERR:
         return RecordError(words.DISK_ERROR.format(folder=path.parent, fault=fault))
-    if code == sqlite3.SQLITE_CONSTRAINT:
-        return RecordError(words.REFUSED.format(fault=fault))
+    if code in _REFUSED or _VALUE_REFUSED in str(fault):
+        return RecordRefused(words.REFUSED.format(fault=fault))
     return RecordError(words.NOT_USABLE.format(fault=fault))
 
 

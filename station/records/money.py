@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
+from decimal import MAX_EMAX, MAX_PREC, Context, Decimal
+
 from station.words import figures
+
+MOST_MINOR = 1_000_000_000
+"""the greatest amount that is taken, in minor units: the sums of a lot stay far below what a record holds (2⁶³)"""
+_EXACT = Context(prec=MAX_PREC, Emax=MAX_EMAX)
 
 
 def parse_money(text: str, currency: str = "EUR") -> int | None:
-    """Minor units of "12", "12.5" or "12,50"; None if it is no amount of that currency."""
-    cleaned = text.strip().replace(",", ".")
+    """Minor units of "12", "12.5", "12,50" or as the screen writes it; None if it is no amount of that currency.
+    More than MOST_MINOR comes as one more than that."""
+    cleaned = text.strip().replace(figures.screen_style().decimal, ".").replace(",", ".")
     whole, _, cents = cleaned.partition(".")
-    if not (whole + cents).isdigit() or len(cents) > (0 if currency in figures.NO_MINOR_UNIT else 2):
+    places = 0 if currency in figures.NO_MINOR_UNIT else 2
+    if not (whole + cents).isdecimal() or len(cents) > places:
         return None
-    if currency in figures.NO_MINOR_UNIT:
-        return int(whole)
-    return int(whole or 0) * 100 + int(cents.ljust(2, "0") or 0)
+    return min(int(Decimal(cleaned).scaleb(places, _EXACT)), MOST_MINOR + 1)
 
 
 def amount_text(minor: int, currency: str = "EUR") -> str:
-    """The amount alone, as `parse_money` reads it: 210 → "2.10"; empty for nothing."""
+    """The amount alone, as the screen writes it and `parse_money` reads it: 210 → "2.10"; empty for nothing."""
     if not minor:
         return ""
-    return str(minor) if currency in figures.NO_MINOR_UNIT else f"{minor // 100}.{minor % 100:02d}"
+    if currency in figures.NO_MINOR_UNIT:
+        return str(minor)
+    return f"{minor // 100}{figures.screen_style().decimal}{minor % 100:02d}"

@@ -11,6 +11,8 @@ from dataclasses import asdict, fields, replace
 from sqlite3 import Connection
 from typing import Any, TypeVar, cast
 
+import numpy as np
+
 from station.checks.said import sentence
 from station.checks.types import Assessment, Finding, Outcome, Params, Reading
 from station.errors import InputError
@@ -127,7 +129,8 @@ def _finding_row(result: Result, position: int, f: Finding) -> Row:
 def _params_text(f: Finding) -> str:
     """Canonical JSON of a finding's parameters."""
     what = words.PARAMETER_NOT_FINITE.format(code=f.code)
-    finite = {k: _finite(v, what) if isinstance(v, float) else v for k, v in f.params.items()}
+    usual = {k: v.item() if isinstance(v, np.generic) else v for k, v in f.params.items()}
+    finite = {k: _finite(v, what) if isinstance(v, float) else v for k, v in usual.items()}
     return canonical_json({k: plain(v) if isinstance(v, str) else v for k, v in finite.items()})
 
 
@@ -158,6 +161,25 @@ def read_results(db: Connection, where: str, args: Iterable[Any] = ()) -> tuple[
             where = direction if direction is not None else bearing
             findings[rid].append(Finding(code, text, axis, where, _params(params)))
     return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
+
+
+def result_of_rows(head: Row, readings: Iterable[Row], findings: Iterable[Row]) -> Result:
+    """The result that `result_rows` gave these rows for. LookupError, TypeError or ValueError for any others."""
+    measured = [
+        Reading(
+            r["name"], r["value"], r["unit"], r["uncertainty"], r["pass_limit"], r["fail_beyond"], r["rule"], r["n"],
+            r["reason"],
+        )
+        for r in readings
+    ]  # fmt: skip
+    said = [
+        Finding(
+            f["code"], f["text"], f["axis"], f["bearing_deg"] if f["direction"] is None else f["direction"],
+            _params(f.get("params")),
+        )
+        for f in findings
+    ]  # fmt: skip
+    return _result([head[name] for name in _RESULT_COLUMNS], measured, said)
 
 
 def read_tries(db: Connection, where: str, args: Iterable[Any] = ()) -> Iterator[Result]:

@@ -222,9 +222,11 @@ def _describes_itself(event: DeviceAppeared) -> bool:
 
 
 def _unit_words(unit: Unit) -> str:
-    if not unit.claim:
-        return words.UNIT.format(tag=unit.tag, model=unit.model)
-    return words.UNIT_WITH_CLAIM.format(tag=unit.tag, model=unit.model, claim=unit.claim)
+    if unit.claim:
+        told = words.UNIT_OF_MODEL_WITH_CLAIM if unit.model else words.UNIT_WITH_CLAIM
+    else:
+        told = words.UNIT_OF_MODEL if unit.model else words.UNIT
+    return told.format(tag=unit.tag, model=unit.model, claim=unit.claim)
 
 
 def _device_words(event: DeviceAppeared) -> str:

@@ -217,9 +217,10 @@ class BenchRoom:
         """Start a visit for the unit that is shown, on the device that is there."""
         event = self._arrival.device
         unit = event.unit if event is not None and event.unit is not None else self._shown.unit
-        device = event.device if event is not None else self.device
+        here = self._devices_for(unit)
+        device = event.device if event is not None else here[0] if len(here) == 1 else None
         if unit is None or device is None:
-            self._frame.say(words.PLUG_IN_FIRST)
+            self._frame.say(words.WHICH_DEVICE if unit is not None and here else words.PLUG_IN_FIRST)
             return
         if self._shown.visit_unit() is not None:
             self._frame.say(words.VISIT_UNDER_WAY)
@@ -232,6 +233,13 @@ class BenchRoom:
             self.begin(unit, device, chosen)
 
         self._frame.open_panel(lambda look, over: VisitPanel(unit, kind, start, look, over))
+
+    def _devices_for(self, unit: Unit | None) -> tuple[DeviceInfo, ...]:
+        """What is plugged in and may be the unit: the one chosen, else those of its serial number, else all."""
+        here = [d for d in self._devices.devices() if unit is None or _may_be(unit, d)]
+        chosen = [d for d in here if d == self.device]
+        named = [d for d in here if d.serial and unit is not None and d.serial == unit.serial]
+        return tuple(chosen if len(chosen) == 1 else named or here)
 
     def find(self) -> None:
         self._frame.open_panel(lambda look, over: FindPanel(self._units, self.open_unit, look, over))
@@ -254,6 +262,13 @@ class BenchRoom:
     def _arrival_left(self) -> None:
         self.show_visit()
         self._frame.take_focus()
+
+
+def _may_be(unit: Unit, device: DeviceInfo) -> bool:
+    """Whether nothing that is known of the two speaks against it."""
+    if unit.vendor_id and (unit.vendor_id, unit.product_id) != (device.vendor_id, device.product_id):
+        return False
+    return not unit.serial or not device.serial or unit.serial == device.serial
 
 
 def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool) -> tuple[str, str, str, str]:

@@ -89,4 +89,4 @@ class InPlace(QWidget):
 def sizes_of(text: str, count: int) -> list[int]:
     """Remembered sizes; none if the text is not so many numbers."""
     parts = text.split(",")
-    return [int(p) for p in parts] if len(parts) == count and all(p.isdigit() for p in parts) else []
+    return [int(p) for p in parts] if len(parts) == count and all(p.isdecimal() for p in parts) else []

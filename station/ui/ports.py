@@ -236,6 +236,13 @@ class VisitPort(Protocol):
         """Start, or go on with, a visit of the unit on this device."""
         ...
 
+    def wind_up(self) -> str:
+        """The window is about to close: end the running try, and put by in a file what cannot be stored. Waits for it.
+
+        Why something would be lost, in a sentence; empty when nothing is.
+        """
+        ...
+
     def unfinished(self, unit_id: str) -> Visit | None:
         """The visit of this unit that was not finished, if there is one."""
         ...

@@ -19,7 +19,7 @@ def next_tag(tags: Sequence[str]) -> str:
     for tag in reversed(tags):
         stem = stem_of(tag)
         if stem is not None:
-            numbers = [int(t[len(stem) :]) for t in tags if t.startswith(stem) and t[len(stem) :].isdigit()]
+            numbers = [int(t[len(stem) :]) for t in tags if t.startswith(stem) and t[len(stem) :].isdecimal()]
             return f"{stem}{max(numbers) + 1:0{len(tag) - len(stem)}d}"
     return ""
 

@@ -75,6 +75,8 @@ class MainWindow(QMainWindow):
         self._sheet: Sheet | None = None
         self._last_tick: int | None = None
         self._ticks = 0
+        self._asked_to_close = False
+        """the person was told that closing costs something"""
         self._build()
         self._make_rooms()
         self._connect()
@@ -144,7 +146,7 @@ class MainWindow(QMainWindow):
     def _recall_size(self) -> None:
         """The size of last time; at first what the screen has room for."""
         parts = self._settings.get("window", "").split("x")
-        if len(parts) == 2 and all(p.isdigit() for p in parts):
+        if len(parts) == 2 and all(p.isdecimal() for p in parts):
             self.resize(int(parts[0]), int(parts[1]))
             return
         room = self.screen().availableSize()
@@ -420,6 +422,11 @@ class MainWindow(QMainWindow):
             self.panel.place()
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        if not self._asked_to_close and (problem := self.desk.visit.wind_up()):
+            self._asked_to_close = True
+            self.say(problem, bad=True)
+            event.ignore()
+            return
         self.stop_clock()
         self._warm.stop()
         self._settings.put("window", f"{self.width()}x{self.height()}")

@@ -26,8 +26,10 @@ START_OF = "Enter: start the visit “{kind}” of {unit} · Esc: not now"
 START_OF_OR_TEACH = (
     "Enter: start the visit “{kind}” of {unit}, tested as it describes itself · F5: teach it · Esc: not now"
 )
-UNIT = "{tag}, {model}"
-UNIT_WITH_CLAIM = "{tag}, {model}, claim “{claim}”"
+UNIT = "{tag}"
+UNIT_OF_MODEL = "{tag}, {model}"
+UNIT_WITH_CLAIM = "{tag}, claim “{claim}”"
+UNIT_OF_MODEL_WITH_CLAIM = "{tag}, {model}, claim “{claim}”"
 NEW_UNIT = "Enter: new unit {unit} · the tag of a known unit: that one · Tab: claim · Esc: not now"
 NEW_UNIT_OR_TEACH = (
     "Enter: new unit {unit}, tested as it describes itself · F5: teach it · Tab: claim · Esc: not now"

@@ -25,6 +25,25 @@ TOO_LONG = "It ran for longer than any check lasts; start it again."
 PLUG_IN = "{message} Plug it in, then start again."
 NO_EVIDENCE = "The evidence of this try could not be kept: {error} Its result was stored without it."
 STORED_LATER = "{error} The last result is kept and will be stored as soon as that works."
+STORED_WITH_ROOM = (
+    "The disk that holds the records is full; make room on it. The last result is kept and will be stored as soon as "
+    "there is room."
+)
+STORED_WHEN_FREE = (
+    "Another program holds the records; close it, or wait until it is done. The last result is kept and will be "
+    "stored as soon as they are free."
+)
+NOT_STORABLE = (
+    "The result of this try could not be written down: {error} Its evidence is kept; do the check again, and report "
+    "it if it happens twice."
+)
+CHECK_BROKEN = "The check could not be run: {error} Skip it or choose another step, and report it if it happens again."
+CHECK_BROKEN_SHOWN = "This check cannot be run."
+CHECK_BROKEN_HINT = "The program has a fault in it. Skip it or choose another step."
+VISIT_GAVE_UP = (
+    "The visit stopped because of an error of the program; what was recorded is kept. Close the window and start it "
+    "again."
+)
 PROGRAM_ERROR = "an error of the program ({error})."
 CHECK_INTERRUPTED = "The check was interrupted by this: {error} What was recorded is kept; start it again."
 INTERRUPTED_BY = "Interrupted by: {error}"

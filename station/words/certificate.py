@@ -97,6 +97,7 @@ DEVIATIONS = "Deviations"
 OUTCOME_BY_HAND = "{what}: outcome set by hand ({reason})."
 REPORT = ("report", "reports")
 LOST = "{what}: {reports} lost while it ran."
+NOT_LISTED = "{what} ({outcome}) is no longer in the model's sheet."
 OVERRIDES = {
     "rest": "Declared ready before the rest was over: {reason}.",
     "older": "Declared ready with checks older than a treatment: {reason}.",

@@ -49,6 +49,8 @@ OUTCOME_AND_REASON = "{outcome}: {reason}"
 DONE_AFTER = "{done} · {tries}"
 TRIES = ("try", "tries")
 METER = "Meter, {unit}"
+NO_FIGURE = "“{text}” is no figure that a meter shows; type one such as 5.02, then answer again."
+CUT = "{text}…"
 COUNTED = "{count}\N{NO-BREAK SPACE}{what}"
 
 # --- the card at the end ----------------------------------------------------------------------------------

@@ -34,6 +34,22 @@ OTHER_SHEET_FIRST = "The sheet “{sheet}” fits this device too and comes firs
 
 # --- records ------------------------------------------------------------------------------------------
 
+RESULT_WAITS = (
+    "A result of {tag} is not stored yet, so its visit stays on the bench; make room on the disk, or close the program "
+    "that holds the records, then try again."
+)
+RESULTS = ("result", "results")
+PUT_BY = "The records could not take {results} yet; kept in a file, to be stored when the program is started again."
+NOT_PUT_BY = (
+    "The records could not take {results} yet, nor is there room for a file; make room on the disk. Closing once more "
+    "gives them up."
+)
+TAKEN_UP = "{results} of the last time could not be stored then; that is done now."
+STILL_PUT_BY = "{error} A result of the last time waits in {file} and is stored at the next start."
+PUT_BY_UNREADABLE = (
+    "The file {file} holds a result of the last time and cannot be read ({reason}); keep it, and test the unit again."
+)
+
 NO_SUCH_BACK_UP = "There is no back-up {name}; choose one of the list."
 RESTORED = "Restored from {name}."
 RESTORED_ASIDE = "Restored from {name}. The records until now are in {folder}."

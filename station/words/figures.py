@@ -136,6 +136,26 @@ def day(text: str, style: Style | None = None) -> str:
     return _dated(found, style.date)
 
 
+def read_day(text: str, style: Style | None = None) -> date | None:
+    """The reverse of `day`: a date typed in the order of the style, or as ISO 8601; None if it is none. Any of
+    ". / - ," and blanks part the fields; a year of two digits is of this century."""
+    style = style or _Screen.style
+    text = text.strip()
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        pass
+    found = re.fullmatch(_typed_form(style.date), text, re.IGNORECASE | re.ASCII)
+    if found is None:
+        return None
+    year, month, day_of_month = found["year"], found["month"], int(found["day"])
+    named = next((k for k, name in enumerate(MONTHS, start=1) if name.casefold() == month.casefold()), 0)
+    try:
+        return date(int(year) + (2000 if len(year) == 2 else 0), named or int(month), day_of_month)
+    except ValueError:
+        return None
+
+
 def when(utc: str, now: datetime | None = None, style: Style | None = None) -> str:
     """A UTC time of the records in local words: "10:41" today, "Tue 10:41" this week, "6 Mar 10:41" this year; one of
     another year is the `day` alone."""
@@ -163,6 +183,16 @@ def money(minor: int, currency: str, style: Style | None = None) -> str:
     pattern = style.money.replace("}{", "} {") if sign.isalpha() else style.money  # "CHF 12", where "$12" has no space
     whole = pattern.format(sign=sign, amount=text).replace(" ", NO_BREAK)
     return f"{MINUS}{whole}" if minor < 0 else whole
+
+
+def _typed_form(pattern: str) -> str:
+    """The regular expression of dates in a pattern of Unicode TR 35: its fields in their order, whatever parts them."""
+    kinds = {"y": r"(?P<year>\d{4}|\d{2})", "d": r"(?P<day>\d{1,2})"}
+    kinds["M"] = rf"(?P<month>\d{{1,2}}|{'|'.join(MONTHS)})"
+    order = "".join(dict.fromkeys(re.sub("[^yMd]", "", pattern)))
+    if len(order) < len(kinds):  # a style without a year, say: only ISO 8601 is read
+        return "(?!)"
+    return r"[\s./,-]+".join(kinds[field] for field in order) + r"[\s./,-]*"
 
 
 def _rounded(value: float, decimals: int) -> Decimal:

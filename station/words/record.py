@@ -17,20 +17,6 @@ MORE_ROWS = "A: {count} more"
 FEWER_ROWS = "A: fewer"
 NOW = "now"
 """over the column of the running visit"""
-VISIT_HEADS = {"intake": "intake", "after treatment": "treated", "after rest": "rested", "final": "final"}
-TREATMENT_DONE = {
-    "clean from outside": "cleaned",
-    "open and clean": "opened",
-    "clean the sensor": "sensor clean",
-    "replace sensor": "new sensor",
-    "replace module": "new module",
-    "replace board": "new board",
-    "replace cap or paddle": "new cap",
-    "swap with donor part": "donor part",
-    "adjust": "adjusted",
-    "other": "treated",
-}
-"""short words for the column of the visit after a treatment"""
 CHECK_OF = "{control}, {check}"
 ROW_TOLD = "{row}: {reading}"
 ROW_TOLD_OLDER = "{told}; {older}"

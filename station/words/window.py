@@ -56,6 +56,7 @@ WRITING_CERTIFICATE = "Writing the certificate …"
 # --- what a key cannot do now -----------------------------------------------------------------------------
 
 PLUG_IN_FIRST = "Plug the unit in first; then V starts a visit."
+WHICH_DEVICE = "More than one device is plugged in that may be this unit: leave one, then V starts a visit."
 VISIT_UNDER_WAY = "A visit is under way: F ends it."
 NO_UNIT_CHOSEN = "No unit is chosen: plug one in, or press U."
 ANSWER_FIRST = "Answer with Y for good or N for not good."

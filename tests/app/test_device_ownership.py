@@ -15,12 +15,12 @@ from station.app import paths
 from station.app.active import ActiveUnit
 from station.app.advice import Adviser
 from station.app.desk import StationDesk
-from station.app.samples import demo_unit
+from station.app.samples import demo_unit, sample_tags
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.memory import MemoryRecorder
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Choose, Go
+from station.bench.types import Choose, Finish, Go
 from station.checks.types import Outcome
 from station.records.store import Store
 from station.records.types import Note, Unit
@@ -84,7 +84,8 @@ class World:
     def open(self, info: DeviceInfo, sheet: object) -> Opened:
         self.opening.set()
         assert self.may_open.wait(20.0)
-        made = Opened(info, info.serial)
+        known = info.serial in sample_tags()
+        made = Opened(info, info.serial if known else ONE)
         self.opened.append(made)
         return made
 
@@ -357,3 +358,78 @@ def test_a_visit_stopped_in_the_middle_of_the_windows_loop_ends_without_a_word()
     events = unit.take_events()
     assert len(events) > 2, "there was more to see to after the stop"
     assert unit.view() is None
+
+
+# --- which unit it is -------------------------------------------------------------------------------------
+
+
+def appeared(world: World) -> list[tuple[str, str]]:
+    """Of what was told since the last call: each device that is asked about, and the unit it is taken for."""
+    found = [(e.device.key, e.unit.tag if e.unit else "") for e in world.events if isinstance(e, DeviceAppeared)]
+    world.events.clear()
+    return found
+
+
+def shown(desk: StationDesk, frame: Callable[..., None], *seen: Appeared | Gone) -> None:
+    frame(*seen)
+    desk.settle()
+    frame()
+
+
+def nameless(key: str) -> DeviceInfo:
+    return replace(device(ONE, key), serial="")
+
+
+def test_a_device_pulled_before_anybody_answered_is_asked_about_again(desk, world, frame) -> None:
+    one, two = nameless("/dev/a"), nameless("/dev/b")
+    shown(desk, frame, Appeared(one))
+    shown(desk, frame, Gone(one))
+    shown(desk, frame, Appeared(two))
+    assert appeared(world) == [("/dev/a", ""), ("/dev/b", "")]
+
+
+def test_the_next_pad_without_a_serial_number_is_asked_about(desk, world, frame) -> None:
+    one, two = nameless("/dev/a"), nameless("/dev/b")
+    shown(desk, frame, Appeared(one))
+    desk.visit.start(a_unit(desk, ONE).id, one, "intake")
+    shown(desk, frame)
+    desk.visit.do(Finish())
+    until_finished(desk)
+    appeared(world)
+    shown(desk, frame, Gone(one))
+    shown(desk, frame, Appeared(two))
+    assert appeared(world) == [("/dev/b", "")]
+    desk.visit.start(a_unit(desk, TWO).id, two, "intake")
+    shown(desk, frame)
+    assert desk.visit.session().unit.tag == TWO
+
+
+def until_finished(desk: StationDesk) -> None:
+    pause = threading.Event()
+    for _ in range(2000):
+        if desk.visit.session().finished:
+            return
+        pause.wait(0.005)
+    raise AssertionError("the visit never ended")
+
+
+@pytest.mark.parametrize("serial", ["0000", ""])
+def test_of_two_with_one_serial_number_neither_is_taken_for_the_other(serial, desk, world, frame) -> None:
+    one, two = (replace(device(ONE, key), serial=serial) for key in ("/dev/a", "/dev/b"))
+    shown(desk, frame, Appeared(one))
+    unit = a_unit(desk, ONE)
+    desk.units.change(replace(unit, serial=serial))
+    desk.visit.start(unit.id, one, "intake")
+    shown(desk, frame, Appeared(two))
+    assert appeared(world)[-1] == ("/dev/b", ""), "whose it is has to be said"
+    visited = desk._room.active.source
+    visited.unplug()
+    shown(desk, frame, Gone(one), Gone(two), Appeared(replace(two, key="/dev/c")))
+    assert appeared(world) == [("/dev/c", "")]
+    assert visited.reopened == [], "the visit reads nothing of the other one"
+    shown(desk, frame, Appeared(one))
+    assert appeared(world) == [("/dev/a", "")]
+    desk.visit.start(unit.id, one, "intake")
+    shown(desk, frame)
+    assert (desk.visit.session().unit.id, desk.live.status().state) == (unit.id, "live")
+    assert len(desk.units.history(unit.id).visits) == 1, "the visit goes on"

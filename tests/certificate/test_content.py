@@ -182,3 +182,12 @@ def test_the_attached_findings_are_code_parameters_and_text():
         ),
         ("noise", "left stick, vertical: noisy", {}),
     ]
+
+
+def test_a_fail_that_the_sheet_no_longer_lists_is_counted_and_named():
+    history = sample.make_history()
+    gone = Result("gone", "v2", "smell", "", 1, "2026-03-09T09:30:00Z", Assessment(Outcome.FAIL))
+    made, before = certificate(replace(history, results=(*history.results, gone))), certificate(history)
+    assert (made.passed, made.failed) == (before.passed, before.failed + 1)
+    assert made.headline() == "1 check failed"
+    assert made.deviations == (*before.deviations, "Smell (fail) is no longer in the model's sheet.")

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked, RecordTooNew
+from station.errors import RecordCorrupt, RecordError, RecordFull, RecordLocked, RecordRefused, RecordTooNew
 from station.records.faults import file_error, record_error
 from station.records.opening import check_sqlite
 from station.records.schema import APPLICATION_ID, newest_version
@@ -46,7 +46,7 @@ def a_fault(code: int) -> sqlite3.OperationalError:
         pytest.param(sqlite3.SQLITE_READONLY, RecordError, "cannot be opened for writing", id="read-only"),
         pytest.param(sqlite3.SQLITE_CANTOPEN, RecordError, "cannot be opened for writing", id="cannot open"),
         pytest.param(sqlite3.SQLITE_IOERR_FSYNC, RecordError, "check the disk", id="input or output"),
-        pytest.param(sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY, RecordError, "refused this entry", id="constraint"),
+        pytest.param(sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY, RecordRefused, "refused this entry", id="constraint"),
         pytest.param(sqlite3.SQLITE_ERROR, RecordError, "could not be used", id="anything else"),
     ],
 )

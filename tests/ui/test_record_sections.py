@@ -58,9 +58,9 @@ def test_rows_of_the_table_stay_as_long_as_they_say_the_same(
 ) -> None:
     grid = VisitGrid(DARK)
     qtbot.addWidget(grid)
-    grid.show_table(VisitTable(("now",), (row("A", "1"), row("B", "2"))), 8)
+    grid.show_table(VisitTable(("now",), (row("A", "1"), row("B", "2")), ("",)), 8)
     before = parts(grid)
-    grid.show_table(VisitTable(("now",), after), 8)
+    grid.show_table(VisitTable(("now",), after, ("",)), 8)
     assert [old == new for old, new in zip(before, parts(grid), strict=False)] == kept
     assert len(parts(grid)) == len(after)
 
@@ -68,9 +68,9 @@ def test_rows_of_the_table_stay_as_long_as_they_say_the_same(
 def test_other_visits_make_every_row_anew(qtbot: QtBot) -> None:
     grid = VisitGrid(DARK)
     qtbot.addWidget(grid)
-    grid.show_table(VisitTable(("now",), (row("A", "1"),)), 8)
+    grid.show_table(VisitTable(("now",), (row("A", "1"),), ("",)), 8)
     before = parts(grid)
-    grid.show_table(VisitTable(("intake", "now"), (row("A", "1", "2"),)), 8)
+    grid.show_table(VisitTable(("intake", "now"), (row("A", "1", "2"),), ("", "")), 8)
     assert [len(made) for made in parts(grid)] == [3]
     assert parts(grid) != before
 

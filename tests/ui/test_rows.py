@@ -114,9 +114,14 @@ def test_visits_stand_side_by_side_failing_checks_first() -> None:
     assert table.rows[0].outcome is FAIL
 
 
-def test_the_visit_after_a_treatment_is_headed_by_what_was_done() -> None:
-    table = visit_table(history(("v1", "rest", "a", PASS, 1.0), ("v2", "rest", "a", PASS, 1.0)), {})
-    assert table.heads == ("intake", "sensor clean")
+def test_a_visit_is_called_over_its_column_as_on_the_card_and_in_the_log() -> None:
+    told = history(("v1", "rest", "a", PASS, 1.0), ("v2", "rest", "a", PASS, 1.0))
+    table = visit_table(told, {})
+    assert table.heads == ("intake", "after treatment")
+    assert table.tips[0] == ""
+    assert table.tips[1].startswith("clean the sensor")
+    for head in table.heads:
+        assert any(line.text.startswith(f"{head}: ") for line in log_lines(told))
 
 
 def test_the_last_try_of_a_visit_counts() -> None:

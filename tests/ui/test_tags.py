@@ -15,6 +15,7 @@ from station.ui.tags import lot_of, next_tag
         (["SM-07-09"], "SM-07-10"),
         (["B12", "shelf"], "B13"),
         (["A-10", "A-2"], "A-11"),
+        (["A-4", "A-²"], "A-5"),
         ([], ""),
     ],
 )

@@ -31,6 +31,7 @@ from station.errors import RecordError
 from station.records.types import TREATMENT_KINDS, Lot, Treatment, Unit
 from station.ui.checklist.rows import Row
 from station.ui.keys import KEYS, VIEWS, cap_of, find_key
+from station.ui.panels.bench import VisitPanel
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.keys import KeysPanel
 from station.ui.panels.record import TreatmentPanel
@@ -437,6 +438,41 @@ def test_a_meter_takes_figures_and_leaves_the_other_keys_to_the_bench(
     write(visit, "0.46")
     press(visit, K.Key_Y)
     assert desk.commands == [Answer("pass", {"V": 4.98, "A": 0.46})]
+
+
+@pytest.mark.parametrize("typed", ["5.0.2", "-", "9" * 320], ids=["two points", "a sign", "more than a number holds"])
+def test_what_is_no_figure_is_said_and_nothing_is_answered(
+    typed: str, visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    desk.go_to("charge")
+    desk.settle(visit)
+    visit.checklist.card.meters["V"].setText(typed)
+    desk.commands.clear()
+    press(visit, K.Key_Y)
+    assert desk.commands == []
+    said = visit.foot.message.text()
+    assert "is no figure that a meter shows" in said
+
+
+def test_a_visit_begins_by_key_on_a_device_whose_strip_was_put_away(
+    window: MainWindow, desk: Workbench, press: Press
+) -> None:
+    desk.store.add_unit(UNIT)
+    desk.plug_in(replace(desk.pad.info, serial=""))
+    desk.settle(window)
+    window.arrival.dismiss()
+    window.bench.open_unit(desk.store.units()[0])
+    press(window, K.Key_V)
+    assert isinstance(window.panel, VisitPanel)
+
+
+def test_closing_is_refused_once_where_a_result_would_be_lost(
+    visit: MainWindow, desk: Workbench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(desk.desk.visit, "wind_up", lambda: "1 result would be lost; make room.")
+    assert not visit.close()
+    assert visit.foot.message.text().startswith("1 result")
+    assert visit.close()
 
 
 def test_n_is_a_note_where_nothing_is_asked(visit: MainWindow, desk: Workbench, press: Press, write: Write) -> None:

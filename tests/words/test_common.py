@@ -11,7 +11,7 @@ from station.sheets.model import ZONES
 from station.ui.keys import ViewName
 from station.ui.painting.shapes import CAUTION, NOTE, RUNNING
 from station.ui.window import THEMES
-from station.words import arrival, common, record, window
+from station.words import arrival, common, window
 
 
 @pytest.mark.parametrize(
@@ -25,8 +25,6 @@ from station.words import arrival, common, record, window
         pytest.param(common.ZONES, ZONES, id="zones"),
         pytest.param(common.SHAPES, (RUNNING, CAUTION, NOTE), id="shapes that stand for no outcome"),
         pytest.param(arrival.BUSES, BUSES, id="ways to connect"),
-        pytest.param(record.TREATMENT_DONE, TREATMENT_KINDS, id="what was done, over a column"),
-        pytest.param(record.VISIT_HEADS, VISIT_KINDS, id="kinds of visit, over a column"),
         pytest.param(window.VIEWS, get_args(ViewName), id="views"),
         pytest.param(window.THEMES, THEMES, id="themes"),
     ],

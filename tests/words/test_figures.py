@@ -1,7 +1,7 @@
 """The one rule of digits, and how a style writes numbers, dates and money."""
 
 import math
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import pytest
 
@@ -85,6 +85,24 @@ class TestStyles:
         assert figures.day("2026-03-06T10:00:00.000Z", GERMAN) == "06.03.2026"
         assert figures.day("2026-03-06", Style(date="d MMM y")) == "6 Mar 2026"
         assert figures.day("", GERMAN) == ""
+
+    @pytest.mark.parametrize(
+        "pattern",
+        ["yyyy-MM-dd", "dd.MM.yyyy", "d.M.yyyy", "M/d/yyyy", "dd/MM/yy", "yyyy. MM. dd.", "d MMM y", "MMM d, yyyy"],
+    )
+    def test_a_date_as_shown_is_read_again(self, pattern):
+        style = Style(date=pattern)
+        for shown in (date(2026, 3, 6), date(2026, 11, 28), date(2028, 2, 29)):
+            assert figures.read_day(figures.day(shown.isoformat(), style), style) == shown
+            assert figures.read_day(f" {shown.isoformat()} ", style) == shown
+
+    @pytest.mark.parametrize("typed", ["", "soon", "31.11.2026", "11/28/2026", "28.11.", "28.11.20266", "²8.11.2026"])
+    def test_what_is_no_date_is_none(self, typed):
+        assert figures.read_day(typed, GERMAN) is None
+
+    def test_a_style_without_a_year_reads_iso_8601_alone(self):
+        assert figures.read_day("2026-11-28", Style(date="d MMM")) == date(2026, 11, 28)
+        assert figures.read_day("28 Nov", Style(date="d MMM")) is None
 
     @pytest.mark.parametrize(
         ("minor", "currency", "style", "expected"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from station.bench.types import Again, Answer, Choose, Command, Go, StepView, TakeBack
+from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
@@ -77,7 +78,12 @@ class VisitRoom:
         if self._shown.asked() is None:
             self._frame.say(words.NOTHING_ASKED)
             return
-        self._do(Answer("pass" if good else "fail", self._pane.card.figures()))
+        try:
+            figures = self._pane.card.figures()
+        except InputError as error:
+            self._frame.say(str(error), bad=True)
+            return
+        self._do(Answer("pass" if good else "fail", figures))
         self._frame.take_focus()
 
     def mark(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from PySide6.QtCore import QRectF, Qt
@@ -11,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayou
 from station.bench.types import SessionView, StepView
 from station.checks.said import reading_name, value_text
 from station.checks.types import Outcome, Prompt, Reading
+from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
 from station.ui.checklist.rows import failing_first
 from station.ui.painting.look import Look, color
@@ -32,6 +34,9 @@ _METER_KEYS = (
 )
 
 
+MOST_SHOWN = 20
+
+
 class MeterEdit(QLineEdit):
     """A field for a meter's figure. Every key that is no part of a figure goes on to the window."""
 
@@ -42,11 +47,20 @@ class MeterEdit(QLineEdit):
             event.ignore()
 
     def value(self) -> float | None:
-        """The figure typed in; None where there is none."""
-        try:
-            return float(self.text().replace(",", "."))
-        except ValueError:
+        """The figure typed in; None where nothing is. InputError when it is no figure."""
+        if not self.text():
             return None
+        try:
+            value = float(self.text().replace(",", "."))
+        except ValueError:
+            value = math.inf
+        if not math.isfinite(value):
+            raise InputError(words.NO_FIGURE.format(text=_shortened(self.text())))
+        return value
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= MOST_SHOWN else words.CUT.format(text=text[:MOST_SHOWN])
 
 
 class StepCard(QFrame):

@@ -208,7 +208,7 @@ class ChoiceList(QWidget):
         moves[Qt.Key.Key_Right] = self._per_column()
         if event.key() in moves:
             self.choose(self._chosen + moves[Qt.Key(event.key())])
-        elif event.text().isdigit() and event.text():
+        elif event.text().isdecimal():
             self.choose((int(event.text()) - 1) % 10)
         else:
             event.ignore()

@@ -79,8 +79,7 @@ class StrengthPanel(Panel):
         except ValueError:
             mass_g = 0.0
         if not 0 < mass_g <= MAX_MASS_G:
-            self.mass.setFocus()
-            raise InputError(words.MASS_OUT_OF_RANGE.format(most=MAX_MASS_G))
+            raise self.wrong(self.mass, words.MASS_OUT_OF_RANGE.format(most=MAX_MASS_G))
         return mass_g
 
 
@@ -233,12 +232,14 @@ class FindPanel(Panel):
         self._units = tuple(self._records.find(text.strip()))[: self.most]
         old, self.list = self.list, ChoiceList([f"{u.tag}   {u.model}" for u in self._units], self.look)
         self.box.removeWidget(old)
+        old.hide()
         old.deleteLater()
         if old in self._order:
             self._order.remove(old)
         self.box.insertWidget(self.box.indexOf(self._none), self.list)
         self._order.append(self.list)
         self.list.taken.connect(self.accept)
+        self.list.setVisible(bool(self._units))  # a layout reckons no room for what is not shown yet
         self._none.setVisible(not self._units)
         self.place()
 

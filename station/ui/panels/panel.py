@@ -5,15 +5,19 @@ It is a child of the window, not a dialog: the live view goes on behind it, and 
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import TypeVar
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QLabel, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
 
 from station.errors import InputError
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label, set_role
 from station.words import panels as words
 
+T = TypeVar("T")
 _SCROLLS = {Qt.Key.Key_Up: -0.15, Qt.Key.Key_Down: 0.15, Qt.Key.Key_PageUp: -0.9, Qt.Key.Key_PageDown: 0.9}
 
 
@@ -135,6 +139,20 @@ class Panel(QFrame):
             self.say(str(error))
             return
         self.close_panel()
+
+    def wrong(self, field: QLineEdit, text: str) -> InputError:
+        """The error to raise for what stands in a field; the cursor goes there."""
+        field.setFocus()
+        field.selectAll()
+        self._area.ensureWidgetVisible(field)
+        return InputError(text)
+
+    def read(self, field: QLineEdit, reader: Callable[[str], T]) -> T:
+        """What a field says. InputError if the reader cannot read it; the cursor goes into the field."""
+        try:
+            return reader(field.text())
+        except InputError as error:
+            raise self.wrong(field, str(error)) from error
 
     def say(self, text: str, role: str = "bad") -> None:
         set_role(self._problem, role)

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QIntValidator
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from station.diagnosis.faults import REPLACEMENTS
@@ -21,11 +20,13 @@ from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
-from station.ui.panels.typed import amount, parse_date
+from station.ui.panels.typed import amount, later_example, parse_later, whole
 from station.ui.ports import ProposalView, StockPort, UnitPort
-from station.words import common, grammar
+from station.words import common, figures, grammar
 from station.words import panels as words
 
+MOST_MINUTES = 9999
+"""of one treatment: a working week and more"""
 MOST_SHELF = 9
 """parts of the shelf that a treatment offers, each with its digit"""
 
@@ -63,7 +64,6 @@ class TreatmentPanel(Panel):
         self._order.append(self.source)
         self.part, self.minutes, self.materials = QLineEdit(), QLineEdit(), QLineEdit()
         self.cost, self.note = QLineEdit(), QLineEdit()
-        self.minutes.setValidator(QIntValidator(0, 9999, self))
         self.part.setPlaceholderText(grammar.COMMA.join(p.name for p in self._parts[:2]) or words.PART_HINT)
         self.materials.setPlaceholderText(words.MATERIALS_HINT)
         self.cost.setPlaceholderText(amount_text(40, self._currency))
@@ -137,9 +137,9 @@ class TreatmentPanel(Panel):
                 kind=TREATMENT_KINDS[self.kind.chosen],
                 at="",
                 part=self.part.text().strip() or (taken.name if taken is not None else ""),
-                minutes=int(self.minutes.text() or 0),
+                minutes=self.read(self.minutes, lambda text: whole(text, 0, MOST_MINUTES)),
                 materials=self.materials.text().strip(),
-                cost_minor=amount(self.cost.text(), self._currency),
+                cost_minor=self.read(self.cost, lambda text: amount(text, self._currency)),
                 currency=self._currency,
                 note=self.note.text().strip(),
                 donor_unit_id=taken.source_unit_id if taken is not None else None,
@@ -185,12 +185,12 @@ class UnitPanel(Panel):
         self.claim, self.condition, self.rest, self.reason = (
             QLineEdit(unit.claim),
             QLineEdit(unit.condition),
-            QLineEdit(unit.rest_until),
+            QLineEdit(figures.day(unit.rest_until)),
             QLineEdit(),
         )
         self.claim.setPlaceholderText(words.CLAIM_HINT)
         self.condition.setPlaceholderText(words.CONDITION_HINT)
-        self.rest.setPlaceholderText(words.REST_HINT)
+        self.rest.setPlaceholderText(words.REST_HINT.format(example=later_example(units.today())))
         self.claim_state = ChoiceList(
             tuple(common.CLAIM_STATES[s] for s in CLAIM_STATES), look, _index(CLAIM_STATES, unit.claim_state), columns=2
         )
@@ -216,12 +216,12 @@ class UnitPanel(Panel):
             claim=self.claim.text().strip(),
             claim_state=CLAIM_STATES[self.claim_state.chosen],
             condition=self.condition.text().strip(),
-            rest_until=parse_date(self.rest.text(), self._units.today()),
+            rest_until=self.read(self.rest, lambda text: parse_later(text, self._units.today())),
             becomes=BECOMES[self.becomes.chosen],
-            sold_minor=amount(self.sold.text(), self._currency),
+            sold_minor=self.read(self.sold, lambda text: amount(text, self._currency)),
         )
         if unit.sold_minor and unit.becomes != "sold":
-            raise InputError(words.PRICE_BUT_NOT_SOLD.format(sold=common.BECOMES["sold"]))
+            raise self.wrong(self.sold, words.PRICE_BUT_NOT_SOLD.format(sold=common.BECOMES["sold"]))
         if unit != self._unit:
             self._units.change(unit, self.reason.text().strip())
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from PySide6.QtGui import QIntValidator
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.errors import InputError
@@ -15,9 +14,13 @@ from station.records.types import Lot, ShelfPart, Unit
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
-from station.ui.panels.typed import amount, parse_date
+from station.ui.panels.typed import amount, parse_date, whole
 from station.ui.ports import SheetPort, StockPort, UnitPort
 from station.words import panels as words
+from station.words.figures import day
+
+MOST_PARTS = 9999
+"""of one kind put on the shelf at once"""
 
 
 class NewUnitPanel(Panel):
@@ -46,9 +49,9 @@ class NewUnitPanel(Panel):
     def commit(self) -> None:
         tag = self.tag.text().strip()
         if not tag:
-            raise InputError(words.UNIT_NEEDS_TAG)
+            raise self.wrong(self.tag, words.UNIT_NEEDS_TAG)
         if any(u.tag == tag for u in self._units.find(tag)):
-            raise InputError(words.TAG_TAKEN.format(tag=tag))
+            raise self.wrong(self.tag, words.TAG_TAKEN.format(tag=tag))
         lot = self._lots[self.lot.chosen - 1].id if self.lot.chosen else None
         self._units.add(
             Unit(
@@ -71,7 +74,7 @@ class LotPanel(Panel):
         """`lot`: the one to edit; None for a new one."""
         super().__init__(words.LOT_NAMED.format(name=lot.name) if lot is not None else words.NEW_LOT, look, parent)
         self._stock, self._lot = stock, lot
-        self.name, self.bought, self.seller = QLineEdit(), QLineEdit(date.today().isoformat()), QLineEdit()
+        self.name, self.bought, self.seller = QLineEdit(), QLineEdit(day(date.today().isoformat())), QLineEdit()
         self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
         self.name.setPlaceholderText(words.LOT_NAME_HINT)
         self.cost.setPlaceholderText(amount_text(12000, self.currency.text()))
@@ -90,7 +93,8 @@ class LotPanel(Panel):
         self.finish(self.cost if lot is not None else None)
 
     def _fill(self, lot: Lot) -> None:
-        kept = (lot.name, lot.bought_on, lot.seller, amount_text(lot.cost_minor, lot.currency), lot.currency, lot.note)
+        cost = amount_text(lot.cost_minor, lot.currency)
+        kept = (lot.name, day(lot.bought_on), lot.seller, cost, lot.currency, lot.note)
         fields = (self.name, self.bought, self.seller, self.cost, self.currency, self.note)
         for field, text in zip(fields, kept, strict=True):
             field.setText(text)
@@ -98,11 +102,11 @@ class LotPanel(Panel):
     def commit(self) -> None:
         name, currency = self.name.text().strip(), self.currency.text().strip().upper()
         if not name:
-            raise InputError(words.LOT_NEEDS_NAME)
+            raise self.wrong(self.name, words.LOT_NEEDS_NAME)
         if len(currency) != 3 or not currency.isalpha():
-            raise InputError(words.NO_CURRENCY.format(currency=currency))
-        bought = parse_date(self.bought.text(), date.today())
-        cost = amount(self.cost.text(), currency)
+            raise self.wrong(self.currency, words.NO_CURRENCY.format(currency=currency))
+        bought = self.read(self.bought, lambda text: parse_date(text, date.today()))
+        cost = self.read(self.cost, lambda text: amount(text, currency))
         lot_id, seller, note = self._lot.id if self._lot else "", self.seller.text().strip(), self.note.text().strip()
         lot = Lot(lot_id, name, bought, seller, cost, currency, note)
         if self._lot is None:
@@ -124,7 +128,6 @@ class PartPanel(Panel):
         self._stock, self._currency = stock, currency
         self.name, self.model, self.count = QLineEdit(name), QLineEdit(model), QLineEdit("1")
         self.cost, self.note = QLineEdit(), QLineEdit()
-        self.count.setValidator(QIntValidator(1, 9999, self))
         rows = (
             (self.name, words.PART),
             (self.model, words.PART_MODEL),
@@ -137,10 +140,12 @@ class PartPanel(Panel):
         self.finish(self.count if name else None)
 
     def commit(self) -> None:
-        name, model, count = self.name.text().strip(), self.model.text().strip(), int(self.count.text() or 0)
-        if not name or count < 1:
-            raise InputError(words.PART_INCOMPLETE)
-        cost, note = amount(self.cost.text(), self._currency), self.note.text().strip()
+        name, model = self.name.text().strip(), self.model.text().strip()
+        if not name:
+            raise self.wrong(self.name, words.PART_NEEDS_NAME)
+        count = self.read(self.count, lambda text: whole(text, 1, MOST_PARTS))
+        cost = self.read(self.cost, lambda text: amount(text, self._currency))
+        note = self.note.text().strip()
         self._stock.add_part(ShelfPart("", name, model, count, cost_minor=cost, currency=self._currency, note=note))
 
 

@@ -51,8 +51,11 @@ class VisitRow:
 
 @dataclass(frozen=True, slots=True)
 class VisitTable:
+    """`tips`: what was done before the visit of each column, empty where nothing was."""
+
     heads: tuple[str, ...]
     rows: tuple[VisitRow, ...]
+    tips: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +80,10 @@ def visit_table(
     rows = [_row(key, [last[v.id].get(key) for v in visits], names, stands.get(key), older.get(key)) for key in keys]
     order = sorted(range(len(rows)), key=lambda k: (_RANK[rows[k].outcome], not _ever_bad(rows[k]), k))
     treatments = {t.id: t for t in history.treatments}
-    heads = tuple(_head(v, treatments, v.id == running_visit) for v in visits)
-    return VisitTable(heads, tuple(rows[k] for k in order))
+    heads = tuple(words.NOW if v.id == running_visit else common.VISIT_KINDS[v.kind] for v in visits)
+    done = (treatments.get(v.treatment_id or "") for v in visits)
+    tips = tuple("" if t is None else _treatment_words(t) for t in done)
+    return VisitTable(heads, tuple(rows[k] for k in order), tips)
 
 
 def findings(
@@ -148,15 +153,6 @@ def _columns(history: UnitHistory, most: int) -> list[Visit]:
     if len(visits) <= most:
         return visits
     return visits[-most:] if most < MOST_VISITS else [visits[0], *visits[-(most - 1) :]]
-
-
-def _head(visit: Visit, treatments: Mapping[str, Treatment], running: bool) -> str:
-    if running:
-        return words.NOW
-    treatment = treatments.get(visit.treatment_id or "")
-    if treatment is not None:
-        return words.TREATMENT_DONE[treatment.kind]
-    return words.VISIT_HEADS[visit.kind]
 
 
 def _shown_results(history: UnitHistory, visit_id: str) -> dict[Key, Result]:

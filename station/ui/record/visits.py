@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
 from station.checks.types import Outcome
 from station.ui.painting.look import Look
@@ -30,13 +30,15 @@ class VisitGrid(QWidget):
         self._grid.setHorizontalSpacing(look.px(10))
         self._grid.setVerticalSpacing(look.px(4))
         self._grid.setColumnStretch(0, 1)
-        self._grid.addWidget(plain_label(words.VISITS, "section"), 0, 0)
-        self._over: list[QWidget] = []
+        self._grid.addWidget(plain_label(words.VISITS, "section"), 0, 0, Qt.AlignmentFlag.AlignBottom)
+        self._over: list[QLabel] = []
 
     def show_table(self, table: VisitTable, count: int) -> None:
         """The first `count` rows of the table."""
         if table.heads != self._heads:
             self._set_heads(table.heads)
+        for label, tip in zip(self._over, table.tips, strict=True):
+            label.setToolTip(tip)
         for y, row in enumerate(table.rows[:count]):
             if y < len(self._rows) and self._rows[y] == row:
                 continue
@@ -56,9 +58,10 @@ class VisitGrid(QWidget):
         while self._parts:
             drop(self._grid, *self._parts.pop())
         self._rows.clear()
-        self._heads, self._over = heads, [plain_label(head, "small") for head in heads]
-        for k, label in enumerate(self._over):
-            self._grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight)
+        self._heads, self._over = heads, [plain_label(head.replace(" ", "\n"), "small") for head in heads]
+        for k, label in enumerate(self._over):  # a word a line: the columns stay as narrow as their figures
+            label.setAlignment(Qt.AlignmentFlag.AlignRight)
+            self._grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
 
     def _add_row(self, row: VisitRow, y: int) -> list[QWidget]:
         name = ElidedLabel(self._look)

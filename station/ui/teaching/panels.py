@@ -106,7 +106,7 @@ class CountList(QWidget):
             self.moved.emit()
         elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right) or text in ("+", "-"):
             self._set(self.counts[self._kind()] + (1 if key == Qt.Key.Key_Right or text == "+" else -1))
-        elif text.isdigit():
+        elif text.isdecimal():
             self._set(int(text))
         else:
             event.ignore()
@@ -194,7 +194,7 @@ class TaughtPanel(Panel):
 def _remembered(text: str) -> dict[str, int]:
     """The numbers of last time; the usual ones if the text is none of ours."""
     parts = text.split()
-    if len(parts) == len(MOST) and all(p.isdigit() for p in parts):
+    if len(parts) == len(MOST) and all(p.isdecimal() for p in parts):
         return {kind: min(int(p), most) for (kind, most), p in zip(MOST.items(), parts, strict=True)}
     return {kind: USUAL.get(kind, 0) for kind in MOST}
 
