@@ -77,7 +77,7 @@ def test_a_unit_from_the_plug_to_the_certificate_by_keyboard_alone(qtbot, window
     assert content["tag"] == TAG
     assert content["failed"] == len(failed)
     assert len(content["dials"]) == 2
-    assert all(len(d["settle_pct"]) == 8 and None not in d["sector_reach_pct"] for d in content["dials"])
+    assert all(len(d["settle_pct"]) >= 8 and None not in d["sector_reach_pct"] for d in content["dials"])
     # what the window showed is what the records hold
     unit = desk.units.find(TAG)[0]
     stored = desk.units.history(unit.id)

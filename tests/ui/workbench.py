@@ -218,9 +218,13 @@ class Workbench:
                 self.advance(400)
 
     def rest_at(self, control: str, x_pct: float) -> None:
-        """The rest check of a stick that lies there."""
+        """The rest check of a stick that is flicked to both sides and lies there."""
         self.run("rest", control)
         index = self.index_of("rest", control)
+        for at, ticks in ((-100.0, 150), (x_pct, 600), (100.0, 150)):
+            t = self.now_ns + np.arange(1, ticks + 1) * 1_000_000
+            self.feed(**{control: stick(t, np.full(ticks, at), np.zeros(ticks))})
+            self.advance(ticks)
         for _ in range(200):
             t = self.now_ns + np.arange(1, 51) * 1_000_000
             self.feed(**{control: stick(t, np.full(50, x_pct), np.zeros(50))})
