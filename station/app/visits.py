@@ -67,8 +67,8 @@ class Visits:
         """A visit of the unit, begun or gone on with in the records. For the worker."""
         sheet = known.sheet
         unit = self._store.unit(unit_id)
-        if not unit.vendor_id or unit.sheet != sheet.name:
-            unit = self._store.change_unit(_as_seen(unit, device, sheet))
+        if (seen := _as_seen(unit, device, sheet)) != unit:
+            unit = self._store.change_unit(seen)
         resume = self.unfinished(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
         return Session(
@@ -102,12 +102,15 @@ class Visits:
 
 
 def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:
-    """The unit with what the device says of itself, where the record was empty."""
+    """The unit with what the device says of itself, where the record was empty; no serial number of a device that is
+    of another kind than the record says."""
+    seen = (unit.vendor_id or device.vendor_id, unit.product_id or device.product_id)
+    same = seen == (device.vendor_id, device.product_id)
     return replace(
         unit,
-        vendor_id=unit.vendor_id or device.vendor_id,
-        product_id=unit.product_id or device.product_id,
-        serial=unit.serial or device.serial,
+        vendor_id=seen[0],
+        product_id=seen[1],
+        serial=unit.serial or (device.serial if same else ""),
         sheet=sheet.name,
         model=unit.model or sheet.name,
     )

@@ -10,6 +10,7 @@ from station.checks.registry import CHECKS
 from station.checks.types import Check
 from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 from station.words import common
+from station.words.grammar import sentence_start
 
 
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
@@ -21,7 +22,7 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     steps = [step for control in hand_order(sheet) for step in _steps_of(control, sheet, checks)]
     asked = {ask.id for ask in sheet.asks}
     whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet)]
-    steps += [Step(check.name, "", check.title, common.WHOLE_UNIT, common.WHOLE_UNIT) for check in whole]
+    steps += [Step(check.name, "", check.title, _whole(), common.WHOLE_UNIT) for check in whole]
     return tuple(steps + [_ask_step(ask, checks) for ask in sheet.asks])
 
 
@@ -40,4 +41,9 @@ def _steps_of(control: Control, sheet: Sheet, checks: Mapping[str, Check]) -> li
 
 def _ask_step(ask: Ask, checks: Mapping[str, Check]) -> Step:
     check = checks.get(ask.id) or AskCheck(ask.id)
-    return Step(ask.id, "", check.title, common.WHOLE_UNIT, common.WHOLE_UNIT, person_answers=True, meter=ask.meter)
+    return Step(ask.id, "", check.title, _whole(), common.WHOLE_UNIT, person_answers=True, meter=ask.meter)
+
+
+def _whole() -> str:
+    """The whole unit as a name, as controls have theirs."""
+    return sentence_start(common.WHOLE_UNIT)

@@ -109,7 +109,7 @@ def rest_sentence(rest: RestFacts, override: Override | None) -> str:
         return words.NO_TREATMENT
     if rest.second is not None and rest.days is not None:
         said = words.TREATED_SINCE if rest.since else words.TESTED_AGAIN
-        days, day = count_of(rest.days, words.DAYS), figures.day(rest.second.started_at, figures.PAPER)
+        days, day = count_of(rest.days, words.DAYS, figures.PAPER), figures.day(rest.second.started_at, figures.PAPER)
         kinds = listed([common.TREATMENT_KINDS.get(t.kind, t.kind) for t in rest.since])
         return said.format(days=days, day=day, kinds=kinds)
     if override is not None:
@@ -232,7 +232,7 @@ def _deviations(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         if result.by_hand:
             yield words.OUTCOME_BY_HAND.format(what=name, reason=result.reason or words.NO_REASON)
         if result.lost:
-            yield words.LOST.format(what=name, reports=count_of(result.lost, words.REPORT))
+            yield words.LOST.format(what=name, reports=count_of(result.lost, words.REPORT, figures.PAPER))
     if claim.override is not None:
         yield words.OVERRIDES[claim.override.of].format(reason=claim.override.reason)
 

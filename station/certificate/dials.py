@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from station.certificate.types import Dial
-from station.checks.registry import described, drawn_on_dial
+from station.checks.registry import described, drawn_on_dial, reading_kind
 from station.checks.said import reading_name, value_text
-from station.checks.types import Limits, Progress, Shows
+from station.checks.types import Limits, Progress, Reading, Shows
 from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
 from station.records.types import Result
@@ -32,8 +32,8 @@ def dial_of(control: Control, results: dict[str, Result], evidence: dict[str, Pr
         control.id,
         control.name,
         rest,
-        _ring(limits, "rest"),
-        _ring(limits, "sectors"),
+        _ring(results, limits, "rest"),
+        _ring(results, limits, "sectors"),
         tuple(float(v) for v in np.asarray(reach, float)) if reach is not None else (float("nan"),) * SECTORS,
         tuple((float(x), float(y)) for x, y in np.asarray(settle, float).reshape(-1, 2)) if settle is not None else (),
         words.DOT.join(_captions(results)),
@@ -64,7 +64,14 @@ def _rest_point(results: dict[str, Result]) -> tuple[float, float] | None:
     return (x, y) if x is not None and y is not None else None
 
 
-def _ring(limits: Limits, shows: Shows) -> float:
-    """The limit that is drawn around what a check shows."""
+def _ring(results: dict[str, Result], limits: Limits, shows: Shows) -> float:
+    """The limit that is drawn around what a check shows: the one that judged it, as it stands in the table beside the
+    dial; the one in force where nothing was judged."""
     check, dial = drawn_on_dial(shows)
-    return limit(check, dial.ring, limits)[0]
+    readings = results[check].assessment.readings if check in results else ()
+    judged_by = (r.limit for r in readings if r.limit is not None and _limit_of(check, r) == dial.ring)
+    return next(judged_by, limit(check, dial.ring, limits)[0])
+
+
+def _limit_of(check: str, reading: Reading) -> str:
+    return reading_kind(check, reading.name)[0].limit

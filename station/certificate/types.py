@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from station import __version__
 from station.checks.types import Finding, Outcome, Reading
 from station.words import certificate as words
-from station.words import grammar
+from station.words import figures, grammar
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ class Certificate:
     def headline(self) -> str:
         """The result in one sentence, without a score."""
         if self.failed:
-            return words.FAILED.format(checks=grammar.count_of(self.failed, words.CHECK))
+            return words.FAILED.format(checks=grammar.count_of(self.failed, words.CHECK, figures.PAPER))
         if self.borderline:
             return words.NONE_FAILED.format(borderline=self.borderline)
         missing = len(self.not_tested)

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from station.checks.types import Assessment, Finding, Outcome, Params, ParamValue, Reading, Show, Take
+from station.checks.types import UNCERTAINTY_OF, Assessment, Finding, Given, Outcome, ParamValue, Reading, Show, Take
 from station.sheets.model import Control
 from station.sheets.signals import ButtonSignal, HatSignal, Signal
 from station.words import checks as words
@@ -21,15 +21,25 @@ def spoken(control: Control | None) -> str:
 def finding(
     code: str,
     control: Control | str | None,
-    params: Params | None = None,
+    params: Given | None = None,
     *,
     axis: Literal["x", "y"] | None = None,
     direction: str | float | None = None,
 ) -> Finding:
-    """A finding at a control (or its name inside a sentence, None for the whole unit); numbers are made plain."""
+    """A finding at a control (or its name inside a sentence, None for the whole unit); numbers are made plain.
+
+    A parameter that is a reading is its value, with its uncertainty beside it.
+    """
     who = "" if control is None else control if isinstance(control, str) else spoken_name(control.name)
-    plain = {k: float(v) if isinstance(v, float) else v for k, v in (params or {}).items()}
-    return Finding(code, "", axis, direction, {"who": who, **plain})
+    plain: dict[str, ParamValue] = {"who": who}
+    for name, value in (params or {}).items():
+        if isinstance(value, Reading):
+            plain[name] = float(value.value or 0.0)
+            if value.uncertainty > 0:
+                plain[UNCERTAINTY_OF.format(name=name)] = float(value.uncertainty)
+        else:
+            plain[name] = float(value) if isinstance(value, float) else value
+    return Finding(code, "", axis, direction, plain)
 
 
 def again(what: str, readings: tuple[Reading, ...] = ()) -> Assessment:
@@ -52,12 +62,12 @@ def decimals(places: int) -> Show:
 
 def counted(noun: tuple[str, str]) -> Show:
     """As a number of things: (one, many)."""
-    return lambda value, style: some(round(_number(value)), noun)
+    return lambda value, style: some(round(_number(value)), noun, style)
 
 
 def how_often(value: ParamValue, style: Style | None = None) -> str:
     """ "once", "twice", "three times"."""
-    return times(round(_number(value)))
+    return times(round(_number(value)), style)
 
 
 def eighth(bearing: ParamValue, style: Style | None = None) -> str:

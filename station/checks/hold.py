@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from station.checks.base import again, button_of, count, decimals, finding, how_often, spoken
+from station.checks.base import again, button_of, count, finding, how_often, spoken
 from station.checks.decide import judged, outcome_of
 from station.checks.types import (
     Assessment,
     Description,
     FindingKind,
+    Given,
     Limits,
     Progress,
     Prompt,
@@ -48,7 +49,7 @@ class HoldCheck:
             ReadingKind("longest_dropout", words.HOLD_LONGEST_DROPOUT, "ms", 1),
             ReadingKind("held", words.HOLD_HELD, "s", 2),
         ),
-        findings=(FindingKind("dropouts", words.DROPOUTS, {"times": how_often, "longest": decimals(0)}),),
+        findings=(FindingKind("dropouts", words.DROPOUTS, {"times": how_often, "longest": "longest_dropout"}),),
         short=words.HOLD_SHORT,
         counts=True,
     )
@@ -87,8 +88,9 @@ class HoldCheck:
         outcome = outcome_of(readings)
         if not held.dropouts_ns:
             return Assessment(outcome, readings)
-        k, longest = len(held.dropouts_ns), max(held.dropouts_ns) / NS_PER_MS
-        return Assessment(outcome, readings, (finding("dropouts", take.control, {"times": k, "longest": longest}),))
+        longest = next(r for r in readings if r.name == "longest_dropout")
+        lost: Given = {"times": len(held.dropouts_ns), "longest": longest}
+        return Assessment(outcome, readings, (finding("dropouts", take.control, lost),))
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,10 @@ def _held(take: Take) -> _Held:
     if c.held_before and c.held_after and len(c) == 1:
         return _Held(take.end_ns - take.begin_ns, (), False, all_the_time=True)
     gaps = c.start_ns[1:] - c.end_ns[:-1]
-    first = np.append(0, np.flatnonzero(gaps >= LET_GO_NS) + 1)
+    apart = gaps >= LET_GO_NS
+    if c.held_before:  # "let go first": the first opening that a finger can have made is just that, and no dropout
+        apart[np.flatnonzero(gaps >= SAME_PRESS_NS)[:1]] = True
+    first = np.append(0, np.flatnonzero(apart) + 1)
     last = np.append(first[1:] - 1, len(c) - 1)
     best = int(np.argmax(c.end_ns[last] - c.start_ns[first]))
     let_go = not c.held_after and take.end_ns - int(c.end_ns[-1]) >= LET_GO_NS

@@ -22,6 +22,7 @@ from station.checks.types import (
     Dial,
     Finding,
     FindingKind,
+    Given,
     Limits,
     LimitTable,
     Outcome,
@@ -71,9 +72,11 @@ class LetGo:
             ReadingKind("settle_time", words.LETGO_SETTLE_TIME, "ms", 0, limit="settle_time"),
         ),
         findings=(
-            FindingKind("no_return", words.NO_RETURN, {"start": eighth, "offset": decimals(1), "towards": decimals(0)}),
-            FindingKind("scatter", words.SCATTER, {"spread": decimals(1)}),
-            FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": decimals(0), "start": eighth}),
+            FindingKind(
+                "no_return", words.NO_RETURN, {"start": eighth, "offset": "settle_offset", "towards": decimals(0)}
+            ),
+            FindingKind("scatter", words.SCATTER, {"spread": "repeatability"}),
+            FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": "settle_time", "start": eighth}),
             DEAD_AXIS,
         ),
         plot=Plot(_ring, _span),
@@ -164,17 +167,17 @@ def _slowest(free: list[Release]) -> Release:
 
 
 def _findings(readings: tuple[Reading, ...], free: list[Release], control: Control | None) -> tuple[Finding, ...]:
-    bad = {r.name for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
+    bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if "settle_offset" in bad:
         worst = max(free, key=_distance)
-        stays = {"offset": _distance(worst), "towards": bearing_deg(worst.x, worst.y), "start": worst.from_deg}
+        towards = bearing_deg(worst.x, worst.y)
+        stays: Given = {"offset": bad["settle_offset"], "towards": towards, "start": worst.from_deg}
         found.append(finding("no_return", control, stays, direction=round(worst.from_deg, 1)))
     if "repeatability" in bad:
-        value = next(r.value for r in readings if r.name == "repeatability")
-        found.append(finding("scatter", control, {"spread": value or 0.0}))
+        found.append(finding("scatter", control, {"spread": bad["repeatability"]}))
     if "settle_time" in bad:
         slow = _slowest(free)
-        how = {"settle": slow.settle_ms, "start": slow.from_deg}
+        how: Given = {"settle": bad["settle_time"], "start": slow.from_deg}
         found.append(finding("slow_settle", control, how, direction=round(slow.from_deg, 1)))
     return tuple(found)

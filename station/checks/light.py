@@ -56,6 +56,8 @@ _TITLES: Mapping[PressStrength, tuple[str, str]] = MappingProxyType(
 )
 _READINGS = (
     ReadingKind("force", words.PRESS_FORCE, "N", 2),
+    ReadingKind("good_rate", words.PRESS_GOOD_RATE, "%", 2),
+    ReadingKind("bad_rate", words.PRESS_BAD_RATE, "%", 2),
     ReadingKind("beats", words.PRESS_BEATS),
     ReadingKind("registered", words.PRESS_REGISTERED),
     ReadingKind("missed", words.PRESS_MISSED),
@@ -138,7 +140,7 @@ class LightCheck:
         plan, beats = plan_of(limits), _tally(take)
         counted = _counted(beats)
         verdict, _ = sequential.run(plan, [b.faulty for b in counted])
-        readings = self._readings(take, beats)
+        readings = self._readings(take, beats, limits)
         marks = {"beats": tuple((b.t_ns, b.state) for b in beats.beats)}
         if verdict != "undecided" or len(counted) >= plan.stop_at:
             return Progress(True, "", 1.0, readings, marks)
@@ -149,7 +151,7 @@ class LightCheck:
     def assess(self, take: Take, limits: Limits) -> Assessment:
         plan, beats = plan_of(limits), _tally(take)
         counted = _counted(beats)
-        readings = self._readings(take, beats)
+        readings = self._readings(take, beats, limits)
         if not beats.beats:
             return again(words.PRESS_NO_BEAT, readings)
         if not counted:
@@ -160,9 +162,9 @@ class LightCheck:
         outcome = _OUTCOMES[verdict]
         return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(take.control, counted))
 
-    def _readings(self, take: Take, beats: Tally) -> tuple[Reading, ...]:
+    def _readings(self, take: Take, beats: Tally, limits: Limits) -> tuple[Reading, ...]:
         force = () if self.mass_g is None else (_force(self.mass_g),)
-        return (*force, *_readings(take, beats))
+        return (*force, *_readings(take, beats), *_rates(limits))
 
     def _findings(self, control: Control | None, counted: tuple[BeatPress, ...]) -> tuple[Finding, ...]:
         states = [b.state for b in counted]
@@ -229,6 +231,13 @@ def _readings(take: Take, beats: Tally) -> tuple[Reading, ...]:
         Reading("miss_rate_upper", upper, "%", n=n, reason="" if n else words.PRESS_NONE_COUNTED),
         _shortest(take, counted),
     )
+
+
+def _rates(limits: Limits) -> tuple[Reading, ...]:
+    """The two shares that the test told apart. It judges the presses in their order, so they are the limits of no
+    reading; they go with the result, which they judged, wherever that goes."""
+    good, bad = limits["light"]["faulty_rate"]
+    return Reading("good_rate", good, "%"), Reading("bad_rate", bad, "%")
 
 
 def _blind_below(take: Take, blind: tuple[str, str]) -> str:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from station.checks.base import again, counted, decimals, finding
-from station.checks.decide import judged, outcome_of, reading_outcome, worst
+from station.checks.decide import judged, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
     Description,
@@ -41,8 +41,6 @@ JUMP_PCT, JUMP_STEPS = 3.0, 3.0
 """a silence of a device that reports on change is a gap if the value jumped over it by this much, and by this many
 times its usual step: a hand that starts again after a pause starts gently"""
 SLACK_NS = 50 * NS_PER_MS
-SLOW_MS = 17.0
-"""a usual interval longer than this is a slow rate: fewer than 60 reports a second (common practice, no source)"""
 SLICE_NS = 200 * NS_PER_MS
 
 
@@ -54,7 +52,7 @@ class Link:
     about = Description(
         kinds=(),
         readings=(
-            ReadingKind("interval_median", words.LINK_INTERVAL_MEDIAN, "ms", 1),
+            ReadingKind("interval_median", words.LINK_INTERVAL_MEDIAN, "ms", 1, limit="interval_median"),
             ReadingKind("interval_p99", words.LINK_INTERVAL_P99, "ms", 1),
             ReadingKind("gaps", words.LINK_GAPS, limit="gaps"),
             ReadingKind("disconnects", words.LINK_DISCONNECTS, limit="disconnects"),
@@ -66,7 +64,7 @@ class Link:
         findings=(
             FindingKind("gaps", words.GAPS, {"gaps": counted(words.GAP), "longest": decimals(0)}),
             FindingKind("disconnect", words.DISCONNECT, {"times": counted(grammar.TIME)}),
-            FindingKind("slow_rate", words.SLOW_RATE, {"interval": decimals(0)}),
+            FindingKind("slow_rate", words.SLOW_RATE, {"interval": "interval_median"}),
         ),
         unplug_counts=True,
     )
@@ -99,11 +97,8 @@ class Link:
         if take.lost and len(stats.gap_ms):
             return again(words.LINK_LOST)
         readings = judged(self.name, _readings(stats, len(take.disconnects_ns)), limits) + _power_readings(take)
-        findings = _findings(readings, stats, take)
-        outcome = outcome_of(readings)
-        if any(f.code == "slow_rate" for f in findings):
-            outcome = worst((outcome, Outcome.BORDERLINE))
-        return Assessment(outcome, readings, findings)
+        had = [r for r in readings if r.value is not None]  # a unit that went away before it moved has no interval
+        return Assessment(outcome_of(had), readings, _findings(readings, stats, take))
 
 
 def _positions(take: Take) -> list[tuple[I64, F64]]:
@@ -161,10 +156,10 @@ def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:
     n = stats.count
     reason = "" if n else words.LINK_STILL
     return (
-        Reading("interval_median", stats.median_ms if n else None, "ms", n=n, reason=reason),
-        Reading("interval_p99", stats.p99_ms if n else None, "ms", n=n, reason=reason),
         Reading("gaps", float(len(stats.gap_ms)), "", n=n),
         Reading("disconnects", float(disconnects), "", n=max(n, 1)),
+        Reading("interval_median", stats.median_ms if n else None, "ms", n=n, reason=reason),
+        Reading("interval_p99", stats.p99_ms if n else None, "ms", n=n, reason=reason),
     )
 
 
@@ -190,6 +185,6 @@ def _findings(readings: tuple[Reading, ...], stats: Intervals, take: Take) -> tu
         found.append(finding("gaps", None, {"gaps": len(stats.gap_ms), "longest": float(stats.gap_ms.max())}))
     if "disconnects" in bad:
         found.append(finding("disconnect", None, {"times": len(take.disconnects_ns)}))
-    if stats.count and stats.median_ms > SLOW_MS:
-        found.append(finding("slow_rate", None, {"interval": stats.median_ms}))
+    if "interval_median" in bad:
+        found.append(finding("slow_rate", None, {"interval": bad["interval_median"]}))
     return tuple(found)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.checks.axes import AXES, Axis, never_reported, stick_signal, waiting
-from station.checks.base import again, decimals, finding
+from station.checks.base import again, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
@@ -84,9 +84,9 @@ class Rest:
             FindingKind(
                 "offset",
                 lambda params: words.OFFSET_TOWARDS if "angle" in params else words.OFFSET,
-                {"offset": decimals(1), "angle": decimals(0)},
+                {"offset": "offset", "angle": "offset_angle"},
             ),
-            FindingKind("noise", words.NOISE, {"noise": decimals(1)}),
+            FindingKind("noise", words.NOISE, {"noise": "noise_pp"}),
         ),
         plot=Plot(_ring, _span),
         dial=Dial("rest", ring="offset", reading="offset", point=("offset_x", "offset_y")),
@@ -183,14 +183,14 @@ def _findings(readings: tuple[Reading, ...], control: Control | None) -> tuple[F
     found = []
     by_name = {r.name: r for r in readings}
     if reading_outcome(by_name["offset"]) in (Outcome.FAIL, Outcome.BORDERLINE):
-        angle = by_name["offset_angle"].value
+        angle = by_name["offset_angle"]
         x, y = by_name["offset_x"].value or 0.0, by_name["offset_y"].value or 0.0
-        params = {"offset": by_name["offset"].value or 0.0} | ({} if angle is None else {"angle": angle})
-        found.append(finding("offset", control, params, axis=_main_axis(x, y), direction=angle))
+        params = {"offset": by_name["offset"]} | ({} if angle.value is None else {"angle": angle})
+        found.append(finding("offset", control, params, axis=_main_axis(x, y), direction=angle.value))
     for axis in AXES:
         pp = by_name[f"noise_pp_{axis}"]
         if reading_outcome(pp) in (Outcome.FAIL, Outcome.BORDERLINE):
-            found.append(finding("noise", control, {"noise": pp.value or 0.0}, axis=axis))
+            found.append(finding("noise", control, {"noise": pp}, axis=axis))
     return tuple(found)
 
 

@@ -15,7 +15,7 @@ from station.checks.axes import (
     stick_signal,
     waiting,
 )
-from station.checks.base import again, decimals, finding
+from station.checks.base import again, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
@@ -71,8 +71,8 @@ class Rim:
             ReadingKind("two_way_difference", words.RIM_TWO_WAY_DIFFERENCE, "%", 1, limit="two_way_difference"),
         ),
         findings=(
-            FindingKind("flat_rim", words.FLAT_RIM, {"reach": decimals(1)}),
-            FindingKind("two_way_lag", words.TWO_WAY_LAG, {"difference": decimals(1)}),
+            FindingKind("flat_rim", words.FLAT_RIM, {"reach": "least_reach"}),
+            FindingKind("two_way_lag", words.TWO_WAY_LAG, {"difference": "two_way_difference"}),
             DEAD_AXIS,
         ),
         short=words.RIM_SHORT,
@@ -182,9 +182,9 @@ def _findings(readings: tuple[Reading, ...], one: Roll, control: Control | None)
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if "least_reach" in bad:
-        least, bearing, _ = least_reach(one, 0.0)
-        found.append(finding("flat_rim", control, {"reach": least}, direction=bearing))
+        bearing = least_reach(one, 0.0)[1]
+        found.append(finding("flat_rim", control, {"reach": bad["least_reach"]}, direction=bearing))
     if "two_way_difference" in bad:
-        differs, bearing = two_way_difference(one)
+        bearing, differs = two_way_difference(one)[1], bad["two_way_difference"]
         found.append(finding("two_way_lag", control, {"difference": differs}, direction=bearing))
     return tuple(found)

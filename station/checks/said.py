@@ -5,9 +5,11 @@ Numbers are written in a style; none is the one of the screen.
 
 from __future__ import annotations
 
+import math
+
 from station.checks.base import spoken
 from station.checks.registry import check_named, finding_kind, reading_kind
-from station.checks.types import Finding, ParamValue, Reading
+from station.checks.types import UNCERTAINTY_OF, Finding, FindingKind, ParamValue, Reading
 from station.sheets.model import Sheet
 from station.words import checks as words
 from station.words import common, figures, grammar
@@ -36,7 +38,7 @@ def reading_names(check: str, name: str) -> tuple[str, ...]:
 
 def value_text(check: str, reading: Reading, style: Style | None = None) -> str:
     """Value, uncertainty and unit by the one rule of digits: "10.23 ± 0.31 %"; or why there is no value."""
-    if reading.value is None:
+    if reading.value is None or not math.isfinite(reading.value):
         return reading.reason or reading_words.NO_VALUE
     kind, _ = reading_kind(check, reading.name)
     text = figures.figure(reading.value, reading.uncertainty, _digits(kind.digits, reading), style)
@@ -45,13 +47,10 @@ def value_text(check: str, reading: Reading, style: Style | None = None) -> str:
 
 def bare_value(check: str, reading: Reading, style: Style | None = None, *, unit: bool = True) -> str:
     """The value alone, to the same place as in `value_text`: "10.23 %"; "" where there is none."""
-    if reading.value is None:
+    if reading.value is None or not math.isfinite(reading.value):
         return ""
     kind, _ = reading_kind(check, reading.name)
-    decimals = _digits(kind.digits, reading)
-    if reading.uncertainty > 0:
-        decimals = figures.places(reading.uncertainty)
-    text = figures.number(reading.value, decimals, style)
+    text = figures.bare(reading.value, reading.uncertainty, _digits(kind.digits, reading), style)
     return with_unit(text, _unit(reading)) if unit else text
 
 
@@ -93,7 +92,7 @@ def _unit(reading: Reading) -> str:
 
 def _digits(digits: int, reading: Reading) -> int:
     """A count that is none (of an older version, or a mean of counts) keeps one decimal."""
-    whole = reading.value is not None and abs(reading.value - round(reading.value)) < 1e-9
+    whole = reading.value is not None and abs(math.remainder(reading.value, 1.0)) < 1e-9
     return digits if digits or whole or reading.unit else 1
 
 
@@ -112,13 +111,17 @@ def sentence(check: str, finding: Finding, style: Style | None = None) -> str:
 
     One from before findings had parameters says what was written down, and so does one whose check is gone.
     """
-    kind = finding_kind(check, finding.code)
+    return sentence_of(check, finding_kind(check, finding.code), finding, style)
+
+
+def sentence_of(check: str, kind: FindingKind | None, finding: Finding, style: Style | None = None) -> str:
+    """The finding in the sentence of `kind`, or as it was written down where there is none."""
     if kind is None or not finding.params:
         return finding.text or _unknown(finding)
     params = finding.params
     template = kind.says if isinstance(kind.says, str) else kind.says(params)
     try:
-        shown = {name: kind.shown.get(name, _as_it_is)(value, style) for name, value in params.items()}
+        shown = {name: _shown(check, kind, name, finding, style) for name in params}
         who = str(params.get("who") or words.UNIT)
         return template.format(**{**shown, "who": who, "where": place(who, finding.axis, finding.direction, style)})
     except (ArithmeticError, LookupError, TypeError, ValueError):  # parameters of another version's finding
@@ -134,6 +137,17 @@ def place(who: str, axis: str | None = None, direction: str | float | None = Non
     if axis is not None:
         return words.AT_PART.format(who=who, part=common.AXES[axis])
     return who
+
+
+def _shown(check: str, kind: FindingKind, name: str, finding: Finding, style: Style | None) -> str:
+    """A parameter in words; one that is a reading's value to the same place as in `value_text`, without its ±."""
+    value, show = finding.params[name], kind.shown.get(name, _as_it_is)
+    if not isinstance(show, str):
+        return show(value, style)
+    uncertainty = finding.params.get(UNCERTAINTY_OF.format(name=name), 0.0)
+    if not isinstance(value, int | float) or not isinstance(uncertainty, int | float):
+        raise TypeError(f"{name} of {finding.code} is no number")
+    return figures.bare(value, uncertainty, reading_kind(check, show)[0].digits, style)
 
 
 def _as_it_is(value: ParamValue, style: Style | None) -> str:

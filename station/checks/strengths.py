@@ -12,7 +12,7 @@ from typing import Literal
 from station.checks.base import finding
 from station.checks.types import Assessment, Finding, Outcome, ParamValue, Reading
 from station.words import checks as words
-from station.words.figures import Style, number
+from station.words.figures import Style, bare
 from station.words.grammar import listed
 
 PressStrength = Literal["light", "normal", "firm"]
@@ -52,16 +52,20 @@ def contrast(who: str, check: str, done: Mapping[str, Assessment]) -> Finding | 
 
 
 def _with_force(strength: PressStrength, done: Mapping[str, Assessment]) -> str:
-    """A strength as a parameter of a finding: "light", or "light 0.981" with the force (N) that a mass gave it."""
-    forces = [r.value for r in done[CHECK_OF[strength]].readings if r.name == "force" and r.value is not None]
-    return f"{strength} {forces[0]:.6g}" if forces else strength
+    """A strength as a parameter of a finding: "light", or "light 0.981 0.0012" with the force (N) that a mass gave it
+    and the expanded uncertainty of that."""
+    forces = [r for r in done[CHECK_OF[strength]].readings if r.name == "force" and r.value is not None]
+    return f"{strength} {forces[0].value:.6g} {forces[0].uncertainty:.6g}" if forces else strength
 
 
 def shown_strength(param: ParamValue, style: Style | None = None) -> str:
-    """A strength in words: "light", or with its force "light (0.98 N)"."""
-    strength, _, force = str(param).partition(" ")
+    """A strength in words: "light", or with its force, to the place of its uncertainty, "light (0.9810 N)"."""
+    strength, *force = str(param).split(" ")
     word = words.STRENGTHS.get(strength, strength)
-    return words.STRENGTH_WITH_FORCE.format(strength=word, force=number(float(force), 2, style)) if force else word
+    if not force:
+        return word
+    value, uncertainty = float(force[0]), float(force[1]) if len(force) > 1 else 0.0
+    return words.STRENGTH_WITH_FORCE.format(strength=word, force=bare(value, uncertainty, 2, style))
 
 
 def spoken_strengths(param: ParamValue, style: Style | None = None) -> str:

@@ -61,11 +61,11 @@ TRACK_FINDINGS = (
             "spikes": counted(words.SPIKE),
             "first": decimals(0),
             "last": decimals(0),
-            "largest": decimals(1),
+            "largest": "largest_spike",
             "at": decimals(0),
         },
     ),
-    FindingKind("gap", words.GAP_FOUND, {"gap": decimals(1), "at": decimals(0)}),
+    FindingKind("gap", words.GAP_FOUND, {"gap": "gap", "at": decimals(0)}),
     FindingKind("reversal", words.REVERSAL, {"at": decimals(0)}),
 )
 
@@ -226,18 +226,19 @@ def track_findings(
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if f"spikes{suffix}" in bad or f"largest_spike{suffix}" in bad:
-        found.append(finding("spikes", control, _spike_params(one), axis=axis))
+        largest = next(r for r in readings if r.name == f"largest_spike{suffix}")
+        found.append(finding("spikes", control, _spike_params(one, largest), axis=axis))
     gap = bad.get(f"gap{suffix}")
     if gap is not None and one.gap is not None:
-        found.append(finding("gap", control, {"gap": one.gap.likely_width, "at": one.gap.at}, axis=axis))
+        found.append(finding("gap", control, {"gap": gap, "at": one.gap.at}, axis=axis))
     if one.reversal_at is not None:
         found.append(finding("reversal", control, {"at": one.reversal_at}, axis=axis))
     return tuple(found)
 
 
-def _spike_params(one: Track) -> dict[str, ParamValue]:
+def _spike_params(one: Track, largest: Reading) -> dict[str, ParamValue | Reading]:
     """The largest departure and where, and how many spikes between which places."""
-    params: dict[str, ParamValue] = {"largest": one.largest, "at": one.largest_at}
+    params: dict[str, ParamValue | Reading] = {"largest": largest, "at": one.largest_at}
     if one.spikes:
         places = [float(spike.at) for spike in one.spikes]
         params |= {"spikes": len(places), "first": min(places)}

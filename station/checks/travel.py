@@ -12,7 +12,7 @@ from station.checks.axes import (
     stick_signal,
     waiting,
 )
-from station.checks.base import again, decimals, finding
+from station.checks.base import again, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
 from station.checks.types import (
     Assessment,
@@ -64,8 +64,8 @@ class Travel:
             ReadingKind("creep", words.TRAVEL_CREEP, "ms", 0, limit="creep"),
         ),
         findings=(
-            FindingKind("short_reach", words.SHORT_REACH, {"reach": decimals(1)}),
-            FindingKind("creep", words.CREEP, {"creep": decimals(0)}),
+            FindingKind("short_reach", words.SHORT_REACH, {"reach": "reach"}),
+            FindingKind("creep", words.CREEP, {"creep": "creep"}),
             DEAD_AXIS,
         ),
         short=words.TRAVEL_SHORT,
@@ -180,10 +180,10 @@ def _findings(
     for direction in DIRECTIONS:
         reading = bad.get(f"reach_{direction}")
         if reading is not None:
-            reach = {"reach": reading.value or 0.0}
-            found.append(finding("short_reach", control, reach, axis=axis_of(direction), direction=direction))
+            where = axis_of(direction)
+            found.append(finding("short_reach", control, {"reach": reading}, axis=where, direction=direction))
     if "creep" in bad:
-        direction, push = _slowest_direction(by_direction)
-        creep = {"creep": push.creep_ms}
+        direction, _ = _slowest_direction(by_direction)
+        creep = {"creep": bad["creep"]}
         found.append(finding("creep", control, creep, axis=axis_of(direction), direction=direction))
     return tuple(found)

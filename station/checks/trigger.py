@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.checks.axes import never_reported, trigger_signal, waiting
-from station.checks.base import again, decimals, finding, spoken
+from station.checks.base import again, finding, spoken
 from station.checks.decide import judged, reading_outcome
 from station.checks.tracks import (
     TRACK_FINDINGS,
@@ -87,8 +87,8 @@ class Trigger:
             *track_kinds(),
         ),
         findings=(
-            FindingKind("rest_high", words.REST_HIGH, {"released": decimals(1)}),
-            FindingKind("short_pull", words.SHORT_PULL, {"full": decimals(1)}),
+            FindingKind("rest_high", words.REST_HIGH, {"released": "released"}),
+            FindingKind("short_pull", words.SHORT_PULL, {"full": "full"}),
             *TRACK_FINDINGS,
         ),
         short=words.TRIGGER_SHORT,
@@ -194,7 +194,7 @@ def _end_findings(readings: tuple[Reading, ...], control: Control | None) -> tup
     bad = {r.name: r for r in readings if reading_outcome(r) in (Outcome.FAIL, Outcome.BORDERLINE)}
     found = []
     if "released" in bad:
-        found.append(finding("rest_high", control, {"released": bad["released"].value or 0.0}))
+        found.append(finding("rest_high", control, {"released": bad["released"]}))
     if "full" in bad:
-        found.append(finding("short_pull", control, {"full": bad["full"].value or 0.0}))
+        found.append(finding("short_pull", control, {"full": bad["full"]}))
     return tuple(found)

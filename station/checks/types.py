@@ -47,6 +47,10 @@ class Reading:
 
 ParamValue = str | int | float | tuple[str, ...]
 Params = Mapping[str, ParamValue]
+Given = Mapping[str, "ParamValue | Reading"]
+"""what a finding is made from: a parameter may be a reading"""
+UNCERTAINTY_OF = "{name}_u"
+"""the parameter of a finding that holds the expanded uncertainty of another"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +58,9 @@ class Finding:
     """What the readings say. `direction`: up/right/down/left or a bearing in degrees (0 = up, clockwise).
 
     `params` are what the sentence is made of when it is read (`checks.said.sentence`); `who` among them is the name of
-    the control inside a sentence, "" for the whole unit. `text` is the sentence as it was written down: all there is
-    of a finding from before they had parameters, and no part of what one is.
+    the control inside a sentence, "" for the whole unit, and "x_u" the expanded uncertainty of "x". `text` is the
+    sentence as it was written down: all there is of a finding from before they had parameters, and no part of what one
+    is.
     """
 
     code: str
@@ -165,12 +170,13 @@ class FindingKind:
     """A finding as a check makes it: its code and its sentence.
 
     `says` is the template, or picks it by the parameters. Its fields are `who`, `where` (who, with the axis or
-    direction of the finding) and the parameters, each put into words by `shown` (default: as it is).
+    direction of the finding) and the parameters, each put into words by `shown` (default: as it is). A parameter that
+    is the value of a reading names it there, and is said to the place that is shown of the reading.
     """
 
     code: str
     says: str | Callable[[Params], str]
-    shown: Mapping[str, Show] = field(default_factory=dict, hash=False)
+    shown: Mapping[str, Show | str] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,11 +19,16 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
 DEGREE = "\N{DEGREE SIGN}"
 SIGNIFICANT = 2
 """digits of an uncertainty"""
+NO_NUMBER = "—"
+"""for what is no number"""
+FINEST = 15
+"""decimal digits that a float carries for certain (IEEE 754 binary64): an uncertainty finer than that says nothing"""
+_EXACT = decimal.Context(prec=700)
+"""for every finite float, whatever its size"""
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 TIME_THIS_WEEK = "{weekday} {time}"
 TIME_THIS_YEAR = "{day} {month} {time}"
-DATE_LONG_AGO = "{day} {month} {year}"
 SIGNS = {"EUR": "€", "GBP": "£", "USD": "$"}
 """ISO 4217 code → the sign of the till; any other currency is written by its code"""
 NO_MINOR_UNIT = frozenset({"JPY", "KRW", "ISK", "VND", "CLP"})
@@ -63,31 +68,46 @@ def screen_style() -> Style:
 def places(uncertainty: float) -> int:
     """Decimal places that an uncertainty > 0 carries: 0.28 → 2, 2.3 → 1, 120 → −1 (tens)."""
     places = SIGNIFICANT - 1 - math.floor(math.log10(uncertainty))
-    rounded = round(Decimal(repr(uncertainty)), places)
-    return places - 1 if rounded >= Decimal(10) ** (SIGNIFICANT - places) else places
+    rounded = _rounded(uncertainty, places)
+    return places - 1 if rounded >= Decimal(1).scaleb(SIGNIFICANT - places) else places
+
+
+def tells(value: float, uncertainty: float) -> bool:
+    """Whether an uncertainty says to which place its value holds: not one that is missing, endless, or finer than a
+    float is."""
+    if not (math.isfinite(value) and math.isfinite(uncertainty)) or uncertainty <= 0:
+        return False
+    return uncertainty >= 10.0**-FINEST * max(abs(value), 1.0)
 
 
 def number(value: float, decimals: int, style: Style | None = None) -> str:
     """A number with so many decimals (negative: rounded to tens, hundreds, …), grouped, with a real minus sign."""
     style = style or _Screen.style
-    exact = Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), decimal.ROUND_HALF_EVEN)
-    if not exact:
-        exact = abs(exact)  # no "−0.0"
-    plain = f"{abs(exact):,.{max(decimals, 0)}f}"
+    if not math.isfinite(value):
+        return NO_NUMBER
+    exact = _rounded(value, decimals)
+    plain = f"{exact.copy_abs():,.{max(decimals, 0)}f}"
     text = plain.translate({ord(","): style.group, ord("."): style.decimal})
-    return f"{MINUS}{text}" if exact < 0 else text
+    return f"{MINUS}{text}" if exact < 0 else text  # nought is not less: no "−0.0"
 
 
 def figure(value: float, uncertainty: float = 0.0, decimals: int = 0, style: Style | None = None) -> str:
     """A value as it is shown: "95.13 ± 0.28"; one without uncertainty with `decimals`. Units are the caller's."""
-    if uncertainty <= 0 or not math.isfinite(uncertainty):
-        return number(value, decimals, style)
-    at = places(uncertainty)
-    return f"{number(value, at, style)} {PLUS_MINUS} {number(uncertainty, at, style)}"
+    text = bare(value, uncertainty, decimals, style)
+    if not tells(value, uncertainty):
+        return text
+    return f"{text} {PLUS_MINUS} {number(uncertainty, places(uncertainty), style)}"
+
+
+def bare(value: float, uncertainty: float = 0.0, decimals: int = 0, style: Style | None = None) -> str:
+    """The value of a `figure` alone, to the same place."""
+    return number(value, places(uncertainty) if tells(value, uncertainty) else decimals, style)
 
 
 def plain(value: float, style: Style | None = None) -> str:
     """A number with just the digits that it was written with: a limit 5, 1.5, 4.4."""
+    if not math.isfinite(value):
+        return NO_NUMBER
     text = format(Decimal(f"{value:.10g}").normalize(), "f")
     decimals = len(text.partition(".")[2])
     return number(value, decimals, style)
@@ -117,7 +137,8 @@ def day(text: str, style: Style | None = None) -> str:
 
 
 def when(utc: str, now: datetime | None = None, style: Style | None = None) -> str:
-    """A UTC time of the records in local words: "10:41" today, "Tue 10:41" this week, else with the date."""
+    """A UTC time of the records in local words: "10:41" today, "Tue 10:41" this week, "6 Mar 10:41" this year; one of
+    another year is the `day` alone."""
     try:
         at = datetime.fromisoformat(utc)
     except ValueError:
@@ -129,10 +150,9 @@ def when(utc: str, now: datetime | None = None, style: Style | None = None) -> s
         return time
     if 0 < (today.date() - local.date()).days < 7:
         return TIME_THIS_WEEK.format(weekday=DAYS[local.weekday()], time=time)
-    month = MONTHS[local.month - 1]
     if local.year == today.year:
-        return TIME_THIS_YEAR.format(day=local.day, month=month, time=time)
-    return DATE_LONG_AGO.format(day=local.day, month=month, year=local.year)
+        return TIME_THIS_YEAR.format(day=local.day, month=MONTHS[local.month - 1], time=time)
+    return day(f"{local:%Y-%m-%d}", style)
 
 
 def money(minor: int, currency: str, style: Style | None = None) -> str:
@@ -143,6 +163,12 @@ def money(minor: int, currency: str, style: Style | None = None) -> str:
     pattern = style.money.replace("}{", "} {") if sign.isalpha() else style.money  # "CHF 12", where "$12" has no space
     whole = pattern.format(sign=sign, amount=text).replace(" ", NO_BREAK)
     return f"{MINUS}{whole}" if minor < 0 else whole
+
+
+def _rounded(value: float, decimals: int) -> Decimal:
+    """A finite number to so many decimals, half to even."""
+    exact = Decimal(repr(float(value)))
+    return exact.quantize(Decimal(1).scaleb(-decimals), decimal.ROUND_HALF_EVEN, context=_EXACT)
 
 
 def _dated(found: date, pattern: str) -> str:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from station.words import figures
+from station.words.figures import Style
+
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 TIMES = {1: "once", 2: "twice"}
 TIME = ("time", "times")
@@ -12,9 +15,9 @@ OR = "{first} or {last}"
 COMMA = ", "
 
 
-def number(n: int) -> str:
-    """n in words up to twelve, in figures above: "no", "one", …, "13"."""
-    return NUMBERS[n] if 0 <= n < len(NUMBERS) else str(n)
+def number(n: int, style: Style | None = None) -> str:
+    """n in words up to twelve, in figures above: "no", "one", …, "13", "1,234"."""
+    return NUMBERS[n] if 0 <= n < len(NUMBERS) else figures.number(n, 0, style)
 
 
 def plural(n: int, noun: tuple[str, str]) -> str:
@@ -22,19 +25,19 @@ def plural(n: int, noun: tuple[str, str]) -> str:
     return noun[0] if n in (0, 1) else noun[1]
 
 
-def some(n: int, noun: tuple[str, str]) -> str:
+def some(n: int, noun: tuple[str, str], style: Style | None = None) -> str:
     """ "one press", "two presses", "no press": a number in words with its noun (one, many)."""
-    return f"{number(n)} {plural(n, noun)}"
+    return f"{number(n, style)} {plural(n, noun)}"
 
 
-def count_of(n: int, noun: tuple[str, str]) -> str:
+def count_of(n: int, noun: tuple[str, str], style: Style | None = None) -> str:
     """ "1 unit", "3 units", "0 units": a number in figures with its noun (one, many)."""
-    return f"{n} {noun[0] if n == 1 else noun[1]}"
+    return f"{figures.number(n, 0, style)} {noun[0] if n == 1 else noun[1]}"
 
 
-def times(n: int) -> str:
+def times(n: int, style: Style | None = None) -> str:
     """ "once", "twice", "three times"."""
-    return TIMES.get(n) or some(n, TIME)
+    return TIMES.get(n) or some(n, TIME, style)
 
 
 def listed(words: Sequence[str]) -> str:

@@ -56,6 +56,7 @@ CAME_TO = "{checks}, {failed} failed"
 CHECKS = ("check", "checks")
 CAME_TO_NOTHING = "no check yet"
 TREATMENT_OF_PART = "{kind}: {part}"
+TREATMENT_MINUTES = "{minutes} min"
 NOTE_WITH_PHOTO = "{note} (with photo)"
 
 # --- the unit -----------------------------------------------------------------------------------------------

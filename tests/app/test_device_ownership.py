@@ -230,6 +230,28 @@ def test_a_unit_is_gone_on_with_although_its_reader_has_not_noticed_yet(desk, wo
     assert [info.key for info in world.opened[0].reopened] == ["/dev/b"]
 
 
+@pytest.mark.parametrize(
+    ("noted", "learned"),
+    [(("", True), True), (("KEPT-1", True), False), (("", False), False)],
+    ids=["nothing noted", "another one noted", "a device of another kind"],
+)
+def test_a_unit_that_is_written_up_without_its_serial_number_learns_it(desk, world, frame, noted, learned) -> None:
+    """Vendor id and sheet stood there already, so nobody looked."""
+    one = device(ONE, "/dev/a")
+    frame(Appeared(one))
+    desk.settle()
+    serial, same = noted
+    vendor = one.vendor_id if same else one.vendor_id + 1
+    known = replace(demo_unit(ONE), vendor_id=vendor, product_id=one.product_id, serial=serial, sheet="Plover T2")
+    desk.units.add(known)
+    desk.settle()
+    unit = desk.units.find(ONE)[0]
+    desk.visit.start(unit.id, one, "intake")
+    desk.settle()
+    assert desk.visit.session() is not None
+    assert desk.units.find(ONE)[0].serial == (one.serial if learned else serial)
+
+
 def test_a_visit_that_is_gone_on_with_knows_what_the_one_before_it_stored_last(desk, world, frame) -> None:
     one = device(ONE, "/dev/a")
     frame(Appeared(one))

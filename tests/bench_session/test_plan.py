@@ -23,9 +23,9 @@ def test_a_visit_goes_zone_by_zone_and_ends_with_what_is_asked() -> None:
 def test_steps_carry_the_words_that_are_shown() -> None:
     steps = plan(SHEET)
     assert steps[1] == Step("light", "left", "Light press", "Left shoulder", "top")
-    assert steps[-3] == Step("link", "", "Link", "whole unit", "whole unit")
-    assert steps[-2] == Step("charge", "", "Charge", "whole unit", "whole unit", True, ("V",))
-    assert steps[-1] == Step("smell", "", "Smell", "whole unit", "whole unit", True)
+    assert steps[-3] == Step("link", "", "Link", "Whole unit", "whole unit")
+    assert steps[-2] == Step("charge", "", "Charge", "Whole unit", "whole unit", True, ("V",))
+    assert steps[-1] == Step("smell", "", "Smell", "Whole unit", "whole unit", True)
 
 
 def test_within_a_zone_sticks_come_before_triggers_buttons_and_hats() -> None:

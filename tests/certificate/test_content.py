@@ -128,6 +128,21 @@ def test_a_reading_is_told_with_the_same_digits_everywhere():
     assert dial_of(Control("left_stick", "stick", "Left stick"), {}, {}, load_limits()).caption == ""
 
 
+def test_a_dial_has_the_rings_of_the_limits_that_judged_it():
+    """The sheet's limits may have changed since; the table beside the dial has those of the readings."""
+    reach = Assessment(Outcome.PASS, (Reading("least_reach", 91.0, "%", 0.3, 90.0, 80.0, ">="),))
+    rest = Assessment(Outcome.PASS, (Reading("offset", 6.0, "%", 0.3, 7.0, 14.0),))
+    results = {
+        name: Result(name, "v1", name, "left_stick", 1, "2026-03-06T10:13:00Z", found)
+        for name, found in (("rest", rest), ("rim", reach))
+    }
+    stick, today = Control("left_stick", "stick", "Left stick"), load_limits()
+    dial = dial_of(stick, results, {}, today)
+    assert (dial.rest_limit_pct, dial.reach_limit_pct) == (7.0, 90.0)
+    unmeasured = dial_of(stick, {}, {}, today)
+    assert (unmeasured.rest_limit_pct, unmeasured.reach_limit_pct) == (5.0, 92.0)
+
+
 def test_the_content_is_written_in_one_style_whatever_the_screen_has(german_screen):
     """What a check keeps in words, a mass or what the meter shows, was written as the screen writes it."""
     limits = load_limits()

@@ -50,14 +50,14 @@ def test_dropouts_fail_with_their_number_and_the_longest():
     found = _assess([(500, 2000), (2035, 3000), (3120, 4000), (4008, 6000)])
     assert found.outcome is Outcome.FAIL
     assert [(f.code, sentence("hold", f)) for f in found.findings] == [
-        ("dropouts", "left shoulder: contact lost while held, three times, longest 120 ms")
+        ("dropouts", "left shoulder: contact lost while held, three times, longest 120.00 ms")
     ]
     assert (_values(found)["dropouts"], _values(found)["longest_dropout"]) == (3, 120)
 
 
 def test_one_dropout_is_enough():
     found = _assess([(500, 2000), (2020, 6000)])
-    assert sentence("hold", found.findings[0]) == "left shoulder: contact lost while held, once, longest 20 ms"
+    assert sentence("hold", found.findings[0]) == "left shoulder: contact lost while held, once, longest 20.00 ms"
 
 
 def test_the_length_of_a_dropout_carries_the_links_resolution():
@@ -91,7 +91,31 @@ def test_dropouts_too_brief_for_a_finger_fail_even_in_a_short_go():
     """A weak contact may never stay closed for four seconds."""
     found = _assess([(500, 800), (820, 1500), (1900, 2000), (3500, 3900)])
     assert found.outcome is Outcome.FAIL
-    assert sentence("hold", found.findings[0]) == "left shoulder: contact lost while held, twice, longest 400 ms"
+    assert sentence("hold", found.findings[0]) == "left shoulder: contact lost while held, twice, longest 400.00 ms"
+
+
+LET_GO_FIRST = {f"pressed again after {gap} ms": gap for gap in (80, 200, 336, 600, 900, 1100)}
+
+
+@pytest.mark.parametrize("gap", LET_GO_FIRST.values(), ids=LET_GO_FIRST)
+def test_letting_go_first_as_asked_is_no_dropout(gap):
+    """The contact was closed when the try began, and the card said "let go first"."""
+    stretches = [(0, 700), (700 + gap, 9000)]
+    assert CHECK.progress(_take(stretches, 500.0), LIMITS).missing == "closed already: let go first"
+    assert CHECK.progress(_take(stretches, 700.0 + gap + 10), LIMITS).missing == "five seconds to go"
+    assert CHECK.progress(_take(stretches, 700.0 + gap + 5001), LIMITS).complete
+    found = _assess(stretches, 700.0 + gap + 5200)
+    assert (found.outcome, found.findings, found.again) == (Outcome.PASS, (), "")
+
+
+def test_what_is_lost_after_letting_go_first_still_fails():
+    found = _assess([(0, 700), (900, 3000), (3200, 6500)])
+    assert (found.outcome, _values(found)["dropouts"], _values(found)["longest_dropout"]) == (Outcome.FAIL, 1, 200)
+
+
+def test_a_dropout_too_brief_for_a_finger_counts_where_it_was_closed_already():
+    found = _assess([(0, 2000), (2020, 6000)])
+    assert (found.outcome, _values(found)["dropouts"]) == (Outcome.FAIL, 1)
 
 
 RUNNING = {

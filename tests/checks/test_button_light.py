@@ -10,7 +10,7 @@ import pytest
 from station.checks.light import LightCheck, plan_of, witness_of
 from station.checks.limits import limits_for
 from station.checks.registry import check_named
-from station.checks.said import sentence
+from station.checks.said import sentence, value_text
 from station.checks.strengths import contrast, strength_of
 from station.checks.types import Assessment, Outcome, Reading
 from station.measure.binomial import clopper_pearson
@@ -41,10 +41,20 @@ def test_31_clean_presses_pass():
     found = CHECK.assess(_take(presses_at(at), presses_at(at), at), LIMITS)
     assert found.outcome is Outcome.PASS
     assert _values(found) == {
-        "beats": 31, "registered": 31, "missed": 0, "split": 0, "short": 0,
+        "good_rate": 1.0, "bad_rate": 10.0, "beats": 31, "registered": 31, "missed": 0, "split": 0, "short": 0,
         "miss_rate_upper": pytest.approx(100 * (1 - 0.05 ** (1 / 31))), "shortest": 90.0,
     }  # fmt: skip
     assert not found.findings
+
+
+def test_the_rates_that_judged_a_press_go_with_its_result():
+    """No reading has them as its limit, so nothing said afterwards which they were."""
+    at, limits = beats(31), {**LIMITS, "light": {**LIMITS["light"], "faulty_rate": (2.5, 20.0)}}
+    for check in (CHECK, LightCheck("firm")):
+        found = check.assess(_take(presses_at(at), presses_at(at), at), limits)
+        said = {r.name: value_text(check.name, r) for r in found.readings}
+        assert (said["good_rate"], said["bad_rate"]) == ("2.50\N{NO-BREAK SPACE}%", "20.00\N{NO-BREAK SPACE}%")
+        assert all(r.limit is None for r in found.readings if r.name.endswith("_rate"))
 
 
 def test_30_clean_presses_are_one_too_few():

@@ -8,7 +8,7 @@ import pytest
 
 from station.checks.light import plan_of
 from station.checks.limits import LIMITS_FILE, limits_for, load_limits
-from station.checks.registry import CHECKS
+from station.checks.registry import described
 from station.checks.tracks import track_limits
 from station.errors import InputError, SheetError
 from station.measure.decision import rule_of
@@ -16,29 +16,18 @@ from station.sheets.model import Ask, Sheet
 
 BASE = load_limits()
 
-# The customary limits of the trade that the checks are built on; common practice, no source (VBUS: USB 2.0).
-CUSTOMARY = {
-    "contact.registered": (3, 2.5), "contact.released": (3, 2.5), "contact.others": (0, 0),
-    "light.faulty_rate": (1, 10), "hold.dropouts": (0, 0),
-    "rest.offset": (5, 10), "rest.noise_pp": (1.5, 4),
-    "letgo.settle_offset": (6, 12), "letgo.repeatability": (5, 10), "letgo.settle_time": (150, 400),
-    "travel.reach": (95, 88), "travel.creep": (120, 300),
-    "rim.sectors": (72, 71.5), "rim.least_reach": (92, 85), "rim.two_way_difference": (4, 8),
-    "sweep.spikes": (0, 2), "sweep.largest_spike": (2, 5), "sweep.gap": (3, 8), "sweep.reversals": (0, 2),
-    "trigger.released": (2, 5), "trigger.full": (97, 90),
-    "trigger.spikes": (0, 2), "trigger.largest_spike": (2, 5), "trigger.gap": (3, 8), "trigger.reversals": (0, 1),
-    "hat.directions": (8, 7.5), "hat.null_returns": (1, 0.5),
-    "link.gaps": (0, 2), "link.disconnects": (0, 0),
-    "charge.vbus_low": (4.40, 4.20), "charge.vbus_high": (5.25, 5.50),
-}  # fmt: skip
+NAMES = [f"{check}.{name}" for check, table in BASE.items() for name in table]
 
 
-def test_the_limits_that_ship_are_the_customary_ones():
-    assert {f"{check}.{name}": pair for check, table in BASE.items() for name, pair in table.items()} == CUSTOMARY
+def test_the_limits_that_ship_are_those_that_the_checks_ask_for():
+    """Neither a limit that judges nothing nor one that is missing; its numbers stand in the file alone."""
+    asked = {f"{check}.{name}" for check, about in described().items() for name in about.limits}
+    assert set(NAMES) == asked
 
 
-def test_every_limit_belongs_to_a_check():
-    assert set(BASE) <= set(CHECKS)
+def test_the_limits_of_the_supply_are_those_of_usb():
+    """USB 2.0, 7.2.2 and table 7-7: VBUS is 4.40 V … 5.25 V at a low-power port (read)."""
+    assert (BASE["charge"]["vbus_low"][0], BASE["charge"]["vbus_high"][0]) == (4.40, 5.25)
 
 
 def test_every_limit_that_ships_says_where_it_comes_from():
@@ -114,13 +103,16 @@ def test_a_missing_limits_file_says_so(tmp_path):
         load_limits(tmp_path / "none.toml")
 
 
-def test_counts_that_should_be_zero_or_many_have_the_right_rule():
-    rules = {name: rule_of(*BASE[check][name]) for check, name in (n.split(".") for n in CUSTOMARY)}
-    more_is_better = {"registered", "released", "reach", "sectors", "least_reach", "full", "directions", "null_returns",
-                      "vbus_low"}  # fmt: skip
-    assert {name for name, rule in rules.items() if rule == ">="} - {"released"} == more_is_better - {"released"}
-    assert rule_of(*BASE["contact"]["released"]) == ">="
-    assert rule_of(*BASE["trigger"]["released"]) == "<="
+AT_LEAST = (
+    "contact.registered", "contact.released", "travel.reach", "rim.sectors", "rim.least_reach", "trigger.full",
+    "hat.directions", "hat.null_returns", "charge.vbus_low",
+)  # fmt: skip
+AT_MOST = ("contact.others", "hold.dropouts", "rest.offset", "trigger.released", "link.gaps", "charge.vbus_high")
+
+
+@pytest.mark.parametrize(("names", "rule"), [(AT_LEAST, ">="), (AT_MOST, "<=")], ids=["at least", "at most"])
+def test_the_two_numbers_say_on_which_side_a_value_should_be(names, rule):
+    assert {rule_of(*BASE[check][name]) for check, name in (n.split(".") for n in names)} == {rule}
 
 
 def test_no_check_knows_numbers_of_its_own_beside_the_limits_that_are_given():

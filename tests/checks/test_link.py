@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from station.checks.limits import limits_for
 from station.checks.link import Link
-from station.checks.said import sentence
+from station.checks.said import bare_value, limits_text, sentence
 from station.checks.types import Outcome, Take
+from station.sheets.model import Sheet
 from station.sheets.signals import StickSignal
 from tests.checks.axis_moves import DEVICES, GRID_HZ, LIMITS, STICK, Device, Path, rest, seconds, value
 
@@ -96,6 +98,24 @@ def test_a_slow_rate_is_said() -> None:
     result = CHECK.assess(unit_take(Device(40, 8), circles()), LIMITS)
     assert "slow_rate" in [f.code for f in result.findings]
     assert result.outcome is Outcome.BORDERLINE
+
+
+def test_what_is_slow_a_sheet_may_say() -> None:
+    take = unit_take(Device(40, 8), circles())
+    slow = limits_for(Sheet("x", limits={"link": {"interval_median": (26.0, 60.0)}}), LIMITS)
+    result = CHECK.assess(take, slow)
+    assert (result.outcome, result.findings) == (Outcome.PASS, ())
+    reading = next(r for r in CHECK.assess(take, LIMITS).readings if r.name == "interval_median")
+    assert limits_text(reading) == "≤\N{NO-BREAK SPACE}17 · fails > 50"
+    (found,) = CHECK.assess(take, LIMITS).findings
+    assert sentence("link", found) == f"link: reports only every {bare_value('link', reading, unit=False)} ms"
+
+
+def test_a_unit_that_goes_away_before_it_moves_is_judged_by_that() -> None:
+    lost = replace(unit_take(Device(), rest(0, 0, 2.0)), disconnects_ns=(1_000_000_000,))
+    once = limits_for(Sheet("x", limits={"link": {"disconnects": (0.0, 2.0)}}), LIMITS)
+    assert [r.value for r in CHECK.assess(lost, once).readings if r.name == "interval_median"] == [None]
+    assert CHECK.assess(lost, once).outcome is Outcome.BORDERLINE
 
 
 def test_a_stick_that_rests_must_be_moved() -> None:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
-from station.checks.registry import described
+from station import SAMPLE_UNITS
+from station.checks.base import finding
+from station.checks.registry import described, finding_kind
 from station.checks.said import (
     bare_value,
     limit_text,
@@ -12,10 +18,12 @@ from station.checks.said import (
     reading_name,
     reading_names,
     sentence,
+    sentence_of,
     value_text,
     verdict_text,
 )
 from station.checks.types import Finding, Reading
+from station.evidence.assess import assess_file
 from station.words.figures import Style
 
 NB = "\N{NO-BREAK SPACE}"
@@ -131,6 +139,50 @@ def test_a_finding_is_said_from_its_parameters_whatever_was_written_down() -> No
     found = Finding("offset", "old words", "x", 93.0, {"who": "left stick", "offset": 8.3, "angle": 93.2})
     assert sentence("rest", found) == "left stick: rests 8.3 % off centre, towards 93°"
     assert sentence("rest", found, GERMAN) == "left stick: rests 8,3 % off centre, towards 93°"
+
+
+@pytest.mark.parametrize(
+    ("uncertainty", "said"),
+    [(0.040, "7.033"), (1.2, "7.0"), (0.0, "7.0"), (math.inf, "7.0")],
+    ids=["finer than one place", "as fine", "none", "endless"],
+)
+def test_a_finding_says_its_value_to_the_place_of_the_reading(uncertainty: float, said: str) -> None:
+    """It was "noise of 7.0 %" above "7.033 ± 0.040 %"."""
+    reading = Reading("noise_pp_x", 7.033, "%", uncertainty, 1.5, 4.0)
+    found = finding("noise", "left stick", {"noise": reading}, axis="x")
+    assert sentence("rest", found) == f"left stick, horizontal: noise of {said} % peak to peak at rest"
+    assert bare_value("rest", reading, unit=False) == said
+
+
+def test_a_parameter_that_is_a_reading_names_one_of_its_check() -> None:
+    for check, about in described().items():
+        named = {show for kind in about.findings for show in kind.shown.values() if isinstance(show, str)}
+        assert named <= {kind.name for kind in about.readings}, check
+
+
+@pytest.mark.parametrize("unit", sorted(SAMPLE_UNITS.glob("*.npz")), ids=lambda path: path.stem)
+def test_no_sentence_has_another_figure_than_the_reading_beside_it(unit: Path) -> None:
+    for c in assess_file(unit).checks:
+        shown = {bare_value(c.check, reading, unit=False) for reading in c.assessment.readings}
+        for found in c.assessment.findings:
+            kind = finding_kind(c.check, found.code)
+            assert kind is not None
+            for name in (n for n, show in kind.shown.items() if isinstance(show, str) and n in found.params):
+                says = replace(kind, says="{" + name + "}")
+                assert sentence_of(c.check, says, found) in shown, f"{c.check}: {sentence(c.check, found)}"
+
+
+@pytest.mark.parametrize("value", [math.inf, -math.inf, math.nan])
+def test_a_value_that_is_no_number_is_no_value(value: float) -> None:
+    reading = Reading("offset", value, "%", 0.3, 5.0, 10.0)
+    assert (value_text("rest", reading), bare_value("rest", reading)) == ("no value", "")
+    assert verdict_text("rest", reading) == f"off centre no value, should be at most 5{NB}%"
+
+
+@pytest.mark.parametrize("uncertainty", [math.inf, math.nan, -1.0, 5e-324])
+def test_an_uncertainty_that_says_nothing_is_left_out(uncertainty: float) -> None:
+    reading = Reading("offset", 0.0996, "%", uncertainty, 5.0, 10.0)
+    assert value_text("rest", reading) == bare_value("rest", reading) == f"0.1{NB}%"
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,8 @@ from workbench import Workbench
 
 from station.checks.types import Progress
 from station.sheets.signals import ButtonSignal
+from station.sources.port import SourceStatus
+from station.ui.header import device_line
 from station.ui.live.dial import BearingDial
 from station.ui.live.dial_layer import RimView
 from station.ui.painting.look import DARK
@@ -206,6 +208,12 @@ def test_another_device_forgets_what_was_drawn(window: MainWindow, desk: Workben
     desk.plug_in(replace(DEVICE, key="pad:2", serial="another"))
     desk.settle(window)
     assert window.live.tracks.state("south") is None
+
+
+def test_the_device_line_is_written_as_the_system_writes(german_screen: None) -> None:
+    said = device_line(None, SourceStatus("live", 1234, "process", 62.0), 1000.0, 2345)
+    for figure in ("1.000 reports", "1.234 lost", "±0,06", "2.345"):
+        assert figure in said
 
 
 def test_the_device_line_says_bus_rate_lost_and_stamp_error(visit: MainWindow, desk: Workbench) -> None:

@@ -272,14 +272,20 @@ def see_a_lesson(walker: Walker, source: PadSource) -> None:
 
 def data_in(store: Store, *units: Unit) -> set[str]:
     """Names and words that are no part of the catalogue."""
+    from station.app import paths
     from station.ui.keys import KEYS
+    from station.words.grammar import spoken_name
 
     found = {TYPED, TAG, OTHER_TAG, "SM-07", getpass.getuser(), platform.node(), str(store.folder)}
     found |= {line.key for line in KEYS}
+    found |= {str(path) for path in paths.certificates_folder().iterdir()}
     for sheet in SAMPLE_UNITS.glob("*.toml"):
-        found |= set(named_in(tomllib.loads(sheet.read_text(encoding="utf-8"))))
+        table = tomllib.loads(sheet.read_text(encoding="utf-8"))
+        found |= {*named_in(table), *(ask["text"] for ask in table.get("ask", ()))}
+        found |= {spoken_name(control["name"]) for control in table["control"]}
     guide = tomllib.loads((RESOURCES / "fault_guide.toml").read_text(encoding="utf-8"))
-    found |= {*named_in(guide), *guide["cautions"].values()}
+    said = guide["cautions"].values()
+    found |= {*named_in(guide), *said, *(f"{one.rstrip('.')}." for text in said for one in text.split(". "))}
     for unit in units:
         results = store.history(unit.id).results
         found |= {reading.unit for result in results for reading in result.assessment.readings}

@@ -1,5 +1,6 @@
 """The one rule of digits, and how a style writes numbers, dates and money."""
 
+import math
 from datetime import UTC, datetime
 
 import pytest
@@ -38,6 +39,26 @@ class TestRuleOfDigits:
     )
     def test_the_unit_behind_the_figure(self, text, unit, expected):
         assert figures.with_unit(text, unit) == expected
+
+    @pytest.mark.parametrize(
+        ("value", "uncertainty", "expected"),
+        [
+            pytest.param(3.24, math.inf, "3.2", id="an endless uncertainty says nothing"),
+            pytest.param(3.24, math.nan, "3.2", id="nor does one that is no number"),
+            pytest.param(3.24, -1.0, "3.2", id="nor one below nought"),
+            pytest.param(0.0996, 5e-324, "0.1", id="nor one finer than a float is"),
+            pytest.param(1e300, 1e-300, f"{10**300:,}.0", id="beside a huge value neither"),
+            pytest.param(1.0, 1.2e30, f"0 ± {12 * 10**29:,}", id="a huge one does"),
+            pytest.param(math.inf, 0.3, "—", id="no value"),
+            pytest.param(math.nan, math.nan, "—", id="nothing at all"),
+        ],
+    )
+    def test_nothing_is_too_absurd_to_be_said(self, value, uncertainty, expected):
+        assert figure(value, uncertainty, 1).replace(",", "") == expected.replace(",", "")
+
+    def test_the_value_alone_is_said_to_the_same_place(self):
+        assert [figures.bare(7.033, u, 1) for u in (0.040, 0.0, math.inf)] == ["7.033", "7.0", "7.0"]
+        assert [number(x, 1) for x in (math.inf, -math.inf, math.nan)] == [plain(math.nan)] * 3 == ["—"] * 3
 
     def test_without_uncertainty_the_given_decimals_hold(self):
         assert (figure(72.0), figure(4.6, decimals=2)) == ("72", "4.60")
@@ -81,8 +102,12 @@ class TestStyles:
         now = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
         assert figures.when("2026-11-25T11:58:00+00:00", now).count(":") == 1
         assert figures.when("2026-11-24T10:12:00+00:00", now).split()[0].isalpha()
-        assert figures.when("2024-01-05T10:12:00+00:00", now).endswith("2024")
         assert figures.when("not a time", now) == "not a time"
+
+    def test_a_time_of_another_year_is_a_date_like_any_other(self):
+        now = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+        for style, expected in ((GERMAN, "05.01.2024"), (Style(date="d MMM y"), "5 Jan 2024"), (None, "2024-01-05")):
+            assert figures.when("2024-01-05T10:12:00+00:00", now, style) == expected
 
     def test_figures_stay_on_a_line_with_their_units(self):
         assert figures.no_break("about 4 min, 12 % of 3 units") == "about 4\xa0min, 12\xa0% of 3 units"

@@ -1,5 +1,8 @@
 """A language in the place of the English words."""
 
+import subprocess
+import sys
+
 import pytest
 
 from station.sources import child
@@ -76,3 +79,61 @@ def test_child_processes_speak_the_language_before_they_import_anything(tmp_path
     child.end(process)
     process.wait(20)
     assert said.strip() == "zu"
+
+
+SPOKEN = """
+import os, sys
+import station.words
+station.words.__path__.append(sys.argv[1])
+from station.words import figures, grammar, language
+language.speak(language.chosen(os.environ))
+from station.words import checks
+paper = figures.PAPER
+print(grammar.listed(("A", "B")), checks.HOLD, figures.day("2026-03-06", paper), figures.number(1234.5, 1, paper))
+"""
+
+
+@pytest.fixture
+def spoken(tmp_path, monkeypatch):
+    """Put a translation of these modules in force, in a process of its own, and let some words be said."""
+
+    def speak(modules: dict[str, str]) -> subprocess.CompletedProcess[str]:
+        folder = tmp_path / "translations" / "xx"
+        folder.mkdir(parents=True)
+        for name, text in {"__init__": "", **modules}.items():
+            (folder / f"{name}.py").write_text(text, encoding="utf-8")
+        monkeypatch.setenv("RESTPOINT_LANGUAGE", "xx")
+        return subprocess.run(
+            [sys.executable, "-c", SPOKEN, str(folder.parent)],
+            capture_output=True,
+            text=True,
+            encoding="utf-8",
+            timeout=60,
+        )
+
+    return speak
+
+
+def test_what_a_translation_leaves_out_stays_english_even_a_whole_module(spoken):
+    assert spoken({"grammar": 'AND = "{first} und {last}"\n'}).stdout.split("\n")[0] == (
+        "A und B Steady hold 2026-03-06 1,234.5"
+    )
+
+
+def test_a_translation_brings_the_style_of_its_paper(spoken):
+    style = 'from station.words.figures import Style\n\nPAPER = Style(decimal=",", group=".", date="dd.MM.yyyy")\n'
+    assert spoken({"figures": style}).stdout.strip() == "A and B Steady hold 06.03.2026 1.234,5"
+
+
+@pytest.mark.parametrize(
+    ("modules", "said"),
+    [
+        ({"no_such": 'A = "a"\n'}, "LookupError: station.words has no no_such."),
+        ({"grammar": 'NO_SUCH = "a"\n'}, "LookupError: station.words.grammar has no NO_SUCH."),
+        ({"figures": "from station.words.figures import Style\n\nSCREEN = Style()\n"},
+         "LookupError: station.words.figures has no SCREEN."),
+    ],
+    ids=["a module", "a word", "a style"],
+)  # fmt: skip
+def test_what_does_not_exist_is_refused(spoken, modules, said):
+    assert spoken(modules).stderr.strip().endswith(said)

@@ -17,6 +17,8 @@ ROOT = Path(__file__).resolve().parents[2]
 LETTER = r"[^\W\d_]"
 HASH = r"\b(?:[0-9a-f]{4,8} ){3,}[0-9a-f]{1,8}\b"
 """a fingerprint or a digest, as it is printed"""
+BREAK_HERE = "\N{ZERO WIDTH SPACE}"
+"""where a path may go on on the next line"""
 CODE = r"\w*\d\w*"
 """numbers, dates, times, the numbers of certificates"""
 
@@ -32,7 +34,7 @@ def outside(text: str) -> str:
 
 def unaccounted(text: str, data: tuple[str, ...]) -> str:
     """The letters of a text that neither the catalogue nor the data account for; a cut text may end within data."""
-    rest = re.sub(HASH, " ", outside(text))
+    rest = re.sub(HASH, " ", outside(text.replace(BREAK_HERE, "")))
     for known in sorted({*data, *(one.upper() for one in data)}, key=len, reverse=True):
         rest = re.sub(rf"(?<!{LETTER}){re.escape(known)}(?!{LETTER})", " ", rest)
     rest = re.sub(CODE, " ", rest)
@@ -58,6 +60,8 @@ def unaccounted(text: str, data: tuple[str, ...]) -> str:
         ("4a14 a5de face a3c3 0c99", ""),
         ("Signed with key 4a14 a5de 1b85 a3c3 0c99", "Signed with key"),
         ("06-08-bbf34e", ""),
+        ("SM-\N{ZERO WIDTH SPACE}07-\N{ZERO WIDTH SPACE}06", ""),
+        ("Save\N{ZERO WIDTH SPACE}d", "Saved"),
     ],
 )
 def test_what_is_unaccounted_for(text: str, left: str) -> None:

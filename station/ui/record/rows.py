@@ -250,7 +250,7 @@ def _treatment_words(treatment: Treatment) -> str:
     kind = common.TREATMENT_KINDS[treatment.kind]
     parts = [words.TREATMENT_OF_PART.format(kind=kind, part=treatment.part) if treatment.part else kind]
     if treatment.minutes:
-        parts.append(figures.with_unit(figures.number(treatment.minutes, 0), "min"))
+        parts.append(figures.no_break(words.TREATMENT_MINUTES.format(minutes=figures.number(treatment.minutes, 0))))
     if treatment.cost_minor:
         parts.append(figures.money(treatment.cost_minor, treatment.currency))
     if treatment.note:
