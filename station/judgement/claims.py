@@ -80,8 +80,8 @@ def override_of(history: UnitHistory, rest: RestFacts, stale: Mapping[Key, Treat
     return Override("cut", reason) if "rest_asked" in history.extra else None
 
 
-Lack = Literal["untested", "no verdict", "skipped"]
-"""untested: no try was made; no verdict: none of them counted (interrupted, to be done again) or all were skipped;
+Lack = Literal["untested", "undecided", "skipped"]
+"""untested: no try was made; undecided: none of them counted (interrupted, to be done again) or all were skipped;
 skipped: what had a verdict was skipped since"""
 
 
@@ -91,4 +91,4 @@ def lack_of(results: Sequence[Result]) -> Lack | None:
         return None
     if any(map(gave_verdict, results)):
         return "skipped"
-    return "no verdict" if results else "untested"
+    return "undecided" if results else "untested"

@@ -63,7 +63,7 @@ NEXT_PART = "; "
 
 NOTHING_STANDS = {
     "untested": "Unit {tag} has no test results yet; work through a visit first.",
-    "no verdict": "No check of unit {tag} has come to a verdict yet; work through a visit first.",
+    "undecided": "No check of unit {tag} has come to a verdict yet; work through a visit first.",
     "skipped": "Every check of unit {tag} that had a verdict was skipped since; do one of them again first.",
 }
 NO_SHEET_AT_HAND = "No model sheet named “{sheet}” is at hand for {tag}; plug the unit in first."

@@ -39,7 +39,7 @@ TEST_INTAKE = "Test it: intake"
 CLAIM = "claim: {claim}"
 NOTHING_STANDS = {
     "untested": "nothing was tested yet",
-    "no verdict": "no check has come to a verdict yet",
+    "undecided": "no check has come to a verdict yet",
     "skipped": "what had a verdict was skipped since",
 }
 GO_ON = "Go on with its visit"
