@@ -13,7 +13,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
@@ -73,6 +72,8 @@ def _of_codes(t_ns: I64, values: F64, begin_ns: int, end_ns: int, step: float) -
     share = count / count.sum()
     middle = float(share @ seen)
     centre = middle + _OFF[:, None]
+    from scipy.special import ndtr  # slow to load, and the window's first picture does without
+
     below = ndtr((seen - 0.5 - centre)[None, :, :] / _SIGMAS[:, None, None])
     above = ndtr((seen + 0.5 - centre)[None, :, :] / _SIGMAS[:, None, None])
     likelihood = (n * share * np.log(np.maximum(above - below, 1e-300))).sum(axis=2).max(axis=1)

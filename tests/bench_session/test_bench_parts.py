@@ -156,6 +156,7 @@ def test_stopping_the_thread_keeps_the_running_try() -> None:
     assert not bench.session.finished  # the visit can be gone on with
 
 
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")  # the crash hook is told of it
 def test_a_fault_of_a_check_interrupts_that_check_alone() -> None:
     bench = Bench()
     bench.checks["contact"] = Stumbling("contact")
