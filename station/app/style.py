@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import locale
 import re
+import sys
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -27,7 +28,7 @@ def of_command_line() -> Style:
     before = [locale.setlocale(category) for category in asked]
     try:
         names = [locale.setlocale(category, "") for category in asked]
-        pattern = locale.nl_langinfo(locale.D_FMT) if hasattr(locale, "nl_langinfo") else ""
+        pattern = _short_date_pattern()
         number, date, money = (name.partition(".")[0] not in _NO_COUNTRY for name in names)
         return of_conventions(locale.localeconv(), pattern, number=number, date=date, money=money)
     except locale.Error:  # the environment names a locale that is not installed
@@ -35,6 +36,14 @@ def of_command_line() -> Style:
     finally:  # what reads and writes files must go on as it began
         for category, name in zip(asked, before, strict=True):
             locale.setlocale(category, name)
+
+
+def _short_date_pattern() -> str:
+    """The system's short date as `time.strftime` wants it; empty where the system does not say it that way."""
+    pattern = ""
+    if sys.platform != "win32":
+        pattern = locale.nl_langinfo(locale.D_FMT)
+    return pattern
 
 
 def of_conventions(found: Mapping[str, object], pattern: str, *, number: bool, date: bool, money: bool) -> Style:
