@@ -156,8 +156,9 @@ def test_stopping_the_thread_keeps_the_running_try() -> None:
     assert not bench.session.finished  # the visit can be gone on with
 
 
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")  # the crash hook is told of it
-def test_a_fault_of_a_check_interrupts_that_check_alone() -> None:
+def test_a_fault_of_a_check_interrupts_that_check_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[type] = []
+    monkeypatch.setattr(threading, "excepthook", lambda args: told.append(args.exc_type))
     bench = Bench()
     bench.checks["contact"] = Stumbling("contact")
     done = wait_for(bench, ticks=300)
@@ -167,6 +168,7 @@ def test_a_fault_of_a_check_interrupts_that_check_alone() -> None:
     assert done.wait(30)
     bench.session.do(Choose(1))
     thread.stop()
+    assert told == [ZeroDivisionError], "the crash hook leaves a report"
     assert [(r.assessment.outcome, r.reason) for r in bench.results] == [
         (Outcome.INTERRUPTED, "Interrupted by: an error of the program (ZeroDivisionError).")
     ]
