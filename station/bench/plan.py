@@ -16,12 +16,13 @@ from station.words.grammar import sentence_start
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
     """Every step of a visit: zone by zone, control by control, then the checks of the whole unit, the asks last.
 
-    All kinds of visits have the full plan. A control that only repeats another one is
-    checked for contact alone.
+    All kinds of visits have the full plan. A control that only repeats another one is checked for contact alone.
+    What is done away from the front of the bench is in no plan: the shop asks for it, or a person does.
     """
     steps = [step for control in hand_order(sheet) for step in _steps_of(control, sheet, checks)]
     asked = {ask.id for ask in sheet.asks}
-    whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet)]
+    here = (c for c in checks.values() if not c.about.left_alone)
+    whole = [c for c in here if c.name not in asked and c.applies(None, sheet)]
     steps += [_of_whole(check) for check in whole if not check.about.watches]
     steps += [_ask_step(ask, checks) for ask in sheet.asks]
     return tuple(steps + [_of_whole(check) for check in whole if check.about.watches])

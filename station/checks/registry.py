@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from functools import lru_cache
 from types import MappingProxyType
 
+from station.checks.alone import Alone
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
 from station.checks.contact import ContactCheck
 from station.checks.hat import HatCheck
@@ -66,6 +67,7 @@ register(
         HatCheck(),
         Link(),
         Quiet(),
+        Alone(),
         RUMBLE,
         CHARGE,
         LOOK,

@@ -72,6 +72,24 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Absence:
+    """From `begin_ns` to `end_ns` nothing is known of the unit: it was `away`, or nobody watched."""
+
+    begin_ns: int
+    end_ns: int
+    away: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CellSaid:
+    """What the unit said of its charge, and in which steps it says so."""
+
+    t_ns: int
+    level_pct: float
+    step_pct: float
+
+
+@dataclass(frozen=True, slots=True)
 class Take:
     """The evidence of one try at one check: every control's signal from `begin_ns` to `end_ns`.
 
@@ -79,7 +97,8 @@ class Take:
     `end_ns` is the present. `beats_ns` are the beats not withdrawn. `report_t_ns` are the arrival times of *all*
     reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
     `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
-    of its cell when it was asked, `watched` the whole visit so far; no recording holds them.
+    of its cell when it was asked, `watched` the whole visit so far; no recording holds them. `absences` and `cell` are
+    what happened to a unit that was left alone.
     """
 
     sheet: Sheet
@@ -96,6 +115,8 @@ class Take:
     meter: Mapping[str, float] = field(default_factory=dict)
     told: Power = field(default_factory=Power)
     watched: Watched | None = None
+    absences: tuple[Absence, ...] = ()
+    cell: tuple[CellSaid, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +240,8 @@ class Description:
     a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
     what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
-    it; it is judged from the whole visit, when all else is done.
+    it; it is judged from the whole visit, when all else is done. `left_alone`: done away from the front of the bench,
+    on request or where the shop wants it.
     """
 
     kinds: tuple[Kind, ...]
@@ -239,6 +261,7 @@ class Description:
     person_answers: bool = False
     hands_off: bool = False
     watches: bool = False
+    left_alone: bool = False
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:
