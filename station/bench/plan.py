@@ -28,6 +28,11 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     return tuple(steps + [_of_whole(check) for check in whole if check.about.watches])
 
 
+def plan_alone(sheet: Sheet, checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
+    """The steps that are done away from the front of the bench."""
+    return tuple(_of_whole(c) for c in checks.values() if c.about.left_alone and c.applies(None, sheet))
+
+
 def hand_order(sheet: Sheet) -> tuple[Control, ...]:
     """The controls by zone; within one sticks, triggers, buttons, hats; otherwise as the sheet lists them."""
     return tuple(sorted(sheet.controls, key=lambda c: (ZONES.index(c.zone), KINDS.index(c.kind))))

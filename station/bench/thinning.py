@@ -6,8 +6,8 @@ What is kept is an ordinary recording with fewer reports, so whatever reads reco
 - around a movement of any control all reports of its second and the one before, up to `MOST_SECONDS` such seconds;
 - after that only the reports in which a movement began or ended, up to `MOST_EDGES` a minute.
 
-So a minute holds at most 60 reports for each id, two for each axis and `MOST_EDGES`, and a night of twelve hours of a
-pad with six axes some 52,000 reports, beside `MOST_SECONDS` whole seconds. A day and a night at most are watched.
+So a minute holds at most 60 reports for each id, two for each axis and `MOST_EDGES`. A night of twelve hours of a sound
+pad with six axes is some 52,000 reports, of one that moves all the time 225,000, beside `MOST_SECONDS` whole seconds.
 """
 
 from __future__ import annotations
@@ -21,14 +21,15 @@ from station.bench.stretch import Held, join_blocks
 from station.checks.moving import Movements
 from station.hid.types import ReportBlock
 from station.sheets.bind import Binding
+from station.sheets.power import Power, power_of
 from station.sheets.signals import F64, I64, Signal, StickSignal, TriggerSignal
 
 SECOND_NS = 1_000_000_000
 MINUTE_NS = 60 * SECOND_NS
 MOST_SECONDS = 60
 """whole seconds kept around movements"""
-MOST_EDGES = 120
-"""reports a minute in which movements begin or end, once the whole seconds are used up"""
+MOST_EDGES = 240
+"""reports a minute in which movements begin or end, once the whole seconds are used up: four for each movement"""
 
 _Rows = NDArray[np.int64]
 
@@ -43,6 +44,8 @@ class Thinning:
         self._seconds_left = MOST_SECONDS
         self._minute: list[ReportBlock] = []
         self._edges = 0
+        self.power = Power()
+        """what the unit said of its cell in its reports, newest"""
         self._extremes: dict[tuple[str, str], tuple[float, ReportBlock]] = {}
         """(axis of a control, side) → how far, and the report"""
 
@@ -64,6 +67,7 @@ class Thinning:
         self._movements.follow(signals, begin_ns, end_ns)
         if not len(block):
             return
+        self.power = power_of(self._binding.sheet, signals).completed(self.power)
         newest = Held(self._binding)
         newest.update(block)
         self._minute.append(newest.block())
@@ -76,6 +80,7 @@ class Thinning:
         """What is kept of the time since the last call, in order, each report once."""
         kept = join_blocks([*self._minute, *(row for _, row in self._extremes.values())])
         self._minute, self._extremes, self._edges = [], {}, 0
+        self._before = None  # what is handed out is over: nothing of it may come later
         return _rows(kept, _each_once(kept))
 
     def _note_extremes(self, signals: Mapping[str, Signal], block: ReportBlock) -> None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Literal, Protocol
 
+from station.bench.alone_view import AloneView
 from station.bench.types import Command, Event, SessionView
 from station.checks.types import Limits
 from station.judgement.tries import Key
@@ -126,6 +127,16 @@ class LotChanged:
     lot_id: str
 
 
+@dataclass(frozen=True, slots=True)
+class AloneEnded:
+    """A unit that was left alone is done with; `outcome` is in words, `again`: why it does not count."""
+
+    unit_id: str
+    tag: str
+    outcome: str
+    again: str = ""
+
+
 DeskEvent = (
     Event
     | DeviceAppeared
@@ -136,6 +147,7 @@ DeskEvent = (
     | SheetLearned
     | LotChanged
     | SilentListed
+    | AloneEnded
 )
 
 
@@ -245,6 +257,25 @@ class VisitPort(Protocol):
 
     def unfinished(self, unit_id: str) -> Visit | None:
         """The visit of this unit that was not finished, if there is one."""
+        ...
+
+
+class AlonePort(Protocol):
+    """Units that are left alone while the bench goes on with others."""
+
+    def views(self) -> Sequence[AloneView]:
+        """How they do, in the order in which they were left. Asked a few times a second."""
+        ...
+
+    def leave(self, unit_id: str, device: DeviceInfo, kind: str, seconds: float) -> None:
+        """Leave this unit, plugged in as this device, alone for so long (0: until it is ended).
+
+        Its visit goes on, or one of that kind begins; the front of the bench is free then. A `Said` event follows.
+        """
+        ...
+
+    def end(self, alone_id: str) -> None:
+        """End it now; an `AloneEnded` event follows, and the unit is at the bench again."""
         ...
 
 
@@ -386,6 +417,8 @@ class Desk(Protocol):
     def devices(self) -> DevicePort: ...
     @property
     def visit(self) -> VisitPort: ...
+    @property
+    def alone(self) -> AlonePort: ...
     @property
     def teaching(self) -> TeachingPort: ...
     @property

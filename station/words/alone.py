@@ -22,3 +22,15 @@ MOVES_BY_ITSELF = "{who} closes or moves by itself: {times}, at {at} after it wa
 DRIFTS = "{who} drifts at rest: {drift} % between the beginning and the end"
 LEAVES_REST = "{who} leaves its rest by {excursion} %, farthest at {at} after it was left alone"
 DISCONNECT = "link: went away {times} while left alone, at {at}, {longest} s at most"
+
+# --- units that are left alone ----------------------------------------------------------------------------
+
+LEFT = "{tag} is left alone. Hands off; the bench is free for another unit."
+MOST_LEFT = "{most} units are left alone already; end one of them first (Shift+L)."
+NOT_ENDED = "Nothing is left alone under that name any more."
+ANOTHER_DEVICE = "{tag}: another device was plugged in where it stood, so leaving it alone has ended."
+ENDED = "{tag}, left alone: {outcome}"
+ENDED_AGAIN = "{tag}, left alone: {again}"
+TAKEN_UP = "{tag} is left alone, as before the program was closed; the time in between was not watched."
+NOT_STORED = "{tag}, left alone: the result could not be stored yet ({error}); it is kept and tried again."
+NOT_SAVED = "not on the disk ({reason}): make room"
