@@ -27,6 +27,7 @@ from station.bench.timekeeping import Clocks, system_clocks
 from station.capture.file import Capture, write_capture
 from station.capture.types import CaptureMeta
 from station.checks.alone import Alone
+from station.checks.types import Assessment
 from station.errors import DeviceUnknown, InputError, StationError
 from station.records.clock import Clock, parse_time, time_text, unix_ms
 from station.records.ids import IdMaker
@@ -58,6 +59,8 @@ class _One:
     asked: Asked
     by_hand: bool = False
     is_over: bool = False
+    why: str = ""
+    """it ended early"""
     ended: Ended | None = None
     told: bool = False
     """that its result could not be stored yet"""
@@ -170,8 +173,7 @@ class AloneKeeper:
                 return partial(self._take, one)
         for one in waiting:
             if (one.asked.socket or one.info.key) == (socket or info.key):
-                self._tell(Said(words.ANOTHER_DEVICE.format(tag=one.asked.tag), bad=True))
-                one.is_over = True
+                one.why, one.is_over = words.ANOTHER_DEVICE, True
         return None
 
     def _take(self, one: _One, info: DeviceInfo) -> None:
@@ -257,7 +259,7 @@ class AloneKeeper:
 
     def _store_result(self, one: _One, ended: Ended) -> None:
         try:
-            self._stored(ended)
+            self._stored(ended, one.why)
         except StationError as error:
             if not one.told:
                 one.told = True
@@ -266,9 +268,7 @@ class AloneKeeper:
         one.left.forget()
         del self._ones[one.asked.id]
         self._changed(one.asked.unit_id)
-        assessment = ended.assessment
-        outcome = common.OUTCOMES[assessment.outcome.value]
-        self._tell(AloneEnded(one.asked.unit_id, one.asked.tag, outcome, assessment.again))
+        self._tell(AloneEnded(one.asked.unit_id, _said(one, ended.assessment), bool(ended.assessment.again)))
         self._tell(RecordChanged(one.asked.unit_id))
         self._returned.append(one)
 
@@ -280,7 +280,7 @@ class AloneKeeper:
                 whose = partial(self._store.unit, one.asked.unit_id)
                 self._errands.begin(self._room.give_back(one.info, one.left.source, one.known, whose))
 
-    def _stored(self, ended: Ended) -> None:
+    def _stored(self, ended: Ended, why: str) -> None:
         """Evidence first, then the row that names it; one that is there already is not added again."""
         asked = ended.asked
         tries = self._store.results_of_visit(asked.visit_id)
@@ -298,6 +298,7 @@ class AloneKeeper:
                 assessment=ended.assessment,
                 capture_sha256=sha256,
                 lost=ended.capture.block.lost,
+                reason=why,
             )
         )
 
@@ -322,6 +323,12 @@ def _is(one: _One, info: DeviceInfo, socket: str) -> bool:
     if not same_device(was, info):
         return False
     return bool(info.serial) or (one.asked.socket or one.info.key) in (socket or info.key, "")
+
+
+def _said(one: _One, assessment: Assessment) -> str:
+    outcome = common.OUTCOMES[assessment.outcome.value]
+    line = words.ENDED_WHY if one.why else words.ENDED_AGAIN if assessment.again else words.ENDED
+    return line.format(tag=one.asked.tag, outcome=outcome, again=assessment.again, why=one.why)
 
 
 def _by_hand(one: _One) -> bool:

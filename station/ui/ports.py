@@ -129,12 +129,11 @@ class LotChanged:
 
 @dataclass(frozen=True, slots=True)
 class AloneEnded:
-    """A unit that was left alone is done with; `outcome` is in words, `again`: why it does not count."""
+    """A unit that was left alone is done with; `text` says what it came to, `bad`: it has to be left alone again."""
 
     unit_id: str
-    tag: str
-    outcome: str
-    again: str = ""
+    text: str
+    bad: bool = False
 
 
 DeskEvent = (

@@ -28,9 +28,44 @@ DISCONNECT = "link: went away {times} while left alone, at {at}, {longest} s at 
 LEFT = "{tag} is left alone. Hands off; the bench is free for another unit."
 MOST_LEFT = "{most} units are left alone already; end one of them first (Shift+L)."
 NOT_ENDED = "Nothing is left alone under that name any more."
-ANOTHER_DEVICE = "{tag}: another device was plugged in where it stood, so leaving it alone has ended."
+ANOTHER_DEVICE = "another device was plugged in where it stood"
 ENDED = "{tag}, left alone: {outcome}"
+ENDED_WHY = "{tag}, left alone: {outcome}; it ended because {why}"
 ENDED_AGAIN = "{tag}, left alone: {again}"
 TAKEN_UP = "{tag} is left alone, as before the program was closed; the time in between was not watched."
 NOT_STORED = "{tag}, left alone: the result could not be stored yet ({error}); it is kept and tried again."
 NOT_SAVED = "not on the disk ({reason}): make room"
+
+# --- the window -------------------------------------------------------------------------------------------
+
+LEAVE = "Leave alone: {tag}"
+LEAVE_KEYS = "1–3: how long · Tab: next field · Enter: leave it alone · Esc: back"
+LEAVE_PROMPT = "Put it down where nobody moves it, cable firm, nothing on the sticks, hands off."
+CAUTION = (
+    "A lithium cell that charges with nobody near is a fire hazard. A unit whose cell is swollen, damaged, leaking or "
+    "hot, or smells, is never left alone: stop and set it aside. Non-burning ground, nothing that burns near it, and "
+    "overnight only as your local rules allow."
+)
+HOW_LONG = "How long"
+DURATIONS = ("10 minutes", "1 hour", "overnight: until it is ended")
+SHOP_WANTS = "Before the second test of a treated unit"
+SHOP_CHOICES = ("not asked for", "this shop asks for it")
+LIST = "Left alone"
+LIST_KEYS = "1–8: which · Enter: end it now · Esc: back"
+LIST_NONE = "No unit is left alone; L leaves the one at the front alone."
+NO_UNIT = "Which unit? Plug it in and say whose it is first."
+SHORTCUT_LEAVE = "leave this unit alone, and go on with another"
+SHORTCUT_LIST = "the units that are left alone; end one"
+
+STRIP = "Left alone (Shift+L): {units}"
+NEXT_UNIT = "  ·  "
+ONE = "{tag} {state}"
+ONE_WITH_EVENTS = "{tag} {state}, {events}"
+STATES = {"settles": "begins", "away": "away"}
+LEFT_FOR = "{time} left"
+SINCE = "for {time}"
+MOVEMENTS = ("movement by itself", "movements by itself")
+DROPS = ("disconnect", "disconnects")
+MINUTES = "{minutes} min"
+HOURS = "{hours} h {minutes} min"
+PROBLEM = "{one} ({problem})"
