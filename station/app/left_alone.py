@@ -22,7 +22,7 @@ from station.bench.alone import Ended, LeftAlone, held_by
 from station.bench.alone_view import AloneView
 from station.bench.auto import VirtualSource
 from station.bench.bugs import tell_crash_hook
-from station.bench.ledger import Asked, Ledger, kept_in
+from station.bench.ledger import Asked, Ledger, kept_in, known_again
 from station.bench.timekeeping import Clocks, system_clocks
 from station.capture.file import Capture, write_capture
 from station.capture.types import CaptureMeta
@@ -33,7 +33,6 @@ from station.records.clock import Clock, parse_time, time_text, unix_ms
 from station.records.ids import IdMaker
 from station.records.store import Store
 from station.records.types import Result
-from station.sources.devices import same_device
 from station.sources.follower import A_RING, Follower
 from station.sources.port import DeviceInfo, Source
 from station.sources.sockets import socket_of
@@ -169,7 +168,7 @@ class AloneKeeper:
         ones = (one for one in list(self._ones.values()) if one.ended is None)
         waiting = [one for one in ones if not self._room.lends(one.info)]
         for one in waiting:
-            if _is(one, info, socket):
+            if known_again(one.asked, info, one.info.key):
                 return partial(self._take, one)
         for one in waiting:
             if (one.asked.socket or one.info.key) == (socket or info.key):
@@ -314,15 +313,6 @@ class AloneKeeper:
                 if one.left.source is not None:
                     one.left.source.close()
             self._ones.clear()
-
-
-def _is(one: _One, info: DeviceInfo, socket: str) -> bool:
-    """Whether this device is that unit: of its kind, and with its serial number or, without one, in its socket."""
-    meta = one.asked.meta
-    was = DeviceInfo("", meta.vendor_id, meta.product_id, meta.product, meta.serial, meta.bus, one.asked.descriptor)
-    if not same_device(was, info):
-        return False
-    return bool(info.serial) or (one.asked.socket or one.info.key) in (socket or info.key, "")
 
 
 def _said(one: _One, assessment: Assessment) -> str:

@@ -101,6 +101,7 @@ class LeftAlone:
             first = replace(first, t_ns=np.full(len(first), self._last_ns, np.int64))
             self._kept.append(first)
             self._ledger.add(first)
+            self._thinning.hold(first)
         self._looked_ns = now_ns
         self._come_back(now_ns)
 

@@ -15,6 +15,9 @@ from station.capture.types import Capture, CaptureMeta, Mark, check_meta
 from station.errors import CaptureError
 from station.hid.types import ReportBlock
 from station.records.files import put_in_place
+from station.sources.devices import same_device
+from station.sources.port import DeviceInfo
+from station.sources.sockets import socket_of
 
 _log = logging.getLogger(__name__)
 
@@ -103,6 +106,18 @@ class Ledger:
             path = self._folder / f"{self.asked.id}-{number:03d}.journal"
             self._journal = JournalWriter(path, journal_header(self.asked.meta, self.asked.descriptor))
         return self._journal
+
+
+def known_again(asked: Asked, info: DeviceInfo, key: str) -> bool:
+    """Whether a device is that unit come back: of its kind, and with its serial number or, without one, in its socket.
+
+    `key`: what it was opened by before, "" if that is not known.
+    """
+    meta = asked.meta
+    was = DeviceInfo("", meta.vendor_id, meta.product_id, meta.product, meta.serial, meta.bus, asked.descriptor)
+    if not same_device(was, info):
+        return False
+    return bool(info.serial) or (asked.socket or key) in (socket_of(info.key) or info.key, "")
 
 
 def kept_in(folder: Path) -> Iterator[tuple[Asked, Capture | None]]:

@@ -59,6 +59,12 @@ class Thinning:
         self._movements.lose()
         self._before = None
 
+    def hold(self, block: ReportBlock) -> None:
+        """What the controls hold when it begins."""
+        if len(block):
+            at_ns = int(block.t_ns[-1])
+            self._movements.follow(self._binding.signals(block), at_ns, at_ns)
+
     def second(self, block: ReportBlock, begin_ns: int, end_ns: int) -> None:
         """The reports of a second or so."""
         signals = self._binding.signals(block)

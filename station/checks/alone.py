@@ -88,11 +88,11 @@ class Alone:
             ReadingKind("cell_per_hour", words.CELL_PER_HOUR, "%", 1),
         ),
         findings=(
-            FindingKind("by_itself", words.MOVES_BY_ITSELF, {"times": counted(grammar.TIME), "at": in_a_row}),
+            FindingKind("moves_alone", words.MOVES_BY_ITSELF, {"times": counted(grammar.TIME), "at": in_a_row}),
             FindingKind("drifts", words.DRIFTS, {"drift": "drift"}),
             FindingKind("leaves_rest", words.LEAVES_REST, {"excursion": "excursion"}),
             FindingKind(
-                "disconnect",
+                "dropped_out",
                 words.DISCONNECT,
                 {"times": counted(grammar.TIME), "at": in_a_row, "longest": "longest_away"},
             ),
@@ -251,7 +251,7 @@ def _by_itself_findings(take: Take, moves: Moves, limits: Limits) -> Iterable[Fi
     for control, some in moves.items():
         if len(some) > limits[Alone.name]["by_itself"][0]:
             at = _clocks(take, (one.moved.begin_ns for one in some[:MOST_TIMES]))
-            yield finding("by_itself", take.sheet.control(control), {"times": len(some), "at": at})
+            yield finding("moves_alone", take.sheet.control(control), {"times": len(some), "at": at})
 
 
 def _drift_findings(take: Take, drifted: Sequence[_Drifted], limits: Limits) -> Iterable[Finding]:
@@ -267,7 +267,7 @@ def _drift_findings(take: Take, drifted: Sequence[_Drifted], limits: Limits) -> 
 def _disconnect_findings(take: Take, dropped: Sequence[Absence], readings: Sequence[Reading]) -> Iterable[Finding]:
     if any(r.name == "disconnects" and out_of_limit(r) for r in readings):
         at = _clocks(take, (a.begin_ns for a in dropped[:MOST_TIMES]))
-        yield finding("disconnect", None, {"times": len(dropped), "at": at, "longest": _seconds(dropped)})
+        yield finding("dropped_out", None, {"times": len(dropped), "at": at, "longest": _seconds(dropped)})
 
 
 def _clocks(take: Take, times_ns: Iterable[int]) -> tuple[str, ...]:

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from station.bench.alone_view import AloneView
+from station.bench.alone_view import AloneView, said
 from station.ui.bench import BenchRoom
 from station.ui.frame import Frame
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ElidedLabel
-from station.ui.panels.alone import EndPanel, LeavePanel, said
+from station.ui.panels.alone import EndPanel, LeavePanel
 from station.ui.ports import AlonePort, SettingsPort
 from station.words import alone as words
 

@@ -69,3 +69,12 @@ DROPS = ("disconnect", "disconnects")
 MINUTES = "{minutes} min"
 HOURS = "{hours} h {minutes} min"
 PROBLEM = "{one} ({problem})"
+
+# --- the command ------------------------------------------------------------------------------------------
+
+COMMAND_MINUTES = "--minutes must be between 10 and {most}; try --minutes 60."
+COMMAND_BEGINS = "{name} is left alone for {minutes} min. {prompt}"
+COMMAND_SKIPPED = "{name} is left out: {problem}"
+COMMAND_NOTHING = "No game controller is plugged in; plug in what is to be left alone, then try again."
+COMMAND_STOPPED = "Ended by hand."
+COMMAND_FOLDER = "The folder {folder} cannot be written ({reason}); name another with --folder."

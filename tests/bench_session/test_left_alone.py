@@ -86,12 +86,12 @@ def value(ended: Ended, name: str) -> float:
     ("fault", "found", "outcome"),
     [
         ((), set(), Outcome.PASS),
-        ((faults.closes_at_times("south", 31.0, 80.0, 7.0),), {"by_itself"}, Outcome.FAIL),
-        ((faults.closes_at_times("south", 4000.0, 80.0, 200.0),), {"by_itself"}, Outcome.BORDERLINE),
-        ((faults.twitches("right_stick", "x", 120.0, 40.0, 60.0, 100.0),), {"by_itself"}, Outcome.FAIL),
+        ((faults.closes_at_times("south", 31.0, 80.0, 7.0),), {"moves_alone"}, Outcome.FAIL),
+        ((faults.closes_at_times("south", 4000.0, 80.0, 200.0),), {"moves_alone"}, Outcome.BORDERLINE),
+        ((faults.twitches("right_stick", "x", 120.0, 40.0, 60.0, 100.0),), {"moves_alone"}, Outcome.FAIL),
         ((faults.twitches("right_stick", "x", 400.0, 40.0, 15.0, 100.0),), {"leaves_rest"}, Outcome.FAIL),
         ((faults.drifts("left_stick", "x", 8.0, 400.0),), {"drifts"}, Outcome.FAIL),
-        ((faults.drops_out(150.0, 3.0, 60.0),), {"disconnect"}, Outcome.FAIL),
+        ((faults.drops_out(150.0, 3.0, 60.0),), {"dropped_out"}, Outcome.FAIL),
         ((faults.stuck("south"), faults.off_centre("left_stick", "up", 30.0)), set(), Outcome.PASS),
     ],
     ids=[
@@ -127,7 +127,7 @@ def test_a_unit_that_reports_on_change_only(tmp_path: Path) -> None:
     design = PadDesign("packed", 125, on_change=True)
     bench = Bench(tmp_path, faults.closes_at_times("south", 31.0, 80.0, 7.0), design=design)
     ended = bench.end()
-    assert codes(ended) == {"by_itself"}
+    assert codes(ended) == {"moves_alone"}
     assert value(ended, "by_itself") == 19
 
 
@@ -145,7 +145,7 @@ def test_a_restart_loses_a_minute_at_most_and_the_gap_is_told(tmp_path: Path, ki
     assert 4 * MINUTE <= gone_s <= 4 * MINUTE + (2 * 61 if killed else 4)
     assert value(ended, "unwatched") == pytest.approx((gone_s + 2) / 60, abs=0.01)
     assert value(ended, "watched") + value(ended, "unwatched") == pytest.approx(20.0, abs=0.05)
-    assert codes(ended) == {"by_itself"}
+    assert codes(ended) == {"moves_alone"}
     bench.left.forget()
     assert not list(tmp_path.iterdir())
 

@@ -139,7 +139,7 @@ def test_unplugged_and_back_it_goes_on(visit: MainWindow, desk: Workbench, press
     assert "1 disconnect" in visit.alone.line.text()
     wait(desk, visit, 600)
     (result,) = results(desk)
-    assert {f.code for f in result.assessment.findings} == {"disconnect"}
+    assert {f.code for f in result.assessment.findings} == {"dropped_out"}
 
 
 def test_another_device_in_its_place_ends_it(visit: MainWindow, desk: Workbench, press: Press) -> None:

@@ -71,7 +71,7 @@ CODES: dict[str, tuple[str, str]] = {
     "closes_when_pushed": ("quiet", "by_itself"),
     "twitches": ("quiet", "by_itself"),
     "drifts": ("alone", "drifts"),
-    "drops_out": ("alone", "disconnect"),
+    "drops_out": ("alone", "dropped_out"),
     "axis_short": ("contact", "crosstalk"),
     "rest_high": ("trigger", "rest_high"),
     "short_pull": ("trigger", "short_pull"),

@@ -6,14 +6,13 @@ from collections.abc import Callable
 
 from PySide6.QtWidgets import QWidget
 
-from station.bench.alone_view import AloneView
+from station.bench.alone_view import said
 from station.records.rules import ALONE_KEY
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
 from station.ui.ports import AlonePort, SettingsPort
 from station.words import alone as words
-from station.words import grammar
 
 SECONDS = (600.0, 3600.0, 0.0)
 """as `words.DURATIONS`; 0: until it is ended"""
@@ -63,30 +62,3 @@ class EndPanel(Panel):
     def commit(self) -> None:
         if self._views:
             self._alone.end(self._views[self.choice.chosen].id)
-
-
-def said(view: AloneView) -> str:
-    """ "SM-07-03 42 min left, 2 movements by itself"."""
-    state = words.STATES.get(view.state) or _time(view)
-    happened = (
-        grammar.count_of(n, noun)
-        for n, noun in ((view.movements, words.MOVEMENTS), (view.disconnects, words.DROPS))
-        if n
-    )
-    events = grammar.COMMA.join(happened)
-    line = words.ONE_WITH_EVENTS if events else words.ONE
-    one = line.format(tag=view.tag, state=state, events=events)
-    return words.PROBLEM.format(one=one, problem=words.NOT_SAVED.format(reason=view.problem)) if view.problem else one
-
-
-def _time(view: AloneView) -> str:
-    if view.left_s is None:
-        return words.SINCE.format(time=_span(view.passed_s))
-    return words.LEFT_FOR.format(time=_span(view.left_s + 59.0))
-
-
-def _span(seconds: float) -> str:
-    minutes = int(seconds // 60)
-    if minutes < 60:
-        return words.MINUTES.format(minutes=minutes)
-    return words.HOURS.format(hours=minutes // 60, minutes=minutes % 60)
