@@ -94,7 +94,7 @@ class AloneKeeper:
         self._lock = threading.RLock()
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
-        self._taken_up = False
+        self._taken_up = not any(folder.glob("*.json"))
         room.on_return(self._comes_back, lambda: self._taken_up)
 
     # --- the port -----------------------------------------------------------------------------------------
