@@ -113,7 +113,8 @@ class Visits:
         the second test or it was done already."""
         wanted = kind in SECOND_TESTS and self._settings.get(ALONE_KEY, "off") == "on"
         done = resume is not None and any(map(done_alone, self._store.results_of_visit(resume.id)))
-        if not wanted and not done:
+        there = steps is not None and any(step in steps for step in plan_alone(sheet))
+        if there or not (wanted or done):
             return steps
         return (
             *(replace(s, offered=not wanted) for s in plan_alone(sheet)),
@@ -145,7 +146,8 @@ class Visits:
     def _steps_after(self, unit_id: str, treatment: Treatment, sheet: Sheet) -> list[Step] | None:
         """What the treatment could have changed; None (everything) when nothing was tested before."""
         wanted = set(due_again(self._store.history(unit_id), treatment, sheet))
-        return [step for step in plan(sheet) if (step.check, step.control) in wanted] or None
+        every = (*plan_alone(sheet), *plan(sheet))
+        return [step for step in every if (step.check, step.control) in wanted] or None
 
 
 def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:

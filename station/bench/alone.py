@@ -17,7 +17,6 @@ from station.bench.thinning import MINUTE_NS, SECOND_NS, Thinning
 from station.capture.types import MAX_MARKS, Capture, Mark, MarkEvent
 from station.checks.alone import BRIEF_AWAY_NS, Alone
 from station.checks.types import Assessment
-from station.evidence.assess import assess_capture
 from station.hid.types import ReportBlock
 from station.sheets.bind import Binding
 from station.sources.follower import A_RING, Follower
@@ -266,6 +265,8 @@ def _in_order(mark: Mark) -> int:
 
 def assessed(capture: Capture, binding: Binding) -> Assessment:
     """What the recording says, exactly as whoever reads it again will hear it."""
+    from station.evidence.assess import assess_capture  # a window that is starting can do without
+
     (one,) = assess_capture(capture, binding.sheet, binding.layout).checks
     return one.assessment
 
