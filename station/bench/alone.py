@@ -72,6 +72,7 @@ class LeftAlone:
         self._here = False
         self._looked_ns = 0
         self._disconnects = 0
+        self._ended = before is not None and any(m.event == "end" for m in before.marks)
         self.problem = ""
         if before is None or not before.marks:
             self._mark(SETTLES_NS, "begin")
@@ -108,7 +109,11 @@ class LeftAlone:
     def over(self) -> bool:
         """Whether its time is up, or more happened to it than can be marked."""
         seconds = self.asked.seconds or MOST_S
-        return self._clock_ns() >= SETTLES_NS + round(seconds * 1e9) or len(self._marks) > MAX_MARKS // 2
+        return self._clock_ns() >= SETTLES_NS + round(seconds * 1e9) or self._has_ended()
+
+    def _has_ended(self) -> bool:
+        """It was ended before the program was, or there is no room for more marks."""
+        return len(self._marks) > MAX_MARKS // 2 or self._ended
 
     def tick(self) -> None:
         """Do what is due. Never waits for the device; once a minute it waits for the disk."""

@@ -48,7 +48,7 @@ SAMPLE_NS = NS_PER_S
 """the mean place is taken from values a second apart"""
 SHARE, LEAST_NS, MOST_NS = 10, 30 * NS_PER_S, 5 * MIN_NS
 """the first and the last tenth of the time are compared, at least half a minute of it and at most five"""
-MOST_TIMES = 12
+MOST_TIMES = 6
 """so many moments are named"""
 NS_PER_H = 3600 * NS_PER_S
 

@@ -11,7 +11,11 @@ from station.measure.arrays import F64, I64
 from station.measure.centre import distance_uncertainty
 from station.measure.correlation import effective_size
 from station.measure.held import held_at
-from station.measure.uncertainty import combined, expanded, resolution, type_a
+from station.measure.uncertainty import COVERAGE_FACTOR, combined, expanded, resolution, type_a
+
+LEAST_FREEDOM = 2.0
+NORMAL_2 = 0.97725
+"""Φ(2)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +40,15 @@ class Drift:
 
 def level(t_ns: I64, values: F64, moments_ns: I64, step: float) -> Level:
     """Mean of the held value at evenly spaced moments (at least one). u: δ/√12 with s/√n_eff (JCGM 100, F.2.2.1, 4.2.3,
-    4.2.7)."""
+    4.2.7), the latter widened by Student's t of n_eff − 1 degrees of freedom over the normal 2 (G.3.2): slow noise
+    leaves few independent values."""
+    from scipy.special import stdtrit  # slow to load, and the window's first picture does without
+
     seen = held_at(t_ns, values, moments_ns)
     rms = float(seen.std())
-    u = combined(resolution(step), type_a(rms, effective_size(seen)) if rms > 0 else 0.0)
-    return Level(float(seen.mean()), u)
+    n = effective_size(seen) if rms > 0 else 1.0
+    wider = float(stdtrit(max(n - 1.0, LEAST_FREEDOM), NORMAL_2)) / COVERAGE_FACTOR
+    return Level(float(seen.mean()), combined(resolution(step), wider * type_a(rms, n)))
 
 
 def drift(t_ns: I64, axes: Sequence[F64], steps: Sequence[float], first_ns: I64, last_ns: I64) -> Drift:

@@ -142,6 +142,26 @@ def left_alone(window: MainWindow, desk: Workbench) -> None:
     settle(window, desk)
 
 
+def came_to(window: MainWindow, desk: Workbench) -> None:
+    """A unit that was left alone is at the front again, with what it came to."""
+    scenes.workshop(desk)
+    desk.plug_in()
+    settle(window, desk)
+    desk.desk.visit.start("unit-4", DEVICE, "intake")
+    settle(window, desk)
+    desk.press("south", 1)
+    desk.desk.alone.leave("unit-4", DEVICE, "intake", 600.0)
+    settle(window, desk)
+    for _ in range(130):
+        desk.feed(south=button(desk.now_ns + 1_000_000, True))
+        desk.feed(south=button(desk.now_ns + 81_000_000, False))
+        desk.desk.advance(5.0)
+    settle(window, desk)
+    desk.desk.visit.start("unit-4", DEVICE, "intake")
+    settle(window, desk)
+    window.arrival.dismiss()
+
+
 def lots(window: MainWindow, desk: Workbench) -> None:
     scenes.lot_picture(desk)
     window.act("view.lots")
@@ -184,7 +204,7 @@ SCENES: dict[str, Scene] = {
     f.__name__: f
     for f in (
         *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
-        *(leave_alone, left_alone),
+        *(leave_alone, left_alone, came_to),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }

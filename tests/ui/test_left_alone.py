@@ -15,7 +15,7 @@ from workbench import Workbench
 from station.app import paths
 from station.bench.types import Finish, Go
 from station.checks.types import Outcome
-from station.errors import InputError
+from station.errors import InputError, RecordFull
 from station.records.rules import ALONE_KEY
 from station.records.types import Result, Treatment, Unit
 from station.ui.window import DEVICE_LINE_TICKS, MainWindow
@@ -118,6 +118,54 @@ def test_ended_too_soon_it_does_not_count(visit: MainWindow, desk: Workbench, pr
     (result,) = results(desk)
     assert result.assessment.again
     assert "at least ten minutes" in visit.foot.message.text()
+
+
+def test_what_the_records_refuse_is_kept_and_stored_later(
+    visit: MainWindow, desk: Workbench, press: Press, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    leave(visit, press, Qt.Key.Key_3)
+    wait(desk, visit, 700)
+    real = type(desk.store).add_result
+
+    def full(self: object, result: Result) -> Result:
+        raise RecordFull("The disk is full; make room.")
+
+    monkeypatch.setattr(type(desk.store), "add_result", full)
+    press(visit, Qt.Key.Key_L, SHIFT)
+    press(visit, Qt.Key.Key_Return)
+    wait(desk, visit, 5)
+    assert "could not be stored yet" in visit.foot.message.text()
+    assert list(paths.alone_folder().glob("*.json"))
+    monkeypatch.setattr(type(desk.store), "add_result", real)
+    wait(desk, visit, 5)
+    assert [r.assessment.outcome for r in results(desk)] == [Outcome.PASS]
+    assert not list(paths.alone_folder().iterdir())
+
+
+def test_what_was_ended_and_not_stored_is_stored_at_the_next_start(
+    visit: MainWindow, desk: Workbench, press: Press, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    leave(visit, press, Qt.Key.Key_3)
+    wait(desk, visit, 700)
+    real = type(desk.store).add_result
+
+    def full(self: object, result: Result) -> Result:
+        raise RecordFull("The disk is full; make room.")
+
+    monkeypatch.setattr(type(desk.store), "add_result", full)
+    press(visit, Qt.Key.Key_L, SHIFT)
+    press(visit, Qt.Key.Key_Return)
+    wait(desk, visit, 5)
+    desk.clock.moment += timedelta(seconds=800)
+    desk.desk.close()
+    monkeypatch.setattr(type(desk.store), "add_result", real)
+    again = Workbench(paths.records_folder())
+    again.clock.moment = desk.clock.moment
+    again.idle()
+    again.desk.alone.tick()
+    again.idle()
+    assert [r.assessment.outcome for r in results(again)] == [Outcome.PASS]
+    again.close()
 
 
 def test_it_is_not_tested_while_it_is_left_alone(visit: MainWindow, desk: Workbench, press: Press) -> None:
