@@ -75,7 +75,7 @@ class LetGo:
             ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, sheet_limit="settle_offset"),
             ReadingKind("repeatability", words.LETGO_REPEATABILITY, "%", 1, limit="repeatability"),
             ReadingKind("settle_time", words.LETGO_SETTLE_TIME, "ms", 0, limit="settle_time"),
-            ReadingKind("still_within", words.LETGO_STILL_WITHIN, "%", 1, noted=True),
+            ReadingKind("still_within", words.LETGO_STILL_WITHIN, "%", 1, noted=True, sheet_limit="still_within"),
             ReadingKind("hidden_zone", words.LETGO_HIDDEN_ZONE, "%", 1, noted=True),
         ),
         findings=(

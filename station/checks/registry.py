@@ -20,6 +20,7 @@ from station.checks.link import Link
 from station.checks.quiet import Quiet
 from station.checks.rest import Rest
 from station.checks.rim import Rim
+from station.checks.strengths import CHECK_OF
 from station.checks.sweep import Sweep
 from station.checks.travel import Travel
 from station.checks.trigger import Trigger
@@ -156,6 +157,11 @@ def limits_of_pull() -> tuple[str, tuple[str, str]]:
     """The check whose limits stand beside a trigger's column, and which: of the released value and of the full pull."""
     found = ((name, about.released_and_full) for name, about in described().items())
     return next((name, pair) for name, pair in found if pair is not None)
+
+
+def limits_table(name: str) -> str:
+    """The check under whose name the limits of this one stand: those of all presses on beats with the light press."""
+    return CHECK_OF["light"] if name in ON_REQUEST else name
 
 
 def shipped_limits() -> Limits:
