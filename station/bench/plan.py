@@ -8,6 +8,7 @@ from station.bench.types import Step
 from station.checks.ask import AskCheck
 from station.checks.registry import CHECKS
 from station.checks.types import Check
+from station.judgement.tries import Key
 from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 from station.words import common
 from station.words.grammar import sentence_start
@@ -25,6 +26,11 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     steps += [_of_whole(check) for check in whole if not check.about.watches]
     steps += [_ask_step(ask, checks) for ask in sheet.asks]
     return tuple(steps + [_of_whole(check) for check in whole if check.about.watches])
+
+
+def wanted_of(sheet: Sheet) -> tuple[Key, ...]:
+    """(check, control) of every step: what a unit of the model is asked for."""
+    return tuple((step.check, step.control) for step in plan(sheet))
 
 
 def hand_order(sheet: Sheet) -> tuple[Control, ...]:

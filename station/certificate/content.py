@@ -17,11 +17,14 @@ from enum import Enum
 from typing import Any
 
 from station.bench.types import Step
+from station.certificate.grade import grade_line
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
+from station.checks.house import House
 from station.checks.registry import title_of
 from station.checks.said import bare_value, reading_name, sentence
 from station.checks.types import Reading
 from station.judgement.claims import Claim, Override, claim_of
+from station.judgement.limits import came_from, standard
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict
@@ -34,9 +37,9 @@ from station.words import judgement as judged
 from station.words.grammar import count_of, listed, spoken_name
 
 FORMAT = "restpoint-certificate"
-VERSION = 3
+VERSION = 4
 """1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed; 3: findings
-with the parameters that their text is made of"""
+with the parameters that their text is made of; 4: the grade with its limits, and where each limit comes from"""
 
 
 def build_certificate(
@@ -48,14 +51,16 @@ def build_certificate(
     bench: str,
     person: str,
     dials: Sequence[Dial] = (),
+    house: House | None = None,
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
-    tested. `sheet` tells which controls a treated part belongs to.
+    tested. `sheet` tells which controls a treated part belongs to. `house`: whose limits and grades; None: those that
+    ship, and no grade is given.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
-    blocks = _control_blocks(steps, claim, history)
+    blocks = _control_blocks(steps, claim, history, sheet, house or standard())
     content = Certificate(
         number="",
         issued_at=issued_at,
@@ -77,12 +82,13 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=tuple(_deviations(steps, claim, sheet)),
+        deviations=tuple(_deviations(steps, claim, sheet, house)),
         timing=_timing(claim.verdicts.values()),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
         failed=claim.totals.failed,
         older=len(claim.older),
+        grade=grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None,
     )
     return _numbered(content)
 
@@ -122,7 +128,9 @@ def rest_sentence(rest: RestFacts, override: Override | None) -> str:
 # --- parts ------------------------------------------------------------------------------------------
 
 
-def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -> tuple[ControlBlock, ...]:
+def _control_blocks(
+    steps: Sequence[Step], claim: Claim, history: UnitHistory, sheet: Sheet, house: House
+) -> tuple[ControlBlock, ...]:
     numbers = {v.id: v.number for v in history.visits}
     tries = Counter((r.check, r.control, r.visit_id) for r in history.results)
     order: dict[tuple[str, str, str], list[CheckLine]] = {}
@@ -144,6 +152,7 @@ def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -
             reason=result.reason,
             capture_sha256=result.capture_sha256,
             older=_older(treatment),
+            origins=tuple(came_from(step.check, r, sheet, house) or "" for r in result.assessment.readings),
         )
         order.setdefault((step.control, step.control_name, step.group), []).append(line)
     return tuple(ControlBlock(c, n, g, tuple(lines)) for (c, n, g), lines in order.items())
@@ -224,7 +233,9 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
-def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> Iterable[str]:
+def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet, house: House | None) -> Iterable[str]:
+    if house is not None and house.problem:
+        yield words.SHOPS_LIMITS_UNUSABLE
     for step in steps:
         result = claim.verdicts.get((step.check, step.control))
         if result is None:

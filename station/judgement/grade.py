@@ -16,10 +16,11 @@ from station.checks.light import ON_REQUEST
 from station.checks.registry import describe, limits_table, reading_kind
 from station.checks.said import title_on, verdict_text
 from station.checks.types import Limits, Outcome, Reading
-from station.judgement.claims import Claim
+from station.errors import SheetError
+from station.judgement.claims import Claim, claim_of
 from station.judgement.limits import in_force
 from station.judgement.tries import Key
-from station.records.types import Result
+from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 from station.words import common, figures
 from station.words import grades as words
@@ -40,9 +41,9 @@ class Obstacle:
     by_hand: bool = False
 
 
-Why = Literal["", "limits", "no list", "not tested", "none fits"]
-"""why a unit has no grade: the shop's limits cannot be used, no sheet tells what is to be tested, checks are missing,
-or it does not even keep the lowest grade"""
+Why = Literal["", "unlisted", "limits", "sheet", "untested", "outside"]
+"""why a unit has no grade: no sheet tells what is to be tested, the shop's limits or the sheet's cannot be used, checks
+are missing, or it does not even keep the lowest grade"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,29 +62,35 @@ class Grading:
     required: int = 0
 
 
-def grading_of(claim: Claim, wanted: Iterable[Key], sheet: Sheet, house: House) -> Grading:
-    """The grade of the unit with this claim, of which the checks `wanted` are asked for.
+def grading_of(history: UnitHistory, wanted: Iterable[Key], sheet: Sheet, house: House) -> Grading:
+    """The grade of a unit of which the checks `wanted` are asked for.
 
     Presses on request are not asked for, and count where they were done. A check that was skipped, gave no verdict, or
     is older than a treatment that may have changed it is missing, and a unit with a check missing has no grade.
     """
     required = tuple(key for key in dict.fromkeys(wanted) if key[0] not in ON_REQUEST)
+    if not required:
+        return Grading(None, "unlisted")
     if house.problem:
         return Grading(None, "limits")
-    if not required:
-        return Grading(None, "no list")
+    try:
+        in_force(sheet, house)
+    except SheetError:
+        return Grading(None, "sheet")
+    claim = claim_of(history, required, sheet)
     missing = tuple(key for key in required if key not in claim.verdicts or key in claim.older)
     if missing:
-        return Grading(None, "not tested", missing=missing, required=len(required))
+        return Grading(None, "untested", missing=missing, required=len(required))
     every = {**claim.verdicts, **claim.unlisted}
     results = tuple(result for key, result in every.items() if key not in claim.older)
-    better, against = None, ()
+    better: Grade | None = None
+    against: tuple[Obstacle, ...] = ()
     for grade in house.grades:
         found = _obstacles(grade, results, claim, sheet, house)
         if not found:
             return Grading(grade, "", better, against, required=len(required))
         better, against = grade, found
-    return Grading(None, "none fits", better, against, required=len(required))
+    return Grading(None, "outside", better, against, required=len(required))
 
 
 def _obstacles(
@@ -109,9 +116,9 @@ def obstacles_in(result: Result, limits: Limits) -> tuple[Obstacle, ...]:
     found = []
     for before, now in zip(done.readings, graded(result.check, done.readings, limits), strict=True):
         outcome = reading_outcome(now)
-        if outcome in (None, Outcome.PASS) or (done.outcome is Outcome.PASS and now == before):
+        if outcome is None or outcome is Outcome.PASS or (done.outcome is Outcome.PASS and now == before):
             continue
-        found.append(Obstacle(key, now, outcome or Outcome.NOT_DONE))
+        found.append(Obstacle(key, now, outcome))
     if not found and done.outcome is not Outcome.PASS and not _by_readings(result):
         found.append(Obstacle(key, None, done.outcome))
     return tuple(found)
@@ -152,6 +159,11 @@ def headline(grading: Grading) -> str:
     return name_of(grading.grade) if grading.grade else words.NOT_GRADED.format(why=_why_none(grading))
 
 
+def short(grading: Grading) -> str:
+    """The grade where there is room for a word or two; a dash for none."""
+    return name_of(grading.grade) if grading.grade else words.UNGRADED
+
+
 def kept_from(grading: Grading, sheet: Sheet, style: Style | None = None) -> str:
     """What keeps the unit from the next better grade, the worst first; empty where nothing does."""
     if grading.better is None or not grading.obstacles:
@@ -179,10 +191,12 @@ def _why_none(grading: Grading) -> str:
     match grading.why:
         case "limits":
             return words.LIMITS_UNUSABLE
-        case "not tested":
+        case "sheet":
+            return words.SHEET_UNUSABLE
+        case "untested":
             missing, required = (figures.number(n, 0) for n in (len(grading.missing), grading.required))
             return words.NOT_TESTED.format(missing=missing, required=required)
-        case "none fits" if grading.better is not None:
+        case "outside" if grading.better is not None:
             return words.NO_GRADE_FITS.format(lowest=name_of(grading.better))
         case _:
             return words.NO_LIST

@@ -169,11 +169,12 @@ LETGO_STILL_WITHIN = "least dead zone"
 LETGO_HIDDEN_ZONE = "hidden by firmware"
 LETGO_HIDES = "an offset behind a dead zone cannot be seen"
 LETGO_STILL_IN_WORDS = (
-    (5.0, "let go, it is still in a game with a small dead zone"),
-    (10.0, "let go, it is still in a game with a usual dead zone"),
-    (20.0, "let go, it drifts unless a game's dead zone is set large"),
-    (float("inf"), "let go, it drifts in nearly every game"),
+    (5.0, "let go, it is still: nearly every game hides that much (customary, no published source)"),
+    (10.0, "let go, it is still: most games hide that much by themselves (customary, no published source)"),
+    (20.0, "let go, it drifts unless a game's dead zone is set large (customary, no published source)"),
+    (float("inf"), "let go, it drifts in nearly every game (customary, no published source)"),
 )
+"""up to so many percent: how a player meets the least dead zone in which the stick is still"""
 LETGO_SETTLE_OFFSET = "off centre, let go"
 LETGO_REPEATABILITY = "repeatability"
 LETGO_SETTLE_TIME = "time to settle"

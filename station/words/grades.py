@@ -10,13 +10,13 @@ NAMES = {
 
 # --- what a unit is called ---------------------------------------------------------------------------------
 
-GRADED = "{grade}"
 NOT_GRADED = "not graded: {why}"
 UNGRADED = "–"
 """where there is room for one word"""
 NOT_TESTED = "{missing} of {required} not tested"
 NO_LIST = "no model sheet says what is to be tested"
 NO_GRADE_FITS = "outside “{lowest}”, the lowest grade"
+SHEET_UNUSABLE = "the limits of its model sheet cannot be used"
 LIMITS_UNUSABLE = "the shop's limits cannot be used"
 KEPT_FROM = "not “{better}”: {why}"
 AND_MORE = "{why}; and {count} more"

@@ -8,7 +8,6 @@ import pytest
 
 from station.checks.house import Grade, House
 from station.checks.types import Assessment, Outcome, Reading
-from station.judgement.claims import claim_of
 from station.judgement.grade import Grading, grading_of, headline, kept_from
 from station.judgement.limits import standard
 from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
@@ -39,8 +38,12 @@ PASS, BORDERLINE, FAIL = Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL
 def rest(value: float, u: float, outcome: Outcome, limit: tuple[float, float] = (5.0, 10.0)) -> Assessment:
     return Assessment(
         outcome,
-        (Reading("offset", value, "%", u, *limit), Reading("offset_x", value, "%", u), Reading("noise_rms_x", 0.1, "%", 0.01, 0.45, 1.2)),
-    )  # fmt: skip
+        (
+            Reading("offset", value, "%", u, *limit),
+            Reading("offset_x", value, "%", u),
+            Reading("noise_rms_x", 0.1, "%", 0.01, 0.45, 1.2),
+        ),
+    )
 
 
 def light(outcome: Outcome, stays: float = 0.0, limit: tuple[float, float] = (0.0, 2.0)) -> Assessment:
@@ -63,20 +66,22 @@ def history(
 
 
 def graded(told: UnitHistory, house: House = HOUSE, sheet: Sheet = SHEET, wanted=WANTED) -> Grading:
-    return grading_of(claim_of(told, wanted, sheet), wanted, sheet, house)
+    return grading_of(told, wanted, sheet, house)
 
 
+BY_A_HAIR = "left stick, at rest: off centre 2.80 ± 0.30 %, should be at most 3 % (borderline)"
+ALL_FAIL = {REST: rest(14.0, 0.3, FAIL), LIGHT: light(FAIL), LOOK: Assessment(FAIL)}
 CASES: dict[str, tuple[dict[tuple[str, str], Assessment], str, str]] = {
     "sound": ({}, "as new", ""),
-    "inside by less than U": ({REST: rest(2.8, 0.3, PASS)}, "good", "left stick, at rest: off centre 2.80 ± 0.30 %, should be at most 3 % (borderline)"),
+    "inside by less than U": ({REST: rest(2.8, 0.3, PASS)}, "good", BY_A_HAIR),
     "inside by just U": ({REST: rest(2.69, 0.3, PASS)}, "as new", ""),
     "outside as new": ({REST: rest(4.0, 0.3, PASS)}, "good", "should be at most 3 %"),
-    "borderline": ({REST: rest(4.8, 0.3, BORDERLINE)}, "fair", "off centre 4.80 ± 0.30 %, should be at most 5 % (borderline)"),
+    "borderline": ({REST: rest(4.8, 0.3, BORDERLINE)}, "fair", "4.80 ± 0.30 %, should be at most 5 % (borderline)"),
     "failed, within fair": ({REST: rest(7.0, 0.3, FAIL)}, "fair", "not “good”: left stick, at rest"),
     "failed for good": ({REST: rest(14.0, 0.3, FAIL)}, "sold with faults", "should be at most 10 %"),
     "misses": ({LIGHT: light(FAIL)}, "sold with faults", "left shoulder, light press: fail"),
     "misses cannot be told": ({LIGHT: light(BORDERLINE)}, "sold with faults", "left shoulder, light press: borderline"),
-    "two reasons": ({REST: rest(14.0, 0.3, FAIL), LIGHT: light(FAIL), LOOK: Assessment(FAIL)}, "sold with faults", "and 1 more"),
+    "two reasons": (ALL_FAIL, "sold with faults", "and 1 more"),
     "earlier limit was stricter": ({REST: rest(4.0, 0.3, FAIL, (2.0, 3.0))}, "good", ""),
     "earlier limit was looser": ({REST: rest(7.0, 0.3, PASS, (9.0, 12.0))}, "fair", "should be at most 5 %"),
 }  # fmt: skip
@@ -147,9 +152,8 @@ def test_the_sheet_has_the_last_word_over_a_grade():
 
 
 def test_what_the_check_chose_not_to_judge_no_grade_judges():
-    quiet = replace(
-        SOUND[REST], readings=(Reading("offset", 1.0, "%", 0.1, 5.0, 10.0), Reading("noise_rms_x", 9.0, "%", 0.1))
-    )
+    unjudged = Reading("noise_rms_x", 9.0, "%", 0.1)
+    quiet = replace(SOUND[REST], readings=(SOUND[REST].readings[0], unjudged))
     assert headline(graded(history(SOUND | {REST: quiet}))) == "as new"
 
 
@@ -170,6 +174,11 @@ def test_with_limits_that_cannot_be_used_nothing_is_graded():
     assert (
         headline(graded(history(SOUND), replace(HOUSE, problem="no"))) == "not graded: the shop's limits cannot be used"
     )
+
+
+def test_with_a_sheet_whose_limits_cannot_be_used_nothing_is_graded():
+    sheet = replace(SHEET, limits={"rest": {"offset": (9.0, 1.0)}})
+    assert headline(graded(history(SOUND), sheet=sheet)) == "not graded: the limits of its model sheet cannot be used"
 
 
 def test_without_a_list_of_checks_nothing_is_graded():
