@@ -162,7 +162,8 @@ class Adviser:
         if not history.results:
             return None
         found = grading_of(history, wanted_of(sheet), sheet, self._house())
-        return GradeView(headline(found), kept_from(found, sheet))
+        kept = kept_from(found, sheet)
+        return GradeView(headline(found), "", kept) if found.grade else GradeView("", headline(found), kept)
 
     def _at_hand(self, model: str, ranked: Sequence[Suspect], shelf: Sequence[ShelfPart]) -> str:
         """The parts on the shelf that the unit may need, with the units they come from."""

@@ -37,9 +37,11 @@ class SuspectView:
 
 @dataclass(frozen=True, slots=True)
 class GradeView:
-    """What a unit may be called, or why there is no grade; and what keeps it from the next better one."""
+    """What a unit may be called, and what keeps it from the next better grade. `grade` "": it has none, `none` says
+    why."""
 
     grade: str
+    none: str = ""
     kept_from: str = ""
 
 

@@ -110,7 +110,7 @@ class MainWindow(QMainWindow):
         desk = self.desk
         self.arrival = ArrivalStrip(desk.units, desk.stock, desk.visit, look)
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
-        self.checklist.card.readings.origin = desk.sheets.limit_origin
+        self.checklist.card.readings.origin = self.live.origin = desk.sheets.limit_origin
         self.lesson = LessonPane(look)
         self._middle = InPlace(self.checklist, self.lesson)
         self.panes = BenchPanes(self._settings, (self.live, self._middle, self.record))

@@ -169,10 +169,10 @@ LETGO_STILL_WITHIN = "least dead zone"
 LETGO_HIDDEN_ZONE = "hidden by firmware"
 LETGO_HIDES = "an offset behind a dead zone cannot be seen"
 LETGO_STILL_IN_WORDS = (
-    (5.0, "let go, it is still: nearly every game hides that much (customary, no published source)"),
-    (10.0, "let go, it is still: most games hide that much by themselves (customary, no published source)"),
-    (20.0, "let go, it drifts unless a game's dead zone is set large (customary, no published source)"),
-    (float("inf"), "let go, it drifts in nearly every game (customary, no published source)"),
+    (5.0, "still within it; nearly every game hides that much (common practice, no source)"),
+    (10.0, "still within it; most games hide that much by default (common practice, no source)"),
+    (20.0, "drifts unless a game's dead zone is set larger than most (common practice, no source)"),
+    (float("inf"), "drifts in nearly every game (common practice, no source)"),
 )
 """up to so many percent: how a player meets the least dead zone in which the stick is still"""
 LETGO_SETTLE_OFFSET = "off centre, let go"

@@ -33,6 +33,7 @@ from station.ui.record.visits import VisitGrid
 from station.words import common, figures
 from station.words import record as words
 from station.words.figures import no_break, when
+from station.words.grammar import sentence_start
 
 FEW_ROWS, MORE_ROWS = 4, 8
 FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
@@ -221,9 +222,10 @@ class RecordPane(QFrame):
     def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
         if grade is None:
             return
-        box.addWidget(plain_label(words.GRADE.format(grade=grade.grade), "bold", wrap=True))
+        said = words.GRADE.format(grade=grade.grade) if grade.grade else sentence_start(grade.none)
+        box.addWidget(plain_label(said, "bold" if grade.grade else "", wrap=True))
         if grade.kept_from:
-            box.addWidget(plain_label(no_break(grade.kept_from), "dim", wrap=True))
+            box.addWidget(plain_label(no_break(sentence_start(grade.kept_from)), "dim", wrap=True))
 
     def _add_none(self, box: QVBoxLayout) -> None:
         box.addWidget(plain_label(words.NO_UNIT, "dim", wrap=True))
