@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
-from station.checks.house import Grade, House, house_for, load_house, shipped_house
+from station.checks.house import GRADES_FILE, Grade, House, house_for, load_house, shipped_house
+from station.checks.limits import LIMITS_FILE
 from station.checks.types import Reading
 from station.errors import InputError
 from station.judgement.limits import Origin, came_from, in_force, origin
 from station.sheets.model import Sheet
 
 SHIPPED = shipped_house()
+DOCS = Path(__file__).resolve().parents[2] / "docs"
 
 
 def written(folder: Path, text: str) -> Path:
@@ -130,6 +133,19 @@ def test_what_is_wrong_is_said_in_one_sentence_and_what_ships_stays_in_force(tmp
     house = house_for(tmp_path, SHIPPED)
     assert house.problem.startswith(str(caught.value))
     assert "the limits that ship are in force" in house.problem
+    assert (house.limits, house.grades) == (SHIPPED.limits, SHIPPED.grades)
+
+
+def test_the_example_in_the_docs_can_be_used(tmp_path: Path):
+    page = (DOCS / "formats.md").read_text("utf-8")
+    (example,) = (text for text in re.findall(r"```toml\n(.*?)```", page, re.DOTALL) if "[[grade]]" in text)
+    house = load_house(written(tmp_path, example), SHIPPED)
+    assert [g.name for g in house.grades] == ["as new", "good", "sold with faults"]
+
+
+def test_a_copy_of_what_ships_changes_nothing(tmp_path: Path):
+    copy = "\n".join(path.read_text("utf-8") for path in (LIMITS_FILE, GRADES_FILE))
+    house = load_house(written(tmp_path, copy), SHIPPED)
     assert (house.limits, house.grades) == (SHIPPED.limits, SHIPPED.grades)
 
 
