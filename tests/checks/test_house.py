@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import pytest
@@ -15,7 +14,6 @@ from station.judgement.limits import Origin, came_from, in_force, origin
 from station.sheets.model import Sheet
 
 SHIPPED = shipped_house()
-DOCS = Path(__file__).resolve().parents[2] / "docs"
 
 
 def written(folder: Path, text: str) -> Path:
@@ -134,13 +132,6 @@ def test_what_is_wrong_is_said_in_one_sentence_and_what_ships_stays_in_force(tmp
     assert house.problem.startswith(str(caught.value))
     assert "the limits that ship are in force" in house.problem
     assert (house.limits, house.grades) == (SHIPPED.limits, SHIPPED.grades)
-
-
-def test_the_example_in_the_docs_can_be_used(tmp_path: Path):
-    page = (DOCS / "formats.md").read_text("utf-8")
-    (example,) = (text for text in re.findall(r"```toml\n(.*?)```", page, re.DOTALL) if "[[grade]]" in text)
-    house = load_house(written(tmp_path, example), SHIPPED)
-    assert [g.name for g in house.grades] == ["as new", "good", "sold with faults"]
 
 
 def test_a_copy_of_what_ships_changes_nothing(tmp_path: Path):
