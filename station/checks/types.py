@@ -79,7 +79,8 @@ class Take:
     `end_ns` is the present. `beats_ns` are the beats not withdrawn. `report_t_ns` are the arrival times of *all*
     reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
     `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
-    of its cell when it was asked, `watched` the whole visit so far; no recording holds them.
+    of its cell when it was asked, `watched` the whole visit so far; no recording holds them. `bus`: the link in use, a
+    word of `capture.types.BUSES`; "" where nobody knows.
     """
 
     sheet: Sheet
@@ -96,6 +97,7 @@ class Take:
     meter: Mapping[str, float] = field(default_factory=dict)
     told: Power = field(default_factory=Power)
     watched: Watched | None = None
+    bus: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Intervals between reports, and gaps in the stream while the hand moves."""
+"""Intervals between reports while the hand moves, and the gaps among them."""
 
 from __future__ import annotations
 
@@ -7,33 +7,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
+from station.measure.latency import Latency, latency
 
 GAP_MS = 50.0
-MOVED_PCT = 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Intervals:
-    """Median and 99th percentile in ms, number of intervals, and the moments at which a gap ended."""
+    """The intervals in ms, what a movement waits, and the moments at which a gap ended."""
 
-    median_ms: float
-    p99_ms: float
     count: int
+    felt: Latency | None
     gap_ends_ns: I64
     gap_ms: F64
 
 
-def intervals(report_t_ns: I64, moving: Bool, gap_ms: float = GAP_MS) -> Intervals:
-    """Statistics of the intervals whose entry in `moving` (one for each interval) is True."""
+def intervals(report_t_ns: I64, moving: Bool, at_most_ms: F64 | None = None, gap_ms: float = GAP_MS) -> Intervals:
+    """Of the intervals whose entry in `moving` (one for each interval) is True. `at_most_ms`: how long something waited
+    to be reported in each at most, where that is less than the interval."""
     spans = np.diff(report_t_ns) / NS_PER_MS
-    used = spans[moving]
-    if len(used) == 0:
-        return Intervals(np.nan, np.nan, 0, np.empty(0, np.int64), np.empty(0))
-    gap = moving & (spans > gap_ms)
-    return Intervals(
-        median_ms=float(np.median(used)),
-        p99_ms=float(np.quantile(used, 0.99)),
-        count=len(used),
-        gap_ends_ns=report_t_ns[1:][gap],
-        gap_ms=spans[gap],
-    )
+    waited = spans if at_most_ms is None else np.minimum(spans, at_most_ms)
+    gap = moving & (waited > gap_ms)
+    return Intervals(int(moving.sum()), latency(waited[moving]), report_t_ns[1:][gap], waited[gap])

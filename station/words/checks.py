@@ -294,6 +294,17 @@ LINK_LOST = "the computer lost reports, close other programs"
 LINK_STILL = "nothing moved"
 LINK_INTERVAL_MEDIAN = "report interval, median"
 LINK_INTERVAL_P99 = "report interval, 99 in 100"
+LINK_LONGEST = "longest interval, in this try"
+LINK_WAIT_MEAN = "wait of a movement, on the average"
+LINK_WAIT_MOST = "wait of a movement, 99 in 100"
+LINK_WAIT_EXTRA = "of the average wait, by irregular reports"
+LINK_WAITS = "a movement waits up to {most} ms before it is reported, {mean} ms on the average"
+LINK_OVER_RADIO = "measured over radio"
+LINK_OVER = {
+    "usb": "measured over USB: a cable, or a receiver in the socket",
+    "bluetooth": "measured over radio",
+}
+"""by the bus that the system tells; a receiver in a USB socket looks like a cable"""
 LINK_GAPS = "gaps in the reports"
 LINK_DISCONNECTS = "disconnects"
 LINK_BATTERY = "battery, by its own word"
@@ -303,6 +314,7 @@ LINK_POWERED = "says it has outside power"
 GAPS = "link: {gaps} in the reports while moving, the longest {longest} ms"
 DISCONNECT = "link: went away {times}"
 SLOW_RATE = "link: reports only every {interval} ms"
+IRREGULAR = "link: reports come irregularly, a movement waits {wait} ms on the average, up to {most} ms"
 
 # --- what the person answers --------------------------------------------------------------------------
 
