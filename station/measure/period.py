@@ -73,7 +73,7 @@ def burst_starts(t_ns: I64, period: float | None) -> Bool:
         return starts
     lasts = t_ns[np.append(begins[1:], len(t_ns)) - 1] - t_ns[begins]
     stretched = np.repeat(lasts > max(_BURST * (period or 0.0), _ONE_GO_NS), np.diff(np.append(begins, len(t_ns))))
-    return starts | stretched
+    return np.asarray(starts | stretched)
 
 
 def time_weighted_median(gaps: F64) -> float:
