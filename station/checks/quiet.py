@@ -51,7 +51,7 @@ class Quiet:
             FindingKind("perhaps_by_itself", words.PERHAPS_BY_ITSELF, {"times": counted(grammar.TIME), "at": in_a_row}),
         ),
         counts=True,
-        watches=True,
+        watches="moves",
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

@@ -11,6 +11,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
+from station.checks.cell import Cell
 from station.checks.contact import ContactCheck
 from station.checks.hat import HatCheck
 from station.checks.hold import HoldCheck
@@ -66,6 +67,7 @@ register(
         HatCheck(),
         Link(),
         Quiet(),
+        Cell(),
         RUMBLE,
         CHARGE,
         LOOK,

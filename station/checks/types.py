@@ -221,7 +221,8 @@ class Description:
     a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
     what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
-    it; it is judged from the whole visit, when all else is done.
+    it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
+    cell. `when_seen`: no plan has it; it comes in where a visit shows something of it.
     """
 
     kinds: tuple[Kind, ...]
@@ -240,7 +241,8 @@ class Description:
     motors: bool = False
     person_answers: bool = False
     hands_off: bool = False
-    watches: bool = False
+    watches: Literal["", "moves", "cell"] = ""
+    when_seen: bool = False
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

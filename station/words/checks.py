@@ -316,6 +316,23 @@ DISCONNECT = "link: went away {times}"
 SLOW_RATE = "link: reports only every {interval} ms"
 IRREGULAR = "link: reports come irregularly, a movement waits {wait} ms on the average, up to {most} ms"
 
+# --- the cell over a visit ----------------------------------------------------------------------------
+
+CELL = "Cell under load"
+CELL_DO = "Go on with the other checks, the unit on its own cell."
+CELL_HINT = "A cell that is hot, swollen, leaking or smells: stop and set the unit aside, do not charge it."
+CELL_TOO_SHORT = "leave the unit on its own cell for ten minutes of the visit"
+CELL_BEFORE = "cell, at first"
+CELL_AFTER = "cell, at last"
+CELL_FALL = "fell by"
+CELL_FALL_PER_HOUR = "falls, an hour"
+CELL_FALL_AT_LEAST = "falls at least, an hour"
+CELL_GAINED = "gained with outside power"
+CELL_ON_CELL = "time on its cell"
+CELL_VIBRATED = "motors ran for"
+CELL_STEPS = "told in steps of {step} %: over this time a fall by less than {blind} % an hour cannot be seen"
+FALLS_FAST = "the cell falls by {fall} % an hour, by {least} at least"
+
 # --- what the person answers --------------------------------------------------------------------------
 
 ASKS = {"rumble": "Rumble", "charge": "Charge", "look": "Look"}
