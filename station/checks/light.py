@@ -222,7 +222,7 @@ class LightCheck:
         hint = words.PRESS_HINT_ALONE.format(hard=hard)
         if twin is not None:
             hint = words.PRESS_HINT_TWINS.format(hard=hard)
-        return Prompt(self.title, do, hint, BEATS_PER_MINUTE)
+        return Prompt(self.title, do, f"{hint} {words.LONG_SEES}" if self.long else hint, BEATS_PER_MINUTE)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         plan, beats = self._plan(limits), _tally(take)

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from station.words import checks as words
+
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 
 
@@ -34,6 +36,14 @@ def test_the_worst_coverage_of_the_bound_is_the_one_that_the_command_prints(plan
 def test_what_is_said_of_runs_is_what_the_command_prints(plan_page, figures):
     said = getattr(plan_page, figures)()
     assert (said if isinstance(said, str) else "\n".join(said)) in (DOCS / "METHOD.md").read_text(encoding="utf-8")
+
+
+def test_what_the_card_says_of_the_long_form_is_what_the_command_prints(plan_page):
+    row = next(row for row in plan_page.runs_table() if row.startswith("| 4 "))
+    quick, long = (100 - float(cell.strip(" %")) for cell in (row.split("|")[2], row.split("|")[4]))
+    assert f"it finds {long:.0f} in 100, the light press {quick:.0f}." in words.LONG_SEES
+    guide = (DOCS / "GUIDE.md").read_text(encoding="utf-8")
+    assert f"it finds {long:.0f} in 100, the light press {quick:.0f}." in guide
 
 
 @pytest.mark.parametrize("p", [0.01, 0.05, 0.2])

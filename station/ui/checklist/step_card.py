@@ -289,6 +289,8 @@ def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
     if session.device != "live":
         return words.KEYS_AWAY
+    if not session.running and view.step.strength is not None:
+        return words.KEYS_DONE_PRESS if view.state == "done" else words.KEYS_TO_DO_PRESS
     if not session.running:
         return words.KEYS_DONE if view.state == "done" else words.KEYS_TO_DO
     if view.step.person_answers:
