@@ -22,7 +22,7 @@ from station.measure.uncertainty import expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.power import Power
 from station.words import checks as words
-from station.words import figures
+from station.words import figures, unseen
 
 ENOUGH_S = 600.0
 """on its cell; a shorter time says next to nothing (common practice, no source)"""
@@ -35,6 +35,7 @@ class Cell:
     title = words.CELL
     about = Description(
         kinds=(),
+        unseen=unseen.CELL,
         readings=(
             ReadingKind("before", words.CELL_BEFORE, "%", 0),
             ReadingKind("after", words.CELL_AFTER, "%", 0),

@@ -31,7 +31,7 @@ from station.sheets.model import Control, Sheet
 from station.sheets.power import power_of
 from station.sheets.signals import StickSignal, TriggerSignal
 from station.words import checks as words
-from station.words import figures, grammar
+from station.words import figures, grammar, unseen
 
 FULL_NS = 10 * NS_PER_S
 ENOUGH_NS = 8 * NS_PER_S
@@ -55,6 +55,7 @@ class Link:
     title = words.LINK
     about = Description(
         kinds=(),
+        unseen=unseen.LINK,
         readings=(
             ReadingKind("interval_median", words.LINK_INTERVAL_MEDIAN, "ms", 1, limit="interval_median"),
             ReadingKind("interval_p99", words.LINK_INTERVAL_P99, "ms", 1),
@@ -62,13 +63,13 @@ class Link:
             ReadingKind("wait_mean", words.LINK_WAIT_MEAN, "ms", 1, noted=True),
             ReadingKind("wait_most", words.LINK_WAIT_MOST, "ms", 1),
             ReadingKind("wait_extra", words.LINK_WAIT_EXTRA, "ms", 1, limit="wait_extra"),
-            ReadingKind("over_radio", words.LINK_OVER_RADIO, noted=True),
-            ReadingKind("gaps", words.LINK_GAPS, limit="gaps"),
-            ReadingKind("disconnects", words.LINK_DISCONNECTS, limit="disconnects"),
-            ReadingKind("battery", words.LINK_BATTERY, "%", 0),
-            ReadingKind("charging", words.LINK_CHARGING),
-            ReadingKind("fully_charged", words.LINK_FULLY_CHARGED),
-            ReadingKind("powered", words.LINK_POWERED),
+            ReadingKind("over_radio", words.LINK_OVER_RADIO, noted=True, unseen=unseen.LINK_OVER),
+            ReadingKind("gaps", words.LINK_GAPS, limit="gaps", unseen=unseen.LINK_GAPS),
+            ReadingKind("disconnects", words.LINK_DISCONNECTS, limit="disconnects", unseen=unseen.LINK_GAPS),
+            ReadingKind("battery", words.LINK_BATTERY, "%", 0, unseen=unseen.LINK_CELL),
+            ReadingKind("charging", words.LINK_CHARGING, unseen=unseen.LINK_CELL),
+            ReadingKind("fully_charged", words.LINK_FULLY_CHARGED, unseen=unseen.LINK_CELL),
+            ReadingKind("powered", words.LINK_POWERED, unseen=unseen.LINK_CELL),
         ),
         findings=(
             FindingKind("gaps", words.GAPS, {"gaps": counted(words.GAP), "longest": decimals(0)}),

@@ -138,6 +138,11 @@ def reading_kind(check: str, name: str) -> tuple[ReadingKind, str]:
     return ReadingKind(name, name.replace("_", " "), digits=1), ""
 
 
+def unseen(check: str, name: str) -> str:
+    """What a reading cannot see."""
+    return reading_kind(check, name)[0].unseen or describe(check).unseen
+
+
 def finding_kind(check: str, code: str) -> FindingKind | None:
     """The finding of that code as the check describes it; None if it has no such finding."""
     return next((kind for kind in describe(check).findings if kind.code == code), None)

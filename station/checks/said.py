@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable
 
 from station.checks.base import spoken
-from station.checks.registry import check_named, finding_kind, reading_kind
+from station.checks.registry import check_named, describe, finding_kind, reading_kind, unseen
 from station.checks.types import UNCERTAINTY_OF, Finding, FindingKind, ParamValue, Reading
 from station.sheets.model import Sheet
 from station.words import checks as words
@@ -91,6 +91,12 @@ def notes(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
     """What readings say of themselves besides their value, each once."""
     found = (r.reason for r in readings if r.value is not None and r.reason and reading_kind(check, r.name)[0].noted)
     return tuple(dict.fromkeys(found))
+
+
+def cannot_see(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
+    """What the check, and these readings of it, cannot see, each once."""
+    found = (unseen(check, r.name) for r in readings if r.value is not None)
+    return tuple(dict.fromkeys(text for text in (describe(check).unseen, *found) if text))
 
 
 def _unit(reading: Reading) -> str:

@@ -157,7 +157,8 @@ class ReadingKind:
     `digits`: decimal places where it has no uncertainty (counts: 0). `limit`: the limit that judges it, "" if it is
     only reported; `shipped`: (pass, fail beyond) where resources/limits.toml gives none; `sheet_limit`: one that judges
     it only where a sheet gives it. `parts`: the axes or directions in which it comes besides, as "reach" does in
-    "reach_up". `noted`: what its `reason` says is printed even where it has a value.
+    "reach_up". `noted`: what its `reason` says is printed even where it has a value. `unseen`: what it cannot see,
+    where that is not what its check cannot.
     """
 
     name: str
@@ -170,6 +171,7 @@ class ReadingKind:
     parts: tuple[str, ...] = ()
     sheet_limit: str = ""
     noted: bool = False
+    unseen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +224,8 @@ class Description:
     what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
     it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
-    cell. `when_seen`: no plan has it; it comes in where a visit shows something of it.
+    cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
+    see, for every reading that does not say its own.
     """
 
     kinds: tuple[Kind, ...]
@@ -243,6 +246,7 @@ class Description:
     hands_off: bool = False
     watches: Literal["", "moves", "cell"] = ""
     when_seen: bool = False
+    unseen: str = ""
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

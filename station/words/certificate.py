@@ -104,6 +104,7 @@ OVERRIDES = {
     "cut": "The rest was cut short: {reason}.",
 }
 
+CANNOT_SEE = "What these checks cannot see"
 HOW_TO_READ = "How to read this"
 NO_TIMED_CHECK = "No timed check."
 STAMPED = "Reports stamped by {clocks}."

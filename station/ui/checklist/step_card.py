@@ -10,7 +10,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.said import reading_name, value_text
+from station.checks.said import cannot_see, reading_name, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
@@ -19,7 +19,7 @@ from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import common
+from station.words import common, unseen
 from station.words.grammar import count_of, sentence_start
 
 _METER_KEYS = (
@@ -163,7 +163,7 @@ class StepCard(QFrame):
         self.title.setText(prompt.title if prompt else view.step.title)
         self.control.setText(view.step.control_name or sentence_start(common.WHOLE_UNIT))
         self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
-        self._put(self.hint, "" if away or prompt is None else prompt.hint)
+        self._put(self.hint, "" if away or prompt is None else _hint(session, view, prompt))
         self._set_meters(view)
         done = view.assessment.readings if view.assessment is not None and not session.running else ()
         if session.running and progress is not None:
@@ -249,6 +249,14 @@ class StepCard(QFrame):
             box = QRectF(self.width() - side - self._look.px(16), self._look.px(13), side, side)
             draw_shape(painter, box, self._shape, self._look, self._look.ground)
         painter.end()
+
+
+def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
+    """How to do it; of one that is done, what it cannot see."""
+    if session.running or view.state != "done" or view.assessment is None:
+        return prompt.hint
+    what = cannot_see(view.step.check, view.assessment.readings)
+    return unseen.CARD.format(what=unseen.NEXT.join(what)) if what else prompt.hint
 
 
 def _do(session: SessionView, view: StepView) -> str:
