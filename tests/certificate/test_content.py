@@ -9,6 +9,7 @@ import pytest
 
 from station.certificate.content import build_certificate, content_sha256, to_json
 from station.certificate.dials import dial_of
+from station.certificate.pieces import _unseen as unseen_lines
 from station.checks.ask import CHARGE
 from station.checks.light import LightCheck
 from station.checks.limits import load_limits
@@ -219,3 +220,13 @@ def test_a_fail_that_the_sheet_no_longer_lists_is_counted_and_named():
     assert (made.passed, made.failed) == (before.passed, before.failed + 1)
     assert made.headline() == "1 check failed"
     assert made.deviations == (*before.deviations, "Smell (fail) is no longer in the model's sheet.")
+
+
+def test_the_certificate_says_what_its_checks_cannot_see():
+    """Of each check on it once, and of no other."""
+    said = unseen_lines(certificate())
+    assert [line.partition(":")[0] for line in said] == list(
+        dict.fromkeys(line.title for block in certificate().controls for line in block.lines)
+    )
+    assert any(line.startswith("At rest: an offset behind a dead zone of the firmware") for line in said)
+    assert all(line.endswith(".") for line in said)

@@ -1,4 +1,4 @@
-"""The figures of docs/METHOD.md §5 come from the command that stands beside them."""
+"""The figures of docs/METHOD.md come from the commands that stand beside them."""
 
 from __future__ import annotations
 
@@ -12,15 +12,25 @@ from station.words import checks as words
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 
 
-@pytest.fixture(scope="module")
-def plan_page():
-    """docs/light_press_plan.py as a module."""
-    spec = importlib.util.spec_from_file_location("light_press_plan", DOCS / "light_press_plan.py")
+def page(name: str):
+    """A script of docs/ as a module."""
+    spec = importlib.util.spec_from_file_location(name, DOCS / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+@pytest.fixture(scope="module")
+def plan_page():
+    """docs/light_press_plan.py as a module."""
+    return page("light_press_plan")
+
+
+@pytest.mark.parametrize("phrase", page("method_figures").figures())
+def test_what_follows_by_computation_stands_as_the_command_prints_it(phrase: str) -> None:
+    assert phrase in (DOCS / "METHOD.md").read_text(encoding="utf-8")
 
 
 def test_the_table_of_the_light_press_is_the_one_that_the_command_prints(plan_page):
