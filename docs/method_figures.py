@@ -65,6 +65,7 @@ def figures() -> tuple[str, ...]:
     slips = characteristic(plan, 0.01).reject
     fewest, second = alone()
     first = characteristic(plan, plan.p1).accept
+    both = first + (1 - first) * second
     exponential = math.log(0.8 / 0.5) / math.log(0.5 / 0.2)
     damped = (way_back(0.5) - way_back(0.8)) / (way_back(0.2) - way_back(0.5))
     greatest = stats.norm.ppf(0.975 ** (1 / 8))
@@ -82,9 +83,10 @@ def figures() -> tuple[str, ...]:
         f"{2 * 1 / math.sqrt(6.0):.1f} ms at 1 kHz, {2 * 8 / math.sqrt(6.0):.1f} ms at 125 Hz",
         f"{math.ceil(math.log(0.05) / math.log(0.875))} dropouts of 1 ms are needed",
         f"a probability of at most Φ(−2) = {100.0 * stats.norm.cdf(-2.0):.1f} %",
-        f"two in the first {faults_that_fail(2)}, three in {faults_that_fail(3)}; a hand that slips on 1 % of beats gets there in {100 * slips:.1f} %",
+        f"two in the first {faults_that_fail(2)}, three in {faults_that_fail(3)};",
+        f"a hand that slips on 1 % of beats gets there in {100 * slips:.1f} %",
         f"{fewest} presses without a fault instead of {plan.presses_to_accept(0)}",
-        f"{100 * first:.1f} % + {100 * (1 - first):.1f} % · {100 * second:.1f} % = {100 * (first + (1 - first) * second):.1f} %",
+        f"{100 * first:.1f} % + {100 * (1 - first):.1f} % · {100 * second:.1f} % = {100 * both:.1f} %",
         f"±0.0264 m/s² (normal gravity of the Geodetic Reference System 1980): {_of_mass(0.160):.4f} N at 160 g",
         f"fewer than {math.ceil(1000 * clopper_pearson(0, 800, 0.95, 'upper')[1])} such pads in 1,000",
         f"one standard error, {100 * _error(0.025):.1f} % at 2.5 % and {100 * _error(0.07):.1f} % at 7 %",
