@@ -1,5 +1,5 @@
 """What a check cannot see, and where it differs what a single reading cannot: the same sentence on the card of a check
-that is done, on a certificate and in docs/METHOD.md, section 10. They go on after "Cannot be seen: "."""
+that is done, on a certificate and in docs/METHOD.md, section 11. They go on after "Cannot be seen: "."""
 
 CARD = "Cannot be seen: {what}."
 OF_CHECK = "{check}: {what}."

@@ -70,3 +70,15 @@ def test_the_endings_add_up_to_the_characteristic(plan_page, p):
     assert sum(ends.values()) == pytest.approx(1.0)
     mean = sum(n * w for (n, _), w in ends.items())
     assert mean == pytest.approx(plan_page.characteristic(plan, p).mean_presses)
+
+
+MADE = re.compile(r"simulat|Monte Carlo|[Mm]easured on|Coverage o[fn]|\bcomputed (over|from)|: computed|drawn tries")
+"""what a figure is called that did not come from a formula"""
+COMMAND = re.compile(r"`(?:python )?(?:tests|docs)/[\w/]+\.py")
+
+
+def test_what_was_simulated_names_the_command_or_says_that_there_is_none() -> None:
+    lines = (DOCS / "METHOD.md").read_text(encoding="utf-8").splitlines()
+    made = [line for line in lines if MADE.search(line) and re.search(r"\d", line) and not line.startswith("|")]
+    bare = [line[:90] for line in made if not COMMAND.search(line) and "no command of the tree prints it" not in line]
+    assert not bare

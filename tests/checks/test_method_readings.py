@@ -1,4 +1,4 @@
-"""docs/METHOD.md, section 10: a row for each reading, which says what the program says."""
+"""docs/METHOD.md, section 11: a row for each reading, which says what the program says."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ READINGS = [(name, about, kind) for name, about in described().items() for kind 
 def rows() -> dict[tuple[str, str], list[str]]:
     """(check, reading) → its cells after these two."""
     found: dict[tuple[str, str], list[str]] = {}
-    for reading, checks, *cells in table(METHOD, "10. Readings"):
+    for reading, checks, *cells in table(METHOD, "11. Readings"):
         for check in re.findall(r"`(\w+)`", checks):
             assert (check, reading) not in found, f"{check}.{reading} has two rows"
             found[check, reading] = cells
