@@ -10,7 +10,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.said import cannot_see, reading_name, value_text
+from station.checks.said import cannot_see, notes, reading_name, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
@@ -171,7 +171,7 @@ class StepCard(QFrame):
             self._put(self.counts, _reported(view.step.check, progress.readings))
         else:
             self.readings.set_readings(view.step.check, failing_first(done))
-            self._put(self.counts, "")
+            self._put(self.counts, common.DOT.join(map(sentence_start, notes(view.step.check, done))))
         self._show_missing(session, view)
         self._put(self.keys, _together(_keys(session, view)))
         shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
