@@ -44,6 +44,8 @@ JUMP_PCT, JUMP_STEPS = 3.0, 3.0
 times its usual step: a hand that starts again after a pause starts gently"""
 STEPS = 2.0
 """codes: over so few a device that reports on change had nothing to say before"""
+SKIPPED = 1.5
+"""periods: a longer interval leaves out a report, a shorter one is a period with its jitter"""
 SLACK_NS = 50 * NS_PER_MS
 SLICE_NS = 200 * NS_PER_MS
 
@@ -140,7 +142,7 @@ def _intervals(take: Take) -> Intervals:
     """Intervals between the bursts of reports while something moves. A long one counts only if the value jumped over it
     or the hand moved on both sides of it: a device that reports on change is silent when the hand pauses, and that is
     no gap. Nor has anything waited longer than a period while there was nothing to report: a value that went on by no
-    more than `STEPS` steps changed at the end of that silence only."""
+    more than `STEPS` steps changed at the end of that silence only, which counts as the polls that it left out."""
     period = link_period_ns(take.report_t_ns)
     first = burst_starts(take.report_t_ns, period)
     t, newest = take.report_t_ns[first], take.report_t_ns[np.append(first[1:], True)[: len(first)]]
@@ -156,10 +158,11 @@ def _intervals(take: Take) -> Intervals:
         steps = np.maximum(steps, step / code)
     if _reports_when_still(take, take.report_t_ns):
         return intervals(t, before)
-    long = np.diff(t) > GAP_MS * NS_PER_MS
-    had_nothing = (steps <= STEPS) & ~long
-    longest = np.where(had_nothing & (period is not None), (period or 0.0) / NS_PER_MS, np.inf)
-    return intervals(t, (before & ~long) | (jumped & long), longest)
+    spans = np.diff(t)
+    long = spans > GAP_MS * NS_PER_MS
+    had_nothing = (steps <= STEPS) & ~long & (spans > SKIPPED * (period or np.inf))
+    polls = np.where(had_nothing, np.rint(spans / (period or np.inf)), 1.0).astype(np.int64)
+    return intervals(t, (before & ~long) | (jumped & long), polls)
 
 
 def _reports_when_still(take: Take, t: I64) -> bool:

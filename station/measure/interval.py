@@ -22,10 +22,22 @@ class Intervals:
     gap_ms: F64
 
 
-def intervals(report_t_ns: I64, moving: Bool, at_most_ms: F64 | None = None, gap_ms: float = GAP_MS) -> Intervals:
-    """Of the intervals whose entry in `moving` (one for each interval) is True. `at_most_ms`: how long something waited
-    to be reported in each at most, where that is less than the interval."""
+def intervals(report_t_ns: I64, moving: Bool, polls: I64 | None = None, gap_ms: float = GAP_MS) -> Intervals:
+    """Of the intervals whose entry in `moving` (one for each interval) is True. `polls`: in how many even parts each
+    falls, where there was nothing to report in between."""
     spans = np.diff(report_t_ns) / NS_PER_MS
-    waited = spans if at_most_ms is None else np.minimum(spans, at_most_ms)
-    gap = moving & (waited > gap_ms)
-    return Intervals(int(moving.sum()), latency(waited[moving]), report_t_ns[1:][gap], waited[gap])
+    gap = moving & (spans > gap_ms)
+    parts = np.ones(len(spans), dtype=np.int64) if polls is None else polls
+    waited = np.repeat((spans / parts)[moving], parts[moving])
+    return Intervals(
+        int(moving.sum()), latency(waited, _blur(spans[moving], parts[moving])), report_t_ns[1:][gap], spans[gap]
+    )
+
+
+def _blur(spans: F64, parts: I64) -> float:
+    """Standard deviation of the intervals of a single poll, where others are cut into even parts; 0 where none is."""
+    single = spans[parts == 1]
+    if (parts == 1).all() or len(single) < 2:
+        return 0.0
+    usual = single[np.abs(single - np.median(single)) < 0.5 * np.median(single)]
+    return float(usual.std()) if len(usual) else 0.0

@@ -15,7 +15,7 @@ import numpy as np
 
 from station.measure.arrays import F64
 from station.measure.correlation import effective_size
-from station.measure.uncertainty import COVERAGE_FACTOR, type_a
+from station.measure.uncertainty import COVERAGE_FACTOR, expanded, type_a
 
 MOST_WAIT = 0.99
 """share of moments that wait no longer than `wait_most`"""
@@ -42,14 +42,21 @@ class Latency:
     extra: Estimate
 
 
-def latency(intervals: F64) -> Latency | None:
-    """The wait behind intervals (float[n], in order, positive); None for fewer than two."""
+def latency(intervals: F64, blur: float = 0.0) -> Latency | None:
+    """The wait behind intervals (float[n], in order, positive); None for fewer than two. `blur`: standard uncertainty
+    of the longest, where some of them are only known as even parts of a longer one."""
     if len(intervals) < 2:
         return None
-    median, p99 = quantile(intervals, 0.5), quantile(intervals, 0.99)
-    mean = wait_mean(intervals)
+    median, p99 = quantile(intervals, 0.5), _wider(quantile(intervals, 0.99), expanded(blur))
+    unmet = median.value / len(intervals)  # what one lost report more would add, which a try need not have met
+    mean = _wider(wait_mean(intervals), unmet)
+    most = _wider(wait_most(intervals), math.hypot(unmet, expanded(blur)))
     extra = Estimate(mean.value - median.value / 2.0, math.hypot(mean.uncertainty, median.uncertainty / 2.0))
-    return Latency(median, p99, float(intervals.max()), mean, wait_most(intervals), extra)
+    return Latency(median, p99, float(intervals.max()), mean, most, extra)
+
+
+def _wider(one: Estimate, more: float) -> Estimate:
+    return Estimate(one.value, math.hypot(one.uncertainty, more))
 
 
 def wait_mean(intervals: F64) -> Estimate:
