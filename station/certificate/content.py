@@ -25,6 +25,7 @@ from station.checks.said import bare_value, reading_name, sentence
 from station.checks.types import Reading
 from station.judgement.claims import Claim, Override, claim_of
 from station.judgement.limits import came_from, standard
+from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict
@@ -83,7 +84,7 @@ def build_certificate(
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
         deviations=tuple(_deviations(steps, claim, sheet, house)),
-        timing=_timing(claim.verdicts.values()),
+        timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
         failed=claim.totals.failed,
@@ -267,6 +268,18 @@ def _name_of_result(result: Result, sheet: Sheet) -> str:
         return title
     name = next((c.name for c in sheet.controls if c.id == result.control), result.control.replace("_", " "))
     return words.CHECK_OF.format(control=name, check=spoken_name(title))
+
+
+def _how_timed(claim: Claim, history: UnitHistory) -> Iterable[str]:
+    """Whose clock it was, and how the links compare over which the unit was measured."""
+    yield _timing(claim.verdicts.values())
+    compared = links_compared(history.results)
+    if compared is not None:
+        said = words.LINKS_ALIKE
+        if abs(compared.difference_ms) > compared.uncertainty_ms:
+            said = words.RADIO_SLOWER if compared.difference_ms > 0 else words.RADIO_QUICKER
+        apart = figures.figure(abs(compared.difference_ms), compared.uncertainty_ms, 2, figures.PAPER)
+        yield said.format(difference=figures.with_unit(apart, "ms"))
 
 
 def _timing(results: Iterable[Result]) -> str:

@@ -26,12 +26,12 @@ from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Pap
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
 from station.certificate.types import Certificate, Change, GradeLimit, GradeLine, TreatmentLine, VisitLine
 from station.checks.registry import title_of
-from station.checks.said import limits_text, marked, reading_name
+from station.checks.said import cannot_see, limits_text, marked, reading_name
 from station.checks.types import Reading
 from station.judgement.totals import Totals
 from station.measure.sectors import SECTORS
 from station.words import certificate as words
-from station.words import common, figures, grammar
+from station.words import common, figures, grammar, unseen
 
 
 def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
@@ -155,6 +155,16 @@ def _grade_limit(one: GradeLimit) -> str:
     return words.GRADE_LIMIT.format(reading=reading_name(one.check, one.reading), limit=limit)
 
 
+def _unseen(c: Certificate) -> list[str]:
+    """What the checks on it cannot see, check by check."""
+    readings: dict[tuple[str, str], list[Reading]] = {}
+    for block in c.controls:
+        for line in block.lines:
+            readings.setdefault((line.check, line.title), []).extend(line.readings)
+    said = {title: cannot_see(check, found) for (check, title), found in readings.items()}
+    return [unseen.OF_CHECK.format(check=title, what=unseen.NEXT.join(what)) for title, what in said.items() if what]
+
+
 def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:
     if c.not_tested:
         yield head(words.NOT_TESTED)
@@ -164,6 +174,10 @@ def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:
         for text in c.deviations:
             yield paragraph(text, TEXT)
     yield from _grade(c.grade)
+    cannot = _unseen(c)
+    if cannot:
+        yield head(words.CANNOT_SEE)
+        yield from (paragraph(text, Face(8.5)) for text in cannot)
     yield head(words.HOW_TO_READ)
     for text in (words.DECISION_RULE, words.UNCERTAINTY, words.LIMITS, c.timing, signature):
         yield paragraph(text, Face(8.5))

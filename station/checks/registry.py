@@ -11,6 +11,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
+from station.checks.cell import Cell
 from station.checks.contact import ContactCheck
 from station.checks.hat import HatCheck
 from station.checks.hold import HoldCheck
@@ -67,6 +68,7 @@ register(
         HatCheck(),
         Link(),
         Quiet(),
+        Cell(),
         RUMBLE,
         CHARGE,
         LOOK,
@@ -135,6 +137,11 @@ def reading_kind(check: str, name: str) -> tuple[ReadingKind, str]:
         kind = kinds.get(base)
         return kind or ReadingKind(base, base.replace("_", " "), digits=1), part
     return ReadingKind(name, name.replace("_", " "), digits=1), ""
+
+
+def unseen(check: str, name: str) -> str:
+    """What a reading cannot see."""
+    return reading_kind(check, name)[0].unseen or describe(check).unseen
 
 
 def finding_kind(check: str, code: str) -> FindingKind | None:

@@ -6,10 +6,11 @@ Numbers are written in a style; none is the one of the screen.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from station.checks.base import spoken
 from station.checks.decide import reading_outcome
-from station.checks.registry import check_named, finding_kind, reading_kind
+from station.checks.registry import check_named, describe, finding_kind, reading_kind, unseen
 from station.checks.types import UNCERTAINTY_OF, Assessment, Finding, FindingKind, Outcome, ParamValue, Reading
 from station.sheets.model import Sheet
 from station.words import checks as words
@@ -119,6 +120,12 @@ def _remark(check: str, reading: Reading, style: Style | None) -> str:
         return reading_words.REASON.format(name=name, reason=reading.reason)
     value = value_text(check, reading, style)
     return reading_words.VALUE_AND_REASON.format(name=name, value=value, reason=reading.reason)
+
+
+def cannot_see(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
+    """What the check, and these readings of it, cannot see, each once."""
+    found = (unseen(check, r.name) for r in readings if r.value is not None)
+    return tuple(dict.fromkeys(text for text in (describe(check).unseen, *found) if text))
 
 
 def _unit(reading: Reading) -> str:

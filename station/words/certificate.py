@@ -127,11 +127,15 @@ GRADE_SCALES = {
 TWO_SENTENCES = "{first} {second}"
 GRADE_LIMITS_OF = "{check}: {limits}."
 GRADE_LIMIT = "{reading} {limit}"
-
+CANNOT_SEE = "What these checks cannot see"
 HOW_TO_READ = "How to read this"
 NO_TIMED_CHECK = "No timed check."
 STAMPED = "Reports stamped by {clocks}."
 STAMPED_WITHIN = "Reports stamped by {clocks}. Stamp error (99th percentile) at most {error} ms."
+NEXT_SENTENCE = " "
+LINKS_ALIKE = "Over radio and over USB a movement waits alike before it is reported (averages {difference} apart)."
+RADIO_SLOWER = "Over radio a movement waits {difference} longer on the average before it is reported than over USB."
+RADIO_QUICKER = "Over radio a movement waits {difference} less on the average before it is reported than over USB."
 CLOCKS = {
     "process": "a process of its own",
     "thread": "a thread of the program",

@@ -10,7 +10,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.said import reading_name, remarks, value_text
+from station.checks.said import cannot_see, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
@@ -19,7 +19,7 @@ from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import common
+from station.words import common, unseen
 from station.words.figures import no_break
 from station.words.grammar import count_of, sentence_start
 
@@ -165,7 +165,7 @@ class StepCard(QFrame):
         self.title.setText(prompt.title if prompt else view.step.title)
         self.control.setText(view.step.control_name or sentence_start(common.WHOLE_UNIT))
         self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
-        self._put(self.hint, "" if away or prompt is None else prompt.hint)
+        self._put(self.hint, "" if away or prompt is None else _hint(session, view, prompt))
         self._set_meters(view)
         done = view.assessment if view.assessment is not None and not session.running else None
         if session.running and progress is not None:
@@ -255,6 +255,14 @@ class StepCard(QFrame):
         painter.end()
 
 
+def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
+    """How to do it; of one that is done, what it cannot see."""
+    if session.running or view.state != "done" or view.assessment is None:
+        return prompt.hint
+    what = cannot_see(view.step.check, view.assessment.readings)
+    return unseen.CARD.format(what=unseen.NEXT.join(what)) if what else prompt.hint
+
+
 def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
@@ -293,6 +301,8 @@ def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
     if session.device != "live":
         return words.KEYS_AWAY
+    if not session.running and view.step.strength is not None:
+        return words.KEYS_DONE_PRESS if view.state == "done" else words.KEYS_TO_DO_PRESS
     if not session.running:
         return words.KEYS_DONE if view.state == "done" else words.KEYS_TO_DO
     if view.step.person_answers:
