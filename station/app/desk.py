@@ -16,6 +16,7 @@ from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
+from station.app.house import HouseFile
 from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
 from station.app.live import Live
@@ -30,10 +31,11 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
+from station.checks.house import House
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
 from station.sources.port import Source
-from station.ui.ports import DeskEvent, RecordChanged
+from station.ui.ports import DeskEvent, RecordChanged, Said
 
 
 class StationDesk:
@@ -57,7 +59,7 @@ class StationDesk:
         tell = self._told.append
         self._worker = worker = Worker(tell)
         self._errands = errands = Errands(worker.submit, tell)
-        shelf = SheetShelf(paths.sheets_folder())
+        shelf, house = SheetShelf(paths.sheets_folder()), HouseFile(store.folder)
         self._hardware = hardware or (RealHardware(shelf.also()) if watch else NoHardware())
         self._teacher = teacher = Teacher(shelf, paths.walks_folder(), worker.submit)
         put_by = PutBy(store, tell)
@@ -72,21 +74,22 @@ class StationDesk:
             put_by=put_by.put_by,
         )
         worker.submit(put_by.take_up)  # before anything that asks how a visit stands
+        worker.submit(lambda: _problem_of(house.now()))
         silent = Silent(self._hardware, shelf)
-        self.advice = Adviser(store, shelf, self._advise_later)
-        self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell)
+        self.advice = Adviser(store, shelf, self._advise_later, house.now)
+        self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell, house.now)
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.units = Units(store, now, changes)
         self.stock = Stock(store, self._lots, changes, tell)
-        self.certificates = Certificates(store, worker, shelf, room, now)
+        self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
-        self.sheets = Sheets(room, shelf, worker)
-        self.visit = Visits(store, now, errands, room, self.settings)
+        self.sheets = Sheets(room, shelf, worker, house.now)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
-            changes.happened,
+            changes.happened, house.now,
         )  # fmt: skip
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
@@ -126,3 +129,7 @@ class StationDesk:
             return (RecordChanged(unit_id),)
 
         self._worker.submit(job)
+
+
+def _problem_of(house: House) -> Iterable[DeskEvent]:
+    return (Said(house.problem, bad=True),) if house.problem else ()

@@ -27,8 +27,10 @@ from station.bench.timekeeping import Clocks, system_clocks
 from station.capture.file import Capture, write_capture
 from station.capture.types import CaptureMeta
 from station.checks.alone import Alone
+from station.checks.house import House
 from station.checks.types import Assessment
 from station.errors import DeviceUnknown, InputError, StationError
+from station.judgement.limits import in_force
 from station.records.clock import Clock, parse_time, time_text, unix_ms
 from station.records.ids import IdMaker
 from station.records.store import Store
@@ -82,10 +84,12 @@ class AloneKeeper:
         visits: Visits,
         tell: Callable[[DeskEvent], None],
         changed: Callable[[str], None],
+        house: Callable[[], House],
     ) -> None:
         self._store, self._folder, self._now = store, folder, now
         self._room, self._errands, self._worker, self._shelf = room, errands, worker, shelf
         self._hardware, self._visits, self._tell, self._changed = hardware, visits, tell, changed
+        self._house = house
         self._clocks: Clocks = system_clocks()
         self._ids = IdMaker()
         self._ones: dict[str, _One] = {}
@@ -145,7 +149,12 @@ class AloneKeeper:
         )
         name = self._ids.new(unix_ms(now))
         asked = Asked(name, unit.id, unit.tag, visit.id, begun_at, seconds, socket_of(info.key), info.descriptor, meta)
-        left = LeftAlone(Ledger(self._folder, asked), known.binding, self._clock(source, 0))
+        left = LeftAlone(
+            Ledger(self._folder, asked),
+            known.binding,
+            self._clock(source, 0),
+            limits=in_force(known.sheet, self._house()),
+        )
         if info.bus == "simulated":
             left.attach(source)
         else:
@@ -210,7 +219,9 @@ class AloneKeeper:
         sheet = self._shelf.named(meta.sheet or "")
         known = self._shelf.know(info) if sheet is None else self._shelf.fitted(sheet, info)
         passed = max(0, round((self._now() - parse_time(asked.begun_at)) / timedelta(microseconds=1)) * 1000)
-        left = LeftAlone(ledger, known.binding, self._clock(None, passed), before=before)
+        left = LeftAlone(
+            ledger, known.binding, self._clock(None, passed), before=before, limits=in_force(known.sheet, self._house())
+        )
         return _One(left, known, info, asked)
 
     # --- the thread ---------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from station.bench.stretch import Held, join_blocks
 from station.bench.thinning import MINUTE_NS, SECOND_NS, Thinning
 from station.capture.types import MAX_MARKS, Capture, Mark, MarkEvent
 from station.checks.alone import BRIEF_AWAY_NS, Alone
-from station.checks.types import Assessment
+from station.checks.types import Assessment, Limits
 from station.hid.types import ReportBlock
 from station.sheets.bind import Binding
 from station.sources.follower import A_RING, Follower
@@ -47,14 +47,22 @@ class Ended:
 class LeftAlone:
     """See above. `clock_ns`: ns since `asked.begun_at`, going on while the computer sleeps. For one thread at a time.
 
-    `before`: what was kept when the program ended earlier; the time since then was not watched.
+    `before`: what was kept when the program ended earlier; the time since then was not watched. `limits`: those in
+    force (None: those that ship, with the sheet's own in place).
     """
 
     def __init__(
-        self, ledger: Ledger, binding: Binding, clock_ns: Callable[[], int], *, before: Capture | None = None
+        self,
+        ledger: Ledger,
+        binding: Binding,
+        clock_ns: Callable[[], int],
+        *,
+        before: Capture | None = None,
+        limits: Limits | None = None,
     ) -> None:
         self.asked = ledger.asked
         self._ledger, self._binding, self._clock_ns = ledger, binding, clock_ns
+        self._limits = limits
         self._thinning = Thinning(binding)
         self._source: Source | None = None
         self._reports: Follower | None = None
@@ -153,7 +161,7 @@ class LeftAlone:
         self._mark(end_ns, "end")
         self._save(now_ns)
         capture = self.capture()
-        return Ended(self.asked, capture, assessed(capture, self._binding))
+        return Ended(self.asked, capture, assessed(capture, self._binding, self._limits))
 
     def forget(self) -> None:
         """Its result is stored."""
@@ -268,11 +276,11 @@ def _in_order(mark: Mark) -> int:
     return mark.time_ns
 
 
-def assessed(capture: Capture, binding: Binding) -> Assessment:
+def assessed(capture: Capture, binding: Binding, limits: Limits | None = None) -> Assessment:
     """What the recording says, exactly as whoever reads it again will hear it."""
     from station.evidence.assess import assess_capture  # a window that is starting can do without
 
-    (one,) = assess_capture(capture, binding.sheet, binding.layout).checks
+    (one,) = assess_capture(capture, binding.sheet, binding.layout, limits).checks
     return one.assessment
 
 

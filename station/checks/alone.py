@@ -34,7 +34,7 @@ from station.measure.uncertainty import difference_resolution, expanded
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal, TriggerSignal
 from station.words import alone as words
-from station.words import grammar
+from station.words import grammar, unseen
 
 MIN_NS = 60 * NS_PER_S
 ENOUGH_NS = 9 * MIN_NS + 30 * NS_PER_S
@@ -100,6 +100,7 @@ class Alone:
         unplug_counts=True,
         hands_off=True,
         left_alone=True,
+        unseen=unseen.ALONE,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

@@ -98,7 +98,7 @@ def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Sign
         witness=_witness(one, sheet),
         lost=capture.meta.lost,
     )
-    return replace(take, absences=tuple(absences), cell=tuple(one.cell))
+    return replace(take, bus=capture.meta.bus, absences=tuple(absences), cell=tuple(one.cell))
 
 
 def _control(one: Try, sheet: Sheet) -> Control | None:

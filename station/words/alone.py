@@ -3,7 +3,7 @@
 # --- the check ------------------------------------------------------------------------------------------
 
 ALONE = "Left alone"
-DO = "Leave the unit alone: key L."
+DO = "Leave the unit alone: key W."
 HINT = "Put it down, hands off, its cable firm. The bench goes on with another unit meanwhile."
 BY_ITSELF = "movements by themselves, most of one control"
 DRIFT = "drift at rest"
@@ -26,7 +26,7 @@ DISCONNECT = "link: went away {times} while left alone, at {at}, {longest} s at 
 # --- units that are left alone ----------------------------------------------------------------------------
 
 LEFT = "{tag} is left alone. Hands off; the bench is free for another unit."
-MOST_LEFT = "{most} units are left alone already; end one of them first (Shift+L)."
+MOST_LEFT = "{most} units are left alone already; end one of them first (Shift+W)."
 NOT_ENDED = "Nothing is left alone under that name any more."
 ANOTHER_DEVICE = "another device was plugged in where it stood"
 ENDED = "{tag}, left alone: {outcome}"
@@ -52,12 +52,12 @@ SHOP_WANTS = "Before the second test of a treated unit"
 SHOP_CHOICES = ("not asked for", "this shop asks for it")
 LIST = "Left alone"
 LIST_KEYS = "1–8: which · Enter: end it now · Esc: back"
-LIST_NONE = "No unit is left alone; L leaves the one at the front alone."
+LIST_NONE = "No unit is left alone; W leaves the one at the front alone."
 NO_UNIT = "Which unit? Plug it in and say whose it is first."
 SHORTCUT_LEAVE = "leave this unit alone, and go on with another"
 SHORTCUT_LIST = "the units that are left alone; end one"
 
-STRIP = "Left alone (Shift+L): {units}"
+STRIP = "Left alone (Shift+W): {units}"
 NEXT_UNIT = "  ·  "
 ONE = "{tag} {state}"
 ONE_WITH_EVENTS = "{tag} {state}, {events}"

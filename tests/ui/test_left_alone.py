@@ -25,7 +25,7 @@ SHIFT = Qt.KeyboardModifier.ShiftModifier
 
 
 def leave(window: MainWindow, press: Press, duration: Qt.Key = Qt.Key.Key_1) -> None:
-    press(window, Qt.Key.Key_L)
+    press(window, Qt.Key.Key_W)
     press(window, duration)
     if window.panel_open():
         press(window, Qt.Key.Key_Return)
@@ -44,7 +44,7 @@ def results(desk: Workbench) -> list[Result]:
 
 
 def test_what_to_mind_stands_before_it(visit: MainWindow, press: Press) -> None:
-    press(visit, Qt.Key.Key_L)
+    press(visit, Qt.Key.Key_W)
     labels = visit.panel.labels()  # type: ignore[union-attr]
     assert labels[0] == "Leave alone: SM-07-04"
     assert "swollen" in labels[1]
@@ -102,7 +102,7 @@ def test_it_is_ended_by_hand(visit: MainWindow, desk: Workbench, press: Press) -
     leave(visit, press, Qt.Key.Key_3)
     wait(desk, visit, 700)
     assert "for 11 min" in visit.alone.line.text()
-    press(visit, Qt.Key.Key_L, SHIFT)
+    press(visit, Qt.Key.Key_W, SHIFT)
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     (result,) = results(desk)
@@ -112,7 +112,7 @@ def test_it_is_ended_by_hand(visit: MainWindow, desk: Workbench, press: Press) -
 def test_ended_too_soon_it_does_not_count(visit: MainWindow, desk: Workbench, press: Press) -> None:
     leave(visit, press)
     wait(desk, visit, 100)
-    press(visit, Qt.Key.Key_L, SHIFT)
+    press(visit, Qt.Key.Key_W, SHIFT)
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     (result,) = results(desk)
@@ -131,7 +131,7 @@ def test_what_the_records_refuse_is_kept_and_stored_later(
         raise RecordFull("The disk is full; make room.")
 
     monkeypatch.setattr(type(desk.store), "add_result", full)
-    press(visit, Qt.Key.Key_L, SHIFT)
+    press(visit, Qt.Key.Key_W, SHIFT)
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     assert "could not be stored yet" in visit.foot.message.text()
@@ -153,7 +153,7 @@ def test_what_was_ended_and_not_stored_is_stored_at_the_next_start(
         raise RecordFull("The disk is full; make room.")
 
     monkeypatch.setattr(type(desk.store), "add_result", full)
-    press(visit, Qt.Key.Key_L, SHIFT)
+    press(visit, Qt.Key.Key_W, SHIFT)
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     desk.clock.moment += timedelta(seconds=800)
@@ -243,7 +243,7 @@ def test_the_most_that_can_be_left(visit: MainWindow, desk: Workbench, press: Pr
 
 
 def test_a_shop_that_asks_for_it(visit: MainWindow, desk: Workbench, press: Press) -> None:
-    press(visit, Qt.Key.Key_L)
+    press(visit, Qt.Key.Key_W)
     press(visit, Qt.Key.Key_Tab)
     press(visit, Qt.Key.Key_2)
     if visit.panel_open():
@@ -265,6 +265,6 @@ def test_it_comes_first_in_the_second_test_and_the_unit_is_not_ready_before(
     desk.go_to("alone")
     desk.desk.visit.do(Go())
     desk.settle(window)
-    assert "L leaves it" in window.foot.message.text()
+    assert "W leaves it" in window.foot.message.text()
     desk.desk.visit.do(Finish())
     desk.settle(window)
