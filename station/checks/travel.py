@@ -31,9 +31,9 @@ from station.checks.types import (
 )
 from station.measure.gate import reach
 from station.measure.means import effective_step
-from station.measure.states import PROGRESS_POINTS, thin
-from station.measure.transition import Push, pushes
-from station.measure.uncertainty import combined, expanded, resolution
+from station.measure.reach import Held, rests_at, straight
+from station.measure.states import PROGRESS_POINTS, thin, two_state
+from station.measure.transition import AWAY_PCT, BACK_PCT, Push, own_creep, pushes, still_to_go
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -102,7 +102,7 @@ class Travel:
         if missing:
             directions = listed([words.DIRECTIONS[d] for d in missing])
             return again(words.TRAVEL_MISSING.format(directions=directions))
-        readings = judged(self.name, _readings(by_direction, signal), limits)
+        readings = judged(self.name, _readings(by_direction, signal, take.control, take.end_ns), limits)
         problem = _range(readings, signal, take.end_ns)
         problem = problem or _hand(readings, by_direction, max(signal.x_step_pct, signal.y_step_pct))
         if problem:
@@ -133,22 +133,29 @@ def _quickest(found: list[Push]) -> Push:
 
 
 def _slowest_direction(by_direction: dict[str, list[Push]]) -> tuple[str, Push]:
-    return max(((d, _quickest(found)) for d, found in by_direction.items()), key=lambda pair: pair[1].creep_ms)
+    return max(((d, _quickest(found)) for d, found in by_direction.items()), key=lambda pair: own_creep(pair[1]).ms)
 
 
-def _readings(by_direction: dict[str, list[Push]], signal: StickSignal) -> tuple[Reading, ...]:
+def _readings(
+    by_direction: dict[str, list[Push]], signal: StickSignal, control: Control | None, end_ns: int
+) -> tuple[Reading, ...]:
     steps = {
         "x": effective_step(signal.x_code, signal.x_step_pct),
         "y": effective_step(signal.y_code, signal.y_step_pct),
     }
+    gate = control.gate if control else "round"
+    deflection = reach(signal.x_pct, signal.y_pct, gate)
+    rest = rests_at(signal.t_ns, signal.x_pct, signal.y_pct, two_state(deflection, BACK_PCT, AWAY_PCT), end_ns)
     out = []
     for direction, found in by_direction.items():
-        step = steps[axis_of(direction)]
-        push = _farthest(found)
-        u = combined(resolution(step), push.u_held)
-        out.append(Reading(f"reach_{direction}", push.held_pct, "%", expanded(u), n=len(found)))
-    slow = _slowest_direction(by_direction)[1]
-    out.append(Reading("creep", slow.creep_ms, "ms", expanded(slow.u_creep_ms), n=len(by_direction)))
+        towards = 90.0 * DIRECTIONS.index(direction)
+        series = (signal.t_ns, signal.x_pct, signal.y_pct)
+        held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct) for p in found]
+        each = [straight(*series, one, towards, rest, gate, (steps["x"], steps["y"])) for one in held]
+        far = max(each, key=lambda one: one.pct)
+        out.append(Reading(f"reach_{direction}", far.pct, "%", far.uncertainty, n=len(found)))
+    creep = own_creep(_slowest_direction(by_direction)[1])
+    out.append(Reading("creep", creep.ms, "ms", creep.uncertainty_ms, n=len(by_direction)))
     return tuple(out)
 
 

@@ -6,6 +6,7 @@ and lengthen a transition, so the caller takes the farthest and the quickest of 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,7 +42,8 @@ class Push:
     gate measures it or straight outwards, whichever is less: a stop need not have the shape of the gate; and
     `slide_pct` the same across it, `span_pct` its peak to peak without single flickers;
     `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`: from 80 % to within 2 % of it,
-    `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`: time within 5 % of it.
+    `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`: time within 5 % of it;
+    `begin_ns`, `end_ns`: the plateau.
     """
 
     bearing_deg: float
@@ -55,6 +57,8 @@ class Push:
     u_creep_ms: float
     early_ms: float
     hold_ms: float
+    begin_ns: int = 0
+    end_ns: int = 0
 
 
 def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, precise: bool = True) -> list[Push]:
@@ -120,7 +124,69 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
         u_creep_ms=u_creep_ms,
         early_ms=early_ms,
         hold_ms=float(hold_on.sum()) * 1e3,
+        begin_ns=flat.begin_ns,
+        end_ns=flat.end_ns,
     )
+
+
+HAND_SHARE, HAND_SPREAD = 0.275, 0.025 / math.sqrt(3.0)
+"""a hand that goes on at its speed takes 0.30 of its time from 20 to 80 % for 80 to 98 %; one that speeds up and aims
+beyond the edge by half 0.25 (computed, minimum jerk): anything between, rectangular"""
+SLOWEST_OF_FOUR, TWO_SIDED = 2.24, 1.96
+"""95 % of the greatest of four normal values lie below the first (0.95^(1/4) = Φ(2.23)), of one within the second"""
+LAG_FROM_MS, MOST_TO_GO_PCT = 60.0, 5.0
+"""a quicker push has arrived after the least hold; what is farther from its end than this is not told"""
+
+
+@dataclass(frozen=True, slots=True)
+class Creep:
+    """How long a stick itself takes for the last part of the way, and the expanded uncertainty, ms."""
+
+    ms: float
+    uncertainty_ms: float
+
+
+def own_creep(push: Push) -> Creep:
+    """The hand's own time taken off the creep: durations of a chain of steps add as squares (Elmore, J. Appl. Phys. 19,
+    1948, 55), so a lag that is long against the hand's movement is hardly changed, and a stick without one has none.
+
+    U is the farther end of what is possible, √((t ± z u)² − h²). Where that reaches 0 it bounds one side only, that of
+    the slowest of four directions. A push that ended before it arrived hid a part (`still_to_go`): half of it is u.
+    """
+    by_hand, whole = HAND_SHARE * push.rise_ms, still_to_go(push).creep_ms
+    u = math.hypot(push.u_creep_ms, HAND_SPREAD * push.rise_ms, (whole - push.creep_ms) / 2.0)
+
+    def own(shift: float) -> float:
+        return math.sqrt(max(max(whole + shift, 0.0) ** 2 - by_hand**2, 0.0))
+
+    ms = own(0.0)
+    if own(-SLOWEST_OF_FOUR * u) == 0.0:
+        return Creep(ms, max(own(SLOWEST_OF_FOUR * u) - ms, ms))
+    return Creep(ms, max(own(TWO_SIDED * u) - ms, ms - own(-TWO_SIDED * u)))
+
+
+@dataclass(frozen=True, slots=True)
+class ToGo:
+    """By how much (%) the second half of a plateau lies short of where the stick would have arrived, and the creep (ms)
+    to there."""
+
+    pct: float
+    creep_ms: float
+
+
+def still_to_go(push: Push) -> ToGo:
+    """A lag of first order goes on where the push ends. The plateau begins 1 % below its end and lasts D, so at its end
+    r = q/(1 − q) % are left, q = e^(−D/τ); and from 80 to 98 % of what was seen takes τ ln of what is left there.
+    Solved by turns."""
+    if push.creep_ms < LAG_FROM_MS or push.end_ns <= push.begin_ns:
+        return ToGo(0.0, push.creep_ms)
+    level, lasts_ms, left = push.held_pct, (push.end_ns - push.begin_ns) / NS_PER_MS, 0.0
+    for _ in range(30):
+        tau = push.creep_ms / math.log((0.2 * level + left) / (0.02 * level + left))
+        q = math.exp(-lasts_ms / tau)
+        left = min(q / max(1.0 - q, 1e-9), MOST_TO_GO_PCT)
+    half = lasts_ms / (2.0 * tau)
+    return ToGo((1.0 + left) * (math.exp(-half) - q) / half, tau * math.log(10.0))
 
 
 @dataclass(frozen=True, slots=True)
