@@ -20,6 +20,7 @@ from station.measure.correlation import effective_size
 from station.measure.gate import Gate, reach
 from station.measure.placement import CUSTOMARY_FRICTION_PCT
 from station.measure.rail import RAIL_PCT, RAIL_SHARE
+from station.measure.transition import STEEPEST
 from station.measure.uncertainty import half_width
 
 STEP_NS = 2 * NS_PER_MS
@@ -89,10 +90,10 @@ def straight(
     sin, cos = round(math.sin(angle)), round(math.cos(angle))
     x, y = held.held_at(t_ns, x_pct, moments), held.held_at(t_ns, y_pct, moments)
     along, across = sin * x + cos * y, cos * x - sin * y
+    step = max(steps[0] if sin else steps[1], _least_change(along))
     if np.mean(along >= RAIL_PCT) >= RAIL_SHARE:
         return Straight(100.0, 0.0, True)
     ahead, aside = sin * rest.x + cos * rest.y, cos * rest.x - sin * rest.y
-    step = steps[0] if sin else steps[1]
     edge = _slope(along, across, step)
     place, off = _middle(along), float(across.mean())
     crossing = np.minimum(_crossing(along - ahead, across - aside, aside, gate) + ahead, 100.0)
@@ -110,16 +111,29 @@ def straight(
         ends = (place + like[0] * (shaped - place), place + like[1] * (shaped - place))
         parts.append(max(like) * tilt * U_MIDDLE_PCT)
         parts.append(max(like) * 100.0 * UNLIKE_GAINS * (tilt * FLANK if gate == "octagon" else tilt * tilt))
-    coarse = float(along.std()) < FINE_RMS * step or along.max() >= RAIL_PCT
-    flat = step / 2.0 if coarse else 0.0
+    by_steps = float(along.std()) < FINE_RMS * step or along.max() >= RAIL_PCT
+    flat = step / 2.0 if by_steps else 0.0
     parts.append(push.to_go_pct / 2.0)
     pct = min((ends[0] + ends[1]) / 2.0 + push.to_go_pct, 100.0)
     return Straight(pct, half_width(math.hypot(*parts), flat, abs(ends[1] - ends[0]) / 2.0), False)
 
 
+def farthest(found: list[Straight]) -> Straight:
+    """Of several pushes in one direction: those that fall short of another by more than both uncertainties are the
+    hand's, and of the rest the best known counts."""
+    least = max(one.pct - one.uncertainty for one in found)
+    return min((one for one in found if one.pct + one.uncertainty >= least), key=lambda one: one.uncertainty)
+
+
 def _middle(values: F64) -> float:
     """The mean; where the end of the range cuts noise off, the median."""
     return float(np.median(values) if values.max() >= RAIL_PCT else values.mean())
+
+
+def _least_change(values: F64) -> float:
+    """The least change: firmware may send a value only when it has changed by more than its resolution."""
+    changes = np.abs(np.diff(values))
+    return float(changes[changes > 0].min()) if changes.any() else 0.0
 
 
 def _crossing(along: F64, across: F64, aside: float, gate: Gate) -> F64:
@@ -149,13 +163,13 @@ class _Slope:
 
 
 def _slope(along: F64, across: F64, step: float) -> _Slope:
-    """Least squares. The number of residuals that counts is the effective one; coarse steps hide a slope as long as the
+    """Least squares. The number of residuals that counts is the effective one; step steps hide a slope as long as the
     stick slides within one of them. Noise across flattens a slope: a slide no wider than noise tells nothing."""
     off = across - across.mean()
     spread = float(off @ off)
     if spread <= 0.0:
         return _Slope(0.0, math.inf)
-    slope = float(off @ along) / spread
+    slope = min(max(float(off @ along) / spread, -STEEPEST), STEEPEST)
     left = along - along.mean() - slope * off
     if spread < 4.0 * float(left @ left):
         return _Slope(slope, math.inf)

@@ -29,6 +29,8 @@ HELD_PCT = 5.0
 GRID_NS, SLOW_NS = 5 * NS_PER_MS, 25 * NS_PER_MS
 FINE_CODES = 8
 FLICKER_NS = 20 * NS_PER_MS
+STEEPEST = 0.7
+"""an edge that a stick is pushed against is no steeper than this across the push"""
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
 
@@ -109,13 +111,14 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     outwards = (to_x * x[first:stop] + to_y * y[first:stop]) / length
     across = (to_y * x[first:stop] - to_x * y[first:stop]) / length
     on = held.stretch(t_ns, flat.begin_ns, flat.end_ns)
+    beside = outwards - _slope(t_ns[first:stop], across, outwards, flat) * across
     return Push(
         bearing_deg=bearing_deg(to_x, to_y),
         held_pct=flat.level,
         u_held=flat.u,
         wobble_pct=min(
             hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
-            hand_wobble(t_ns[first:stop], outwards, flat.begin_ns, flat.end_ns),
+            hand_wobble(t_ns[first:stop], beside, flat.begin_ns, flat.end_ns),
         ),
         slide_pct=hand_wobble(t_ns[first:stop], across, flat.begin_ns, flat.end_ns),
         span_pct=peak_to_peak(reach[on], held.hold_s(t_ns[on], flat.begin_ns, flat.end_ns)),
@@ -178,7 +181,8 @@ def still_to_go(push: Push) -> ToGo:
     """A lag of first order goes on where the push ends. The plateau begins 1 % below its end and lasts D, so at its end
     r = q/(1 − q) % are left, q = e^(−D/τ); and from 80 to 98 % of what was seen takes τ ln of what is left there.
     Solved by turns."""
-    if push.creep_ms < LAG_FROM_MS or push.end_ns <= push.begin_ns:
+    cut_off = push.held_pct >= 100.0 - WITHIN_PCT / 4.0  # the end of the range, which is reached for good
+    if push.creep_ms < LAG_FROM_MS or cut_off or push.end_ns <= push.begin_ns:
         return ToGo(0.0, push.creep_ms)
     level, lasts_ms, left = push.held_pct, (push.end_ns - push.begin_ns) / NS_PER_MS, 0.0
     for _ in range(30):
@@ -226,6 +230,15 @@ def plateau(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) 
     fine = len(np.unique(v[on])) >= FINE_CODES
     middle = held.quantile(v, weight, 0.5) if fine else held.mean(v, weight)
     return Plateau(middle, type_a(scatter, n), first_ns, last_ns)
+
+
+def _slope(t_ns: I64, across: F64, outwards: F64, flat: Plateau) -> float:
+    """How fast an edge recedes along itself: least squares over the time of the plateau."""
+    hold = held.hold_s(t_ns, flat.begin_ns, flat.end_ns)
+    off = across - held.mean(across, hold)
+    spread = float(hold @ off**2)
+    slope = float((hold * off) @ (outwards - held.mean(outwards, hold))) / spread if spread > 0.0 else 0.0
+    return min(max(slope, -STEEPEST), STEEPEST)
 
 
 def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
