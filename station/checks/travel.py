@@ -33,7 +33,7 @@ from station.measure.gate import reach
 from station.measure.means import effective_step
 from station.measure.reach import Held, farthest, rests_at, straight
 from station.measure.states import PROGRESS_POINTS, thin, two_state
-from station.measure.transition import AWAY_PCT, BACK_PCT, Push, own_creep, pushes, still_to_go
+from station.measure.transition import AWAY_PCT, BACK_PCT, QUICK_MS, Push, own_creep, pushes, still_to_go
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -52,8 +52,8 @@ END_PCT = 100.0
 """a stick that came to the end of its range came far enough, by whatever hand"""
 UNSURE_PCT = 2.0
 """a push that came no farther than this beyond the limit is asked for once more: the hand can only shorten it"""
-QUICK_MS = 60.0
-"""a push this quick from 20 % to 80 % is quick enough by itself"""
+AGREE_PCT = 1.0
+"""two pushes against one stop come as far as each other within this and their uncertainties"""
 HAND_RATIO = 1.0
 """creep over rise: 0.33 for an even push, 0.55 for a smooth one, 1.66 for a first-order lag (computed)"""
 
@@ -182,6 +182,9 @@ def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], st
     for direction, found in by_direction.items():
         if f"reach_{direction}" not in cut_off and all(_by_hand(push, step) for push in found):
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
+        short = suspects.get(f"reach_{direction}")
+        if short is not None and len(found) > 1 and not _agree(found, short.uncertainty):
+            return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
     if "creep" in suspects:
         direction, push = _slowest_direction(by_direction)
         if push.rise_ms > QUICK_MS and push.creep_ms < HAND_RATIO * push.rise_ms:
@@ -189,6 +192,12 @@ def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], st
         if push.early_ms < EARLY_SHARE * push.creep_ms and push.wobble_pct > ADRIFT_PCT:
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
     return ""
+
+
+def _agree(found: list[Push], uncertainty: float) -> bool:
+    """Whether a second push came as far as the farthest: a stop stays where it is, a hand in the air does not."""
+    second, first = sorted(push.held_pct for push in found)[-2:]
+    return first - second <= AGREE_PCT + 2.0 * uncertainty
 
 
 def _by_hand(push: Push, step: float) -> bool:

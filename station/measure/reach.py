@@ -90,7 +90,7 @@ def straight(
     sin, cos = round(math.sin(angle)), round(math.cos(angle))
     x, y = held.held_at(t_ns, x_pct, moments), held.held_at(t_ns, y_pct, moments)
     along, across = sin * x + cos * y, cos * x - sin * y
-    step = max(steps[0] if sin else steps[1], _least_change(along))
+    step = max(steps[0] if sin else steps[1], _least_change(along), _least_change(across))
     if np.mean(along >= RAIL_PCT) >= RAIL_SHARE:
         return Straight(100.0, 0.0, True)
     ahead, aside = sin * rest.x + cos * rest.y, cos * rest.x - sin * rest.y

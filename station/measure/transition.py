@@ -105,12 +105,17 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     hold = held.hold_s(t_ns[first:stop], begin_ns, until_ns)
     hold_on = np.where(reach[first:stop] >= flat.level - HELD_PCT, hold, 0.0)
     weight = hold_on if hold_on.sum() > 0 else hold
-    rise_ms, creep_ms, u_creep_ms, early_ms = _durations(t_ns, reach, (first, stop), flat.level, poll_ns)
     to_x, to_y = held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)
     length = max(float(np.hypot(to_x, to_y)), 1e-9)
     outwards = (to_x * x[first:stop] + to_y * y[first:stop]) / length
     across = (to_y * x[first:stop] - to_x * y[first:stop]) / length
+    straight = plateau(t_ns[first:stop], outwards, begin_ns, until_ns, PLATEAU_NS)
     on = held.stretch(t_ns, flat.begin_ns, flat.end_ns)
+    rise_ms, creep_ms, u_creep_ms, early_ms = min(
+        _durations(t_ns[:stop], reach[:stop], first, flat, poll_ns),
+        _durations(t_ns[:stop], (to_x * x[:stop] + to_y * y[:stop]) / length, first, straight, poll_ns),
+        key=lambda found: found[1],
+    )
     beside = outwards - _slope(t_ns[first:stop], across, outwards, flat) * across
     return Push(
         bearing_deg=bearing_deg(to_x, to_y),
@@ -132,9 +137,12 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     )
 
 
-HAND_SHARE, HAND_SPREAD = 0.275, 0.025 / math.sqrt(3.0)
-"""a hand that goes on at its speed takes 0.30 of its time from 20 to 80 % for 80 to 98 %; one that speeds up and aims
-beyond the edge by half 0.25 (computed, minimum jerk): anything between, rectangular"""
+QUICK_MS = 60.0
+"""a push this quick from 20 % to 80 % is quick enough by itself"""
+BRISK, SLOW = (0.25, 0.30), (0.25, 0.55)
+"""what a hand takes from 80 to 98 %, in its time from 20 to 80 %: one that aims beyond the edge by half, still speeding
+up, 0.25; one that goes on at its speed 0.30; one that slows down towards the edge, as slow pushes may, 0.55 (computed,
+even and minimum jerk); anything between, rectangular"""
 SLOWEST_OF_FOUR, TWO_SIDED = 2.24, 1.96
 """95 % of the greatest of four normal values lie below the first (0.95^(1/4) = Φ(2.23)), of one within the second"""
 LAG_FROM_MS, MOST_TO_GO_PCT = 60.0, 5.0
@@ -156,8 +164,10 @@ def own_creep(push: Push) -> Creep:
     U is the farther end of what is possible, √((t ± z u)² − h²). Where that reaches 0 it bounds one side only, that of
     the slowest of four directions. A push that ended before it arrived hid a part (`still_to_go`): half of it is u.
     """
-    by_hand, whole = HAND_SHARE * push.rise_ms, still_to_go(push).creep_ms
-    u = math.hypot(push.u_creep_ms, HAND_SPREAD * push.rise_ms, (whole - push.creep_ms) / 2.0)
+    low, high = BRISK if push.rise_ms <= QUICK_MS else SLOW
+    by_hand, whole = (low + high) / 2.0 * push.rise_ms, still_to_go(push).creep_ms
+    by_hands, by_end = (high - low) / math.sqrt(12.0) * push.rise_ms, (whole - push.creep_ms) / 2.0
+    u = math.hypot(push.u_creep_ms, by_hands, by_end)
 
     def own(shift: float) -> float:
         return math.sqrt(max(max(whole + shift, 0.0) ** 2 - by_hand**2, 0.0))
@@ -195,12 +205,14 @@ def still_to_go(push: Push) -> ToGo:
 
 @dataclass(frozen=True, slots=True)
 class Plateau:
-    """The high state of a stretch: mean of its second half, standard uncertainty (resolution apart), begin and end."""
+    """The high state of a stretch: mean of its second half, standard uncertainty (resolution apart), begin and end, rms
+    of its best part."""
 
     level: float
     u: float
     begin_ns: int
     end_ns: int
+    rms: float
 
 
 def plateau(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) -> Plateau:
@@ -216,20 +228,20 @@ def plateau(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) 
     t, v = np.maximum(t_ns[part], begin_ns), values[part]
     on = v >= level - max(1.0, 3.0 * rms)
     if not on.any():
-        return Plateau(level, rms, begin_ns, end_ns)
+        return Plateau(level, rms, begin_ns, end_ns, rms)
     last = int(np.flatnonzero(on)[-1])
     first_ns, last_ns = int(t[int(np.argmax(on))]), int(t[last + 1]) if last + 1 < len(t) else end_ns
     half_ns = (first_ns + last_ns) // 2
     weight = np.where(on, held.hold_s(t, half_ns, last_ns), 0.0)
     if weight.sum() <= 0:
-        return Plateau(level, rms, first_ns, last_ns)
+        return Plateau(level, rms, first_ns, last_ns, rms)
     n = effective_observations(t, v, half_ns, last_ns)
     scatter = held.std(v, weight)
     # where noise is wider than a code the median is as fine as the mean, and a rail that cuts the noise off does not
     # pull it down
     fine = len(np.unique(v[on])) >= FINE_CODES
     middle = held.quantile(v, weight, 0.5) if fine else held.mean(v, weight)
-    return Plateau(middle, type_a(scatter, n), first_ns, last_ns)
+    return Plateau(middle, type_a(scatter, n), first_ns, last_ns, rms)
 
 
 def _slope(t_ns: I64, across: F64, outwards: F64, flat: Plateau) -> float:
@@ -256,22 +268,22 @@ def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
     return slow_rms if slow_rms > fast_rms else 0.0
 
 
-def _durations(
-    t_ns: I64, reach: F64, span: tuple[int, int], level: float, poll_ns: float
-) -> tuple[float, float, float, float]:
-    """Rise 20–80 %; creep 80 % – within 2 %, its standard uncertainty from the reports, its part to 90 %; ms."""
-    first, stop = span
-    part = reach[:stop]
+def _durations(t_ns: I64, part: F64, first: int, flat: Plateau, poll_ns: float) -> tuple[float, float, float, float]:
+    """Rise 20–80 %; creep 80 % – within 2 % (or twice the noise), its standard uncertainty from reports and noise, its
+    part to 90 %; ms."""
+    level = flat.level
+    within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms)
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
-    arrived = first_reached(part, level * (1.0 - WITHIN_PCT / 100.0), at_80)
-    arrived = stop - 1 if arrived is None else arrived
+    arrived = first_reached(part, level - within, at_80)
+    arrived = len(part) - 1 if arrived is None else arrived
     at_90 = first_reached(part, 0.9 * level, at_80)
-    at_20 = left_for_good(reach, 0.2 * level, at_80)
+    at_20 = left_for_good(part, 0.2 * level, at_80)
     late_ns = max(interval_at(t_ns, at_80, poll_ns), interval_at(t_ns, arrived, poll_ns))
+    lag = float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS / math.log(10.0)  # so slow is it where noise carries it over
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
         float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS,
-        duration(late_ns) / NS_PER_MS,
+        math.hypot(duration(late_ns) / NS_PER_MS, lag * flat.rms / within),
         float(t_ns[arrived if at_90 is None else at_90] - t_ns[at_80]) / NS_PER_MS,
     )
