@@ -52,7 +52,7 @@ END_PCT = 100.0
 """a stick that came to the end of its range came far enough, by whatever hand"""
 UNSURE_PCT = 2.0
 """a push that came no farther than this beyond the limit is asked for once more: the hand can only shorten it"""
-AGREE_PCT = 1.0
+AGREE_PCT, ALIKE_PCT = 1.0, 3.0
 """two pushes against one stop come as far as each other within this and their uncertainties"""
 HAND_RATIO = 1.0
 """creep over rise: 0.33 for an even push, 0.55 for a smooth one, 1.66 for a first-order lag (computed)"""
@@ -112,12 +112,14 @@ class Travel:
         if missing:
             directions = listed([words.DIRECTIONS[d] for d in missing])
             return again(words.TRAVEL_MISSING.format(directions=directions))
-        readings = judged(self.name, _readings(by_direction, signal, take.control, take.end_ns), limits)
+        step = max(signal.x_step_pct, signal.y_step_pct)
+        pressed = {direction: _pressed(found, step) for direction, found in by_direction.items()}
+        readings = judged(self.name, _readings(pressed, signal, take.control, take.end_ns), limits)
         problem = _range(readings, signal, take.end_ns)
-        problem = problem or _hand(readings, by_direction, max(signal.x_step_pct, signal.y_step_pct))
+        problem = problem or _hand(readings, by_direction, pressed, step)
         if problem:
             return again(problem, readings)
-        return Assessment(outcome_of(readings), readings, _findings(readings, by_direction, take.control))
+        return Assessment(outcome_of(readings), readings, _findings(readings, pressed, take.control))
 
 
 def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Push]]:
@@ -134,8 +136,11 @@ def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Pu
     return out
 
 
-def _farthest(found: list[Push]) -> Push:
-    return max(found, key=lambda p: p.held_pct)
+def _pressed(found: list[Push], step: float) -> list[Push]:
+    """The pushes that count: not held in the air, if any was not, and as far as the farthest of them within 3 %."""
+    pressed = [push for push in found if not _by_hand(push, step)] or found
+    least = max(push.held_pct for push in pressed) - ALIKE_PCT
+    return [push for push in pressed if push.held_pct >= least]
 
 
 def _quickest(found: list[Push]) -> Push:
@@ -160,8 +165,7 @@ def _readings(
     for direction, found in by_direction.items():
         towards = 90.0 * DIRECTIONS.index(direction)
         series = (signal.t_ns, signal.x_pct, signal.y_pct)
-        pressed = [p for p in found if not _by_hand(p, max(steps.values()))] or [_farthest(found)]
-        held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct) for p in pressed]
+        held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct) for p in found]
         far = farthest([straight(*series, one, towards, rest, gate, (steps["x"], steps["y"])) for one in held])
         out.append(Reading(f"reach_{direction}", far.pct, "%", far.uncertainty, n=len(found)))
     creep = own_creep(_slowest_direction(by_direction)[1])
@@ -175,7 +179,9 @@ def _range(readings: tuple[Reading, ...], signal: StickSignal, end_ns: int) -> s
     return range_short(signal, end_ns)[1] if short else ""
 
 
-def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], step: float) -> str:
+def _hand(
+    readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], pressed: dict[str, list[Push]], step: float
+) -> str:
     """What the hand did wrong: a push held in the air, or a slow one where the creep does not pass; else nothing."""
     suspects = {r.name: r for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
     cut_off = {r.name for r in readings if r.value == END_PCT}
@@ -186,7 +192,7 @@ def _hand(readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], st
         if short is not None and len(found) > 1 and not _agree(found, short.uncertainty):
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
     if "creep" in suspects:
-        direction, push = _slowest_direction(by_direction)
+        direction, push = _slowest_direction(pressed)
         if push.rise_ms > QUICK_MS and push.creep_ms < HAND_RATIO * push.rise_ms:
             return words.TRAVEL_FASTER.format(direction=words.DIRECTIONS[direction])
         if push.early_ms < EARLY_SHARE * push.creep_ms and push.wobble_pct > ADRIFT_PCT:

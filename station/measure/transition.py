@@ -145,6 +145,8 @@ up, 0.25; one that goes on at its speed 0.30; one that slows down towards the ed
 even and minimum jerk); anything between, rectangular"""
 SLOWEST_OF_FOUR, TWO_SIDED = 2.24, 1.96
 """95 % of the greatest of four normal values lie below the first (0.95^(1/4) = Φ(2.23)), of one within the second"""
+LATEST = math.sqrt(6.0)
+"""a duration seen too long by a whole interval of the reports, in its standard uncertainties"""
 LAG_FROM_MS, MOST_TO_GO_PCT = 60.0, 5.0
 """a quicker push has arrived after the least hold; what is farther from its end than this is not told"""
 
@@ -173,7 +175,7 @@ def own_creep(push: Push) -> Creep:
         return math.sqrt(max(max(whole + shift, 0.0) ** 2 - by_hand**2, 0.0))
 
     ms = own(0.0)
-    if own(-SLOWEST_OF_FOUR * u) == 0.0:
+    if own(-max(SLOWEST_OF_FOUR * u, LATEST * push.u_creep_ms)) == 0.0:
         return Creep(ms, max(own(SLOWEST_OF_FOUR * u) - ms, ms))
     return Creep(ms, max(own(TWO_SIDED * u) - ms, ms - own(-TWO_SIDED * u)))
 
