@@ -33,7 +33,7 @@ from station.measure.gate import reach
 from station.measure.means import effective_step
 from station.measure.reach import Held, farthest, rests_at, straight
 from station.measure.states import PROGRESS_POINTS, thin, two_state
-from station.measure.transition import AWAY_PCT, BACK_PCT, QUICK_MS, Push, own_creep, pushes, still_to_go
+from station.measure.transition import AWAY_PCT, BACK_PCT, LAG_FROM_MS, QUICK_MS, Push, own_creep, pushes, still_to_go
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -143,6 +143,10 @@ def _pressed(found: list[Push], step: float) -> list[Push]:
     return [push for push in pressed if push.held_pct >= least]
 
 
+def _farthest(found: list[Push]) -> Push:
+    return max(found, key=lambda p: p.held_pct)
+
+
 def _quickest(found: list[Push]) -> Push:
     return min(found, key=lambda p: p.creep_ms)
 
@@ -186,7 +190,8 @@ def _hand(
     suspects = {r.name: r for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
     cut_off = {r.name for r in readings if r.value == END_PCT}
     for direction, found in by_direction.items():
-        if f"reach_{direction}" not in cut_off and all(_by_hand(push, step) for push in found):
+        told = f"reach_{direction}" not in cut_off and _farthest(found).creep_ms < LAG_FROM_MS  # a lag wobbles too
+        if (told or f"reach_{direction}" in suspects) and all(_by_hand(push, step) for push in found):
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
         short = suspects.get(f"reach_{direction}")
         if short is not None and len(found) > 1 and not _agree(found, short.uncertainty):

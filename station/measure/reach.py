@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure import held
-from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.correlation import effective_size
 from station.measure.gate import Gate, reach
 from station.measure.placement import CUSTOMARY_FRICTION_PCT
@@ -64,9 +64,9 @@ class Middle:
     y: float
 
 
-def rests_at(t_ns: I64, x_pct: F64, y_pct: F64, away: F64, end_ns: int) -> Middle:
+def rests_at(t_ns: I64, x_pct: F64, y_pct: F64, away: Bool, end_ns: int) -> Middle:
     """The median place, by time, while it is not pushed; the middle of the range if it always is."""
-    hold = np.where(away > 0, 0.0, held.hold_s(t_ns, int(t_ns[0]), end_ns))
+    hold = np.where(away, 0.0, held.hold_s(t_ns, int(t_ns[0]), end_ns))
     if hold.sum() <= 0.0:
         return Middle(0.0, 0.0)
     return Middle(held.quantile(x_pct, hold, 0.5), held.quantile(y_pct, hold, 0.5))

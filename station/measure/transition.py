@@ -143,10 +143,8 @@ BRISK, SLOW = (0.25, 0.30), (0.25, 0.55)
 """what a hand takes from 80 to 98 %, in its time from 20 to 80 %: one that aims beyond the edge by half, still speeding
 up, 0.25; one that goes on at its speed 0.30; one that slows down towards the edge, as slow pushes may, 0.55 (computed,
 even and minimum jerk); anything between, rectangular"""
-SLOWEST_OF_FOUR, TWO_SIDED = 2.24, 1.96
-"""95 % of the greatest of four normal values lie below the first (0.95^(1/4) = Φ(2.23)), of one within the second"""
-LATEST = math.sqrt(6.0)
-"""a duration seen too long by a whole interval of the reports, in its standard uncertainties"""
+ONE_SIDED, TWO_SIDED = 1.645, 1.96
+"""95 % of normal values lie below the first, or within the second of their mean"""
 LAG_FROM_MS, MOST_TO_GO_PCT = 60.0, 5.0
 """a quicker push has arrived after the least hold; what is farther from its end than this is not told"""
 
@@ -163,8 +161,8 @@ def own_creep(push: Push) -> Creep:
     """The hand's own time taken off the creep: durations of a chain of steps add as squares (Elmore, J. Appl. Phys. 19,
     1948, 55), so a lag that is long against the hand's movement is hardly changed, and a stick without one has none.
 
-    U is the farther end of what is possible, √((t ± z u)² − h²). Where that reaches 0 it bounds one side only, that of
-    the slowest of four directions. A push that ended before it arrived hid a part (`still_to_go`): half of it is u.
+    U is the farther end of what is possible, √((t ± z u)² − h²); where that reaches 0 it bounds one side only.
+    A push that ended before it arrived hid a part (`still_to_go`): half of it is u.
     """
     low, high = BRISK if push.rise_ms <= QUICK_MS else SLOW
     by_hand, whole = (low + high) / 2.0 * push.rise_ms, still_to_go(push).creep_ms
@@ -175,8 +173,8 @@ def own_creep(push: Push) -> Creep:
         return math.sqrt(max(max(whole + shift, 0.0) ** 2 - by_hand**2, 0.0))
 
     ms = own(0.0)
-    if own(-max(SLOWEST_OF_FOUR * u, LATEST * push.u_creep_ms)) == 0.0:
-        return Creep(ms, max(own(SLOWEST_OF_FOUR * u) - ms, ms))
+    if own(-ONE_SIDED * u) == 0.0:
+        return Creep(ms, max(own(ONE_SIDED * u) - ms, ms))
     return Creep(ms, max(own(TWO_SIDED * u) - ms, ms - own(-TWO_SIDED * u)))
 
 
