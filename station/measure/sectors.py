@@ -295,7 +295,7 @@ def selected(values: F64, draws: F64, pick: Callable[[F64], F64]) -> Selected:
     shifts = pick(true + draws) - pick(true)
     shift = float(shifts.mean())
     # the correction is known to no better than itself: of 72 alike sectors it takes off two thirds (computed)
-    return Selected(shift, math.hypot(float(shifts.std()), shift / math.sqrt(3.0)))
+    return Selected(shift, math.hypot(float(shifts.std()), shift))
 
 
 def steepness(values: F64, sector: int) -> float:
