@@ -39,18 +39,17 @@ FROM_PCT, WITHIN_PCT = 80.0, 2.0
 class Push:
     """One push and hold.
 
-    `held_pct`: the mean over the second half of the plateau, `u_held` its standard uncertainty without resolution;
-    `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater), as the
-    gate measures it or straight outwards, whichever is less: a stop need not have the shape of the gate; and
-    `slide_pct` the same across it, `span_pct` its peak to peak without single flickers;
-    `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`: from 80 % to within 2 % of it,
-    `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`: time within 5 % of it;
+    `held_pct`: the mean over the second half of the plateau; `wobble_pct`: rms of its slow part, what a hand makes (0
+    where the fast part, the sensor's, is greater), as the gate measures it or off the line along which it slides,
+    whichever is less: a stop need not have the shape of the gate; and `slide_pct` the same across, `span_pct` its peak
+    to peak without single flickers; `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`:
+    from 80 % to within 2 % of it, `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`:
+    time within 5 % of it;
     `begin_ns`, `end_ns`: the plateau.
     """
 
     bearing_deg: float
     held_pct: float
-    u_held: float
     wobble_pct: float
     slide_pct: float
     span_pct: float
@@ -95,7 +94,7 @@ def _rough(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int]) ->
     level, _ = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
     hold_on = np.where(reach[first:stop] >= level - HELD_PCT, held.hold_s(t_ns[first:stop], begin_ns, until_ns), 0.0)
     bearing = bearing_deg(float(x[first:stop] @ hold_on), float(y[first:stop] @ hold_on))
-    return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
+    return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
 
 
 def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float) -> Push:
@@ -120,7 +119,6 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     return Push(
         bearing_deg=bearing_deg(to_x, to_y),
         held_pct=flat.level,
-        u_held=flat.u,
         wobble_pct=min(
             hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
             hand_wobble(t_ns[first:stop], beside, flat.begin_ns, flat.end_ns),

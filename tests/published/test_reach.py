@@ -108,7 +108,7 @@ def test_a_push_that_fell_short_does_not_count_and_the_best_known_does() -> None
 
 
 def _push(rise_ms: float, creep_ms: float, u_ms: float = 0.4, level: float = 100.0, held_ms: float = 0.0) -> Push:
-    return Push(90.0, level, 0.0, 0.0, 0.0, 0.0, rise_ms, creep_ms, u_ms, 0.0, 900.0, 0, int(held_ms * 1e6))
+    return Push(90.0, level, 0.0, 0.0, 0.0, rise_ms, creep_ms, u_ms, 0.0, 900.0, 0, int(held_ms * 1e6))
 
 
 @pytest.mark.parametrize("tau_ms", [0.0, 40.0, 150.0])
