@@ -192,6 +192,7 @@ TRAVEL_SHORT = "travel"
 TRAVEL_DO = "Push fast to up, right, down and left; hold each for half a second."
 TRAVEL_HINT = "Press firmly against the edge, then let go."
 TRAVEL_MISSING = "push to {directions} and hold for half a second"
+TRAVEL_ONCE_MORE = "push {directions} once more"
 TRAVEL_FIRMLY = "push {direction} firmly to the edge and hold it there"
 TRAVEL_FASTER = "push faster, {direction} above all"
 RANGE_SHORT = (

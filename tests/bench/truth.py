@@ -152,6 +152,8 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
     table_of_faults(clear)
     kinds = table_of_kinds(rows["case"])
     coverage = table_of_coverage(rows["reading"])
+    exact = rows["exact"]
+    print(f"without ±, at the end of the range: {len(exact)}, within half a code of it {share(exact, 'right'):.2f} %")
     left = sorted({r["reading"] for r in rows["unscored"]} - set(coverage))
     print(f"with an uncertainty, without a truth to hold it against: {', '.join(left) or 'none'}")
     sound, light = rows["sound"], rows["light"]
@@ -182,6 +184,8 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
         "covered_pct": round(share(rows["reading"], "covered"), 2),
         "covered_by_reading_pct": {name: round(value, 1) for name, value in coverage.items()},
         "not_covered_95_within_2": sorted(n for n, v in coverage.items() if abs(v - COVERED_PCT) > COVERED_WITHIN),
+        "exact": len(exact),
+        "exact_right_pct": round(share(exact, "right"), 2),
         "without_truth": left,
         "kinds": kinds,
         "kinds_missed": sorted(name for name, one in kinds.items() if not one["held"]),

@@ -10,7 +10,7 @@ from truth_try import true_values
 from truth_units import Drawn, draw
 from truth_visit import Bench, Done
 
-from station.checks.types import Finding, Outcome
+from station.checks.types import Finding, Outcome, Reading
 from station.sources.simulated.faults import BEARINGS, Expected, Fault, expected
 from station.sources.simulated.naming import told
 from station.words.grammar import spoken_name
@@ -179,13 +179,26 @@ def _sound_row(drawn: Drawn, control: str, done: list[Done]) -> Row:
     }
 
 
+def _exact_row(drawn: Drawn, one: Done, reading: Reading, true: float) -> Row:
+    """A value without ± is the end of the range: the true one lies no farther from it than half a code."""
+    design = drawn.spec.design
+    field = design.fields[design.control(one.control).usages[0]]
+    half_code = 100.0 / min(field.logical_max - field.logical_min, (1 << design.adc_bits) - 1)
+    right = abs((reading.value or 0.0) - true) <= half_code
+    return {"row": "exact", "reading": f"{one.check}.{reading.name}", "right": right, "unit": _unit(drawn)}
+
+
 def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
     if one.assessment.again:
         return []
     true = true_values(drawn, one)
     rows = []
     for reading in one.assessment.readings:
-        if reading.value is None or reading.uncertainty <= 0.0:
+        if reading.value is None:
+            continue
+        if reading.uncertainty <= 0.0:
+            if reading.name in true:
+                rows.append(_exact_row(drawn, one, reading, true[reading.name]))
             continue
         if reading.name not in true:
             rows.append({"row": "unscored", "reading": f"{one.check}.{reading.name}"})
