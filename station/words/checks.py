@@ -118,8 +118,9 @@ STRENGTH_WITH_FORCE = "{strength} ({force} N)"
 
 HOLD = "Steady hold"
 HOLD_SHORT = "hold"
-HOLD_DO = "Hold {who} down lightly for five seconds."
-HOLD_HINT = "Only just hard enough."
+HOLD_DO = "Hold {who} down lightly for five seconds; rock it from half way on."
+HOLD_HINT = "Only just hard enough. Rock: tilt it a little to all sides without letting up."
+HOLD_ROCK = "rock it, {to_go}"
 HOLD_CLOSED = "closed already: let go first"
 HOLD_TOO_EARLY = "let go too early: hold it again"
 HOLD_UNSEEN = "no press of {who} seen"
@@ -129,8 +130,11 @@ HOLD_BLIND = "the reports do not show how finely the link looks"
 HOLD_BLIND_BELOW = "a dropout shorter than {period} ms can go unseen"
 HOLD_DROPOUTS = "dropouts"
 HOLD_LONGEST_DROPOUT = "longest dropout"
+HOLD_ROCKING_DROPOUTS = "dropouts while rocked"
+HOLD_LONGEST_ROCKING = "longest dropout while rocked"
 HOLD_HELD = "held for"
 DROPOUTS = "{who}: contact lost while held, {times}, longest {longest} ms"
+ROCKING_DROPOUTS = "{who}: contact lost while rocked, {times}, longest {longest} ms"
 
 # --- at rest ------------------------------------------------------------------------------------------
 

@@ -72,6 +72,7 @@ FAULTS = {
     "missed_together": "{size:.0%} of presses do not register, together with others",
     "stays_closed": "stays closed for {ms:g} ms after {size:.0%} of presses",
     "dropouts": "{size:g} dropouts of {ms:g} ms a second while held",
+    "wobbly": "rocked by more than {size:g}°, the contact is lost",
     "stuck": "always closed",
     "never": "never closes",
     "crosstalk": "closes {other} along with it",

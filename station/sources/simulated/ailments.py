@@ -175,6 +175,8 @@ def _contact_fault(part: Contact, fault: Fault) -> Contact:
             return replace(part, pulls=(*part.pulls, (fault.other, fault.axis)))
         case "dropouts":
             return replace(part, dropouts=(fault.size, fault.ms / 1000.0))
+        case "wobbly":
+            return replace(part, tilt_deg=fault.size)
         case "closes_at_times":
             return replace(part, spells=_spell(fault))
         case "closes_when_pushed":

@@ -64,6 +64,7 @@ CODES: dict[str, tuple[str, str]] = {
     "missed_together": ("light", "misses"),
     "stays_closed": ("light", "stays_closed"),
     "dropouts": ("hold", "dropouts"),
+    "wobbly": ("hold", "rocking_dropouts"),
     "stuck": ("contact", "stuck"),
     "never": ("contact", "never"),
     "crosstalk": ("contact", "crosstalk"),
@@ -211,6 +212,11 @@ def stays_closed(button: str, share: float, ms: float) -> Fault:
 def dropouts(button: str, per_s: float, ms: float) -> Fault:
     """While held, the contact is lost `per_s` times a second for `ms`."""
     return Fault("dropouts", button, size=per_s, ms=ms)
+
+
+def wobbly(button: str, beyond_deg: float) -> Fault:
+    """While held, the contact is lost when the button is rocked farther than that."""
+    return Fault("wobbly", button, size=beyond_deg)
 
 
 def stuck(button: str) -> Fault:

@@ -41,6 +41,7 @@ class Acts:
     sticks: dict[str, Move] = field(default_factory=dict)
     triggers: dict[str, Move] = field(default_factory=dict)
     forces: dict[str, F64] = field(default_factory=dict)
+    tilts: dict[str, F64] = field(default_factory=dict)
     hats: dict[str, HatMove] = field(default_factory=dict)
     flexed: bool = False
 
@@ -280,8 +281,9 @@ def _fill(acts: Acts, go: Go, part: slice, at: int, whole: int) -> None:
                 targets[control] = Move(np.zeros(shape), np.zeros(whole, dtype=np.bool_))
             targets[control].place[into] = move.place[part]
             targets[control].held[into] = move.held[part]
-    for control, force in go.forces.items():
-        acts.forces.setdefault(control, np.zeros(whole))[into] = force[part]
+    for givens, takers in ((go.forces, acts.forces), (go.tilts, acts.tilts)):
+        for control, given in givens.items():
+            takers.setdefault(control, np.zeros(whole))[into] = given[part]
     for control, hat in go.hats.items():
         target = acts.hats.setdefault(control, HatMove(np.zeros(whole), np.zeros(whole)))
         target.bearing_deg[into] = hat.bearing_deg[part]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,8 @@ from station.sources.simulated.style import Style
 
 F64 = NDArray[np.float64]
 Rng = np.random.Generator
+_ROCKS_FROM_S, _ROCKS_HZ, _ROCKS_DEG = 2.7, 1.5, 8.0
+"""a held button is rocked from then on, so often and so far (common practice, no source)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +31,14 @@ class HatMove:
 
 @dataclass(frozen=True, slots=True)
 class Go:
-    """One go, `count` ticks long: sticks, triggers (place float[n]), forces on buttons, hats; `flexed`: the cable."""
+    """One go, `count` ticks long: sticks, triggers (place float[n]), forces on buttons and how far they are tilted
+    (degrees), hats; `flexed`: the cable."""
 
     count: int
     sticks: dict[str, Move] = field(default_factory=dict)
     triggers: dict[str, Move] = field(default_factory=dict)
     forces: dict[str, F64] = field(default_factory=dict)
+    tilts: dict[str, F64] = field(default_factory=dict)
     hats: dict[str, HatMove] = field(default_factory=dict)
     flexed: bool = False
 
@@ -168,12 +172,14 @@ def press_three(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
 
 
 def hold(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
-    """One light press, held for some five and a half seconds."""
+    """One light press, held for some five and a half seconds, the second half of it rocked."""
     count = round(float(rng.uniform(5.4, 5.9)) / tick_s)
     wavering = 1.0 + unsteady((count, 1), tick_s, 0.01, 0.2 * style.light[1], rng)[:, 0]
     force = _press_force(count, tick_s, style.light[0] + 0.1, 0.05)
     force = np.where(force > style.light[2], np.maximum(force * wavering, style.light[2]), force)
-    return _force_go(control, np.concatenate((force, np.zeros(round(0.4 / tick_s)))), style, rng, tick_s)
+    go = _force_go(control, np.concatenate((force, np.zeros(round(0.4 / tick_s)))), style, rng, tick_s)
+    since_s = np.clip(np.arange(go.count) * tick_s - _ROCKS_FROM_S, 0.0, None)
+    return replace(go, tilts={control: _ROCKS_DEG * np.sin(2.0 * np.pi * _ROCKS_HZ * since_s)})
 
 
 def idle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:

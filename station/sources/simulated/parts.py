@@ -125,6 +125,7 @@ class Contact:
     split         (share of presses, seconds): opens for so long in the middle of a press
     short         (share of presses, seconds): stays closed only so long
     dropouts      (number a second while held, seconds)
+    tilt_deg      a finger that rocks it farther than this loses the contact; sound: 15° and more (common practice)
     stuck, never  always closed; never closes
     spells        closes by itself at those times
     pushed        closes by itself while that stick is pushed
@@ -142,6 +143,7 @@ class Contact:
     split: tuple[float, float] = (0.0, 0.0)
     short: tuple[float, float] = (0.0, 0.0)
     dropouts: tuple[float, float] = (0.0, 0.0)
+    tilt_deg: float = 15.0
     spells: Spell = NEVER
     pushed: Push = UNPUSHED
     stuck: bool = False

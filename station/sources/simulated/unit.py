@@ -131,7 +131,7 @@ class SimulatedUnit:
 
     def _closed(self, acts: Acts, count: int) -> dict[str, Bool]:
         """Control → state of its contact at each tick, with what it shorts to."""
-        closed = {i: s.run(acts.forces.get(i), count) for i, s in self.switches.items()}
+        closed = {i: s.run(acts.forces.get(i), count, acts.tilts.get(i)) for i, s in self.switches.items()}
         at_s = self._tick_s * (self.polls * self._ticks_per_poll + np.arange(1.0, count + 1.0, dtype=np.float64))
         for one, contact in self.spec.parts.contacts.items():
             if contact.spells.every_s:
