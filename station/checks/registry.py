@@ -21,6 +21,7 @@ from station.checks.quiet import Quiet
 from station.checks.rest import Rest
 from station.checks.rim import Rim
 from station.checks.sweep import Sweep
+from station.checks.together import Together
 from station.checks.travel import Travel
 from station.checks.trigger import Trigger
 from station.checks.types import Check, Description, Dial, FindingKind, Limits, ReadingKind, Shows
@@ -64,6 +65,7 @@ register(
         Sweep(),
         Trigger(),
         HatCheck(),
+        Together(),
         Link(),
         Quiet(),
         RUMBLE,

@@ -219,7 +219,7 @@ class Description:
     a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
     what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
-    it; it is judged from the whole visit, when all else is done.
+    it; it is judged from the whole visit, when all else is done. `works_all`: the hand may be on every control.
     """
 
     kinds: tuple[Kind, ...]
@@ -239,6 +239,7 @@ class Description:
     person_answers: bool = False
     hands_off: bool = False
     watches: bool = False
+    works_all: bool = False
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

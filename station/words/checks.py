@@ -344,6 +344,36 @@ PAIR_AT_LEAST = "the second number must be at least the first"
 PAIR_LESS = "the second number must be less than the first"
 PAIR_RATES = "two shares between 0 and 100 % are expected, the good one smaller than the bad one"
 
+# --- held together ------------------------------------------------------------------------------------
+
+TOGETHER = "Held together"
+TOGETHER_DO = (
+    "Hold all shoulder and back buttons, tap each of them twice. With them held, hold a place with the left thumb and "
+    "press all of the right one's; then its next place."
+)
+TOGETHER_HINT = (
+    "Then hold the right buttons flat and tap the others twice; last, hold one of them and tap the rest twice."
+)
+TOGETHER_DO_ANY = "Hold as many buttons as both hands can, and let go one by one."
+TOGETHER_HINT_ANY = "Then others. Nobody has said where the controls lie, so end it yourself."
+TOGETHER_BEGIN = "hold the shoulder and back buttons"
+TOGETHER_NEXT = "hold {who} and tap {partners}, then the other way round"
+TOGETHER_TAP = "hold {held} and tap {who} twice"
+TOGETHER_ONCE_MORE = "once more with the tips of two fingers: hold {other} and {who}, let go of one after the other"
+TOGETHER_MORE_ANY = "{pairs} pairs seen: go on, or end it"
+TOGETHER_FEW = "hold several buttons at once, let go one by one"
+TOGETHER_SIDE = "{hat} {side}"
+TOGETHER_WITH = "{who} with {partners}"
+TOGETHER_NOT_SEEN = "not seen together: {pairs}"
+TOGETHER_NOT_TAPPED = "not tapped while another was held: {contacts}"
+TOGETHER_UNTAPPED = "contacts not tapped while another was held"
+TOGETHER_VANISHING = "contacts that vanish while another is held"
+TOGETHER_APPEARING = "contacts that appear while others are held"
+TOGETHER_PAIRS = "pairs seen held together"
+TOGETHER_UNSEEN = "pairs asked for and not seen together"
+VANISHES = "{who} is not seen while {hider} is held"
+APPEARS = "{who} closes without a finger while {held} are held"
+
 # --- quiet --------------------------------------------------------------------------------------------
 
 QUIET = "Quiet"

@@ -73,6 +73,8 @@ FAULTS = {
     "stays_closed": "stays closed for {ms:g} ms after {size:.0%} of presses",
     "dropouts": "{size:g} dropouts of {ms:g} ms a second while held",
     "wobbly": "rocked by more than {size:g}°, the contact is lost",
+    "hidden": "not seen while {other} is held",
+    "phantom": "closes while {other} and another are held",
     "stuck": "always closed",
     "never": "never closes",
     "crosstalk": "closes {other} along with it",

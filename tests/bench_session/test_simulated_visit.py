@@ -90,7 +90,7 @@ def test_a_sound_unit_passes_every_kind_of_check(design: PadDesign) -> None:
     visit = Visit(design, EACH_KIND)
     assert visit.session.finished
     assert set(visit.outcomes.values()) == {Outcome.PASS}
-    assert len(visit.outcomes) == 13
+    assert len(visit.outcomes) == 14
     for result in visit.recorder.results:
         if result.check not in ("charge", "quiet"):  # no recording holds what was asked
             assert visit.measured_again(result) == result.assessment, result.check

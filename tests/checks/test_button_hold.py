@@ -141,7 +141,12 @@ RUNNING = {
     "half way": ([(500, 9000)], 3100.0, False, "rock it, three seconds to go"),
     "nearly": ([(500, 9000)], 5400.0, False, "rock it, one second to go"),
     "five seconds held": ([(500, 9000)], 5501.0, True, ""),
-    "open at five seconds, waiting whether it closes again": ([(500, 5400)], 5600.0, False, "rock it, one second to go"),
+    "open at five seconds, may close again": (
+        [(500, 5400)],
+        5600.0,
+        False,
+        "rock it, one second to go",
+    ),
     "open for good": ([(500, 2500)], 3600.0, False, "let go too early: hold it again"),
     "held again after letting go": ([(500, 2500), (4000, 9000)], 9001.0, True, ""),
 }

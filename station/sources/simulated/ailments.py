@@ -38,6 +38,8 @@ def with_fault(parts: Parts, fault: Fault, rng: np.random.Generator, design: Pad
         return replace(parts, levers=_changed(parts.levers, control, lambda part: _lever_fault(part, fault, rng)))
     if design.control(control).kind == "hat":
         return replace(parts, hats=_changed(parts.hats, control, lambda part: _hat_fault(part, fault)))
+    if kind in ("hidden", "phantom"):  # the part is the line of the one that does it
+        return replace(parts, contacts=_changed(parts.contacts, fault.other, lambda part: _matrix_fault(part, fault)))
     return replace(parts, contacts=_changed(parts.contacts, control, lambda part: _contact_fault(part, fault)))
 
 
@@ -188,6 +190,12 @@ def _contact_fault(part: Contact, fault: Fault) -> Contact:
         case "crosstalk":
             return replace(part, into=(*part.into, fault.other))
     raise _misplaced(fault)
+
+
+def _matrix_fault(part: Contact, fault: Fault) -> Contact:
+    if fault.kind == "hidden":
+        return replace(part, hides=(*part.hides, fault.control))
+    return replace(part, joins=(*part.joins, (fault.third, fault.control)))
 
 
 def _hat_fault(part: Hat, fault: Fault) -> Hat:

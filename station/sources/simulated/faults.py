@@ -19,7 +19,8 @@ AXIS_OF = {"up": "y", "right": "x", "down": "y", "left": "x"}
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One fault. `size` in the unit of its kind, `at` a place on a track, `ms` a duration, `other` a second control."""
+    """One fault. `size` in the unit of its kind, `at` a place on a track, `ms` a duration, `other` a second control,
+    `third` a third."""
 
     kind: str
     control: str = ""
@@ -30,6 +31,7 @@ class Fault:
     width: float = 0.0
     ms: float = 0.0
     other: str = ""
+    third: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,8 @@ CODES: dict[str, tuple[str, str]] = {
     "closes_at_times": ("quiet", "by_itself"),
     "closes_when_pushed": ("quiet", "by_itself"),
     "twitches": ("quiet", "by_itself"),
+    "hidden": ("together", "vanishes"),
+    "phantom": ("together", "appears"),
     "axis_short": ("contact", "crosstalk"),
     "rest_high": ("trigger", "rest_high"),
     "short_pull": ("trigger", "short_pull"),
@@ -247,6 +251,16 @@ def closes_when_pushed(button: str, stick: str, beyond_pct: float) -> Fault:
 def twitches(control: str, axis: str | None, every_s: float, ms: float, pct: float, first_s: float = 0.0) -> Fault:
     """The output of a stick's axis, or of a trigger (axis None), jumps by `pct` every `every_s` seconds for `ms`."""
     return Fault("twitches", control, axis, size=every_s, width=pct, ms=ms, at=first_s)
+
+
+def hidden(button: str, by: str) -> Fault:
+    """It is not seen while another one is held."""
+    return Fault("hidden", button, other=by)
+
+
+def phantom(button: str, one: str, other: str) -> Fault:
+    """It closes while two others are held."""
+    return Fault("phantom", button, other=one, third=other)
 
 
 def axis_short(button: str, stick: str, axis: str) -> Fault:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from station.sources.simulated.design import PadControl
 from station.sources.simulated.habits import Habits, brushed, lazy_rim, leaned, leaning
-from station.sources.simulated.moves import MOVES, Go, HatMove, flick_and_lean, idle, press_shape
+from station.sources.simulated.moves import MOVES, WHOLE, Go, HatMove, flick_and_lean, idle, press_shape
 from station.sources.simulated.path import Move, unsteady
 from station.sources.simulated.style import Style, style_of
 
@@ -172,7 +172,7 @@ class SimulatedHand:
     def _carry_on(self, acts: Acts, first: int, count: int, at: int, whole: int, tick_s: float) -> None:
         """Fill ticks at … at + count − 1 of a stretch of `whole` ticks with what is under way."""
         done = 0
-        while done < count and self._asked is not None and self._asked.check in MOVES:
+        while done < count and self._asked is not None and (self._asked.check in MOVES or self._asked.check in WHOLE):
             if self._go is None and self._goes and not self.repeats:
                 return
             now = first + done
@@ -192,6 +192,8 @@ class SimulatedHand:
     def _next_go(self, asked: _Asked, tick_s: float) -> Go:
         if asked.check == "rest" and self._goes:
             return idle(asked.control, self.style, self._rng, tick_s)
+        if asked.check in WHOLE:
+            return WHOLE[asked.check](self._controls, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]
         if asked.check == "rim" and self._odd_rng.random() < self._habits.lazy:
             make = lazy_rim

@@ -133,6 +133,8 @@ class Contact:
     blind         (share of the time, seed): does not close at moments that all contacts with this seed share
     stays         (share of presses, seconds): stays closed for so long after it was let go
     into          controls that close along with it (a short between two lines)
+    hides         controls that are not seen while it is closed (two contacts on one line)
+    joins         (other, third): with both closed, the third closes too (a matrix without its diode)
     pulls         (stick, axis): its short to the line of that axis pulls it to its upper end while closed
     """
 
@@ -152,6 +154,8 @@ class Contact:
     blind: tuple[float, int] = (0.0, 0)
     stays: tuple[float, float] = (0.0, 0.0)
     into: tuple[str, ...] = ()
+    hides: tuple[str, ...] = ()
+    joins: tuple[tuple[str, str], ...] = ()
     pulls: tuple[tuple[str, str], ...] = ()
 
 

@@ -25,6 +25,7 @@ SECONDS: dict[str, float] = {
     "trigger": 10.6,
     "hat": 6.8,
     "link": 11.4,
+    "together": 20.0,
 }
 """how long one go of a careful hand takes at most, its reaction included"""
 _LEAD_S = 1.5

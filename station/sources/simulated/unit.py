@@ -140,6 +140,12 @@ class SimulatedUnit:
                 closed[one] = closed[one] | contact.pushed.at(self._places[contact.pushed.stick])
             for other in contact.into:
                 closed[other] = closed[other] | closed[one]
+        touched = dict(closed)
+        for one, contact in self.spec.parts.contacts.items():
+            for other, third in contact.joins:
+                closed[third] = closed[third] | (touched[one] & touched[other])
+            for other in contact.hides:
+                closed[other] = closed[other] & ~touched[one]
         if self.watch_contacts is not None:
             self.watch_contacts(float(at_s[0]), self._tick_s, closed)
         return closed
