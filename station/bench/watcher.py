@@ -18,7 +18,7 @@ from station.checks.watched import Asked, Moved, Watched, explained
 from station.hid.types import ReportBlock
 from station.measure.held import grid_ns, held_at
 from station.sheets.bind import Binding
-from station.sheets.signals import F64, I64, ButtonSignal, HatSignal, Signal, StickSignal
+from station.sheets.signals import F64, I64, ButtonSignal, HatSignal, MotionSignal, Signal, StickSignal, TouchSignal
 from station.sources.port import DeviceInfo
 
 PIECE_NS = 1_000_000_000
@@ -154,6 +154,8 @@ class Watcher:
             return np.asarray(signal.direction >= 0)
         if isinstance(signal, StickSignal):
             return self._away(control, signal.t_ns, (signal.x_pct, signal.y_pct), STICK_MOVES_PCT, begin_ns)
+        if isinstance(signal, MotionSignal | TouchSignal):  # the whole unit moves them
+            return np.zeros(len(signal.t_ns), dtype=np.bool_)
         return self._away(control, signal.t_ns, (signal.pct,), TRIGGER_MOVES_PCT, begin_ns)
 
     def _away(self, control: str, t_ns: I64, values: tuple[F64, ...], most: float, begin_ns: int) -> NDArray[np.bool_]:

@@ -17,11 +17,13 @@ from station.checks.hold import HoldCheck
 from station.checks.letgo import LetGo
 from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.link import Link
+from station.checks.motion import Sides, Still
 from station.checks.quiet import Quiet
 from station.checks.rest import Rest
 from station.checks.rim import Rim
 from station.checks.sweep import Sweep
 from station.checks.together import Together
+from station.checks.touch import Swipe, Untouched
 from station.checks.travel import Travel
 from station.checks.trigger import Trigger
 from station.checks.types import Check, Description, Dial, FindingKind, Limits, ReadingKind, Shows
@@ -66,6 +68,10 @@ register(
         Trigger(),
         HatCheck(),
         Together(),
+        Still(),
+        Sides(),
+        Untouched(),
+        Swipe(),
         Link(),
         Quiet(),
         RUMBLE,

@@ -374,6 +374,71 @@ TOGETHER_UNSEEN = "pairs asked for and not seen together"
 VANISHES = "{who} is not seen while {hider} is held"
 APPEARS = "{who} closes without a finger while {held} are held"
 
+# --- motion -------------------------------------------------------------------------------------------
+
+AXES_OF_MOTION = {"x": "x", "y": "y", "z": "z"}
+STILL = "Motion at rest"
+STILL_DO = "Lay the unit down and leave it alone for three seconds."
+STILL_HINT = "On a table that nobody leans on."
+STILL_MORE = "leave it lying for {seconds} s more"
+STILL_MOVED = "lay it down and leave it alone for three seconds"
+STILL_NORM = "acceleration at rest"
+STILL_NORM_ERROR = "acceleration at rest, off from 1 g"
+STILL_GYRO = "turning shown at rest, {axis}"
+STILL_ACCEL_NOISE = "noise of acceleration, rms, {axis}"
+STILL_GYRO_NOISE = "noise of turning, rms, {axis}"
+STILL_ACCEL_REST = "acceleration at rest, share of the range, {axis}"
+STILL_GYRO_REST = "turning at rest, share of the range, {axis}"
+NO_UNIT = "the device gives no unit, so this is not judged"
+ACCEL_NORM = "{who}: shows {norm} g at rest"
+GYRO_OFFSET = "{who}: shows a turning of {offset}°/s at rest about {axis}"
+MOTION_NOISE = "{who}: noise of {noise} {unit} rms at rest along {axis}"
+SIDES = "Six sides"
+SIDES_DO = "Lay or hold the unit still on each of its six sides for a second, one after the other."
+SIDES_HINT = "Turn it by a quarter each time; which side is up is seen by itself."
+SIDES_MORE = "{seen} of six sides seen: turn it to another one and hold it still"
+SIDES_TURN = "turn it a quarter about another edge, and hold it still"
+SIDES_NOT_FIT = "hold it more still on each side"
+SIDES_SENSITIVITY = "sensitivity to acceleration, {axis}"
+SIDES_ERROR = "sensitivity to acceleration, error, {axis}"
+SIDES_OFFSET = "offset of acceleration, {axis}"
+SIDES_RELATIVE = "sensitivity to acceleration against the mean of the axes, {axis}"
+SIDES_TURNED = "turning shown for a quarter turn, error, {axis}"
+SIDES_SEEN = "sides seen"
+ACCEL_SCALE = "{who}: acceleration along {axis} reads wrong by {error} %"
+ACCEL_OFFSET = "{who}: acceleration along {axis} is off by {offset} g"
+GYRO_SCALE = "{who}: turning about {axis} reads wrong by {error} %"
+DEAD_GYRO = "{who}: no turning shown about {axis}"
+DEAD_ACCEL = "{who}: no acceleration shown along {axis}"
+
+# --- touch pad ----------------------------------------------------------------------------------------
+
+UNTOUCHED = "Touch pad at rest"
+UNTOUCHED_DO = "Hands off the touch pad for three seconds."
+UNTOUCHED_HINT = "Lay the unit down so that nothing touches it."
+UNTOUCHED_MORE = "hands off the touch pad for {seconds} s more"
+UNTOUCHED_TOUCHES = "touches although nobody touched it"
+UNTOUCHED_SHARE = "time touched although nobody touched it"
+GHOST_TOUCH = "{who}: feels a finger that is not there, {times}"
+SWIPE = "Swipe"
+SWIPE_DO = "Swipe one finger to and fro over all of the touch pad, then once more up and down."
+SWIPE_HINT = "Evenly, from edge to edge, lines a finger's width apart."
+SWIPE_MORE = "swipe over the {where} as well"
+SWIPE_BEGIN = "swipe over the touch pad"
+SWIPE_PLACES = (
+    ("lower left", "lower middle", "lower right"),
+    ("left", "middle", "right"),
+    ("upper left", "upper middle", "upper right"),
+)
+SWIPE_FELT = "touch pad felt"
+SWIPE_DEAD = "places that feel nothing"
+SWIPE_LOST = "finger lost on its way"
+SWIPE_LONGEST = "longest loss of the finger"
+SWIPE_JUMPS = "jumps"
+DEAD_ZONE = "{who}: feels nothing over {share} % of the pad, {where_at}"
+LOST_TOUCH = "{who}: loses the finger on its way, {times}, for {longest} ms at most"
+TOUCH_JUMPS = "{who}: the finger jumps, {times}"
+
 # --- quiet --------------------------------------------------------------------------------------------
 
 QUIET = "Quiet"

@@ -73,6 +73,13 @@ CODES: dict[str, tuple[str, str]] = {
     "closes_at_times": ("quiet", "by_itself"),
     "closes_when_pushed": ("quiet", "by_itself"),
     "twitches": ("quiet", "by_itself"),
+    "accel_scale": ("sides", "accel_scale"),
+    "accel_off": ("sides", "accel_offset"),
+    "gyro_scale": ("sides", "gyro_scale"),
+    "gyro_off": ("still", "gyro_offset"),
+    "ghost_touch": ("untouched", "ghost_touch"),
+    "dead_zone_of_touch": ("swipe", "dead_zone"),
+    "lifts": ("swipe", "lost_touch"),
     "hidden": ("together", "vanishes"),
     "phantom": ("together", "appears"),
     "axis_short": ("contact", "crosstalk"),
@@ -251,6 +258,41 @@ def closes_when_pushed(button: str, stick: str, beyond_pct: float) -> Fault:
 def twitches(control: str, axis: str | None, every_s: float, ms: float, pct: float, first_s: float = 0.0) -> Fault:
     """The output of a stick's axis, or of a trigger (axis None), jumps by `pct` every `every_s` seconds for `ms`."""
     return Fault("twitches", control, axis, size=every_s, width=pct, ms=ms, at=first_s)
+
+
+def accel_scale(axis: str, factor: float) -> Fault:
+    """An axis of the accelerometer reads so much of the truth; 0: it is dead."""
+    return Fault("accel_scale", "motion", axis, size=factor)
+
+
+def accel_off(axis: str, g: float) -> Fault:
+    """An axis of the accelerometer is off by that."""
+    return Fault("accel_off", "motion", axis, size=g)
+
+
+def gyro_scale(axis: str, factor: float) -> Fault:
+    """An axis of the gyro reads so much of the truth; 0: it is dead."""
+    return Fault("gyro_scale", "motion", axis, size=factor)
+
+
+def gyro_off(axis: str, deg_per_s: float) -> Fault:
+    """An axis of the gyro is off by that."""
+    return Fault("gyro_off", "motion", axis, size=deg_per_s)
+
+
+def ghost_touch(every_s: float, ms: float, first_s: float = 0.0) -> Fault:
+    """The touch pad feels a finger that is not there."""
+    return Fault("ghost_touch", "touch_1", size=every_s, ms=ms, at=first_s)
+
+
+def dead_zone_of_touch(pct: float, at_pct: float = 50.0) -> Fault:
+    """A square of the touch pad, `pct` of its width and height around `at_pct`, feels nothing."""
+    return Fault("dead_zone_of_touch", "touch_1", size=pct, at=at_pct)
+
+
+def lifts(per_s: float, ms: float) -> Fault:
+    """The touch pad loses the finger on its way."""
+    return Fault("lifts", "touch_1", size=per_s, ms=ms)
 
 
 def hidden(button: str, by: str) -> Fault:

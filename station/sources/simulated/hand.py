@@ -18,6 +18,7 @@ from station.sources.simulated.design import PadControl
 from station.sources.simulated.habits import Habits, brushed, lazy_rim, leaned, leaning
 from station.sources.simulated.moves import MOVES, WHOLE, Go, HatMove, flick_and_lean, idle, press_shape
 from station.sources.simulated.path import Move, unsteady
+from station.sources.simulated.sensing import LYING, Turned
 from station.sources.simulated.style import Style, style_of
 
 F64 = NDArray[np.float64]
@@ -42,6 +43,8 @@ class Acts:
     triggers: dict[str, Move] = field(default_factory=dict)
     forces: dict[str, F64] = field(default_factory=dict)
     tilts: dict[str, F64] = field(default_factory=dict)
+    turned: Turned | None = None
+    touched: F64 | None = None
     hats: dict[str, HatMove] = field(default_factory=dict)
     flexed: bool = False
 
@@ -290,4 +293,12 @@ def _fill(acts: Acts, go: Go, part: slice, at: int, whole: int) -> None:
         target = acts.hats.setdefault(control, HatMove(np.zeros(whole), np.zeros(whole)))
         target.bearing_deg[into] = hat.bearing_deg[part]
         target.force[into] = hat.force[part]
+    if go.turned is not None:
+        if acts.turned is None:
+            acts.turned = Turned(np.tile(LYING, (whole, 1)), np.zeros((whole, 3)))
+        acts.turned.force_g[into], acts.turned.turning[into] = go.turned.force_g[part], go.turned.turning[part]
+    if go.touched is not None:
+        if acts.touched is None:
+            acts.touched = np.zeros((whole, 3))
+        acts.touched[into] = go.touched[part]
     acts.flexed |= go.flexed

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from station.sources.simulated.design import PadControl
 from station.sources.simulated.path import Move, Path, unsteady
+from station.sources.simulated.sensing import Turned, swipe_pad, turn_over
 from station.sources.simulated.style import Style
 
 F64 = NDArray[np.float64]
@@ -33,13 +34,15 @@ class HatMove:
 @dataclass(frozen=True, slots=True)
 class Go:
     """One go, `count` ticks long: sticks, triggers (place float[n]), forces on buttons and how far they are tilted
-    (degrees), hats; `flexed`: the cable."""
+    (degrees), hats; the whole unit; a finger on the touch pad (`sensing.swipe_pad`); `flexed`: the cable."""
 
     count: int
     sticks: dict[str, Move] = field(default_factory=dict)
     triggers: dict[str, Move] = field(default_factory=dict)
     forces: dict[str, F64] = field(default_factory=dict)
     tilts: dict[str, F64] = field(default_factory=dict)
+    turned: Turned | None = None
+    touched: F64 | None = None
     hats: dict[str, HatMove] = field(default_factory=dict)
     flexed: bool = False
 
@@ -306,7 +309,30 @@ MOVES: dict[str, Callable[[str, Style, Rng, float], Go]] = {
 }
 
 
-WHOLE: dict[str, Callable[[Sequence[PadControl], Style, Rng, float], Go]] = {"together": hold_together}
+def turn_unit(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
+    """All six sides."""
+    turned = turn_over(style, rng, tick_s)
+    return Go(len(turned.force_g), turned=turned)
+
+
+def swipe_all(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
+    """All over the touch pad."""
+    touched = swipe_pad(style, rng, tick_s)
+    return Go(len(touched), touched=touched)
+
+
+def leave(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
+    """Hands off."""
+    return Go(round(1.0 / tick_s))
+
+
+WHOLE: dict[str, Callable[[Sequence[PadControl], Style, Rng, float], Go]] = {
+    "together": hold_together,
+    "still": leave,
+    "sides": turn_unit,
+    "untouched": leave,
+    "swipe": swipe_all,
+}
 """those that take the whole unit"""
 
 

@@ -8,10 +8,11 @@ that is what a finger feels.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from station.sources.simulated.by_itself import NEVER, UNPUSHED, Push, Spell
 from station.sources.simulated.design import GateShape
+from station.sources.simulated.sensing import Imu, TouchPad
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,3 +202,5 @@ class Parts:
     contacts: dict[str, Contact]
     hats: dict[str, Hat]
     link: Link
+    imu: Imu = field(default_factory=Imu)
+    touch_pad: TouchPad = field(default_factory=TouchPad)
