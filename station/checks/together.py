@@ -261,11 +261,15 @@ def _hidden(
         if thumb and pair in pairs:
             continue
         if signs >= TWICE:
-            if pair not in sure or (one.full, one.half) > (sure[pair].full, sure[pair].half):
+            if pair not in sure or _surely(one) > _surely(sure[pair]):
                 sure[pair] = one
         elif signs and pair not in pairs:
             unclear[pair] = (one.hidden, one.hider)
     return tuple(sure.values()), tuple(names for pair, names in unclear.items() if pair not in sure)
+
+
+def _surely(one: Hiding) -> tuple[int, int]:
+    return one.full, -one.lasted_ns
 
 
 def _appeared(

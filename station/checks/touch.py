@@ -38,7 +38,8 @@ def _first(control: Control | None, sheet: Sheet) -> bool:
     """Whether it is the contact that stands for its pad: the first of its zone."""
     if control is None or control.kind != "touch":
         return False
-    return next(c.id for c in sheet.controls if c.kind == "touch" and c.zone == control.zone) == control.id
+    of_pad = (c.id for c in sheet.controls if c.kind == "touch" and c.zone == control.zone)
+    return next(of_pad, control.id) == control.id
 
 
 def _contacts(take: Take) -> list[TouchSignal]:

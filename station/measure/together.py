@@ -30,7 +30,8 @@ class Hiding:
     """What a closure of `hider` did to `hidden`, counted.
 
     `full`: it opened as the other closed and closed again as the other opened; `half`: one of the two only; `beside`:
-    it stayed closed.
+    it stayed closed. `lasted_ns`: the median length of the full ones: of two that come by turns, the one that is held all
+    the while is hidden, and the other is tapped.
     """
 
     hidden: str
@@ -38,6 +39,7 @@ class Hiding:
     full: int
     half: int
     beside: int
+    lasted_ns: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +108,8 @@ def _hiding(hidden: str, own: Closures, hider: str, other: Closures) -> Hiding:
     alone = long & ~beside
     full = alone & goes & comes & ~inside.any(axis=1)
     half = alone & (goes != comes)
-    return Hiding(hidden, hider, int(full.sum()), int(half.sum()), int((long & beside).sum()))
+    lasted_ns = int(np.median((other.end_ns - other.start_ns)[full])) if full.any() else 0
+    return Hiding(hidden, hider, int(full.sum()), int(half.sum()), int((long & beside).sum()), lasted_ns)
 
 
 def phantoms(contacts: Mapping[str, Closures], left_out: Collection[Pair] = ()) -> tuple[Phantom, ...]:
@@ -121,6 +124,8 @@ def phantoms(contacts: Mapping[str, Closures], left_out: Collection[Pair] = ()) 
         near = frozenset.union(*(e[1] for e in episodes)) & held
         if len(held) < 2 or not near:
             continue
+        if any(_follows(own, others[n], [others[m] for m in held if m != n]) for n in near):
+            continue  # a short, which shows with that one alone
         chances = [span for span in _joint([others[n] for n in held]) if not _held_itself(own, span[0])]
         without = any(_alone(others[n], own, [others[m] for m in held if m != n]) for n in near)
         found.append(Phantom(who, tuple(sorted(held)), tuple(sorted(near)), len(episodes), len(chances), without))
@@ -160,6 +165,21 @@ def _episode(own: Closures, k: int, others: Mapping[str, Closures]) -> tuple[Pai
         if abs(int(c.end_ns[at]) - end) <= WITH_NS and (at < len(c) - 1 or not c.held_after):
             ended.add(name)
     return (frozenset(held), frozenset(began)) if began and ended else None
+
+
+def _follows(own: Closures, near: Closures, rest: list[Closures]) -> bool:
+    """Did it close and open with `near` mostly, also while not all of the rest were closed?"""
+    joint = _joint([near, *rest])
+    alone = [
+        (begin, end)
+        for begin, end in zip(near.start_ns.tolist(), near.end_ns.tolist(), strict=True)
+        if end - begin >= SEEN_NS and not any(a < end and b > begin for a, b in joint)
+    ]
+    along = [
+        bool(((np.abs(own.start_ns - begin) <= WITH_NS) & (np.abs(own.end_ns - end) <= WITH_NS)).any())
+        for begin, end in alone
+    ]
+    return bool(along) and sum(along) >= MOSTLY * len(along)
 
 
 def _held_itself(own: Closures, begin: int) -> bool:

@@ -56,6 +56,7 @@ def test_hidden_at_both_ends_at_one_and_not_at_all() -> None:
     held = spans((0, 1000), (1200, 2000), (2500, 3000))
     found = hidings({"held": held, "other": spans((1000, 1200), (2000, 2300), (2600, 2800))})
     (one,) = [h for h in found if h.hidden == "held"]
+    assert one.lasted_ns == 200 * MS
     assert (one.full, one.half, one.beside) == (1, 1, 1)
 
 
@@ -89,6 +90,14 @@ def without(whole: tuple[float, float], holes: list[tuple[float, float]]) -> lis
 def test_what_opens_and_closes_with_another_twice_vanishes() -> None:
     found = assess(TWO, {"left_shoulder": without((500, 4000), TAPS), "south": TAPS})
     assert found.outcome is Outcome.FAIL
+    assert [sentence("together", f) for f in found.findings] == ["left shoulder is not seen while south button is held"]
+
+
+def test_of_two_that_come_by_turns_the_one_that_is_held_is_hidden() -> None:
+    """The last tap goes on after the hidden one was let go under it, so that both change as often."""
+    pieces = [*without((500, 2500), TAPS)[:-1], (2700.0, 3400.0)]
+    taps_, last = TAPS, (3400.0, 6000.0)
+    found = assess(TWO, {"left_shoulder": pieces, "south": [*taps_, last]})
     assert [sentence("together", f) for f in found.findings] == ["left shoulder is not seen while south button is held"]
 
 

@@ -101,8 +101,9 @@ CODES: dict[str, tuple[str, str]] = {
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
-    whole = ("two_way_lag", "axis_short", "twitches")  # the rim, a button and what moves by itself have no axis
-    axis = None if fault.kind in whole else fault.axis
+    # the rim, a button and what moves by itself have no axis; of a motion sensor the sentence says it
+    without = ("two_way_lag", "axis_short", "twitches", "accel_scale", "accel_off", "gyro_scale", "gyro_off")
+    axis = None if fault.kind in without else fault.axis
     direction = None if fault.kind == "hat_no_null" else fault.direction  # it never rests, wherever it hangs
     return Expected(check, fault.control, code, axis, direction)
 
