@@ -30,8 +30,8 @@ class Hiding:
     """What a closure of `hider` did to `hidden`, counted.
 
     `full`: it opened as the other closed and closed again as the other opened; `half`: one of the two only; `beside`:
-    it stayed closed. `lasted_ns`: the median length of the full ones: of two that come by turns, the one that is held all
-    the while is hidden, and the other is tapped.
+    it stayed closed. `lasted_ns`: the median length of the full ones: of two that come by turns, the one that is held
+    all the while is hidden, and the other is tapped.
     """
 
     hidden: str
