@@ -348,12 +348,10 @@ PAIR_RATES = "two shares between 0 and 100 % are expected, the good one smaller 
 
 TOGETHER = "Held together"
 TOGETHER_DO = (
-    "Hold all shoulder and back buttons, tap each of them twice. With them held, hold a place with the left thumb and "
-    "press all of the right one's; then its next place."
+    "Hold all shoulder and back buttons, tap each twice. Keep them held: hold a place with the left thumb, press all of "
+    "the right one's, and so on."
 )
-TOGETHER_HINT = (
-    "Then hold the right buttons flat and tap the others twice; last, hold one of them and tap the rest twice."
-)
+TOGETHER_HINT = "Then hold the right buttons flat, tap the others twice; last, hold one and tap the rest twice."
 TOGETHER_DO_ANY = "Hold as many buttons as both hands can, and let go one by one."
 TOGETHER_HINT_ANY = "Then others. Nobody has said where the controls lie, so end it yourself."
 TOGETHER_BEGIN = "hold the shoulder and back buttons"
@@ -366,11 +364,11 @@ TOGETHER_SIDE = "{hat} {side}"
 TOGETHER_WITH = "{who} with {partners}"
 TOGETHER_NOT_SEEN = "not seen together: {pairs}"
 TOGETHER_NOT_TAPPED = "not tapped while another was held: {contacts}"
-TOGETHER_UNTAPPED = "contacts not tapped while another was held"
-TOGETHER_VANISHING = "contacts that vanish while another is held"
-TOGETHER_APPEARING = "contacts that appear while others are held"
-TOGETHER_PAIRS = "pairs seen held together"
-TOGETHER_UNSEEN = "pairs asked for and not seen together"
+TOGETHER_UNTAPPED = "not tapped with another held"
+TOGETHER_VANISHING = "vanish while another is held"
+TOGETHER_APPEARING = "appear while others are held"
+TOGETHER_PAIRS = "pairs seen together"
+TOGETHER_UNSEEN = "pairs not seen together"
 VANISHES = "{who} is not seen while {hider} is held"
 APPEARS = "{who} closes without a finger while {held} are held"
 

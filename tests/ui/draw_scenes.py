@@ -54,6 +54,11 @@ def sweep(window: MainWindow, desk: Workbench) -> None:
     scenes.sweeping(desk)
 
 
+def together(window: MainWindow, desk: Workbench) -> None:
+    scenes.third_visit(desk)
+    scenes.holding(desk)
+
+
 def ask(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
     desk.go_to("charge")
@@ -157,7 +162,7 @@ def taught(window: MainWindow, desk: Workbench) -> None:
 SCENES: dict[str, Scene] = {
     f.__name__: f
     for f in (
-        *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
+        *(light_press, rim, sweep, together, ask, again, away, finished, empty, new_device, known_device),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }
