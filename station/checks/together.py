@@ -341,11 +341,11 @@ def _once_more(seen: _Seen) -> str:
 def _unseen_named(seen: _Seen) -> str:
     if not seen.unseen:
         return ""
-    each = [
-        words.TOGETHER_WITH.format(who=who, partners=listed(partners))
-        for who, partners in _by_contact(seen, seen.unseen)
-    ]
-    return words.TOGETHER_NOT_SEEN.format(pairs="; ".join(each))
+    groups = _by_contact(seen, seen.unseen)
+    each = [words.TOGETHER_WITH.format(who=who, partners=listed(some)) for who, some in groups[:MOST_NAMED]]
+    if more := sum(len(some) for _, some in groups[MOST_NAMED:]):
+        each.append(words.TOGETHER_MORE.format(pairs=more))
+    return words.TOGETHER_NOT_SEEN.format(pairs=words.TOGETHER_BETWEEN.join(each))
 
 
 def _untapped_named(seen: _Seen) -> str:

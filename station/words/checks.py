@@ -348,8 +348,8 @@ PAIR_RATES = "two shares between 0 and 100 % are expected, the good one smaller 
 
 TOGETHER = "Held together"
 TOGETHER_DO = (
-    "Hold all shoulder and back buttons, tap each twice. Keep them held: hold a place with the left thumb, press all of "
-    "the right one's, and so on."
+    "Hold all shoulder and back buttons, tap each twice. Keep them held: hold a place with the left thumb, press all "
+    "of the right one's, and so on."
 )
 TOGETHER_HINT = "Then hold the right buttons flat, tap the others twice; last, hold one and tap the rest twice."
 TOGETHER_DO_ANY = "Hold as many buttons as both hands can, and let go one by one."
@@ -362,6 +362,8 @@ TOGETHER_MORE_ANY = "{pairs} pairs seen: go on, or end it"
 TOGETHER_FEW = "hold several buttons at once, let go one by one"
 TOGETHER_SIDE = "{hat} {side}"
 TOGETHER_WITH = "{who} with {partners}"
+TOGETHER_MORE = "{pairs} more"
+TOGETHER_BETWEEN = "; "
 TOGETHER_NOT_SEEN = "not seen together: {pairs}"
 TOGETHER_NOT_TAPPED = "not tapped while another was held: {contacts}"
 TOGETHER_UNTAPPED = "not tapped with another held"
