@@ -29,6 +29,7 @@ from station.measure.uncertainty import combined, expanded
 from station.sheets.model import ACCEL, GYRO, Control, Sheet
 from station.sheets.signals import MotionSignal
 from station.words import checks as words
+from station.words import unseen
 
 AXES = ("x", "y", "z")
 ASKED_NS = 3 * NS_PER_S
@@ -80,6 +81,7 @@ class Still:
             FindingKind("motion_noise", words.MOTION_NOISE, {"noise": "accel_noise_x"}),
         ),
         hands_off=True,
+        unseen=unseen.STILL,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -201,6 +203,7 @@ class Sides:
             FindingKind("dead_accel", words.DEAD_ACCEL),
         ),
         works_all=True,
+        unseen=unseen.SIDES,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

@@ -29,6 +29,7 @@ from station.measure.together import MOSTLY, Hiding, Pair, Phantom, hidings, pha
 from station.sheets.model import Control, Sheet, Zone
 from station.sheets.signals import ButtonSignal, HatSignal
 from station.words import checks as words
+from station.words import unseen
 from station.words.grammar import listed, spoken_name
 
 PATIENCE_NS = 20 * NS_PER_S
@@ -74,6 +75,7 @@ class Together:
         ),
         counts=True,
         works_all=True,
+        unseen=unseen.TOGETHER,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

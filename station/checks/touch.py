@@ -26,6 +26,7 @@ from station.measure.touch import COLUMNS, FINER, ROWS, Swiped, swiped
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import TouchSignal
 from station.words import checks as words
+from station.words import unseen
 from station.words.grammar import listed
 
 _FINE = (FINER * ROWS, FINER * COLUMNS)
@@ -64,6 +65,7 @@ class Untouched:
         ),
         findings=(FindingKind("ghost_touch", words.GHOST_TOUCH, {"times": how_often}),),
         hands_off=True,
+        unseen=unseen.UNTOUCHED,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -115,6 +117,7 @@ class Swipe:
             FindingKind("touch_jumps", words.TOUCH_JUMPS, {"times": how_often}),
         ),
         works_all=True,
+        unseen=unseen.SWIPE,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
