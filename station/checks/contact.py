@@ -24,8 +24,8 @@ from station.measure.arrays import F64, NS_PER_MS, NS_PER_S
 from station.measure.binomial import binomial_cdf
 from station.measure.contacts import Closures, closures, joined, presses
 from station.measure.held import hold_s, quantile
-from station.sheets.model import Control, Sheet
-from station.sheets.signals import I64, ButtonSignal, HatSignal, Signal, StickSignal
+from station.sheets.model import BYSTANDERS, Control, Sheet
+from station.sheets.signals import I64, ButtonSignal, HatSignal, MotionSignal, Signal, StickSignal, TouchSignal
 from station.words import checks as words
 from station.words import unseen
 from station.words.grammar import some
@@ -200,7 +200,7 @@ def _with_press(moves: Closures, pressed: Closures) -> NDArray[np.bool_]:
 
 def _may_move(own: Control, other: Control, sheet: Sheet) -> bool:
     """Controls that rightly move along: itself, what it copies or what copies it, its own stick or trigger."""
-    if other.id == own.id or other.kind == "battery":
+    if other.id == own.id or other.kind in BYSTANDERS:
         return True
     sources = {own.id, own.seen_as} - {None}
     if other.id in sources or (other.seen_as is not None and other.seen_as in sources):
@@ -218,6 +218,8 @@ def _movements(signal: Signal, pressed: Closures, end_ns: int) -> Closures:
         return presses(closures(signal.t_ns, signal.closed, end_ns))
     if isinstance(signal, HatSignal):
         return presses(closures(signal.t_ns, signal.direction >= 0, end_ns))
+    if isinstance(signal, MotionSignal | TouchSignal):
+        return Closures(signal.t_ns[:0], signal.t_ns[:0])
     columns = (signal.x_pct, signal.y_pct) if isinstance(signal, StickSignal) else (signal.pct,)
     most = STICK_MOVES_PCT if isinstance(signal, StickSignal) else TRIGGER_MOVES_PCT
     between = _between(signal.t_ns, pressed, end_ns)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from station.checks.types import Limits, Outcome, Reading
 from station.measure.decision import decide, rule_of
 
-_SUFFIXES = ("_x", "_y", "_up", "_right", "_down", "_left")
+_SUFFIXES = ("_x", "_y", "_z", "_up", "_right", "_down", "_left")
 _WORST_FIRST = (Outcome.FAIL, Outcome.INTERRUPTED, Outcome.NOT_DONE, Outcome.BORDERLINE, Outcome.PASS)
 
 

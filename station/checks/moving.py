@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from station.checks.watched import Moved
 from station.measure.held import grid_ns, held_at
-from station.sheets.signals import F64, I64, ButtonSignal, HatSignal, Signal, StickSignal
+from station.sheets.signals import F64, I64, ButtonSignal, HatSignal, MotionSignal, Signal, StickSignal, TouchSignal
 
 STICK_MOVES_PCT = 25.0
 TRIGGER_MOVES_PCT = 20.0
@@ -87,6 +87,8 @@ class Movements:
             return np.asarray(signal.direction >= 0)
         if isinstance(signal, StickSignal):
             return self._away(control, signal.t_ns, (signal.x_pct, signal.y_pct), STICK_MOVES_PCT, begin_ns, end_ns)
+        if isinstance(signal, MotionSignal | TouchSignal):  # the whole unit moves them
+            return np.zeros(len(signal.t_ns), dtype=np.bool_)
         return self._away(control, signal.t_ns, (signal.pct,), TRIGGER_MOVES_PCT, begin_ns, end_ns)
 
     def _away(

@@ -10,7 +10,7 @@ import numpy as np
 
 from station.checks.types import Take
 from station.sheets.model import Control, Sheet
-from station.sheets.signals import I64, ButtonSignal, HatSignal, Signal, StickSignal
+from station.sheets.signals import I64, ButtonSignal, HatSignal, MotionSignal, Signal, StickSignal, TouchSignal
 
 
 def take_between(
@@ -87,4 +87,8 @@ def _piece(signal: Signal, piece: slice, t_ns: I64) -> Signal:
         return ButtonSignal(t_ns, signal.closed[piece])
     if isinstance(signal, HatSignal):
         return HatSignal(t_ns, signal.direction[piece])
+    if isinstance(signal, MotionSignal):
+        return replace(signal, t_ns=t_ns, accel=signal.accel[piece], gyro=signal.gyro[piece])
+    if isinstance(signal, TouchSignal):
+        return TouchSignal(t_ns, signal.touched[piece], signal.x_pct[piece], signal.y_pct[piece])
     return replace(signal, t_ns=t_ns, pct=signal.pct[piece], code=signal.code[piece])

@@ -247,7 +247,7 @@ class Description:
     it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
     cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
     see, for every reading that does not say its own. `left_alone`: done away from the front of the bench, on
-    request or where the shop wants it.
+    request or where the shop wants it. `works_all`: the hand may be on every control.
     """
 
     kinds: tuple[Kind, ...]
@@ -270,6 +270,7 @@ class Description:
     left_alone: bool = False
     when_seen: bool = False
     unseen: str = ""
+    works_all: bool = False
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from station.sheets.model import Control, Sheet
+from station.sheets.model import BYSTANDERS, Control, Sheet
 
 GRACE_NS = 1_000_000_000
 """a control still comes to rest, or is let go, for so long after a try (common practice, no source)"""
@@ -97,7 +97,7 @@ def goes_along(own: Control, other: Control, sheet: Sheet) -> bool:
 
     Without a sheet that says which button is whose, sticks and triggers and buttons may move along with each other.
     """
-    if other.id == own.id or other.kind == "battery":
+    if other.id == own.id or other.kind in BYSTANDERS:
         return True
     sources = {own.id, own.seen_as} - {None}
     if other.id in sources or (other.seen_as is not None and other.seen_as in sources):

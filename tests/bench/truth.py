@@ -23,14 +23,17 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from truth_kinds import KINDS, Kind
+from truth_kinds import KINDS as HARDER
+from truth_kinds import Kind
 from truth_score import score, score_case
+from truth_sensed import SENSED
 from truth_units import CLEAR
 
 Row = dict[str, Any]
 Task = tuple[int, int, int]
 CASES_OF = 20
 """of each harder kind one unit for so many of the old ones"""
+KINDS = (*HARDER, *SENSED)
 COVERED_PCT, COVERED_WITHIN = 95.0, 2.0
 
 

@@ -29,6 +29,9 @@ def score(seed: int, number: int) -> list[Row]:
     bench = Bench(drawn)
     faulty = {name for f in drawn.spec.faults for name in (f.control, f.other) if name or f.kind.startswith("link")}
     faulty |= {""} if any(not f.control for f in drawn.spec.faults) else set()
+    kinds = {c.id: c.kind for c in drawn.spec.design.controls}
+    if any(kinds.get(f.control) in ("button", "hat") for f in drawn.spec.faults):
+        faulty |= {""}  # a contact that fails is not seen together with others either
     if any(f.kind == "slow_rate" for f in drawn.spec.faults):
         faulty |= {
             c.id for c in drawn.spec.design.controls
@@ -69,7 +72,10 @@ def score_case(seed: int, kind: Kind, number: int) -> list[Row]:
 def _case_row(one: Case, kind: Kind, control: str, done: list[Done]) -> Row:
     mine = [d for d in done if d.control == control]
     who = spoken_name(one.drawn.spec.design.control(control).name) if control else ""
-    mine += [d for d in done if d.check == "quiet" and control and any(f.params["who"] == who for f in _findings(d))]
+    for_unit = ("quiet", "together")  # checks of the whole unit that name a control
+    mine += [d for d in done if d.check in for_unit and control and any(f.params["who"] == who for f in _findings(d))]
+    if kind.group == "together":
+        mine += [d for d in done if d.check == "together" and d not in mine]
     outcomes = {d.assessment.outcome for d in mine if not d.assessment.again}
     again = any(d.assessment.again for d in mine)
     failed, borderline = Outcome.FAIL in outcomes, Outcome.BORDERLINE in outcomes
@@ -134,6 +140,8 @@ def _fault_row(drawn: Drawn, fault: Fault, grade: str, done: list[Done]) -> Row:
 
 def names(finding: Finding, wanted: Expected, fault: Fault, drawn: Drawn) -> bool:
     """Whether a finding names the fault: code, axis and direction."""
+    if fault.kind == "dropouts" and finding.code == "rocking_dropouts":
+        return True  # they come at random, in either half of a hold
     if finding.code != wanted.code:
         return False
     if fault.kind == "off_centre":

@@ -257,13 +257,16 @@ def _light(presses: list[np.ndarray], period_s: float) -> Readings:
 
 
 def _hold(presses: list[np.ndarray], period_s: float) -> Readings:
-    """The longest opening of the longest go that closed again within a second, in its first five seconds."""
+    """The longest opening of the longest go that closed again within a second, in each half of its five seconds."""
     if not presses:
         return {}
     runs = np.concatenate(presses)
     goes = np.split(runs, np.flatnonzero(runs[1:, 0] - runs[:-1, 1] > 1.0) + 1)
     go = max(goes, key=lambda g: float(g[-1, 1] - g[0, 0]))
     found = {"held": float(go[-1, 1] - go[0, 0])}
-    lost = (go[1:, 0] - go[:-1, 1])[go[1:, 0] <= go[0, 0] + 5.0]
-    lost = lost[lost >= period_s]
-    return found | ({"longest_dropout": 1000.0 * float(lost.max())} if len(lost) else {})
+    lasts, at = go[1:, 0] - go[:-1, 1], go[:-1, 1] - go[0, 0]
+    for name, begin, end in (("longest_dropout", 0.0, 2.5), ("longest_rocking", 2.5, 5.0)):
+        lost = lasts[(at >= begin) & (at < end) & (lasts >= period_s)]
+        if len(lost):
+            found[name] = 1000.0 * float(lost.max())
+    return found

@@ -110,6 +110,8 @@ class Bench:
         control_id = "" if control is None else control.id
         self.hand.ask(check, control_id, twin, "", 120, begin_ns)
         hands_off, asked = CHECKS[check].about.hands_off, (control_id, twin) if twin else (control_id,)
+        if CHECKS[check].about.works_all:
+            asked = tuple(c.id for c in self.sheet.controls)
         self._watcher.ask(begin_ns, check, asked, running=True, hands_off=hands_off)
         cut = (control, begin_ns, max(cursor - 1, 0), twin)  # one report more: it holds what was so at the beginning
         take = self._on_beats(check, *cut) if check == "light" else self._goes(check, *cut)

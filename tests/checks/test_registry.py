@@ -25,7 +25,8 @@ from tests.checks.button_moves import HAT, LEFT, LIMITS, SHEET, STICK, TRIGGER, 
 
 def test_the_order_of_a_visit():
     assert " ".join(CHECKS) == (
-        "contact light hold rest letgo travel rim sweep trigger hat link quiet alone cell_under_load rumble charge look"
+        "contact light hold rest letgo travel rim sweep trigger hat together still sides untouched swipe link quiet "
+        "alone cell_under_load rumble charge look"
     )
     assert all(check.name == name for name, check in CHECKS.items())
 
@@ -37,7 +38,7 @@ def test_the_order_of_a_visit():
         (STICK, "rest letgo travel rim sweep"),
         (TRIGGER, "trigger"),
         (HAT, "hat"),
-        (None, "link quiet alone cell_under_load"),
+        (None, "together link quiet alone cell_under_load"),
     ],
     ids=["a button", "a stick", "a trigger", "a hat", "the whole unit"],
 )

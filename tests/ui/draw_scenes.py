@@ -54,6 +54,11 @@ def sweep(window: MainWindow, desk: Workbench) -> None:
     scenes.sweeping(desk)
 
 
+def together(window: MainWindow, desk: Workbench) -> None:
+    scenes.third_visit(desk)
+    scenes.holding(desk)
+
+
 def ask(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
     desk.go_to("charge")
@@ -216,7 +221,8 @@ SCENES: dict[str, Scene] = {
     f.__name__: f
     for f in (
         *(leave_alone, left_alone, came_to),
-        *(light_press, rim, sweep, ask, graded, in_words, again, away, finished, empty, new_device, known_device),
+        *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
+        *(new_device, known_device),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }

@@ -8,10 +8,11 @@ that is what a finger feels.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from station.sources.simulated.by_itself import NEVER, STEADY, UNPUSHED, Push, Ramp, Spell
 from station.sources.simulated.design import GateShape
+from station.sources.simulated.sensing import Imu, TouchPad
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,7 @@ class Contact:
     split         (share of presses, seconds): opens for so long in the middle of a press
     short         (share of presses, seconds): stays closed only so long
     dropouts      (number a second while held, seconds)
+    tilt_deg      a finger that rocks it farther than this loses the contact; sound: 15° and more (common practice)
     stuck, never  always closed; never closes
     spells        closes by itself at those times
     pushed        closes by itself while that stick is pushed
@@ -134,6 +136,8 @@ class Contact:
     blind         (share of the time, seed): does not close at moments that all contacts with this seed share
     stays         (share of presses, seconds): stays closed for so long after it was let go
     into          controls that close along with it (a short between two lines)
+    hides         controls that are not seen while it is closed (two contacts on one line)
+    joins         (other, third): with both closed, the third closes too (a matrix without its diode)
     pulls         (stick, axis): its short to the line of that axis pulls it to its upper end while closed
     """
 
@@ -144,6 +148,7 @@ class Contact:
     split: tuple[float, float] = (0.0, 0.0)
     short: tuple[float, float] = (0.0, 0.0)
     dropouts: tuple[float, float] = (0.0, 0.0)
+    tilt_deg: float = 15.0
     spells: Spell = NEVER
     pushed: Push = UNPUSHED
     stuck: bool = False
@@ -152,6 +157,8 @@ class Contact:
     blind: tuple[float, int] = (0.0, 0)
     stays: tuple[float, float] = (0.0, 0.0)
     into: tuple[str, ...] = ()
+    hides: tuple[str, ...] = ()
+    joins: tuple[tuple[str, str], ...] = ()
     pulls: tuple[tuple[str, str], ...] = ()
 
 
@@ -199,3 +206,5 @@ class Parts:
     contacts: dict[str, Contact]
     hats: dict[str, Hat]
     link: Link
+    imu: Imu = field(default_factory=Imu)
+    touch_pad: TouchPad = field(default_factory=TouchPad)
