@@ -6,13 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from station.checks.base import again, button_of, count, finding, in_a_row, spoken
-from station.checks.decide import judged, outcome_of
+from station.checks.decide import judged, out_of_limit, outcome_of
 from station.checks.types import (
     Assessment,
     Description,
+    Finding,
     FindingKind,
     Limits,
-    Outcome,
     Params,
     Progress,
     Prompt,
@@ -100,21 +100,27 @@ class ContactCheck:
     def assess(self, take: Take, limits: Limits) -> Assessment:
         pressed = _presses(take)
         readings = judged(self.name, _readings(take, pressed), limits)
-        findings = []
-        if _stuck(pressed, take):
-            findings.append(finding("stuck", take.control))
-        elif len(pressed) == 0:
-            if take.end_ns - take.begin_ns < NEVER_AFTER_NS:
+        if not _stuck(pressed, take):
+            if len(pressed) == 0 and take.end_ns - take.begin_ns < NEVER_AFTER_NS:
                 return again(words.CONTACT_UNSEEN.format(who=spoken(take.control)), readings)
-            findings.append(finding("never", take.control))
-        elif _released(pressed) < ASKED:
-            left = ASKED - _released(pressed)
-            return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
-        moved = _moved_with(take, pressed)
-        if moved:
-            findings.append(finding("crosstalk", take.control, {"others": tuple(spoken(c) for c in moved)}))
-        outcome = Outcome.FAIL if findings else outcome_of(readings)
-        return Assessment(outcome, readings, tuple(findings))
+            if 0 < len(pressed) and _released(pressed) < ASKED:
+                left = ASKED - _released(pressed)
+                return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
+        return Assessment(outcome_of(readings), readings, _findings(take, pressed, readings))
+
+
+def _findings(take: Take, pressed: Closures, readings: tuple[Reading, ...]) -> tuple[Finding, ...]:
+    """Of counts outside their limits only."""
+    bad = {r.name for r in readings if out_of_limit(r)}
+    found = []
+    if "released" in bad and _stuck(pressed, take):
+        found.append(finding("stuck", take.control))
+    elif "registered" in bad and len(pressed) == 0:
+        found.append(finding("never", take.control))
+    if "others" in bad:
+        moved = tuple(spoken(c) for c in _moved_with(take, pressed))
+        found.append(finding("crosstalk", take.control, {"others": moved}))
+    return tuple(found)
 
 
 def _presses(take: Take) -> Closures:
@@ -141,9 +147,12 @@ def _stuck(pressed: Closures, take: Take) -> bool:
 def _readings(take: Take, pressed: Closures) -> tuple[Reading, ...]:
     n = len(pressed)
     unseen = "" if button_of(take) is not None else words.NOT_REPORTED
+    released, held = _released(pressed), unseen
+    if _stuck(pressed, take):  # of three presses at least the last has not ended
+        released, held = min(released, ASKED - 1), words.CONTACT_STAYED
     return (
         count("registered", n, ASKED, unseen),
-        count("released", _released(pressed), ASKED, unseen),
+        count("released", released, ASKED, held),
         count("others", len(_moved_with(take, pressed)), n),
     )
 

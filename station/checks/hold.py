@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.checks.base import again, button_of, count, finding, how_often, spoken
-from station.checks.decide import judged, outcome_of
+from station.checks.decide import judged, out_of_limit, outcome_of
 from station.checks.types import (
     Assessment,
     Description,
@@ -86,10 +86,10 @@ class HoldCheck:
             return again(words.HOLD_LET_GO_FIRST.format(who=who), readings)
         if held.stretch_ns < ENOUGH_NS and not held.sure:
             return again(words.HOLD_FOR_FIVE.format(who=who), readings)
-        outcome = outcome_of(readings)
-        if not held.dropouts_ns:
+        outcome, by_name = outcome_of(readings), {r.name: r for r in readings}
+        longest = by_name["longest_dropout"]
+        if not (held.dropouts_ns and (out_of_limit(by_name["dropouts"]) or out_of_limit(longest))):
             return Assessment(outcome, readings)
-        longest = next(r for r in readings if r.name == "longest_dropout")
         lost: Given = {"times": len(held.dropouts_ns), "longest": longest}
         return Assessment(outcome, readings, (finding("dropouts", take.control, lost),))
 

@@ -265,7 +265,7 @@ def track_findings(
     gap = bad.get(f"gap{suffix}")
     if gap is not None and one.gap is not None:
         found.append(finding("gap", control, {"gap": gap, "at": one.gap.at}, axis=axis))
-    if one.reversal_at is not None:
+    if one.reversal_at is not None and f"reversals{suffix}" in bad:
         found.append(finding("reversal", control, {"at": one.reversal_at}, axis=axis))
     return tuple(found)
 

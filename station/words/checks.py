@@ -14,6 +14,11 @@ NO_PRESS_YET = "no press seen yet"
 TO_GO = "{what} to go"
 LET_GO = "let go"
 
+BORDERLINE_INSIDE = "inside its limit by less than its uncertainty"
+BORDERLINE_OUTSIDE = "outside its limit by less than its uncertainty"
+BORDERLINE_COUNT = "outside its limit and not beyond where it fails"
+BORDERLINE_AND = "{why}; {reason}"
+
 PRESS = ("press", "presses")
 GOOD_PRESS = ("good press", "good presses")
 SECOND = ("second", "seconds")
@@ -43,6 +48,7 @@ CONTACT_UNSEEN = "no press of {who} seen"
 CONTACT_REGISTERED = "registered"
 CONTACT_RELEASED = "released"
 CONTACT_OTHERS = "other controls that moved"
+CONTACT_STAYED = "the last press stays closed"
 CONTACT_OTHERS_SHORT = "others that moved"
 STUCK = "{who}: stays closed"
 NEVER = "{who}: never closes"
