@@ -103,7 +103,7 @@ class ContactCheck:
         if not _stuck(pressed, take):
             if len(pressed) == 0 and take.end_ns - take.begin_ns < NEVER_AFTER_NS:
                 return again(words.CONTACT_UNSEEN.format(who=spoken(take.control)), readings)
-            if 0 < len(pressed) and _released(pressed) < ASKED:
+            if len(pressed) > 0 and _released(pressed) < ASKED:
                 left = ASKED - _released(pressed)
                 return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
         return Assessment(outcome_of(readings), readings, _findings(take, pressed, readings))

@@ -147,7 +147,9 @@ class Bench:
             self.hand.ask(check.name, "" if control is None else control.id, twin, "", 120, self.source.now_ns())
         return take
 
-    def _on_beats(self, check: LightCheck, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
+    def _on_beats(
+        self, check: LightCheck, control: Control | None, begin_ns: int, cursor: int, twin: str | None
+    ) -> Take:
         """A beat every half second; look each time before the next one sounds."""
         beats: list[int] = []
         self.source.advance(1.2)
