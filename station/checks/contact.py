@@ -103,6 +103,9 @@ class ContactCheck:
         if not _stuck(pressed, take):
             if len(pressed) == 0 and take.end_ns - take.begin_ns < NEVER_AFTER_NS:
                 return again(words.CONTACT_UNSEEN.format(who=spoken(take.control)), readings)
+            instead = _pressed_instead(take, pressed)
+            if instead is not None:
+                return again(words.CONTACT_ELSEWHERE.format(other=spoken(instead), who=spoken(take.control)), readings)
             if len(pressed) > 0 and _released(pressed) < ASKED:
                 left = ASKED - _released(pressed)
                 return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
@@ -133,6 +136,25 @@ def _presses(take: Take) -> Closures:
 
 def _released(pressed: Closures) -> int:
     return len(pressed) - int(pressed.held_after)
+
+
+def _pressed_instead(take: Take, pressed: Closures) -> Control | None:
+    """The one other button that was pressed as asked, where this one was not at all. A line that goes to another place
+    looks the same, and does not pass either."""
+    if len(pressed) or take.control is None:
+        return None
+    found = []
+    for other in take.sheet.controls:
+        signal = take.signals.get(other.id)
+        if (
+            isinstance(signal, ButtonSignal)
+            and other.seen_as is None
+            and not _may_move(take.control, other, take.sheet)
+        ):
+            closed = presses(closures(signal.t_ns, signal.closed, take.end_ns))
+            if _released(closed) >= ASKED and not closed.held_before:
+                found.append(other)
+    return found[0] if len(found) == 1 else None
 
 
 def _stuck(pressed: Closures, take: Take) -> bool:
