@@ -50,6 +50,7 @@ BEATS_PER_MINUTE = 120
 LONG = "long_press"
 LONG_PRESSES = 100
 CONFIDENCE = 0.95
+SELDOM = 50
 _OUTCOMES = {
     "accept": Outcome.PASS,
     "reject": Outcome.FAIL,
@@ -257,6 +258,9 @@ class LightCheck:
                 return again(words.PRESS_MORE.format(presses=presses), readings)
             if decided == "alone":
                 return self._again_alone(take, readings)
+            if decided == "undecided":
+                why = words.PRESS_UNDECIDED
+                readings = tuple(replace(r, reason=why) if r.name == "registered" else r for r in readings)
         outcome = worst((by_counts, _OUTCOMES.get(decided, Outcome.PASS)))
         return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(take.control, readings))
 
@@ -406,12 +410,18 @@ def _readings(take: Take, beats: Tally, before: Counts) -> tuple[Reading, ...]:
         count("neither", now.neither, n),
         count("split", now.split, n, _blind_below(take, words.OPENING_BLIND)),
         count("short", now.short, n, _blind_below(take, words.CLOSURE_BLIND)),
-        count("stays_closed", now.stays_closed, n),
+        count("stays_closed", now.stays_closed, n, _seldom_seen(n)),
         count("longest_run", _longest_run(counted), len(counted)),
         Reading("miss_rate_upper", upper, "%", n=n, reason="" if n else words.PRESS_NONE_COUNTED),
         _shortest(take, counted),
         count("tries", now.tries),
     )
+
+
+def _seldom_seen(n: int) -> str:
+    """How often so many presses show what comes once in `SELDOM`: 1 − (1 − 1/50)ⁿ. It is kept with the reading."""
+    share = 100.0 * (1.0 - (1.0 - 1.0 / SELDOM) ** n)
+    return words.PRESS_SELDOM.format(seldom=SELDOM, share=figures.number(share, 0, figures.PAPER)) if n else ""
 
 
 def _longest_run(counted: tuple[BeatPress, ...]) -> int:

@@ -256,7 +256,7 @@ def _gap_reading(one: Track, suffix: str) -> Reading:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
     ends = expanded(difference_resolution(one.step))
     if not one.gap.sure:
-        half = max(one.gap.width - one.step, 0.0) / 2.0
+        half = max(one.gap.width + max(one.gap.edges, 0.0) - one.step, 0.0) / 2.0
         return Reading(f"gap{suffix}", one.step + half, "%", half + min(ends, one.step), n=one.passes)
     value = max(one.gap.likely_width, one.step)
     u = expanded(combined(difference_resolution(one.step), one.gap.u_edges))

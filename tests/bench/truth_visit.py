@@ -107,6 +107,8 @@ class Bench:
             if not done[-1].again or len(done) >= TRIES:
                 break
         begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
+        if take.beats_ns:  # what was pressed in the count-in answers no beat
+            begin_s = take.beats_ns[0] / NS - 0.5 * BEAT_S
         return Done(name, control_id, done[-1], len(done), len(take.beats_ns), self._contact(), begin_s, end_s)
 
     def _contact(self) -> tuple[float, float, np.ndarray] | None:
