@@ -116,7 +116,8 @@ def tally(
     vouched = other is not None and 2 * int(answered.sum()) >= int((answered | (found >= 0)).sum())
     late = _extra_presses(beats, own.start_ns, found, interval, offset)
     stays = _stays(own, other)
-    elsewhere = _elsewhere(others, beats + offset, interval // 2, found >= 0)
+    both = (found >= 0) & (answered if other is not None else True)
+    elsewhere = _elsewhere(others, beats + offset, interval // 2, found >= 0, both)
     out: list[BeatPress] = []
     for i, at in enumerate(beats.tolist()):
         over = end_ns >= at + max(offset, 0) + interval // 2
@@ -140,18 +141,19 @@ def tally(
 
 
 def _elsewhere(
-    others: Sequence[Closures], due_ns: I64, within_ns: int, answered: NDArray[np.bool_]
+    others: Sequence[Closures], due_ns: I64, within_ns: int, answered: NDArray[np.bool_], both: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """bool[beat]: whether another control was pressed in its place.
 
-    One that closes as often on beats that were answered is brushed against, or closes by itself: it says nothing.
+    One that closes as often on beats that control and witness answered is brushed against, or closes by itself: it says
+    nothing.
     """
     found = np.zeros(len(due_ns), dtype=np.bool_)
     for other in others:
         start = _presses(other).start_ns
         if len(start):
             near = np.abs(start[_nearest(start, due_ns)] - due_ns) <= within_ns
-            if int((near & ~answered).sum()) > int((near & answered).sum()):
+            if int((near & ~answered).sum()) > int((near & both).sum()):
                 found |= near & ~answered
     return found
 

@@ -12,6 +12,7 @@ known by its two edges: out and back, against the straight line from just before
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -180,7 +181,9 @@ def sharp(t_ns: I64, values: F64, path: F64, least: float, counted: Bool, interv
         return []
     width = max(3, min(int(SHORT_NS / interval_ns) // 2 * 2 + 1, len(values) // 2 * 2 - 1))
     off = values - median_filter(values, width)
-    least = max(least, SHARP_SPREADS * 1.4826 * float(np.median(np.abs(off))))
+    bends = np.diff(values, 2) / math.sqrt(6.0)  # of independent noise as wide as that; of a movement nothing
+    spread = 1.4826 * max(float(np.median(np.abs(off))), float(np.median(np.abs(bends))))
+    least = max(least, SHARP_SPREADS * spread)
     reach = max(1, round(EDGE_NS / interval_ns))
     usual = abs(float(values[-1] - values[0])) / max(float(t_ns[-1] - t_ns[0]), 1.0)
     side_ns = min(max(SIDE_WAY / max(usual, 1e-12), 2.0 * EDGE_NS), SHORT_NS / 2.0)
