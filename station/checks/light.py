@@ -43,8 +43,8 @@ from station.measure.period import link_period_ns
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
-from station.words import figures
-from station.words.grammar import COMMA, some
+from station.words import figures, grammar
+from station.words.grammar import some
 
 BEATS_PER_MINUTE = 120
 LONG = "long_press"
@@ -402,7 +402,7 @@ def _readings(take: Take, beats: Tally, before: Counts) -> tuple[Reading, ...]:
     unseen = now.missed + now.neither
     upper = None if n == 0 else 100.0 * clopper_pearson(unseen, n, CONFIDENCE, "upper")[1]
     left_out = [(beats.late, words.PRESS_LATE), (beats.elsewhere, words.PRESS_BESIDE)]
-    late = COMMA.join(text.format(beats=some(number, words.BEAT)) for number, text in left_out if number)
+    late = grammar.COMMA.join(text.format(beats=some(number, words.BEAT)) for number, text in left_out if number)
     return (
         count("beats", n, n, late),
         count("registered", n - unseen, n),
