@@ -327,6 +327,9 @@ class Engine:
         self.settle_on(index)
         if step.person_answers:
             return
+        if self.check(step).about.left_alone:
+            self.fault(words.LEAVE_ALONE)
+            return
         if step.watches:
             self.judge_watched(index)
             return
