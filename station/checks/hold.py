@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.checks.base import again, button_of, count, finding, how_often, spoken
-from station.checks.decide import judged, outcome_of
+from station.checks.decide import judged, out_of_limit, outcome_of
 from station.checks.types import (
     Assessment,
     Description,
@@ -108,7 +108,7 @@ def _findings(take: Take, held: _Held, readings: tuple[Reading, ...]) -> tuple[F
         ("dropouts", len(held.dropouts_ns), "longest_dropout"),
         ("rocking_dropouts", len(held.rocked_ns), "longest_rocking"),
     ):
-        if times:
+        if times and (out_of_limit(value[code]) or out_of_limit(value[longest])):
             found.append(finding(code, take.control, {"times": times, "longest": value[longest]}))
     return tuple(found)
 

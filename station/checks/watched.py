@@ -152,13 +152,18 @@ def _explained(
     begun = any(abs(m.begin_ns - one.begin_ns) <= WITH_PRESS_NS and m.end_ns > one.begin_ns for m in mine)
     if begun and any(c.kind == "button" for c in worked):
         return Explained(one, "along", during)
-    beside = any(m.begin_ns - BESIDE_NS <= one.end_ns and m.end_ns + BESIDE_NS >= one.begin_ns for m in mine)
+    beside = all(_near(one, by_control.get(c.id, ())) for c in worked)
     if not now.hands_off and not beside and any(c.kind == control.kind for c in worked):
         return Explained(one, "elsewhere", during)
     near = control.zone == "back" or not worked or any(c.zone == control.zone for c in worked)
     if near and not now.hands_off and one.end_ns - one.begin_ns <= BRIEF_NS:
         return Explained(one, "brush", during)
     return Explained(one, "none", during)
+
+
+def _near(one: Moved, mine: Sequence[Moved]) -> bool:
+    """Whether one of these movements is near in time, so that the finger was there and on no other control."""
+    return any(m.begin_ns - BESIDE_NS <= one.end_ns and m.end_ns + BESIDE_NS >= one.begin_ns for m in mine)
 
 
 def _may_touch(control: Control, spell: Asked, sheet: Sheet) -> bool:

@@ -20,6 +20,9 @@ WITHIN_DEG = 15.0
 SOUND_BUTTONS = ("left_shoulder",)
 ALWAYS = ("left_stick", "right_stick", "left_trigger", *SOUND_BUTTONS, "hat", "")
 _HAT_WORDS = ("up", "up-right", "right", "down-right", "down", "down-left", "left", "up-left")
+BOUND = " (no more than)"
+ONE_SIDED, LEAST_SHARE = ("gap", "largest_spike"), 0.5
+"""readings of what a sound unit does not have; those whose band is half of the value and more are bounds"""
 ANGLES = ("offset_angle", "least_reach_bearing")
 
 
@@ -196,6 +199,12 @@ def _exact_row(drawn: Drawn, one: Done, reading: Reading, true: float) -> Row:
     return {"row": "exact", "reading": f"{one.check}.{reading.name}", "right": right, "unit": _unit(drawn)}
 
 
+def _bound(reading: Reading) -> bool:
+    """Whether it only says that the value is no greater than so much: its band reaches down to the least there is."""
+    what = reading.name.removesuffix("_x").removesuffix("_y")
+    return what in ONE_SIDED and reading.value is not None and reading.uncertainty >= LEAST_SHARE * reading.value
+
+
 def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
     if one.assessment.again:
         return []
@@ -217,7 +226,7 @@ def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
         rows.append(
             {
                 "row": "reading",
-                "reading": f"{one.check}.{reading.name}",
+                "reading": f"{one.check}.{reading.name}{BOUND if _bound(reading) else ''}",
                 "covered": abs(error) <= reading.uncertainty,
                 "error_in_u": error / reading.uncertainty,
                 "kit": drawn.spec.design.kit,

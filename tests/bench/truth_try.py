@@ -224,6 +224,8 @@ def _track(design: PadDesign, track: Track, control: str, suffix: str) -> Readin
     low, high = (-92.0, 92.0) if track.low_pct < 0 else (6.0, 92.0)
     way = clean_output(track, np.arange(low, high, 0.02))
     found = {f"gap{suffix}": max(float(np.abs(np.diff(way)).max()), step)}
+    if not (track.spots or track.jumps_pct):
+        found[f"largest_spike{suffix}"] = 0.0
     if track.spots:
         at = clean_output(track, np.array([s.at_pct for s in track.spots]))
         off = np.clip(at + np.array([s.height_pct for s in track.spots]), track.low_pct, track.high_pct) - at
