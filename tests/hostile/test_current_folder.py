@@ -13,7 +13,7 @@ from station.sources import apart
 
 ROOT = Path(__file__).resolve().parents[2]
 TRACE = "import pathlib; pathlib.Path({trace!r}).write_text('run'); raise SystemExit(9)\n"
-AS_INSTALLED = "import sys; sys.path[:] = [p for p in sys.path if p]; from station.app.main import main; sys.exit(main())"
+AS_INSTALLED = "import sys; from station.app.main import main; sys.exit(main())"
 """how the command `restpoint` starts: without the current folder"""
 
 
