@@ -35,6 +35,7 @@ class Logged(StrEnum):
     PART_MOVED = "part moved"
     CLOCK_SET_BACK = "clock set back"
     RESTORED = "restored"
+    MERGE_BEGUN = "merge begun"
     MERGED = "merged"
 
 
