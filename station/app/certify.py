@@ -83,7 +83,7 @@ def certificate_of(
     person: str,
 ) -> Certificate:
     """The certificate's content for a unit. InputError when no verdict stands."""
-    history = store.history(unit_id)
+    heads, history = store.log_heads(), store.history(unit_id)
     stands = verdicts(history.results)
     if lack := lack_of(history.results):
         raise InputError(words.NOTHING_STANDS[lack].format(tag=history.unit.tag))
@@ -92,7 +92,7 @@ def certificate_of(
         for control in sheet.controls
         if control.kind == "stick" and (found := {check: r for (check, c), r in stands.items() if c == control.id})
     ]
-    return build_certificate(history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials)
+    return build_certificate(history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials, log=heads)
 
 
 def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:

@@ -26,6 +26,7 @@ from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict
 from station.records.canonical import canonical_json
+from station.records.chain import Head
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.words import certificate as words
@@ -48,11 +49,12 @@ def build_certificate(
     bench: str,
     person: str,
     dials: Sequence[Dial] = (),
+    log: Sequence[Head] = (),
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
-    tested. `sheet` tells which controls a treated part belongs to.
+    tested. `sheet` tells which controls a treated part belongs to. `log`: where the records' log ends.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history)
@@ -83,13 +85,17 @@ def build_certificate(
         borderline=claim.totals.borderline,
         failed=claim.totals.failed,
         older=len(claim.older),
+        log=tuple(log),
     )
     return _numbered(content)
 
 
 def to_json(certificate: Certificate) -> bytes:
     """The certificate as canonical JSON (RFC 8785) in UTF-8; no NaN: None instead."""
-    body = {"format": FORMAT, "version": VERSION, "certificate": _plain(certificate)}
+    told = _plain(certificate)
+    if not certificate.log:
+        del told["log"]
+    body = {"format": FORMAT, "version": VERSION, "certificate": told}
     body["statements"] = {
         "decision_rule": words.DECISION_RULE,
         "uncertainty": words.UNCERTAINTY,

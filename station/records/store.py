@@ -16,9 +16,9 @@ from pathlib import Path
 from types import TracebackType
 
 from station.errors import InputError, RecordError
-from station.records import backup, entries, files
+from station.records import backup, chain, entries, files, states
 from station.records import merge as merging
-from station.records.chain import Logged
+from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
 from station.records.connection import Connections, connect, version_of
 from station.records.entries import Entry
@@ -32,7 +32,7 @@ from station.records.restore import put_back
 from station.records.rules import RestRule
 from station.records.schema import newest_version
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
-from station.records.verify import LogReport, verify
+from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
 
@@ -49,6 +49,18 @@ def open_store(
     `rule` says how long a treated unit rests and when it may be called ready.
     Raises the RecordError family: RecordTooNew, RecordLocked, RecordCorrupt, RecordFull.
     """
+    return _open(folder, rule, read_only=read_only, clock=clock, busy_ms=busy_ms)
+
+
+def _open(
+    folder: Path,
+    rule: RestRule,
+    *,
+    read_only: bool = False,
+    clock: Clock = system_clock,
+    busy_ms: int = BUSY_MS,
+    afresh: bool = False,
+) -> Store:
     path = folder / FILE_NAME
     if read_only and not path.is_file():
         raise RecordError(words.NO_RECORDS.format(folder=folder, file=FILE_NAME))
@@ -57,7 +69,7 @@ def open_store(
             folder.mkdir(parents=True, exist_ok=True)
         connections = Connections(path, read_only=read_only, busy_ms=busy_ms)
         try:
-            bench_id = "" if read_only else prepare(connections, clock, busy_ms)
+            bench_id = "" if read_only else prepare(connections, clock, busy_ms, afresh=afresh)
             version = version_of(connections.open_reader(), path)
             if version < newest_version():
                 raise RecordError(words.TOO_OLD.format(folder=folder))
@@ -73,8 +85,8 @@ def restore_records(folder: Path, back_up: Path, rule: RestRule, *, clock: Clock
     with told_plainly(path):
         folder.mkdir(parents=True, exist_ok=True)
     aside = put_back(path, back_up, time_text(clock()))
-    with open_store(folder, rule, clock=clock) as store:
-        store._begin_log(Logged.RESTORED, source=back_up.name)
+    with _open(folder, rule, clock=clock, afresh=True) as store:
+        store._log_restored(back_up)
     return aside
 
 
@@ -246,21 +258,20 @@ class Store(Reader):
         A new log begins: the one of the records that were set aside ends with them.
         """
         with self._connections.closed():
+            is_back = False
             try:
                 aside = put_back(self.path, path, self.now())
+                is_back = True
             finally:
-                prepare(self._connections, self._clock, BUSY_MS)
+                self.bench_id = prepare(self._connections, self._clock, BUSY_MS, afresh=is_back)
                 self._connections.open_reader()
-            self._begin_log(Logged.RESTORED, source=path.name)
+            self._log_restored(path)
         return aside
 
-    def _begin_log(self, what: Logged, **content: str) -> None:
-        """Begin a log of a new bench id with this entry."""
-        with self._connections.writing() as db:
-            self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+    def _log_restored(self, back_up: Path) -> None:
         self._last_at = ""
         with self._writing() as entry:
-            entry.log(what, entry.new_id, **content)
+            entry.log(Logged.RESTORED, entry.new_id, source=back_up.name)
 
     def merge(self, other: Path) -> MergeReport:
         """Join the records of another bench (its folder or its file) into these, with captures and photos."""
@@ -275,13 +286,16 @@ class Store(Reader):
             db.execute("ATTACH ? AS other", (str(copy),))
             try:
                 count, missing = merging.copy_files(db, source.parent, self.folder)
-                with self._connections.writing():
+                odd = {row.name for row in states.odd_rows(db)}
+                with self._writing() as entry:
                     added, carried_on = merging.join_rows(db, self.bench_id)
                     if carried_on:
                         self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
-                if any(added.values()):
-                    with self._writing() as entry:
-                        entry.log(Logged.MERGED, entry.new_id, rows=added, source=source.name)
+                        entry = replace(entry, bench_id=self.bench_id)
+                    states.settle(db, self.bench_id, entry.at, odd)
+                    if any(added.values()):
+                        what = {"rows": added, "source": source.name, "missing": missing}
+                        entry.log(Logged.MERGED, entry.new_id, **what)
                 tags = merging.double_tags(db)
             finally:
                 db.execute("DETACH other")
@@ -292,10 +306,16 @@ class Store(Reader):
         with self._connections.reading_apart() as db:
             return export(db, self.folder, target, with_files=with_files)
 
-    def verify_log(self) -> LogReport:
-        """Whether the log holds and every row still says what was recorded."""
+    def verify_log(self, noted: Sequence[Noted] = ()) -> LogReport:
+        """Whether the log holds, every row still says what was recorded, the captures are those that were, and what
+        was `noted` of the log elsewhere still stands in it."""
         with self._connections.reading_apart() as db:
-            return verify(db)
+            return verify(db, self.folder, noted)
+
+    def log_heads(self) -> tuple[Head, ...]:
+        """Where each bench's log ends, for what leaves this computer."""
+        with self._reading() as db:
+            return chain.heads(db)
 
     def first_problem(self) -> str:
         """What is wrong with the file; empty if it is sound (SQLite's integrity and foreign key checks)."""

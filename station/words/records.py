@@ -108,6 +108,8 @@ BROKEN_REFERENCE = "{table} refers to a row of {other} that is not there"
 NO_SUCH_BACK_UP = "There is no back-up {file}; choose a file from the folder backups."
 BACK_UP_DAMAGED = "The back-up {file} is damaged ({problem}); choose an earlier one."
 EMPTY = "it is empty"
+NOTED_UNREADABLE = "{place} cannot be read ({reason}); check its name and that you may read it."
+NOTHING_NOTED = "{place} is no export of records; give its folder, or a certificate or a back-up."
 EXPORT_NOT_EMPTY = "{folder} is not an empty folder; name a new one for the export."
 
 # --- merging ------------------------------------------------------------------------------------------------
@@ -145,3 +147,28 @@ ENTRY_OUT_OF_LINE = "Entry {entry} of bench {bench} does not follow the one befo
 ENTRY_NOT_READABLE = "Entry {entry} of bench {bench} cannot be read."
 ROW_GONE = "Row {row} of {table} is gone."
 ROW_CHANGED = "Row {row} of {table} was changed after it was recorded."
+ROW_NOT_AS_LOGGED = "Row {row} of {table} is not as the log has it ({columns})."
+ROW_PAST_THE_LOG = "Row {row} of {table} is not in the log: it was put in past it."
+NOT_COUNTED_THROUGH = "The rows of {table} are not counted through: some were removed or renumbered."
+OUT_OF_ORDER = "The rows of {table} do not stand in the order of the log."
+CAPTURE_GONE = "The file {sha256} is gone from {folder}."
+CAPTURE_CHANGED = "The file {sha256} in {folder} is not the one that was recorded."
+FILE_DAMAGED = "The records file itself is damaged ({problem})."
+MISSING_SINCE_BEFORE = (
+    "{count} capture or photo was missing already when the rows came in; it is no loss since.",
+    "{count} captures or photos were missing already when the rows came in; they are no loss since.",
+)
+STATES_KEPT_FROM = (
+    "The log holds the state of every row from {day} on (bench {bench}); "
+    "what was changed past it before, it cannot tell."
+)
+STATE_FOUND = "Row {row} of {table} was not as the log had it when it was found on {day}; it is held as found since."
+HEAD_IS_OTHER = "{where} names another entry {entry} of bench {bench}: the log was written anew since."
+HEAD_IS_GONE = (
+    "{where} names entry {entry} of bench {bench}, which is not here: the log was cut off, "
+    "or it is that of other records."
+)
+SHAPE_LACKS = "{kind} {name} is not in the records file: it was removed past the program."
+SHAPE_STRANGE = "{kind} {name} was put into the records file past the program."
+SHAPE_CHANGED = "{kind} {name} of the records file was changed past the program."
+SHAPE_KINDS = {"table": "The table", "index": "The index", "trigger": "The guard", "view": "The view"}

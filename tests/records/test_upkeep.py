@@ -6,6 +6,7 @@ import csv
 import json
 import os
 import re
+import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -118,7 +119,8 @@ def test_findings_of_version_1_are_read_as_they_were_written_and_their_digests_h
         file.execute("UPDATE findings SET params = '{}' WHERE code = 'offset'")
         file.commit()
     with open_store(tmp_path) as store:
-        assert len(store.verify_log().faults) == 2, "parameters are under the digest as the rest of the row is"
+        changed = [fault for fault in store.verify_log().faults if "of results was changed" in fault]
+        assert len(changed) == 2, "parameters are under the digest as the rest of the row is"
 
 
 def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
@@ -382,8 +384,7 @@ def test_the_hash_of_an_entry_can_be_worked_out_by_hand(store: Store):
 def test_a_copy_of_the_folder_begins_a_log_of_its_own(store: Store, tmp_path: Path):
     work_on(store)
     store.close()
-    (tmp_path / "copy").mkdir()
-    (tmp_path / "copy" / FILE_NAME).write_bytes(store.path.read_bytes())
+    shutil.copytree(store.folder, tmp_path / "copy")
     with open_store(tmp_path / "copy") as copy:
         visit = copy.start_visit(copy.units()[0].id, "final")
         copy.add_result(a_result(visit.id, assessment=PASSED))
