@@ -131,12 +131,14 @@ def _checked(
                 faults.append(_gap(seq + 1, row.seq - 1, bench))
             before, here = (here if seq else before), set()
             seq = row.seq
-        elif here:
+        elif here and row.hash not in here:
             notes.append(words.CARRIED_ON_TWICE.format(bench=bench, entry=seq - 1))
         if row.hash != chain.link(row.previous, row.bench_id, row.seq, row.at, row.event):
             faults.append(words.ENTRY_CHANGED.format(entry=row.seq, bench=bench, at=row.at))
         if row.previous not in before:
             faults.append(words.ENTRY_OUT_OF_LINE.format(entry=row.seq, bench=bench))
+        if row.hash in here:
+            faults.append(words.ENTRY_TWICE.format(entry=row.seq, bench=bench))
         here.add(row.hash)
         heads[bench] = (row.seq, row.hash)
         yield row
