@@ -11,6 +11,7 @@ from importlib import import_module
 from pathlib import Path
 
 from station import __version__
+from station.sources import apart
 from station.words import command_line as words
 from station.words import figures, language
 
@@ -98,13 +99,16 @@ def _print_anywhere() -> None:
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; 0 done, 1 a check that did not hold, 2 with one clear line on standard error if it failed,
     70 if a bug of ours stopped it (BSD sysexits.h, EX_SOFTWARE): one line, and the report beside the log."""
+    given = list(sys.argv[1:] if argv is None else argv)
+    if given[:1] == [apart.MARK]:
+        apart.run(given[1:])
+        return 0
     _print_anywhere()
     language.speak(language.chosen(os.environ))
     # whatever may take words over when it is imported comes after that
     from station.app import crash, paths, style
     from station.errors import StationError
 
-    given = list(sys.argv[1:] if argv is None else argv)
     args = parser(given).parse_args(given)
     # JSON is for programs
     figures.set_screen_style(style.of_command_line() if not getattr(args, "json", False) else figures.PAPER)

@@ -9,8 +9,10 @@ from pathlib import Path
 
 from station.app.changes import Changes
 from station.app.photos import newest
+from station.capture.regular import read_regular
 from station.errors import InputError
 from station.records.clock import Clock
+from station.records.files import MAX_PHOTO_BYTES
 from station.records.store import Store
 from station.records.types import Note, Treatment, Unit, UnitHistory
 from station.ui.ports import DueRow
@@ -66,7 +68,7 @@ class Units:
         if not photo:
             return note
         try:
-            picture = Path(photo).expanduser().read_bytes()
+            picture = read_regular(Path(photo).expanduser(), MAX_PHOTO_BYTES + 1)
         except OSError as error:
             raise InputError(words.PHOTO_UNREADABLE.format(path=photo, reason=error.strerror)) from error
         return replace(note, photo_sha256=self._store.keep_photo(picture))

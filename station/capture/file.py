@@ -18,6 +18,7 @@ from typing import IO, Any, NoReturn
 import numpy as np
 
 from station.capture import npz
+from station.capture.regular import open_regular
 from station.capture.types import (
     MAX_DESCRIPTOR,
     MAX_MARKS,
@@ -86,7 +87,7 @@ def read_capture(source: str | os.PathLike[str] | bytes) -> Capture:
         return _read(io.BytesIO(source))
     path = Path(source)
     try:
-        with path.open("rb") as file:
+        with open_regular(path) as file:
             return _read(file)
     except CaptureError as error:
         raise CaptureError(words.IN_FILE.format(name=path.name, message=error)) from None

@@ -21,6 +21,7 @@ from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
+from station.capture.regular import read_regular
 from station.capture.text import plain_text
 from station.certificate.signature import BenchKey, fingerprint
 from station.errors import InputError, RecordCorrupt, RecordError
@@ -137,8 +138,7 @@ def public_text(key: KnownKey) -> str:
 def read_public(path: Path) -> KnownKey:
     """A public key file. InputError if it is none."""
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES)
+        data = read_regular(path, MOST_BYTES)
     except OSError as error:
         raise InputError(words.FILE_UNREADABLE.format(path=path, reason=error.strerror)) from error
     block, name = _PEM.search(data), _NAME.search(data)

@@ -82,7 +82,7 @@ def get_unit(db: Connection, unit_id: str) -> Unit:
 
 def add_lot(entry: Entry, lot: Lot) -> Lot:
     lot = cleaned(replace(lot, id=lot.id or entry.new_id))
-    _check_lot(lot)
+    check_lot(lot)
     row = row_of(lot)
     insert(entry.db, "lots", {**row, "changed_at": entry.at})
     entry.log(Logged.LOT_ADDED, lot.id, now=row)
@@ -91,7 +91,7 @@ def add_lot(entry: Entry, lot: Lot) -> Lot:
 
 def change_lot(entry: Entry, lot: Lot) -> Lot:
     lot = cleaned(lot)
-    _check_lot(lot)
+    check_lot(lot)
     row = row_of(lot)
     if not update(entry.db, "lots", lot.id, {**row, "changed_at": entry.at}):
         raise InputError(words.NO_SUCH_LOT)
@@ -99,7 +99,8 @@ def change_lot(entry: Entry, lot: Lot) -> Lot:
     return lot
 
 
-def _check_lot(lot: Lot) -> None:
+def check_lot(lot: Lot) -> None:
+    """InputError for a lot that cannot be; the same below, for whatever a row is made of."""
     if not lot.name.strip():
         raise InputError(words.NO_LOT_NAME)
     _day(lot.bought_on, words.NO_PURCHASE_DATE)
@@ -108,7 +109,8 @@ def _check_lot(lot: Lot) -> None:
 
 def add_unit(entry: Entry, unit: Unit) -> Unit:
     unit = cleaned(replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at))
-    _check_unit(entry.db, unit)
+    check_unit(unit)
+    _tag_is_free(entry.db, unit)
     row = row_of(unit)
     insert(entry.db, "units", {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log(Logged.UNIT_ADDED, unit.id, now=row)
@@ -122,7 +124,8 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     reason = plain(reason)
     until = unit.rest_until if reason else max(unit.rest_until, before.rest_until)
     unit = cleaned(replace(unit, created_at=before.created_at, rest_until=until))
-    _check_unit(entry.db, unit)
+    check_unit(unit)
+    _tag_is_free(entry.db, unit)
     row = row_of(unit)
     update(entry.db, "units", unit.id, {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log(Logged.UNIT_CHANGED, unit.id, now=row, **({"reason": reason} if reason else {}))
@@ -156,13 +159,16 @@ def _override(entry: Entry, unit: Unit, reason: str) -> None:
     entry.log(Logged.OVERRIDE_ADDED, entry.new_id, digest=digest({"overrides": row}))
 
 
-def _check_unit(db: Connection, unit: Unit) -> None:
+def check_unit(unit: Unit) -> None:
     if not unit.tag.strip():
         raise InputError(words.NO_TAG)
     _one_of(unit.claim_state, CLAIM_STATES, words.NO_CLAIM_STATE)
     _one_of(unit.becomes, BECOMES, words.NO_BECOMES)
     _day(unit.rest_until, words.NO_REST_DATE, may_be_empty=True)
     _not_negative(unit.sold_minor, words.UNIT_PRICE_BELOW_NOUGHT)
+
+
+def _tag_is_free(db: Connection, unit: Unit) -> None:
     if unit.becomes in GONE:
         return
     marks = ", ".join("?" * len(GONE))
@@ -177,10 +183,14 @@ def _check_unit(db: Connection, unit: Unit) -> None:
 # --- visits and results -----------------------------------------------------------------------------
 
 
+def check_visit_kind(kind: str) -> None:
+    _one_of(kind, VISIT_KINDS, words.NO_VISIT_KIND)
+
+
 def start_visit(
     entry: Entry, unit_id: str, kind: str, person: str, bench: str, treatment_id: str | None = None
 ) -> Visit:
-    _one_of(kind, VISIT_KINDS, words.NO_VISIT_KIND)
+    check_visit_kind(kind)
     get_unit(entry.db, unit_id)
     number = entry.db.execute("SELECT coalesce(max(number), 0) + 1 FROM visits WHERE unit_id = ?", (unit_id,))
     visit = Visit(
@@ -228,14 +238,18 @@ def add_result(entry: Entry, result: Result) -> Result:
 # --- treatments, notes, shelf, settings -------------------------------------------------------------
 
 
-def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
-    """Add a treatment, move the unit's rest date by the days its kind asks for, and open again what was ready."""
+def check_treatment(treatment: Treatment) -> None:
     _one_of(treatment.kind, TREATMENT_KINDS, words.NO_TREATMENT_KIND)
     _not_negative(treatment.minutes, words.MINUTES_BELOW_NOUGHT)
     _not_negative(treatment.cost_minor, words.TREATMENT_COST_BELOW_NOUGHT)
+    _day(treatment.at, words.NO_TREATMENT_TIME)
+
+
+def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
+    """Add a treatment, move the unit's rest date by the days its kind asks for, and open again what was ready."""
     unit = get_unit(entry.db, treatment.unit_id)
     treatment = cleaned(replace(treatment, id=treatment.id or entry.new_id, at=treatment.at or entry.at))
-    _day(treatment.at, words.NO_TREATMENT_TIME)
+    check_treatment(treatment)
     row = row_of(treatment)
     insert(entry.db, "treatments", row)
     entry.log(Logged.TREATMENT_ADDED, treatment.id, digest=digest({"treatments": row}))
@@ -258,11 +272,15 @@ def add_note(entry: Entry, note: Note) -> Note:
     return note
 
 
-def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
-    """Put good parts on the shelf; the count is kept as moves, so that the shelves of two benches can be joined."""
+def check_part(part: ShelfPart) -> None:
     _not_negative(part.count, words.PARTS_BELOW_NOUGHT)
     if not part.name.strip():
         raise InputError(words.NO_PART_NAME)
+
+
+def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
+    """Put good parts on the shelf; the count is kept as moves, so that the shelves of two benches can be joined."""
+    check_part(part)
     part = replace(part, id=part.id or entry.new_id)
     row: Mapping[str, Any] = {
         "id": part.id, "name": plain(part.name), "model": plain(part.model), "source_unit_id": part.source_unit_id,

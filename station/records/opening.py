@@ -8,7 +8,7 @@ import sqlite3
 from pathlib import Path
 
 from station.errors import RecordError
-from station.records import backup, chain, states
+from station.records import backup, beside, chain, shape, states
 from station.records.chain import Logged
 from station.records.clock import Clock, time_text, unix_ms
 from station.records.connection import Connections, use_wal, version_of
@@ -34,9 +34,12 @@ def prepare(connections: Connections, clock: Clock, busy_ms: int, *, afresh: boo
     check_sqlite()
     path = connections.path
     existed = path.exists() and path.stat().st_size > 0
+    if not existed:
+        beside.refuse_as_new(path)
     db = connections.open_writer()
     version = version_of(db, path)
-    use_wal(db, busy_ms)
+    refuse_other_shape(db, version, path)
+    use_wal(db, busy_ms, path)
     if version < newest_version() and existed and version:
         backup.back_up(db, path.parent / "backups", f"before-version-{newest_version()}", time_text(clock()))
     with connections.writing() as tx:
@@ -46,12 +49,22 @@ def prepare(connections: Connections, clock: Clock, busy_ms: int, *, afresh: boo
             migrate(tx)
             tx.execute(f"PRAGMA user_version = {newest_version()}")
             tx.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        if existed:
+            beside.refuse_emptied(tx, path)
         put_views(tx)
         bench_id = bench_of(tx, path, clock, IdMaker(), afresh=afresh)
         if 0 < version < newest_version():
             now = time_text(clock())
             states.keep(tx, bench_id, now, root=path.parent, first=version < STATES_SINCE)
         return bench_id
+
+
+def refuse_other_shape(db: sqlite3.Connection, version: int, path: Path, *, tables_only: bool = False) -> None:
+    """RecordError when the file is not made as this version makes it (`shape`). `tables_only`: to read it, its tables
+    have to be ours; what else there is does nothing then."""
+    look = shape.table_differences if tables_only else shape.differences
+    if found := look(db, version):
+        raise RecordError(words.OTHER_SHAPE.format(file=path, found=shape.told(found)))
 
 
 def place_of(path: Path) -> str:

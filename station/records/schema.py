@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from sqlite3 import Connection
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from sqlite_utils import Database
+from typing import Any, Protocol
 
 from station.words import records as words
 
@@ -124,7 +121,15 @@ def _guard_trigger(table: str, event: str) -> str:
     )
 
 
-def first_tables(db: Database) -> None:
+class Maker(Protocol):
+    """What a step is made with: `sqlite_utils.Database`, or a plain connection to a file that is thrown away."""
+
+    def execute(self, sql: str, /) -> Any: ...
+
+    def executescript(self, sql: str, /) -> Any: ...
+
+
+def first_tables(db: Maker) -> None:
     """Version 1."""
     db.executescript(_TABLES + _SEARCH)
     for event, drop, put in (("INSERT", False, True), ("DELETE", True, False), ("UPDATE", True, True)):
@@ -134,12 +139,12 @@ def first_tables(db: Database) -> None:
             db.execute(_guard_trigger(table, event))
 
 
-def parameters_of_findings(db: Database) -> None:
+def parameters_of_findings(db: Maker) -> None:
     """Version 2: what the sentence of a finding is made of; NULL in rows from before, which have their text alone."""
     db.execute("ALTER TABLE findings ADD COLUMN params TEXT")
 
 
-def nothing_vanishes(db: Database) -> None:
+def nothing_vanishes(db: Maker) -> None:
     """Version 3: rows that may change cannot be removed, nor a part on the shelf changed. From here on the log holds
     the state of every row (`station.records.states`)."""
     for table in NEVER_REMOVED:
@@ -147,7 +152,7 @@ def nothing_vanishes(db: Database) -> None:
     db.execute(_guard_trigger("shelf_parts", "UPDATE"))
 
 
-MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_tables, parameters_of_findings, nothing_vanishes)
+MIGRATIONS: tuple[Callable[[Maker], None], ...] = (first_tables, parameters_of_findings, nothing_vanishes)
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
 
 

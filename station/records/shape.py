@@ -1,58 +1,86 @@
-"""Is the file built as ours are? Tables, indexes, guards (triggers) and views, compared with those of a new file.
+"""Is a file made as we make them? What a hand with another tool put in or took away shows here: a trigger that swallows
+rows, a guard that is gone, a table that is a view.
 
-A trigger of a stranger could swallow what is written, and one of ours that is missing lets rows be changed.
+The tables of a version are made once more in memory and compared, name by name, with what the file says of itself.
 """
 
 from __future__ import annotations
 
-import functools
 import re
-import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
+from functools import cache
+from sqlite3 import Connection, connect
 
 from station.records import schema
-from station.records.views import put_views
+from station.records.views import VIEWS
+from station.words import grammar
 from station.words import records as words
 
-_OTHERS = ("sqlite_", "_sqlite_", "unit_text_")
-"""objects that SQLite, the migrations and the search index make for themselves; their text differs by version"""
-_SAID = re.compile(r"RAISE\(ABORT, '(?:[^']|'')*'\)")
-Shape = dict[tuple[str, str], str]
-"""(kind, name) → how it was made"""
+_OF_SQLITE = re.compile(r"sqlite_(?:sequence|stat[1-4])")
+_OF_MIGRATIONS = "_sqlite_migrations"
+_OF_SEARCH = re.compile(r"unit_text_(?:data|idx|docsize|config|content)")
+"""FTS5's own tables: how their text is spaced is a matter of SQLite's version"""
+_SPOKEN = re.compile(r"RAISE\(ABORT, '(?:[^']|'')*'\)")
+"""what a guard says depends on the language in which the file was made"""
+_TOLD = 3
+_BLANKS = re.compile(r"\s+")
+
+Things = dict[tuple[str, str], str]
+"""(type, name) → how it is made"""
 
 
-def shape_of(db: sqlite3.Connection) -> Shape:
-    """What the file is built of. What a guard says is left out: it is in the language of whoever made the file."""
-    found = db.execute("SELECT type, name, coalesce(sql, '') FROM sqlite_master")
-    return {(kind, name): _SAID.sub("RAISE(ABORT)", sql) for kind, name, sql in found if not name.startswith(_OTHERS)}
+def differences(db: Connection, version: int) -> tuple[str, ...]:
+    """What a file of this version has and should not, lacks, or has in another way; a few words each. Views that bear
+    our names are left out: opening puts them right. Raises sqlite3.Error."""
+    return tuple(_differences(things_in(db), _expected(schema.MIGRATIONS[:version])))
 
 
-@functools.cache
-def _ours(steps: object) -> Shape:
-    """As `steps`, the migrations that there are, build it."""
-    del steps
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
-        schema.migrate(db)
-        put_views(db)
-        return shape_of(db)
+def table_differences(db: Connection, version: int) -> tuple[str, ...]:
+    """The same of tables alone: what is read is made as we read it."""
+    wanted = {kind: made for kind, made in _expected(schema.MIGRATIONS[:version]).items() if kind[0] == "table"}
+    return tuple(_differences({kind: made for kind, made in things_in(db).items() if kind in wanted}, wanted))
 
 
-def faults(db: sqlite3.Connection) -> Iterator[str]:
-    """A sentence for each thing that is missing, strange or changed."""
-    ours, here = _ours(schema.MIGRATIONS), shape_of(db)
-    for kind, name in sorted(ours.keys() | here.keys()):
-        wanted, found = ours.get((kind, name)), here.get((kind, name))
-        if wanted == found:
-            continue
-        said = words.SHAPE_LACKS if found is None else words.SHAPE_STRANGE if wanted is None else words.SHAPE_CHANGED
-        yield said.format(kind=words.SHAPE_KINDS.get(kind, kind), name=name)
-    hidden = db.execute(
-        "SELECT type, name FROM sqlite_master WHERE name LIKE 'unit\\_text\\_%' ESCAPE '\\' AND type <> 'table' "
-        "OR type IN ('trigger', 'view') AND (name LIKE '\\_sqlite\\_%' ESCAPE '\\')"
-    ).fetchall()
-    for kind, name in hidden:
-        yield words.SHAPE_STRANGE.format(kind=words.SHAPE_KINDS.get(kind, kind), name=name)
-    made = {row[0] for row in db.execute("SELECT name FROM _sqlite_migrations WHERE migration_set = 'restpoint'")}
-    if made != {step.__name__ for step in schema.MIGRATIONS}:
-        yield words.SHAPE_CHANGED.format(kind=words.SHAPE_KINDS["table"], name="_sqlite_migrations")
+def told(found: tuple[str, ...]) -> str:
+    """The first few of them."""
+    more = len(found) - _TOLD
+    return grammar.COMMA.join((*found[:_TOLD], *([words.SCHEMA_MORE.format(count=more)] if more > 0 else [])))
+
+
+def _differences(have: Things, wanted: Things) -> Iterator[str]:
+    for kind, name in sorted(have.keys() | wanted.keys()):
+        sort = words.SCHEMA_KINDS.get(kind, kind)
+        if (kind, name) not in wanted:
+            yield words.SCHEMA_FOREIGN.format(kind=sort, name=name[:80])
+        elif (kind, name) not in have:
+            yield words.SCHEMA_MISSING.format(kind=sort, name=name)
+        elif have[kind, name] != wanted[kind, name]:
+            yield words.SCHEMA_CHANGED.format(kind=sort, name=name)
+
+
+def things_in(db: Connection) -> Things:
+    """Everything in a file but what SQLite, its search index and the migrations keep for themselves, and our views."""
+    return {
+        (str(kind), str(name)): _BLANKS.sub(" ", _SPOKEN.sub("RAISE(ABORT, '')", str(sql)))
+        for kind, name, table, sql in db.execute("SELECT type, name, tbl_name, sql FROM sqlite_master")
+        if not (sql is None or _is_kept_beside(str(kind), str(name), str(table)))  # NULL: the index of a UNIQUE
+    }
+
+
+def _is_kept_beside(kind: str, name: str, table: str) -> bool:
+    if kind == "view":
+        return name in VIEWS
+    if kind not in ("table", "index"):
+        return False
+    of_search = kind == "table" and _OF_SEARCH.fullmatch(name)
+    return bool(of_search or _OF_SQLITE.fullmatch(name) or _OF_MIGRATIONS in (name, table))
+
+
+@cache
+def _expected(steps: tuple[Callable[[schema.Maker], None], ...]) -> Things:
+    """What a file is made of that these steps made."""
+    with closing(connect(":memory:")) as db:
+        for step in steps:
+            step(db)
+        return things_in(db)

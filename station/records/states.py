@@ -113,11 +113,18 @@ def _rows(db: Connection, table: str) -> Iterator[Row]:
         yield dict(zip(columns, row, strict=True))
 
 
+def are_kept(db: Connection) -> bool:
+    """Whether the log holds the state of every row: not in a file of an earlier version that is only read."""
+    kept = [f'"what":"{what}"' for what in (Logged.STATES_KEPT, Logged.BENCH_BEGUN)]
+    found = db.execute("SELECT 1 FROM log WHERE instr(event, ?) OR instr(event, ?) LIMIT 1", kept).fetchone()
+    return found is not None
+
+
 def settle(db: Connection, bench_id: str, at: str, before: Collection[Key]) -> None:
     """After a merge: log each row that the last entry about it does not describe, but for those that were odd
     `before` it: they stay to be told of."""
     for odd in list(odd_rows(db)):
-        if odd.name not in before and (odd.row is not None or odd.table == "settings"):
+        if odd.name not in before and not odd.only_lacks and (odd.row is not None or odd.table == "settings"):
             _found(db, bench_id, at, odd)
 
 

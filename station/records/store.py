@@ -15,22 +15,23 @@ from datetime import timedelta
 from pathlib import Path
 from types import TracebackType
 
+from station.capture.regular import is_regular
 from station.errors import InputError, RecordError
-from station.records import backup, chain, entries, files, states
+from station.records import backup, chain, entries, files, old_file, states
 from station.records import merge as merging
 from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
-from station.records.connection import Connections, connect, version_of
+from station.records.connection import Connections, connect
 from station.records.entries import Entry
 from station.records.export import ExportReport, export
 from station.records.faults import told_plainly
 from station.records.ids import IdMaker
 from station.records.merge import MergeReport
 from station.records.opening import bench_of, prepare
+from station.records.place import shared_by_network
 from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
-from station.records.schema import newest_version
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.records.verify import LogReport, Noted, verify
 from station.words import figures
@@ -64,15 +65,16 @@ def _open(
     path = folder / FILE_NAME
     if read_only and not path.is_file():
         raise RecordError(words.NO_RECORDS.format(folder=folder, file=FILE_NAME))
+    if path.exists() and not is_regular(path):
+        raise RecordError(words.NO_FILE_OF_RECORDS.format(file=path))
+    if read_only:
+        return Store(folder, old_file.open_to_read(path, busy_ms), "", rule, clock)
     with told_plainly(path):
-        if not read_only:
-            folder.mkdir(parents=True, exist_ok=True)
-        connections = Connections(path, read_only=read_only, busy_ms=busy_ms)
+        folder.mkdir(parents=True, exist_ok=True)
+        connections = Connections(path, read_only=False, busy_ms=busy_ms)
         try:
-            bench_id = "" if read_only else prepare(connections, clock, busy_ms, afresh=afresh)
-            version = version_of(connections.open_reader(), path)
-            if version < newest_version():
-                raise RecordError(words.TOO_OLD.format(folder=folder))
+            bench_id = prepare(connections, clock, busy_ms, afresh=afresh)
+            connections.open_reader()
         except BaseException:
             connections.close()
             raise
@@ -98,6 +100,9 @@ class Store(Reader):
         self.bench_id = bench_id
         self.clock_warning = ""
         """one sentence once the computer's clock was found set back, else empty"""
+        kind = "" if connections.read_only else shared_by_network(folder)
+        self.place_warning = words.ON_A_NETWORK.format(folder=folder, kind=kind) if kind else ""
+        """one sentence when the records lie where several computers can reach them, else empty"""
         self._clock = clock
         self._ids = IdMaker()
         with self._reading() as db:
@@ -242,7 +247,7 @@ class Store(Reader):
         with told_plainly(self.path):
             source = connect(self.path, read_only=True, busy_ms=BUSY_MS)
             with closing(source):
-                made = backup.back_up(source, folder, "daily", today)
+                made = backup.back_up(source, folder, backup.DAILY, today)
             backup.prune(folder)
             for kept in ("captures", "photos"):
                 files.sweep(self.folder / kept)

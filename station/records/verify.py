@@ -11,12 +11,14 @@ from pathlib import Path
 from sqlite3 import Connection
 from typing import Any
 
-from station.records import chain, files, shape, states
+from station.records import chain, files, schema, shape, states
 from station.records.backup import first_problem
 from station.records.chain import Head, Logged
 from station.records.rows import Row, digest
+from station.records.schema import newest_version
 from station.records.search import search_text
 from station.records.types import Unit
+from station.records.views import wrong_views
 from station.words import figures, grammar
 from station.words import records as words
 
@@ -78,11 +80,15 @@ def verify(db: Connection, root: Path, noted: Sequence[Noted] = ()) -> LogReport
         if have > len(named[table]):
             past = have - len(named[table])
             faults.append(grammar.plural(past, words.PAST_THE_LOG).format(count=past, table=table))
-    faults += _states(db)
+    if states.are_kept(db):
+        faults += _states(db)
+    else:
+        told.missing.update(sha256 for _, sha256 in states.named_files(db))
+        notes.append(words.STATES_NOT_KEPT)
     faults += _order(db, told)
     faults += _search(db)
     faults += _files(db, root, told, notes)
-    faults += shape.faults(db)
+    faults += _built(db)
     if problem := first_problem(db):
         faults.append(words.FILE_DAMAGED.format(problem=problem))
     faults += _against(db, noted)
@@ -191,10 +197,22 @@ def _changed(db: Connection, table: str, digests: dict[str, str]) -> Iterator[st
             yield words.ROW_CHANGED.format(row=row_id, table=table)
 
 
+def _built(db: Connection) -> Iterator[str]:
+    """The tables, guards and views themselves, and what is said of how they came about."""
+    for found in (*shape.differences(db, newest_version()), *wrong_views(db)):
+        yield words.SHAPE_FAULT.format(found=found)
+    made = {row[0] for row in db.execute("SELECT name FROM _sqlite_migrations WHERE migration_set = 'restpoint'")}
+    if made != {step.__name__ for step in schema.MIGRATIONS}:
+        found = words.SCHEMA_CHANGED.format(kind=words.SCHEMA_KINDS["table"], name="_sqlite_migrations")
+        yield words.SHAPE_FAULT.format(found=found)
+
+
 def _states(db: Connection) -> Iterator[str]:
     """The rows that change, against the last entry about each."""
     said = {"gone": words.ROW_GONE, "changed": words.ROW_NOT_AS_LOGGED, "past": words.ROW_PAST_THE_LOG}
     for odd in states.odd_rows(db):
+        if odd.only_lacks:  # columns came since: read in a copy, or nothing was written of the row since
+            continue
         yield said[odd.why].format(row=odd.key, table=odd.table, columns=grammar.COMMA.join(_columns(odd)))
 
 

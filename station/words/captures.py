@@ -2,6 +2,7 @@
 
 IN_FILE = "{name}: {message}"
 UNREADABLE = "it cannot be read"
+NO_ORDINARY_FILE = "it is no ordinary file"
 NO_REASON = "unknown reason"
 CANNOT_OPEN = "{name}: the file cannot be opened ({reason}); check the path."
 CANNOT_SAVE = (

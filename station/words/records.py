@@ -31,10 +31,37 @@ TOO_NEW = (
     "The records in {folder} were written by a newer version of Restpoint; "
     "install that version to open them. Nothing was changed."
 )
-TOO_OLD = (
-    "The records in {folder} are of an older version; open them once for writing to bring them up "
-    "to date (a back-up is made first)."
+RECORDS_MISSING = (
+    "The records file {file} is gone, but what belongs to it is still there ({found}), so no new records were begun; "
+    "{way_out}"
 )
+RECORDS_EMPTIED = (
+    "The records file {file} was emptied, but what belongs to it is still there ({found}), so it is not used as new; "
+    "{way_out}"
+)
+RESTORE_THAT = "put the newest back-up in its place with “restpoint restore {name}”."
+NO_BACK_UP_HOLDS = (
+    "put a copy of the file in its place, or move everything else in that folder elsewhere to begin anew."
+)
+NO_WAL = (
+    "The disk of the records in {folder} does not let SQLite keep its write-ahead log (it stays in mode “{mode}”), as "
+    "on a network share; keep the records on this computer's own disk, and join benches with “restpoint sync”."
+)
+ON_A_NETWORK = (
+    "The records in {folder} lie on a network share ({kind}), where two computers at once can spoil them; keep them on "
+    "this computer's own disk, and join benches with “restpoint sync”."
+)
+OTHER_SHAPE = (
+    "The records file {file} was changed by another program ({found}), so that what it holds cannot be relied on; look "
+    "at it with “restpoint log verify”, then restore a back-up from before that."
+)
+SCHEMA_KINDS = {"table": "table", "index": "index", "trigger": "trigger", "view": "view"}
+SCHEMA_FOREIGN = "there is a {kind} “{name}” that is not of this program"
+SCHEMA_MISSING = "the {kind} “{name}” is missing"
+SCHEMA_CHANGED = "the {kind} “{name}” is made in another way"
+SHAPE_FAULT = "The file was changed by another program: {found}."
+SCHEMA_MORE = "{count} more"
+NO_FILE_OF_RECORDS = "{file} is no ordinary file; choose another folder for the records."
 SQLITE_TOO_OLD = "The SQLite of this Python is {version}, the records need {needed} or newer; install a newer Python."
 CLOCK_SET_BACK = (
     "The computer's clock was set back from {before} to {now}; set it right, the records keep their order meanwhile."
@@ -163,13 +190,13 @@ STATES_KEPT_FROM = (
     "The log holds the state of every row from {day} on (bench {bench}); "
     "what was changed past it before, it cannot tell."
 )
+STATES_NOT_KEPT = (
+    "The log of these records does not hold the state of every row, as later versions do; open them once for writing "
+    "to begin with that."
+)
 STATE_FOUND = "Row {row} of {table} was not as the log had it when it was found on {day}; it is held as found since."
 HEAD_IS_OTHER = "{where} names another entry {entry} of bench {bench}: the log was written anew since."
 HEAD_IS_GONE = (
     "{where} names entry {entry} of bench {bench}, which is not here: the log was cut off, "
     "or it is that of other records."
 )
-SHAPE_LACKS = "{kind} {name} is not in the records file: it was removed past the program."
-SHAPE_STRANGE = "{kind} {name} was put into the records file past the program."
-SHAPE_CHANGED = "{kind} {name} of the records file was changed past the program."
-SHAPE_KINDS = {"table": "The table", "index": "The index", "trigger": "The guard", "view": "The view"}

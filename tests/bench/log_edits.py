@@ -163,7 +163,8 @@ def row_put_in(db: sqlite3.Connection, root: Path, rng: random.Random) -> bool:
 
 SWAPS = (
     ("visits", "unit_id"), ("results", "visit_id"), ("treatments", "unit_id"), ("notes", "unit_id"),
-    ("units", "lot_id"), ("units", "serial"), ("visits", "number"), ("readings", "value"), ("results", "capture_sha256"),
+    ("units", "lot_id"), ("units", "serial"), ("visits", "number"), ("readings", "value"),
+    ("results", "capture_sha256"),
     ("lots", "cost_minor"), ("shelf_moves", "part_id"), ("results", "seq"), ("log", "entry"),
 )  # fmt: skip
 

@@ -7,6 +7,7 @@ import platform
 from pathlib import Path
 
 from station.app import paths
+from station.capture.regular import read_regular
 from station.certificate import keys
 from station.certificate.keys import KnownKey
 from station.certificate.signature import find_seal
@@ -82,8 +83,7 @@ def _trust(folder: Path, path: Path, name: str, told: str) -> list[str]:
 def _sealed_by(path: Path) -> bytes:
     """The key of the seal if this is a sealed file, else nothing."""
     try:
-        with path.open("rb") as file:
-            found = find_seal(file.read(MOST_BYTES))
+        found = find_seal(read_regular(path, MOST_BYTES))
     except OSError as error:
         raise InputError(words.CANNOT_READ.format(path=path, reason=error.strerror)) from error
     return found.public if found is not None and found.holds else b""

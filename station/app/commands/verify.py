@@ -8,6 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from station.app import paths
+from station.capture.regular import read_regular
 from station.certificate.keys import KnownKey, known_keys
 from station.certificate.unpack import unpack
 from station.certificate.verify import Checked, Verdict, check, check_torn
@@ -40,8 +41,7 @@ def check_file(path: Path, known: dict[bytes, KnownKey]) -> Checked:
 
 def _read(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+        data = read_regular(path, MOST_BYTES + 1)
     except OSError as error:
         raise InputError(words.CANNOT_READ.format(path=path, reason=error.strerror)) from error
     if len(data) > MOST_BYTES:
