@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
@@ -50,11 +50,13 @@ def build_certificate(
     person: str,
     dials: Sequence[Dial] = (),
     log: Sequence[Head] = (),
+    altered: Collection[str] = (),
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
     tested. `sheet` tells which controls a treated part belongs to. `log`: where the records' log ends.
+    `altered`: results whose recording is not what was recorded.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history)
@@ -79,7 +81,7 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=tuple(_deviations(steps, claim, sheet)),
+        deviations=tuple(_deviations(steps, claim, sheet, altered)),
         timing=_timing(claim.verdicts.values()),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
@@ -230,7 +232,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
-def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> Iterable[str]:
+def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet, altered: Collection[str]) -> Iterable[str]:
     for step in steps:
         result = claim.verdicts.get((step.check, step.control))
         if result is None:
@@ -238,6 +240,8 @@ def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> Iterable[s
         name = _name_of(step)
         if result.by_hand:
             yield words.OUTCOME_BY_HAND.format(what=name, reason=result.reason or words.NO_REASON)
+        if result.id in altered:
+            yield words.ALTERED.format(what=name)
         if result.lost:
             yield words.LOST.format(what=name, reports=count_of(result.lost, words.REPORT, figures.PAPER))
     for result in claim.unlisted.values():
