@@ -23,7 +23,7 @@ from station.certificate.signature import BenchKey
 from station.certificate.types import Certificate
 from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Progress
-from station.errors import InputError, RecordError, RecordFull, StationError
+from station.errors import CaptureAltered, InputError, RecordError, RecordFull, StationError
 from station.evidence.assess import takes_of
 from station.judgement.claims import lack_of
 from station.judgement.limits import in_force
@@ -83,16 +83,19 @@ def certificate_of(
     person: str,
 ) -> Certificate:
     """The certificate's content for a unit. InputError when no verdict stands."""
-    history = store.history(unit_id)
+    heads, history = store.log_heads(), store.history(unit_id)
     stands = verdicts(history.results)
     if lack := lack_of(history.results):
         raise InputError(words.NOTHING_STANDS[lack].format(tag=history.unit.tag))
+    altered: set[str] = set()
     dials = [
-        dial_of(control, found, _evidence(store, found, sheet, limits), limits)
+        dial_of(control, found, _evidence(store, found, sheet, limits, altered), limits)
         for control in sheet.controls
         if control.kind == "stick" and (found := {check: r for (check, c), r in stands.items() if c == control.id})
     ]
-    return build_certificate(history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials)
+    return build_certificate(
+        history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials, log=heads, altered=altered
+    )
 
 
 def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
@@ -113,8 +116,11 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
     return path
 
 
-def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:
-    """What the checks that draw on a dial drew, worked out again from their captures; nothing where one is gone."""
+def _evidence(
+    store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits, altered: set[str]
+) -> dict[str, Progress]:
+    """What the checks that draw on a dial drew, worked out again from their captures; nothing where one is gone. One
+    that is not what was recorded goes to `altered`: the certificate says so instead of drawing it."""
     found: dict[str, Progress] = {}
     for check in (name for name, about in described().items() if about.dial is not None):
         result = results.get(check)
@@ -123,6 +129,9 @@ def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits:
         try:
             capture = read_capture(store.capture_path(result.capture_sha256))
             takes = takes_of(capture, sheet)
+        except CaptureAltered:
+            altered.add(result.id)
+            continue
         except StationError:
             continue  # the dial is drawn without it; the readings stand in the record
         for (name, control), take in takes:

@@ -72,6 +72,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
     log = sub.add_parser("log", help=words.LOG)
     log.add_argument("action", choices=("verify",))
+    log.add_argument("--against", nargs="+", type=Path, default=[], metavar=words.FILE_NAME, help=words.LOG_AGAINST)
     log.set_defaults(run="log")
 
     restore = sub.add_parser("restore", help=words.RESTORE)

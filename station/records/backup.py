@@ -21,6 +21,8 @@ KEPT = 14
 DAILY, BEFORE_MERGE = "daily", "before-merge"
 _GROWING = ("lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
             "shelf_parts", "shelf_moves", "log")  # fmt: skip
+BEGUN = 'instr(event, \'"what":"bench begun"\')'
+"""the entry that a log begins with tells of nothing that was done"""
 
 
 def back_up(db: sqlite3.Connection, folder: Path, label: str, at: str) -> Path:
@@ -88,6 +90,7 @@ def held_in(path: Path) -> Held | None:
     try:
         with closing(_open(path)) as db:
             counts = {table: int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0]) for table in _GROWING}
+            counts["log"] -= int(db.execute(f"SELECT count(*) FROM log WHERE {BEGUN}").fetchone()[0])
             heads = db.execute("SELECT bench_id, max(seq), hash FROM log GROUP BY bench_id")
             return Held(counts, frozenset((str(b), int(n), str(h)) for b, n, h in heads))
     except (sqlite3.Error, OSError, TypeError, ValueError):

@@ -310,8 +310,10 @@ def move_part(entry: Entry, part_id: str, delta: int, unit_id: str | None) -> No
 
 def set_setting(entry: Entry, key: str, value: str) -> None:
     check_rest_setting(key, value)
+    row = {"key": key, "value": value, "changed_at": entry.at}
     entry.db.execute(
-        "INSERT INTO settings (key, value, changed_at) VALUES (?, ?, ?) "
+        "INSERT INTO settings (key, value, changed_at) VALUES (:key, :value, :changed_at) "
         "ON CONFLICT (key) DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at",
-        (key, value, entry.at),
+        row,
     )
+    entry.log(Logged.SETTING_CHANGED, key, now=row)

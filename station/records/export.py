@@ -6,12 +6,13 @@ import csv
 import json
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from sqlite3 import Connection
 from typing import Any
 
 from station.errors import InputError
+from station.records import chain
 from station.words import records as words
 
 TABLES = (
@@ -65,9 +66,11 @@ def _csv(db: Connection, table: str, path: Path) -> int:
 
 
 def _json(db: Connection, path: Path) -> None:
-    """One object, a row a line, written as it is read: {"format", "version", "tables": {table: [rows]}}."""
+    """One object, a row a line, written as it is read: {"format", "version", "heads", "tables": {table: [rows]}}.
+    The heads of the log stand on the first line, so that they can be read without the rest."""
+    heads = json.dumps([asdict(head) for head in chain.heads(db)])
     with path.open("w", encoding="utf-8") as file:
-        file.write('{"format": "restpoint-export", "version": 1, "tables": {')
+        file.write(f'{{"format": "restpoint-export", "version": 1, "heads": {heads}, "tables": {{')
         for t, table in enumerate(TABLES):
             columns, rows = _select(db, table)
             file.write(f'{"," if t else ""}\n"{table}": [')

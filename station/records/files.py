@@ -21,9 +21,14 @@ _PICTURES = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
 MAX_PHOTO_BYTES = 50_000_000
 
 
+def is_sha256(text: str) -> bool:
+    """Whether that is a SHA-256 as the records write it."""
+    return _SHA256.fullmatch(text) is not None
+
+
 def path_for(root: Path, sha256: str, suffix: str) -> Path:
     """root/ab/cd/abcd….suffix. InputError if that is no SHA-256."""
-    if not _SHA256.fullmatch(sha256):
+    if not is_sha256(sha256):
         raise InputError(words.NO_SUCH_FILE.format(sha256=sha256[:80]))
     return root / sha256[:2] / sha256[2:4] / (sha256 + suffix)
 
@@ -103,3 +108,11 @@ def sha256_of(path: Path) -> str:
     """SHA-256 of a file, read in pieces."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def is_whole(path: Path, sha256: str) -> bool:
+    """Whether the file is the one that was kept under this hash; one that cannot be read is not."""
+    try:
+        return path.is_file() and sha256_of(path) == sha256
+    except OSError:
+        return False

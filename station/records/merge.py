@@ -20,7 +20,7 @@ from typing import Any
 
 from station.capture.regular import is_regular, read_regular
 from station.errors import InputError, RecordCorrupt
-from station.records import copies, files, foreign, shape
+from station.records import copies, files, foreign, shape, states
 from station.records.backup import first_problem
 from station.records.connection import connect, version_of
 from station.records.entries import GONE
@@ -72,6 +72,8 @@ class Change:
     after: str
 
     def sentence(self) -> str:
+        if self.column == "number":
+            return words.WOULD_COUNT.format(name=self.name, before=self.before, after=self.after)
         if self.table == "visits":
             return words.WOULD_END.format(name=self.name, visit=self.before, at=figures.when(self.after))
         column = words.COLUMN_NAMES.get(self.column, self.column)
@@ -167,11 +169,14 @@ def sweep(folder: Path, older_than_s: float = 86_400) -> None:
             shutil.rmtree(left, ignore_errors=True)
 
 
-def log_faults(copy: Path) -> tuple[str, ...]:
-    """What is wrong with the log of the records in this file, and with what it says of their rows."""
+def refuse_faulty_log(copy: Path) -> bool:
+    """InputError unless the log of the records in this file holds, and their rows are as it says; whether it says so
+    of every row that may change (not in a file of an earlier version)."""
     db = connect(copy, read_only=True, busy_ms=0)
     with closing(db), copies.bounded(db, copy):
-        return verify(db).faults
+        if faults := verify(db, None).faults:
+            raise InputError(words.OTHER_LOG.format(fault=faults[0].rstrip(".")))
+        return states.are_kept(db)
 
 
 # --- captures and photos ----------------------------------------------------------------------------------
@@ -256,14 +261,13 @@ def refuse_unsound(db: sqlite3.Connection, copy: Path, now: str) -> None:
     foreign.refuse_unsound(db, now)
     foreign.refuse_uncounted(db)
     foreign.refuse_contradiction(db)
-    if faults := log_faults(copy):
-        raise InputError(words.OTHER_LOG.format(fault=faults[0].rstrip(".")))
-    foreign.refuse_unlogged(db)
+    if not refuse_faulty_log(copy):
+        foreign.refuse_unlogged(db)
 
 
 def refuse_broken_log(db: sqlite3.Connection, before: Callable[[], tuple[str, ...]]) -> None:
     """InputError if the log of `main` with what came in has faults that it had not `before`."""
-    if faults := set(verify(db).faults).difference(before()):
+    if faults := set(verify(db, None).faults).difference(before()):
         raise InputError(words.WOULD_BREAK_LOG.format(fault=min(faults).rstrip(".")))
 
 
@@ -271,9 +275,10 @@ def join(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[s
     """`join_rows`, and what it changed in rows that were here before."""
     before = {table: _known_to_both(db, table) for table in ("lots", "units")}
     ended = _ending_visits(db)
+    numbers = dict(db.execute("SELECT id, number FROM main.visits").fetchall())
     added, afresh = join_rows(db, own_bench, own_place)
     changes = [change for table, rows in before.items() for change in _changes(db, table, rows)]
-    return added, (*changes, *ended), afresh
+    return added, (*changes, *ended, *_renumbered(db, numbers)), afresh
 
 
 def _known_to_both(db: sqlite3.Connection, table: str) -> list[Row]:
@@ -300,6 +305,14 @@ def _said(value: Any) -> str:
     return "" if value is None else str(value)
 
 
+def _renumbered(db: sqlite3.Connection, before: Mapping[str, int]) -> Iterator[Change]:
+    for visit_id, tag, number in db.execute(
+        "SELECT v.id, u.tag, v.number FROM main.visits v JOIN main.units u ON u.id = v.unit_id ORDER BY v.seq"
+    ):
+        if (had := before.get(visit_id, number)) != number:
+            yield Change("visits", visit_id, tag, "number", str(had), str(number))
+
+
 def _ending_visits(db: sqlite3.Connection) -> list[Change]:
     rows = db.execute(
         "SELECT v.id, u.tag, v.number, o.finished_at FROM main.visits v JOIN other.visits o ON o.id = v.id "
@@ -323,9 +336,8 @@ def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[d
     for table in ("lots", "units"):
         _take_later(db, table)
     _make_searchable(db, new_units)
-    new_visits = _new_ids(db, "visits")
     added["visits"] = _insert_new(db, "visits", "id")
-    _renumber(db, new_visits)
+    _renumber(db)
     db.execute(
         "UPDATE visits SET finished_at = o.finished_at FROM other.visits o "
         "WHERE o.id = visits.id AND visits.finished_at = '' AND o.finished_at <> ''"
@@ -394,15 +406,18 @@ def _make_searchable(db: sqlite3.Connection, new_units: list[str]) -> None:
         )
 
 
-def _renumber(db: sqlite3.Connection, new_visits: list[str]) -> None:
-    """Give a visit that came in the next free number where another visit of its unit has its number."""
-    for visit in new_visits:
-        db.execute(
-            "UPDATE visits SET number = (SELECT max(number) + 1 FROM visits v WHERE v.unit_id = visits.unit_id) "
-            "WHERE id = ? AND EXISTS (SELECT 1 FROM visits v WHERE v.unit_id = visits.unit_id "
-            "AND v.number = visits.number AND v.id <> visits.id)",
-            (visit,),
-        )
+def _renumber(db: sqlite3.Connection) -> None:
+    """Where both gave one number to two visits of a unit, or two numbers to one visit, its visits are counted anew in
+    the order in which they began: so every bench comes to the same numbers, whoever merges first."""
+    twice = "SELECT unit_id FROM main.visits GROUP BY unit_id, number HAVING count(*) > 1"
+    otherwise = "SELECT m.unit_id FROM main.visits m JOIN other.visits o ON o.id = m.id AND o.number <> m.number"
+    for (unit_id,) in db.execute(f"{twice} UNION {otherwise}").fetchall():
+        visits = db.execute(
+            "SELECT id, number FROM main.visits WHERE unit_id = ? ORDER BY started_at, id", (unit_id,)
+        ).fetchall()
+        for number, (visit_id, had) in enumerate(visits, 1):
+            if number != had:
+                db.execute("UPDATE main.visits SET number = ? WHERE id = ?", (number, visit_id))
 
 
 def double_tags(db: sqlite3.Connection) -> tuple[str, ...]:

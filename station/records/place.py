@@ -1,8 +1,11 @@
-"""On which kind of disk a folder lies: SQLite's write-ahead log is no good on one that several computers share
-(https://www.sqlite.org/wal.html: "WAL does not work over a network filesystem")."""
+"""Where records lie: what tells a place from others, and on which kind of disk it is. SQLite's write-ahead log is no
+good on a disk that several computers share (https://www.sqlite.org/wal.html: "WAL does not work over a network
+filesystem")."""
 
 from __future__ import annotations
 
+import hashlib
+import platform
 import re
 import sys
 from pathlib import Path
@@ -12,7 +15,13 @@ _OVER_A_NETWORK = re.compile(
     r"fuse\.(sshfs|glusterfs|davfs2?|ceph|rclone|s3fs|smbnetfs|moosefs|curlftpfs)"
 )
 """types as Linux and macOS name them (man 5 proc, mountinfo; man 8 mount)"""
+FILE_NAME = "restpoint.db"
 _ESCAPE = re.compile(r"\\([0-7]{3})")
+
+
+def place_of(path: Path) -> str:
+    """What tells this place from a copy of the file elsewhere: a digest of the computer's name and the path."""
+    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode()).hexdigest()[:32]
 
 
 def shared_by_network(folder: Path) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from station.errors import InputError, RecordCorrupt, RecordLocked
 from station.records import shape
 from station.records.backup import first_problem
+from station.records.beside import is_begun_only
 from station.records.connection import connect, version_of
 from station.records.copies import copy_records, refuse_no_file
 from station.records.faults import told_plainly
@@ -30,7 +31,7 @@ def check_backup(backup: Path) -> None:
         with closing(db):
             version = version_of(db, backup)
             found = shape.differences(db, version) if version else ()
-            empty = not version or db.execute("SELECT 1 FROM log LIMIT 1").fetchone() is None
+            empty = not version or is_begun_only(db)
             problem = shape.told(found) if found else words.EMPTY if empty else first_problem(db)
     if problem:
         raise RecordCorrupt(words.BACK_UP_DAMAGED.format(file=backup, problem=problem))

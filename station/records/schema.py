@@ -14,6 +14,9 @@ APPLICATION_ID = 0x52505431
 APPEND_ONLY = ("results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log")
 """tables whose rows are never changed: triggers refuse it"""
 
+NEVER_REMOVED = ("benches", "lots", "units", "visits", "shelf_parts")
+"""tables whose rows stay, though they may change"""
+
 _TABLES = """
 CREATE TABLE benches (
     id TEXT PRIMARY KEY, place TEXT NOT NULL, began_at TEXT NOT NULL
@@ -141,8 +144,20 @@ def parameters_of_findings(db: Maker) -> None:
     db.execute("ALTER TABLE findings ADD COLUMN params TEXT")
 
 
-MIGRATIONS: tuple[Callable[[Maker], None], ...] = (first_tables, parameters_of_findings)
+def nothing_vanishes(db: Maker) -> None:
+    """Version 3: rows that may change cannot be removed, nor a part on the shelf changed. From here on the log holds
+    the state of every row (`station.records.states`)."""
+    for table in NEVER_REMOVED:
+        db.execute(_guard_trigger(table, "DELETE"))
+    db.execute(_guard_trigger("shelf_parts", "UPDATE"))
+
+
+MIGRATIONS: tuple[Callable[[Maker], None], ...] = (first_tables, parameters_of_findings, nothing_vanishes)
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
+
+
+STATES_SINCE = MIGRATIONS.index(nothing_vanishes) + 1
+"""version from which on the log holds the state of every row"""
 
 
 def newest_version() -> int:

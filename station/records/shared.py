@@ -16,7 +16,7 @@ from pathlib import Path
 
 from station.capture.regular import is_regular
 from station.records import backup, files
-from station.records.opening import place_of
+from station.records.place import place_of
 
 _PREFIX = "bench-"
 

@@ -18,9 +18,9 @@ from types import TracebackType
 
 from station.capture.regular import is_regular
 from station.errors import InputError, RecordError
-from station.records import backup, copies, entries, files, old_file, shape
+from station.records import backup, beside, chain, copies, entries, files, old_file, states
 from station.records import merge as merging
-from station.records.chain import Logged
+from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
 from station.records.connection import Connections, connect
 from station.records.entries import Entry
@@ -28,19 +28,17 @@ from station.records.export import ExportReport, export
 from station.records.faults import told_plainly
 from station.records.ids import IdMaker
 from station.records.merge import MergePreview, MergeReport
-from station.records.opening import bench_of, place_of, prepare
-from station.records.place import shared_by_network
+from station.records.opening import bench_of, prepare
+from station.records.place import FILE_NAME, place_of, shared_by_network
 from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
-from station.records.schema import newest_version
 from station.records.shared import put_own
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
-from station.records.verify import LogReport, verify
+from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
 
-FILE_NAME = "restpoint.db"
 BUSY_MS = 5000
 _CLOCK_SLACK = timedelta(minutes=2)
 
@@ -53,6 +51,18 @@ def open_store(
     `rule` says how long a treated unit rests and when it may be called ready.
     Raises the RecordError family: RecordTooNew, RecordLocked, RecordCorrupt, RecordFull.
     """
+    return _open(folder, rule, read_only=read_only, clock=clock, busy_ms=busy_ms)
+
+
+def _open(
+    folder: Path,
+    rule: RestRule,
+    *,
+    read_only: bool = False,
+    clock: Clock = system_clock,
+    busy_ms: int = BUSY_MS,
+    afresh: bool = False,
+) -> Store:
     path = folder / FILE_NAME
     if read_only and not path.is_file():
         raise RecordError(words.NO_RECORDS.format(folder=folder, file=FILE_NAME))
@@ -64,7 +74,7 @@ def open_store(
         folder.mkdir(parents=True, exist_ok=True)
         connections = Connections(path, read_only=False, busy_ms=busy_ms)
         try:
-            bench_id = prepare(connections, clock, busy_ms)
+            bench_id = prepare(connections, clock, busy_ms, afresh=afresh)
             connections.open_reader()
         except BaseException:
             connections.close()
@@ -78,8 +88,8 @@ def restore_records(folder: Path, back_up: Path, rule: RestRule, *, clock: Clock
     with told_plainly(path):
         folder.mkdir(parents=True, exist_ok=True)
     aside = put_back(path, back_up, time_text(clock()))
-    with open_store(folder, rule, clock=clock) as store:
-        store._begin_log(Logged.RESTORED, source=back_up.name)
+    with _open(folder, rule, clock=clock, afresh=True) as store:
+        store._log_restored(back_up)
     return aside
 
 
@@ -261,21 +271,20 @@ class Store(Reader):
         A new log begins: the one of the records that were set aside ends with them.
         """
         with self._connections.closed():
+            is_back = False
             try:
                 aside = put_back(self.path, path, self.now())
+                is_back = True
             finally:
-                prepare(self._connections, self._clock, BUSY_MS)
+                self.bench_id = prepare(self._connections, self._clock, BUSY_MS, afresh=is_back)
                 self._connections.open_reader()
-            self._begin_log(Logged.RESTORED, source=path.name)
+            self._log_restored(path)
         return aside
 
-    def _begin_log(self, what: Logged, **content: str) -> None:
-        """Begin a log of a new bench id with this entry."""
-        with self._connections.writing() as db:
-            self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+    def _log_restored(self, back_up: Path) -> None:
         self._last_at = ""
         with self._writing() as entry:
-            entry.log(what, entry.new_id, **content)
+            entry.log(Logged.RESTORED, entry.new_id, source=back_up.name)
 
     def merge(self, other: Path, agree: Callable[[MergePreview], bool] = lambda _: True) -> MergeReport | None:
         """Join the records of another bench (its folder or its file) into these, with captures and photos.
@@ -304,11 +313,13 @@ class Store(Reader):
         wanted = merging.wanted_files(db, source.parent, self.folder)
         db.execute("BEGIN IMMEDIATE")
         try:
+            odd = {row.name for row in states.odd_rows(db, place_of(self.path))}
             added, changes, _ = merging.join(db, self.bench_id, place_of(self.path))
             broken = db.execute("PRAGMA main.foreign_key_check").fetchone()
             if broken:
                 fault = words.BROKEN_REFERENCE.format(table=broken[0], other=broken[2])
                 raise InputError(words.OTHER_LOG.format(fault=fault))
+            states.settle(db, self.bench_id, self.now(), odd)
             merging.refuse_broken_log(db, self._faults_before)
             tags = merging.double_tags(db)
         finally:
@@ -317,26 +328,28 @@ class Store(Reader):
 
     def _faults_before(self) -> tuple[str, ...]:
         with self._connections.reading_apart() as db:
-            return verify(db).faults
+            return verify(db, None).faults
 
     def _join(self, db: sqlite3.Connection, source: Path, preview: MergePreview) -> MergeReport:
         wanted = merging.wanted_files(db, source.parent, self.folder)
         if not preview.nothing:
             self._back_up(backup.BEFORE_MERGE)
-        if wanted and db.execute("SELECT 1 FROM main.log LIMIT 1").fetchone() is None:
+        if wanted and beside.is_begun_only(db):
             with self._writing() as entry:  # so that captures beside records without an entry never come of it
                 entry.log(Logged.MERGE_BEGUN, entry.new_id, source=source.name)
         count, missing = merging.copy_files(wanted, self.folder)
         bench_id = self.bench_id
         with self._writing() as entry:
+            odd = {row.name for row in states.odd_rows(db, place_of(self.path))}
             added, changes, afresh = merging.join(db, bench_id, place_of(self.path))
             if changes != preview.changes:
                 raise InputError(words.CHANGED_MEANWHILE)
             if afresh:
                 bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
-            if not preview.log_alone:  # or two benches would tell each other of their merges for ever
                 entry = replace(entry, bench_id=bench_id)
-                entry.log(Logged.MERGED, entry.new_id, rows=added, source=source.name)
+            states.settle(db, bench_id, entry.at, odd)
+            if not preview.log_alone:  # or two benches would tell each other of their merges for ever
+                entry.log(Logged.MERGED, entry.new_id, rows=added, source=source.name, missing=missing)
         self.bench_id = bench_id
         tags = merging.double_tags(db)
         return MergeReport(
@@ -354,12 +367,16 @@ class Store(Reader):
         with self._connections.reading_apart() as db:
             return export(db, self.folder, target, with_files=with_files)
 
-    def verify_log(self) -> LogReport:
-        """Whether the log holds and every row still says what was recorded."""
+    def verify_log(self, noted: Sequence[Noted] = ()) -> LogReport:
+        """Whether the log holds, every row still says what was recorded, the captures are those that were, and what
+        was `noted` of the log elsewhere still stands in it."""
         with self._connections.reading_apart() as db:
-            report = verify(db)
-            faults = [words.SHAPE_FAULT.format(found=found) for found in shape.differences(db, newest_version())]
-        return replace(report, faults=(*faults, *report.faults))
+            return verify(db, self.folder, noted)
+
+    def log_heads(self) -> tuple[Head, ...]:
+        """Where each bench's log ends, for what leaves this computer."""
+        with self._reading() as db:
+            return chain.heads(db)
 
     def first_problem(self) -> str:
         """What is wrong with the file; empty if it is sound (SQLite's integrity and foreign key checks)."""

@@ -1,5 +1,9 @@
 """Captures and journals: what is wrong with a file of recorded reports."""
 
+ALTERED = (
+    "this recording is not the one that was recorded under this name: it was altered since, or is damaged; take it "
+    "from a back-up of the folder captures."
+)
 IN_FILE = "{name}: {message}"
 UNREADABLE = "it cannot be read"
 NO_ORDINARY_FILE = "it is no ordinary file"

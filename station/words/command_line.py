@@ -44,6 +44,7 @@ KEY_NEW = "make a new key for this bench; the old one is set aside"
 KEY_NAME = "whose key it is (with --trust), or what buyers call this bench"
 KEY_FINGERPRINT = "with --trust: what the other bench told you by another way"
 LOG = "the records' log"
+LOG_AGAINST = "certificates, exports or back-ups of these records, each with the log as it was then"
 RESTORE = "list the back-ups, or put one in the place of the records"
 RESTORE_BACK_UP = "its name in the list, or the path of a file"
 EXPORT = "write the records as CSV, JSON and captures"
@@ -205,6 +206,14 @@ ROWS = ("row", "rows")
 FILES = ("file", "files")
 LOG_WHOLE = "The log is whole: {entries}."
 ENTRIES = ("entry", "entries")
+AGREES_WITH = "It holds all that {where} says of it."
+NOT_TO_COMPARE_WITH = (
+    "{path} is no certificate to compare with ({verdict}); give one as it was written, with its signature."
+)
+HOLDS_NO_HEAD = (
+    "{path} does not say where the log ended (those of earlier versions do not); give a later certificate, export or "
+    "back-up."
+)
 BENCH_HEAD = "bench {bench}: entry {entry}, {digest}"
 MERGE_ASK = "Go on? [y/N] "
 NOT_MERGED = "Nothing was merged."

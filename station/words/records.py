@@ -135,6 +135,8 @@ BROKEN_REFERENCE = "{table} refers to a row of {other} that is not there"
 NO_SUCH_BACK_UP = "There is no back-up {file}; choose a file from the folder backups."
 BACK_UP_DAMAGED = "The back-up {file} is damaged ({problem}); choose an earlier one."
 EMPTY = "it is empty"
+NOTED_UNREADABLE = "{place} cannot be read ({reason}); check its name and that you may read it."
+NOTHING_NOTED = "{place} is no export of records; give its folder, or a certificate or a back-up."
 EXPORT_NOT_EMPTY = "{folder} is not an empty folder; name a new one for the export."
 
 # --- merging ------------------------------------------------------------------------------------------------
@@ -207,6 +209,7 @@ COLUMN_NAMES = {
     "created_at": "when it came in",
 }
 WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
+WOULD_COUNT = "Unit {name}: visit {before} becomes visit {after}, in the order in which they began."
 WOULD_END = "Unit {name}: visit {number} ends {at}."
 WOULD_COME = "Would come in: {units}, {visits}, {results}, {treatments}, {files}."
 LOG_ALONE = "Nothing new there but entries of their log."
@@ -238,6 +241,32 @@ ENTRIES_MISSING = "Entries {first} to {last} of bench {bench} are missing."
 CARRIED_ON_TWICE = "Bench {bench} was carried on in two copies from entry {entry}; both are kept."
 ENTRY_CHANGED = "Entry {entry} of bench {bench} ({at}) was changed."
 ENTRY_OUT_OF_LINE = "Entry {entry} of bench {bench} does not follow the one before it."
+ENTRY_TWICE = "Entry {entry} of bench {bench} is there twice."
 ENTRY_NOT_READABLE = "Entry {entry} of bench {bench} cannot be read."
 ROW_GONE = "Row {row} of {table} is gone."
 ROW_CHANGED = "Row {row} of {table} was changed after it was recorded."
+ROW_NOT_AS_LOGGED = "Row {row} of {table} is not as the log has it ({columns})."
+ROW_PAST_THE_LOG = "Row {row} of {table} is not in the log: it was put in past it."
+NOT_COUNTED_THROUGH = "The rows of {table} are not counted through: some were removed or renumbered."
+OUT_OF_ORDER = "The rows of {table} do not stand in the order of the log."
+CAPTURE_GONE = "The file {sha256} is gone from {folder}."
+CAPTURE_CHANGED = "The file {sha256} in {folder} is not the one that was recorded."
+FILE_DAMAGED = "The records file itself is damaged ({problem})."
+MISSING_SINCE_BEFORE = (
+    "{count} capture or photo was missing already when the rows came in; it is no loss since.",
+    "{count} captures or photos were missing already when the rows came in; they are no loss since.",
+)
+STATES_KEPT_FROM = (
+    "The log holds the state of every row from {day} on (bench {bench}); "
+    "what was changed past it before, it cannot tell."
+)
+STATES_NOT_KEPT = (
+    "The log of these records does not hold the state of every row, as later versions do; open them once for writing "
+    "to begin with that."
+)
+STATE_FOUND = "Row {row} of {table} was not as the log had it when it was found on {day}; it is held as found since."
+HEAD_IS_OTHER = "{where} names another entry {entry} of bench {bench}: the log was written anew since."
+HEAD_IS_GONE = (
+    "{where} names entry {entry} of bench {bench}, which is not here: the log was cut off, "
+    "or it is that of other records."
+)

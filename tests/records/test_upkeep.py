@@ -7,6 +7,7 @@ import gc
 import json
 import os
 import re
+import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -119,9 +120,11 @@ def test_findings_of_version_1_are_read_as_they_were_written_and_their_digests_h
         file.execute("UPDATE findings SET params = '{}' WHERE code = 'offset'")
         file.commit()
     with open_store(tmp_path, read_only=True) as store:
-        guard, *others = store.verify_log().faults
-        assert "findings_no_update" in guard
-        assert len(others) == 2, "parameters are under the digest as the rest of the row is"
+        faults = store.verify_log().faults
+        assert any("findings_no_update" in fault for fault in faults)
+        assert len([fault for fault in faults if "of results was changed" in fault]) == 2, (
+            "parameters are under the digest as the rest of the row is"
+        )
 
 
 def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
@@ -400,8 +403,7 @@ def test_the_hash_of_an_entry_can_be_worked_out_by_hand(store: Store):
 def test_a_copy_of_the_folder_begins_a_log_of_its_own(store: Store, tmp_path: Path):
     work_on(store)
     store.close()
-    (tmp_path / "copy").mkdir()
-    (tmp_path / "copy" / FILE_NAME).write_bytes(store.path.read_bytes())
+    shutil.copytree(store.folder, tmp_path / "copy")
     with open_store(tmp_path / "copy") as copy:
         visit = copy.start_visit(copy.units()[0].id, "final")
         copy.add_result(a_result(visit.id, assessment=PASSED))

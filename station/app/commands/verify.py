@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 from station.app import paths
@@ -63,6 +64,7 @@ def as_json(path: Path, checked: Checked) -> str:
                 "known_as": checked.signed_by or None,
             },
             "certificate": dict(checked.says),
+            "log": [asdict(head) for head in checked.log],
         },
         ensure_ascii=False,
     )
