@@ -61,7 +61,7 @@ def first_problem(connection: sqlite3.Connection) -> str:
     """What PRAGMA integrity_check and foreign_key_check find first; empty if the file is sound."""
     found = str(connection.execute("PRAGMA integrity_check(1)").fetchone()[0])
     if found != "ok":
-        return found
+        return " ".join(found.split())
     broken = connection.execute("PRAGMA foreign_key_check").fetchone()
     return words.BROKEN_REFERENCE.format(table=broken[0], other=broken[2]) if broken else ""
 

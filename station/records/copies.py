@@ -50,7 +50,7 @@ def bounded(db: sqlite3.Connection, path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.OperationalError as fault:
-        if fault.sqlite_errorcode & 0xFF == sqlite3.SQLITE_INTERRUPT:
+        if getattr(fault, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_INTERRUPT:
             raise InputError(words.OTHER_TAKES_TOO_LONG.format(file=path, minutes=MOST_MINUTES)) from fault
         raise
     finally:

@@ -20,6 +20,7 @@ _UNWRITABLE = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_
 _REFUSED = {sqlite3.SQLITE_CONSTRAINT, sqlite3.SQLITE_MISMATCH, sqlite3.SQLITE_TOOBIG}
 _VALUE_REFUSED = "binding"
 """the module gives no code for a value that is of no SQL type, only "Error binding parameter 3" (CPython, _sqlite)"""
+_MOST_TOLD = 200
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 _NO_WRITE = {errno.EACCES, errno.EPERM, errno.EROFS}
 
@@ -39,7 +40,7 @@ def record_error(fault: sqlite3.Error, path: Path) -> RecordError:
         return RecordError(words.DISK_ERROR.format(folder=path.parent, fault=fault))
     if code in _REFUSED or _VALUE_REFUSED in str(fault):
         return RecordRefused(words.REFUSED.format(fault=fault))
-    return RecordError(words.NOT_USABLE.format(fault=fault))
+    return RecordError(words.NOT_USABLE.format(fault=" ".join(str(fault).split())[:_MOST_TOLD]))
 
 
 def no_room(path: Path) -> RecordFull:

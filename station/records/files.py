@@ -69,6 +69,41 @@ def _put(content: BinaryIO, target: Path) -> None:
     sync_folder(target.parent)
 
 
+class UnreadableError(Exception):
+    """What is to be copied cannot be read: the fault is on that side."""
+
+
+def copy_known(source: BinaryIO, target: Path, sha256: str, most: int) -> bool:
+    """Put what `source` holds in place if it has this SHA-256 and no more than `most` bytes. UnreadableError, and
+    OSError if it cannot be written."""
+    temporary = target.with_name(f".{secrets.token_hex(8)}.part")
+    found, left = hashlib.sha256(), most
+    try:
+        with temporary.open("xb") as file:
+            while piece := _read(source):
+                found.update(piece)
+                left -= len(piece)
+                if left < 0:
+                    return False
+                file.write(piece)
+            file.flush()
+            os.fsync(file.fileno())
+        if found.hexdigest() != sha256:
+            return False
+        temporary.replace(target)
+    finally:
+        temporary.unlink(missing_ok=True)
+    sync_folder(target.parent)
+    return True
+
+
+def _read(source: BinaryIO) -> bytes:
+    try:
+        return source.read(1 << 20)
+    except OSError as fault:
+        raise UnreadableError from fault
+
+
 def sync_folder(folder: Path) -> None:
     """Make the names in a folder durable, where the system can (POSIX; elsewhere the rename has to do)."""
     if os.name != "posix":

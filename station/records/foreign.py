@@ -12,8 +12,8 @@ import re
 import sqlite3
 import unicodedata
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing, suppress
 from dataclasses import fields
 from datetime import timedelta
 from itertools import islice
@@ -269,8 +269,9 @@ def refuse_unsound(db: sqlite3.Connection, now: str) -> None:
     try:
         for table in _COLUMNS:
             _look_at_table(db, table, latest)
-        for results in _chunks(_new_rows(db, "results", "id", "rowid"), _AT_ONCE):
-            _look_at_results(db, results)
+        with closing(_new_rows(db, "results", "id", "rowid")) as rows:
+            for results in _chunks(rows, _AT_ONCE):
+                _look_at_results(db, results)
     finally:
         db.text_factory = keep
 
@@ -298,18 +299,22 @@ def _utf8(data: bytes) -> str:
 
 def _look_at_table(db: sqlite3.Connection, table: str, latest: str) -> None:
     checks = _COLUMNS[table]
-    rows = _new_rows(db, table, "result_id" if "result_id" in checks else "id", "rowid")
     try:
-        for row in rows:
-            for column, value in row.items():
-                if column not in _LOCAL or (table, column) == ("log", "seq"):
-                    try:
-                        checks.get(column, _anything)(value, latest)
-                    except _RefusedError as refused:
-                        raise _refusal(table, row, column, str(refused)) from None
-            _look_at_row(table, row)
+        with closing(_new_rows(db, table, "result_id" if "result_id" in checks else "id", "rowid")) as rows:
+            for row in rows:
+                for column, value in row.items():
+                    if column not in _LOCAL or (table, column) == ("log", "seq"):
+                        _look_at_value(table, row, checks.get(column, _anything), column, value, latest)
+                _look_at_row(table, row)
     except UnicodeDecodeError:
         raise InputError(words.OTHER_NOT_UTF8.format(table=table)) from None
+
+
+def _look_at_value(table: str, row: Row, check: Check, column: str, value: Any, latest: str) -> None:
+    try:
+        check(value, latest)
+    except _RefusedError as refused:
+        raise _refusal(table, row, column, str(refused)) from None
 
 
 _LOCAL = ("seq", "entry")
@@ -390,7 +395,7 @@ def _visible(text: str) -> str:
 # --- reading them ------------------------------------------------------------------------------------------
 
 
-def _new_rows(db: sqlite3.Connection, table: str, key: str, order: str) -> Iterator[Row]:
+def _new_rows(db: sqlite3.Connection, table: str, key: str, order: str) -> Generator[Row, None, None]:
     """Rows that `main` does not have, or has in another way where it may be changed."""
     if table == "log":
         new = (
@@ -412,11 +417,15 @@ def _equal(db: sqlite3.Connection, table: str) -> str:
     return " AND ".join(f"m.{column} IS o.{column}" for column in columns)
 
 
-def _rows(db: sqlite3.Connection, sql: str, args: Sequence[Any]) -> Iterator[Row]:
+def _rows(db: sqlite3.Connection, sql: str, args: Sequence[Any]) -> Generator[Row, None, None]:
+    """To be closed by who does not read to the end: an open cursor keeps `other` from being let go."""
     cursor = db.execute(sql, args)
     names = [d[0] for d in cursor.description]
-    for row in cursor:
-        yield dict(zip(names, row, strict=True))
+    try:
+        for row in cursor:
+            yield dict(zip(names, row, strict=True))
+    finally:
+        cursor.close()
 
 
 def _chunks(rows: Iterable[Row], size: int) -> Iterator[list[Row]]:
@@ -473,9 +482,10 @@ def refuse_unlogged(db: sqlite3.Connection) -> None:
         db.executemany("INSERT INTO stated VALUES (?, ?, ?, ?)", _statements(db))
         db.execute("CREATE INDEX temp.stated_by_id ON stated(id)")
         for table, events in _STATED.items():
-            for row in _new_rows(db, table, "id", "seq"):
-                if not _is_stated(table, row, _stated(db, row["id"], events)):
-                    raise InputError(words.NOT_IN_THEIR_LOG.format(table=table, row=_visible(str(row["id"]))))
+            with closing(_new_rows(db, table, "id", "seq")) as rows:
+                for row in rows:
+                    if not _is_stated(table, row, _stated(db, row["id"], events)):
+                        raise InputError(words.NOT_IN_THEIR_LOG.format(table=table, row=_visible(str(row["id"]))))
     finally:
         db.execute("DROP TABLE temp.stated")
 

@@ -7,7 +7,7 @@ the unit has gets the next free number. Settings stay those of this bench.
 
 from __future__ import annotations
 
-import hashlib
+import os
 import shutil
 import sqlite3
 import tempfile
@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from station.capture.regular import is_regular, read_regular
+from station.capture.regular import is_regular, open_regular
 from station.errors import InputError, RecordCorrupt
 from station.records import copies, files, foreign, shape, states
 from station.records.backup import first_problem
@@ -221,14 +221,11 @@ def copy_files(wanted: Iterable[Wanted], root: Path) -> tuple[int, tuple[str, ..
     missing: list[str] = []
     try:
         for one in wanted:
-            content = _content(one)
-            if content is None or one.source is None:
+            target = _bring(one, root)
+            if target is None:
                 missing.append(one.sha256)
-                continue
-            target = files.path_for(root / one.folder, one.sha256, one.source.suffix)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            files.put_in_place(content, target)
-            came.append(target)
+            else:
+                came.append(target)
     except BaseException:
         for path in came:
             path.unlink(missing_ok=True)
@@ -236,21 +233,29 @@ def copy_files(wanted: Iterable[Wanted], root: Path) -> tuple[int, tuple[str, ..
     return len(came), tuple(missing)
 
 
-def _content(wanted: Wanted) -> bytes | None:
-    """The bytes, if they are what their name says: read once, so that they cannot change in between."""
+def _bring(wanted: Wanted, root: Path) -> Path | None:
+    """Where it lies now; None if it is not there, or not what its name says. Hashed while it is copied, so that it
+    cannot change in between, and in pieces: a capture may be large."""
     if wanted.source is None:
         return None
+    most = _MOST[wanted.folder]
+    target = files.path_for(root / wanted.folder, wanted.sha256, wanted.source.suffix)
     try:
-        content = read_regular(wanted.source, _MOST[wanted.folder] + 1)
-    except OSError:
-        return None  # over there; to us it is missing
-    sound = len(content) <= _MOST[wanted.folder] and hashlib.sha256(content).hexdigest() == wanted.sha256
-    if sound and wanted.folder == "photos":
-        try:
-            sound = files.picture_suffix(content) == wanted.source.suffix
-        except InputError:
-            sound = False
-    return content if sound else None
+        with open_regular(wanted.source) as source:
+            if source.seek(0, os.SEEK_END) > most:
+                return None
+            source.seek(0)
+            if wanted.folder == "photos" and files.picture_suffix(source.read(16)) != target.suffix:
+                return None
+            source.seek(0)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            return target if files.copy_known(source, target, wanted.sha256, most) else None
+    except (InputError, files.UnreadableError):
+        return None
+    except OSError as fault:
+        if fault.filename is not None and Path(fault.filename) == wanted.source:
+            return None  # over there; to us it is missing
+        raise
 
 
 # --- the rows ------------------------------------------------------------------------------------------------
