@@ -14,7 +14,7 @@ import os
 import re
 import tempfile
 from pathlib import Path
-from typing import IO, Any, BinaryIO, NoReturn
+from typing import IO, Any, BinaryIO, NoReturn, cast
 
 import numpy as np
 
@@ -106,7 +106,7 @@ def _same_as_kept(path: Path, file: BinaryIO) -> None:
         return
     if file.seek(0, io.SEEK_END) <= npz.MAX_FILE:  # a larger one is refused for that
         file.seek(0)
-        if hashlib.file_digest(file, "sha256").hexdigest() != path.stem:
+        if hashlib.file_digest(cast("io.BufferedReader", file), "sha256").hexdigest() != path.stem:
             raise CaptureAltered(words.ALTERED)
     file.seek(0)
 

@@ -15,6 +15,7 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from station.capture.text import visible
 from station.errors import InputError, RecordCorrupt
 from station.records import files
 from station.records.backup import first_problem
@@ -54,7 +55,7 @@ class MergeReport:
         if self.missing:
             said.append(grammar.plural(len(self.missing), words.MISSING_OVER_THERE).format(count=len(self.missing)))
         if self.double_tags:
-            tags = grammar.COMMA.join(self.double_tags)
+            tags = grammar.COMMA.join(map(visible, self.double_tags))
             said.append(grammar.plural(len(self.double_tags), words.DOUBLE_TAGS).format(tags=tags))
         return " ".join(said)
 

@@ -69,7 +69,7 @@ def refuse_other_shape(db: sqlite3.Connection, version: int, path: Path, *, tabl
 
 def place_of(path: Path) -> str:
     """What tells this place from a copy of the file elsewhere: a digest of the computer's name and the path."""
-    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode()).hexdigest()[:32]
+    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode("utf-8", "surrogateescape")).hexdigest()[:32]
 
 
 def bench_of(db: sqlite3.Connection, path: Path, clock: Clock, ids: IdMaker, *, afresh: bool = False) -> str:

@@ -16,6 +16,7 @@ from pathlib import Path
 from types import TracebackType
 
 from station.capture.regular import is_regular
+from station.capture.text import visible
 from station.errors import InputError, RecordError
 from station.records import backup, chain, entries, files, old_file, states
 from station.records import merge as merging
@@ -276,7 +277,7 @@ class Store(Reader):
     def _log_restored(self, back_up: Path) -> None:
         self._last_at = ""
         with self._writing() as entry:
-            entry.log(Logged.RESTORED, entry.new_id, source=back_up.name)
+            entry.log(Logged.RESTORED, entry.new_id, source=visible(back_up.name))
 
     def merge(self, other: Path) -> MergeReport:
         """Join the records of another bench (its folder or its file) into these, with captures and photos."""
@@ -299,7 +300,7 @@ class Store(Reader):
                         entry = replace(entry, bench_id=self.bench_id)
                     states.settle(db, self.bench_id, entry.at, odd)
                     if any(added.values()):
-                        what = {"rows": added, "source": source.name, "missing": missing}
+                        what = {"rows": added, "source": visible(source.name), "missing": missing}
                         entry.log(Logged.MERGED, entry.new_id, **what)
                 tags = merging.double_tags(db)
             finally:
