@@ -23,7 +23,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     """The command line. Subcommands set `run`, the name of the module under station.app.commands."""
     top = argparse.ArgumentParser(prog="restpoint", description=words.PROGRAM, allow_abbrev=False)
     top.add_argument("--version", action="version", version=f"restpoint {__version__}")
-    top.add_argument("--records", type=Path, metavar=words.FOLDER_NAME, help=words.RECORDS)
+    top.add_argument("--records", type=_records_folder, metavar=words.FOLDER_NAME, help=words.RECORDS)
     top.set_defaults(run="window", simulate=None, theme="auto")
     sub = top.add_subparsers(metavar=words.COMMAND_NAME)
 
@@ -76,7 +76,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     log.set_defaults(run="log")
 
     restore = sub.add_parser("restore", help=words.RESTORE)
-    restore.add_argument("backup", nargs="?", metavar=words.BACK_UP_NAME)
+    restore.add_argument("backup", nargs="?", metavar=words.BACK_UP_NAME, help=words.RESTORE_BACK_UP)
     restore.set_defaults(run="restore")
 
     export = sub.add_parser("export", help=words.EXPORT)
@@ -85,8 +85,24 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
     merge = sub.add_parser("merge", help=words.MERGE)
     merge.add_argument("other", type=Path, metavar=words.OTHER_NAME, help=words.MERGE_OTHER)
+    merge.add_argument("--yes", action="store_true", help=words.MERGE_YES)
     merge.set_defaults(run="merge")
+
+    sync = sub.add_parser("sync", help=words.SYNC)
+    sync.add_argument("folder", type=Path, metavar=words.FOLDER_NAME, help=words.SYNC_FOLDER)
+    sync.add_argument("--yes", action="store_true", help=words.MERGE_YES)
+    sync.set_defaults(run="sync")
     return top
+
+
+def _records_folder(given: str) -> Path:
+    """What --records names: the current folder is not taken for one without a name, nor a file for a folder."""
+    path = Path(given)
+    if not given.strip():
+        raise argparse.ArgumentTypeError(words.RECORDS_NO_NAME)
+    if path.exists() and not path.is_dir():
+        raise argparse.ArgumentTypeError(words.RECORDS_A_FILE.format(path=path, folder=path.absolute().parent))
+    return path
 
 
 def _print_anywhere() -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import errno
 import os
 import stat
+from io import BufferedReader
 from pathlib import Path
-from typing import BinaryIO
 
 from station.words import captures as words
 
@@ -14,7 +14,7 @@ _FLAGS = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0)
 """without O_NONBLOCK the opening of a pipe that nobody writes into would not return"""
 
 
-def open_regular(path: Path) -> BinaryIO:
+def open_regular(path: Path) -> BufferedReader:
     """The file, open for reading. OSError as `open` has it, and for anything that is no ordinary file."""
     handle = os.open(path, _FLAGS)
     try:

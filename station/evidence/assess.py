@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from station.capture.file import read_capture
+from station.capture.regular import open_regular
 from station.capture.types import Capture
 from station.checks.ask import AskCheck
 from station.checks.base import spoken
@@ -81,9 +82,9 @@ def takes_of(capture: Capture, sheet: Sheet) -> tuple[tuple[tuple[str, str], Tak
 def assess_file(path: Path, sheet_path: Path | None = None) -> CaptureAssessment:
     """Measure the recording in a file. Any StationError names the file."""
     try:
-        with path.open("rb") as file:
-            sha256 = hashlib.file_digest(file, "sha256").hexdigest()
         capture = read_capture(path)
+        with open_regular(path) as file:
+            sha256 = hashlib.file_digest(file, "sha256").hexdigest()
         layout = layout_of(capture)
         sheet = find_sheet(capture, path.parent, layout, sheet_path)
         done = assess_capture(capture, sheet, layout)

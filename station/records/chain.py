@@ -39,6 +39,7 @@ class Logged(StrEnum):
     STATE_FOUND = "state found"
     CLOCK_SET_BACK = "clock set back"
     RESTORED = "restored"
+    MERGE_BEGUN = "merge begun"
     MERGED = "merged"
 
 

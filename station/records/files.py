@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import io
 import os
 import re
 import secrets
+import shutil
 import time
 from pathlib import Path
+from typing import BinaryIO
 
 from station.errors import InputError
 from station.words import records as words
@@ -42,10 +46,20 @@ def keep(root: Path, content: bytes, suffix: str) -> str:
 
 def put_in_place(content: bytes, target: Path) -> None:
     """Write a file so that after a crash either all of it is there or none: temporary file, fsync, rename, fsync."""
+    _put(io.BytesIO(content), target)
+
+
+def copy_in_place(source: Path, target: Path) -> None:
+    """The same with the content of another file, however large."""
+    with source.open("rb") as content:
+        _put(content, target)
+
+
+def _put(content: BinaryIO, target: Path) -> None:
     temporary = target.with_name(f".{secrets.token_hex(8)}.part")
     try:
         with temporary.open("xb") as file:
-            file.write(content)
+            shutil.copyfileobj(content, file, 1 << 20)
             file.flush()
             os.fsync(file.fileno())
         temporary.replace(target)
@@ -62,6 +76,9 @@ def sync_folder(folder: Path) -> None:
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)
+    except OSError as fault:
+        if fault.errno not in (errno.EINVAL, errno.ENOTSUP):  # a share that has no such thing for folders
+            raise
     finally:
         os.close(handle)
 

@@ -7,25 +7,35 @@ the unit has gets the next free number. Settings stay those of this bench.
 
 from __future__ import annotations
 
+import hashlib
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from station.capture.regular import is_regular, read_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordCorrupt
-from station.records import files
+from station.records import copies, files, foreign, shape
 from station.records.backup import first_problem
 from station.records.connection import connect, version_of
 from station.records.entries import GONE
 from station.records.faults import told_plainly
-from station.records.schema import migrate, newest_version
-from station.words import common, grammar
+from station.records.old_file import bring_up_to_date
+from station.records.rows import Row, read_plain
+from station.records.search import search_text
+from station.records.types import Unit
+from station.records.verify import verify
+from station.words import common, figures, grammar
 from station.words import records as words
 
+MOST_CAPTURE_BYTES = 1_200_000_000
+"""as large as a capture may be (`station.capture.npz`)"""
 _NEW_ENTRY = "NOT EXISTS (SELECT 1 FROM main.log m WHERE m.bench_id = o.bench_id AND m.seq = o.seq AND m.hash = o.hash)"
 
 
@@ -40,99 +50,284 @@ class MergeReport:
     files: int
     missing: tuple[str, ...] = ()
     double_tags: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
 
     def sentence(self) -> str:
         """The whole in one or two sentences."""
-        said = [
-            words.MERGED.format(
-                units=grammar.count_of(self.units, common.UNITS),
-                visits=grammar.count_of(self.visits, words.VISITS),
-                results=grammar.count_of(self.results, words.RESULTS),
-                treatments=grammar.count_of(self.treatments, words.TREATMENTS),
-                files=grammar.count_of(self.files, words.FILES),
-            )
-        ]
+        added = {name: getattr(self, name) for name in ("units", "visits", "results", "treatments")}
+        said = [words.MERGED.format(**_counts(added, self.files))]
         if self.missing:
             said.append(grammar.plural(len(self.missing), words.MISSING_OVER_THERE).format(count=len(self.missing)))
-        if self.double_tags:
-            tags = grammar.COMMA.join(map(visible, self.double_tags))
-            said.append(grammar.plural(len(self.double_tags), words.DOUBLE_TAGS).format(tags=tags))
-        return " ".join(said)
+        return " ".join((*said, *_double(self.double_tags)))
 
 
-def database_in(other: Path, file_name: str) -> Path:
-    """The database file of a records folder, or the file itself. InputError if there is none."""
-    path = other / file_name if other.is_dir() else other
-    if not path.is_file():
-        raise InputError(words.NO_OTHER_RECORDS.format(place=other))
-    return path
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A column of a lot or unit that both have, and what it becomes; or the end of a visit."""
+
+    table: str
+    row_id: str
+    name: str
+    column: str
+    before: str
+    after: str
+
+    def sentence(self) -> str:
+        if self.table == "visits":
+            return words.WOULD_END.format(name=visible(self.name), visit=self.before, at=figures.when(self.after))
+        column = words.COLUMN_NAMES.get(self.column, self.column)
+        table = words.TABLE_NAMES[self.table]
+        return words.WOULD_CHANGE.format(
+            table=table,
+            name=visible(self.name),
+            column=column,
+            before=visible(self.before),
+            after=visible(self.after),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class MergePreview:
+    """What a merge would do: rows that would come in by table, captures and photos, and what would change."""
+
+    added: Mapping[str, int]
+    files: int
+    changes: tuple[Change, ...]
+    double_tags: tuple[str, ...] = ()
+
+    @property
+    def nothing(self) -> bool:
+        return not (any(self.added.values()) or self.files or self.changes)
+
+    @property
+    def log_alone(self) -> bool:
+        """Nothing would come in but entries of their log."""
+        rows = any(count for table, count in self.added.items() if table != "log")
+        return not (rows or self.files or self.changes)
+
+    def lines(self) -> tuple[str, ...]:
+        """One sentence each: what would come in, then each change."""
+        if self.nothing:
+            return (words.NOTHING_NEW,)
+        if self.log_alone:
+            return (words.LOG_ALONE,)
+        return (
+            words.WOULD_COME.format(**_counts(self.added, self.files)),
+            *(change.sentence() for change in self.changes),
+            *_double(self.double_tags),
+        )
+
+
+def _counts(added: Mapping[str, int], count: int) -> dict[str, str]:
+    return {
+        "units": grammar.count_of(added["units"], common.UNITS),
+        "visits": grammar.count_of(added["visits"], words.VISITS),
+        "results": grammar.count_of(added["results"], words.RESULTS),
+        "treatments": grammar.count_of(added["treatments"], words.TREATMENTS),
+        "files": grammar.count_of(count, words.FILES),
+    }
+
+
+def _double(tags: tuple[str, ...]) -> tuple[str, ...]:
+    if not tags:
+        return ()
+    return (grammar.plural(len(tags), words.DOUBLE_TAGS).format(tags=grammar.COMMA.join(map(visible, tags))),)
+
+
+# --- the other file -------------------------------------------------------------------------------------
 
 
 @contextmanager
 def snapshot(path: Path, beside: Path) -> Iterator[Path]:
-    """A copy of the other records as they are now, brought to our version, in a temporary folder of ours."""
+    """A copy of the other records as they are now, brought to our version, in a temporary folder of ours.
+
+    InputError or RecordError unless it is whole, made as we make it, and no larger than MOST_BYTES.
+    """
     with tempfile.TemporaryDirectory(prefix=".merge-", dir=beside) as folder, told_plainly(path):
         copy = Path(folder) / "other.db"
-        _copy(path, copy)
+        copies.need_room(path, beside)
+        copies.copy_records(path, copy)
         db = connect(copy, read_only=False, busy_ms=0)
-        with closing(db):
-            if version_of(db, path) == 0:
+        with closing(db), copies.bounded(db, path):
+            db.execute("PRAGMA trusted_schema = OFF")
+            db.execute("PRAGMA cell_size_check = ON")
+            version = version_of(db, path)
+            if version == 0:
                 raise InputError(words.OTHER_EMPTY.format(file=path))
+            if found := shape.differences(db, version):
+                raise InputError(words.OTHER_NOT_OURS.format(file=path, found=shape.told(found)))
+            if db.execute("PRAGMA encoding").fetchone()[0] != "UTF-8":
+                raise InputError(words.OTHER_NOT_OURS.format(file=path, found=words.NOT_IN_FORM))
             if problem := first_problem(db):
                 raise RecordCorrupt(words.OTHER_DAMAGED.format(file=path, problem=problem))
-            migrate(db)
-            db.execute(f"PRAGMA user_version = {newest_version()}")
-            db.execute("PRAGMA journal_mode = DELETE")
+            bring_up_to_date(db)
         yield copy
 
 
-def _copy(path: Path, copy: Path) -> None:
-    """By SQLite's back-up where it can open the file; else (a write-protected stick) file and log by hand."""
-    try:
-        source = connect(path, read_only=True, busy_ms=5000)
-    except sqlite3.OperationalError:
-        shutil.copyfile(path, copy)
-        log = path.with_name(path.name + "-wal")
-        if log.exists():
-            shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
-        return
-    with closing(source), closing(sqlite3.connect(copy)) as target:
-        source.backup(target)
+def sweep(folder: Path, older_than_s: float = 86_400) -> None:
+    """Remove the copies that a merge left which was cut short."""
+    before = time.time() - older_than_s
+    for left in folder.glob(".merge-*"):
+        if left.is_dir() and left.stat().st_mtime < before:
+            shutil.rmtree(left, ignore_errors=True)
 
 
-def copy_files(db: sqlite3.Connection, other_root: Path, root: Path) -> tuple[int, tuple[str, ...]]:
-    """Bring the captures and photos that `other` (attached) names; (how many came, which could not)."""
+def log_faults(copy: Path) -> tuple[str, ...]:
+    """What is wrong with the log of the records in this file, and with what it says of their rows."""
+    db = connect(copy, read_only=True, busy_ms=0)
+    with closing(db), copies.bounded(db, copy):
+        return verify(db).faults
+
+
+# --- captures and photos ----------------------------------------------------------------------------------
+
+_SUFFIXES = {"captures": (".npz",), "photos": (".jpg", ".png", ".webp")}
+_MOST = {"captures": MOST_CAPTURE_BYTES, "photos": files.MAX_PHOTO_BYTES}
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A capture or photo that `other` names and `main` does not have; `source` None: it is not there either."""
+
+    folder: str
+    sha256: str
+    source: Path | None
+
+
+def wanted_files(db: sqlite3.Connection, other_root: Path, root: Path) -> tuple[Wanted, ...]:
+    """The captures and photos that the rows of `other` (attached) name and that are not here yet."""
     if not (other_root / "captures").is_dir() and other_root.name == "backups":
         other_root = other_root.parent
-    wanted = [("captures", r[0]) for r in db.execute("SELECT DISTINCT capture_sha256 FROM other.results")]
-    wanted += [("photos", r[0]) for r in db.execute("SELECT DISTINCT photo_sha256 FROM other.notes")]
-    count, missing = 0, []
-    for folder, sha256 in wanted:
-        if not sha256:
-            continue
-        stem = files.path_for(root / folder, sha256, "")
-        if any(stem.parent.glob(sha256 + ".*")):
-            continue
-        source = next(files.path_for(other_root / folder, sha256, "").parent.glob(sha256 + ".*"), None)
-        if source is None or files.sha256_of(source) != sha256:
-            missing.append(sha256)
-            continue
-        stem.parent.mkdir(parents=True, exist_ok=True)
-        files.put_in_place(source.read_bytes(), stem.with_name(source.name))
-        count += 1
-    return count, tuple(missing)
+    named = [("captures", r[0]) for r in db.execute("SELECT DISTINCT capture_sha256 FROM other.results")]
+    named += [("photos", r[0]) for r in db.execute("SELECT DISTINCT photo_sha256 FROM other.notes")]
+    return tuple(
+        Wanted(folder, sha256, _source(other_root / folder, sha256, folder))
+        for folder, sha256 in named
+        if sha256 and not any(path.exists() for path in _places(root / folder, sha256, folder))
+    )
 
 
-def join_rows(db: sqlite3.Connection, own_bench: str) -> tuple[dict[str, int], bool]:
+def _places(root: Path, sha256: str, folder: str) -> Iterator[Path]:
+    return (files.path_for(root, sha256, suffix) for suffix in _SUFFIXES[folder])
+
+
+def _source(root: Path, sha256: str, folder: str) -> Path | None:
+    return next((path for path in _places(root, sha256, folder) if is_regular(path)), None)
+
+
+def copy_files(wanted: Iterable[Wanted], root: Path) -> tuple[int, tuple[str, ...]]:
+    """Bring them; (how many came, which could not). All are taken away again if that fails. Raises OSError."""
+    came: list[Path] = []
+    missing: list[str] = []
+    try:
+        for one in wanted:
+            content = _content(one)
+            if content is None or one.source is None:
+                missing.append(one.sha256)
+                continue
+            target = files.path_for(root / one.folder, one.sha256, one.source.suffix)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            files.put_in_place(content, target)
+            came.append(target)
+    except BaseException:
+        for path in came:
+            path.unlink(missing_ok=True)
+        raise
+    return len(came), tuple(missing)
+
+
+def _content(wanted: Wanted) -> bytes | None:
+    """The bytes, if they are what their name says: read once, so that they cannot change in between."""
+    if wanted.source is None:
+        return None
+    try:
+        content = read_regular(wanted.source, _MOST[wanted.folder] + 1)
+    except OSError:
+        return None  # over there; to us it is missing
+    sound = len(content) <= _MOST[wanted.folder] and hashlib.sha256(content).hexdigest() == wanted.sha256
+    if sound and wanted.folder == "photos":
+        try:
+            sound = files.picture_suffix(content) == wanted.source.suffix
+        except InputError:
+            sound = False
+    return content if sound else None
+
+
+# --- the rows ------------------------------------------------------------------------------------------------
+
+
+def refuse_unsound(db: sqlite3.Connection, copy: Path, now: str) -> None:
+    """InputError unless every row of the attached `other` can be believed, and its log holds."""
+    foreign.refuse_unsound(db, now)
+    foreign.refuse_uncounted(db)
+    foreign.refuse_contradiction(db)
+    if faults := log_faults(copy):
+        raise InputError(words.OTHER_LOG.format(fault=faults[0].rstrip(".")))
+    foreign.refuse_unlogged(db)
+
+
+def refuse_broken_log(db: sqlite3.Connection, before: Callable[[], tuple[str, ...]]) -> None:
+    """InputError if the log of `main` with what came in has faults that it had not `before`."""
+    if faults := set(verify(db).faults).difference(before()):
+        raise InputError(words.WOULD_BREAK_LOG.format(fault=min(faults).rstrip(".")))
+
+
+def join(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], tuple[Change, ...], bool]:
+    """`join_rows`, and what it changed in rows that were here before."""
+    before = {table: _known_to_both(db, table) for table in ("lots", "units")}
+    ended = _ending_visits(db)
+    added, afresh = join_rows(db, own_bench, own_place)
+    changes = [change for table, rows in before.items() for change in _changes(db, table, rows)]
+    return added, (*changes, *ended), afresh
+
+
+def _known_to_both(db: sqlite3.Connection, table: str) -> list[Row]:
+    """Rows that both have and that differ, as they are here."""
+    columns = [c for c in _columns(db, table) if c not in ("changed_at", "search_text")]
+    differ = " OR ".join(f"m.{c} IS NOT o.{c}" for c in columns)
+    rows = db.execute(
+        f"SELECT {', '.join('m.' + c for c in columns)} FROM main.{table} m JOIN other.{table} o ON o.id = m.id "
+        f"WHERE {differ} ORDER BY m.seq"
+    )
+    return [dict(zip(columns, row, strict=True)) for row in rows]
+
+
+def _changes(db: sqlite3.Connection, table: str, before: Iterable[Row]) -> Iterator[Change]:
+    for row in before:
+        now = db.execute(f"SELECT {', '.join(row)} FROM main.{table} WHERE id = ?", (row["id"],)).fetchone()
+        for (column, had), has in zip(row.items(), now, strict=True):
+            if had != has:
+                name = row["name" if table == "lots" else "tag"]
+                yield Change(table, row["id"], name, column, _said(had), _said(has))
+
+
+def _said(value: Any) -> str:
+    return "" if value is None else str(value)
+
+
+def _ending_visits(db: sqlite3.Connection) -> list[Change]:
+    rows = db.execute(
+        "SELECT v.id, u.tag, v.number, o.finished_at FROM main.visits v JOIN other.visits o ON o.id = v.id "
+        "JOIN main.units u ON u.id = v.unit_id WHERE v.finished_at = '' AND o.finished_at <> '' ORDER BY v.seq"
+    )
+    return [Change("visits", row[0], row[1], "finished_at", str(row[2]), row[3]) for row in rows]
+
+
+def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], bool]:
     """Add the rows of the attached `other`, inside the caller's transaction.
 
-    Returns (table → rows added, whether the other had carried on our own log, so that a new one must begin).
+    Returns (table → rows added, whether a new log must begin here: the other had carried on our own, or names a bench
+    at our place that we do not know).
     """
     db.execute("PRAGMA defer_foreign_keys = ON")
+    at_our_place = "SELECT 1 FROM other.benches WHERE place = ? AND id NOT IN (SELECT id FROM main.benches)"
+    taken = db.execute(at_our_place, (own_place,)).fetchone() is not None
     _insert_new(db, "benches", "id")
+    new_units = _new_ids(db, "units")
     added = {table: _insert_new(db, table, "id") for table in ("lots", "units")}
     for table in ("lots", "units"):
         _take_later(db, table)
+    _make_searchable(db, new_units)
     new_visits = _new_ids(db, "visits")
     added["visits"] = _insert_new(db, "visits", "id")
     _renumber(db, new_visits)
@@ -149,7 +344,7 @@ def join_rows(db: sqlite3.Connection, own_bench: str) -> tuple[dict[str, int], b
         f"SELECT 1 FROM other.log o WHERE bench_id = ? AND {_NEW_ENTRY} LIMIT 1", (own_bench,)
     ).fetchone()
     added["log"] = _insert_new(db, "log", None, _NEW_ENTRY, order="entry")
-    return added, carried_on is not None
+    return added, taken or carried_on is not None
 
 
 def _columns(db: sqlite3.Connection, table: str) -> list[str]:
@@ -186,6 +381,21 @@ def _take_later(db: sqlite3.Connection, table: str) -> None:
         db.execute(
             "UPDATE units SET rest_until = o.rest_until FROM other.units o "
             "WHERE o.id = units.id AND o.rest_until > units.rest_until"
+        )
+
+
+def _make_searchable(db: sqlite3.Connection, new_units: list[str]) -> None:
+    """What the search index is made of is worked out here, whatever came with the row."""
+    changed = [
+        r[0]
+        for r in db.execute(
+            "SELECT m.id FROM main.units m JOIN other.units o ON o.id = m.id AND o.changed_at = m.changed_at"
+        )
+    ]
+    for unit_id in dict.fromkeys((*new_units, *changed)):
+        (unit,) = read_plain(db, Unit, "id = ?", (unit_id,))
+        db.execute(
+            "UPDATE main.units SET search_text = ?1 WHERE id = ?2 AND search_text <> ?1", (search_text(unit), unit_id)
         )
 
 

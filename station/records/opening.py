@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import platform
 import sqlite3
 from pathlib import Path
 
@@ -13,6 +11,7 @@ from station.records.chain import Logged
 from station.records.clock import Clock, time_text, unix_ms
 from station.records.connection import Connections, use_wal, version_of
 from station.records.ids import IdMaker
+from station.records.place import place_of
 from station.records.rows import insert
 from station.records.schema import APPLICATION_ID, STATES_SINCE, migrate, newest_version
 from station.records.views import drop_views, put_views
@@ -65,11 +64,6 @@ def refuse_other_shape(db: sqlite3.Connection, version: int, path: Path, *, tabl
     look = shape.table_differences if tables_only else shape.differences
     if found := look(db, version):
         raise RecordError(words.OTHER_SHAPE.format(file=path, found=shape.told(found)))
-
-
-def place_of(path: Path) -> str:
-    """What tells this place from a copy of the file elsewhere: a digest of the computer's name and the path."""
-    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode("utf-8", "surrogateescape")).hexdigest()[:32]
 
 
 def bench_of(db: sqlite3.Connection, path: Path, clock: Clock, ids: IdMaker, *, afresh: bool = False) -> str:

@@ -8,7 +8,8 @@ folder/backups/…         daily back-ups and those made before a migration
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import sqlite3
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import timedelta
@@ -18,7 +19,7 @@ from types import TracebackType
 from station.capture.regular import is_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordError
-from station.records import backup, chain, entries, files, old_file, states
+from station.records import backup, chain, copies, entries, files, old_file, states
 from station.records import merge as merging
 from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
@@ -27,12 +28,13 @@ from station.records.entries import Entry
 from station.records.export import ExportReport, export
 from station.records.faults import told_plainly
 from station.records.ids import IdMaker
-from station.records.merge import MergeReport
+from station.records.merge import MergePreview, MergeReport
 from station.records.opening import bench_of, prepare
-from station.records.place import shared_by_network
+from station.records.place import place_of, shared_by_network
 from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
+from station.records.shared import put_own
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.records.verify import LogReport, Noted, verify
 from station.words import figures
@@ -245,13 +247,20 @@ class Store(Reader):
         made = backup.daily(folder, today)
         if made is not None:
             return made
+        made = self._back_up(backup.DAILY)
         with told_plainly(self.path):
-            source = connect(self.path, read_only=True, busy_ms=BUSY_MS)
-            with closing(source):
-                made = backup.back_up(source, folder, backup.DAILY, today)
-            backup.prune(folder)
             for kept in ("captures", "photos"):
                 files.sweep(self.folder / kept)
+            merging.sweep(self.folder)
+        return made
+
+    def _back_up(self, label: str) -> Path:
+        """Write a back-up of this kind; what a newer one holds all of makes room."""
+        folder = self.folder / "backups"
+        with told_plainly(self.path):
+            with closing(connect(self.path, read_only=True, busy_ms=BUSY_MS)) as source:
+                made = backup.back_up(source, folder, label, self.now())
+            backup.prune(folder)
         return made
 
     def backups(self) -> tuple[Path, ...]:
@@ -279,33 +288,81 @@ class Store(Reader):
         with self._writing() as entry:
             entry.log(Logged.RESTORED, entry.new_id, source=visible(back_up.name))
 
-    def merge(self, other: Path) -> MergeReport:
-        """Join the records of another bench (its folder or its file) into these, with captures and photos."""
-        source = merging.database_in(other, FILE_NAME)
+    def merge(self, other: Path, agree: Callable[[MergePreview], bool] = lambda _: True) -> MergeReport | None:
+        """Join the records of another bench (its folder or its file) into these, with captures and photos.
+
+        `agree` is asked once it is known what that would do; None: it said no, and nothing was done. A back-up comes
+        first; all comes in or nothing. InputError for records that cannot be believed, RecordError for those that
+        cannot be read.
+        """
+        source = copies.database_in(other, FILE_NAME)
         if source.resolve() == self.path.resolve():
             raise InputError(words.SAME_RECORDS)
-        with merging.snapshot(source, self.folder) as copy:
-            return self._merge_from(copy, source)
-
-    def _merge_from(self, copy: Path, source: Path) -> MergeReport:
-        with self._connections.outside() as db:
+        with merging.snapshot(source, self.folder) as copy, self._connections.outside() as db:
             db.execute("ATTACH ? AS other", (str(copy),))
             try:
-                count, missing = merging.copy_files(db, source.parent, self.folder)
-                odd = {row.name for row in states.odd_rows(db)}
-                with self._writing() as entry:
-                    added, carried_on = merging.join_rows(db, self.bench_id)
-                    if carried_on:
-                        self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
-                        entry = replace(entry, bench_id=self.bench_id)
-                    states.settle(db, self.bench_id, entry.at, odd)
-                    if any(added.values()):
-                        what = {"rows": added, "source": visible(source.name), "missing": missing}
-                        entry.log(Logged.MERGED, entry.new_id, **what)
-                tags = merging.double_tags(db)
+                with copies.bounded(db, source):
+                    merging.refuse_unsound(db, copy, self.now())
+                    preview = self._preview(db, source)
+                if not agree(preview):
+                    return None
+                return self._join(db, source, preview)
             finally:
                 db.execute("DETACH other")
-        return MergeReport(added["units"], added["visits"], added["results"], added["treatments"], count, missing, tags)
+
+    def _preview(self, db: sqlite3.Connection, source: Path) -> MergePreview:
+        """What a merge does, by doing it and taking it back."""
+        wanted = merging.wanted_files(db, source.parent, self.folder)
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            odd = states.odd_names(db)
+            added, changes, _ = merging.join(db, self.bench_id, place_of(self.path))
+            states.settle(db, self.bench_id, self.now(), odd)
+            broken = db.execute("PRAGMA main.foreign_key_check").fetchone()
+            if broken:
+                fault = words.BROKEN_REFERENCE.format(table=broken[0], other=broken[2])
+                raise InputError(words.OTHER_LOG.format(fault=fault))
+            merging.refuse_broken_log(db, self._faults_before)
+            tags = merging.double_tags(db)
+        finally:
+            db.rollback()
+        return MergePreview(added, sum(1 for one in wanted if one.source), changes, tags)
+
+    def _faults_before(self) -> tuple[str, ...]:
+        with self._connections.reading_apart() as db:
+            return verify(db).faults
+
+    def _join(self, db: sqlite3.Connection, source: Path, preview: MergePreview) -> MergeReport:
+        wanted = merging.wanted_files(db, source.parent, self.folder)
+        if not preview.nothing:
+            self._back_up(backup.BEFORE_MERGE)
+        if wanted and db.execute("SELECT 1 FROM main.log LIMIT 1").fetchone() is None:
+            with self._writing() as entry:  # so that captures beside records without an entry never come of it
+                entry.log(Logged.MERGE_BEGUN, entry.new_id, source=visible(source.name))
+        count, missing = merging.copy_files(wanted, self.folder)
+        bench_id = self.bench_id
+        with self._writing() as entry:
+            odd = states.odd_names(db)
+            added, changes, afresh = merging.join(db, bench_id, place_of(self.path))
+            if changes != preview.changes:
+                raise InputError(words.CHANGED_MEANWHILE)
+            if afresh:
+                bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+            entry = replace(entry, bench_id=bench_id)
+            states.settle(db, bench_id, entry.at, odd)
+            if not preview.log_alone:  # or two benches would tell each other of their merges for ever
+                entry.log(Logged.MERGED, entry.new_id, rows=added, source=visible(source.name), missing=missing)
+        self.bench_id = bench_id
+        tags = merging.double_tags(db)
+        return MergeReport(
+            added["units"], added["visits"], added["results"], added["treatments"], count, missing, tags, changes
+        )
+
+    def share(self, shared: Path) -> int:
+        """Put these records and what they name into a folder that other benches read; returns how many files were
+        new. Raises OSError where that folder cannot be written."""
+        with closing(connect(self.path, read_only=True, busy_ms=BUSY_MS)) as source:
+            return put_own(source, self.path, shared)
 
     def export(self, target: Path, *, with_files: bool = True) -> ExportReport:
         """Everything as CSV, JSON and files in a new folder."""

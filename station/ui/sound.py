@@ -30,9 +30,8 @@ I16 = NDArray[np.int16]
 _ALSA_SAYS = ctypes.CFUNCTYPE(None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p)
 
 
-@_ALSA_SAYS
-def _say_nothing(*told: object) -> None:
-    """In the place of what writes to standard error."""
+_say_nothing = _ALSA_SAYS(lambda *told: None)
+"""in the place of what writes to standard error; kept, since the library does not hold it"""
 
 
 def _quiet_alsa() -> None:

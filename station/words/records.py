@@ -148,6 +148,75 @@ EXPORT_NOT_EMPTY = "{folder} is not an empty folder; name a new one for the expo
 NO_OTHER_RECORDS = "There are no records in {place}; give the folder or the file of the other bench."
 OTHER_EMPTY = "{file} holds no records; give the folder or the file of the other bench."
 OTHER_DAMAGED = "The other records {file} are damaged ({problem}); merge a back-up of theirs."
+OTHER_NOT_OURS = (
+    "The other records {file} were changed by another program ({found}); merge a back-up of theirs from before that."
+)
+OTHER_TOO_LARGE = "The other records {file} are larger than {most} GB; merge a back-up of theirs."
+OTHER_TAKES_TOO_LONG = (
+    "The other records {file} could not be looked through in {minutes} minutes; merge a back-up of theirs."
+)
+OTHER_NOT_ORDINARY = "{file} is no ordinary file; give the folder or the file of the other bench."
+OTHER_NOT_UTF8 = (
+    "The other records hold text in {table} that is not UTF-8; nothing was merged, merge a back-up of theirs."
+)
+OTHER_LOG = (
+    "The log of the other records does not hold ({fault}); nothing was merged, ask the other bench for “restpoint log "
+    "verify” and a back-up from before."
+)
+ROW_REFUSED = (
+    "Row {row} of {table} in the other records cannot be believed ({fault}); nothing was merged, have the other bench "
+    "look at it."
+)
+ROW_VALUE = "{column}: {why}"
+NO_TEXT = "it is no text"
+TOO_LONG = "it is longer than {most} characters"
+HIDDEN_CHARACTERS = "it has characters that cannot be seen"
+NOT_IN_FORM = "it is not written as this program writes it"
+UNKNOWN_WORD = "it is not one of the words that there are"
+NO_SUCH_NUMBER = "it is no number that can be"
+NO_TIME = "it is no time"
+IN_THE_FUTURE = "it is in the future"
+CONTRADICTION = (
+    "Row {row} of {table} says something else in the other records than here, and such a row never changes; nothing "
+    "was merged, look at both with “restpoint log verify”."
+)
+NOT_IN_THEIR_LOG = (
+    "Row {row} of {table} in the other records is not as their log has it; nothing was merged, have the other bench "
+    "look at it with “restpoint log verify”."
+)
+WOULD_BREAK_LOG = (
+    "With the other records the log here would not hold any more ({fault}); nothing was merged, have the other bench "
+    "look at theirs with “restpoint log verify”."
+)
+CHANGED_MEANWHILE = "The records changed while they were looked at; nothing was merged, merge again."
+TABLE_NAMES = {"lots": "Lot", "units": "Unit"}
+COLUMN_NAMES = {
+    "name": "name",
+    "bought_on": "date of purchase",
+    "seller": "seller",
+    "cost_minor": "cost in minor units",
+    "currency": "currency",
+    "note": "note",
+    "tag": "tag",
+    "model": "model",
+    "lot_id": "lot",
+    "serial": "serial number",
+    "vendor_id": "vendor id",
+    "product_id": "product id",
+    "sheet": "sheet",
+    "claim": "claim",
+    "claim_state": "state of the claim",
+    "condition": "condition",
+    "becomes": "what becomes of it",
+    "rest_until": "rest date",
+    "sold_minor": "price in minor units",
+    "created_at": "when it came in",
+}
+WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
+WOULD_END = "Unit {name}: visit {number} ends {at}."
+WOULD_COME = "Would come in: {units}, {visits}, {results}, {treatments}, {files}."
+LOG_ALONE = "Nothing new there but entries of their log."
+NOTHING_NEW = "Nothing new there: everything is here already."
 SAME_RECORDS = "These are the records that are open already; give those of the other bench."
 MERGED = "Merged: {units}, {visits}, {results}, {treatments}, {files} came in."
 VISITS = ("visit", "visits")

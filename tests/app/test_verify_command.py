@@ -132,13 +132,13 @@ def test_a_merged_bench_is_named_with_the_way_to_know_its_key(qapp, seller, tmp_
     be_the_buyer(tmp_path, monkeypatch)
     with open_store(paths.records_folder()):
         pass
-    status, out, _ = say(capsys, "merge", seller)
+    status, out, _ = say(capsys, "merge", seller, "--yes")
     assert status == 0
     assert written.fingerprint in out
     (known,) = (seller / "keys" / "known").glob("*.pem")
     assert f'restpoint key --trust "{known}"' in out
     assert say(capsys, "key", "--trust", known)[0] == 0
-    assert "restpoint key" not in say(capsys, "merge", seller)[1]
+    assert "restpoint key" not in say(capsys, "merge", seller, "--yes")[1]
     assert say(capsys, "verify", written.path)[0] == 0
 
 
