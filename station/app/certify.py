@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import os
 import platform
 import re
@@ -11,6 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.app import paths
+from station.app.own_key import own_key_file
+from station.app.who import person_here
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
@@ -54,7 +55,7 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Written:
     """
     limits = in_force(sheet)
     bench = visible(store.get_setting("bench") or platform.node())
-    person = visible(store.get_setting("person") or getpass.getuser())
+    person = visible(store.get_setting("person") or person_here())
     steps = steps_of(store.history(unit_id), sheet)
     content = certificate_of(store, unit_id, sheet, steps, limits, now=now, bench=bench, person=person)
     key, problem = _bench_key(bench)
@@ -65,7 +66,7 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Written:
 def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
     """This bench's key, or why there is none."""
     try:
-        return bench_key(paths.keys_folder(), bench), ""
+        return bench_key(own_key_file(), paths.keys_folder(), bench), ""
     except RecordError as error:
         return None, str(error)
 

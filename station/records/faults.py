@@ -60,7 +60,9 @@ def file_error(fault: OSError, path: Path) -> RecordError:
         return no_room(path)
     if fault.errno in _NO_WRITE:
         return not_writable(path)
-    return RecordError(words.FILE_NOT_USABLE.format(file=path, fault=fault.strerror))
+    return RecordError(
+        words.FILE_NOT_USABLE.format(file=fault.filename2 or fault.filename or path, fault=fault.strerror)
+    )
 
 
 @contextmanager
