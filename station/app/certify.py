@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import os
 import platform
 import re
@@ -11,10 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.app import paths
+from station.app.own_key import own_key_file
+from station.app.who import person_here
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
+from station.capture.text import visible
 from station.certificate.content import build_certificate
 from station.certificate.dials import dial_of
 from station.certificate.keys import bench_key
@@ -33,6 +35,9 @@ from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 from station.words import desk as words
 
+_LONGEST_NAME = 120
+"""signs of a file name; its end tells certificates apart"""
+
 
 @dataclass(frozen=True, slots=True)
 class Written:
@@ -49,8 +54,8 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Written:
     Without its key it is written all the same and says that it is unsigned: the readings are worth having.
     """
     limits = in_force(sheet)
-    bench = store.get_setting("bench") or platform.node()
-    person = store.get_setting("person") or getpass.getuser()
+    bench = visible(store.get_setting("bench") or platform.node())
+    person = visible(store.get_setting("person") or person_here())
     steps = steps_of(store.history(unit_id), sheet)
     content = certificate_of(store, unit_id, sheet, steps, limits, now=now, bench=bench, person=person)
     key, problem = _bench_key(bench)
@@ -61,7 +66,7 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Written:
 def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
     """This bench's key, or why there is none."""
     try:
-        return bench_key(paths.keys_folder(), bench), ""
+        return bench_key(own_key_file(), paths.keys_folder(), bench), ""
     except RecordError as error:
         return None, str(error)
 
@@ -101,7 +106,7 @@ def certificate_of(
 def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
     """Write the PDF, signed if there is a key, in one step and return its path; a full disk leaves no half file."""
     data = render_pdf(certificate, key)
-    path = folder / f"{re.sub(r'[^A-Za-z0-9-]+', '_', certificate.number)}.pdf"
+    path = folder / f"{re.sub(r'[^A-Za-z0-9-]+', '_', certificate.number)[-_LONGEST_NAME:]}.pdf"
     part = path.with_suffix(".part")
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -51,11 +51,16 @@ class Units:
 
         self._changes.make(change, shelf=bool(shelf_part_id))
 
+    def _remember_folder(self, folder: str) -> None:
+        """Not one whose name is no text (bytes that are no UTF-8): the records could not hold it."""
+        if folder.encode("utf-8", "replace").decode() == folder:
+            self._store.set_setting(_PHOTO_FOLDER, folder)
+
     def note(self, note: Note, photo: str = "") -> None:
         def change() -> str:
             unit_id = self._store.add_note(self._with_photo(note, photo)).unit_id
             if photo:
-                self._store.set_setting(_PHOTO_FOLDER, str(Path(photo).expanduser().resolve().parent))
+                self._remember_folder(str(Path(photo).expanduser().resolve().parent))
             return unit_id
 
         self._changes.make(change)

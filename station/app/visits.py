@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import platform
 from dataclasses import replace
 from functools import partial
@@ -11,6 +10,7 @@ from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import Known
+from station.app.who import person_here
 from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
@@ -93,7 +93,7 @@ class Visits:
             BenchSetup(
                 self._store,
                 limits=in_force(sheet),
-                person=self._settings.get("person", getpass.getuser()),
+                person=self._settings.get("person", person_here()),
                 bench=self._settings.get("bench", platform.node()),
                 wall_clock=self._now,
             ),

@@ -13,9 +13,8 @@ import json
 import os
 import re
 import tempfile
-from io import BufferedReader
 from pathlib import Path
-from typing import IO, Any, NoReturn
+from typing import IO, Any, BinaryIO, NoReturn, cast
 
 import numpy as np
 
@@ -101,13 +100,13 @@ def read_capture(source: str | os.PathLike[str] | bytes) -> Capture:
         raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error
 
 
-def _same_as_kept(path: Path, file: BufferedReader) -> None:
+def _same_as_kept(path: Path, file: BinaryIO) -> None:
     """A file that bears a SHA-256 as its name was kept as evidence: CaptureAltered if it is not that one any more."""
     if _KEPT.fullmatch(path.name) is None:
         return
     if file.seek(0, io.SEEK_END) <= npz.MAX_FILE:  # a larger one is refused for that
         file.seek(0)
-        if hashlib.file_digest(file, "sha256").hexdigest() != path.stem:
+        if hashlib.file_digest(cast("io.BufferedReader", file), "sha256").hexdigest() != path.stem:
             raise CaptureAltered(words.ALTERED)
     file.seek(0)
 

@@ -88,6 +88,8 @@ def assess_file(path: Path, sheet_path: Path | None = None) -> CaptureAssessment
         layout = layout_of(capture)
         sheet = find_sheet(capture, path.parent, layout, sheet_path)
         done = assess_capture(capture, sheet, layout)
+    except MemoryError:
+        raise CaptureError(words.NO_MEMORY.format(name=path.name)) from None
     except OSError as error:
         reason = error.strerror or words.UNREADABLE
         raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error

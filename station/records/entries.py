@@ -7,11 +7,24 @@ from dataclasses import dataclass, replace
 from sqlite3 import Connection
 from typing import Any
 
+from station.capture.text import visible
 from station.errors import InputError
 from station.records import chain, queries
 from station.records.chain import Logged
 from station.records.clock import day_of
-from station.records.rows import cleaned, digest, insert, plain, read_plain, result_rows, row_of, update
+from station.records.entered import MOST_NUMBER, NAMES_IN_SETTINGS, check_texts, is_day
+from station.records.rows import (
+    as_kept,
+    cleaned,
+    digest,
+    insert,
+    plain,
+    read_plain,
+    result_rows,
+    row_of,
+    shown,
+    update,
+)
 from station.records.rules import RestRule, check_rest_setting, rest_days
 from station.records.search import search_text
 from station.records.types import (
@@ -50,6 +63,12 @@ class Entry:
         chain.append(self.db, self.bench_id, self.at, {"what": what, "id": row_id, **content})
 
 
+def _differing(value: Lot | Unit, before: Lot | Unit) -> dict[str, Any]:
+    """The fields that were changed: what was there already is taken as it is."""
+    old = row_of(before)
+    return {name: now for name, now in row_of(value).items() if now != old[name]}
+
+
 def _one_of(value: str, allowed: tuple[str, ...], refusal: str) -> None:
     if value not in allowed:
         raise InputError(refusal.format(value=value, allowed=grammar.COMMA.join(allowed)))
@@ -59,14 +78,16 @@ def _day(text: str, refusal: str, *, may_be_empty: bool = False) -> None:
     if not text and may_be_empty:
         return
     try:
+        if not is_day(text):
+            raise ValueError(text)
         day_of(text)
     except ValueError as fault:
-        raise InputError(refusal.format(value=text)) from fault
+        raise InputError(refusal.format(value=visible(text[:40]))) from fault
 
 
 def _not_negative(number: int, refusal: str) -> None:
-    if not isinstance(number, int) or number < 0:
-        raise InputError(refusal.format(value=number))
+    if not isinstance(number, int) or not 0 <= number <= MOST_NUMBER:
+        raise InputError(refusal.format(value=number, most=MOST_NUMBER))
 
 
 def get_unit(db: Connection, unit_id: str) -> Unit:
@@ -83,6 +104,7 @@ def get_unit(db: Connection, unit_id: str) -> Unit:
 def add_lot(entry: Entry, lot: Lot) -> Lot:
     lot = cleaned(replace(lot, id=lot.id or entry.new_id))
     check_lot(lot)
+    check_texts(**row_of(lot))
     row = row_of(lot)
     insert(entry.db, "lots", {**row, "changed_at": entry.at})
     entry.log(Logged.LOT_ADDED, lot.id, now=row)
@@ -90,8 +112,12 @@ def add_lot(entry: Entry, lot: Lot) -> Lot:
 
 
 def change_lot(entry: Entry, lot: Lot) -> Lot:
+    before = read_plain(entry.db, Lot, "id = ?", (lot.id,))
     lot = cleaned(lot)
     check_lot(lot)
+    if before:
+        check_texts(**_differing(lot, shown(before[0])))
+        lot = as_kept(lot, before[0])
     row = row_of(lot)
     if not update(entry.db, "lots", lot.id, {**row, "changed_at": entry.at}):
         raise InputError(words.NO_SUCH_LOT)
@@ -110,6 +136,7 @@ def check_lot(lot: Lot) -> None:
 def add_unit(entry: Entry, unit: Unit) -> Unit:
     unit = cleaned(replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at))
     check_unit(unit)
+    check_texts(**row_of(unit))
     _tag_is_free(entry.db, unit)
     row = row_of(unit)
     insert(entry.db, "units", {**row, "changed_at": entry.at, "search_text": search_text(unit)})
@@ -125,6 +152,8 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     until = unit.rest_until if reason else max(unit.rest_until, before.rest_until)
     unit = cleaned(replace(unit, created_at=before.created_at, rest_until=until))
     check_unit(unit)
+    check_texts(reason=reason, **_differing(unit, shown(before)))
+    unit = as_kept(unit, before)
     _tag_is_free(entry.db, unit)
     row = row_of(unit)
     update(entry.db, "units", unit.id, {**row, "changed_at": entry.at, "search_text": search_text(unit)})
@@ -250,6 +279,7 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
     unit = get_unit(entry.db, treatment.unit_id)
     treatment = cleaned(replace(treatment, id=treatment.id or entry.new_id, at=treatment.at or entry.at))
     check_treatment(treatment)
+    check_texts(**row_of(treatment))
     row = row_of(treatment)
     insert(entry.db, "treatments", row)
     entry.log(Logged.TREATMENT_ADDED, treatment.id, digest=digest({"treatments": row}))
@@ -266,6 +296,7 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
 
 def add_note(entry: Entry, note: Note) -> Note:
     note = cleaned(replace(note, id=note.id or entry.new_id, at=note.at or entry.at))
+    check_texts(**row_of(note))
     row = row_of(note)
     insert(entry.db, "notes", row)
     entry.log(Logged.NOTE_ADDED, note.id, digest=digest({"notes": row}))
@@ -281,6 +312,7 @@ def check_part(part: ShelfPart) -> None:
 def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
     """Put good parts on the shelf; the count is kept as moves, so that the shelves of two benches can be joined."""
     check_part(part)
+    check_texts(name=plain(part.name), model=plain(part.model), note=part.note)
     part = replace(part, id=part.id or entry.new_id)
     row: Mapping[str, Any] = {
         "id": part.id, "name": plain(part.name), "model": plain(part.model), "source_unit_id": part.source_unit_id,
@@ -310,6 +342,8 @@ def move_part(entry: Entry, part_id: str, delta: int, unit_id: str | None) -> No
 
 def set_setting(entry: Entry, key: str, value: str) -> None:
     check_rest_setting(key, value)
+    if key in NAMES_IN_SETTINGS:
+        check_texts(**{key: value})
     row = {"key": key, "value": value, "changed_at": entry.at}
     entry.db.execute(
         "INSERT INTO settings (key, value, changed_at) VALUES (:key, :value, :changed_at) "

@@ -61,7 +61,9 @@ def file_error(fault: OSError, path: Path) -> RecordError:
         return no_room(path)
     if fault.errno in _NO_WRITE:
         return not_writable(path)
-    return RecordError(words.FILE_NOT_USABLE.format(file=path, fault=fault.strerror))
+    return RecordError(
+        words.FILE_NOT_USABLE.format(file=fault.filename2 or fault.filename or path, fault=fault.strerror)
+    )
 
 
 @contextmanager
@@ -71,5 +73,7 @@ def told_plainly(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as fault:
         raise record_error(fault, path) from fault
+    except UnicodeDecodeError as fault:  # the module cannot even say what SQLite found
+        raise damaged(path) from fault
     except OSError as fault:
         raise file_error(fault, path) from fault

@@ -20,6 +20,7 @@ from itertools import islice
 from json import loads
 from typing import Any, TypeVar
 
+from station.capture.text import visible
 from station.checks.types import Outcome
 from station.errors import InputError
 from station.records import entries
@@ -363,13 +364,17 @@ _Rows = tuple[Row, list[Row], list[Row]]
 
 
 def _same(given: _Rows, made: _Rows) -> bool:
-    """Whether both are the same result. The sentence of a finding is said anew in the language of the day."""
+    """Whether both are the same result. The sentence of a finding is said anew in the language of the day, and signs
+    that cannot be seen come out made visible."""
     return _plain_rows(given) == _plain_rows(made)
 
 
 def _plain_rows(rows: _Rows) -> list[Row]:
     flat = [rows[0], *rows[1], *rows[2]]
-    return [{k: v for k, v in row.items() if v is not None and k != "text"} for row in flat]
+    return [
+        {k: visible(v) if isinstance(v, str) else v for k, v in row.items() if v is not None and k != "text"}
+        for row in flat
+    ]
 
 
 def _below(db: sqlite3.Connection, table: str, ids: Sequence[str]) -> dict[str, list[Row]]:

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from station.capture.regular import is_regular, open_regular
+from station.capture.text import visible
 from station.errors import InputError, RecordCorrupt
 from station.records import copies, files, foreign, shape, states
 from station.records.backup import first_problem
@@ -75,11 +76,15 @@ class Change:
         if self.column == "number":
             return words.WOULD_COUNT.format(name=self.name, before=self.before, after=self.after)
         if self.table == "visits":
-            return words.WOULD_END.format(name=self.name, visit=self.before, at=figures.when(self.after))
+            return words.WOULD_END.format(name=visible(self.name), visit=self.before, at=figures.when(self.after))
         column = words.COLUMN_NAMES.get(self.column, self.column)
         table = words.TABLE_NAMES[self.table]
         return words.WOULD_CHANGE.format(
-            table=table, name=self.name, column=column, before=self.before, after=self.after
+            table=table,
+            name=visible(self.name),
+            column=column,
+            before=visible(self.before),
+            after=visible(self.after),
         )
 
 
@@ -128,7 +133,7 @@ def _counts(added: Mapping[str, int], count: int) -> dict[str, str]:
 def _double(tags: tuple[str, ...]) -> tuple[str, ...]:
     if not tags:
         return ()
-    return (grammar.plural(len(tags), words.DOUBLE_TAGS).format(tags=grammar.COMMA.join(tags)),)
+    return (grammar.plural(len(tags), words.DOUBLE_TAGS).format(tags=grammar.COMMA.join(map(visible, tags))),)
 
 
 # --- the other file -------------------------------------------------------------------------------------

@@ -19,11 +19,6 @@ FILE_NAME = "restpoint.db"
 _ESCAPE = re.compile(r"\\([0-7]{3})")
 
 
-def place_of(path: Path) -> str:
-    """What tells this place from a copy of the file elsewhere: a digest of the computer's name and the path."""
-    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode()).hexdigest()[:32]
-
-
 def shared_by_network(folder: Path) -> str:
     """The type of the network share that holds the folder, such as "nfs4"; empty where it is none, or cannot be told
     (on macOS)."""
@@ -60,3 +55,8 @@ def _on_windows(folder: Path) -> str:
     windll = getattr(ctypes, "windll", None)
     is_remote = root.startswith("\\\\") or (windll is not None and windll.kernel32.GetDriveTypeW(root) == remote)
     return "smb" if is_remote else ""
+
+
+def place_of(path: Path) -> str:
+    """What tells this place from a copy of the file elsewhere: a digest of the computer's name and the path."""
+    return hashlib.sha256(f"{platform.node()}\n{path.resolve()}".encode("utf-8", "surrogateescape")).hexdigest()[:32]

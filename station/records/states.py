@@ -1,8 +1,9 @@
 """The rows that change (units, lots, visits …): what the log says they are, compared with what the tables hold.
 
-Every change of such a row stands in the log as the whole row (`now`), so the last entry about it, in the order in which
-entries came into this file, is what the table has to say. A merge that leaves a row other than that entry adds one of
-its own (`settle`), so that the rule needs no knowledge of merges.
+Every change of such a row stands in the log as the whole row (`now`). What the table holds has to be what the bench of
+this place said of it last, or what another bench says whose entry came in since: a merge takes the one or the other,
+and where it leaves neither (the later of two rest dates, another number of a visit) it adds an entry of its own
+(`settle`). Two benches may hold a row otherwise for good, such as a visit's number, and each is whole.
 
 Files from before every table was logged get that by `keep`, once: from then on the log holds all of them. What differed
 from the log at that time is taken as it was found, and `log verify` says so.
@@ -11,7 +12,8 @@ from the log at that time is taken as it was found, and `log verify` says so.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterator
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from sqlite3 import Connection
@@ -19,6 +21,7 @@ from typing import Any, Literal
 
 from station.records import chain, files
 from station.records.chain import Logged
+from station.records.place import place_of
 from station.records.rows import Row
 
 KEYS = {"benches": "id", "lots": "id", "units": "id", "visits": "id", "shelf_parts": "id", "settings": "key"}
@@ -69,51 +72,69 @@ class Odd:
         )
 
 
-def odd_rows(db: Connection, place: str) -> Iterator[Odd]:
-    """Every row that is missing, differs from the last entry about it, or has none.
-
-    Settings are not merged, but the entries about those of other benches come in: only what the benches at this `place`
-    said counts, or the two would set each other right for ever. Where none of them is (a copy that is only read),
-    settings are not looked at.
-    """
-    own = frozenset(row[0] for row in db.execute("SELECT id FROM benches WHERE place = ?", (place,)))
-    logged = _last_events(db, own)
+def odd_rows(db: Connection) -> Iterator[Odd]:
+    """Every row that is missing, differs from what was said of it last, or has no entry."""
+    own = _own_benches(db)
+    logged = _last_events(db)
     for table, key in KEYS.items():
-        if table == "settings" and not own:
-            continue
         for row in _rows(db, table):
-            event = logged.pop((table, row[key]), None)
-            said = None if event is None else _state(table, *event)
-            if said is None:
+            said = _in_force(table, logged.pop((table, row[key]), {}), own)
+            if not said:
                 yield Odd(table, row[key], "past", row)
-            elif said != row:
-                yield Odd(table, row[key], "changed", row, said)
-    for (table, name), event in logged.items():
-        if (said := _state(table, *event)) is not None:
-            yield Odd(table, name, "gone", None, said)
+            elif row not in said:
+                yield Odd(table, row[key], "changed", row, said[-1])
+    for (table, name), events in logged.items():
+        here = {bench: event for bench, event in events.items() if table != "settings" or bench in own}
+        if said := _in_force(table, here, own):  # the settings of another bench are not asked of this one
+            yield Odd(table, name, "gone", None, said[-1])
 
 
-def _last_events(db: Connection, own: Collection[str]) -> dict[Key, tuple[str, str]]:
-    """(table, row) → time and text of the last entry that has its state. What cannot be read is passed over: `verify`
+def odd_names(db: Connection) -> set[Key]:
+    """The names of those rows."""
+    return {odd.name for odd in odd_rows(db)}
+
+
+def _own_benches(db: Connection) -> set[str]:
+    """The benches that wrote at the place where this file lies."""
+    path = next((r[2] for r in db.execute("PRAGMA database_list") if r[1] == "main"), "")
+    return {row[0] for row in db.execute("SELECT id FROM benches WHERE place = ?", (place_of(Path(path)),))}
+
+
+def _in_force(table: str, events: Mapping[str, _Event], own: Collection[str]) -> list[Row]:
+    """What may stand in the table: what this place's bench said last, and what others said of the row since; in the
+    order of the entries."""
+    since = max((event.entry for bench, event in events.items() if bench in own), default=0)
+    found = sorted((event for event in events.values() if event.entry >= since), key=lambda event: event.entry)
+    return [_state(table, event.at, event.text) for event in found]
+
+
+@dataclass(frozen=True, slots=True)
+class _Event:
+    """The last entry of a bench about a row."""
+
+    entry: int
+    at: str
+    text: str
+
+
+def _last_events(db: Connection) -> dict[Key, dict[str, _Event]]:
+    """(table, row) → bench → its last entry that has the row's state. What cannot be read is passed over: `verify`
     tells of it."""
-    found: dict[Key, tuple[str, str]] = {}
-    for at, text, bench in db.execute(
-        "SELECT at, event, bench_id FROM log WHERE instr(event, '\"now\":') ORDER BY entry"
-    ):
+    found: dict[Key, dict[str, _Event]] = defaultdict(dict)
+    rows = db.execute("SELECT entry, bench_id, at, event FROM log WHERE instr(event, '\"now\":') ORDER BY entry")
+    for entry, bench, at, text in rows:
         try:
             event = json.loads(text)
             table = event["table"] if event["what"] == Logged.STATE_FOUND else TABLE_OF.get(event["what"])
-            if table in KEYS and (table != "settings" or bench in own):
-                found[table, str(event["id"])] = (at, text)
+            if table in KEYS and isinstance(event["now"], dict):
+                found[table, str(event["id"])][bench] = _Event(entry, at, text)
         except (ValueError, KeyError, TypeError, RecursionError):
             continue
     return found
 
 
-def _state(table: str, at: str, text: str) -> Row | None:
-    now = json.loads(text)["now"]
-    if not isinstance(now, dict):
-        return None
+def _state(table: str, at: str, text: str) -> Row:
+    now: Row = json.loads(text)["now"]
     return {"changed_at": at, **now} if table in _WITH_TIME else now
 
 
@@ -133,8 +154,8 @@ def are_kept(db: Connection) -> bool:
 def settle(db: Connection, bench_id: str, at: str, before: Collection[Key]) -> None:
     """After a merge: log each row that the last entry about it does not describe, but for those that were odd
     `before` it: they stay to be told of."""
-    for odd in list(odd_rows(db, _place(db, bench_id))):
-        if odd.name not in before and not odd.only_lacks and (odd.row is not None or odd.table == "settings"):
+    for odd in list(odd_rows(db)):
+        if odd.name not in before and not odd.only_lacks and odd.row is not None:
             _found(db, bench_id, at, odd)
 
 
@@ -147,19 +168,9 @@ def keep(db: Connection, bench_id: str, at: str, *, root: Path, first: bool) -> 
     if first:
         gone = list(_not_there(db, root))
         chain.append(db, bench_id, at, {"what": Logged.STATES_KEPT, "id": bench_id, "missing": gone})
-    for odd in list(odd_rows(db, _place(db, bench_id))):
+    for odd in list(odd_rows(db)):
         if odd.only_lacks or (first and odd.row is not None):
             _found(db, bench_id, at, odd)
-
-
-def take_over_settings(db: Connection, bench_id: str, at: str) -> None:
-    """A bench begins in a file that was there before: the settings that it finds are its own from here on."""
-    for row in list(_rows(db, "settings")):
-        _found(db, bench_id, at, Odd("settings", row["key"], "past", row))
-
-
-def _place(db: Connection, bench_id: str) -> str:
-    return str(db.execute("SELECT place FROM benches WHERE id = ?", (bench_id,)).fetchone()[0])
 
 
 def _found(db: Connection, bench_id: str, at: str, odd: Odd) -> None:

@@ -17,6 +17,7 @@ from pathlib import Path
 from types import TracebackType
 
 from station.capture.regular import is_regular
+from station.capture.text import visible
 from station.errors import InputError, RecordError
 from station.records import backup, beside, chain, copies, entries, files, old_file, states
 from station.records import merge as merging
@@ -284,7 +285,7 @@ class Store(Reader):
     def _log_restored(self, back_up: Path) -> None:
         self._last_at = ""
         with self._writing() as entry:
-            entry.log(Logged.RESTORED, entry.new_id, source=back_up.name)
+            entry.log(Logged.RESTORED, entry.new_id, source=visible(back_up.name))
 
     def merge(self, other: Path, agree: Callable[[MergePreview], bool] = lambda _: True) -> MergeReport | None:
         """Join the records of another bench (its folder or its file) into these, with captures and photos.
@@ -313,13 +314,13 @@ class Store(Reader):
         wanted = merging.wanted_files(db, source.parent, self.folder)
         db.execute("BEGIN IMMEDIATE")
         try:
-            odd = {row.name for row in states.odd_rows(db, place_of(self.path))}
+            odd = states.odd_names(db)
             added, changes, _ = merging.join(db, self.bench_id, place_of(self.path))
+            states.settle(db, self.bench_id, self.now(), odd)
             broken = db.execute("PRAGMA main.foreign_key_check").fetchone()
             if broken:
                 fault = words.BROKEN_REFERENCE.format(table=broken[0], other=broken[2])
                 raise InputError(words.OTHER_LOG.format(fault=fault))
-            states.settle(db, self.bench_id, self.now(), odd)
             merging.refuse_broken_log(db, self._faults_before)
             tags = merging.double_tags(db)
         finally:
@@ -336,11 +337,11 @@ class Store(Reader):
             self._back_up(backup.BEFORE_MERGE)
         if wanted and beside.is_begun_only(db):
             with self._writing() as entry:  # so that captures beside records without an entry never come of it
-                entry.log(Logged.MERGE_BEGUN, entry.new_id, source=source.name)
+                entry.log(Logged.MERGE_BEGUN, entry.new_id, source=visible(source.name))
         count, missing = merging.copy_files(wanted, self.folder)
         bench_id = self.bench_id
         with self._writing() as entry:
-            odd = {row.name for row in states.odd_rows(db, place_of(self.path))}
+            odd = states.odd_names(db)
             added, changes, afresh = merging.join(db, bench_id, place_of(self.path))
             if changes != preview.changes:
                 raise InputError(words.CHANGED_MEANWHILE)
@@ -349,7 +350,7 @@ class Store(Reader):
                 entry = replace(entry, bench_id=bench_id)
             states.settle(db, bench_id, entry.at, odd)
             if not preview.log_alone:  # or two benches would tell each other of their merges for ever
-                entry.log(Logged.MERGED, entry.new_id, rows=added, source=source.name, missing=missing)
+                entry.log(Logged.MERGED, entry.new_id, rows=added, source=visible(source.name), missing=missing)
         self.bench_id = bench_id
         tags = merging.double_tags(db)
         return MergeReport(

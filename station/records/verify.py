@@ -14,7 +14,6 @@ from typing import Any
 from station.records import chain, files, schema, shape, states
 from station.records.backup import first_problem
 from station.records.chain import Head, Logged
-from station.records.place import FILE_NAME, place_of
 from station.records.rows import Row, digest
 from station.records.schema import newest_version
 from station.records.search import search_text
@@ -62,7 +61,7 @@ class LogReport:
         return not self.faults
 
 
-def verify(db: Connection, root: Path | None, noted: Sequence[Noted] = ()) -> LogReport:
+def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()) -> LogReport:
     """Go through every chain, and compare with it every row of every table, the captures and photos in the folder
     `root` (None: they are not looked at), the tables themselves, and what was noted of the log elsewhere."""
     faults: list[str] = []
@@ -82,7 +81,7 @@ def verify(db: Connection, root: Path | None, noted: Sequence[Noted] = ()) -> Lo
             past = have - len(named[table])
             faults.append(grammar.plural(past, words.PAST_THE_LOG).format(count=past, table=table))
     if states.are_kept(db):
-        faults += _states(db, place_of(root / FILE_NAME) if root is not None else "")
+        faults += _states(db)
     else:
         told.missing.update(sha256 for _, sha256 in states.named_files(db))
         notes.append(words.STATES_NOT_KEPT)
@@ -209,10 +208,10 @@ def _built(db: Connection) -> Iterator[str]:
         yield words.SHAPE_FAULT.format(found=found)
 
 
-def _states(db: Connection, place: str) -> Iterator[str]:
+def _states(db: Connection) -> Iterator[str]:
     """The rows that change, against the last entry about each."""
     said = {"gone": words.ROW_GONE, "changed": words.ROW_NOT_AS_LOGGED, "past": words.ROW_PAST_THE_LOG}
-    for odd in states.odd_rows(db, place):
+    for odd in states.odd_rows(db):
         if odd.only_lacks:  # columns came since: read in a copy, or nothing was written of the row since
             continue
         yield said[odd.why].format(row=odd.key, table=odd.table, columns=grammar.COMMA.join(_columns(odd)))

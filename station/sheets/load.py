@@ -56,7 +56,7 @@ def load_sheet(path: Path, checks: CheckNames | None = None) -> Sheet:
         reason = error.strerror or words.UNREADABLE
         raise SheetError(words.CANNOT_READ.format(path=path, reason=reason)) from error
     try:
-        return parse_sheet(data.decode("utf-8"), str(path), checks)
+        return parse_sheet(data.decode("utf-8-sig"), str(path), checks)
     except UnicodeDecodeError as error:
         raise SheetError(words.NOT_UTF8.format(path=path, byte=error.start)) from error
 

@@ -4,6 +4,7 @@ ALTERED = (
     "this recording is not the one that was recorded under this name: it was altered since, or is damaged; take it "
     "from a back-up of the folder captures."
 )
+NO_MEMORY = "{name}: measuring it needs more memory than there is; close other programs, or record it in parts."
 IN_FILE = "{name}: {message}"
 UNREADABLE = "it cannot be read"
 NO_ORDINARY_FILE = "it is no ordinary file"

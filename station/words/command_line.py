@@ -161,15 +161,22 @@ KEY_WRITTEN = "{path}: {key}"
 KEY_IS_NEW = "This bench now signs with key {fingerprint}"
 KEY_IS_NEW_TELL = "Tell your buyers. What was signed before stays genuine where the old key is known."
 TELL_FINGERPRINT = (
-    "{path} is signed with key {fingerprint}; give the fingerprint that the seller told you by another way with "
-    "--fingerprint."
+    "{path} is signed, but anybody can sign; give the fingerprint that the seller told you by another way (their web "
+    "site, a call) with --fingerprint."
+)
+TELL_FINGERPRINT_OF_FILE = (
+    "{path} says that it is the key of “{name}”, as any file can; give the fingerprint that they told you by another "
+    "way (their web site, a call) with --fingerprint."
+)
+NAME_IS_TAKEN = (
+    "“{name}” is known here with another key, {fingerprint}; if they told you that they have a new one, forget the old "
+    "one first (restpoint key --forget {forget}), else do not rely on this one."
 )
 OTHER_FINGERPRINT = (
     "{path} holds key {fingerprint}, not the one you were told; do not rely on it, ask the seller."
 )  # fmt: skip
 NAME_THE_KEY = "It has to be said whose key this is; give a name with --name."
 KEY_KNOWN_NOW = "Known from now on: {key}"
-COMPARE_KEY = "Compare that with what the bench tells you; if it differs, take it back with --forget."
 
 TOO_LARGE = "{path} is larger than any certificate ({most} MB); ask the seller for the right file."
 NO_PDF = "{path} is no PDF; ask the seller for the file as the bench wrote it."
@@ -185,7 +192,13 @@ UNKNOWN_KEY = "Unchanged since it was signed, but by a key that is not known her
 ASK_FOR_FINGERPRINT = (
     "Ask the seller for the fingerprint by another way (their web site, a call). If it is the same:"
 )  # fmt: skip
-TRUST_WHEN_TOLD = 'restpoint key --trust "{path}" --fingerprint "FINGERPRINT AS TOLD" --name "SELLER"'
+TRUST_WHEN_TOLD = 'restpoint key --trust {path} --fingerprint "FINGERPRINT AS TOLD" --name "SELLER"'
+NOT_WRITTEN = "What there is to say could not be written ({reason}); make room, or let it go elsewhere, and try again."
+FILE_FAILED = "{path} could not be used ({reason}); check it, and that there is room, and try again."
+NO_HOME = (
+    "The system does not say where this user's files are; give the folder of the records with --records, or set HOME."
+)
+NO_MEMORY = "That needs more memory than there is; close other programs, or take a smaller file."
 REASON = "- {reason}"
 NOT_TO_BE_RELIED_ON = "Do not rely on it; ask the seller for the file as the bench wrote it."
 SAYS = "It says: {number}: {what}; {counts}; issued {day}."
@@ -227,6 +240,6 @@ SYNC_UNWRITABLE = "{path} cannot be written ({reason}); nothing of this bench wa
 RECORDS_NO_NAME = "the folder of the records has no name; give one"
 RECORDS_A_FILE = "{path} is a file; give the folder that it lies in, {folder}"
 KEY_OF_OTHER = "Its certificates may be signed by “{name}”, key {fingerprint}; to know that key here:"
-TRUST_KEY = 'restpoint key --trust "{path}"'
+TRUST_KEY = 'restpoint key --trust {path} --fingerprint "FINGERPRINT AS TOLD"'
 NO_BACK_UP_YET = "There is no back-up in {folder} yet."
 NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists those there are."

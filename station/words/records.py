@@ -78,6 +78,10 @@ NO_LOT_NAME = "The lot has no name; give it one, such as SM-07."
 NO_TAG = "The unit has no tag; give it the one on its shelf label."
 TAG_TAKEN = "The tag {tag} is on another unit ({model}); give this one a tag of its own."
 
+WHAT_IS_TYPED = {"tag": "tag", "serial": "serial number", "name": "name", "text": "text"}
+TOO_LONG = "The {what} “{start}…” has {length} characters; write it with at most {most}."
+UNSEEN_SIGN = "The {what} “{text}” holds a sign that cannot be seen ({sign}); type it again without it."
+
 # --- words, dates and numbers that cannot be ------------------------------------------------------------
 
 NO_CLAIM_STATE = "“{value}” is no state of a claim; use one of: {allowed}."
@@ -88,11 +92,11 @@ NO_PURCHASE_DATE = "“{value}” is no date of purchase; write the date as 2026
 NO_REST_DATE = "“{value}” is no rest date; write the date as 2026-03-06."
 NO_REST_DAYS = "“{value}” is no number of days to rest; give a whole number from 0 to {most} for {setting}."
 NO_TREATMENT_TIME = "“{value}” is no time of a treatment; write the date as 2026-03-06."
-LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 up."
-UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 up."
-MINUTES_BELOW_NOUGHT = "The minutes of a treatment cannot be {value}; give a whole number from 0 up."
-TREATMENT_COST_BELOW_NOUGHT = "The cost of a treatment cannot be {value}; give a whole number from 0 up."
-PARTS_BELOW_NOUGHT = "The number of parts cannot be {value}; give a whole number from 0 up."
+LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 to {most}."
+UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 to {most}."
+MINUTES_BELOW_NOUGHT = "The minutes of a treatment cannot be {value}; give a whole number from 0 to {most}."
+TREATMENT_COST_BELOW_NOUGHT = "The cost of a treatment cannot be {value}; give a whole number from 0 to {most}."
+PARTS_BELOW_NOUGHT = "The number of parts cannot be {value}; give a whole number from 0 to {most}."
 STAMP_ERROR_NOT_FINITE = (
     "The error of the time stamps is not a finite number; do the check again, a value that is missing is left empty."
 )

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from station.app import paths
 from station.app.opening import open_records
+from station.app.shell import shell_word
 from station.certificate.keys import known_keys, known_path
 from station.records.merge import MergePreview
 from station.words import command_line as words
@@ -55,4 +56,4 @@ def their_keys(other: Path) -> Iterator[str]:
     for key in known_keys(theirs).values():
         if key.public not in known:
             yield words.KEY_OF_OTHER.format(name=key.name, fingerprint=key.fingerprint)
-            yield words.TRUST_KEY.format(path=known_path(theirs, key.fingerprint))
+            yield words.TRUST_KEY.format(path=shell_word(known_path(theirs, key.fingerprint)))

@@ -9,6 +9,7 @@ from pathlib import Path
 from station.app import paths
 from station.app.commands.merge import asking, their_keys
 from station.app.opening import open_records
+from station.app.own_key import own_key_file
 from station.certificate.keys import KnownKey, existing_key, known_keys, known_path, trust
 from station.errors import InputError, StationError
 from station.records.shared import other_folders, own_folder
@@ -58,7 +59,7 @@ def _merge(store: Store, other: Path, yes: bool) -> int:
 
 def _put_public_key(own: Path) -> None:
     """The public half alone: what the others check certificates by."""
-    key = existing_key(paths.keys_folder())
+    key = existing_key(own_key_file())
     if key is None or known_path(own / "keys", key.fingerprint).exists():
         return
     known = known_keys(paths.keys_folder()).get(key.public)
