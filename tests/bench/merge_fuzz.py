@@ -54,7 +54,7 @@ from tests.bench.log_edits import TABLES, a_row, columns_of, edit, work_on  # no
 from tests.records.records_kit import a_result, open_store  # noqa: E402
 
 SECONDS = 20.0
-MEGABYTES = 1_500
+MEGABYTES = 400
 THIRD = 10
 """every so many cases what came of it is merged into a third bench"""
 
