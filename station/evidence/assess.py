@@ -59,6 +59,7 @@ def assess_capture(capture: Capture, sheet: Sheet, layout: Layout | None = None)
     limits = in_force(sheet)
     signals = bind(sheet, layout_of(capture) if layout is None else layout).signals(capture.block)
     tries: dict[tuple[str, str], list[Assessment]] = {}
+    any_report, nothing = len(capture.block.t_ns) > 0, Assessment(Outcome.NOT_DONE, again=words.NOTHING_CAME)
     for one in tries_of(capture.marks):
         take = take_of(one, capture, sheet, signals)
         check = _measuring(one, sheet)
@@ -66,7 +67,7 @@ def assess_capture(capture: Capture, sheet: Sheet, layout: Layout | None = None)
             done = tries.setdefault(one.key, [])
             if isinstance(check, LightCheck):
                 check = check.going_on([a for a in done if measured(a)], limits)
-            done.append(_assessed(one, check, take, limits))
+            done.append(_assessed(one, check, take, limits) if any_report else nothing)
     found = {key: CheckAssessment(*key, shown(done, tells), len(done)) for key, done in tries.items()}
     checks = tuple(_contrasted(c, found, sheet) for c in found.values())
     return CaptureAssessment(checks, worst(c.assessment.outcome for c in checks), sheet)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
@@ -19,7 +20,11 @@ TABLES = (
     "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
     "shelf_parts", "shelf_moves", "log",
 )  # fmt: skip
-_FORMULA = ("=", "+", "-", "@", "\t")
+_FORMULA = re.compile(r"[\s\x00-\x1f\x7f]*[=+\-@＝＋－＠]|[\t\r]")
+"""what a spreadsheet may take for the beginning of a formula, full-width signs and what hides behind blanks among them
+(OWASP, CSV injection)"""
+_SEPARATORS = re.compile(r"[;\t|]")
+"""a spreadsheet of another locale begins a new cell there; a comma or the end of a line stands in quotes"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +65,21 @@ def _csv(db: Connection, table: str, path: Path) -> int:
         writer = csv.writer(file)
         writer.writerow(columns)
         for row in rows:
-            writer.writerow(["'" + v if isinstance(v, str) and v.startswith(_FORMULA) else v for v in row])
+            writer.writerow([_guarded(v) if isinstance(v, str) else v for v in row])
             count += 1
     return count
+
+
+def _guarded(text: str) -> str:
+    """The text so that no cell that a spreadsheet makes of it, by its own separator or that of another locale, begins
+    as a formula: an apostrophe stands before each such beginning."""
+    parts = _SEPARATORS.split(text)
+    if not any(map(_FORMULA.match, parts)) and not _FORMULA.match(text):
+        return text
+    marks = ["", *_SEPARATORS.findall(text)]
+    guarded = [mark + ("'" if _FORMULA.match(part) else "") + part for mark, part in zip(marks, parts, strict=True)]
+    whole = "".join(guarded)
+    return f"'{whole}" if _FORMULA.match(whole) else whole
 
 
 def _json(db: Connection, path: Path) -> None:

@@ -5,6 +5,7 @@ ALTERED = (
     "from a back-up of the folder captures."
 )
 NO_MEMORY = "{name}: measuring it needs more memory than there is; close other programs, or record it in parts."
+NOTHING_CAME = "the recording holds no report; record it again"
 IN_FILE = "{name}: {message}"
 UNREADABLE = "it cannot be read"
 NO_ORDINARY_FILE = "it is no ordinary file"
