@@ -36,6 +36,7 @@ from station.words import records as words
 
 MOST_CAPTURE_BYTES = 1_200_000_000
 """as large as a capture may be (`station.capture.npz`)"""
+_MOST_TOLD = 300
 _NEW_ENTRY = "NOT EXISTS (SELECT 1 FROM main.log m WHERE m.bench_id = o.bench_id AND m.seq = o.seq AND m.hash = o.hash)"
 
 
@@ -180,7 +181,7 @@ def refuse_faulty_log(copy: Path) -> bool:
     db = connect(copy, read_only=True, busy_ms=0)
     with closing(db), copies.bounded(db, copy):
         if faults := verify(db, None).faults:
-            raise InputError(words.OTHER_LOG.format(fault=faults[0].rstrip(".")))
+            raise InputError(words.OTHER_LOG.format(fault=_brief(faults[0])))
         return states.are_kept(db)
 
 
@@ -275,10 +276,16 @@ def refuse_unsound(db: sqlite3.Connection, copy: Path, now: str) -> None:
         foreign.refuse_unlogged(db)
 
 
+def _brief(fault: str) -> str:
+    """A fault inside a sentence; what it names may be as long as somebody liked."""
+    text = visible(fault).rstrip(".")
+    return text if len(text) <= _MOST_TOLD else text[:_MOST_TOLD] + "…"
+
+
 def refuse_broken_log(db: sqlite3.Connection, before: Callable[[], tuple[str, ...]]) -> None:
     """InputError if the log of `main` with what came in has faults that it had not `before`."""
     if faults := set(verify(db, None).faults).difference(before()):
-        raise InputError(words.WOULD_BREAK_LOG.format(fault=min(faults).rstrip(".")))
+        raise InputError(words.WOULD_BREAK_LOG.format(fault=_brief(min(faults))))
 
 
 def join(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], tuple[Change, ...], bool]:
