@@ -47,6 +47,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
     devices = sub.add_parser("devices", help=words.DEVICES)
     devices.add_argument("--all", action="store_true", help=words.DEVICES_ALL)
+    devices.add_argument("--allow", metavar=words.SHEET_NAME, help=words.DEVICES_ALLOW)
     devices.set_defaults(run="devices")
 
     learn = sub.add_parser("learn", help=words.LEARN)

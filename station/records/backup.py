@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.errors import RecordCorrupt
+from station.records.chain import Logged
 from station.records.files import sync_folder
 from station.words import records as words
 
@@ -21,8 +22,6 @@ KEPT = 14
 DAILY, BEFORE_MERGE = "daily", "before-merge"
 _GROWING = ("lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
             "shelf_parts", "shelf_moves", "log")  # fmt: skip
-BEGUN = 'instr(event, \'"what":"bench begun"\')'
-"""the entry that a log begins with tells of nothing that was done"""
 
 
 def back_up(db: sqlite3.Connection, folder: Path, label: str, at: str) -> Path:
@@ -85,12 +84,19 @@ class Held:
         return self.counts["log"]
 
 
+def entries_in(db: sqlite3.Connection) -> int:
+    """How many entries the log has that tell of something that was done: not how it begins. Raises sqlite3.Error."""
+    begun = f'"what":"{Logged.BENCH_BEGUN}"'
+    found = db.execute("SELECT count(*) FROM log WHERE NOT instr(event, ?)", (begun,)).fetchone()
+    return int(found[0])
+
+
 def held_in(path: Path) -> Held | None:
     """What the file holds; None if it cannot be read as records."""
     try:
         with closing(_open(path)) as db:
             counts = {table: int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0]) for table in _GROWING}
-            counts["log"] -= int(db.execute(f"SELECT count(*) FROM log WHERE {BEGUN}").fetchone()[0])
+            counts["log"] = entries_in(db)
             heads = db.execute("SELECT bench_id, max(seq), hash FROM log GROUP BY bench_id")
             return Held(counts, frozenset((str(b), int(n), str(h)) for b, n, h in heads))
     except (sqlite3.Error, OSError, TypeError, ValueError):

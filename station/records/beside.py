@@ -11,7 +11,7 @@ from pathlib import Path
 
 from station.capture.regular import is_regular
 from station.errors import RecordCorrupt
-from station.records.backup import BEGUN, held_in
+from station.records.backup import held_in
 from station.words import records as words
 
 
@@ -28,7 +28,7 @@ def refuse_emptied(db: sqlite3.Connection, path: Path) -> None:
 
 def is_begun_only(db: sqlite3.Connection) -> bool:
     """Whether the log has nothing but its own beginning."""
-    return db.execute(f"SELECT 1 FROM log WHERE NOT {BEGUN} LIMIT 1").fetchone() is None
+    return entries_in(db) == 0
 
 
 def _refuse(path: Path, sentence: str) -> None:

@@ -75,9 +75,9 @@ class Change:
 
     def sentence(self) -> str:
         if self.column == "number":
-            return words.WOULD_COUNT.format(name=self.name, before=self.before, after=self.after)
+            return words.WOULD_COUNT.format(name=visible(self.name), before=self.before, after=self.after)
         if self.table == "visits":
-            return words.WOULD_END.format(name=visible(self.name), visit=self.before, at=figures.when(self.after))
+            return words.WOULD_END.format(name=visible(self.name), number=self.before, at=figures.when(self.after))
         column = words.COLUMN_NAMES.get(self.column, self.column)
         table = words.TABLE_NAMES[self.table]
         return words.WOULD_CHANGE.format(

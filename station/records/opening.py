@@ -77,4 +77,5 @@ def bench_of(db: sqlite3.Connection, path: Path, clock: Clock, ids: IdMaker, *, 
     row = {"id": bench_id, "place": place, "began_at": time_text(now)}
     insert(db, "benches", row)
     chain.append(db, bench_id, row["began_at"], {"what": Logged.BENCH_BEGUN, "id": bench_id, "now": row})
+    states.take_over_settings(db, bench_id, row["began_at"])
     return bench_id

@@ -75,16 +75,19 @@ class Odd:
 def odd_rows(db: Connection) -> Iterator[Odd]:
     """Every row that is missing, differs from what was said of it last, or has no entry."""
     own = _own_benches(db)
+    current = own[
+        -1:
+    ]  # the settings of an earlier log that a merge brings back are no more this bench's than another's
     logged = _last_events(db)
     for table, key in KEYS.items():
         for row in _rows(db, table):
-            said = _in_force(table, logged.pop((table, row[key]), {}), own)
+            said = _in_force(table, logged.pop((table, row[key]), {}), current if table == "settings" else own)
             if not said:
                 yield Odd(table, row[key], "past", row)
             elif row not in said:
                 yield Odd(table, row[key], "changed", row, said[-1])
     for (table, name), events in logged.items():
-        here = {bench: event for bench, event in events.items() if table != "settings" or bench in own}
+        here = {bench: event for bench, event in events.items() if table != "settings" or bench in current}
         if said := _in_force(table, here, own):  # the settings of another bench are not asked of this one
             yield Odd(table, name, "gone", None, said[-1])
 
@@ -94,10 +97,11 @@ def odd_names(db: Connection) -> set[Key]:
     return {odd.name for odd in odd_rows(db)}
 
 
-def _own_benches(db: Connection) -> set[str]:
-    """The benches that wrote at the place where this file lies."""
+def _own_benches(db: Connection) -> list[str]:
+    """The benches that wrote at the place where this file lies, the one that writes now last."""
     path = next((r[2] for r in db.execute("PRAGMA database_list") if r[1] == "main"), "")
-    return {row[0] for row in db.execute("SELECT id FROM benches WHERE place = ?", (place_of(Path(path)),))}
+    found = db.execute("SELECT id FROM benches WHERE place = ? ORDER BY rowid", (place_of(Path(path)),))
+    return [row[0] for row in found]
 
 
 def _in_force(table: str, events: Mapping[str, _Event], own: Collection[str]) -> list[Row]:
@@ -142,6 +146,12 @@ def _rows(db: Connection, table: str) -> Iterator[Row]:
     columns = [r[1] for r in db.execute(f"PRAGMA table_info({table})") if r[1] not in NOT_LOGGED]
     for row in db.execute(f"SELECT {', '.join(columns)} FROM {table}"):
         yield dict(zip(columns, row, strict=True))
+
+
+def take_over_settings(db: Connection, bench_id: str, at: str) -> None:
+    """A log that begins holds the settings that it finds: whatever an earlier one says of them is over."""
+    for row in list(_rows(db, "settings")):
+        _found(db, bench_id, at, Odd("settings", row["key"], "past", row))
 
 
 def are_kept(db: Connection) -> bool:

@@ -79,7 +79,7 @@ NO_TAG = "The unit has no tag; give it the one on its shelf label."
 TAG_TAKEN = "The tag {tag} is on another unit ({model}); give this one a tag of its own."
 
 WHAT_IS_TYPED = {"tag": "tag", "serial": "serial number", "name": "name", "text": "text"}
-TOO_LONG = "The {what} “{start}…” has {length} characters; write it with at most {most}."
+TYPED_TOO_LONG = "The {what} “{start}…” has {length} characters; write it with at most {most}."
 UNSEEN_SIGN = "The {what} “{text}” holds a sign that cannot be seen ({sign}); type it again without it."
 
 # --- words, dates and numbers that cannot be ------------------------------------------------------------

@@ -32,7 +32,7 @@ def shows(tip: str) -> str:
     document = QTextDocument()
     document.setHtml(tip)
     assert "\ufffc" not in document.toPlainText(), f"a picture: {tip}"
-    assert re.fullmatch(r"<p style=\"white-space: pre-wrap\">[^<>]*</p>", tip), tip
+    assert re.fullmatch(r"<qt>([^<>]|<br>)*</qt>", tip), tip
     return document.toPlainText()
 
 

@@ -16,21 +16,25 @@ import pytest
 
 from station import SAMPLE_UNITS
 from station.app import paths
+from station.app.devices import open_device
 from station.app.main import main
 from station.app.own_key import own_key_file
+from station.app.sent_reports import refuse_unasked
+from station.app.shelf_of_sheets import SheetShelf
 from station.app.shell import shell_word
 from station.capture.file import make_block, read_capture, write_capture
 from station.capture.text import unseen, visible
 from station.certificate import keys
 from station.certificate.keys import KnownKey
 from station.checks.types import Outcome
-from station.errors import InputError, RecordError, SheetError
+from station.errors import DeviceDenied, InputError, RecordError, SheetError
 from station.evidence import assess
 from station.records import chain
 from station.records.export import _guarded
 from station.records.store import Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit
 from station.sheets.load import load_sheet, parse_sheet
+from station.sources.port import DeviceInfo
 from tests.records.records_kit import a_unit, open_store
 
 SHEET = (SAMPLE_UNITS / "plover_t2.toml").read_text("utf-8")
@@ -320,3 +324,25 @@ def test_without_a_home_it_says_what_to_give(monkeypatch: pytest.MonkeyPatch, ca
         monkeypatch.setattr(f"platformdirs.{name}", homeless)
     status, _, err = say(capsys, "key")
     assert (status, err.count("\n"), "--records" in err) == (2, 1, True)
+
+
+# --- what a sheet sends -----------------------------------------------------------------------------------------
+
+
+def test_what_a_sheet_from_elsewhere_sends_is_shown_and_asked_about_once(records: Path, capsys):
+    folder = paths.sheets_folder()
+    folder.mkdir(parents=True)
+    text = SHEET.replace("open = []", 'open = ["05 01 ff"]').replace("Plover T2", "From elsewhere")
+    (folder / "e.toml").write_text(text, "utf-8")
+    sheet = SheetShelf(folder).named("From elsewhere")
+    info = DeviceInfo("nowhere", 0x1209, 1, "Plover T2", "", "usb", b"")
+    with pytest.raises(DeviceDenied, match="05 01 ff"):
+        open_device(info, sheet, records / "journal")
+    assert say(capsys, "devices", "--allow", "Nobody's")[0] == 2
+    assert say(capsys, "devices", "--allow", "From elsewhere")[0] == 0
+    refuse_unasked(sheet)
+    (folder / "e.toml").write_text(text.replace("05 01 ff", "05 01 fe"), "utf-8")
+    with pytest.raises(DeviceDenied, match="05 01 fe"):
+        refuse_unasked(SheetShelf(folder).named("From elsewhere"))
+    for shipped in SheetShelf(folder / "none").sheets():
+        refuse_unasked(shipped)

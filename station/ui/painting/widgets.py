@@ -30,7 +30,8 @@ def tip_text(text: str) -> str:
     picture is fetched and no link is drawn. All tool tips, those of models too, go through here."""
     if "<" not in text:
         return text
-    return f'<p style="white-space: pre-wrap">{html.escape(text)}</p>'
+    escaped = html.escape(text).replace("\n", "<br>")
+    return f"<qt>{escaped}</qt>"
 
 
 def set_tip(widget: QWidget, text: str) -> None:
