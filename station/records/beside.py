@@ -11,7 +11,7 @@ from pathlib import Path
 
 from station.capture.regular import is_regular
 from station.errors import RecordCorrupt
-from station.records.backup import held_in
+from station.records.backup import entries_in, held_in
 from station.words import records as words
 
 

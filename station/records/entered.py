@@ -58,7 +58,9 @@ def check_texts(**texts: object) -> None:
         what = words.WHAT_IS_TYPED[kind]
         if len(text) > _KINDS[kind].most:
             start = visible(text[:_SHOWN])
-            raise InputError(words.TYPED_TOO_LONG.format(what=what, start=start, length=len(text), most=_KINDS[kind].most))
+            raise InputError(
+                words.TYPED_TOO_LONG.format(what=what, start=start, length=len(text), most=_KINDS[kind].most)
+            )
         if _KINDS[kind].seen and (sign := unseen(text) or ("\\n" if "\n" in text else "")):
             raise InputError(words.UNSEEN_SIGN.format(what=what, text=visible(text), sign=sign))
 
