@@ -66,7 +66,7 @@ def _text(value: Any, latest: str, *, most: int = MOST_TEXT) -> None:
     if not isinstance(value, str):
         raise _RefusedError(words.NO_TEXT)
     if len(value) > most:
-        raise _RefusedError(words.TOO_LONG.format(most=most))
+        raise _RefusedError(words.VALUE_TOO_LONG.format(most=most))
     if value != value.strip() or any(c not in "\n\t" and unicodedata.category(c) == "Cc" for c in value):
         raise _RefusedError(words.HIDDEN_CHARACTERS)
 

@@ -447,7 +447,7 @@ def make(folder: Path) -> None:
 def agreeing(seen: list[MergePreview]) -> Callable[[MergePreview], bool]:
     def agree(preview: MergePreview) -> bool:
         seen.append(preview)
-        return True
+        return all(preview.lines())  # each is a sentence
 
     return agree
 
