@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import platform
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
@@ -15,6 +16,7 @@ from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Command, SessionView, Step
+from station.checks.house import House
 from station.errors import DeviceUnknown, StationError
 from station.judgement.limits import in_force
 from station.judgement.treated import due_again
@@ -31,9 +33,17 @@ from station.words import devices
 class Visits:
     """The `VisitPort`."""
 
-    def __init__(self, store: Store, now: Clock, errands: Errands, room: DeviceRoom, settings: Settings) -> None:
+    def __init__(
+        self,
+        store: Store,
+        now: Clock,
+        errands: Errands,
+        room: DeviceRoom,
+        settings: Settings,
+        house: Callable[[], House],
+    ) -> None:
         self._store, self._now, self._errands, self._room = store, now, errands, room
-        self._settings = settings
+        self._settings, self._house = settings, house
 
     def session(self) -> SessionView | None:
         active = self._room.active
@@ -92,7 +102,7 @@ class Visits:
             ),
             BenchSetup(
                 self._store,
-                limits=in_force(sheet),
+                limits=in_force(sheet, self._house()),
                 person=self._settings.get("person", person_here()),
                 bench=self._settings.get("bench", platform.node()),
                 wall_clock=self._now,

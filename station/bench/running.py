@@ -88,7 +88,8 @@ class RunningTry:
 
         TypeError when the check gave none, which is a bug of its.
         """
-        assessment = self._check.assess(replace(self.stretch.take(end_ns), told=told), self._limits)
+        take = replace(self.stretch.take(end_ns), told=told, bus=self._source.info.bus)
+        assessment = self._check.assess(take, self._limits)
         if not isinstance(assessment, Assessment):
             raise TypeError(f"{self._check.name} gave {type(assessment).__name__} for an assessment")
         return assessment

@@ -50,6 +50,7 @@ from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
 from station.words import checks as words
 from station.words import sheets as sheet_words
+from station.words import unseen
 from station.words.grammar import some
 
 PULLS = 3
@@ -103,6 +104,7 @@ class Trigger:
     title = words.TRIGGER
     about = Description(
         kinds=("trigger",),
+        unseen=unseen.TRIGGER,
         readings=(
             ReadingKind("released", words.TRIGGER_RELEASED, "%", 1, limit="released"),
             ReadingKind("full", words.TRIGGER_FULL, "%", 1, limit="full"),

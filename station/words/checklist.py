@@ -68,4 +68,6 @@ KEYS_ASKED_FIGURES = "Figures, then Y: good · N: not good · S: skip · M: mark
 KEYS_RUNNING = "Space: end · R: begin again"
 KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: begin again"
 KEYS_DONE = "Space: next · R: do it again · M: mark by hand · S: skip"
+KEYS_DONE_PRESS = "Space: next · R: do it again · H: harder, lighter · L: 100 presses · M: mark by hand · S: skip"
+KEYS_TO_DO_PRESS = "Space: start · H: harder, lighter · L: 100 presses · M: mark by hand · S: skip"
 KEYS_TO_DO = "Space: start · M: mark by hand · S: skip"
