@@ -4,6 +4,7 @@
         InputError              a file or an argument is wrong: the message says what to do
             DescriptorError     a HID report descriptor cannot be read (carries the byte offset)
             CaptureError        a capture file cannot be used
+                CaptureAltered  it is not the one that its name says
         SheetError              a model sheet is wrong (file, place, what)
         DeviceError
             DeviceLost          unplugged or gone
@@ -44,6 +45,10 @@ class DescriptorError(InputError):
 
 class CaptureError(InputError):
     """A capture file is truncated, foreign or inconsistent."""
+
+
+class CaptureAltered(CaptureError):
+    """A capture file that was kept under its hash has other content now: it is no evidence."""
 
 
 class SheetError(StationError):

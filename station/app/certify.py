@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import os
 import platform
 import re
@@ -12,10 +11,13 @@ from pathlib import Path
 
 from station.app import paths
 from station.app.house import HouseFile
+from station.app.own_key import own_key_file
+from station.app.who import person_here
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
+from station.capture.text import visible
 from station.certificate.content import build_certificate
 from station.certificate.dials import dial_of
 from station.certificate.keys import bench_key
@@ -25,7 +27,7 @@ from station.certificate.types import Certificate
 from station.checks.house import House
 from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Progress
-from station.errors import InputError, RecordError, RecordFull, StationError
+from station.errors import CaptureAltered, InputError, RecordError, RecordFull, StationError
 from station.evidence.assess import takes_of
 from station.judgement.claims import lack_of
 from station.judgement.limits import in_force
@@ -34,6 +36,9 @@ from station.records.store import Store
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 from station.words import desk as words
+
+_LONGEST_NAME = 120
+"""signs of a file name; its end tells certificates apart"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +57,8 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
     Without its key it is written all the same and says that it is unsigned: the readings are worth having.
     """
     house = HouseFile(store.folder).now() if house is None else house
-    bench = store.get_setting("bench") or platform.node()
-    person = store.get_setting("person") or getpass.getuser()
+    bench = visible(store.get_setting("bench") or platform.node())
+    person = visible(store.get_setting("person") or person_here())
     steps = steps_of(store.history(unit_id), sheet)
     content = certificate_of(store, unit_id, sheet, steps, house, now=now, bench=bench, person=person)
     key, problem = _bench_key(bench)
@@ -64,7 +69,7 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
 def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
     """This bench's key, or why there is none."""
     try:
-        return bench_key(paths.keys_folder(), bench), ""
+        return bench_key(own_key_file(), paths.keys_folder(), bench), ""
     except RecordError as error:
         return None, str(error)
 
@@ -86,22 +91,26 @@ def certificate_of(
     person: str,
 ) -> Certificate:
     """The certificate's content for a unit. InputError when no verdict stands."""
-    history, limits = store.history(unit_id), in_force(sheet, house)
+    heads, history, limits = store.log_heads(), store.history(unit_id), in_force(sheet, house)
     stands = verdicts(history.results)
     if lack := lack_of(history.results):
         raise InputError(words.NOTHING_STANDS[lack].format(tag=history.unit.tag))
+    altered: set[str] = set()
     dials = [
-        dial_of(control, found, _evidence(store, found, sheet, limits), limits)
+        dial_of(control, found, _evidence(store, found, sheet, limits, altered), limits)
         for control in sheet.controls
         if control.kind == "stick" and (found := {check: r for (check, c), r in stands.items() if c == control.id})
     ]
-    return build_certificate(history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials, house=house)
+    return build_certificate(
+        history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials, log=heads, altered=altered,
+        house=house,
+    )  # fmt: skip
 
 
 def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
     """Write the PDF, signed if there is a key, in one step and return its path; a full disk leaves no half file."""
     data = render_pdf(certificate, key)
-    path = folder / f"{re.sub(r'[^A-Za-z0-9-]+', '_', certificate.number)}.pdf"
+    path = folder / f"{re.sub(r'[^A-Za-z0-9-]+', '_', certificate.number)[-_LONGEST_NAME:]}.pdf"
     part = path.with_suffix(".part")
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -116,8 +125,11 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
     return path
 
 
-def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits) -> dict[str, Progress]:
-    """What the checks that draw on a dial drew, worked out again from their captures; nothing where one is gone."""
+def _evidence(
+    store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits, altered: set[str]
+) -> dict[str, Progress]:
+    """What the checks that draw on a dial drew, worked out again from their captures; nothing where one is gone. One
+    that is not what was recorded goes to `altered`: the certificate says so instead of drawing it."""
     found: dict[str, Progress] = {}
     for check in (name for name, about in described().items() if about.dial is not None):
         result = results.get(check)
@@ -126,6 +138,9 @@ def _evidence(store: Store, results: Mapping[str, Result], sheet: Sheet, limits:
         try:
             capture = read_capture(store.capture_path(result.capture_sha256))
             takes = takes_of(capture, sheet)
+        except CaptureAltered:
+            altered.add(result.id)
+            continue
         except StationError:
             continue  # the dial is drawn without it; the readings stand in the record
         for (name, control), take in takes:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Protocol
 
 from station.app import paths
+from station.app.sent_reports import refuse_unasked
 from station.errors import DeviceLost
 from station.sheets.model import Sheet
 from station.sources.devices import Appeared, DeviceWatcher, Gone, list_devices
@@ -98,6 +99,7 @@ class NoHardware:
 
 def open_device(info: DeviceInfo, sheet: Sheet, journals: Path | None) -> SteadySource:
     """Open a device and wait until it reads. DeviceError says why it cannot be opened. `journals` None: none."""
+    refuse_unasked(sheet)
     stamp = f"{datetime.now(UTC):%Y%m%dT%H%M%S%f}"
 
     def piece(info: DeviceInfo, origin_ns: int, number: int) -> UsbSource:

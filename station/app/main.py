@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import io
+import contextlib
 import os
 import sys
 from collections.abc import Sequence
@@ -11,18 +11,20 @@ from importlib import import_module
 from pathlib import Path
 
 from station import __version__
+from station.app import terminal
+from station.sources import apart
 from station.words import command_line as words
 from station.words import figures, language
 
-BUG = 70
-"""exit status"""
+BUG, NO_MEMORY, NOT_WRITTEN = 70, 71, 74
+"""exit statuses"""
 
 
 def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     """The command line. Subcommands set `run`, the name of the module under station.app.commands."""
     top = argparse.ArgumentParser(prog="restpoint", description=words.PROGRAM, allow_abbrev=False)
     top.add_argument("--version", action="version", version=f"restpoint {__version__}")
-    top.add_argument("--records", type=Path, metavar=words.FOLDER_NAME, help=words.RECORDS)
+    top.add_argument("--records", type=_records_folder, metavar=words.FOLDER_NAME, help=words.RECORDS)
     top.set_defaults(run="window", simulate=None, theme="auto")
     sub = top.add_subparsers(metavar=words.COMMAND_NAME)
 
@@ -45,6 +47,7 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
     devices = sub.add_parser("devices", help=words.DEVICES)
     devices.add_argument("--all", action="store_true", help=words.DEVICES_ALL)
+    devices.add_argument("--allow", metavar=words.SHEET_NAME, help=words.DEVICES_ALLOW)
     devices.set_defaults(run="devices")
 
     alone = sub.add_parser("alone", help=words.ALONE)
@@ -76,10 +79,11 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
     log = sub.add_parser("log", help=words.LOG)
     log.add_argument("action", choices=("verify",))
+    log.add_argument("--against", nargs="+", type=Path, default=[], metavar=words.FILE_NAME, help=words.LOG_AGAINST)
     log.set_defaults(run="log")
 
     restore = sub.add_parser("restore", help=words.RESTORE)
-    restore.add_argument("backup", nargs="?", metavar=words.BACK_UP_NAME)
+    restore.add_argument("backup", nargs="?", metavar=words.BACK_UP_NAME, help=words.RESTORE_BACK_UP)
     restore.set_defaults(run="restore")
 
     export = sub.add_parser("export", help=words.EXPORT)
@@ -88,27 +92,62 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
 
     merge = sub.add_parser("merge", help=words.MERGE)
     merge.add_argument("other", type=Path, metavar=words.OTHER_NAME, help=words.MERGE_OTHER)
+    merge.add_argument("--yes", action="store_true", help=words.MERGE_YES)
     merge.set_defaults(run="merge")
+
+    sync = sub.add_parser("sync", help=words.SYNC)
+    sync.add_argument("folder", type=Path, metavar=words.FOLDER_NAME, help=words.SYNC_FOLDER)
+    sync.add_argument("--yes", action="store_true", help=words.MERGE_YES)
+    sync.set_defaults(run="sync")
     return top
 
 
-def _print_anywhere() -> None:
-    """Let standard output and error write what their encoding has no sign for (− in cp1252) as its number."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
+def _records_folder(given: str) -> Path:
+    """What --records names: the current folder is not taken for one without a name, nor a file for a folder."""
+    path = Path(given)
+    if not given.strip():
+        raise argparse.ArgumentTypeError(words.RECORDS_NO_NAME)
+    if path.exists() and not path.is_dir():
+        raise argparse.ArgumentTypeError(words.RECORDS_A_FILE.format(path=path, folder=path.absolute().parent))
+    return path
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command; 0 done, 1 a check that did not hold, 2 with one clear line on standard error if it failed,
-    70 if a bug of ours stopped it (BSD sysexits.h, EX_SOFTWARE): one line, and the report beside the log."""
-    _print_anywhere()
-    language.speak(language.chosen(os.environ))
-    # whatever may take words over when it is imported comes after that
+    """Run the command and return its exit status.
+
+    0: done; 1: a check that did not hold; 2: it failed, with one clear line on standard error; 70: a bug of ours
+    stopped it (BSD sysexits.h, EX_SOFTWARE), with one line and the report beside the log; 71: no memory was left
+    (EX_OSERR); 74: what there was to say could not be written (EX_IOERR).
+    """
+    given = list(sys.argv[1:] if argv is None else argv)
+    if given[:1] == [apart.MARK]:
+        apart.run(given[1:])
+        return 0
+    with terminal.shown(exact="--json" in given):
+        language.speak(language.chosen(os.environ))
+        try:
+            status = _run(given)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            terminal.give_up_output()
+            return 141  # the reader of our output went away: not an error of ours
+        except OSError as error:
+            terminal.give_up_output()
+            _say(words.NOT_WRITTEN.format(reason=error.strerror or error))
+            return NOT_WRITTEN
+        except MemoryError:
+            _say(words.NO_MEMORY)
+            return NO_MEMORY
+        except KeyboardInterrupt:
+            return 130
+        return status
+
+
+def _run(given: list[str]) -> int:
+    # whatever may take words over when it is imported comes after the language is chosen
     from station.app import crash, paths, style
     from station.errors import StationError
 
-    given = list(sys.argv[1:] if argv is None else argv)
     args = parser(given).parse_args(given)
     # JSON is for programs
     figures.set_screen_style(style.of_command_line() if not getattr(args, "json", False) else figures.PAPER)
@@ -118,17 +157,26 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return int(import_module(f"station.app.commands.{args.run}").run(args))
     except StationError as error:
-        sys.stderr.write(f"restpoint: {error}\n")
+        sys.stdout.flush()
+        _say(str(error))
         return 2
-    except BrokenPipeError:
-        return 141  # the reader of our output went away: not an error of ours
-    except KeyboardInterrupt:
-        return 130
+    except (KeyboardInterrupt, MemoryError, BrokenPipeError):
+        raise
+    except OSError as error:
+        if error.filename is None:  # no file of ours: it is what we write to
+            raise
+        _say(words.FILE_FAILED.format(path=error.filename, reason=error.strerror or error))
+        return 2
     except Exception:  # noqa: BLE001 - a bug of ours, whatever it is
         sys.excepthook(*sys.exc_info())  # the crash hook, while it is there
         return BUG
     finally:
         crash.uninstall()
+
+
+def _say(sentence: str) -> None:
+    with contextlib.suppress(OSError):  # nobody listens: the exit status has to do
+        sys.stderr.write(f"restpoint: {terminal.one_line(sentence)}\n")
 
 
 if __name__ == "__main__":

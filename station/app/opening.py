@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 from station.app import paths
@@ -21,7 +22,10 @@ RULES = Rules(_sheet_of)
 
 def open_records(*, read_only: bool = False) -> store.Store:
     """Open the records in the person's folder. Raises the RecordError family."""
-    return store.open_store(paths.records_folder(), RULES, read_only=read_only)
+    opened = store.open_store(paths.records_folder(), RULES, read_only=read_only)
+    if opened.place_warning:
+        sys.stderr.write(f"restpoint: {opened.place_warning}\n")
+    return opened
 
 
 def restore_records(back_up: Path) -> Path | None:

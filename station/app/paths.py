@@ -3,21 +3,35 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from pathlib import Path
 
 import platformdirs
 
+from station.errors import InputError
+from station.words import command_line as words
+
 
 def records_folder() -> Path:
-    """The folder of the records; RESTPOINT_DATA overrides the system's custom place."""
+    """The folder of the records; RESTPOINT_DATA overrides the system's custom place. InputError if none is known."""
     override = os.environ.get("RESTPOINT_DATA")
-    return Path(override) if override else Path(platformdirs.user_data_dir("restpoint", appauthor=False))
+    if override:
+        return Path(override)
+    try:
+        return Path(platformdirs.user_data_dir("restpoint", appauthor=False))
+    except RuntimeError as error:
+        raise InputError(words.NO_HOME) from error
 
 
 def log_folder() -> Path:
     """The folder of log and crash files, beside the records when those are overridden."""
     override = os.environ.get("RESTPOINT_DATA")
-    return Path(override) / "log" if override else Path(platformdirs.user_log_dir("restpoint", appauthor=False))
+    if override:
+        return Path(override) / "log"
+    try:
+        return Path(platformdirs.user_log_dir("restpoint", appauthor=False))
+    except RuntimeError:  # nobody's home: a log there is all the same
+        return Path(tempfile.gettempdir()) / "restpoint-log"
 
 
 def sheets_folder() -> Path:

@@ -10,10 +10,11 @@ from station.app.shelf_of_sheets import SheetShelf
 from station.bench.auto import run_visit
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Event, ResultCommitted
+from station.bench.types import Event, Fault, ResultCommitted
 from station.checks.decide import worst
 from station.checks.said import sentence, title_on
 from station.checks.types import Outcome
+from station.errors import RecordError
 from station.judgement.tries import shown_by_key
 from station.records.store import Store
 from station.records.types import Lot, Unit
@@ -82,6 +83,8 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
     )
 
     def watch(event: Event) -> None:
+        if isinstance(event, Fault):  # nobody is there to make room and go on
+            raise RecordError(event.message)
         if not isinstance(event, ResultCommitted):
             return
         result, outcome = event.result, event.result.assessment.outcome

@@ -9,8 +9,10 @@ from pathlib import Path
 
 from station.app.changes import Changes
 from station.app.photos import newest
+from station.capture.regular import read_regular
 from station.errors import InputError
 from station.records.clock import Clock
+from station.records.files import MAX_PHOTO_BYTES
 from station.records.store import Store
 from station.records.types import Note, Treatment, Unit, UnitHistory
 from station.ui.ports import DueRow
@@ -49,11 +51,16 @@ class Units:
 
         self._changes.make(change, shelf=bool(shelf_part_id))
 
+    def _remember_folder(self, folder: str) -> None:
+        """Not one whose name is no text (bytes that are no UTF-8): the records could not hold it."""
+        if folder.encode("utf-8", "replace").decode() == folder:
+            self._store.set_setting(_PHOTO_FOLDER, folder)
+
     def note(self, note: Note, photo: str = "") -> None:
         def change() -> str:
             unit_id = self._store.add_note(self._with_photo(note, photo)).unit_id
             if photo:
-                self._store.set_setting(_PHOTO_FOLDER, str(Path(photo).expanduser().resolve().parent))
+                self._remember_folder(str(Path(photo).expanduser().resolve().parent))
             return unit_id
 
         self._changes.make(change)
@@ -66,7 +73,7 @@ class Units:
         if not photo:
             return note
         try:
-            picture = Path(photo).expanduser().read_bytes()
+            picture = read_regular(Path(photo).expanduser(), MAX_PHOTO_BYTES + 1)
         except OSError as error:
             raise InputError(words.PHOTO_UNREADABLE.format(path=photo, reason=error.strerror)) from error
         return replace(note, photo_sha256=self._store.keep_photo(picture))

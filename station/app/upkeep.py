@@ -43,6 +43,7 @@ class Upkeep:
 
         def job() -> Iterable[DeskEvent]:
             self._store.daily_backup()
-            return (Said(self._store.clock_warning, bad=True),) if self._store.clock_warning else ()
+            warnings = (self._store.clock_warning, self._store.place_warning)
+            return tuple(Said(warning, bad=True) for warning in warnings if warning)
 
         self._worker.submit(job)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import platform
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -12,6 +11,7 @@ from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import Known
+from station.app.who import person_here
 from station.bench.plan import plan, plan_alone
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
@@ -143,7 +143,7 @@ class Visits:
         return unit, visit
 
     def _who(self) -> tuple[str, str]:
-        return self._settings.get("person", getpass.getuser()), self._settings.get("bench", platform.node())
+        return self._settings.get("person", person_here()), self._settings.get("bench", platform.node())
 
     def _treatment_before(self, unit_id: str, resume: Visit | None, kind: str) -> Treatment | None:
         """The treatment that a visit "after treatment" looks at; None for every other kind of visit."""

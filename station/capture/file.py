@@ -11,13 +11,15 @@ import hashlib
 import io
 import json
 import os
+import re
 import tempfile
 from pathlib import Path
-from typing import IO, Any, NoReturn
+from typing import IO, Any, BinaryIO, NoReturn, cast
 
 import numpy as np
 
 from station.capture import npz
+from station.capture.regular import open_regular
 from station.capture.types import (
     MAX_DESCRIPTOR,
     MAX_MARKS,
@@ -31,7 +33,7 @@ from station.capture.types import (
     check_mark,
     check_meta,
 )
-from station.errors import CaptureError
+from station.errors import CaptureAltered, CaptureError
 from station.hid.types import ReportBlock
 from station.words import captures as words
 from station.words import grammar
@@ -48,6 +50,7 @@ __all__ = [
 ]
 
 FORMAT = "restpoint-capture"
+_KEPT = re.compile(r"[0-9a-f]{64}\.npz")
 VERSION = 1
 _WANTED = {
     "descriptor": npz.Wanted("u", 1, 1, MAX_DESCRIPTOR),
@@ -79,6 +82,7 @@ def capture_sha256(data: bytes) -> str:
 def read_capture(source: str | os.PathLike[str] | bytes) -> Capture:
     """The capture in a file (a path) or in its bytes.
 
+    One that is named by its SHA-256, as the records keep it, is compared with that: CaptureAltered if it is another.
     Raises CaptureError with one sentence when it is not a capture, is damaged, is larger than the caps of
     `capture.types`, or contradicts itself. Nothing is unpickled and nothing is allocated unbounded.
     """
@@ -86,13 +90,25 @@ def read_capture(source: str | os.PathLike[str] | bytes) -> Capture:
         return _read(io.BytesIO(source))
     path = Path(source)
     try:
-        with path.open("rb") as file:
+        with open_regular(path) as file:
+            _same_as_kept(path, file)
             return _read(file)
     except CaptureError as error:
-        raise CaptureError(words.IN_FILE.format(name=path.name, message=error)) from None
+        raise type(error)(words.IN_FILE.format(name=path.name, message=error)) from None
     except OSError as error:
         reason = error.strerror or words.UNREADABLE
         raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error
+
+
+def _same_as_kept(path: Path, file: BinaryIO) -> None:
+    """A file that bears a SHA-256 as its name was kept as evidence: CaptureAltered if it is not that one any more."""
+    if _KEPT.fullmatch(path.name) is None:
+        return
+    if file.seek(0, io.SEEK_END) <= npz.MAX_FILE:  # a larger one is refused for that
+        file.seek(0)
+        if hashlib.file_digest(cast("io.BufferedReader", file), "sha256").hexdigest() != path.stem:
+            raise CaptureAltered(words.ALTERED)
+    file.seek(0)
 
 
 def write_capture(capture: Capture) -> bytes:

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from station.capture.file import mark_object, parse_mark
 from station.capture.journal_writer import FRAME, HEAD, MAGIC, MAX_PAYLOAD, NOTE, REPORTS, JournalWriter
+from station.capture.regular import read_regular
 from station.capture.types import (
     MAX_DESCRIPTOR,
     MAX_REPORT,
@@ -54,7 +55,7 @@ def read_journal(path: str | os.PathLike[str]) -> Capture:
     try:
         if os.path.getsize(path) > 2 * MAX_REPORT_BYTES:
             raise CaptureError(words.JOURNAL_TOO_LARGE.format(name=name))
-        data = Path(path).read_bytes()
+        data = read_regular(Path(path), 2 * MAX_REPORT_BYTES)
     except OSError as error:
         reason = error.strerror or words.UNREADABLE
         raise CaptureError(words.JOURNAL_CANNOT_OPEN.format(name=name, reason=reason)) from error

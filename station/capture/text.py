@@ -5,11 +5,33 @@ above gets them already harmless. What is dropped: control characters (escape se
 format characters (bidirectional overrides, zero-width joiners: Unicode category Cf), surrogates, private
 use and unassigned code points. What is kept: letters, marks, numbers, punctuation, signs, plain spaces.
 Markup is not interpreted here: who draws the text draws it as plain text.
+
+What a person typed or another bench recorded is not dropped but shown: `visible` puts a number in the place of each
+sign that cannot be seen, so that two texts that look alike are alike; `unseen` is asked where such a sign is refused.
 """
 
 from __future__ import annotations
 
 import unicodedata
+
+_UNSEEN = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
+
+
+def visible(text: str) -> str:
+    """`text` with the number of each sign that cannot be seen (controls, bidirectional and zero-width ones) in its
+    place: "SM-07-‹202E›10". Line feeds and tabs stay. What it gives it leaves as it is."""
+    if text.isprintable():
+        return text
+    return "".join(f"‹{ord(char):04X}›" if _is_unseen(char) else char for char in text)
+
+
+def unseen(text: str) -> str:
+    """The first sign of the text that cannot be seen, as `visible` shows it; empty if there is none."""
+    return "" if text.isprintable() else next((visible(char) for char in text if _is_unseen(char)), "")
+
+
+def _is_unseen(char: str) -> bool:
+    return char not in "\n\t" and unicodedata.category(char) in _UNSEEN
 
 
 def plain_text(text: str, limit: int = 64) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
@@ -30,6 +30,7 @@ from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict
 from station.records.canonical import canonical_json
+from station.records.chain import Head
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.words import certificate as words
@@ -52,12 +53,15 @@ def build_certificate(
     bench: str,
     person: str,
     dials: Sequence[Dial] = (),
+    log: Sequence[Head] = (),
+    altered: Collection[str] = (),
     house: House | None = None,
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
-    tested. `sheet` tells which controls a treated part belongs to. `house`: whose limits and grades; None: those that
+    tested. `sheet` tells which controls a treated part belongs to. `log`: where the records' log ends.
+    `altered`: results whose recording is not what was recorded. `house`: whose limits and grades; None: those that
     ship, and no grade is given.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
@@ -83,12 +87,13 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=tuple(_deviations(steps, claim, sheet, house)),
+        deviations=tuple(_deviations(steps, claim, sheet, house, altered)),
         timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
         failed=claim.totals.failed,
         older=len(claim.older),
+        log=tuple(log),
         grade=grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None,
     )
     return _numbered(content)
@@ -96,7 +101,10 @@ def build_certificate(
 
 def to_json(certificate: Certificate) -> bytes:
     """The certificate as canonical JSON (RFC 8785) in UTF-8; no NaN: None instead."""
-    body = {"format": FORMAT, "version": VERSION, "certificate": _plain(certificate)}
+    told = _plain(certificate)
+    if not certificate.log:
+        del told["log"]
+    body = {"format": FORMAT, "version": VERSION, "certificate": told}
     body["statements"] = {
         "decision_rule": words.DECISION_RULE,
         "uncertainty": words.UNCERTAINTY,
@@ -234,7 +242,9 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
-def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet, house: House | None) -> Iterable[str]:
+def _deviations(
+    steps: Sequence[Step], claim: Claim, sheet: Sheet, house: House | None, altered: Collection[str]
+) -> Iterable[str]:
     if house is not None and house.problem:
         yield words.SHOPS_LIMITS_UNUSABLE
     for step in steps:
@@ -244,6 +254,8 @@ def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet, house: House 
         name = _name_of(step)
         if result.by_hand:
             yield words.OUTCOME_BY_HAND.format(what=name, reason=result.reason or words.NO_REASON)
+        if result.id in altered:
+            yield words.ALTERED.format(what=name)
         if result.lost:
             yield words.LOST.format(what=name, reports=count_of(result.lost, words.REPORT, figures.PAPER))
     for result in claim.unlisted.values():

@@ -1,7 +1,9 @@
 """Key files: the bench's own signing key, and the public keys of benches whose certificates are known here.
 
-    keys/bench.pem              the private key (PKCS #8, RFC 8410), made once, mode 0600 where the system has modes
+    bench.pem                   the private key (PKCS #8, RFC 8410), made once, mode 0600 where the system has modes
     keys/known/<digits>.pem     public keys, each with the name it is known by; this bench's own is among them
+
+The private key lies where `app` says: not in the folder of the records, which others are given to read.
 
 A private key that cannot be read is never replaced silently: buyers who know the old one would take the new one for
 a stranger's. All text is PEM, which other tools read as well; lines before the PEM block are for people.
@@ -21,6 +23,7 @@ from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
+from station.capture.regular import read_regular
 from station.capture.text import plain_text
 from station.certificate.signature import BenchKey, fingerprint
 from station.errors import InputError, RecordCorrupt, RecordError
@@ -29,6 +32,7 @@ from station.words import keys as words
 MOST_BYTES = 64_000
 _PEM = re.compile(rb"-----BEGIN PUBLIC KEY-----.*?-----END PUBLIC KEY-----\s*", re.DOTALL)
 _NAME = re.compile(rb"^name: (.*)$", re.MULTILINE)
+_FINGERPRINT = re.compile(rb"^fingerprint: (.*)$", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,39 +47,69 @@ class KnownKey:
         return fingerprint(self.public)
 
 
-def bench_key(folder: Path, name: str) -> BenchKey:
-    """This bench's key, made now if there was none; `name` is what its certificates are known by here.
+def bench_key(secret: Path, folder: Path, name: str) -> BenchKey:
+    """This bench's key, in the file `secret`, made now if there was none. `name` is what its certificates are known by
+    here, among the public keys in `folder`.
 
     RecordCorrupt if the file is no key, RecordError if it cannot be read or written.
     """
-    path = folder / "bench.pem"
     try:
-        if not path.exists():
-            _make(path)
-        key = _read_private(path)
+        if not secret.exists():
+            _make(secret)
+        key = _read_private(secret)
     except OSError as error:
-        raise RecordError(words.UNUSABLE.format(path=path, reason=error.strerror)) from error
+        raise _unusable(error, secret, words.UNUSABLE) from error
     if not known_path(folder, key.fingerprint).exists():
         with contextlib.suppress(OSError):  # a folder that cannot be written: signing does not need it
             trust(folder, KnownKey(name, key.public))
     return key
 
 
-def existing_key(folder: Path) -> BenchKey | None:
+def existing_key(secret: Path) -> BenchKey | None:
     """This bench's key if it was made already. Errors as in `bench_key`."""
-    path = folder / "bench.pem"
     try:
-        return _read_private(path) if path.exists() else None
+        return _read_private(secret) if secret.exists() else None
     except OSError as error:
-        raise RecordError(words.UNREADABLE.format(path=path, reason=error.strerror)) from error
+        raise _unusable(error, secret, words.UNREADABLE) from error
 
 
-def renew(folder: Path, name: str) -> BenchKey:
-    """A new key for this bench. The old file is set aside, and what it signed is still known by its public key."""
-    path = folder / "bench.pem"
-    if path.exists():
-        path.rename(path.with_name(f"bench-set-aside-{secrets.token_hex(4)}.pem"))
-    return bench_key(folder, name)
+def renew(secret: Path, folder: Path, name: str) -> BenchKey:
+    """A new key for this bench. The old file is set aside, and what it signed is still known by its public key. The
+    new one is whole on the disk before the old one gives way: a full disk leaves the key in force."""
+    try:
+        part = _written(secret)
+        try:
+            if secret.exists():
+                move_secret(secret, secret.with_name(f"bench-set-aside-{secrets.token_hex(4)}.pem"), keep=True)
+            part.replace(secret)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as error:
+        raise _unusable(error, secret, words.NOT_RENEWED) from error
+    return bench_key(secret, folder, name)
+
+
+def move_secret(file: Path, target: Path, *, keep: bool = False) -> None:
+    """Give a private key another place, where there is nothing yet; `keep`: leave it where it is, too. Raises
+    OSError."""
+    target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if target.exists():
+        return
+    if not keep:
+        with contextlib.suppress(OSError):
+            file.rename(target)
+            return
+    part = _whole(target, file.read_bytes())
+    try:
+        _put_if_free(part, target)
+    finally:
+        part.unlink(missing_ok=True)
+    if not keep:
+        file.unlink()
+
+
+def _unusable(error: OSError, secret: Path, sentence: str) -> RecordError:
+    return RecordError(sentence.format(path=error.filename or secret, reason=error.strerror))
 
 
 def _read_private(path: Path) -> BenchKey:
@@ -95,20 +129,36 @@ def _read_private(path: Path) -> BenchKey:
 
 def _make(path: Path) -> None:
     """A new private key in place, whole or not at all; whoever is first wins."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    part = _written(path)
+    try:
+        _put_if_free(part, path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _written(path: Path) -> Path:
+    """A new private key in a file beside `path`, on the disk."""
     secret = Ed25519PrivateKey.generate()
-    data = secret.private_bytes(
-        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+    return _whole(
+        path,
+        secret.private_bytes(
+            serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+        ),
     )
+
+
+def _whole(path: Path, data: bytes) -> Path:
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     part = path.with_name(f".{secrets.token_hex(8)}.part")
     try:
         with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        _put_if_free(part, path)
-    finally:
+    except BaseException:
         part.unlink(missing_ok=True)
+        raise
+    return part
 
 
 def _put_if_free(part: Path, path: Path) -> None:
@@ -137,8 +187,7 @@ def public_text(key: KnownKey) -> str:
 def read_public(path: Path) -> KnownKey:
     """A public key file. InputError if it is none."""
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES)
+        data = read_regular(path, MOST_BYTES)
     except OSError as error:
         raise InputError(words.FILE_UNREADABLE.format(path=path, reason=error.strerror)) from error
     block, name = _PEM.search(data), _NAME.search(data)
@@ -148,7 +197,10 @@ def read_public(path: Path) -> KnownKey:
         key = None
     if not isinstance(key, Ed25519PublicKey):
         raise InputError(words.NO_PUBLIC_KEY.format(path=path))
-    return KnownKey(plain_text(name.group(1).decode("utf-8", "replace")) if name else "", key.public_bytes_raw())
+    public, line = key.public_bytes_raw(), _FINGERPRINT.search(data)
+    if line and not same_fingerprint(line.group(1).decode("utf-8", "replace"), fingerprint(public)):
+        raise InputError(words.OTHER_LINE.format(path=path))
+    return KnownKey(plain_text(name.group(1).decode("utf-8", "replace")) if name else "", public)
 
 
 def known_keys(folder: Path) -> dict[bytes, KnownKey]:
@@ -167,8 +219,11 @@ def trust(folder: Path, key: KnownKey) -> None:
     path = known_path(folder, key.fingerprint)
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{secrets.token_hex(8)}.part")
-    part.write_text(public_text(key), encoding="utf-8")
-    part.replace(path)
+    try:
+        part.write_text(public_text(key), encoding="utf-8")
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def forget(folder: Path, digits: str) -> KnownKey:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from station import __version__
 from station.checks.types import Finding, Outcome, Reading
+from station.records.chain import Head
 from station.words import certificate as words
 from station.words import figures, grammar
 
@@ -149,6 +150,9 @@ class Certificate:
     failed: int
     older: int = 0
     """checks whose verdict is older than a treatment that may have changed it; such a pass is not among `passed`"""
+    log: tuple[Head, ...] = ()
+    """where the records' log ended when it was written: whoever holds the certificate can show that it was not written
+    anew since"""
     grade: GradeLine | None = None
     """None: nobody was asked for it"""
     program: str = f"Restpoint {__version__}"

@@ -16,6 +16,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from station.errors import InputError
+from station.sources import apart
 from station.words import verify as words
 
 MOST_PAGES, MOST_ATTACHMENTS, MOST_BYTES = 300, 32, 16_000_000
@@ -47,10 +48,9 @@ class _RefusedError(Exception):
 
 def unpack(data: bytes, *, timeout_s: float = TIMEOUT_S) -> Unpacked:
     """Read a PDF in a process of its own. InputError with one sentence where that cannot be done."""
-    # -P: nothing is imported from the folder one happens to be in, which may be full of downloads
-    command = [sys.executable, "-P", "-m", "station.certificate.unpack"]
+    command, env = apart.command("station.certificate.unpack"), apart.environment()
     try:
-        done = subprocess.run(command, input=data, capture_output=True, timeout=timeout_s, check=False)
+        done = subprocess.run(command, input=data, capture_output=True, timeout=timeout_s, check=False, env=env)
         if done.returncode != 0:
             raise InputError(words.UNREADABLE.format(problem=words.DAMAGED))
         answer: dict[str, Any] = json.loads(done.stdout)

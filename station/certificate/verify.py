@@ -31,6 +31,7 @@ from station.certificate.signature import (
 from station.certificate.unpack import Unpacked
 from station.errors import InputError
 from station.records.canonical import canonical_json
+from station.records.chain import Head, heads_of
 from station.words import grammar
 from station.words import verify as words
 
@@ -57,6 +58,8 @@ class Checked:
     signed_by: str = ""
     public: bytes = b""
     says: Mapping[str, str] = field(default_factory=dict)
+    log: tuple[Head, ...] = ()
+    """where the log of the bench's records ended when it was written; none before certificates held that"""
 
 
 def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Checked:
@@ -81,7 +84,15 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
     if faults and statement and statement.holds:
         faults += tuple(_page_faults(found.pages, statement)) or (words.SAME_WORDS,)
     verdict = Verdict.ALTERED if faults else Verdict.GENUINE if signer else Verdict.UNKNOWN_KEY
-    return Checked(verdict, faults, fingerprint(public) if public else "", signer.name if signer else "", public, says)
+    return Checked(
+        verdict,
+        faults,
+        fingerprint(public) if public else "",
+        signer.name if signer else "",
+        public,
+        says,
+        _log(content),
+    )
 
 
 def check_torn(data: bytes, known: Mapping[bytes, KnownKey]) -> Checked | None:
@@ -183,6 +194,15 @@ def _is_canonical(content: bytes) -> bool:
         return body.get("format") == FORMAT and canonical_json(body).encode() == content
     except (ValueError, TypeError, RecursionError):
         return False
+
+
+def _log(content: bytes | None) -> tuple[Head, ...]:
+    """The heads of the log that the content holds."""
+    told = _body(content).get("certificate")
+    try:
+        return heads_of(told["log"]) if isinstance(told, dict) and "log" in told else ()
+    except ValueError:
+        return ()
 
 
 def _says(content: bytes | None) -> dict[str, str]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from station.capture.file import read_capture
+from station.capture.regular import open_regular
 from station.capture.types import Capture
 from station.checks.ask import AskCheck
 from station.checks.base import spoken
@@ -60,6 +61,7 @@ def assess_capture(
     limits = in_force(sheet) if limits is None else limits
     signals = bind(sheet, layout_of(capture) if layout is None else layout).signals(capture.block)
     tries: dict[tuple[str, str], list[Assessment]] = {}
+    any_report, nothing = len(capture.block.t_ns) > 0, Assessment(Outcome.NOT_DONE, again=words.NOTHING_CAME)
     for one in tries_of(capture.marks):
         take = take_of(one, capture, sheet, signals)
         check = _measuring(one, sheet)
@@ -67,7 +69,7 @@ def assess_capture(
             done = tries.setdefault(one.key, [])
             if isinstance(check, LightCheck):
                 check = check.going_on([a for a in done if measured(a)], limits)
-            done.append(_assessed(one, check, take, limits))
+            done.append(_assessed(one, check, take, limits) if any_report else nothing)
     found = {key: CheckAssessment(*key, shown(done, tells), len(done)) for key, done in tries.items()}
     checks = tuple(_contrasted(c, found, sheet) for c in found.values())
     return CaptureAssessment(checks, worst(c.assessment.outcome for c in checks), sheet)
@@ -83,12 +85,14 @@ def takes_of(capture: Capture, sheet: Sheet) -> tuple[tuple[tuple[str, str], Tak
 def assess_file(path: Path, sheet_path: Path | None = None) -> CaptureAssessment:
     """Measure the recording in a file. Any StationError names the file."""
     try:
-        with path.open("rb") as file:
-            sha256 = hashlib.file_digest(file, "sha256").hexdigest()
         capture = read_capture(path)
+        with open_regular(path) as file:
+            sha256 = hashlib.file_digest(file, "sha256").hexdigest()
         layout = layout_of(capture)
         sheet = find_sheet(capture, path.parent, layout, sheet_path)
         done = assess_capture(capture, sheet, layout)
+    except MemoryError:
+        raise CaptureError(words.NO_MEMORY.format(name=path.name)) from None
     except OSError as error:
         reason = error.strerror or words.UNREADABLE
         raise CaptureError(words.CANNOT_OPEN.format(name=path.name, reason=reason)) from error

@@ -8,14 +8,20 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Mapping
 from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 
 from station.errors import RecordCorrupt
+from station.records.chain import Logged
 from station.records.files import sync_folder
 from station.words import records as words
 
-KEPT_DAILY = 14
+KEPT = 14
+DAILY, BEFORE_MERGE = "daily", "before-merge"
+_GROWING = ("lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
+            "shelf_parts", "shelf_moves", "log")  # fmt: skip
 
 
 def back_up(db: sqlite3.Connection, folder: Path, label: str, at: str) -> Path:
@@ -54,18 +60,74 @@ def first_problem(connection: sqlite3.Connection) -> str:
     """What PRAGMA integrity_check and foreign_key_check find first; empty if the file is sound."""
     found = str(connection.execute("PRAGMA integrity_check(1)").fetchone()[0])
     if found != "ok":
-        return found
+        return " ".join(found.split())
     broken = connection.execute("PRAGMA foreign_key_check").fetchone()
     return words.BROKEN_REFERENCE.format(table=broken[0], other=broken[2]) if broken else ""
 
 
 def daily(folder: Path, today: str) -> Path | None:
     """Today's back-up, if it was made."""
-    path = folder / f"restpoint-{today}-daily.db"
+    path = folder / f"restpoint-{today}-{DAILY}.db"
     return path if path.exists() else None
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a back-up holds: rows of every table that only grows, and how far each log goes."""
+
+    counts: Mapping[str, int]
+    heads: frozenset[tuple[str, int, str]]
+    """bench, number and hash of the last entry"""
+
+    @property
+    def entries(self) -> int:
+        return self.counts["log"]
+
+
+def entries_in(db: sqlite3.Connection) -> int:
+    """How many entries the log has that tell of something that was done: not how it begins. Raises sqlite3.Error."""
+    begun = f'"what":"{Logged.BENCH_BEGUN}"'
+    found = db.execute("SELECT count(*) FROM log WHERE NOT instr(event, ?)", (begun,)).fetchone()
+    return int(found[0])
+
+
+def held_in(path: Path) -> Held | None:
+    """What the file holds; None if it cannot be read as records."""
+    try:
+        with closing(_open(path)) as db:
+            counts = {table: int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0]) for table in _GROWING}
+            counts["log"] = entries_in(db)
+            heads = db.execute("SELECT bench_id, max(seq), hash FROM log GROUP BY bench_id")
+            return Held(counts, frozenset((str(b), int(n), str(h)) for b, n, h in heads))
+    except (sqlite3.Error, OSError, TypeError, ValueError):
+        return None
+
+
+def holds_all(path: Path, old: Held) -> bool:
+    """Whether the file has every entry and at least as many rows as `old`."""
+    if (here := held_in(path)) is None or any(here.counts[table] < n for table, n in old.counts.items()):
+        return False
+    with closing(_open(path)) as db:
+        there = "SELECT 1 FROM log WHERE bench_id = ? AND seq = ? AND hash = ?"
+        return all(db.execute(there, head).fetchone() for head in old.heads)
+
+
+def _open(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro&immutable=1", isolation_level=None, uri=True)
+
+
 def prune(folder: Path) -> None:
-    """Keep the newest 14 daily back-ups; others (before a migration, before a restore) stay."""
-    for old in sorted(folder.glob("restpoint-????-??-??-daily.db"))[:-KEPT_DAILY]:
-        old.unlink(missing_ok=True)
+    """Keep the newest 14 back-ups of each kind that comes often (daily, before a merge), and any older one that holds
+    what none of those has; one that cannot be read is kept too. Others (before a migration or a restore) stay."""
+    for kind in (DAILY, BEFORE_MERGE):
+        made = sorted(folder.glob(f"restpoint-????-??-??-{kind}*.db"), key=_made)
+        for old in made[:-KEPT]:
+            held = held_in(old)
+            if held is not None and any(holds_all(newer, held) for newer in reversed(made[-KEPT:])):
+                old.unlink(missing_ok=True)
+
+
+def _made(path: Path) -> tuple[str, int]:
+    """Day and number of a back-up, by its name."""
+    number = path.stem.rpartition("-")[2]
+    return path.stem[:20], int(number) if number.isdecimal() else 1

@@ -33,8 +33,13 @@ class Logged(StrEnum):
     NOTE_ADDED = "note added"
     PART_ADDED = "part added"
     PART_MOVED = "part moved"
+    BENCH_BEGUN = "bench begun"
+    SETTING_CHANGED = "setting changed"
+    STATES_KEPT = "states kept"
+    STATE_FOUND = "state found"
     CLOCK_SET_BACK = "clock set back"
     RESTORED = "restored"
+    MERGE_BEGUN = "merge begun"
     MERGED = "merged"
 
 
@@ -54,6 +59,36 @@ def append(db: Connection, bench_id: str, at: str, event: Mapping[str, Any]) -> 
         (bench_id, seq, at, text, previous, row_hash),
     )
     return row_hash
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Where a bench's log ends: what a certificate, an export and a back-up keep of it."""
+
+    bench: str
+    entry: int
+    hash: str
+
+
+def heads(db: Connection) -> tuple[Head, ...]:
+    """The last entry of each bench, by the number of the bench."""
+    found = db.execute(
+        "SELECT bench_id, seq, hash FROM log l WHERE entry = "
+        "(SELECT entry FROM log m WHERE m.bench_id = l.bench_id ORDER BY seq DESC, entry DESC LIMIT 1) "
+        "ORDER BY bench_id"
+    )
+    return tuple(Head(*row) for row in found)
+
+
+def heads_of(told: object) -> tuple[Head, ...]:
+    """The heads in a JSON list that certificates and exports hold. ValueError if it is none."""
+    try:
+        found = tuple(Head(one["bench"], one["entry"], one["hash"]) for one in list(told))  # type: ignore[call-overload]
+    except (TypeError, KeyError) as fault:
+        raise ValueError("no list of heads") from fault
+    if not all(isinstance(h.bench, str) and type(h.entry) is int and isinstance(h.hash, str) for h in found):
+        raise ValueError("no list of heads")
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,18 +65,22 @@ def _connect_read_only(path: Path, busy_ms: int) -> sqlite3.Connection:
     return connection
 
 
-def use_wal(db: sqlite3.Connection, busy_ms: int) -> None:
-    """Switch to the write-ahead log; waits for another program that is just opening the file too."""
+def use_wal(db: sqlite3.Connection, busy_ms: int, path: Path) -> None:
+    """Switch to the write-ahead log; waits for another program that is just opening the file too. RecordError where
+    the disk does not let it come on: without it a commit is not what the records promise."""
     until = time.monotonic() + busy_ms / 1000
     while True:
         try:
-            if db.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-                db.execute("PRAGMA journal_mode = wal")
+            mode = db.execute("PRAGMA journal_mode").fetchone()[0]
+            if mode != "wal":
+                mode = db.execute("PRAGMA journal_mode = wal").fetchone()[0]
         except sqlite3.OperationalError as fault:
             if fault.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
                 raise
             time.sleep(0.01)
         else:
+            if mode != "wal":
+                raise RecordError(words.NO_WAL.format(folder=path.parent, mode=mode))
             return
 
 

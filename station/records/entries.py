@@ -7,11 +7,24 @@ from dataclasses import dataclass, replace
 from sqlite3 import Connection
 from typing import Any
 
+from station.capture.text import visible
 from station.errors import InputError
 from station.records import chain, queries
 from station.records.chain import Logged
 from station.records.clock import day_of
-from station.records.rows import cleaned, digest, insert, plain, read_plain, result_rows, row_of, update
+from station.records.entered import MOST_NUMBER, NAMES_IN_SETTINGS, check_texts, is_day
+from station.records.rows import (
+    as_kept,
+    cleaned,
+    digest,
+    insert,
+    plain,
+    read_plain,
+    result_rows,
+    row_of,
+    shown,
+    update,
+)
 from station.records.rules import ALONE_KEY, RestRule, check_rest_setting, rest_days
 from station.records.search import search_text
 from station.records.types import (
@@ -50,6 +63,12 @@ class Entry:
         chain.append(self.db, self.bench_id, self.at, {"what": what, "id": row_id, **content})
 
 
+def _differing(value: Lot | Unit, before: Lot | Unit) -> dict[str, Any]:
+    """The fields that were changed: what was there already is taken as it is."""
+    old = row_of(before)
+    return {name: now for name, now in row_of(value).items() if now != old[name]}
+
+
 def _one_of(value: str, allowed: tuple[str, ...], refusal: str) -> None:
     if value not in allowed:
         raise InputError(refusal.format(value=value, allowed=grammar.COMMA.join(allowed)))
@@ -59,14 +78,16 @@ def _day(text: str, refusal: str, *, may_be_empty: bool = False) -> None:
     if not text and may_be_empty:
         return
     try:
+        if not is_day(text):
+            raise ValueError(text)
         day_of(text)
     except ValueError as fault:
-        raise InputError(refusal.format(value=text)) from fault
+        raise InputError(refusal.format(value=visible(text[:40]))) from fault
 
 
 def _not_negative(number: int, refusal: str) -> None:
-    if not isinstance(number, int) or number < 0:
-        raise InputError(refusal.format(value=number))
+    if not isinstance(number, int) or not 0 <= number <= MOST_NUMBER:
+        raise InputError(refusal.format(value=number, most=MOST_NUMBER))
 
 
 def get_unit(db: Connection, unit_id: str) -> Unit:
@@ -82,7 +103,8 @@ def get_unit(db: Connection, unit_id: str) -> Unit:
 
 def add_lot(entry: Entry, lot: Lot) -> Lot:
     lot = cleaned(replace(lot, id=lot.id or entry.new_id))
-    _check_lot(lot)
+    check_lot(lot)
+    check_texts(**row_of(lot))
     row = row_of(lot)
     insert(entry.db, "lots", {**row, "changed_at": entry.at})
     entry.log(Logged.LOT_ADDED, lot.id, now=row)
@@ -90,8 +112,12 @@ def add_lot(entry: Entry, lot: Lot) -> Lot:
 
 
 def change_lot(entry: Entry, lot: Lot) -> Lot:
+    before = read_plain(entry.db, Lot, "id = ?", (lot.id,))
     lot = cleaned(lot)
-    _check_lot(lot)
+    check_lot(lot)
+    if before:
+        check_texts(**_differing(lot, shown(before[0])))
+        lot = as_kept(lot, before[0])
     row = row_of(lot)
     if not update(entry.db, "lots", lot.id, {**row, "changed_at": entry.at}):
         raise InputError(words.NO_SUCH_LOT)
@@ -99,7 +125,8 @@ def change_lot(entry: Entry, lot: Lot) -> Lot:
     return lot
 
 
-def _check_lot(lot: Lot) -> None:
+def check_lot(lot: Lot) -> None:
+    """InputError for a lot that cannot be; the same below, for whatever a row is made of."""
     if not lot.name.strip():
         raise InputError(words.NO_LOT_NAME)
     _day(lot.bought_on, words.NO_PURCHASE_DATE)
@@ -108,7 +135,9 @@ def _check_lot(lot: Lot) -> None:
 
 def add_unit(entry: Entry, unit: Unit) -> Unit:
     unit = cleaned(replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at))
-    _check_unit(entry.db, unit)
+    check_unit(unit)
+    check_texts(**row_of(unit))
+    _tag_is_free(entry.db, unit)
     row = row_of(unit)
     insert(entry.db, "units", {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log(Logged.UNIT_ADDED, unit.id, now=row)
@@ -122,7 +151,10 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     reason = plain(reason)
     until = unit.rest_until if reason else max(unit.rest_until, before.rest_until)
     unit = cleaned(replace(unit, created_at=before.created_at, rest_until=until))
-    _check_unit(entry.db, unit)
+    check_unit(unit)
+    check_texts(reason=reason, **_differing(unit, shown(before)))
+    unit = as_kept(unit, before)
+    _tag_is_free(entry.db, unit)
     row = row_of(unit)
     update(entry.db, "units", unit.id, {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log(Logged.UNIT_CHANGED, unit.id, now=row, **({"reason": reason} if reason else {}))
@@ -160,13 +192,16 @@ def _override(entry: Entry, unit: Unit, reason: str) -> None:
     entry.log(Logged.OVERRIDE_ADDED, entry.new_id, digest=digest({"overrides": row}))
 
 
-def _check_unit(db: Connection, unit: Unit) -> None:
+def check_unit(unit: Unit) -> None:
     if not unit.tag.strip():
         raise InputError(words.NO_TAG)
     _one_of(unit.claim_state, CLAIM_STATES, words.NO_CLAIM_STATE)
     _one_of(unit.becomes, BECOMES, words.NO_BECOMES)
     _day(unit.rest_until, words.NO_REST_DATE, may_be_empty=True)
     _not_negative(unit.sold_minor, words.UNIT_PRICE_BELOW_NOUGHT)
+
+
+def _tag_is_free(db: Connection, unit: Unit) -> None:
     if unit.becomes in GONE:
         return
     marks = ", ".join("?" * len(GONE))
@@ -181,10 +216,14 @@ def _check_unit(db: Connection, unit: Unit) -> None:
 # --- visits and results -----------------------------------------------------------------------------
 
 
+def check_visit_kind(kind: str) -> None:
+    _one_of(kind, VISIT_KINDS, words.NO_VISIT_KIND)
+
+
 def start_visit(
     entry: Entry, unit_id: str, kind: str, person: str, bench: str, treatment_id: str | None = None
 ) -> Visit:
-    _one_of(kind, VISIT_KINDS, words.NO_VISIT_KIND)
+    check_visit_kind(kind)
     get_unit(entry.db, unit_id)
     number = entry.db.execute("SELECT coalesce(max(number), 0) + 1 FROM visits WHERE unit_id = ?", (unit_id,))
     visit = Visit(
@@ -232,14 +271,19 @@ def add_result(entry: Entry, result: Result) -> Result:
 # --- treatments, notes, shelf, settings -------------------------------------------------------------
 
 
-def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
-    """Add a treatment, move the unit's rest date by the days its kind asks for, and open again what was ready."""
+def check_treatment(treatment: Treatment) -> None:
     _one_of(treatment.kind, TREATMENT_KINDS, words.NO_TREATMENT_KIND)
     _not_negative(treatment.minutes, words.MINUTES_BELOW_NOUGHT)
     _not_negative(treatment.cost_minor, words.TREATMENT_COST_BELOW_NOUGHT)
+    _day(treatment.at, words.NO_TREATMENT_TIME)
+
+
+def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
+    """Add a treatment, move the unit's rest date by the days its kind asks for, and open again what was ready."""
     unit = get_unit(entry.db, treatment.unit_id)
     treatment = cleaned(replace(treatment, id=treatment.id or entry.new_id, at=treatment.at or entry.at))
-    _day(treatment.at, words.NO_TREATMENT_TIME)
+    check_treatment(treatment)
+    check_texts(**row_of(treatment))
     row = row_of(treatment)
     insert(entry.db, "treatments", row)
     entry.log(Logged.TREATMENT_ADDED, treatment.id, digest=digest({"treatments": row}))
@@ -256,17 +300,23 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
 
 def add_note(entry: Entry, note: Note) -> Note:
     note = cleaned(replace(note, id=note.id or entry.new_id, at=note.at or entry.at))
+    check_texts(**row_of(note))
     row = row_of(note)
     insert(entry.db, "notes", row)
     entry.log(Logged.NOTE_ADDED, note.id, digest=digest({"notes": row}))
     return note
 
 
-def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
-    """Put good parts on the shelf; the count is kept as moves, so that the shelves of two benches can be joined."""
+def check_part(part: ShelfPart) -> None:
     _not_negative(part.count, words.PARTS_BELOW_NOUGHT)
     if not part.name.strip():
         raise InputError(words.NO_PART_NAME)
+
+
+def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
+    """Put good parts on the shelf; the count is kept as moves, so that the shelves of two benches can be joined."""
+    check_part(part)
+    check_texts(name=plain(part.name), model=plain(part.model), note=part.note)
     part = replace(part, id=part.id or entry.new_id)
     row: Mapping[str, Any] = {
         "id": part.id, "name": plain(part.name), "model": plain(part.model), "source_unit_id": part.source_unit_id,
@@ -296,8 +346,12 @@ def move_part(entry: Entry, part_id: str, delta: int, unit_id: str | None) -> No
 
 def set_setting(entry: Entry, key: str, value: str) -> None:
     check_rest_setting(key, value)
+    if key in NAMES_IN_SETTINGS:
+        check_texts(**{key: value})
+    row = {"key": key, "value": value, "changed_at": entry.at}
     entry.db.execute(
-        "INSERT INTO settings (key, value, changed_at) VALUES (?, ?, ?) "
+        "INSERT INTO settings (key, value, changed_at) VALUES (:key, :value, :changed_at) "
         "ON CONFLICT (key) DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at",
-        (key, value, entry.at),
+        row,
     )
+    entry.log(Logged.SETTING_CHANGED, key, now=row)

@@ -4,21 +4,27 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from sqlite3 import Connection
 from typing import Any
 
 from station.errors import InputError
+from station.records import chain
 from station.words import records as words
 
 TABLES = (
     "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
     "shelf_parts", "shelf_moves", "log",
 )  # fmt: skip
-_FORMULA = ("=", "+", "-", "@", "\t")
+_FORMULA = re.compile(r"[\s\x00-\x1f\x7f]*[=+\-@＝＋－＠]|[\t\r]")
+"""what a spreadsheet may take for the beginning of a formula, full-width signs and what hides behind blanks among them
+(OWASP, CSV injection)"""
+_SEPARATORS = re.compile(r"[;\t|]")
+"""a spreadsheet of another locale begins a new cell there; a comma or the end of a line stands in quotes"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +59,7 @@ def _select(db: Connection, table: str) -> tuple[list[str], Iterator[tuple[Any, 
 
 def cell(value: Any) -> Any:
     """What stands in a cell: text that a spreadsheet would take for a formula gets an apostrophe in front."""
-    return "'" + value if isinstance(value, str) and value.startswith(_FORMULA) else value
+    return _guarded(value) if isinstance(value, str) else value
 
 
 def _csv(db: Connection, table: str, path: Path) -> int:
@@ -69,10 +75,24 @@ def _csv(db: Connection, table: str, path: Path) -> int:
     return count
 
 
+def _guarded(text: str) -> str:
+    """The text so that no cell that a spreadsheet makes of it, by its own separator or that of another locale, begins
+    as a formula: an apostrophe stands before each such beginning."""
+    parts = _SEPARATORS.split(text)
+    if not any(map(_FORMULA.match, parts)) and not _FORMULA.match(text):
+        return text
+    marks = ["", *_SEPARATORS.findall(text)]
+    guarded = [mark + ("'" if _FORMULA.match(part) else "") + part for mark, part in zip(marks, parts, strict=True)]
+    whole = "".join(guarded)
+    return f"'{whole}" if _FORMULA.match(whole) else whole
+
+
 def _json(db: Connection, path: Path) -> None:
-    """One object, a row a line, written as it is read: {"format", "version", "tables": {table: [rows]}}."""
+    """One object, a row a line, written as it is read: {"format", "version", "heads", "tables": {table: [rows]}}.
+    The heads of the log stand on the first line, so that they can be read without the rest."""
+    heads = json.dumps([asdict(head) for head in chain.heads(db)])
     with path.open("w", encoding="utf-8") as file:
-        file.write('{"format": "restpoint-export", "version": 1, "tables": {')
+        file.write(f'{{"format": "restpoint-export", "version": 1, "heads": {heads}, "tables": {{')
         for t, table in enumerate(TABLES):
             columns, rows = _select(db, table)
             file.write(f'{"," if t else ""}\n"{table}": [')

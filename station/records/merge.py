@@ -7,24 +7,36 @@ the unit has gets the next free number. Settings stay those of this bench.
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from station.capture.regular import is_regular, open_regular
+from station.capture.text import visible
 from station.errors import InputError, RecordCorrupt
-from station.records import files
+from station.records import copies, files, foreign, shape, states
 from station.records.backup import first_problem
 from station.records.connection import connect, version_of
 from station.records.entries import GONE
 from station.records.faults import told_plainly
-from station.records.schema import migrate, newest_version
-from station.words import common, grammar
+from station.records.old_file import bring_up_to_date
+from station.records.rows import Row, read_plain
+from station.records.search import search_text
+from station.records.types import Unit
+from station.records.verify import verify
+from station.words import common, figures, grammar
 from station.words import records as words
 
+MOST_CAPTURE_BYTES = 1_200_000_000
+"""as large as a capture may be (`station.capture.npz`)"""
+_MOST_TOLD = 300
 _NEW_ENTRY = "NOT EXISTS (SELECT 1 FROM main.log m WHERE m.bench_id = o.bench_id AND m.seq = o.seq AND m.hash = o.hash)"
 
 
@@ -39,102 +51,310 @@ class MergeReport:
     files: int
     missing: tuple[str, ...] = ()
     double_tags: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
 
     def sentence(self) -> str:
         """The whole in one or two sentences."""
-        said = [
-            words.MERGED.format(
-                units=grammar.count_of(self.units, common.UNITS),
-                visits=grammar.count_of(self.visits, words.VISITS),
-                results=grammar.count_of(self.results, words.RESULTS),
-                treatments=grammar.count_of(self.treatments, words.TREATMENTS),
-                files=grammar.count_of(self.files, words.FILES),
-            )
-        ]
+        added = {name: getattr(self, name) for name in ("units", "visits", "results", "treatments")}
+        said = [words.MERGED.format(**_counts(added, self.files))]
         if self.missing:
             said.append(grammar.plural(len(self.missing), words.MISSING_OVER_THERE).format(count=len(self.missing)))
-        if self.double_tags:
-            tags = grammar.COMMA.join(self.double_tags)
-            said.append(grammar.plural(len(self.double_tags), words.DOUBLE_TAGS).format(tags=tags))
-        return " ".join(said)
+        return " ".join((*said, *_double(self.double_tags)))
 
 
-def database_in(other: Path, file_name: str) -> Path:
-    """The database file of a records folder, or the file itself. InputError if there is none."""
-    path = other / file_name if other.is_dir() else other
-    if not path.is_file():
-        raise InputError(words.NO_OTHER_RECORDS.format(place=other))
-    return path
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A column of a lot or unit that both have, and what it becomes; or the end of a visit."""
+
+    table: str
+    row_id: str
+    name: str
+    column: str
+    before: str
+    after: str
+
+    def sentence(self) -> str:
+        if self.column == "number":
+            return words.WOULD_COUNT.format(name=visible(self.name), before=self.before, after=self.after)
+        if self.table == "visits":
+            return words.WOULD_END.format(name=visible(self.name), number=self.before, at=figures.when(self.after))
+        column = words.COLUMN_NAMES.get(self.column, self.column)
+        table = words.TABLE_NAMES[self.table]
+        return words.WOULD_CHANGE.format(
+            table=table,
+            name=visible(self.name),
+            column=column,
+            before=visible(self.before),
+            after=visible(self.after),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class MergePreview:
+    """What a merge would do: rows that would come in by table, captures and photos, and what would change."""
+
+    added: Mapping[str, int]
+    files: int
+    changes: tuple[Change, ...]
+    double_tags: tuple[str, ...] = ()
+
+    @property
+    def nothing(self) -> bool:
+        return not (any(self.added.values()) or self.files or self.changes)
+
+    @property
+    def log_alone(self) -> bool:
+        """Nothing would come in but entries of their log."""
+        rows = any(count for table, count in self.added.items() if table != "log")
+        return not (rows or self.files or self.changes)
+
+    def lines(self) -> tuple[str, ...]:
+        """One sentence each: what would come in, then each change."""
+        if self.nothing:
+            return (words.NOTHING_NEW,)
+        if self.log_alone:
+            return (words.LOG_ALONE,)
+        return (
+            words.WOULD_COME.format(**_counts(self.added, self.files)),
+            *(change.sentence() for change in self.changes),
+            *_double(self.double_tags),
+        )
+
+
+def _counts(added: Mapping[str, int], count: int) -> dict[str, str]:
+    return {
+        "units": grammar.count_of(added["units"], common.UNITS),
+        "visits": grammar.count_of(added["visits"], words.VISITS),
+        "results": grammar.count_of(added["results"], words.RESULTS),
+        "treatments": grammar.count_of(added["treatments"], words.TREATMENTS),
+        "files": grammar.count_of(count, words.FILES),
+    }
+
+
+def _double(tags: tuple[str, ...]) -> tuple[str, ...]:
+    if not tags:
+        return ()
+    return (grammar.plural(len(tags), words.DOUBLE_TAGS).format(tags=grammar.COMMA.join(map(visible, tags))),)
+
+
+# --- the other file -------------------------------------------------------------------------------------
 
 
 @contextmanager
 def snapshot(path: Path, beside: Path) -> Iterator[Path]:
-    """A copy of the other records as they are now, brought to our version, in a temporary folder of ours."""
+    """A copy of the other records as they are now, brought to our version, in a temporary folder of ours.
+
+    InputError or RecordError unless it is whole, made as we make it, and no larger than MOST_BYTES.
+    """
     with tempfile.TemporaryDirectory(prefix=".merge-", dir=beside) as folder, told_plainly(path):
         copy = Path(folder) / "other.db"
-        _copy(path, copy)
+        copies.need_room(path, beside)
+        copies.copy_records(path, copy)
         db = connect(copy, read_only=False, busy_ms=0)
-        with closing(db):
-            if version_of(db, path) == 0:
+        with closing(db), copies.bounded(db, path):
+            db.execute("PRAGMA trusted_schema = OFF")
+            db.execute("PRAGMA cell_size_check = ON")
+            version = version_of(db, path)
+            if version == 0:
                 raise InputError(words.OTHER_EMPTY.format(file=path))
+            if found := shape.differences(db, version):
+                raise InputError(words.OTHER_NOT_OURS.format(file=path, found=shape.told(found)))
+            if db.execute("PRAGMA encoding").fetchone()[0] != "UTF-8":
+                raise InputError(words.OTHER_NOT_OURS.format(file=path, found=words.NOT_IN_FORM))
             if problem := first_problem(db):
                 raise RecordCorrupt(words.OTHER_DAMAGED.format(file=path, problem=problem))
-            migrate(db)
-            db.execute(f"PRAGMA user_version = {newest_version()}")
-            db.execute("PRAGMA journal_mode = DELETE")
+            bring_up_to_date(db)
         yield copy
 
 
-def _copy(path: Path, copy: Path) -> None:
-    """By SQLite's back-up where it can open the file; else (a write-protected stick) file and log by hand."""
-    try:
-        source = connect(path, read_only=True, busy_ms=5000)
-    except sqlite3.OperationalError:
-        shutil.copyfile(path, copy)
-        log = path.with_name(path.name + "-wal")
-        if log.exists():
-            shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
-        return
-    with closing(source), closing(sqlite3.connect(copy)) as target:
-        source.backup(target)
+def sweep(folder: Path, older_than_s: float = 86_400) -> None:
+    """Remove the copies that a merge left which was cut short."""
+    before = time.time() - older_than_s
+    for left in folder.glob(".merge-*"):
+        if left.is_dir() and left.stat().st_mtime < before:
+            shutil.rmtree(left, ignore_errors=True)
 
 
-def copy_files(db: sqlite3.Connection, other_root: Path, root: Path) -> tuple[int, tuple[str, ...]]:
-    """Bring the captures and photos that `other` (attached) names; (how many came, which could not)."""
+def refuse_faulty_log(copy: Path) -> bool:
+    """InputError unless the log of the records in this file holds, and their rows are as it says; whether it says so
+    of every row that may change (not in a file of an earlier version)."""
+    db = connect(copy, read_only=True, busy_ms=0)
+    with closing(db), copies.bounded(db, copy):
+        if faults := verify(db, None).faults:
+            raise InputError(words.OTHER_LOG.format(fault=_brief(faults[0])))
+        return states.are_kept(db)
+
+
+# --- captures and photos ----------------------------------------------------------------------------------
+
+_SUFFIXES = {"captures": (".npz",), "photos": (".jpg", ".png", ".webp")}
+_MOST = {"captures": MOST_CAPTURE_BYTES, "photos": files.MAX_PHOTO_BYTES}
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A capture or photo that `other` names and `main` does not have; `source` None: it is not there either."""
+
+    folder: str
+    sha256: str
+    source: Path | None
+
+
+def wanted_files(db: sqlite3.Connection, other_root: Path, root: Path) -> tuple[Wanted, ...]:
+    """The captures and photos that the rows of `other` (attached) name and that are not here yet."""
     if not (other_root / "captures").is_dir() and other_root.name == "backups":
         other_root = other_root.parent
-    wanted = [("captures", r[0]) for r in db.execute("SELECT DISTINCT capture_sha256 FROM other.results")]
-    wanted += [("photos", r[0]) for r in db.execute("SELECT DISTINCT photo_sha256 FROM other.notes")]
-    count, missing = 0, []
-    for folder, sha256 in wanted:
-        if not sha256:
-            continue
-        stem = files.path_for(root / folder, sha256, "")
-        if any(stem.parent.glob(sha256 + ".*")):
-            continue
-        source = next(files.path_for(other_root / folder, sha256, "").parent.glob(sha256 + ".*"), None)
-        if source is None or files.sha256_of(source) != sha256:
-            missing.append(sha256)
-            continue
-        stem.parent.mkdir(parents=True, exist_ok=True)
-        files.put_in_place(source.read_bytes(), stem.with_name(source.name))
-        count += 1
-    return count, tuple(missing)
+    named = [("captures", r[0]) for r in db.execute("SELECT DISTINCT capture_sha256 FROM other.results")]
+    named += [("photos", r[0]) for r in db.execute("SELECT DISTINCT photo_sha256 FROM other.notes")]
+    return tuple(
+        Wanted(folder, sha256, _source(other_root / folder, sha256, folder))
+        for folder, sha256 in named
+        if sha256 and not any(path.exists() for path in _places(root / folder, sha256, folder))
+    )
 
 
-def join_rows(db: sqlite3.Connection, own_bench: str) -> tuple[dict[str, int], bool]:
+def _places(root: Path, sha256: str, folder: str) -> Iterator[Path]:
+    return (files.path_for(root, sha256, suffix) for suffix in _SUFFIXES[folder])
+
+
+def _source(root: Path, sha256: str, folder: str) -> Path | None:
+    return next((path for path in _places(root, sha256, folder) if is_regular(path)), None)
+
+
+def copy_files(wanted: Iterable[Wanted], root: Path) -> tuple[int, tuple[str, ...]]:
+    """Bring them; (how many came, which could not). All are taken away again if that fails. Raises OSError."""
+    came: list[Path] = []
+    missing: list[str] = []
+    try:
+        for one in wanted:
+            target = _bring(one, root)
+            if target is None:
+                missing.append(one.sha256)
+            else:
+                came.append(target)
+    except BaseException:
+        for path in came:
+            path.unlink(missing_ok=True)
+        raise
+    return len(came), tuple(missing)
+
+
+def _bring(wanted: Wanted, root: Path) -> Path | None:
+    """Where it lies now; None if it is not there, or not what its name says. Hashed while it is copied, so that it
+    cannot change in between, and in pieces: a capture may be large."""
+    if wanted.source is None:
+        return None
+    most = _MOST[wanted.folder]
+    target = files.path_for(root / wanted.folder, wanted.sha256, wanted.source.suffix)
+    try:
+        with open_regular(wanted.source) as source:
+            if source.seek(0, os.SEEK_END) > most:
+                return None
+            source.seek(0)
+            if wanted.folder == "photos" and files.picture_suffix(source.read(16)) != target.suffix:
+                return None
+            source.seek(0)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            return target if files.copy_known(source, target, wanted.sha256, most) else None
+    except (InputError, files.UnreadableError):
+        return None
+    except OSError as fault:
+        if fault.filename is not None and Path(fault.filename) == wanted.source:
+            return None  # over there; to us it is missing
+        raise
+
+
+# --- the rows ------------------------------------------------------------------------------------------------
+
+
+def refuse_unsound(db: sqlite3.Connection, copy: Path, now: str) -> None:
+    """InputError unless every row of the attached `other` can be believed, and its log holds."""
+    foreign.refuse_unsound(db, now)
+    foreign.refuse_uncounted(db)
+    foreign.refuse_contradiction(db)
+    if not refuse_faulty_log(copy):
+        foreign.refuse_unlogged(db)
+
+
+def _brief(fault: str) -> str:
+    """A fault inside a sentence; what it names may be as long as somebody liked."""
+    text = visible(fault).rstrip(".")
+    return text if len(text) <= _MOST_TOLD else text[:_MOST_TOLD] + "…"
+
+
+def refuse_broken_log(db: sqlite3.Connection, before: Callable[[], tuple[str, ...]]) -> None:
+    """InputError if the log of `main` with what came in has faults that it had not `before`."""
+    if faults := set(verify(db, None).faults).difference(before()):
+        raise InputError(words.WOULD_BREAK_LOG.format(fault=_brief(min(faults))))
+
+
+def join(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], tuple[Change, ...], bool]:
+    """`join_rows`, and what it changed in rows that were here before."""
+    before = {table: _known_to_both(db, table) for table in ("lots", "units")}
+    ended = _ending_visits(db)
+    numbers = dict(db.execute("SELECT id, number FROM main.visits").fetchall())
+    added, afresh = join_rows(db, own_bench, own_place)
+    changes = [change for table, rows in before.items() for change in _changes(db, table, rows)]
+    return added, (*changes, *ended, *_renumbered(db, numbers)), afresh
+
+
+def _known_to_both(db: sqlite3.Connection, table: str) -> list[Row]:
+    """Rows that both have and that differ, as they are here."""
+    columns = [c for c in _columns(db, table) if c not in ("changed_at", "search_text")]
+    same = " AND ".join(" IS ".join((f"m.{c}", f"o.{c}")) for c in columns)
+    rows = db.execute(
+        f"SELECT {', '.join('m.' + c for c in columns)} FROM main.{table} m, other.{table} o "
+        f"WHERE o.id = m.id AND NOT ({same}) ORDER BY m.seq"
+    )
+    return [dict(zip(columns, row, strict=True)) for row in rows]
+
+
+def _changes(db: sqlite3.Connection, table: str, before: Iterable[Row]) -> Iterator[Change]:
+    for row in before:
+        now = db.execute(f"SELECT {', '.join(row)} FROM main.{table} WHERE id = ?", (row["id"],)).fetchone()
+        for (column, had), has in zip(row.items(), now, strict=True):
+            if had != has:
+                name = row["name" if table == "lots" else "tag"]
+                yield Change(table, row["id"], name, column, _said(had), _said(has))
+
+
+def _said(value: Any) -> str:
+    return "" if value is None else str(value)
+
+
+def _renumbered(db: sqlite3.Connection, before: Mapping[str, int]) -> Iterator[Change]:
+    for visit_id, tag, number in db.execute(
+        "SELECT v.id, u.tag, v.number FROM main.visits v JOIN main.units u ON u.id = v.unit_id ORDER BY v.seq"
+    ):
+        if (had := before.get(visit_id, number)) != number:
+            yield Change("visits", visit_id, tag, "number", str(had), str(number))
+
+
+def _ending_visits(db: sqlite3.Connection) -> list[Change]:
+    rows = db.execute(
+        "SELECT v.id, u.tag, v.number, o.finished_at FROM main.visits v JOIN other.visits o ON o.id = v.id "
+        "JOIN main.units u ON u.id = v.unit_id WHERE v.finished_at = '' AND o.finished_at <> '' ORDER BY v.seq"
+    )
+    return [Change("visits", row[0], row[1], "finished_at", str(row[2]), row[3]) for row in rows]
+
+
+def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], bool]:
     """Add the rows of the attached `other`, inside the caller's transaction.
 
-    Returns (table → rows added, whether the other had carried on our own log, so that a new one must begin).
+    Returns (table → rows added, whether a new log must begin here: the other had carried on our own, or names a bench
+    at our place that we do not know).
     """
     db.execute("PRAGMA defer_foreign_keys = ON")
+    at_our_place = "SELECT 1 FROM other.benches WHERE place = ? AND id NOT IN (SELECT id FROM main.benches)"
+    taken = db.execute(at_our_place, (own_place,)).fetchone() is not None
     _insert_new(db, "benches", "id")
+    new_units = _new_ids(db, "units")
     added = {table: _insert_new(db, table, "id") for table in ("lots", "units")}
     for table in ("lots", "units"):
         _take_later(db, table)
-    new_visits = _new_ids(db, "visits")
+    _make_searchable(db, new_units)
     added["visits"] = _insert_new(db, "visits", "id")
-    _renumber(db, new_visits)
+    _renumber(db)
     db.execute(
         "UPDATE visits SET finished_at = o.finished_at FROM other.visits o "
         "WHERE o.id = visits.id AND visits.finished_at = '' AND o.finished_at <> ''"
@@ -148,7 +368,7 @@ def join_rows(db: sqlite3.Connection, own_bench: str) -> tuple[dict[str, int], b
         f"SELECT 1 FROM other.log o WHERE bench_id = ? AND {_NEW_ENTRY} LIMIT 1", (own_bench,)
     ).fetchone()
     added["log"] = _insert_new(db, "log", None, _NEW_ENTRY, order="entry")
-    return added, carried_on is not None
+    return added, taken or carried_on is not None
 
 
 def _columns(db: sqlite3.Connection, table: str) -> list[str]:
@@ -188,15 +408,33 @@ def _take_later(db: sqlite3.Connection, table: str) -> None:
         )
 
 
-def _renumber(db: sqlite3.Connection, new_visits: list[str]) -> None:
-    """Give a visit that came in the next free number where another visit of its unit has its number."""
-    for visit in new_visits:
-        db.execute(
-            "UPDATE visits SET number = (SELECT max(number) + 1 FROM visits v WHERE v.unit_id = visits.unit_id) "
-            "WHERE id = ? AND EXISTS (SELECT 1 FROM visits v WHERE v.unit_id = visits.unit_id "
-            "AND v.number = visits.number AND v.id <> visits.id)",
-            (visit,),
+def _make_searchable(db: sqlite3.Connection, new_units: list[str]) -> None:
+    """What the search index is made of is worked out here, whatever came with the row."""
+    changed = [
+        r[0]
+        for r in db.execute(
+            "SELECT m.id FROM main.units m JOIN other.units o ON o.id = m.id AND o.changed_at = m.changed_at"
         )
+    ]
+    for unit_id in dict.fromkeys((*new_units, *changed)):
+        (unit,) = read_plain(db, Unit, "id = ?", (unit_id,))
+        db.execute(
+            "UPDATE main.units SET search_text = ?1 WHERE id = ?2 AND search_text <> ?1", (search_text(unit), unit_id)
+        )
+
+
+def _renumber(db: sqlite3.Connection) -> None:
+    """Where both gave one number to two visits of a unit, or two numbers to one visit, its visits are counted anew in
+    the order in which they began: so every bench comes to the same numbers, whoever merges first."""
+    twice = "SELECT unit_id FROM main.visits GROUP BY unit_id, number HAVING count(*) > 1"
+    otherwise = "SELECT m.unit_id FROM main.visits m JOIN other.visits o ON o.id = m.id AND o.number <> m.number"
+    for (unit_id,) in db.execute(f"{twice} UNION {otherwise}").fetchall():
+        visits = db.execute(
+            "SELECT id, number FROM main.visits WHERE unit_id = ? ORDER BY started_at, id", (unit_id,)
+        ).fetchall()
+        for number, (visit_id, had) in enumerate(visits, 1):
+            if number != had:
+                db.execute("UPDATE main.visits SET number = ? WHERE id = ?", (number, visit_id))
 
 
 def double_tags(db: sqlite3.Connection) -> tuple[str, ...]:

@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from sqlite3 import Connection
 
-from station.records.rows import columns_of, read_plain, read_results, read_tries
+from station.capture.text import visible
+from station.records.rows import columns_of, read_results, read_shown, read_tries, shown
 from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
@@ -19,9 +20,9 @@ def units(db: Connection, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ..
     word there)."""
     wanted = search_terms(search)
     if not wanted:
-        return read_plain(db, Unit, "1 ORDER BY seq DESC LIMIT ?", (limit,))
+        return read_shown(db, Unit, "1 ORDER BY seq DESC LIMIT ?", (limit,))
     where = "seq IN (SELECT rowid FROM unit_text WHERE unit_text MATCH ? ORDER BY rowid DESC LIMIT ?)"
-    return read_plain(db, Unit, f"{where} ORDER BY seq DESC", (wanted, limit))
+    return read_shown(db, Unit, f"{where} ORDER BY seq DESC", (wanted, limit))
 
 
 def unit_by_serial(db: Connection, vendor_id: int, product_id: int, serial: str) -> Unit | None:
@@ -29,12 +30,12 @@ def unit_by_serial(db: Connection, vendor_id: int, product_id: int, serial: str)
     if not serial:
         return None
     where = "serial = ? AND serial <> '' AND vendor_id = ? AND product_id = ? ORDER BY seq DESC LIMIT 1"
-    found = read_plain(db, Unit, where, (serial, vendor_id, product_id))
+    found = read_shown(db, Unit, where, (serial, vendor_id, product_id))
     return found[0] if found else None
 
 
 def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
-    return read_plain(db, Unit, "lot_id = ? ORDER BY tag, seq", (lot_id,))
+    return read_shown(db, Unit, "lot_id = ? ORDER BY tag, seq", (lot_id,))
 
 
 def lot_states(db: Connection) -> dict[str, dict[str, int]]:
@@ -48,11 +49,11 @@ def lot_states(db: Connection) -> dict[str, dict[str, int]]:
 
 def lots(db: Connection) -> tuple[Lot, ...]:
     """Newest first."""
-    return read_plain(db, Lot, "1 ORDER BY seq DESC")
+    return read_shown(db, Lot, "1 ORDER BY seq DESC")
 
 
 def visits(db: Connection, unit_id: str) -> tuple[Visit, ...]:
-    return read_plain(db, Visit, "unit_id = ? ORDER BY number, seq", (unit_id,))
+    return read_shown(db, Visit, "unit_id = ? ORDER BY number, seq", (unit_id,))
 
 
 def results_of_visit(db: Connection, visit_id: str) -> tuple[Result, ...]:
@@ -67,11 +68,11 @@ def tries_in(db: Connection) -> ResultsOf:
 
 def unfinished_visits(db: Connection) -> tuple[Visit, ...]:
     """Visits that were started and not ended, newest first."""
-    return read_plain(db, Visit, "finished_at = '' ORDER BY seq DESC")
+    return read_shown(db, Visit, "finished_at = '' ORDER BY seq DESC")
 
 
 def treatments_of(db: Connection, unit_id: str) -> tuple[Treatment, ...]:
-    return read_plain(db, Treatment, "unit_id = ? ORDER BY at, seq", (unit_id,))
+    return read_shown(db, Treatment, "unit_id = ? ORDER BY at, seq", (unit_id,))
 
 
 def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
@@ -82,11 +83,11 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
     treatments = treatments_of(db, unit.id)
     return UnitHistory(
         unit,
-        next(iter(read_plain(db, Lot, "id = ?", (unit.lot_id,))), None) if unit.lot_id else None,
+        next(iter(read_shown(db, Lot, "id = ?", (unit.lot_id,))), None) if unit.lot_id else None,
         found,
         tuple(sorted(results, key=lambda r: order[r.visit_id])),
         treatments,
-        read_plain(db, Note, "unit_id = ? ORDER BY at, seq", (unit.id,)),
+        read_shown(db, Note, "unit_id = ? ORDER BY at, seq", (unit.id,)),
         _extra(db, unit, treatments, rule),
     )
 
@@ -94,7 +95,7 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
 def override(db: Connection, unit_id: str) -> str:
     """Why the rest was cut short or the unit called ready early; empty: nothing was, or that no longer holds."""
     row = db.execute("SELECT reason FROM overrides WHERE unit_id = ? ORDER BY seq DESC LIMIT 1", (unit_id,)).fetchone()
-    return str(row[0]) if row else ""
+    return visible(str(row[0])) if row else ""
 
 
 def rest_cut_short(db: Connection, unit: Unit, treatments: Sequence[Treatment], rule: RestRule) -> str:
@@ -113,14 +114,14 @@ def _extra(db: Connection, unit: Unit, treatments: tuple[Treatment, ...], rule: 
             extra["rest_asked"] = asked
     for donor in {t.donor_unit_id for t in treatments if t.donor_unit_id}:
         for (tag,) in db.execute("SELECT tag FROM units WHERE id = ?", (donor,)):
-            extra[f"tag:{donor}"] = tag
+            extra[f"tag:{donor}"] = visible(tag)
     return extra
 
 
 def treated(db: Connection, model: str, limit: int, rule: RestRule) -> tuple[UnitHistory, ...]:
     """Histories of the last `limit` treated units of a model ("": of any): what the diagnosis learns from."""
     where = "id IN (SELECT unit_id FROM treatments) AND (? = '' OR model = ?) ORDER BY seq DESC LIMIT ?"
-    return tuple(history(db, unit, rule) for unit in read_plain(db, Unit, where, (model, model, limit)))
+    return tuple(history(db, unit, rule) for unit in read_shown(db, Unit, where, (model, model, limit)))
 
 
 def due(db: Connection, today: str, rule: RestRule) -> list[tuple[Unit, str, bool]]:
@@ -134,9 +135,9 @@ def due(db: Connection, today: str, rule: RestRule) -> list[tuple[Unit, str, boo
         f"FROM units WHERE {resting} ORDER BY rest_until, seq"
     ).fetchall()
     made: dict[str, list[Visit]] = defaultdict(list)
-    for visit in read_plain(db, Visit, f"unit_id IN (SELECT id FROM units WHERE {resting}) ORDER BY number, seq"):
+    for visit in read_shown(db, Visit, f"unit_id IN (SELECT id FROM units WHERE {resting}) ORDER BY number, seq"):
         made[visit.unit_id].append(visit)
-    units = [(Unit(*row[:-1]), row[-1]) for row in rows]
+    units = [(shown(Unit(*row[:-1])), row[-1]) for row in rows]
     waiting = [(u, since) for u, since in units if rule.second_test(u, made[u.id], tries_in(db)) is None]
     return [(unit, since or unit.created_at, rule.rest_over(unit, today)) for unit, since in waiting]
 
@@ -148,7 +149,7 @@ def shelf(db: Connection) -> tuple[ShelfPart, ...]:
         "p.currency, p.note FROM shelf_parts p LEFT JOIN shelf_moves m ON m.part_id = p.id "
         "GROUP BY p.id ORDER BY left_over = 0, p.model, p.name, p.seq"
     )
-    return tuple(ShelfPart(*row) for row in rows)
+    return tuple(shown(ShelfPart(*row)) for row in rows)
 
 
 def setting(db: Connection, key: str, default: str) -> str:

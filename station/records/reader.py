@@ -9,6 +9,7 @@ from sqlite3 import Connection
 
 from station.records import entries, files, queries
 from station.records.connection import Connections
+from station.records.rows import plain, shown
 from station.records.rules import RestRule
 from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 
@@ -36,7 +37,7 @@ class Reader:
     def units(self, search: str = "", limit: int = queries.MAX_FOUND) -> tuple[Unit, ...]:
         """Units with every word of `search` in tag, model, serial number or claim; newest first."""
         with self._reading() as db:
-            return queries.units(db, search, limit)
+            return queries.units(db, plain(search), limit)
 
     def units_of_lot(self, lot_id: str) -> tuple[Unit, ...]:
         with self._reading() as db:
@@ -50,7 +51,7 @@ class Reader:
     def unit(self, unit_id: str) -> Unit:
         """The unit of that id. InputError if there is none."""
         with self._reading() as db:
-            return entries.get_unit(db, unit_id)
+            return shown(entries.get_unit(db, unit_id))
 
     def unit_by_serial(self, vendor_id: int, product_id: int, serial: str) -> Unit | None:
         with self._reading() as db:
@@ -72,7 +73,7 @@ class Reader:
     def history(self, unit_id: str) -> UnitHistory:
         """Everything about a unit, oldest first. InputError if there is none."""
         with self._reading() as db:
-            return queries.history(db, entries.get_unit(db, unit_id), self._rule)
+            return queries.history(db, shown(entries.get_unit(db, unit_id)), self._rule)
 
     def histories_of_lot(self, lot_id: str) -> tuple[UnitHistory, ...]:
         """Histories of all units of a lot, by tag; on a connection of its own, as that takes a while."""

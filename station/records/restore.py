@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 
 from station.errors import InputError, RecordCorrupt, RecordLocked
+from station.records import shape
 from station.records.backup import first_problem
+from station.records.beside import is_begun_only
 from station.records.connection import connect, version_of
+from station.records.copies import copy_records, refuse_no_file
 from station.records.faults import told_plainly
 from station.records.files import sync_folder
 from station.words import records as words
@@ -19,14 +21,18 @@ _BESIDE = ("-wal", "-shm")
 
 
 def check_backup(backup: Path) -> None:
-    """Raise unless the file is a sound back-up that this version can read."""
+    """Raise unless the file is a sound back-up that this version can read, made as it makes them, with anything in
+    it."""
     if not backup.is_file():
         raise InputError(words.NO_SUCH_BACK_UP.format(file=backup))
+    refuse_no_file(backup)
     with told_plainly(backup):
         db = connect(backup, read_only=True, busy_ms=0)
         with closing(db):
-            empty = version_of(db, backup) == 0
-            problem = words.EMPTY if empty else first_problem(db)
+            version = version_of(db, backup)
+            found = shape.differences(db, version) if version else ()
+            empty = not version or is_begun_only(db)
+            problem = shape.told(found) if found else words.EMPTY if empty else first_problem(db)
     if problem:
         raise RecordCorrupt(words.BACK_UP_DAMAGED.format(file=backup, problem=problem))
 
@@ -40,7 +46,8 @@ def put_back(path: Path, backup: Path, at: str) -> Path | None:
     with told_plainly(path):
         _only_we(path)
         temporary = path.with_name(".restore.part")
-        shutil.copyfile(backup, temporary)
+        temporary.unlink(missing_ok=True)
+        copy_records(backup, temporary)
         with temporary.open("rb+") as file:
             os.fsync(file.fileno())
         aside = _set_aside(path, at)

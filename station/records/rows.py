@@ -13,16 +13,18 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
+from station.capture.text import unseen, visible
 from station.checks.said import sentence
 from station.checks.types import Assessment, Finding, Outcome, Params, Reading
 from station.errors import InputError
 from station.records.canonical import canonical_json, sha256_text
-from station.records.types import Lot, Note, Result, Treatment, Unit, Visit
+from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
 from station.words import figures
 from station.words import records as words
 
 Row = dict[str, Any]
 _Plain = TypeVar("_Plain", Lot, Unit, Visit, Treatment, Note)
+_Shown = TypeVar("_Shown", Lot, Unit, Visit, Treatment, Note, ShelfPart, Reading)
 _RESULT_COLUMNS = (
     "id", "visit_id", "check_name", "control", "attempt", "at", "outcome", "again", "capture_sha256", "by_hand",
     "reason", "replaces", "clock", "stamp_error_p99_us", "lost",
@@ -40,6 +42,26 @@ def cleaned(value: _Plain) -> _Plain:
     return replace(value, **texts)
 
 
+def shown(value: _Shown) -> _Shown:
+    """The value as whoever reads the records gets it: signs that cannot be seen are made visible in its texts."""
+    changed: dict[str, Any] = {name: visible(text) for name, text in _hiding(value)}
+    return replace(value, **changed) if changed else value
+
+
+def as_kept(value: _Plain, before: _Plain) -> _Plain:
+    """The value with those texts of `before` that were handed out made visible and came back as they were shown."""
+    same: dict[str, Any] = {name: text for name, text in _hiding(before) if getattr(value, name) == visible(text)}
+    return replace(value, **same) if same else value
+
+
+def _hiding(value: Any) -> Iterator[tuple[str, str]]:
+    """Names and texts of the fields that hold signs that cannot be seen."""
+    for field in fields(value):
+        text = getattr(value, field.name)
+        if isinstance(text, str) and unseen(text):
+            yield field.name, text
+
+
 def row_of(value: Lot | Unit | Visit | Treatment | Note) -> Row:
     """Columns of a flat value."""
     return asdict(value)
@@ -55,6 +77,11 @@ def read_plain(db: Connection, cls: type[_Plain], where: str, args: Iterable[Any
     table = cls.__name__.lower() + "s"
     found = db.execute(f"SELECT {columns_of(cls)} FROM {table} WHERE {where}", tuple(args))
     return tuple(cls(*row) for row in found)
+
+
+def read_shown(db: Connection, cls: type[_Plain], where: str, args: Iterable[Any] = ()) -> tuple[_Plain, ...]:
+    """The same for whoever reads (`shown`)."""
+    return tuple(shown(value) for value in read_plain(db, cls, where, args))
 
 
 def insert(db: Connection, table: str, row: Row) -> None:
@@ -153,13 +180,13 @@ def read_results(db: Connection, where: str, args: Iterable[Any] = ()) -> tuple[
             "SELECT result_id, name, value, unit, uncertainty, pass_limit, fail_beyond, rule, n, reason "
             f"FROM readings WHERE result_id IN ({marks}) ORDER BY result_id, position", chunk
         ):  # fmt: skip
-            readings[rid].append(Reading(*rest))
+            readings[rid].append(shown(Reading(*rest)))
         for rid, code, text, axis, direction, bearing, params in db.execute(
             "SELECT result_id, code, text, axis, direction, bearing_deg, params "
             f"FROM findings WHERE result_id IN ({marks}) ORDER BY result_id, position", chunk
         ):  # fmt: skip
             where = direction if direction is not None else bearing
-            findings[rid].append(Finding(code, text, axis, where, _params(params)))
+            findings[rid].append(Finding(code, visible(text), axis, where, _params(visible(params or ""))))
     return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
 
 
@@ -192,6 +219,7 @@ def _result(head: Any, readings: list[Reading], findings: list[Finding]) -> Resu
     (rid, visit, check, control, attempt, at, outcome, again, capture, by_hand, reason, replaces, clock, p99, lost) = (
         head
     )
+    control, again, reason = visible(control), visible(again), visible(reason)
     done = Assessment(Outcome(outcome), tuple(readings), tuple(findings), again)
     return Result(
         rid, visit, check, control, attempt, at, done, capture, bool(by_hand), reason, replaces, clock,

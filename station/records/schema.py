@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from sqlite3 import Connection
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from sqlite_utils import Database
+from typing import Any, Protocol
 
 from station.words import records as words
 
@@ -16,6 +13,9 @@ APPLICATION_ID = 0x52505431
 
 APPEND_ONLY = ("results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log")
 """tables whose rows are never changed: triggers refuse it"""
+
+NEVER_REMOVED = ("benches", "lots", "units", "visits", "shelf_parts")
+"""tables whose rows stay, though they may change"""
 
 _TABLES = """
 CREATE TABLE benches (
@@ -121,7 +121,15 @@ def _guard_trigger(table: str, event: str) -> str:
     )
 
 
-def first_tables(db: Database) -> None:
+class Maker(Protocol):
+    """What a step is made with: `sqlite_utils.Database`, or a plain connection to a file that is thrown away."""
+
+    def execute(self, sql: str, /) -> Any: ...
+
+    def executescript(self, sql: str, /) -> Any: ...
+
+
+def first_tables(db: Maker) -> None:
     """Version 1."""
     db.executescript(_TABLES + _SEARCH)
     for event, drop, put in (("INSERT", False, True), ("DELETE", True, False), ("UPDATE", True, True)):
@@ -131,13 +139,25 @@ def first_tables(db: Database) -> None:
             db.execute(_guard_trigger(table, event))
 
 
-def parameters_of_findings(db: Database) -> None:
+def parameters_of_findings(db: Maker) -> None:
     """Version 2: what the sentence of a finding is made of; NULL in rows from before, which have their text alone."""
     db.execute("ALTER TABLE findings ADD COLUMN params TEXT")
 
 
-MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_tables, parameters_of_findings)
+def nothing_vanishes(db: Maker) -> None:
+    """Version 3: rows that may change cannot be removed, nor a part on the shelf changed. From here on the log holds
+    the state of every row (`station.records.states`)."""
+    for table in NEVER_REMOVED:
+        db.execute(_guard_trigger(table, "DELETE"))
+    db.execute(_guard_trigger("shelf_parts", "UPDATE"))
+
+
+MIGRATIONS: tuple[Callable[[Maker], None], ...] = (first_tables, parameters_of_findings, nothing_vanishes)
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
+
+
+STATES_SINCE = MIGRATIONS.index(nothing_vanishes) + 1
+"""version from which on the log holds the state of every row"""
 
 
 def newest_version() -> int:

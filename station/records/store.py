@@ -8,35 +8,38 @@ folder/backups/…         daily back-ups and those made before a migration
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import sqlite3
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from types import TracebackType
 
+from station.capture.regular import is_regular
+from station.capture.text import visible
 from station.errors import InputError, RecordError
-from station.records import backup, entries, files
+from station.records import backup, beside, chain, copies, entries, files, old_file, states
 from station.records import merge as merging
-from station.records.chain import Logged
+from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
-from station.records.connection import Connections, connect, version_of
+from station.records.connection import Connections, connect
 from station.records.entries import Entry
 from station.records.export import ExportReport, export
 from station.records.faults import told_plainly
 from station.records.ids import IdMaker
-from station.records.merge import MergeReport
+from station.records.merge import MergePreview, MergeReport
 from station.records.opening import bench_of, prepare
+from station.records.place import FILE_NAME, place_of, shared_by_network
 from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
-from station.records.schema import newest_version
+from station.records.shared import put_own
 from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
-from station.records.verify import LogReport, verify
+from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
 
-FILE_NAME = "restpoint.db"
 BUSY_MS = 5000
 _CLOCK_SLACK = timedelta(minutes=2)
 
@@ -49,18 +52,31 @@ def open_store(
     `rule` says how long a treated unit rests and when it may be called ready.
     Raises the RecordError family: RecordTooNew, RecordLocked, RecordCorrupt, RecordFull.
     """
+    return _open(folder, rule, read_only=read_only, clock=clock, busy_ms=busy_ms)
+
+
+def _open(
+    folder: Path,
+    rule: RestRule,
+    *,
+    read_only: bool = False,
+    clock: Clock = system_clock,
+    busy_ms: int = BUSY_MS,
+    afresh: bool = False,
+) -> Store:
     path = folder / FILE_NAME
     if read_only and not path.is_file():
         raise RecordError(words.NO_RECORDS.format(folder=folder, file=FILE_NAME))
+    if path.exists() and not is_regular(path):
+        raise RecordError(words.NO_FILE_OF_RECORDS.format(file=path))
+    if read_only:
+        return Store(folder, old_file.open_to_read(path, busy_ms), "", rule, clock)
     with told_plainly(path):
-        if not read_only:
-            folder.mkdir(parents=True, exist_ok=True)
-        connections = Connections(path, read_only=read_only, busy_ms=busy_ms)
+        folder.mkdir(parents=True, exist_ok=True)
+        connections = Connections(path, read_only=False, busy_ms=busy_ms)
         try:
-            bench_id = "" if read_only else prepare(connections, clock, busy_ms)
-            version = version_of(connections.open_reader(), path)
-            if version < newest_version():
-                raise RecordError(words.TOO_OLD.format(folder=folder))
+            bench_id = prepare(connections, clock, busy_ms, afresh=afresh)
+            connections.open_reader()
         except BaseException:
             connections.close()
             raise
@@ -73,8 +89,8 @@ def restore_records(folder: Path, back_up: Path, rule: RestRule, *, clock: Clock
     with told_plainly(path):
         folder.mkdir(parents=True, exist_ok=True)
     aside = put_back(path, back_up, time_text(clock()))
-    with open_store(folder, rule, clock=clock) as store:
-        store._begin_log(Logged.RESTORED, source=back_up.name)
+    with _open(folder, rule, clock=clock, afresh=True) as store:
+        store._log_restored(back_up)
     return aside
 
 
@@ -86,6 +102,9 @@ class Store(Reader):
         self.bench_id = bench_id
         self.clock_warning = ""
         """one sentence once the computer's clock was found set back, else empty"""
+        kind = "" if connections.read_only else shared_by_network(folder)
+        self.place_warning = words.ON_A_NETWORK.format(folder=folder, kind=kind) if kind else ""
+        """one sentence when the records lie where several computers can reach them, else empty"""
         self._clock = clock
         self._ids = IdMaker()
         with self._reading() as db:
@@ -227,13 +246,20 @@ class Store(Reader):
         made = backup.daily(folder, today)
         if made is not None:
             return made
+        made = self._back_up(backup.DAILY)
         with told_plainly(self.path):
-            source = connect(self.path, read_only=True, busy_ms=BUSY_MS)
-            with closing(source):
-                made = backup.back_up(source, folder, "daily", today)
-            backup.prune(folder)
             for kept in ("captures", "photos"):
                 files.sweep(self.folder / kept)
+            merging.sweep(self.folder)
+        return made
+
+    def _back_up(self, label: str) -> Path:
+        """Write a back-up of this kind; what a newer one holds all of makes room."""
+        folder = self.folder / "backups"
+        with told_plainly(self.path):
+            with closing(connect(self.path, read_only=True, busy_ms=BUSY_MS)) as source:
+                made = backup.back_up(source, folder, label, self.now())
+            backup.prune(folder)
         return made
 
     def backups(self) -> tuple[Path, ...]:
@@ -246,56 +272,112 @@ class Store(Reader):
         A new log begins: the one of the records that were set aside ends with them.
         """
         with self._connections.closed():
+            is_back = False
             try:
                 aside = put_back(self.path, path, self.now())
+                is_back = True
             finally:
-                prepare(self._connections, self._clock, BUSY_MS)
+                self.bench_id = prepare(self._connections, self._clock, BUSY_MS, afresh=is_back)
                 self._connections.open_reader()
-            self._begin_log(Logged.RESTORED, source=path.name)
+            self._log_restored(path)
         return aside
 
-    def _begin_log(self, what: Logged, **content: str) -> None:
-        """Begin a log of a new bench id with this entry."""
-        with self._connections.writing() as db:
-            self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+    def _log_restored(self, back_up: Path) -> None:
         self._last_at = ""
         with self._writing() as entry:
-            entry.log(what, entry.new_id, **content)
+            entry.log(Logged.RESTORED, entry.new_id, source=visible(back_up.name))
 
-    def merge(self, other: Path) -> MergeReport:
-        """Join the records of another bench (its folder or its file) into these, with captures and photos."""
-        source = merging.database_in(other, FILE_NAME)
+    def merge(self, other: Path, agree: Callable[[MergePreview], bool] = lambda _: True) -> MergeReport | None:
+        """Join the records of another bench (its folder or its file) into these, with captures and photos.
+
+        `agree` is asked once it is known what that would do; None: it said no, and nothing was done. A back-up comes
+        first; all comes in or nothing. InputError for records that cannot be believed, RecordError for those that
+        cannot be read.
+        """
+        source = copies.database_in(other, FILE_NAME)
         if source.resolve() == self.path.resolve():
             raise InputError(words.SAME_RECORDS)
-        with merging.snapshot(source, self.folder) as copy:
-            return self._merge_from(copy, source)
-
-    def _merge_from(self, copy: Path, source: Path) -> MergeReport:
-        with self._connections.outside() as db:
+        with merging.snapshot(source, self.folder) as copy, self._connections.outside() as db:
             db.execute("ATTACH ? AS other", (str(copy),))
             try:
-                count, missing = merging.copy_files(db, source.parent, self.folder)
-                with self._connections.writing():
-                    added, carried_on = merging.join_rows(db, self.bench_id)
-                    if carried_on:
-                        self.bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
-                if any(added.values()):
-                    with self._writing() as entry:
-                        entry.log(Logged.MERGED, entry.new_id, rows=added, source=source.name)
-                tags = merging.double_tags(db)
+                with copies.bounded(db, source):
+                    merging.refuse_unsound(db, copy, self.now())
+                    preview = self._preview(db, source)
+                if not agree(preview):
+                    return None
+                return self._join(db, source, preview)
             finally:
                 db.execute("DETACH other")
-        return MergeReport(added["units"], added["visits"], added["results"], added["treatments"], count, missing, tags)
+
+    def _preview(self, db: sqlite3.Connection, source: Path) -> MergePreview:
+        """What a merge does, by doing it and taking it back."""
+        wanted = merging.wanted_files(db, source.parent, self.folder)
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            odd = states.odd_names(db)
+            added, changes, _ = merging.join(db, self.bench_id, place_of(self.path))
+            states.settle(db, self.bench_id, self.now(), odd)
+            broken = db.execute("PRAGMA main.foreign_key_check").fetchone()
+            if broken:
+                fault = words.BROKEN_REFERENCE.format(table=broken[0], other=broken[2])
+                raise InputError(words.OTHER_LOG.format(fault=fault))
+            merging.refuse_broken_log(db, self._faults_before)
+            tags = merging.double_tags(db)
+        finally:
+            db.rollback()
+        return MergePreview(added, sum(1 for one in wanted if one.source), changes, tags)
+
+    def _faults_before(self) -> tuple[str, ...]:
+        with self._connections.reading_apart() as db:
+            return verify(db, None).faults
+
+    def _join(self, db: sqlite3.Connection, source: Path, preview: MergePreview) -> MergeReport:
+        wanted = merging.wanted_files(db, source.parent, self.folder)
+        if not preview.nothing:
+            self._back_up(backup.BEFORE_MERGE)
+        if wanted and beside.is_begun_only(db):
+            with self._writing() as entry:  # so that captures beside records without an entry never come of it
+                entry.log(Logged.MERGE_BEGUN, entry.new_id, source=visible(source.name))
+        count, missing = merging.copy_files(wanted, self.folder)
+        bench_id = self.bench_id
+        with self._writing() as entry:
+            odd = states.odd_names(db)
+            added, changes, afresh = merging.join(db, bench_id, place_of(self.path))
+            if changes != preview.changes:
+                raise InputError(words.CHANGED_MEANWHILE)
+            if afresh:
+                bench_id = bench_of(db, self.path, self._clock, self._ids, afresh=True)
+                entry = replace(entry, bench_id=bench_id)
+            states.settle(db, bench_id, entry.at, odd)
+            if not preview.log_alone:  # or two benches would tell each other of their merges for ever
+                entry.log(Logged.MERGED, entry.new_id, rows=added, source=visible(source.name), missing=missing)
+        self.bench_id = bench_id
+        tags = merging.double_tags(db)
+        return MergeReport(
+            added["units"], added["visits"], added["results"], added["treatments"], count, missing, tags, changes
+        )
+
+    def share(self, shared: Path) -> int:
+        """Put these records and what they name into a folder that other benches read; returns how many files were
+        new. Raises OSError where that folder cannot be written."""
+        with closing(connect(self.path, read_only=True, busy_ms=BUSY_MS)) as source:
+            return put_own(source, self.path, shared)
 
     def export(self, target: Path, *, with_files: bool = True) -> ExportReport:
         """Everything as CSV, JSON and files in a new folder."""
         with self._connections.reading_apart() as db:
             return export(db, self.folder, target, with_files=with_files)
 
-    def verify_log(self) -> LogReport:
-        """Whether the log holds and every row still says what was recorded."""
+    def verify_log(self, noted: Sequence[Noted] = ()) -> LogReport:
+        """Whether the log holds, every row still says what was recorded, the captures are those that were, and what
+        was `noted` of the log elsewhere still stands in it."""
         with self._connections.reading_apart() as db:
-            return verify(db)
+            return verify(db, self.folder, noted)
+
+    def log_heads(self) -> tuple[Head, ...]:
+        """Where each bench's log ends, for what leaves this computer."""
+        with self._reading() as db:
+            return chain.heads(db)
 
     def first_problem(self) -> str:
         """What is wrong with the file; empty if it is sound (SQLite's integrity and foreign key checks)."""

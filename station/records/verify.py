@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
+from pathlib import Path
 from sqlite3 import Connection
 from typing import Any
 
-from station.records import chain
-from station.records.chain import Logged
+from station.records import chain, files, schema, shape, states
+from station.records.backup import first_problem
+from station.records.chain import Head, Logged
 from station.records.rows import Row, digest
-from station.words import grammar
+from station.records.schema import newest_version
+from station.records.search import search_text
+from station.records.types import Unit
+from station.records.views import wrong_views
+from station.words import figures, grammar
 from station.words import records as words
 
 TABLE_OF = {
@@ -24,9 +30,20 @@ TABLE_OF = {
     Logged.PART_MOVED: "shelf_moves",
 }
 """which table an entry's digest is about"""
+_ADDS = (Logged.LOT_ADDED, Logged.UNIT_ADDED, Logged.VISIT_STARTED, Logged.PART_ADDED)
+_COUNTED = {"log": "entry"} | dict.fromkeys(("lots", "units", "visits", "shelf_parts", *TABLE_OF.values()), "seq")
+"""tables with a local counter of their rows"""
 _BELOW = {"results": ("readings", "findings")}
 _BATCH = 500
 MAX_FAULTS = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """Heads of the log as they were noted elsewhere, and by what it is called: a certificate, an export, a back-up."""
+
+    where: str
+    heads: tuple[Head, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,26 +61,68 @@ class LogReport:
         return not self.faults
 
 
-def verify(db: Connection) -> LogReport:
-    """Go through every chain and compare every row that a digest was logged for."""
+def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()) -> LogReport:
+    """Go through every chain, and compare with it every row of every table, the captures and photos in the folder
+    `root` (None: they are not looked at), the tables themselves, and what was noted of the log elsewhere."""
     faults: list[str] = []
     heads: dict[str, tuple[int, str]] = {}
     notes: list[str] = []
     entries = 0
-    named: dict[str, int] = defaultdict(int)
+    named: dict[str, set[str]] = defaultdict(set)
+    told = _Told()
     for batch in _batches(_checked(db, faults, heads, notes), _BATCH):
         entries += len(batch)
-        for table, ids in _named_in(batch, faults).items():
-            named[table] += len(ids)
+        for table, ids in _named_in(batch, faults, told).items():
+            named[table] |= ids.keys()
             faults += _changed(db, table, ids)
     for table in TABLE_OF.values():
         have = int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
-        if have > named[table]:
-            past = have - named[table]
+        if have > len(named[table]):
+            past = have - len(named[table])
             faults.append(grammar.plural(past, words.PAST_THE_LOG).format(count=past, table=table))
+    if states.are_kept(db):
+        faults += _states(db)
+    else:
+        told.missing.update(sha256 for _, sha256 in states.named_files(db))
+        notes.append(words.STATES_NOT_KEPT)
+    faults += _order(db, told)
+    faults += _search(db)
+    if root is not None:
+        faults += _files(db, root, told, notes)
+    faults += _built(db)
+    if problem := first_problem(db):
+        faults.append(words.FILE_DAMAGED.format(problem=problem))
+    faults += _against(db, noted)
     more = len(faults) - MAX_FAULTS
     kept = [*faults[:MAX_FAULTS], *([words.MORE_FAULTS.format(count=more)] if more > 0 else [])]
+    notes += told.notes
     return LogReport(entries, tuple((b, n, h) for b, (n, h) in heads.items()), tuple(kept), tuple(notes))
+
+
+class _Told:
+    """What entries tell that is about no single row: gathered while the chains are gone through."""
+
+    def __init__(self) -> None:
+        self.missing: set[str] = set()
+        """captures and photos that were not there already"""
+        self.places: dict[str, tuple[str, int]] = {}
+        """row → the bench that added it, and at which of its entries"""
+        self.notes: list[str] = []
+        self._instead = 0
+
+    def hear(self, row: chain.LogRow, event: Mapping[str, Any]) -> None:
+        what = event["what"]
+        if what in TABLE_OF or what in _ADDS:
+            self.places[event["id"]] = (row.bench_id, row.seq)
+        elif what == Logged.MERGED:
+            self.missing.update(event.get("missing", ()))
+        elif what == Logged.STATES_KEPT:
+            self.missing.update(event["missing"])
+            self.notes.append(words.STATES_KEPT_FROM.format(day=figures.day(row.at), bench=row.bench_id))
+        elif what == Logged.STATE_FOUND and event.get("instead") and self._instead < MAX_FAULTS:
+            self._instead += 1
+            told = words.STATE_FOUND.format(row=event["id"], table=event["table"], day=figures.day(row.at))
+            self.notes.append(told)
 
 
 def _checked(
@@ -79,12 +138,14 @@ def _checked(
                 faults.append(_gap(seq + 1, row.seq - 1, bench))
             before, here = (here if seq else before), set()
             seq = row.seq
-        elif here:
+        elif here and row.hash not in here:
             notes.append(words.CARRIED_ON_TWICE.format(bench=bench, entry=seq - 1))
         if row.hash != chain.link(row.previous, row.bench_id, row.seq, row.at, row.event):
             faults.append(words.ENTRY_CHANGED.format(entry=row.seq, bench=bench, at=row.at))
         if row.previous not in before:
             faults.append(words.ENTRY_OUT_OF_LINE.format(entry=row.seq, bench=bench))
+        if row.hash in here:
+            faults.append(words.ENTRY_TWICE.format(entry=row.seq, bench=bench))
         here.add(row.hash)
         heads[bench] = (row.seq, row.hash)
         yield row
@@ -102,16 +163,17 @@ def _batches(rows: Iterable[chain.LogRow], size: int) -> Iterator[list[chain.Log
         yield batch
 
 
-def _named_in(batch: Sequence[chain.LogRow], faults: list[str]) -> dict[str, dict[str, str]]:
+def _named_in(batch: Sequence[chain.LogRow], faults: list[str], told: _Told) -> dict[str, dict[str, str]]:
     """table → id → digest of the entries of this batch that carry one."""
     named: dict[str, dict[str, str]] = defaultdict(dict)
     for row in batch:
         try:
             event = json.loads(row.event)
+            told.hear(row, event)
             table = TABLE_OF.get(event["what"])
             if table is not None:
                 named[table][event["id"]] = event["digest"]
-        except (ValueError, KeyError, TypeError):
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
             faults.append(words.ENTRY_NOT_READABLE.format(entry=row.seq, bench=row.bench_id))
     return named
 
@@ -134,6 +196,96 @@ def _changed(db: Connection, table: str, digests: dict[str, str]) -> Iterator[st
             yield words.ROW_GONE.format(row=row_id, table=table)
         elif digest(content[row_id]) != wanted:
             yield words.ROW_CHANGED.format(row=row_id, table=table)
+
+
+def _built(db: Connection) -> Iterator[str]:
+    """The tables, guards and views themselves, and what is said of how they came about."""
+    for found in (*shape.differences(db, newest_version()), *wrong_views(db)):
+        yield words.SHAPE_FAULT.format(found=found)
+    made = {row[0] for row in db.execute("SELECT name FROM _sqlite_migrations WHERE migration_set = 'restpoint'")}
+    if made != {step.__name__ for step in schema.MIGRATIONS}:
+        found = words.SCHEMA_CHANGED.format(kind=words.SCHEMA_KINDS["table"], name="_sqlite_migrations")
+        yield words.SHAPE_FAULT.format(found=found)
+
+
+def _states(db: Connection) -> Iterator[str]:
+    """The rows that change, against the last entry about each."""
+    said = {"gone": words.ROW_GONE, "changed": words.ROW_NOT_AS_LOGGED, "past": words.ROW_PAST_THE_LOG}
+    for odd in states.odd_rows(db):
+        if odd.only_lacks:  # columns came since: read in a copy, or nothing was written of the row since
+            continue
+        yield said[odd.why].format(row=odd.key, table=odd.table, columns=grammar.COMMA.join(_columns(odd)))
+
+
+def _columns(odd: states.Odd) -> list[str]:
+    if odd.row is None or odd.logged is None:
+        return []
+    return [column for column in odd.row if odd.row[column] != odd.logged.get(column)]
+
+
+def _order(db: Connection, told: _Told) -> Iterator[str]:
+    """Rows are counted without a gap, and those of one bench in the order of its log: which try came last decides what
+    a unit comes to. A bench whose log was carried on twice has no one order."""
+    twice = {row[0] for row in db.execute("SELECT bench_id FROM log GROUP BY bench_id, seq HAVING count(*) > 1")}
+    for table, counter in _COUNTED.items():
+        many, first, last = db.execute(f"SELECT count(*), min({counter}), max({counter}) FROM {table}").fetchone()
+        if many and (first, last) != (1, many):
+            yield words.NOT_COUNTED_THROUGH.format(table=table)
+        elif not _in_order(db, table, told, twice):
+            yield words.OUT_OF_ORDER.format(table=table)
+
+
+def _in_order(db: Connection, table: str, told: _Told, twice: Collection[str]) -> bool:
+    last: dict[str, int] = {}
+    rows = db.execute(
+        "SELECT bench_id, seq FROM log ORDER BY entry" if table == "log" else f"SELECT id, 0 FROM {table} ORDER BY seq"
+    )
+    for name, number in rows:
+        bench, entry = (name, number) if table == "log" else told.places.get(name, ("", 0))
+        if bench and bench not in twice:
+            if entry < last.get(bench, 0):
+                return False
+            last[bench] = entry
+    return True
+
+
+def _search(db: Connection) -> Iterator[str]:
+    """What the search index is made of has to be what stands in the unit."""
+    for unit_id, kept, tag, model, serial, claim in db.execute(
+        "SELECT id, search_text, tag, model, serial, claim FROM units"
+    ):
+        if kept != search_text(Unit(unit_id, tag, model, serial=serial, claim=claim)):
+            yield words.ROW_NOT_AS_LOGGED.format(row=unit_id, table="units", columns="search_text")
+
+
+def _files(db: Connection, root: Path, told: _Told, notes: list[str]) -> Iterator[str]:
+    """Every capture and photo that a row names, by its hash."""
+    missing = 0
+    for folder, sha256 in states.named_files(db):
+        path = states.file_of(root, folder, sha256) if files.is_sha256(sha256) else None
+        if path is None:
+            if sha256 in told.missing:
+                missing += 1
+            else:
+                yield words.CAPTURE_GONE.format(folder=folder, sha256=sha256)
+        elif not files.is_whole(path, sha256):
+            yield words.CAPTURE_CHANGED.format(folder=folder, sha256=sha256)
+    if missing:
+        notes.append(grammar.plural(missing, words.MISSING_SINCE_BEFORE).format(count=missing))
+
+
+def _against(db: Connection, noted: Iterable[Noted]) -> Iterator[str]:
+    """What certificates, exports and back-ups hold of the log must stand in it still."""
+    for one in noted:
+        for head in one.heads:
+            here = [
+                row[0]
+                for row in db.execute("SELECT hash FROM log WHERE bench_id = ? AND seq = ?", (head.bench, head.entry))
+            ]
+            if head.hash in here:
+                continue
+            template = words.HEAD_IS_OTHER if here else words.HEAD_IS_GONE
+            yield template.format(where=one.where, entry=head.entry, bench=head.bench)
 
 
 def _rows(db: Connection, table: str, key: str, ids: Iterable[str], order: Sequence[str] = ("1",)) -> Iterator[Row]:

@@ -6,9 +6,11 @@ nothing, so they are no part of the schema's version: opening the file for writi
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from sqlite3 import Connection
 
 from station.checks.strengths import CHECK_OF, STRENGTHS
+from station.words import records as words
 
 _VERDICTS = "('pass', 'borderline', 'fail')"
 _LIGHTEST, *_HARDER = (CHECK_OF[strength] for strength in STRENGTHS)
@@ -56,15 +58,26 @@ VIEWS = {
 }
 
 
+def wrong_views(db: Connection) -> Iterator[str]:
+    """Those that are missing or not as they should be, a few words each."""
+    there = dict(db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'view'").fetchall())
+    for name, sql in _wanted().items():
+        if there.get(name) != sql:
+            said = words.SCHEMA_CHANGED if name in there else words.SCHEMA_MISSING
+            yield said.format(kind=words.SCHEMA_KINDS["view"], name=name)
+
+
 def put_views(db: Connection) -> None:
     """Make the views, or put right those that another version left; inside the caller's transaction."""
-    there = dict(db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'view'").fetchall())
-    wanted = {name: f"CREATE VIEW {name} AS{body}" for name, body in VIEWS.items()}
-    if all(there.get(name) == sql for name, sql in wanted.items()):
+    if not any(wrong_views(db)):
         return
     drop_views(db)
-    for sql in wanted.values():
+    for sql in _wanted().values():
         db.execute(sql)
+
+
+def _wanted() -> dict[str, str]:
+    return {name: f"CREATE VIEW {name} AS{body}" for name, body in VIEWS.items()}
 
 
 def drop_views(db: Connection) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import cast
 
+from station.capture.regular import read_regular
 from station.errors import SheetError
 from station.sheets.model import (
     ACCEL,
@@ -52,13 +53,12 @@ def load_sheet(path: Path, checks: CheckNames | None = None) -> Sheet:
     `checks`: those there are (`checks.registry.answered_by`); None: the names of checks in it are not looked at.
     """
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+        data = read_regular(path, MOST_BYTES + 1)
     except OSError as error:
         reason = error.strerror or words.UNREADABLE
         raise SheetError(words.CANNOT_READ.format(path=path, reason=reason)) from error
     try:
-        return parse_sheet(data.decode("utf-8"), str(path), checks)
+        return parse_sheet(data.decode("utf-8-sig"), str(path), checks)
     except UnicodeDecodeError as error:
         raise SheetError(words.NOT_UTF8.format(path=path, byte=error.start)) from error
 

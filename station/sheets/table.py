@@ -23,6 +23,14 @@ def shown(value: object, most: int = 60) -> str:
     return f'"{text}"' if isinstance(value, str) else text
 
 
+def _is_finite(number: float) -> bool:
+    """Of a whole number, too: whether it is one that a float can hold."""
+    try:
+        return math.isfinite(number)
+    except OverflowError:
+        return False
+
+
 class Table:
     """One table of a sheet.
 
@@ -136,7 +144,7 @@ class Table:
         if not isinstance(value, list) or len(value) != 2:
             self.fail(key, words.NOT_LIMITS.format(value=shown(value)))
         for number in value:
-            if isinstance(number, bool) or not isinstance(number, int | float) or not math.isfinite(number):
+            if isinstance(number, bool) or not isinstance(number, int | float) or not _is_finite(number):
                 self.fail(key, words.NOT_FINITE.format(value=shown(number)))
         good, bad = (float(number) for number in value)
         return good, bad

@@ -1,4 +1,4 @@
-"""Child processes: started as `python -m station.sources.child MODULE`, spoken to in JSON lines.
+"""Child processes: `station.sources.child MODULE`, started apart (`apart`), spoken to in JSON lines.
 
 So the language is chosen, from the same environment as the parent's, before the module is imported.
 
@@ -17,10 +17,9 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
-import station
+from station.sources import apart
 from station.words import language
 
 log = logging.getLogger(__name__)
@@ -28,14 +27,12 @@ log = logging.getLogger(__name__)
 
 def spawn(module: str, config: Mapping[str, object]) -> subprocess.Popen[bytes]:
     """Start `module` and hand it `config` as its first line. OSError when it cannot be started."""
-    root = str(Path(station.__file__).resolve().parent.parent)
-    paths = [root, *filter(None, [os.environ.get("PYTHONPATH")])]
     process = subprocess.Popen(
-        [sys.executable, "-u", "-X", "faulthandler", "-m", "station.sources.child", module],
+        apart.command("station.sources.child", module),
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
+        env=apart.environment(),
         creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
         bufsize=0,
     )

@@ -11,7 +11,7 @@ from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.keys import VIEWS, cap_of
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, key_button, plain_label
+from station.ui.painting.widgets import ElidedLabel, key_button, plain_label, set_tip
 from station.words import arrival, common, figures
 from station.words import window as words
 from station.words.grammar import plural
@@ -133,7 +133,7 @@ class FootLine(QWidget):
     def say(self, text: str, bad: bool) -> None:
         """Show a message; an empty text puts it away."""
         self.message.set_text(text, "bad" if bad else "text")
-        self.message.setToolTip(text)
+        set_tip(self.message, text)
         self.mark.setVisible(bool(text) and bad)
 
 

@@ -6,7 +6,10 @@ output stays open; a generator mixes what is due, so `play` only sets a cursor a
 
 from __future__ import annotations
 
+import contextlib
+import ctypes
 import importlib
+import sys
 import threading
 import wave
 from collections.abc import Generator, Mapping
@@ -22,6 +25,21 @@ NAMES = ("beat", "done", "fail", "again", "prompt")
 RATE_HZ = 44_100
 FOLDER = RESOURCES / "sounds"
 I16 = NDArray[np.int16]
+
+
+_ALSA_SAYS = ctypes.CFUNCTYPE(None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p)
+
+
+_say_nothing = _ALSA_SAYS(lambda *told: None)
+"""in the place of what writes to standard error; kept, since the library does not hold it"""
+
+
+def _quiet_alsa() -> None:
+    """Without a sound card ALSA fills standard error with lines about its configuration; that there is no output is
+    known without them. The handler is one for the process (alsa-lib, `snd_lib_error_set_handler`)."""
+    if sys.platform == "linux":
+        with contextlib.suppress(OSError, AttributeError):
+            ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_say_nothing)
 
 
 class Mixer:
@@ -85,6 +103,7 @@ class Sound:
             library = importlib.import_module("miniaudio")
         except ImportError:
             return False
+        _quiet_alsa()
         try:
             device = library.PlaybackDevice(
                 output_format=library.SampleFormat.SIGNED16, nchannels=1, sample_rate=RATE_HZ, buffersize_msec=30

@@ -1,7 +1,14 @@
 """Captures and journals: what is wrong with a file of recorded reports."""
 
+ALTERED = (
+    "this recording is not the one that was recorded under this name: it was altered since, or is damaged; take it "
+    "from a back-up of the folder captures."
+)
+NO_MEMORY = "{name}: measuring it needs more memory than there is; close other programs, or record it in parts."
+NOTHING_CAME = "the recording holds no report; record it again"
 IN_FILE = "{name}: {message}"
 UNREADABLE = "it cannot be read"
+NO_ORDINARY_FILE = "it is no ordinary file"
 NO_REASON = "unknown reason"
 CANNOT_OPEN = "{name}: the file cannot be opened ({reason}); check the path."
 CANNOT_SAVE = (

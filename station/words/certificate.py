@@ -99,6 +99,7 @@ NO_REASON = "no reason given"
 DEVIATIONS = "Deviations"
 OUTCOME_BY_HAND = "{what}: outcome set by hand ({reason})."
 REPORT = ("report", "reports")
+ALTERED = "{what}: its recording is not the one that was made any more, so that nothing is drawn from it."
 LOST = "{what}: {reports} lost while it ran."
 NOT_LISTED = "{what} ({outcome}) is no longer in the model's sheet."
 OVERRIDES = {

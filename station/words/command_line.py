@@ -16,6 +16,8 @@ ASSESS = "measure captures again"
 ASSESS_SHEET = "use this model sheet"
 ASSESS_JSON = "one JSON object a line for each capture"
 DEVICES = "list what is plugged in"
+SHEET_NAME = "SHEET"
+DEVICES_ALLOW = "let a sheet that does not ship send its reports when a device is opened"
 DEVICES_ALL = "also name devices that are not opened unasked"
 ALONE = "leave units alone and say what they do by themselves"
 ALONE_MINUTES = "for so many minutes (default: 10)"
@@ -48,9 +50,14 @@ KEY_NEW = "make a new key for this bench; the old one is set aside"
 KEY_NAME = "whose key it is (with --trust), or what buyers call this bench"
 KEY_FINGERPRINT = "with --trust: what the other bench told you by another way"
 LOG = "the records' log"
+LOG_AGAINST = "certificates, exports or back-ups of these records, each with the log as it was then"
 RESTORE = "list the back-ups, or put one in the place of the records"
+RESTORE_BACK_UP = "its name in the list, or the path of a file"
 EXPORT = "write the records as CSV, JSON and captures"
 MERGE = "join the records of another bench into these"
+MERGE_YES = "do not ask; say what changes, and go on"
+SYNC = "join records with other benches through a shared folder"
+SYNC_FOLDER = "the shared folder, the same for every bench"
 MERGE_OTHER = "the other bench's records folder or database file"
 
 COMMAND_NAME = "COMMAND"
@@ -160,15 +167,22 @@ KEY_WRITTEN = "{path}: {key}"
 KEY_IS_NEW = "This bench now signs with key {fingerprint}"
 KEY_IS_NEW_TELL = "Tell your buyers. What was signed before stays genuine where the old key is known."
 TELL_FINGERPRINT = (
-    "{path} is signed with key {fingerprint}; give the fingerprint that the seller told you by another way with "
-    "--fingerprint."
+    "{path} is signed, but anybody can sign; give the fingerprint that the seller told you by another way (their web "
+    "site, a call) with --fingerprint."
+)
+TELL_FINGERPRINT_OF_FILE = (
+    "{path} says that it is the key of “{name}”, as any file can; give the fingerprint that they told you by another "
+    "way (their web site, a call) with --fingerprint."
+)
+NAME_IS_TAKEN = (
+    "“{name}” is known here with another key, {fingerprint}; if they told you that they have a new one, forget the old "
+    "one first (restpoint key --forget {forget}), else do not rely on this one."
 )
 OTHER_FINGERPRINT = (
     "{path} holds key {fingerprint}, not the one you were told; do not rely on it, ask the seller."
 )  # fmt: skip
 NAME_THE_KEY = "It has to be said whose key this is; give a name with --name."
 KEY_KNOWN_NOW = "Known from now on: {key}"
-COMPARE_KEY = "Compare that with what the bench tells you; if it differs, take it back with --forget."
 
 TOO_LARGE = "{path} is larger than any certificate ({most} MB); ask the seller for the right file."
 NO_PDF = "{path} is no PDF; ask the seller for the file as the bench wrote it."
@@ -184,7 +198,13 @@ UNKNOWN_KEY = "Unchanged since it was signed, but by a key that is not known her
 ASK_FOR_FINGERPRINT = (
     "Ask the seller for the fingerprint by another way (their web site, a call). If it is the same:"
 )  # fmt: skip
-TRUST_WHEN_TOLD = 'restpoint key --trust "{path}" --fingerprint "FINGERPRINT AS TOLD" --name "SELLER"'
+TRUST_WHEN_TOLD = 'restpoint key --trust {path} --fingerprint "FINGERPRINT AS TOLD" --name "SELLER"'
+NOT_WRITTEN = "What there is to say could not be written ({reason}); make room, or let it go elsewhere, and try again."
+FILE_FAILED = "{path} could not be used ({reason}); check it, and that there is room, and try again."
+NO_HOME = (
+    "The system does not say where this user's files are; give the folder of the records with --records, or set HOME."
+)
+NO_MEMORY = "That needs more memory than there is; close other programs, or take a smaller file."
 REASON = "- {reason}"
 NOT_TO_BE_RELIED_ON = "Do not rely on it; ask the seller for the file as the bench wrote it."
 SAYS = "It says: {number}: {what}; {counts}; issued {day}."
@@ -206,8 +226,27 @@ ROWS = ("row", "rows")
 FILES = ("file", "files")
 LOG_WHOLE = "The log is whole: {entries}."
 ENTRIES = ("entry", "entries")
+AGREES_WITH = "It holds all that {where} says of it."
+NOT_TO_COMPARE_WITH = (
+    "{path} is no certificate to compare with ({verdict}); give one as it was written, with its signature."
+)
+HOLDS_NO_HEAD = (
+    "{path} does not say where the log ended (those of earlier versions do not); give a later certificate, export or "
+    "back-up."
+)
 BENCH_HEAD = "bench {bench}: entry {entry}, {digest}"
+MERGE_ASK = "Go on? [y/N] "
+NOT_MERGED = "Nothing was merged."
+SAY_YES = "Nothing was merged; if that is right, give the command again with --yes."
+SYNC_WITH = "{name}:"
+SYNC_ALONE = "No other bench has put its records into {folder} yet."
+SYNC_WRITTEN = "Written for the others: {folder}: {files}."
+SYNC_IN_RECORDS = "{folder} lies in the records of this bench; name a shared folder elsewhere."
+SYNC_NO_FOLDER = "There is no folder {folder}; make it, or check that the share is connected."
+SYNC_UNWRITABLE = "{path} cannot be written ({reason}); nothing of this bench was lost, check the share and sync again."
+RECORDS_NO_NAME = "the folder of the records has no name; give one"
+RECORDS_A_FILE = "{path} is a file; give the folder that it lies in, {folder}"
 KEY_OF_OTHER = "Its certificates may be signed by “{name}”, key {fingerprint}; to know that key here:"
-TRUST_KEY = 'restpoint key --trust "{path}"'
+TRUST_KEY = 'restpoint key --trust {path} --fingerprint "FINGERPRINT AS TOLD"'
 NO_BACK_UP_YET = "There is no back-up in {folder} yet."
 NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists those there are."

@@ -59,3 +59,12 @@ REPLAY_SPEED = "The replay speed must be above zero; give 1 for real time or inf
 RECORDING_ENDED = "The recording has ended."
 SIMULATED_UNPLUGGED = "The simulated unit is unplugged; plug it in again."
 SIMULATED_AWAY = "The simulated unit was put away."
+
+# --- reports that a sheet sends --------------------------------------------------------------------------------
+
+REPORTS_UNASKED = (
+    "The sheet “{sheet}” does not ship with Restpoint and would send this to the device when it is opened: {reports}. "
+    "Ask who made the sheet what it does; to allow it, give “restpoint devices --allow NAME” with its name, once."
+)
+NOTHING_TO_ALLOW = "No sheet “{sheet}” that sends anything is in the folder sheets; check its name."
+REPORTS_ALLOWED = "“{sheet}” may send this from now on: {reports}"

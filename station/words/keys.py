@@ -8,6 +8,11 @@ DAMAGED = (
     "The bench's key {path} is damaged; put your copy of it back, or make a new one with “restpoint key --new” and "
     "tell your buyers its fingerprint."
 )
+NOT_RENEWED = "No new key was made ({path}: {reason}); the one in force stays, make room and try again."
+OTHER_LINE = (
+    "{path} names another fingerprint than its key has: it was changed since the bench wrote it; ask the bench for its "
+    "key file again."
+)
 FILE_UNREADABLE = "{path} cannot be read ({reason}); check the path."
 NO_PUBLIC_KEY = "{path} holds no public key of a bench; ask the seller for the file of “restpoint key”."
 NOT_KNOWN = "No key “{fingerprint}” is known here; “restpoint key” lists those that are."

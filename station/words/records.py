@@ -31,10 +31,37 @@ TOO_NEW = (
     "The records in {folder} were written by a newer version of Restpoint; "
     "install that version to open them. Nothing was changed."
 )
-TOO_OLD = (
-    "The records in {folder} are of an older version; open them once for writing to bring them up "
-    "to date (a back-up is made first)."
+RECORDS_MISSING = (
+    "The records file {file} is gone, but what belongs to it is still there ({found}), so no new records were begun; "
+    "{way_out}"
 )
+RECORDS_EMPTIED = (
+    "The records file {file} was emptied, but what belongs to it is still there ({found}), so it is not used as new; "
+    "{way_out}"
+)
+RESTORE_THAT = "put the newest back-up in its place with “restpoint restore {name}”."
+NO_BACK_UP_HOLDS = (
+    "put a copy of the file in its place, or move everything else in that folder elsewhere to begin anew."
+)
+NO_WAL = (
+    "The disk of the records in {folder} does not let SQLite keep its write-ahead log (it stays in mode “{mode}”), as "
+    "on a network share; keep the records on this computer's own disk, and join benches with “restpoint sync”."
+)
+ON_A_NETWORK = (
+    "The records in {folder} lie on a network share ({kind}), where two computers at once can spoil them; keep them on "
+    "this computer's own disk, and join benches with “restpoint sync”."
+)
+OTHER_SHAPE = (
+    "The records file {file} was changed by another program ({found}), so that what it holds cannot be relied on; look "
+    "at it with “restpoint log verify”, then restore a back-up from before that."
+)
+SCHEMA_KINDS = {"table": "table", "index": "index", "trigger": "trigger", "view": "view"}
+SCHEMA_FOREIGN = "there is a {kind} “{name}” that is not of this program"
+SCHEMA_MISSING = "the {kind} “{name}” is missing"
+SCHEMA_CHANGED = "the {kind} “{name}” is made in another way"
+SHAPE_FAULT = "The file was changed by another program: {found}."
+SCHEMA_MORE = "{count} more"
+NO_FILE_OF_RECORDS = "{file} is no ordinary file; choose another folder for the records."
 SQLITE_TOO_OLD = "The SQLite of this Python is {version}, the records need {needed} or newer; install a newer Python."
 CLOCK_SET_BACK = (
     "The computer's clock was set back from {before} to {now}; set it right, the records keep their order meanwhile."
@@ -51,6 +78,10 @@ NO_LOT_NAME = "The lot has no name; give it one, such as SM-07."
 NO_TAG = "The unit has no tag; give it the one on its shelf label."
 TAG_TAKEN = "The tag {tag} is on another unit ({model}); give this one a tag of its own."
 
+WHAT_IS_TYPED = {"tag": "tag", "serial": "serial number", "name": "name", "text": "text"}
+TYPED_TOO_LONG = "The {what} “{start}…” has {length} characters; write it with at most {most}."
+UNSEEN_SIGN = "The {what} “{text}” holds a sign that cannot be seen ({sign}); type it again without it."
+
 # --- words, dates and numbers that cannot be ------------------------------------------------------------
 
 NO_CLAIM_STATE = "“{value}” is no state of a claim; use one of: {allowed}."
@@ -61,11 +92,11 @@ NO_PURCHASE_DATE = "“{value}” is no date of purchase; write the date as 2026
 NO_REST_DATE = "“{value}” is no rest date; write the date as 2026-03-06."
 NO_REST_DAYS = "“{value}” is no number of days to rest; give a whole number from 0 to {most} for {setting}."
 NO_TREATMENT_TIME = "“{value}” is no time of a treatment; write the date as 2026-03-06."
-LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 up."
-UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 up."
-MINUTES_BELOW_NOUGHT = "The minutes of a treatment cannot be {value}; give a whole number from 0 up."
-TREATMENT_COST_BELOW_NOUGHT = "The cost of a treatment cannot be {value}; give a whole number from 0 up."
-PARTS_BELOW_NOUGHT = "The number of parts cannot be {value}; give a whole number from 0 up."
+LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 to {most}."
+UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 to {most}."
+MINUTES_BELOW_NOUGHT = "The minutes of a treatment cannot be {value}; give a whole number from 0 to {most}."
+TREATMENT_COST_BELOW_NOUGHT = "The cost of a treatment cannot be {value}; give a whole number from 0 to {most}."
+PARTS_BELOW_NOUGHT = "The number of parts cannot be {value}; give a whole number from 0 to {most}."
 STAMP_ERROR_NOT_FINITE = (
     "The error of the time stamps is not a finite number; do the check again, a value that is missing is left empty."
 )
@@ -108,6 +139,8 @@ BROKEN_REFERENCE = "{table} refers to a row of {other} that is not there"
 NO_SUCH_BACK_UP = "There is no back-up {file}; choose a file from the folder backups."
 BACK_UP_DAMAGED = "The back-up {file} is damaged ({problem}); choose an earlier one."
 EMPTY = "it is empty"
+NOTED_UNREADABLE = "{place} cannot be read ({reason}); check its name and that you may read it."
+NOTHING_NOTED = "{place} is no export of records; give its folder, or a certificate or a back-up."
 EXPORT_NOT_EMPTY = "{folder} is not an empty folder; name a new one for the export."
 
 # --- merging ------------------------------------------------------------------------------------------------
@@ -115,6 +148,76 @@ EXPORT_NOT_EMPTY = "{folder} is not an empty folder; name a new one for the expo
 NO_OTHER_RECORDS = "There are no records in {place}; give the folder or the file of the other bench."
 OTHER_EMPTY = "{file} holds no records; give the folder or the file of the other bench."
 OTHER_DAMAGED = "The other records {file} are damaged ({problem}); merge a back-up of theirs."
+OTHER_NOT_OURS = (
+    "The other records {file} were changed by another program ({found}); merge a back-up of theirs from before that."
+)
+OTHER_TOO_LARGE = "The other records {file} are larger than {most} GB; merge a back-up of theirs."
+OTHER_TAKES_TOO_LONG = (
+    "The other records {file} could not be looked through in {minutes} minutes; merge a back-up of theirs."
+)
+OTHER_NOT_ORDINARY = "{file} is no ordinary file; give the folder or the file of the other bench."
+OTHER_NOT_UTF8 = (
+    "The other records hold text in {table} that is not UTF-8; nothing was merged, merge a back-up of theirs."
+)
+OTHER_LOG = (
+    "The log of the other records does not hold ({fault}); nothing was merged, ask the other bench for “restpoint log "
+    "verify” and a back-up from before."
+)
+ROW_REFUSED = (
+    "Row {row} of {table} in the other records cannot be believed ({fault}); nothing was merged, have the other bench "
+    "look at it."
+)
+ROW_VALUE = "{column}: {why}"
+NO_TEXT = "it is no text"
+VALUE_TOO_LONG = "it is longer than {most} characters"
+HIDDEN_CHARACTERS = "it has characters that cannot be seen"
+NOT_IN_FORM = "it is not written as this program writes it"
+UNKNOWN_WORD = "it is not one of the words that there are"
+NO_SUCH_NUMBER = "it is no number that can be"
+NO_TIME = "it is no time"
+IN_THE_FUTURE = "it is in the future"
+CONTRADICTION = (
+    "Row {row} of {table} says something else in the other records than here, and such a row never changes; nothing "
+    "was merged, look at both with “restpoint log verify”."
+)
+NOT_IN_THEIR_LOG = (
+    "Row {row} of {table} in the other records is not as their log has it; nothing was merged, have the other bench "
+    "look at it with “restpoint log verify”."
+)
+WOULD_BREAK_LOG = (
+    "With the other records the log here would not hold any more ({fault}); nothing was merged, have the other bench "
+    "look at theirs with “restpoint log verify”."
+)
+CHANGED_MEANWHILE = "The records changed while they were looked at; nothing was merged, merge again."
+TABLE_NAMES = {"lots": "Lot", "units": "Unit"}
+COLUMN_NAMES = {
+    "name": "name",
+    "bought_on": "date of purchase",
+    "seller": "seller",
+    "cost_minor": "cost in minor units",
+    "currency": "currency",
+    "note": "note",
+    "tag": "tag",
+    "model": "model",
+    "lot_id": "lot",
+    "serial": "serial number",
+    "vendor_id": "vendor id",
+    "product_id": "product id",
+    "sheet": "sheet",
+    "claim": "claim",
+    "claim_state": "state of the claim",
+    "condition": "condition",
+    "becomes": "what becomes of it",
+    "rest_until": "rest date",
+    "sold_minor": "price in minor units",
+    "created_at": "when it came in",
+}
+WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
+WOULD_COUNT = "Unit {name}: visit {before} becomes visit {after}, in the order in which they began."
+WOULD_END = "Unit {name}: visit {number} ends {at}."
+WOULD_COME = "Would come in: {units}, {visits}, {results}, {treatments}, {files}."
+LOG_ALONE = "Nothing new there but entries of their log."
+NOTHING_NEW = "Nothing new there: everything is here already."
 SAME_RECORDS = "These are the records that are open already; give those of the other bench."
 MERGED = "Merged: {units}, {visits}, {results}, {treatments}, {files} came in."
 VISITS = ("visit", "visits")
@@ -142,6 +245,32 @@ ENTRIES_MISSING = "Entries {first} to {last} of bench {bench} are missing."
 CARRIED_ON_TWICE = "Bench {bench} was carried on in two copies from entry {entry}; both are kept."
 ENTRY_CHANGED = "Entry {entry} of bench {bench} ({at}) was changed."
 ENTRY_OUT_OF_LINE = "Entry {entry} of bench {bench} does not follow the one before it."
+ENTRY_TWICE = "Entry {entry} of bench {bench} is there twice."
 ENTRY_NOT_READABLE = "Entry {entry} of bench {bench} cannot be read."
 ROW_GONE = "Row {row} of {table} is gone."
 ROW_CHANGED = "Row {row} of {table} was changed after it was recorded."
+ROW_NOT_AS_LOGGED = "Row {row} of {table} is not as the log has it ({columns})."
+ROW_PAST_THE_LOG = "Row {row} of {table} is not in the log: it was put in past it."
+NOT_COUNTED_THROUGH = "The rows of {table} are not counted through: some were removed or renumbered."
+OUT_OF_ORDER = "The rows of {table} do not stand in the order of the log."
+CAPTURE_GONE = "The file {sha256} is gone from {folder}."
+CAPTURE_CHANGED = "The file {sha256} in {folder} is not the one that was recorded."
+FILE_DAMAGED = "The records file itself is damaged ({problem})."
+MISSING_SINCE_BEFORE = (
+    "{count} capture or photo was missing already when the rows came in; it is no loss since.",
+    "{count} captures or photos were missing already when the rows came in; they are no loss since.",
+)
+STATES_KEPT_FROM = (
+    "The log holds the state of every row from {day} on (bench {bench}); "
+    "what was changed past it before, it cannot tell."
+)
+STATES_NOT_KEPT = (
+    "The log of these records does not hold the state of every row, as later versions do; open them once for writing "
+    "to begin with that."
+)
+STATE_FOUND = "Row {row} of {table} was not as the log had it when it was found on {day}; it is held as found since."
+HEAD_IS_OTHER = "{where} names another entry {entry} of bench {bench}: the log was written anew since."
+HEAD_IS_GONE = (
+    "{where} names entry {entry} of bench {bench}, which is not here: the log was cut off, "
+    "or it is that of other records."
+)

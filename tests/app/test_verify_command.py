@@ -11,6 +11,7 @@ import pytest
 from station.app import paths
 from station.app.certify import Written, certify
 from station.app.main import main
+from station.app.own_key import own_key_file
 from station.app.samples import demo_unit
 from station.certificate.keys import known_keys
 from station.checks.types import Assessment, Outcome
@@ -62,7 +63,7 @@ def test_from_the_bench_to_the_buyer(qapp, seller, tmp_path, monkeypatch, capsys
     assert written.fingerprint in out
     assert "restpoint key --trust" in out
     assert not (tmp_path / "buyer" / "restpoint.db").exists(), "a buyer has no records"
-    status, out, _ = say(capsys, "key", "--trust", key, "--name", "Saltmarsh")
+    status, out, _ = say(capsys, "key", "--trust", key, "--name", "Saltmarsh", "--fingerprint", written.fingerprint)
     assert (status, written.fingerprint in out) == (0, True)
     status, out, _ = say(capsys, "verify", sent, "--json")
     told = json.loads(out)
@@ -100,7 +101,7 @@ def test_a_key_without_a_name_asks_for_one(qapp, seller, tmp_path, capsys):
 
 def test_with_a_damaged_key_the_certificate_is_written_unsigned_and_says_so(qapp, seller, capsys):
     a_certificate()
-    (seller / "keys" / "bench.pem").write_bytes(b"\0" * 100)
+    own_key_file().write_bytes(b"\0" * 100)
     written = a_certificate()
     assert written.fingerprint == ""
     assert "is damaged" in written.problem
@@ -132,13 +133,13 @@ def test_a_merged_bench_is_named_with_the_way_to_know_its_key(qapp, seller, tmp_
     be_the_buyer(tmp_path, monkeypatch)
     with open_store(paths.records_folder()):
         pass
-    status, out, _ = say(capsys, "merge", seller)
+    status, out, _ = say(capsys, "merge", seller, "--yes")
     assert status == 0
     assert written.fingerprint in out
     (known,) = (seller / "keys" / "known").glob("*.pem")
-    assert f'restpoint key --trust "{known}"' in out
-    assert say(capsys, "key", "--trust", known)[0] == 0
-    assert "restpoint key" not in say(capsys, "merge", seller)[1]
+    assert f"restpoint key --trust {known} --fingerprint" in out
+    assert say(capsys, "key", "--trust", known, "--fingerprint", written.fingerprint)[0] == 0
+    assert "restpoint key" not in say(capsys, "merge", seller, "--yes")[1]
     assert say(capsys, "verify", written.path)[0] == 0
 
 

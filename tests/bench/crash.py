@@ -8,6 +8,10 @@ with a journal of a report each millisecond beside it; the others write results,
 as fast as they can. Each tells the parent through a pipe what was acknowledged to it. After every kill the parent opens
 the records as the program does and looks for all of it.
 
+With `--upkeep` (a fifth of the kills by default) a merge, the sharing of records, a restore, a migration and the
+writing of certificates are killed too, each on records of its own: all of it is there afterwards, or nothing, and the
+log holds (`crash_upkeep.py`).
+
 A kill leaves what the system was given; it does not show what a power failure would take. That rests on SQLite's
 synchronous=FULL and on fsync before the row that names a capture. One JSON line last.
 """
@@ -15,6 +19,7 @@ synchronous=FULL and on fsync before the row that names a capture. One JSON line
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import os
 import random
@@ -25,6 +30,7 @@ import sys
 import tempfile
 import threading
 import time
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -47,6 +53,7 @@ from station.records.store import Store  # noqa: E402
 from station.records.types import Note, Result, Treatment, Unit  # noqa: E402
 from station.sources.simulated.samples import SAMPLES, sample, sample_hand  # noqa: E402
 from station.sources.simulated.source import SimulatedSource  # noqa: E402
+from tests.bench.crash_upkeep import KINDS  # noqa: E402
 from tests.records.records_kit import open_store  # noqa: E402
 
 FLUSH_S = 0.1
@@ -249,8 +256,12 @@ def kill_one(folder: Path, automatic: bool, after_s: float) -> tuple[int, str]:
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--kills", type=int, default=100)
+    parser.add_argument(
+        "--upkeep", type=int, default=None, help="kills of merge, sync, restore, migration, certificate"
+    )
     parser.add_argument("--seed", type=int, default=None)
     args = parser.parse_args()
+    upkeep = args.kills // 5 if args.upkeep is None else args.upkeep
     seed = args.seed if args.seed is not None else secrets.randbits(31)
     rng = random.Random(seed)
     folder = Path(tempfile.mkdtemp(prefix="crash-"))
@@ -273,6 +284,7 @@ def main() -> int:
                 tally.evidence_s.append(evidence_lost(folder / f"{pid}.journal", last_report))
             if n % 50 == 0:
                 print(f"{n} kills, {len(tally.results)} results acknowledged, {len(tally.lost)} lost", flush=True)
+        tally.faults += kill_upkeep(folder / "upkeep", upkeep, rng, done := Counter[str]())
         left = len(list((folder / "records").rglob("*.part")))
     finally:
         shutil.rmtree(folder, ignore_errors=True)
@@ -284,12 +296,52 @@ def main() -> int:
     print(f"evidence lost: at most {worst:.2f} s")
     found = {
         "bench": "crash", "kills": args.kills, "seed": seed, "acknowledged_results": len(tally.results),
-        "lost": len(tally.lost), "faults": len(tally.faults), "visits_gone_on_with": tally.resumed,
+        "upkeep": dict(done), "lost": len(tally.lost), "faults": len(tally.faults),
+        "visits_gone_on_with": tally.resumed,
         "worst_evidence_lost_s": round(worst, 3), "journals": len(tally.evidence_s), "half_files_left": left,
         "slowest_open_s": round(opened, 3), "seconds": round(time.monotonic() - began, 1), "ok": ok,
     }  # fmt: skip
     print(json.dumps(found))
     return 0 if ok else 1
+
+
+def kill_upkeep(folder: Path, kills: int, rng: random.Random, done: Counter[str]) -> list[str]:
+    """Kill each kind of upkeep in turn, each time on a copy of what was made for it; what did not hold afterwards.
+    `done` counts the kills of each kind, and as "finished" those that came too late."""
+    faults: list[str] = []
+    for n, kind in zip(range(kills), itertools.cycle(KINDS), strict=False):
+        make, step, check, within_s = KINDS[kind]
+        made, here = folder / kind, folder / "here"
+        if not made.exists():
+            made.mkdir(parents=True)
+            make(made)
+        shutil.rmtree(here, ignore_errors=True)
+        shutil.copytree(made, here)
+        finished = kill_step(step, here, rng.uniform(0.0, within_s))
+        done[kind] += 1
+        done["finished"] += finished
+        try:
+            faults += [f"{kind}, kill {n}: {fault}" for fault in check(here)]
+        except Exception as fault:  # noqa: BLE001
+            faults.append(f"{kind}, kill {n}: {fault!r}")
+        if (n + 1) % 50 == 0:
+            print(f"{n + 1} kills of upkeep, {len(faults)} faults", flush=True)
+    return faults
+
+
+def kill_step(step: Callable[[Path], None], here: Path, after_s: float) -> bool:
+    """Run the step in a child and kill it; True if it was done before."""
+    pid = os.fork()
+    if pid == 0:
+        try:
+            step(here)
+            os._exit(0)
+        except BaseException as fault:  # noqa: BLE001
+            os.write(2, f"{fault!r}\n".encode())
+            os._exit(1)
+    time.sleep(after_s)
+    os.kill(pid, signal.SIGKILL)
+    return os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 0
 
 
 def check_all(store: Store, tally: Tally) -> None:

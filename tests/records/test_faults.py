@@ -120,6 +120,36 @@ with open_store(folder) as store:
 print("kept", kept)
 """
 
+_A_MIGRATION_ON_A_FULL_DISK = """
+import sys
+from pathlib import Path
+from station.errors import RecordFull
+from station.records import schema
+from tests.records.records_kit import a_result, a_unit, open_store
+
+folder, steps = Path(sys.argv[1]), schema.MIGRATIONS
+schema.MIGRATIONS = steps[:1]
+with open_store(folder) as store:
+    visit = store.start_visit(store.add_unit(a_unit()).id, "intake")
+schema.MIGRATIONS = steps
+before = (folder / "restpoint.db").read_bytes()
+filler = (folder / "filler").open("wb", buffering=0)
+try:
+    while True:
+        filler.write(bytes(4096))
+except OSError:
+    pass
+try:
+    open_store(folder)
+except RecordFull as fault:
+    print(fault)
+assert (folder / "restpoint.db").read_bytes() == before
+filler.close()
+(folder / "filler").unlink()
+with open_store(folder) as store:
+    print("kept", len(store.units()), store.verify_log().sound)
+"""
+
 _ON_A_READ_ONLY_DISK = """
 import sys
 from pathlib import Path
@@ -157,6 +187,12 @@ def test_a_disk_that_is_really_full_is_said_and_nothing_is_lost(tmp_path: Path):
     said = in_a_mount(f"-t tmpfs -o size=2m none '{tmp_path}'", _ON_A_SMALL_DISK, tmp_path)
     assert "is full; nothing recorded was lost" in said
     assert int(said.split()[-1]) > 10
+
+
+def test_a_migration_on_a_full_disk_is_said_and_leaves_the_file_as_it_was(tmp_path: Path):
+    said = in_a_mount(f"-t tmpfs -o size=2m none '{tmp_path}'", _A_MIGRATION_ON_A_FULL_DISK, tmp_path)
+    assert "is full" in said
+    assert said.splitlines()[-1] == "kept 1 True"
 
 
 def test_a_read_only_folder_is_said_and_can_still_be_read(tmp_path: Path):

@@ -26,6 +26,7 @@ TECHNICAL = {
     "ui/painting/look.py": "the style sheet",
     "certificate/paper.py": "the name of the typeface",
     "__init__.py": "the package",
+    "sources/apart.py": "a line of Python",
 }
 """modules whose strings of several words are no sentences, and what they are"""
 DATA_WORDS = (

@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 
 from station.app import paths
+from station.app.sent_reports import allow, refuse_unasked, shown
 from station.app.shelf_of_sheets import Known, SheetShelf
-from station.errors import StationError
+from station.errors import DeviceDenied, StationError
 from station.hid.usages import usage_name
 from station.sheets.power import cell_reports
 from station.sheets.vibration import vibration_of
@@ -19,7 +20,11 @@ from station.words import grammar
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print a paragraph for each device."""
+    """Print a paragraph for each device; with `--allow` let a sheet send its reports."""
+    if args.allow:
+        sheet = allow(args.allow)
+        print(device_words.REPORTS_ALLOWED.format(sheet=sheet.name, reports=shown(sheet)))
+        return 0
     shelf = SheetShelf(paths.sheets_folder())
     found = list_devices(args.all, shelf.also(), include_others=args.all)
     if not found:
@@ -52,6 +57,10 @@ def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
         words.VIBRATES.format(way=_vibrates(info, known)),
         words.TELLS_CELL.format(ways=_tells_cell(info, known)),
     ]
+    try:
+        refuse_unasked(known.sheet)
+    except DeviceDenied as asked:
+        said.append(words.NOTE.format(remark=asked))
     if known.remark:
         said.append(words.NOTE.format(remark=known.remark))
     return said

@@ -7,6 +7,9 @@ import platform
 from pathlib import Path
 
 from station.app import paths
+from station.app.own_key import own_key_file
+from station.app.shell import shell_word
+from station.capture.regular import read_regular
 from station.certificate import keys
 from station.certificate.keys import KnownKey
 from station.certificate.signature import find_seal
@@ -37,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _show(folder: Path) -> list[str]:
-    own = keys.existing_key(folder)
+    own = keys.existing_key(own_key_file())
     others = [key for key in keys.known_keys(folder).values() if own is None or key.public != own.public]
     if own is None:
         lines = [words.NO_KEY_YET]
@@ -47,7 +50,7 @@ def _show(folder: Path) -> list[str]:
 
 
 def _write(folder: Path, target: Path, name: str) -> list[str]:
-    own = keys.existing_key(folder)
+    own = keys.existing_key(own_key_file())
     if own is None:
         raise InputError(words.NO_KEY_TO_WRITE)
     known = keys.known_keys(folder).get(own.public)
@@ -57,33 +60,35 @@ def _write(folder: Path, target: Path, name: str) -> list[str]:
 
 
 def _new(folder: Path, name: str) -> list[str]:
-    key = keys.renew(folder, name)
+    key = keys.renew(own_key_file(), folder, name)
     return [words.KEY_IS_NEW.format(fingerprint=key.fingerprint), words.KEY_IS_NEW_TELL]
 
 
 def _trust(folder: Path, path: Path, name: str, told: str) -> list[str]:
-    """A certificate may come from anybody: its key is taken only with the fingerprint that the bench itself told."""
+    """Certificate and key file may come from anybody: a key is taken only with the fingerprint that the bench itself
+    told, and not under the name of another one that is known."""
     sealed = _sealed_by(path)
     key = KnownKey(name, sealed) if sealed else keys.read_public(path)
-    if sealed and not told:
-        raise InputError(words.TELL_FINGERPRINT.format(path=path, fingerprint=key.fingerprint))
-    if told and not keys.same_fingerprint(told, key.fingerprint):
+    if not told:
+        template = words.TELL_FINGERPRINT if sealed else words.TELL_FINGERPRINT_OF_FILE
+        raise InputError(template.format(path=path, name=key.name or words.NOT_SAID))
+    if not keys.same_fingerprint(told, key.fingerprint):
         raise InputError(words.OTHER_FINGERPRINT.format(path=path, fingerprint=key.fingerprint))
     key = KnownKey(name or key.name, key.public)
     if not key.name:
         raise InputError(words.NAME_THE_KEY)
+    for other in keys.known_keys(folder).values():
+        if other.name.casefold() == key.name.casefold() and other.public != key.public:
+            forget = shell_word(other.fingerprint)
+            raise InputError(words.NAME_IS_TAKEN.format(name=key.name, fingerprint=other.fingerprint, forget=forget))
     keys.trust(folder, key)
-    lines = [words.KEY_KNOWN_NOW.format(key=_line(key))]
-    if not told:
-        lines.append(words.COMPARE_KEY)
-    return lines
+    return [words.KEY_KNOWN_NOW.format(key=_line(key))]
 
 
 def _sealed_by(path: Path) -> bytes:
     """The key of the seal if this is a sealed file, else nothing."""
     try:
-        with path.open("rb") as file:
-            found = find_seal(file.read(MOST_BYTES))
+        found = find_seal(read_regular(path, MOST_BYTES))
     except OSError as error:
         raise InputError(words.CANNOT_READ.format(path=path, reason=error.strerror)) from error
     return found.public if found is not None and found.holds else b""

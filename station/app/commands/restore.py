@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from station.app import paths
 from station.app.opening import restore_records
@@ -18,8 +19,8 @@ def run(args: argparse.Namespace) -> int:
     if not args.backup:
         print("\n".join(path.name for path in backups) or words.NO_BACK_UP_YET.format(folder=folder / "backups"))
         return 0
-    chosen = next((path for path in backups if path.name == args.backup), None)
-    if chosen is None:
+    chosen = next((path for path in backups if path.name == args.backup), Path(args.backup))
+    if not chosen.exists():
         raise InputError(words.NO_SUCH_BACK_UP.format(name=args.backup))
     aside = restore_records(chosen)
     said = (

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 from station.app import paths
+from station.app.shell import shell_word
+from station.app.terminal import one_line
+from station.capture.regular import read_regular
 from station.certificate.keys import KnownKey, known_keys
 from station.certificate.unpack import unpack
 from station.certificate.verify import Checked, Verdict, check, check_torn
@@ -39,8 +43,7 @@ def check_file(path: Path, known: dict[bytes, KnownKey]) -> Checked:
 
 def _read(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+        data = read_regular(path, MOST_BYTES + 1)
     except OSError as error:
         raise InputError(words.CANNOT_READ.format(path=path, reason=error.strerror)) from error
     if len(data) > MOST_BYTES:
@@ -63,6 +66,7 @@ def as_json(path: Path, checked: Checked) -> str:
                 "known_as": checked.signed_by or None,
             },
             "certificate": dict(checked.says),
+            "log": [asdict(head) for head in checked.log],
         },
         ensure_ascii=False,
     )
@@ -70,7 +74,7 @@ def as_json(path: Path, checked: Checked) -> str:
 
 def as_text(path: Path, checked: Checked) -> str:
     """The verdict first; then whose it is or why not, and what to do."""
-    lines = [words.VERDICT.format(verdict=words.VERDICTS[checked.verdict.value], path=path)]
+    lines = [words.VERDICT.format(verdict=words.VERDICTS[checked.verdict.value], path=one_line(str(path)))]
     match checked.verdict:
         case Verdict.GENUINE:
             lines.append(words.GENUINE.format(name=checked.signed_by, fingerprint=checked.fingerprint))
@@ -78,7 +82,7 @@ def as_text(path: Path, checked: Checked) -> str:
             lines += [
                 words.UNKNOWN_KEY.format(fingerprint=checked.fingerprint),
                 words.ASK_FOR_FINGERPRINT,
-                words.TRUST_WHEN_TOLD.format(path=path),
+                words.TRUST_WHEN_TOLD.format(path=shell_word(path)),
             ]
         case _:
             lines += [words.REASON.format(reason=reason) for reason in checked.reasons]

@@ -12,6 +12,7 @@ from station.records.types import Lot, Unit
 from station.ui.lots.page import LotPage
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
+from station.ui.painting.widgets import set_tip
 from station.ui.panes import sizes_of
 from station.ui.ports import DeskEvent, LotAnswer, LotChanged, SettingsPort, StockPort, UnitPort
 from station.ui.views import View
@@ -35,7 +36,7 @@ class LotsView(View):
         self.lots = LineTable(words.LOTS_HEADS, look, right=(1, 2), wide=3)
         self.search = QLineEdit()
         self.search.setPlaceholderText(words.SEARCH)
-        self.search.setToolTip(words.SEARCH_HOW)
+        set_tip(self.search, words.SEARCH_HOW)
         column.addWidget(self.lots, 1)
         column.addWidget(self.search)
         self.page = LotPage(look)

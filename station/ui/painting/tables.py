@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidge
 
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import Shape, draw_shape
+from station.ui.painting.widgets import tip_text
 
 Index = QModelIndex | QPersistentModelIndex
 _MEASURED_ROWS = 50
@@ -72,8 +73,10 @@ class LineModel(QAbstractTableModel):
         line = self.line(index.row())
         if line is None:
             return None
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
+        if role == Qt.ItemDataRole.DisplayRole:
             return line.cells[index.column()]
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return tip_text(line.cells[index.column()])
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return self._align(index.column())
         if role == Qt.ItemDataRole.DecorationRole and index.column() == 0 and line.shape is not None:

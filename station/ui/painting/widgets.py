@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
@@ -23,6 +24,21 @@ def plain_label(text: str, role: str = "", wrap: bool = False) -> QLabel:
     return label
 
 
+def tip_text(text: str) -> str:
+    """What a tool tip is given so that it shows this text as it is. Qt takes a tip for markup if it looks like it, and
+    there is no setting against that: such a text is written as markup of itself, with every sign escaped, so that no
+    picture is fetched and no link is drawn. All tool tips, those of models too, go through here."""
+    if "<" not in text:
+        return text
+    escaped = html.escape(text).replace("\n", "<br>")
+    return f"<qt>{escaped}</qt>"
+
+
+def set_tip(widget: QWidget, text: str) -> None:
+    """The tool tip of a widget, shown as it is."""
+    widget.setToolTip(tip_text(text))
+
+
 def set_role(label: QLabel, role: str) -> None:
     """Change the role of a label and have its style follow."""
     if label.property("role") != role:
@@ -35,7 +51,7 @@ def key_button(text: str, tip: str = "", wanted: bool = False) -> QPushButton:
     """A button that names its key; it never takes the focus, so that Space stays with the bench."""
     button = QPushButton(text.replace("&", "&&"))
     button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    button.setToolTip(tip)
+    set_tip(button, tip)
     if wanted:
         button.setProperty("wanted", True)
     return button

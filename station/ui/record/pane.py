@@ -15,7 +15,7 @@ from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.keys import cap_of
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
+from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label, set_tip
 from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
@@ -254,7 +254,7 @@ class RecordPane(QFrame):
         for y, suspect in enumerate(suspects):
             name = ElidedLabel(self._look)
             name.set_text(suspect.name)
-            name.setToolTip(suspect.name)
+            set_tip(name, suspect.name)
             grid.addWidget(name, y, 0)
             grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
         box.addLayout(grid)

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 from station.checks.types import Outcome
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import ShapeMark
-from station.ui.painting.widgets import ElidedLabel, plain_label
+from station.ui.painting.widgets import ElidedLabel, plain_label, set_tip
 from station.ui.record.rows import Cell, VisitRow, VisitTable
 from station.ui.record.sections import drop
 from station.words import record as words
@@ -38,7 +38,7 @@ class VisitGrid(QWidget):
         if table.heads != self._heads:
             self._set_heads(table.heads)
         for label, tip in zip(self._over, table.tips, strict=True):
-            label.setToolTip(tip)
+            set_tip(label, tip)
         for y, row in enumerate(table.rows[:count]):
             if y < len(self._rows) and self._rows[y] == row:
                 continue
@@ -66,7 +66,7 @@ class VisitGrid(QWidget):
     def _add_row(self, row: VisitRow, y: int) -> list[QWidget]:
         name = ElidedLabel(self._look)
         name.set_text(row.label)
-        name.setToolTip(row.tip)
+        set_tip(name, row.tip)
         self._grid.addWidget(name, y, 0)
         cells = [self._cell(cell, k == len(row.cells) - 1) for k, cell in enumerate(row.cells)]
         for k, cell in enumerate(cells):
@@ -77,7 +77,7 @@ class VisitGrid(QWidget):
         """One figure; the last visit's is set bold and carries its shape when it is not a pass."""
         role = _ROLES.get(cell.outcome, "bold") if last and cell.outcome else "dim"
         label = plain_label(cell.text, role)
-        label.setToolTip(cell.tip)
+        set_tip(label, cell.tip)
         if not last or cell.outcome not in _ROLES or cell.outcome is None:
             return label
         both = QWidget()
