@@ -33,8 +33,18 @@ PATIENCE_S = 20.0
 class Hand(Protocol):
     """What moves the controls of a simulated unit. Times are on the source's clock."""
 
-    def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
-        """Begin to do what `check` asks of `control` ("" with kind "": the whole unit)."""
+    def ask(
+        self,
+        check: str,
+        control: str,
+        twin: str | None,
+        kind: str,
+        beats_per_minute: int,
+        at_ns: int,
+        also: tuple[str, ...] = (),
+    ) -> None:
+        """Begin to do what `check` asks of `control` ("" with kind "": the whole unit), and of the controls `also` at
+        the same time."""
         ...
 
     def beat(self, t_ns: int) -> None:
@@ -142,6 +152,7 @@ class AutoPerson:
             control.kind if control else "",
             view.prompt.beats_per_minute if view.prompt else 0,
             event.at_ns,
+            tuple(step.control for step in event.also),
         )
 
 

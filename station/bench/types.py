@@ -81,6 +81,8 @@ class SessionView:
     """live, lost or ended, with `message`"""
     message: str = ""
     finished: bool = False
+    together: tuple[int, ...] = ()
+    """the steps that run at the same time, if more than one does"""
 
 
 # --- commands: what a person (or the simulated person) can do -------------------------------------
@@ -171,6 +173,8 @@ class StepStarted:
     at_ns: int
     alone: bool = False
     """its twin is not to be pressed along"""
+    also: tuple[Step, ...] = ()
+    """the steps that are done at the same time"""
 
 
 @dataclass(frozen=True, slots=True)

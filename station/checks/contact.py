@@ -62,6 +62,8 @@ class ContactCheck:
     title = words.CONTACT
     about = Description(
         kinds=("button",),
+        together="all",
+        do_together=words.CONTACT_DO_TOGETHER,
         readings=(
             ReadingKind("registered", words.CONTACT_REGISTERED, limit="registered"),
             ReadingKind("released", words.CONTACT_RELEASED, limit="released"),

@@ -45,6 +45,8 @@ class HoldCheck:
     title = words.HOLD
     about = Description(
         kinds=("button",),
+        together="twins",
+        do_together=words.HOLD_DO,
         readings=(
             ReadingKind("dropouts", words.HOLD_DROPOUTS, limit="dropouts"),
             ReadingKind("longest_dropout", words.HOLD_LONGEST_DROPOUT, "ms", 1),

@@ -70,6 +70,7 @@ class LetGo:
     title = words.LETGO
     about = Description(
         kinds=("stick",),
+        together="all",
         readings=(
             ReadingKind("return_offset", words.LETGO_RETURN_OFFSET, "%", 1, limit="return_offset"),
             ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, sheet_limit="settle_offset"),

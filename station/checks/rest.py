@@ -94,6 +94,7 @@ class Rest:
     title = words.REST
     about = Description(
         kinds=("stick",),
+        together="all",
         readings=(
             ReadingKind("offset", words.REST_OFFSET, "%", 1, limit="offset", parts=AXES, noted=True),
             ReadingKind("offset_angle", words.REST_OFFSET_ANGLE, "°", 0),

@@ -77,6 +77,7 @@ class Rim:
     title = words.RIM
     about = Description(
         kinds=("stick",),
+        together="all",
         readings=(
             ReadingKind("sectors", words.RIM_SECTORS, limit="sectors"),
             ReadingKind("least_reach", words.RIM_LEAST_REACH, "%", 1, limit="least_reach"),

@@ -60,6 +60,7 @@ class Travel:
     title = words.TRAVEL
     about = Description(
         kinds=("stick",),
+        together="all",
         readings=(
             ReadingKind("reach", words.TRAVEL_REACH, "%", 1, limit="reach", parts=DIRECTIONS),
             ReadingKind("creep", words.TRAVEL_CREEP, "ms", 0, limit="creep"),

@@ -103,6 +103,7 @@ class Trigger:
     title = words.TRIGGER
     about = Description(
         kinds=("trigger",),
+        together="all",
         readings=(
             ReadingKind("released", words.TRIGGER_RELEASED, "%", 1, limit="released"),
             ReadingKind("full", words.TRIGGER_FULL, "%", 1, limit="full"),

@@ -219,7 +219,9 @@ class Description:
     a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
     what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
-    it; it is judged from the whole visit, when all else is done.
+    it; it is judged from the whole visit, when all else is done. `together`: it can be done on all its controls at the
+    same time, or on a button and its twin; `do_together` says so ({who}: the controls) where "{do} {who} at the same
+    time" would not do.
     """
 
     kinds: tuple[Kind, ...]
@@ -239,6 +241,8 @@ class Description:
     person_answers: bool = False
     hands_off: bool = False
     watches: bool = False
+    together: Literal["", "all", "twins"] = ""
+    do_together: str = ""
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:
