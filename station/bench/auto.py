@@ -112,7 +112,8 @@ class AutoPerson:
         elif isinstance(event, ResultCommitted | AgainPlease | SourceLost):
             self._waits_for = -2
             self._sloppy = self._sloppy + 1 if isinstance(event, AgainPlease) else 0
-            self._hand.rest(self._now_ns())
+            if not _goes_on(view):
+                self._hand.rest(self._now_ns())
 
     def act(self, view: SessionView) -> None:
         """Give the command that is due, if one is."""
@@ -154,6 +155,11 @@ class AutoPerson:
             event.at_ns,
             tuple(step.control for step in event.also),
         )
+
+
+def _goes_on(view: SessionView) -> bool:
+    """What was done together with the step that ended is not done yet."""
+    return view.running and not view.steps[view.current].step.person_answers
 
 
 def run_visit(

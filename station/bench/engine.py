@@ -598,8 +598,8 @@ class Engine:
         ended, self._ended = self._ended, []
         left = [index for index, counted in ended if not counted]
         done = sorted(index for index, counted in ended if counted)
-        if self._current not in (*left, *done):
-            return  # the person has gone on to another step meanwhile
+        if self._start_again or self._current not in (*left, *done):
+            return  # it is begun again by itself, or the person has gone on to another step meanwhile
         offered = None
         for index in reversed(done):  # what is let in moves only what is behind it
             press = self._list.offer_after(index)
