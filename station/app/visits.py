@@ -14,7 +14,7 @@ from station.app.shelf_of_sheets import Known
 from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Command, SessionView, Step
+from station.bench.types import ByItself, Command, SessionView, Step
 from station.errors import DeviceUnknown, StationError
 from station.judgement.limits import in_force
 from station.judgement.treated import due_again
@@ -26,6 +26,8 @@ from station.sources.port import DeviceInfo, Source
 from station.ui.ports import RecordChanged
 from station.words import desk as words
 from station.words import devices
+
+BY_ITSELF, ON, OFF = "by_itself", "on", "off"
 
 
 class Visits:
@@ -40,6 +42,8 @@ class Visits:
         return active.view() if active is not None else None
 
     def do(self, command: Command) -> None:
+        if isinstance(command, ByItself):
+            self._settings.put(BY_ITSELF, ON if command.on else OFF)
         if (active := self._room.active) is not None:
             active.do(command)
 
@@ -96,6 +100,8 @@ class Visits:
                 person=self._settings.get("person", getpass.getuser()),
                 bench=self._settings.get("bench", platform.node()),
                 wall_clock=self._now,
+                auto_go=self._settings.get(BY_ITSELF, ON) == ON,
+                together=True,
             ),
         )
 

@@ -117,7 +117,7 @@ class AutoPerson:
 
     def act(self, view: SessionView) -> None:
         """Give the command that is due, if one is."""
-        if view.finished or view.device != "live" or view.current == self._waits_for:
+        if view.finished or view.device != "live" or view.begins or view.current == self._waits_for:
             return
         step = view.steps[view.current].step if view.current >= 0 else None
         if step is not None and step.person_answers and view.running:

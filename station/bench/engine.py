@@ -143,6 +143,32 @@ class Engine:
         return joined(own, [(one.control, one.progress) for one in tries.values()])
 
     @property
+    def along(self) -> dict[str, Progress]:
+        """Control → how far its check is, of all that run."""
+        tries = () if self._running is None else self._running.tries.values()
+        return {one.step.control: one.progress for one in tries if one.progress is not None}
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether the next step begins by itself."""
+        return self._auto_go
+
+    @by_itself.setter
+    def by_itself(self, on: bool) -> None:
+        self._auto_go, self._changed = on, True
+        if not on:
+            self._auto_at_ns = None
+
+    @property
+    def begins(self) -> bool:
+        """Whether the current step is about to begin by itself."""
+        return self._auto_at_ns is not None and self._running is None and not self._all_done
+
+    def wait(self) -> None:
+        """The step that was about to begin by itself waits for the key."""
+        self._auto_at_ns, self._changed = None, True
+
+    @property
     def waiting(self) -> bool:
         """A result could not be stored yet."""
         return bool(self._outbox)
@@ -590,8 +616,14 @@ class Engine:
             self.tell(ResultCommitted(done.index, done.result))
         if self._running is None and not self._outbox:
             self._go_on()
-        if self._auto_go and done.result.assessment.outcome is not Outcome.INTERRUPTED:
+        cut = done.result.assessment.outcome is Outcome.INTERRUPTED and done.result.reason != words.DONE_ALONE
+        if self._auto_go and self._running is None and not cut and not self._asks():
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
+
+    def _asks(self) -> bool:
+        """The current step waits for a person's word, or for nothing but time."""
+        step = None if self._current is None else self._list.steps[self._current]
+        return step is not None and (step.person_answers or step.watches)
 
     def _go_on(self) -> None:
         """All that ran has ended: what it calls for comes next, or what did not come out, or the next that waits."""

@@ -10,7 +10,10 @@ from station.checks.light import LightCheck
 from station.checks.types import Check, Progress, Prompt
 from station.sheets.model import Control, Sheet
 from station.words import bench as words
-from station.words.grammar import listed, spoken_name
+from station.words.grammar import count_of, listed, spoken_name
+
+NAMED = 4
+"""so many controls are named, the others counted"""
 
 
 def round_of(
@@ -37,7 +40,7 @@ def prompt_for(check: Check, controls: Sequence[Control], sheet: Sheet) -> Promp
     if len(controls) <= 1:
         return check.prompt(controls[0] if controls else None, sheet)
     prompt = check.prompt(controls[0], sheet)
-    who = listed([spoken_name(control.name) for control in controls])
+    who = _named([spoken_name(control.name) for control in controls])
     do = check.about.do_together.format(who=who) or words.AT_THE_SAME_TIME.format(do=prompt.do, who=who)
     return replace(prompt, do=do)
 
@@ -54,10 +57,16 @@ def joined(own: Progress, others: Sequence[tuple[Control | None, Progress | None
             said.setdefault(progress.missing, []).append(spoken_name(control.name))
     everywhere = len(said) == 1 and len(known) == len(next(iter(said.values())))
     missing = words.NEXT_MISSING.join(
-        what if everywhere else words.MISSING_AT.format(who=listed(who), missing=what) for what, who in said.items()
+        what if everywhere else words.MISSING_AT.format(who=_named(who), missing=what) for what, who in said.items()
     )
     share = sum(progress.share for _, progress in known) / max(len(known), 1)
     return replace(own, complete=False, missing=missing, share=share)
+
+
+def _named(names: Sequence[str]) -> str:
+    """The first few names, the others counted."""
+    more = len(names) - NAMED
+    return listed([*names[:NAMED], count_of(more, words.MORE_CONTROLS)] if more > 1 else names)
 
 
 def _alone(check: Check) -> bool:

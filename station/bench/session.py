@@ -25,6 +25,7 @@ from station.bench.timekeeping import Timekeeper
 from station.bench.types import (
     Again,
     Answer,
+    ByItself,
     Choose,
     Command,
     Event,
@@ -188,11 +189,15 @@ class Session:
                 self._press_at(command)
             case LongForm():
                 self._press_long()
+            case ByItself(on):
+                self._engine.by_itself = on
 
     def _go(self) -> None:
         engine = self._engine
         if engine.running is not None:
             engine.assess()
+        elif engine.begins:
+            engine.wait()
         elif engine.current is None or engine.all_done:
             self._finish()
         elif self._list.steps[engine.current].person_answers:
@@ -303,6 +308,9 @@ class Session:
             progress=engine.progress,
             beats=engine.running.beat_views(current) if engine.running else (),
             together=together if len(together) > 1 else (),
+            along=engine.along,
+            by_itself=engine.by_itself,
+            begins=engine.begins,
             again=engine.again,
             device=engine.device,
             message=engine.message,

@@ -60,6 +60,7 @@ KEYS = (
     KeyLine("S", "visit.skip", words.SKIP),
     KeyLine("H", "visit.strength", words.STRENGTH),
     KeyLine("F", "visit.finish", words.FINISH),
+    KeyLine("G", "visit.by_itself", words.BY_ITSELF),
     KeyLine("V", "bench.visit", words.VISIT),
     KeyLine("T", "record.treatment", words.TREATMENT),
     KeyLine("Shift+N", "record.note", words.NOTE),

@@ -25,6 +25,7 @@ AT_THE_SAME_TIME = "{do} At the same time: {who}."
 DONE_ALONE = "Not complete yet; it is done by itself."
 MISSING_AT = "{who}: {missing}"
 NEXT_MISSING = "; "
+MORE_CONTROLS = ("more", "more")
 TOO_LONG = "It ran for longer than any check lasts; start it again."
 PLUG_IN = "{message} Plug it in, then start again."
 NO_EVIDENCE = "The evidence of this try could not be kept: {error} Its result was stored without it."

@@ -67,5 +67,7 @@ KEYS_ASKED = "Y: good · N: not good · S: skip · M: mark by hand"
 KEYS_ASKED_FIGURES = "Figures, then Y: good · N: not good · S: skip · M: mark by hand"
 KEYS_RUNNING = "Space: end · R: begin again"
 KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: begin again"
+AT_THE_SAME_TIME = ("control", "controls at the same time")
+KEYS_BEGINS = "Begins by itself · Space: wait · R: do the last one again · G: always wait"
 KEYS_DONE = "Space: next · R: do it again · M: mark by hand · S: skip"
 KEYS_TO_DO = "Space: start · M: mark by hand · S: skip"

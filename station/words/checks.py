@@ -37,7 +37,7 @@ DEAD_AXIS = "{where}: no signal while the other axis moves"
 
 CONTACT = "Contact"
 CONTACT_DO = "Press {who} three times."
-CONTACT_DO_TOGETHER = "Press each of these three times, in any order: {who}."
+CONTACT_DO_TOGETHER = "Press every button three times, in any order: {who}."
 CONTACT_HINT = "Firmly, and touch nothing else. Not seen? End it now."
 CONTACT_CLOSED = "closed all the time: let go, or end it now"
 CONTACT_UNSEEN = "no press of {who} seen"

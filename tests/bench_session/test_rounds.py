@@ -164,7 +164,7 @@ def test_the_prompt_names_all_that_is_asked_for() -> None:
     bench = Bench(steps=BOTH, together=True)
     prompt = bench.session.view().prompt
     assert prompt is not None
-    assert prompt.do == "Press each of these three times, in any order: left shoulder and right shoulder."
+    assert prompt.do == "Press every button three times, in any order: left shoulder and right shoulder."
     alone = prompt_for(CHECKS["rest"], [c for c in SHEET.controls if c.kind == "stick"], SHEET)
     assert alone == CHECKS["rest"].prompt(SHEET.control("stick"), SHEET)
 
