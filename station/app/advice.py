@@ -8,6 +8,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from station.app.shelf_of_sheets import SheetShelf
+from station.bench.plan import wanted_of
+from station.checks.house import House
 from station.diagnosis.evidence import evidence_of
 from station.diagnosis.faults import fits
 from station.diagnosis.guide import Guide, guide_for
@@ -17,13 +19,15 @@ from station.diagnosis.suspects import suspects
 from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Suspect
+from station.judgement.grade import grading_of, headline, kept_from
+from station.judgement.limits import standard
 from station.judgement.treated import older
 from station.judgement.tries import Key
 from station.lots.needs import NEEDED
 from station.records.store import Store
 from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
-from station.ui.ports import ProposalView, SuspectView
+from station.ui.ports import GradeView, ProposalView, SuspectView
 from station.words import desk as words
 from station.words import grammar
 
@@ -34,12 +38,13 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """Suspects, likeliest first, the next treatment (None when nothing was found), and which results are older than
-    a treatment that may have changed them."""
+    """Suspects, likeliest first, the next treatment (None when nothing was found), which results are older than a
+    treatment that may have changed them, and the grade (None of a unit that was never tested)."""
 
     suspects: tuple[SuspectView, ...] = ()
     proposal: ProposalView | None = None
     older: Mapping[Key, Treatment] = field(default_factory=dict)
+    grade: GradeView | None = None
 
 
 class Adviser:
@@ -50,7 +55,13 @@ class Adviser:
     begun: when that changed meanwhile, it is dropped and worked out anew.
     """
 
-    def __init__(self, store: Store, sheets: SheetShelf, later: Callable[[str, Callable[[], None]], None]) -> None:
+    def __init__(
+        self,
+        store: Store,
+        sheets: SheetShelf,
+        later: Callable[[str, Callable[[], None]], None],
+        house: Callable[[], House] = standard,
+    ) -> None:
         self._store = store
         self._sheets = sheets
         self._later = later
@@ -60,10 +71,16 @@ class Adviser:
         """for each unit, as of which change its advice was asked for"""
         self._changes = 0
         self._guide: Guide | None = None
+        self._house = house
+        self._of_house: House | None = None
 
     def advice(self, unit_id: str) -> Advice:
         """What is known now; empty while it is being worked out."""
+        house = self._house()
         with self._lock:
+            if house is not self._of_house:
+                self._of_house = house
+                self._forget_all()
             found, change = self._known.get(unit_id), self._changes
             ask = found is None and unit_id not in self._asked
             if ask:
@@ -78,6 +95,9 @@ class Adviser:
     def proposal(self, unit_id: str) -> ProposalView | None:
         return self.advice(unit_id).proposal
 
+    def grade(self, unit_id: str) -> GradeView | None:
+        return self.advice(unit_id).grade
+
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
         return self.advice(unit_id).older
 
@@ -91,9 +111,12 @@ class Adviser:
     def forget_all(self) -> None:
         """What lies on the shelf changed."""
         with self._lock:
-            self._changes += 1
-            self._known.clear()
-            self._asked.clear()
+            self._forget_all()
+
+    def _forget_all(self) -> None:
+        self._changes += 1
+        self._known.clear()
+        self._asked.clear()
 
     def guide(self) -> Guide:
         """The shop's own fault guide, else the one that ships."""
@@ -114,9 +137,9 @@ class Adviser:
         guide = self.guide()
         history = self._store.history(unit_id)
         sheet = self._sheet_of(history)
-        evidence, stale = evidence_of(history), older(history, sheet)
+        evidence, stale, grade = evidence_of(history), older(history, sheet), self._grade_of(history, sheet)
         if not evidence.seen:
-            return Advice(older=stale)
+            return Advice(older=stale, grade=grade)
         ranked = suspects(evidence, sheet, guide)
         search = _search(history, ranked, guide)
         if search is not None and search.tests:
@@ -133,7 +156,14 @@ class Adviser:
                 found.cost_minor, swap.text if (swap := next_swap(search)) is not None else "",
                 self._at_hand(history.unit.model, ranked, shelf), guide.currency,
             )  # fmt: skip
-        return Advice(tuple(SuspectView(s.name, s.weight) for s in named[:MOST_SUSPECTS]), proposal, stale)
+        return Advice(tuple(SuspectView(s.name, s.weight) for s in named[:MOST_SUSPECTS]), proposal, stale, grade)
+
+    def _grade_of(self, history: UnitHistory, sheet: Sheet) -> GradeView | None:
+        if not history.results:
+            return None
+        found = grading_of(history, wanted_of(sheet), sheet, self._house())
+        kept = kept_from(found, sheet)
+        return GradeView(headline(found), "", kept) if found.grade else GradeView("", headline(found), kept)
 
     def _at_hand(self, model: str, ranked: Sequence[Suspect], shelf: Sequence[ShelfPart]) -> str:
         """The parts on the shelf that the unit may need, with the units they come from."""

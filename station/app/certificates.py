@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from station.app import paths
 from station.app.device_room import DeviceRoom
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
+from station.checks.house import House
 from station.errors import InputError
 from station.records.clock import Clock, time_text
 from station.records.store import Store
@@ -19,8 +20,17 @@ from station.words import desk as words
 class Certificates:
     """The `CertificatePort`."""
 
-    def __init__(self, store: Store, worker: Worker, shelf: SheetShelf, room: DeviceRoom, now: Clock) -> None:
+    def __init__(
+        self,
+        store: Store,
+        worker: Worker,
+        shelf: SheetShelf,
+        room: DeviceRoom,
+        now: Clock,
+        house: Callable[[], House],
+    ) -> None:
         self._store, self._worker, self._shelf, self._room, self._now = store, worker, shelf, room, now
+        self._house = house
 
     def last_certificate(self, unit_id: str) -> CertificateReady | None:
         return last_certificate(self._store, unit_id)
@@ -38,7 +48,7 @@ class Certificates:
         sheet = self._shelf.named(unit.sheet) or here
         if sheet is None:
             raise InputError(words.NO_SHEET_AT_HAND.format(sheet=unit.sheet, tag=unit.tag))
-        written = certify(self._store, unit_id, sheet, now=time_text(self._now()))
+        written = certify(self._store, unit_id, sheet, now=time_text(self._now()), house=self._house())
         ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem)
         remember_certificate(self._store, ready)
         return (ready,)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.app import paths
+from station.app.house import HouseFile
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
@@ -21,6 +22,7 @@ from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
 from station.certificate.types import Certificate
+from station.checks.house import House
 from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Progress
 from station.errors import InputError, RecordError, RecordFull, StationError
@@ -43,16 +45,17 @@ class Written:
     problem: str = ""
 
 
-def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str) -> Written:
-    """Write the certificate of a unit, signed by the bench. Bench and person are those of the settings.
+def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House | None = None) -> Written:
+    """Write the certificate of a unit, signed by the bench. Bench and person are those of the settings. `house`: whose
+    limits and grades (None: as the shop's file says now).
 
     Without its key it is written all the same and says that it is unsigned: the readings are worth having.
     """
-    limits = in_force(sheet)
+    house = HouseFile(store.folder).now() if house is None else house
     bench = store.get_setting("bench") or platform.node()
     person = store.get_setting("person") or getpass.getuser()
     steps = steps_of(store.history(unit_id), sheet)
-    content = certificate_of(store, unit_id, sheet, steps, limits, now=now, bench=bench, person=person)
+    content = certificate_of(store, unit_id, sheet, steps, house, now=now, bench=bench, person=person)
     key, problem = _bench_key(bench)
     path = write_certificate(content, paths.certificates_folder(), key)
     return Written(path, key.fingerprint if key else "", problem)
@@ -76,14 +79,14 @@ def certificate_of(
     unit_id: str,
     sheet: Sheet,
     steps: Sequence[Step],
-    limits: Limits,
+    house: House,
     *,
     now: str,
     bench: str,
     person: str,
 ) -> Certificate:
     """The certificate's content for a unit. InputError when no verdict stands."""
-    history = store.history(unit_id)
+    history, limits = store.history(unit_id), in_force(sheet, house)
     stands = verdicts(history.results)
     if lack := lack_of(history.results):
         raise InputError(words.NOTHING_STANDS[lack].format(tag=history.unit.tag))
@@ -92,7 +95,7 @@ def certificate_of(
         for control in sheet.controls
         if control.kind == "stick" and (found := {check: r for (check, c), r in stands.items() if c == control.id})
     ]
-    return build_certificate(history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials)
+    return build_certificate(history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials, house=house)
 
 
 def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:

@@ -16,6 +16,7 @@ from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
+from station.app.house import HouseFile
 from station.app.lessons import Lessons
 from station.app.live import Live
 from station.app.lots import LotAdviser
@@ -29,10 +30,11 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
+from station.checks.house import House
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
 from station.sources.port import Source
-from station.ui.ports import DeskEvent, RecordChanged
+from station.ui.ports import DeskEvent, RecordChanged, Said
 
 
 class StationDesk:
@@ -56,7 +58,7 @@ class StationDesk:
         tell = self._told.append
         self._worker = worker = Worker(tell)
         self._errands = errands = Errands(worker.submit, tell)
-        shelf = SheetShelf(paths.sheets_folder())
+        shelf, house = SheetShelf(paths.sheets_folder()), HouseFile(store.folder)
         self._hardware = hardware or (RealHardware(shelf.also()) if watch else NoHardware())
         self._teacher = teacher = Teacher(shelf, paths.walks_folder(), worker.submit)
         put_by = PutBy(store, tell)
@@ -71,18 +73,19 @@ class StationDesk:
             put_by=put_by.put_by,
         )
         worker.submit(put_by.take_up)  # before anything that asks how a visit stands
+        worker.submit(lambda: _problem_of(house.now()))
         silent = Silent(self._hardware, shelf)
-        self.advice = Adviser(store, shelf, self._advise_later)
-        self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell)
+        self.advice = Adviser(store, shelf, self._advise_later, house.now)
+        self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell, house.now)
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.units = Units(store, now, changes)
         self.stock = Stock(store, self._lots, changes, tell)
-        self.certificates = Certificates(store, worker, shelf, room, now)
+        self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
-        self.sheets = Sheets(room, shelf, worker)
-        self.visit = Visits(store, now, errands, room, self.settings)
+        self.sheets = Sheets(room, shelf, worker, house.now)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
         self.live = Live(self._told, room, errands, teacher, changes.happened)
         self._closed = False
@@ -118,3 +121,7 @@ class StationDesk:
             return (RecordChanged(unit_id),)
 
         self._worker.submit(job)
+
+
+def _problem_of(house: House) -> Iterable[DeskEvent]:
+    return (Said(house.problem, bad=True),) if house.problem else ()

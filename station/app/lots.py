@@ -9,9 +9,11 @@ from dataclasses import dataclass
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
+from station.checks.house import House
 from station.diagnosis.guide import Guide
 from station.diagnosis.learn import trials_from
 from station.diagnosis.rates import Trial
+from station.judgement.limits import standard
 from station.lots.outlook import UnitOutlook, outlook_of
 from station.lots.view import LotView, lot_view
 from station.records.store import Store
@@ -45,8 +47,11 @@ class LotAdviser:
         guide: Callable[[], Guide],
         today: Callable[[], str],
         tell: Callable[[DeskEvent], None],
+        house: Callable[[], House] = standard,
     ) -> None:
         self._store, self._sheets, self._guide, self._today = store, sheets, guide, today
+        self._house = house
+        self._of_house: House | None = None
         self._worker = Worker(tell, "restpoint-lots")
         self._lock = threading.Lock()
         self._known: dict[str, _Known] = {}
@@ -57,7 +62,11 @@ class LotAdviser:
 
     def answer(self, lot_id: str) -> LotAnswer:
         """What is known now, and whether it is up to date."""
+        house = self._house()
         with self._lock:
+            if house is not self._of_house:
+                self._of_house = house
+                self._change += 1
             found = self._known.get(lot_id)
             fresh = found is not None and found.change == self._change
             if not fresh and lot_id not in self._asked:
@@ -99,7 +108,7 @@ class LotAdviser:
         if lot is None:
             return None
         guide, shelf = self._guide(), self._store.shelf()
-        run = _Run(self._store, self._sheets, guide, shelf, self._today())
+        run = _Run(self._store, self._sheets, guide, shelf, self._today(), self._house())
         outlooks = []
         for history in self._store.histories_of_lot(lot_id):
             if self._closed:
@@ -117,10 +126,16 @@ class _Run:
     """What all units of one computation share, read once: sheets, learned rates, the shelf."""
 
     def __init__(
-        self, store: Store, sheets: SheetShelf, guide: Guide, shelf: tuple[ShelfPart, ...], today: str
+        self,
+        store: Store,
+        sheets: SheetShelf,
+        guide: Guide,
+        shelf: tuple[ShelfPart, ...],
+        today: str,
+        house: House,
     ) -> None:
         self._store, self._named = store, {s.name: s for s in reversed(sheets.sheets())}
-        self._guide, self._shelf, self._today = guide, shelf, today
+        self._guide, self._shelf, self._today, self._house = guide, shelf, today, house
         self._trials: dict[str, tuple[Trial, ...]] = {}
 
     def sheet_of(self, history: UnitHistory) -> Sheet:
@@ -138,8 +153,9 @@ class _Run:
         here = tuple((p.name, p.cost_minor) for p in self._shelf if p.count > 0 and p.model in ("", unit.model))
         last = history.results[-1].id if history.results else ""
         record = (unit, len(history.results), last, history.treatments, history.visits)
-        return (*record, here, self._today, self.trials(unit.model), self.sheet_of(history), self._guide)
+        return (*record, here, self._today, self.trials(unit.model), self.sheet_of(history), self._guide, self._house)
 
     def outlook(self, history: UnitHistory) -> UnitOutlook:
         trials = self.trials(history.unit.model)
-        return outlook_of(history, self.sheet_of(history), self._guide, trials, self._shelf, self._today)
+        sheet = self.sheet_of(history)
+        return outlook_of(history, sheet, self._guide, trials, self._shelf, self._today, self._house)

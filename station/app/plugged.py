@@ -9,8 +9,9 @@ from station.app.devices import Hardware
 from station.app.errands import Errands
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
-from station.checks.types import Limits
-from station.judgement.limits import in_force
+from station.checks.house import House
+from station.checks.types import Limits, Reading
+from station.judgement.limits import Origin, came_from, in_force
 from station.sheets.model import Sheet
 from station.sources.devices import is_silent
 from station.sources.port import DeviceInfo, Source
@@ -88,15 +89,21 @@ class Devices:
 class Sheets:
     """The `SheetPort`."""
 
-    def __init__(self, room: DeviceRoom, shelf: SheetShelf, worker: Worker) -> None:
-        self._room, self._shelf, self._worker = room, shelf, worker
+    def __init__(self, room: DeviceRoom, shelf: SheetShelf, worker: Worker, house: Callable[[], House]) -> None:
+        self._room, self._shelf, self._worker, self._house = room, shelf, worker, house
 
     def sheet(self) -> Sheet | None:
         active = self._room.active
         return active.sheet if active is not None else None
 
     def limits(self) -> Limits:
-        return in_force(self.sheet())
+        return in_force(self.sheet(), self._house())
+
+    def limits_problem(self) -> str:
+        return self._house().problem
+
+    def limit_origin(self, check: str, reading: Reading) -> Origin | None:
+        return came_from(check, reading, self.sheet() or Sheet(""), self._house())
 
     def save_sheet(self, sheet: Sheet) -> None:
         def job() -> Iterable[DeskEvent]:

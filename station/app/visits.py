@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import platform
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
@@ -15,6 +16,7 @@ from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import ByItself, Command, SessionView, Step
+from station.checks.house import House
 from station.errors import DeviceUnknown, StationError
 from station.judgement.limits import in_force
 from station.judgement.treated import due_again
@@ -33,9 +35,17 @@ BY_ITSELF, ON, OFF = "by_itself", "on", "off"
 class Visits:
     """The `VisitPort`."""
 
-    def __init__(self, store: Store, now: Clock, errands: Errands, room: DeviceRoom, settings: Settings) -> None:
+    def __init__(
+        self,
+        store: Store,
+        now: Clock,
+        errands: Errands,
+        room: DeviceRoom,
+        settings: Settings,
+        house: Callable[[], House],
+    ) -> None:
         self._store, self._now, self._errands, self._room = store, now, errands, room
-        self._settings = settings
+        self._settings, self._house = settings, house
 
     def session(self) -> SessionView | None:
         active = self._room.active
@@ -96,7 +106,7 @@ class Visits:
             ),
             BenchSetup(
                 self._store,
-                limits=in_force(sheet),
+                limits=in_force(sheet, self._house()),
                 person=self._settings.get("person", getpass.getuser()),
                 bench=self._settings.get("bench", platform.node()),
                 wall_clock=self._now,

@@ -15,9 +15,10 @@ from datetime import timedelta
 import numpy as np
 
 from station.bench.bugs import in_words, tell_crash_hook
-from station.bench.cell import CellWatch
+from station.bench.cell import EVERY_NS, CellWatch
 from station.bench.checklist import Checklist
 from station.bench.outbox import Outbox, Outgoing
+from station.bench.plan import of_whole
 from station.bench.rounds import joined, round_of
 from station.bench.running import Running, RunningTry
 from station.bench.setup import BenchSetup, UnitOnBench
@@ -35,16 +36,18 @@ from station.bench.types import (
 from station.bench.watcher import Watcher
 from station.capture.file import write_capture
 from station.checks.ask import AskCheck
+from station.checks.cell import told_of
 from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Limits, Outcome, Progress, Take
+from station.checks.watched import CellTold
 from station.errors import CaptureError, RecordFull, RecordLocked, StationError
 from station.judgement.pooled import pooled
 from station.judgement.tries import VERDICTS, Key, counts
 from station.records.clock import time_text
 from station.records.types import Treatment
-from station.sheets.power import Power
+from station.sheets.power import Power, power_of
 from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
 from station.words import bench as words
@@ -95,6 +98,8 @@ class Engine:
         self._start_again = False
         self._auto_at_ns: int | None = None
         self._judge_at_ns = 0
+        self._cell_told: list[CellTold] = []
+        self._vibrated_ns = 0
         self._device: SourceState = "live"
         self._again = ""
         self._message = ""
@@ -300,6 +305,7 @@ class Engine:
         """Start what is due by itself; look how far the running try is, and end it when it is complete."""
         now_ns = self._source.now_ns()
         self._cell.tick(now_ns, live=self._device == "live", calm=self._running is None)
+        self._keep_the_word_on_the_cell(now_ns)
         if self._device == "live":
             self._watcher.look(now_ns)
         else:
@@ -417,11 +423,27 @@ class Engine:
         hands_off = running and self.check(step).about.hands_off
         self._watcher.ask(self._source.now_ns(), step.check, controls, running=running, hands_off=hands_off)
 
+    def vibrated(self, so_far_ns: int) -> None:
+        """How long the motors ran in this visit."""
+        self._vibrated_ns = so_far_ns
+
+    def _keep_the_word_on_the_cell(self, now_ns: int) -> None:
+        """What the unit says of its cell, in its reports or when asked, every half minute while no check runs."""
+        since = self._cell_told[-1].t_ns if self._cell_told else -EVERY_NS
+        if self._device != "live" or self._running is not None or now_ns - since < EVERY_NS:
+            return
+        signals = self._binding.signals(self._held.block())
+        power = power_of(self._binding.sheet, signals).completed(self._cell.told())
+        told = told_of(power, now_ns, self._source.info.bus)
+        if told is not None:
+            self._cell_told.append(told)
+
     def _watched(self) -> Take:
         now_ns = self._source.now_ns()
         nothing = np.zeros(0, np.int64)
         take = take_between(self._binding.sheet, {}, now_ns, now_ns, nothing)
-        return replace(take, watched=self._watcher.watched(now_ns))
+        watched = self._watcher.watched(now_ns)
+        return replace(take, watched=replace(watched, cell=tuple(self._cell_told), vibrated_ns=self._vibrated_ns))
 
     def _judge_what_was_watched(self, now_ns: int) -> None:
         """All else is done: judge it as soon as the visit was long enough."""
@@ -455,13 +477,19 @@ class Engine:
 
         Without `passes` (the visit will be gone on with) only what did not pass is kept.
         """
-        index = next((i for i, step in enumerate(self._list.steps) if step.watches), None)
-        if index is None:
-            return
-        before = self._list.counted(index)
-        check = self.check(self._list.steps[index])
-        if (before is None or not before.by_hand) and check.progress(self._watched(), self._limits).complete:
-            self.judge_watched(index, passes=passes)
+        self._let_in_what_was_seen()
+        for index in [i for i, step in enumerate(self._list.steps) if step.watches]:
+            before = self._list.counted(index)
+            check = self.check(self._list.steps[index])
+            if (before is None or not before.by_hand) and check.progress(self._watched(), self._limits).complete:
+                self.judge_watched(index, passes=passes)
+
+    def _let_in_what_was_seen(self) -> None:
+        """Checks that no plan has come in where the visit was enough for them."""
+        for check in self._checks.values():
+            there = any(step.check == check.name for step in self._list.steps)
+            if check.about.when_seen and not there and check.progress(self._watched(), self._limits).complete:
+                self.put(of_whole(check, offered=True))
 
     def _evidence_watched(self) -> bytes | None:
         """The reports around what moved, as a capture; time counts from the beginning of the visit."""
@@ -553,7 +581,7 @@ class Engine:
         if end_ns is None and by_hand and assessment.outcome in VERDICTS:
             end_ns = self._source.now_ns()  # a person's verdict ends the try; a skip or a loss cuts it short
         npz = self._evidence(running, ended, end_ns) if running and ended else None
-        if npz is None and self._list.steps[index].watches and not by_hand:
+        if npz is None and not by_hand and self.check(self._list.steps[index]).about.watches == "moves":
             npz = self._evidence_watched()
         status = self._source.status()
         result = self._list.result(

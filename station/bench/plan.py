@@ -8,6 +8,7 @@ from station.bench.types import Step
 from station.checks.ask import AskCheck
 from station.checks.registry import CHECKS
 from station.checks.types import Check
+from station.judgement.tries import Key
 from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 from station.words import common
 from station.words.grammar import sentence_start
@@ -21,10 +22,15 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     """
     steps = [step for control in hand_order(sheet) for step in _steps_of(control, sheet, checks)]
     asked = {ask.id for ask in sheet.asks}
-    whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet)]
-    steps += [_of_whole(check) for check in whole if not check.about.watches]
+    whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet) and not c.about.when_seen]
+    steps += [of_whole(check) for check in whole if not check.about.watches]
     steps += [_ask_step(ask, checks) for ask in sheet.asks]
-    return tuple(steps + [_of_whole(check) for check in whole if check.about.watches])
+    return tuple(steps + [of_whole(check) for check in whole if check.about.watches])
+
+
+def wanted_of(sheet: Sheet) -> tuple[Key, ...]:
+    """(check, control) of every step: what a unit of the model is asked for."""
+    return tuple((step.check, step.control) for step in plan(sheet))
 
 
 def hand_order(sheet: Sheet) -> tuple[Control, ...]:
@@ -40,8 +46,10 @@ def _steps_of(control: Control, sheet: Sheet, checks: Mapping[str, Check]) -> li
     ]
 
 
-def _of_whole(check: Check) -> Step:
-    return Step(check.name, "", check.title, _whole(), common.WHOLE_UNIT, watches=check.about.watches)
+def of_whole(check: Check, *, offered: bool = False) -> Step:
+    """The step of a check of the whole unit."""
+    watches = bool(check.about.watches)
+    return Step(check.name, "", check.title, _whole(), common.WHOLE_UNIT, offered=offered, watches=watches)
 
 
 def _ask_step(ask: Ask, checks: Mapping[str, Check]) -> Step:

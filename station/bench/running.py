@@ -25,7 +25,7 @@ PROGRESS_NS = 100_000_000
 class RunningTry:
     """One try at one check of one control, from the key that starts it to its assessment."""
 
-    def __init__(self, step: Step, check: Check, stretch: Stretch, limits: Limits) -> None:
+    def __init__(self, step: Step, check: Check, stretch: Stretch, limits: Limits, bus: str) -> None:
         sheet = stretch.binding.sheet
         self.step = step
         self.progress: Progress | None = None
@@ -34,7 +34,7 @@ class RunningTry:
         self.beats_per_minute = check.prompt(self.control, sheet).beats_per_minute
         twin = witness_of(self.control, sheet) if self.control and self.beats_per_minute and not self.alone else None
         self.witness = twin.id if twin else None
-        self._check, self._stretch, self._limits = check, stretch, limits
+        self._check, self._stretch, self._limits, self._bus = check, stretch, limits, bus
 
     def look(self, now_ns: int) -> Progress:
         """How far the check is."""
@@ -46,7 +46,7 @@ class RunningTry:
 
         TypeError when the check gave none, which is a bug of its.
         """
-        take = replace(self._stretch.take(end_ns, self.control, self.witness), told=told)
+        take = replace(self._stretch.take(end_ns, self.control, self.witness), told=told, bus=self._bus)
         assessment = self._check.assess(take, self._limits)
         if not isinstance(assessment, Assessment):
             raise TypeError(f"{self._check.name} gave {type(assessment).__name__} for an assessment")
@@ -71,7 +71,8 @@ class Running:
         self._source = source
         self.begin_ns = source.now_ns()
         self.stretch = Stretch(binding, self.begin_ns, lost, lost, [before] if len(before) else [])
-        self.tries = {i: RunningTry(step, check, self.stretch, limits) for i, (step, check) in steps.items()}
+        bus = source.info.bus
+        self.tries = {i: RunningTry(step, check, self.stretch, limits, bus) for i, (step, check) in steps.items()}
         self.together = len(self.tries) > 1
         """more than one began"""
         self._metronome = Metronome(max(one.beats_per_minute for one in self.tries.values()), self.begin_ns)

@@ -261,6 +261,7 @@ class Session:
         now_ns = self._source.now_ns()
         nothing = np.zeros(0, np.int64)
         take = take_between(self.sheet, {}, now_ns, now_ns, nothing, answer=said.word, meter=said.meter)
+        take = replace(take, told=self._engine.told)
         self._engine.conclude(self._engine.check(step).assess(take, self._limits))
 
     def _by_hand(self, assessment: Assessment, reason: str) -> None:
@@ -352,6 +353,7 @@ class Session:
             self._motors.tick(self._source.now_ns(), live=self._engine.device == "live")
         except StationError as error:
             self.fault(str(error))
+        self._engine.vibrated(self._motors.ran_ns)
         self._dirty |= self._motors.said() != before
 
     def _stop_motors(self, at_once: bool = False) -> None:

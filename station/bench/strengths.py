@@ -1,13 +1,15 @@
-"""Presses that the plan does not have, at other strengths or in the long form: steps made on request, or when a
-light press fails."""
+"""Steps that the plan does not have: presses at other strengths or in the long form, made on request or when a light
+press fails, and checks that come in where a visit shows something of them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from station.bench.plan import of_whole
 from station.bench.types import Step
 from station.checks.light import LONG, LightCheck
+from station.checks.registry import describe, known
 from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength, strength_of
 from station.records.types import Result
 
@@ -42,12 +44,16 @@ def _rank(step: Step) -> int:
 
 
 def with_strengths(steps: Iterable[Step], results: Iterable[Result]) -> tuple[Step, ...]:
-    """The steps of a plan with those of other strengths that were done, in their places."""
+    """The steps of a plan with those that were done besides, in their places: presses of other strengths, and what a
+    visit showed."""
     listed = list(steps)
     there = {(s.check, s.control) for s in listed}
     for result in results:
         strength = strength_of(result.check)
         long = result.check == LONG
+        if not result.control and describe(result.check).when_seen and (result.check, "") not in there:
+            listed.append(of_whole(known(result.check), offered=True))
+            there.add((result.check, ""))
         if (strength is None and not long) or (result.check, result.control) in there:
             continue
         like = next((s for s in listed if s.control == result.control), None)

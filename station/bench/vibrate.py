@@ -32,6 +32,9 @@ class Vibrator:
         self._request: Request | None = None
         self._asked_ns = 0
         self._motors: Motors | None = None
+        self._looked_ns: int | None = None
+        self.ran_ns = 0
+        """how long motors ran so far"""
 
     def begin(self) -> None:
         """Start from the first motor, from the next tick on. Does nothing for a unit that cannot be made to vibrate."""
@@ -43,6 +46,10 @@ class Vibrator:
         Raises:
             StationError: it cannot be made to vibrate; said once, all is over then.
         """
+        runs = live and self._motors is not None and not self._motors.over
+        if runs and self._looked_ns is not None:
+            self.ran_ns += now_ns - self._looked_ns
+        self._looked_ns = now_ns if runs else None
         if not live:
             self._forget()
             return

@@ -17,11 +17,15 @@ from enum import Enum
 from typing import Any
 
 from station.bench.types import Step
+from station.certificate.grade import grade_line
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
+from station.checks.house import House
 from station.checks.registry import title_of
 from station.checks.said import bare_value, reading_name, sentence
 from station.checks.types import Reading
 from station.judgement.claims import Claim, Override, claim_of
+from station.judgement.limits import came_from, standard
+from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict
@@ -34,9 +38,9 @@ from station.words import judgement as judged
 from station.words.grammar import count_of, listed, spoken_name
 
 FORMAT = "restpoint-certificate"
-VERSION = 3
+VERSION = 4
 """1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed; 3: findings
-with the parameters that their text is made of"""
+with the parameters that their text is made of; 4: the grade with its limits, and where each limit comes from"""
 
 
 def build_certificate(
@@ -48,14 +52,16 @@ def build_certificate(
     bench: str,
     person: str,
     dials: Sequence[Dial] = (),
+    house: House | None = None,
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
-    tested. `sheet` tells which controls a treated part belongs to.
+    tested. `sheet` tells which controls a treated part belongs to. `house`: whose limits and grades; None: those that
+    ship, and no grade is given.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
-    blocks = _control_blocks(steps, claim, history)
+    blocks = _control_blocks(steps, claim, history, sheet, house or standard())
     content = Certificate(
         number="",
         issued_at=issued_at,
@@ -77,12 +83,13 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=tuple(_deviations(steps, claim, sheet)),
-        timing=_timing(claim.verdicts.values()),
+        deviations=tuple(_deviations(steps, claim, sheet, house)),
+        timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
         failed=claim.totals.failed,
         older=len(claim.older),
+        grade=grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None,
     )
     return _numbered(content)
 
@@ -122,7 +129,9 @@ def rest_sentence(rest: RestFacts, override: Override | None) -> str:
 # --- parts ------------------------------------------------------------------------------------------
 
 
-def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -> tuple[ControlBlock, ...]:
+def _control_blocks(
+    steps: Sequence[Step], claim: Claim, history: UnitHistory, sheet: Sheet, house: House
+) -> tuple[ControlBlock, ...]:
     numbers = {v.id: v.number for v in history.visits}
     tries = Counter((r.check, r.control, r.visit_id) for r in history.results)
     order: dict[tuple[str, str, str], list[CheckLine]] = {}
@@ -144,6 +153,7 @@ def _control_blocks(steps: Sequence[Step], claim: Claim, history: UnitHistory) -
             reason=result.reason,
             capture_sha256=result.capture_sha256,
             older=_older(treatment),
+            origins=tuple(came_from(step.check, r, sheet, house) or "" for r in result.assessment.readings),
         )
         order.setdefault((step.control, step.control_name, step.group), []).append(line)
     return tuple(ControlBlock(c, n, g, tuple(lines)) for (c, n, g), lines in order.items())
@@ -224,7 +234,9 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
-def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> Iterable[str]:
+def _deviations(steps: Sequence[Step], claim: Claim, sheet: Sheet, house: House | None) -> Iterable[str]:
+    if house is not None and house.problem:
+        yield words.SHOPS_LIMITS_UNUSABLE
     for step in steps:
         result = claim.verdicts.get((step.check, step.control))
         if result is None:
@@ -256,6 +268,18 @@ def _name_of_result(result: Result, sheet: Sheet) -> str:
         return title
     name = next((c.name for c in sheet.controls if c.id == result.control), result.control.replace("_", " "))
     return words.CHECK_OF.format(control=name, check=spoken_name(title))
+
+
+def _how_timed(claim: Claim, history: UnitHistory) -> Iterable[str]:
+    """Whose clock it was, and how the links compare over which the unit was measured."""
+    yield _timing(claim.verdicts.values())
+    compared = links_compared(history.results)
+    if compared is not None:
+        said = words.LINKS_ALIKE
+        if abs(compared.difference_ms) > compared.uncertainty_ms:
+            said = words.RADIO_SLOWER if compared.difference_ms > 0 else words.RADIO_QUICKER
+        apart = figures.figure(abs(compared.difference_ms), compared.uncertainty_ms, 2, figures.PAPER)
+        yield said.format(difference=figures.with_unit(apart, "ms"))
 
 
 def _timing(results: Iterable[Result]) -> str:

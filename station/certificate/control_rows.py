@@ -10,8 +10,8 @@ from station.certificate.layout import LEFT, RIGHT, Piece, gap, nothing
 from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper
 from station.certificate.types import CheckLine, ControlBlock
 from station.checks.registry import describe
-from station.checks.said import limits_text, notes, reading_name, sentence, value_text
-from station.checks.types import Outcome, Reading
+from station.checks.said import limits_text, marked, reading_name, remarks, sentence, value_text
+from station.checks.types import Assessment, Outcome, Reading
 from station.words import certificate as words
 from station.words import common, figures, grammar
 
@@ -50,12 +50,17 @@ def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
 def _remarks(line: CheckLine) -> list[str]:
     by_hand = [words.SET_BY_HAND.format(reason=line.reason or words.NO_REASON)] if line.by_hand else []
     said = [sentence(line.check, f, figures.PAPER) for f in line.findings]
-    return said + list(notes(line.check, line.readings)) + by_hand + ([line.older] if line.older else [])
+    return (
+        said
+        + list(remarks(line.check, Assessment(line.outcome, line.readings), figures.PAPER))
+        + by_hand
+        + ([line.older] if line.older else [])
+    )
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
     """All readings of a check of counts as running text, each with its limit: a pad's many buttons stay readable."""
-    text = words.DOT.join(_counted(line.check, r) for r in shown)
+    text = words.DOT.join(_counted(line, r) for r in shown)
     width = RIGHT - 16 - _COLUMNS[1]
     height = max(4.4, pp.block_height(width, text, TEXT) + 0.5)
     head = _row_drawer(line, None, first=True)
@@ -67,14 +72,20 @@ def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
     return Piece(height, draw)
 
 
-def _counted(check: str, reading: Reading) -> str:
+def _counted(line: CheckLine, reading: Reading) -> str:
     """A reading with its limit, which no line break tears apart."""
-    name, value = reading_name(check, reading.name), value_text(check, reading, figures.PAPER)
-    if limit := limits_text(reading, figures.PAPER):
+    name, value = reading_name(line.check, reading.name), value_text(line.check, reading, figures.PAPER)
+    if limit := _limit_of(line, reading):
         text = words.COUNTED_WITH_LIMIT.format(name=name, value=value, limit=limit)
     else:
         text = words.COUNTED.format(name=name, value=value)
     return text.replace(" ", figures.NO_BREAK)
+
+
+def _limit_of(line: CheckLine, reading: Reading) -> str:
+    """The limit of one of its readings, with where it comes from."""
+    where = dict(zip((r.name for r in line.readings), line.origins, strict=False))
+    return marked(limits_text(reading, figures.PAPER), where.get(reading.name))
 
 
 def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Callable[[Paper, float], None]:
@@ -93,7 +104,7 @@ def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Cal
                 value_text(line.check, reading, figures.PAPER),
                 STRONG if reading.limit is not None else TEXT,
             )
-            paper.text(_COLUMNS[3], base, limits_text(reading, figures.PAPER), SMALL)
+            paper.text(_COLUMNS[3], base, _limit_of(line, reading), SMALL)
 
     return draw
 

@@ -24,11 +24,14 @@ from station.certificate.layout import (
 )
 from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Paper
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
-from station.certificate.types import Certificate, Change, TreatmentLine, VisitLine
+from station.certificate.types import Certificate, Change, GradeLimit, GradeLine, TreatmentLine, VisitLine
+from station.checks.registry import title_of
+from station.checks.said import cannot_see, limits_text, marked, reading_name
+from station.checks.types import Reading
 from station.judgement.totals import Totals
 from station.measure.sectors import SECTORS
 from station.words import certificate as words
-from station.words import common, figures, grammar
+from station.words import common, figures, grammar, unseen
 
 
 def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
@@ -71,6 +74,9 @@ def _summary(c: Certificate, fingerprint: str) -> Iterator[Piece]:
     ]
     for (a, va), (b, vb) in zip(left, right, strict=True):
         yield pair_row(a, va, b, vb)
+    if c.grade is not None:
+        said = (grammar.sentence_start(c.grade.said), c.grade.kept_from)
+        yield wide_row(words.GRADE, words.NEXT_NOT_TESTED.join(s for s in said if s))
     signed = words.SIGNATURE_BY.format(fingerprint=fingerprint)
     yield wide_row(words.SIGNATURE, signed if fingerprint else words.NO_SIGNATURE.format(why=words.UNSIGNED))
     yield gap(4)
@@ -129,6 +135,36 @@ def _dials(c: Certificate) -> Iterator[Piece]:
     yield paragraph(words.DIAL_NOTE.format(sectors=SECTORS), SMALL)
 
 
+def _grade(grade: GradeLine | None) -> Iterator[Piece]:
+    """The grade's limits, check by check: all that is needed to judge it again."""
+    if grade is None or not grade.name:
+        return
+    yield head(words.GRADE_LIMITS.format(grade=grade.said))
+    rule = words.GRADE_OF_FAULTS if grade.faults else words.GRADE_RULE
+    yield paragraph(words.TWO_SENTENCES.format(first=rule, second=words.GRADE_SCALES[grade.scale]), Face(8.5))
+    for check in dict.fromkeys(one.check for one in grade.limits):
+        limits = words.NEXT_NOT_TESTED.join(_grade_limit(one) for one in grade.limits if one.check == check)
+        yield paragraph(words.GRADE_LIMITS_OF.format(check=title_of(check), limits=limits), Face(8.5))
+
+
+def _grade_limit(one: GradeLimit) -> str:
+    like = Reading(one.reading, None, one.unit, 0.0, one.limit, one.fail_beyond, one.rule)
+    limit = marked(
+        figures.with_unit(limits_text(like, figures.PAPER), "" if one.unit == "count" else one.unit), one.origin
+    )
+    return words.GRADE_LIMIT.format(reading=reading_name(one.check, one.reading), limit=limit)
+
+
+def _unseen(c: Certificate) -> list[str]:
+    """What the checks on it cannot see, check by check."""
+    readings: dict[tuple[str, str], list[Reading]] = {}
+    for block in c.controls:
+        for line in block.lines:
+            readings.setdefault((line.check, line.title), []).extend(line.readings)
+    said = {title: cannot_see(check, found) for (check, title), found in readings.items()}
+    return [unseen.OF_CHECK.format(check=title, what=unseen.NEXT.join(what)) for title, what in said.items() if what]
+
+
 def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:
     if c.not_tested:
         yield head(words.NOT_TESTED)
@@ -137,6 +173,11 @@ def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:
         yield head(words.DEVIATIONS)
         for text in c.deviations:
             yield paragraph(text, TEXT)
+    yield from _grade(c.grade)
+    cannot = _unseen(c)
+    if cannot:
+        yield head(words.CANNOT_SEE)
+        yield from (paragraph(text, Face(8.5)) for text in cannot)
     yield head(words.HOW_TO_READ)
     for text in (words.DECISION_RULE, words.UNCERTAINTY, words.LIMITS, c.timing, signature):
         yield paragraph(text, Face(8.5))

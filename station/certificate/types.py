@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from station import __version__
 from station.checks.types import Finding, Outcome, Reading
@@ -27,6 +28,8 @@ class CheckLine:
     capture_sha256: str
     older: str = ""
     """the treatment since that may have changed it, in words; empty: it still holds"""
+    origins: tuple[str, ...] = ()
+    """for each reading where its limit comes from (`judgement.limits.Origin`); empty: not told"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,33 @@ class Dial:
     settle_pct: tuple[tuple[float, float], ...] = ()
     caption: str = ""
     """what was measured of it, in words; empty if nothing was"""
+
+
+@dataclass(frozen=True, slots=True)
+class GradeLimit:
+    """A limit by which the grade was given. `origin`: where it comes from (`judgement.limits.Origin`)."""
+
+    check: str
+    reading: str
+    unit: str
+    limit: float
+    fail_beyond: float
+    rule: Literal["<=", ">="]
+    origin: str
+
+
+@dataclass(frozen=True, slots=True)
+class GradeLine:
+    """What the unit is called. `name` "": it has no grade. `said`: the grade in words, or why there is none;
+    `kept_from`: what keeps it from the next better grade. `scale`: whose grades they are."""
+
+    name: str
+    said: str
+    kept_from: str = ""
+    scale: Literal["shipped", "shop"] = "shipped"
+    faults: bool = False
+    """it accepts what is outside its limits"""
+    limits: tuple[GradeLimit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +149,17 @@ class Certificate:
     failed: int
     older: int = 0
     """checks whose verdict is older than a treatment that may have changed it; such a pass is not among `passed`"""
+    grade: GradeLine | None = None
+    """None: nobody was asked for it"""
     program: str = f"Restpoint {__version__}"
 
     def headline(self) -> str:
-        """The result in one sentence, without a score."""
+        """The grade and the result in one sentence, without a score."""
+        if self.grade is not None and self.grade.name:
+            return words.GRADE_AND_RESULT.format(grade=self.grade.said, result=self._result())
+        return self._result()
+
+    def _result(self) -> str:
         if self.failed:
             return words.FAILED.format(checks=grammar.count_of(self.failed, words.CHECK, figures.PAPER))
         if self.borderline:

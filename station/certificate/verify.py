@@ -192,6 +192,8 @@ def _says(content: bytes | None) -> dict[str, str]:
         return {}
     not_done = told.get("not_tested")
     told = told | {"not_done": len(not_done) if isinstance(not_done, list) else 0}
+    grade = told.get("grade")
+    told["grade"] = grade.get("said") if isinstance(grade, dict) else None
     shown = (
         "number",
         "tag",
@@ -200,6 +202,7 @@ def _says(content: bytes | None) -> dict[str, str]:
         "issued_at",
         "bench",
         "person",
+        "grade",
         "passed",
         "borderline",
         "failed",

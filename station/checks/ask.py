@@ -22,7 +22,7 @@ from station.checks.types import (
 )
 from station.sheets.model import Ask, Control, Sheet
 from station.words import checks as words
-from station.words import figures, grammar
+from station.words import figures, grammar, unseen
 
 METER_U = {"V": 0.03, "A": 0.02}
 """Expanded uncertainty of a plug-in USB meter near 5 V and below 1 A (common practice, no source; k = 2)."""
@@ -41,7 +41,8 @@ class AskCheck:
         self.title = words.ASKS.get(ask_id, ask_id.replace("_", " ").capitalize())
         self.about = Description(
             kinds=(),
-            readings=tuple(_kind(ask_id, name, unit) for unit in meter for name in self._names(unit)),
+            unseen=unseen.ASK,
+            readings=tuple(_kind(ask_id, name, unit) for unit in meter for name in self._names(unit)) + _told(ask_id),
             findings=(FindingKind(ask_id, _sentence, {"meter": in_a_row}),),
             motors=ask_id == "rumble",
             person_answers=True,
@@ -91,6 +92,11 @@ class AskCheck:
                     found.append(Reading(name, None, unit, reason=words.ASK_NO_METER))
                 else:
                     found += judged(self.name, [Reading(name, value, unit, METER_U.get(unit, 0.0), n=1)], limits)
+        said = {"charging": take.told.charging, "fully_charged": take.told.full}
+        kinds = [kind.name for kind in _told(self.name)]
+        found += [
+            Reading(name, float(word), "", n=1) for name, word in said.items() if word is not None and name in kinds
+        ]
         return tuple(found)
 
     def _names(self, unit: str) -> tuple[str, ...]:
@@ -112,7 +118,18 @@ def _kind(ask_id: str, name: str, unit: str) -> ReadingKind:
     """One entry of the meter. A sheet may give any reading of an ask of its own a limit; of the asks that ship only
     VBUS has one."""
     judged = name.startswith("vbus_") or ask_id not in words.ASKS
-    return ReadingKind(name, words.METER_READINGS.get(name, name), unit, 2, limit=name if judged else "")
+    return ReadingKind(
+        name, words.METER_READINGS.get(name, name), unit, 2, limit=name if judged else "", unseen=unseen.METER
+    )
+
+
+def _told(ask_id: str) -> tuple[ReadingKind, ...]:
+    """What the unit itself says beside the person's word on charging; only reported."""
+    if ask_id != "charge":
+        return ()
+    return ReadingKind("charging", words.LINK_CHARGING, unseen=unseen.LINK_CELL), ReadingKind(
+        "fully_charged", words.LINK_FULLY_CHARGED, unseen=unseen.LINK_CELL
+    )
 
 
 def _sentence(params: Params) -> str:

@@ -27,6 +27,7 @@ from station.measure.held import hold_s, quantile
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import I64, ButtonSignal, HatSignal, Signal, StickSignal
 from station.words import checks as words
+from station.words import unseen
 from station.words.grammar import some
 
 ASKED = 3
@@ -64,6 +65,7 @@ class ContactCheck:
         kinds=("button",),
         together="all",
         do_together=words.CONTACT_DO_TOGETHER,
+        unseen=unseen.CONTACT,
         readings=(
             ReadingKind("registered", words.CONTACT_REGISTERED, limit="registered"),
             ReadingKind("released", words.CONTACT_RELEASED, limit="released"),

@@ -26,6 +26,7 @@ from station.checks.types import (
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
+from station.words import unseen
 from station.words.figures import Style
 from station.words.grammar import listed
 
@@ -48,6 +49,7 @@ class HatCheck:
     title = words.HAT
     about = Description(
         kinds=("hat",),
+        unseen=unseen.HAT,
         readings=(
             ReadingKind("directions", words.HAT_DIRECTIONS, limit="directions"),
             ReadingKind("null_returns", words.HAT_NULL_RETURNS, limit="null_returns"),

@@ -26,7 +26,7 @@ from station.measure.period import link_period_ns
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
-from station.words import figures
+from station.words import figures, unseen
 from station.words.grammar import some
 
 ASKED_NS = 5 * NS_PER_S
@@ -47,6 +47,7 @@ class HoldCheck:
         kinds=("button",),
         together="twins",
         do_together=words.HOLD_DO,
+        unseen=unseen.HOLD,
         readings=(
             ReadingKind("dropouts", words.HOLD_DROPOUTS, limit="dropouts"),
             ReadingKind("longest_dropout", words.HOLD_LONGEST_DROPOUT, "ms", 1),

@@ -46,6 +46,7 @@ from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import unseen
 from station.words.grammar import some
 
 FLICKS = 8
@@ -71,13 +72,29 @@ class LetGo:
     about = Description(
         kinds=("stick",),
         together="all",
+        unseen=unseen.LETGO,
         readings=(
             ReadingKind("return_offset", words.LETGO_RETURN_OFFSET, "%", 1, limit="return_offset"),
-            ReadingKind("settle_offset", words.LETGO_SETTLE_OFFSET, "%", 1, sheet_limit="settle_offset"),
+            ReadingKind(
+                "settle_offset",
+                words.LETGO_SETTLE_OFFSET,
+                "%",
+                1,
+                sheet_limit="settle_offset",
+                unseen=unseen.LETGO_SETTLES,
+            ),
             ReadingKind("repeatability", words.LETGO_REPEATABILITY, "%", 1, limit="repeatability"),
             ReadingKind("settle_time", words.LETGO_SETTLE_TIME, "ms", 0, limit="settle_time"),
-            ReadingKind("still_within", words.LETGO_STILL_WITHIN, "%", 1, noted=True),
-            ReadingKind("hidden_zone", words.LETGO_HIDDEN_ZONE, "%", 1, noted=True),
+            ReadingKind(
+                "still_within",
+                words.LETGO_STILL_WITHIN,
+                "%",
+                1,
+                noted=True,
+                sheet_limit="still_within",
+                unseen=unseen.LETGO_SETTLES,
+            ),
+            ReadingKind("hidden_zone", words.LETGO_HIDDEN_ZONE, "%", 1, noted=True, unseen=unseen.HIDDEN_ZONE),
         ),
         findings=(
             FindingKind(

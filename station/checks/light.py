@@ -42,7 +42,7 @@ from station.measure.period import link_period_ns
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
-from station.words import figures
+from station.words import figures, unseen
 from station.words.grammar import some
 
 BEATS_PER_MINUTE = 120
@@ -62,19 +62,19 @@ _TITLES: Mapping[PressStrength, tuple[str, str]] = MappingProxyType(
     }
 )
 _READINGS = (
-    ReadingKind("force", words.PRESS_FORCE, "N", 2),
+    ReadingKind("force", words.PRESS_FORCE, "N", 2, unseen=unseen.PRESS_FORCE),
     ReadingKind("good_rate", words.PRESS_GOOD_RATE, "%", 2),
     ReadingKind("bad_rate", words.PRESS_BAD_RATE, "%", 2),
     ReadingKind("beats", words.PRESS_BEATS),
     ReadingKind("registered", words.PRESS_REGISTERED),
     ReadingKind("missed", words.PRESS_MISSED),
     ReadingKind("neither", words.PRESS_NEITHER),
-    ReadingKind("split", words.PRESS_SPLIT),
-    ReadingKind("short", words.PRESS_SHORT),
+    ReadingKind("split", words.PRESS_SPLIT, unseen=unseen.PRESS_TIMES),
+    ReadingKind("short", words.PRESS_SHORT, unseen=unseen.PRESS_TIMES),
     ReadingKind("stays_closed", words.PRESS_STAYS_CLOSED),
     ReadingKind("longest_run", words.PRESS_LONGEST_RUN),
     ReadingKind("miss_rate_upper", words.PRESS_MISS_RATE_UPPER, "%", 1),
-    ReadingKind("shortest", words.PRESS_SHORTEST, "ms", 1),
+    ReadingKind("shortest", words.PRESS_SHORTEST, "ms", 1, unseen=unseen.PRESS_TIMES),
     ReadingKind("tries", words.PRESS_TRIES),
 )
 _FAULTY = (("misses", "missed"), ("splits", "split"), ("shorts", "short"), ("stays_closed", "stays_closed"))
@@ -108,6 +108,7 @@ def _describe(strength: PressStrength, long: bool) -> Description:
         kinds=("button",),
         together="twins" if plain_light else "",
         do_together=words.LIGHT_DO_TOGETHER,
+        unseen=unseen.PRESSES,
         readings=tuple(replace(r, limit=r.name) if plain_light and r.name == "stays_closed" else r for r in _READINGS),
         findings=_FINDINGS,
         rates=("faulty_rate",) if plain_light else (),
@@ -224,7 +225,7 @@ class LightCheck:
         hint = words.PRESS_HINT_ALONE.format(hard=hard)
         if twin is not None:
             hint = words.PRESS_HINT_TWINS.format(hard=hard)
-        return Prompt(self.title, do, hint, BEATS_PER_MINUTE)
+        return Prompt(self.title, do, f"{hint} {words.LONG_SEES}" if self.long else hint, BEATS_PER_MINUTE)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         plan, beats = self._plan(limits), _tally(take)

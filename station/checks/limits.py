@@ -43,25 +43,47 @@ def load_limits(path: Path = LIMITS_FILE) -> Limits:
 
 def limits_for(sheet: Sheet, base: Limits) -> Limits:
     """`base` with the sheet's own limits in place; SheetError where there is nothing to override or a pair is wrong."""
-    merged = {check: dict(readings) for check, readings in base.items()}
     asked = {ask.id: ask.meter for ask in sheet.asks if ask.id not in base}
-    for check, readings in sheet.limits.items():
-        where = words.SHEET_LIMITS.format(sheet=sheet.name, check=check)
-        if check in asked:
-            merged[check] = _ask_limits(where, readings, asked[check])
-            continue
+    places = {check: words.SHEET_LIMITS.format(sheet=sheet.name, check=check) for check in sheet.limits}
+    own = {
+        check: _ask_limits(places[check], readings, asked[check])
+        for check, readings in sheet.limits.items()
+        if check in asked
+    }
+    over = {check: readings for check, readings in sheet.limits.items() if check not in asked}
+    try:
+        return MappingProxyType({**laid_over(base, over, places), **own})
+    except InputError as error:
+        raise SheetError(str(error)) from error
+
+
+def laid_over(base: Limits, over: Mapping[str, Mapping[str, object]], places: Mapping[str, str]) -> Limits:
+    """`base` with those of `over` in their place; `places`: check → how the place where they stand is called.
+
+    InputError in one sentence where there is nothing to override, a pair is wrong, or one turns round on which side of
+    its limit a value should be.
+    """
+    merged = {check: dict(readings) for check, readings in base.items()}
+    for check, readings in over.items():
+        where = places[check]
         if check not in merged:
-            raise SheetError(words.SHEET_NO_CHECK.format(where=where, known=grammar.COMMA.join(merged)))
+            raise InputError(words.SHEET_NO_CHECK.format(where=where, known=grammar.COMMA.join(merged)))
         for reading, pair in readings.items():
             if reading not in merged[check] and reading not in describe(check).sheet_limits:
                 known = grammar.COMMA.join(merged[check])
-                raise SheetError(words.SHEET_NO_LIMIT.format(where=where, reading=reading, known=known))
-            problem = _pair_problem(pair) or _side_problem(pair, base[check].get(reading, (0.0, 0.0)))
-            problem = problem or _rates_problem(check, reading, pair)
-            if problem:
-                raise SheetError(words.SHEET_WRONG_PAIR.format(where=where, reading=reading, problem=problem))
-            merged[check][reading] = (float(pair[0]), float(pair[1]))
+                raise InputError(words.SHEET_NO_LIMIT.format(where=where, reading=reading, known=known))
+            merged[check][reading] = _checked(where, check, reading, pair, base[check].get(reading, (0.0, 0.0)))
     return MappingProxyType({check: MappingProxyType(readings) for check, readings in merged.items()})
+
+
+def _checked(where: str, check: str, reading: str, pair: object, base: tuple[float, float]) -> tuple[float, float]:
+    problem = _pair_problem(pair)
+    if not problem:
+        assert isinstance(pair, list | tuple)
+        problem = _side_problem((pair[0], pair[1]), base) or _rates_problem(check, reading, pair)
+        if not problem:
+            return float(pair[0]), float(pair[1])
+    raise InputError(words.SHEET_WRONG_PAIR.format(where=where, reading=reading, problem=problem))
 
 
 def _ask_limits(

@@ -22,14 +22,16 @@ from station.checks.types import (
     Take,
 )
 from station.measure import held
-from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S, Bool
-from station.measure.interval import Intervals, intervals
+from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S
+from station.measure.interval import GAP_MS, Intervals, intervals
+from station.measure.latency import Estimate, Latency
+from station.measure.period import burst_starts, link_period_ns
 from station.measure.uncertainty import expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.power import power_of
 from station.sheets.signals import StickSignal, TriggerSignal
 from station.words import checks as words
-from station.words import grammar
+from station.words import figures, grammar, unseen
 
 FULL_NS = 10 * NS_PER_S
 ENOUGH_NS = 8 * NS_PER_S
@@ -40,6 +42,10 @@ MOVED_PCT = 1.5
 JUMP_PCT, JUMP_STEPS = 3.0, 3.0
 """a silence of a device that reports on change is a gap if the value jumped over it by this much, and by this many
 times its usual step: a hand that starts again after a pause starts gently"""
+STEPS = 2.0
+"""codes: over so few a device that reports on change had nothing to say before"""
+SKIPPED = 1.5
+"""periods: a longer interval leaves out a report, a shorter one is a period with its jitter"""
 SLACK_NS = 50 * NS_PER_MS
 SLICE_NS = 200 * NS_PER_MS
 
@@ -51,20 +57,27 @@ class Link:
     title = words.LINK
     about = Description(
         kinds=(),
+        unseen=unseen.LINK,
         readings=(
             ReadingKind("interval_median", words.LINK_INTERVAL_MEDIAN, "ms", 1, limit="interval_median"),
             ReadingKind("interval_p99", words.LINK_INTERVAL_P99, "ms", 1),
-            ReadingKind("gaps", words.LINK_GAPS, limit="gaps"),
-            ReadingKind("disconnects", words.LINK_DISCONNECTS, limit="disconnects"),
-            ReadingKind("battery", words.LINK_BATTERY, "%", 0),
-            ReadingKind("charging", words.LINK_CHARGING),
-            ReadingKind("fully_charged", words.LINK_FULLY_CHARGED),
-            ReadingKind("powered", words.LINK_POWERED),
+            ReadingKind("longest", words.LINK_LONGEST, "ms", 1),
+            ReadingKind("wait_mean", words.LINK_WAIT_MEAN, "ms", 1, noted=True),
+            ReadingKind("wait_most", words.LINK_WAIT_MOST, "ms", 1),
+            ReadingKind("wait_extra", words.LINK_WAIT_EXTRA, "ms", 1, limit="wait_extra"),
+            ReadingKind("over_radio", words.LINK_OVER_RADIO, noted=True, unseen=unseen.LINK_OVER),
+            ReadingKind("gaps", words.LINK_GAPS, limit="gaps", unseen=unseen.LINK_GAPS),
+            ReadingKind("disconnects", words.LINK_DISCONNECTS, limit="disconnects", unseen=unseen.LINK_GAPS),
+            ReadingKind("battery", words.LINK_BATTERY, "%", 0, unseen=unseen.LINK_CELL),
+            ReadingKind("charging", words.LINK_CHARGING, unseen=unseen.LINK_CELL),
+            ReadingKind("fully_charged", words.LINK_FULLY_CHARGED, unseen=unseen.LINK_CELL),
+            ReadingKind("powered", words.LINK_POWERED, unseen=unseen.LINK_CELL),
         ),
         findings=(
             FindingKind("gaps", words.GAPS, {"gaps": counted(words.GAP), "longest": decimals(0)}),
             FindingKind("disconnect", words.DISCONNECT, {"times": counted(grammar.TIME)}),
             FindingKind("slow_rate", words.SLOW_RATE, {"interval": "interval_median"}),
+            FindingKind("irregular", words.IRREGULAR, {"wait": "wait_mean", "most": "wait_most"}),
         ),
         unplug_counts=True,
     )
@@ -96,19 +109,21 @@ class Link:
         stats = _intervals(take)
         if take.lost and len(stats.gap_ms):
             return again(words.LINK_LOST)
-        readings = judged(self.name, _readings(stats, len(take.disconnects_ns)), limits) + _power_readings(take)
+        told = _link_readings(take.bus) + _power_readings(take)
+        readings = judged(self.name, _readings(stats, len(take.disconnects_ns)), limits) + told
         had = [r for r in readings if r.value is not None]  # a unit that went away before it moved has no interval
         return Assessment(outcome_of(had), readings, _findings(readings, stats, take))
 
 
-def _positions(take: Take) -> list[tuple[I64, F64]]:
-    """Every value that a hand can keep moving."""
-    out: list[tuple[I64, F64]] = []
+def _positions(take: Take) -> list[tuple[I64, F64, float]]:
+    """Every value that a hand can keep moving: times, values and the step between codes, both in %."""
+    out: list[tuple[I64, F64, float]] = []
     for signal in take.signals.values():
         if isinstance(signal, StickSignal) and len(signal.t_ns):
-            out += [(signal.t_ns, signal.x_pct), (signal.t_ns, signal.y_pct)]
+            out.append((signal.t_ns, signal.x_pct, signal.x_step_pct))
+            out.append((signal.t_ns, signal.y_pct, signal.y_step_pct))
         elif isinstance(signal, TriggerSignal) and len(signal.t_ns):
-            out.append((signal.t_ns, signal.pct))
+            out.append((signal.t_ns, signal.pct, signal.step_pct))
     return out
 
 
@@ -118,28 +133,36 @@ def _moving_ns(take: Take) -> int:
     if len(edges) < 2:
         return 0
     moved = np.zeros(len(edges) - 1, dtype=bool)
-    for t, values in _positions(take):
+    for t, values, _ in _positions(take):
         moved |= np.abs(np.diff(held.held_at(t, values, edges))) >= MOVED_PCT
     return int(moved.sum()) * SLICE_NS
 
 
 def _intervals(take: Take) -> Intervals:
-    """Intervals while something moves. A long one counts only if the value jumped over it or the hand moved on both
-    sides of it: a device that reports on change is silent when the hand pauses, and that is no gap."""
-    t = take.report_t_ns
+    """Intervals between the bursts of reports while something moves. A long one counts only if the value jumped over it
+    or the hand moved on both sides of it: a device that reports on change is silent when the hand pauses, and that is
+    no gap. Nor has anything waited longer than a period while there was nothing to report: a value that went on by no
+    more than `STEPS` steps changed at the end of that silence only, which counts as the polls that it left out."""
+    period = link_period_ns(take.report_t_ns)
+    first = burst_starts(take.report_t_ns, period)
+    t, newest = take.report_t_ns[first], take.report_t_ns[np.append(first[1:], True)[: len(first)]]
     before = np.zeros(max(len(t) - 1, 0), dtype=bool)
-    jumped = before.copy()
-    for times, values in _positions(take):
-        at = held.held_at(times, values, t)
+    jumped, steps = before.copy(), np.zeros(len(before))
+    for times, values, code in _positions(take):
+        at = held.held_at(times, values, newest)
         earlier = held.held_at(times, values, t - AROUND_NS)
         before |= np.abs(at[:-1] - earlier[:-1]) >= MOVED_PCT
         step = np.abs(np.diff(at))
         usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
         jumped |= step >= max(JUMP_PCT, JUMP_STEPS * usual)
-    silent_when_still = not _reports_when_still(take, t)
-    long = np.diff(t) > 50 * NS_PER_MS
-    moving: Bool = (before & ~long) | (jumped & long) if silent_when_still else before
-    return intervals(t, moving)
+        steps = np.maximum(steps, step / code)
+    if _reports_when_still(take, take.report_t_ns):
+        return intervals(t, before)
+    spans = np.diff(t)
+    long = spans > GAP_MS * NS_PER_MS
+    had_nothing = (steps <= STEPS) & ~long & (spans > SKIPPED * (period or np.inf))
+    polls = np.where(had_nothing, np.rint(spans / (period or np.inf)), 1.0).astype(np.int64)
+    return intervals(t, (before & ~long) | (jumped & long), polls)
 
 
 def _reports_when_still(take: Take, t: I64) -> bool:
@@ -147,20 +170,45 @@ def _reports_when_still(take: Take, t: I64) -> bool:
     if len(t) < 2:
         return False
     changed = np.zeros(len(t) - 1, dtype=bool)
-    for times, values in _positions(take):
+    for times, values, _ in _positions(take):
         changed |= np.diff(held.held_at(times, values, t)) != 0
     return bool((~changed).mean() > 0.2)
 
 
 def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:
-    n = stats.count
-    reason = "" if n else words.LINK_STILL
-    return (
-        Reading("gaps", float(len(stats.gap_ms)), "", n=n),
-        Reading("disconnects", float(disconnects), "", n=max(n, 1)),
-        Reading("interval_median", stats.median_ms if n else None, "ms", n=n, reason=reason),
-        Reading("interval_p99", stats.p99_ms if n else None, "ms", n=n, reason=reason),
+    counts = (
+        Reading("gaps", float(len(stats.gap_ms)), "", n=stats.count),
+        Reading("disconnects", float(disconnects), "", n=max(stats.count, 1)),
     )
+    felt = stats.felt
+    if felt is None:
+        names = ("interval_median", "interval_p99", "wait_mean")
+        return (*counts, *(Reading(name, None, "ms", reason=words.LINK_STILL) for name in names))
+    found = (
+        ("interval_median", Estimate(felt.median.value, 0.0)),  # what lies between its limits is borderline
+        ("interval_p99", felt.p99),
+        ("longest", Estimate(felt.longest, 0.0)),
+        ("wait_mean", felt.wait_mean),
+        ("wait_most", felt.wait_most),
+        ("wait_extra", felt.extra),
+    )
+    said = {"wait_mean": _said(felt)}
+    return (
+        *counts,
+        *(Reading(n, e.value, "ms", e.uncertainty, n=stats.count, reason=said.get(n, "")) for n, e in found),
+    )
+
+
+def _said(felt: Latency) -> str:
+    """The wait in a sentence. It is kept with the reading, so it is written in one style, whatever the screen's is."""
+    most, mean = (figures.number(e.value, 1, figures.PAPER) for e in (felt.wait_most, felt.wait_mean))
+    return words.LINK_WAITS.format(most=most, mean=mean)
+
+
+def _link_readings(bus: str) -> tuple[Reading, ...]:
+    """Over which link it was measured; nothing where there is none, as for a simulated unit."""
+    said = words.LINK_OVER.get(bus)
+    return () if said is None else (Reading("over_radio", float(bus == "bluetooth"), "", n=1, reason=said),)
 
 
 def _power_readings(take: Take) -> tuple[Reading, ...]:
@@ -187,4 +235,7 @@ def _findings(readings: tuple[Reading, ...], stats: Intervals, take: Take) -> tu
         found.append(finding("disconnect", None, {"times": len(take.disconnects_ns)}))
     if "interval_median" in bad:
         found.append(finding("slow_rate", None, {"interval": bad["interval_median"]}))
+    if "wait_extra" in bad and not {"gaps", "disconnects"} & bad.keys():  # those say it already
+        waits = {name: r for r in readings for name in ("wait_mean", "wait_most") if r.name == name}
+        found.append(finding("irregular", None, {"wait": waits["wait_mean"], "most": waits["wait_most"]}))
     return tuple(found)

@@ -23,7 +23,7 @@ from station.checks.watched import Explained, Watched, explained
 from station.measure.arrays import NS_PER_S
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
-from station.words import grammar
+from station.words import grammar, unseen
 
 ENOUGH_NS = 60 * NS_PER_S
 """a shorter visit says nothing (common practice, no source)"""
@@ -40,6 +40,7 @@ class Quiet:
     title = words.QUIET
     about = Description(
         kinds=(),
+        unseen=unseen.QUIET,
         readings=(
             ReadingKind("by_itself", words.QUIET_BY_ITSELF, limit="by_itself"),
             ReadingKind("perhaps", words.QUIET_PERHAPS, limit="perhaps"),
@@ -51,7 +52,7 @@ class Quiet:
             FindingKind("perhaps_by_itself", words.PERHAPS_BY_ITSELF, {"times": counted(grammar.TIME), "at": in_a_row}),
         ),
         counts=True,
-        watches=True,
+        watches="moves",
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

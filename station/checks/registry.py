@@ -11,6 +11,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
+from station.checks.cell import Cell
 from station.checks.contact import ContactCheck
 from station.checks.hat import HatCheck
 from station.checks.hold import HoldCheck
@@ -20,6 +21,7 @@ from station.checks.link import Link
 from station.checks.quiet import Quiet
 from station.checks.rest import Rest
 from station.checks.rim import Rim
+from station.checks.strengths import CHECK_OF
 from station.checks.sweep import Sweep
 from station.checks.travel import Travel
 from station.checks.trigger import Trigger
@@ -66,6 +68,7 @@ register(
         HatCheck(),
         Link(),
         Quiet(),
+        Cell(),
         RUMBLE,
         CHARGE,
         LOOK,
@@ -136,6 +139,11 @@ def reading_kind(check: str, name: str) -> tuple[ReadingKind, str]:
     return ReadingKind(name, name.replace("_", " "), digits=1), ""
 
 
+def unseen(check: str, name: str) -> str:
+    """What a reading cannot see."""
+    return reading_kind(check, name)[0].unseen or describe(check).unseen
+
+
 def finding_kind(check: str, code: str) -> FindingKind | None:
     """The finding of that code as the check describes it; None if it has no such finding."""
     return next((kind for kind in describe(check).findings if kind.code == code), None)
@@ -156,6 +164,11 @@ def limits_of_pull() -> tuple[str, tuple[str, str]]:
     """The check whose limits stand beside a trigger's column, and which: of the released value and of the full pull."""
     found = ((name, about.released_and_full) for name, about in described().items())
     return next((name, pair) for name, pair in found if pair is not None)
+
+
+def limits_table(name: str) -> str:
+    """The check under whose name the limits of this one stand: those of all presses on beats with the light press."""
+    return CHECK_OF["light"] if name in ON_REQUEST else name
 
 
 def shipped_limits() -> Limits:

@@ -44,6 +44,7 @@ from station.measure.uncertainty import combined, expanded
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import unseen
 
 FULL_NS = 3 * NS_PER_S
 ENOUGH_NS = 2 * NS_PER_S
@@ -95,10 +96,13 @@ class Rest:
     about = Description(
         kinds=("stick",),
         together="all",
+        unseen=unseen.REST,
         readings=(
             ReadingKind("offset", words.REST_OFFSET, "%", 1, limit="offset", parts=AXES, noted=True),
             ReadingKind("offset_angle", words.REST_OFFSET_ANGLE, "°", 0),
-            ReadingKind("noise_rms", words.REST_NOISE_RMS, "%", 2, limit="noise_rms", parts=AXES),
+            ReadingKind(
+                "noise_rms", words.REST_NOISE_RMS, "%", 2, limit="noise_rms", parts=AXES, unseen=unseen.REST_NOISE
+            ),
             ReadingKind(
                 "noise_pp",
                 words.REST_NOISE_PP,
@@ -107,6 +111,7 @@ class Rest:
                 short=words.REST_NOISE_PP_SHORT,
                 parts=AXES,
                 sheet_limit="noise_pp",
+                unseen=unseen.REST_NOISE,
             ),
         ),
         findings=(

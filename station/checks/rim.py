@@ -56,6 +56,7 @@ from station.measure.uncertainty import combined, difference_resolution, expande
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import unseen
 from station.words.figures import number
 from station.words.grammar import listed, some
 
@@ -78,6 +79,7 @@ class Rim:
     about = Description(
         kinds=("stick",),
         together="all",
+        unseen=unseen.RIM,
         readings=(
             ReadingKind("sectors", words.RIM_SECTORS, limit="sectors"),
             ReadingKind("least_reach", words.RIM_LEAST_REACH, "%", 1, limit="least_reach"),

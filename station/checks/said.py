@@ -9,11 +9,13 @@ import math
 from collections.abc import Iterable
 
 from station.checks.base import spoken
-from station.checks.registry import check_named, finding_kind, reading_kind
-from station.checks.types import UNCERTAINTY_OF, Finding, FindingKind, ParamValue, Reading
+from station.checks.decide import reading_outcome
+from station.checks.registry import check_named, describe, finding_kind, reading_kind, unseen
+from station.checks.types import UNCERTAINTY_OF, Assessment, Finding, FindingKind, Outcome, ParamValue, Reading
 from station.sheets.model import Sheet
 from station.words import checks as words
 from station.words import common, figures, grammar
+from station.words import grades as grade_words
 from station.words import readings as reading_words
 from station.words.figures import Style, with_unit
 
@@ -87,10 +89,43 @@ def verdict_text(check: str, reading: Reading, style: Style | None = None) -> st
     return template.format(name=name, value=value, limit=limit)
 
 
-def notes(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
-    """What readings say of themselves besides their value, each once."""
-    found = (r.reason for r in readings if r.value is not None and r.reason and reading_kind(check, r.name)[0].noted)
+def marked(limit: str, origin: str | None) -> str:
+    """A limit with the word for where it comes from; those that ship bear none: "≤ 4 · shop"."""
+    mark = grade_words.ORIGINS.get(origin or "", "")
+    return grade_words.LIMIT_FROM.format(limit=limit, origin=mark) if limit and mark else limit
+
+
+def remarks(check: str, done: Assessment, style: Style | None = None) -> tuple[str, ...]:
+    """What the readings of a try say of themselves in words, each once: "least dead zone 6.0 ± 0.4 %: …".
+
+    Those that always have something to say, those that do not pass, and after "again, please" those that were not
+    judged.
+    """
+    found = (_remark(check, r, style) for r in done.readings if r.reason and _speaks(check, r, done))
     return tuple(dict.fromkeys(found))
+
+
+def _speaks(check: str, reading: Reading, done: Assessment) -> bool:
+    kind, _ = reading_kind(check, reading.name)
+    if kind.noted and reading.value is not None:
+        return True
+    if reading_outcome(reading) not in (None, Outcome.PASS):
+        return True
+    return bool(done.again) and bool(kind.limit) and reading.limit is None
+
+
+def _remark(check: str, reading: Reading, style: Style | None) -> str:
+    name = reading_name(check, reading.name)
+    if reading.value is None:
+        return reading_words.REASON.format(name=name, reason=reading.reason)
+    value = value_text(check, reading, style)
+    return reading_words.VALUE_AND_REASON.format(name=name, value=value, reason=reading.reason)
+
+
+def cannot_see(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
+    """What the check, and these readings of it, cannot see, each once."""
+    found = (unseen(check, r.name) for r in readings if r.value is not None)
+    return tuple(dict.fromkeys(text for text in (describe(check).unseen, *found) if text))
 
 
 def _unit(reading: Reading) -> str:

@@ -35,7 +35,7 @@ from station.measure.states import PROGRESS_POINTS, thin
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
-from station.words import grammar
+from station.words import grammar, unseen
 from station.words.grammar import listed, some
 
 PASSES = 6
@@ -53,6 +53,7 @@ class Sweep:
     about = Description(
         kinds=("stick",),
         together="all",
+        unseen=unseen.SPIKES,
         readings=track_kinds(AXES),
         findings=(*TRACK_FINDINGS, DEAD_AXIS),
         short=words.SWEEP_SHORT,

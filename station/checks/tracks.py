@@ -29,6 +29,7 @@ from station.measure.spikes import Spike, at_every_poll, departures, spikes, sta
 from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
 from station.sheets.model import Control
 from station.words import checks as words
+from station.words import unseen
 
 REVERSAL_PCT = 3.0
 SPIKE_EDGE_PCT = 2.0
@@ -42,11 +43,17 @@ ENDS_PCT = 4.0
 def track_kinds(parts: tuple[str, ...] = ()) -> tuple[ReadingKind, ...]:
     """The readings of a track, as a check describes them; `parts`: the axes of a stick."""
     return (
-        ReadingKind("spikes", words.TRACK_SPIKES, limit="spikes", parts=parts),
-        ReadingKind("largest_spike", words.TRACK_LARGEST_SPIKE, "%", 1, limit="largest_spike", parts=parts),
-        ReadingKind("reversals", words.TRACK_REVERSALS, limit="reversals", parts=parts),
-        ReadingKind("gap", words.TRACK_GAP, "%", 1, limit="gap", parts=parts),
-        *((ReadingKind("dead_zone", words.TRACK_DEAD_ZONE, "%", 1, parts=parts),) if parts else ()),
+        ReadingKind("spikes", words.TRACK_SPIKES, limit="spikes", parts=parts, unseen=unseen.SPIKES),
+        ReadingKind(
+            "largest_spike", words.TRACK_LARGEST_SPIKE, "%", 1, limit="largest_spike", parts=parts, unseen=unseen.SPIKES
+        ),
+        ReadingKind("reversals", words.TRACK_REVERSALS, limit="reversals", parts=parts, unseen=unseen.REVERSALS),
+        ReadingKind("gap", words.TRACK_GAP, "%", 1, limit="gap", parts=parts, unseen=unseen.GAP),
+        *(
+            (ReadingKind("dead_zone", words.TRACK_DEAD_ZONE, "%", 1, parts=parts, unseen=unseen.HIDDEN_ZONE),)
+            if parts
+            else ()
+        ),
     )
 
 

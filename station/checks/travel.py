@@ -37,6 +37,7 @@ from station.measure.uncertainty import combined, expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import unseen
 from station.words.grammar import listed, some
 
 NEAR_DEG = 32.0
@@ -61,9 +62,10 @@ class Travel:
     about = Description(
         kinds=("stick",),
         together="all",
+        unseen=unseen.TRAVEL,
         readings=(
             ReadingKind("reach", words.TRAVEL_REACH, "%", 1, limit="reach", parts=DIRECTIONS),
-            ReadingKind("creep", words.TRAVEL_CREEP, "ms", 0, limit="creep"),
+            ReadingKind("creep", words.TRAVEL_CREEP, "ms", 0, limit="creep", unseen=unseen.CREEP),
         ),
         findings=(
             FindingKind("short_reach", words.SHORT_REACH, {"reach": "reach"}),

@@ -50,6 +50,7 @@ from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
 from station.words import checks as words
 from station.words import sheets as sheet_words
+from station.words import unseen
 from station.words.grammar import some
 
 PULLS = 3
@@ -104,6 +105,7 @@ class Trigger:
     about = Description(
         kinds=("trigger",),
         together="all",
+        unseen=unseen.TRIGGER,
         readings=(
             ReadingKind("released", words.TRIGGER_RELEASED, "%", 1, limit="released"),
             ReadingKind("full", words.TRIGGER_FULL, "%", 1, limit="full"),

@@ -79,7 +79,8 @@ class Take:
     `end_ns` is the present. `beats_ns` are the beats not withdrawn. `report_t_ns` are the arrival times of *all*
     reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
     `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
-    of its cell when it was asked, `watched` the whole visit so far; no recording holds them.
+    of its cell when it was asked, `watched` the whole visit so far; no recording holds them. `bus`: the link in use, a
+    word of `capture.types.BUSES`; "" where nobody knows.
     """
 
     sheet: Sheet
@@ -96,6 +97,7 @@ class Take:
     meter: Mapping[str, float] = field(default_factory=dict)
     told: Power = field(default_factory=Power)
     watched: Watched | None = None
+    bus: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +157,8 @@ class ReadingKind:
     `digits`: decimal places where it has no uncertainty (counts: 0). `limit`: the limit that judges it, "" if it is
     only reported; `shipped`: (pass, fail beyond) where resources/limits.toml gives none; `sheet_limit`: one that judges
     it only where a sheet gives it. `parts`: the axes or directions in which it comes besides, as "reach" does in
-    "reach_up". `noted`: what its `reason` says is printed even where it has a value.
+    "reach_up". `noted`: what its `reason` says is printed even where it has a value. `unseen`: what it cannot see,
+    where that is not what its check cannot.
     """
 
     name: str
@@ -168,6 +171,7 @@ class ReadingKind:
     parts: tuple[str, ...] = ()
     sheet_limit: str = ""
     noted: bool = False
+    unseen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,9 +223,11 @@ class Description:
     a page. `copies`: also done on a control that only repeats another. `unplug_counts`: a device that goes away is
     what it is about, and does not interrupt it. `motors`: they run while it is asked. `released_and_full`: the limits
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
-    it; it is judged from the whole visit, when all else is done. `together`: it can be done on all its controls at the
-    same time, or on a button and its twin; `do_together` says so ({who}: the controls) where "{do} {who} at the same
-    time" would not do.
+    it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
+    cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
+    see, for every reading that does not say its own. `together`: it can be
+    done on all its controls at the same time, or on a button and its twin; `do_together` says so ({who}: the controls)
+    where "{do} {who} at the same time" would not do.
     """
 
     kinds: tuple[Kind, ...]
@@ -240,7 +246,9 @@ class Description:
     motors: bool = False
     person_answers: bool = False
     hands_off: bool = False
-    watches: bool = False
+    watches: Literal["", "moves", "cell"] = ""
+    when_seen: bool = False
+    unseen: str = ""
     together: Literal["", "all", "twins"] = ""
     do_together: str = ""
 

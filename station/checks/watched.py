@@ -50,13 +50,25 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class CellTold:
+    """What the unit said of its cell at a moment: % of full, in steps of `step_pct`. `drains`: it lived on its cell."""
+
+    t_ns: int
+    level_pct: float
+    step_pct: float
+    drains: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Watched:
-    """A visit as it was watched: `watched_ns` is how long reports could come."""
+    """A visit as it was watched: `watched_ns` is how long reports could come, `vibrated_ns` how long motors ran."""
 
     begin_ns: int
     watched_ns: int
     moved: tuple[Moved, ...] = ()
     asked: tuple[Asked, ...] = ()
+    cell: tuple[CellTold, ...] = ()
+    vibrated_ns: int = 0
 
 
 @dataclass(frozen=True, slots=True)

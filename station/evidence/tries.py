@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from station.capture.types import Capture, Mark
 from station.checks.registry import check_named
@@ -68,7 +68,7 @@ def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Sign
     """
     t_ns = capture.block.t_ns
     last = int(t_ns[-1]) if len(t_ns) else one.begin_ns
-    return take_between(
+    take = take_between(
         sheet,
         signals,
         one.begin_ns,
@@ -79,6 +79,7 @@ def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Sign
         witness=_witness(one, sheet),
         lost=capture.meta.lost,
     )
+    return replace(take, bus=capture.meta.bus)
 
 
 def _control(one: Try, sheet: Sheet) -> Control | None:

@@ -7,9 +7,11 @@ import math
 from pathlib import Path
 
 from station.checks.decide import reading_outcome
-from station.checks.said import sentence, title_on, verdict_text
+from station.checks.said import marked, sentence, title_on, verdict_text
 from station.checks.types import Outcome, Reading
 from station.evidence.assess import CaptureAssessment
+from station.judgement.limits import came_from, standard
+from station.sheets.model import Sheet
 from station.words import common, grammar
 from station.words import evidence as words
 
@@ -49,7 +51,7 @@ def to_text(path: Path, done: CaptureAssessment) -> str:
         line = words.CHECK_AGAIN if again else words.CHECK
         lines.append(line.format(title=title_on(c.check, c.control, done.sheet), outcome=outcome, again=again))
         lines += [words.DETAIL.format(text=sentence(c.check, f)) for f in c.assessment.findings]
-        lines += [words.DETAIL.format(text=verdict_text(c.check, r)) for r in c.assessment.readings if _bad(r)]
+        lines += [words.DETAIL.format(text=_verdict(c.check, r, done.sheet)) for r in c.assessment.readings if _bad(r)]
     return "\n".join(lines)
 
 
@@ -62,6 +64,11 @@ def _reading_object(reading: Reading) -> dict[str, object]:
         "limit": reading.limit,
         "rule": reading.rule,
     }
+
+
+def _verdict(check: str, reading: Reading, sheet: Sheet) -> str:
+    """The reading against its limit, and where that comes from if it does not ship."""
+    return marked(verdict_text(check, reading), came_from(check, reading, sheet, standard()))
 
 
 def _finite(value: float | None) -> float | None:

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from station.bench.plan import wanted_of
+from station.checks.house import House
 from station.checks.said import title_on
 from station.diagnosis.evidence import borderline_without_finding, evidence_of, last_counts
 from station.diagnosis.faults import REPLACEMENTS
@@ -14,6 +16,8 @@ from station.diagnosis.rates import Trial
 from station.diagnosis.recheck import untested
 from station.diagnosis.treatments import propose
 from station.judgement.claims import lack_of
+from station.judgement.grade import Grading, grading_of
+from station.judgement.limits import standard
 from station.judgement.rest import rest_facts, rest_over
 from station.judgement.treated import older
 from station.lots.money import expected_price
@@ -74,6 +78,8 @@ class UnitOutlook:
     """None: its intake is not finished"""
     cleaned: bool | None = None
     """whether cleaning alone cured it; None: it was not tried, or not tested since"""
+    grading: Grading | None = None
+    """what it may be called; None: it was never tested"""
 
 
 def outlook_of(
@@ -83,10 +89,13 @@ def outlook_of(
     trials: Sequence[Trial] = (),
     shelf: Sequence[ShelfPart] = (),
     today: str = "",
+    house: House | None = None,
 ) -> UnitOutlook:
-    """Work out one unit. `today`: YYYY-MM-DD, to say whether a rest is over."""
+    """Work out one unit. `today`: YYYY-MM-DD, to say whether a rest is over. `house`: whose grades (None: those that
+    ship)."""
     unit, now = history.unit, expected_price(history.unit, guide)
-    seen = (history.treatments, passed_intake(history), cured_by_cleaning(history))
+    grading = grading_of(history, wanted_of(sheet), sheet, house or standard()) if history.results else None
+    seen = (history.treatments, passed_intake(history), cured_by_cleaning(history), grading)
     if unit.becomes != "open":
         return UnitOutlook(unit, "settled", now, now, None, None, (), *seen)
     values = guide.values_for(unit.model)

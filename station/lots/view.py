@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from station.diagnosis.faults import fits
 from station.diagnosis.guide import Guide
+from station.judgement.grade import short
 from station.lots.money import LotMoney, lot_money
 from station.lots.outlook import GoodPart, NextStep, UnitOutlook
 from station.lots.planner import DonorPlan, Gift, Need, gifts, plan_donors, worth_of
@@ -73,6 +74,8 @@ class LotView:
     parts: tuple[PartWaited, ...] = ()
     intake: Share | None = None
     cleaning: Share | None = None
+    grades: Mapping[str, str] = field(default_factory=dict, hash=False)
+    """unit id → its grade, or a dash; units that were never tested are not in it"""
     missing: tuple[str, ...] = ()
     """what nobody wrote down, so that the figures are less than the truth; each a sentence"""
     guide_currency: str = "EUR"
@@ -123,6 +126,7 @@ def lot_view(lot: Lot, outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPar
         _parts(outlooks, given, pieces, tags),
         share(o.passed_intake for o in outlooks),
         share(o.cleaned for o in outlooks),
+        {o.unit.id: short(o.grading) for o in outlooks if o.grading is not None},
         _missing(lot, outlooks, money, guide),
         guide.currency,
     )

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from station.measure.arrays import F64, I64
+from station.measure.arrays import F64, I64, Bool
 from station.measure.steps import poll_interval
 
 _PERIOD_REPORTS = 4096
@@ -63,6 +63,19 @@ def period_ns(report_t_ns: I64) -> float:
     return link_period_ns(report_t_ns) or poll_interval(report_t_ns)
 
 
+def burst_starts(t_ns: I64, period: float | None) -> Bool:
+    """bool[n]: the reports that begin a burst. Those that follow each other within a quarter of the period, and are all
+    there within that time, were sent at one moment; without a period only what arrived in one go is together."""
+    together = np.diff(t_ns) <= max(_BURST * (period or 0.0), _ONE_GO_NS)
+    starts = np.concatenate(([True], ~together))[: len(t_ns)]
+    begins = np.flatnonzero(starts)
+    if len(begins) == 0:
+        return starts
+    lasts = t_ns[np.append(begins[1:], len(t_ns)) - 1] - t_ns[begins]
+    stretched = np.repeat(lasts > max(_BURST * (period or 0.0), _ONE_GO_NS), np.diff(np.append(begins, len(t_ns))))
+    return np.asarray(starts | stretched)
+
+
 def time_weighted_median(gaps: F64) -> float:
     """The length of the gap in which a random moment lies, as a median."""
     ordered = np.sort(gaps)
@@ -72,10 +85,9 @@ def time_weighted_median(gaps: F64) -> float:
 
 def _gaps(t_ns: I64, together_ns: float) -> F64:
     """Gaps between the bursts: a report no farther than that from its predecessor belongs to the burst before it."""
-    steps = np.diff(t_ns)
-    if len(steps) == 0:
+    if len(t_ns) < 2:
         return np.empty(0)
-    first = np.concatenate(([True], steps > together_ns))
+    first = np.concatenate(([True], np.diff(t_ns) > together_ns))
     return np.diff(t_ns[first]).astype(np.float64)
 
 

@@ -51,6 +51,11 @@ def _select(db: Connection, table: str) -> tuple[list[str], Iterator[tuple[Any, 
     return columns, iter(db.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {', '.join(order)}"))
 
 
+def cell(value: Any) -> Any:
+    """What stands in a cell: text that a spreadsheet would take for a formula gets an apostrophe in front."""
+    return "'" + value if isinstance(value, str) and value.startswith(_FORMULA) else value
+
+
 def _csv(db: Connection, table: str, path: Path) -> int:
     """UTF-8 with a byte order mark (spreadsheets look for it), lines end as in RFC 4180; an empty cell is NULL."""
     columns, rows = _select(db, table)
@@ -59,7 +64,7 @@ def _csv(db: Connection, table: str, path: Path) -> int:
         writer = csv.writer(file)
         writer.writerow(columns)
         for row in rows:
-            writer.writerow(["'" + v if isinstance(v, str) and v.startswith(_FORMULA) else v for v in row])
+            writer.writerow([cell(value) for value in row])
             count += 1
     return count
 

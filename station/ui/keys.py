@@ -59,6 +59,7 @@ KEYS = (
     KeyLine("M", "visit.mark", words.MARK),
     KeyLine("S", "visit.skip", words.SKIP),
     KeyLine("H", "visit.strength", words.STRENGTH),
+    KeyLine("L", "visit.long_form", words.LONG_FORM),
     KeyLine("F", "visit.finish", words.FINISH),
     KeyLine("G", "visit.by_itself", words.BY_ITSELF),
     KeyLine("V", "bench.visit", words.VISIT),

@@ -13,7 +13,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from station.bench.types import Command, Event, SessionView
-from station.checks.types import Limits
+from station.checks.types import Limits, Reading
+from station.judgement.limits import Origin
 from station.judgement.tries import Key
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
@@ -32,6 +33,16 @@ class SuspectView:
 
     name: str
     weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class GradeView:
+    """What a unit may be called, and what keeps it from the next better grade. `grade` "": it has none, `none` says
+    why."""
+
+    grade: str
+    none: str = ""
+    kept_from: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +200,15 @@ class SheetPort(Protocol):
 
     def sheet(self) -> Sheet | None: ...
     def limits(self) -> Limits:
-        """The limits in force: those that ship, with the sheet's own in their place."""
+        """The limits in force: those that ship, with the shop's and the sheet's own in their place."""
+        ...
+
+    def limits_problem(self) -> str:
+        """Why the shop's own limits cannot be used, in a sentence; empty if nothing is wrong."""
+        ...
+
+    def limit_origin(self, check: str, reading: Reading) -> Origin | None:
+        """Where the limit comes from by which a reading of the device on the bench was judged; None without one."""
         ...
 
     def save_sheet(self, sheet: Sheet) -> None:
@@ -322,6 +341,10 @@ class AdvicePort(Protocol):
 
     def suspects(self, unit_id: str) -> Sequence[SuspectView]: ...
     def proposal(self, unit_id: str) -> ProposalView | None: ...
+    def grade(self, unit_id: str) -> GradeView | None:
+        """None while it is being worked out, and of a unit that was never tested."""
+        ...
+
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
         """The checks whose result is older than a treatment that may have changed it."""
         ...

@@ -110,6 +110,7 @@ class MainWindow(QMainWindow):
         desk = self.desk
         self.arrival = ArrivalStrip(desk.units, desk.stock, desk.visit, look)
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
+        self.checklist.card.readings.origin = self.live.origin = desk.sheets.limit_origin
         self.lesson = LessonPane(look)
         self._middle = InPlace(self.checklist, self.lesson)
         self.panes = BenchPanes(self._settings, (self.live, self._middle, self.record))
@@ -340,6 +341,8 @@ class MainWindow(QMainWindow):
         limits: Limits = {}
         try:
             limits = self.desk.sheets.limits()
+            if problem := self.desk.sheets.limits_problem():
+                self.say(problem, bad=True)
         except StationError as error:
             self.say(str(error), bad=True)
         self.live.set_sheet(sheet, limits)

@@ -26,6 +26,9 @@ BUT = "{done}; {rest}"
 NOT_DONE = "{count} not done"
 OLDER = "{count} older than a treatment"
 
+GRADE_AND_RESULT = "Grade “{grade}” · {result}"
+GRADE = "Grade"
+
 TESTED_BY = "Tested by"
 PERSON_AND_BENCH = "{person}, {bench}"
 NO_PERSON = "not named"
@@ -104,10 +107,35 @@ OVERRIDES = {
     "cut": "The rest was cut short: {reason}.",
 }
 
+SHOPS_LIMITS_UNUSABLE = (
+    "The shop's own limits could not be used when this certificate was written, so those that ship stood in their "
+    "place, and no grade is given."
+)
+GRADE_LIMITS = "Grade “{grade}” and its limits"
+GRADE_RULE = (
+    "The unit has the best grade whose every limit its readings keep by at least U, by the rule below; the limits are "
+    "those of the day on which this certificate was written, and a check may have been judged by others."
+)
+GRADE_OF_FAULTS = (
+    "This grade accepts what is outside its limits: the findings beside the checks name it. All that was asked for was "
+    "tested."
+)
+GRADE_SCALES = {
+    "shipped": "The grades are those that ship with the program: customary, without a published source.",
+    "shop": "The grades are the shop's own.",
+}
+TWO_SENTENCES = "{first} {second}"
+GRADE_LIMITS_OF = "{check}: {limits}."
+GRADE_LIMIT = "{reading} {limit}"
+CANNOT_SEE = "What these checks cannot see"
 HOW_TO_READ = "How to read this"
 NO_TIMED_CHECK = "No timed check."
 STAMPED = "Reports stamped by {clocks}."
 STAMPED_WITHIN = "Reports stamped by {clocks}. Stamp error (99th percentile) at most {error} ms."
+NEXT_SENTENCE = " "
+LINKS_ALIKE = "Over radio and over USB a movement waits alike before it is reported (averages {difference} apart)."
+RADIO_SLOWER = "Over radio a movement waits {difference} longer on the average before it is reported than over USB."
+RADIO_QUICKER = "Over radio a movement waits {difference} less on the average before it is reported than over USB."
 CLOCKS = {
     "process": "a process of its own",
     "thread": "a thread of the program",
@@ -127,8 +155,10 @@ UNCERTAINTY = (
     "interval. What happens between two reports cannot be seen."
 )
 LIMITS = (
-    "Limits are customary in the repair trade and have no published source, unless the model sheet gives its own; "
-    "each stands beside its value. An axis reads −100 … +100 % of half travel, a trigger 0 … 100 % of travel."
+    "Limits are customary in the repair trade and have no published source, unless they are marked: “shop” is the "
+    "shop's own, “sheet” that of the model sheet, “grade” that of the grade, “earlier” one that was in force when the "
+    "check was done. Each stands beside its value. An axis reads −100 … +100 % of half travel, a trigger 0 … 100 % of "
+    "travel."
 )
 SIGNED = (
     "The file is signed: its last line is an Ed25519 signature over all of it, and it carries what is printed here as "

@@ -70,4 +70,6 @@ KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: beg
 AT_THE_SAME_TIME = ("control", "controls at the same time")
 KEYS_BEGINS = "Begins by itself · Space: wait · R: do the last one again · G: always wait"
 KEYS_DONE = "Space: next · R: do it again · M: mark by hand · S: skip"
+KEYS_DONE_PRESS = "Space: next · R: do it again · H: harder, lighter · L: 100 presses · M: mark by hand · S: skip"
+KEYS_TO_DO_PRESS = "Space: start · H: harder, lighter · L: 100 presses · M: mark by hand · S: skip"
 KEYS_TO_DO = "Space: start · M: mark by hand · S: skip"

@@ -72,6 +72,8 @@ LIGHT_DO_TOGETHER = "Press {who} together, lightly, on each beat."
 PRESS_DO_TWINS = "Press {who} and {twin} together, {how}, on each beat."
 PRESS_HINT_TWINS = "{hard} Slipped with both? Take that beat back."
 PRESS_HINT_ALONE = "{hard} No other button can vouch for you: take a beat back if you slipped."
+LONG_SEES = "100 of them: of buttons with misses in runs of four it finds 85 in 100, the light press 55."
+"""bad ones, 10 % missed; measured by tests/bench/light.py (docs/METHOD.md, section 5)"""
 MASS_DO = "Set the mass of {mass} g on {who}, on each beat; lift it again."
 MASS_DO_TWINS = "Set the mass of {mass} g on {who}, and press {twin} with it, on each beat; lift it again."
 MASS_SOFTLY = "Set it down softly, do not drop it."
@@ -171,11 +173,12 @@ LETGO_STILL_WITHIN = "least dead zone"
 LETGO_HIDDEN_ZONE = "hidden by firmware"
 LETGO_HIDES = "an offset behind a dead zone cannot be seen"
 LETGO_STILL_IN_WORDS = (
-    (5.0, "let go, it is still in a game with a small dead zone"),
-    (10.0, "let go, it is still in a game with a usual dead zone"),
-    (20.0, "let go, it drifts unless a game's dead zone is set large"),
-    (float("inf"), "let go, it drifts in nearly every game"),
+    (5.0, "still within it; nearly every game hides that much (common practice, no source)"),
+    (10.0, "still within it; most games hide that much by default (common practice, no source)"),
+    (20.0, "drifts unless a game's dead zone is set larger than most (common practice, no source)"),
+    (float("inf"), "drifts in nearly every game (common practice, no source)"),
 )
+"""up to so many percent: how a player meets the least dead zone in which the stick is still"""
 LETGO_SETTLE_OFFSET = "off centre, let go"
 LETGO_REPEATABILITY = "repeatability"
 LETGO_SETTLE_TIME = "time to settle"
@@ -296,6 +299,17 @@ LINK_LOST = "the computer lost reports, close other programs"
 LINK_STILL = "nothing moved"
 LINK_INTERVAL_MEDIAN = "report interval, median"
 LINK_INTERVAL_P99 = "report interval, 99 in 100"
+LINK_LONGEST = "longest interval, in this try"
+LINK_WAIT_MEAN = "wait of a movement, on the average"
+LINK_WAIT_MOST = "wait of a movement, 99 in 100"
+LINK_WAIT_EXTRA = "of the average wait, by irregular reports"
+LINK_WAITS = "a movement waits up to {most} ms before it is reported, {mean} ms on the average"
+LINK_OVER_RADIO = "measured over radio"
+LINK_OVER = {
+    "usb": "measured over USB: a cable, or a receiver in the socket",
+    "bluetooth": "measured over radio",
+}
+"""by the bus that the system tells; a receiver in a USB socket looks like a cable"""
 LINK_GAPS = "gaps in the reports"
 LINK_DISCONNECTS = "disconnects"
 LINK_BATTERY = "battery, by its own word"
@@ -305,6 +319,24 @@ LINK_POWERED = "says it has outside power"
 GAPS = "link: {gaps} in the reports while moving, the longest {longest} ms"
 DISCONNECT = "link: went away {times}"
 SLOW_RATE = "link: reports only every {interval} ms"
+IRREGULAR = "link: reports come irregularly, a movement waits {wait} ms on the average, up to {most} ms"
+
+# --- the cell over a visit ----------------------------------------------------------------------------
+
+CELL = "Cell under load"
+CELL_DO = "Go on with the other checks, the unit on its own cell."
+CELL_HINT = "A cell that is hot, swollen, leaking or smells: stop and set the unit aside, do not charge it."
+CELL_TOO_SHORT = "leave the unit on its own cell for ten minutes of the visit"
+CELL_BEFORE = "cell, at first"
+CELL_AFTER = "cell, at last"
+CELL_FALL = "fell by"
+CELL_FALL_PER_HOUR = "falls, an hour"
+CELL_FALL_AT_LEAST = "falls at least, an hour"
+CELL_GAINED = "gained with outside power"
+CELL_ON_CELL = "time on its cell"
+CELL_VIBRATED = "motors ran for"
+CELL_STEPS = "told in steps of {step} %: over this time a fall by less than {blind} % an hour cannot be seen"
+FALLS_FAST = "the cell falls by {fall} % an hour, by {least} at least"
 
 # --- what the person answers --------------------------------------------------------------------------
 

@@ -187,6 +187,7 @@ SAYS = "It says: {number}: {what}; {counts}; issued {day}."
 NO_NUMBER = "no number"
 UNIT = "unit {tag}"
 NOT_SAID = "?"
+GRADE = "grade “{grade}”"
 COUNTS = {
     "passed": "{count} passed",
     "borderline": "{count} borderline",

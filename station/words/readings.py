@@ -9,6 +9,8 @@ FAILS_ABOVE = "{limit} · fails > {beyond}"
 FAILS_BELOW = "{limit} · fails < {beyond}"
 
 UNKNOWN_FINDING_OF = "{who}: {code}"
+REASON = "{name}: {reason}"
+VALUE_AND_REASON = "{name} {value}: {reason}"
 REPORTED = "{name} {value}"
 SHOULD_AT_MOST = "{name} {value}, should be at most {limit}"
 SHOULD_AT_LEAST = "{name} {value}, should be at least {limit}"

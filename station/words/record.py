@@ -22,11 +22,15 @@ ROW_TOLD = "{row}: {reading}"
 ROW_TOLD_OLDER = "{told}; {older}"
 FAULTY = "{faulty}/{counted}"
 
+GRADE = "Grade: {grade}"
+
 # --- findings, suspects, the next treatment ---------------------------------------------------------------
 
 FINDINGS = "Findings"
 FINDING_BESIDE_TWIN = "{finding} · {twin}: {value}"
 FINDING_OLDER = "{finding} · {older}"
+READINGS_SAY = "What readings say"
+SAID_OF = "{what}: {said}"
 SUSPECTS = "Suspects"
 NEXT = "Next: {treatment}"
 THEN = "then: {what}"

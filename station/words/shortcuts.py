@@ -28,6 +28,7 @@ FOLLOWING = "the check after"
 MARK = "mark this check by hand"
 SKIP = "skip this check, with a reason"
 STRENGTH = "press harder or lighter, or with a known mass"
+LONG_FORM = "press this button lightly 100 times: finds misses that come in runs"
 FINISH = "end the visit"
 VISIT = "start a visit for this unit"
 

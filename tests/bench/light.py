@@ -99,6 +99,8 @@ def main() -> int:
         f"exact, presses told rightly: good failed {exact[0].reject:.1%}, bad passed {exact[1].accept:.1%}, "
         f"bad in runs of four {runs.accept:.1%}"
     )
+    in_fours = [row["bad_passed"] for row in found if row["scene"].startswith("misses in runs of four")]
+    print(f"misses in runs of four seen: light press {1 - in_fours[0]:.1%}, 100 presses {1 - in_fours[1]:.1%}")
     line = {
         "benchmark": "light", "seed": seed, "units": asked.units,
         "bars": {"bad_passed": PASSED_AT_MOST, "good_failed": FAILED_AT_MOST},

@@ -29,6 +29,8 @@ import numpy as np
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+from station.checks.light import ON_REQUEST  # noqa: E402
+from station.checks.registry import described  # noqa: E402
 from station.checks.types import Assessment, Finding, Outcome  # noqa: E402
 from station.diagnosis.evidence import codes_of  # noqa: E402
 from station.diagnosis.faults import case_of, faults_of  # noqa: E402
@@ -37,17 +39,30 @@ from station.diagnosis.learn import Repair, learn, repairs_in  # noqa: E402
 from station.diagnosis.rates import Trial, interval  # noqa: E402
 from station.diagnosis.treatments import first_fault, stakes_of  # noqa: E402
 from station.records.types import Result, Treatment, Unit, UnitHistory, Visit  # noqa: E402
-from station.sheets.model import Control, Sheet  # noqa: E402
+from station.sheets.model import Ask, Control, Sheet  # noqa: E402
 
 TREATMENTS = 200
 MODEL = "Plover T2"
-CONTROLS = (("left_stick", "stick", 0.6), ("left_shoulder", "button", 0.3), ("left_trigger", "trigger", 0.1))
-SHEET = Sheet(MODEL, controls=tuple(Control(i, k, i.replace("_", " ").capitalize()) for i, k, _ in CONTROLS))  # type: ignore[arg-type]
+CONTROLS = (
+    ("left_stick", "stick", 0.5),
+    ("left_shoulder", "button", 0.25),
+    ("left_trigger", "trigger", 0.1),
+    ("hat", "hat", 0.05),
+    ("", "unit", 0.1),
+)
+"""(control, kind, how often it is the faulty one); "" is the whole unit"""
+SHEET = Sheet(
+    MODEL,
+    controls=tuple(Control(i, k, i.replace("_", " ").capitalize()) for i, k, _ in CONTROLS if i),  # type: ignore[arg-type]
+    asks=tuple(Ask(name, name) for name, about in described().items() if about.person_answers),
+)
 CHECKS = {
-    "stick": ("rest", "letgo", "travel", "rim", "sweep"),
-    "button": ("contact", "light", "hold"),
-    "trigger": ("trigger",),
+    kind: tuple(
+        name for name, about in described().items() if name not in ON_REQUEST and kind in (about.kinds or ("unit",))
+    )
+    for _, kind, _ in CONTROLS
 }
+"""all that ship, so that every finding is drawn that the guide gives a part"""
 LIMITS = {"to_best": 1.10, "to_fixed": 0.85, "coverage": (0.92, 0.98)}
 SURE = 1e7
 """counts that leave no doubt about a rate"""
@@ -216,12 +231,14 @@ class Adviser:
 
 
 def fixed(guide: Guide) -> Policy:
-    """Clean, clean, replace; a test after each; then stop."""
+    """Clean, clean, replace (of the whole unit: a donor's part, the cell, the board); a test after each; then stop."""
     methods = {m.kind: m for m in guide.treatments}
 
     def policy(bench: Bench) -> Sequence[tuple[Method, str]]:
-        clean = "open and clean" if bench._unit.kind == "button" else "clean the sensor"
+        clean = "open and clean" if bench._unit.kind in ("button", "hat") else "clean the sensor"
         order = (clean, clean, "replace sensor")
+        if bench._unit.kind == "unit":
+            order = ("swap with donor part", "other", "replace board")
         n = len(bench.treatments)
         return [(methods[order[n]], "")] if n < len(order) else []
 

@@ -20,7 +20,7 @@ from truth_visit import Done
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.gates import gauge, inside
 from station.sources.simulated.moves import travel
-from station.sources.simulated.parts import Stick, Track
+from station.sources.simulated.parts import Link, Stick, Track
 from station.sources.simulated.sensor import clean_output
 from station.sources.simulated.shaft import StickShaft, friction_from
 from station.sources.simulated.spring import release
@@ -44,6 +44,8 @@ def true_values(drawn: Drawn, done: Done) -> Readings:
     parts = drawn.spec.parts
     if done.control in parts.sticks:
         return _of_stick(drawn, done.check, done.control)
+    if done.check == "link":
+        return _link(parts.link)
     if done.control in parts.levers and done.check == "trigger":
         lever = parts.levers[done.control]
         released, full = clean_output(lever.track, np.array([0.0, lever.stop_pct])).tolist()
@@ -58,6 +60,23 @@ def true_values(drawn: Drawn, done: Done) -> Readings:
             presses = [p for p in presses if p[-1, 1] <= done.end_s]
         return (_light if done.check == "light" else _hold)(presses, 1.0 / parts.link.rate_hz)
     return {}
+
+
+def _link(part: Link) -> Readings:
+    """What drawn moments wait for the next report that arrives: polls come like a clock and go out in bursts, each of
+    whose reports is lost by itself; what arrives is late by jitter, and some come together with their successor."""
+    if part.gaps[0] or part.away[0]:
+        return {}
+    rng = np.random.default_rng(7)
+    period_ms = 1000.0 * part.burst / part.rate_hz * (1.0 + 1e-6 * part.clock_ppm)
+    sent = period_ms * np.flatnonzero((rng.random((200_000, part.burst)) >= part.lost).any(axis=1))
+    arrive = sent + np.abs(rng.normal(0.0, 1000.0 * part.jitter_s, len(sent)))
+    together = np.flatnonzero(rng.random(len(arrive) - 1) < part.merged)
+    arrive[together] = arrive[together + 1]
+    arrive = np.maximum.accumulate(arrive)  # none overtakes another
+    moments = np.linspace(0.0, arrive[-1], 3_700_001)[:-1]  # every one, so that chance is no part of the truth
+    waits = arrive[np.searchsorted(arrive, moments)] - moments
+    return {"wait_mean": float(waits.mean()), "wait_most": float(np.quantile(waits, 0.99))}
 
 
 def _of_stick(drawn: Drawn, check: str, control: str) -> Readings:

@@ -9,6 +9,7 @@ import pytest
 
 from station.certificate.content import build_certificate, content_sha256, to_json
 from station.certificate.dials import dial_of
+from station.certificate.pieces import _unseen as unseen_lines
 from station.checks.ask import CHARGE
 from station.checks.light import LightCheck
 from station.checks.limits import load_limits
@@ -81,6 +82,34 @@ def test_a_reading_of_the_whole_unit_is_named_by_its_check():
         history, [sample.Step("link", "", "Link", "", "whole unit")], sample.SHEET, issued_at="", bench="", person=""
     )
     assert [(change.what, change.shown) for change in made.changes] == [("Link: gaps in the reports", ("3", "0"))]
+
+
+@pytest.mark.parametrize(
+    ("radio", "said"),
+    [
+        ((9.0, 0.3), "Over radio a movement waits 5.00 ± 0.32\N{NO-BREAK SPACE}ms longer on the average"),
+        ((2.0, 0.3), "Over radio a movement waits 2.00 ± 0.32\N{NO-BREAK SPACE}ms less on the average"),
+        ((4.1, 0.3), "Over radio and over USB a movement waits alike"),
+        (None, ""),
+    ],
+    ids=["longer", "less", "alike", "not measured over radio"],
+)
+def test_the_links_over_which_it_was_measured_are_compared(radio: tuple[float, float] | None, said: str):
+    """The newest of each counts."""
+
+    def link(number: int, over: float, wait: float, u: float) -> Result:
+        readings = (Reading("wait_mean", wait, "ms", u), Reading("over_radio", over, ""))
+        done = Assessment(Outcome.PASS, readings)
+        return Result(f"k{number}", "v1", "link", "", number, f"2026-03-09T09:0{number}:00Z", done)
+
+    results = [link(1, 0.0, 30.0, 0.1), link(2, 0.0, 4.0, 0.1)]
+    results += [link(3, 1.0, *radio)] if radio else []
+    history = replace(sample.make_history(), results=tuple(results))
+    made = build_certificate(
+        history, [sample.Step("link", "", "Link", "", "whole unit")], sample.SHEET, issued_at="", bench="", person=""
+    )
+    assert said in made.timing
+    assert ("Over radio" in made.timing) is bool(said)
 
 
 def test_marks_by_hand_and_lost_reports_are_deviations():
@@ -191,3 +220,13 @@ def test_a_fail_that_the_sheet_no_longer_lists_is_counted_and_named():
     assert (made.passed, made.failed) == (before.passed, before.failed + 1)
     assert made.headline() == "1 check failed"
     assert made.deviations == (*before.deviations, "Smell (fail) is no longer in the model's sheet.")
+
+
+def test_the_certificate_says_what_its_checks_cannot_see():
+    """Of each check on it once, and of no other."""
+    said = unseen_lines(certificate())
+    assert [line.partition(":")[0] for line in said] == list(
+        dict.fromkeys(line.title for block in certificate().controls for line in block.lines)
+    )
+    assert any(line.startswith("At rest: an offset behind a dead zone of the firmware") for line in said)
+    assert all(line.endswith(".") for line in said)

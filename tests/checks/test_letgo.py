@@ -10,7 +10,7 @@ import pytest
 
 from station.checks.letgo import LetGo
 from station.checks.limits import limits_for
-from station.checks.said import notes, sentence
+from station.checks.said import remarks, sentence
 from station.checks.types import Outcome
 from station.sheets.model import Sheet
 from station.sheets.signals import StickSignal
@@ -156,7 +156,9 @@ def test_the_least_dead_zone_is_a_reading_in_words() -> None:
     result = CHECK.assess(Device(1000, 12).stick(flicks(flick(), points)), LIMITS)
     still = next(r for r in result.readings if r.name == "still_within")
     assert still.value == pytest.approx(8.0 + 2.33 * 0.1, abs=0.15)
-    assert notes("letgo", result.readings) == ("let go, it is still in a game with a usual dead zone",)
+    (said,) = remarks("letgo", result)
+    assert said.startswith("least dead zone 8.")
+    assert said.endswith(": still within it; most games hide that much by default (common practice, no source)")
 
 
 @pytest.mark.parametrize("axial", [True, False], ids=["on each axis", "round"])
@@ -170,7 +172,7 @@ def test_a_dead_zone_of_the_firmware_is_recognised(axial: bool) -> None:
     result = CHECK.assess(replace(take, signals={STICK.id: replace(signal, x_pct=x, y_pct=y)}), LIMITS)
     assert result.outcome is Outcome.PASS
     assert value(result.readings, "hidden_zone") == pytest.approx(7.0, abs=0.7)
-    assert "an offset behind a dead zone cannot be seen" in notes("letgo", result.readings)
+    assert any(r.endswith(": an offset behind a dead zone cannot be seen") for r in remarks("letgo", result))
     sound = CHECK.assess(take, LIMITS)
     assert "hidden_zone" not in [r.name for r in sound.readings]
 

@@ -124,6 +124,77 @@ def test_a_stick_that_rests_must_be_moved() -> None:
     assert CHECK.assess(take, LIMITS).again == "again, please: keep a stick moving all the time"
 
 
+def waits(take: Take) -> dict[str, float]:
+    found = CHECK.assess(take, LIMITS).readings
+    return {name: value(found, name) for name in ("wait_mean", "wait_most", "wait_extra", "longest")}
+
+
+def kept(take: Take, some: np.ndarray, t_ns: np.ndarray | None = None) -> Take:
+    """The take with only these reports, which arrive at `t_ns`."""
+    signal = take.signals[STICK.id]
+    assert isinstance(signal, StickSignal)
+    t_ns = (signal.t_ns if t_ns is None else t_ns)[some]
+    parts = (signal.x_pct[some], signal.y_pct[some], signal.x_code[some], signal.y_code[some])
+    fewer = StickSignal(t_ns, *parts, signal.x_step_pct, signal.y_step_pct)
+    return replace(take, signals={STICK.id: fewer}, report_t_ns=t_ns)
+
+
+@pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)
+def test_on_a_regular_link_a_movement_waits_half_an_interval(device: Device) -> None:
+    """Also where it reports on change only and skips what did not change."""
+    found, period = waits(unit_take(device, circles())), 1e3 / device.rate_hz
+    assert found["wait_mean"] == pytest.approx(period / 2, rel=0.03)
+    assert found["wait_most"] == pytest.approx(0.99 * period, rel=0.1)
+    assert abs(found["wait_extra"]) < 0.05 * period
+
+
+@pytest.mark.parametrize("on_change", [False, True], ids=["all the time", "on change"])
+@pytest.mark.parametrize("lost", [0.1, 0.3])
+def test_dropped_reports_lengthen_the_wait(lost: float, on_change: bool) -> None:
+    """Each report arrives with probability q: the mean wait is T(2 − q)/2q, that of a geometric number of periods. Of
+    twenty drawn tries 17 hold it within their U (of 19 expected)."""
+    take, q, held = unit_take(Device(125, 12, on_change), circles()), 1.0 - lost, 0
+    for seed in range(20):
+        arrive = np.random.default_rng(seed).random(len(take.report_t_ns)) < q
+        result = CHECK.assess(kept(take, arrive), LIMITS)
+        wait = next(r for r in result.readings if r.name == "wait_mean")
+        held += abs((wait.value or 0.0) - 8.0 * (2 - q) / (2 * q)) <= wait.uncertainty
+        assert not [f.code for f in result.findings if f.code != "gaps"]
+    assert held >= 17
+
+
+def test_the_reports_of_a_burst_are_one_moment() -> None:
+    """Four reports of a 250 Hz device at a time: sixteen ms from burst to burst, whatever lies inside."""
+    take = unit_take(Device(250, 12), circles())
+    late = np.arange(len(take.report_t_ns))
+    due = take.report_t_ns[np.minimum(late // 4 * 4 + 3, len(late) - 1)] + late % 4 * 300_000
+    found = waits(kept(take, late >= 0, due))
+    assert found["wait_mean"] == pytest.approx(8.0, rel=0.02)
+    assert found["longest"] == pytest.approx(16.0, rel=0.05)
+
+
+def test_many_stalls_too_short_for_gaps_are_irregular() -> None:
+    """45 ms of silence and ten reports at 2 ms, over and over: half of the median is 1 ms, the wait ten times that."""
+    take = unit_take(Device(500, 12), circles())
+    result = CHECK.assess(kept(take, take.report_t_ns // 1_000_000 % 65 >= 45), LIMITS)
+    assert result.outcome is Outcome.FAIL
+    assert [f.code for f in result.findings] == ["irregular"]
+    assert sentence("link", result.findings[0]).startswith("link: reports come irregularly, a movement waits 1")
+    (said,) = [r.reason for r in result.readings if r.name == "wait_mean"]
+    assert said.startswith("a movement waits up to 4")
+
+
+@pytest.mark.parametrize(
+    ("bus", "radio", "said"),
+    [("usb", 0.0, "USB"), ("bluetooth", 1.0, "radio"), ("simulated", None, ""), ("", None, "")],
+)
+def test_the_link_in_use_is_told(bus: str, radio: float | None, said: str) -> None:
+    readings = CHECK.assess(replace(unit_take(Device(), circles()), bus=bus), LIMITS).readings
+    told = [(r.value, r.reason) for r in readings if r.name == "over_radio"]
+    assert [v for v, _ in told] == ([] if radio is None else [radio])
+    assert all(said in reason for _, reason in told)
+
+
 def test_it_applies_to_the_whole_unit() -> None:
     take = unit_take(Device(), rest(0, 0))
     assert CHECK.applies(None, take.sheet)

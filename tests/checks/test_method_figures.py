@@ -1,24 +1,37 @@
-"""The figures of docs/METHOD.md §5 come from the command that stands beside them."""
+"""The figures of docs/METHOD.md come from the commands that stand beside them."""
 
 from __future__ import annotations
 
 import importlib.util
+import re
 from pathlib import Path
 
 import pytest
 
+from station.words import checks as words
+
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 
 
-@pytest.fixture(scope="module")
-def plan_page():
-    """docs/light_press_plan.py as a module."""
-    spec = importlib.util.spec_from_file_location("light_press_plan", DOCS / "light_press_plan.py")
+def page(name: str):
+    """A script of docs/ as a module."""
+    spec = importlib.util.spec_from_file_location(name, DOCS / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+@pytest.fixture(scope="module")
+def plan_page():
+    """docs/light_press_plan.py as a module."""
+    return page("light_press_plan")
+
+
+@pytest.mark.parametrize("phrase", page("method_figures").figures())
+def test_what_follows_by_computation_stands_as_the_command_prints_it(phrase: str) -> None:
+    assert phrase in (DOCS / "METHOD.md").read_text(encoding="utf-8")
 
 
 def test_the_table_of_the_light_press_is_the_one_that_the_command_prints(plan_page):
@@ -36,6 +49,20 @@ def test_what_is_said_of_runs_is_what_the_command_prints(plan_page, figures):
     assert (said if isinstance(said, str) else "\n".join(said)) in (DOCS / "METHOD.md").read_text(encoding="utf-8")
 
 
+def test_what_the_card_says_of_the_long_form_is_what_the_bench_measured(plan_page):
+    """Within three points of the exact chain, since the check voids what comes before the first press."""
+    method, guide = ((DOCS / name).read_text(encoding="utf-8") for name in ("METHOD.md", "GUIDE.md"))
+    said = re.search(r"it finds (\d+) in 100, the light press (\d+)\.", words.LONG_SEES)
+    assert said is not None
+    assert said[0] in guide
+    assert f"it was {said[2]} % of" in method
+    assert f"and {said[1]} % of" in method
+    row = next(row for row in plan_page.runs_table() if row.startswith("| 4 "))
+    quick, long = (100 - float(cell.strip(" %")) for cell in (row.split("|")[2], row.split("|")[4]))
+    assert float(said[2]) == pytest.approx(quick, abs=3)
+    assert float(said[1]) == pytest.approx(long, abs=3)
+
+
 @pytest.mark.parametrize("p", [0.01, 0.05, 0.2])
 def test_the_endings_add_up_to_the_characteristic(plan_page, p):
     plan = plan_page.plan_of(plan_page.load_limits())
@@ -43,3 +70,15 @@ def test_the_endings_add_up_to_the_characteristic(plan_page, p):
     assert sum(ends.values()) == pytest.approx(1.0)
     mean = sum(n * w for (n, _), w in ends.items())
     assert mean == pytest.approx(plan_page.characteristic(plan, p).mean_presses)
+
+
+MADE = re.compile(r"simulat|Monte Carlo|[Mm]easured on|Coverage o[fn]|\bcomputed (over|from)|: computed|drawn tries")
+"""what a figure is called that did not come from a formula"""
+COMMAND = re.compile(r"`(?:python )?(?:tests|docs)/[\w/]+\.py")
+
+
+def test_what_was_simulated_names_the_command_or_says_that_there_is_none() -> None:
+    lines = (DOCS / "METHOD.md").read_text(encoding="utf-8").splitlines()
+    made = [line for line in lines if MADE.search(line) and re.search(r"\d", line) and not line.startswith("|")]
+    bare = [line[:90] for line in made if not COMMAND.search(line) and "no command of the tree prints it" not in line]
+    assert not bare

@@ -9,7 +9,7 @@ import pytest
 
 from station.checks.limits import limits_for
 from station.checks.rest import Rest
-from station.checks.said import notes, sentence
+from station.checks.said import remarks, sentence
 from station.checks.types import Outcome
 from station.sheets.model import Sheet
 from station.sheets.signals import StickSignal
@@ -174,14 +174,14 @@ def test_what_a_dead_zone_hides_is_said_and_printed() -> None:
 
     device = Device(1000, 12)
     result = CHECK.assess(device.stick(flicked(4.0, 0.0), fault=dead), LIMITS)
-    assert notes("rest", result.readings) == ()  # the other axis of this device has none
+    assert remarks("rest", result) == ()  # the other axis of this device has none
     take = device.stick(flicked(4.0, 0.0))
     signal = take.signals[STICK.id]
     assert isinstance(signal, StickSignal)
     x, y = (np.where(np.hypot(signal.x_pct, signal.y_pct) < 8.0, 0.0, v) for v in (signal.x_pct, signal.y_pct))
     hidden = replace(take, signals={STICK.id: replace(signal, x_pct=x, y_pct=y)})
     result = CHECK.assess(hidden, LIMITS)
-    assert notes("rest", result.readings) == ("an offset behind a dead zone cannot be seen",)
+    assert [r.partition(": ")[2] for r in remarks("rest", result)] == ["an offset behind a dead zone cannot be seen"]
 
 
 def test_a_sheet_that_has_a_limit_for_peak_to_peak_is_obeyed() -> None:

@@ -24,6 +24,7 @@ from station.certificate.types import Certificate
 from station.certificate.unpack import read_pdf
 from station.checks.base import again, counted, decimals, finding
 from station.checks.decide import judged, outcome_of
+from station.checks.house import shipped_house
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS, answered_by, described, with_checks
 from station.checks.said import sentence
@@ -150,9 +151,9 @@ def told(tmp_path: Path) -> Iterator[Told]:
         session.tick()
         history = store.history(unit.id)
         (result,) = history.results
-        steps, limits = steps_of(history, SHEET), limits_for(SHEET, load_limits())
+        steps, house = steps_of(history, SHEET), shipped_house()
         made = certificate_of(
-            store, unit.id, SHEET, steps, limits, now="2026-03-09T10:00:00Z", bench="bench 1", person="Ines"
+            store, unit.id, SHEET, steps, house, now="2026-03-09T10:00:00Z", bench="bench 1", person="Ines"
         )
         yield Told(running, session.view(), history, store.capture_path(result.capture_sha256), made)
 

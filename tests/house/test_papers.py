@@ -13,10 +13,12 @@ import pytest
 from station.app.main import parser
 from station.capture import file as capture_file
 from station.capture.types import MARK_EVENTS, CaptureMeta
+from station.checks.house import load_house
 from station.checks.light import ON_REQUEST
 from station.checks.registry import CHECKS, codes_of, described
 from station.checks.types import Outcome
 from station.diagnosis.guide import load_guide
+from station.judgement.limits import standard
 from station.records.types import CLAIM_STATES, VISIT_KINDS
 from station.sheets.load import parse_sheet
 from station.sheets.model import Ask, Control, Sheet
@@ -156,11 +158,18 @@ def test_the_arrays_marks_and_fields_of_a_capture_are_those_of_the_code() -> Non
 
 
 def test_the_sheet_in_the_papers_is_a_sheet() -> None:
-    (text,) = blocks(DOCS / "formats.md", "toml")
+    text, _ = blocks(DOCS / "formats.md", "toml")
     sheet = parse_sheet(text, "docs/formats.md")
     assert {control.kind for control in sheet.controls} == {"stick", "trigger", "button"}
     assert sheet.limits
     assert sheet.rumble
+
+
+def test_the_limits_and_grades_in_the_papers_can_be_used(tmp_path: Path) -> None:
+    _, text = blocks(DOCS / "formats.md", "toml")
+    (tmp_path / "limits.toml").write_text(text, "utf-8")
+    house = load_house(tmp_path / "limits.toml", standard())
+    assert [grade.name for grade in house.grades] == ["as new", "good", "sold with faults"]
 
 
 def test_the_answer_of_assess_in_the_papers_has_the_fields_that_it_gives(capsys: pytest.CaptureFixture[str]) -> None:

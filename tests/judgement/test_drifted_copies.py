@@ -9,10 +9,10 @@ import pytest
 
 from station.app.certify import certificate_of, steps_of
 from station.certificate.types import Certificate
-from station.checks.limits import load_limits
 from station.checks.types import Assessment, Finding, Outcome
 from station.diagnosis.guide import load_guide
 from station.evidence.assess import assess_capture
+from station.judgement.limits import standard
 from station.lots.outlook import outlook_of
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit
@@ -55,7 +55,7 @@ def visit(store: Store, unit: Unit, kind: str, *tries: Assessment, by_hand: bool
 
 def certificate(store: Store, unit: Unit) -> Certificate:
     steps = steps_of(store.history(unit.id), STICK)
-    return certificate_of(store, unit.id, STICK, steps, load_limits(), now=store.now(), bench="bench", person="Ines")
+    return certificate_of(store, unit.id, STICK, steps, standard(), now=store.now(), bench="bench", person="Ines")
 
 
 # --- which try counts -------------------------------------------------------------------------------

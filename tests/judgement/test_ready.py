@@ -13,7 +13,7 @@ from station.certificate.types import Certificate
 from station.diagnosis.guide import load_guide
 from station.diagnosis.treatments import propose
 from station.errors import InputError
-from station.judgement.limits import in_force
+from station.judgement.limits import standard
 from station.lots.outlook import NextStep, outlook_of
 from tests.judgement.story import CONTACT, FIRM, KEYS, LIGHT, REASON, REST, SHEET, SWEEP, Event, Telling
 
@@ -33,9 +33,7 @@ def unit(tmp_path: Path):
 
 def certificate(t: Telling) -> Certificate:
     steps = steps_of(t.history, SHEET)
-    return certificate_of(
-        t.store, t.unit_id, SHEET, steps, in_force(SHEET), now=t.store.now(), bench="bench", person="Ines"
-    )
+    return certificate_of(t.store, t.unit_id, SHEET, steps, standard(), now=t.store.now(), bench="bench", person="Ines")
 
 
 def next_step(t: Telling) -> NextStep:

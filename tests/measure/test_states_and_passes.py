@@ -99,7 +99,8 @@ def test_intervals_while_moving() -> None:
     t = np.array([0, 8, 16, 96, 104, 400], dtype=np.int64) * MS
     moving = np.array([True, True, True, True, False])
     found = intervals(t, moving)
-    assert (found.median_ms, found.count) == (8.0, 4)
+    assert found.felt is not None
+    assert (found.felt.median.value, found.felt.longest, found.count) == (8.0, 80.0, 4)
     assert found.gap_ms.tolist() == [80.0]
     assert found.gap_ends_ns.tolist() == [96 * MS]
     assert intervals(t, np.zeros(5, dtype=bool)).count == 0

@@ -61,6 +61,18 @@ def ask(window: MainWindow, desk: Workbench) -> None:
     window.checklist.card.meters["V"].setText("4.98")
 
 
+def graded(window: MainWindow, desk: Workbench) -> None:
+    scenes.graded(desk)
+    settle(window, desk)
+    desk.go_to("rest", "left_stick")
+
+
+def in_words(window: MainWindow, desk: Workbench) -> None:
+    scenes.graded(desk)
+    settle(window, desk)
+    desk.go_to("letgo", "left_stick")
+
+
 def again(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
     desk.run("travel", "right_stick")
@@ -157,7 +169,7 @@ def taught(window: MainWindow, desk: Workbench) -> None:
 SCENES: dict[str, Scene] = {
     f.__name__: f
     for f in (
-        *(light_press, rim, sweep, ask, again, away, finished, empty, new_device, known_device),
+        *(light_press, rim, sweep, ask, graded, in_words, again, away, finished, empty, new_device, known_device),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }

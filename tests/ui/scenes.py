@@ -11,15 +11,18 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
-from pad import BUTTONS, button, hat, stick, trigger
+from pad import BUTTONS, button, hat, plover, stick, trigger
 from workbench import Workbench
 
+from station.app import paths
+from station.bench.plan import wanted_of
 from station.bench.teaching_types import TeachView
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit
 from station.sheets.learn import LearnStep, usual_controls, walk
 from station.sheets.signals import ButtonSignal, HatSignal, Signal
 from station.ui.window import MainWindow
+from station.words.checks import LETGO_HIDES, LETGO_STILL_IN_WORDS
 
 MODEL = "Plover T2"
 SENSOR, OTHER_SENSOR = "Left stick sensor, horizontal", "Right stick sensor, horizontal"
@@ -157,6 +160,48 @@ def third_visit(desk: Workbench) -> Unit:
     now = store.start_visit(here.id, "final", treatment_id=opened.id)
     for key, assessment in _done_now().items():
         desk.result(now, *key, assessment)
+    desk.plug_in()
+    desk.idle()
+    desk.desk.visit.start(here.id, desk.pad.info, "final")
+    desk.idle()
+    return here
+
+
+SHOPS_LIMITS = """
+[rest]
+offset = [4, 8]
+[[grade]]
+name = "as new"
+second_test = true
+[grade.limits.rest]
+offset = [2, 4]
+[[grade]]
+name = "shop-tested"
+[[grade]]
+name = "for parts"
+faults = true
+"""
+
+
+def graded(desk: Workbench) -> Unit:
+    """SM-07-10, tested whole by the limits of the shop; its last visit is open, let go is done in it."""
+    workshop(desk)
+    (paths.records_folder() / "limits.toml").write_text(SHOPS_LIMITS, "utf-8")
+    here, store = unit(10), desk.store
+    _on(desk, 24, 10, 12)
+    off = Assessment(Outcome.PASS, (_pct("offset", 2.6, 4, 8), Reading("offset_x", 2.6, "%", 0.3)))
+    desk.past_visit(here, "intake", {key: found() for key in wanted_of(plover())} | {("rest", "left_stick"): off})
+    _on(desk, 25, 10, 41)
+    now = store.start_visit(here.id, "final")
+    let_go = (
+        _pct("return_offset", 5.8, 6, 12, 0.4),
+        _pct("repeatability", 2.1, 5, 10, 0.4),
+        _pct("settle_time", 84, 150, 400, 2, "ms"),
+        Reading("still_within", 6.2, "%", 0.4, reason=LETGO_STILL_IN_WORDS[1][1]),
+        Reading("hidden_zone", 2.4, "%", 0.2, reason=LETGO_HIDES),
+    )
+    desk.result(now, "rest", "left_stick", off)
+    desk.result(now, "letgo", "left_stick", Assessment(Outcome.BORDERLINE, let_go))
     desk.plug_in()
     desk.idle()
     desk.desk.visit.start(here.id, desk.pad.info, "final")

@@ -35,7 +35,7 @@ def test_what_stays_undone_is_counted(visit: MainWindow, desk: Workbench, left: 
 def test_a_unit_is_told_in_the_words_of_the_catalogue(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(common.CLAIM_STATES, "confirmed", "bestätigt")  # type: ignore[arg-type]
     monkeypatch.setitem(common.BECOMES, "open", "offen")
-    assert unit_line(RESTING).cells == ("B-1", "Plover T2", "goes by itself", "bestätigt", "28.11.2026", "offen")
+    assert unit_line(RESTING).cells == ("B-1", "Plover T2", "goes by itself", "bestätigt", "28.11.2026", "", "offen")
 
 
 @pytest.mark.usefixtures("german_screen")

@@ -878,3 +878,16 @@ def test_the_window_closes_its_desk(visit: MainWindow, desk: Workbench) -> None:
     visit.close()
     with pytest.raises(RecordError):
         desk.store.units()
+
+
+def test_a_check_that_is_done_says_what_it_cannot_see(visit: MainWindow, desk: Workbench) -> None:
+    desk.go_to("rest", "left_stick")
+    desk.settle(visit)
+    assert "Flick" in visit.checklist.card.hint.text() or "flick" in visit.checklist.card.hint.text()
+    desk.rest_at("left_stick", 0.4)
+    desk.go_to("rest", "left_stick")
+    desk.settle(visit)
+    said = visit.checklist.card.hint.text()
+    assert said.startswith(
+        "Cannot be seen: an offset behind a dead zone of the firmware; noise faster than the reports"
+    )

@@ -98,6 +98,8 @@ def _said(checked: Checked) -> str:
         for name, template in words.COUNTS.items()
         if says.get(name) != "0"
     ]
+    if grade := says.get("grade"):
+        counts.insert(0, words.GRADE.format(grade=grade))
     what = filter(None, (words.UNIT.format(tag=says.get("tag", "")), says.get("model"), says.get("serial")))
     return words.SAYS.format(
         number=says.get("number", words.NO_NUMBER),

@@ -144,4 +144,11 @@ def _trigger(part: Lever) -> Readings:
 
 
 def _link(part: Link) -> Readings:
-    return {"interval_median": 1000.0 / part.rate_hz * (1.0 + part.clock_ppm * 1e-6)}
+    """Without gaps: bursts come like a clock, and each is lost with a probability that all of its reports are. The mean
+    wait for the next that arrives is half a period and as many whole ones as are lost in a row."""
+    period_ms = 1000.0 * part.burst / part.rate_hz * (1.0 + part.clock_ppm * 1e-6)
+    gone = part.lost**part.burst
+    found = {"interval_median": period_ms}
+    if not part.gaps[0] and not part.away[0]:
+        found["wait_mean"] = period_ms * (0.5 + gone / (1.0 - gone))
+    return found

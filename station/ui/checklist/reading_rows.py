@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from station.bench.types import BeatView
 from station.checks.decide import reading_outcome
-from station.checks.said import limit_text, reading_name, reading_names, value_text
+from station.checks.said import limit_text, marked, reading_name, reading_names, value_text
 from station.checks.types import Outcome, Reading
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
@@ -31,6 +31,8 @@ class ReadingLines(QWidget):
         self._check = ""
         self._readings: tuple[Reading, ...] = ()
         self._running = False
+        self.origin: Callable[[str, Reading], str | None] = lambda check, reading: None
+        """where the limit of a reading comes from"""
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_look(self, look: Look) -> None:
@@ -85,7 +87,7 @@ class ReadingLines(QWidget):
             draw_shape(painter, QRectF(1, box.center().y() - side / 2, side, side), outcome, look, look.ground)
         left = side + look.px(8)
         value = value_text(self._check, reading)
-        limit = limit_text(reading)
+        limit = marked(limit_text(reading), self.origin(self._check, reading))
         painter.setFont(look.font(14))
         limit_wide = painter.fontMetrics().horizontalAdvance(limit) + look.px(8) if limit else 0
         painter.setFont(look.font(15, bold=True))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, StepView, TakeBack
+from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, StepView, TakeBack
 from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
@@ -110,6 +110,9 @@ class VisitRoom:
         session = self._shown.session
         if session is not None and self._step() is not None:
             self._frame.open_panel(lambda look, over: StrengthPanel(self._visit, session, look, over))
+
+    def long_form(self) -> None:
+        self._do(LongForm())
 
     def finish(self) -> None:
         session = self._shown.session

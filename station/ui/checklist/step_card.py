@@ -10,7 +10,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.said import reading_name, value_text
+from station.checks.said import cannot_see, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
@@ -19,7 +19,8 @@ from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import common
+from station.words import common, unseen
+from station.words.figures import no_break
 from station.words.grammar import count_of, listed, sentence_start
 
 _METER_KEYS = (
@@ -81,6 +82,7 @@ class StepCard(QFrame):
         self.beats = BeatDots(look)
         self.readings = ReadingLines(look)
         self.counts = plain_label("", "dim", wrap=True)
+        self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
         self.keys = plain_label("", "small", wrap=True)
         self.meters: dict[str, MeterEdit] = {}
@@ -91,8 +93,8 @@ class StepCard(QFrame):
         self._box = QVBoxLayout(self)
         for part in (self.title, self.control, self.do, self.hint, self._meter_row, self.beats, self.readings):
             self._box.addWidget(part)
-        self._box.addWidget(self.counts)
-        self._box.addWidget(self.missing)
+        for part in (self.counts, self.remarks, self.missing):
+            self._box.addWidget(part)
         self._box.addWidget(self.keys)
         self._space()
 
@@ -136,7 +138,7 @@ class StepCard(QFrame):
         self.title.setText(title)
         self.control.setText(headline)
         self._put(self.do, do)
-        for part in (self.hint, self.counts, self.missing):
+        for part in (self.hint, self.counts, self.remarks, self.missing):
             self._put(part, "")
         self.readings.set_readings("", ())
         self._put(self.keys, _together(keys))
@@ -165,15 +167,17 @@ class StepCard(QFrame):
         self.title.setText(prompt.title if prompt else view.step.title)
         self.control.setText(_whose(session, view))
         self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
-        self._put(self.hint, "" if away or prompt is None else prompt.hint)
+        self._put(self.hint, "" if away or prompt is None else _hint(session, view, prompt))
         self._set_meters(view)
-        done = view.assessment.readings if view.assessment is not None and not session.running else ()
+        done = view.assessment if view.assessment is not None and not session.running else None
         if session.running and progress is not None:
             self.readings.set_readings(view.step.check, failing_first(progress.readings), running=True)
             self._put(self.counts, _reported(view.step.check, progress.readings))
         else:
-            self.readings.set_readings(view.step.check, failing_first(done))
+            self.readings.set_readings(view.step.check, failing_first(done.readings) if done is not None else ())
             self._put(self.counts, "")
+        said = remarks(view.step.check, done) if done is not None else ()
+        self._put(self.remarks, no_break("\n".join(map(sentence_start, said))))
         self._show_missing(session, view)
         self._put(self.keys, _together(_keys(session, view)))
         shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
@@ -253,6 +257,14 @@ class StepCard(QFrame):
         painter.end()
 
 
+def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
+    """How to do it; of one that is done, what it cannot see."""
+    if session.running or view.state != "done" or view.assessment is None:
+        return prompt.hint
+    what = cannot_see(view.step.check, view.assessment.readings)
+    return unseen.CARD.format(what=unseen.NEXT.join(what)) if what else prompt.hint
+
+
 def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
@@ -301,6 +313,8 @@ def _keys(session: SessionView, view: StepView) -> str:
         return words.KEYS_AWAY
     if session.begins:
         return words.KEYS_BEGINS
+    if not session.running and view.step.strength is not None:
+        return words.KEYS_DONE_PRESS if view.state == "done" else words.KEYS_TO_DO_PRESS
     if not session.running:
         return words.KEYS_DONE if view.state == "done" else words.KEYS_TO_DO
     if view.step.person_answers:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
@@ -9,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QWidget
 
 from station.bench.types import SessionView, StepView
 from station.checks.registry import describe, drawn_on_dial, limits_of_pull
-from station.checks.said import reading_name, value_text
+from station.checks.said import marked, reading_name, value_text
 from station.checks.types import Limits, Plot, Progress, Reading, Shows
 from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
@@ -36,6 +38,8 @@ class LivePane(QFrame):
         self._look = look
         self.tracks = Tracks()
         self._limits: Limits = {}
+        self.origin: Callable[[str, Reading], str | None] = lambda check, reading: None
+        """where the limit of a reading comes from"""
         self._sheet: Sheet | None = None
         self._step: StepView | None = None
         self._session: SessionView | None = None
@@ -151,7 +155,7 @@ class LivePane(QFrame):
             if view.step.control == stick and view.step.check == check and view.assessment is not None:
                 for reading in view.assessment.readings:
                     if reading.name == dial.reading and reading.value is not None:
-                        return _measured(check, reading)
+                        return _measured(check, reading, self.origin(check, reading))
         return words.NOT_MEASURED_YET
 
     # --- every frame -----------------------------------------------------------------------------------
@@ -268,9 +272,9 @@ class LivePane(QFrame):
             painter.end()
 
 
-def _measured(check: str, reading: Reading) -> str:
-    """A reading below its dial, with its limit if it has one."""
+def _measured(check: str, reading: Reading, origin: str | None) -> str:
+    """A reading below its dial, with its limit if it has one, and where that comes from."""
     name, value = reading_name(check, reading.name), value_text(check, reading)
     if reading.limit is None:
         return readings.REPORTED.format(name=name, value=value)
-    return words.MEASURED_WITH_LIMIT.format(name=name, value=value, limit=plain(reading.limit))
+    return words.MEASURED_WITH_LIMIT.format(name=name, value=value, limit=marked(plain(reading.limit), origin))

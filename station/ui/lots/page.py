@@ -181,7 +181,8 @@ class LotPage(QFrame):
             self._sections["units"].set_words(words.NO_UNIT_FOUND, words.UNITS_FOUND.format(text=found))
         else:
             self._sections["units"].set_words(words.NO_UNITS, words.UNITS_TITLE)
-        self._sections["units"].set_lines([unit_line(u) for u in sorted(units, key=shelf_order)])
+        grades = view.grades if view is not None else {}
+        self._sections["units"].set_lines([unit_line(u, grades.get(u.id, "")) for u in sorted(units, key=shelf_order)])
         self._say_more()
 
     def _show_tables(self, view: LotView | None, waits: str) -> None:

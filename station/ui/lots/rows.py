@@ -60,9 +60,9 @@ def part_line(row: PartWaited) -> Line:
     return Line((row.unit.tag, row.part, words.TO_BUY), row, Outcome.NOT_DONE)
 
 
-def unit_line(unit: Unit) -> Line:
+def unit_line(unit: Unit, grade: str = "") -> Line:
     state, becomes = common.CLAIM_STATES[unit.claim_state], common.BECOMES[unit.becomes]
-    cells = (unit.tag, unit.model, unit.claim, state, figures.day(unit.rest_until), becomes)
+    cells = (unit.tag, unit.model, unit.claim, state, figures.day(unit.rest_until), grade, becomes)
     return Line(cells, unit, BECOMES_SHAPE.get(unit.becomes))
 
 

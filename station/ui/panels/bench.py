@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtWidgets import QLineEdit, QWidget
 
-from station.bench.types import Finish, MarkByHand, SessionView, Skip, StepView, Strength
+from station.bench.types import Finish, LongForm, MarkByHand, SessionView, Skip, StepView, Strength
 from station.capture.types import MAX_MASS_G
 from station.checks.strengths import STRENGTHS
 from station.checks.types import Outcome
@@ -48,7 +48,8 @@ class MarkPanel(Panel):
 
 
 class StrengthPanel(Panel):
-    """How hard the control at hand is pressed next: light, normal or firm, by the finger or by a known mass."""
+    """How the control at hand is pressed next: light, normal or firm, by the finger or by a known mass; or lightly in
+    the long form."""
 
     keys = words.STRENGTH_KEYS
 
@@ -59,7 +60,9 @@ class StrengthPanel(Panel):
         super().__init__(title, look, parent)
         self._visit = visit
         self.strength = ChoiceList(
-            [checks.STRENGTHS[s] for s in STRENGTHS], look, STRENGTHS.index(step.strength or "firm")
+            [*(checks.STRENGTHS[s] for s in STRENGTHS), words.STRENGTH_LONG],
+            look,
+            STRENGTHS.index(step.strength or "firm"),
         )
         self.mass = QLineEdit("" if step.mass_g is None else f"{step.mass_g:g}")
         self.mass.setPlaceholderText(words.STRENGTH_NO_MASS)
@@ -68,7 +71,13 @@ class StrengthPanel(Panel):
         self.finish()
 
     def commit(self) -> None:
-        self._visit.do(Strength(STRENGTHS[self.strength.chosen], self._mass_g()))
+        mass_g = self._mass_g()
+        if self.strength.chosen < len(STRENGTHS):
+            self._visit.do(Strength(STRENGTHS[self.strength.chosen], mass_g))
+        elif mass_g is None:
+            self._visit.do(LongForm())
+        else:
+            raise self.wrong(self.mass, words.LONG_BY_FINGER)
 
     def _mass_g(self) -> float | None:
         text = self.mass.text().strip().lower().removesuffix("g").strip().replace(",", ".")

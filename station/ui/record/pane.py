@@ -16,7 +16,7 @@ from station.ui.keys import cap_of
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
-from station.ui.ports import CertificateReady, ProposalView, SuspectView
+from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
     NONE_OLDER,
@@ -25,6 +25,7 @@ from station.ui.record.rows import (
     certificate_facts,
     findings,
     log_lines,
+    said_of_readings,
     visit_table,
 )
 from station.ui.record.sections import Build, Section, inside
@@ -32,6 +33,7 @@ from station.ui.record.visits import VisitGrid
 from station.words import common, figures
 from station.words import record as words
 from station.words.figures import no_break, when
+from station.words.grammar import sentence_start
 
 FEW_ROWS, MORE_ROWS = 4, 8
 FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
@@ -40,7 +42,7 @@ TALL_PX = 760
 NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
-SECTIONS = ("none", "visits", "suspects", "proposal", "findings", "log", "facts")
+SECTIONS = ("none", "visits", "grade", "suspects", "proposal", "findings", "readings", "log", "facts")
 
 
 class RecordPane(QFrame):
@@ -59,6 +61,7 @@ class RecordPane(QFrame):
         self._running_visit = ""
         self._older: Mapping[Key, Treatment] = NONE_OLDER
         self._certificate: CertificateReady | None = None
+        self._grade: GradeView | None = None
         self.all_rows = False
         self._shape = (False, False)
         self.treatment = key_button(words.TREATMENT_BUTTON, words.TREATMENT_TOLD, wanted=True)
@@ -130,9 +133,10 @@ class RecordPane(QFrame):
         twins: Mapping[str, str] | None = None,
         certificate: CertificateReady | None = None,
         older: Mapping[Key, Treatment] = NONE_OLDER,
+        grade: GradeView | None = None,
     ) -> None:
         """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment."""
-        self._older = older
+        self._older, self._grade = older, grade
         self._twins = dict(twins or {})
         self._certificate = certificate
         self._shown = None if history is None else (history, tuple(suspects), proposal)
@@ -187,12 +191,15 @@ class RecordPane(QFrame):
         below = self._show_visits(visit_table(history, self._names, self._running_visit, columns, self._older))
         likely = tuple(self._likely(suspects))
         found = findings(history, self._twins, self._names, self._older)
+        told = said_of_readings(history, self._names)
         log, facts = log_lines(history), self._facts(history.unit)
         said: dict[str, tuple[Hashable, Build]] = {
             "visits": (below[0], partial(self._add_below, *below)),
+            "grade": (self._grade, partial(self._add_grade, self._grade)),
             "suspects": (likely, partial(self._add_suspects, likely)),
             "proposal": (proposal, partial(self._add_proposal, proposal)),
             "findings": (found, partial(self._add_findings, found)),
+            "readings": (told, partial(self._add_readings, told)),
             "log": (log, partial(self._add_log, log)),
             "facts": (facts, partial(self._add_facts, facts)),
         }
@@ -212,6 +219,14 @@ class RecordPane(QFrame):
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
         box.addWidget(plain_label(text, role, wrap=role == "dim"))
 
+    def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
+        if grade is None:
+            return
+        said = words.GRADE.format(grade=grade.grade) if grade.grade else sentence_start(grade.none)
+        box.addWidget(plain_label(said, "bold" if grade.grade else "", wrap=True))
+        if grade.kept_from:
+            box.addWidget(plain_label(no_break(sentence_start(grade.kept_from)), "dim", wrap=True))
+
     def _add_none(self, box: QVBoxLayout) -> None:
         box.addWidget(plain_label(words.NO_UNIT, "dim", wrap=True))
 
@@ -224,6 +239,11 @@ class RecordPane(QFrame):
             line.addWidget(ShapeMark(shape, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
             line.addWidget(plain_label(text, wrap=True), 1)
             box.addLayout(line)
+
+    def _add_readings(self, told: Sequence[str], box: QVBoxLayout) -> None:
+        box.addWidget(self._section(words.READINGS_SAY))
+        for text in told:
+            box.addWidget(plain_label(no_break(text), "dim", wrap=True))
 
     def _add_suspects(self, suspects: Sequence[SuspectView], box: QVBoxLayout) -> None:
         box.addWidget(self._section(words.SUSPECTS))

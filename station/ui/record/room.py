@@ -40,6 +40,7 @@ class RecordRoom:
         try:
             history = self._units.history(unit.id)
             suspects, proposal = self._advice.suspects(unit.id), self._advice.proposal(unit.id)
+            grade = self._advice.grade(unit.id)
             older, certificate = self._advice.older(unit.id), self._certificates.last_certificate(unit.id)
         except StationError as error:
             self._frame.say(str(error), bad=True)
@@ -49,7 +50,7 @@ class RecordRoom:
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit = history.unit
-        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older)
+        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade)
 
     # --- keys ------------------------------------------------------------------------------------------
 

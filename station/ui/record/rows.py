@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from station.checks.decide import reading_outcome
 from station.checks.registry import describe, title_of
-from station.checks.said import bare_value, reading_name, sentence, verdict_text
+from station.checks.said import bare_value, reading_name, remarks, sentence, verdict_text
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.judgement.totals import visit_totals
@@ -134,6 +134,18 @@ def _beside(
         return finding
     name, value = spoken_name(names.get(twin, _name_of(twin))), bare_value(result.check, same)
     return words.FINDING_BESIDE_TWIN.format(finding=finding, twin=name, value=value)
+
+
+def said_of_readings(history: UnitHistory, names: Mapping[str, str] | None = None) -> tuple[str, ...]:
+    """What the readings that stand say of themselves in words, each under its control and check."""
+    names = names or {}
+    found = []
+    for (check, control), result in standing(history.results).items():
+        about = describe(check).short or spoken_name(title_of(check))
+        name = names.get(control, _name_of(control)) if control else ""
+        what = words.CHECK_OF.format(control=name, check=about) if name else sentence_start(about)
+        found += [words.SAID_OF.format(what=what, said=said) for said in remarks(check, result.assessment)]
+    return tuple(found)
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
