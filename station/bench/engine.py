@@ -374,6 +374,9 @@ class Engine:
         self.settle_on(index)
         if step.person_answers:
             return
+        if self.check(step).about.left_alone:
+            self.fault(words.LEAVE_ALONE)
+            return
         if step.watches:
             self.judge_watched(index)
             return
@@ -514,25 +517,36 @@ class Engine:
     def assess(self) -> None:
         """End what runs and judge it.
 
-        Of tries that run at once those that are not complete are not judged: nobody knows whether a control was not
-        moved yet or cannot be. They are done alone.
+        Of several that run at once those that show nothing yet are not judged: nobody knows whether the control was not
+        moved or cannot be. They stay to be done, alone if none of them showed anything.
         """
         running = self._running
         if running is None:
             return
-        if running.together:
+        untouched: tuple[int, ...] = ()
+        if len(running.tries) > 1:
             for one in running.tries.values():
                 one.look(self._source.now_ns())
-            complete = running.complete()
-            for index in self.together:
-                if index in complete:
-                    self._assess_one(index)
-                else:
-                    self._do_alone(index)
-                    self.conclude(Assessment(Outcome.INTERRUPTED), index=index, reason=words.DONE_ALONE)
-        else:
-            for index in self.together:
-                self._assess_one(index)
+            untouched = running.untouched()
+        for index in untouched:
+            if len(untouched) == len(self.together):
+                self._do_alone(index)
+        for index in untouched:
+            self._leave(index)
+        for index in self.together:
+            self._assess_one(index)
+
+    def _leave(self, index: int) -> None:
+        """That step stays to be done; nothing came of it that could be recorded."""
+        running = self._running
+        if running is None:
+            return
+        running.end(index)
+        self._ended.append((index, False))
+        if not running.tries:
+            self._running, self._changed = None, True
+            self._tell_watcher(running=False)
+            self._go_on()
 
     def _assess_one(self, index: int) -> None:
         """End the running try at that step and judge it."""
@@ -644,7 +658,7 @@ class Engine:
             self.tell(ResultCommitted(done.index, done.result))
         if self._running is None and not self._outbox:
             self._go_on()
-        cut = done.result.assessment.outcome is Outcome.INTERRUPTED and done.result.reason != words.DONE_ALONE
+        cut = done.result.assessment.outcome is Outcome.INTERRUPTED
         if self._auto_go and self._running is None and not cut and not self._asks():
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
 
@@ -670,9 +684,9 @@ class Engine:
         if offered is not None:
             self.settle_on(offered)
         elif left and len(ended) > 1:
-            again = self._again
+            again, at_ns = self._again, self._auto_at_ns
             self.settle_on(min(left))
-            self._again = again
+            self._again, self._auto_at_ns = again, at_ns
         elif done and not left:
             self.settle_on(self._list.next_after(done[-1]))
 

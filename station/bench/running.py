@@ -118,6 +118,10 @@ class Running:
         """The indexes of the tries that need nothing more."""
         return tuple(i for i, one in self.tries.items() if one.progress is not None and one.progress.complete)
 
+    def untouched(self) -> tuple[int, ...]:
+        """The indexes of the tries that show nothing yet."""
+        return tuple(i for i, one in self.tries.items() if one.progress is None or one.progress.share <= 0.0)
+
     def over_the_caps(self, now_ns: int) -> bool:
         """True when it has run for longer than any check lasts."""
         return self.stretch.over_the_caps(now_ns)

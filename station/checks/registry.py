@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from functools import lru_cache
 from types import MappingProxyType
 
+from station.checks.alone import Alone
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
 from station.checks.cell import Cell
 from station.checks.contact import ContactCheck
@@ -68,6 +69,7 @@ register(
         HatCheck(),
         Link(),
         Quiet(),
+        Alone(),
         Cell(),
         RUMBLE,
         CHARGE,

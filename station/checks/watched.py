@@ -80,6 +80,18 @@ class Explained:
     during: str
 
 
+Moves = dict[str, list[Explained]]
+
+
+def by_control(moves: Sequence[Explained], causes: tuple[Cause, ...]) -> Moves:
+    """Control → its movements with such a cause, in order of time."""
+    found: Moves = {}
+    for one in moves:
+        if one.cause in causes:
+            found.setdefault(one.moved.control, []).append(one)
+    return found
+
+
 def goes_along(own: Control, other: Control, sheet: Sheet) -> bool:
     """Whether `other` may move when `own` is worked: itself, what repeats it or is repeated, its own stick or press.
 

@@ -78,6 +78,8 @@ FAULTS = {
     "closes_at_times": "closes by itself every {size:g} s for {ms:g} ms",
     "closes_when_pushed": "closes by itself while {other} is pushed beyond {size:g} %",
     "twitches": "jumps every {size:g} s for {ms:g} ms",
+    "drifts": "wanders off by {size:g} % as it warms up",
+    "drops_out": "leaves the bus every {size:g} s for {ms:g} ms",
     "hanging_trigger": "stays at {at:g} % for {ms:g} ms after {size:.0%} of pulls",
     "axis_short": "pulls {other} to its end",
     "rest_high": "stands at {size:g} % when let go",

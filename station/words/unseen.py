@@ -48,3 +48,7 @@ CELL = (
 )
 ASK = "what the person did not look at"
 METER = "dips between two looks at the meter"
+ALONE = (
+    "what comes more seldom than once in a third of the time; closures between two polls; why a unit went away; one "
+    "that falls silent without leaving"
+)

@@ -86,20 +86,54 @@ def test_each_result_has_its_own_evidence() -> None:
     assert kept[0].marks[0].time_ns == kept[1].marks[0].time_ns
 
 
-def test_the_key_judges_what_is_complete_and_leaves_the_rest_to_be_done_alone() -> None:
+def test_the_key_judges_what_was_moved_and_leaves_the_rest_to_be_done() -> None:
     bench = begun()
     bench.run(0.3)
     bench.press(2, 1)
     bench.do(Go())
-    assert [r.assessment.outcome for r in bench.results] == [Outcome.INTERRUPTED, Outcome.INTERRUPTED]
+    assert [(r.control, r.assessment.again) for r in bench.results] == [("right", "again, please: press more")]
     view = bench.session.view()
-    assert (view.running, view.current) == (False, 0)
+    assert (view.running, view.current, view.again) == (False, 0, "again, please: press more")
     bench.do(Go())
-    assert bench.session.view().together == ()
-    assert [e.also for e in bench.of(StepStarted)][-1] == ()
+    assert [e.also for e in bench.of(StepStarted)][-1] == (), "what did not come out is done alone"
     bench.press(1, 2)
     bench.run(0.2)
     assert (at(bench)[0], bench.session.view().current) == (("done", "pass"), 1)
+
+
+def test_the_key_with_nothing_moved_asks_for_each_alone_and_then_takes_it_for_dead() -> None:
+    bench = begun()
+    bench.run(0.3)
+    bench.do(Go())
+    assert (bench.results, bench.session.view().current) == ([], 0)
+    bench.do(Go())
+    assert bench.session.view().together == ()
+    bench.run(0.3)
+    bench.do(Go())
+    assert [(r.control, r.assessment.outcome) for r in bench.results] == [("left", Outcome.FAIL)]
+    assert bench.session.view().current == 1
+
+
+def test_the_last_one_that_is_missing_is_judged_by_the_key() -> None:
+    bench = begun()
+    bench.press(2, 2)
+    bench.run(0.2)
+    bench.do(Go())
+    assert at(bench)[:2] == [("done", "fail"), ("done", "pass")]
+
+
+def test_by_itself_the_next_begins_after_a_pause_and_the_key_makes_it_wait() -> None:
+    bench = Bench(steps=BOTH, together=True, auto_go=True)
+    bench.do(Go())
+    bench.press(1, 2)
+    bench.press(2, 2)
+    bench.run(0.2)
+    assert (bench.session.view().begins, bench.session.view().running) == (True, False)
+    bench.do(Go())
+    bench.run(3.0)
+    assert (bench.session.view().begins, bench.session.view().running) == (False, False)
+    bench.do(Go())
+    assert bench.session.view().running
 
 
 def test_one_that_is_done_again_is_done_alone() -> None:

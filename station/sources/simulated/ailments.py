@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from scipy.special import ndtri
 
 from station.errors import InputError
-from station.sources.simulated.by_itself import Push, Spell
+from station.sources.simulated.by_itself import Push, Ramp, Spell
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.faults import CODES, Fault, bearing_of
 from station.sources.simulated.parts import CREEP_FROM_PCT, Contact, Hat, Lever, Link, Parts, Spot, Stick, Track
@@ -78,6 +78,8 @@ def _track_fault(part: Track, fault: Fault, rng: np.random.Generator) -> Track:
     match fault.kind:
         case "twitches":
             return replace(part, twitch=(_spell(fault), fault.width))
+        case "drifts":
+            return replace(part, drift=Ramp(fault.size, fault.ms / 1000.0))
         case "noisy_track":
             return replace(part, jumps_pct=fault.size)
         case "worn_track" | "trigger_spikes":
@@ -203,6 +205,8 @@ def _link_fault(part: Link, fault: Fault) -> Link:
             return replace(part, gaps=(fault.size, fault.ms / 1000.0))
         case "disconnect":
             return replace(part, away=(fault.size, fault.ms / 1000.0))
+        case "drops_out":
+            return replace(part, leaves=_spell(fault))
         case "slow_rate":
             return replace(part, rate_hz=round(fault.size))
     raise _misplaced(fault)

@@ -70,6 +70,8 @@ CODES: dict[str, tuple[str, str]] = {
     "closes_at_times": ("quiet", "by_itself"),
     "closes_when_pushed": ("quiet", "by_itself"),
     "twitches": ("quiet", "by_itself"),
+    "drifts": ("alone", "drifts"),
+    "drops_out": ("alone", "dropped_out"),
     "axis_short": ("contact", "crosstalk"),
     "rest_high": ("trigger", "rest_high"),
     "short_pull": ("trigger", "short_pull"),
@@ -89,7 +91,7 @@ CODES: dict[str, tuple[str, str]] = {
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
-    whole = ("two_way_lag", "axis_short", "twitches")  # the rim, a button and what moves by itself have no axis
+    whole = ("two_way_lag", "axis_short", "twitches", "drifts")  # the rim, a button, what moves by itself: no axis
     axis = None if fault.kind in whole else fault.axis
     direction = None if fault.kind == "hat_no_null" else fault.direction  # it never rests, wherever it hangs
     return Expected(check, fault.control, code, axis, direction)
@@ -241,6 +243,16 @@ def closes_when_pushed(button: str, stick: str, beyond_pct: float) -> Fault:
 def twitches(control: str, axis: str | None, every_s: float, ms: float, pct: float, first_s: float = 0.0) -> Fault:
     """The output of a stick's axis, or of a trigger (axis None), jumps by `pct` every `every_s` seconds for `ms`."""
     return Fault("twitches", control, axis, size=every_s, width=pct, ms=ms, at=first_s)
+
+
+def drifts(control: str, axis: str | None, pct: float, over_s: float) -> Fault:
+    """The output of a stick's axis, or of a trigger (axis None), wanders off by `pct` within `over_s` seconds."""
+    return Fault("drifts", control, axis, size=pct, ms=1000.0 * over_s)
+
+
+def drops_out(every_s: float, lasts_s: float, first_s: float = 0.0) -> Fault:
+    """Off the bus every `every_s` seconds for `lasts_s`, first at `first_s`, untouched as it is."""
+    return Fault("drops_out", size=every_s, ms=1000.0 * lasts_s, at=first_s)
 
 
 def axis_short(button: str, stick: str, axis: str) -> Fault:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from station.sources.simulated.by_itself import NEVER, UNPUSHED, Push, Spell
+from station.sources.simulated.by_itself import NEVER, STEADY, UNPUSHED, Push, Ramp, Spell
 from station.sources.simulated.design import GateShape
 
 
@@ -43,6 +43,7 @@ class Track:
     play_pct      play between shaft and sensor, peak to peak (common practice: 0 when sound)
     dead          output stands at the middle of the range
     twitch        (when, pct): the output jumps by so much although nothing moves
+    drift         how far the output wanders off as it warms up
     low_pct, high_pct   where the report's range ends
     """
 
@@ -59,6 +60,7 @@ class Track:
     play_pct: float = 0.0
     dead: bool = False
     twitch: tuple[Spell, float] = (NEVER, 0.0)
+    drift: Ramp = STEADY
     low_pct: float = -100.0
     high_pct: float = 100.0
 
@@ -172,6 +174,7 @@ class Link:
     merged        share that arrives together with the next one, 0.0002 by cable, 0.02 by radio (common practice)
     gaps          (number a second while the cable is flexed, seconds each)
     away          (number a second while the cable is flexed, seconds each): the unit drops off the bus
+    leaves        the unit drops off the bus at those times, whether the cable is flexed or not
     burst         reports go out so many at a time, when the last of them is due (1: each by itself)
     clock_ppm     how wrong the unit's clock runs; ±50 ppm quartz (common practice)
     """
@@ -182,6 +185,7 @@ class Link:
     merged: float = 0.0002
     gaps: tuple[float, float] = (0.0, 0.0)
     away: tuple[float, float] = (0.0, 0.0)
+    leaves: Spell = NEVER
     burst: int = 1
     clock_ppm: float = 0.0
 
