@@ -79,7 +79,9 @@ def work_through(store: Store, unit: Unit, *, say: Callable[[str], None] = lambd
     source = SimulatedSource(found.spec, hand, realtime=False)
     known = SheetShelf(paths.sheets_folder()).know(source.info)
     session = Session(
-        UnitOnBench(unit, source, known.binding), VisitPlan(), BenchSetup(store, person="demo", bench="demo")
+        UnitOnBench(unit, source, known.binding),
+        VisitPlan(),
+        BenchSetup(store, person="demo", bench="demo", together=True),
     )
 
     def watch(event: Event) -> None:

@@ -15,7 +15,7 @@ from station.app.who import person_here
 from station.bench.plan import plan, plan_alone
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Command, SessionView, Step
+from station.bench.types import ByItself, Command, SessionView, Step
 from station.checks.house import House
 from station.errors import DeviceUnknown, StationError
 from station.judgement.alone import done_alone
@@ -31,6 +31,8 @@ from station.sources.port import DeviceInfo, Source
 from station.ui.ports import RecordChanged
 from station.words import desk as words
 from station.words import devices
+
+BY_ITSELF, ON, OFF = "by_itself", "on", "off"
 
 
 class Visits:
@@ -53,6 +55,8 @@ class Visits:
         return active.view() if active is not None else None
 
     def do(self, command: Command) -> None:
+        if isinstance(command, ByItself):
+            self._settings.put(BY_ITSELF, ON if command.on else OFF)
         if (active := self._room.active) is not None:
             active.do(command)
 
@@ -112,6 +116,8 @@ class Visits:
                 person=person,
                 bench=bench,
                 wall_clock=self._now,
+                auto_go=self._settings.get(BY_ITSELF, ON) == ON,
+                together=True,
             ),
         )
 

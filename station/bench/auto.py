@@ -33,8 +33,18 @@ PATIENCE_S = 20.0
 class Hand(Protocol):
     """What moves the controls of a simulated unit. Times are on the source's clock."""
 
-    def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
-        """Begin to do what `check` asks of `control` ("" with kind "": the whole unit)."""
+    def ask(
+        self,
+        check: str,
+        control: str,
+        twin: str | None,
+        kind: str,
+        beats_per_minute: int,
+        at_ns: int,
+        also: tuple[str, ...] = (),
+    ) -> None:
+        """Begin to do what `check` asks of `control` ("" with kind "": the whole unit), and of the controls `also` at
+        the same time."""
         ...
 
     def beat(self, t_ns: int) -> None:
@@ -102,11 +112,12 @@ class AutoPerson:
         elif isinstance(event, ResultCommitted | AgainPlease | SourceLost):
             self._waits_for = -2
             self._sloppy = self._sloppy + 1 if isinstance(event, AgainPlease) else 0
-            self._hand.rest(self._now_ns())
+            if not _goes_on(view):
+                self._hand.rest(self._now_ns())
 
     def act(self, view: SessionView) -> None:
         """Give the command that is due, if one is."""
-        if view.finished or view.device != "live" or view.current == self._waits_for:
+        if view.finished or view.device != "live" or view.begins or view.current == self._waits_for:
             return
         step = view.steps[view.current].step if view.current >= 0 else None
         if step is not None and step.person_answers and view.running:
@@ -142,7 +153,13 @@ class AutoPerson:
             control.kind if control else "",
             view.prompt.beats_per_minute if view.prompt else 0,
             event.at_ns,
+            tuple(step.control for step in event.also),
         )
+
+
+def _goes_on(view: SessionView) -> bool:
+    """What was done together with the step that ended is not done yet."""
+    return view.running and not view.steps[view.current].step.person_answers
 
 
 def run_visit(

@@ -19,7 +19,8 @@ from station.bench.cell import EVERY_NS, CellWatch
 from station.bench.checklist import Checklist
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.plan import of_whole
-from station.bench.running import RunningTry
+from station.bench.rounds import joined, round_of
+from station.bench.running import Running, RunningTry
 from station.bench.setup import BenchSetup, UnitOnBench
 from station.bench.stretch import Held
 from station.bench.types import (
@@ -39,11 +40,11 @@ from station.checks.cell import told_of
 from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.takes import take_between
-from station.checks.types import Assessment, Check, Limits, Outcome, Take
+from station.checks.types import Assessment, Check, Limits, Outcome, Progress, Take
 from station.checks.watched import CellTold
 from station.errors import CaptureError, RecordFull, RecordLocked, StationError
 from station.judgement.pooled import pooled
-from station.judgement.tries import VERDICTS, counts
+from station.judgement.tries import VERDICTS, Key, counts
 from station.records.clock import time_text
 from station.records.types import Treatment
 from station.sheets.power import Power, power_of
@@ -79,14 +80,18 @@ class Engine:
         self._list = steps
         self._visit_id = visit_id
         self._wall_clock = setup.wall_clock
-        self._auto_go = setup.auto_go
+        self._auto_go, self._together = setup.auto_go, setup.together
         self._settled = settled
         self._held = Held(self._binding)
         self._cell = CellWatch(self._source, self._binding.layout)
         self._reports = Follower(self._source, A_RING)  # it looks back: some controls report their changes only
         self._outbox = Outbox(setup.recorder)
         self._watcher = Watcher(self._binding, self._source.now_ns())
-        self._try: RunningTry | None = None
+        self._running: Running | None = None
+        self._ended: list[tuple[int, bool]] = []
+        """the steps whose tries ended since something was started, and whether the try counts"""
+        self._alone: set[Key] = set()
+        """what did not come out when it was tried together with others"""
         self._current: int | None = len(steps.steps) - 1 if steps.steps else None
         self._all_done = False
         self._last_done: int | None = None
@@ -122,9 +127,51 @@ class Engine:
         return self._last_done
 
     @property
-    def running(self) -> RunningTry | None:
-        """The try that is under way."""
-        return self._try
+    def running(self) -> Running | None:
+        """The tries that are under way."""
+        return self._running
+
+    @property
+    def together(self) -> tuple[int, ...]:
+        """The steps that run."""
+        return () if self._running is None else tuple(self._running.tries)
+
+    @property
+    def progress(self) -> Progress | None:
+        """How far what runs is: the current step's, or what is still missing at all of them."""
+        if self._running is None:
+            return None
+        tries = self._running.tries
+        own = tries[self._current].progress if self._current in tries else None
+        if len(tries) <= 1 or own is None:
+            return own
+        return joined(own, [(one.control, one.progress) for one in tries.values()])
+
+    @property
+    def along(self) -> dict[str, Progress]:
+        """Control → how far its check is, of all that run."""
+        tries = () if self._running is None else self._running.tries.values()
+        return {one.step.control: one.progress for one in tries if one.progress is not None}
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether the next step begins by itself."""
+        return self._auto_go
+
+    @by_itself.setter
+    def by_itself(self, on: bool) -> None:
+        self._auto_go, self._changed = on, True
+        if not on:
+            self._auto_at_ns = None
+
+    @property
+    def begins(self) -> bool:
+        """Whether the current step is about to begin by itself."""
+        return self._auto_at_ns is not None and self._running is None and not self._all_done
+
+    def wait(self) -> None:
+        """The step that was about to begin by itself waits for the key."""
+        self._auto_at_ns, self._changed = None, True
 
     @property
     def waiting(self) -> bool:
@@ -168,9 +215,9 @@ class Engine:
         return events
 
     def interrupt(self, reason: str) -> None:
-        """End the running try as interrupted, with what came so far. For the thread that ticks."""
-        if self._try is not None:
-            self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
+        """End what runs as interrupted, with what came so far. For the thread that ticks."""
+        for index in self.together:
+            self.conclude(Assessment(Outcome.INTERRUPTED), index=index, reason=reason)
 
     def fault(self, message: str) -> None:
         """Tell the person something that they must read."""
@@ -204,8 +251,8 @@ class Engine:
             block, missed = self._reports.take()
             if missed:
                 self._came_late()
-            if self._try is not None:
-                self._try.add(block)
+            if self._running is not None:
+                self._running.add(block)
             if not len(block):
                 break
             self._held.update(block)
@@ -218,7 +265,7 @@ class Engine:
         """
         self._held = Held(self._binding)  # nobody knows what the controls did meanwhile
         self._watcher.lose(self._source.now_ns())
-        if self._try is not None:
+        if self._running is not None:
             self._start_again = True
             self.interrupt(words.READ_TOO_LATE)
             self.fault(words.STARTS_AGAIN.format(why=words.READ_TOO_LATE))
@@ -238,15 +285,15 @@ class Engine:
         if status.state == "lost":
             self.tell(SourceLost(self._message))
             self._lose()
-        elif self._try is not None:
+        elif self._running is not None:
             self.read()
             self.assess()
 
     def _lose(self) -> None:
         """A check that runs is interrupted and done again later; for the link check the loss is its result."""
-        if self._try is not None:
-            self._try.stretch.disconnects_ns.append(self._source.now_ns())
-            if self.check(self._try.step).about.unplug_counts:
+        if self._running is not None:
+            self._running.stretch.disconnects_ns.append(self._source.now_ns())
+            if all(self.check(one.step).about.unplug_counts for one in self._running.tries.values()):
                 self.assess()
             else:
                 self._start_again = True
@@ -257,26 +304,26 @@ class Engine:
     def run(self) -> None:
         """Start what is due by itself; look how far the running try is, and end it when it is complete."""
         now_ns = self._source.now_ns()
-        self._cell.tick(now_ns, live=self._device == "live", calm=self._try is None)
+        self._cell.tick(now_ns, live=self._device == "live", calm=self._running is None)
         self._keep_the_word_on_the_cell(now_ns)
         if self._device == "live":
             self._watcher.look(now_ns)
         else:
             self._watcher.skip(now_ns)
-        if self._try is None:
+        running = self._running
+        if running is None:
             self._start_by_itself(now_ns)
             self._judge_what_was_watched(now_ns)
             return
-        beat = self._try.beat_due(now_ns)
+        beat = running.beat_due(now_ns)
         if beat is not None:
             self.tell(beat)
-        progress = self._try.look(now_ns)
-        if progress is None:
+        if not running.look(now_ns):
             return
         self._changed = True
-        if progress.complete:
-            self.assess()
-        elif self._try.over_the_caps(now_ns):
+        for index in running.complete():
+            self._assess_one(index)
+        if self._running is not None and running.over_the_caps(now_ns):
             self.interrupt(words.TOO_LONG)
 
     def _start_by_itself(self, now_ns: int) -> None:
@@ -333,16 +380,33 @@ class Engine:
         if step.watches:
             self.judge_watched(index)
             return
-        check = self.check(step)
+        steps = {i: self._list.steps[i] for i in self._round_of(index)}
         try:
-            self._try = RunningTry(step, check, self._binding, self._limits, self._source, self._held)
+            checks = {i: (one, self.check(one)) for i, one in steps.items()}
+            self._running = Running(checks, self._binding, self._limits, self._source, self._held)
         except StationError:
             raise
         except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
             self._cannot_run(error)
             return
+        self._ended = []
         self._tell_watcher(running=True)
-        self.tell(StepStarted(index, step, self._try.begin_ns, self._try.alone))
+        also = tuple(one for i, one in steps.items() if i != index)
+        alone = self._running.tries[index].alone
+        self.tell(StepStarted(index, step, self._running.begin_ns, alone, also))
+
+    def round_ahead(self) -> tuple[int, ...]:
+        """The steps that the next start would begin."""
+        return () if self._current is None or self._all_done else self._round_of(self._current)
+
+    def _round_of(self, index: int) -> tuple[int, ...]:
+        """The steps that are done at the same time as this one."""
+        if not self._together:
+            return (index,)
+        steps = self._list.steps
+        waiting = (i for i in range(len(steps)) if self._list.counted(i) is None)
+        free = {i for i in waiting if (steps[i].check, steps[i].control) not in self._alone}
+        return round_of(steps, index, free, self._binding.sheet, self.check)
 
     def _look_for_treatments(self) -> None:
         """What was treated since the last try: tries from before it say nothing of the control any more."""
@@ -358,10 +422,9 @@ class Engine:
         if self._current is None:
             return
         step = self._list.steps[self._current]
-        asked = (step.control, self._try.stretch.witness or step.control) if running and self._try else (step.control,)
         about = self.check(step).about
+        controls = self._running.controls if running and self._running else (step.control,)
         hands_off = running and about.hands_off
-        controls = tuple(dict.fromkeys(asked))
         if running and about.works_all:
             controls = tuple(c.id for c in self._binding.sheet.controls)
         self._watcher.ask(self._source.now_ns(), step.check, controls, running=running, hands_off=hands_off)
@@ -373,7 +436,7 @@ class Engine:
     def _keep_the_word_on_the_cell(self, now_ns: int) -> None:
         """What the unit says of its cell, in its reports or when asked, every half minute while no check runs."""
         since = self._cell_told[-1].t_ns if self._cell_told else -EVERY_NS
-        if self._device != "live" or self._try is not None or now_ns - since < EVERY_NS:
+        if self._device != "live" or self._running is not None or now_ns - since < EVERY_NS:
             return
         signals = self._binding.signals(self._held.block())
         power = power_of(self._binding.sheet, signals).completed(self._cell.told())
@@ -455,32 +518,91 @@ class Engine:
         self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
 
     def assess(self) -> None:
-        """End the running try and judge it."""
-        if self._try is not None:
+        """End what runs and judge it.
+
+        Of several that run at once those that show nothing yet are not judged: nobody knows whether the control was not
+        moved or cannot be. They stay to be done, alone if none of them showed anything.
+        """
+        running = self._running
+        if running is None:
+            return
+        untouched: tuple[int, ...] = ()
+        if len(running.tries) > 1:
+            for one in running.tries.values():
+                one.look(self._source.now_ns())
+            untouched = running.untouched()
+        for index in untouched:
+            if len(untouched) == len(self.together):
+                self._do_alone(index)
+        for index in untouched:
+            self._leave(index)
+        for index in self.together:
+            self._assess_one(index)
+
+    def _leave(self, index: int) -> None:
+        """That step stays to be done; nothing came of it that could be recorded."""
+        running = self._running
+        if running is None:
+            return
+        running.end(index)
+        self._ended.append((index, False))
+        if not running.tries:
+            self._running, self._changed = None, True
+            self._tell_watcher(running=False)
+            self._go_on()
+
+    def _assess_one(self, index: int) -> None:
+        """End the running try at that step and judge it."""
+        if self._running is not None:
             end_ns = self._source.now_ns()
-            assessment = self._try.assess(end_ns, self.told)
-            if self._current is not None:
-                assessment = self._list.contrasted(self._current, assessment)
-            self.conclude(assessment, end_ns=end_ns)
+            assessment = self._running.tries[index].assess(end_ns, self.told)
+            if assessment.again and self._running.together:
+                self._do_alone(index)
+            self.conclude(self._list.contrasted(index, assessment), index=index, end_ns=end_ns)
+
+    def _do_alone(self, index: int) -> None:
+        """From now on that step is tried by itself."""
+        step = self._list.steps[index]
+        self._alone.add((step.check, step.control))
+
+    def look_at(self, index: int) -> bool:
+        """Bring one of the steps that run to the front; False if it does not run."""
+        if index not in self.together:
+            return False
+        self._current, self._changed = index, True
+        return True
 
     def conclude(
-        self, assessment: Assessment, *, end_ns: int | None = None, by_hand: bool = False, reason: str = ""
+        self,
+        assessment: Assessment,
+        *,
+        index: int | None = None,
+        end_ns: int | None = None,
+        by_hand: bool = False,
+        reason: str = "",
     ) -> None:
-        """The current step has an outcome: into the records with it, evidence included."""
-        if self._current is None:
+        """A step (default: the current one) has an outcome: into the records with it, evidence included."""
+        index = self._current if index is None else index
+        if index is None:
             return
         if by_hand:
             self._start_again = False
-        ended, self._try = self._try, None
-        self._tell_watcher(running=False)
+        running, ended = self._running, None
+        if running is not None and index in running.tries:
+            ended = running.end(index)
+            if not running.tries:
+                self._running = None
+            elif self._current == index:
+                self._current = next(iter(running.tries))
+        self._tell_watcher(running=self._running is not None)
         if end_ns is None and by_hand and assessment.outcome in VERDICTS:
             end_ns = self._source.now_ns()  # a person's verdict ends the try; a skip or a loss cuts it short
-        npz = self._evidence(ended, end_ns) if ended else None
-        if npz is None and not by_hand and self.check(self._list.steps[self._current]).about.watches == "moves":
+        npz = self._evidence(running, ended, end_ns) if running and ended else None
+        if npz is None and not by_hand and self.check(self._list.steps[index]).about.watches == "moves":
             npz = self._evidence_watched()
         status = self._source.status()
         result = self._list.result(
-            self._current,
+            index,
             self._visit_id,
             time_text(self._wall_clock()),
             assessment,
@@ -488,9 +610,9 @@ class Engine:
             reason=reason,
             clock=status.clock if ended else "",
             stamp_error_p99_us=status.stamp_error_p99_us if ended else None,
-            lost=ended.lost() if ended else 0,
+            lost=running.lost() if running and ended else 0,
         )
-        self._outbox.put(Outgoing(self._current, result, npz))
+        self._outbox.put(Outgoing(index, result, npz))
         self._changed = True
         self.save()
 
@@ -499,9 +621,9 @@ class Engine:
         self._outbox.hurry()
         self.save()
 
-    def _evidence(self, ended: RunningTry, end_ns: int | None) -> bytes | None:
+    def _evidence(self, running: Running, ended: RunningTry, end_ns: int | None) -> bytes | None:
         try:
-            return ended.evidence(end_ns, self._wall_clock())
+            return running.evidence(ended, end_ns, self._wall_clock())
         except CaptureError as error:
             self.fault(words.NO_EVIDENCE.format(error=error))
             return None
@@ -532,15 +654,44 @@ class Engine:
         self._last_done, self._changed = done.index, True
         counted = counts(done.result)
         self._again = "" if counted else done.result.assessment.again
+        self._ended.append((done.index, counted))
         if self._again:
             self.tell(AgainPlease(done.index, self._again))
         else:
             self.tell(ResultCommitted(done.index, done.result))
-        if counted and self._current == done.index:
-            offered = self._list.offer_after(done.index)
-            self.settle_on(self._list.next_after(done.index) if offered is None else offered)
-        if self._auto_go and done.result.assessment.outcome is not Outcome.INTERRUPTED:
+        if self._running is None and not self._outbox:
+            self._go_on()
+        cut = done.result.assessment.outcome is Outcome.INTERRUPTED
+        if self._auto_go and self._running is None and not cut and not self._asks():
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
+
+    def _asks(self) -> bool:
+        """The current step waits for a person's word, or for nothing but time."""
+        step = None if self._current is None else self._list.steps[self._current]
+        return step is not None and (step.person_answers or step.watches)
+
+    def _go_on(self) -> None:
+        """All that ran has ended: what it calls for comes next, or what did not come out, or the next that waits."""
+        ended, self._ended = self._ended, []
+        left = [index for index, counted in ended if not counted]
+        done = sorted(index for index, counted in ended if counted)
+        if self._start_again or self._current not in (*left, *done):
+            return  # it is begun again by itself, or the person has gone on to another step meanwhile
+        offered = None
+        for index in reversed(done):  # what is let in moves only what is behind it
+            press = self._list.offer_after(index)
+            if press is not None:
+                offered = press
+                left = [_moved_up(i, press) for i in left]
+                self._last_done = _moved(self._last_done, press)
+        if offered is not None:
+            self.settle_on(offered)
+        elif left and len(ended) > 1:
+            again, at_ns = self._again, self._auto_at_ns
+            self.settle_on(min(left))
+            self._again, self._auto_at_ns = again, at_ns
+        elif done and not left:
+            self.settle_on(self._list.next_after(done[-1]))
 
 
 def _stored_later(error: StationError) -> str:
@@ -552,6 +703,10 @@ def _stored_later(error: StationError) -> str:
     return words.STORED_LATER.format(error=error)
 
 
-def _moved(index: int | None, inserted: int) -> int | None:
+def _moved_up(index: int, inserted: int) -> int:
     """Where a step stands after one was let in at `inserted`."""
-    return index + 1 if index is not None and index >= inserted else index
+    return index + 1 if index >= inserted else index
+
+
+def _moved(index: int | None, inserted: int) -> int | None:
+    return None if index is None else _moved_up(index, inserted)

@@ -1,7 +1,8 @@
-"""The try that is running: its check, its beats, how far it is, and its evidence as a file."""
+"""The tries that are running, one or several at once: their checks, their beats, how far they are, their evidence."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -22,34 +23,67 @@ PROGRESS_NS = 100_000_000
 
 
 class RunningTry:
-    """One try at one check, from the key that starts it to its assessment."""
+    """One try at one check of one control, from the key that starts it to its assessment."""
 
-    def __init__(self, step: Step, check: Check, binding: Binding, limits: Limits, source: Source, held: Held) -> None:
+    def __init__(self, step: Step, check: Check, stretch: Stretch, limits: Limits, bus: str) -> None:
+        sheet = stretch.binding.sheet
         self.step = step
         self.progress: Progress | None = None
-        self._check = check
-        self._limits = limits
-        self._source = source
-        sheet = binding.sheet
-        control = sheet.control(step.control) if step.control else None
-        beats = check.prompt(control, sheet).beats_per_minute
+        self.control = sheet.control(step.control) if step.control else None
         self.alone = isinstance(check, LightCheck) and check.alone
-        witness = witness_of(control, sheet) if control is not None and beats and not self.alone else None
-        before = held.block()
-        lost = source.status().lost
+        self.beats_per_minute = check.prompt(self.control, sheet).beats_per_minute
+        twin = witness_of(self.control, sheet) if self.control and self.beats_per_minute and not self.alone else None
+        self.witness = twin.id if twin else None
+        self._check, self._stretch, self._limits, self._bus = check, stretch, limits, bus
+
+    def look(self, now_ns: int) -> Progress:
+        """How far the check is."""
+        self.progress = self._check.progress(self._stretch.take(now_ns, self.control, self.witness), self._limits)
+        return self.progress
+
+    def assess(self, end_ns: int, told: Power) -> Assessment:
+        """The check's verdict on everything up to `end_ns`; `told`: what the unit says of its cell.
+
+        TypeError when the check gave none, which is a bug of its.
+        """
+        take = replace(self._stretch.take(end_ns, self.control, self.witness), told=told, bus=self._bus)
+        assessment = self._check.assess(take, self._limits)
+        if not isinstance(assessment, Assessment):
+            raise TypeError(f"{self._check.name} gave {type(assessment).__name__} for an assessment")
+        return assessment
+
+    def beat_states(self) -> Mapping[int, str]:
+        """What became of the beats, by their moments."""
+        marks = self.progress.marks.get("beats", ()) if self.progress else ()
+        return dict(marks) if isinstance(marks, tuple) else {}
+
+
+class Running:
+    """Tries that run at the same time under one prompt, on the same reports and beats.
+
+    `tries`: by the index of their step; those that are over leave it.
+    """
+
+    def __init__(
+        self, steps: Mapping[int, tuple[Step, Check]], binding: Binding, limits: Limits, source: Source, held: Held
+    ) -> None:
+        before, lost = held.block(), source.status().lost
+        self._source = source
         self.begin_ns = source.now_ns()
-        self.stretch = Stretch(
-            binding,
-            control,
-            witness.id if witness else None,
-            self.begin_ns,
-            lost,
-            lost,
-            [before] if len(before) else [],
-        )
-        self._metronome = Metronome(beats, self.begin_ns)
+        self.stretch = Stretch(binding, self.begin_ns, lost, lost, [before] if len(before) else [])
+        bus = source.info.bus
+        self.tries = {i: RunningTry(step, check, self.stretch, limits, bus) for i, (step, check) in steps.items()}
+        self.together = len(self.tries) > 1
+        """more than one began"""
+        self._metronome = Metronome(max(one.beats_per_minute for one in self.tries.values()), self.begin_ns)
         self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
+
+    @property
+    def controls(self) -> tuple[str, ...]:
+        """The controls that are asked for ("": the whole unit), and those that are pressed along."""
+        asked = (c for one in self.tries.values() for c in (one.step.control, one.witness or one.step.control))
+        return tuple(dict.fromkeys(asked))
 
     def add(self, block: ReportBlock) -> None:
         """Reports that arrived."""
@@ -71,44 +105,47 @@ class RunningTry:
         self._looked_ns = 0  # look again at once
         return self.stretch.take_back(now_ns)
 
-    def look(self, now_ns: int) -> Progress | None:
-        """How far the check is; None while it is too soon to look again."""
+    def look(self, now_ns: int) -> bool:
+        """See how far the checks are; False while it is too soon to look again."""
         if now_ns - self._looked_ns < PROGRESS_NS:
-            return None
+            return False
         self._looked_ns = now_ns
-        self.progress = self._check.progress(self.stretch.take(now_ns), self._limits)
-        return self.progress
+        for one in self.tries.values():
+            one.look(now_ns)
+        return True
+
+    def complete(self) -> tuple[int, ...]:
+        """The indexes of the tries that need nothing more."""
+        return tuple(i for i, one in self.tries.items() if one.progress is not None and one.progress.complete)
+
+    def untouched(self) -> tuple[int, ...]:
+        """The indexes of the tries that show nothing yet."""
+        return tuple(i for i, one in self.tries.items() if one.progress is None or one.progress.share <= 0.0)
 
     def over_the_caps(self, now_ns: int) -> bool:
         """True when it has run for longer than any check lasts."""
         return self.stretch.over_the_caps(now_ns)
 
-    def assess(self, end_ns: int, told: Power) -> Assessment:
-        """The check's verdict on everything up to `end_ns`; `told`: what the unit says of its cell.
-
-        TypeError when the check gave none, which is a bug of its.
-        """
-        take = replace(self.stretch.take(end_ns), told=told, bus=self._source.info.bus)
-        assessment = self._check.assess(take, self._limits)
-        if not isinstance(assessment, Assessment):
-            raise TypeError(f"{self._check.name} gave {type(assessment).__name__} for an assessment")
-        return assessment
+    def end(self, index: int) -> RunningTry:
+        """That try is over."""
+        return self.tries.pop(index)
 
     def lost(self) -> int:
         """Reports lost while it ran."""
         return self.stretch.lost - self.stretch.lost_before
 
-    def evidence(self, end_ns: int | None, wall_now: datetime) -> bytes:
-        """The capture file of the try (`end_ns` None: it was cut short). CaptureError if what the source gave breaks a
+    def evidence(self, ended: RunningTry, end_ns: int | None, wall_now: datetime) -> bytes:
+        """The capture file of a try (`end_ns` None: it was cut short). CaptureError if what the source gave breaks a
         rule of the file."""
         age_us = (self._source.now_ns() - self.stretch.base_ns()) / 1000
         started_at = time_text(wall_now - timedelta(microseconds=age_us))
-        return write_capture(self.stretch.capture(self.step, self._source.info, end_ns, started_at))
+        info = self._source.info
+        return write_capture(self.stretch.capture(ended.step, ended.witness, info, end_ns, started_at))
 
-    def beat_views(self) -> tuple[BeatView, ...]:
-        """The clicks of the count-in and the beats given so far, with what became of each."""
-        marks = self.progress.marks.get("beats", ()) if self.progress else ()
-        states = dict(marks) if isinstance(marks, tuple) else {}
+    def beat_views(self, index: int) -> tuple[BeatView, ...]:
+        """The clicks of the count-in and the beats given so far, with what became of each for that try."""
+        one = self.tries.get(index)
+        states = one.beat_states() if one is not None else {}
         beats = (
             BeatView(beat.t_ns, "void" if beat.void else states.get(beat.t_ns, "waiting"))
             for beat in self.stretch.beats

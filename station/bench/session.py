@@ -18,12 +18,14 @@ from station.bench.checklist import Checklist
 from station.bench.engine import Engine
 from station.bench.outbox import Outgoing
 from station.bench.plan import plan
+from station.bench.rounds import prompt_for
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.strengths import at_strength, long_form
 from station.bench.timekeeping import Timekeeper
 from station.bench.types import (
     Again,
     Answer,
+    ByItself,
     Choose,
     Command,
     Event,
@@ -45,6 +47,7 @@ from station.checks.takes import take_between
 from station.checks.types import Assessment, Outcome, Prompt
 from station.errors import StationError
 from station.judgement.limits import in_force
+from station.sheets.model import Control
 from station.sheets.vibration import vibration_of
 from station.words import bench as words
 from station.words import figures
@@ -175,8 +178,8 @@ class Session:
             case Answer():
                 self._answer(command)
             case MarkByHand(outcome, reason):
-                running = self._engine.running
-                readings = running.progress.readings if running and running.progress else ()
+                progress = self._engine.progress
+                readings = progress.readings if progress else ()
                 self._by_hand(Assessment(outcome, readings), reason)
             case Skip(reason):
                 self._by_hand(Assessment(Outcome.NOT_DONE), reason)
@@ -186,11 +189,15 @@ class Session:
                 self._press_at(command)
             case LongForm():
                 self._press_long()
+            case ByItself(on):
+                self._engine.by_itself = on
 
     def _go(self) -> None:
         engine = self._engine
         if engine.running is not None:
             engine.assess()
+        elif engine.begins:
+            engine.wait()
         elif engine.current is None or engine.all_done:
             self._finish()
         elif self._list.steps[engine.current].person_answers:
@@ -201,6 +208,8 @@ class Session:
     def _choose(self, index: int) -> None:
         running = self._engine.running is not None
         if not 0 <= index < len(self._list.steps) or (index == self._engine.current and running):
+            return
+        if self._engine.look_at(index):
             return
         self.interrupt(words.OTHER_STEP_CHOSEN)
         self._engine.settle_on(index)
@@ -287,26 +296,38 @@ class Session:
         current = -1 if engine.current is None or step is None else engine.current
         asked = step is not None and step.person_answers and not engine.all_done and not engine.waiting
         running = engine.running is not None or asked
+        together = engine.together
         return SessionView(
             unit=self._unit,
             visit=self._visit,
-            steps=tuple(self._list.view(i, running and i == current) for i in range(len(self._list.steps))),
+            steps=tuple(
+                self._list.view(i, i in together or (running and i == current)) for i in range(len(self._list.steps))
+            ),
             current=current,
             running=running,
             prompt=None if self._finished else ALL_DONE if engine.all_done or step is None else self._prompt(step),
-            progress=engine.running.progress if engine.running else None,
-            beats=engine.running.beat_views() if engine.running else (),
+            progress=engine.progress,
+            beats=engine.running.beat_views(current) if engine.running else (),
+            together=together if len(together) > 1 else (),
+            along=engine.along,
+            by_itself=engine.by_itself,
+            begins=engine.begins,
             again=engine.again,
             device=engine.device,
             message=engine.message,
             finished=self._finished,
         )
 
+    def _controls_of(self, step: Step) -> tuple[Control, ...]:
+        """The controls that are asked for now, or that the step at hand will ask for."""
+        asked = self._engine.together or self._engine.round_ahead()
+        steps = [self._list.steps[i] for i in asked] or [step]
+        return tuple(self.sheet.control(one.control) for one in steps if one.control)
+
     def _prompt(self, step: Step) -> Prompt:
-        control = self.sheet.control(step.control) if step.control else None
         check = self._engine.check(step)
         try:
-            prompt = check.prompt(control, self.sheet)
+            prompt = prompt_for(check, self._controls_of(step), self.sheet)
             if not isinstance(prompt, Prompt):
                 raise TypeError(f"{step.check} gave {type(prompt).__name__} for a prompt")
         except Exception as error:  # noqa: BLE001 - or nothing of the visit could be shown any more

@@ -45,6 +45,7 @@ class BenchSetup:
 
     `limits`: those in force (None: those that ship, with the sheet's own in place). `clocks` tell when the computer
     slept or its clock was set (None: this computer's). `auto_go`: each next step starts by itself after a pause.
+    `together`: what hands can do at the same time is one step of theirs, else every control is asked for alone.
     """
 
     recorder: Recorder
@@ -55,3 +56,4 @@ class BenchSetup:
     wall_clock: Callable[[], datetime] = system_clock
     clocks: Clocks | None = None
     auto_go: bool = False
+    together: bool = False

@@ -85,11 +85,10 @@ class Beat:
 
 @dataclass(slots=True)
 class Stretch:
-    """One running try. `begin_ns` on the source's clock; `held` are the reports before it."""
+    """What came while tries ran, one or several at once. `begin_ns` on the source's clock; `blocks` begins with the
+    reports before it."""
 
     binding: Binding
-    control: Control | None
-    witness: str | None
     begin_ns: int
     lost_before: int
     lost: int
@@ -127,8 +126,8 @@ class Stretch:
         """True when the try has become longer than any check."""
         return now_ns - self.begin_ns > MOST_NS or self.reports > MOST_REPORTS
 
-    def take(self, end_ns: int) -> Take:
-        """The take up to `end_ns`."""
+    def take(self, end_ns: int, control: Control | None, witness: str | None) -> Take:
+        """The take of a try at that control up to `end_ns`."""
         if self._decoded < len(self.blocks):
             fresh = join_blocks(self.blocks[self._decoded :])
             self.blocks[self._decoded :] = [fresh]
@@ -141,25 +140,26 @@ class Stretch:
             self.begin_ns,
             end_ns,
             self._times.values,
-            control=self.control,
+            control=control,
             beats_ns=tuple(beat.t_ns for beat in self.beats if not beat.void),
-            witness=self.witness,
+            witness=witness,
             lost=self.lost - self.lost_before,
             disconnects_ns=tuple(self.disconnects_ns),
         )
 
-    def capture(self, step: Step, info: DeviceInfo, end_ns: int | None, started_at: str) -> Capture:
+    def capture(
+        self, step: Step, witness: str | None, info: DeviceInfo, end_ns: int | None, started_at: str
+    ) -> Capture:
         """The try at `step` as a capture whose time counts from its first report, or from its beginning if earlier.
 
         `started_at` is that moment on the wall clock. `end_ns` None: the try was cut short. It has no end then, so that
         whoever measures the capture again does not judge what was never judged.
         """
         block, base = join_blocks(self.blocks), self.base_ns()
-        control = self.control.id if self.control else ""
         events: list[tuple[int, MarkEvent]] = [(self.begin_ns, "begin"), *self._marks]
         if end_ns is not None:
             events.append((end_ns, "end"))
-        marks = [Mark(t_ns - base, event, step.check, control, self.witness) for t_ns, event in events]
+        marks = [Mark(t_ns - base, event, step.check, step.control, witness) for t_ns, event in events]
         marks[0] = replace(marks[0], mass_g=step.mass_g)
         meta = CaptureMeta(
             info.vendor_id, info.product_id, info.product, info.serial, info.bus, started_at, self.binding.sheet.name,

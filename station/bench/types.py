@@ -81,6 +81,14 @@ class SessionView:
     """live, lost or ended, with `message`"""
     message: str = ""
     finished: bool = False
+    together: tuple[int, ...] = ()
+    """the steps that run at the same time, if more than one does"""
+    along: Mapping[str, Progress] = field(default_factory=dict)
+    """control → how far its check is, of all that run"""
+    by_itself: bool = False
+    """the next step begins by itself after a pause …"""
+    begins: bool = False
+    """… and is about to; the one key makes it wait"""
 
 
 # --- commands: what a person (or the simulated person) can do -------------------------------------
@@ -88,7 +96,8 @@ class SessionView:
 
 @dataclass(frozen=True, slots=True)
 class Go:
-    """The one key: start the current step, or end it now and assess, or go to the next."""
+    """The one key: start the current step, or end it now and assess, or go to the next; make one wait that was about
+    to begin by itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +162,14 @@ class LongForm:
     becomes the current step."""
 
 
-Command = Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
+@dataclass(frozen=True, slots=True)
+class ByItself:
+    """From now on the next step begins by itself after a pause, or waits for the key."""
+
+    on: bool
+
+
+Command = ByItself | Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
 
 
 # --- events: what happened (in order; results only after they are committed) ------------------------
@@ -171,6 +187,8 @@ class StepStarted:
     at_ns: int
     alone: bool = False
     """its twin is not to be pressed along"""
+    also: tuple[Step, ...] = ()
+    """the steps that are done at the same time"""
 
 
 @dataclass(frozen=True, slots=True)

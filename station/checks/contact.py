@@ -63,6 +63,8 @@ class ContactCheck:
     title = words.CONTACT
     about = Description(
         kinds=("button",),
+        together="all",
+        do_together=words.CONTACT_DO_TOGETHER,
         unseen=unseen.CONTACT,
         readings=(
             ReadingKind("registered", words.CONTACT_REGISTERED, limit="registered"),

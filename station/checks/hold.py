@@ -47,6 +47,8 @@ class HoldCheck:
     title = words.HOLD
     about = Description(
         kinds=("button",),
+        together="twins",
+        do_together=words.HOLD_DO,
         unseen=unseen.HOLD,
         readings=(
             ReadingKind("dropouts", words.HOLD_DROPOUTS, limit="dropouts"),

@@ -71,6 +71,7 @@ class LetGo:
     title = words.LETGO
     about = Description(
         kinds=("stick",),
+        together="all",
         unseen=unseen.LETGO,
         readings=(
             ReadingKind("return_offset", words.LETGO_RETURN_OFFSET, "%", 1, limit="return_offset"),

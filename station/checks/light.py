@@ -110,6 +110,8 @@ def _describe(strength: PressStrength, long: bool) -> Description:
     plain_light = strength == "light" and not long
     return Description(
         kinds=("button",),
+        together="twins" if plain_light else "",
+        do_together=words.LIGHT_DO_TOGETHER,
         unseen=unseen.PRESSES,
         readings=tuple(replace(r, limit=r.name) if plain_light and r.name == "stays_closed" else r for r in _READINGS),
         findings=_FINDINGS,

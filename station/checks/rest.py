@@ -95,6 +95,7 @@ class Rest:
     title = words.REST
     about = Description(
         kinds=("stick",),
+        together="all",
         unseen=unseen.REST,
         readings=(
             ReadingKind("offset", words.REST_OFFSET, "%", 1, limit="offset", parts=AXES, noted=True),

@@ -80,6 +80,7 @@ class Rim:
     title = words.RIM
     about = Description(
         kinds=("stick",),
+        together="all",
         unseen=unseen.RIM,
         readings=(
             ReadingKind("sectors", words.RIM_SECTORS, limit="sectors"),

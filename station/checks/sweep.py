@@ -52,6 +52,7 @@ class Sweep:
     title = words.SWEEP
     about = Description(
         kinds=("stick",),
+        together="all",
         unseen=unseen.SPIKES,
         readings=track_kinds(AXES),
         findings=(*TRACK_FINDINGS, DEAD_AXIS),

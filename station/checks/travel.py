@@ -66,6 +66,7 @@ class Travel:
     title = words.TRAVEL
     about = Description(
         kinds=("stick",),
+        together="all",
         unseen=unseen.TRAVEL,
         readings=(
             ReadingKind("reach", words.TRAVEL_REACH, "%", 1, limit="reach", parts=DIRECTIONS),

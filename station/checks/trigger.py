@@ -104,6 +104,7 @@ class Trigger:
     title = words.TRIGGER
     about = Description(
         kinds=("trigger",),
+        together="all",
         unseen=unseen.TRIGGER,
         readings=(
             ReadingKind("released", words.TRIGGER_RELEASED, "%", 1, limit="released"),

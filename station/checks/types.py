@@ -246,8 +246,11 @@ class Description:
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
     it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
     cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
-    see, for every reading that does not say its own. `left_alone`: done away from the front of the bench, on
-    request or where the shop wants it. `works_all`: the hand may be on every control.
+    see, for every reading that does not say its own. `together`: it can be
+    done on all its controls at the same time, or on a button and its twin; `do_together` says so ({who}: the controls)
+    where "{do} {who} at the same time" would not do. `left_alone`: done
+    away from the front of the bench, on request or where the shop wants it. `works_all`: the hand
+    may be on every control.
     """
 
     kinds: tuple[Kind, ...]
@@ -271,6 +274,8 @@ class Description:
     when_seen: bool = False
     unseen: str = ""
     works_all: bool = False
+    together: Literal["", "all", "twins"] = ""
+    do_together: str = ""
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

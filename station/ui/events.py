@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping, Sequence
 
 from station.bench.types import (
@@ -57,9 +58,11 @@ class Events:
                 self._shown.beat_ns = at_ns
                 sound.play("beat")
             case ResultCommitted(result=result):
+                self._shown.ended_s = time.monotonic()
                 sound.play("fail" if result.assessment.outcome is Outcome.FAIL else "done")
                 bench.draw_record()
             case AgainPlease():
+                self._shown.ended_s = time.monotonic()
                 sound.play("again")
             case SourceLost(message=text):
                 frame.say(text, bad=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
 PanelMaker = Callable[[Look, QWidget], Panel]
 """makes a panel in a look, over a window"""
 
+LATE_KEY_S = 0.5
+
 
 @dataclass(slots=True)
 class Shown:
@@ -31,6 +35,12 @@ class Shown:
     lesson: TeachView | None = None
     beat_ns: int | None = None
     """when the last beat was called for"""
+    ended_s: float = -math.inf
+    """when a check ended last, on the monotonic clock"""
+
+    def just_ended(self) -> bool:
+        """A check ended a moment ago: a key that was meant to end it comes too late, and starts nothing."""
+        return time.monotonic() - self.ended_s < LATE_KEY_S
 
     def current(self) -> int | None:
         """Index of the current step of a visit that is not finished."""

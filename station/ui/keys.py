@@ -61,6 +61,7 @@ KEYS = (
     KeyLine("H", "visit.strength", words.STRENGTH),
     KeyLine("L", "visit.long_form", words.LONG_FORM),
     KeyLine("F", "visit.finish", words.FINISH),
+    KeyLine("G", "visit.by_itself", words.BY_ITSELF),
     KeyLine("V", "bench.visit", words.VISIT),
     KeyLine("T", "record.treatment", words.TREATMENT),
     KeyLine("Shift+N", "record.note", words.NOTE),

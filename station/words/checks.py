@@ -42,6 +42,7 @@ DEAD_AXIS = "{where}: no signal while the other axis moves"
 
 CONTACT = "Contact"
 CONTACT_DO = "Press {who} three times."
+CONTACT_DO_TOGETHER = "Press every button three times, in any order: {who}."
 CONTACT_HINT = "Firmly, and touch nothing else. Not seen? End it now."
 CONTACT_CLOSED = "closed all the time: let go, or end it now"
 CONTACT_ELSEWHERE = "{other} was pressed, press {who}"
@@ -74,6 +75,7 @@ HOW_HARD = {
     "firm": "Well beyond the click, no harder than a thumb likes.",
 }
 PRESS_DO = "Press {who} {how} on each beat."
+LIGHT_DO_TOGETHER = "Press {who} together, lightly, on each beat."
 PRESS_DO_TWINS = "Press {who} and {twin} together, {how}, on each beat."
 PRESS_HINT_TWINS = "{hard} Slipped with both? Take that beat back."
 PRESS_HINT_ALONE = "{hard} No other button can vouch for you: take a beat back if you slipped."

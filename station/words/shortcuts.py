@@ -16,7 +16,8 @@ CAPS = {
 
 # --- a visit --------------------------------------------------------------------------------------------
 
-GO = "start the check · end it now · next"
+GO = "start the check · end it now · next · wait"
+BY_ITSELF = "the next check begins by itself, or waits"
 GO_OR_ANSWER = "the same; answers for a device that was plugged in"
 TAKE_BACK = "take the last beat back"
 AGAIN = "do this check again"

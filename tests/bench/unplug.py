@@ -264,7 +264,16 @@ class ShiftedHand:
         self._hand = hand
         self._shift_ns = shift_ns
 
-    def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
+    def ask(
+        self,
+        check: str,
+        control: str,
+        twin: str | None,
+        kind: str,
+        beats_per_minute: int,
+        at_ns: int,
+        also: tuple[str, ...] = (),
+    ) -> None:
         self._hand.ask(check, control, twin, kind, beats_per_minute, at_ns + self._shift_ns)
 
     def beat(self, t_ns: int) -> None:

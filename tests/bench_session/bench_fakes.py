@@ -197,6 +197,7 @@ class Bench:
         steps: tuple[Step, ...] | None = None,
         resume: Visit | None = None,
         auto_go: bool = False,
+        together: bool = False,
         rested: bool = True,
         real: bool = False,
     ) -> None:
@@ -218,6 +219,7 @@ class Bench:
                 checks=CHECKS if real else self.checks,
                 limits=load_limits(),
                 auto_go=auto_go,
+                together=together,
                 wall_clock=self.clock,
                 clocks=Clocks(
                     self.awake, lambda: self.awake() + self.slept_ns, lambda: self.awake() + self.slept_ns + self.set_ns

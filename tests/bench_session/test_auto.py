@@ -24,7 +24,16 @@ class FakeHand:
         self.log: list[tuple[str, str, str | None, str, int]] = []
         self.rests = 0
 
-    def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
+    def ask(
+        self,
+        check: str,
+        control: str,
+        twin: str | None,
+        kind: str,
+        beats_per_minute: int,
+        at_ns: int,
+        also: tuple[str, ...] = (),
+    ) -> None:
         self.log.append((check, control, twin, kind, beats_per_minute))
         self._asked = control
         if self._idle:

@@ -15,7 +15,7 @@ from station.bench.strengths import with_strengths
 from station.bench.types import Finish, Step
 from station.checks.cell import Cell, told_of
 from station.checks.limits import load_limits
-from station.checks.said import notes, sentence
+from station.checks.said import remarks, sentence
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Outcome
 from station.checks.watched import CellTold, Watched
@@ -63,8 +63,9 @@ def test_it_is_told_only_beyond_what_the_steps_allow(level, minutes, outcome, co
 
 
 def test_it_says_what_it_cannot_see() -> None:
-    assert notes("cell_under_load", judged(lambda h: 75.0, 15).readings) == (
-        "told in steps of 25 %: over this time a fall by less than 82 % an hour cannot be seen",
+    assert remarks("cell_under_load", judged(lambda h: 75.0, 15)) == (
+        "falls at least, an hour 0\xa0%/h: told in steps of 25 %: over this time a fall by less than 82 % an hour "
+        "cannot be seen",
     )
 
 

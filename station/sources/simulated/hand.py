@@ -16,7 +16,17 @@ from numpy.typing import NDArray
 
 from station.sources.simulated.design import PadControl
 from station.sources.simulated.habits import Habits, brushed, lazy_rim, leaned, leaning
-from station.sources.simulated.moves import MOVES, WHOLE, Go, HatMove, flick_and_lean, idle, press_shape
+from station.sources.simulated.moves import (
+    MOVES,
+    WHOLE,
+    Go,
+    HatMove,
+    at_once,
+    flick_and_lean,
+    idle,
+    in_turn,
+    press_shape,
+)
 from station.sources.simulated.path import Move, unsteady
 from station.sources.simulated.sensing import LYING, Turned
 from station.sources.simulated.style import Style, style_of
@@ -64,6 +74,7 @@ class _Asked:
     twin: str | None
     period_s: float
     at_ns: int
+    also: tuple[str, ...] = ()
 
 
 class SimulatedHand:
@@ -99,15 +110,25 @@ class SimulatedHand:
         self._controls = tuple(controls)
         self._first_stick = next(c.id for c in controls if c.kind == "stick")
 
-    def ask(self, check: str, control: str, twin: str | None, kind: str, beats_per_minute: int, at_ns: int) -> None:
-        """Do what `check` asks, from `at_ns` on. `twin`: pressed along on each beat.
+    def ask(
+        self,
+        check: str,
+        control: str,
+        twin: str | None,
+        kind: str,
+        beats_per_minute: int,
+        at_ns: int,
+        also: tuple[str, ...] = (),
+    ) -> None:
+        """Do what `check` asks, from `at_ns` on. `twin`: pressed along on each beat. `also`: controls that it is asked
+        of at the same time: sticks and triggers are moved at once, buttons one after the other.
 
         With `beats_per_minute` it gets into the tempo: it answers the first beat, and from then on presses for the
         next one without waiting for it. `kind` is for other hands; this one goes by the check.
         """
         period_s = 60.0 / beats_per_minute if beats_per_minute > 0 else 0.0
         with self._lock:
-            self._waiting.append(_Asked(check, control, twin, period_s, at_ns))
+            self._waiting.append(_Asked(check, control, twin, period_s, at_ns, also))
 
     def beat(self, t_ns: int) -> None:
         """A beat at that moment, of the count-in too; it is pressed on while presses are asked for."""
@@ -203,7 +224,9 @@ class SimulatedHand:
         if asked.check == "rest" and self._habits.lean_pct and asked.control == self._first_stick:
             place = leaning("rest", asked.control, self._habits.lean_pct, self._lean_deg, self._first_stick)
             make = flick_and_lean(place or (0.0, 0.0))
-        go = make(self._meant(asked.control or self._first_stick), self.style, self._rng, tick_s)
+        controls = (asked.control or self._first_stick, *asked.also)
+        goes = [make(self._meant(control), self.style, self._rng, tick_s) for control in controls]
+        go = goes[0] if len(goes) == 1 else in_turn(goes) if asked.check == "contact" else at_once(goes)
         if self._odd_rng.random() < self._habits.brush:
             go = brushed(go, self._neighbours(asked.control or self._first_stick), self._odd_rng, tick_s)
         return go

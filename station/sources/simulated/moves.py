@@ -359,3 +359,41 @@ def _force_go(control: str, force: F64, style: Style, rng: Rng, tick_s: float) -
     nudge = unsteady((len(force), 2), tick_s, 0.0, 2.0 * style.drift, rng)
     move = Move(nudge, force > 0.0)
     return Go(len(force), sticks={control.removesuffix("_press"): move}, forces={control: force})
+
+
+# --- several controls -----------------------------------------------------------------------------------
+
+
+def at_once(goes: Sequence[Go]) -> Go:
+    """Goes at different controls begun at the same moment; who is done first waits with the hand off."""
+    return _laid(goes, [0] * len(goes), max(go.count for go in goes))
+
+
+def in_turn(goes: Sequence[Go]) -> Go:
+    """Goes one after the other."""
+    ends = np.cumsum([go.count for go in goes]).tolist()
+    return _laid(goes, [0, *ends[:-1]], ends[-1])
+
+
+def _laid(goes: Sequence[Go], begins: Sequence[int], count: int) -> Go:
+    """One go of `count` ticks in which each goes on from its tick; what two of them move, the later one moves."""
+    sticks: dict[str, Move] = {}
+    triggers: dict[str, Move] = {}
+    forces: dict[str, F64] = {}
+    tilts: dict[str, F64] = {}
+    hats: dict[str, HatMove] = {}
+    for go, begin in zip(goes, begins, strict=True):
+        part = slice(begin, begin + go.count)
+        for moves, into in ((go.sticks, sticks), (go.triggers, triggers)):
+            for control, move in moves.items():
+                whole = into.setdefault(
+                    control, Move(np.zeros((count, *move.place.shape[1:])), np.zeros(count, dtype=np.bool_))
+                )
+                whole.place[part], whole.held[part] = move.place, move.held
+        for by_control, laid in ((go.forces, forces), (go.tilts, tilts)):
+            for control, course in by_control.items():
+                laid.setdefault(control, np.zeros(count))[part] = course
+        for control, hat in go.hats.items():
+            rolled = hats.setdefault(control, HatMove(np.zeros(count), np.zeros(count)))
+            rolled.bearing_deg[part], rolled.force[part] = hat.bearing_deg, hat.force
+    return Go(count, sticks, triggers, forces, tilts, hats=hats, flexed=any(go.flexed for go in goes))

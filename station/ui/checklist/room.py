@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from station.bench.types import Again, Answer, Choose, Command, Go, LongForm, StepView, TakeBack
+from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, StepView, TakeBack
 from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
@@ -43,8 +43,14 @@ class VisitRoom:
                 self._arrival.attend()
         elif self._shown.asked() is not None:
             self._frame.say(words.ANSWER_FIRST)
-        else:
+        elif self._shown.checking or not self._shown.just_ended():
             self._do(Go())
+
+    def by_itself(self) -> None:
+        session = self._shown.session
+        if session is not None and not session.finished:
+            self._do(ByItself(not session.by_itself))
+            self._frame.say(words.WAITS_FOR_THE_KEY if session.by_itself else words.BEGINS_BY_ITSELF)
 
     def take_back(self) -> None:
         self._do(TakeBack())

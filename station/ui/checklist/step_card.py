@@ -21,7 +21,7 @@ from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
 from station.words import common, unseen
 from station.words.figures import no_break
-from station.words.grammar import count_of, sentence_start
+from station.words.grammar import count_of, listed, sentence_start
 
 _METER_KEYS = (
     Qt.Key.Key_Backspace,
@@ -36,6 +36,8 @@ _METER_KEYS = (
 
 
 MOST_SHOWN = 20
+NAMED = 2
+"""so many controls are named on the card, more are counted"""
 
 
 class MeterEdit(QLineEdit):
@@ -163,7 +165,7 @@ class StepCard(QFrame):
             return self._show_all_done(session, prompt)
         away = session.device != "live"
         self.title.setText(prompt.title if prompt else view.step.title)
-        self.control.setText(view.step.control_name or sentence_start(common.WHOLE_UNIT))
+        self.control.setText(_whose(session, view))
         self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
         self._put(self.hint, "" if away or prompt is None else _hint(session, view, prompt))
         self._set_meters(view)
@@ -267,6 +269,14 @@ def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
 
+def _whose(session: SessionView, view: StepView) -> str:
+    """The control, or all that are worked at the same time, or how many."""
+    names = [session.steps[i].step.control_name for i in session.together]
+    if len(names) > NAMED:
+        return count_of(len(names), words.AT_THE_SAME_TIME)
+    return listed(names) if names else view.step.control_name or sentence_start(common.WHOLE_UNIT)
+
+
 def _kind(session: SessionView) -> str:
     return sentence_start(common.VISIT_KINDS[session.visit.kind])
 
@@ -301,6 +311,8 @@ def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
     if session.device != "live":
         return words.KEYS_AWAY
+    if session.begins:
+        return words.KEYS_BEGINS
     if not session.running and view.step.strength is not None:
         return words.KEYS_DONE_PRESS if view.state == "done" else words.KEYS_TO_DO_PRESS
     if not session.running:

@@ -120,8 +120,9 @@ class LivePane(QFrame):
             self.columns.set_current(control)
         for stick, dial in self.dials.items():
             dial.set_caption(self._caption(stick), stick == control)
-        if session is not None and session.progress is not None and control in self.dials:
-            self._show_marks(self.dials[control], session.progress)
+        for stick, progress in session.along.items() if session is not None else ():
+            if stick in self.dials:
+                self._show_marks(self.dials[stick], progress)
         if changed:
             self._choose_trace()
 

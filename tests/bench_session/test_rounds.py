@@ -1,0 +1,254 @@
+"""What hands can do at the same time runs at the same time, and each step still has its own result and evidence."""
+
+from __future__ import annotations
+
+import pytest
+
+from station.bench.auto import run_visit
+from station.bench.memory import MemoryRecorder
+from station.bench.plan import plan
+from station.bench.rounds import joined, prompt_for, round_of
+from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
+from station.bench.types import Again, Choose, Event, Go, MarkByHand, SourceBack, Step, StepStarted
+from station.capture.file import read_capture
+from station.checks.registry import CHECKS, known
+from station.checks.types import Outcome, Progress
+from station.evidence.assess import assess_capture
+from station.sheets.bind import bind
+from station.sources.simulated import Fault, PadDesign, SimulatedHand, SimulatedSource, UnitSpec, faults
+from tests.bench_session.bench_fakes import SHEET, UNIT, Bench, FailingRecorder
+from tests.bench_session.test_simulated_visit import sheet_of
+
+LEFT = Step("contact", "left", "Contact", "Left shoulder", "top")
+RIGHT = Step("contact", "right", "Contact", "Right shoulder", "top")
+LIGHT_LEFT = Step("light", "left", "Light", "Left shoulder", "top")
+LIGHT_RIGHT = Step("light", "right", "Light", "Right shoulder", "top")
+LINK = Step("link", "", "Link", "whole unit", "whole unit")
+BOTH = (LEFT, RIGHT, LINK)
+
+
+def at(bench: Bench) -> list[tuple[str, str]]:
+    return [(step.state, step.outcome.value) for step in bench.session.view().steps]
+
+
+def begun(*, steps: tuple[Step, ...] = BOTH, recorder: FailingRecorder | None = None) -> Bench:
+    bench = Bench(steps=steps, together=True, recorder=recorder)
+    bench.do(Go())
+    return bench
+
+
+@pytest.mark.parametrize(
+    ("steps", "free", "index", "expected"),
+    [
+        (BOTH, {0, 1, 2}, 0, (0, 1)),
+        (BOTH, {0, 1, 2}, 1, (0, 1)),
+        (BOTH, {0, 1, 2}, 2, (2,)),
+        (BOTH, {0, 2}, 0, (0,)),
+        (BOTH, {1, 2}, 0, (0,)),
+        ((LIGHT_LEFT, LIGHT_RIGHT, LEFT), {0, 1, 2}, 1, (0, 1)),
+        ((LIGHT_LEFT, LIGHT_RIGHT, LEFT), {0, 2}, 0, (0,)),
+    ],
+    ids=["all", "all from the second", "the whole unit", "one is done", "tried before", "twins", "the twin is done"],
+)
+def test_which_steps_are_done_together(
+    steps: tuple[Step, ...], free: set[int], index: int, expected: tuple[int, ...]
+) -> None:
+    assert round_of(steps, index, free, SHEET, lambda step: known(step.check)) == expected
+
+
+def test_both_run_and_each_ends_when_it_is_complete() -> None:
+    bench = begun()
+    assert [(e.index, e.also) for e in bench.of(StepStarted)] == [(0, (RIGHT,))]
+    assert bench.session.view().together == (0, 1)
+    assert [state for state, _ in at(bench)] == ["running", "running", "waiting"]
+    bench.press(2, 2)
+    bench.run(0.2)
+    assert at(bench) == [("running", "not done"), ("done", "pass"), ("waiting", "not done")]
+    view = bench.session.view()
+    assert (view.running, view.current, view.together) == (True, 0, ())
+    bench.press(1, 2)
+    bench.run(0.2)
+    view = bench.session.view()
+    assert at(bench)[:2] == [("done", "pass"), ("done", "pass")]
+    assert (view.running, view.current) == (False, 2)
+
+
+def test_each_result_has_its_own_evidence() -> None:
+    bench = begun()
+    bench.press(2, 2)
+    bench.run(0.2)
+    bench.press(1, 2)
+    bench.run(0.2)
+    kept = [read_capture(bench.recorder.captures[r.capture_sha256]) for r in bench.results]
+    assert [(c.marks[0].check, c.marks[0].control) for c in kept] == [("contact", "right"), ("contact", "left")]
+    assert kept[0].marks[-1].time_ns < kept[1].marks[-1].time_ns
+    assert kept[0].marks[0].time_ns == kept[1].marks[0].time_ns
+
+
+def test_the_key_judges_what_was_moved_and_leaves_the_rest_to_be_done() -> None:
+    bench = begun()
+    bench.run(0.3)
+    bench.press(2, 1)
+    bench.do(Go())
+    assert [(r.control, r.assessment.again) for r in bench.results] == [("right", "again, please: press more")]
+    view = bench.session.view()
+    assert (view.running, view.current, view.again) == (False, 0, "again, please: press more")
+    bench.do(Go())
+    assert [e.also for e in bench.of(StepStarted)][-1] == (), "what did not come out is done alone"
+    bench.press(1, 2)
+    bench.run(0.2)
+    assert (at(bench)[0], bench.session.view().current) == (("done", "pass"), 1)
+
+
+def test_the_key_with_nothing_moved_asks_for_each_alone_and_then_takes_it_for_dead() -> None:
+    bench = begun()
+    bench.run(0.3)
+    bench.do(Go())
+    assert (bench.results, bench.session.view().current) == ([], 0)
+    bench.do(Go())
+    assert bench.session.view().together == ()
+    bench.run(0.3)
+    bench.do(Go())
+    assert [(r.control, r.assessment.outcome) for r in bench.results] == [("left", Outcome.FAIL)]
+    assert bench.session.view().current == 1
+
+
+def test_the_last_one_that_is_missing_is_judged_by_the_key() -> None:
+    bench = begun()
+    bench.press(2, 2)
+    bench.run(0.2)
+    bench.do(Go())
+    assert at(bench)[:2] == [("done", "fail"), ("done", "pass")]
+
+
+def test_by_itself_the_next_begins_after_a_pause_and_the_key_makes_it_wait() -> None:
+    bench = Bench(steps=BOTH, together=True, auto_go=True)
+    bench.do(Go())
+    bench.press(1, 2)
+    bench.press(2, 2)
+    bench.run(0.2)
+    assert (bench.session.view().begins, bench.session.view().running) == (True, False)
+    bench.do(Go())
+    bench.run(3.0)
+    assert (bench.session.view().begins, bench.session.view().running) == (False, False)
+    bench.do(Go())
+    assert bench.session.view().running
+
+
+def test_one_that_is_done_again_is_done_alone() -> None:
+    bench = begun()
+    bench.press(1, 2)
+    bench.press(2, 2)
+    bench.run(0.2)
+    bench.do(Choose(0), Again())
+    assert [state for state, _ in at(bench)] == ["running", "done", "waiting"]
+
+
+def test_the_one_at_the_front_is_chosen_without_ending_the_others() -> None:
+    bench = begun()
+    bench.do(Choose(1))
+    view = bench.session.view()
+    assert (view.current, view.together, bench.results) == (1, (0, 1), [])
+    bench.do(Choose(2))
+    assert [r.control for r in bench.results] == ["left", "right"]
+    assert {r.assessment.outcome for r in bench.results} == {Outcome.INTERRUPTED}
+    assert (bench.session.view().running, bench.session.view().current) == (False, 2)
+
+
+def test_one_set_by_hand_leaves_the_other_running() -> None:
+    bench = begun()
+    bench.do(MarkByHand(Outcome.FAIL, "sits crooked"))
+    assert at(bench)[:2] == [("done", "fail"), ("running", "not done")]
+    bench.press(2, 2)
+    bench.run(0.2)
+    assert at(bench)[:2] == [("done", "fail"), ("done", "pass")]
+
+
+def test_an_unplug_interrupts_all_and_all_begin_again() -> None:
+    bench = begun()
+    bench.press(1, 1)
+    bench.source.state = "lost"
+    bench.run(0.1)
+    assert [(r.control, r.assessment.outcome) for r in bench.results] == [
+        ("left", Outcome.INTERRUPTED), ("right", Outcome.INTERRUPTED),
+    ]  # fmt: skip
+    bench.source.state = "live"
+    bench.run(0.1)
+    assert bench.of(SourceBack)
+    assert bench.session.view().together == (0, 1)
+
+
+def test_results_that_wait_for_the_disk_are_stored_each_and_the_visit_goes_on() -> None:
+    recorder = FailingRecorder()
+    bench = begun(recorder=recorder)
+    recorder.broken = "the disk is full"
+    bench.press(1, 2)
+    bench.press(2, 2)
+    bench.run(0.2)
+    assert at(bench)[:2] == [("waiting", "not done")] * 2
+    recorder.broken = ""
+    bench.do(Go())
+    bench.run(3.0)
+    assert at(bench)[:2] == [("done", "pass")] * 2
+    assert bench.session.view().current == 2
+
+
+def test_the_prompt_names_all_that_is_asked_for() -> None:
+    bench = Bench(steps=BOTH, together=True)
+    prompt = bench.session.view().prompt
+    assert prompt is not None
+    assert prompt.do == "Press every button three times, in any order: left shoulder and right shoulder."
+    alone = prompt_for(CHECKS["rest"], [c for c in SHEET.controls if c.kind == "stick"], SHEET)
+    assert alone == CHECKS["rest"].prompt(SHEET.control("stick"), SHEET)
+
+
+def test_what_is_missing_is_said_once_where_it_is_the_same() -> None:
+    left, right = SHEET.control("left"), SHEET.control("right")
+    more, done = Progress(False, "two presses to go", 0.25), Progress(True, "", 1.0)
+    other = Progress(False, "let go", 0.75)
+    assert joined(more, [(left, more), (right, more)]).missing == "two presses to go"
+    said = joined(more, [(left, more), (right, other)])
+    assert (said.missing, said.share) == ("left shoulder: two presses to go; right shoulder: let go", 0.5)
+    assert joined(more, [(left, more), (right, done)]).missing == "left shoulder: two presses to go"
+
+
+SHARED = ("contact", "rest", "travel", "trigger", "hold")
+CONTROLS = ("left_stick", "right_stick", "left_trigger", "right_trigger", "left_shoulder", "right_shoulder", "south")
+
+
+def visit_of(broken: tuple[Fault, ...], *, together: bool) -> tuple[dict[str, Outcome], float, int]:
+    """Outcomes of the checks that can be shared, how long they took, how many steps were begun."""
+    design = PadDesign("16bit", 500)
+    hand = SimulatedHand(0.95, seed=4)
+    source = SimulatedSource(UnitSpec(design, 11, broken, "SM-07-01"), hand, realtime=False)
+    sheet = sheet_of(design)
+    steps = [step for step in plan(sheet) if step.check in SHARED and step.control in CONTROLS]
+    recorder, events = MemoryRecorder(), list[Event]()
+    on_bench = UnitOnBench(UNIT, source, bind(sheet, design.layout))
+    session = Session(on_bench, VisitPlan(steps=steps), BenchSetup(recorder, together=together))
+    run_visit(session, source, hand, watch=events.append)
+    for result in recorder.results:
+        if result.assessment.outcome is Outcome.INTERRUPTED or not result.capture_sha256:
+            continue
+        capture = read_capture(recorder.captures[result.capture_sha256])
+        assert assess_capture(capture, sheet).checks[0].assessment == result.assessment
+    outcomes = {f"{v.step.control}.{v.step.check}": v.outcome for v in session.view().steps}
+    return outcomes, source.now_ns() / 1e9, len([e for e in events if isinstance(e, StepStarted)])
+
+
+@pytest.mark.parametrize(
+    ("broken", "share"),
+    [
+        ((), 2 / 3),
+        ((faults.off_centre("left_stick", "right", 14.0), faults.weak_contact("left_shoulder", 0.4)), 2 / 3),
+        ((faults.never("right_shoulder"),), 1.5),  # a hand that waits for it in vain does so twice
+    ],
+    ids=["sound", "an offset and a weak contact", "a dead button"],
+)
+def test_a_visit_together_finds_the_same_in_less_time(broken: tuple[Fault, ...], share: float) -> None:
+    alone, alone_s, alone_steps = visit_of(broken, together=False)
+    shared, shared_s, shared_steps = visit_of(broken, together=True)
+    assert shared == alone
+    assert shared_s < alone_s * share
+    assert shared_steps < alone_steps
