@@ -12,7 +12,8 @@ from typing import cast
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from station.capture.file import save_capture
-from station.sheets.model import Ask, Control, Part, Place, Sheet, Zone
+from station.sheets.drawup import by_bits
+from station.sheets.model import ACCEL, GYRO, Ask, Control, Part, Place, Sheet, Zone
 from station.sheets.write import save_sheet
 from station.sources.simulated.design import Kit, PadControl, PadDesign
 from station.sources.simulated.naming import told
@@ -50,6 +51,13 @@ def _control(c: PadControl, design: PadDesign) -> Control:
         x, y = c.usages
         places = {"x": Place(usage=x), "y": Place(usage=y, up=c.up)}
         return Control(c.id, "stick", c.name, zone, c.twin, design.gate_shape, **places)
+    if c.kind == "motion":
+        axes = tuple((name, Place(usage=usage)) for name, usage in zip((*ACCEL, *GYRO), c.usages, strict=True))
+        return Control(c.id, c.kind, c.name, zone, axes=axes)
+    if c.kind == "touch":
+        by_usage = {f.usage: f for f in design.touch_report.fields}
+        at, x, y = (by_bits(by_usage[usage]) for usage in c.usages)
+        return Control(c.id, c.kind, c.name, zone, at=at, x=x, y=y)
     return Control(c.id, c.kind, c.name, zone, c.twin, at=Place(usage=c.usages[0]))
 
 

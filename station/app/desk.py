@@ -17,6 +17,7 @@ from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
 from station.app.house import HouseFile
+from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
 from station.app.live import Live
 from station.app.lots import LotAdviser
@@ -86,14 +87,20 @@ class StationDesk:
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
         self.visit = Visits(store, now, errands, room, self.settings, house.now)
+        self.alone = AloneKeeper(
+            store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
+            changes.happened, house.now,
+        )  # fmt: skip
+        worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
-        self.live = Live(self._told, room, errands, teacher, changes.happened)
+        self.live = Live(self._told, room, errands, teacher, self.alone.follow, changes.happened)
         self._closed = False
 
     def advance(self, seconds: float) -> None:
         """Move the clock of a simulated unit that does not run in real time (tests)."""
         if (active := self._room.active) is not None:
             active.advance(seconds)
+        self.alone.advance(seconds)
 
     def settle(self) -> None:
         """Wait until everything asked for so far is done (tests; the window never waits)."""
@@ -112,6 +119,7 @@ class StationDesk:
         self._lots.close()
         self._errands.close()
         self._worker.close()
+        self.alone.close()
         self._room.close()
         self._store.close()
 

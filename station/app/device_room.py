@@ -8,7 +8,7 @@ answer is dropped, and a device that was opened for it is closed again.
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -16,7 +16,7 @@ from station.app.active import ActiveUnit, PutByFile
 from station.app.devices import Hardware
 from station.app.errands import Ask, Errand, Errands
 from station.app.shelf_of_sheets import Known, SheetShelf
-from station.errors import DeviceLost, DeviceUnknown, InputError
+from station.errors import DeviceLost, DeviceUnknown, InputError, StationError
 from station.records.types import Unit
 from station.sources.devices import Gone, same_device
 from station.sources.port import DeviceInfo, Source
@@ -42,6 +42,10 @@ class Plug:
     number: int
 
 
+Taker = Callable[[DeviceInfo], object]
+"""opens a device that came back, for whoever left it alone; in the worker"""
+
+
 class DeviceRoom:
     """See above. `whose` asks the records for the unit with a device's serial number; `busy` says that a lesson is
     under way, which no new device may take the place of; `later` runs what nobody waits for in the worker."""
@@ -65,6 +69,10 @@ class DeviceRoom:
         self._alike: list[DeviceInfo] = []
         """devices that were there twice at once, with one serial number or none: nobody can tell which is which"""
         self._plugged = 0
+        self._lent: set[str] = set()
+        """keys of the devices that are left alone: somebody else reads them"""
+        self._comes_back: Callable[[DeviceInfo], Taker | None] = lambda info: None
+        self._known_yet: Callable[[], bool] = lambda: True
         self._active: ActiveUnit | None = None
         self._in_use: Plug | None = None
 
@@ -74,8 +82,8 @@ class DeviceRoom:
         return self._active
 
     def devices(self) -> tuple[DeviceInfo, ...]:
-        """What is plugged in now."""
-        return tuple(plug.info for plug in self._plugs.values())
+        """What is plugged in now and not left alone."""
+        return tuple(plug.info for key, plug in self._plugs.items() if key not in self._lent)
 
     def look(self) -> None:
         """Take what the watcher saw, in order."""
@@ -101,7 +109,10 @@ class DeviceRoom:
 
     def _pull(self, info: DeviceInfo) -> None:
         self._plugs.pop(info.key, None)
-        self._tell(DeviceGone(info))
+        if info.key in self._lent:
+            self._lent.discard(info.key)
+        else:
+            self._tell(DeviceGone(info))
 
     def _one_of_a_kind(self, info: DeviceInfo) -> bool:
         return not any(same_device(known, info) for known in self._alike)
@@ -130,8 +141,20 @@ class DeviceRoom:
         info, active = plug.info, self._active
         if not self._holds(plug):
             return ()
+        if info.key in self._lent:
+            return ()
         if info.problem:
             return (Said(info.problem, bad=True),)
+        if not self._known_yet():
+            yield self._ask(plug, _nothing)  # the worker is about to read it
+        if (take := self._comes_back(info)) is not None:
+            self._lent.add(info.key)
+            try:
+                yield self._ask(plug, partial(take, info))
+            except StationError:
+                self._lent.discard(info.key)
+                raise
+            return ()
         if active is not None and self._away() and same_device(active.info, info):
             reopen = getattr(active.source, "reopen", None)
             view = active.view()
@@ -142,8 +165,7 @@ class DeviceRoom:
                 if under_way or self._busy():
                     return ()
                 return (yield from self._announce(plug))
-        idle = not self._busy() and (active is None or active.view() is None)
-        if idle and plug != self._in_use:
+        if self._idle() and plug != self._in_use:
             try:
                 source, known = yield self._ask(plug, partial(self._open_known, info), _put_away)
             except DeviceUnknown:
@@ -179,6 +201,8 @@ class DeviceRoom:
             DeviceUnknown: nothing is known of its controls (not with `blank`).
         """
         active = self._active
+        if device.key in self._lent:
+            raise InputError(words.IS_LEFT_ALONE)
         if active is not None and active.reads(device) and not self._away():
             return Opened(active.source, active.known, None)
         plug = self._plug_of(device)
@@ -196,6 +220,45 @@ class DeviceRoom:
                     self._tell(event)
         assert self._active is not None
         return self._active
+
+    # --- devices that are left alone ---------------------------------------------------------------------
+
+    def on_return(self, comes_back: Callable[[DeviceInfo], Taker | None], known_yet: Callable[[], bool]) -> None:
+        """`comes_back`: who takes a device that was just plugged in, because it is one that is left alone. `known_yet`:
+        whether it is known already which were left alone when the program ended."""
+        self._comes_back, self._known_yet = comes_back, known_yet
+
+    def lends(self, info: DeviceInfo) -> bool:
+        """Whether this device is plugged in and left alone."""
+        return info.key in self._lent
+
+    def lend(self, opened: Opened) -> DeviceInfo:
+        """Somebody else reads this device from now on; if it was the one in use, nothing is in use any more."""
+        info = opened.source.info
+        if opened.plug is None:
+            info = self._in_use.info if self._in_use is not None else info
+            self._active = self._in_use = None
+        self._lent.add(info.key)
+        self._tell(DeviceGone(info))
+        return info
+
+    def give_back(self, info: DeviceInfo, source: Source, known: Known, whose: Callable[[], Unit]) -> Errand:
+        """It is not left alone any more: at the front of the bench if that is free, else it is asked about."""
+        self._lent.discard(info.key)
+        plug = self._plugs.get(info.key)
+        if plug is not None and info.bus == "simulated" and self._idle():
+            self._use(source, known, plug)
+            events: Iterable[DeskEvent] = yield from self._announce(plug)
+        else:
+            yield Ask(source.close)  # one that is read for a night has no journal: it is opened anew
+            if plug is None:
+                return ()
+            if info.bus == "simulated":
+                self._pull(info)  # nobody but us could pull it
+                return ()
+            events = yield from self._appeared(plug)
+        unit = yield Ask(whose)
+        return [replace(e, unit=unit) if isinstance(e, DeviceAppeared) else e for e in events]
 
     def let_go(self, opened: Opened) -> None:
         """What was opened is not used after all."""
@@ -221,6 +284,9 @@ class DeviceRoom:
         if known.remark:
             self._tell(Said(known.remark, bad=True))
         return plug
+
+    def _idle(self) -> bool:
+        return not self._busy() and (self._active is None or self._active.view() is None)
 
     def _away(self) -> bool:
         """Whether the device in use is unplugged; its reader may not have noticed yet."""
@@ -256,6 +322,10 @@ class DeviceRoom:
         active, self._active, self._in_use = self._active, None, None
         if active is not None:
             active.close()
+
+
+def _nothing() -> None:
+    """Asked for to come after what was asked for before."""
 
 
 def _put_away(opened: tuple[Source, Known]) -> None:

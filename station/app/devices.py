@@ -43,6 +43,10 @@ class Hardware(Protocol):
         """Open it and wait until it reads. DeviceError says why it cannot be opened."""
         ...
 
+    def follow(self, info: DeviceInfo, sheet: Sheet) -> Source:
+        """As `open`, for one that is read for a night: no journal of all its reports is written."""
+        ...
+
     def close(self) -> None: ...
 
 
@@ -64,6 +68,9 @@ class RealHardware:
     def open(self, info: DeviceInfo, sheet: Sheet) -> Source:
         return open_device(info, sheet, paths.records_folder() / "journal")
 
+    def follow(self, info: DeviceInfo, sheet: Sheet) -> Source:
+        return open_device(info, sheet, None)
+
     def close(self) -> None:
         self.watcher.close()
 
@@ -83,17 +90,20 @@ class NoHardware:
     def open(self, info: DeviceInfo, sheet: Sheet) -> Source:
         raise DeviceLost(words.NOT_PLUGGED_IN.format(device=info.product or devices.THIS_DEVICE))
 
+    def follow(self, info: DeviceInfo, sheet: Sheet) -> Source:
+        return self.open(info, sheet)
+
     def close(self) -> None:
         """Nothing to let go of."""
 
 
-def open_device(info: DeviceInfo, sheet: Sheet, journals: Path) -> SteadySource:
-    """Open a device and wait until it reads. DeviceError says why it cannot be opened."""
+def open_device(info: DeviceInfo, sheet: Sheet, journals: Path | None) -> SteadySource:
+    """Open a device and wait until it reads. DeviceError says why it cannot be opened. `journals` None: none."""
     refuse_unasked(sheet)
     stamp = f"{datetime.now(UTC):%Y%m%dT%H%M%S%f}"
 
     def piece(info: DeviceInfo, origin_ns: int, number: int) -> UsbSource:
-        path = _journal(journals, f"{stamp}-{number}")
+        path = _journal(journals, f"{stamp}-{number}") if journals is not None else None
         source = UsbSource(info, sheet.open, path, origin_ns=origin_ns, sheet=sheet.name)
         try:
             source.wait_open()

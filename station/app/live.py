@@ -22,12 +22,15 @@ class Live:
         room: DeviceRoom,
         errands: Errands,
         teacher: Teacher,
+        left_alone: Callable[[], None],
         changed: Callable[[str], None],
     ) -> None:
         self._told, self._room, self._errands, self._teacher, self._changed = told, room, errands, teacher, changed
+        self._left_alone = left_alone
 
     def take_events(self) -> Sequence[DeskEvent]:
         self._room.look()
+        self._left_alone()
         self._errands.tend()
         self.follow()
         found = []

@@ -50,6 +50,11 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     devices.add_argument("--allow", metavar=words.SHEET_NAME, help=words.DEVICES_ALLOW)
     devices.set_defaults(run="devices")
 
+    alone = sub.add_parser("alone", help=words.ALONE)
+    alone.add_argument("--minutes", type=float, default=10.0, metavar=words.MINUTES_NAME, help=words.ALONE_MINUTES)
+    alone.add_argument("--folder", type=Path, default=Path(), help=words.ALONE_FOLDER)
+    alone.set_defaults(run="alone")
+
     learn = sub.add_parser("learn", help=words.LEARN)
     learn.set_defaults(run="learn")
     if "learn" in argv:  # wherever it stands: --records and its folder may come first

@@ -44,6 +44,11 @@ def walks_folder() -> Path:
     return records_folder() / "walks"
 
 
+def alone_folder() -> Path:
+    """What is kept of units that are left alone at the moment."""
+    return records_folder() / "alone"
+
+
 def certificates_folder() -> Path:
     """Where certificates are written."""
     return records_folder() / "certificates"

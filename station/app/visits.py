@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -12,15 +12,18 @@ from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import Known
 from station.app.who import person_here
-from station.bench.plan import plan
+from station.bench.plan import plan, plan_alone
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import Command, SessionView, Step
 from station.checks.house import House
 from station.errors import DeviceUnknown, StationError
+from station.judgement.alone import done_alone
 from station.judgement.limits import in_force
+from station.judgement.rest import SECOND_TESTS
 from station.judgement.treated import due_again
 from station.records.clock import Clock
+from station.records.rules import ALONE_KEY
 from station.records.store import Store
 from station.records.types import Treatment, Unit, Visit
 from station.sheets.model import Sheet
@@ -92,22 +95,55 @@ class Visits:
             unit = self._store.change_unit(seen)
         resume = self.unfinished(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
+        kind = resume.kind if resume else kind
+        steps = self._steps_after(unit_id, treatment, sheet) if treatment else None
+        person, bench = self._who()
         return Session(
             UnitOnBench(unit, source, known.binding),
             VisitPlan(
                 kind=kind,
-                steps=self._steps_after(unit_id, treatment, sheet) if treatment else None,
+                steps=self._with_alone(steps, sheet, kind, resume),
                 treatment_id=treatment.id if treatment else None,
                 resume=resume,
             ),
             BenchSetup(
                 self._store,
                 limits=in_force(sheet, self._house()),
-                person=self._settings.get("person", person_here()),
-                bench=self._settings.get("bench", platform.node()),
+                person=person,
+                bench=bench,
                 wall_clock=self._now,
             ),
         )
+
+    def _with_alone(
+        self, steps: Sequence[Step] | None, sheet: Sheet, kind: str, resume: Visit | None
+    ) -> Sequence[Step] | None:
+        """The steps of a visit, None as the sheet says; before them being left alone, where the shop wants that before
+        the second test or it was done already."""
+        wanted = kind in SECOND_TESTS and self._settings.get(ALONE_KEY, "off") == "on"
+        done = resume is not None and any(map(done_alone, self._store.results_of_visit(resume.id)))
+        there = steps is not None and any(step in steps for step in plan_alone(sheet))
+        if there or not (wanted or done):
+            return steps
+        return (
+            *(replace(s, offered=not wanted) for s in plan_alone(sheet)),
+            *(plan(sheet) if steps is None else steps),
+        )
+
+    def visit_for(self, unit_id: str, device: DeviceInfo, sheet: Sheet, kind: str) -> tuple[Unit, Visit]:
+        """The unit as it was seen, and its visit: the one that is open, else a new one of that kind. For the worker."""
+        unit = self._store.unit(unit_id)
+        if (seen := _as_seen(unit, device, sheet)) != unit:
+            unit = self._store.change_unit(seen)
+        visit = self.unfinished(unit_id)
+        if visit is None:
+            treatment = self._treatment_before(unit_id, None, kind)
+            person, bench = self._who()
+            visit = self._store.start_visit(unit_id, kind, person, bench, treatment.id if treatment else None)
+        return unit, visit
+
+    def _who(self) -> tuple[str, str]:
+        return self._settings.get("person", person_here()), self._settings.get("bench", platform.node())
 
     def _treatment_before(self, unit_id: str, resume: Visit | None, kind: str) -> Treatment | None:
         """The treatment that a visit "after treatment" looks at; None for every other kind of visit."""
@@ -119,7 +155,8 @@ class Visits:
     def _steps_after(self, unit_id: str, treatment: Treatment, sheet: Sheet) -> list[Step] | None:
         """What the treatment could have changed; None (everything) when nothing was tested before."""
         wanted = set(due_again(self._store.history(unit_id), treatment, sheet))
-        return [step for step in plan(sheet) if (step.check, step.control) in wanted] or None
+        every = (*plan_alone(sheet), *plan(sheet))
+        return [step for step in every if (step.check, step.control) in wanted] or None
 
 
 def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:

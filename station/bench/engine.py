@@ -327,6 +327,9 @@ class Engine:
         self.settle_on(index)
         if step.person_answers:
             return
+        if self.check(step).about.left_alone:
+            self.fault(words.LEAVE_ALONE)
+            return
         if step.watches:
             self.judge_watched(index)
             return
@@ -356,8 +359,11 @@ class Engine:
             return
         step = self._list.steps[self._current]
         asked = (step.control, self._try.stretch.witness or step.control) if running and self._try else (step.control,)
-        hands_off = running and self.check(step).about.hands_off
+        about = self.check(step).about
+        hands_off = running and about.hands_off
         controls = tuple(dict.fromkeys(asked))
+        if running and about.works_all:
+            controls = tuple(c.id for c in self._binding.sheet.controls)
         self._watcher.ask(self._source.now_ns(), step.check, controls, running=running, hands_off=hands_off)
 
     def vibrated(self, so_far_ns: int) -> None:

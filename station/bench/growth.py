@@ -15,17 +15,18 @@ _FIRST = 1024
 
 
 class Growing:
-    """One array; `values` is a read-only view of all that was appended, without a copy."""
+    """One array of values, or of rows of that shape; `values` is a read-only view of all that was appended, without a
+    copy."""
 
-    def __init__(self, dtype: Any) -> None:
-        self._room: NDArray[Any] = np.empty(_FIRST, dtype)
+    def __init__(self, dtype: Any, row: tuple[int, ...] = ()) -> None:
+        self._room: NDArray[Any] = np.empty((_FIRST, *row), dtype)
         self._length = 0
 
     def append(self, values: NDArray[Any]) -> None:
         """Put `values` at the end; views handed out before stay as they were."""
         end = self._length + len(values)
         if end > len(self._room):
-            larger = np.empty(max(end, 2 * len(self._room)), self._room.dtype)
+            larger = np.empty((max(end, 2 * len(self._room)), *self._room.shape[1:]), self._room.dtype)
             larger[: self._length] = self._room[: self._length]
             self._room = larger
         self._room[self._length : end] = values
@@ -51,7 +52,9 @@ class SignalLog:
             if control not in self._arrays:
                 self._like[control] = signal
                 arrays = {name: getattr(signal, name) for name in type(signal).__slots__}
-                self._arrays[control] = {n: Growing(a.dtype) for n, a in arrays.items() if isinstance(a, np.ndarray)}
+                self._arrays[control] = {
+                    n: Growing(a.dtype, a.shape[1:]) for n, a in arrays.items() if isinstance(a, np.ndarray)
+                }
             for name, growing in self._arrays[control].items():
                 growing.append(getattr(signal, name))
 

@@ -17,12 +17,13 @@ from station.words.grammar import sentence_start
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
     """Every step of a visit: zone by zone, control by control, then the checks of the whole unit, the asks last.
 
-    All kinds of visits have the full plan. A control that only repeats another one is
-    checked for contact alone.
+    All kinds of visits have the full plan. A control that only repeats another one is checked for contact alone.
+    What is done away from the front of the bench is in no plan: the shop asks for it, or a person does.
     """
     steps = [step for control in hand_order(sheet) for step in _steps_of(control, sheet, checks)]
     asked = {ask.id for ask in sheet.asks}
-    whole = [c for c in checks.values() if c.name not in asked and c.applies(None, sheet) and not c.about.when_seen]
+    here = (c for c in checks.values() if not c.about.left_alone and not c.about.when_seen)
+    whole = [c for c in here if c.name not in asked and c.applies(None, sheet)]
     steps += [of_whole(check) for check in whole if not check.about.watches]
     steps += [_ask_step(ask, checks) for ask in sheet.asks]
     return tuple(steps + [of_whole(check) for check in whole if check.about.watches])
@@ -31,6 +32,11 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
 def wanted_of(sheet: Sheet) -> tuple[Key, ...]:
     """(check, control) of every step: what a unit of the model is asked for."""
     return tuple((step.check, step.control) for step in plan(sheet))
+
+
+def plan_alone(sheet: Sheet, checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
+    """The steps that are done away from the front of the bench."""
+    return tuple(of_whole(c) for c in checks.values() if c.about.left_alone and c.applies(None, sheet))
 
 
 def hand_order(sheet: Sheet) -> tuple[Control, ...]:

@@ -176,5 +176,5 @@ class Stretch:
 
 def _explicit_ids(sheet: Sheet) -> bool:
     """True if the sheet itself names report ids (for a device whose descriptor is missing or wrong)."""
-    places = (place for control in sheet.controls for place in (control.at, control.x, control.y))
+    places = (place for control in sheet.controls for place in control.places)
     return any(place is not None and place.field is not None and place.field.report for place in places)

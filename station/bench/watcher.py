@@ -9,28 +9,17 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from station.bench.stretch import join_blocks
 from station.capture.types import Capture, CaptureMeta, Mark
-from station.checks.watched import Asked, Moved, Watched, explained
+from station.checks.moving import Movements, joined
+from station.checks.watched import Asked, Watched, explained
 from station.hid.types import ReportBlock
-from station.measure.held import grid_ns, held_at
 from station.sheets.bind import Binding
-from station.sheets.signals import F64, I64, ButtonSignal, HatSignal, Signal, StickSignal
 from station.sources.port import DeviceInfo
 
 PIECE_NS = 1_000_000_000
-STICK_MOVES_PCT = 25.0
-TRIGGER_MOVES_PCT = 20.0
-"""% of half travel and of travel: a hand that holds the unit nudges a stick by less (common practice, no source)"""
-SAME_NS = 60_000_000
-"""what comes back within this is the same movement: bounce, noise at the threshold"""
-MOST_MOVES = 20_000
 MOST_KEPT = 120
 """seconds of reports kept as evidence"""
-_GRID_NS = 10_000_000
 
 
 class Watcher:
@@ -40,19 +29,12 @@ class Watcher:
         self._binding = binding
         self._begin_ns = begin_ns
         self._asked: list[Asked] = [Asked(begin_ns)]
-        self._moved: list[Moved] = []
-        self._open: dict[str, int] = {}
-        """control → when the movement began that is still going on"""
-        self._rest: dict[str, tuple[float, ...]] = {}
-        self._before: set[str] = set()
-        """those that are off since before anything was known of them"""
-        self._latest: dict[str, tuple[float, ...]] = {}
+        self._movements = Movements()
         self._fresh: list[ReportBlock] = []
         self._seen_ns = begin_ns
         self._watched_ns = 0
         self._last: deque[ReportBlock] = deque(maxlen=2)
         self._kept: list[ReportBlock] = []
-        self._unclear = 0
 
     def ask(
         self, at_ns: int, check: str = "", controls: tuple[str, ...] = (), *, running: bool, hands_off: bool = False
@@ -76,9 +58,7 @@ class Watcher:
         """The unit went away, or reports did: what moves is not known any more, and nothing is watched from here on
         until reports come again."""
         self._work_off(now_ns)
-        self._open.clear()
-        self._before.clear()
-        self._latest.clear()
+        self._movements.lose()
 
     def skip(self, now_ns: int) -> None:
         """The unit is away: this time is not watched."""
@@ -87,8 +67,7 @@ class Watcher:
     def watched(self, now_ns: int) -> Watched:
         """Everything up to the present. What still goes on ends now."""
         self._work_off(now_ns)
-        going = [Moved(control, begin, now_ns) for control, begin in self._open.items() if control not in self._before]
-        moved = _joined([*self._moved, *going])
+        moved = joined([*self._movements.moved, *self._movements.going(now_ns)])
         return Watched(self._begin_ns, self._watched_ns, moved, tuple(self._asked))
 
     def age_us(self, now_ns: int) -> float:
@@ -112,83 +91,19 @@ class Watcher:
         block, self._fresh = join_blocks(self._fresh), []
         self._watched_ns += max(0, now_ns - self._seen_ns)
         begin_ns, self._seen_ns = self._seen_ns, max(now_ns, self._seen_ns)
-        before = len(self._moved) + len(self._open)
-        signals = self._binding.signals(block)
-        for control in [c for c in self._open if c in self._rest and c not in signals]:
-            self._rest[control] = self._latest.get(control, self._rest[control])  # it says nothing: it stands there
-            self._close(control, begin_ns)
+        before = self._movements.count
+        self._movements.follow(self._binding.signals(block), begin_ns, self._seen_ns)
         if len(block):
             self._last.append(block)
-            for control, signal in signals.items():
-                self._follow(control, signal, begin_ns)
-        if len(self._moved) + len(self._open) > before:
+        if self._movements.count > before:
             self._keep()
-
-    def _follow(self, control: str, signal: Signal, begin_ns: int) -> None:
-        known = control in self._latest
-        off = self._off(control, signal, begin_ns)
-        if not known and off[0]:
-            self._before.add(control)
-        state = np.concatenate(([control in self._open], off))
-        for at in np.flatnonzero(state[1:] != state[:-1]).tolist():
-            if off[at]:
-                self._open[control] = int(signal.t_ns[at])
-            else:
-                self._close(control, int(signal.t_ns[at]))
-
-    def _close(self, control: str, at_ns: int) -> None:
-        """It is back; what was off from the first is not known to have moved."""
-        begin_ns = self._open.pop(control)
-        if control in self._before:
-            self._before.discard(control)
-        elif len(self._moved) < MOST_MOVES:
-            self._moved.append(Moved(control, begin_ns, at_ns))
-
-    def _off(self, control: str, signal: Signal, begin_ns: int) -> NDArray[np.bool_]:
-        """bool[n]: away from its rest."""
-        if isinstance(signal, ButtonSignal | HatSignal):
-            self._latest[control] = ()
-        if isinstance(signal, ButtonSignal):
-            return signal.closed
-        if isinstance(signal, HatSignal):
-            return np.asarray(signal.direction >= 0)
-        if isinstance(signal, StickSignal):
-            return self._away(control, signal.t_ns, (signal.x_pct, signal.y_pct), STICK_MOVES_PCT, begin_ns)
-        return self._away(control, signal.t_ns, (signal.pct,), TRIGGER_MOVES_PCT, begin_ns)
-
-    def _away(self, control: str, t_ns: I64, values: tuple[F64, ...], most: float, begin_ns: int) -> NDArray[np.bool_]:
-        """Farther from where it rests than `most`. It rests where it last stood still for a piece of time."""
-        earlier = self._latest.get(control, tuple(float(v[0]) for v in values))
-        self._latest[control] = tuple(float(v[-1]) for v in values)
-        since = min(begin_ns, int(t_ns[0]))
-        moments = grid_ns(since, max(self._seen_ns, int(t_ns[-1])) + 1, _GRID_NS)
-        times = np.append(np.int64(since), t_ns)
-        held = [held_at(times, np.append(e, v), moments) for e, v in zip(earlier, values, strict=True)]
-        if control not in self._rest or all(np.ptp(v) < most / 2.0 for v in values):
-            self._rest[control] = tuple(float(np.median(v)) for v in held)
-        apart = [v - r for v, r in zip(values, self._rest[control], strict=True)]
-        return np.asarray(np.sqrt(sum(a * a for a in apart)) > most)
 
     def _keep(self) -> None:
         """Keep the reports of this second and the one before if what began moving was not asked for."""
         sheet = self._binding.sheet
         since = self._last[0].t_ns[0]
-        recent = [m for m in self._moved[-64:] if m.end_ns >= since]
-        recent += [Moved(c, begin, self._seen_ns) for c, begin in self._open.items() if begin >= since]
+        recent = [m for m in self._movements.moved[-64:] if m.end_ns >= since]
+        recent += [m for m in self._movements.going(self._seen_ns) if m.begin_ns >= since]
         seen = explained(Watched(self._begin_ns, 0, tuple(recent), tuple(self._asked[-4:])), sheet)
         if any(one.cause not in ("asked", "along") for one in seen) and len(self._kept) < MOST_KEPT:
             self._kept += [b for b in self._last if all(b is not k for k in self._kept[-2:])]
-
-
-def _joined(moved: list[Moved]) -> tuple[Moved, ...]:
-    """Movements of one control less than `SAME_NS` apart as one, in order of time."""
-    last: dict[str, int] = {}
-    found: list[Moved] = []
-    for one in sorted(moved, key=lambda m: m.begin_ns):
-        at = last.get(one.control)
-        if at is not None and one.begin_ns - found[at].end_ns < SAME_NS:
-            found[at] = replace(found[at], end_ns=max(found[at].end_ns, one.end_ns))
-        else:
-            last[one.control] = len(found)
-            found.append(one)
-    return tuple(found)

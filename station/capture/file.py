@@ -173,13 +173,18 @@ def _meta_object(meta: CaptureMeta, marks: tuple[Mark, ...]) -> dict[str, Any]:
         "started_at": meta.started_at,
         "sheet": meta.sheet,
         "lost": meta.lost,
-        "marks": [_mark_object(mark) for mark in marks],
+        "marks": [mark_object(mark) for mark in marks],
     }
 
 
-def _mark_object(mark: Mark) -> dict[str, Any]:
+_MARK_MORE = ("witness", "mass_g", "level_pct", "step_pct")
+"""what only some marks have"""
+
+
+def mark_object(mark: Mark) -> dict[str, Any]:
+    """The mark as JSON."""
     shown = {"time_ns": mark.time_ns, "event": mark.event, "check": mark.check, "control": mark.control}
-    given = {"witness": mark.witness, "mass_g": mark.mass_g}
+    given = {name: getattr(mark, name) for name in _MARK_MORE}
     return shown | {name: value for name, value in given.items() if value is not None}
 
 
@@ -202,11 +207,12 @@ def _parse_meta(text: str) -> tuple[CaptureMeta, tuple[Mark, ...]]:
     listed = found.get("marks", [])
     if not isinstance(listed, list) or len(listed) > MAX_MARKS:
         raise CaptureError(words.MARKS_NO_LIST.format(most=MAX_MARKS))
-    return check_meta(CaptureMeta(**given)), tuple(_parse_mark(item) for item in listed)
+    return check_meta(CaptureMeta(**given)), tuple(parse_mark(item) for item in listed)
 
 
-def _parse_mark(item: object) -> Mark:
+def parse_mark(item: object) -> Mark:
+    """The mark that a JSON object gives; CaptureError if it is none."""
     if not isinstance(item, dict) or not {"time_ns", "event", "check", "control"} <= item.keys():
         raise CaptureError(words.MARK_INCOMPLETE)
     what = (item["time_ns"], item["event"], item["check"], item["control"])
-    return check_mark(Mark(*what, item.get("witness"), item.get("mass_g")))
+    return check_mark(Mark(*what, *(item.get(name) for name in _MARK_MORE)))

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from station.capture.file import mark_object, parse_mark
 from station.capture.journal_writer import FRAME, HEAD, MAGIC, MAX_PAYLOAD, NOTE, REPORTS, JournalWriter
 from station.capture.regular import read_regular
 from station.capture.types import (
@@ -27,6 +28,7 @@ from station.capture.types import (
     MAX_REPORTS,
     Capture,
     CaptureMeta,
+    Mark,
     check_block,
     check_meta,
 )
@@ -34,7 +36,7 @@ from station.errors import CaptureError
 from station.hid.types import ReportBlock
 from station.words import captures as words
 
-__all__ = ["JournalWriter", "join_captures", "journal_header", "read_journal"]
+__all__ = ["JournalWriter", "join_captures", "journal_header", "note_mark", "read_journal"]
 
 _Batch = tuple[NDArray[np.int64], NDArray[np.uint16], NDArray[np.uint8]]
 
@@ -45,7 +47,7 @@ def journal_header(meta: CaptureMeta, descriptor: bytes) -> dict[str, object]:
 
 
 def read_journal(path: str | os.PathLike[str]) -> Capture:
-    """The journal as a capture without marks; whatever follows the last whole frame is left out.
+    """The journal as a capture, with the marks noted in it; whatever follows the last whole frame is left out.
 
     CaptureError when the file cannot be opened, is no journal, or is larger than a capture may be.
     """
@@ -99,13 +101,15 @@ def _capture(frames: Iterator[tuple[bytes, memoryview]]) -> Capture:
         raise CaptureError(words.JOURNAL_EMPTY)
     descriptor, meta = _parse_header(bytes(payload))
     batches: list[_Batch] = []
+    marks: list[Mark] = []
     lost = 0
     for tag, payload in frames:
         if tag == REPORTS:
             batches.append(_parse_reports(payload))
         elif tag == NOTE:
             lost = max(lost, _parse_lost(bytes(payload)))
-    return Capture(descriptor, _joined(batches, lost), replace(meta, lost=lost))
+            marks += _parse_mark(bytes(payload))
+    return Capture(descriptor, _joined(batches, lost), replace(meta, lost=lost), tuple(marks))
 
 
 def _parse_header(payload: bytes) -> tuple[bytes, CaptureMeta]:
@@ -128,6 +132,18 @@ def _parse_lost(payload: bytes) -> int:
         return min(max(int(lost), 0), 2**62)
     except (ValueError, TypeError, AttributeError, OverflowError, RecursionError):
         return 0
+
+
+def note_mark(journal: JournalWriter, mark: Mark) -> None:
+    """Remember a mark for the next flush."""
+    journal.note(mark=mark_object(mark))
+
+
+def _parse_mark(payload: bytes) -> tuple[Mark, ...]:
+    try:
+        return (parse_mark(json.loads(payload)["mark"]),)
+    except (CaptureError, ValueError, TypeError, KeyError, RecursionError):
+        return ()
 
 
 def _parse_reports(payload: memoryview) -> _Batch:

@@ -21,9 +21,9 @@ from station.words import captures as words
 
 _A = TypeVar("_A", bound=NDArray[Any])
 Bus = Literal["usb", "bluetooth", "simulated"]
-MarkEvent = Literal["begin", "end", "beat", "void"]
+MarkEvent = Literal["begin", "end", "beat", "void", "away", "unwatched", "back", "cell"]
 BUSES: tuple[Bus, ...] = ("usb", "bluetooth", "simulated")
-MARK_EVENTS: tuple[MarkEvent, ...] = ("begin", "end", "beat", "void")
+MARK_EVENTS: tuple[MarkEvent, ...] = ("begin", "end", "beat", "void", "away", "unwatched", "back", "cell")
 
 MAX_DESCRIPTOR = 65_535
 """bytes; wDescriptorLength of the HID class descriptor is 16 bits wide (HID 1.11 §6.2.1)"""
@@ -42,7 +42,8 @@ MAX_MASS_G = 5000.0
 class Mark:
     """A moment in the recording. `time_ns` is on the clock of the reports; `control` is "" for the whole unit.
 
-    `mass_g`: at a "begin", the mass in grams that pressed in the finger's place.
+    `mass_g`: at a "begin", the mass in grams that pressed in the finger's place. `level_pct`, `step_pct`: at a "cell",
+    what the unit said of its charge, and in which steps it says so.
     """
 
     time_ns: int
@@ -51,6 +52,8 @@ class Mark:
     control: str
     witness: str | None = None
     mass_g: float | None = None
+    level_pct: float | None = None
+    step_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,10 +168,17 @@ def check_mark(mark: Mark) -> Mark:
         raise CaptureError(words.MARK_NOT_TEXT)
     check, control, witness = (plain_text(name, 128) for name in names)
     mass_g = None if mark.mass_g is None else _mass(mark.mass_g)
-    return Mark(int(mark.time_ns), mark.event, check, control, None if mark.witness is None else witness, mass_g)
+    said = (None if share is None else _share(share) for share in (mark.level_pct, mark.step_pct))
+    return Mark(int(mark.time_ns), mark.event, check, control, None if mark.witness is None else witness, mass_g, *said)
 
 
 def _mass(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= MAX_MASS_G:
         raise CaptureError(words.MARK_MASS.format(most=MAX_MASS_G))
+    return float(value)
+
+
+def _share(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 100:
+        raise CaptureError(words.MARK_SHARE)
     return float(value)

@@ -6,13 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from station.checks.base import again, button_of, count, finding, in_a_row, spoken
-from station.checks.decide import judged, outcome_of
+from station.checks.decide import judged, out_of_limit, outcome_of
 from station.checks.types import (
     Assessment,
     Description,
+    Finding,
     FindingKind,
     Limits,
-    Outcome,
     Params,
     Progress,
     Prompt,
@@ -24,8 +24,8 @@ from station.measure.arrays import F64, NS_PER_MS, NS_PER_S
 from station.measure.binomial import binomial_cdf
 from station.measure.contacts import Closures, closures, joined, presses
 from station.measure.held import hold_s, quantile
-from station.sheets.model import Control, Sheet
-from station.sheets.signals import I64, ButtonSignal, HatSignal, Signal, StickSignal
+from station.sheets.model import BYSTANDERS, Control, Sheet
+from station.sheets.signals import I64, ButtonSignal, HatSignal, MotionSignal, Signal, StickSignal, TouchSignal
 from station.words import checks as words
 from station.words import unseen
 from station.words.grammar import some
@@ -102,21 +102,30 @@ class ContactCheck:
     def assess(self, take: Take, limits: Limits) -> Assessment:
         pressed = _presses(take)
         readings = judged(self.name, _readings(take, pressed), limits)
-        findings = []
-        if _stuck(pressed, take):
-            findings.append(finding("stuck", take.control))
-        elif len(pressed) == 0:
-            if take.end_ns - take.begin_ns < NEVER_AFTER_NS:
+        if not _stuck(pressed, take):
+            if len(pressed) == 0 and take.end_ns - take.begin_ns < NEVER_AFTER_NS:
                 return again(words.CONTACT_UNSEEN.format(who=spoken(take.control)), readings)
-            findings.append(finding("never", take.control))
-        elif _released(pressed) < ASKED:
-            left = ASKED - _released(pressed)
-            return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
-        moved = _moved_with(take, pressed)
-        if moved:
-            findings.append(finding("crosstalk", take.control, {"others": tuple(spoken(c) for c in moved)}))
-        outcome = Outcome.FAIL if findings else outcome_of(readings)
-        return Assessment(outcome, readings, tuple(findings))
+            instead = _pressed_instead(take, pressed)
+            if instead is not None:
+                return again(words.CONTACT_ELSEWHERE.format(other=spoken(instead), who=spoken(take.control)), readings)
+            if len(pressed) > 0 and _released(pressed) < ASKED:
+                left = ASKED - _released(pressed)
+                return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
+        return Assessment(outcome_of(readings), readings, _findings(take, pressed, readings))
+
+
+def _findings(take: Take, pressed: Closures, readings: tuple[Reading, ...]) -> tuple[Finding, ...]:
+    """Of counts outside their limits only."""
+    bad = {r.name for r in readings if out_of_limit(r)}
+    found = []
+    if "released" in bad and _stuck(pressed, take):
+        found.append(finding("stuck", take.control))
+    elif "registered" in bad and len(pressed) == 0:
+        found.append(finding("never", take.control))
+    if "others" in bad:
+        moved = tuple(spoken(c) for c in _moved_with(take, pressed))
+        found.append(finding("crosstalk", take.control, {"others": moved}))
+    return tuple(found)
 
 
 def _presses(take: Take) -> Closures:
@@ -131,6 +140,25 @@ def _released(pressed: Closures) -> int:
     return len(pressed) - int(pressed.held_after)
 
 
+def _pressed_instead(take: Take, pressed: Closures) -> Control | None:
+    """The one other button that was pressed as asked, where this one was not at all. A line that goes to another place
+    looks the same, and does not pass either."""
+    if len(pressed) or take.control is None:
+        return None
+    found = []
+    for other in take.sheet.controls:
+        signal = take.signals.get(other.id)
+        if (
+            isinstance(signal, ButtonSignal)
+            and other.seen_as is None
+            and not _may_move(take.control, other, take.sheet)
+        ):
+            closed = presses(closures(signal.t_ns, signal.closed, take.end_ns))
+            if _released(closed) >= ASKED and not closed.held_before:
+                found.append(other)
+    return found[0] if len(found) == 1 else None
+
+
 def _stuck(pressed: Closures, take: Take) -> bool:
     """Closed from before the try to its end, or at its end for longer than anybody holds a press."""
     if len(pressed) == 0 or not pressed.held_after:
@@ -143,9 +171,12 @@ def _stuck(pressed: Closures, take: Take) -> bool:
 def _readings(take: Take, pressed: Closures) -> tuple[Reading, ...]:
     n = len(pressed)
     unseen = "" if button_of(take) is not None else words.NOT_REPORTED
+    released, held = _released(pressed), unseen
+    if _stuck(pressed, take):  # of three presses at least the last has not ended
+        released, held = min(released, ASKED - 1), words.CONTACT_STAYED
     return (
         count("registered", n, ASKED, unseen),
-        count("released", _released(pressed), ASKED, unseen),
+        count("released", released, ASKED, held),
         count("others", len(_moved_with(take, pressed)), n),
     )
 
@@ -200,7 +231,7 @@ def _with_press(moves: Closures, pressed: Closures) -> NDArray[np.bool_]:
 
 def _may_move(own: Control, other: Control, sheet: Sheet) -> bool:
     """Controls that rightly move along: itself, what it copies or what copies it, its own stick or trigger."""
-    if other.id == own.id or other.kind == "battery":
+    if other.id == own.id or other.kind in BYSTANDERS:
         return True
     sources = {own.id, own.seen_as} - {None}
     if other.id in sources or (other.seen_as is not None and other.seen_as in sources):
@@ -218,6 +249,8 @@ def _movements(signal: Signal, pressed: Closures, end_ns: int) -> Closures:
         return presses(closures(signal.t_ns, signal.closed, end_ns))
     if isinstance(signal, HatSignal):
         return presses(closures(signal.t_ns, signal.direction >= 0, end_ns))
+    if isinstance(signal, MotionSignal | TouchSignal):
+        return Closures(signal.t_ns[:0], signal.t_ns[:0])
     columns = (signal.x_pct, signal.y_pct) if isinstance(signal, StickSignal) else (signal.pct,)
     most = STICK_MOVES_PCT if isinstance(signal, StickSignal) else TRIGGER_MOVES_PCT
     between = _between(signal.t_ns, pressed, end_ns)

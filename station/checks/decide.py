@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from station.checks.types import Limits, Outcome, Reading
 from station.measure.decision import decide, rule_of
+from station.words import checks as words
 
-_SUFFIXES = ("_x", "_y", "_up", "_right", "_down", "_left")
+_SUFFIXES = ("_x", "_y", "_z", "_up", "_right", "_down", "_left")
 _WORST_FIRST = (Outcome.FAIL, Outcome.INTERRUPTED, Outcome.NOT_DONE, Outcome.BORDERLINE, Outcome.PASS)
 
 
@@ -21,7 +22,8 @@ def base_name(name: str) -> str:
 
 
 def judged(check: str, readings: Iterable[Reading], limits: Limits) -> tuple[Reading, ...]:
-    """The readings with limit, fail limit and rule of their name, or else of their base name.
+    """The readings with limit, fail limit and rule of their name, or else of their base name; the reason of one that is
+    borderline says why.
 
     Those without a limit stay as they are, and so do the parts of a value that is judged itself: where there is an
     "offset", "offset_x" and "offset_y" are only reported.
@@ -39,7 +41,22 @@ def _with_limit(reading: Reading, table: Mapping[str, tuple[float, float]], name
     if pair is None:
         return reading
     limit, fail_beyond = pair
-    return replace(reading, limit=limit, fail_beyond=fail_beyond, rule=rule_of(limit, fail_beyond))
+    limited = replace(reading, limit=limit, fail_beyond=fail_beyond, rule=rule_of(limit, fail_beyond))
+    why = _why_borderline(limited)
+    if not why or reading.reason.startswith(why):
+        return limited
+    return replace(
+        limited, reason=words.BORDERLINE_AND.format(why=why, reason=reading.reason) if reading.reason else why
+    )
+
+
+def _why_borderline(reading: Reading) -> str:
+    """Why a reading is neither passed nor failed, in words; "" where it is."""
+    if reading_outcome(reading) is not Outcome.BORDERLINE:
+        return ""
+    if not out_of_limit(reading):
+        return words.BORDERLINE_INSIDE
+    return words.BORDERLINE_OUTSIDE if reading.uncertainty > 0 else words.BORDERLINE_COUNT
 
 
 def reading_outcome(reading: Reading) -> Outcome | None:

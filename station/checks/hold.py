@@ -1,4 +1,4 @@
-"""Steady hold: does the contact stay closed while it is held lightly?"""
+"""Steady hold: does the contact stay closed while it is held lightly, still and rocked?"""
 
 from __future__ import annotations
 
@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.checks.base import again, button_of, count, finding, how_often, spoken
-from station.checks.decide import judged, outcome_of
+from station.checks.decide import judged, out_of_limit, outcome_of
 from station.checks.types import (
     Assessment,
     Description,
+    Finding,
     FindingKind,
-    Given,
     Limits,
     Progress,
     Prompt,
@@ -34,12 +34,14 @@ ENOUGH_NS = 4 * NS_PER_S
 """A try that is over counts from here on: nobody counts five seconds exactly."""
 LET_GO_NS = 1 * NS_PER_S
 """A contact that stays open for longer was let go of (common practice, no source)."""
+ROCKED_NS = ASKED_NS // 2
+"""From here on the button is to be rocked."""
 CHATTER_NS = 20 * NS_PER_MS
 """A last closure shorter than this belongs to letting go (datasheets: bounce up to 20 ms after 100,000 operations)."""
 
 
 class HoldCheck:
-    """One light press, held for five seconds."""
+    """One light press, held for five seconds: the first half still, the second rocked."""
 
     name = "hold"
     title = words.HOLD
@@ -49,9 +51,16 @@ class HoldCheck:
         readings=(
             ReadingKind("dropouts", words.HOLD_DROPOUTS, limit="dropouts"),
             ReadingKind("longest_dropout", words.HOLD_LONGEST_DROPOUT, "ms", 1),
+            ReadingKind(
+                "rocking_dropouts", words.HOLD_ROCKING_DROPOUTS, limit="rocking_dropouts", unseen=unseen.HOLD_ROCKED
+            ),
+            ReadingKind("longest_rocking", words.HOLD_LONGEST_ROCKING, "ms", 1, unseen=unseen.HOLD_ROCKED),
             ReadingKind("held", words.HOLD_HELD, "s", 2),
         ),
-        findings=(FindingKind("dropouts", words.DROPOUTS, {"times": how_often, "longest": "longest_dropout"}),),
+        findings=(
+            FindingKind("dropouts", words.DROPOUTS, {"times": how_often, "longest": "longest_dropout"}),
+            FindingKind("rocking_dropouts", words.ROCKING_DROPOUTS, {"times": how_often, "longest": "longest_rocking"}),
+        ),
         short=words.HOLD_SHORT,
         counts=True,
     )
@@ -75,6 +84,8 @@ class HoldCheck:
             return Progress(False, words.HOLD_TOO_EARLY, 0.0, readings)
         left_s = -(-(ASKED_NS - held.stretch_ns) // NS_PER_S)
         to_go = words.TO_GO.format(what=some(left_s, words.SECOND))
+        if held.stretch_ns >= ROCKED_NS:
+            to_go = words.HOLD_ROCK.format(to_go=to_go)
         return Progress(False, to_go, held.stretch_ns / ASKED_NS, readings)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
@@ -87,41 +98,49 @@ class HoldCheck:
             return again(words.HOLD_LET_GO_FIRST.format(who=who), readings)
         if held.stretch_ns < ENOUGH_NS and not held.sure:
             return again(words.HOLD_FOR_FIVE.format(who=who), readings)
-        outcome = outcome_of(readings)
-        if not held.dropouts_ns:
-            return Assessment(outcome, readings)
-        longest = next(r for r in readings if r.name == "longest_dropout")
-        lost: Given = {"times": len(held.dropouts_ns), "longest": longest}
-        return Assessment(outcome, readings, (finding("dropouts", take.control, lost),))
+        return Assessment(outcome_of(readings), readings, _findings(take, held, readings))
+
+
+def _findings(take: Take, held: _Held, readings: tuple[Reading, ...]) -> tuple[Finding, ...]:
+    value = {r.name: r for r in readings}
+    found = []
+    for code, times, longest in (
+        ("dropouts", len(held.dropouts_ns), "longest_dropout"),
+        ("rocking_dropouts", len(held.rocked_ns), "longest_rocking"),
+    ):
+        if times and (out_of_limit(value[code]) or out_of_limit(value[longest])):
+            found.append(finding(code, take.control, {"times": times, "longest": value[longest]}))
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
 class _Held:
-    """The longest go at holding: its length, its dropouts, and whether the contact was let go of since.
+    """The longest go at holding: its length, its dropouts held still and rocked, and whether it was let go of since.
 
     `sure`: some dropouts are so brief that no finger can have made them, however short the go was.
     """
 
     stretch_ns: int
     dropouts_ns: tuple[int, ...]
+    rocked_ns: tuple[int, ...]
     let_go: bool
     all_the_time: bool = False
     """closed before the try began and never opened: that shows nothing"""
 
     @property
     def sure(self) -> bool:
-        return any(d < SAME_PRESS_NS for d in self.dropouts_ns)
+        return any(d < SAME_PRESS_NS for d in self.dropouts_ns + self.rocked_ns)
 
 
 def _held(take: Take) -> _Held:
     signal = button_of(take)
     if signal is None:
-        return _Held(0, (), False)
+        return _Held(0, (), (), False)
     c = without_bounce(closures(signal.t_ns, signal.closed, take.end_ns))
     if len(c) == 0:
-        return _Held(0, (), False)
+        return _Held(0, (), (), False)
     if c.held_before and c.held_after and len(c) == 1:
-        return _Held(take.end_ns - take.begin_ns, (), False, all_the_time=True)
+        return _Held(take.end_ns - take.begin_ns, (), (), False, all_the_time=True)
     gaps = c.start_ns[1:] - c.end_ns[:-1]
     apart = gaps >= LET_GO_NS
     if c.held_before:  # "let go first": the first opening that a finger can have made is just that, and no dropout
@@ -140,8 +159,9 @@ def _longest(c: Closures, first: int, last: int, let_go: bool) -> _Held:
         last -= 1
     start = int(c.start_ns[first])
     opens, closes = c.end_ns[first:last], c.start_ns[first + 1 : last + 1]
-    counted = opens < start + ASKED_NS
-    return _Held(int(c.end_ns[last]) - start, tuple((closes - opens)[counted].tolist()), let_go)
+    lasts = closes - opens
+    still, rocked = opens < start + ROCKED_NS, (opens >= start + ROCKED_NS) & (opens < start + ASKED_NS)
+    return _Held(int(c.end_ns[last]) - start, tuple(lasts[still].tolist()), tuple(lasts[rocked].tolist()), let_go)
 
 
 def _readings(take: Take, held: _Held) -> tuple[Reading, ...]:
@@ -151,10 +171,15 @@ def _readings(take: Take, held: _Held) -> tuple[Reading, ...]:
     if period is not None:
         below = words.HOLD_BLIND_BELOW.format(period=figures.number(period / NS_PER_MS, 0, figures.PAPER))
         blind = "" if period < 2 * NS_PER_MS else below
-    n = len(held.dropouts_ns)
-    longest = max(held.dropouts_ns, default=0) / NS_PER_MS
+    still, rocked = held.dropouts_ns, held.rocked_ns
     return (
-        count("dropouts", n, reason=blind),
-        Reading("longest_dropout", longest, "ms", uncertainty if n else 0.0, n=n),
+        count("dropouts", len(still), reason=blind),
+        Reading("longest_dropout", *_longest_of(still), uncertainty if still else 0.0, n=len(still)),
+        count("rocking_dropouts", len(rocked), reason=blind),
+        Reading("longest_rocking", *_longest_of(rocked), uncertainty if rocked else 0.0, n=len(rocked)),
         Reading("held", held.stretch_ns / NS_PER_S, "s", uncertainty / 1000.0),
     )
+
+
+def _longest_of(dropouts_ns: tuple[int, ...]) -> tuple[float, str]:
+    return max(dropouts_ns, default=0) / NS_PER_MS, "ms"

@@ -32,6 +32,7 @@ from station.checks.types import (
     ReadingKind,
     Take,
 )
+from station.checks.watched import goes_along
 from station.measure import sequential
 from station.measure.arrays import NS_PER_MS
 from station.measure.beats import BeatPress, Tally, tally
@@ -42,13 +43,14 @@ from station.measure.period import link_period_ns
 from station.measure.uncertainty import duration, expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
-from station.words import figures, unseen
+from station.words import figures, grammar, unseen
 from station.words.grammar import some
 
 BEATS_PER_MINUTE = 120
 LONG = "long_press"
 LONG_PRESSES = 100
 CONFIDENCE = 0.95
+SELDOM = 50
 _OUTCOMES = {
     "accept": Outcome.PASS,
     "reject": Outcome.FAIL,
@@ -81,6 +83,8 @@ _FAULTY = (("misses", "missed"), ("splits", "split"), ("shorts", "short"), ("sta
 """finding's code, and the reading that it counts"""
 _SHOWN_FROM = {"neither": 1, "stays_closed": 1, "longest_run": 2, "tries": 2}
 """readings that a running try shows only when there is something to say"""
+ELSEWHERE_SHARE = 2
+"""once one in so many beats finds another button pressed, the person presses the wrong one, or two lines are swapped"""
 NEITHER = "neither"
 """the finding of a try that has to be done again without the twin"""
 
@@ -243,6 +247,8 @@ class LightCheck:
         readings = self._readings(take, beats, limits)
         if not beats.beats:
             return again(words.PRESS_NO_BEAT, readings)
+        if ELSEWHERE_SHARE * beats.elsewhere > len(beats.beats):
+            return again(words.PRESS_ELSEWHERE.format(who=spoken(take.control)), readings)
         if all(b.state == NEITHER for b in counted):
             return again(words.PRESS_UNSEEN.format(who=spoken(take.control)))
         decided = self._decided(plan, counted)
@@ -253,6 +259,9 @@ class LightCheck:
                 return again(words.PRESS_MORE.format(presses=presses), readings)
             if decided == "alone":
                 return self._again_alone(take, readings)
+            if decided == "undecided":
+                why = words.PRESS_UNDECIDED
+                readings = tuple(replace(r, reason=why) if r.name == "registered" else r for r in readings)
         outcome = worst((by_counts, _OUTCOMES.get(decided, Outcome.PASS)))
         return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(take.control, readings))
 
@@ -336,7 +345,16 @@ def _closures(take: Take, control_id: str | None = None) -> Closures:
 
 def _tally(take: Take) -> Tally:
     witness = None if take.witness is None else _closures(take, take.witness)
-    return tally(_closures(take), witness, take.beats_ns, take.end_ns)
+    others = [_closures(take, c.id) for c in take.sheet.controls if _may_be_mistaken(c, take)]
+    return tally(_closures(take), witness, take.beats_ns, take.end_ns, others)
+
+
+def _may_be_mistaken(other: Control, take: Take) -> bool:
+    """Whether a finger on it was in the wrong place."""
+    own = take.control
+    if own is None or other.kind != "button" or other.id == take.witness or other.seen_as is not None:
+        return False
+    return other.id in take.signals and not goes_along(own, other, take.sheet)
 
 
 def _counted(beats: Tally) -> tuple[BeatPress, ...]:
@@ -384,7 +402,8 @@ def _readings(take: Take, beats: Tally, before: Counts) -> tuple[Reading, ...]:
         slips = words.PRESS_IDLE_WITNESS
     unseen = now.missed + now.neither
     upper = None if n == 0 else 100.0 * clopper_pearson(unseen, n, CONFIDENCE, "upper")[1]
-    late = words.PRESS_LATE.format(beats=some(beats.late, words.BEAT)) if beats.late else ""
+    left_out = [(beats.late, words.PRESS_LATE), (beats.elsewhere, words.PRESS_BESIDE)]
+    late = grammar.COMMA.join(text.format(beats=some(number, words.BEAT)) for number, text in left_out if number)
     return (
         count("beats", n, n, late),
         count("registered", n - unseen, n),
@@ -392,12 +411,18 @@ def _readings(take: Take, beats: Tally, before: Counts) -> tuple[Reading, ...]:
         count("neither", now.neither, n),
         count("split", now.split, n, _blind_below(take, words.OPENING_BLIND)),
         count("short", now.short, n, _blind_below(take, words.CLOSURE_BLIND)),
-        count("stays_closed", now.stays_closed, n),
+        count("stays_closed", now.stays_closed, n, _seldom_seen(n)),
         count("longest_run", _longest_run(counted), len(counted)),
         Reading("miss_rate_upper", upper, "%", n=n, reason="" if n else words.PRESS_NONE_COUNTED),
         _shortest(take, counted),
         count("tries", now.tries),
     )
+
+
+def _seldom_seen(n: int) -> str:
+    """How often so many presses show what comes once in `SELDOM`: 1 − (1 − 1/50)ⁿ. It is kept with the reading."""
+    share = 100.0 * (1.0 - (1.0 - 1.0 / SELDOM) ** n)
+    return words.PRESS_SELDOM.format(seldom=SELDOM, share=figures.number(share, 0, figures.PAPER)) if n else ""
 
 
 def _longest_run(counted: tuple[BeatPress, ...]) -> int:

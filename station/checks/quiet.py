@@ -19,7 +19,7 @@ from station.checks.types import (
     ReadingKind,
     Take,
 )
-from station.checks.watched import Explained, Watched, explained
+from station.checks.watched import Explained, Moves, Watched, by_control, explained
 from station.measure.arrays import NS_PER_S
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
@@ -73,28 +73,17 @@ class Quiet:
         if watched is None or watched.watched_ns < ENOUGH_NS:
             return again(words.QUIET_TOO_SHORT)
         moves = explained(watched, take.sheet)
-        by_itself = _by_control(moves, ("none",))
+        by_itself = by_control(moves, ("none",))
         perhaps = _perhaps(moves, by_itself)
         brushes = sum(one.cause == "brush" for one in moves)
         readings = judged(self.name, _readings(watched, by_itself, perhaps, brushes), limits)
         return Assessment(outcome_of(readings), readings, _findings(watched, take.sheet, by_itself, perhaps, limits))
 
 
-Moves = dict[str, list[Explained]]
-
-
-def _by_control(moves: Sequence[Explained], causes: tuple[str, ...]) -> Moves:
-    found: Moves = {}
-    for one in moves:
-        if one.cause in causes:
-            found.setdefault(one.moved.control, []).append(one)
-    return found
-
-
 def _perhaps(moves: Sequence[Explained], sure: Moves) -> Moves:
     """What a hand could have done, of controls that moved while it worked at several others; pauses count with it."""
-    brushed = _by_control(moves, ("brush",))
-    unclear = _by_control(moves, ("brush", "pause"))
+    brushed = by_control(moves, ("brush",))
+    unclear = by_control(moves, ("brush", "pause"))
     places = {control: {one.during for one in some} for control, some in brushed.items()}
     return {c: some for c, some in unclear.items() if c not in sure and len(places.get(c, ())) >= PLACES}
 

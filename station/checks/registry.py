@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from functools import lru_cache
 from types import MappingProxyType
 
+from station.checks.alone import Alone
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
 from station.checks.cell import Cell
 from station.checks.contact import ContactCheck
@@ -18,11 +19,14 @@ from station.checks.hold import HoldCheck
 from station.checks.letgo import LetGo
 from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.link import Link
+from station.checks.motion import Sides, Still
 from station.checks.quiet import Quiet
 from station.checks.rest import Rest
 from station.checks.rim import Rim
 from station.checks.strengths import CHECK_OF
 from station.checks.sweep import Sweep
+from station.checks.together import Together
+from station.checks.touch import Swipe, Untouched
 from station.checks.travel import Travel
 from station.checks.trigger import Trigger
 from station.checks.types import Check, Description, Dial, FindingKind, Limits, ReadingKind, Shows
@@ -66,8 +70,14 @@ register(
         Sweep(),
         Trigger(),
         HatCheck(),
+        Together(),
+        Still(),
+        Sides(),
+        Untouched(),
+        Swipe(),
         Link(),
         Quiet(),
+        Alone(),
         Cell(),
         RUMBLE,
         CHARGE,

@@ -39,6 +39,7 @@ from station.measure.gate import reach
 from station.measure.means import effective_step
 from station.measure.rail import on_rail
 from station.measure.sectors import (
+    PIECE_DEG,
     SECTORS,
     Roll,
     centre_deg,
@@ -48,11 +49,12 @@ from station.measure.sectors import (
     noise_draws,
     roll,
     selected,
+    steepness,
     two_way_difference,
     wandered,
 )
 from station.measure.states import PROGRESS_POINTS, thin
-from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
+from station.measure.uncertainty import combined, difference_resolution, expanded, half_width, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -159,12 +161,14 @@ def _readings(one: Roll, signal: StickSignal) -> tuple[Reading, ...]:
     draws = noise_draws(one)
     circle = least_squares(_rim_points(one))
     least = selected(one.reach, draws, lambda reach: reach.min(axis=-1))
-    spread = selected(one.reach - _on_circle(circle), draws, lambda off: np.ptp(off, axis=-1))
+    off_circle = one.reach - _on_circle(circle)
+    spread = selected(off_circle, draws, lambda off: np.ptp(off, axis=-1))
+    ends = (int(np.nanargmin(off_circle)), int(np.nanargmax(off_circle)))
     angle = np.deg2rad(centres_deg())
     moved = (2.0 * draws * np.sin(angle), 2.0 * draws * np.cos(angle), draws)
     return (
         Reading("sectors", float(one.covered.sum()), "", n=SECTORS),
-        *_least_readings(one, least.shift, combined(resolution(step), least.u)),
+        *_least_readings(one, least.shift, combined(least.u, _seen(one.reach, int(np.nanargmin(one.reach)))), step),
         *(
             Reading(f"circle_{name}", value, "%", expanded(combined(coarse * resolution(step), _spread(by))), n=SECTORS)
             for name, value, by, coarse in zip(
@@ -179,11 +183,16 @@ def _readings(one: Roll, signal: StickSignal) -> tuple[Reading, ...]:
             "roundness",
             max(circle.roundness - spread.shift, 0.0),
             "%",
-            expanded(combined(difference_resolution(step), spread.u)),
+            half_width(combined(resolution(step), spread.u, *(_seen(one.reach, k) for k in ends)), step / 2.0),
             n=SECTORS,
         ),
         _two_way_reading(one, draws, step),
     )
+
+
+def _seen(reach: F64, sector: int) -> float:
+    """Standard uncertainty, %, of a sector's reach from where in a piece of it the stick was seen: anywhere."""
+    return steepness(reach, sector) * PIECE_DEG / math.sqrt(12.0)
 
 
 def _spread(moved: F64) -> float:
@@ -197,9 +206,10 @@ def _on_circle(circle: Circle) -> F64:
     return np.asarray(circle.radius + circle.x * np.sin(angle) + circle.y * np.cos(angle))
 
 
-def _least_readings(one: Roll, shift: float, u: float) -> tuple[Reading, Reading]:
-    least, bearing, alike_deg = least_reach(one, expanded(u))
-    reach = Reading("least_reach", least - shift, "%", expanded(u), n=int(one.agreeing.min()))
+def _least_readings(one: Roll, shift: float, u: float, step: float) -> tuple[Reading, Reading]:
+    uncertainty = half_width(u, step / 2.0)
+    least, bearing, alike_deg = least_reach(one, uncertainty)
+    reach = Reading("least_reach", least - shift, "%", uncertainty, n=int(one.agreeing.min()))
     if alike_deg > BEARING_TOLD_DEG:
         return reach, Reading("least_reach_bearing", None, "°", reason=words.RIM_ALIKE)
     return reach, Reading("least_reach_bearing", bearing, "°", alike_deg, n=int(one.agreeing.min()))

@@ -10,7 +10,7 @@ import numpy as np
 
 from station.checks.types import Take
 from station.sheets.model import Control, Sheet
-from station.sheets.signals import I64, ButtonSignal, HatSignal, Signal, StickSignal
+from station.sheets.signals import I64, ButtonSignal, HatSignal, MotionSignal, Signal, StickSignal, TouchSignal
 
 
 def take_between(
@@ -52,6 +52,16 @@ def take_between(
     )
 
 
+def reported_in(signals: Mapping[str, Signal], begin_ns: int, end_ns: int) -> dict[str, Signal]:
+    """What was reported in [begin, end), and nothing that held from before; controls without a report are absent."""
+    found = {}
+    for name, signal in signals.items():
+        first, last = np.searchsorted(signal.t_ns, (begin_ns, end_ns)).tolist()
+        if last > first:
+            found[name] = _piece(signal, slice(first, last), signal.t_ns[first:last])
+    return found
+
+
 def _cut(signal: Signal, begin_ns: int, end_ns: int) -> Signal:
     first = max(0, int(np.searchsorted(signal.t_ns, begin_ns, side="right")) - 1)
     last = int(np.searchsorted(signal.t_ns, end_ns, side="right"))
@@ -60,6 +70,10 @@ def _cut(signal: Signal, begin_ns: int, end_ns: int) -> Signal:
     if len(t_ns) and t_ns[0] < begin_ns:
         t_ns = t_ns.copy()  # only the times: the first value is the one held, and it counts from here on
         t_ns[0] = begin_ns
+    return _piece(signal, piece, t_ns)
+
+
+def _piece(signal: Signal, piece: slice, t_ns: I64) -> Signal:
     if isinstance(signal, StickSignal):
         return replace(
             signal,
@@ -73,4 +87,8 @@ def _cut(signal: Signal, begin_ns: int, end_ns: int) -> Signal:
         return ButtonSignal(t_ns, signal.closed[piece])
     if isinstance(signal, HatSignal):
         return HatSignal(t_ns, signal.direction[piece])
+    if isinstance(signal, MotionSignal):
+        return replace(signal, t_ns=t_ns, accel=signal.accel[piece], gyro=signal.gyro[piece])
+    if isinstance(signal, TouchSignal):
+        return TouchSignal(t_ns, signal.touched[piece], signal.x_pct[piece], signal.y_pct[piece])
     return replace(signal, t_ns=t_ns, pct=signal.pct[piece], code=signal.code[piece])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,8 +25,18 @@ from station.measure.arrays import F64, I64, Bool
 from station.measure.gaps import Gap, code_gaps, dead_zone
 from station.measure.passes import Pass
 from station.measure.period import period_ns
+from station.measure.placement import greatest_of
 from station.measure.reversal import reversals, smoothed
-from station.measure.spikes import Spike, at_every_poll, departures, spikes, stands_out, usual_interval
+from station.measure.spikes import (
+    Spike,
+    at_every_poll,
+    departures,
+    sharp,
+    spikes,
+    stands_out,
+    usual_interval,
+    with_sharp,
+)
 from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
 from station.sheets.model import Control
 from station.words import checks as words
@@ -36,6 +47,14 @@ SPIKE_EDGE_PCT = 2.0
 SAME_PLACE_PCT = 6.0
 MIDDLE_PCT = 1.0
 """codes of a stick inside its dead zone spread no farther than this"""
+NOTABLE_SHARE, NOTABLE_STEPS = 0.5, 2.5
+"""a sharp spike from this share of the limit and so many steps on is measured, though it does not count: by two codes
+a value flickers where a trembling hand turns"""
+ALONE = 1.6
+"""beside a spike stands another where a track is worn, and a fast hand makes two of them one that looks higher, by up
+to half (simulated)"""
+RIVALS, ALIKE_SHARE, SPOT_PCT = 3.0, 0.08, 0.8
+"""spikes no farther apart on the track than this, and in height than so many scatters or this share, are one spot's"""
 ENDS_PCT = 4.0
 """spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
 
@@ -81,6 +100,16 @@ TRACK_FINDINGS = (
 
 
 @dataclass(frozen=True, slots=True)
+class Largest:
+    """The height of the greatest spike, its expanded uncertainty, where it is, and how many passes showed it."""
+
+    height: float
+    u: float
+    at: float
+    n: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Track:
     """What the passes over a track show. Values in % of the control's range.
 
@@ -90,8 +119,7 @@ class Track:
     """
 
     spikes: tuple[Spike, ...]
-    largest: float
-    largest_at: float
+    largest: Largest
     reversals: int
     reversal_at: float | None
     gap: Gap | None
@@ -113,31 +141,66 @@ def track(
     """Examine the passes `found` of one value. `limits`: the height from which a spike counts, and the gap that still
     passes, which the speed must be able to show; `centred`: the control rests in the middle of its range."""
     threshold, widest_ok = limits
-    spiky: list[Spike] = []
+    notable: list[Spike] = []
     parts: list[tuple[I64, F64]] = []
     back: list[list[float]] = []
     noise: list[float] = []
-    largest: tuple[float, float] = (0.0, 0.0)
+    below: tuple[float, float] = (0.0, 0.0)
+    notable_from = max(NOTABLE_SHARE * threshold, min(NOTABLE_STEPS * step, threshold))
     for one in found:
         t, v = at_every_poll(t_ns[one.first : one.stop], values[one.first : one.stop])
         every_ns = usual_interval(t)
         way, departure = departures(v, every_ns)
         size = np.abs(departure)
-        inside = (way > min(v[0], v[-1]) + ENDS_PCT) & (way < max(v[0], v[-1]) - ENDS_PCT)
-        inside &= stands_out(v, departure, step, every_ns)
+        ends = (way > min(v[0], v[-1]) + ENDS_PCT) & (way < max(v[0], v[-1]) - ENDS_PCT)
+        inside = ends & stands_out(v, departure, step, every_ns)
+        edged = sharp(t, v, way, notable_from, ends, every_ns)
         here = spikes(t, v, way, departure, threshold, inside)
-        spiky += here
+        notable += with_sharp(here, edged)
         path = smoothed(v, every_ns)
         parts.append((t, np.where(size > threshold, way, path)))
         calm = size[size <= threshold]  # a spike is no noise
         noise.append(float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold)
         back.append(_backwards(v, path, size, one.up, every_ns))
-        largest = max(largest, _below(size, way, inside & (size <= threshold)), *((s.height, s.at) for s in here))
+        below = max(below, _below(size, way, inside & (size <= threshold)))
     number, at = _repeated(back)
     rms = float(np.median(noise)) if noise else 0.0
+    spiky = [s for s in notable if s.height > threshold]
     places = [spike.at for spike in spiky]
     gap, dead_zone = _gap(parts, report_ns, step, widest_ok, places, rms, centred)
-    return Track(tuple(spiky), *largest, number, at, gap, step, rms, len(found), dead_zone)
+    largest = _largest(notable, below, step, rms)
+    return Track(tuple(spiky), largest, number, at, gap, step, rms, len(found), dead_zone)
+
+
+def _largest(notable: list[Spike], below: tuple[float, float], step: float, noise: float) -> Largest:
+    """The place whose spikes are highest: their mean over the passes. Lower spikes at that place, beyond what scatters,
+    are others; one that a single pass shows has to be higher by `ALONE` than any that two agree on.
+
+    u: the scatter of spikes at one and the same place, pooled over all places (JCGM 100, 4.2.4), no less than what an
+    entry scatters against a line between two. The highest of several places that are alike is drawn outward, which is
+    taken off (`greatest_of`). Without a spike only so much is known that none is higher: the middle of that, ± half.
+    """
+    if not notable:
+        half = below[0] / 2.0
+        return Largest(half, half, below[1])
+    least = combined(noise, resolution(step)) * math.sqrt(1.5)
+    places: list[tuple[float, list[float]]] = []
+    for one in sorted(notable, key=lambda s: -s.height):
+        alike = max(RIVALS * least, ALIKE_SHARE * one.height)
+        same = (hs for at, hs in places if abs(at - one.at) <= SPOT_PCT and hs[0] - one.height <= alike)
+        found = next(same, None)
+        if found is None:
+            places.append((one.at, [one.height]))
+        else:
+            found.append(one.height)
+    squares = sum(float(np.var(hs)) * len(hs) for _, hs in places)
+    degrees = sum(len(hs) - 1 for _, hs in places)
+    scatter = max(least, math.sqrt(squares / degrees) if degrees else least)
+    at, heights = max(places, key=lambda p: float(np.mean(p[1])) / (1.0 if len(p[1]) > 1 else ALONE))
+    height, u = float(np.mean(heights)), scatter / math.sqrt(len(heights))
+    rivals = sum(len(hs) > 1 and float(np.mean(hs)) >= height - 2.0 * u for _, hs in places)
+    u_all = expanded(combined(u, resolution(step)))
+    return Largest(max(height - u * greatest_of(rivals), 0.0), u_all, at, len(heights))
 
 
 def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
@@ -200,7 +263,7 @@ def _gap_reading(one: Track, suffix: str) -> Reading:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
     ends = expanded(difference_resolution(one.step))
     if not one.gap.sure:
-        half = max(one.gap.width - one.step, 0.0) / 2.0
+        half = max(one.gap.width + max(one.gap.edges, 0.0) - one.step, 0.0) / 2.0
         return Reading(f"gap{suffix}", one.step + half, "%", half + min(ends, one.step), n=one.passes)
     value = max(one.gap.likely_width, one.step)
     u = expanded(combined(difference_resolution(one.step), one.gap.u_edges))
@@ -228,10 +291,8 @@ def _dead_zone_reading(one: Track, suffix: str) -> tuple[Reading, ...]:
 
 
 def _largest_reading(one: Track, suffix: str) -> Reading:
-    """The greatest of thousands of departures was most likely rounded away from the path, by 0…δ: half a step is taken
-    off, and u = δ/√12."""
-    largest = max(0.0, one.largest - one.step / 2.0)
-    return Reading(f"largest_spike{suffix}", largest, "%", expanded(resolution(one.step)), n=one.passes)
+    """See `_largest`."""
+    return Reading(f"largest_spike{suffix}", one.largest.height, "%", one.largest.u, n=one.passes)
 
 
 def track_limits(check: str, limits: Limits) -> tuple[float, float]:
@@ -272,14 +333,14 @@ def track_findings(
     gap = bad.get(f"gap{suffix}")
     if gap is not None and one.gap is not None:
         found.append(finding("gap", control, {"gap": gap, "at": one.gap.at}, axis=axis))
-    if one.reversal_at is not None:
+    if one.reversal_at is not None and f"reversals{suffix}" in bad:
         found.append(finding("reversal", control, {"at": one.reversal_at}, axis=axis))
     return tuple(found)
 
 
 def _spike_params(one: Track, largest: Reading) -> dict[str, ParamValue | Reading]:
     """The largest departure and where, and how many spikes between which places."""
-    params: dict[str, ParamValue | Reading] = {"largest": largest, "at": one.largest_at}
+    params: dict[str, ParamValue | Reading] = {"largest": largest, "at": one.largest.at}
     if one.spikes:
         places = [float(spike.at) for spike in one.spikes]
         params |= {"spikes": len(places), "first": min(places)}

@@ -72,6 +72,24 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Absence:
+    """From `begin_ns` to `end_ns` nothing is known of the unit: it was `away`, or nobody watched."""
+
+    begin_ns: int
+    end_ns: int
+    away: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CellSaid:
+    """What the unit said of its charge, and in which steps it says so."""
+
+    t_ns: int
+    level_pct: float
+    step_pct: float
+
+
+@dataclass(frozen=True, slots=True)
 class Take:
     """The evidence of one try at one check: every control's signal from `begin_ns` to `end_ns`.
 
@@ -80,7 +98,8 @@ class Take:
     reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
     `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
     of its cell when it was asked, `watched` the whole visit so far; no recording holds them. `bus`: the link in use, a
-    word of `capture.types.BUSES`; "" where nobody knows.
+    word of `capture.types.BUSES`; "" where nobody knows. `absences` and `cell` are what happened to a unit that was
+    left alone.
     """
 
     sheet: Sheet
@@ -98,6 +117,8 @@ class Take:
     told: Power = field(default_factory=Power)
     watched: Watched | None = None
     bus: str = ""
+    absences: tuple[Absence, ...] = ()
+    cell: tuple[CellSaid, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +246,8 @@ class Description:
     drawn beside a trigger's column. `hands_off`: nothing is to be touched while it runs. `watches`: nothing is done for
     it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
     cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
-    see, for every reading that does not say its own.
+    see, for every reading that does not say its own. `left_alone`: done away from the front of the bench, on
+    request or where the shop wants it. `works_all`: the hand may be on every control.
     """
 
     kinds: tuple[Kind, ...]
@@ -245,8 +267,10 @@ class Description:
     person_answers: bool = False
     hands_off: bool = False
     watches: Literal["", "moves", "cell"] = ""
+    left_alone: bool = False
     when_seen: bool = False
     unseen: str = ""
+    works_all: bool = False
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

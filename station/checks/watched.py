@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from station.sheets.model import Control, Sheet
+from station.sheets.model import BYSTANDERS, Control, Sheet
 
 GRACE_NS = 1_000_000_000
 """a control still comes to rest, or is let go, for so long after a try (common practice, no source)"""
@@ -80,12 +80,24 @@ class Explained:
     during: str
 
 
+Moves = dict[str, list[Explained]]
+
+
+def by_control(moves: Sequence[Explained], causes: tuple[Cause, ...]) -> Moves:
+    """Control → its movements with such a cause, in order of time."""
+    found: Moves = {}
+    for one in moves:
+        if one.cause in causes:
+            found.setdefault(one.moved.control, []).append(one)
+    return found
+
+
 def goes_along(own: Control, other: Control, sheet: Sheet) -> bool:
     """Whether `other` may move when `own` is worked: itself, what repeats it or is repeated, its own stick or press.
 
     Without a sheet that says which button is whose, sticks and triggers and buttons may move along with each other.
     """
-    if other.id == own.id or other.kind == "battery":
+    if other.id == own.id or other.kind in BYSTANDERS:
         return True
     sources = {own.id, own.seen_as} - {None}
     if other.id in sources or (other.seen_as is not None and other.seen_as in sources):
@@ -140,13 +152,18 @@ def _explained(
     begun = any(abs(m.begin_ns - one.begin_ns) <= WITH_PRESS_NS and m.end_ns > one.begin_ns for m in mine)
     if begun and any(c.kind == "button" for c in worked):
         return Explained(one, "along", during)
-    beside = any(m.begin_ns - BESIDE_NS <= one.end_ns and m.end_ns + BESIDE_NS >= one.begin_ns for m in mine)
+    beside = all(_near(one, by_control.get(c.id, ())) for c in worked)
     if not now.hands_off and not beside and any(c.kind == control.kind for c in worked):
         return Explained(one, "elsewhere", during)
     near = control.zone == "back" or not worked or any(c.zone == control.zone for c in worked)
     if near and not now.hands_off and one.end_ns - one.begin_ns <= BRIEF_NS:
         return Explained(one, "brush", during)
     return Explained(one, "none", during)
+
+
+def _near(one: Moved, mine: Sequence[Moved]) -> bool:
+    """Whether one of these movements is near in time, so that the finger was there and on no other control."""
+    return any(m.begin_ns - BESIDE_NS <= one.end_ns and m.end_ns + BESIDE_NS >= one.begin_ns for m in mine)
 
 
 def _may_touch(control: Control, spell: Asked, sheet: Sheet) -> bool:

@@ -14,7 +14,7 @@ from station.records.types import TREATMENT_KINDS
 from station.words import diagnosis as words
 from station.words import grammar
 
-KINDS = ("stick", "trigger", "button", "hat", "battery", "unit")
+KINDS = ("stick", "trigger", "button", "hat", "battery", "motion", "touch", "unit")
 DEFAULT_PATH = RESOURCES / "fault_guide.toml"
 FORMAT, VERSION = "restpoint-fault-guide", 1
 

@@ -49,14 +49,16 @@ class CaptureAssessment:
     sha256: str = ""
 
 
-def assess_capture(capture: Capture, sheet: Sheet, layout: Layout | None = None) -> CaptureAssessment:
+def assess_capture(
+    capture: Capture, sheet: Sheet, layout: Layout | None = None, limits: Limits | None = None
+) -> CaptureAssessment:
     """Measure a recording. Of several tries at a check the one that counts is taken, else the last.
 
     The reports are decoded once, and every try is a cut of that. Checks that a person answers are left out, and those
     that are judged from the whole visit: answer and visit are not in a recording. CaptureError or SheetError if capture
-    and sheet do not fit each other.
+    and sheet do not fit each other. `limits`: those in force (None: those that ship, with the sheet's in place).
     """
-    limits = in_force(sheet)
+    limits = in_force(sheet) if limits is None else limits
     signals = bind(sheet, layout_of(capture) if layout is None else layout).signals(capture.block)
     tries: dict[tuple[str, str], list[Assessment]] = {}
     any_report, nothing = len(capture.block.t_ns) > 0, Assessment(Outcome.NOT_DONE, again=words.NOTHING_CAME)

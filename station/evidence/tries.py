@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from station.capture.types import Capture, Mark
 from station.checks.registry import check_named
 from station.checks.takes import take_between
-from station.checks.types import Take
+from station.checks.types import Absence, CellSaid, Take
 from station.errors import CaptureError
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import Signal
@@ -29,6 +29,8 @@ class Try:
     end_ns: int | None = None
     beats_ns: list[int] = field(default_factory=list)
     mass_g: float | None = None
+    absences: list[Absence] = field(default_factory=list)
+    cell: list[CellSaid] = field(default_factory=list)
 
     @property
     def key(self) -> tuple[str, str]:
@@ -36,8 +38,8 @@ class Try:
 
 
 def tries_of(marks: Iterable[Mark]) -> tuple[Try, ...]:
-    """The tries in the order they began. Marks of one moment keep their order; a beat, a void or an end without a
-    begin of its check and control is ignored, since it belongs to nothing."""
+    """The tries in the order they began. Marks of one moment keep their order; one without a begin of its check and
+    control is ignored, since it belongs to nothing. An absence that is still going on ends with its try."""
     found: list[Try] = []
     running: dict[tuple[str, str], Try] = {}
     for mark in sorted(marks, key=lambda m: m.time_ns):
@@ -55,10 +57,25 @@ def tries_of(marks: Iterable[Mark]) -> tuple[Try, ...]:
         elif mark.event == "void":
             if one.beats_ns:
                 one.beats_ns.pop()
+        elif mark.event == "cell":
+            if mark.level_pct is not None:
+                one.cell.append(CellSaid(mark.time_ns, mark.level_pct, mark.step_pct or 0.0))
         else:
-            one.end_ns = mark.time_ns
-            del running[key]
+            _end_absence(one, mark.time_ns)
+            if mark.event in ("away", "unwatched"):
+                one.absences.append(Absence(mark.time_ns, _GOES_ON, mark.event == "away"))
+            elif mark.event == "end":
+                one.end_ns = mark.time_ns
+                del running[key]
     return tuple(found)
+
+
+_GOES_ON = -1
+
+
+def _end_absence(one: Try, at_ns: int) -> None:
+    if one.absences and one.absences[-1].end_ns == _GOES_ON:
+        one.absences[-1] = replace(one.absences[-1], end_ns=at_ns)
 
 
 def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Signal]) -> Take:
@@ -67,19 +84,21 @@ def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Sign
     CaptureError if the marks name a check or a control that does not fit the sheet.
     """
     t_ns = capture.block.t_ns
-    last = int(t_ns[-1]) if len(t_ns) else one.begin_ns
+    last = max(one.begin_ns, int(t_ns[-1])) if len(t_ns) else one.begin_ns
+    end_ns = last if one.end_ns is None else one.end_ns
+    absences = (replace(a, end_ns=max(end_ns, a.begin_ns)) if a.end_ns == _GOES_ON else a for a in one.absences)
     take = take_between(
         sheet,
         signals,
         one.begin_ns,
-        max(one.begin_ns, last) if one.end_ns is None else one.end_ns,
+        end_ns,
         t_ns,
         control=_control(one, sheet),
         beats_ns=tuple(one.beats_ns),
         witness=_witness(one, sheet),
         lost=capture.meta.lost,
     )
-    return replace(take, bus=capture.meta.bus)
+    return replace(take, bus=capture.meta.bus, absences=tuple(absences), cell=tuple(one.cell))
 
 
 def _control(one: Try, sheet: Sheet) -> Control | None:

@@ -17,8 +17,10 @@ _PAGES = {
     0x08: "led",
     0x09: "button",
     0x0C: "consumer",
+    0x0D: "digitizers",
     0x0E: "haptics",
     0x0F: "physical_input_device",
+    0x20: "sensors",
     0x85: "battery_system",
 }
 """page → the word that ids are made of; the names shown stand in station/words"""
@@ -87,6 +89,15 @@ _USAGES: dict[int, dict[int, str]] = {
         0x2B: "protocol_version",
         0x2C: "hardware_version",
     },
+    0x0D: {
+        0x05: "touch_pad",
+        0x22: "finger",
+        0x32: "in_range",
+        0x42: "tip_switch",
+        0x47: "confidence",
+        0x51: "contact_identifier",
+        0x54: "contact_count",
+    },
     0x0E: {
         0x01: "simple_haptic_controller",
         0x10: "waveform_list",
@@ -107,6 +118,17 @@ _USAGES: dict[int, dict[int, str]] = {
     },
     0x0F: {
         0x01: "physical_input_device",
+    },
+    0x20: {
+        0x01: "sensor",
+        0x73: "accelerometer_3d",
+        0x76: "gyrometer_3d",
+        0x453: "acceleration_x",
+        0x454: "acceleration_y",
+        0x455: "acceleration_z",
+        0x457: "angular_velocity_x",
+        0x458: "angular_velocity_y",
+        0x459: "angular_velocity_z",
     },
     0x85: {
         0x44: "charging",

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from station.judgement import rest
+from station.judgement import alone, rest
 from station.judgement.treated import older
 from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
@@ -57,6 +57,8 @@ class Rules:
     rest_over = staticmethod(rest.rest_over)
     second_test = staticmethod(rest.second_test)
     becomes_after_treatment = staticmethod(rest.becomes_after_treatment)
+
+    why_not_alone = staticmethod(alone.why_not_alone)
 
     def why_not_ready(self, history: UnitHistory, today: str) -> str:
         """Why the unit may not be called ready yet; the sheet is looked for only where something was treated."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from station.judgement.alone import done_alone
 from station.judgement.tries import gave_verdict
 from station.records.clock import day_of, days_later
 from station.records.rules import ResultsOf
-from station.records.types import Treatment, Unit, UnitHistory, Visit
+from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
 from station.words import figures
 from station.words import judgement as words
 
@@ -43,9 +44,14 @@ def second_test(unit: Unit, visits: Sequence[Visit], results_of: ResultsOf) -> V
     """The last visit that is the test after the rest; None while there is none.
 
     It is a finished visit *after rest* or *final* that began on the rest date or later (days in UTC) and in which at
-    least one try that counts gave a verdict. `results_of`: visit id → its results, asked only where that decides.
+    least one try that counts gave a verdict; being left alone is no test of its own. `results_of`: visit id → its
+    results, asked only where that decides.
     """
-    return next((v for v in reversed(visits) if _in_time(unit, v) and any(map(gave_verdict, results_of(v.id)))), None)
+    return next((v for v in reversed(visits) if _in_time(unit, v) and any(map(_tested, results_of(v.id)))), None)
+
+
+def _tested(result: Result) -> bool:
+    return gave_verdict(result) and not done_alone(result)
 
 
 def _in_time(unit: Unit, visit: Visit) -> bool:

@@ -60,13 +60,14 @@ class Tally:
     """All beats of a try. `vouched`: a witness answered often enough for its silence to mean a slip of the hand.
 
     `offset_ns`: by how much this hand's presses lag behind the beats, as a median. `late`: how many beats at the head
-    are void because the hand had not begun yet.
+    are void because the hand had not begun yet. `elsewhere`: how many because the finger was on another control.
     """
 
     beats: tuple[BeatPress, ...]
     vouched: bool
     offset_ns: int
     late: int = 0
+    elsewhere: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,13 @@ class _Presses:
         return self.c.start_ns[self.first]
 
 
-def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], end_ns: int) -> Tally:
+def tally(
+    control: Closures,
+    witness: Closures | None,
+    beats_ns: Sequence[int],
+    end_ns: int,
+    others: Sequence[Closures] = (),
+) -> Tally:
     """What became of each beat, in order. `beats_ns` holds the beats not withdrawn, `end_ns` the present.
 
     A beat that neither the control nor its witness answered is *neither*: the hand slipped, or both missed it. Two
@@ -92,6 +99,8 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
     Beats before the first press of either are void, unless something was pressed before the first beat already (in
     the count-in): the hand had not begun yet. Without anyone to vouch they are at most `LATE_START`.
     A contact that stays closed (`_stays`) answers late: the beats that fall into it are its own.
+    A beat that the control did not answer while another one did (`others`, none of which may move with it) is void: the
+    finger was elsewhere.
     """
     beats = np.asarray(sorted(beats_ns), dtype=np.int64)
     if len(beats) == 0:
@@ -107,7 +116,9 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
     vouched = other is not None and 2 * int(answered.sum()) >= int((answered | (found >= 0)).sum())
     late = _extra_presses(beats, own.start_ns, found, interval, offset)
     stays = _stays(own, other)
-    out = []
+    both = (found >= 0) & (answered if other is not None else True)
+    elsewhere = _elsewhere(others, beats + offset, interval // 2, found >= 0, both)
+    out: list[BeatPress] = []
     for i, at in enumerate(beats.tolist()):
         over = end_ns >= at + max(offset, 0) + interval // 2
         mine = [] if found[i] < 0 else sorted([int(found[i]), *late.get(i, ())])
@@ -118,12 +129,33 @@ def tally(control: Closures, witness: Closures | None, beats_ns: Sequence[int], 
             out.append(BeatPress(at, "waiting", False))
         elif _within(own, stays, at + offset):
             out.append(BeatPress(at, "stays", True))
+        elif elsewhere[i]:
+            out.append(BeatPress(at, "void", True))
         else:
             out.append(BeatPress(at, "neither" if vouched and not answered[i] else "missed", True))
     begun = len(starts) > 0 and int(starts[0]) < int(beats[0]) + offset - interval // 2
     silent = 0 if begun else _late_start(out, vouched)
     head = [replace(b, state="void") for b in out[:silent]]
-    return Tally((*head, *out[silent:]), vouched, offset, silent)
+    beside = sum(b.state == "void" for b in out[silent:])
+    return Tally((*head, *out[silent:]), vouched, offset, silent, beside)
+
+
+def _elsewhere(
+    others: Sequence[Closures], due_ns: I64, within_ns: int, answered: NDArray[np.bool_], both: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """bool[beat]: whether another control was pressed in its place.
+
+    One that closes as often on beats that control and witness answered is brushed against, or closes by itself: it says
+    nothing.
+    """
+    found = np.zeros(len(due_ns), dtype=np.bool_)
+    for other in others:
+        start = _presses(other).start_ns
+        if len(start):
+            near = np.abs(start[_nearest(start, due_ns)] - due_ns) <= within_ns
+            if int((near & ~answered).sum()) > int((near & both).sum()):
+                found |= near & ~answered
+    return found
 
 
 def _late_start(beats: Sequence[BeatPress], vouched: bool) -> int:

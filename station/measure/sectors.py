@@ -298,6 +298,13 @@ def selected(values: F64, draws: F64, pick: Callable[[F64], F64]) -> Selected:
     return Selected(shift, math.hypot(float(shifts.std()), shift))
 
 
+def steepness(values: F64, sector: int) -> float:
+    """How much the value of a sector changes per degree, by its steeper side: at a corner or a notch of a gate it
+    depends on where in the sector the stick was seen."""
+    around = np.abs(np.diff(np.take(values, range(sector - 1, sector + 2), mode="wrap")))
+    return float(around.max()) / WIDTH_DEG if np.isfinite(around).all() else 0.0
+
+
 def least_reach(one: Roll, within: float) -> tuple[float, float, float]:
     """Least reach of any covered sector, its bearing (deg), and half the angle over which the reach is alike within
     `within` (180 when it is alike all around)."""

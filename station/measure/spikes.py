@@ -5,10 +5,14 @@ sequence is its middle entry, so an even or uneven movement in one direction sho
 speed; neither does a slow change of direction. A step (a jump over missing codes) is no spike either: a spike also
 lies outside what the value was just before and just after. The windows are set in time, so that the same fault is
 found at 125 Hz and at 8 kHz, reported on change or always.
+
+A short low spike on a fast ramp does not: the ramp has passed its height by then, and draws the median along. It is
+known by its two edges: out and back, against the straight line from just before to just after (`sharp`).
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,6 +38,19 @@ EDGE_NS, EDGE_SHARE = 4 * NS_PER_MS, 0.4
 """a spike moves by this share of its height within this time (or from one report to the next)"""
 TOGETHER_NS = 20 * NS_PER_MS
 """departures no farther apart than this are one spike"""
+SHARP_NS, SHARP_SHARE = 30 * NS_PER_MS, 0.6
+"""a sharp spike is over within this, and either edge is this share of its height"""
+SHARP_FROM = 0.4
+"""a departure from the median from this share of the least height on may be a sharp spike: on a ramp the median comes
+after a spike by half its length"""
+SIDE_WAY = 1.2
+"""… in the values' unit (%): so far the movement goes on while the sides of a sharp spike are looked at"""
+MOST_ON_LINE = 40
+FLAT_SHARE = 0.85
+"""the height is the mean of the entries above this share of the highest"""
+SHARP_SPREADS = 3.5
+"""robust standard deviations of the pass (1.4826 MAD) by which a sharp spike stands out; noise that is spread evenly
+reaches 2.7 of its own from end to end"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,21 +171,121 @@ def spikes(t_ns: I64, values: F64, path: F64, departure: F64, threshold: float, 
     return found
 
 
+def sharp(t_ns: I64, values: F64, path: F64, least: float, counted: Bool, interval_ns: float) -> list[Spike]:
+    """Spikes of at least that height that go out and come back within `SHARP_NS`, on a movement of any speed.
+
+    Height: against the line from just before to just after, as of every spike. Either edge, less what the movement
+    makes meanwhile, is a good part of it; a step has one edge only. For one pass with entries at an even interval.
+    """
+    if len(values) < 5:
+        return []
+    width = max(3, min(int(SHORT_NS / interval_ns) // 2 * 2 + 1, len(values) // 2 * 2 - 1))
+    off = values - median_filter(values, width)
+    bends = np.diff(values, 2) / math.sqrt(6.0)  # of independent noise as wide as that; of a movement nothing
+    spread = 1.4826 * max(float(np.median(np.abs(off))), float(np.median(np.abs(bends))))
+    least = max(least, SHARP_SPREADS * spread)
+    reach = max(1, round(EDGE_NS / interval_ns))
+    usual = abs(float(values[-1] - values[0])) / max(float(t_ns[-1] - t_ns[0]), 1.0)
+    side_ns = min(max(SIDE_WAY / max(usual, 1e-12), 2.0 * EDGE_NS), SHORT_NS / 2.0)
+    found: list[Spike] = []
+    for a, b in zip(*runs((np.abs(off) > SHARP_FROM * least) & counted), strict=True):
+        top = int(a) + int(np.argmax(np.abs(off[a:b])))
+        one = _sharp(t_ns, values, top, 1.0 if off[top] > 0 else -1.0, (reach, side_ns))
+        if one is not None and one.height >= least:
+            found.append(one)
+    return found
+
+
+def _sharp(t_ns: I64, values: F64, top: int, sign: float, near: tuple[int, float]) -> Spike | None:
+    """The spike around its top against the nearest entries on the movement, if both of its edges are sharp.
+
+    `near`: entries that an edge takes at most, and for how long (ns) either side is looked at: noise at the edge of a
+    step flickers, but what it flickers to is where the value stays then.
+    The movement near by is a line that leaves out up to half of the entries: where a track is worn one spike stands
+    beside the other, and a median is drawn along.
+    """
+    reach, side_ns = near
+    low, high = _window(t_ns, top, SHORT_NS)
+    t, v = (t_ns[low:high] - t_ns[top]).astype(np.float64), values[low:high]
+    slope, level = robust_line(t, v)
+    part, at = sign * (v - level - slope * t), top - low
+    if part[at] <= 0.0:
+        return None
+    before, after = _sides(part < 0.5 * part[at], at)
+    if t[after] - t[before] > SHARP_NS + 2 * (t[min(at + 1, len(t) - 1)] - t[at]):
+        return None
+    way = slope * (t[min(before + reach, at)] - t[before]), slope * (t[after] - t[max(after - reach, at)])
+    out = sign * (v[min(before + reach, at)] - v[before] - way[0])
+    back = sign * (v[max(after - reach, at)] - v[after] + way[1])
+    beside = (t <= t[before]) & (t >= t[before] - side_ns), (t >= t[after]) & (t <= t[after] + side_ns)
+    outside = sign * v[at] - max(sign * float(np.median(v[side])) for side in beside)
+    ends = _sides(np.abs(part) < 0.3 * part[at], at)
+    one = _against_line(t_ns, values, sign, (low + before, low + after), (low + ends[0], low + ends[1]))
+    sharp_enough = min(out, back, part[at]) >= SHARP_SHARE * max(one.height, part[at])
+    return one if sharp_enough and outside >= OUTSIDE_SHARE * one.height else None
+
+
+def robust_line(t: F64, v: F64) -> tuple[float, float]:
+    """(slope, level at t = 0) of a line that up to a third of the entries do not follow.
+
+    Slope: the median of the slopes of all pairs (Theil 1950; Sen, J. Am. Stat. Assoc. 63, 1968, 1379). Level: the
+    middle of the shortest half of what is left over, which is the least median of squares (Rousseeuw, J. Am. Stat.
+    Assoc. 79, 1984, 871). At most `MOST_ON_LINE` entries, even in number, are looked at for the slope.
+    """
+    every = max(1, -(-len(t) // MOST_ON_LINE))
+    x, y = t[::every], v[::every]
+    first, second = np.triu_indices(len(x), 1)
+    apart = x[second] - x[first]
+    slope = float(np.median((y[second] - y[first])[apart > 0] / apart[apart > 0])) if (apart > 0).any() else 0.0
+    left = np.sort(v - slope * t)
+    half = len(left) // 2
+    k = int(np.argmin(left[half:] - left[: len(left) - half]))
+    return slope, float(left[k] + left[k + half]) / 2.0
+
+
+def with_sharp(others: list[Spike], edged: list[Spike]) -> list[Spike]:
+    """Spikes in order of time; where a sharp one is within `TOGETHER_NS` of another that one is left out."""
+    alone = [one for one in others if all(abs(one.t_ns - s.t_ns) > TOGETHER_NS for s in edged)]
+    return sorted([*alone, *edged], key=lambda s: s.t_ns)
+
+
 def _measured(t_ns: I64, values: F64, path: F64, departure: F64, top: int) -> Spike:
     """The spike around its top, from where it begins to where it ends at half of its height."""
     sign = 1.0 if departure[top] > 0 else -1.0
-    low = int(np.searchsorted(t_ns, t_ns[top] - LONGEST_NS // 2))
-    high = int(np.searchsorted(t_ns, t_ns[top] + LONGEST_NS // 2, side="right"))
+    low, high = _window(t_ns, top, LONGEST_NS // 2)
+    at = top - low
     part = sign * (values[low:high] - path[low:high])
-    below = part < 0.5 * part[top - low]
-    before = low + int(np.flatnonzero(below[: top - low])[-1]) if below[: top - low].any() else low
-    later = np.flatnonzero(below[top - low :])
-    after = top + int(later[0]) if len(later) else high - 1
-    inside = slice(before + 1, max(after, before + 2))
-    line = np.interp(t_ns[inside], (t_ns[before], t_ns[after]), (values[before], values[after]))
+    before, after = _sides(part < 0.5 * part[at], at)
+    t, v = (t_ns[low:high] - t_ns[top]).astype(np.float64), values[low:high]
+    slope, level = robust_line(t, v)
+    off = np.abs(v - level - slope * t)
+    off[before + 1 : after] = np.inf
+    ends = _sides(off < max(0.3 * off[[before, after]].max(), 0.5 * part[at]), at)
+    return _against_line(t_ns, values, sign, (low + before, low + after), (low + ends[0], low + ends[1]))
+
+
+def _window(t_ns: I64, top: int, half_ns: int) -> tuple[int, int]:
+    """First and one past the last entry within `half_ns` of that one."""
+    return (
+        int(np.searchsorted(t_ns, t_ns[top] - half_ns)),
+        int(np.searchsorted(t_ns, t_ns[top] + half_ns, side="right")),
+    )
+
+
+def _sides(flag: Bool, top: int) -> tuple[int, int]:
+    """The nearest entries before and after `top` that have the flag; the first and the last where none has."""
+    earlier, later = np.flatnonzero(flag[:top]), np.flatnonzero(flag[top:])
+    return (int(earlier[-1]) if len(earlier) else 0), (top + int(later[0]) if len(later) else len(flag) - 1)
+
+
+def _against_line(t_ns: I64, values: F64, sign: float, edges: tuple[int, int], ends: tuple[int, int]) -> Spike:
+    """The spike between two `edges` (entries outside it) against the line between two `ends`."""
+    inside = slice(edges[0] + 1, max(edges[1], edges[0] + 2))
+    line = np.interp(t_ns[inside], t_ns[list(ends)], values[list(ends)])
     height = sign * (values[inside] - line)
     at = int(np.argmax(height))
-    return Spike(int(t_ns[before + 1 + at]), float(height[at]), float(line[at]))
+    flat = height[height >= height[at] - (1.0 - FLAT_SHARE) * abs(height[at])]
+    return Spike(int(t_ns[edges[0] + 1 + at]), float(flat.mean()), float(line[at]))
 
 
 def moved(values: F64, reach: int) -> F64:

@@ -6,6 +6,7 @@ and lengthen a transition, so the caller takes the farthest and the quickest of 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +29,8 @@ HELD_PCT = 5.0
 GRID_NS, SLOW_NS = 5 * NS_PER_MS, 25 * NS_PER_MS
 FINE_CODES = 8
 FLICKER_NS = 20 * NS_PER_MS
+STEEPEST = 0.7
+"""an edge that a stick is pushed against is no steeper than this across the push"""
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
 
@@ -36,17 +39,17 @@ FROM_PCT, WITHIN_PCT = 80.0, 2.0
 class Push:
     """One push and hold.
 
-    `held_pct`: the mean over the second half of the plateau, `u_held` its standard uncertainty without resolution;
-    `wobble_pct`: rms of its slow part, what a hand makes (0 where the fast part, the sensor's, is greater), as the
-    gate measures it or straight outwards, whichever is less: a stop need not have the shape of the gate; and
-    `slide_pct` the same across it, `span_pct` its peak to peak without single flickers;
-    `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`: from 80 % to within 2 % of it,
-    `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`: time within 5 % of it.
+    `held_pct`: the mean over the second half of the plateau; `wobble_pct`: rms of its slow part, what a hand makes (0
+    where the fast part, the sensor's, is greater), as the gate measures it or off the line along which it slides,
+    whichever is less: a stop need not have the shape of the gate; and `slide_pct` the same across, `span_pct` its peak
+    to peak without single flickers; `rise_ms`: from 20 % to 80 % of the plateau (the hand's own speed); `creep_ms`:
+    from 80 % to within 2 % of it, `u_creep_ms` its standard uncertainty, `early_ms` the part of it to 90 %; `hold_ms`:
+    time within 5 % of it;
+    `begin_ns`, `end_ns`: the plateau.
     """
 
     bearing_deg: float
     held_pct: float
-    u_held: float
     wobble_pct: float
     slide_pct: float
     span_pct: float
@@ -55,6 +58,8 @@ class Push:
     u_creep_ms: float
     early_ms: float
     hold_ms: float
+    begin_ns: int = 0
+    end_ns: int = 0
 
 
 def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, precise: bool = True) -> list[Push]:
@@ -89,7 +94,7 @@ def _rough(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int]) ->
     level, _ = held.best_mean(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
     hold_on = np.where(reach[first:stop] >= level - HELD_PCT, held.hold_s(t_ns[first:stop], begin_ns, until_ns), 0.0)
     bearing = bearing_deg(float(x[first:stop] @ hold_on), float(y[first:stop] @ hold_on))
-    return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
+    return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
 
 
 def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float) -> Push:
@@ -99,19 +104,24 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     hold = held.hold_s(t_ns[first:stop], begin_ns, until_ns)
     hold_on = np.where(reach[first:stop] >= flat.level - HELD_PCT, hold, 0.0)
     weight = hold_on if hold_on.sum() > 0 else hold
-    rise_ms, creep_ms, u_creep_ms, early_ms = _durations(t_ns, reach, (first, stop), flat.level, poll_ns)
     to_x, to_y = held.mean(x[first:stop], weight), held.mean(y[first:stop], weight)
     length = max(float(np.hypot(to_x, to_y)), 1e-9)
     outwards = (to_x * x[first:stop] + to_y * y[first:stop]) / length
     across = (to_y * x[first:stop] - to_x * y[first:stop]) / length
+    straight = plateau(t_ns[first:stop], outwards, begin_ns, until_ns, PLATEAU_NS)
     on = held.stretch(t_ns, flat.begin_ns, flat.end_ns)
+    rise_ms, creep_ms, u_creep_ms, early_ms = min(
+        _durations(t_ns[:stop], reach[:stop], first, flat, poll_ns),
+        _durations(t_ns[:stop], (to_x * x[:stop] + to_y * y[:stop]) / length, first, straight, poll_ns),
+        key=lambda found: found[1],
+    )
+    beside = outwards - _slope(t_ns[first:stop], across, outwards, flat) * across
     return Push(
         bearing_deg=bearing_deg(to_x, to_y),
         held_pct=flat.level,
-        u_held=flat.u,
         wobble_pct=min(
             hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
-            hand_wobble(t_ns[first:stop], outwards, flat.begin_ns, flat.end_ns),
+            hand_wobble(t_ns[first:stop], beside, flat.begin_ns, flat.end_ns),
         ),
         slide_pct=hand_wobble(t_ns[first:stop], across, flat.begin_ns, flat.end_ns),
         span_pct=peak_to_peak(reach[on], held.hold_s(t_ns[on], flat.begin_ns, flat.end_ns)),
@@ -120,17 +130,87 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
         u_creep_ms=u_creep_ms,
         early_ms=early_ms,
         hold_ms=float(hold_on.sum()) * 1e3,
+        begin_ns=flat.begin_ns,
+        end_ns=flat.end_ns,
     )
+
+
+QUICK_MS = 60.0
+"""a push this quick from 20 % to 80 % is quick enough by itself"""
+BRISK, SLOW = (0.25, 0.30), (0.25, 0.55)
+"""what a hand takes from 80 to 98 %, in its time from 20 to 80 %: one that aims beyond the edge by half, still speeding
+up, 0.25; one that goes on at its speed 0.30; one that slows down towards the edge, as slow pushes may, 0.55 (computed,
+even and minimum jerk); anything between, rectangular"""
+ONE_SIDED, TWO_SIDED = 1.645, 1.96
+"""95 % of normal values lie below the first, or within the second of their mean"""
+LAG_FROM_MS, MOST_TO_GO_PCT = 60.0, 5.0
+"""a quicker push has arrived after the least hold; what is farther from its end than this is not told"""
+
+
+@dataclass(frozen=True, slots=True)
+class Creep:
+    """How long a stick itself takes for the last part of the way, and the expanded uncertainty, ms."""
+
+    ms: float
+    uncertainty_ms: float
+
+
+def own_creep(push: Push) -> Creep:
+    """The hand's own time taken off the creep: durations of a chain of steps add as squares (Elmore, J. Appl. Phys. 19,
+    1948, 55), so a lag that is long against the hand's movement is hardly changed, and a stick without one has none.
+
+    U is the farther end of what is possible, √((t ± z u)² − h²); where that reaches 0 it bounds one side only.
+    A push that ended before it arrived hid a part (`still_to_go`): half of it is u.
+    """
+    low, high = BRISK if push.rise_ms <= QUICK_MS else SLOW
+    by_hand, whole = (low + high) / 2.0 * push.rise_ms, still_to_go(push).creep_ms
+    by_hands, by_end = (high - low) / math.sqrt(12.0) * push.rise_ms, (whole - push.creep_ms) / 2.0
+    u = math.hypot(push.u_creep_ms, by_hands, by_end)
+
+    def own(shift: float) -> float:
+        return math.sqrt(max(max(whole + shift, 0.0) ** 2 - by_hand**2, 0.0))
+
+    ms = own(0.0)
+    if own(-ONE_SIDED * u) == 0.0:
+        return Creep(ms, max(own(ONE_SIDED * u) - ms, ms))
+    return Creep(ms, max(own(TWO_SIDED * u) - ms, ms - own(-TWO_SIDED * u)))
+
+
+@dataclass(frozen=True, slots=True)
+class ToGo:
+    """By how much (%) the second half of a plateau lies short of where the stick would have arrived, and the creep (ms)
+    to there."""
+
+    pct: float
+    creep_ms: float
+
+
+def still_to_go(push: Push) -> ToGo:
+    """A lag of first order goes on where the push ends. The plateau begins 1 % below its end and lasts D, so at its end
+    r = q/(1 − q) % are left, q = e^(−D/τ); and from 80 to 98 % of what was seen takes τ ln of what is left there.
+    Solved by turns."""
+    cut_off = push.held_pct >= 100.0 - WITHIN_PCT / 4.0  # the end of the range, which is reached for good
+    if push.creep_ms < LAG_FROM_MS or cut_off or push.end_ns <= push.begin_ns:
+        return ToGo(0.0, push.creep_ms)
+    level, lasts_ms, left = push.held_pct, (push.end_ns - push.begin_ns) / NS_PER_MS, 0.0
+    for _ in range(30):
+        tau = push.creep_ms / math.log((0.2 * level + left) / (0.02 * level + left))
+        q = math.exp(-lasts_ms / tau)
+        left = min(q / max(1.0 - q, 1e-9), MOST_TO_GO_PCT)
+    half = lasts_ms / (2.0 * tau)
+    return ToGo((1.0 + left) * (math.exp(-half) - q) / half, tau * math.log(10.0))
 
 
 @dataclass(frozen=True, slots=True)
 class Plateau:
-    """The high state of a stretch: mean of its second half, standard uncertainty (resolution apart), begin and end."""
+    """The high state of a stretch: mean of its second half, standard uncertainty (resolution apart), begin and end, rms
+    of its best part."""
 
     level: float
     u: float
     begin_ns: int
     end_ns: int
+    rms: float
 
 
 def plateau(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) -> Plateau:
@@ -146,20 +226,29 @@ def plateau(t_ns: I64, values: F64, begin_ns: int, end_ns: int, window_ns: int) 
     t, v = np.maximum(t_ns[part], begin_ns), values[part]
     on = v >= level - max(1.0, 3.0 * rms)
     if not on.any():
-        return Plateau(level, rms, begin_ns, end_ns)
+        return Plateau(level, rms, begin_ns, end_ns, rms)
     last = int(np.flatnonzero(on)[-1])
     first_ns, last_ns = int(t[int(np.argmax(on))]), int(t[last + 1]) if last + 1 < len(t) else end_ns
     half_ns = (first_ns + last_ns) // 2
     weight = np.where(on, held.hold_s(t, half_ns, last_ns), 0.0)
     if weight.sum() <= 0:
-        return Plateau(level, rms, first_ns, last_ns)
+        return Plateau(level, rms, first_ns, last_ns, rms)
     n = effective_observations(t, v, half_ns, last_ns)
     scatter = held.std(v, weight)
     # where noise is wider than a code the median is as fine as the mean, and a rail that cuts the noise off does not
     # pull it down
     fine = len(np.unique(v[on])) >= FINE_CODES
     middle = held.quantile(v, weight, 0.5) if fine else held.mean(v, weight)
-    return Plateau(middle, type_a(scatter, n), first_ns, last_ns)
+    return Plateau(middle, type_a(scatter, n), first_ns, last_ns, rms)
+
+
+def _slope(t_ns: I64, across: F64, outwards: F64, flat: Plateau) -> float:
+    """How fast an edge recedes along itself: least squares over the time of the plateau."""
+    hold = held.hold_s(t_ns, flat.begin_ns, flat.end_ns)
+    off = across - held.mean(across, hold)
+    spread = float(hold @ off**2)
+    slope = float((hold * off) @ (outwards - held.mean(outwards, hold))) / spread if spread > 0.0 else 0.0
+    return min(max(slope, -STEEPEST), STEEPEST)
 
 
 def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
@@ -177,22 +266,22 @@ def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
     return slow_rms if slow_rms > fast_rms else 0.0
 
 
-def _durations(
-    t_ns: I64, reach: F64, span: tuple[int, int], level: float, poll_ns: float
-) -> tuple[float, float, float, float]:
-    """Rise 20–80 %; creep 80 % – within 2 %, its standard uncertainty from the reports, its part to 90 %; ms."""
-    first, stop = span
-    part = reach[:stop]
+def _durations(t_ns: I64, part: F64, first: int, flat: Plateau, poll_ns: float) -> tuple[float, float, float, float]:
+    """Rise 20–80 %; creep 80 % – within 2 % (or twice the noise), its standard uncertainty from reports and noise, its
+    part to 90 %; ms."""
+    level = flat.level
+    within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms)
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
-    arrived = first_reached(part, level * (1.0 - WITHIN_PCT / 100.0), at_80)
-    arrived = stop - 1 if arrived is None else arrived
+    arrived = first_reached(part, level - within, at_80)
+    arrived = len(part) - 1 if arrived is None else arrived
     at_90 = first_reached(part, 0.9 * level, at_80)
-    at_20 = left_for_good(reach, 0.2 * level, at_80)
+    at_20 = left_for_good(part, 0.2 * level, at_80)
     late_ns = max(interval_at(t_ns, at_80, poll_ns), interval_at(t_ns, arrived, poll_ns))
+    lag = float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS / math.log(10.0)  # so slow is it where noise carries it over
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
         float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS,
-        duration(late_ns) / NS_PER_MS,
+        math.hypot(duration(late_ns) / NS_PER_MS, lag * flat.rms / within),
         float(t_ns[arrived if at_90 is None else at_90] - t_ns[at_80]) / NS_PER_MS,
     )

@@ -25,7 +25,7 @@ from station.records.rows import (
     shown,
     update,
 )
-from station.records.rules import RestRule, check_rest_setting, rest_days
+from station.records.rules import ALONE_KEY, RestRule, check_rest_setting, rest_days
 from station.records.search import search_text
 from station.records.types import (
     BECOMES,
@@ -170,7 +170,11 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
 
 
 def _why_not_ready(entry: Entry, unit: Unit) -> str:
-    return entry.rule.why_not_ready(queries.history(entry.db, unit, entry.rule), entry.at[:10])
+    history = queries.history(entry.db, unit, entry.rule)
+    why_not = entry.rule.why_not_ready(history, entry.at[:10])
+    if why_not or queries.setting(entry.db, ALONE_KEY, "off") != "on":
+        return why_not
+    return entry.rule.why_not_alone(history)
 
 
 def _opened_again(entry: Entry, unit: Unit) -> None:

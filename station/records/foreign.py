@@ -284,8 +284,8 @@ def refuse_uncounted(db: sqlite3.Connection) -> None:
         ("results", "attempt", ("visit_id", "check_name", "control"), _TRIES_UNKEPT),
     ):
         found = db.execute(
-            f"SELECT id, max({column}) FROM other.{table} GROUP BY {', '.join(of)} "
-            f"HAVING max({column}) > count(*) + {slack} LIMIT 1"
+            f"SELECT id FROM (SELECT id, max({column}) AS most, count(*) AS many FROM other.{table} "
+            f"GROUP BY {', '.join(of)}) WHERE most > many + {slack} LIMIT 1"
         ).fetchone()
         if found:
             raise _refusal(table, {"id": found[0]}, column, words.NO_SUCH_NUMBER)
@@ -407,7 +407,7 @@ def _new_rows(db: sqlite3.Connection, table: str, key: str, order: str) -> Gener
             "NOT EXISTS (SELECT 1 FROM main.log m WHERE m.bench_id = o.bench_id AND m.seq = o.seq AND m.hash = o.hash)"
         )
     elif key == "result_id":
-        new, order = "o.result_id NOT IN (SELECT id FROM main.results)", "result_id, position"
+        new, order = "o.result_id NOT IN (SELECT id FROM main.results)", f"{key}, position"
     elif table in ("lots", "units"):
         new = f"NOT EXISTS (SELECT 1 FROM main.{table} m WHERE m.id = o.id AND {_equal(db, table)})"
     elif table == "visits":
@@ -419,7 +419,7 @@ def _new_rows(db: sqlite3.Connection, table: str, key: str, order: str) -> Gener
 
 def _equal(db: sqlite3.Connection, table: str) -> str:
     columns = [r[1] for r in db.execute(f"PRAGMA main.table_info({table})") if r[1] not in (*_LOCAL, "search_text")]
-    return " AND ".join(f"m.{column} IS o.{column}" for column in columns)
+    return " AND ".join(" IS ".join((f"m.{column}", f"o.{column}")) for column in columns)
 
 
 def _rows(db: sqlite3.Connection, sql: str, args: Sequence[Any]) -> Generator[Row, None, None]:

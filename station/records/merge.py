@@ -301,10 +301,10 @@ def join(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[s
 def _known_to_both(db: sqlite3.Connection, table: str) -> list[Row]:
     """Rows that both have and that differ, as they are here."""
     columns = [c for c in _columns(db, table) if c not in ("changed_at", "search_text")]
-    differ = " OR ".join(f"m.{c} IS NOT o.{c}" for c in columns)
+    same = " AND ".join(" IS ".join((f"m.{c}", f"o.{c}")) for c in columns)
     rows = db.execute(
-        f"SELECT {', '.join('m.' + c for c in columns)} FROM main.{table} m JOIN other.{table} o ON o.id = m.id "
-        f"WHERE {differ} ORDER BY m.seq"
+        f"SELECT {', '.join('m.' + c for c in columns)} FROM main.{table} m, other.{table} o "
+        f"WHERE o.id = m.id AND NOT ({same}) ORDER BY m.seq"
     )
     return [dict(zip(columns, row, strict=True)) for row in rows]
 

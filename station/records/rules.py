@@ -46,8 +46,14 @@ class RestRule(Protocol):
         """Why the unit may not be called ready yet, one sentence; empty when it may."""
         ...
 
+    def why_not_alone(self, history: UnitHistory) -> str:
+        """The same of a shop that wants units left alone before their second test."""
+        ...
+
 
 MOST_REST_DAYS = 365
+ALONE_KEY = "alone_before_second_test"
+"""the setting of a shop that wants every unit left alone before its second test: on or off"""
 
 
 def rest_days_key(kind: str) -> str:

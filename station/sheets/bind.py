@@ -17,7 +17,7 @@ from station.errors import SheetError
 from station.hid.decode import columns, find_field
 from station.hid.types import Column, Field, Layout, ReportBlock
 from station.hid.usages import usage_name
-from station.sheets.model import Control, ExplicitField, Place, Sheet
+from station.sheets.model import ACCEL, Control, ExplicitField, Place, Sheet
 from station.sheets.normalise import (
     button_signal,
     byte_swapped,
@@ -27,6 +27,7 @@ from station.sheets.normalise import (
     stick_signal,
     trigger_signal,
 )
+from station.sheets.sensed import motion_signal, touch_signal
 from station.sheets.signals import ButtonSignal, Signal
 from station.words import grammar
 from station.words import sheets as words
@@ -83,7 +84,7 @@ class Binding:
         self._readers = tuple(readers)
         self._bytes = _by_byte(bits)
         self._choices = _by_array(chosen, layout)
-        self._aliases = tuple((c.id, c.seen_as) for c in sheet.controls if c.seen_as and not (c.at or c.x))
+        self._aliases = tuple((c.id, c.seen_as) for c in sheet.controls if c.seen_as and not (c.at or c.x or c.axes))
         self._fields = tuple(b.field for b in self._bytes) + tuple(f for r in self._readers for f in r.fields)
 
     def signals(self, block: ReportBlock) -> dict[str, Signal]:
@@ -126,7 +127,16 @@ def _sort_out(
     bits: list[tuple[str, Field]] = []
     chosen: list[tuple[str, Field, int]] = []
     for c in sheet.controls:
-        if c.x is not None and c.y is not None:
+        if c.axes:
+            fields = tuple(_field(c, key, place, layout) for key, place in c.axes)
+            swapped = tuple(_is_swapped(place) for _, place in c.axes)
+            accels = sum(key in ACCEL for key, _ in c.axes)
+            readers.append(_Reader(c.id, fields, partial(motion_signal, accels=accels), swapped))
+        elif c.kind == "touch":
+            places = [(key, p) for key, p in (("at", c.at), ("x", c.x), ("y", c.y)) if p is not None]
+            fields = tuple(_field(c, key, place, layout) for key, place in places)
+            readers.append(_Reader(c.id, fields, touch_signal, tuple(_is_swapped(p) for _, p in places)))
+        elif c.x is not None and c.y is not None:
             x, y = _field(c, "x", c.x, layout), _field(c, "y", c.y, layout)
             make = partial(stick_signal, y_turned=c.y.up == "low", x_turned=c.x.right == "low")
             readers.append(_Reader(c.id, (x, y), make, (_is_swapped(c.x), _is_swapped(c.y))))

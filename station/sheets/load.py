@@ -15,7 +15,9 @@ from typing import cast
 from station.capture.regular import read_regular
 from station.errors import SheetError
 from station.sheets.model import (
+    ACCEL,
     GATES,
+    GYRO,
     KINDS,
     MOTORS,
     ZONES,
@@ -163,15 +165,29 @@ def _control(identity: str, table: Table) -> Control:
         zone=table.choice("zone", ZONES, "centre"),  # type: ignore[arg-type]
         twin=cast("str | None", table.raw("twin")),
         gate=table.choice("gate", GATES, "round") if kind == "stick" else "round",  # type: ignore[arg-type]
-        at=_place(table, "at", kind, copied) if kind != "stick" else None,
-        x=_place(table, "x", kind, copied) if kind == "stick" else None,
-        y=_place(table, "y", kind, copied) if kind == "stick" else None,
+        at=_place(table, "at", kind, copied) if kind not in ("stick", "motion") else None,
+        x=_place(table, "x", kind, copied) if kind in ("stick", "touch") else None,
+        y=_place(table, "y", kind, copied) if kind in ("stick", "touch") else None,
+        axes=_motion_axes(table, copied) if kind == "motion" else (),
         seen_as=cast("str | None", table.raw("seen_as")),
     )
     if (control.x is None) != (control.y is None):
         table.fail(words.TWO_AXES, words.ONE_AXIS_MISSING)
     table.no_other_keys()
     return control
+
+
+def _motion_axes(table: Table, copied: bool) -> tuple[tuple[str, Place], ...]:
+    """The three axes of an accelerometer, of a gyro, or of both."""
+    found: list[tuple[str, Place]] = []
+    for sensor in (ACCEL, GYRO):
+        places = [(key, place) for key in sensor if (place := _place(table, key, "motion", True)) is not None]
+        if len(places) not in (0, len(sensor)):
+            table.fail(" ".join(sensor), words.MOTION_AXIS_MISSING)
+        found += places
+    if not found and not copied:
+        table.fail(" ".join(ACCEL), words.MOTION_AXIS_MISSING)
+    return tuple(found)
 
 
 def _check_siblings(control: Control, controls: Mapping[str, Control], table: Table) -> None:

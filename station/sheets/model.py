@@ -6,10 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-Kind = Literal["button", "stick", "trigger", "hat", "battery"]
+Kind = Literal["button", "stick", "trigger", "hat", "battery", "motion", "touch"]
 Zone = Literal["left hand", "right hand", "top", "back", "centre"]
 ZONES: tuple[Zone, ...] = ("top", "left hand", "right hand", "centre", "back")
-KINDS: tuple[Kind, ...] = ("stick", "trigger", "button", "hat", "battery")
+KINDS: tuple[Kind, ...] = ("stick", "trigger", "button", "hat", "battery", "motion", "touch")
+BYSTANDERS: tuple[Kind, ...] = ("battery", "motion", "touch")
+"""what the work at other controls moves as it likes: the cell, the motion of the whole unit, a finger on its way"""
+ACCEL = ("accel_x", "accel_y", "accel_z")
+GYRO = ("gyro_x", "gyro_y", "gyro_z")
 MOTORS = ("left", "right", "both")
 GATES = ("round", "square", "octagon")
 
@@ -46,7 +50,11 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """One control. Sticks use `x` and `y`, everything else `at`."""
+    """One control. Sticks use `x` and `y`, everything else `at`.
+
+    A contact of a touch pad uses `x`, `y` and `at` (its tip switch), and those of one zone are one pad's; a motion
+    sensor `axes` (those of `ACCEL`, of `GYRO` or of both, by name).
+    """
 
     id: str
     kind: Kind
@@ -58,6 +66,12 @@ class Control:
     x: Place | None = None
     y: Place | None = None
     seen_as: str | None = None
+    axes: tuple[tuple[str, Place], ...] = ()
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """All places that it reads."""
+        return tuple(p for p in (self.at, self.x, self.y, *(place for _, place in self.axes)) if p is not None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,4 +52,31 @@ class HatSignal:
     direction: NDArray[np.int8]
 
 
-Signal = StickSignal | ButtonSignal | TriggerSignal | HatSignal
+@dataclass(frozen=True, slots=True)
+class MotionSignal:
+    """`accel`, `gyro` float[n, 3], float[n, 0] where the device has none.
+
+    In `accel_unit` "g" and `gyro_unit` "°/s" where HID gives the unit; else the unit is "" and the values are % of half
+    the range of codes. `…_step`: one code.
+    """
+
+    t_ns: I64
+    accel: F64
+    gyro: F64
+    accel_step: tuple[float, ...]
+    gyro_step: tuple[float, ...]
+    accel_unit: str
+    gyro_unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class TouchSignal:
+    """One contact of a touch pad: whether it touches, and where, in % of the pad's range of codes (0…100)."""
+
+    t_ns: I64
+    touched: NDArray[np.bool_]
+    x_pct: F64
+    y_pct: F64
+
+
+Signal = StickSignal | ButtonSignal | TriggerSignal | HatSignal | MotionSignal | TouchSignal

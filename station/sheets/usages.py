@@ -9,6 +9,13 @@ HAT_SWITCH = 0x1_0039
 GAME_APPLICATIONS = (0x1_0004, 0x1_0005, 0x1_0008)  # Joystick, Game Pad, Multi-axis Controller
 POWER_PAGES = (0x06, 0x85)  # Generic Device Controls, Battery System
 
+DIGITIZERS_PAGE = 0x0D
+TIP_SWITCH = 0xD_0042
+ACCELERATION_USAGES = ((0x20_0453, 0x20_0454, 0x20_0455), (0x1_0040, 0x1_0041, 0x1_0042))
+"""Sensors: Acceleration Axis X, Y, Z; Generic Desktop: Vx, Vy, Vz, which are vectors of anything"""
+TURNING_USAGES = ((0x20_0457, 0x20_0458, 0x20_0459), (0x1_0043, 0x1_0044, 0x1_0045))
+"""Sensors: Angular Velocity about the X, Y, Z axis; Generic Desktop: Vbrx, Vbry, Vbrz"""
+
 _BUTTON_PAGE = 0x09
 _TRIGGERS = {X, Y, Z, RX, RY, RZ, 0x1_0036, 0x1_0037, 0x1_0038}  # … Slider, Dial, Wheel
 _TRIGGERS |= {0x2_00BA, 0x2_00BB, 0x2_00C4, 0x2_00C5, 0x2_00C6, 0x2_00C8}  # Rudder … Steering

@@ -76,6 +76,8 @@ def _control(control: Control) -> Iterator[str]:
     for key, place in (("at", control.at), ("x", control.x), ("y", control.y)):
         if place is not None:
             yield f"{key} = {_place(place)}"
+    for key, place in control.axes:
+        yield f"{key} = {_place(place)}"
     if control.seen_as is not None:
         yield f"seen_as = {_text(control.seen_as)}"
 

@@ -234,6 +234,24 @@ class BenchRoom:
 
         self._frame.open_panel(lambda look, over: VisitPanel(unit, kind, start, look, over))
 
+    def at_hand(self) -> tuple[Unit, DeviceInfo, str] | None:
+        """The unit at the front, the device that it is, and the kind of visit that lies nearest for it."""
+        unit, device = self._shown.visit_unit(), self.active_device()
+        if unit is None or device is None:
+            event = self._arrival.device
+            unit = event.unit if event is not None and event.unit is not None else self._shown.unit
+            here = self._devices_for(unit)
+            device = event.device if event is not None else here[0] if len(here) == 1 else None
+        if unit is None or device is None:
+            return None
+        return unit, device, proposed_kind(self._units.history(unit.id), self._units.today())
+
+    def let_go(self) -> None:
+        """The unit at the front leaves it."""
+        self.device = None
+        if self._arrival.device is not None:
+            self._arrival.dismiss()
+
     def _devices_for(self, unit: Unit | None) -> tuple[DeviceInfo, ...]:
         """What is plugged in and may be the unit: the one chosen, else those of its serial number, else all."""
         here = [d for d in self._devices.devices() if unit is None or _may_be(unit, d)]

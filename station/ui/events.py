@@ -19,6 +19,7 @@ from station.ui.bench import BenchRoom
 from station.ui.frame import Frame, Shown
 from station.ui.keys import ViewName
 from station.ui.ports import (
+    AloneEnded,
     CertificateReady,
     DeskEvent,
     DeviceAppeared,
@@ -85,6 +86,9 @@ class Events:
                 bench.silent_listed(event)
             case RecordChanged(unit_id=unit_id, answers=answers):
                 bench.record_changed(unit_id, answers)
+            case AloneEnded(text=text, bad=bad):
+                frame.say(text, bad)
+                sound.play("again" if bad else "done")
             case DeviceAppeared():
                 bench.appeared(event)
             case DeviceGone(device=device):

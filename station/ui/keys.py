@@ -9,8 +9,8 @@ from typing import Literal
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 
+from station.words import alone, window
 from station.words import shortcuts as words
-from station.words import window
 
 ViewName = Literal["bench", "lots", "shelf", "due"]
 Where = Literal["everywhere", "bench", "teaching", "lots", "shelf", "due"]
@@ -70,6 +70,8 @@ KEYS = (
     KeyLine("A", "record.all_rows", words.ALL_ROWS),
     KeyLine("PgUp", "record.page_up", words.RECORD_UP, repeats=True),
     KeyLine("PgDn", "record.page_down", words.RECORD_DOWN, repeats=True),
+    KeyLine("W", "alone.leave", alone.SHORTCUT_LEAVE),
+    KeyLine("Shift+W", "alone.list", alone.SHORTCUT_LIST),
     KeyLine("U", "bench.find", words.FIND),
     KeyLine("D", "bench.sample", words.SAMPLE),
     KeyLine("O", "bench.silent", words.SILENT),

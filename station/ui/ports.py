@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Literal, Protocol
 
+from station.bench.alone_view import AloneView
 from station.bench.types import Command, Event, SessionView
 from station.checks.types import Limits, Reading
 from station.judgement.limits import Origin
@@ -137,6 +138,15 @@ class LotChanged:
     lot_id: str
 
 
+@dataclass(frozen=True, slots=True)
+class AloneEnded:
+    """A unit that was left alone is done with; `text` says what it came to, `bad`: it has to be left alone again."""
+
+    unit_id: str
+    text: str
+    bad: bool = False
+
+
 DeskEvent = (
     Event
     | DeviceAppeared
@@ -147,6 +157,7 @@ DeskEvent = (
     | SheetLearned
     | LotChanged
     | SilentListed
+    | AloneEnded
 )
 
 
@@ -264,6 +275,25 @@ class VisitPort(Protocol):
 
     def unfinished(self, unit_id: str) -> Visit | None:
         """The visit of this unit that was not finished, if there is one."""
+        ...
+
+
+class AlonePort(Protocol):
+    """Units that are left alone while the bench goes on with others."""
+
+    def views(self) -> Sequence[AloneView]:
+        """How they do, in the order in which they were left. Asked a few times a second."""
+        ...
+
+    def leave(self, unit_id: str, device: DeviceInfo, kind: str, seconds: float) -> None:
+        """Leave this unit, plugged in as this device, alone for so long (0: until it is ended).
+
+        Its visit goes on, or one of that kind begins; the front of the bench is free then. A `Said` event follows.
+        """
+        ...
+
+    def end(self, alone_id: str) -> None:
+        """End it now; an `AloneEnded` event follows, and the unit is at the bench again."""
         ...
 
 
@@ -409,6 +439,8 @@ class Desk(Protocol):
     def devices(self) -> DevicePort: ...
     @property
     def visit(self) -> VisitPort: ...
+    @property
+    def alone(self) -> AlonePort: ...
     @property
     def teaching(self) -> TeachingPort: ...
     @property

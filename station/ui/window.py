@@ -15,6 +15,7 @@ from station.bench.types import SessionView
 from station.checks.types import Limits
 from station.errors import StationError
 from station.sheets.model import Sheet
+from station.ui.alone import AloneRoom, AloneStrip
 from station.ui.arrival import ArrivalStrip
 from station.ui.bench import BenchParts, BenchRoom
 from station.ui.checklist.pane import ChecklistPane
@@ -109,6 +110,7 @@ class MainWindow(QMainWindow):
         self.header = HeaderLine(look)
         desk = self.desk
         self.arrival = ArrivalStrip(desk.units, desk.stock, desk.visit, look)
+        self.alone = AloneStrip(look)
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
         self.checklist.card.readings.origin = self.live.origin = desk.sheets.limit_origin
         self.lesson = LessonPane(look)
@@ -131,6 +133,7 @@ class MainWindow(QMainWindow):
         inside.setContentsMargins(14, 10, 14, 8)
         inside.setSpacing(8)
         inside.addWidget(self.arrival)
+        inside.addWidget(self.alone)
         inside.addWidget(self.pages, 1)
         whole = QWidget()
         whole.setObjectName("ground")
@@ -165,10 +168,12 @@ class MainWindow(QMainWindow):
         self.teach = TeachRoom(
             desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device
         )
+        alone = AloneRoom(desk.alone, self._settings, self, self.bench)
         lots = LotsRoom(desk.stock, desk.units, self, self.lots)
         self.events = Events(self, shown, self.sound, self.bench, self.views)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
+            "alone": alone,
         }  # fmt: skip
 
     def _connect(self) -> None:
@@ -186,7 +191,17 @@ class MainWindow(QMainWindow):
         """Dress everything in the present look."""
         self.look = look_of(self.theme, self._fitting_scale())
         self.setStyleSheet(style_sheet(self.look))
-        parts = (self.header, self.arrival, self.live, self.checklist, self.lesson, self.record, self.foot, self.splash)
+        parts = (
+            self.header,
+            self.arrival,
+            self.alone,
+            self.live,
+            self.checklist,
+            self.lesson,
+            self.record,
+            self.foot,
+            self.splash,
+        )
         for part in parts:
             part.set_look(self.look)
         for view in self.views.values():
@@ -308,6 +323,7 @@ class MainWindow(QMainWindow):
         self._ticks += 1
         if self._ticks % DEVICE_LINE_TICKS == 1:
             self._show_device()
+            self.alone.show_views(self.desk.alone.views())
         self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
 
     def _count_dropped(self, now_ns: int) -> None:

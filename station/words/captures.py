@@ -33,6 +33,7 @@ NOT_A_DATE = "The capture's started_at must be a date as ISO 8601; correct its m
 MARK_TIME = "A mark's time_ns must be whole nanoseconds from 0 on; correct the capture's meta."
 MARK_EVENT = "A mark's event must be one of {names}; correct the capture's meta."
 MARK_NOT_TEXT = "A mark's check, control and witness must be text; correct the capture's meta."
+MARK_SHARE = "A mark's level_pct and step_pct must be shares between 0 and 100; correct its meta."
 MARK_MASS = "A mark's mass_g must be grams, above 0 and at most {most:g}; correct its meta."
 
 FILE_TOO_LARGE = "The file is larger than {most} MB, too large for a capture; split it."

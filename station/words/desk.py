@@ -22,6 +22,7 @@ TELLS_NOTHING_WHY = (
     "{device} tells nothing of its controls: {problem}; teach it (F5 in the window), or write a sheet with explicit "
     "fields for it."
 )
+IS_LEFT_ALONE = "This unit is left alone; end that first (Shift+W)."
 SHEET_SAVED = "Sheet saved: {path}"
 
 # --- lessons ------------------------------------------------------------------------------------------

@@ -7,6 +7,10 @@ NOT_TESTED_AFTER_REST = (
     "{tag} has rested but has not had its second test; make the visit “after rest”, or give a reason to call it ready "
     "without it."
 )
+NOT_LEFT_ALONE = (
+    "{tag} has not passed being left alone since its last treatment, which this shop wants; leave it alone, or give a "
+    "reason to call it ready without it."
+)
 STILL_DUE = (
     "After “{kind}” of {day} these checks of {tag} have to be done again: {checks}; do them, or give a reason to call "
     "it ready without them."

@@ -214,7 +214,7 @@ COLUMN_NAMES = {
 }
 WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
 WOULD_COUNT = "Unit {name}: visit {before} becomes visit {after}, in the order in which they began."
-WOULD_END = "Unit {name}: visit {visit} ends {at}."
+WOULD_END = "Unit {name}: visit {number} ends {at}."
 WOULD_COME = "Would come in: {units}, {visits}, {results}, {treatments}, {files}."
 LOG_ALONE = "Nothing new there but entries of their log."
 NOTHING_NEW = "Nothing new there: everything is here already."

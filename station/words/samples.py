@@ -1,6 +1,6 @@
 """Simulated units: the sample lot, the invented model they are of, and what a simulation refuses."""
 
-MODELS = {"8bit": "Plover T2", "16bit": "Plover T2 Wide", "packed": "Plover T2 Compact"}
+MODELS = {"8bit": "Plover T2", "16bit": "Plover T2 Wide", "packed": "Plover T2 Compact", "sensing": "Plover T2 Motion"}
 """as the sheets in sample_units name them"""
 LOT_SELLER = "a closed youth games room"
 LOT_NOTE = "Saltmarsh Reuse Workshop, demo scenario: twelve pads, all invented"
@@ -23,6 +23,9 @@ CONTROLS = {
     "left_stick_press": "Left stick press",
     "right_stick_press": "Right stick press",
     "home": "Home",
+    "motion": "Motion sensor",
+    "touch_1": "Touch pad, contact 1",
+    "touch_2": "Touch pad, contact 2",
 }
 
 TITLES = {
@@ -72,12 +75,24 @@ FAULTS = {
     "missed_together": "{size:.0%} of presses do not register, together with others",
     "stays_closed": "stays closed for {ms:g} ms after {size:.0%} of presses",
     "dropouts": "{size:g} dropouts of {ms:g} ms a second while held",
+    "wobbly": "rocked by more than {size:g}°, the contact is lost",
+    "hidden": "not seen while {other} is held",
+    "phantom": "closes while {other} and another are held",
+    "accel_scale": "acceleration along {axis} reads {size:g} of the truth",
+    "accel_off": "acceleration along {axis} off by {size:g} g",
+    "gyro_scale": "turning about {axis} reads {size:g} of the truth",
+    "gyro_off": "turning about {axis} off by {size:g}°/s",
+    "ghost_touch": "feels a finger every {size:g} s for {ms:g} ms",
+    "dead_zone_of_touch": "feels nothing over {size:g} % of its width and height",
+    "lifts": "loses the finger {size:g} times a second for {ms:g} ms",
     "stuck": "always closed",
     "never": "never closes",
     "crosstalk": "closes {other} along with it",
     "closes_at_times": "closes by itself every {size:g} s for {ms:g} ms",
     "closes_when_pushed": "closes by itself while {other} is pushed beyond {size:g} %",
     "twitches": "jumps every {size:g} s for {ms:g} ms",
+    "drifts": "wanders off by {size:g} % as it warms up",
+    "drops_out": "leaves the bus every {size:g} s for {ms:g} ms",
     "hanging_trigger": "stays at {at:g} % for {ms:g} ms after {size:.0%} of pulls",
     "axis_short": "pulls {other} to its end",
     "rest_high": "stands at {size:g} % when let go",

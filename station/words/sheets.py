@@ -42,6 +42,7 @@ RUMBLE_INCOMPLETE = "it needs off and at least one of left, right and both; add 
 NOT_A_REPORT = '{value} is not a hex string of 1 to {most} bytes; write it like "05 01 ff", report id first.'
 ID_REPEATED = "the id stands {count} times; give each one an id of its own."
 TWO_AXES = "x and y"
+MOTION_AXIS_MISSING = "is missing in part; give all three axes of the accelerometer, of the gyro, or of both."
 ONE_AXIS_MISSING = "one of the two is missing; give both, or neither for a stick that is only seen_as."
 NOT_ANOTHER_CONTROL = "{value} is not another control of this sheet; name one of its ids."
 OTHER_KIND = "{other} is a {kind}, not a {wanted}; name a control of the same kind."
@@ -100,3 +101,6 @@ MAY_BE_TWO_TRIGGERS = (
 SYSTEM_SAYS_ONLY = "the system says only: {level}"
 SYSTEM_LEVELS = {"critical": "critical", "low": "low", "normal": "normal", "high": "high", "full": "full"}
 """the kernel's words for how full a cell is"""
+
+MOTION_SENSOR = "Motion sensor"
+TOUCH_CONTACT = "Touch pad, contact {number}"

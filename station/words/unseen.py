@@ -38,6 +38,15 @@ LINK = (
 LINK_OVER = "a receiver in a USB socket: it looks like a cable"
 LINK_GAPS = "what shows only in another place, or after longer use than ten seconds"
 LINK_CELL = "whether what the unit says of its cell is true; steps coarser than those of the field"
+HOLD_ROCKED = "whether the button was in truth rocked, and how far; dropouts shorter than the link's period"
+TOGETHER = (
+    "triggers and sticks; what appears at a contact that is held itself; what three or more at once do only now and "
+    "then; pairs in the middle unless they were held too"
+)
+STILL = "an error of an axis that does not point up or down, a dead axis, and an offset that the firmware takes off"
+SIDES = "sensitivity across axes, axes that are not at right angles, the sign of an axis, and faults at fast turns"
+UNTOUCHED = "ghosts rarer than once in three seconds, and those that come only with a finger on the pad"
+SWIPE = "dead places at the very edge or smaller than the distance of the strokes; two fingers at once"
 QUIET = (
     "what is rarer than once a visit; closures between two polls; what happens only in pauses; what comes by itself at "
     "the back or beside the hand while but one control is worked"
@@ -48,3 +57,7 @@ CELL = (
 )
 ASK = "what the person did not look at"
 METER = "dips between two looks at the meter"
+ALONE = (
+    "what comes more seldom than once in a third of the time; closures between two polls; why a unit went away; one "
+    "that falls silent without leaving"
+)

@@ -65,7 +65,7 @@ def case(seed: int, kind: Kind, number: int) -> Case:
     return kind.make(rng, f"{kind.group}/{kind.name} {seed}-{number}")
 
 
-def _drawn(
+def drawn_unit(
     rng: Rng, tag: str, found: tuple[Fault, ...] = (), firmware: Firmware | None = None, habits: Habits | None = None,
     design: PadDesign | None = None,
 ) -> Drawn:  # fmt: skip
@@ -84,7 +84,7 @@ def _slight(kind: str) -> Kind:
         design = design_of(rng)
         if kind == "two_way_lag":  # on the straight sides of a gate both ways read the same
             design = replace(design, gate="round")
-        return Case(_drawn(rng, tag, (fault,), design=design), (fault.control,), (fault.control,))
+        return Case(drawn_unit(rng, tag, (fault,), design=design), (fault.control,), (fault.control,))
 
     return Kind("slight", kind, "seen", 95.0, make)
 
@@ -104,7 +104,7 @@ def _two(name: str) -> Kind:
         found = [fault_of(kind, clear_size(kind, rng), rng) for kind in _TOGETHER[name]]
         found[1] = replace(found[1], control=found[0].control)
         found = _apart(found)
-        return Case(_drawn(rng, tag, tuple(found)), (found[0].control,), (found[0].control,))
+        return Case(drawn_unit(rng, tag, tuple(found)), (found[0].control,), (found[0].control,))
 
     return Kind("two", name, "named", 99.5, make)
 
@@ -124,7 +124,9 @@ def _apart(found: list[Fault]) -> list[Fault]:
 
 
 def _hand(name: str, habits: Callable[[Rng], Habits]) -> Kind:
-    return Kind("hand", name, "failed", 1.0, lambda rng, tag: Case(_drawn(rng, tag, habits=habits(rng)), EVERY, EVERY))
+    return Kind(
+        "hand", name, "failed", 1.0, lambda rng, tag: Case(drawn_unit(rng, tag, habits=habits(rng)), EVERY, EVERY)
+    )
 
 
 HANDS = (
@@ -140,7 +142,7 @@ def _firm(name: str, habits: Callable[[Rng], Firmware], on_change: bool | None =
     def make(rng: Rng, tag: str) -> Case:
         design = design_of(rng)
         design = design if on_change is None else replace(design, on_change=on_change)
-        return Case(_drawn(rng, tag, firmware=habits(rng), design=design), EVERY, EVERY)
+        return Case(drawn_unit(rng, tag, firmware=habits(rng), design=design), EVERY, EVERY)
 
     return Kind("firmware", name, "failed", 1.0, make)
 
@@ -162,7 +164,7 @@ FIRMWARE = (
 def _one(group: str, name: str, bar: Bar, bar_pct: float, fault: Callable[[Rng, str], tuple[Fault, ...]]) -> Kind:
     def make(rng: Rng, tag: str) -> Case:
         control = str(rng.choice(TRIGGERS if group == "trigger" else list(TWINS)))
-        return Case(_drawn(rng, tag, fault(rng, control)), (control,), (control,))
+        return Case(drawn_unit(rng, tag, fault(rng, control)), (control,), (control,))
 
     return Kind(group, name, bar, bar_pct, make)
 
@@ -202,7 +204,7 @@ def _ghost(name: str, bar_pct: float, fault: Callable[[Rng], Fault]) -> Kind:
 
     def make(rng: Rng, tag: str) -> Case:
         found = fault(rng)
-        return Case(_drawn(rng, tag, (found,)), (*EVERY, found.control), (found.control,))
+        return Case(drawn_unit(rng, tag, (found,)), (*EVERY, found.control), (found.control,))
 
     return Kind("by itself", name, "not passed", bar_pct, make)
 

@@ -9,7 +9,6 @@ taken from the try itself: a press is an event and no property of the unit.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -19,22 +18,17 @@ from truth_visit import Done
 
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.gates import gauge, inside
-from station.sources.simulated.moves import travel
-from station.sources.simulated.parts import Link, Stick, Track
+from station.sources.simulated.parts import CREEP_FROM_PCT, Link, Stick, Track
 from station.sources.simulated.sensor import clean_output
-from station.sources.simulated.shaft import StickShaft, friction_from
+from station.sources.simulated.shaft import friction_from
 from station.sources.simulated.spring import release
-from station.sources.simulated.style import style_of
 from station.sources.simulated.truth import output, rim_reach, settle
 
 BEARINGS = {"up": 0.0, "right": 90.0, "down": 180.0, "left": 270.0}
 SECTORS = 72
-PLACEMENTS, PUSHES, TIMED = 48, 8, 3
-"""how many placements an expectation is of: of returns, of pushes, of settle times"""
+PLACEMENTS, TIMED = 48, 3
+"""how many placements an expectation is of: of returns, of settle times"""
 AIM_DEG = 4.0
-HAND = replace(style_of(1.0), aim_deg=AIM_DEG)
-"""careful, but aiming as hands do on the mean: where along the gate it ends is part of a placement"""
-TICK_S = 0.002
 SAME_PRESS_S, BOUNCE_S, EDGE_S = 0.06, 0.005, 0.01
 Readings = dict[str, float]
 
@@ -92,7 +86,7 @@ def _of_stick(drawn: Drawn, check: str, control: str) -> Readings:
         case "letgo":
             return _let_go(part, rng)
         case "travel":
-            return _travel(part, rng)
+            return _travel(part)
         case "rim":
             return _rim(part)
         case "sweep":
@@ -148,44 +142,31 @@ def _stretches(flag: np.ndarray) -> list[tuple[int, int]]:
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
 
 
-def _travel(part: Stick, rng: np.random.Generator) -> Readings:
-    """The mean over pushes of a careful hand; the slowest direction counts for the creep."""
-    found: dict[str, list[float]] = {}
-    for _ in range(PUSHES):
-        move = travel("", HAND, rng, TICK_S).sticks[""]
-        place = StickShaft(part, TICK_S, rng).run(move.place, move.held, len(move.held))
-        for name, value in _pushes(part, output(part, place)).items():
-            found.setdefault(name, []).append(value)
-    return {name: float(np.mean(values)) for name, values in found.items()}
+def _travel(part: Stick) -> Readings:
+    """Of the unit alone: where its edge crosses each direction, and the time that gum takes from 80 to 98 %."""
+    found = {f"reach_{name}": _straight(part, bearing) for name, bearing in BEARINGS.items()}
+    return {**found, "creep": 0.0 if part.creep is None else 1000.0 * _gummed_s(part, *part.creep)}
 
 
-def _pushes(part: Stick, out: np.ndarray) -> Readings:
-    """Reach: the mean over the second half of the time within 1 % of the greatest mean over 100 ms.
+def _straight(part: Stick, bearing: float) -> float:
+    """Distance, along the bearing, of the output's edge from the middle of the range, where nothing is across."""
+    shaft = np.radians(bearing + np.arange(-60.0, 60.0, 0.01))
+    edge = inside(200.0 * np.column_stack((np.sin(shaft), np.cos(shaft))), part.gate, part.cuts)
+    out, angle = output(part, edge), math.radians(bearing)
+    along = out @ np.array([math.sin(angle), math.cos(angle)])
+    across = out @ np.array([math.cos(angle), -math.sin(angle)])
+    return float(np.interp(0.0, across, along))
 
-    Creep: from 80 % to 98 % of that, by the quickest push of each direction; the slowest direction counts.
-    """
-    reach = gauge(out, part.gate) * 100.0
-    bearing = np.degrees(np.arctan2(out[:, 0], out[:, 1]))
-    width = round(0.1 / TICK_S)
-    found: Readings = {}
-    creep = []
-    for name, wanted in BEARINGS.items():
-        near = (np.abs((bearing - wanted + 180.0) % 360.0 - 180.0) <= 32.0) & (reach >= 40.0)
-        pushes = []
-        for a, b in _stretches(near):
-            if b - a < 3 * width:
-                continue
-            sums = np.concatenate(([0.0], np.cumsum(reach[a:b])))
-            greatest = float((sums[width:] - sums[:-width]).max() / width)
-            steady = a + np.flatnonzero(reach[a:b] >= greatest - 1.0)
-            held = float(reach[steady[len(steady) // 2 :]].mean())
-            first, there = np.argmax(reach[a:b] >= 0.8 * held), np.argmax(reach[a:b] >= 0.98 * held)
-            pushes.append((held, TICK_S * float(there - first)))
-        if not pushes:
-            return {}
-        found[f"reach_{name}"] = max(held for held, _ in pushes)
-        creep.append(min(seconds for _, seconds in pushes))
-    return {**found, "creep": 1000.0 * max(creep)}
+
+def _gummed_s(part: Stick, bearing: float, tau_s: float) -> float:
+    """The shaft jumps to where the gum begins and follows exponentially from there; level is where it ends."""
+    t_s = np.arange(0.0, 10.0 * tau_s, 1e-4)
+    share = CREEP_FROM_PCT + (100.0 - CREEP_FROM_PCT) * (1.0 - np.exp(-t_s / tau_s))
+    angle = math.radians(bearing)
+    unit = np.array([math.sin(angle), math.cos(angle)])
+    edge = inside(200.0 * unit[None, :], part.gate, part.cuts)[0]
+    way = gauge(output(part, share[:, None] / 100.0 * edge), part.gate)
+    return float(t_s[np.argmax(way >= 0.98 * way[-1])] - t_s[np.argmax(way >= 0.8 * way[-1])])
 
 
 @lru_cache(maxsize=4)
@@ -243,6 +224,8 @@ def _track(design: PadDesign, track: Track, control: str, suffix: str) -> Readin
     low, high = (-92.0, 92.0) if track.low_pct < 0 else (6.0, 92.0)
     way = clean_output(track, np.arange(low, high, 0.02))
     found = {f"gap{suffix}": max(float(np.abs(np.diff(way)).max()), step)}
+    if not (track.spots or track.jumps_pct):
+        found[f"largest_spike{suffix}"] = 0.0
     if track.spots:
         at = clean_output(track, np.array([s.at_pct for s in track.spots]))
         off = np.clip(at + np.array([s.height_pct for s in track.spots]), track.low_pct, track.high_pct) - at
@@ -276,13 +259,16 @@ def _light(presses: list[np.ndarray], period_s: float) -> Readings:
 
 
 def _hold(presses: list[np.ndarray], period_s: float) -> Readings:
-    """The longest opening of the longest go that closed again within a second, in its first five seconds."""
+    """The longest opening of the longest go that closed again within a second, in each half of its five seconds."""
     if not presses:
         return {}
     runs = np.concatenate(presses)
     goes = np.split(runs, np.flatnonzero(runs[1:, 0] - runs[:-1, 1] > 1.0) + 1)
     go = max(goes, key=lambda g: float(g[-1, 1] - g[0, 0]))
     found = {"held": float(go[-1, 1] - go[0, 0])}
-    lost = (go[1:, 0] - go[:-1, 1])[go[1:, 0] <= go[0, 0] + 5.0]
-    lost = lost[lost >= period_s]
-    return found | ({"longest_dropout": 1000.0 * float(lost.max())} if len(lost) else {})
+    lasts, at = go[1:, 0] - go[:-1, 1], go[:-1, 1] - go[0, 0]
+    for name, begin, end in (("longest_dropout", 0.0, 2.5), ("longest_rocking", 2.5, 5.0)):
+        lost = lasts[(at >= begin) & (at < end) & (lasts >= period_s)]
+        if len(lost):
+            found[name] = 1000.0 * float(lost.max())
+    return found

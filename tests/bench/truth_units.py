@@ -18,10 +18,13 @@ TRIGGERS = ("left_trigger", "right_trigger")
 BUTTONS = ("south", "east", "west", "north", "left_shoulder", "right_shoulder", "left_paddle", "right_paddle")
 SOUND_SHARE, TWO_SHARE, GREY_SHARE, RADIO_SHARE = 0.35, 0.3, 0.15, 0.25
 
+SPREAD = 12.0**0.5
+"""peak to peak over rms of noise that is spread evenly: the fault's size is peak to peak, the limit one of the rms"""
+
 # kind → (pass limit, fail limit, worst drawn) of the reading that finds it; resources/limits.toml
 BY_LIMIT: dict[str, tuple[float, float, float]] = {
     "off_centre": (5.0, 10.0, 25.0),
-    "noisy_track": (1.5, 4.0, 12.0),
+    "noisy_track": (0.45 * SPREAD, 1.2 * SPREAD, 12.0),
     "worn_track": (2.0, 5.0, 20.0),
     "code_gap": (3.0, 8.0, 20.0),
     "short_reach": (95.0, 88.0, 60.0),

@@ -1,4 +1,10 @@
-"""One simulated unit worked through check by check, as at the bench: a try that does not count is done again."""
+"""One simulated unit worked through check by check, as at the bench.
+
+A try that does not count ("again") is done again as it asks, at most `TRIES` times in all; the answer that counts is
+that of the last one. The presses of a visit are taken together, and once they ask for it the button is pressed without
+its twin, as the bench does (`LightCheck.going_on`). *At rest* begins with two flicks, so it compares where the stick
+lies with where it came back to within its own try.
+"""
 
 from __future__ import annotations
 
@@ -9,10 +15,11 @@ from truth_units import Drawn
 
 from sample_units.make import sheet_of
 from station.bench.watcher import Watcher
+from station.checks.light import LightCheck
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
-from station.checks.types import Assessment, Take
+from station.checks.types import Assessment, Check, Take
 from station.hid.descriptor import parse_descriptor
 from station.sheets.bind import bind
 from station.sheets.model import Control, Sheet
@@ -20,6 +27,8 @@ from station.sources.simulated import SimulatedSource
 
 NS = 1_000_000_000
 TRIES = 4
+"""tries at a check in all: after "again" for the fourth time a person leaves it undone (common practice, no source)"""
+COUNT_IN = 4
 MOST_GOES = 3
 """goes at a movement before the person ends the try"""
 BEAT_S = 0.5
@@ -84,44 +93,52 @@ class Bench:
         control = self.sheet.control(control_id) if control_id else None
         return CHECKS[check].applies(control, self.sheet)
 
-    def _work(self, check: str, control_id: str) -> Done:
+    def _work(self, name: str, control_id: str) -> Done:
         control = self.sheet.control(control_id) if control_id else None
-        number = 0
-        for number in range(1, TRIES + 1):  # noqa: B007 - how many it took is told
-            self._watched = control_id if check in ("light", "hold") else ""
+        done: list[Assessment] = []
+        while True:
+            self._watched = control_id if name in ("light", "hold") else ""
             self._seen.clear()
+            check = CHECKS[name]
+            if isinstance(check, LightCheck):
+                check = check.going_on(done, self._limits)
             take = self._try(check, control)
-            assessment = CHECKS[check].assess(take, self._limits)
-            if not assessment.again:
+            done.append(check.assess(take, self._limits))
+            if not done[-1].again or len(done) >= TRIES:
                 break
         begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
-        return Done(check, control_id, assessment, number, len(take.beats_ns), self._contact(), begin_s, end_s)
+        if take.beats_ns:  # what was pressed in the count-in answers no beat
+            begin_s = take.beats_ns[0] / NS - 0.5 * BEAT_S
+        return Done(name, control_id, done[-1], len(done), len(take.beats_ns), self._contact(), begin_s, end_s)
 
     def _contact(self) -> tuple[float, float, np.ndarray] | None:
         if not self._seen:
             return None
         return self._seen[0][0], self._seen[0][1], np.concatenate([closed for _, _, closed in self._seen])
 
-    def _try(self, check: str, control: Control | None) -> Take:
+    def _try(self, check: Check, control: Control | None) -> Take:
         """Until the check is complete, or the person gives up after a few goes."""
         self._feed()
         begin_ns, cursor = self.source.now_ns(), self._cursor
-        twin = control.twin if control is not None and check == "light" else None
+        along = control is not None and isinstance(check, LightCheck) and not check.alone
+        twin = control.twin if control is not None and along else None
         control_id = "" if control is None else control.id
-        self.hand.ask(check, control_id, twin, "", 120, begin_ns)
-        hands_off, asked = CHECKS[check].about.hands_off, (control_id, twin) if twin else (control_id,)
-        self._watcher.ask(begin_ns, check, asked, running=True, hands_off=hands_off)
+        self.hand.ask(check.name, control_id, twin, "", 120, begin_ns)
+        hands_off, asked = check.about.hands_off, (control_id, twin) if twin else (control_id,)
+        if check.about.works_all:
+            asked = tuple(c.id for c in self.sheet.controls)
+        self._watcher.ask(begin_ns, check.name, asked, running=True, hands_off=hands_off)
         cut = (control, begin_ns, max(cursor - 1, 0), twin)  # one report more: it holds what was so at the beginning
-        take = self._on_beats(check, *cut) if check == "light" else self._goes(check, *cut)
+        take = self._on_beats(check, *cut) if isinstance(check, LightCheck) else self._goes(check, *cut)
         self._feed()
-        self._watcher.ask(self.source.now_ns(), check, asked, running=False)
+        self._watcher.ask(self.source.now_ns(), check.name, asked, running=False)
         self.hand.rest(self.source.now_ns())
         self.source.advance(0.6)
         return take
 
-    def _goes(self, check: str, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
+    def _goes(self, check: Check, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
         """Look whether it is complete after each go; a contact or hat that shows nothing is ended after one."""
-        most = 1 if check in ("contact", "hat") else MOST_GOES
+        most = 1 if check.name in ("contact", "hat") else MOST_GOES
         last_s = self.source.now_ns() / NS + LONGEST_TRY_S
         for _ in range(most):
             before = self.hand.goes_done
@@ -129,15 +146,20 @@ class Bench:
                 self.source.advance(STEP_S)
             self._feed()
             take = self._take(control, begin_ns, cursor, (), twin)
-            if CHECKS[check].progress(take, self._limits).complete:
+            if check.progress(take, self._limits).complete:
                 break
-            self.hand.ask(check, "" if control is None else control.id, twin, "", 120, self.source.now_ns())
+            self.hand.ask(check.name, "" if control is None else control.id, twin, "", 120, self.source.now_ns())
         return take
 
-    def _on_beats(self, check: str, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:
+    def _on_beats(
+        self, check: LightCheck, control: Control | None, begin_ns: int, cursor: int, twin: str | None
+    ) -> Take:
         """A beat every half second; look each time before the next one sounds."""
         beats: list[int] = []
         self.source.advance(1.2)
+        for _ in range(COUNT_IN):
+            self.hand.beat(self.source.now_ns())
+            self.source.advance(BEAT_S)
         while True:
             beats.append(self.source.now_ns())
             self.hand.beat(beats[-1])
@@ -149,7 +171,7 @@ class Bench:
             if len(beats) < FEWEST_BEATS:
                 continue
             take = self._take(control, begin_ns, cursor, tuple(beats), twin)
-            if len(beats) >= MOST_BEATS or CHECKS[check].progress(take, self._limits).complete:
+            if len(beats) >= MOST_BEATS or check.progress(take, self._limits).complete:
                 return take
 
     def _take(

@@ -16,7 +16,7 @@ def test_a_visit_goes_zone_by_zone_and_ends_with_what_is_asked() -> None:
     assert words(plan(SHEET)) == [
         *("left.contact", "left.light", "left.hold", "right.contact", "right.light", "right.hold"),
         *("stick.rest", "stick.letgo", "stick.travel", "stick.rim", "stick.sweep"),
-        *("paddle.contact", ".link", ".charge", ".smell", ".quiet"),
+        *("paddle.contact", ".together", ".link", ".charge", ".smell", ".quiet"),
     ]
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
+from sample_units.make import sheet_of as sample_sheet_of
 from station.bench.auto import run_visit
 from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
@@ -30,6 +31,9 @@ def sheet_of(design: PadDesign) -> Sheet:
     """The sheet that describes a simulated model."""
     controls = []
     for c in design.controls:
+        if c.kind in ("motion", "touch"):
+            controls.append(sample_sheet_of(design).control(c.id))
+            continue
         x, y = (Place(c.usages[0]), Place(c.usages[1], up=c.up)) if c.kind == "stick" else (None, None)
         at = None if c.kind == "stick" else Place(c.usages[0])
         controls.append(Control(c.id, c.kind, c.name, c.zone, c.twin, at=at, x=x, y=y))  # type: ignore[arg-type]
@@ -90,7 +94,7 @@ def test_a_sound_unit_passes_every_kind_of_check(design: PadDesign) -> None:
     visit = Visit(design, EACH_KIND)
     assert visit.session.finished
     assert set(visit.outcomes.values()) == {Outcome.PASS}
-    assert len(visit.outcomes) == 13
+    assert len(visit.outcomes) == 14
     for result in visit.recorder.results:
         if result.check not in ("charge", "quiet"):  # no recording holds what was asked
             assert visit.measured_again(result) == result.assessment, result.check
@@ -146,3 +150,18 @@ def test_an_unplug_in_the_middle_of_a_check_interrupts_it_and_it_is_done_again()
     assert [r.assessment.outcome for r in lights] == [Outcome.INTERRUPTED, Outcome.PASS]
     assert len(read_capture(visit.recorder.captures[lights[0].capture_sha256]).block) > 500
     assert set(visit.outcomes.values()) == {Outcome.PASS}
+
+
+def test_a_pad_with_motion_and_touch_passes_and_the_turning_about_moves_nothing_by_itself() -> None:
+    visit = Visit(PadDesign("sensing", 250), ("motion", "touch_1", "left_shoulder", ""))
+    assert visit.session.finished
+    checks = {f"motion.{c}" for c in ("still", "sides")} | {f"touch_1.{c}" for c in ("untouched", "swipe")}
+    assert checks <= visit.outcomes.keys()
+    assert set(visit.outcomes.values()) == {Outcome.PASS}
+
+
+def test_a_dead_axis_and_a_ghost_touch_are_found_in_a_visit() -> None:
+    broken = (faults.gyro_scale("y", 0.0), faults.ghost_touch(0.8, 60.0))
+    visit = Visit(PadDesign("sensing", 250), ("motion", "touch_1"), broken)
+    assert "dead_gyro" in visit.codes("motion", "sides")
+    assert "ghost_touch" in visit.codes("touch_1", "untouched")

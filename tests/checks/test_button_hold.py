@@ -1,4 +1,4 @@
-"""Steady hold: five seconds of light pressure."""
+"""Steady hold: five seconds of light pressure, the second half rocked."""
 
 from __future__ import annotations
 
@@ -47,12 +47,28 @@ def test_a_steady_hold_passes(stretches):
 
 
 def test_dropouts_fail_with_their_number_and_the_longest():
-    found = _assess([(500, 2000), (2035, 3000), (3120, 4000), (4008, 6000)])
+    found = _assess([(500, 1000), (1035, 2000), (2120, 2700), (2708, 6000)])
     assert found.outcome is Outcome.FAIL
     assert [(f.code, sentence("hold", f)) for f in found.findings] == [
         ("dropouts", "left shoulder: contact lost while held, three times, longest 120.00 ms")
     ]
     assert (_values(found)["dropouts"], _values(found)["longest_dropout"]) == (3, 120)
+    assert (_values(found)["rocking_dropouts"], _values(found)["longest_rocking"]) == (0, 0)
+
+
+ROCKED = {
+    "a finger may let up once": ([(500, 4000), (4120, 6000)], Outcome.BORDERLINE, 1, "once, longest 120.00 ms"),
+    "two fail": ([(500, 3500), (3520, 4000), (4030, 6000)], Outcome.FAIL, 2, "twice, longest 30.00 ms"),
+}
+
+
+@pytest.mark.parametrize(("stretches", "outcome", "times", "says"), ROCKED.values(), ids=ROCKED)
+def test_dropouts_of_the_second_half_are_those_of_rocking_and_counted_apart(stretches, outcome, times, says):
+    found = _assess(stretches)
+    assert (found.outcome, _values(found)["dropouts"], _values(found)["rocking_dropouts"]) == (outcome, 0, times)
+    assert [(f.code, sentence("hold", f)) for f in found.findings] == [
+        ("rocking_dropouts", f"left shoulder: contact lost while rocked, {says}")
+    ]
 
 
 def test_one_dropout_is_enough():
@@ -122,10 +138,15 @@ RUNNING = {
     "closed from the beginning": ([(0, 9000)], 6000.0, False, "closed already: let go first"),
     "nothing yet": ([], 1000.0, False, "no press seen yet"),
     "just closed": ([(500, 9000)], 1000.0, False, "five seconds to go"),
-    "half way": ([(500, 9000)], 3100.0, False, "three seconds to go"),
-    "nearly": ([(500, 9000)], 5400.0, False, "one second to go"),
+    "half way": ([(500, 9000)], 3100.0, False, "rock it, three seconds to go"),
+    "nearly": ([(500, 9000)], 5400.0, False, "rock it, one second to go"),
     "five seconds held": ([(500, 9000)], 5501.0, True, ""),
-    "open at five seconds, waiting whether it closes again": ([(500, 5400)], 5600.0, False, "one second to go"),
+    "open at five seconds, may close again": (
+        [(500, 5400)],
+        5600.0,
+        False,
+        "rock it, one second to go",
+    ),
     "open for good": ([(500, 2500)], 3600.0, False, "let go too early: hold it again"),
     "held again after letting go": ([(500, 2500), (4000, 9000)], 9001.0, True, ""),
 }
@@ -141,7 +162,7 @@ def test_it_applies_to_buttons():
     assert CHECK.applies(LEFT, SHEET)
     assert not CHECK.applies(STICK, SHEET)
     assert not CHECK.applies(None, SHEET)
-    assert CHECK.prompt(LEFT, SHEET).do == "Hold left shoulder down lightly for five seconds."
+    assert CHECK.prompt(LEFT, SHEET).do == "Hold left shoulder down lightly for five seconds; rock it from half way on."
 
 
 def test_a_button_that_never_reported_has_no_press():

@@ -25,7 +25,8 @@ from tests.checks.button_moves import HAT, LEFT, LIMITS, SHEET, STICK, TRIGGER, 
 
 def test_the_order_of_a_visit():
     assert " ".join(CHECKS) == (
-        "contact light hold rest letgo travel rim sweep trigger hat link quiet cell_under_load rumble charge look"
+        "contact light hold rest letgo travel rim sweep trigger hat together still sides untouched swipe link quiet "
+        "alone cell_under_load rumble charge look"
     )
     assert all(check.name == name for name, check in CHECKS.items())
 
@@ -37,7 +38,7 @@ def test_the_order_of_a_visit():
         (STICK, "rest letgo travel rim sweep"),
         (TRIGGER, "trigger"),
         (HAT, "hat"),
-        (None, "link quiet cell_under_load"),
+        (None, "together link quiet alone cell_under_load"),
     ],
     ids=["a button", "a stick", "a trigger", "a hat", "the whole unit"],
 )
@@ -50,7 +51,8 @@ def test_checks_of_a_sheet_come_in_the_order_of_a_visit_with_its_own_asks_last()
     assert [(c.name, "" if control is None else control.id) for c, control in checks_of(sheet)] == [
         ("contact", "left_shoulder"), ("light", "left_shoulder"), ("hold", "left_shoulder"),
         ("rest", "left_stick"), ("letgo", "left_stick"), ("travel", "left_stick"), ("rim", "left_stick"),
-        ("sweep", "left_stick"), ("link", ""), ("quiet", ""), ("cell_under_load", ""), ("charge", ""), ("smell", ""),
+        ("sweep", "left_stick"), ("link", ""), ("quiet", ""), ("alone", ""), ("cell_under_load", ""),
+        ("charge", ""), ("smell", ""),
     ]  # fmt: skip
 
 

@@ -95,6 +95,41 @@ def test_a_push_held_short_of_the_gate_is_not_a_short_reach(device: Device) -> N
     assert "right" in result.again
 
 
+def test_a_stop_seen_beside_the_direction_does_not_pass() -> None:
+    """Straight across at 94.6 %, pushed 7° beside: 95.3 % from the middle, and the limit is 95."""
+    beside = push(top=94.6 / np.cos(np.radians(7.0)))
+    path = along([0, 97, 180, 270], [push(), beside, push(), push()])
+    result = CHECK.assess(Device(1000, 16).stick(path), LIMITS)
+    assert result.outcome is Outcome.BORDERLINE
+    reading = next(r for r in result.readings if r.name == "reach_right")
+    assert reading.value == pytest.approx(94.6, abs=reading.uncertainty + 0.05)
+
+
+def test_a_push_in_the_air_is_asked_for_again_even_if_it_came_far_enough() -> None:
+    lifted = push(top=97.0)
+    lifted = lifted + 0.8 * np.sin(2 * np.pi * 7.0 * np.arange(len(lifted)) / GRID_HZ) * (lifted > 90)
+    result = CHECK.assess(Device(1000, 16).stick(pushes(push(), lifted, push(), push())), LIMITS)
+    assert result.again == "again, please: push right firmly to the edge and hold it there"
+
+
+def test_a_short_push_is_asked_for_once_more_and_has_to_agree() -> None:
+    device, short = Device(1000, 16), push(top=88.0)
+    once = device.stick(pushes(push(), short, push(), push()))
+    assert CHECK.progress(once, LIMITS).missing == "push right once more"
+    twice = device.stick(along([0, 90, 180, 270, 90], [push(), short, push(), push(), short]))
+    assert CHECK.progress(twice, LIMITS).complete
+    assert CHECK.assess(twice, LIMITS).outcome is Outcome.FAIL
+    apart = device.stick(along([0, 90, 180, 270, 90], [push(), short, push(), push(), push(top=80.0)]))
+    assert "push right firmly" in CHECK.assess(apart, LIMITS).again
+
+
+def test_a_sound_stick_does_not_creep() -> None:
+    """What its hand took for the last part is taken off."""
+    result = CHECK.assess(Device(1000, 16).stick(pushes(*[push()] * 4)), LIMITS)
+    reading = next(r for r in result.readings if r.name == "creep")
+    assert reading.value == pytest.approx(0.0, abs=reading.uncertainty)
+
+
 def test_a_flick_is_not_held_long_enough() -> None:
     take = Device().stick(flicks(flick()))
     assert CHECK.progress(take, LIMITS).missing == "four directions to go"

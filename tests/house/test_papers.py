@@ -21,7 +21,7 @@ from station.diagnosis.guide import load_guide
 from station.judgement.limits import standard
 from station.records.types import CLAIM_STATES, VISIT_KINDS
 from station.sheets.load import parse_sheet
-from station.sheets.model import Ask, Control, Sheet
+from station.sheets.model import KINDS, Ask, Control, Place, Sheet
 from tests.house.papers import CODE, PAPERS, ROOT, anchor, blocks, headings, links, table, without_code
 
 DOCS = ROOT / "docs"
@@ -110,11 +110,12 @@ def test_the_words_for_checks_are_those_of_the_code() -> None:
 @pytest.mark.parametrize("row", table(DOCS / "METHOD.md", "Checks"), ids=lambda row: row[1])
 def test_each_check_is_of_the_kind_of_control_that_stands_there(row: list[str]) -> None:
     of = row[2].split(",")[0]
-    stick = Control("stick", "stick", "Stick")
+    there = (Control("stick", "stick", "Stick"), Control("a", "button", "A"), Control("b", "button", "B"))
+    axes = (("accel_x", Place(usage=0x20_0453)),)
     for word in re.findall(r"`(\w+)`", row[0]):
-        sheet = Sheet("S", controls=(stick,), asks=(Ask(word, "?"),))
+        sheet = Sheet("S", controls=there, asks=(Ask(word, "?"),))
         check = CHECKS.get(word) or ON_REQUEST[word]
-        kinds = [k for k in ("stick", "trigger", "button", "hat") if check.applies(Control("c", k, "C"), sheet)]
+        kinds = [k for k in KINDS if check.applies(Control("c", k, "C", axes=axes), sheet)]
         assert kinds == ([] if of == "the whole unit" else [of])
         assert check.applies(None, sheet) == (of == "the whole unit")
 

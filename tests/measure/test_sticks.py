@@ -12,7 +12,7 @@ from station.measure.circle import least_squares
 from station.measure.correlation import effective_size
 from station.measure.gate import Gate, reach
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
-from station.measure.sectors import SECTORS, least_reach, roll, two_way_difference
+from station.measure.sectors import SECTORS, least_reach, roll, steepness, two_way_difference
 from station.measure.settle import directions_covered, releases
 from station.measure.transition import hand_wobble, plateau, pushes
 from station.measure.zone import minimum_zone
@@ -199,3 +199,9 @@ def test_a_stick_in_the_middle_covers_nothing() -> None:
     assert (one.covered.sum(), one.turns_clockwise) == (0, 0.0)
     assert len(one.reach) == SECTORS
     assert math.isnan(two_way_difference(one)[0])
+
+
+def test_a_sector_beside_a_notch_is_steep() -> None:
+    reach = np.full(SECTORS, 100.0)
+    reach[0], reach[71] = 103.0, 98.0
+    assert [steepness(reach, k) for k in (0, 1, 35)] == pytest.approx([1.0, 0.6, 0.0])

@@ -58,6 +58,26 @@ TABLE = {
         0x2B: "Protocol Version",
         0x2C: "Hardware Version",
     },
+    0x0D: {  # [read: the tables of hid-tools]
+        0x05: "Touch Pad",
+        0x22: "Finger",
+        0x32: "In Range",
+        0x42: "Tip Switch",
+        0x47: "Confidence",
+        0x51: "Contact Id",
+        0x54: "Contact Count",
+    },
+    0x20: {  # [read: the tables of hid-tools]
+        0x01: "Sensor",
+        0x73: "Motion: Accelerometer 3D",
+        0x76: "Motion: Gyrometer 3D",
+        0x453: "Data Field: Acceleration Axis X",
+        0x454: "Data Field: Acceleration Axis Y",
+        0x455: "Data Field: Acceleration Axis Z",
+        0x457: "Data Field: Angular Velocity about X Axis",
+        0x458: "Data Field: Angular Velocity about Y Axis",
+        0x459: "Data Field: Angular Velocity about Z Axis",
+    },
     0x0E: {
         0x01: "Simple Haptic Controller",
         0x10: "Waveform List",
@@ -118,7 +138,8 @@ def _letters(name: str) -> str:
         (0xFF00_0001, "Vendor page 0xFF00, usage 0x0001", "vendor_page_0xff00_usage_0x0001"),
         (0x0001_00FF, "Generic Desktop, usage 0xFF", "generic_desktop_usage_0xff"),
         (0, "Undefined", "undefined"),
-        (0x0020_0001, "Page 0x20, usage 0x01", "page_0x20_usage_0x01"),
+        (0x0030_0001, "Page 0x30, usage 0x01", "page_0x30_usage_0x01"),
+        (0x0020_0453, "Data Field: Acceleration Axis X", "acceleration_x"),
     ],
 )
 def test_names_and_ids(usage: int, name: str, slug: str) -> None:

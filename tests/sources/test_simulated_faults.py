@@ -260,6 +260,14 @@ def test_dropouts_while_held() -> None:
     assert np.median(opened) == pytest.approx(0.02, abs=0.005)
 
 
+@pytest.mark.parametrize(("beyond_deg", "openings"), [(6.0, range(5, 12)), (9.0, range(1))])
+def test_a_wobbly_button_loses_contact_only_while_it_is_rocked(beyond_deg: float, openings: range) -> None:
+    begin, length = closings(Seen(faults.wobbly("left_shoulder", beyond_deg), "hold", "left_shoulder"))
+    lost = begin[1:] - (begin + length)[:-1] > 0.02  # without bounce
+    assert len(begin[1:][lost]) in openings
+    assert not (begin[1:][lost] < begin[0] + 2.3).any()
+
+
 def test_crosstalk_closes_the_other_button_along() -> None:
     seen = Seen(faults.crosstalk("south", "north"), "contact", "south")
     (south,), (north,) = seen.values("south"), seen.values("north")

@@ -23,7 +23,7 @@ sys.path[:0] = [str(ROOT), str(HERE)]
 
 import lesson  # noqa: E402
 import scenes  # noqa: E402
-from pad import DEVICE  # noqa: E402
+from pad import DEVICE, button  # noqa: E402
 from PySide6.QtCore import QEvent, Qt  # noqa: E402
 from PySide6.QtGui import QImage  # noqa: E402
 from PySide6.QtWidgets import QApplication  # noqa: E402
@@ -52,6 +52,11 @@ def sweep(window: MainWindow, desk: Workbench) -> None:
     scenes.third_visit(desk)
     scenes.show_rims(desk, window)
     scenes.sweeping(desk)
+
+
+def together(window: MainWindow, desk: Workbench) -> None:
+    scenes.third_visit(desk)
+    scenes.holding(desk)
 
 
 def ask(window: MainWindow, desk: Workbench) -> None:
@@ -128,6 +133,52 @@ def keys(window: MainWindow, desk: Workbench) -> None:
     window.act("window.keys")
 
 
+def leave_alone(window: MainWindow, desk: Workbench) -> None:
+    light_press(window, desk)
+    settle(window, desk)
+    window.act("alone.leave")
+
+
+def left_alone(window: MainWindow, desk: Workbench) -> None:
+    """Two units are left alone, one of them did something, while a third is tested."""
+    scenes.workshop(desk)
+    for number, device in ((9, replace(DEVICE, key="pad:9", serial="PT2-0424")), (4, DEVICE)):
+        desk.plug_in(device)
+        settle(window, desk)
+        desk.desk.alone.leave(f"unit-{number}", device, "intake", 3600.0 * (number == 4))
+        settle(window, desk)
+    third = replace(DEVICE, key="pad:7", serial="PT2-0422")
+    desk.desk.advance(30.0)
+    for closed in (True, False, True, False):
+        pad = desk.sockets.sources["pad:1"]
+        pad.feed(south=button(pad.now_ns() + 1_000_000, closed))  # type: ignore[attr-defined]
+        desk.desk.advance(8.0)
+    desk.plug_in(third)
+    settle(window, desk)
+    desk.desk.visit.start("unit-7", third, "intake")
+    settle(window, desk)
+
+
+def came_to(window: MainWindow, desk: Workbench) -> None:
+    """A unit that was left alone is at the front again, with what it came to."""
+    scenes.workshop(desk)
+    desk.plug_in()
+    settle(window, desk)
+    desk.desk.visit.start("unit-4", DEVICE, "intake")
+    settle(window, desk)
+    desk.press("south", 1)
+    desk.desk.alone.leave("unit-4", DEVICE, "intake", 600.0)
+    settle(window, desk)
+    for _ in range(130):
+        desk.feed(south=button(desk.now_ns + 1_000_000, True))
+        desk.feed(south=button(desk.now_ns + 81_000_000, False))
+        desk.desk.advance(5.0)
+    settle(window, desk)
+    desk.desk.visit.start("unit-4", DEVICE, "intake")
+    settle(window, desk)
+    window.arrival.dismiss()
+
+
 def lots(window: MainWindow, desk: Workbench) -> None:
     scenes.lot_picture(desk)
     window.act("view.lots")
@@ -169,7 +220,9 @@ def taught(window: MainWindow, desk: Workbench) -> None:
 SCENES: dict[str, Scene] = {
     f.__name__: f
     for f in (
-        *(light_press, rim, sweep, ask, graded, in_words, again, away, finished, empty, new_device, known_device),
+        *(leave_alone, left_alone, came_to),
+        *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
+        *(new_device, known_device),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }

@@ -300,6 +300,18 @@ def _rim(bearing: np.ndarray, reach: Callable[[np.ndarray], np.ndarray | float])
     return out * np.sin(np.radians(bearing)), out * np.cos(np.radians(bearing))
 
 
+def holding(desk: Workbench) -> None:
+    """Some pairs of buttons were seen held together."""
+    desk.run("together", "")
+    for control in ("left_shoulder", "right_shoulder", "back_left", "back_right"):
+        desk.feed(**{control: ButtonSignal(np.array([desk.now_ns]), np.array([True]))})
+        desk.advance(200)
+    for control in ("south", "east", "west"):
+        at = desk.now_ns
+        desk.feed(**{control: ButtonSignal(np.array([at, at + 250_000_000]), np.array([True, False]))})
+        desk.advance(500)
+
+
 def sweeping(desk: Workbench) -> None:
     """The left stick is being moved slowly across, and its track is noisy."""
     desk.run("sweep", "left_stick")

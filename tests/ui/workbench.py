@@ -56,7 +56,13 @@ class Sockets:
         return self.others
 
     def open(self, info: DeviceInfo, sheet: Sheet) -> Source:
-        return self.sources.setdefault(info.key, Pad(info))
+        pad = self.sources.setdefault(info.key, Pad(info))
+        if pad.status().state == "ended":
+            pad.reopen(info)  # type: ignore[attr-defined]
+        return pad
+
+    def follow(self, info: DeviceInfo, sheet: Sheet) -> Source:
+        return self.open(info, sheet)
 
     def close(self) -> None:
         """Nothing to let go of."""

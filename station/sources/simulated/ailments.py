@@ -12,15 +12,17 @@ from scipy.optimize import brentq
 from scipy.special import ndtri
 
 from station.errors import InputError
-from station.sources.simulated.by_itself import Push, Spell
+from station.sources.simulated.by_itself import Push, Ramp, Spell
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.faults import CODES, Fault, bearing_of
 from station.sources.simulated.parts import CREEP_FROM_PCT, Contact, Hat, Lever, Link, Parts, Spot, Stick, Track
+from station.sources.simulated.sensing import Imu, TouchPad, Triple
 from station.sources.simulated.spring import step_response
 from station.sources.simulated.style import style_of
 from station.words import samples as words
 
 _T = TypeVar("_T")
+_AXES = ("x", "y", "z")
 _FILM_SPREAD = 0.35
 """relative spread of the force a film needs, from press to press (common practice)"""
 
@@ -32,12 +34,18 @@ def with_fault(parts: Parts, fault: Fault, rng: np.random.Generator, design: Pad
         raise InputError(words.NO_SUCH_FAULT.format(kind=kind, kinds=", ".join(CODES)))
     if not control:
         return replace(parts, link=_link_fault(parts.link, fault))
+    if design.control(control).kind == "motion":
+        return replace(parts, imu=_imu_fault(parts.imu, fault))
+    if design.control(control).kind == "touch":
+        return replace(parts, touch_pad=_touch_fault(parts.touch_pad, fault))
     if design.control(control).kind == "stick":
         return replace(parts, sticks=_changed(parts.sticks, control, lambda part: _stick_fault(part, fault, rng)))
     if design.control(control).kind == "trigger":
         return replace(parts, levers=_changed(parts.levers, control, lambda part: _lever_fault(part, fault, rng)))
     if design.control(control).kind == "hat":
         return replace(parts, hats=_changed(parts.hats, control, lambda part: _hat_fault(part, fault)))
+    if kind in ("hidden", "phantom"):  # the part is the line of the one that does it
+        return replace(parts, contacts=_changed(parts.contacts, fault.other, lambda part: _matrix_fault(part, fault)))
     return replace(parts, contacts=_changed(parts.contacts, control, lambda part: _contact_fault(part, fault)))
 
 
@@ -78,6 +86,8 @@ def _track_fault(part: Track, fault: Fault, rng: np.random.Generator) -> Track:
     match fault.kind:
         case "twitches":
             return replace(part, twitch=(_spell(fault), fault.width))
+        case "drifts":
+            return replace(part, drift=Ramp(fault.size, fault.ms / 1000.0))
         case "noisy_track":
             return replace(part, jumps_pct=fault.size)
         case "worn_track" | "trigger_spikes":
@@ -175,6 +185,8 @@ def _contact_fault(part: Contact, fault: Fault) -> Contact:
             return replace(part, pulls=(*part.pulls, (fault.other, fault.axis)))
         case "dropouts":
             return replace(part, dropouts=(fault.size, fault.ms / 1000.0))
+        case "wobbly":
+            return replace(part, tilt_deg=fault.size)
         case "closes_at_times":
             return replace(part, spells=_spell(fault))
         case "closes_when_pushed":
@@ -186,6 +198,44 @@ def _contact_fault(part: Contact, fault: Fault) -> Contact:
         case "crosstalk":
             return replace(part, into=(*part.into, fault.other))
     raise _misplaced(fault)
+
+
+def _imu_fault(part: Imu, fault: Fault) -> Imu:
+    if fault.axis not in _AXES:
+        raise _misplaced(fault)
+
+    def put(values: Triple) -> Triple:
+        x, y, z = (fault.size if name == fault.axis else value for name, value in zip(_AXES, values, strict=True))
+        return x, y, z
+
+    match fault.kind:
+        case "accel_scale":
+            return replace(part, accel_gain=put(part.accel_gain))
+        case "accel_off":
+            return replace(part, accel_offset=put(part.accel_offset))
+        case "gyro_scale":
+            return replace(part, gyro_gain=put(part.gyro_gain))
+        case "gyro_off":
+            return replace(part, gyro_offset=put(part.gyro_offset))
+    raise _misplaced(fault)
+
+
+def _touch_fault(part: TouchPad, fault: Fault) -> TouchPad:
+    match fault.kind:
+        case "ghost_touch":
+            return replace(part, ghost=_spell(fault))
+        case "dead_zone_of_touch":
+            half = fault.size / 2.0
+            return replace(part, dead=(fault.at - half, fault.at + half, fault.at - half, fault.at + half))
+        case "lifts":
+            return replace(part, lifts=(fault.size, fault.ms / 1000.0))
+    raise _misplaced(fault)
+
+
+def _matrix_fault(part: Contact, fault: Fault) -> Contact:
+    if fault.kind == "hidden":
+        return replace(part, hides=(*part.hides, fault.control))
+    return replace(part, joins=(*part.joins, (fault.third, fault.control)))
 
 
 def _hat_fault(part: Hat, fault: Fault) -> Hat:
@@ -203,6 +253,8 @@ def _link_fault(part: Link, fault: Fault) -> Link:
             return replace(part, gaps=(fault.size, fault.ms / 1000.0))
         case "disconnect":
             return replace(part, away=(fault.size, fault.ms / 1000.0))
+        case "drops_out":
+            return replace(part, leaves=_spell(fault))
         case "slow_rate":
             return replace(part, rate_hz=round(fault.size))
     raise _misplaced(fault)

@@ -1,4 +1,4 @@
-"""What moves although nobody touches it: contacts that close by themselves, tracks that twitch."""
+"""What moves although nobody touches it: contacts that close by themselves, tracks that twitch and drift."""
 
 from __future__ import annotations
 
@@ -28,6 +28,21 @@ class Spell:
 
 
 NEVER = Spell()
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """By `pct` in `over_s` seconds from the beginning on, evenly, and then no further. `over_s` 0: never."""
+
+    pct: float = 0.0
+    over_s: float = 0.0
+
+    def at(self, t_s: F64) -> F64:
+        """float[n]: how far at those times."""
+        return np.asarray(self.pct * np.minimum(t_s / self.over_s, 1.0))
+
+
+STEADY = Ramp()
 
 
 @dataclass(frozen=True, slots=True)

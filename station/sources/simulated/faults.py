@@ -19,7 +19,8 @@ AXIS_OF = {"up": "y", "right": "x", "down": "y", "left": "x"}
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One fault. `size` in the unit of its kind, `at` a place on a track, `ms` a duration, `other` a second control."""
+    """One fault. `size` in the unit of its kind, `at` a place on a track, `ms` a duration, `other` a second control,
+    `third` a third."""
 
     kind: str
     control: str = ""
@@ -30,6 +31,7 @@ class Fault:
     width: float = 0.0
     ms: float = 0.0
     other: str = ""
+    third: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +66,24 @@ CODES: dict[str, tuple[str, str]] = {
     "missed_together": ("light", "misses"),
     "stays_closed": ("light", "stays_closed"),
     "dropouts": ("hold", "dropouts"),
+    "wobbly": ("hold", "rocking_dropouts"),
     "stuck": ("contact", "stuck"),
     "never": ("contact", "never"),
     "crosstalk": ("contact", "crosstalk"),
     "closes_at_times": ("quiet", "by_itself"),
     "closes_when_pushed": ("quiet", "by_itself"),
     "twitches": ("quiet", "by_itself"),
+    "drifts": ("alone", "drifts"),
+    "drops_out": ("alone", "dropped_out"),
+    "accel_scale": ("sides", "accel_scale"),
+    "accel_off": ("sides", "accel_offset"),
+    "gyro_scale": ("sides", "gyro_scale"),
+    "gyro_off": ("still", "gyro_offset"),
+    "ghost_touch": ("untouched", "ghost_touch"),
+    "dead_zone_of_touch": ("swipe", "dead_zone"),
+    "lifts": ("swipe", "lost_touch"),
+    "hidden": ("together", "vanishes"),
+    "phantom": ("together", "appears"),
     "axis_short": ("contact", "crosstalk"),
     "rest_high": ("trigger", "rest_high"),
     "short_pull": ("trigger", "short_pull"),
@@ -89,8 +103,9 @@ CODES: dict[str, tuple[str, str]] = {
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
-    whole = ("two_way_lag", "axis_short", "twitches")  # the rim, a button and what moves by itself have no axis
-    axis = None if fault.kind in whole else fault.axis
+    # the rim, a button and what moves by itself have no axis; of a motion sensor the sentence says it
+    without = ("two_way_lag", "axis_short", "twitches", "drifts", "accel_scale", "accel_off", "gyro_scale", "gyro_off")
+    axis = None if fault.kind in without else fault.axis
     direction = None if fault.kind == "hat_no_null" else fault.direction  # it never rests, wherever it hangs
     return Expected(check, fault.control, code, axis, direction)
 
@@ -213,6 +228,11 @@ def dropouts(button: str, per_s: float, ms: float) -> Fault:
     return Fault("dropouts", button, size=per_s, ms=ms)
 
 
+def wobbly(button: str, beyond_deg: float) -> Fault:
+    """While held, the contact is lost when the button is rocked farther than that."""
+    return Fault("wobbly", button, size=beyond_deg)
+
+
 def stuck(button: str) -> Fault:
     """Always closed."""
     return Fault("stuck", button)
@@ -241,6 +261,61 @@ def closes_when_pushed(button: str, stick: str, beyond_pct: float) -> Fault:
 def twitches(control: str, axis: str | None, every_s: float, ms: float, pct: float, first_s: float = 0.0) -> Fault:
     """The output of a stick's axis, or of a trigger (axis None), jumps by `pct` every `every_s` seconds for `ms`."""
     return Fault("twitches", control, axis, size=every_s, width=pct, ms=ms, at=first_s)
+
+
+def drifts(control: str, axis: str | None, pct: float, over_s: float) -> Fault:
+    """The output of a stick's axis, or of a trigger (axis None), wanders off by `pct` within `over_s` seconds."""
+    return Fault("drifts", control, axis, size=pct, ms=1000.0 * over_s)
+
+
+def drops_out(every_s: float, lasts_s: float, first_s: float = 0.0) -> Fault:
+    """Off the bus every `every_s` seconds for `lasts_s`, first at `first_s`, untouched as it is."""
+    return Fault("drops_out", size=every_s, ms=1000.0 * lasts_s, at=first_s)
+
+
+def accel_scale(axis: str, factor: float) -> Fault:
+    """An axis of the accelerometer reads so much of the truth; 0: it is dead."""
+    return Fault("accel_scale", "motion", axis, size=factor)
+
+
+def accel_off(axis: str, g: float) -> Fault:
+    """An axis of the accelerometer is off by that."""
+    return Fault("accel_off", "motion", axis, size=g)
+
+
+def gyro_scale(axis: str, factor: float) -> Fault:
+    """An axis of the gyro reads so much of the truth; 0: it is dead."""
+    return Fault("gyro_scale", "motion", axis, size=factor)
+
+
+def gyro_off(axis: str, deg_per_s: float) -> Fault:
+    """An axis of the gyro is off by that."""
+    return Fault("gyro_off", "motion", axis, size=deg_per_s)
+
+
+def ghost_touch(every_s: float, ms: float, first_s: float = 0.0) -> Fault:
+    """The touch pad feels a finger that is not there."""
+    return Fault("ghost_touch", "touch_1", size=every_s, ms=ms, at=first_s)
+
+
+def dead_zone_of_touch(pct: float, at_pct: float = 50.0) -> Fault:
+    """A square of the touch pad, `pct` of its width and height around `at_pct`, feels nothing."""
+    return Fault("dead_zone_of_touch", "touch_1", size=pct, at=at_pct)
+
+
+def lifts(per_s: float, ms: float) -> Fault:
+    """The touch pad loses the finger on its way."""
+    return Fault("lifts", "touch_1", size=per_s, ms=ms)
+
+
+def hidden(button: str, by: str) -> Fault:
+    """It is not seen while another one is held."""
+    return Fault("hidden", button, other=by)
+
+
+def phantom(button: str, one: str, other: str) -> Fault:
+    """It closes while two others are held."""
+    return Fault("phantom", button, other=one, third=other)
 
 
 def axis_short(button: str, stick: str, axis: str) -> Fault:

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from station.sources.simulated.design import PadControl
 from station.sources.simulated.habits import Habits, brushed, lazy_rim, leaned, leaning
-from station.sources.simulated.moves import MOVES, Go, HatMove, flick_and_lean, idle, press_shape
+from station.sources.simulated.moves import MOVES, WHOLE, Go, HatMove, flick_and_lean, idle, press_shape
 from station.sources.simulated.path import Move, unsteady
+from station.sources.simulated.sensing import LYING, Turned
 from station.sources.simulated.style import Style, style_of
 
 F64 = NDArray[np.float64]
@@ -41,6 +42,9 @@ class Acts:
     sticks: dict[str, Move] = field(default_factory=dict)
     triggers: dict[str, Move] = field(default_factory=dict)
     forces: dict[str, F64] = field(default_factory=dict)
+    tilts: dict[str, F64] = field(default_factory=dict)
+    turned: Turned | None = None
+    touched: F64 | None = None
     hats: dict[str, HatMove] = field(default_factory=dict)
     flexed: bool = False
 
@@ -171,7 +175,7 @@ class SimulatedHand:
     def _carry_on(self, acts: Acts, first: int, count: int, at: int, whole: int, tick_s: float) -> None:
         """Fill ticks at … at + count − 1 of a stretch of `whole` ticks with what is under way."""
         done = 0
-        while done < count and self._asked is not None and self._asked.check in MOVES:
+        while done < count and self._asked is not None and (self._asked.check in MOVES or self._asked.check in WHOLE):
             if self._go is None and self._goes and not self.repeats:
                 return
             now = first + done
@@ -191,6 +195,8 @@ class SimulatedHand:
     def _next_go(self, asked: _Asked, tick_s: float) -> Go:
         if asked.check == "rest" and self._goes:
             return idle(asked.control, self.style, self._rng, tick_s)
+        if asked.check in WHOLE:
+            return WHOLE[asked.check](self._controls, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]
         if asked.check == "rim" and self._odd_rng.random() < self._habits.lazy:
             make = lazy_rim
@@ -280,10 +286,19 @@ def _fill(acts: Acts, go: Go, part: slice, at: int, whole: int) -> None:
                 targets[control] = Move(np.zeros(shape), np.zeros(whole, dtype=np.bool_))
             targets[control].place[into] = move.place[part]
             targets[control].held[into] = move.held[part]
-    for control, force in go.forces.items():
-        acts.forces.setdefault(control, np.zeros(whole))[into] = force[part]
+    for givens, takers in ((go.forces, acts.forces), (go.tilts, acts.tilts)):
+        for control, given in givens.items():
+            takers.setdefault(control, np.zeros(whole))[into] = given[part]
     for control, hat in go.hats.items():
         target = acts.hats.setdefault(control, HatMove(np.zeros(whole), np.zeros(whole)))
         target.bearing_deg[into] = hat.bearing_deg[part]
         target.force[into] = hat.force[part]
+    if go.turned is not None:
+        if acts.turned is None:
+            acts.turned = Turned(np.tile(LYING, (whole, 1)), np.zeros((whole, 3)))
+        acts.turned.force_g[into], acts.turned.turning[into] = go.turned.force_g[part], go.turned.turning[part]
+    if go.touched is not None:
+        if acts.touched is None:
+            acts.touched = np.zeros((whole, 3))
+        acts.touched[into] = go.touched[part]
     acts.flexed |= go.flexed

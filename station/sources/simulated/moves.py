@@ -6,17 +6,21 @@ A go ends with the hands off, so that goes can follow each other until something
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from station.sources.simulated.design import PadControl
 from station.sources.simulated.path import Move, Path, unsteady
+from station.sources.simulated.sensing import Turned, swipe_pad, turn_over
 from station.sources.simulated.style import Style
 
 F64 = NDArray[np.float64]
 Rng = np.random.Generator
+_ROCKS_FROM_S, _ROCKS_HZ, _ROCKS_DEG = 2.7, 1.5, 8.0
+"""a held button is rocked from then on, so often and so far (common practice, no source)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +33,16 @@ class HatMove:
 
 @dataclass(frozen=True, slots=True)
 class Go:
-    """One go, `count` ticks long: sticks, triggers (place float[n]), forces on buttons, hats; `flexed`: the cable."""
+    """One go, `count` ticks long: sticks, triggers (place float[n]), forces on buttons and how far they are tilted
+    (degrees), hats; the whole unit; a finger on the touch pad (`sensing.swipe_pad`); `flexed`: the cable."""
 
     count: int
     sticks: dict[str, Move] = field(default_factory=dict)
     triggers: dict[str, Move] = field(default_factory=dict)
     forces: dict[str, F64] = field(default_factory=dict)
+    tilts: dict[str, F64] = field(default_factory=dict)
+    turned: Turned | None = None
+    touched: F64 | None = None
     hats: dict[str, HatMove] = field(default_factory=dict)
     flexed: bool = False
 
@@ -168,12 +176,86 @@ def press_three(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
 
 
 def hold(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
-    """One light press, held for some five and a half seconds."""
+    """One light press, held for some five and a half seconds, the second half of it rocked."""
     count = round(float(rng.uniform(5.4, 5.9)) / tick_s)
     wavering = 1.0 + unsteady((count, 1), tick_s, 0.01, 0.2 * style.light[1], rng)[:, 0]
     force = _press_force(count, tick_s, style.light[0] + 0.1, 0.05)
     force = np.where(force > style.light[2], np.maximum(force * wavering, style.light[2]), force)
-    return _force_go(control, np.concatenate((force, np.zeros(round(0.4 / tick_s)))), style, rng, tick_s)
+    go = _force_go(control, np.concatenate((force, np.zeros(round(0.4 / tick_s)))), style, rng, tick_s)
+    since_s = np.clip(np.arange(go.count) * tick_s - _ROCKS_FROM_S, 0.0, None)
+    return replace(go, tilts={control: _ROCKS_DEG * np.sin(2.0 * np.pi * _ROCKS_HZ * since_s)})
+
+
+def hold_together(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
+    """Shoulder and back buttons held, and each tapped; with them held, the left thumb goes from place to place, and at
+    each of them the right one presses all of its own; then those of the right one are held flat while the others are
+    let go and tapped, and at last one of them is held and the rest tapped."""
+    tip_s, pause_s = 0.16 / style.speed, 0.08 / style.speed
+    spans: dict[str, list[tuple[float, float]]] = {}
+    lefts = [c for c in controls if c.zone == "left hand" and c.kind in ("button", "hat")]
+    rights = [c.id for c in controls if c.zone == "right hand" and c.kind == "button"]
+    hats: list[tuple[float, float, float]] = []
+    fingers = [c.id for c in controls if c.zone in ("top", "back") and c.kind == "button"]
+    again_s: dict[str, float] = {}
+    at = 0.5
+    for finger in fingers:  # taps one with the others held
+        spans[finger] = [(0.1, at)]
+        at = _tap_twice(spans, finger, at + 0.1)
+        again_s[finger] = at
+    for left in [(c, k) for c in lefts for k in range(4 if c.kind == "hat" else 1)]:
+        begin = at
+        at += 0.12
+        for right in rights:
+            lasts = tip_s * float(rng.uniform(0.85, 1.25))
+            spans.setdefault(right, []).append((at, at + lasts))
+            at += lasts + pause_s * float(rng.uniform(0.8, 1.5))
+        if left[0].kind == "hat":
+            hats.append((begin, at, 90.0 * left[1]))
+        else:
+            spans.setdefault(left[0].id, []).append((begin, at))
+        at += 0.12
+    flat = [c for c in rights if not c.endswith("_press")]
+    begin = at
+    at += 0.4
+    for finger in fingers:
+        at += 0.2
+        spans[finger].append((again_s[finger], at))
+    at += 0.2
+    for tapped in fingers:
+        at = _tap_twice(spans, tapped, at)
+    apart_s = 0.02 if rng.random() < 2.0 * style.short_of_edge else 0.2
+    for k, control in enumerate(flat):
+        at += apart_s
+        spans.setdefault(control, []).append((begin + 0.03 * k, at))
+    order = [flat[i] for i in rng.permutation(len(flat))]
+    for k, held in enumerate(order[:-1]):
+        at += 0.15
+        begin = at
+        at += 0.15
+        for tapped in order[k + 1 :]:
+            at = _tap_twice(spans, tapped, at)
+        spans[held].append((begin, at))
+    count = round((at + 0.4) / tick_s)
+    t_s: F64 = tick_s * np.arange(count, dtype=np.float64)
+    forces = {c: np.zeros(count) for c in spans}
+    for pressed, some in spans.items():
+        for a, b in some:
+            forces[pressed] += press_shape(t_s - a, 2.2, b - a)
+    moved = {}
+    for hat in (c for c in lefts if c.kind == "hat"):
+        bearing, force = np.zeros(count), np.zeros(count)
+        for a, b, towards in hats:
+            inside = (t_s >= a) & (t_s < b)
+            bearing[inside], force[inside] = towards, press_shape(t_s[inside] - a, 2.5, b - a, 0.05)
+        moved[hat.id] = HatMove(bearing, force)
+    return Go(count, forces=forces, hats=moved)
+
+
+def _tap_twice(spans: dict[str, list[tuple[float, float]]], control: str, at: float) -> float:
+    for _ in range(2):
+        spans.setdefault(control, []).append((at, at + 0.14))
+        at += 0.23
+    return at
 
 
 def idle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
@@ -225,6 +307,33 @@ MOVES: dict[str, Callable[[str, Style, Rng, float], Go]] = {
     "hat": roll_hat,
     "link": circle,
 }
+
+
+def turn_unit(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
+    """All six sides."""
+    turned = turn_over(style, rng, tick_s)
+    return Go(len(turned.force_g), turned=turned)
+
+
+def swipe_all(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
+    """All over the touch pad."""
+    touched = swipe_pad(style, rng, tick_s)
+    return Go(len(touched), touched=touched)
+
+
+def leave(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
+    """Hands off."""
+    return Go(round(1.0 / tick_s))
+
+
+WHOLE: dict[str, Callable[[Sequence[PadControl], Style, Rng, float], Go]] = {
+    "together": hold_together,
+    "still": leave,
+    "sides": turn_unit,
+    "untouched": leave,
+    "swipe": swipe_all,
+}
+"""those that take the whole unit"""
 
 
 def press_shape(at_s: F64, peak: float, lasts_s: float, rise_s: float = 0.03) -> F64:

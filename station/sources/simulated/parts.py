@@ -8,10 +8,11 @@ that is what a finger feels.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from station.sources.simulated.by_itself import NEVER, UNPUSHED, Push, Spell
+from station.sources.simulated.by_itself import NEVER, STEADY, UNPUSHED, Push, Ramp, Spell
 from station.sources.simulated.design import GateShape
+from station.sources.simulated.sensing import Imu, TouchPad
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,7 @@ class Track:
     play_pct      play between shaft and sensor, peak to peak (common practice: 0 when sound)
     dead          output stands at the middle of the range
     twitch        (when, pct): the output jumps by so much although nothing moves
+    drift         how far the output wanders off as it warms up
     low_pct, high_pct   where the report's range ends
     """
 
@@ -59,6 +61,7 @@ class Track:
     play_pct: float = 0.0
     dead: bool = False
     twitch: tuple[Spell, float] = (NEVER, 0.0)
+    drift: Ramp = STEADY
     low_pct: float = -100.0
     high_pct: float = 100.0
 
@@ -125,6 +128,7 @@ class Contact:
     split         (share of presses, seconds): opens for so long in the middle of a press
     short         (share of presses, seconds): stays closed only so long
     dropouts      (number a second while held, seconds)
+    tilt_deg      a finger that rocks it farther than this loses the contact; sound: 15° and more (common practice)
     stuck, never  always closed; never closes
     spells        closes by itself at those times
     pushed        closes by itself while that stick is pushed
@@ -132,6 +136,8 @@ class Contact:
     blind         (share of the time, seed): does not close at moments that all contacts with this seed share
     stays         (share of presses, seconds): stays closed for so long after it was let go
     into          controls that close along with it (a short between two lines)
+    hides         controls that are not seen while it is closed (two contacts on one line)
+    joins         (other, third): with both closed, the third closes too (a matrix without its diode)
     pulls         (stick, axis): its short to the line of that axis pulls it to its upper end while closed
     """
 
@@ -142,6 +148,7 @@ class Contact:
     split: tuple[float, float] = (0.0, 0.0)
     short: tuple[float, float] = (0.0, 0.0)
     dropouts: tuple[float, float] = (0.0, 0.0)
+    tilt_deg: float = 15.0
     spells: Spell = NEVER
     pushed: Push = UNPUSHED
     stuck: bool = False
@@ -150,6 +157,8 @@ class Contact:
     blind: tuple[float, int] = (0.0, 0)
     stays: tuple[float, float] = (0.0, 0.0)
     into: tuple[str, ...] = ()
+    hides: tuple[str, ...] = ()
+    joins: tuple[tuple[str, str], ...] = ()
     pulls: tuple[tuple[str, str], ...] = ()
 
 
@@ -172,6 +181,7 @@ class Link:
     merged        share that arrives together with the next one, 0.0002 by cable, 0.02 by radio (common practice)
     gaps          (number a second while the cable is flexed, seconds each)
     away          (number a second while the cable is flexed, seconds each): the unit drops off the bus
+    leaves        the unit drops off the bus at those times, whether the cable is flexed or not
     burst         reports go out so many at a time, when the last of them is due (1: each by itself)
     clock_ppm     how wrong the unit's clock runs; ±50 ppm quartz (common practice)
     """
@@ -182,6 +192,7 @@ class Link:
     merged: float = 0.0002
     gaps: tuple[float, float] = (0.0, 0.0)
     away: tuple[float, float] = (0.0, 0.0)
+    leaves: Spell = NEVER
     burst: int = 1
     clock_ppm: float = 0.0
 
@@ -195,3 +206,5 @@ class Parts:
     contacts: dict[str, Contact]
     hats: dict[str, Hat]
     link: Link
+    imu: Imu = field(default_factory=Imu)
+    touch_pad: TouchPad = field(default_factory=TouchPad)

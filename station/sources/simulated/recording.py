@@ -25,6 +25,11 @@ SECONDS: dict[str, float] = {
     "trigger": 10.6,
     "hat": 6.8,
     "link": 11.4,
+    "together": 20.0,
+    "still": 4.0,
+    "sides": 14.0,
+    "untouched": 4.0,
+    "swipe": 10.0,
 }
 """how long one go of a careful hand takes at most, its reaction included"""
 _LEAD_S = 1.5

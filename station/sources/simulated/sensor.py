@@ -61,9 +61,11 @@ class TrackSensor:
         for spot in part.spots:
             out = out + np.where(np.abs(place - spot.at_pct) <= spot.width_pct / 2, spot.height_pct, 0.0)
         spell, height = part.twitch
-        if height:
-            polls = np.arange(1.0, len(place) + 1.0, dtype=np.float64) + self._polls
-            out = out + height * spell.at(polls * self._poll_s)
+        if height or part.drift.over_s:
+            at_s = (np.arange(1.0, len(place) + 1.0, dtype=np.float64) + self._polls) * self._poll_s
+            out = out + height * spell.at(at_s)
+            if part.drift.over_s:
+                out, true = out + part.drift.at(at_s), true + part.drift.at(at_s)
         self._polls += len(place)
         return np.clip(out, part.low_pct, part.high_pct), true
 

@@ -13,6 +13,7 @@ from station.sources.simulated.design import PadDesign
 from station.sources.simulated.faults import Fault
 from station.sources.simulated.firmware import PLAIN, Firmware
 from station.sources.simulated.parts import Contact, Hat, Lever, Link, Parts, Stick, Track
+from station.sources.simulated.sensing import Imu
 from station.sources.simulated.truth import Readings, unit_truth
 
 
@@ -58,7 +59,7 @@ class UnitSpec:
 def sound_parts(design: PadDesign, seed: int) -> Parts:
     """Parts of a sound unit, spread as `parts` says."""
     reference = 1.0 + 0.003 * float(np.clip(stream(seed, "reference").standard_normal(), -2.0, 2.0))
-    ids: dict[str, list[str]] = {"stick": [], "trigger": [], "button": [], "hat": []}
+    ids: dict[str, list[str]] = {"stick": [], "trigger": [], "button": [], "hat": [], "motion": [], "touch": []}
     for control in design.controls:
         ids[control.kind].append(control.id)
     return Parts(
@@ -66,6 +67,7 @@ def sound_parts(design: PadDesign, seed: int) -> Parts:
         levers={i: _sound_lever(reference, stream(seed, i)) for i in ids["trigger"]},
         contacts={i: _sound_contact(stream(seed, i)) for i in ids["button"]},
         hats={i: Hat() for i in ids["hat"]},
+        imu=_sound_imu(stream(seed, "imu")),
         link=Link(design.rate_hz, clock_ppm=float(np.clip(stream(seed, "link").normal(0.0, 25.0), -60.0, 60.0))),
     )
 
@@ -99,6 +101,17 @@ def _sound_lever(reference: float, rng: np.random.Generator) -> Lever:
         low_pct=0.0,
     )
     return Lever(track, natural_hz=float(rng.uniform(7.0, 10.0)))
+
+
+def _sound_imu(rng: np.random.Generator) -> Imu:
+    accel, turn = rng.normal(0.0, 0.015, 3), rng.normal(0.0, 1.0, 3)
+    gains = np.clip(1.0 + rng.normal(0.0, 0.01, 6), 0.98, 1.02).tolist()
+    return Imu(
+        accel_gain=(gains[0], gains[1], gains[2]),
+        accel_offset=(float(accel[0]), float(accel[1]), float(accel[2])),
+        gyro_gain=(gains[3], gains[4], gains[5]),
+        gyro_offset=(float(turn[0]), float(turn[1]), float(turn[2])),
+    )
 
 
 def _sound_contact(rng: np.random.Generator) -> Contact:

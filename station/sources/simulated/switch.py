@@ -39,8 +39,9 @@ class Switch:
         self.presses = 0
         """how often the dome snapped: the presses that a sound contact would register"""
 
-    def run(self, force: F64 | None, count: int) -> Bool:
-        """Closed or open at each tick, bool[count]. `force` float[count], None: not touched."""
+    def run(self, force: F64 | None, count: int, tilt: F64 | None = None) -> Bool:
+        """Closed or open at each tick, bool[count]. `force` float[count], None: not touched; `tilt`: of a finger that
+        rocks it, float[count] in degrees."""
         part, begin = self._part, self._tick
         self._tick += count
         if force is None and not self._down and not self._closed_spans:
@@ -51,6 +52,8 @@ class Switch:
         starts, ends = np.flatnonzero(edges & down), np.flatnonzero(edges & ~down)
         self._down = bool(down[-1])
         closed = self._conducting(wanted, down, starts, ends, begin)
+        if tilt is not None:
+            closed &= np.abs(tilt) <= part.tilt_deg
         for first, stop in self._open_spans:
             closed[max(first - begin, 0) : max(stop - begin, 0)] = False
         self._open_spans = [span for span in self._open_spans if span[1] > self._tick]

@@ -13,6 +13,7 @@ from station.sources.simulated.design import PadControl
 from station.sources.simulated.firmware import AxisFirmware
 from station.sources.simulated.hand import Acts, SimulatedHand
 from station.sources.simulated.path import Move
+from station.sources.simulated.sensing import LYING, Turned, motion_codes, touch_codes
 from station.sources.simulated.sensor import TrackSensor, codes
 from station.sources.simulated.shaft import LeverShaft, StickShaft
 from station.sources.simulated.spec import UnitSpec, stream
@@ -50,6 +51,8 @@ class SimulatedUnit:
             for axis, track in (("x", p.x), ("y", p.y))
         }
         self._sensors.update({(i, ""): TrackSensor(p.track, poll_s, rng(i)) for i, p in parts.levers.items()})
+        self._touches = bool(design.touch_report.fields)
+        self._sensed_rng = rng("sensed")
         habits = spec.firmware
         self._firmware = {(i, axis): AxisFirmware(habits, poll_s) for i in parts.sticks for axis in "xy"}
         self._places: dict[str, F64] = {}
@@ -73,6 +76,10 @@ class SimulatedUnit:
         acts = self._hand.act(self.polls * self._ticks_per_poll, count, self._tick_s)
         values = self._values(acts, count, slice(self._ticks_per_poll - 1, None, self._ticks_per_poll))
         raw = encode_many(self.spec.design.report, values, polls)
+        if self._touches:
+            at = slice(self._ticks_per_poll - 1, None, self._ticks_per_poll)
+            touched = np.zeros((polls, 3)) if acts.touched is None else acts.touched[at]
+            raw |= encode_many(self.spec.design.touch_report, self._touch(touched, polls), polls)
         delivered = self.wire.deliver(self.polls, raw, acts.flexed)
         self.polls += polls
         return delivered
@@ -93,7 +100,9 @@ class SimulatedUnit:
                     values[control.usages[0]] = self._code(control, "", travel, 0)
                 case "hat":
                     values[control.usages[0]] = self._hat(control, acts, count)[at]
-                case "button":
+                case "motion":
+                    values.update(self._motion(control, acts, count, at))
+                case "button" | "touch":
                     pass
         usages = {c.id: c.usages[0] for c in self.spec.design.controls}
         values.update({usages[i]: state[at].astype(np.int64) for i, state in closed.items()})
@@ -123,6 +132,23 @@ class SimulatedUnit:
         low_pct = -100.0 if axis else 0.0
         return codes(seen, design.fields[control.usages[k]], low_pct, 100.0, design.adc_bits, turned)
 
+    def _motion(self, control: PadControl, acts: Acts, count: int, at: slice) -> dict[int, I64]:
+        turned = acts.turned or Turned(np.tile(LYING, (count, 1)), np.zeros((count, 3)))
+        seen = Turned(turned.force_g[at], turned.turning[at])
+        fields = tuple(self.spec.design.fields[usage] for usage in control.usages)
+        return dict(zip(control.usages, motion_codes(self.spec.parts.imu, seen, fields, self._sensed_rng), strict=True))
+
+    def _touch(self, touched: F64, polls: int) -> dict[int, I64]:
+        """The fields of the first contact; the second one never touches."""
+        poll_s = 1.0 / self.rate_hz
+        at_s = poll_s * (self.polls + np.arange(1.0, polls + 1.0, dtype=np.float64))
+        felt = touch_codes(self.spec.parts.touch_pad, touched, at_s, poll_s, self._sensed_rng)
+        tip, _, x, y = self.spec.design.touch_report.fields[:4]
+        found = {tip.usage: felt[:, 0].astype(np.int64)}
+        for f, place in ((x, felt[:, 1]), (y, felt[:, 2])):
+            found[f.usage] = np.rint(place / 100.0 * f.logical_max).astype(np.int64)
+        return found
+
     def _hat(self, control: PadControl, acts: Acts, count: int) -> I64:
         hat = acts.hats.get(control.id)
         bearing, force = (None, None) if hat is None else (hat.bearing_deg, hat.force)
@@ -131,7 +157,7 @@ class SimulatedUnit:
 
     def _closed(self, acts: Acts, count: int) -> dict[str, Bool]:
         """Control → state of its contact at each tick, with what it shorts to."""
-        closed = {i: s.run(acts.forces.get(i), count) for i, s in self.switches.items()}
+        closed = {i: s.run(acts.forces.get(i), count, acts.tilts.get(i)) for i, s in self.switches.items()}
         at_s = self._tick_s * (self.polls * self._ticks_per_poll + np.arange(1.0, count + 1.0, dtype=np.float64))
         for one, contact in self.spec.parts.contacts.items():
             if contact.spells.every_s:
@@ -140,6 +166,12 @@ class SimulatedUnit:
                 closed[one] = closed[one] | contact.pushed.at(self._places[contact.pushed.stick])
             for other in contact.into:
                 closed[other] = closed[other] | closed[one]
+        touched = dict(closed)
+        for one, contact in self.spec.parts.contacts.items():
+            for other, third in contact.joins:
+                closed[third] = closed[third] | (touched[one] & touched[other])
+            for other in contact.hides:
+                closed[other] = closed[other] & ~touched[one]
         if self.watch_contacts is not None:
             self.watch_contacts(float(at_s[0]), self._tick_s, closed)
         return closed

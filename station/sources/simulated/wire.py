@@ -25,6 +25,7 @@ class Wire:
         self._last_ns = -1
         self._silent_until_ns = -1.0
         self._was_silent = False
+        self._off = False
         self.dropped = 0
         """reports that were sent and never arrived; the host cannot know"""
         self.away: list[tuple[int, int]] = []
@@ -70,6 +71,8 @@ class Wire:
     def _silent(self, at_ns: NDArray[np.float64], flexed: bool) -> Bool:
         """Polls in a gap or while the unit is away. Gaps begin at random moments while the cable is flexed."""
         silent = at_ns < self._silent_until_ns
+        if self._part.leaves.every_s:
+            silent |= self._leave(at_ns)
         if not flexed:
             return np.asarray(silent)
         seconds = len(at_ns) / self._part.rate_hz
@@ -85,3 +88,12 @@ class Wire:
                 if is_away:
                     self.away.append((int(begin), int(self._silent_until_ns)))
         return np.asarray(silent)
+
+    def _leave(self, at_ns: NDArray[np.float64]) -> Bool:
+        """Polls at which the unit is off the bus although nobody touches it."""
+        off = self._part.leaves.at(at_ns / NS)
+        for at in np.flatnonzero(off & ~np.concatenate(([self._off], off[:-1]))).tolist():
+            begin = int(at_ns[at])
+            self.away.append((begin, begin + round(self._part.leaves.lasts_s * NS)))
+        self._off = bool(off[-1])
+        return off
