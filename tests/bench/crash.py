@@ -337,9 +337,12 @@ def how_long(step: Callable[[Path], None], here: Path) -> float:
     began = time.monotonic()
     pid = os.fork()
     if pid == 0:
-        step(here)
-        os._exit(0)
-    os.waitpid(pid, 0)
+        try:
+            step(here)
+        finally:
+            os._exit(1 if sys.exc_info()[0] else 0)  # whatever happens, the child never comes back as the parent
+    if os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]):
+        raise RuntimeError("a step of upkeep fails when it is left alone")
     return time.monotonic() - began
 
 
