@@ -309,15 +309,18 @@ def kill_upkeep(folder: Path, kills: int, rng: random.Random, done: Counter[str]
     """Kill each kind of upkeep in turn, each time on a copy of what was made for it; what did not hold afterwards.
     `done` counts the kills of each kind, and as "finished" those that came too late."""
     faults: list[str] = []
+    lasts: dict[str, float] = {}
     for n, kind in zip(range(kills), itertools.cycle(KINDS), strict=False):
-        make, step, check, within_s = KINDS[kind]
+        make, step, check = KINDS[kind]
         made, here = folder / kind, folder / "here"
         if not made.exists():
             made.mkdir(parents=True)
             make(made)
+            shutil.copytree(made, here, dirs_exist_ok=True)
+            lasts[kind] = how_long(step, here)
         shutil.rmtree(here, ignore_errors=True)
         shutil.copytree(made, here)
-        finished = kill_step(step, here, rng.uniform(0.0, within_s))
+        finished = kill_step(step, here, rng.uniform(0.0, 1.1 * lasts[kind]))
         done[kind] += 1
         done["finished"] += finished
         try:
@@ -327,6 +330,20 @@ def kill_upkeep(folder: Path, kills: int, rng: random.Random, done: Counter[str]
         if (n + 1) % 50 == 0:
             print(f"{n + 1} kills of upkeep, {len(faults)} faults", flush=True)
     return faults
+
+
+def how_long(step: Callable[[Path], None], here: Path) -> float:
+    """Seconds that the step takes in a child that is left alone."""
+    began = time.monotonic()
+    pid = os.fork()
+    if pid == 0:
+        try:
+            step(here)
+        finally:
+            os._exit(1 if sys.exc_info()[0] else 0)  # whatever happens, the child never comes back as the parent
+    if os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]):
+        raise RuntimeError("a step of upkeep fails when it is left alone")
+    return time.monotonic() - began
 
 
 def kill_step(step: Callable[[Path], None], here: Path, after_s: float) -> bool:

@@ -175,11 +175,11 @@ def certified(folder: Path) -> list[str]:
     )
 
 
-KINDS: dict[str, tuple[Step, Step, Check, float]] = {
-    "merge": (make_two, merge, merged, 1.5),
-    "sync": (make_two, share, shared, 0.6),
-    "restore": (make_restore, restore, restored, 0.15),
-    "migration": (make_old, migrate, migrated, 0.25),
-    "certificate": (make_certified, certify, certified, 3.0),
+KINDS: dict[str, tuple[Step, Step, Check]] = {
+    "merge": (make_two, merge, merged),
+    "sync": (make_two, share, shared),
+    "restore": (make_restore, restore, restored),
+    "migration": (make_old, migrate, migrated),
+    "certificate": (make_certified, certify, certified),
 }
-"""kind → what is made first, what is killed, what must hold then, and within how many seconds the kill comes"""
+"""kind → what is made first, what is killed, what must hold then"""
