@@ -215,9 +215,16 @@ class Engine:
         return events
 
     def interrupt(self, reason: str) -> None:
-        """End what runs as interrupted, with what came so far. For the thread that ticks."""
+        """End what runs as interrupted, with what came so far. For the thread that ticks.
+
+        Of several that ran at once those that show nothing yet leave no trace: nobody had come to them.
+        """
+        untouched = self._running.untouched() if self._running is not None and len(self.together) > 1 else ()
         for index in self.together:
-            self.conclude(Assessment(Outcome.INTERRUPTED), index=index, reason=reason)
+            if index not in untouched:
+                self.conclude(Assessment(Outcome.INTERRUPTED), index=index, reason=reason)
+        for index in untouched:
+            self._leave(index)
 
     def fault(self, message: str) -> None:
         """Tell the person something that they must read."""
@@ -688,7 +695,8 @@ class Engine:
             self.settle_on(offered)
         elif left and len(ended) > 1:
             again, at_ns = self._again, self._auto_at_ns
-            self.settle_on(min(left))
+            tried = [index for index in left if self._list.attempts(index)]
+            self.settle_on(min(tried or left))
             self._again, self._auto_at_ns = again, at_ns
         elif done and not left:
             self.settle_on(self._list.next_after(done[-1]))

@@ -69,7 +69,10 @@ def assess_capture(
             done = tries.setdefault(one.key, [])
             if isinstance(check, LightCheck):
                 check = check.going_on([a for a in done if measured(a)], limits)
-            done.append(_assessed(one, check, take, limits) if any_report else nothing)
+            still = (
+                any_report or check.about.left_alone
+            )  # one that reports changes only is silent while it is left alone
+            done.append(_assessed(one, check, take, limits) if still else nothing)
     found = {key: CheckAssessment(*key, shown(done, tells), len(done)) for key, done in tries.items()}
     checks = tuple(_contrasted(c, found, sheet) for c in found.values())
     return CaptureAssessment(checks, worst(c.assessment.outcome for c in checks), sheet)

@@ -35,12 +35,13 @@ class Shown:
     lesson: TeachView | None = None
     beat_ns: int | None = None
     """when the last beat was called for"""
+    late_key_s: float = LATE_KEY_S
     ended_s: float = -math.inf
     """when a check ended last, on the monotonic clock"""
 
     def just_ended(self) -> bool:
         """A check ended a moment ago: a key that was meant to end it comes too late, and starts nothing."""
-        return time.monotonic() - self.ended_s < LATE_KEY_S
+        return time.monotonic() - self.ended_s < self.late_key_s
 
     def current(self) -> int | None:
         """Index of the current step of a visit that is not finished."""

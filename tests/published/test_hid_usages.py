@@ -139,7 +139,7 @@ def _letters(name: str) -> str:
         (0x0001_00FF, "Generic Desktop, usage 0xFF", "generic_desktop_usage_0xff"),
         (0, "Undefined", "undefined"),
         (0x0030_0001, "Page 0x30, usage 0x01", "page_0x30_usage_0x01"),
-        (0x0020_0453, "Data Field: Acceleration Axis X", "acceleration_x"),
+        (0x0020_0453, "Data Field: Acceleration Axis X", "data_field_acceleration_axis_x"),
     ],
 )
 def test_names_and_ids(usage: int, name: str, slug: str) -> None:

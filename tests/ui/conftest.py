@@ -49,6 +49,7 @@ def desk(prepared: Path) -> Iterator[Workbench]:
 def window(qtbot: QtBot, desk: Workbench) -> MainWindow:
     made = MainWindow(desk.desk, "dark", Sound({}))
     made.stop_clock()
+    made.shown.late_key_s = 0.0  # the keys of a test come in no time
     qtbot.addWidget(made)
     made.resize(1280, 720)
     made.show()

@@ -21,7 +21,7 @@ from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
 from station.words import common, unseen
 from station.words.figures import no_break
-from station.words.grammar import count_of, listed, sentence_start
+from station.words.grammar import count_of, listed, sentence_start, spoken_name
 
 _METER_KEYS = (
     Qt.Key.Key_Backspace,
@@ -274,7 +274,11 @@ def _whose(session: SessionView, view: StepView) -> str:
     names = [session.steps[i].step.control_name for i in session.together]
     if len(names) > NAMED:
         return count_of(len(names), words.AT_THE_SAME_TIME)
-    return listed(names) if names else view.step.control_name or sentence_start(common.WHOLE_UNIT)
+    return (
+        sentence_start(listed(list(map(spoken_name, names))))
+        if names
+        else view.step.control_name or sentence_start(common.WHOLE_UNIT)
+    )
 
 
 def _kind(session: SessionView) -> str:
