@@ -2,7 +2,7 @@
 
 It shows the full checks what the hand happened to do and takes over what they say, with two differences. It asks for
 less. And only what lies beyond the limit "fail beyond" by its uncertainty fails here; what lies outside its limit by
-less, or could be the hand's, needs the full check. It is no test: `station.judgement` never counts it as one.
+its uncertainty, or could be the hand's, needs the full check. It is no test: `station.judgement` never counts it as one.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from station.checks.glance_stick import Freely, deflections, freely, hands_off
 from station.checks.hat import HatCheck
 from station.checks.letgo import LetGo
 from station.checks.light import LightCheck
+from station.checks.looks import GLANCE
 from station.checks.rest import Rest
 from station.checks.rim import Rim
 from station.checks.sweep import Sweep
@@ -87,34 +88,36 @@ class _Seen:
 
     @property
     def missing(self) -> bool:
-        """It was not shown enough to measure anything."""
-        return bool(self.said.again) and not self.said.readings
+        """It was not shown enough, or too fast, to measure what it judges."""
+        unknown = (r.limit is not None and r.value is None for r in self.said.readings)
+        return bool(self.said.again) and not self.doubtful and (not self.said.readings or any(unknown))
 
     @property
     def sure(self) -> bool:
         """It fails clearly: beyond the fail limit by the uncertainty, or by what no reading tells."""
         if self.said.again or self.said.outcome is not Outcome.FAIL:
             return False
-        return any(map(_beyond, self.said.readings)) or not any(map(out_of_limit, self.said.readings))
+        surely = any(_beyond(r, r.fail_beyond) for r in self.said.readings)
+        return surely or not any(map(out_of_limit, self.said.readings))
 
     @property
     def doubtful(self) -> bool:
-        """It does not fail clearly, and something lies outside its limit."""
-        return not self.sure and any(map(out_of_limit, self.said.readings))
+        """It does not fail clearly, and something lies outside its limit by more than it is uncertain."""
+        return not self.sure and any(_beyond(r, r.limit) for r in self.said.readings)
 
 
-def _beyond(reading: Reading) -> bool:
-    """Whether the reading lies beyond its fail limit by more than its uncertainty."""
-    if reading.value is None or reading.fail_beyond is None:
+def _beyond(reading: Reading, limit: float | None) -> bool:
+    """Whether the reading lies beyond one of its limits by more than its uncertainty."""
+    if reading.value is None or limit is None:
         return False
     way = 1.0 if reading.rule == "<=" else -1.0
-    return way * (reading.value - reading.fail_beyond) > reading.uncertainty
+    return way * (reading.value - limit) > reading.uncertainty
 
 
 class Glance:
     """One free run over each control; done on all of them at once."""
 
-    name = "glance"
+    name = GLANCE
     title = words.GLANCE
     about = Description(
         kinds=("button", "stick", "trigger", "hat"),
@@ -282,5 +285,3 @@ def _with_presses(said: Assessment, one: Pressed, control: Control | None) -> As
 def _press_readings(one: Pressed) -> tuple[Reading, ...]:
     counted = (("presses", one.presses), ("split", one.split), ("short", one.short), ("gaps", one.gaps))
     return tuple(count(name, n, one.presses) for name, n in counted)
-
-

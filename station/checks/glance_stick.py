@@ -7,9 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from station.checks.axes import AXES
 from station.checks.rest import ENOUGH_NS, FULL_NS
-from station.checks.sweep import passes_across
 from station.checks.takes import take_between, where
 from station.checks.types import Take
 from station.measure.arrays import NS_PER_MS
@@ -19,8 +17,12 @@ from station.sheets.signals import StickSignal
 
 ROLL_DEG = 200.0
 """the bearing goes round by so much within one deflection of a roll, and of nothing else"""
-SLOW_NS = 800 * NS_PER_MS
-"""a crossing that takes less is no slow one (common practice, no source)"""
+LEVEL_SHARE = 0.8
+LED_NS = 120 * NS_PER_MS
+"""from this share of a deflection to the middle a stick that is led takes longer, and so it does out to the other side;
+one that is let go snaps back, one that is pushed fast is there sooner (common practice, no source)"""
+MIDDLE_NS = 700 * NS_PER_MS
+"""a crossing does not stay in the middle for so long"""
 AFTER_NS, BEFORE_NS = 400 * NS_PER_MS, 200 * NS_PER_MS
 """hands are off from so long after a deflection to so long before the next"""
 LEAST_OFF_NS = ENOUGH_NS + AFTER_NS + BEFORE_NS
@@ -54,7 +56,7 @@ def freely(take: Take, signal: StickSignal) -> Freely:
     return Freely(
         pushes=_shown(take, signal, ~_inside(found, found.rolled | found.crossed, n)),
         rolls=_shown(take, signal, ~_inside(found, ~found.rolled, n)),
-        crossings=_shown(take, signal, ~_inside(found, found.rolled, n)),
+        crossings=_shown(take, signal, ~_inside(found, ~found.crossed, n)),
         returns=take,
         rests=tuple(_until(take, end) for _, end in hands_off(take, signal, found)),
     )
@@ -67,16 +69,13 @@ def deflections(signal: StickSignal) -> Deflections:
     first, stop = runs(away)
     rolled = np.array([_goes_round(x[a:b], y[a:b]) for a, b in zip(first, stop, strict=True)], dtype=np.bool_)
     found = Deflections(first, stop, rolled, np.zeros(len(first), dtype=np.bool_))
-    kept = ~_inside(found, rolled, len(x))
     crossed = found.crossed.copy()
-    if kept.any():
-        at = np.flatnonzero(kept)
-        for axis in AXES:
-            for one in passes_across(signal.t_ns[kept], (x if axis == "x" else y)[kept]):
-                begin, end = at[one.first], at[min(one.stop, len(at)) - 1]
-                if signal.t_ns[end] - signal.t_ns[begin] >= SLOW_NS:
-                    crossed |= (first <= end) & (stop > begin)
-    return replace(found, crossed=crossed & ~rolled)
+    for k in range(len(first) - 1):
+        if not rolled[k : k + 2].any() and _led_across(
+            signal, slice(first[k], stop[k]), slice(first[k + 1], stop[k + 1])
+        ):
+            crossed[k : k + 2] = True
+    return replace(found, crossed=crossed)
 
 
 def hands_off(take: Take, signal: StickSignal, found: Deflections) -> list[tuple[int, int]]:
@@ -88,6 +87,16 @@ def hands_off(take: Take, signal: StickSignal, found: Deflections) -> list[tuple
         begins, ends = begins[:-1], ends[:-1]
     spans = [(a + AFTER_NS, b - BEFORE_NS) for a, b in zip(begins, ends, strict=True)]
     return [(a, min(b, a + FULL_NS)) for a, b in spans if b - a >= ENOUGH_NS]
+
+
+def _led_across(signal: StickSignal, one: slice, other: slice) -> bool:
+    """Whether the stick was led from one deflection through the middle into the other, evenly and slowly."""
+    t_ns, (r, r_other) = signal.t_ns, (np.hypot(signal.x_pct[s], signal.y_pct[s]) for s in (one, other))
+    if t_ns[other.start] - t_ns[one.stop] > MIDDLE_NS:
+        return False
+    leaves = t_ns[one.start + int(np.flatnonzero(r >= LEVEL_SHARE * r.max())[-1])]
+    arrives = t_ns[other.start + int(np.argmax(r_other >= LEVEL_SHARE * r_other.max()))]
+    return bool(t_ns[one.stop] - leaves >= LED_NS and arrives - t_ns[other.start] >= LED_NS)
 
 
 def _goes_round(x: NDArray[np.float64], y: NDArray[np.float64]) -> bool:
@@ -115,5 +124,3 @@ def _until(take: Take, end_ns: int) -> Take:
     """The take as it stood then."""
     own = {} if take.control is None else {take.control.id: take.signals[take.control.id]}
     return take_between(take.sheet, own, take.begin_ns, end_ns, take.report_t_ns, control=take.control)
-
-

@@ -226,6 +226,8 @@ def _repeatability(free: list[Release], signal: StickSignal) -> Reading:
     of_means = math.sqrt(sum(r.u_x**2 + r.u_y**2 for r in free) / (2.0 * len(free)))
     u_point = combined(resolution(step), of_means)
     u = repeatability_uncertainty(np.array([r.from_deg for r in free]), points, u_point)
+    if not math.isfinite(u):
+        return Reading("repeatability", None, "%", n=len(free), reason=words.LETGO_TOO_FEW)
     return Reading("repeatability", pose_repeatability(points), "%", expanded(u), n=len(free))
 
 

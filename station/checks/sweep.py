@@ -75,7 +75,9 @@ class Sweep:
         if signal is None:
             return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
-        to_go = {axis: self._asked - len(passes_across(signal.t_ns[keep], _values(signal, axis)[keep])) for axis in AXES}
+        to_go = {
+            axis: self._asked - len(passes_across(signal.t_ns[keep], _values(signal, axis)[keep])) for axis in AXES
+        }
         left = {axis: max(n, 0) for axis, n in to_go.items()}
         text = grammar.COMMA.join(
             words.SWEEP_TO_GO.format(way=words.SWEEP_WAYS[axis], passes=some(n, words.PASS))

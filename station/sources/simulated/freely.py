@@ -11,8 +11,8 @@ from station.sources.simulated.design import PadControl
 from station.sources.simulated.moves import (
     Go,
     Rng,
-    at_once,
     aim_around,
+    at_once,
     firm,
     force_go,
     in_turn,
