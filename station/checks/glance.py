@@ -2,7 +2,7 @@
 
 It shows the full checks what the hand happened to do and takes over what they say, with two differences. It asks for
 less. And only what lies beyond the limit "fail beyond" by its uncertainty fails here; what lies outside its limit by
-its uncertainty, or could be the hand's, needs the full check. It is no test: `station.judgement` never counts it as one.
+its uncertainty needs the full check. It is no test: `station.judgement` never counts it as one.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def _readings_of(checks: Iterable[Check]) -> tuple[ReadingKind, ...]:
     for check in checks:
         for kind in check.about.readings:
             if check is not _CONTACT or kind.name == "others":
-                kinds.setdefault(kind.name, replace(kind, limit="", sheet_limit="", shipped=None))
+                kinds.setdefault(kind.name, replace(kind, limit="", sheet_limit="", shipped=None, unseen=""))
     return tuple(kinds.values())
 
 
@@ -87,12 +87,6 @@ class _Seen:
     said: Assessment
 
     @property
-    def missing(self) -> bool:
-        """It was not shown enough, or too fast, to measure what it judges."""
-        unknown = (r.limit is not None and r.value is None for r in self.said.readings)
-        return bool(self.said.again) and not self.doubtful and (not self.said.readings or any(unknown))
-
-    @property
     def sure(self) -> bool:
         """It fails clearly: beyond the fail limit by the uncertainty, or by what no reading tells."""
         if self.said.again or self.said.outcome is not Outcome.FAIL:
@@ -102,8 +96,11 @@ class _Seen:
 
     @property
     def doubtful(self) -> bool:
-        """It does not fail clearly, and something lies outside its limit by more than it is uncertain."""
-        return not self.sure and any(_beyond(r, r.limit) for r in self.said.readings)
+        """It does not fail clearly, and something lies outside its limit by more than it is uncertain; a count, which
+        is of fewer here, beyond its fail limit."""
+        if self.said.again or self.sure:
+            return False
+        return any(_beyond(r, r.limit if r.uncertainty > 0.0 else r.fail_beyond) for r in self.said.readings)
 
 
 def _beyond(reading: Reading, limit: float | None) -> bool:
@@ -127,7 +124,7 @@ class Glance:
         readings=(
             *_readings_of(_FULL),
             ReadingKind("presses", words.GLANCE_PRESSES),
-            *(kind for kind in LightCheck().about.readings if kind.name in ("split", "short")),
+            *(replace(kind, unseen="") for kind in LightCheck().about.readings if kind.name in ("split", "short")),
             ReadingKind("gaps", words.GLANCE_GAPS),
         ),
         findings=(
@@ -173,7 +170,7 @@ def _come_to(control: Control | None, seen: Sequence[_Seen], more: Sequence[Read
     sure = [one for one in seen if one.sure]
     doubtful = tuple(one.check for one in seen if one.doubtful)
     readings = (*(_plain(r) for one in seen for r in one.said.readings), *more)
-    missing = next((one for one in seen if one.missing), None)
+    missing = next((one for one in seen if one.said.again), None)
     if missing is not None and not sure:
         return replace(missing.said, readings=readings)
     found: list[Finding] = [f for one in sure for f in one.said.findings]

@@ -9,7 +9,8 @@ from station.records.types import FIRST_LOOK, UnitHistory
 
 
 def proposed_kind(history: UnitHistory, today: date) -> str:
-    """First look at first, then intake; after a treatment that no visit has looked at; after the rest once it is over; else final."""
+    """First look at first, then intake; after a treatment that no visit has looked at; after the rest once it is over;
+    else final."""
     if not history.visits:
         return FIRST_LOOK
     if all(v.kind == FIRST_LOOK for v in history.visits) and not history.treatments:
