@@ -1,9 +1,10 @@
 """How long does a visit take, and how many keys? What does a first look flag?
 
 A hand at human speed works through visits of a sound simulated pad with two sticks, two triggers, a hat and thirteen
-buttons, as many as the simulated models have: it moves as `station/sources/simulated/` does, begins 0.25 s after it is asked, and needs for a key what the
-keystroke-level model says (Card, Moran & Newell, Commun. ACM 23, 1980, 396; from memory): K = 0.28 s, and M = 1.35 s
-before one that has to be thought about. Times are of the pad's own clock, so a loaded machine changes nothing.
+buttons, as many as the simulated models have: it moves as `station/sources/simulated/` does, begins 0.25 s after it is
+asked, and needs for a key what the keystroke-level model says (Card, Moran & Newell, Commun. ACM 23, 1980, 396; from
+memory): K = 0.28 s, and M = 1.35 s before one that has to be thought about. Times are of the pad's own clock, so a
+loaded machine changes nothing.
 
 The full check is timed as rounds that begin by themselves, and one check after the other, each begun by a key.
 A clear fault lies beyond its fail limit by a quarter of it or more; a first look flags what it does not pass.
@@ -15,12 +16,8 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
-
-sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parents[2])]
 
 from pace_looks import looks
 
@@ -30,7 +27,7 @@ from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Answer, Command, Go, SessionView, Skip, Step, TakeBack
+from station.bench.types import Answer, Command, SessionView, Skip, Step, TakeBack
 from station.judgement.treated import makes_due
 from station.records.types import FIRST_LOOK, Treatment, Unit
 from station.sheets.bind import bind

@@ -26,8 +26,8 @@ from tests.checks.button_moves import HAT, LEFT, LIMITS, SHEET, STICK, TRIGGER, 
 
 def test_the_order_of_a_visit():
     assert " ".join(CHECKS) == (
-        "glance contact light hold rest letgo travel rim sweep trigger hat together still sides untouched swipe link quiet "
-        "alone cell_under_load rumble charge look"
+        "glance contact light hold rest letgo travel rim sweep trigger hat together still sides untouched swipe link "
+        "quiet alone cell_under_load rumble charge look"
     )
     assert all(check.name == name for name, check in CHECKS.items())
 
