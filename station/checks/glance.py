@@ -133,6 +133,7 @@ class Glance:
             FindingKind("unclear", words.GLANCE_UNCLEAR, {"checks": _titles}),
         ),
         first_look=True,
+        works_all=True,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
