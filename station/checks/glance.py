@@ -49,12 +49,12 @@ from station.words.figures import Style
 from station.words.grammar import some
 
 PRESSES = 5
-PULLS, FLICKS, CROSSINGS, TURNS = 2, 4, 2, 0.9
+PULLS, CROSSINGS, TURNS = 2, 2, 0.9
 SURE_PRESSES = 2
 """so many presses that break up or are short fail; one of five may be a finger that slipped"""
 
 _CONTACT, _HAT, _TRIGGER = ContactCheck(), HatCheck(), Trigger(PULLS)
-_REST, _LETGO, _TRAVEL, _RIM, _SWEEP = Rest(), LetGo(FLICKS), Travel(), Rim(TURNS), Sweep(CROSSINGS)
+_REST, _LETGO, _TRAVEL, _RIM, _SWEEP = Rest(), LetGo(once_more=False), Travel(), Rim(TURNS), Sweep(CROSSINGS)
 _FULL: tuple[Check, ...] = (_CONTACT, _HAT, _TRIGGER, _REST, _LETGO, _TRAVEL, _RIM, _SWEEP)
 _TITLES = {check.name: check.title for check in (*_FULL, LightCheck())}
 _PRESS_FINDINGS = ("splits", "shorts")

@@ -110,9 +110,9 @@ class LetGo:
         dial=Dial("settled"),
     )
 
-    def __init__(self, flicks: int = FLICKS) -> None:
-        """`flicks`: how many even directions it asks for; a first look asks for fewer."""
-        self._flicks = flicks
+    def __init__(self, *, once_more: bool = True) -> None:
+        """`once_more`: it asks for eight more returns where they leave a doubt; a first look does not."""
+        self._once_more = once_more
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
@@ -127,13 +127,13 @@ class LetGo:
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         found, _ = releases(signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep], take.end_ns, precise=False)
         free = [r for r in found if not r.guided]
-        missing = _missing(free, self._flicks)
+        missing = _missing(free)
         points = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
         text = words.TO_GO.format(what=some(missing, words.DIRECTION)) if missing else ""
-        if not missing and self._flicks == FLICKS and _doubtful(free, signal, limits):
+        if not missing and self._once_more and _doubtful(free, signal, limits):
             more = words.LETGO_ONCE_MORE.format(directions=some(2 * FLICKS - len(free), words.DIRECTION))
             return Progress(False, more, len(free) / (2 * FLICKS), marks={"settle_points": points})
-        return Progress(missing == 0, text, 1.0 - missing / self._flicks, marks={"settle_points": points})
+        return Progress(missing == 0, text, 1.0 - missing / FLICKS, marks={"settle_points": points})
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         signal = stick_signal(take)
@@ -144,7 +144,7 @@ class LetGo:
             return dead_axis_assessment(take.control, axis)
         found, too_short = releases(signal.t_ns, signal.x_pct, signal.y_pct, take.end_ns)
         free = [r for r in found if not r.guided]
-        missing = _missing(free, self._flicks)
+        missing = _missing(free)
         if missing:
             return again(_advice(missing, len(found) - len(free), too_short))
         readings = judged(self.name, _readings(free, signal), limits)
@@ -173,9 +173,9 @@ def _unjudged(reading: Reading) -> Reading:
     return replace(reading, limit=None, fail_beyond=None, reason=words.LETGO_NOISY)
 
 
-def _missing(free: list[Release], asked: int) -> int:
-    covered = directions_covered(np.array([r.from_deg for r in free], dtype=np.float64), asked)
-    return max(asked - int(covered.sum()), asked - len(free), 0)
+def _missing(free: list[Release]) -> int:
+    covered = directions_covered(np.array([r.from_deg for r in free], dtype=np.float64))
+    return max(FLICKS - int(covered.sum()), FLICKS - len(free), 0)
 
 
 def _advice(missing: int, guided: int, too_short: int) -> str:
@@ -226,8 +226,6 @@ def _repeatability(free: list[Release], signal: StickSignal) -> Reading:
     of_means = math.sqrt(sum(r.u_x**2 + r.u_y**2 for r in free) / (2.0 * len(free)))
     u_point = combined(resolution(step), of_means)
     u = repeatability_uncertainty(np.array([r.from_deg for r in free]), points, u_point)
-    if not math.isfinite(u):
-        return Reading("repeatability", None, "%", n=len(free), reason=words.LETGO_TOO_FEW)
     return Reading("repeatability", pose_repeatability(points), "%", expanded(u), n=len(free))
 
 

@@ -44,19 +44,19 @@ CONTACT = "Contact"
 GLANCE = "First look"
 GLANCE_DO = {
     "button": "Press {who} five times.",
-    "stick": "Push {who} fast to its four sides and hold, roll it round and back, lead it slowly across, let it be.",
+    "stick": "Push {who} fast to eight directions, the four sides held; roll it round and back, lead it slowly across.",
     "trigger": "Pull {who} slowly to its stop and let it go, twice.",
     "hat": "Roll {who} once round and let it go.",
 }
 """by kind of control"""
 GLANCE_DO_TOGETHER = (
-    "Work everything once, in any order: each stick to its four sides, round and back, slowly across both ways; each "
+    "Work everything once, in any order: each stick to eight directions, round and back, slowly across both ways; each "
     "trigger twice; the hat round; each button five times, lightly."
 )
 GLANCE_HINT = "Both sticks at once. What is done ticks itself. End it for what does not come."
 GLANCE_MISSING = {
     "rest": "hands off for three seconds",
-    "letgo": "four sides, let go each time",
+    "letgo": "eight directions, let go each time",
     "travel": "four sides, held for a moment",
     "rim": "once round and back",
     "sweep": "slowly across, both ways and back",
@@ -203,7 +203,6 @@ LETGO = "Let go"
 LETGO_DO = "Flick to each of the eight directions and let go."
 LETGO_HINT = "Push to the edge, let it snap back, wait half a second."
 LETGO_GUIDED = "let the stick snap back by itself, do not lead it"
-LETGO_TOO_FEW = "too few returns"
 LETGO_TOO_SHORT = "wait half a second after letting go, then flick again"
 LETGO_MISSING = "flick to all eight directions, {directions} to go"
 LETGO_ONCE_MORE = "once more all round, it does not come back alike: {directions} to go"

@@ -44,7 +44,7 @@ def free_run(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: flo
 
 
 def _stick(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
-    """To four sides, held and let go; round the rim and back; slowly across both ways and back."""
+    """To four sides, held; flicked between them; round the rim and back; slowly across both ways and back."""
     path = Path(tick_s)
     for bearing in np.arange(4) * 90.0 + rng.normal(0.0, style.aim_deg, 4):
         short = rng.random() < style.short_of_edge
@@ -52,6 +52,9 @@ def _stick(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
         slow = rng.random() < style.hasty
         path.to(*aim_around(bearing, far), 0.4 if slow else float(rng.uniform(0.09, 0.13)))
         path.stay(float(rng.uniform(0.5, 0.65))).off(float(rng.uniform(0.5, 0.65)))
+    for bearing in 45.0 + np.arange(4) * 90.0 + rng.normal(0.0, style.aim_deg, 4):
+        path.to(*aim_around(bearing, firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
+        path.off(float(rng.uniform(0.5, 0.65)))
     path.to(*aim_around(0.0, 160.0), 0.15).stay(0.1)
     angle = 0.0
     for way in (1.0, -1.0):
