@@ -124,6 +124,10 @@ class Trigger:
         due_after="any opening",
     )
 
+    def __init__(self, pulls: int = PULLS) -> None:
+        """`pulls`: how many it asks for; a first look asks for fewer."""
+        self._pulls = pulls
+
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "trigger"
 
@@ -136,9 +140,9 @@ class Trigger:
             return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         ends = _ends(signal.t_ns[keep], signal.pct[keep], take.end_ns)
-        left = max(PULLS - len(ends.released), 0)
+        left = max(self._pulls - len(ends.released), 0)
         text = words.TO_GO.format(what=some(left, words.PULL)) if left else ""
-        return Progress(not left, text, 1.0 - left / PULLS)
+        return Progress(not left, text, 1.0 - left / self._pulls)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         signal = trigger_signal(take)
@@ -149,7 +153,7 @@ class Trigger:
         ):
             return again(words.TRIGGER_TWO_IN_ONE.format(why=sheet_words.CANNOT_TELL_APART))
         ends = _ends(signal.t_ns, signal.pct, take.end_ns)
-        left = PULLS - len(ends.released)
+        left = self._pulls - len(ends.released)
         if left > 0:
             return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)

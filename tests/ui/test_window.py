@@ -162,7 +162,7 @@ def test_a_device_is_taken_for_a_known_unit_when_its_tag_is_typed(
     write(window, "sm-07-04")
     assert "left stick goes by itself" in window.arrival.keys.text()
     press(window, K.Key_Return)
-    assert ("start", UNIT.id, DEVICE, "intake") in desk.calls
+    assert ("start", UNIT.id, DEVICE, "first look") in desk.calls
     assert [u.serial for u in desk.store.units()] == [DEVICE.serial], "its serial number is known from now on"
 
 
@@ -174,7 +174,7 @@ def test_a_known_unit_is_recognised_and_one_key_starts_its_visit(
     desk.settle(window)
     assert "SM-07-04" in window.arrival.said.text()
     press(window, K.Key_Return)
-    assert ("start", UNIT.id, DEVICE, "intake") in desk.calls
+    assert ("start", UNIT.id, DEVICE, "first look") in desk.calls
     assert window.pages.currentIndex() == 0
 
 
