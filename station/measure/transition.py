@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure import held
-from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.centre import bearing_deg
 from station.measure.filters import median_filter, running_mean
 from station.measure.means import effective_observations
@@ -23,6 +23,9 @@ from station.measure.steps import first_reached, interval_at, left_for_good
 from station.measure.uncertainty import duration, type_a
 
 AWAY_PCT, BACK_PCT = 35.0, 20.0
+AT_REST_SHARE, BESIDE_PCT, MOST_BACK_PCT = 0.1, 5.0, 40.0
+"""a stick rests where it is closest to its middle for this share of the time; one that rests far off is back when it is
+no farther off than that and so much more, up to where no stick rests"""
 PLATEAU_NS = 100 * NS_PER_MS
 HELD_PCT = 5.0
 """a stick counts as held while it stays within this of its plateau"""
@@ -69,7 +72,7 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, preci
     """
     if len(t_ns) == 0:
         return []
-    away = two_state(reach_pct, BACK_PCT, AWAY_PCT)
+    away = pushed(t_ns, reach_pct, end_ns)
     smooth = _without_flickers(t_ns, reach_pct)
     poll_ns = period_ns(t_ns) if precise else 0.0
     found = []
@@ -80,6 +83,14 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, preci
             series = (t_ns, x_pct, y_pct, smooth)
             found.append(_push(*series, span, poll_ns) if precise else _rough(*series, span))
     return found
+
+
+def pushed(t_ns: I64, reach_pct: F64, end_ns: int) -> Bool:
+    """Whether the stick is pushed, entry by entry. One that rests far off its middle is back where it rests, not where
+    it passes the middle on its way across."""
+    rests = held.quantile(reach_pct, held.hold_s(t_ns, int(t_ns[0]), end_ns), AT_REST_SHARE)
+    back = min(max(BACK_PCT, rests + BESIDE_PCT), MOST_BACK_PCT)
+    return two_state(reach_pct, back, back + AWAY_PCT - BACK_PCT)
 
 
 def _without_flickers(t_ns: I64, reach: F64) -> F64:
