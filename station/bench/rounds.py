@@ -41,7 +41,8 @@ def prompt_for(check: Check, controls: Sequence[Control], sheet: Sheet) -> Promp
         return check.prompt(controls[0] if controls else None, sheet)
     prompt = check.prompt(controls[0], sheet)
     who = _named([spoken_name(control.name) for control in controls])
-    do = check.about.do_together.format(who=who) or words.AT_THE_SAME_TIME.format(do=prompt.do, who=who)
+    both = words.BOTH_AT_THE_SAME_TIME if len(controls) == 2 else words.AT_THE_SAME_TIME
+    do = check.about.do_together.format(who=who) or both.format(do=prompt.do, who=who)
     return replace(prompt, do=do)
 
 

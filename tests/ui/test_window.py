@@ -318,7 +318,7 @@ def test_the_card_says_what_to_do_what_is_missing_and_how_far(visit: MainWindow,
     assert card.title.text() == "Round the rim"
     assert card.control.text() == "Left stick and right stick"
     assert "round the rim" in card.do.text()
-    assert "At the same time: left stick and right stick." in card.do.text()
+    assert "Both at the same time." in card.do.text()
     assert progress.missing
     assert card.missing.text() == progress.missing
     assert "Space:\u00a0end" in card.keys.text()
@@ -360,9 +360,9 @@ def test_the_list_follows_the_current_step(visit: MainWindow, desk: Workbench) -
 
 
 def test_outcomes_reach_the_list_as_shapes(visit: MainWindow, desk: Workbench) -> None:
-    failed, cut = desk.index_of("rest", "left_stick"), desk.index_of("letgo", "left_stick")
+    failed, cut = desk.index_of("rest", "left_stick"), desk.index_of("link", "")
     desk.mark(Outcome.FAIL)
-    desk.run("letgo", "left_stick")
+    desk.run("link", "")
     desk.go_to("travel", "left_stick")
     visit.tick()
     assert shape_of(visit, failed) is Outcome.FAIL
@@ -395,7 +395,7 @@ def test_a_beat_clicks_and_flashes(visit: MainWindow, desk: Workbench, press: Pr
     desk.run("contact", "south")
     desk.press("south", times=1)
     press(visit, K.Key_Space)
-    assert sorted(played[:4]) == ["done", "done", "done", "fail"], "both sticks, and the presses that were left"
+    assert set(played) == {"done", "fail", "again"}
     assert played[-1] == "again"
 
 
