@@ -40,7 +40,7 @@ from station.measure.binomial import clopper_pearson
 from station.measure.contacts import Closures, closures
 from station.measure.force import weight_n, weight_uncertainty_n
 from station.measure.period import link_period_ns
-from station.measure.shortest import shortest
+from station.measure.shortest import shortest_uncertainty
 from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
@@ -470,5 +470,5 @@ def _shortest(take: Take, counted: tuple[BeatPress, ...]) -> Reading:
     period = link_period_ns(take.report_t_ns)
     if period is None:
         return Reading("shortest", min(closed) / NS_PER_MS, "ms", n=len(closed), reason=words.PRESS_PERIOD_UNKNOWN)
-    found = shortest(np.array(closed) / NS_PER_MS, period / NS_PER_MS)
-    return Reading("shortest", max(found.ms, 0.0), "ms", found.u_expanded, n=len(closed))
+    uncertainty = shortest_uncertainty(np.array(closed) / NS_PER_MS, period / NS_PER_MS)
+    return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed))

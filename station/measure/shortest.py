@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -19,31 +18,21 @@ MOST_BOUNCE_MS = 5.0
 FASTEST_MS = FASTEST_NS / NS_PER_MS
 
 
-@dataclass(frozen=True, slots=True)
-class Shortest:
-    """The shortest length and its expanded uncertainty (95 %), in ms."""
-
-    ms: float
-    u_expanded: float
-
-
-def shortest(lengths_ms: F64, period_ms: float) -> Shortest:
-    """Of lengths (float[n], n ≥ 1) seen at polls that far apart.
+def shortest_uncertainty(lengths_ms: F64, period_ms: float) -> float:
+    """Expanded uncertainty (95 %), in ms, of the shortest of lengths (float[n], n ≥ 1) seen at polls that far apart.
 
     Either end of a closure is seen late by 0…T, the beginning later still where the polls meet the contact open while
     it bounces. The shortest of n is likely one that lost by it. So the lengths, drawn towards their mean by as much of
     their spread as is error (empirical Bayes: Efron & Morris, J. Am. Stat. Assoc. 70, 1975, 311), are seen again with
-    drawn errors (parametric bootstrap: Efron, Ann. Stat. 7, 1979, 1): the mean shift of the shortest is taken off, U is
-    what holds 95 % of its scatter.
+    drawn errors (parametric bootstrap: Efron, Ann. Stat. 7, 1979, 1); U holds 95 % of how far the shortest then lies
+    off.
     """
     errors = _errors(len(lengths_ms), max(round(period_ms, 3), FASTEST_MS))
-    by_error = float(errors.var())
     spread = float(lengths_ms.var(ddof=1)) if len(lengths_ms) > 1 else 0.0
-    keep = np.sqrt(max(spread - by_error, 0.0) / spread) if spread > 0.0 else 0.0
+    keep = np.sqrt(max(spread - float(errors.var()), 0.0) / spread) if spread > 0.0 else 0.0
     likely = lengths_ms.mean() + keep * (lengths_ms - lengths_ms.mean())
     off = (likely + errors).min(axis=1) - likely.min()
-    shift = float(off.mean()) * min(1.0, float(np.sqrt(spread / by_error)))  # lengths that are alike lost alike
-    return Shortest(float(lengths_ms.min()) - shift, float(np.quantile(np.abs(off - shift), 0.95)))
+    return float(np.quantile(np.abs(off), 0.95))
 
 
 @lru_cache(maxsize=256)
