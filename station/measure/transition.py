@@ -36,6 +36,8 @@ STEEPEST = 0.7
 """an edge that a stick is pushed against is no steeper than this across the push"""
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
+LAST_STEP = 1.3
+"""the last step that firmware with a hysteresis reports may be so many times as wide as its least"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,7 +286,7 @@ def _durations(
     """Rise 20–80 %; creep 80 % – within 2 % (or twice the noise, or the least change that is reported), its standard
     uncertainty from reports and noise, its part to 90 %; ms."""
     level = flat.level
-    within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms, coarse)
+    within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms, LAST_STEP * coarse)
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
     arrived = first_reached(part, level - within, at_80)
