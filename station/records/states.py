@@ -75,9 +75,9 @@ class Odd:
 def odd_rows(db: Connection) -> Iterator[Odd]:
     """Every row that is missing, differs from what was said of it last, or has no entry."""
     own = _own_benches(db)
-    current = own[
-        -1:
-    ]  # the settings of an earlier log that a merge brings back are no more this bench's than another's
+    # the settings of an earlier log that a merge brings back are no more this bench's than another's; a copy that lies
+    # elsewhere is that of the place where it was begun
+    current = (own or _benches_of_the_beginning(db))[-1:]
     logged = _last_events(db)
     for table, key in KEYS.items():
         for row in _rows(db, table):
@@ -102,6 +102,15 @@ def _own_benches(db: Connection) -> list[str]:
     path = next((r[2] for r in db.execute("PRAGMA database_list") if r[1] == "main"), "")
     found = db.execute("SELECT id FROM benches WHERE place = ? ORDER BY rowid", (place_of(Path(path)),))
     return [row[0] for row in found]
+
+
+def _benches_of_the_beginning(db: Connection) -> list[str]:
+    """The benches that wrote where the bench of the first entry did, the last one last."""
+    asked = (
+        "SELECT id FROM benches WHERE place = (SELECT b.place FROM log JOIN benches b ON b.id = log.bench_id "
+        "ORDER BY log.entry LIMIT 1) ORDER BY rowid"
+    )
+    return [row[0] for row in db.execute(asked)]
 
 
 def _in_force(table: str, events: Mapping[str, _Event], own: Collection[str]) -> list[Row]:

@@ -37,6 +37,9 @@ _BELOW = {"results": ("readings", "findings")}
 _BATCH = 500
 MAX_FAULTS = 50
 
+INDEX_OF_STEPS = "idx__sqlite_migrations_migration_set_name"
+"""the one that the migrations keep over their own table"""
+
 
 @dataclass(frozen=True, slots=True)
 class Noted:
@@ -202,6 +205,10 @@ def _built(db: Connection) -> Iterator[str]:
     """The tables, guards and views themselves, and what is said of how they came about."""
     for found in (*shape.differences(db, newest_version()), *wrong_views(db)):
         yield words.SHAPE_FAULT.format(found=found)
+    if not db.execute("SELECT 1 FROM sqlite_master WHERE type = 'index' AND name = ?", (INDEX_OF_STEPS,)).fetchone():
+        yield words.SHAPE_FAULT.format(
+            found=words.SCHEMA_MISSING.format(kind=words.SCHEMA_KINDS["index"], name=INDEX_OF_STEPS)
+        )
     made = {row[0] for row in db.execute("SELECT name FROM _sqlite_migrations WHERE migration_set = 'restpoint'")}
     if made != {step.__name__ for step in schema.MIGRATIONS}:
         found = words.SCHEMA_CHANGED.format(kind=words.SCHEMA_KINDS["table"], name="_sqlite_migrations")

@@ -88,6 +88,11 @@ def make_records(folder: Path) -> None:
             work_on(store, f"A-{n}")
         report = store.verify_log()
         assert report.sound, report.faults
+    shutil.copytree(folder / "records", folder / "copy")
+    with open_store(folder / "copy", read_only=True) as copy:  # or every edit of a copy would be found
+        report = copy.verify_log()
+        assert report.sound, report.faults
+    shutil.rmtree(folder / "copy")
 
 
 # --- the edits ----------------------------------------------------------------------------------------------------
