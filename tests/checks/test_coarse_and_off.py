@@ -23,8 +23,8 @@ def hysteresis(by: float):
 
     def fault(_t_s: F64, x: F64) -> F64:
         now, kept = float(x[0]), []
-        for value in x.tolist():
-            now = value if abs(value - now) > by else now
+        for one in x.tolist():
+            now = one if abs(one - now) > by else now
             kept.append(now)
         return np.array(kept)
 
