@@ -14,14 +14,14 @@ from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 from station.words import common
 from station.words.grammar import sentence_start
 
-ALSO_LOOKED_AT = ("link", "quiet", RUMBLE.name, CHARGE.name)
-"""what a first look does besides: the link is moved anyway, quiet takes no time"""
+ALSO_LOOKED_AT = ("link", RUMBLE.name, CHARGE.name)
+"""what a first look does besides; while a hand may be anywhere nobody can say what moved by itself"""
 
 
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
     """Every step of a visit: zone by zone, control by control, then the checks of the whole unit, the asks last.
 
-    A first look has a glance at each control, what moved by itself, and of the questions those on vibration and charge;
+    A first look has a glance at each control, the link, and of the questions those on vibration and charge;
     all other kinds of visits have the full plan. A control that only repeats another one is checked for contact alone.
     What is done away from the front of the bench is in no plan: the shop asks for it, or a person does.
     """
