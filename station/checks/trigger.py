@@ -40,11 +40,11 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.means import code_at, effective_step
 from station.measure.passes import passes
-from station.measure.period import period_ns
+from station.measure.lateness import Lateness, lateness
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
 from station.measure.steps import first_reached, left_for_good
 from station.measure.transition import GRID_NS, Plateau, hand_wobble, plateau
-from station.measure.uncertainty import combined, duration, expanded, resolution
+from station.measure.uncertainty import combined, expanded, slowest_of, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
@@ -78,7 +78,7 @@ class _Ends:
     """Of each pull that was let go for long enough: released and full value, %; how long it took to come back, ms, and
     for what share of that it stood still; the finger's wobble where it was let go, rms in %.
 
-    `u` is the greatest standard uncertainty among the values, resolution apart.
+    `u` is the greatest standard uncertainty among the values, resolution apart; `u_back_ms` that of the slowest return.
     """
 
     released: F64
@@ -87,6 +87,7 @@ class _Ends:
     still: F64
     wobble: F64
     u: float
+    u_back_ms: float
 
 
 def _ends_wanted(limits: LimitTable) -> tuple[float, ...]:
@@ -135,7 +136,7 @@ class Trigger:
         if signal is None:
             return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
-        ends = _ends(signal.t_ns[keep], signal.pct[keep], take.end_ns)
+        ends = _ends(signal.t_ns[keep], signal.pct[keep], take.end_ns, None)
         left = max(PULLS - len(ends.released), 0)
         text = words.TO_GO.format(what=some(left, words.PULL)) if left else ""
         return Progress(not left, text, 1.0 - left / PULLS)
@@ -148,13 +149,13 @@ class Trigger:
             signal.t_ns, signal.pct, take.begin_ns, take.end_ns
         ):
             return again(words.TRIGGER_TWO_IN_ONE.format(why=sheet_words.CANNOT_TELL_APART))
-        ends = _ends(signal.t_ns, signal.pct, take.end_ns)
+        ends = _ends(signal.t_ns, signal.pct, take.end_ns, lateness(signal.t_ns))
         left = PULLS - len(ends.released)
         if left > 0:
             return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)
         readings = judged(
-            self.name, (*_end_readings(ends, one.step, period_ns(signal.t_ns)), *track_readings(one)), limits
+            self.name, (*_end_readings(ends, one.step), *track_readings(one)), limits
         )
         problem = _range(readings, signal) or _by_finger(readings, ends, one.step).format(who=spoken(take.control))
         if problem:
@@ -186,8 +187,9 @@ def _levels(values: F64) -> tuple[float, float]:
     return low + LOW_SHARE * (high - low), low + HIGH_SHARE * (high - low)
 
 
-def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
-    """Ends and return of each pull, for pulls that were let go for long enough."""
+def _ends(t_ns: I64, values: F64, end_ns: int, late: Lateness | None) -> _Ends:
+    """Ends and return of each pull, for pulls that were let go for long enough. Without `late` nothing is said of how
+    well the time of a return is known: enough to see how far one has come."""
     low, high = _levels(values)
     let_go = low + (LET_GO_SHARE - LOW_SHARE) / (HIGH_SHARE - LOW_SHARE) * (high - low) if high < math.inf else low
     rise, fall = runs(two_state(values, let_go, high))
@@ -205,43 +207,67 @@ def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
     released = np.array([0.0 - bottom.level for _, _, _, bottom in found])
     rest = float(released.min()) if found else 0.0
     back = [
-        _way_back(t_ns, values, (stop, again, bottom.end_ns), top.level, rest) for stop, again, top, bottom in found
+        _way_back(t_ns, values, (stop, again, bottom.end_ns), (top.level, rest, bottom.rms), late)
+        for stop, again, top, bottom in found
     ]
     return _Ends(
         released,
         np.array([top.level for _, _, top, _ in found]),
-        np.array([ms for ms, _ in back]),
-        np.array([still for _, still in back]),
+        np.array([one.ms for one in back]),
+        np.array([one.still for one in back]),
         np.array([hand_wobble(t_ns, values, bottom.begin_ns, bottom.end_ns) for _, _, _, bottom in found]),
         max((u for _, _, top, bottom in found for u in (top.u, bottom.u)), default=0.0),
+        max(back, key=lambda one: one.ms).u_ms if back else 0.0,
     )
 
 
-def _way_back(t_ns: I64, values: F64, free: tuple[int, int, int], full: float, rest: float) -> tuple[float, float]:
-    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest: ms, and the share of that for which the value
-    stood still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest
-    place: until then a trigger that never comes back has taken, at least."""
+@dataclass(frozen=True, slots=True)
+class _Back:
+    """A return: how long it took and the standard uncertainty of that, ms; for what share of it the value stood
+    still."""
+
+    ms: float
+    u_ms: float
+    still: float
+
+
+def _way_back(
+    t_ns: I64, values: F64, free: tuple[int, int, int], levels: tuple[float, float, float], late: Lateness | None
+) -> _Back:
+    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest. `free`: the first entry of the release, when the
+    next pull is seen, and when the value left its lowest place: until then a trigger that never comes back has taken,
+    at least. `levels`: full, rest, and the noise there."""
     stop, again_ns, left_ns = free
+    full, rest, noise = levels
     begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop)
     begin_ns = int(t_ns[begin])
     end = int(np.searchsorted(t_ns, again_ns))
     arrived = first_reached(-values[:end], -(rest + BACK_PCT), stop)
     arrived_ns = max(left_ns, begin_ns) if arrived is None else int(t_ns[arrived])
+    last = max(int(np.searchsorted(t_ns, arrived_ns, side="right")) - 1, begin) if arrived is None else arrived
+    by_reports = 0.0 if late is None else late.between_ns(t_ns, begin, last)
+    near = first_reached(-values[:end], -(rest + 1.5 * BACK_PCT), stop)
+    slope = 0.0 if arrived is None or near is None else float(t_ns[arrived] - t_ns[near]) / (0.5 * BACK_PCT)
+    u_ms = combined(by_reports, noise * slope) / NS_PER_MS
     moments = held.grid_ns(begin_ns, arrived_ns, GRID_NS)
     if len(moments) < 2:
-        return (arrived_ns - begin_ns) / NS_PER_MS, 0.0
+        return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, 0.0)
     way = held.held_at(t_ns, values, moments)
-    level = float(np.median(way))
-    return (arrived_ns - begin_ns) / NS_PER_MS, float((np.abs(way - level) <= STILL_PCT).mean())
+    still = np.abs(way - float(np.median(way))) <= STILL_PCT
+    return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, float(still.mean()))
 
 
-def _end_readings(ends: _Ends, step: float, period: float) -> tuple[Reading, ...]:
+def _end_readings(ends: _Ends, step: float) -> tuple[Reading, ...]:
     u = expanded(combined(resolution(step), ends.u))
     return (
         Reading("released", float(ends.released.max()), "%", u, n=len(ends.released)),
         Reading("full", float(ends.full.max()), "%", u, n=len(ends.full)),
         Reading(
-            "return_time", float(ends.back_ms.max()), "ms", expanded(duration(period) / NS_PER_MS), n=len(ends.full)
+            "return_time",
+            float(ends.back_ms.max()),
+            "ms",
+            slowest_of(len(ends.back_ms)) * ends.u_back_ms,
+            n=len(ends.full),
         ),
     )
 
