@@ -39,8 +39,9 @@ from station.measure.beats import BeatPress, Tally, tally
 from station.measure.binomial import clopper_pearson
 from station.measure.contacts import Closures, closures
 from station.measure.force import weight_n, weight_uncertainty_n
-from station.measure.period import link_period_ns
-from station.measure.uncertainty import duration, expanded
+from station.measure.lateness import lateness
+from station.measure.period import link_period_ns, newest_of_bursts
+from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
 from station.words import figures, grammar, unseen
@@ -340,9 +341,14 @@ def witness_of(control: Control, sheet: Sheet) -> Control | None:
 
 
 def _closures(take: Take, control_id: str | None = None) -> Closures:
+    """Of reports that go out in bursts the last of each tells the state at that moment: what it tells of the polls
+    before would else last as long as the wait between two bursts."""
     signal = button_of(take, control_id)
     none = np.empty(0, dtype=np.int64)
-    return Closures(none, none) if signal is None else closures(signal.t_ns, signal.closed, take.end_ns)
+    if signal is None:
+        return Closures(none, none)
+    newest = newest_of_bursts(signal.t_ns, take.report_t_ns)
+    return closures(signal.t_ns[newest], signal.closed[newest], take.end_ns)
 
 
 def _tally(take: Take) -> Tally:
@@ -466,7 +472,8 @@ def _shortest(take: Take, counted: tuple[BeatPress, ...]) -> Reading:
     closed = [b.closed_ns for b in counted if b.closures]
     if not closed:
         return Reading("shortest", None, "ms", reason=words.PRESS_NONE_REGISTERED)
-    period = link_period_ns(take.report_t_ns)
-    uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
-    reason = "" if period is not None else words.PRESS_PERIOD_UNKNOWN
+    late = lateness(take.report_t_ns)
+    late = late if late is not None and late.enough else None
+    uncertainty = 0.0 if late is None else expanded(late.duration_ns() / NS_PER_MS)
+    reason = "" if late is not None else words.PRESS_PERIOD_UNKNOWN
     return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed), reason=reason)

@@ -154,9 +154,7 @@ class Trigger:
         if left > 0:
             return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)
-        readings = judged(
-            self.name, (*_end_readings(ends, one.step), *track_readings(one)), limits
-        )
+        readings = judged(self.name, (*_end_readings(ends, one.step), *track_readings(one)), limits)
         problem = _range(readings, signal) or _by_finger(readings, ends, one.step).format(who=spoken(take.control))
         if problem:
             return again(problem, readings)

@@ -29,15 +29,20 @@ LONGEST_NS = 50e6
 @dataclass(frozen=True, slots=True)
 class Lateness:
     """The period, or what it is at most where the arrival times do not show it, and the standard deviation of the delay
-    on the way; ns. `sure`: the period was found."""
+    on the way; ns. `sure`: the period was found; `enough`: there were reports enough to look for one."""
 
     period_ns: float
     delay_ns: float
     sure: bool
+    enough: bool = True
 
     def u_ns(self, t_ns: I64, index: int) -> float:
         """Standard uncertainty of the moment of what the report at `index` shows first."""
         return math.hypot(resolution(interval_at(t_ns, index, self.period_ns)), self.delay_ns)
+
+    def duration_ns(self) -> float:
+        """Standard uncertainty of a time between two events of which nothing else is known."""
+        return math.sqrt(2.0) * math.hypot(resolution(self.period_ns), self.delay_ns)
 
     def between_ns(self, t_ns: I64, first: int, second: int) -> float:
         """Standard uncertainty of the time between two of them (JCGM 100, 5.1.2)."""
@@ -63,7 +68,7 @@ def lateness(report_t_ns: I64) -> Lateness | None:
         return Lateness(found or float(coming.mean()), _delay(coming), found is not None)
     if found is None:
         at_most = min(poll_interval(t_ns), LONGEST_NS)
-        return Lateness(at_most, resolution(at_most), sure=False)
+        return Lateness(at_most, resolution(at_most), sure=False, enough=len(gaps) >= _FEWEST)
     return Lateness(found, _delay(gaps - found * np.maximum(np.rint(gaps / found), 1.0)), sure=True)
 
 
