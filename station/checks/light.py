@@ -8,6 +8,7 @@ and with a fixed number of presses, the long form.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, fields, replace
 from itertools import groupby
@@ -41,6 +42,7 @@ from station.measure.contacts import Closures, closures
 from station.measure.force import weight_n, weight_uncertainty_n
 from station.measure.lateness import lateness
 from station.measure.period import link_period_ns, newest_of_bursts
+from station.measure.shortest import shortest_uncertainty
 from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
@@ -473,7 +475,8 @@ def _shortest(take: Take, counted: tuple[BeatPress, ...]) -> Reading:
     if not closed:
         return Reading("shortest", None, "ms", reason=words.PRESS_NONE_REGISTERED)
     late = lateness(take.report_t_ns)
-    late = late if late is not None and late.enough else None
-    uncertainty = 0.0 if late is None else expanded(late.duration_ns() / NS_PER_MS)
-    reason = "" if late is not None else words.PRESS_PERIOD_UNKNOWN
-    return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed), reason=reason)
+    if late is None or not late.enough:
+        return Reading("shortest", min(closed) / NS_PER_MS, "ms", n=len(closed), reason=words.PRESS_PERIOD_UNKNOWN)
+    by_polls = shortest_uncertainty(np.array(closed) / NS_PER_MS, late.period_ns / NS_PER_MS)
+    by_delay = expanded(math.sqrt(2.0) * late.delay_ns / NS_PER_MS)
+    return Reading("shortest", min(closed) / NS_PER_MS, "ms", math.hypot(by_polls, by_delay), n=len(closed))

@@ -57,6 +57,13 @@ def effective_step(codes: I64, declared: float) -> float:
     return declared * int(np.diff(seen).min()) if len(seen) >= ENOUGH_CODES else declared
 
 
+def least_change(values: F64) -> float:
+    """The least change from one entry to the next, 0 where nothing changes: firmware may send a value only when it has
+    changed by more than its codes are apart."""
+    changes = np.abs(np.diff(values))
+    return float(changes[changes > 0].min()) if changes.any() else 0.0
+
+
 def code_at(codes: I64, values: F64, step: float, value: float) -> float:
     """The code that stands for a value, by the scale that the codes seen have; `step` is the value of one code."""
     return float(codes[0]) + (value - float(values[0])) / step

@@ -7,7 +7,7 @@ import pytest
 
 from station.measure.arrays import I64
 from station.measure.lateness import LONGEST_NS, Lateness, lateness
-from station.measure.period import newest_of_bursts
+from station.measure.period import link_period_ns, newest_of_bursts
 from station.measure.uncertainty import COVERAGE_FACTOR, slowest_of
 
 MS = 1_000_000
@@ -41,8 +41,12 @@ def test_a_drawn_duration_lies_within_its_uncertainty(period_ms: float, late_ms:
 
 
 def test_a_link_whose_delay_hides_its_period_has_an_uncertainty_too() -> None:
-    found = known(arrivals(1.0, 0.6))
-    assert not found.sure and found.enough and found.duration_ns() > 0.5 * MS
+    """Delays that swamp the period, with reports that came together or were lost."""
+    t_ns = arrivals(1.0, 1.2, lost=0.05)
+    assert link_period_ns(t_ns) is None
+    found = known(t_ns)
+    assert (found.sure, found.enough) == (False, True)
+    assert found.duration_ns() > 0.5 * MS
 
 
 def test_lost_reports_are_no_delay_but_lengthen_their_own_interval() -> None:
