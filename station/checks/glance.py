@@ -125,7 +125,7 @@ class Glance:
             *_readings_of(_FULL),
             ReadingKind("presses", words.GLANCE_PRESSES),
             *(replace(kind, unseen="") for kind in LightCheck().about.readings if kind.name in ("split", "short")),
-            ReadingKind("gaps", words.GLANCE_GAPS),
+            ReadingKind("rhythm_gaps", words.GLANCE_GAPS),
         ),
         findings=(
             *_findings_of(_FULL),
@@ -280,5 +280,5 @@ def _with_presses(said: Assessment, one: Pressed, control: Control | None) -> As
 
 
 def _press_readings(one: Pressed) -> tuple[Reading, ...]:
-    counted = (("presses", one.presses), ("split", one.split), ("short", one.short), ("gaps", one.gaps))
+    counted = (("presses", one.presses), ("split", one.split), ("short", one.short), ("rhythm_gaps", one.gaps))
     return tuple(count(name, n, one.presses) for name, n in counted)

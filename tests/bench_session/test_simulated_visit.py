@@ -183,7 +183,6 @@ def test_a_first_look_works_everything_once_in_one_round_and_names_what_is_bad()
         "east.glance": Outcome.FAIL,
         ".link": Outcome.PASS,
         ".charge": Outcome.PASS,
-        ".quiet": Outcome.PASS,
     }
     assert "offset" in visit.codes("left_stick", "glance")
     assert visit.codes("left_trigger", "glance") == {"rest_high"}
