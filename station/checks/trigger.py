@@ -38,16 +38,16 @@ from station.checks.types import (
 )
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.lateness import Lateness, lateness
 from station.measure.means import code_at, effective_observations, effective_step
 from station.measure.passes import passes
-from station.measure.period import period_ns
 from station.measure.placement import greatest_of
 from station.measure.rail import RAIL_SHARE
 from station.measure.reach import FINE_RMS
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
 from station.measure.steps import first_reached, left_for_good
 from station.measure.transition import GRID_NS, Plateau, hand_wobble, plateau
-from station.measure.uncertainty import duration, expanded, half_width
+from station.measure.uncertainty import combined, expanded, half_width
 from station.sheets.model import Control, Sheet
 from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
@@ -83,7 +83,8 @@ class _Ends:
     for what share of that it stood still; the finger's wobble where it was let go, rms in %.
 
     `u_released`, `u_full`: the standard uncertainty of each by its scatter, 0 for the end of the range, beyond which
-    nothing is told. `flat`: half a code, where noise does not average its steps out.
+    nothing is told. `flat`: half a code, where noise does not average its steps out. `u_back_ms`: the standard
+    uncertainty of the slowest return.
     """
 
     released: F64
@@ -94,6 +95,7 @@ class _Ends:
     still: F64
     wobble: F64
     flat: float
+    u_back_ms: float
 
 
 def _ends_wanted(limits: LimitTable) -> tuple[float, ...]:
@@ -160,12 +162,12 @@ class Trigger:
         ):
             return again(words.TRIGGER_TWO_IN_ONE.format(why=sheet_words.CANNOT_TELL_APART))
         step = effective_step(signal.code, signal.step_pct)
-        ends = _ends(signal.t_ns, signal.pct, take.end_ns, step)
+        ends = _ends(signal.t_ns, signal.pct, take.end_ns, step, lateness(signal.t_ns))
         left = self._pulls - len(ends.released)
         if left > 0:
             return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)
-        readings = judged(self.name, (*_end_readings(ends, period_ns(signal.t_ns)), *track_readings(one)), limits)
+        readings = judged(self.name, (*_end_readings(ends), *track_readings(one)), limits)
         problem = _range(readings, signal) or _by_finger(readings, ends, one.step).format(who=spoken(take.control))
         if problem:
             return again(problem, readings)
@@ -196,8 +198,9 @@ def _levels(values: F64) -> tuple[float, float]:
     return low + LOW_SHARE * (high - low), low + HIGH_SHARE * (high - low)
 
 
-def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0) -> _Ends:
-    """Ends and return of each pull, for pulls that were let go for long enough. `step`: resolution, %."""
+def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness | None = None) -> _Ends:
+    """Ends and return of each pull, for pulls that were let go for long enough. `step`: resolution, %. Without `late`
+    nothing is said of how well the time of a return is known: enough to see how far one has come."""
     low, high = _levels(values)
     let_go = low + (LET_GO_SHARE - LOW_SHARE) / (HIGH_SHARE - LOW_SHARE) * (high - low) if high < math.inf else low
     rise, fall = runs(two_state(values, let_go, high))
@@ -218,17 +221,19 @@ def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0) -> _Ends:
     rest = float(released.min()) if found else 0.0
     noise = min((flat.rms for _, _, top, bottom in found for flat in (top, bottom)), default=0.0)
     back = [
-        _way_back(t_ns, values, (stop, again, bottom.end_ns), top.level, rest) for stop, again, top, bottom in found
+        _way_back(t_ns, values, (stop, again, bottom.end_ns), (top.level, rest, bottom.rms), late)
+        for stop, again, top, bottom in found
     ]
     return _Ends(
         released,
         np.array([u for _, u in bottoms]),
         np.array([level for level, _ in tops]),
         np.array([u for _, u in tops]),
-        np.array([ms for ms, _ in back]),
-        np.array([still for _, still in back]),
+        np.array([one.ms for one in back]),
+        np.array([one.still for one in back]),
         np.array([hand_wobble(t_ns, values, bottom.begin_ns, bottom.end_ns) for _, _, _, bottom in found]),
         0.0 if noise >= FINE_RMS * step else step / 2.0,
+        max(back, key=lambda one: one.ms).u_ms if back else 0.0,
     )
 
 
@@ -245,26 +250,44 @@ def _end(t_ns: I64, values: F64, flat: Plateau, rail_pct: float) -> tuple[float,
     return flat.level, flat.u * (1.0 + few)
 
 
-def _way_back(t_ns: I64, values: F64, free: tuple[int, int, int], full: float, rest: float) -> tuple[float, float]:
-    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest: ms, and the share of that for which the value
-    stood still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest
-    place: until then a trigger that never comes back has taken, at least."""
+@dataclass(frozen=True, slots=True)
+class _Back:
+    """A return: how long it took and the standard uncertainty of that, ms; for what share of it the value stood
+    still."""
+
+    ms: float
+    u_ms: float
+    still: float
+
+
+def _way_back(
+    t_ns: I64, values: F64, free: tuple[int, int, int], levels: tuple[float, float, float], late: Lateness | None
+) -> _Back:
+    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest. `free`: the first entry of the release, when the
+    next pull is seen, and when the value left its lowest place: until then a trigger that never comes back has taken,
+    at least. `levels`: full, rest, and the noise there."""
     stop, again_ns, left_ns = free
+    full, rest, noise = levels
     begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop)
     begin_ns = int(t_ns[begin])
     end = int(np.searchsorted(t_ns, again_ns))
     arrived = first_reached(-values[:end], -(rest + BACK_PCT), stop)
     arrived_ns = max(left_ns, begin_ns) if arrived is None else int(t_ns[arrived])
+    last = max(int(np.searchsorted(t_ns, arrived_ns, side="right")) - 1, begin) if arrived is None else arrived
+    by_reports = 0.0 if late is None else late.between_ns(t_ns, begin, last)
+    near = first_reached(-values[:end], -(rest + 1.5 * BACK_PCT), stop)
+    slope = 0.0 if arrived is None or near is None else float(t_ns[arrived] - t_ns[near]) / (0.5 * BACK_PCT)
+    u_ms = combined(by_reports, noise * slope) / NS_PER_MS
     moments = held.grid_ns(begin_ns, arrived_ns, GRID_NS)
     if len(moments) < 2:
-        return (arrived_ns - begin_ns) / NS_PER_MS, 0.0
+        return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, 0.0)
     way = held.held_at(t_ns, values, moments)
-    level = float(np.median(way))
-    return (arrived_ns - begin_ns) / NS_PER_MS, float((np.abs(way - level) <= STILL_PCT).mean())
+    still = np.abs(way - float(np.median(way))) <= STILL_PCT
+    return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, float(still.mean()))
 
 
-def _end_readings(ends: _Ends, period: float) -> tuple[Reading, ...]:
-    u_back = duration(period) / NS_PER_MS
+def _end_readings(ends: _Ends) -> tuple[Reading, ...]:
+    u_back = ends.u_back_ms
     slowest = float(ends.back_ms.max())
     alike = int((ends.back_ms >= slowest - expanded(u_back)).sum())
     released, u_released = _outermost(ends.released, ends.u_released, ends.flat)
