@@ -187,7 +187,6 @@ def refuse_faulty_log(copy: Path) -> bool:
 
 # --- captures and photos ----------------------------------------------------------------------------------
 
-_SUFFIXES = {"captures": (".npz",), "photos": (".jpg", ".png", ".webp")}
 _MOST = {"captures": MOST_CAPTURE_BYTES, "photos": files.MAX_PHOTO_BYTES}
 
 
@@ -209,16 +208,12 @@ def wanted_files(db: sqlite3.Connection, other_root: Path, root: Path) -> tuple[
     return tuple(
         Wanted(folder, sha256, _source(other_root / folder, sha256, folder))
         for folder, sha256 in named
-        if sha256 and not any(path.exists() for path in _places(root / folder, sha256, folder))
+        if sha256 and not any(path.exists() for path in files.places(root / folder, sha256, folder))
     )
 
 
-def _places(root: Path, sha256: str, folder: str) -> Iterator[Path]:
-    return (files.path_for(root, sha256, suffix) for suffix in _SUFFIXES[folder])
-
-
 def _source(root: Path, sha256: str, folder: str) -> Path | None:
-    return next((path for path in _places(root, sha256, folder) if is_regular(path)), None)
+    return next((path for path in files.places(root, sha256, folder) if is_regular(path)), None)
 
 
 def copy_files(wanted: Iterable[Wanted], root: Path) -> tuple[int, tuple[str, ...]]:
