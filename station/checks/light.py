@@ -40,7 +40,8 @@ from station.measure.binomial import clopper_pearson
 from station.measure.contacts import Closures, closures
 from station.measure.force import weight_n, weight_uncertainty_n
 from station.measure.period import link_period_ns
-from station.measure.uncertainty import duration, expanded
+from station.measure.shortest import shortest_uncertainty
+from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
 from station.words import figures, grammar, unseen
@@ -467,6 +468,7 @@ def _shortest(take: Take, counted: tuple[BeatPress, ...]) -> Reading:
     if not closed:
         return Reading("shortest", None, "ms", reason=words.PRESS_NONE_REGISTERED)
     period = link_period_ns(take.report_t_ns)
-    uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
-    reason = "" if period is not None else words.PRESS_PERIOD_UNKNOWN
-    return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed), reason=reason)
+    if period is None:
+        return Reading("shortest", min(closed) / NS_PER_MS, "ms", n=len(closed), reason=words.PRESS_PERIOD_UNKNOWN)
+    uncertainty = shortest_uncertainty(np.array(closed) / NS_PER_MS, period / NS_PER_MS)
+    return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed))
