@@ -179,8 +179,8 @@ def snapshot(path: Path, beside: Path) -> Iterator[Path]:
         yield copy
 
 
-def sweep(folder: Path, older_than_s: float = 86_400) -> None:
-    """Remove the copies that a merge left which was cut short."""
+def sweep(folder: Path, older_than_s: float = 3_600) -> None:
+    """Remove the copies that a merge left which was cut short; younger ones may be in use."""
     before = time.time() - older_than_s
     for left in folder.glob(".merge-*"):
         if left.is_dir() and left.stat().st_mtime < before:

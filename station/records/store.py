@@ -77,6 +77,7 @@ def _open(
         try:
             bench_id = prepare(connections, clock, busy_ms, afresh=afresh)
             connections.open_reader()
+            merging.sweep(folder)
         except BaseException:
             connections.close()
             raise
@@ -250,7 +251,6 @@ class Store(Reader):
         with told_plainly(self.path):
             for kept in ("captures", "photos"):
                 files.sweep(self.folder / kept)
-            merging.sweep(self.folder)
         return made
 
     def _back_up(self, label: str) -> Path:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -143,3 +145,13 @@ def at_place(db: sqlite3.Connection, place: str) -> None:
 
     db.execute("UPDATE benches SET place = ?", (place,))
     merge_fuzz.agree(db)
+
+
+def test_what_a_killed_merge_left_is_gone_at_the_next_opening(at_home: Path):
+    for name, age in ((".merge-old", 7200), (".merge-in-use", 0)):
+        (at_home / name).mkdir()
+        (at_home / name / "other.db").write_bytes(b"copy")
+        then = time.time() - age
+        os.utime(at_home / name, (then, then))
+    open_store(at_home).close()
+    assert [path.name for path in at_home.glob(".merge-*")] == [".merge-in-use"]
