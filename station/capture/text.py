@@ -14,6 +14,10 @@ from __future__ import annotations
 
 import unicodedata
 
+_BLANKS = "\u115f\u1160\u3164\uffa0\u2800"
+"""letters and signs that are drawn as nothing: fillers of Hangul, the empty pattern of Braille"""
+_JOINERS = "\u034f\u17b4\u17b5\u180b\u180c\u180d\u180f"
+"""marks that are not drawn"""
 _UNSEEN = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 
 
@@ -32,6 +36,18 @@ def unseen(text: str) -> str:
 
 def _is_unseen(char: str) -> bool:
     return char not in "\n\t" and unicodedata.category(char) in _UNSEEN
+
+
+def looks(text: str) -> str:
+    """What texts that look alike have in common: compatibility forms made plain (NFKC: full width, ligatures), signs
+    that cannot be seen left out, blanks made one space, capitals made small. Empty if nothing is to be seen."""
+    plain = unicodedata.normalize("NFKC", text)
+    seen = "".join(" " if char in _BLANKS or char in "\n\t" else char for char in plain if not _is_hidden(char))
+    return unicodedata.normalize("NFKC", " ".join(seen.split()).casefold())
+
+
+def _is_hidden(char: str) -> bool:
+    return _is_unseen(char) or char in _JOINERS or "\ufe00" <= char <= "\ufe0f" or "\U000e0100" <= char <= "\U000e01ef"
 
 
 def plain_text(text: str, limit: int = 64) -> str:

@@ -12,6 +12,7 @@ a stranger's. All text is PEM, which other tools read as well; lines before the 
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import re
 import secrets
@@ -116,8 +117,7 @@ def _read_private(path: Path) -> BenchKey:
     if os.name == "posix" and path.stat().st_mode & 0o077:
         with contextlib.suppress(OSError):  # a file system without modes, or somebody else's file
             path.chmod(0o600)
-    with path.open("rb") as file:
-        data = file.read(MOST_BYTES)
+    data = read_regular(path, MOST_BYTES)
     try:
         secret = serialization.load_pem_private_key(data, None)
     except (ValueError, TypeError, UnsupportedAlgorithm):
@@ -218,6 +218,25 @@ def trust(folder: Path, key: KnownKey) -> None:
     """Make a key known from now on, under its name. Raises OSError."""
     path = known_path(folder, key.fingerprint)
     path.parent.mkdir(parents=True, exist_ok=True)
+    _put_public(path, key)
+
+
+def write_public(path: Path, key: KnownKey) -> None:
+    """Write a public key file for others. InputError where there is something else: a link, or a file that is no public
+    key. Raises OSError."""
+    if path.is_symlink():
+        raise InputError(words.NOT_OVER_OTHER.format(path=path))
+    if path.is_dir():
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+    if path.exists():
+        try:
+            read_public(path)
+        except InputError:
+            raise InputError(words.NOT_OVER_OTHER.format(path=path)) from None
+    _put_public(path, key)
+
+
+def _put_public(path: Path, key: KnownKey) -> None:
     part = path.with_name(f".{secrets.token_hex(8)}.part")
     try:
         part.write_text(public_text(key), encoding="utf-8")

@@ -10,6 +10,7 @@ import re
 import secrets
 import shutil
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
 
@@ -19,6 +20,8 @@ from station.words import records as words
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _PICTURES = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
 MAX_PHOTO_BYTES = 50_000_000
+SUFFIXES = {"captures": (".npz",), "photos": (".jpg", ".png", ".webp")}
+"""folder → what the files in it end with"""
 
 
 def is_sha256(text: str) -> bool:
@@ -31,6 +34,11 @@ def path_for(root: Path, sha256: str, suffix: str) -> Path:
     if not is_sha256(sha256):
         raise InputError(words.NO_SUCH_FILE.format(sha256=sha256[:80]))
     return root / sha256[:2] / sha256[2:4] / (sha256 + suffix)
+
+
+def places(root: Path, sha256: str, folder: str) -> Iterator[Path]:
+    """Where in `root` the file of this hash may lie, `folder` being the kind. InputError if that is no SHA-256."""
+    return (path_for(root, sha256, suffix) for suffix in SUFFIXES[folder])
 
 
 def keep(root: Path, content: bytes, suffix: str) -> str:

@@ -23,7 +23,7 @@ from typing import Any, TypeVar
 from station.capture.text import visible
 from station.checks.types import Outcome
 from station.errors import InputError
-from station.records import entries
+from station.records import entries, states
 from station.records.canonical import canonical_json
 from station.records.chain import Logged
 from station.records.clock import day_of, parse_time, time_text
@@ -442,7 +442,6 @@ def _chunks(rows: Iterable[Row], size: int) -> Iterator[list[Row]]:
 # --- what both have, and what the log says of it ----------------------------------------------------------------
 
 _NEVER_CHANGED = ("results", "readings", "findings", "treatments", "notes", "overrides", "shelf_parts", "shelf_moves")
-_OF_A_VISIT = ("unit_id", "kind", "started_at", "person", "bench", "treatment_id")
 
 
 def refuse_contradiction(db: sqlite3.Connection) -> None:
@@ -452,7 +451,7 @@ def refuse_contradiction(db: sqlite3.Connection) -> None:
         ours = "results" if key == "result_id" else table
         columns = [r[1] for r in db.execute(f"PRAGMA main.table_info({table})") if r[1] not in _LOCAL]
         if table == "visits":
-            columns = ["id", *_OF_A_VISIT]
+            columns = ["id", *states.OF_A_VISIT]
         listed = ", ".join(columns)
         both = f"{key} IN (SELECT id FROM main.{ours}) AND {key} IN (SELECT id FROM other.{ours})"
         for left, right in (("other", "main"), ("main", "other")):

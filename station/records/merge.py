@@ -97,6 +97,11 @@ class MergePreview:
     files: int
     changes: tuple[Change, ...]
     double_tags: tuple[str, ...] = ()
+    in_our_name: int = 0
+    """entries under a bench of this place that are not here and do not lie among its own back-ups: so it is after an
+    older back-up was put back, or else somebody wrote them"""
+    other_standing: tuple[str, ...] = ()
+    """tags of the units here whose standing results would then be others"""
 
     @property
     def nothing(self) -> bool:
@@ -106,7 +111,7 @@ class MergePreview:
     def log_alone(self) -> bool:
         """Nothing would come in but entries of their log."""
         rows = any(count for table, count in self.added.items() if table != "log")
-        return not (rows or self.files or self.changes)
+        return not (rows or self.files or self.changes or self.in_our_name)
 
     def lines(self) -> tuple[str, ...]:
         """One sentence each: what would come in, then each change."""
@@ -118,7 +123,14 @@ class MergePreview:
             words.WOULD_COME.format(**_counts(self.added, self.files)),
             *(change.sentence() for change in self.changes),
             *_double(self.double_tags),
+            *self._in_our_name(),
         )
+
+    def _in_our_name(self) -> Iterator[str]:
+        if self.in_our_name:
+            yield grammar.plural(self.in_our_name, words.IN_OUR_NAME).format(count=self.in_our_name)
+        if self.other_standing:
+            yield words.OTHER_STANDING.format(tags=grammar.COMMA.join(map(visible, self.other_standing)))
 
 
 def _counts(added: Mapping[str, int], count: int) -> dict[str, str]:
@@ -167,8 +179,8 @@ def snapshot(path: Path, beside: Path) -> Iterator[Path]:
         yield copy
 
 
-def sweep(folder: Path, older_than_s: float = 86_400) -> None:
-    """Remove the copies that a merge left which was cut short."""
+def sweep(folder: Path, older_than_s: float = 3_600) -> None:
+    """Remove the copies that a merge left which was cut short; younger ones may be in use."""
     before = time.time() - older_than_s
     for left in folder.glob(".merge-*"):
         if left.is_dir() and left.stat().st_mtime < before:
@@ -187,7 +199,6 @@ def refuse_faulty_log(copy: Path) -> bool:
 
 # --- captures and photos ----------------------------------------------------------------------------------
 
-_SUFFIXES = {"captures": (".npz",), "photos": (".jpg", ".png", ".webp")}
 _MOST = {"captures": MOST_CAPTURE_BYTES, "photos": files.MAX_PHOTO_BYTES}
 
 
@@ -209,16 +220,12 @@ def wanted_files(db: sqlite3.Connection, other_root: Path, root: Path) -> tuple[
     return tuple(
         Wanted(folder, sha256, _source(other_root / folder, sha256, folder))
         for folder, sha256 in named
-        if sha256 and not any(path.exists() for path in _places(root / folder, sha256, folder))
+        if sha256 and not any(path.exists() for path in files.places(root / folder, sha256, folder))
     )
 
 
-def _places(root: Path, sha256: str, folder: str) -> Iterator[Path]:
-    return (files.path_for(root, sha256, suffix) for suffix in _SUFFIXES[folder])
-
-
 def _source(root: Path, sha256: str, folder: str) -> Path | None:
-    return next((path for path in _places(root, sha256, folder) if is_regular(path)), None)
+    return next((path for path in files.places(root, sha256, folder) if is_regular(path)), None)
 
 
 def copy_files(wanted: Iterable[Wanted], root: Path) -> tuple[int, tuple[str, ...]]:
@@ -286,6 +293,36 @@ def refuse_broken_log(db: sqlite3.Connection, before: Callable[[], tuple[str, ..
     """InputError if the log of `main` with what came in has faults that it had not `before`."""
     if faults := set(verify(db, None).faults).difference(before()):
         raise InputError(words.WOULD_BREAK_LOG.format(fault=_brief(min(faults))))
+
+
+def in_our_name(db: sqlite3.Connection, own_bench: str, own_place: str) -> int:
+    """How many entries of the attached `other` stand under this bench, or one that names its place, and are not
+    here."""
+    ours = "SELECT id FROM main.benches WHERE place = ?2 UNION SELECT id FROM other.benches WHERE place = ?2"
+    asked = f"SELECT count(*) FROM other.log o WHERE (bench_id = ?1 OR bench_id IN ({ours})) AND {_NEW_ENTRY}"
+    return int(db.execute(asked, (own_bench, own_place)).fetchone()[0])
+
+
+Standing = Mapping[str, frozenset[tuple[Any, ...]]]
+"""unit → its checks, each with control, outcome and try that stand"""
+
+
+def standing(db: sqlite3.Connection) -> Standing:
+    """What stands for each unit here."""
+    found: dict[str, set[tuple[Any, ...]]] = {}
+    for unit_id, *stands in db.execute("SELECT unit_id, check_name, control, outcome, result_id FROM standing_results"):
+        found.setdefault(unit_id, set()).add(tuple(stands))
+    return {unit_id: frozenset(stands) for unit_id, stands in found.items()}
+
+
+def other_standing(db: sqlite3.Connection, before: Standing) -> tuple[str, ...]:
+    """The tags of units of which now something else stands than `before`, in their order."""
+    now = standing(db)
+    return tuple(
+        tag
+        for unit, tag in db.execute("SELECT id, tag FROM units ORDER BY seq")
+        if unit in before and now.get(unit) != before[unit]
+    )
 
 
 def join(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], tuple[Change, ...], bool]:

@@ -1,9 +1,13 @@
 """The rows that change (units, lots, visits …): what the log says they are, compared with what the tables hold.
 
-Every change of such a row stands in the log as the whole row (`now`). What the table holds has to be what the bench of
-this place said of it last, or what another bench says whose entry came in since: a merge takes the one or the other,
-and where it leaves neither (the later of two rest dates, another number of a visit) it adds an entry of its own
-(`settle`). Two benches may hold a row otherwise for good, such as a visit's number, and each is whole.
+Every change of such a row stands in the log as the whole row (`now`). What the table holds has to be what a merge
+leaves of what the bench of this place said of it last and what others say whose entries came in since: of lots and
+units the one that was changed later, of a visit the end that was there first. Where a merge leaves neither (the later
+of two rest dates, another number of a visit) it adds an entry of its own (`settle`). A visit's number alone may be
+either's.
+Whose records a copy is that lies elsewhere, it does not say: there every bench may be the one of the place.
+
+Columns that never change (`FIXED`) have to be in every entry as in the one that added the row.
 
 Files from before every table was logged get that by `keep`, once: from then on the log holds all of them. What differed
 from the log at that time is taken as it was found, and `log verify` says so.
@@ -13,7 +17,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from sqlite3 import Connection
@@ -26,6 +30,17 @@ from station.records.rows import Row
 
 KEYS = {"benches": "id", "lots": "id", "units": "id", "visits": "id", "shelf_parts": "id", "settings": "key"}
 """table → the column that names a row"""
+OF_A_VISIT = ("unit_id", "kind", "started_at", "person", "bench", "treatment_id")
+"""what stays as it was when the visit began"""
+FIXED: Mapping[str, Sequence[str] | None] = {
+    "benches": None,
+    "lots": ("id",),
+    "units": ("id", "created_at"),
+    "visits": ("id", *OF_A_VISIT),
+    "shelf_parts": None,
+    "settings": ("key",),
+}
+"""table → the columns that never change; None: all"""
 NOT_LOGGED = ("seq", "search_text")
 """a local counter, and what is made of the other columns"""
 TABLE_OF = {
@@ -74,22 +89,66 @@ class Odd:
 
 def odd_rows(db: Connection) -> Iterator[Odd]:
     """Every row that is missing, differs from what was said of it last, or has no entry."""
-    own = _own_benches(db)
-    # the settings of an earlier log that a merge brings back are no more this bench's than another's
-    current = own[-1:]
+    own = benches_here(db)
+    # the settings of an earlier log that a merge brings back are no more this bench's than another's; a copy that lies
+    # elsewhere is that of the place where it was begun
+    current = (own or _benches_of_the_beginning(db))[-1:]
     logged = _last_events(db)
     for table, key in KEYS.items():
         for row in _rows(db, table):
-            said = _in_force(table, logged.pop((table, row[key]), {}), current if table == "settings" else own)
+            events = logged.pop((table, row[key]), {})
+            said = _of_here(events, current, own) if table == "settings" else _in_force(table, events, own)
             if not said:
                 yield Odd(table, row[key], "past", row)
             elif row not in said:
                 yield Odd(table, row[key], "changed", row, said[-1])
-    lasting = (own or _benches_of_the_beginning(db))[-1:]  # a copy that lies elsewhere: of where it was begun
     for (table, name), events in logged.items():
-        here = {bench: event for bench, event in events.items() if table != "settings" or bench in lasting}
+        here = {bench: event for bench, event in events.items() if table != "settings" or bench in current}
         if said := _in_force(table, here, own):  # the settings of another bench are not asked of this one
             yield Odd(table, name, "gone", None, said[-1])
+
+
+def moved_rows(db: Connection) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """(table, row, columns) where an entry has another value of a column that never changes than the entry that added
+    the row. What was found when the log of an older file began to hold all rows is taken in its place."""
+    first: dict[Key, list[Row]] = {}
+    old: set[Key] = set()
+    begun: dict[str, int] = {}
+    kept: set[tuple[str, str]] = set()
+    told: set[Key] = set()
+    asked = "SELECT bench_id, seq, at, event FROM log WHERE instr(event, '\"now\":') OR instr(event, ?) ORDER BY entry"
+    for bench, seq, at, text in db.execute(asked, (f'"what":"{Logged.STATES_KEPT}"',)):
+        try:
+            event = json.loads(text)
+            what, name = event["what"], str(event["id"])
+            if what in (Logged.BENCH_BEGUN, Logged.STATES_KEPT):
+                begun.setdefault(bench, seq)
+            if what == Logged.STATES_KEPT:
+                kept.add((bench, at))
+                continue
+            table = event["table"] if what == Logged.STATE_FOUND else TABLE_OF.get(what)
+            now = event["now"]
+            if table not in KEYS or not isinstance(now, dict):
+                continue
+        except (ValueError, KeyError, TypeError, RecursionError):
+            continue
+        row = table, name
+        if row not in first:
+            first[row] = [now]
+            if seq < begun.get(bench, seq + 1):
+                old.add(row)
+        elif row in old and what == Logged.STATE_FOUND and (bench, at) in kept:
+            first[row].append(now)
+        differing = [_differing(table, now, before) for before in first[row]]
+        wrong = () if now.get(KEYS[table]) == name and () in differing else differing[0] or (KEYS[table],)
+        if wrong and row not in told:
+            told.add(row)
+            yield table, name, wrong
+
+
+def _differing(table: str, now: Row, before: Row) -> tuple[str, ...]:
+    fixed = FIXED[table]
+    return tuple(c for c in (before if fixed is None else fixed) if c in before and now.get(c) != before[c])
 
 
 def odd_names(db: Connection) -> set[Key]:
@@ -97,7 +156,7 @@ def odd_names(db: Connection) -> set[Key]:
     return {odd.name for odd in odd_rows(db)}
 
 
-def _own_benches(db: Connection) -> list[str]:
+def benches_here(db: Connection) -> list[str]:
     """The benches that wrote at the place where this file lies, the one that writes now last."""
     path = next((r[2] for r in db.execute("PRAGMA database_list") if r[1] == "main"), "")
     found = db.execute("SELECT id FROM benches WHERE place = ? ORDER BY rowid", (place_of(Path(path)),))
@@ -113,12 +172,41 @@ def _benches_of_the_beginning(db: Connection) -> list[str]:
     return [row[0] for row in db.execute(asked)]
 
 
+def _of_here(events: Mapping[str, _Event], current: Collection[str], own: Collection[str]) -> list[Row]:
+    """What may stand in the settings, which no merge changes: what this bench said last; in a copy that lies elsewhere,
+    what any bench did."""
+    here = [event for bench, event in events.items() if bench in current or not own]
+    found = sorted(here, key=lambda event: event.entry)
+    return [_state("settings", event.at, event.text) for event in found]
+
+
 def _in_force(table: str, events: Mapping[str, _Event], own: Collection[str]) -> list[Row]:
-    """What may stand in the table: what this place's bench said last, and what others said of the row since; in the
-    order of the entries."""
-    since = max((event.entry for bench, event in events.items() if bench in own), default=0)
-    found = sorted((event for event in events.values() if event.entry >= since), key=lambda event: event.entry)
-    return [_state(table, event.at, event.text) for event in found]
+    """What may stand in the table, the likeliest last: the one state that a merge leaves, a visit's with each number
+    that it was given. `own`: the benches of this place; none in a copy that lies elsewhere."""
+    found: list[Row] = []
+    for here in [own] if own else [(), *((bench,) for bench in events)]:
+        since = max((event.entry for bench, event in events.items() if bench in here), default=0)
+        told = sorted((event for event in events.values() if event.entry >= since), key=lambda event: event.entry)
+        found += _left_by_merge(table, [_state(table, event.at, event.text) for event in told])
+    return found
+
+
+def _left_by_merge(table: str, told: Sequence[Row]) -> Sequence[Row]:
+    """What a merge leaves of these, in the order in which they came (`station.records.merge.join_rows`)."""
+    if not told:
+        return ()
+    if table in _WITH_TIME:
+        _, latest = max(enumerate(told), key=lambda one: (str(one[1].get("changed_at")), _rest(one[1]), one[0]))
+        return (latest,)
+    if table == "visits":
+        ends = next((row["finished_at"] for row in told if row.get("finished_at")), "")
+        numbers = dict.fromkeys(row.get("number") for row in told)
+        return [{**told[-1], "finished_at": ends, "number": number} for number in numbers]
+    return told[:1] if FIXED[table] is None else told[-1:]
+
+
+def _rest(row: Row) -> str:
+    return str(row.get("rest_until") or "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,9 +295,9 @@ def named_files(db: Connection) -> Iterator[tuple[str, str]]:
 
 
 def file_of(root: Path, folder: str, sha256: str) -> Path | None:
-    """Where it lies, None if it is not there. InputError if that is no SHA-256."""
-    stem = files.path_for(root / folder, sha256, "")
-    return next(iter(sorted(stem.parent.glob(f"{sha256}.*"))), None)
+    """Where it lies, under one of the names that the program reads; None if it is not there. InputError if that is no
+    SHA-256."""
+    return next((path for path in files.places(root / folder, sha256, folder) if path.exists()), None)
 
 
 def _not_there(db: Connection, root: Path) -> Iterator[str]:

@@ -77,6 +77,7 @@ def _open(
         try:
             bench_id = prepare(connections, clock, busy_ms, afresh=afresh)
             connections.open_reader()
+            merging.sweep(folder)
         except BaseException:
             connections.close()
             raise
@@ -250,7 +251,6 @@ class Store(Reader):
         with told_plainly(self.path):
             for kept in ("captures", "photos"):
                 files.sweep(self.folder / kept)
-            merging.sweep(self.folder)
         return made
 
     def _back_up(self, label: str) -> Path:
@@ -312,8 +312,11 @@ class Store(Reader):
     def _preview(self, db: sqlite3.Connection, source: Path) -> MergePreview:
         """What a merge does, by doing it and taking it back."""
         wanted = merging.wanted_files(db, source.parent, self.folder)
+        kept_here = source.resolve().parent == (self.folder / "backups").resolve()
         db.execute("BEGIN IMMEDIATE")
         try:
+            ours = 0 if kept_here else merging.in_our_name(db, self.bench_id, place_of(self.path))
+            stood = merging.standing(db) if ours else {}
             odd = states.odd_names(db)
             added, changes, _ = merging.join(db, self.bench_id, place_of(self.path))
             states.settle(db, self.bench_id, self.now(), odd)
@@ -323,9 +326,10 @@ class Store(Reader):
                 raise InputError(words.OTHER_LOG.format(fault=fault))
             merging.refuse_broken_log(db, self._faults_before)
             tags = merging.double_tags(db)
+            otherwise = merging.other_standing(db, stood) if ours else ()
         finally:
             db.rollback()
-        return MergePreview(added, sum(1 for one in wanted if one.source), changes, tags)
+        return MergePreview(added, sum(1 for one in wanted if one.source), changes, tags, ours, otherwise)
 
     def _faults_before(self) -> tuple[str, ...]:
         with self._connections.reading_apart() as db:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import Any
 from station.records import chain, files, schema, shape, states
 from station.records.backup import first_problem
 from station.records.chain import Head, Logged
+from station.records.missing import Missing
 from station.records.rows import Row, digest
 from station.records.schema import newest_version
 from station.records.search import search_text
@@ -30,7 +31,12 @@ TABLE_OF = {
     Logged.PART_MOVED: "shelf_moves",
 }
 """which table an entry's digest is about"""
-_ADDS = (Logged.LOT_ADDED, Logged.UNIT_ADDED, Logged.VISIT_STARTED, Logged.PART_ADDED)
+_ADDS = {
+    Logged.LOT_ADDED: "lots",
+    Logged.UNIT_ADDED: "units",
+    Logged.VISIT_STARTED: "visits",
+    Logged.PART_ADDED: "shelf_parts",
+}
 _COUNTED = {"log": "entry"} | dict.fromkeys(("lots", "units", "visits", "shelf_parts", *TABLE_OF.values()), "seq")
 """tables with a local counter of their rows"""
 _BELOW = {"results": ("readings", "findings")}
@@ -86,8 +92,9 @@ def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()
     if states.are_kept(db):
         faults += _states(db)
     else:
-        told.missing.update(sha256 for _, sha256 in states.named_files(db))
+        told.missing.all_may_be = True
         notes.append(words.STATES_NOT_KEPT)
+    faults += told.faults
     faults += _order(db, told)
     faults += _search(db)
     if root is not None:
@@ -106,21 +113,28 @@ class _Told:
     """What entries tell that is about no single row: gathered while the chains are gone through."""
 
     def __init__(self) -> None:
-        self.missing: set[str] = set()
+        self.missing = Missing()
         """captures and photos that were not there already"""
-        self.places: dict[str, tuple[str, int]] = {}
-        """row → the bench that added it, and at which of its entries"""
+        self.added: dict[int, tuple[str, str]] = {}
+        """entry → table and row that it added"""
+        self.faults: list[str] = []
         self.notes: list[str] = []
+        self._known: set[tuple[str, str]] = set()
         self._instead = 0
 
     def hear(self, row: chain.LogRow, event: Mapping[str, Any]) -> None:
         what = event["what"]
-        if what in TABLE_OF or what in _ADDS:
-            self.places[event["id"]] = (row.bench_id, row.seq)
-        elif what == Logged.MERGED:
-            self.missing.update(event.get("missing", ()))
+        self.missing.hear(row, event)
+        if table := TABLE_OF.get(what) or _ADDS.get(what):
+            name = table, str(event["id"])
+            if name in self._known:
+                self.faults.append(
+                    words.ADDED_TWICE.format(entry=row.seq, bench=row.bench_id, row=name[1], table=table)
+                )
+            self._known.add(name)
+            self.added[row.entry] = name
+            self.missing.added(row, name)
         elif what == Logged.STATES_KEPT:
-            self.missing.update(event["missing"])
             self.notes.append(words.STATES_KEPT_FROM.format(day=figures.day(row.at), bench=row.bench_id))
         elif what == Logged.STATE_FOUND and event.get("instead") and self._instead < MAX_FAULTS:
             self._instead += 1
@@ -222,6 +236,8 @@ def _states(db: Connection) -> Iterator[str]:
         if odd.only_lacks:  # columns came since: read in a copy, or nothing was written of the row since
             continue
         yield said[odd.why].format(row=odd.key, table=odd.table, columns=grammar.COMMA.join(_columns(odd)))
+    for table, name, columns in states.moved_rows(db):
+        yield words.ROW_MOVED.format(row=name, table=table, columns=grammar.COMMA.join(columns))
 
 
 def _columns(odd: states.Odd) -> list[str]:
@@ -232,28 +248,40 @@ def _columns(odd: states.Odd) -> list[str]:
 
 def _order(db: Connection, told: _Told) -> Iterator[str]:
     """Rows are counted without a gap, and those of one bench in the order of its log: which try came last decides what
-    a unit comes to. A bench whose log was carried on twice has no one order."""
-    twice = {row[0] for row in db.execute("SELECT bench_id FROM log GROUP BY bench_id, seq HAVING count(*) > 1")}
+    a unit comes to. Where a log was carried on twice, so in each of its branches."""
+    out = _out_of_order(db, told)
     for table, counter in _COUNTED.items():
         many, first, last = db.execute(f"SELECT count(*), min({counter}), max({counter}) FROM {table}").fetchone()
         if many and (first, last) != (1, many):
             yield words.NOT_COUNTED_THROUGH.format(table=table)
-        elif not _in_order(db, table, told, twice):
+        elif table in out:
             yield words.OUT_OF_ORDER.format(table=table)
 
 
-def _in_order(db: Connection, table: str, told: _Told, twice: Collection[str]) -> bool:
-    last: dict[str, int] = {}
-    rows = db.execute(
-        "SELECT bench_id, seq FROM log ORDER BY entry" if table == "log" else f"SELECT id, 0 FROM {table} ORDER BY seq"
-    )
-    for name, number in rows:
-        bench, entry = (name, number) if table == "log" else told.places.get(name, ("", 0))
-        if bench and bench not in twice:
-            if entry < last.get(bench, 0):
-                return False
-            last[bench] = entry
-    return True
+def _out_of_order(db: Connection, told: _Told) -> set[str]:
+    """Tables in which a row stands before one that the same branch of a log added earlier."""
+    seqs = {table: dict(db.execute(f"SELECT id, seq FROM {table}")) for table in _COUNTED if table != "log"}
+    wrong: set[str] = set()
+    bench, seq = "", 0
+    before: dict[str, dict[str, int]] = {}  # hash of an entry → table → the last place that its branch has come to
+    here: dict[str, dict[str, int]] = {}
+    for row in chain.log_rows(db):
+        if row.bench_id != bench:
+            before, here = {}, {}
+        elif row.seq != seq:
+            before, here = here, {}
+        bench, seq = row.bench_id, row.seq
+        places = {"log": row.entry}
+        if added := told.added.get(row.entry):
+            table, name = added
+            places[table] = seqs[table].get(name, 0)
+        come = dict(before.get(row.previous, {}))
+        for table, place in places.items():
+            if place and place < come.get(table, 0):
+                wrong.add(table)
+            come[table] = max(place, come.get(table, 0))
+        here[row.hash] = come
+    return wrong
 
 
 def _search(db: Connection) -> Iterator[str]:
@@ -265,13 +293,23 @@ def _search(db: Connection) -> Iterator[str]:
             yield words.ROW_NOT_AS_LOGGED.format(row=unit_id, table="units", columns="search_text")
 
 
+def _adders(db: Connection) -> Mapping[str, set[tuple[str, str]]]:
+    """SHA-256 → the rows that name it."""
+    found: dict[str, set[tuple[str, str]]] = defaultdict(set)
+    for table, column, _ in states.FILES:
+        for sha256, name in db.execute(f"SELECT {column}, id FROM {table} WHERE {column} <> ''"):
+            found[sha256].add((table, name))
+    return found
+
+
 def _files(db: Connection, root: Path, told: _Told, notes: list[str]) -> Iterator[str]:
     """Every capture and photo that a row names, by its hash."""
     missing = 0
+    own, adders = frozenset(states.benches_here(db)), _adders(db)
     for folder, sha256 in states.named_files(db):
         path = states.file_of(root, folder, sha256) if files.is_sha256(sha256) else None
         if path is None:
-            if sha256 in told.missing:
+            if told.missing.was_missing(sha256, adders[sha256], own):
                 missing += 1
             else:
                 yield words.CAPTURE_GONE.format(folder=folder, sha256=sha256)

@@ -237,6 +237,10 @@ HOLDS_NO_HEAD = (
 BENCH_HEAD = "bench {bench}: entry {entry}, {digest}"
 MERGE_ASK = "Go on? [y/N] "
 NOT_MERGED = "Nothing was merged."
+NOT_BY_YES = (
+    "Nothing was merged: what is written in the name of this bench comes in only when you agree to it yourself; give "
+    "the command in a terminal, without --yes."
+)
 SAY_YES = "Nothing was merged; if that is right, give the command again with --yes."
 SYNC_WITH = "{name}:"
 SYNC_ALONE = "No other bench has put its records into {folder} yet."

@@ -9,6 +9,7 @@ DAMAGED = (
     "tell your buyers its fingerprint."
 )
 NOT_RENEWED = "No new key was made ({path}: {reason}); the one in force stays, make room and try again."
+NOT_OVER_OTHER = "{path} is there already and is no public key file, or a link; name another file."
 OTHER_LINE = (
     "{path} names another fingerprint than its key has: it was changed since the bench wrote it; ask the bench for its "
     "key file again."

@@ -214,10 +214,21 @@ COLUMN_NAMES = {
 }
 WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
 WOULD_COUNT = "Unit {name}: visit {before} becomes visit {after}, in the order in which they began."
+IN_OUR_NAME = (
+    "{count} entry of that log stands under the name of this bench and is not here: so it is after an older back-up "
+    "of this bench was put back, else somebody wrote it in its name.",
+    "{count} entries of that log stand under the name of this bench and are not here: so it is after an older back-up "
+    "of this bench was put back, else somebody wrote them in its name.",
+)
+OTHER_STANDING = "Another result would stand than now for: {tags}."
 WOULD_END = "Unit {name}: visit {number} ends {at}."
 WOULD_COME = "Would come in: {units}, {visits}, {results}, {treatments}, {files}."
 LOG_ALONE = "Nothing new there but entries of their log."
 NOTHING_NEW = "Nothing new there: everything is here already."
+SHARE_LEADS_ELSEWHERE = (
+    "{path} is a link or leads out of the shared folder; remove it there, then sync again, the folder of a bench is "
+    "made anew."
+)
 SAME_RECORDS = "These are the records that are open already; give those of the other bench."
 MERGED = "Merged: {units}, {visits}, {results}, {treatments}, {files} came in."
 VISITS = ("visit", "visits")
@@ -247,6 +258,8 @@ ENTRY_CHANGED = "Entry {entry} of bench {bench} ({at}) was changed."
 ENTRY_OUT_OF_LINE = "Entry {entry} of bench {bench} does not follow the one before it."
 ENTRY_TWICE = "Entry {entry} of bench {bench} is there twice."
 ENTRY_NOT_READABLE = "Entry {entry} of bench {bench} cannot be read."
+ADDED_TWICE = "Entry {entry} of bench {bench} adds row {row} of {table} a second time."
+ROW_MOVED = "Row {row} of {table} was given another {columns} later, which never changes."
 ROW_GONE = "Row {row} of {table} is gone."
 ROW_CHANGED = "Row {row} of {table} was changed after it was recorded."
 ROW_NOT_AS_LOGGED = "Row {row} of {table} is not as the log has it ({columns})."

@@ -10,6 +10,7 @@ from station.app import paths
 from station.app.own_key import own_key_file
 from station.app.shell import shell_word
 from station.capture.regular import read_regular
+from station.capture.text import looks, plain_text
 from station.certificate import keys
 from station.certificate.keys import KnownKey
 from station.certificate.signature import find_seal
@@ -54,13 +55,13 @@ def _write(folder: Path, target: Path, name: str) -> list[str]:
     if own is None:
         raise InputError(words.NO_KEY_TO_WRITE)
     known = keys.known_keys(folder).get(own.public)
-    key = KnownKey(name or (known.name if known else platform.node()), own.public)
-    target.write_text(keys.public_text(key), encoding="utf-8")
+    key = KnownKey(_named(name) if name else (known.name if known else platform.node()), own.public)
+    keys.write_public(target, key)
     return [words.KEY_WRITTEN.format(path=target, key=_line(key))]
 
 
 def _new(folder: Path, name: str) -> list[str]:
-    key = keys.renew(own_key_file(), folder, name)
+    key = keys.renew(own_key_file(), folder, _named(name))
     return [words.KEY_IS_NEW.format(fingerprint=key.fingerprint), words.KEY_IS_NEW_TELL]
 
 
@@ -74,15 +75,20 @@ def _trust(folder: Path, path: Path, name: str, told: str) -> list[str]:
         raise InputError(template.format(path=path, name=key.name or words.NOT_SAID))
     if not keys.same_fingerprint(told, key.fingerprint):
         raise InputError(words.OTHER_FINGERPRINT.format(path=path, fingerprint=key.fingerprint))
-    key = KnownKey(name or key.name, key.public)
-    if not key.name:
-        raise InputError(words.NAME_THE_KEY)
+    key = KnownKey(_named(name or key.name), key.public)
     for other in keys.known_keys(folder).values():
-        if other.name.casefold() == key.name.casefold() and other.public != key.public:
+        if looks(other.name) == looks(key.name) and other.public != key.public:
             forget = shell_word(other.fingerprint)
             raise InputError(words.NAME_IS_TAKEN.format(name=key.name, fingerprint=other.fingerprint, forget=forget))
     keys.trust(folder, key)
     return [words.KEY_KNOWN_NOW.format(key=_line(key))]
+
+
+def _named(name: str) -> str:
+    """The name as it is kept. InputError where nothing of it is to be seen."""
+    if not looks(name):
+        raise InputError(words.NAME_THE_KEY)
+    return plain_text(name)
 
 
 def _sealed_by(path: Path) -> bytes:

@@ -28,15 +28,17 @@ def run(args: argparse.Namespace) -> int:
 
 
 def asking(yes: bool) -> Callable[[MergePreview], bool]:
-    """Shows what a merge would do and asks whether it shall; with `yes`, and where nothing is new, it does not ask."""
+    """Shows what a merge would do and asks whether it shall; with `yes`, and where nothing is new, it does not ask.
+    `yes` is no answer to entries in the name of this bench that it does not know."""
 
     def agree(preview: MergePreview) -> bool:
         for line in preview.lines():
             print(line)
-        if yes or preview.log_alone:
+        ours = preview.in_our_name > 0
+        if preview.log_alone or (yes and not ours):
             return True
-        if not sys.stdin.isatty():
-            print(words.SAY_YES)
+        if yes or not sys.stdin.isatty():
+            print(words.NOT_BY_YES if ours else words.SAY_YES)
             return False
         try:
             agreed = input(words.MERGE_ASK).strip().casefold().startswith(words.YES)

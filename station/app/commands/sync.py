@@ -12,7 +12,7 @@ from station.app.opening import open_records
 from station.app.own_key import own_key_file
 from station.certificate.keys import KnownKey, existing_key, known_keys, known_path, trust
 from station.errors import InputError, StationError
-from station.records.shared import other_folders, own_folder
+from station.records.shared import other_folders, own_folder, refuse_elsewhere
 from station.records.store import Store
 from station.words import command_line as words
 from station.words import grammar
@@ -45,6 +45,7 @@ def run(args: argparse.Namespace) -> int:
 def _merge(store: Store, other: Path, yes: bool) -> int:
     print(words.SYNC_WITH.format(name=other.name))
     try:
+        refuse_elsewhere(other, other.parent, store.path)
         report = store.merge(other, asking(yes))
     except StationError as error:
         sys.stderr.write(f"restpoint: {error}\n")
