@@ -36,7 +36,10 @@ def measured_mean(t_ns: I64, values: F64, begin_ns: int, end_ns: int, step: floa
 
 
 def effective_observations(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
-    """Effective number of observations: the value seen once each usual interval, less correlation; 1 of no time."""
+    """Effective number of observations: the value seen once each usual interval, correlation taken off.
+
+    1 where no time passes.
+    """
     if end_ns <= begin_ns or len(t_ns) == 0:
         return 1.0
     finest = max((end_ns - begin_ns) // MOST_MOMENTS, NS_PER_MS // 8)
