@@ -163,7 +163,7 @@ def track(
         inside = ends & stands_out(v, departure, step, every_ns)
         edged = sharp(t, v, way, notable_from, ends, every_ns)
         here = spikes(t, v, way, departure, threshold, inside)
-        notable += with_sharp(here, edged)
+        notable += [s for s in with_sharp(here, edged) if s.height > 0.0]  # against the line beside it, some are none
         path = smoothed(v, every_ns)
         parts.append((t, np.where(size > threshold, way, path)))
         calm = size[size <= threshold]  # a spike is no noise

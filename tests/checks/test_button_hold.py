@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from station.checks.hold import HoldCheck
@@ -82,6 +84,17 @@ def test_the_length_of_a_dropout_carries_the_links_resolution():
     assert longest.value == 40
     assert longest.uncertainty == pytest.approx(2 * 8 / math.sqrt(6))
     assert {r.name: r.reason for r in found.readings}["dropouts"] == "a dropout shorter than 8 ms can go unseen"
+
+
+def test_a_link_whose_period_does_not_show_gives_an_uncertainty_too():
+    """Reports of 1 kHz that are held up by more than a period; before, U was 0."""
+    one = _take([(504, 2000), (2040, 6000)])
+    late = np.abs(np.random.default_rng(1).normal(0.0, 1.2e6, len(one.report_t_ns))).astype(np.int64)
+    one = replace(one, report_t_ns=np.maximum.accumulate(one.report_t_ns + late))
+    found = {r.name: r for r in HoldCheck().assess(one, LIMITS).readings}
+    assert found["dropouts"].reason == "the reports do not show how finely the link looks"
+    assert found["longest_dropout"].uncertainty > 1.0
+    assert 0.001 < found["held"].uncertainty < 0.005
 
 
 HOLD_IT = "again, please: hold left shoulder for five seconds"

@@ -313,6 +313,20 @@ def test_no_beats_at_all_asks_again():
 class TestLink:
     """What the link's time resolution does to durations."""
 
+    def test_bounce_at_the_head_of_a_burst_is_no_split(self):
+        """Polls of 2 ms go out in fours. At the head of each press the contact opens for 1 ms at the last poll of a
+        burst; before, that opening lasted until the next burst."""
+        at = beats(31)
+        shut = [part for t in at for part in ((t + 4, t + 6), (t + 8, t + 96))]
+        own, other = (contact(s, at[-1] + 600, 2.0) for s in (shut, presses_at(at)))
+        polls = np.arange(len(own.t_ns))
+        in_fours = (polls // 4 * 4 + 3) * 2 * MS + polls % 4 * 20_000
+        one = _take(shut, presses_at(at), at, period_ms=2.0)
+        signals = {LEFT.id: replace(own, t_ns=in_fours), RIGHT.id: replace(other, t_ns=in_fours)}
+        found = CHECK.assess(replace(one, signals=signals, report_t_ns=in_fours), LIMITS)
+        assert {r.name: r.value for r in found.readings}["split"] == 0
+        assert found.outcome is Outcome.PASS
+
     def _reading(self, name, period_ms):
         at = beats(31)
         every = presses_at(at, 60.0)
