@@ -111,7 +111,8 @@ class Bench:
         self._watcher.look(self.source.now_ns())
 
     def _applies(self, check: str, control_id: str) -> bool:
-        if check in ("rumble", "charge", "look") or CHECKS[check].about.watches or CHECKS[check].about.left_alone:
+        about = CHECKS[check].about
+        if check in ("rumble", "charge", "look") or about.watches or about.left_alone or about.first_look:
             return False
         control = self.sheet.control(control_id) if control_id else None
         return CHECKS[check].applies(control, self.sheet)
