@@ -33,6 +33,8 @@ ENDED = "{tag}, left alone: {outcome}"
 ENDED_WHY = "{tag}, left alone: {outcome}; it ended because {why}"
 ENDED_AGAIN = "{tag}, left alone: {again}"
 TAKEN_UP = "{tag} is left alone, as before the program was closed; the time in between was not watched."
+NOT_TAKEN_UP = "{tag} does not go on being left alone: {error}"
+UNUSABLE = "{file} tells of no unit that was left alone; it was put aside, and nothing of it counts."
 NOT_STORED = "{tag}, left alone: the result could not be stored yet ({error}); it is kept and tried again."
 NOT_SAVED = "not on the disk ({reason}): make room"
 

@@ -18,6 +18,7 @@ from station.checks.types import Outcome
 from station.errors import InputError, RecordFull
 from station.records.rules import ALONE_KEY
 from station.records.types import Result, Treatment, Unit
+from station.ui.ports import Said
 from station.ui.window import DEVICE_LINE_TICKS, MainWindow
 
 Press = Callable[..., None]
@@ -268,3 +269,25 @@ def test_it_comes_first_in_the_second_test_and_the_unit_is_not_ready_before(
     assert "W leaves it" in window.foot.message.text()
     desk.desk.visit.do(Finish())
     desk.settle(window)
+
+
+def test_files_that_are_not_ours_stop_no_unit_from_going_on(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    leave(visit, press, Qt.Key.Key_1)
+    wait(desk, visit, 60)
+    desk.desk.close()
+    folder = paths.alone_folder()
+    (own,) = folder.glob("*.json")
+    given = own.read_text("utf-8")
+    for number, (old, new) in enumerate([('"begun_at": "', '"begun_at": "x'), ('"seconds": 600.0', '"seconds": NaN')]):
+        name = f"00000000-0000-7000-8000-{number:012d}"
+        assert old in given
+        (folder / f"{name}.json").write_text(given.replace(own.stem, name).replace(old, new), "utf-8")
+    (folder / "x.json").write_text(given.replace(own.stem, "*"), "utf-8")
+    again = Workbench(paths.records_folder())
+    again.clock.moment = desk.clock.moment + timedelta(seconds=70)
+    again.desk.settle()
+    told = [e.text for e in again.desk.live.take_events() if isinstance(e, Said)]
+    assert [view.tag for view in again.desk.alone.views()] == ["SM-07-04"]
+    assert len([text for text in told if "was put aside, and nothing of it counts" in text]) == 3
+    assert not [r for r in results(again) if r.id == "*"]
+    again.close()
