@@ -13,7 +13,7 @@ import sys
 from collections.abc import Iterator
 from typing import Any, TextIO, cast
 
-from station.capture.text import visible
+from station.capture.text import visible, visible_line
 
 
 class _Shown:
@@ -31,7 +31,7 @@ class _Shown:
 
 def one_line(text: str) -> str:
     """The text on one line, all of it visible: for names of files, which may hold line feeds."""
-    return visible(text).replace("\n", "‹000A›").replace("\t", "‹0009›")
+    return visible_line(text)
 
 
 @contextlib.contextmanager

@@ -346,3 +346,12 @@ def test_what_a_sheet_from_elsewhere_sends_is_shown_and_asked_about_once(records
         refuse_unasked(SheetShelf(folder).named("From elsewhere"))
     for shipped in SheetShelf(folder / "none").sheets():
         refuse_unasked(shipped)
+
+
+@pytest.mark.parametrize("number", [f"0x{'f' * 5000}", "9" * 400], ids=["hex", "decimal"])
+@pytest.mark.parametrize("entry", ["[limits.rest]\noffset = [{}, 8]", "[[part]]\nname = {}", "[limits]\nrest = {}"])
+def test_a_number_of_thousands_of_digits_in_a_sheet_is_one_sentence(number: str, entry: str):
+    with pytest.raises(SheetError, match=r"^x\.toml") as caught:
+        parse_sheet(f"{SHEET}\n{entry.format(number)}\n", "x.toml")
+    assert "\n" not in str(caught.value)
+    assert len(str(caught.value)) < 400
