@@ -54,6 +54,7 @@ SHOP_WANTS = "Before the second test of a treated unit"
 SHOP_CHOICES = ("not asked for", "this shop asks for it")
 LIST = "Left alone"
 LIST_KEYS = "1–8: which · Enter: end it now · Esc: back"
+END_ASKED = "End {tag}? {time} so far, and no end was set. Enter again ends it, Esc leaves it."
 LIST_NONE = "No unit is left alone; W leaves the one at the front alone."
 NO_UNIT = "Which unit? Plug it in and say whose it is first."
 SHORTCUT_LEAVE = "leave this unit alone, and go on with another"

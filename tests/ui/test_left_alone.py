@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from pad import DEVICE, button
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
 from workbench import Workbench
 
 from station.app import paths
@@ -38,6 +39,10 @@ def wait(desk: Workbench, window: MainWindow, seconds: float) -> None:
     desk.settle(window)
     for _ in range(DEVICE_LINE_TICKS + 1):
         window.tick()
+
+
+def idle_text(window: MainWindow) -> str:
+    return " ".join(label.text() for label in window.checklist.findChildren(QLabel))
 
 
 def results(desk: Workbench) -> list[Result]:
@@ -103,7 +108,11 @@ def test_it_is_ended_by_hand(visit: MainWindow, desk: Workbench, press: Press) -
     leave(visit, press, Qt.Key.Key_3)
     wait(desk, visit, 700)
     assert "for 11 min" in visit.alone.line.text()
+    assert "It is left alone: hands off." in idle_text(visit)
     press(visit, Qt.Key.Key_W, SHIFT)
+    press(visit, Qt.Key.Key_Return)
+    assert visit.panel_open(), "one without an end is asked about"
+    assert any("End SM-07-04? 11 min so far" in text for text in visit.panel.labels())  # type: ignore[union-attr]
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     (result,) = results(desk)
@@ -134,6 +143,7 @@ def test_what_the_records_refuse_is_kept_and_stored_later(
     monkeypatch.setattr(type(desk.store), "add_result", full)
     press(visit, Qt.Key.Key_W, SHIFT)
     press(visit, Qt.Key.Key_Return)
+    press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     assert "could not be stored yet" in visit.foot.message.text()
     assert list(paths.alone_folder().glob("*.json"))
@@ -155,6 +165,7 @@ def test_what_was_ended_and_not_stored_is_stored_at_the_next_start(
 
     monkeypatch.setattr(type(desk.store), "add_result", full)
     press(visit, Qt.Key.Key_W, SHIFT)
+    press(visit, Qt.Key.Key_Return)
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     desk.clock.moment += timedelta(seconds=800)
