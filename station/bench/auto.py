@@ -112,6 +112,7 @@ class AutoPerson:
         elif isinstance(event, ResultCommitted | AgainPlease | SourceLost):
             self._waits_for = -2
             self._sloppy = self._sloppy + 1 if isinstance(event, AgainPlease) else 0
+            self._share, self._share_ns = 0.0, self._now_ns()  # one of several is done: the others are waited for anew
             if not _goes_on(view):
                 self._hand.rest(self._now_ns())
 

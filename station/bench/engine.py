@@ -481,6 +481,8 @@ class Engine:
             return
         told = Outcome.PASS if before is None else before.assessment.outcome
         if (before is not None or not passes) and worst((told, assessment.outcome)) is told:
+            if before is not None and self._current == index:
+                self.settle_on(self._list.next_after(index))
             return
         self._current = index
         self.conclude(assessment)
@@ -538,9 +540,8 @@ class Engine:
             for one in running.tries.values():
                 one.look(self._source.now_ns())
             untouched = running.untouched()
-        for index in untouched:
-            if len(untouched) == len(self.together):
-                self._do_alone(index)
+        if untouched and len(untouched) == len(self.together):
+            self._do_alone(untouched[0])
         for index in untouched:
             self._leave(index)
         for index in self.together:
@@ -570,7 +571,8 @@ class Engine:
     def _do_alone(self, index: int) -> None:
         """From now on that step is tried by itself."""
         step = self._list.steps[index]
-        self._alone.add((step.check, step.control))
+        if self.check(step).about.together == "all":  # of twins each vouches for the other
+            self._alone.add((step.check, step.control))
 
     def look_at(self, index: int) -> bool:
         """Bring one of the steps that run to the front; False if it does not run."""
@@ -658,7 +660,9 @@ class Engine:
     def _after(self, done: Outgoing) -> None:
         """A result is in the records: now it may be shown."""
         self._list.add(done.index, done.result)
-        self._last_done, self._changed = done.index, True
+        self._changed = True
+        if not self._list.steps[done.index].watches:
+            self._last_done = done.index
         counted = counts(done.result)
         self._again = "" if counted else done.result.assessment.again
         self._ended.append((done.index, counted))
@@ -669,7 +673,8 @@ class Engine:
         if self._running is None and not self._outbox:
             self._go_on()
         cut = done.result.assessment.outcome is Outcome.INTERRUPTED
-        if self._auto_go and self._running is None and not cut and not self._asks():
+        stop = cut or done.result.assessment.outcome is Outcome.FAIL  # a fail is looked at first
+        if self._auto_go and self._running is None and not stop and not self._asks():
             self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
 
     def _asks(self) -> bool:
@@ -699,7 +704,23 @@ class Engine:
             self.settle_on(min(tried or left))
             self._again, self._auto_at_ns = again, at_ns
         elif done and not left:
-            self.settle_on(self._list.next_after(done[-1]))
+            self.settle_on(self._next_after(done[0]))
+
+    def _next_after(self, index: int) -> int | None:
+        """What is still to be done of the same check comes first, then what stands next in the list."""
+        step = self._list.steps[index]
+        if self._together and self.check(step).about.together:
+            same = (i for i, s in enumerate(self._list.steps) if s.check == step.check and not s.offered)
+            found = next((i for i in same if self._list.counted(i) is None and self._is_mate(step, i)), None)
+            if found is not None:
+                return found
+        return self._list.next_after(index)
+
+    def _is_mate(self, step: Step, index: int) -> bool:
+        """Whether that step belongs to the same round: any other control, or the twin."""
+        if self.check(step).about.together == "all":
+            return True
+        return self._binding.sheet.control(step.control).twin == self._list.steps[index].control
 
 
 def _stored_later(error: StationError) -> str:

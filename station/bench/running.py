@@ -73,17 +73,14 @@ class Running:
         self.stretch = Stretch(binding, self.begin_ns, lost, lost, [before] if len(before) else [])
         bus = source.info.bus
         self.tries = {i: RunningTry(step, check, self.stretch, limits, bus) for i, (step, check) in steps.items()}
+        asked = (c for one in self.tries.values() for c in (one.step.control, one.witness or one.step.control))
+        self.controls = tuple(dict.fromkeys(asked))
+        """those that were asked for ("": the whole unit) or are pressed along: a hand may be on one that is done"""
         self.together = len(self.tries) > 1
         """more than one began"""
         self._metronome = Metronome(max(one.beats_per_minute for one in self.tries.values()), self.begin_ns)
         self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
-
-    @property
-    def controls(self) -> tuple[str, ...]:
-        """The controls that are asked for ("": the whole unit), and those that are pressed along."""
-        asked = (c for one in self.tries.values() for c in (one.step.control, one.witness or one.step.control))
-        return tuple(dict.fromkeys(asked))
 
     def add(self, block: ReportBlock) -> None:
         """Reports that arrived."""

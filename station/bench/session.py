@@ -177,12 +177,12 @@ class Session:
                     running.take_back(self._source.now_ns())
             case Answer():
                 self._answer(command)
-            case MarkByHand(outcome, reason):
-                progress = self._engine.progress
+            case MarkByHand(outcome, reason, of):
+                progress = self._engine.along.get(self._control_of(of))
                 readings = progress.readings if progress else ()
-                self._by_hand(Assessment(outcome, readings), reason)
-            case Skip(reason):
-                self._by_hand(Assessment(Outcome.NOT_DONE), reason)
+                self._by_hand(Assessment(outcome, readings), reason, of)
+            case Skip(reason, of):
+                self._by_hand(Assessment(Outcome.NOT_DONE), reason, of)
             case Finish():
                 self._finish()
             case Strength():
@@ -248,7 +248,7 @@ class Session:
     def _do_again(self) -> None:
         self.interrupt(words.STARTED_AGAIN)
         target, last = self._engine.current, self._engine.last_done
-        if target is None or not self._list.attempts(target):
+        if target is None or not self._list.attempts(target) or self._list.steps[target].watches:
             target = last if last is not None else target
         if target is not None and not self._engine.waiting:
             self._engine.start(target)
@@ -264,11 +264,16 @@ class Session:
         take = replace(take, told=self._engine.told)
         self._engine.conclude(self._engine.check(step).assess(take, self._limits))
 
-    def _by_hand(self, assessment: Assessment, reason: str) -> None:
+    def _control_of(self, of: tuple[str, str] | None) -> str:
+        step = self._step()
+        return of[1] if of is not None else step.control if step is not None else ""
+
+    def _by_hand(self, assessment: Assessment, reason: str, of: tuple[str, str] | None) -> None:
         if self._step() is None or not reason.strip():
             self.fault(words.REASON_NEEDED)
             return
-        self._engine.conclude(assessment, by_hand=True, reason=reason.strip())
+        index = next((i for i, s in enumerate(self._list.steps) if (s.check, s.control) == of), None)
+        self._engine.conclude(assessment, index=index, by_hand=True, reason=reason.strip())
 
     def _finish(self) -> None:
         self.interrupt(words.VISIT_FINISHED)
@@ -312,6 +317,7 @@ class Session:
             along=engine.along,
             by_itself=engine.by_itself,
             begins=engine.begins,
+            last=-1 if engine.last_done is None else engine.last_done,
             again=engine.again,
             device=engine.device,
             message=engine.message,

@@ -89,6 +89,8 @@ class SessionView:
     """the next step begins by itself after a pause …"""
     begins: bool = False
     """… and is about to; the one key makes it wait"""
+    last: int = -1
+    """index of the step that got a result last; −1: none did"""
 
 
 # --- commands: what a person (or the simulated person) can do -------------------------------------
@@ -127,17 +129,19 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class MarkByHand:
-    """Set the outcome of the current step by hand, with a reason."""
+    """Set the outcome of a step by hand, with a reason. `of`: (check, control) of the step; None: the current one."""
 
     outcome: Outcome
     reason: str
+    of: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Skip:
-    """Leave the current step not done, with a reason, and go on."""
+    """Leave a step not done, with a reason, and go on. `of`: (check, control) of the step; None: the current one."""
 
     reason: str
+    of: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ from station.judgement.limits import came_from, standard
 from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
-from station.judgement.tries import counted, gave_verdict
+from station.judgement.tries import counted, gave_verdict, tests
 from station.records.canonical import canonical_json
 from station.records.chain import Head
 from station.records.types import Result, Treatment, UnitHistory, Visit
@@ -176,7 +176,7 @@ def _older(treatment: Treatment | None) -> str:
 
 
 def _visit_line(visit: Visit, results: Sequence[Result]) -> VisitLine:
-    came_to = visit_totals(results, visit.id)
+    came_to = visit_totals(tests(results), visit.id)
     return VisitLine(
         visit.number,
         visit.kind,

@@ -88,9 +88,9 @@ class ContactCheck:
         return Prompt(self.title, words.CONTACT_DO.format(who=spoken(control)), words.CONTACT_HINT)
 
     def progress(self, take: Take, limits: Limits) -> Progress:
-        pressed = _presses(take)
+        pressed = presses_of(take)
         readings = judged(self.name, _readings(take, pressed), limits)
-        done = _released(pressed)
+        done = released(pressed)
         if done >= ASKED:
             return Progress(True, "", 1.0, readings)
         if pressed.held_before and pressed.held_after and len(pressed) == 1:
@@ -102,16 +102,16 @@ class ContactCheck:
         return Progress(False, words.TO_GO.format(what=some(ASKED - done, words.PRESS)), done / ASKED, readings)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
-        pressed = _presses(take)
+        pressed = presses_of(take)
         readings = judged(self.name, _readings(take, pressed), limits)
-        if not _stuck(pressed, take):
+        if not stuck(pressed, take):
             if len(pressed) == 0 and take.end_ns - take.begin_ns < NEVER_AFTER_NS:
                 return again(words.CONTACT_UNSEEN.format(who=spoken(take.control)), readings)
             instead = _pressed_instead(take, pressed)
             if instead is not None:
                 return again(words.CONTACT_ELSEWHERE.format(other=spoken(instead), who=spoken(take.control)), readings)
-            if len(pressed) > 0 and _released(pressed) < ASKED:
-                left = ASKED - _released(pressed)
+            if len(pressed) > 0 and released(pressed) < ASKED:
+                left = ASKED - released(pressed)
                 return again(words.TO_GO.format(what=some(left, words.PRESS)), readings)
         return Assessment(outcome_of(readings), readings, _findings(take, pressed, readings))
 
@@ -120,7 +120,7 @@ def _findings(take: Take, pressed: Closures, readings: tuple[Reading, ...]) -> t
     """Of counts outside their limits only."""
     bad = {r.name for r in readings if out_of_limit(r)}
     found = []
-    if "released" in bad and _stuck(pressed, take):
+    if "released" in bad and stuck(pressed, take):
         found.append(finding("stuck", take.control))
     elif "registered" in bad and len(pressed) == 0:
         found.append(finding("never", take.control))
@@ -130,7 +130,8 @@ def _findings(take: Take, pressed: Closures, readings: tuple[Reading, ...]) -> t
     return tuple(found)
 
 
-def _presses(take: Take) -> Closures:
+def presses_of(take: Take) -> Closures:
+    """The presses of the take's button; none where it has never reported."""
     signal = button_of(take)
     if signal is None:
         none = np.empty(0, dtype=np.int64)
@@ -138,7 +139,8 @@ def _presses(take: Take) -> Closures:
     return presses(closures(signal.t_ns, signal.closed, take.end_ns))
 
 
-def _released(pressed: Closures) -> int:
+def released(pressed: Closures) -> int:
+    """How many of the presses ended."""
     return len(pressed) - int(pressed.held_after)
 
 
@@ -156,12 +158,12 @@ def _pressed_instead(take: Take, pressed: Closures) -> Control | None:
             and not _may_move(take.control, other, take.sheet)
         ):
             closed = presses(closures(signal.t_ns, signal.closed, take.end_ns))
-            if _released(closed) >= ASKED and not closed.held_before:
+            if released(closed) >= ASKED and not closed.held_before:
                 found.append(other)
     return found[0] if len(found) == 1 else None
 
 
-def _stuck(pressed: Closures, take: Take) -> bool:
+def stuck(pressed: Closures, take: Take) -> bool:
     """Closed from before the try to its end, or at its end for longer than anybody holds a press."""
     if len(pressed) == 0 or not pressed.held_after:
         return False
@@ -173,12 +175,12 @@ def _stuck(pressed: Closures, take: Take) -> bool:
 def _readings(take: Take, pressed: Closures) -> tuple[Reading, ...]:
     n = len(pressed)
     unseen = "" if button_of(take) is not None else words.NOT_REPORTED
-    released, held = _released(pressed), unseen
-    if _stuck(pressed, take):  # of three presses at least the last has not ended
-        released, held = min(released, ASKED - 1), words.CONTACT_STAYED
+    ended, held = released(pressed), unseen
+    if stuck(pressed, take):  # of three presses at least the last has not ended
+        ended, held = min(ended, ASKED - 1), words.CONTACT_STAYED
     return (
         count("registered", n, ASKED, unseen),
-        count("released", released, ASKED, held),
+        count("released", ended, ASKED, held),
         count("others", len(_moved_with(take, pressed)), n),
     )
 

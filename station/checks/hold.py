@@ -22,8 +22,8 @@ from station.checks.types import (
 )
 from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.contacts import SAME_PRESS_NS, Closures, closures, without_bounce
-from station.measure.period import link_period_ns
-from station.measure.uncertainty import duration, expanded
+from station.measure.lateness import lateness
+from station.measure.uncertainty import COVERAGE_FACTOR, slowest_of
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
 from station.words import figures, unseen
@@ -167,21 +167,29 @@ def _longest(c: Closures, first: int, last: int, let_go: bool) -> _Held:
 
 
 def _readings(take: Take, held: _Held) -> tuple[Reading, ...]:
-    period = link_period_ns(take.report_t_ns)
-    uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
+    late = lateness(take.report_t_ns)
+    late = late if late is not None and late.enough else None
+    u_ms = 0.0 if late is None else late.duration_ns() / NS_PER_MS
     blind = words.HOLD_BLIND
-    if period is not None:
-        below = words.HOLD_BLIND_BELOW.format(period=figures.number(period / NS_PER_MS, 0, figures.PAPER))
-        blind = "" if period < 2 * NS_PER_MS else below
+    if late is not None and late.sure:
+        period_ms = late.period_ns / NS_PER_MS
+        below = words.HOLD_BLIND_BELOW.format(period=figures.number(period_ms, 0, figures.PAPER))
+        blind = "" if period_ms < 2 else below
+    unknown = words.PRESS_PERIOD_UNKNOWN if late is None else ""
     still, rocked = held.dropouts_ns, held.rocked_ns
     return (
         count("dropouts", len(still), reason=blind),
-        Reading("longest_dropout", *_longest_of(still), uncertainty if still else 0.0, n=len(still)),
+        _longest_of("longest_dropout", still, u_ms, unknown),
         count("rocking_dropouts", len(rocked), reason=blind),
-        Reading("longest_rocking", *_longest_of(rocked), uncertainty if rocked else 0.0, n=len(rocked)),
-        Reading("held", held.stretch_ns / NS_PER_S, "s", uncertainty / 1000.0),
+        _longest_of("longest_rocking", rocked, u_ms, unknown),
+        Reading("held", held.stretch_ns / NS_PER_S, "s", COVERAGE_FACTOR * u_ms / 1000.0, reason=unknown),
     )
 
 
-def _longest_of(dropouts_ns: tuple[int, ...]) -> tuple[float, str]:
-    return max(dropouts_ns, default=0) / NS_PER_MS, "ms"
+def _longest_of(name: str, dropouts_ns: tuple[int, ...], u_ms: float, unknown: str) -> Reading:
+    """The longest is picked among several that may be alike."""
+    n = len(dropouts_ns)
+    if n == 0:
+        return Reading(name, 0.0, "ms")
+    uncertainty = max(COVERAGE_FACTOR, slowest_of(n)) * u_ms
+    return Reading(name, max(dropouts_ns) / NS_PER_MS, "ms", uncertainty, n=n, reason=unknown)

@@ -110,6 +110,10 @@ class LetGo:
         dial=Dial("settled"),
     )
 
+    def __init__(self, *, once_more: bool = True) -> None:
+        """`once_more`: it asks for eight more returns where they leave a doubt; a first look does not."""
+        self._once_more = once_more
+
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
@@ -126,7 +130,7 @@ class LetGo:
         missing = _missing(free)
         points = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
         text = words.TO_GO.format(what=some(missing, words.DIRECTION)) if missing else ""
-        if not missing and _doubtful(free, signal, limits):
+        if not missing and self._once_more and _doubtful(free, signal, limits):
             more = words.LETGO_ONCE_MORE.format(directions=some(2 * FLICKS - len(free), words.DIRECTION))
             return Progress(False, more, len(free) / (2 * FLICKS), marks={"settle_points": points})
         return Progress(missing == 0, text, 1.0 - missing / FLICKS, marks={"settle_points": points})

@@ -8,6 +8,7 @@ and with a fixed number of presses, the long form.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, fields, replace
 from itertools import groupby
@@ -39,8 +40,10 @@ from station.measure.beats import BeatPress, Tally, tally
 from station.measure.binomial import clopper_pearson
 from station.measure.contacts import Closures, closures
 from station.measure.force import weight_n, weight_uncertainty_n
-from station.measure.period import link_period_ns
-from station.measure.uncertainty import duration, expanded
+from station.measure.lateness import lateness
+from station.measure.period import link_period_ns, newest_of_bursts
+from station.measure.shortest import shortest_uncertainty
+from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
 from station.words import figures, grammar, unseen
@@ -340,9 +343,14 @@ def witness_of(control: Control, sheet: Sheet) -> Control | None:
 
 
 def _closures(take: Take, control_id: str | None = None) -> Closures:
+    """Of reports that go out in bursts the last of each tells the state at that moment: what it tells of the polls
+    before would else last as long as the wait between two bursts."""
     signal = button_of(take, control_id)
     none = np.empty(0, dtype=np.int64)
-    return Closures(none, none) if signal is None else closures(signal.t_ns, signal.closed, take.end_ns)
+    if signal is None:
+        return Closures(none, none)
+    newest = newest_of_bursts(signal.t_ns, take.report_t_ns)
+    return closures(signal.t_ns[newest], signal.closed[newest], take.end_ns)
 
 
 def _tally(take: Take) -> Tally:
@@ -466,7 +474,9 @@ def _shortest(take: Take, counted: tuple[BeatPress, ...]) -> Reading:
     closed = [b.closed_ns for b in counted if b.closures]
     if not closed:
         return Reading("shortest", None, "ms", reason=words.PRESS_NONE_REGISTERED)
-    period = link_period_ns(take.report_t_ns)
-    uncertainty = 0.0 if period is None else expanded(duration(period / NS_PER_MS))
-    reason = "" if period is not None else words.PRESS_PERIOD_UNKNOWN
-    return Reading("shortest", min(closed) / NS_PER_MS, "ms", uncertainty, n=len(closed), reason=reason)
+    late = lateness(take.report_t_ns)
+    if late is None or not late.enough:
+        return Reading("shortest", min(closed) / NS_PER_MS, "ms", n=len(closed), reason=words.PRESS_PERIOD_UNKNOWN)
+    by_polls = shortest_uncertainty(np.array(closed) / NS_PER_MS, late.period_ns / NS_PER_MS)
+    by_delay = expanded(math.sqrt(2.0) * late.delay_ns / NS_PER_MS)
+    return Reading("shortest", min(closed) / NS_PER_MS, "ms", math.hypot(by_polls, by_delay), n=len(closed))

@@ -42,6 +42,8 @@ MOVED_PCT = 1.5
 JUMP_PCT, JUMP_STEPS = 3.0, 3.0
 """a silence of a device that reports on change is a gap if the value jumped over it by this much, and by this many
 times its usual step: a hand that starts again after a pause starts gently"""
+REPEATED_SHARE = 0.05
+"""a device that says this share of its reports twice also reports when nothing changes"""
 STEPS = 2.0
 """codes: over so few a device that reports on change had nothing to say before"""
 SKIPPED = 1.5
@@ -172,7 +174,7 @@ def _reports_when_still(take: Take, t: I64) -> bool:
     changed = np.zeros(len(t) - 1, dtype=bool)
     for times, values, _ in _positions(take):
         changed |= np.diff(held.held_at(times, values, t)) != 0
-    return bool((~changed).mean() > 0.2)
+    return bool((~changed).mean() > REPEATED_SHARE)
 
 
 def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:

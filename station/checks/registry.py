@@ -14,6 +14,7 @@ from station.checks.alone import Alone
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
 from station.checks.cell import Cell
 from station.checks.contact import ContactCheck
+from station.checks.glance import Glance
 from station.checks.hat import HatCheck
 from station.checks.hold import HoldCheck
 from station.checks.letgo import LetGo
@@ -60,6 +61,7 @@ def with_checks(*checks: Check) -> Iterator[None]:
 
 register(
     (
+        Glance(),
         ContactCheck(),
         LightCheck(),
         HoldCheck(),

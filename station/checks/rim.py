@@ -100,6 +100,10 @@ class Rim:
         dial=Dial("sectors", ring="least_reach", reading="least_reach"),
     )
 
+    def __init__(self, turns: float = TURNS) -> None:
+        """`turns`: how many each way; a first look asks for fewer."""
+        self._turns = turns
+
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
@@ -111,9 +115,9 @@ class Rim:
         if signal is None:
             return waiting()
         one = _roll(signal, take.control, thin(len(signal.t_ns), PROGRESS_POINTS))
-        missing = _missing(one)
-        turned = min(one.turns_clockwise, TURNS) + min(one.turns_anticlockwise, TURNS)
-        share = 0.5 * one.covered.mean() + 0.25 * turned / TURNS
+        missing = _missing(one, self._turns)
+        turned = min(one.turns_clockwise, self._turns) + min(one.turns_anticlockwise, self._turns)
+        share = 0.5 * one.covered.mean() + 0.25 * turned / self._turns
         marks = {"sectors": one.covered, "sector_reach": one.reach}
         return Progress(not missing, missing, float(min(share, 1.0)), marks=marks)
 
@@ -125,7 +129,7 @@ class Rim:
         if axis is not None:
             return dead_axis_assessment(take.control, axis)
         one = _roll(signal, take.control, slice(None))
-        missing = _missing(one)
+        missing = _missing(one, self._turns)
         if missing:
             return again(words.RIM_MISSING.format(what=missing))
         readings = judged(self.name, _readings(one, signal), limits)
@@ -140,12 +144,12 @@ def _roll(signal: StickSignal, control: Control | None, keep: slice) -> Roll:
     return roll(signal.t_ns[keep], x, y, reach(x, y, control.gate if control else "round"))
 
 
-def _missing(one: Roll) -> str:
+def _missing(one: Roll, asked: float) -> str:
     left = SECTORS - int(one.covered.sum())
     if left:
         return words.TO_GO.format(what=some(left, words.SECTOR))
     turned = {"clockwise": one.turns_clockwise, "anticlockwise": one.turns_anticlockwise}
-    ways = [words.RIM_WAYS[way] for way, turns in turned.items() if turns < TURNS]
+    ways = [words.RIM_WAYS[way] for way, turns in turned.items() if turns < asked]
     return words.RIM_MORE_TURNS.format(ways=listed(ways)) if ways else ""
 
 

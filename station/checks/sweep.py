@@ -60,6 +60,10 @@ class Sweep:
         plot=Plot(),
     )
 
+    def __init__(self, asked: int = PASSES) -> None:
+        """`asked`: how many passes of each axis; a first look asks for fewer."""
+        self._asked = asked
+
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
 
@@ -71,24 +75,26 @@ class Sweep:
         if signal is None:
             return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
-        to_go = {axis: PASSES - len(_passes(signal.t_ns[keep], _values(signal, axis)[keep])) for axis in AXES}
+        to_go = {
+            axis: self._asked - len(passes_across(signal.t_ns[keep], _values(signal, axis)[keep])) for axis in AXES
+        }
         left = {axis: max(n, 0) for axis, n in to_go.items()}
         text = grammar.COMMA.join(
             words.SWEEP_TO_GO.format(way=words.SWEEP_WAYS[axis], passes=some(n, words.PASS))
             for axis, n in left.items()
             if n
         )
-        return Progress(not text, text, 1.0 - sum(left.values()) / (2.0 * PASSES))
+        return Progress(not text, text, 1.0 - sum(left.values()) / (2.0 * self._asked))
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         signal = stick_signal(take)
         if signal is None:
             return never_reported(take.control)
         dead = dead_axis(signal)
-        if dead is not None and len(_passes(signal.t_ns, _values(signal, _other(dead)))) >= PASSES:
+        if dead is not None and len(passes_across(signal.t_ns, _values(signal, _other(dead)))) >= self._asked:
             return dead_axis_assessment(take.control, dead)
-        found = {axis: _passes(signal.t_ns, _values(signal, axis)) for axis in AXES}
-        short = [axis for axis in AXES if len(found[axis]) < PASSES]
+        found = {axis: passes_across(signal.t_ns, _values(signal, axis)) for axis in AXES}
+        short = [axis for axis in AXES if len(found[axis]) < self._asked]
         if short:
             return again(words.SWEEP_MISSING.format(ways=listed([words.SWEEP_WAYS[a] for a in short])))
         tracks = {axis: _track(signal, axis, found[axis], limits) for axis in AXES}
@@ -105,7 +111,8 @@ def _values(signal: StickSignal, axis: Axis) -> F64:
     return signal.x_pct if axis == "x" else signal.y_pct
 
 
-def _passes(t_ns: I64, values: F64) -> list[Pass]:
+def passes_across(t_ns: I64, values: F64) -> list[Pass]:
+    """The times that the stick went from one side to the other."""
     low, high = np.quantile(values[thin(len(values), PROGRESS_POINTS)], (0.005, 0.995))
     if low > -LEAST_END_PCT or high < LEAST_END_PCT:
         return []

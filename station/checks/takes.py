@@ -7,6 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
+from numpy.typing import NDArray
 
 from station.checks.types import Take
 from station.sheets.model import Control, Sheet
@@ -62,6 +63,11 @@ def reported_in(signals: Mapping[str, Signal], begin_ns: int, end_ns: int) -> di
     return found
 
 
+def where(signal: Signal, kept: NDArray[np.bool_]) -> Signal:
+    """The signal at those of its reports only, bool[report]: what is left out is as if it had not been reported."""
+    return _piece(signal, kept, signal.t_ns[kept])
+
+
 def _cut(signal: Signal, begin_ns: int, end_ns: int) -> Signal:
     first = max(0, int(np.searchsorted(signal.t_ns, begin_ns, side="right")) - 1)
     last = int(np.searchsorted(signal.t_ns, end_ns, side="right"))
@@ -73,7 +79,7 @@ def _cut(signal: Signal, begin_ns: int, end_ns: int) -> Signal:
     return _piece(signal, piece, t_ns)
 
 
-def _piece(signal: Signal, piece: slice, t_ns: I64) -> Signal:
+def _piece(signal: Signal, piece: slice | NDArray[np.bool_], t_ns: I64) -> Signal:
     if isinstance(signal, StickSignal):
         return replace(
             signal,

@@ -23,6 +23,7 @@ from station.checks.types import (
 )
 from station.measure.arrays import F64, I64, Bool
 from station.measure.gaps import Gap, code_gaps, dead_zone
+from station.measure.means import ENOUGH_CODES, least_change
 from station.measure.passes import Pass
 from station.measure.period import period_ns
 from station.measure.placement import greatest_of
@@ -55,6 +56,9 @@ ALONE = 1.6
 to half (simulated)"""
 RIVALS, ALIKE_SHARE, SPOT_PCT = 3.0, 0.08, 0.8
 """spikes no farther apart on the track than this, and in height than so many scatters or this share, are one spot's"""
+LEAP_PCT, LEAP_SHARE = 1.0, 0.1
+"""a spike whose foot and height are those of a gap's edge and width within this, and so much of its width, is a leap
+across it"""
 ENDS_PCT = 4.0
 """spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
 
@@ -115,7 +119,8 @@ class Track:
 
     `reversals`: passes that go backwards at one place, `reversal_at`, at which at least half of them do (a hand turns
     back once, a track each time). `gap` None: swept too fast to tell. `noise`: rms about the path. `dead_zone`: the
-    wider of two like gaps on either side of where a stick rests, the firmware's.
+    wider of two like gaps on either side of where a stick rests, the firmware's. `told_from`: of a gap narrower than
+    this only a bound is told.
     """
 
     spikes: tuple[Spike, ...]
@@ -127,6 +132,7 @@ class Track:
     noise: float
     passes: int
     dead_zone: Gap | None = None
+    told_from: float = 0.0
 
 
 def track(
@@ -141,6 +147,7 @@ def track(
     """Examine the passes `found` of one value. `limits`: the height from which a spike counts, and the gap that still
     passes, which the speed must be able to show; `centred`: the control rests in the middle of its range."""
     threshold, widest_ok = limits
+    step = max(step, _reported_by(values))
     notable: list[Spike] = []
     parts: list[tuple[I64, F64]] = []
     back: list[list[float]] = []
@@ -165,20 +172,25 @@ def track(
         below = max(below, _below(size, way, inside & (size <= threshold)))
     number, at = _repeated(back)
     rms = float(np.median(noise)) if noise else 0.0
+    looked_for = (report_ns, step, widest_ok, rms, centred)
+    gap, dead_zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
+    across, _ = _gap(parts, [], *looked_for) if notable else (None, None)
+    if across is not None and across.sure and (flickers := [s for s in notable if _leaps(s, across, step)]):
+        notable = [s for s in notable if s not in flickers]
+        gap, dead_zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
     spiky = [s for s in notable if s.height > threshold]
-    places = [spike.at for spike in spiky]
-    gap, dead_zone = _gap(parts, report_ns, step, widest_ok, places, rms, centred)
-    largest = _largest(notable, below, step, rms)
-    return Track(tuple(spiky), largest, number, at, gap, step, rms, len(found), dead_zone)
+    largest = _largest(notable, below, step, rms, threshold)
+    return Track(tuple(spiky), largest, number, at, gap, step, rms, len(found), dead_zone, NOTABLE_SHARE * widest_ok)
 
 
-def _largest(notable: list[Spike], below: tuple[float, float], step: float, noise: float) -> Largest:
+def _largest(notable: list[Spike], below: tuple[float, float], step: float, noise: float, threshold: float) -> Largest:
     """The place whose spikes are highest: their mean over the passes. Lower spikes at that place, beyond what scatters,
     are others; one that a single pass shows has to be higher by `ALONE` than any that two agree on.
 
     u: the scatter of spikes at one and the same place, pooled over all places (JCGM 100, 4.2.4), no less than what an
     entry scatters against a line between two. The highest of several places that are alike is drawn outward, which is
-    taken off (`greatest_of`). Without a spike only so much is known that none is higher: the middle of that, ± half.
+    taken off (`greatest_of`). Without a spike only so much is known that none is higher: the middle of that, ± half;
+    and so of a low one that a single pass shows, as a hand that starts anew makes it.
     """
     if not notable:
         half = below[0] / 2.0
@@ -197,6 +209,9 @@ def _largest(notable: list[Spike], below: tuple[float, float], step: float, nois
     degrees = sum(len(hs) - 1 for _, hs in places)
     scatter = max(least, math.sqrt(squares / degrees) if degrees else least)
     at, heights = max(places, key=lambda p: float(np.mean(p[1])) / (1.0 if len(p[1]) > 1 else ALONE))
+    if len(heights) == 1 and heights[0] <= ALONE * threshold:  # no pass agrees: it may be the hand's
+        half = (heights[0] + expanded(combined(scatter, resolution(step)))) / 2.0
+        return Largest(half, half, at, 1)
     height, u = float(np.mean(heights)), scatter / math.sqrt(len(heights))
     rivals = sum(len(hs) > 1 and float(np.mean(hs)) >= height - 2.0 * u for _, hs in places)
     u_all = expanded(combined(u, resolution(step)))
@@ -227,10 +242,10 @@ def _repeated(back: list[list[float]]) -> tuple[int, float | None]:
 
 def _gap(
     parts: list[tuple[I64, F64]],
+    spiky: list[float],
     report_ns: float,
     step: float,
     widest_ok: float,
-    spiky: list[float],
     noise: float,
     centred: bool,
 ) -> tuple[Gap | None, Gap | None]:
@@ -251,6 +266,20 @@ def _gap(
     return widest, max(zone, key=lambda gap: gap.width) if zone else None
 
 
+def _leaps(spike: Spike, gap: Gap, step: float) -> bool:
+    """Whether a spike goes from one edge of a gap to the other: a hand that trembles there leaps across and back."""
+    near = max(LEAP_PCT, 2.0 * step)
+    slanted = LEAP_SHARE * gap.width  # it stands on the line from before to after, which the hand has drawn across
+    as_high = -slanted - near <= spike.height - gap.width <= near
+    return as_high and abs(abs(spike.at - gap.at) - gap.width / 2.0) <= near + slanted
+
+
+def _reported_by(values: F64) -> float:
+    """The least change that is ever reported, where enough changes are seen to tell: firmware with a hysteresis reports
+    in steps wider than its codes, and leaves out others each time; 0 where it cannot be told."""
+    return least_change(values) if np.count_nonzero(np.diff(values)) >= ENOUGH_CODES else 0.0
+
+
 def _holds(gap: Gap, places: list[float]) -> bool:
     """Whether one of the places lies in the gap or at its edge."""
     return any(abs(place - gap.at) <= gap.width / 2.0 + SPIKE_EDGE_PCT for place in places)
@@ -262,7 +291,7 @@ def _gap_reading(one: Track, suffix: str) -> Reading:
     if one.gap is None:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
     ends = expanded(difference_resolution(one.step))
-    if not one.gap.sure:
+    if not one.gap.sure or one.gap.width < one.told_from:
         half = max(one.gap.width + max(one.gap.edges, 0.0) - one.step, 0.0) / 2.0
         return Reading(f"gap{suffix}", one.step + half, "%", half + min(ends, one.step), n=one.passes)
     value = max(one.gap.likely_width, one.step)

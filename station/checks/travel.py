@@ -32,8 +32,8 @@ from station.checks.types import (
 from station.measure.gate import reach
 from station.measure.means import effective_step
 from station.measure.reach import Held, farthest, rests_at, straight
-from station.measure.states import PROGRESS_POINTS, thin, two_state
-from station.measure.transition import AWAY_PCT, BACK_PCT, LAG_FROM_MS, QUICK_MS, Push, own_creep, pushes, still_to_go
+from station.measure.states import PROGRESS_POINTS, thin
+from station.measure.transition import LAG_FROM_MS, QUICK_MS, Push, own_creep, pushed, pushes, still_to_go
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -167,7 +167,7 @@ def _readings(
     }
     gate = control.gate if control else "round"
     deflection = reach(signal.x_pct, signal.y_pct, gate)
-    rest = rests_at(signal.t_ns, signal.x_pct, signal.y_pct, two_state(deflection, BACK_PCT, AWAY_PCT), end_ns)
+    rest = rests_at(signal.t_ns, signal.x_pct, signal.y_pct, pushed(signal.t_ns, deflection, end_ns), end_ns)
     out = []
     for direction, found in by_direction.items():
         towards = 90.0 * DIRECTIONS.index(direction)

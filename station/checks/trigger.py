@@ -38,13 +38,16 @@ from station.checks.types import (
 )
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
-from station.measure.means import code_at, effective_step
+from station.measure.lateness import Lateness, lateness
+from station.measure.means import code_at, effective_observations, effective_step
 from station.measure.passes import passes
-from station.measure.period import period_ns
+from station.measure.placement import greatest_of
+from station.measure.rail import RAIL_SHARE
+from station.measure.reach import FINE_RMS
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
 from station.measure.steps import first_reached, left_for_good
 from station.measure.transition import GRID_NS, Plateau, hand_wobble, plateau
-from station.measure.uncertainty import combined, duration, expanded, resolution
+from station.measure.uncertainty import combined, expanded, half_width
 from station.sheets.model import Control, Sheet
 from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
@@ -69,6 +72,7 @@ LIKE_SHARE = 0.3
 """returns that differ by no more than this share of the slowest are the trigger's own"""
 WOBBLE_PCT = 0.25
 """a finger that rests on a trigger moves it by more than this (slow part, rms), as a hand that holds a stick does"""
+NEAR_RAIL_PCT = 1e-6
 ALIKE_PCT = 1.0
 """both ends short by the same within this: the model's range, no fault"""
 
@@ -78,15 +82,20 @@ class _Ends:
     """Of each pull that was let go for long enough: released and full value, %; how long it took to come back, ms, and
     for what share of that it stood still; the finger's wobble where it was let go, rms in %.
 
-    `u` is the greatest standard uncertainty among the values, resolution apart.
+    `u_released`, `u_full`: the standard uncertainty of each by its scatter, 0 for the end of the range, beyond which
+    nothing is told. `flat`: half a code, where noise does not average its steps out. `u_back_ms`: the standard
+    uncertainty of the slowest return.
     """
 
     released: F64
+    u_released: F64
     full: F64
+    u_full: F64
     back_ms: F64
     still: F64
     wobble: F64
-    u: float
+    flat: float
+    u_back_ms: float
 
 
 def _ends_wanted(limits: LimitTable) -> tuple[float, ...]:
@@ -124,6 +133,10 @@ class Trigger:
         due_after="any opening",
     )
 
+    def __init__(self, pulls: int = PULLS) -> None:
+        """`pulls`: how many it asks for; a first look asks for fewer."""
+        self._pulls = pulls
+
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "trigger"
 
@@ -136,9 +149,9 @@ class Trigger:
             return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         ends = _ends(signal.t_ns[keep], signal.pct[keep], take.end_ns)
-        left = max(PULLS - len(ends.released), 0)
+        left = max(self._pulls - len(ends.released), 0)
         text = words.TO_GO.format(what=some(left, words.PULL)) if left else ""
-        return Progress(not left, text, 1.0 - left / PULLS)
+        return Progress(not left, text, 1.0 - left / self._pulls)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         signal = trigger_signal(take)
@@ -148,14 +161,13 @@ class Trigger:
             signal.t_ns, signal.pct, take.begin_ns, take.end_ns
         ):
             return again(words.TRIGGER_TWO_IN_ONE.format(why=sheet_words.CANNOT_TELL_APART))
-        ends = _ends(signal.t_ns, signal.pct, take.end_ns)
-        left = PULLS - len(ends.released)
+        step = effective_step(signal.code, signal.step_pct)
+        ends = _ends(signal.t_ns, signal.pct, take.end_ns, step, lateness(signal.t_ns))
+        left = self._pulls - len(ends.released)
         if left > 0:
             return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)
-        readings = judged(
-            self.name, (*_end_readings(ends, one.step, period_ns(signal.t_ns)), *track_readings(one)), limits
-        )
+        readings = judged(self.name, (*_end_readings(ends), *track_readings(one)), limits)
         problem = _range(readings, signal) or _by_finger(readings, ends, one.step).format(who=spoken(take.control))
         if problem:
             return again(problem, readings)
@@ -186,8 +198,9 @@ def _levels(values: F64) -> tuple[float, float]:
     return low + LOW_SHARE * (high - low), low + HIGH_SHARE * (high - low)
 
 
-def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
-    """Ends and return of each pull, for pulls that were let go for long enough."""
+def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness | None = None) -> _Ends:
+    """Ends and return of each pull, for pulls that were let go for long enough. `step`: resolution, %. Without `late`
+    nothing is said of how well the time of a return is known: enough to see how far one has come."""
     low, high = _levels(values)
     let_go = low + (LET_GO_SHARE - LOW_SHARE) / (HIGH_SHARE - LOW_SHARE) * (high - low) if high < math.inf else low
     rise, fall = runs(two_state(values, let_go, high))
@@ -202,48 +215,101 @@ def _ends(t_ns: I64, values: F64, end_ns: int) -> _Ends:
         top = plateau(t_ns, values, int(t_ns[first]), let_go_ns, PLATEAU_NS)
         bottom = plateau(t_ns, -values, let_go_ns, again_ns, PLATEAU_NS)
         found.append((int(stop), again_ns, top, bottom))
-    released = np.array([0.0 - bottom.level for _, _, _, bottom in found])
+    tops = [_end(t_ns, values, top, 100.0) for _, _, top, _ in found]
+    bottoms = [_end(t_ns, -values, bottom, 0.0) for _, _, _, bottom in found]
+    released = np.array([0.0 - level for level, _ in bottoms])
     rest = float(released.min()) if found else 0.0
+    noise = min((flat.rms for _, _, top, bottom in found for flat in (top, bottom)), default=0.0)
     back = [
-        _way_back(t_ns, values, (stop, again, bottom.end_ns), top.level, rest) for stop, again, top, bottom in found
+        _way_back(t_ns, values, (stop, again, bottom.end_ns), (top.level, rest, bottom.rms), late)
+        for stop, again, top, bottom in found
     ]
     return _Ends(
         released,
-        np.array([top.level for _, _, top, _ in found]),
-        np.array([ms for ms, _ in back]),
-        np.array([still for _, still in back]),
+        np.array([u for _, u in bottoms]),
+        np.array([level for level, _ in tops]),
+        np.array([u for _, u in tops]),
+        np.array([one.ms for one in back]),
+        np.array([one.still for one in back]),
         np.array([hand_wobble(t_ns, values, bottom.begin_ns, bottom.end_ns) for _, _, _, bottom in found]),
-        max((u for _, _, top, bottom in found for u in (top.u, bottom.u)), default=0.0),
+        0.0 if noise >= FINE_RMS * step else step / 2.0,
+        max(back, key=lambda one: one.ms).u_ms if back else 0.0,
     )
 
 
-def _way_back(t_ns: I64, values: F64, free: tuple[int, int, int], full: float, rest: float) -> tuple[float, float]:
-    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest: ms, and the share of that for which the value
-    stood still. `free`: the first entry of the release, when the next pull is seen, and when the value left its lowest
-    place: until then a trigger that never comes back has taken, at least."""
+def _end(t_ns: I64, values: F64, flat: Plateau, rail_pct: float) -> tuple[float, float]:
+    """The level of a plateau and the standard uncertainty of its scatter, widened for few observations as Student's t
+    is (JCGM 100, G.3.2): none at the end of the range, where the value stood for so long that noise is cut off."""
+    begin_ns = (flat.begin_ns + flat.end_ns) // 2
+    part = held.stretch(t_ns, begin_ns, flat.end_ns)
+    hold = held.hold_s(t_ns[part], begin_ns, flat.end_ns)
+    at_end = float(hold[values[part] >= rail_pct - NEAR_RAIL_PCT].sum())
+    if at_end >= RAIL_SHARE * float(hold.sum()) > 0.0:
+        return rail_pct, 0.0
+    few = 1.25 / max(effective_observations(t_ns[part], values[part], begin_ns, flat.end_ns) - 1.0, 1.0)
+    return flat.level, flat.u * (1.0 + few)
+
+
+@dataclass(frozen=True, slots=True)
+class _Back:
+    """A return: how long it took and the standard uncertainty of that, ms; for what share of it the value stood
+    still."""
+
+    ms: float
+    u_ms: float
+    still: float
+
+
+def _way_back(
+    t_ns: I64, values: F64, free: tuple[int, int, int], levels: tuple[float, float, float], late: Lateness | None
+) -> _Back:
+    """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest. `free`: the first entry of the release, when the
+    next pull is seen, and when the value left its lowest place: until then a trigger that never comes back has taken,
+    at least. `levels`: full, rest, and the noise there."""
     stop, again_ns, left_ns = free
+    full, rest, noise = levels
     begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop)
     begin_ns = int(t_ns[begin])
     end = int(np.searchsorted(t_ns, again_ns))
     arrived = first_reached(-values[:end], -(rest + BACK_PCT), stop)
     arrived_ns = max(left_ns, begin_ns) if arrived is None else int(t_ns[arrived])
+    last = max(int(np.searchsorted(t_ns, arrived_ns, side="right")) - 1, begin) if arrived is None else arrived
+    by_reports = 0.0 if late is None else late.between_ns(t_ns, begin, last)
+    near = first_reached(-values[:end], -(rest + 1.5 * BACK_PCT), stop)
+    slope = 0.0 if arrived is None or near is None else float(t_ns[arrived] - t_ns[near]) / (0.5 * BACK_PCT)
+    u_ms = combined(by_reports, noise * slope) / NS_PER_MS
     moments = held.grid_ns(begin_ns, arrived_ns, GRID_NS)
     if len(moments) < 2:
-        return (arrived_ns - begin_ns) / NS_PER_MS, 0.0
+        return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, 0.0)
     way = held.held_at(t_ns, values, moments)
-    level = float(np.median(way))
-    return (arrived_ns - begin_ns) / NS_PER_MS, float((np.abs(way - level) <= STILL_PCT).mean())
+    still = np.abs(way - float(np.median(way))) <= STILL_PCT
+    return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, float(still.mean()))
 
 
-def _end_readings(ends: _Ends, step: float, period: float) -> tuple[Reading, ...]:
-    u = expanded(combined(resolution(step), ends.u))
+def _end_readings(ends: _Ends) -> tuple[Reading, ...]:
+    u_back = ends.u_back_ms
+    slowest = float(ends.back_ms.max())
+    alike = int((ends.back_ms >= slowest - expanded(u_back)).sum())
+    released, u_released = _outermost(ends.released, ends.u_released, ends.flat)
+    full, u_full = _outermost(ends.full, ends.u_full, ends.flat)
     return (
-        Reading("released", float(ends.released.max()), "%", u, n=len(ends.released)),
-        Reading("full", float(ends.full.max()), "%", u, n=len(ends.full)),
+        Reading("released", released, "%", u_released, n=len(ends.released)),
+        Reading("full", full, "%", u_full, n=len(ends.full)),
         Reading(
-            "return_time", float(ends.back_ms.max()), "ms", expanded(duration(period) / NS_PER_MS), n=len(ends.full)
+            "return_time", max(slowest - u_back * greatest_of(alike), 0.0), "ms", expanded(u_back), n=len(ends.full)
         ),
     )
+
+
+def _outermost(levels: F64, u: F64, flat: float) -> tuple[float, float]:
+    """The greatest of the plateaus and its expanded uncertainty. Of those that are alike the greatest is drawn outward,
+    which is taken off. At the end of the range it has none."""
+    k = int(np.argmax(levels))
+    level, scatter = float(levels[k]), float(u[k])
+    if level in (0.0, 100.0):
+        return level, 0.0
+    alike = int((levels >= level - expanded(scatter)).sum())
+    return level - scatter * greatest_of(alike), half_width(scatter, flat)
 
 
 def _range(readings: tuple[Reading, ...], signal: TriggerSignal) -> str:

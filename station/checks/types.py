@@ -250,7 +250,7 @@ class Description:
     done on all its controls at the same time, or on a button and its twin; `do_together` says so ({who}: the controls)
     where "{do} {who} at the same time" would not do. `left_alone`: done
     away from the front of the bench, on request or where the shop wants it. `works_all`: the hand
-    may be on every control.
+    may be on every control. `first_look`: done in a first look only, and never counted as a test.
     """
 
     kinds: tuple[Kind, ...]
@@ -274,6 +274,7 @@ class Description:
     when_seen: bool = False
     unseen: str = ""
     works_all: bool = False
+    first_look: bool = False
     together: Literal["", "all", "twins"] = ""
     do_together: str = ""
 

@@ -10,7 +10,7 @@ from station.checks.types import Outcome
 from station.judgement.rest import RestFacts, rest_facts
 from station.judgement.totals import Totals, totals
 from station.judgement.treated import older
-from station.judgement.tries import Key, gave_verdict, standing, verdicts
+from station.judgement.tries import Key, gave_verdict, standing, tests, verdicts
 from station.records.types import Result, Treatment, UnitHistory
 from station.sheets.model import Sheet
 
@@ -91,4 +91,4 @@ def lack_of(results: Sequence[Result]) -> Lack | None:
         return None
     if any(map(gave_verdict, results)):
         return "skipped"
-    return "undecided" if results else "untested"
+    return "undecided" if tests(results) else "untested"

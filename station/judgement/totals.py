@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from station.checks.decide import worst
 from station.checks.types import Outcome
-from station.judgement.tries import by_key, last_that_counts, up_to_date
+from station.judgement.tries import by_key, last_that_counts, tests, up_to_date
 from station.records.types import Result
 
 
@@ -44,10 +44,10 @@ def totals(results: Iterable[Result]) -> Totals:
 
 
 def visit_totals(results: Iterable[Result], visit_id: str) -> Totals:
-    """What one visit comes to, out of a unit's results."""
+    """What one visit comes to, out of a unit's results; what it only looked at is among it."""
     return totals(r for r in results if r.visit_id == visit_id)
 
 
 def unit_totals(results: Iterable[Result]) -> Totals:
     """What a unit comes to over all its visits, whatever was done to it since."""
-    return totals(up_to_date(results))
+    return totals(up_to_date(tests(results)))

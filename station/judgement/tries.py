@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import TypeVar
 
+from station.checks.looks import LOOKS
 from station.checks.types import Assessment, Outcome
 from station.records.types import Result
 
@@ -25,8 +26,30 @@ def counts(result: Result) -> bool:
 
 
 def gave_verdict(result: Result) -> bool:
-    """Whether the try counts and says pass, borderline or fail; a skip counts and says neither."""
-    return counts(result) and result.assessment.outcome in VERDICTS
+    """Whether the try counts and says pass, borderline or fail; a skip says neither, and a look is no test."""
+    return counts(result) and result.assessment.outcome in VERDICTS and not only_a_look(result)
+
+
+def only_a_look(result: Result) -> bool:
+    """Whether it was done in a first look: it may raise a suspicion, and shows of nothing that it is sound."""
+    return result.check in LOOKS
+
+
+def tests(results: Iterable[Result]) -> tuple[Result, ...]:
+    """The results without those that are only looks."""
+    return tuple(r for r in results if not only_a_look(r))
+
+
+def suspicions(results: Iterable[Result]) -> dict[Key, Result]:
+    """What the last look at each control found, for as long as no check has tested that control since."""
+    results = tuple(results)
+    tested = {r.control: r.at for r in results if gave_verdict(r)}
+    looks = counted(r for r in results if only_a_look(r))
+    return {
+        key: r
+        for key, r in looks.items()
+        if r.assessment.outcome in (Outcome.FAIL, Outcome.BORDERLINE) and tested.get(r.control, "") <= r.at
+    }
 
 
 def last_that_counts(tries: Sequence[Result]) -> Result | None:
@@ -77,8 +100,8 @@ def up_to_date(results: Iterable[Result]) -> tuple[Result, ...]:
 
 
 def standing(results: Iterable[Result]) -> dict[Key, Result]:
-    """What stands for a unit: the try that counts at each check over all its visits; `results` oldest first."""
-    return counted(up_to_date(results))
+    """What stands for a unit: the try that counts at each check over all its visits, looks apart; oldest first."""
+    return counted(up_to_date(tests(results)))
 
 
 def verdicts(results: Iterable[Result]) -> dict[Key, Result]:

@@ -36,7 +36,12 @@ def measured_mean(t_ns: I64, values: F64, begin_ns: int, end_ns: int, step: floa
 
 
 def effective_observations(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
-    """Effective number of observations: the value seen once each usual interval, correlation taken off."""
+    """Effective number of observations: the value seen once each usual interval, correlation taken off.
+
+    1 where no time passes.
+    """
+    if end_ns <= begin_ns or len(t_ns) == 0:
+        return 1.0
     finest = max((end_ns - begin_ns) // MOST_MOMENTS, NS_PER_MS // 8)
     usual = (end_ns - begin_ns) // max(len(t_ns), 1)
     moments = held.grid_ns(begin_ns, end_ns, int(max(finest, usual, 1)))
@@ -55,6 +60,13 @@ def effective_step(codes: I64, declared: float) -> float:
     span = int(codes.max()) - low
     seen = np.flatnonzero(np.bincount(codes - low)) if span <= MOST_CODES else np.unique(codes)
     return declared * int(np.diff(seen).min()) if len(seen) >= ENOUGH_CODES else declared
+
+
+def least_change(values: F64) -> float:
+    """The least change from one entry to the next, 0 where nothing changes: firmware may send a value only when it has
+    changed by more than its codes are apart."""
+    changes = np.abs(np.diff(values))
+    return float(changes[changes > 0].min()) if changes.any() else 0.0
 
 
 def code_at(codes: I64, values: F64, step: float, value: float) -> float:

@@ -23,6 +23,8 @@ _NEAR = 1.25
 """periods within this factor of each other fit the same gaps nearly as well: the best of them counts"""
 _BURST = 0.25
 """reports nearer than this share of a period are one burst: they were sent at one moment"""
+_IN_BURSTS = 0.6
+"""share of reports that begin a burst, at most, where they go out in bursts as a rule"""
 _CONCENTRATED, _UNLIKELY = 0.7, 4.3
 """mean cosine asked for, and the standard score that chance does not reach with any of the candidates (< 0.1 %)"""
 # USB 2.0, 9.6.6: 2^(n−1) · 125 µs at high speed and n ms at full speed, of which hosts take any (hosts round down to a
@@ -74,6 +76,16 @@ def burst_starts(t_ns: I64, period: float | None) -> Bool:
     lasts = t_ns[np.append(begins[1:], len(t_ns)) - 1] - t_ns[begins]
     stretched = np.repeat(lasts > max(_BURST * (period or 0.0), _ONE_GO_NS), np.diff(np.append(begins, len(t_ns))))
     return np.asarray(starts | stretched)
+
+
+def newest_of_bursts(t_ns: I64, report_t_ns: I64) -> Bool:
+    """bool[n]: the entries at `t_ns` that are the last of their burst; all of them for a link that does not report in
+    bursts as a rule. `report_t_ns`: all reports of the unit."""
+    first = burst_starts(report_t_ns, link_period_ns(report_t_ns))
+    if len(first) == 0 or first.mean() > _IN_BURSTS:
+        return np.ones(len(t_ns), dtype=np.bool_)
+    burst = np.searchsorted(report_t_ns[first], t_ns, side="right")
+    return np.append(np.diff(burst) > 0, True)[: len(t_ns)]
 
 
 def time_weighted_median(gaps: F64) -> float:

@@ -18,6 +18,7 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.correlation import effective_size
 from station.measure.gate import Gate, reach
+from station.measure.means import least_change
 from station.measure.placement import CUSTOMARY_FRICTION_PCT
 from station.measure.rail import RAIL_PCT, RAIL_SHARE
 from station.measure.transition import STEEPEST
@@ -90,7 +91,7 @@ def straight(
     sin, cos = round(math.sin(angle)), round(math.cos(angle))
     x, y = held.held_at(t_ns, x_pct, moments), held.held_at(t_ns, y_pct, moments)
     along, across = sin * x + cos * y, cos * x - sin * y
-    step = max(steps[0] if sin else steps[1], _least_change(along), _least_change(across))
+    step = max(steps[0] if sin else steps[1], least_change(along), least_change(across))
     if np.mean(along >= RAIL_PCT) >= RAIL_SHARE:
         return Straight(100.0, 0.0, True)
     ahead, aside = sin * rest.x + cos * rest.y, cos * rest.x - sin * rest.y
@@ -128,12 +129,6 @@ def farthest(found: list[Straight]) -> Straight:
 def _middle(values: F64) -> float:
     """The mean; where the end of the range cuts noise off, the median."""
     return float(np.median(values) if values.max() >= RAIL_PCT else values.mean())
-
-
-def _least_change(values: F64) -> float:
-    """The least change: firmware may send a value only when it has changed by more than its resolution."""
-    changes = np.abs(np.diff(values))
-    return float(changes[changes > 0].min()) if changes.any() else 0.0
 
 
 def _crossing(along: F64, across: F64, aside: float, gate: Gate) -> F64:

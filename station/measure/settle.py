@@ -16,10 +16,11 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.centre import bearing_deg
 from station.measure.correlation import effective_size
+from station.measure.lateness import Lateness, lateness
 from station.measure.period import period_ns
 from station.measure.states import runs, two_state
-from station.measure.steps import interval_at, settled
-from station.measure.uncertainty import combined, duration
+from station.measure.steps import settled
+from station.measure.uncertainty import combined
 
 DEFLECTED_PCT, RETURNED_PCT = 65.0, 45.0
 """hysteresis of the deflected state, in % of the greatest deflection"""
@@ -101,12 +102,13 @@ def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int, precise: bool = Tru
     rise, fall = runs(two_state(r, RETURNED_PCT * scale, DEFLECTED_PCT * scale))
     found: list[Release] = []
     too_short = 0
-    poll_ns = period_ns(t_ns)
+    late = lateness(t_ns) if precise else None
+    poll_ns = period_ns(t_ns) if late is None else late.period_ns
     for k, (first, stop) in enumerate(zip(rise, fall, strict=True)):
         if stop >= len(t_ns):
             break
         pushed_again = int(rise[k + 1]) if k + 1 < len(rise) else None
-        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), pushed_again, end_ns, (poll_ns, precise))
+        one = _release(t_ns, x_pct, y_pct, r, (int(first), int(stop)), pushed_again, end_ns, (poll_ns, late))
         if one is None:
             too_short += 1
         else:
@@ -139,9 +141,10 @@ def _release(
     deflected: tuple[int, int],
     pushed_again: int | None,
     end_ns: int,
-    how: tuple[float, bool],
+    how: tuple[float, Lateness | None],
 ) -> Release | None:
-    poll_ns, precise = how
+    poll_ns, late = how
+    precise = late is not None
     first, stop = deflected
     level = float(np.quantile(r[first:stop], 0.9))
     high = np.flatnonzero(r[first:stop] >= LEFT_SHARE * level)
@@ -156,7 +159,7 @@ def _release(
     way = slice(left, max(int(np.searchsorted(t_ns, rest_end, side="left")), left + 1))
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
     from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
-    settle_ms, u_ms = _settle(t_ns[way], away, noise, poll_ns)
+    settle_ms, u_ms = _settle(t_ns, way, away, noise, late)
     moving = to_x.moving or to_y.moving
     if moving:
         u_ms = combined(u_ms, UNSETTLED_SHARE * settle_ms)
@@ -198,14 +201,17 @@ def _final(t_ns: I64, values: F64, begin_ns: int, end_ns: int, precise: bool) ->
     return _Final(held.window_mean(t_ns, values, begin_ns, end_ns), noise, noise / math.sqrt(independent))
 
 
-def _settle(t_ns: I64, away: F64, noise: float, poll_ns: float) -> tuple[float, float]:
-    """Settle time and its standard uncertainty in ms. The entries begin where the deflected state was left."""
+def _settle(t_ns: I64, way: slice, away: F64, noise: float, late: Lateness | None) -> tuple[float, float]:
+    """Settle time and its standard uncertainty in ms (0 without `late`). The entries of the way begin where the
+    deflected state was left."""
     band = max(BAND_PCT, 4.0 * noise)
-    there = _stays(t_ns, away, band)
-    wider = min(_stays(t_ns, away, 1.5 * band), there)
+    there = way.start + _stays(t_ns[way], away, band)
+    wider = min(way.start + _stays(t_ns[way], away, 1.5 * band), there)
+    settle_ms = float(t_ns[there] - t_ns[way.start]) / NS_PER_MS
+    if late is None:
+        return settle_ms, 0.0
     by_noise = noise / (0.5 * band) * float(t_ns[there] - t_ns[wider])
-    by_reports = duration(interval_at(t_ns, there, poll_ns))
-    return float(t_ns[there] - t_ns[0]) / NS_PER_MS, combined(by_reports, by_noise) / NS_PER_MS
+    return settle_ms, combined(late.between_ns(t_ns, way.start, there), by_noise) / NS_PER_MS
 
 
 def _stays(t_ns: I64, away: F64, band: float) -> int:

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure import held
-from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.arrays import F64, I64, NS_PER_MS, Bool
 from station.measure.centre import bearing_deg
 from station.measure.filters import median_filter, running_mean
-from station.measure.means import effective_observations
+from station.measure.means import effective_observations, least_change
 from station.measure.noise import peak_to_peak
 from station.measure.period import period_ns
 from station.measure.states import runs, two_state
@@ -23,6 +23,9 @@ from station.measure.steps import first_reached, interval_at, left_for_good
 from station.measure.uncertainty import duration, type_a
 
 AWAY_PCT, BACK_PCT = 35.0, 20.0
+AT_REST_SHARE, BESIDE_PCT, MOST_BACK_PCT = 0.1, 5.0, 40.0
+"""a stick rests where it is closest to its middle for this share of the time; one that rests far off is back when it is
+no farther off than that and so much more, up to where no stick rests"""
 PLATEAU_NS = 100 * NS_PER_MS
 HELD_PCT = 5.0
 """a stick counts as held while it stays within this of its plateau"""
@@ -33,6 +36,8 @@ STEEPEST = 0.7
 """an edge that a stick is pushed against is no steeper than this across the push"""
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
+LAST_STEP = 1.3
+"""the last step that firmware with a hysteresis reports may be so many times as wide as its least"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +74,26 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, preci
     """
     if len(t_ns) == 0:
         return []
-    away = two_state(reach_pct, BACK_PCT, AWAY_PCT)
+    away = pushed(t_ns, reach_pct, end_ns)
     smooth = _without_flickers(t_ns, reach_pct)
     poll_ns = period_ns(t_ns) if precise else 0.0
+    coarse = max(least_change(x_pct), least_change(y_pct)) if precise else 0.0
     found = []
     for first, stop in zip(*runs(away), strict=True):
         until = int(t_ns[stop]) if stop < len(t_ns) else end_ns
         if until - int(t_ns[first]) >= LEAST_HOLD_NS:
             span = (int(first), int(stop), until)
             series = (t_ns, x_pct, y_pct, smooth)
-            found.append(_push(*series, span, poll_ns) if precise else _rough(*series, span))
+            found.append(_push(*series, span, poll_ns, coarse) if precise else _rough(*series, span))
     return found
+
+
+def pushed(t_ns: I64, reach_pct: F64, end_ns: int) -> Bool:
+    """Whether the stick is pushed, entry by entry. One that rests far off its middle is back where it rests, not where
+    it passes the middle on its way across."""
+    rests = held.quantile(reach_pct, held.hold_s(t_ns, int(t_ns[0]), end_ns), AT_REST_SHARE)
+    back = min(max(BACK_PCT, rests + BESIDE_PCT), MOST_BACK_PCT)
+    return two_state(reach_pct, back, back + AWAY_PCT - BACK_PCT)
 
 
 def _without_flickers(t_ns: I64, reach: F64) -> F64:
@@ -97,7 +111,7 @@ def _rough(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int]) ->
     return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
 
 
-def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float) -> Push:
+def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float, coarse: float) -> Push:
     first, stop, until_ns = span
     begin_ns = int(t_ns[first])
     flat = plateau(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
@@ -111,8 +125,8 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     straight = plateau(t_ns[first:stop], outwards, begin_ns, until_ns, PLATEAU_NS)
     on = held.stretch(t_ns, flat.begin_ns, flat.end_ns)
     rise_ms, creep_ms, u_creep_ms, early_ms = min(
-        _durations(t_ns[:stop], reach[:stop], first, flat, poll_ns),
-        _durations(t_ns[:stop], (to_x * x[:stop] + to_y * y[:stop]) / length, first, straight, poll_ns),
+        _durations(t_ns[:stop], reach[:stop], first, flat, poll_ns, coarse),
+        _durations(t_ns[:stop], (to_x * x[:stop] + to_y * y[:stop]) / length, first, straight, poll_ns, coarse),
         key=lambda found: found[1],
     )
     beside = outwards - _slope(t_ns[first:stop], across, outwards, flat) * across
@@ -266,11 +280,13 @@ def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
     return slow_rms if slow_rms > fast_rms else 0.0
 
 
-def _durations(t_ns: I64, part: F64, first: int, flat: Plateau, poll_ns: float) -> tuple[float, float, float, float]:
-    """Rise 20–80 %; creep 80 % – within 2 % (or twice the noise), its standard uncertainty from reports and noise, its
-    part to 90 %; ms."""
+def _durations(
+    t_ns: I64, part: F64, first: int, flat: Plateau, poll_ns: float, coarse: float
+) -> tuple[float, float, float, float]:
+    """Rise 20–80 %; creep 80 % – within 2 % (or twice the noise, or the least change that is reported), its standard
+    uncertainty from reports and noise, its part to 90 %; ms."""
     level = flat.level
-    within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms)
+    within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms, LAST_STEP * coarse)
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
     arrived = first_reached(part, level - within, at_80)

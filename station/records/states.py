@@ -75,9 +75,8 @@ class Odd:
 def odd_rows(db: Connection) -> Iterator[Odd]:
     """Every row that is missing, differs from what was said of it last, or has no entry."""
     own = _own_benches(db)
-    # the settings of an earlier log that a merge brings back are no more this bench's than another's; a copy that lies
-    # elsewhere is that of the place where it was begun
-    current = (own or _benches_of_the_beginning(db))[-1:]
+    # the settings of an earlier log that a merge brings back are no more this bench's than another's
+    current = own[-1:]
     logged = _last_events(db)
     for table, key in KEYS.items():
         for row in _rows(db, table):
@@ -86,8 +85,9 @@ def odd_rows(db: Connection) -> Iterator[Odd]:
                 yield Odd(table, row[key], "past", row)
             elif row not in said:
                 yield Odd(table, row[key], "changed", row, said[-1])
+    lasting = (own or _benches_of_the_beginning(db))[-1:]  # a copy that lies elsewhere: of where it was begun
     for (table, name), events in logged.items():
-        here = {bench: event for bench, event in events.items() if table != "settings" or bench in current}
+        here = {bench: event for bench, event in events.items() if table != "settings" or bench in lasting}
         if said := _in_force(table, here, own):  # the settings of another bench are not asked of this one
             yield Odd(table, name, "gone", None, said[-1])
 

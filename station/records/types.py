@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment
 
-VISIT_KINDS = ("intake", "after treatment", "after rest", "final")
+FIRST_LOOK = "first look"
+VISIT_KINDS = (FIRST_LOOK, "intake", "after treatment", "after rest", "final")
 CLAIM_STATES = ("open", "confirmed", "not found", "something else")
 BECOMES = ("open", "ready", "donor", "sell as is", "scrap", "sold")
 TREATMENT_KINDS = (

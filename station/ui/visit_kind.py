@@ -5,12 +5,15 @@ from __future__ import annotations
 from datetime import date
 
 from station.judgement.rest import rest_over
-from station.records.types import UnitHistory
+from station.records.types import FIRST_LOOK, UnitHistory
 
 
 def proposed_kind(history: UnitHistory, today: date) -> str:
-    """Intake at first; after a treatment that no visit has looked at; after the rest once it is over; else final."""
+    """First look at first, then intake; after a treatment that no visit has looked at; after the rest once it is over;
+    else final."""
     if not history.visits:
+        return FIRST_LOOK
+    if all(v.kind == FIRST_LOOK for v in history.visits) and not history.treatments:
         return "intake"
     last_visit = max(v.started_at for v in history.visits)
     if any(t.at > last_visit for t in history.treatments):

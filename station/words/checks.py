@@ -41,6 +41,30 @@ DEAD_AXIS = "{where}: no signal while the other axis moves"
 # --- contact ------------------------------------------------------------------------------------------
 
 CONTACT = "Contact"
+GLANCE = "First look"
+GLANCE_DO = {
+    "button": "Press {who} five times.",
+    "stick": "Push {who} fast to eight directions, the four sides held; roll it round and back, lead it slowly across.",
+    "trigger": "Pull {who} slowly to its stop and let it go, twice.",
+    "hat": "Roll {who} once round and let it go.",
+}
+"""by kind of control"""
+GLANCE_DO_TOGETHER = (
+    "Work everything once, in any order: each stick to eight directions, round and back, slowly across both ways; each "
+    "trigger twice; the hat round; each button five times, lightly."
+)
+GLANCE_HINT = "Both sticks at once. What is done ticks itself. End it for what does not come."
+GLANCE_MISSING = {
+    "rest": "hands off for three seconds",
+    "letgo": "eight directions, let go each time",
+    "travel": "four sides, held for a moment",
+    "rim": "once round and back",
+    "sweep": "slowly across, both ways and back",
+}
+GLANCE_PRESSES = "presses"
+GLANCE_GAPS = "gaps in the rhythm"
+GLANCE_UNCLEAR = "{who}: not clear at a first look, needs the full check ({checks})"
+
 CONTACT_DO = "Press {who} three times."
 CONTACT_DO_TOGETHER = "Press every button three times, in any order: {who}."
 CONTACT_HINT = "Firmly, and touch nothing else. Not seen? End it now."

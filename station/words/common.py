@@ -10,6 +10,7 @@ OUTCOMES = {
 SHAPES = {"running": "running", "caution": "caution", "note": "note"}
 """what the shapes say that stand for no outcome"""
 VISIT_KINDS = {
+    "first look": "first look",
     "intake": "intake",
     "after treatment": "after treatment",
     "after rest": "after rest",

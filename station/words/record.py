@@ -43,6 +43,7 @@ LOG = "Log"
 VISIT = "{kind}: {came_to}"
 VISIT_NOT_FINISHED = "{kind}: {came_to}, not finished"
 CAME_TO = "{checks}, {failed} failed"
+SUSPECTED = "first look, not tested yet: {finding}"
 CHECKS = ("check", "checks")
 CAME_TO_NOTHING = "no check yet"
 TREATMENT_OF_PART = "{kind}: {part}"

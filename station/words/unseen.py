@@ -5,6 +5,11 @@ CARD = "Cannot be seen: {what}."
 OF_CHECK = "{check}: {what}."
 NEXT = "; "
 
+GLANCE = (
+    "presses that a hand in its own rhythm passes over, and faults that come once in many presses; a contact that "
+    "drops out while it is held; what shows only in combinations, on the touch pad, in motion or after minutes; what "
+    "lies outside its limit by less than its uncertainty"
+)
 CONTACT = "a short that closes for less than half of the presses, or pulls an axis by less than the check asks for"
 PRESSES = (
     "how hard a finger pressed; faults that come once in hundreds of presses; misses in runs with long sound stretches "

@@ -5,7 +5,8 @@
 Draws units with random faults and hands (fresh seeds each run unless one is given), works through every check as
 at the bench, and compares with what is true, which is that of the unit over many placements. For twenty such units
 there is one of each harder kind (`truth_kinds`): slight faults, two at once, odd hands, odd firmware, what moves by
-itself. Prints tables for people, then one JSON line.
+itself. Prints tables for people, then one JSON line. "failed" of a clear fault: some check of its control failed, for
+whatever reason; "named": the check that should show it named it.
 """
 
 from __future__ import annotations
@@ -36,6 +37,8 @@ CASES_OF = 20
 """of each harder kind one unit for so many of the old ones"""
 KINDS = (*HARDER, *SENSED)
 COVERED_PCT, COVERED_WITHIN = 95.0, 2.0
+BOUNDS_PCT = {"gap": 99.0, "largest_spike": 100.0}
+"""what docs/METHOD.md says of readings that only tell that the value is no greater"""
 
 
 def tasks_of(seed: int, units: int) -> list[Task]:
@@ -84,10 +87,14 @@ def table_of_kinds(rows: list[Row]) -> dict[str, dict[str, Any]]:
     found = {}
     for kind in KINDS:
         some = [r for r in rows if r["group"] == kind.group and r["kind"] == kind.name]
-        shares = {key: round(share(some, key), 2) for key in ("failed", "borderline", "again", "passed", "named")}
+        shares: dict[str, float | None] = {
+            key: round(share(some, key), 2) for key in ("failed", "borderline", "again", "passed")
+        }
+        faulty = [r for r in some if r["named"] is not None]
+        shares["named"] = round(share(faulty, "named"), 2) if faulty else None
         held = _held(kind, some)
         bar = "none" if not kind.bar else f"{kind.bar} {'≤' if kind.bar == 'failed' else '≥'} {kind.bar_pct:g} %"
-        told = "".join(f"{value:>8.1f}%" for value in shares.values())
+        told = "".join(f"{'':>9}" if value is None else f"{value:>8.1f}%" for value in shares.values())
         print(f"{kind.group + ': ' + kind.name:<42}{len(some):>5}{told}   {bar}{'' if held else '  MISSED'}")
         found[f"{kind.group}: {kind.name}"] = {"n": len(some), **shares, "bar": bar, "held": held}
     return found
@@ -114,10 +121,10 @@ def table_of_coverage(rows: list[Row]) -> dict[str, float]:
 
 
 def _covers(name: str, share_pct: float) -> bool:
-    """95 ± 2 %; a bound that only says "no more than" holds in 93 % or more."""
-    return share_pct >= COVERED_PCT - COVERED_WITHIN and (
-        name.endswith(BOUND) or share_pct <= COVERED_PCT + COVERED_WITHIN
-    )
+    """95 ± 2 %; a bound as often as the method says of it."""
+    if name.endswith(BOUND):
+        return share_pct >= next(bar for what, bar in BOUNDS_PCT.items() if f".{what}" in name)
+    return abs(share_pct - COVERED_PCT) <= COVERED_WITHIN
 
 
 def table_of_tries(rows: list[Row]) -> None:

@@ -84,11 +84,11 @@ def _case_row(one: Case, kind: Kind, control: str, done: list[Done]) -> Row:
     failed, borderline = Outcome.FAIL in outcomes, Outcome.BORDERLINE in outcomes
     said = [f for d in mine for f in d.assessment.findings]
     found = [f for f in one.drawn.spec.faults if f.control == control]
-    named = all(any(names(s, expected(f), f, one.drawn) for s in said) for f in found)
+    named = all(any(names(s, expected(f), f, one.drawn) for s in said) for f in found) if found else None
     met = {
         "seen": failed or borderline,
         "not passed": failed or borderline or again,
-        "named": failed and named,
+        "named": failed and bool(named),
         "failed": not failed,
         "": True,
     }[kind.bar]
@@ -202,7 +202,8 @@ def _exact_row(drawn: Drawn, one: Done, reading: Reading, true: float) -> Row:
 def _bound(reading: Reading) -> bool:
     """Whether it only says that the value is no greater than so much: its band reaches down to the least there is."""
     what = reading.name.removesuffix("_x").removesuffix("_y")
-    return what in ONE_SIDED and reading.value is not None and reading.uncertainty >= LEAST_SHARE * reading.value
+    one_sided = what in ONE_SIDED and reading.value is not None and reading.uncertainty > 0.0
+    return one_sided and reading.uncertainty >= LEAST_SHARE * (reading.value or 0.0)
 
 
 def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
@@ -214,8 +215,10 @@ def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
         if reading.value is None:
             continue
         if reading.uncertainty <= 0.0:
-            if reading.name in true:
+            if reading.name in true and _at_an_end(reading):
                 rows.append(_exact_row(drawn, one, reading, true[reading.name]))
+            elif reading.name in true:
+                rows.append(_coverage_row(drawn, one, reading, covered=False, error_in_u=0.0))
             continue
         if reading.name not in true:
             rows.append({"row": "unscored", "reading": f"{one.check}.{reading.name}"})
@@ -223,14 +226,22 @@ def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
         error = reading.value - true[reading.name]
         if reading.name in ANGLES:
             error = (error + 180.0) % 360.0 - 180.0
-        rows.append(
-            {
-                "row": "reading",
-                "reading": f"{one.check}.{reading.name}{BOUND if _bound(reading) else ''}",
-                "covered": abs(error) <= reading.uncertainty,
-                "error_in_u": error / reading.uncertainty,
-                "kit": drawn.spec.design.kit,
-                "unit": _unit(drawn),
-            }
-        )
+        covered, error_in_u = abs(error) <= reading.uncertainty, error / reading.uncertainty
+        rows.append(_coverage_row(drawn, one, reading, covered, error_in_u))
     return rows
+
+
+def _at_an_end(reading: Reading) -> bool:
+    """Whether a value in % is an end of the range, beyond which nothing is told."""
+    return reading.unit == "%" and abs(reading.value or 0.0) in (0.0, 100.0)
+
+
+def _coverage_row(drawn: Drawn, one: Done, reading: Reading, covered: bool, error_in_u: float) -> Row:
+    return {
+        "row": "reading",
+        "reading": f"{one.check}.{reading.name}{BOUND if _bound(reading) else ''}",
+        "covered": covered,
+        "error_in_u": error_in_u,
+        "kit": drawn.spec.design.kit,
+        "unit": _unit(drawn),
+    }

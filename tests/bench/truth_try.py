@@ -18,7 +18,7 @@ from truth_visit import Done
 
 from station.sources.simulated.design import PadDesign
 from station.sources.simulated.gates import gauge, inside
-from station.sources.simulated.parts import CREEP_FROM_PCT, Link, Stick, Track
+from station.sources.simulated.parts import CREEP_FROM_PCT, Lever, Link, Stick, Track
 from station.sources.simulated.sensor import clean_output
 from station.sources.simulated.shaft import friction_from
 from station.sources.simulated.spring import release
@@ -29,6 +29,9 @@ SECTORS = 72
 PLACEMENTS, TIMED = 48, 3
 """how many placements an expectation is of: of returns, of settle times"""
 AIM_DEG = 4.0
+PULLS = 3
+LOOKS = 4000
+"""draws of the noise about each resting place"""
 SAME_PRESS_S, BOUNCE_S, EDGE_S = 0.06, 0.005, 0.01
 Readings = dict[str, float]
 
@@ -43,7 +46,8 @@ def true_values(drawn: Drawn, done: Done) -> Readings:
     if done.control in parts.levers and done.check == "trigger":
         lever = parts.levers[done.control]
         released, full = clean_output(lever.track, np.array([0.0, lever.stop_pct])).tolist()
-        return {"released": released, "full": full} | _track(drawn.spec.design, lever.track, done.control, "")
+        found = {"released": released, "full": full, "return_time": 1000.0 * _comes_back_s(lever)}
+        return found | _track(drawn.spec.design, lever.track, done.control, "")
     if done.check in ("light", "hold") and done.contact is not None:
         first_s, tick_s, closed = done.contact
         begin, end = (max(0, round((at - first_s) / tick_s)) for at in (done.begin_s, done.end_s))
@@ -70,7 +74,31 @@ def _link(part: Link) -> Readings:
     arrive = np.maximum.accumulate(arrive)  # none overtakes another
     moments = np.linspace(0.0, arrive[-1], 3_700_001)[:-1]  # every one, so that chance is no part of the truth
     waits = arrive[np.searchsorted(arrive, moments)] - moments
-    return {"wait_mean": float(waits.mean()), "wait_most": float(np.quantile(waits, 0.99))}
+    between = np.diff(np.unique(arrive))
+    extra = float(waits.mean() - np.median(between) / 2.0)
+    found = {"wait_mean": float(waits.mean()), "wait_most": float(np.quantile(waits, 0.99)), "wait_extra": extra}
+    return {**found, "interval_p99": float(np.quantile(between, 0.99))}
+
+
+def _comes_back_s(lever: Lever) -> float:
+    """Let go at the stop: from 80 % of the pull to within 3 % of where it rests; of its pulls the slowest."""
+    share, hangs_at, hangs_s = lever.hang
+    hangs = share * PULLS >= 1.0 - 1e-9 and hangs_at < lever.stop_pct
+    t_s = np.arange(0.0, (hangs_s if hangs else 0.0) + 3.0, 1e-4)
+    way = _spring(lever, lever.stop_pct, t_s)
+    if hangs:
+        again = np.searchsorted(t_s, hangs_s)
+        way = np.where(t_s < hangs_s, np.maximum(way, hangs_at), 0.0)
+        way[again:] = _spring(lever, hangs_at, t_s[again:] - hangs_s)
+    out = clean_output(lever.track, way)
+    rest, full = clean_output(lever.track, np.array([0.0, lever.stop_pct])).tolist()
+    return float(t_s[np.argmax(out <= rest + 3.0)] - t_s[np.argmax(out < rest + 0.8 * (full - rest))])
+
+
+def _spring(lever: Lever, start_pct: float, t_s: np.ndarray) -> np.ndarray:
+    """A spring that would take it farther than its stop lets it, %."""
+    back = release(start_pct + lever.preload_pct, 0.0, lever.natural_hz, lever.damping)
+    return np.maximum(back.at(t_s) - lever.preload_pct, 0.0)
 
 
 def _of_stick(drawn: Drawn, check: str, control: str) -> Readings:
@@ -118,11 +146,23 @@ def _let_go(part: Stick, rng: np.random.Generator) -> Readings:
     away = np.hypot(out[:, 0], out[:, 1]).reshape(PLACEMENTS, 8)
     seconds = [max(settle(part, start)[1] for start in _aimed(part, rng)) for _ in range(TIMED)]
     apart = np.hypot(*(out - out.mean(axis=0)).T)
+    each = out.reshape(PLACEMENTS, 8, 2)
+    usual = np.hypot(*np.moveaxis(each - np.median(each, axis=1, keepdims=True), 2, 0))
+    noise = np.column_stack([_drawn_noise(track, rng) for track in (part.x, part.y)])
+    still = [max(float(np.quantile(np.hypot(*(end + noise).T), 0.99)) for end in one) for one in each[:TIMED]]
     return {
+        "return_offset": float(usual.max(axis=1).mean()),
+        "still_within": float(np.mean(still)),
         "settle_offset": float(away.max(axis=1).mean()),
         "settle_time": 1000.0 * float(np.mean(seconds)),
         "repeatability": float(apart.mean() + 3.0 * apart.std(ddof=1)),
     }
+
+
+def _drawn_noise(track: Track, rng: np.random.Generator) -> np.ndarray:
+    """Noise at moments far apart, float[LOOKS]: two normal parts and levels spread evenly."""
+    normal = rng.normal(0.0, math.hypot(track.white_pct, track.wander_pct), LOOKS)
+    return normal + track.jumps_pct * (rng.random(LOOKS) - 0.5)
 
 
 def _ends(part: Stick, rng: np.random.Generator) -> np.ndarray:
@@ -223,7 +263,8 @@ def _track(design: PadDesign, track: Track, control: str, suffix: str) -> Readin
     step = (track.high_pct - track.low_pct) / min(span, (1 << design.adc_bits) - 1)
     low, high = (-92.0, 92.0) if track.low_pct < 0 else (6.0, 92.0)
     way = clean_output(track, np.arange(low, high, 0.02))
-    found = {f"gap{suffix}": max(float(np.abs(np.diff(way)).max()), step)}
+    # codes under a worn spot are missing too, and are the spot's: of such a track there is no truth of a gap
+    found = {} if track.spots else {f"gap{suffix}": max(float(np.abs(np.diff(way)).max()), step)}
     if not (track.spots or track.jumps_pct):
         found[f"largest_spike{suffix}"] = 0.0
     if track.spots:

@@ -85,12 +85,18 @@ def draw(seed: int, number: int) -> Drawn:
         fault, grade = _fault(str(rng.choice(KINDS)), design.rate_hz, rng)
         if fault.kind == "two_way_lag" and design.gate != "round":
             continue  # on the straight sides of a gate, play moves the stick along the side: both ways read the same
-        if all(f.control != fault.control and f.other != fault.control for f in found):
+        if _apart(fault, found):
             found.append(fault)
             grades.append(grade)
     by_radio = bool(rng.random() < RADIO_SHARE)
     spec = UnitSpec(design, int(rng.integers(2**31)), tuple(found), f"{seed}-{number}", by_radio)
     return Drawn(spec, float(rng.uniform(0.3, 1.0)), int(rng.integers(2**31)), tuple(grades))
+
+
+def _apart(fault: Fault, others: list[Fault]) -> bool:
+    """Whether no other fault is of a control that this one involves, or involves the one that this is of: a short
+    between twins closes a weak contact along with its twin, and hides what it misses."""
+    return all(fault.control not in (f.control, f.other) and fault.other != f.control for f in others)
 
 
 def design_of(rng: Rng) -> PadDesign:

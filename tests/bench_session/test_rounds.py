@@ -253,3 +253,24 @@ def test_a_visit_together_finds_the_same_in_less_time(broken: tuple[Fault, ...],
     assert shared == alone
     assert shared_s < alone_s * share
     assert shared_steps < alone_steps
+
+
+def test_what_did_not_come_out_of_a_round_comes_before_other_checks() -> None:
+    steps = (LEFT, LIGHT_LEFT, RIGHT, LIGHT_RIGHT, LINK)
+    bench = begun(steps=steps)
+    bench.run(0.3)
+    bench.do(Go())  # a slip on the key: nothing was pressed yet
+    bench.do(Go())
+    bench.press(1, 2)
+    bench.run(0.2)
+    assert (at(bench)[0][0], bench.session.view().current) == ("done", 2), "the other contact, not the light press"
+
+
+def test_a_fail_is_looked_at_before_the_next_begins() -> None:
+    bench = Bench(steps=(LINK, LEFT), together=True, auto_go=True)
+    bench.do(Go())
+    bench.run(0.2)
+    bench.do(Go())
+    assert bench.results[-1].assessment.outcome is Outcome.FAIL
+    assert not bench.session.view().begins
+    assert bench.session.view().last == 0

@@ -18,7 +18,7 @@ from station.checks.said import sentence
 from station.checks.strengths import CHECK_OF
 from station.checks.types import Outcome
 from station.evidence.assess import assess_capture
-from station.records.types import Result, Unit
+from station.records.types import FIRST_LOOK, Result, Unit
 from station.sheets.bind import bind
 from station.sheets.model import Ask, Control, Place, Sheet
 from station.sources.simulated import Fault, PadDesign, SimulatedHand, SimulatedSource, UnitSpec, faults
@@ -51,18 +51,19 @@ class Visit:
         controls: tuple[str, ...],
         broken: tuple[Fault, ...] = (),
         watch: Callable[[SimulatedSource, Event], None] = lambda source, event: None,
+        kind: str = "intake",
     ) -> None:
         self.sheet = sheet_of(design)
         self.hand = SimulatedHand(skill=0.9, seed=5)
         self.source = SimulatedSource(UnitSpec(design, 11, broken, "SM-07-01"), self.hand, realtime=False)
         self.recorder = MemoryRecorder()
         self.events: list[Event] = []
-        steps: tuple[Step, ...] = tuple(step for step in plan(self.sheet) if step.control in controls)
+        steps: tuple[Step, ...] = tuple(step for step in plan(self.sheet, kind) if step.control in controls)
         unit = Unit("u", "SM-07-01", design.name)
         self.session = Session(
             UnitOnBench(unit, self.source, bind(self.sheet, design.layout)),
-            VisitPlan(steps=steps),
-            BenchSetup(self.recorder),
+            VisitPlan(kind, steps),
+            BenchSetup(self.recorder, auto_go=kind == FIRST_LOOK, together=kind == FIRST_LOOK),
         )
 
         def seen(event: Event) -> None:
@@ -165,3 +166,27 @@ def test_a_dead_axis_and_a_ghost_touch_are_found_in_a_visit() -> None:
     visit = Visit(PadDesign("sensing", 250), ("motion", "touch_1"), broken)
     assert "dead_gyro" in visit.codes("motion", "sides")
     assert "ghost_touch" in visit.codes("touch_1", "untouched")
+
+
+def test_a_first_look_works_everything_once_in_one_round_and_names_what_is_bad() -> None:
+    controls = ("left_stick", "right_stick", "left_trigger", "hat", "south", "east", "")
+    broken = (
+        faults.off_centre("left_stick", "right", 16.0), faults.rest_high("left_trigger", 12.0), faults.never("east"),
+    )  # fmt: skip
+    visit = Visit(PadDesign("8bit", 250), controls, broken, kind=FIRST_LOOK)
+    assert visit.outcomes == {
+        "left_stick.glance": Outcome.FAIL,
+        "right_stick.glance": Outcome.PASS,
+        "left_trigger.glance": Outcome.FAIL,
+        "hat.glance": Outcome.PASS,
+        "south.glance": Outcome.PASS,
+        "east.glance": Outcome.FAIL,
+        ".link": Outcome.PASS,
+        ".charge": Outcome.PASS,
+    }
+    assert "offset" in visit.codes("left_stick", "glance")
+    assert visit.codes("left_trigger", "glance") == {"rest_high"}
+    assert visit.codes("east", "glance") == {"never"}
+    for result in visit.recorder.results:
+        if result.check == "glance":
+            assert visit.measured_again(result) == result.assessment, result.control

@@ -321,10 +321,10 @@ class TestLink:
 
     @pytest.mark.parametrize("period_ms", [1.0, 8.0])
     def test_durations_carry_the_polling_period(self, period_ms):
-        """U = 2T/√6."""
+        """At least that of two ends; the shortest of thirty and bounce make it more."""
         shortest = self._reading("shortest", period_ms)
-        assert shortest.uncertainty == pytest.approx(2 * period_ms / np.sqrt(6), rel=1e-6)
-        assert abs(shortest.value - 60.0) <= period_ms
+        assert 2 * period_ms / np.sqrt(6) <= shortest.uncertainty <= period_ms + 5.0
+        assert abs(shortest.value - 60.0) <= shortest.uncertainty
 
     def test_at_125_a_second_it_says_what_may_go_unseen(self):
         assert self._reading("short", 8.0).reason == (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from station import SAMPLE_UNITS
+from station.checks.looks import LOOKS
 from station.checks.registry import (
     CHECKS,
     check_named,
@@ -25,8 +26,8 @@ from tests.checks.button_moves import HAT, LEFT, LIMITS, SHEET, STICK, TRIGGER, 
 
 def test_the_order_of_a_visit():
     assert " ".join(CHECKS) == (
-        "contact light hold rest letgo travel rim sweep trigger hat together still sides untouched swipe link quiet "
-        "alone cell_under_load rumble charge look"
+        "glance contact light hold rest letgo travel rim sweep trigger hat together still sides untouched swipe link "
+        "quiet alone cell_under_load rumble charge look"
     )
     assert all(check.name == name for name, check in CHECKS.items())
 
@@ -34,10 +35,10 @@ def test_the_order_of_a_visit():
 @pytest.mark.parametrize(
     ("control", "names"),
     [
-        (LEFT, "contact light hold"),
-        (STICK, "rest letgo travel rim sweep"),
-        (TRIGGER, "trigger"),
-        (HAT, "hat"),
+        (LEFT, "glance contact light hold"),
+        (STICK, "glance rest letgo travel rim sweep"),
+        (TRIGGER, "glance trigger"),
+        (HAT, "glance hat"),
         (None, "together link quiet alone cell_under_load"),
     ],
     ids=["a button", "a stick", "a trigger", "a hat", "the whole unit"],
@@ -49,6 +50,7 @@ def test_which_checks_apply(control, names):
 def test_checks_of_a_sheet_come_in_the_order_of_a_visit_with_its_own_asks_last():
     sheet = Sheet("x", controls=(STICK, LEFT), asks=(Ask("smell", "No burnt smell"), Ask("charge", "Light on")))
     assert [(c.name, "" if control is None else control.id) for c, control in checks_of(sheet)] == [
+        ("glance", "left_stick"), ("glance", "left_shoulder"),
         ("contact", "left_shoulder"), ("light", "left_shoulder"), ("hold", "left_shoulder"),
         ("rest", "left_stick"), ("letgo", "left_stick"), ("travel", "left_stick"), ("rim", "left_stick"),
         ("sweep", "left_stick"), ("link", ""), ("quiet", ""), ("alone", ""), ("cell_under_load", ""),
@@ -141,3 +143,7 @@ def test_every_reading_and_finding_that_is_made_is_described(unit):
             assert finding_kind(c.check, finding.code) is not None, f"{c.check}: {finding.code}"
             assert "{" not in sentence(c.check, finding)
             assert sentence(c.check, finding) != finding.code
+
+
+def test_the_looks_are_those_that_say_so():
+    assert {name for name, about in described().items() if about.first_look} == LOOKS

@@ -116,7 +116,7 @@ def test_each_check_is_of_the_kind_of_control_that_stands_there(row: list[str]) 
         sheet = Sheet("S", controls=there, asks=(Ask(word, "?"),))
         check = CHECKS.get(word) or ON_REQUEST[word]
         kinds = [k for k in KINDS if check.applies(Control("c", k, "C", axes=axes), sheet)]
-        assert kinds == ([] if of == "the whole unit" else [of])
+        assert kinds == ([] if of == "the whole unit" else of.split(" and "))
         assert check.applies(None, sheet) == (of == "the whole unit")
 
 

@@ -146,7 +146,7 @@ WRONG = {
     ),
     "a meter twice": ('["V", "A"]', '["V", "V"]', "ask charge, meter: a reading stands twice"),
     "a part that serves nothing": ('"left_stick.x"', '"left_stick.z"', 'serves: "left_stick.z" is no control of this'),
-    "limits of no check": ("[limits.rest]", "[limits.rset]", "limits.rset: there is no such check; write contact"),
+    "limits of no check": ("[limits.rest]", "[limits.rset]", "limits.rset: there is no such check; write glance, "),
     "one limit": ("[5.0, 10]", "[5.0]", "limits.rest, offset: [5.0] is not a list of 2 numbers; write [pass, fail"),
     "a limit that is no number": ("[5.0, 10]", "[5.0, nan]", "limits.rest, offset: nan is not a finite number"),
     "true as a limit": ("[5.0, 10]", "[5.0, true]", "limits.rest, offset: True is not a finite number"),

@@ -26,4 +26,4 @@ def test_a_unit_is_named_by_what_is_known_of_it(
     desk.store.add_unit(Unit("unit-1", "A17-01", model, claim=claim))
     window.arrival.appeared(DeviceAppeared(DEVICE, None, "sheet", "Plover T2"), attend=True)
     window.arrival.tag.setText("A17-01")
-    assert f"the visit “intake” of {said}" in window.arrival.keys.text()
+    assert f"the visit “first look” of {said}" in window.arrival.keys.text()

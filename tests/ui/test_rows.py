@@ -201,7 +201,7 @@ def test_the_log_runs_in_order_of_time() -> None:
 @pytest.mark.parametrize(
     ("visits", "treated_at", "rest", "kind"),
     [
-        (0, "", "", "intake"),
+        (0, "", "", "first look"),
         (1, "2026-11-20", "", "after treatment"),
         (1, "2026-11-01", "2026-11-24", "after rest"),
         (1, "2026-11-01", "2026-11-30", "final"),
@@ -214,6 +214,21 @@ def test_the_kind_of_visit_that_lies_nearest(visits: int, treated_at: str, rest:
     treated = (Treatment("t", "u", "adjust", treated_at),) if treated_at else ()
     told = UnitHistory(Unit("u", "A-1", "m", rest_until=rest), None, made, (), treated)
     assert proposed_kind(told, date(2026, 11, 25)) == kind
+
+
+def test_after_the_first_look_comes_the_intake() -> None:
+    looked = (Visit("v1", "u", "first look", 1, "2026-11-11", "x"),)
+    assert proposed_kind(UnitHistory(Unit("u", "A-1", "m"), None, looked), date(2026, 11, 25)) == "intake"
+
+
+def test_what_a_first_look_found_is_a_suspicion_until_the_control_was_tested() -> None:
+    look = Result("r1", "v1", "glance", "left_stick", 1, "2026-11-11", Assessment(FAIL, (), (Finding("dead_axis"),)))
+    test = Result("r2", "v1", "rim", "left_stick", 1, "2026-11-12", Assessment(Outcome.PASS))
+    told = UnitHistory(Unit("u", "A-1", "m"), None, results=(look,))
+    ((said, outcome),) = findings(told)
+    assert said.startswith("first look, not tested yet: ")
+    assert outcome is FAIL
+    assert findings(replace(told, results=(look, test))) == ()
 
 
 def test_a_check_with_beats_is_compared_by_its_faulty_presses() -> None:

@@ -162,7 +162,7 @@ def test_a_device_is_taken_for_a_known_unit_when_its_tag_is_typed(
     write(window, "sm-07-04")
     assert "left stick goes by itself" in window.arrival.keys.text()
     press(window, K.Key_Return)
-    assert ("start", UNIT.id, DEVICE, "intake") in desk.calls
+    assert ("start", UNIT.id, DEVICE, "first look") in desk.calls
     assert [u.serial for u in desk.store.units()] == [DEVICE.serial], "its serial number is known from now on"
 
 
@@ -174,7 +174,7 @@ def test_a_known_unit_is_recognised_and_one_key_starts_its_visit(
     desk.settle(window)
     assert "SM-07-04" in window.arrival.said.text()
     press(window, K.Key_Return)
-    assert ("start", UNIT.id, DEVICE, "intake") in desk.calls
+    assert ("start", UNIT.id, DEVICE, "first look") in desk.calls
     assert window.pages.currentIndex() == 0
 
 
@@ -432,7 +432,7 @@ def test_marking_by_hand_asks_for_a_reason(visit: MainWindow, desk: Workbench, p
     assert any("needs a reason" in text for text in visit.panel.labels())
     write(visit, "cracked")
     press(visit, K.Key_Return)
-    assert desk.commands == [MarkByHand(Outcome.FAIL, "cracked")]
+    assert desk.commands == [MarkByHand(Outcome.FAIL, "cracked", ("rest", "left_stick"))]
     assert visit.panel is None
 
 
@@ -446,7 +446,38 @@ def test_skipping_takes_a_ready_reason_or_an_own_one(
     press(visit, K.Key_Tab)
     write(visit, "glued")
     press(visit, K.Key_Return)
-    assert desk.commands == [Skip("part is missing"), Skip("glued")]
+    assert [command for command in desk.commands if isinstance(command, Skip)] == [
+        Skip("part is missing", ("rest", "left_stick")),
+        Skip("glued", ("rest", "right_stick")),
+    ]
+
+
+def test_a_mark_is_that_of_the_step_that_the_panel_names(
+    visit: MainWindow, desk: Workbench, press: Press, write: Write
+) -> None:
+    desk.go_to("contact", "left_shoulder")
+    press(visit, K.Key_Space)
+    press(visit, K.Key_M)
+    desk.press("left_shoulder", times=3)  # the run goes on behind the panel, and another one comes to the front
+    desk.settle(visit)
+    assert desk.session().current != desk.index_of("contact", "left_shoulder")
+    press(visit, K.Key_3)
+    press(visit, K.Key_Tab)
+    write(visit, "cracked")
+    press(visit, K.Key_Return)
+    marked = {v.step.control: v.by_hand for v in desk.session().steps if v.step.check == "contact"}
+    assert [control for control, by_hand in marked.items() if by_hand] == ["left_shoulder"]
+
+
+def test_a_second_stroke_answers_no_further_question(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    asked = [i for i, v in enumerate(desk.session().steps) if v.step.person_answers]
+    desk.go_to(desk.session().steps[asked[0]].step.check, "")
+    desk.settle(visit)
+    visit.shown.late_key_s = 60.0
+    press(visit, K.Key_Y)
+    press(visit, K.Key_Y)
+    outcomes = [desk.session().steps[i].outcome for i in asked]
+    assert outcomes.count(Outcome.NOT_DONE) == len(asked) - 1
 
 
 def test_an_ask_is_answered_with_y_or_n(visit: MainWindow, desk: Workbench, press: Press) -> None:
@@ -652,7 +683,7 @@ def test_all_checks_or_the_few_that_matter(visit: MainWindow, desk: Workbench, p
         for _ in range(4):
             desk.mark(Outcome.PASS)
     desk.settle(visit)
-    assert "A: 8 more" in visit.record.texts()
+    assert any(text.startswith("A: ") and text.endswith(" more") for text in visit.record.texts())
     press(visit, K.Key_A)
     assert "A: fewer" in visit.record.texts()
 

@@ -98,11 +98,14 @@ CODES: dict[str, tuple[str, str]] = {
     "slow_rate": ("link", "slow_rate"),
 }
 """kind → the check that finds it and the finding's code"""
+DEAD_CODES = {"accel_scale": "dead_accel", "gyro_scale": "dead_gyro"}
+"""the code where an axis reads nothing of the truth"""
 
 
 def expected(fault: Fault) -> Expected:
     """The finding that names the fault."""
     check, code = CODES[fault.kind]
+    code = DEAD_CODES.get(fault.kind, code) if fault.size == 0.0 else code
     # the rim, a button and what moves by itself have no axis; of a motion sensor the sentence says it
     without = ("two_way_lag", "axis_short", "twitches", "drifts", "accel_scale", "accel_off", "gyro_scale", "gyro_off")
     axis = None if fault.kind in without else fault.axis

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from station.sources.simulated.design import PadControl
+from station.sources.simulated.freely import free_run
 from station.sources.simulated.habits import Habits, brushed, lazy_rim, leaned, leaning
 from station.sources.simulated.moves import (
     MOVES,
@@ -38,6 +39,9 @@ _STRENGTH: dict[Strength, float] = {"light": 1.0, "normal": 1.5, "firm": 2.6}
 """how much harder than a light press (common practice, no source)"""
 _ASKS_FOR: dict[str, Strength] = {"long_press": "light", "normal_press": "normal", "firm_press": "firm"}
 """checks besides the light press that are pressed on the beats, and how hard"""
+FREE_RUN = "glance"
+"""the check that asks for all sorts of movement at once"""
+_MOVED = frozenset((*MOVES, *WHOLE, FREE_RUN))
 PLAIN = Habits()
 _NOTICES_S = 0.2
 """so long after a beat it knows that it did not press (common practice, no source)"""
@@ -196,7 +200,7 @@ class SimulatedHand:
     def _carry_on(self, acts: Acts, first: int, count: int, at: int, whole: int, tick_s: float) -> None:
         """Fill ticks at … at + count − 1 of a stretch of `whole` ticks with what is under way."""
         done = 0
-        while done < count and self._asked is not None and (self._asked.check in MOVES or self._asked.check in WHOLE):
+        while done < count and self._asked is not None and self._asked.check in _MOVED:
             if self._go is None and self._goes and not self.repeats:
                 return
             now = first + done
@@ -216,6 +220,9 @@ class SimulatedHand:
     def _next_go(self, asked: _Asked, tick_s: float) -> Go:
         if asked.check == "rest" and self._goes:
             return idle(asked.control, self.style, self._rng, tick_s)
+        if asked.check == FREE_RUN:
+            wanted = (asked.control, *asked.also)
+            return free_run([c for c in self._controls if c.id in wanted], self.style, self._rng, tick_s)
         if asked.check in WHOLE:
             return WHOLE[asked.check](self._controls, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]

@@ -47,12 +47,13 @@ class Go:
     flexed: bool = False
 
 
-def _around(bearing_deg: float, length: float) -> tuple[float, float]:
+def aim_around(bearing_deg: float, length: float) -> tuple[float, float]:
+    """The place at that bearing and distance."""
     angle = math.radians(bearing_deg)
     return length * math.sin(angle), length * math.cos(angle)
 
 
-def _firm(rng: Rng) -> float:
+def firm(rng: Rng) -> float:
     """How far beyond the gate a thumb aims that presses against it, % of half travel; a square's corner is at 141."""
     return float(rng.uniform(150.0, 175.0))
 
@@ -61,12 +62,12 @@ def let_go(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     """Flick to eight directions and let go."""
     path = Path(tick_s)
     for bearing in np.arange(8) * 45.0 + rng.normal(0.0, style.aim_deg, 8):
-        path.to(*_around(bearing, _firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
+        path.to(*aim_around(bearing, firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
         if rng.random() < style.lead_back:
             path.to(0.0, 0.0, float(rng.uniform(0.25, 0.4)))
         rushed = rng.random() < style.lead_back / 2
         path.off(0.2 if rushed else float(rng.uniform(0.55, 0.7)))
-    return _stick_go(control, path, style, rng)
+    return stick_go(control, path, style, rng)
 
 
 def travel(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
@@ -74,30 +75,34 @@ def travel(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     path = Path(tick_s)
     for bearing in np.arange(4) * 90.0 + rng.normal(0.0, style.aim_deg, 4):
         short = rng.random() < style.short_of_edge
-        far = float(rng.uniform(75.0, 92.0)) if short else _firm(rng)
+        far = float(rng.uniform(75.0, 92.0)) if short else firm(rng)
         slow = rng.random() < style.hasty
-        path.to(*_around(bearing, far), 0.4 if slow else float(rng.uniform(0.09, 0.13)))
+        path.to(*aim_around(bearing, far), 0.4 if slow else float(rng.uniform(0.09, 0.13)))
         path.stay(float(rng.uniform(0.85, 1.0)) / math.sqrt(style.speed)).off(float(rng.uniform(0.4, 0.55)))
-    return _stick_go(control, path, style, rng)
+    return stick_go(control, path, style, rng)
 
 
 def rim(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     """Twice round the rim clockwise, twice back."""
-    path = Path(tick_s).to(*_around(0.0, 160.0), 0.15).stay(0.1)
+    path = Path(tick_s).to(*aim_around(0.0, 160.0), 0.15).stay(0.1)
     angle = 0.0
     for way in (1.0, -1.0):
-        turns = float(rng.uniform(2.15, 2.35))
-        seconds = turns / (float(rng.uniform(0.75, 0.95)) * style.speed)
-        count = round(seconds / tick_s)
-        speed = np.exp(unsteady((count, 1), tick_s, 0.0, 0.2, rng)[:, 0])
-        run = np.cumsum(speed)
-        bearing = angle + way * 360.0 * turns * run / run[-1]
-        length = 160.0 - _corners(bearing, style, rng)
-        radians = np.radians(bearing)
-        path.follow(np.column_stack((length * np.sin(radians), length * np.cos(radians)))).stay(0.12)
-        angle = float(bearing[-1])
+        angle = roll_once(path, angle, way * float(rng.uniform(2.15, 2.35)), style, rng, tick_s)
     path.off(0.6)
-    return _stick_go(control, path, style, rng)
+    return stick_go(control, path, style, rng)
+
+
+def roll_once(path: Path, angle: float, turns: float, style: Style, rng: Rng, tick_s: float) -> float:
+    """So many turns round the rim from that bearing, clockwise where they are positive; the bearing then."""
+    seconds = abs(turns) / (float(rng.uniform(0.75, 0.95)) * style.speed)
+    count = round(seconds / tick_s)
+    speed = np.exp(unsteady((count, 1), tick_s, 0.0, 0.2, rng)[:, 0])
+    run = np.cumsum(speed)
+    bearing = angle + 360.0 * turns * run / run[-1]
+    length = 160.0 - _corners(bearing, style, rng)
+    radians = np.radians(bearing)
+    path.follow(np.column_stack((length * np.sin(radians), length * np.cos(radians)))).stay(0.12)
+    return float(bearing[-1])
 
 
 def _corners(bearing: F64, style: Style, rng: Rng) -> F64:
@@ -125,7 +130,7 @@ def sweep(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
             path.evenly_to(across[0] * end, across[1] * end, seconds, np.exp(0.15 * rng.standard_normal(6)))
             path.stay(float(rng.uniform(0.1, 0.2)))
         path.off(0.3)
-    return _stick_go(control, path, style, rng)
+    return stick_go(control, path, style, rng)
 
 
 def circle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
@@ -135,14 +140,19 @@ def circle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     radians = np.cumsum(speed) * tick_s * 2.0 * np.pi * 0.9
     length = np.minimum(80.0, 160.0 * np.arange(count) * tick_s)
     path = Path(tick_s).follow(np.column_stack((length * np.sin(radians), length * np.cos(radians)))).off(0.3)
-    one = _stick_go(control, path, style, rng)
+    one = stick_go(control, path, style, rng)
     return Go(one.count, sticks=one.sticks, flexed=True)
 
 
 def pull(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     """Pull a trigger slowly to its stop and let it go, three times."""
+    return pulls(control, 3, style, rng, tick_s)
+
+
+def pulls(control: str, number: int, style: Style, rng: Rng, tick_s: float) -> Go:
+    """So many slow pulls to the stop, each let go."""
     path = Path(tick_s)
-    for _ in range(3):
+    for _ in range(number):
         short = rng.random() < style.short_of_edge
         end = float(rng.uniform(70.0, 88.0)) if short else 112.0
         seconds = 0.25 if rng.random() < style.hasty else float(rng.uniform(1.8, 2.3)) / style.speed
@@ -172,7 +182,7 @@ def press_three(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
         count = round(float(rng.uniform(0.16, 0.28)) / tick_s)
         pause = round(float(rng.uniform(0.22, 0.4)) / tick_s)
         pieces += [_press_force(count, tick_s, float(rng.uniform(2.2, 3.5)), 0.03), np.zeros(pause)]
-    return _force_go(control, np.concatenate(pieces), style, rng, tick_s)
+    return force_go(control, np.concatenate(pieces), style, rng, tick_s)
 
 
 def hold(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
@@ -181,7 +191,7 @@ def hold(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     wavering = 1.0 + unsteady((count, 1), tick_s, 0.01, 0.2 * style.light[1], rng)[:, 0]
     force = _press_force(count, tick_s, style.light[0] + 0.1, 0.05)
     force = np.where(force > style.light[2], np.maximum(force * wavering, style.light[2]), force)
-    go = _force_go(control, np.concatenate((force, np.zeros(round(0.4 / tick_s)))), style, rng, tick_s)
+    go = force_go(control, np.concatenate((force, np.zeros(round(0.4 / tick_s)))), style, rng, tick_s)
     since_s = np.clip(np.arange(go.count) * tick_s - _ROCKS_FROM_S, 0.0, None)
     return replace(go, tilts={control: _ROCKS_DEG * np.sin(2.0 * np.pi * _ROCKS_HZ * since_s)})
 
@@ -267,11 +277,11 @@ def flick_and_leave(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     """Flick to the left and to the right, then hands off."""
     path = Path(tick_s)
     for bearing in np.array([270.0, 90.0]) + rng.normal(0.0, style.aim_deg, 2):
-        path.to(*_around(bearing, _firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
+        path.to(*aim_around(bearing, firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
         path.off(float(rng.uniform(0.5, 0.65)))
     if rng.random() < 2.0 * style.lead_back + 0.05:
         _touch(path, style, rng)
-    return _stick_go(control, path.off(3.2), style, rng)
+    return stick_go(control, path.off(3.2), style, rng)
 
 
 def flick_and_lean(place: tuple[float, float]) -> Callable[[str, Style, Rng, float], Go]:
@@ -280,7 +290,7 @@ def flick_and_lean(place: tuple[float, float]) -> Callable[[str, Style, Rng, flo
     def go(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
         path = Path(tick_s)
         for bearing in np.array([270.0, 90.0]) + rng.normal(0.0, style.aim_deg, 2):
-            path.to(*_around(bearing, _firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
+            path.to(*aim_around(bearing, firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
             path.off(float(rng.uniform(0.4, 0.6)))
         path.to(*place, 0.25).stay(4.0)
         move = path.move(0.3 * style.tremor, 0.0, rng)
@@ -347,12 +357,13 @@ def _press_force(count: int, tick_s: float, peak: float, rise_s: float) -> F64:
     return press_shape(tick_s * np.arange(count, dtype=np.float64), peak, count * tick_s, rise_s)
 
 
-def _stick_go(control: str, path: Path, style: Style, rng: Rng) -> Go:
+def stick_go(control: str, path: Path, style: Style, rng: Rng) -> Go:
+    """A path of one stick."""
     move = path.move(style.tremor, style.drift, rng)
     return Go(len(move.held), sticks={control: move})
 
 
-def _force_go(control: str, force: F64, style: Style, rng: Rng, tick_s: float) -> Go:
+def force_go(control: str, force: F64, style: Style, rng: Rng, tick_s: float) -> Go:
     """A press; where it is a stick's, the stick is nudged."""
     if not control.endswith("_press"):
         return Go(len(force), forces={control: force})

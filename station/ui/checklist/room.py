@@ -84,6 +84,8 @@ class VisitRoom:
         if self._shown.asked() is None:
             self._frame.say(words.NOTHING_ASKED)
             return
+        if self._shown.just_ended():
+            return  # the second stroke of a key that answered the question before
         try:
             figures = self._pane.card.figures()
         except InputError as error:
@@ -95,12 +97,19 @@ class VisitRoom:
     def mark(self) -> None:
         view = self._step()
         if view is not None:
+            self._hold_on()
             self._frame.open_panel(lambda look, over: MarkPanel(self._visit, view, look, over))
 
     def skip(self) -> None:
         view = self._step()
         if view is not None:
+            self._hold_on()
             self._frame.open_panel(lambda look, over: SkipPanel(self._visit, view, look, over))
+
+    def _hold_on(self) -> None:
+        """Nothing begins behind a panel."""
+        if self._shown.session is not None and self._shown.session.begins:
+            self._do(Go())
 
     def _step(self) -> StepView | None:
         at = self._shown.current()

@@ -84,6 +84,7 @@ class StepCard(QFrame):
         self.counts = plain_label("", "dim", wrap=True)
         self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
+        self.before = plain_label("", "small", wrap=True)
         self.keys = plain_label("", "small", wrap=True)
         self.meters: dict[str, MeterEdit] = {}
         self._meter_row = QWidget()
@@ -95,6 +96,7 @@ class StepCard(QFrame):
             self._box.addWidget(part)
         for part in (self.counts, self.remarks, self.missing):
             self._box.addWidget(part)
+        self._box.addWidget(self.before)
         self._box.addWidget(self.keys)
         self._space()
 
@@ -138,7 +140,7 @@ class StepCard(QFrame):
         self.title.setText(title)
         self.control.setText(headline)
         self._put(self.do, do)
-        for part in (self.hint, self.counts, self.remarks, self.missing):
+        for part in (self.hint, self.counts, self.remarks, self.missing, self.before):
             self._put(part, "")
         self.readings.set_readings("", ())
         self._put(self.keys, _together(keys))
@@ -179,6 +181,9 @@ class StepCard(QFrame):
         said = remarks(view.step.check, done) if done is not None else ()
         self._put(self.remarks, no_break("\n".join(map(sentence_start, said))))
         self._show_missing(session, view)
+        failed, before = _before(session)
+        set_role(self.before, "bad" if failed else "small")
+        self._put(self.before, before)
         self._put(self.keys, _together(_keys(session, view)))
         shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
         self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
@@ -267,6 +272,18 @@ def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
 
 def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
+
+
+def _before(session: SessionView) -> tuple[bool, str]:
+    """Whether what was done last failed, and the line that says what came of it; empty where the card shows it."""
+    if not 0 <= session.last < len(session.steps) or session.last == session.current:
+        return False, ""
+    view = session.steps[session.last]
+    if view.state != "done":
+        return False, ""
+    control = view.step.control_name or sentence_start(common.WHOLE_UNIT)
+    line = words.BEFORE.format(control=control, check=spoken_name(view.step.title), outcome=_came_to(view))
+    return view.outcome is Outcome.FAIL, line
 
 
 def _whose(session: SessionView, view: StepView) -> str:

@@ -31,7 +31,7 @@ class MarkPanel(Panel):
 
     def __init__(self, visit: VisitPort, view: StepView, look: Look, parent: QWidget) -> None:
         super().__init__(words.MARK.format(step=_step_words(view)), look, parent)
-        self._visit = visit
+        self._visit, self._step = visit, view.step
         self.outcome = ChoiceList([common.OUTCOMES[o.value] for o in MARKS], look)
         self.reason = QLineEdit()
         self.reason.setPlaceholderText(words.MARK_REASON_HINT)
@@ -44,7 +44,8 @@ class MarkPanel(Panel):
         if not reason:
             self.reason.setFocus()
             raise InputError(words.MARK_NEEDS_REASON)
-        self._visit.do(MarkByHand(MARKS[self.outcome.chosen], reason))
+        of = self._step.check, self._step.control  # the run goes on behind the panel
+        self._visit.do(MarkByHand(MARKS[self.outcome.chosen], reason, of))
 
 
 class StrengthPanel(Panel):
@@ -99,7 +100,7 @@ class SkipPanel(Panel):
 
     def __init__(self, visit: VisitPort, view: StepView, look: Look, parent: QWidget) -> None:
         super().__init__(words.SKIP.format(step=_step_words(view)), look, parent)
-        self._visit = visit
+        self._visit, self._step = visit, view.step
         self.choice = ChoiceList(words.SKIP_REASONS, look)
         self.own = QLineEdit()
         self.own.setPlaceholderText(words.SKIP_OWN_REASON)
@@ -108,7 +109,8 @@ class SkipPanel(Panel):
         self.finish()
 
     def commit(self) -> None:
-        self._visit.do(Skip(self.own.text().strip() or words.SKIP_REASONS[self.choice.chosen]))
+        reason = self.own.text().strip() or words.SKIP_REASONS[self.choice.chosen]
+        self._visit.do(Skip(reason, (self._step.check, self._step.control)))
 
 
 class FinishPanel(Panel):

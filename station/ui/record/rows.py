@@ -13,7 +13,7 @@ from station.checks.said import bare_value, reading_name, remarks, sentence, ver
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.judgement.totals import visit_totals
-from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, tells
+from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.ui.checklist.rows import deciding
 from station.ui.ports import CertificateReady
@@ -101,6 +101,11 @@ def findings(
             r.assessment.outcome,
         )
         for key, r in stands.items()
+        for f in r.assessment.findings
+    ]
+    said += [
+        (words.SUSPECTED.format(finding=sentence(r.check, f)), r.assessment.outcome)
+        for r in suspicions(history.results).values()
         for f in r.assessment.findings
     ]
     said.sort(key=lambda pair: _RANK[pair[1]])

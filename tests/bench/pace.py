@@ -1,0 +1,174 @@
+"""How long does a visit take, and how many keys? What does a first look flag?
+
+A hand at human speed works through visits of a sound simulated pad with two sticks, two triggers, a hat and thirteen
+buttons, as many as the simulated models have: it moves as `station/sources/simulated/` does, begins 0.25 s after it is
+asked, and needs for a key what the keystroke-level model says (Card, Moran & Newell, Commun. ACM 23, 1980, 396; from
+memory): K = 0.28 s, and M = 1.35 s before one that has to be thought about. Times are of the pad's own clock, so a
+loaded machine changes nothing.
+
+The full check is timed as rounds that begin by themselves, and one check after the other, each begun by a key.
+A clear fault lies beyond its fail limit by a quarter of it or more; a first look flags what it does not pass.
+
+    .venv/bin/python tests/bench/pace.py [--units N] [--seed-of-hand N]
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from pace_looks import looks
+
+from sample_units.make import sheet_of
+from station.bench.auto import AutoPerson
+from station.bench.memory import MemoryRecorder
+from station.bench.plan import plan
+from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
+from station.bench.types import Answer, Command, SessionView, Skip, Step, TakeBack
+from station.judgement.treated import makes_due
+from station.records.types import FIRST_LOOK, Treatment, Unit
+from station.sheets.bind import bind
+from station.sheets.model import Ask
+from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
+
+K_S, M_S, REACTION_S = 0.28, 1.35, 0.25
+TICK_S = 0.01
+LONGEST_S = 1800.0
+BARS = {
+    "first_look_s": 75.0,
+    "first_look_keys": 4,
+    "full_s": 240.0,
+    "full_keys": 10,
+    "recheck_s": 45.0,
+    "recheck_keys": 3,
+}
+FLAGGED_PCT, FALSE_PCT = 95.0, 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Paced:
+    """A visit: its time in s, the keys pressed, and what did not pass."""
+
+    seconds: float
+    keys: int
+    not_passed: tuple[str, ...]
+
+
+class Human:
+    """Presses the keys of a visit after the time that a person needs for each, and counts them."""
+
+    def __init__(self, session: Session, source: SimulatedSource) -> None:
+        self.keys = 0
+        self._session, self._source = session, source
+        self._due: list[tuple[int, Command]] = []
+
+    def do(self, command: Command) -> None:
+        """Press the key for it once the person has seen what comes, and thought where there is something to choose."""
+        thinks = isinstance(command, Answer | Skip | TakeBack)
+        seconds = REACTION_S + K_S + (M_S if thinks else 0.0)
+        self._due.append((self._source.now_ns() + round(seconds * 1e9), command))
+
+    def press(self) -> None:
+        """Press what is due by now."""
+        now_ns = self._source.now_ns()
+        for at_ns, command in [one for one in self._due if one[0] <= now_ns]:
+            self._due.remove((at_ns, command))
+            self._session.do(command)
+            self.keys += 1
+
+
+def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: bool = False) -> Paced:
+    """A visit of a sound pad, with rounds that begin by themselves, or one check after the other."""
+    design = pad()
+    sheet = replace(sheet_of(design), asks=(Ask("rumble", "Both motors run"), Ask("charge", "Charges")))
+    hand = SimulatedHand(0.9, seed)
+    hand.style = replace(hand.style, reaction_s=REACTION_S)
+    source = SimulatedSource(UnitSpec(design, seed, (), "P-1"), hand, realtime=False)
+    setup = BenchSetup(MemoryRecorder(), auto_go=not one_by_one, together=not one_by_one)
+    on_bench = UnitOnBench(Unit("u", "P-1", design.name), source, bind(sheet, design.layout))
+    chosen = steps if steps is not None else plan(sheet, kind)
+    session = Session(on_bench, VisitPlan(kind, chosen), setup)
+    human = Human(session, source)
+    person = AutoPerson(sheet, hand, human.do, source.now_ns)
+    begin_ns = source.now_ns()
+    goes, asked_again = 0, False
+    while (source.now_ns() - begin_ns) / 1e9 < LONGEST_S:
+        source.advance(TICK_S)
+        human.press()
+        session.tick()
+        for event in session.take_events():
+            person.handle(event, session.view())
+            goes, asked_again = hand.goes_done, False
+        view = session.view()
+        if view.finished:
+            break
+        if not asked_again and hand.goes_done > goes and view.running and _is_free_run(view):
+            _go_on_with_what_is_left(hand, view, source)
+            goes = hand.goes_done
+        person.act(view)
+    else:
+        raise RuntimeError(f"the visit is not finished: {session.view().message or session.view().prompt}")
+    end = session.view()
+    bad = tuple(f"{s.step.control}.{s.step.check}" for s in end.steps if s.outcome is None or s.outcome.value != "pass")
+    return Paced((source.now_ns() - begin_ns) / 1e9, human.keys, bad)
+
+
+def _is_free_run(view: SessionView) -> bool:
+    return view.current >= 0 and view.steps[view.current].step.check == "glance"
+
+
+def _go_on_with_what_is_left(hand: SimulatedHand, view: SessionView, source: SimulatedSource) -> None:
+    """The card says what is still missing: only that is moved again."""
+    left = [view.steps[i].step.control for i in view.together] or [view.steps[view.current].step.control]
+    hand.ask("glance", left[0], None, "", 0, source.now_ns(), also=tuple(left[1:]))
+
+
+def pad() -> PadDesign:
+    """Two sticks, two triggers, a hat and thirteen buttons at 250 Hz."""
+    return PadDesign("8bit", 250)
+
+
+def after_cleaning(control: str) -> tuple[Step, ...]:
+    """What is due again after the sensor of one stick was cleaned, in the order of the plan."""
+    sheet = sheet_of(pad())
+    name = sheet.control(control).name
+    treatment = Treatment("t", "u", "2026-11-28T10:00:00Z", "clean the sensor", f"{name} sensor")
+    return tuple(s for s in plan(sheet) if s.control == control and makes_due(treatment, (s.check, s.control), sheet))
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--units", type=int, default=300, help="random units for the first look")
+    parser.add_argument("--seed-of-hand", type=int, default=7)
+    args = parser.parse_args()
+    jobs: dict[str, Callable[[], Paced]] = {
+        "first_look": lambda: visit(FIRST_LOOK, None, args.seed_of_hand),
+        "full": lambda: visit("intake", None, args.seed_of_hand),
+        "recheck": lambda: visit("after treatment", after_cleaning("left_stick"), args.seed_of_hand),
+    }
+    out: dict[str, float] = {}
+    for name, job in jobs.items():
+        done = job()
+        out[f"{name}_s"], out[f"{name}_keys"] = round(done.seconds, 1), done.keys
+        print(f"{name}: {done.seconds:.1f} s, {done.keys} keys, not passed: {', '.join(done.not_passed) or 'none'}")
+    before = visit("intake", None, args.seed_of_hand, one_by_one=True)
+    ratio = out["full_s"] / before.seconds
+    print(f"full, one by one: {before.seconds:.1f} s, {before.keys} keys; with rounds {ratio:.2f} of the time")
+    found = looks(args.units)
+    for kind, number in sorted(found.clear.items()):
+        print(f"  {kind}: {found.flagged[kind]} of {number} flagged, {found.failed[kind]} failed")
+    print(f"sound controls: {found.false.total()} of {found.sound} flagged: {dict(found.false)}")
+    out["flagged_pct"], out["false_flagged_pct"] = round(found.flagged_pct, 1), round(found.false_pct, 2)
+    missed = [f"{name} {out[name]} > {bar}" for name, bar in BARS.items() if out[name] > bar]
+    missed += [f"flagged_pct {out['flagged_pct']} < {FLAGGED_PCT}"] * (out["flagged_pct"] < FLAGGED_PCT)
+    missed += [f"false_flagged_pct {out['false_flagged_pct']} > {FALSE_PCT}"] * (out["false_flagged_pct"] > FALSE_PCT)
+    print("bars missed:", "; ".join(missed) or "none")
+    print(json.dumps(out))
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
