@@ -25,6 +25,7 @@ from station.bench.bugs import tell_crash_hook
 from station.bench.ledger import Asked, Ledger, kept_in, known_again
 from station.bench.timekeeping import Clocks, system_clocks
 from station.capture.file import Capture, write_capture
+from station.capture.text import visible
 from station.capture.types import CaptureMeta
 from station.checks.alone import Alone
 from station.checks.house import House
@@ -197,17 +198,30 @@ class AloneKeeper:
 
     def take_up(self) -> Iterable[DeskEvent]:
         """Go on with what was under way when the program ended. For the worker, once."""
-        for asked, before in kept_in(self._folder):
-            try:
-                one = self._resumed(asked, before)
-            except StationError as error:
-                _log.warning("%s cannot go on being left alone: %s", asked.tag, error)
-                one = None
-            if one is not None:
-                self._ones[asked.id] = one
-                self._run()
-                yield Said(words.TAKEN_UP.format(tag=asked.tag))
-        self._taken_up = True
+        unusable: list[Path] = []
+        try:
+            for asked, before in kept_in(self._folder, unusable.append):
+                yield from self._gone_on_with(asked, before)
+        finally:
+            self._taken_up = True
+        for path in unusable:
+            yield Said(words.UNUSABLE.format(file=visible(str(path))), bad=True)
+
+    def _gone_on_with(self, asked: Asked, before: Capture | None) -> Iterable[DeskEvent]:
+        """One that cannot go on ends none of the others."""
+        try:
+            one = self._resumed(asked, before)
+        except StationError as error:
+            _log.warning("%s cannot go on being left alone: %s", asked.tag, error)
+            yield Said(words.NOT_TAKEN_UP.format(tag=visible(asked.tag), error=error), bad=True)
+            return
+        except Exception as error:  # noqa: BLE001 - a bug with one unit must not end the others
+            tell_crash_hook(error)
+            return
+        if one is not None:
+            self._ones[asked.id] = one
+            self._run()
+            yield Said(words.TAKEN_UP.format(tag=visible(asked.tag)))
 
     def _resumed(self, asked: Asked, before: Capture | None) -> _One | None:
         ledger = Ledger(self._folder, asked)
@@ -220,7 +234,12 @@ class AloneKeeper:
         known = self._shelf.know(info) if sheet is None else self._shelf.fitted(sheet, info)
         passed = max(0, round((self._now() - parse_time(asked.begun_at)) / timedelta(microseconds=1)) * 1000)
         left = LeftAlone(
-            ledger, known.binding, self._clock(None, passed), before=before, limits=in_force(known.sheet, self._house())
+            ledger,
+            known.binding,
+            self._clock(None, passed),
+            before=before,
+            resumed=True,
+            limits=in_force(known.sheet, self._house()),
         )
         return _One(left, known, info, asked)
 

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 from station import __version__
 from station.app import terminal
@@ -20,9 +21,20 @@ BUG, NO_MEMORY, NOT_WRITTEN = 70, 71, 74
 """exit statuses"""
 
 
+class _Parser(argparse.ArgumentParser):
+    """One whose help says it when it cannot be written."""
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        if file is None or file is sys.stderr:
+            super()._print_message(message, file)  # nobody listens: the exit status has to do
+        else:
+            file.write(message)
+            file.flush()
+
+
 def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     """The command line. Subcommands set `run`, the name of the module under station.app.commands."""
-    top = argparse.ArgumentParser(prog="restpoint", description=words.PROGRAM, allow_abbrev=False)
+    top = _Parser(prog="restpoint", description=words.PROGRAM, allow_abbrev=False)
     top.add_argument("--version", action="version", version=f"restpoint {__version__}")
     top.add_argument("--records", type=_records_folder, metavar=words.FOLDER_NAME, help=words.RECORDS)
     top.set_defaults(run="window", simulate=None, theme="auto")

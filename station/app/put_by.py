@@ -10,13 +10,16 @@ import base64
 import json
 import logging
 import os
+import stat
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 
 from station.app import paths
 from station.bench.outbox import Outgoing, instead
+from station.capture.regular import read_regular
 from station.errors import InputError, RecordRefused, StationError
 from station.records.clock import system_clock, unix_ms
 from station.records.files import put_in_place
@@ -30,6 +33,8 @@ from station.words import grammar
 
 _log = logging.getLogger(__name__)
 FOLDER = "waiting"
+MOST_BYTES = 2_000_000_000
+"""a recording of the largest size, written as base64"""
 
 
 def waiting_folders(records: Path) -> tuple[Path, ...]:
@@ -64,7 +69,7 @@ class PutBy:
         for folder in self._folders:
             try:
                 folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-                if not _ours(folder):
+                if not self._is_ours(folder):
                     continue
                 put_in_place(content, folder / f"{one.result.id}.json")
             except OSError as error:
@@ -98,19 +103,35 @@ class PutBy:
 
     def _files(self) -> Iterator[Path]:
         for folder in self._folders:
-            if folder.is_dir() and _ours(folder):
-                yield from sorted(folder.glob("*.json"))
+            try:
+                if self._is_ours(folder):
+                    yield from sorted(folder.glob("*.json"))
+            except OSError:
+                continue  # it is not there
+
+    def _is_ours(self, folder: Path) -> bool:
+        """Whether this user made it: a folder for temporary files may be anybody's, and a link there lead anywhere.
+        Outside the folder of the records nobody else may write into it or look. OSError if there is none."""
+        there = folder.lstat()
+        if not stat.S_ISDIR(there.st_mode):
+            return False
+        if not hasattr(os, "getuid"):
+            return True
+        within = folder.parent == self._store.folder  # whoever may write there may write the records
+        return there.st_uid == os.getuid() and (within or not there.st_mode & (stat.S_IRWXG | stat.S_IRWXO))
 
     def _take(self, path: Path) -> int:
-        """Store it and remove the file; 1 if the records did not have it yet."""
+        """Store it and remove the file; 1 if the records did not have it yet. What they have otherwise stays."""
         result, npz = _read(path)
-        known = any(r.id == result.id for r in self._store.results_of_visit(result.visit_id))
-        if not known:
+        known = next((r for r in self._store.results_of_visit(result.visit_id) if r.id == result.id), None)
+        if known is None:
             if npz:
                 result = replace(result, capture_sha256=self._store.keep_capture(npz))
             self._store.add_result(result)
+        elif _told(known) != _told(result) or (npz and sha256(npz).hexdigest() != known.capture_sha256):
+            raise ValueError("the records have another result of that name")
         path.unlink(missing_ok=True)
-        return int(not known)
+        return int(known is None)
 
 
 def _content(one: Outgoing) -> bytes:
@@ -130,13 +151,18 @@ def _text(result: Result, npz: bytes | None) -> str:
 
 def _read(path: Path) -> tuple[Result, bytes]:
     try:
-        said = json.loads(path.read_bytes())
+        there = path.lstat()
+        if not stat.S_ISREG(there.st_mode) or (hasattr(os, "getuid") and there.st_uid != os.getuid()):
+            raise ValueError("a link, or a file of somebody else")
+        said = json.loads(read_regular(path, MOST_BYTES))
         result = result_of_rows(said["result"], said["readings"], said["findings"])
+        if result.id != path.stem:
+            raise ValueError("it was put by under another name")
         return result, base64.b64decode(said["evidence"], validate=True)
     except RecursionError as error:
         raise InputError(words.PUT_BY_UNREADABLE.format(file=path, reason=type(error).__name__)) from error
 
 
-def _ours(folder: Path) -> bool:
-    """A folder for temporary files may be anybody's: what another user put there is not taken for ours."""
-    return not hasattr(os, "getuid") or folder.stat().st_uid == os.getuid()
+def _told(result: Result) -> tuple[object, ...]:
+    """What a result says, without what the records add."""
+    return result.visit_id, result.check, result.control, result.at, result.by_hand, result.assessment

@@ -7,13 +7,21 @@ Names of files, devices and sellers stand in what is written. Signs that cannot 
 from __future__ import annotations
 
 import contextlib
+import errno
 import io
 import os
 import sys
 from collections.abc import Iterator
 from typing import Any, TextIO, cast
 
-from station.capture.text import visible
+from station.capture.text import visible, visible_line
+
+
+class _Closed(io.TextIOBase):
+    """An output that was closed before the program began (`>&-`): it takes nothing, and says so."""
+
+    def write(self, text: str) -> int:
+        raise OSError(errno.EBADF, os.strerror(errno.EBADF))
 
 
 class _Shown:
@@ -31,7 +39,7 @@ class _Shown:
 
 def one_line(text: str) -> str:
     """The text on one line, all of it visible: for names of files, which may hold line feeds."""
-    return visible(text).replace("\n", "‹000A›").replace("\t", "‹0009›")
+    return visible_line(text)
 
 
 @contextlib.contextmanager
@@ -39,12 +47,12 @@ def shown(*, exact: bool) -> Iterator[None]:
     """Standard output and error made visible inside the block; `exact`: the output is for a program (JSON), and only
     what is said beside it on standard error is."""
     before = sys.stdout, sys.stderr
-    for stream in before:
+    out, beside = (_Closed() if stream is None else stream for stream in before)
+    for stream in (out, beside):
         if isinstance(stream, io.TextIOWrapper):  # − in cp1252: as its number
             stream.reconfigure(errors="backslashreplace")
-    if not exact:
-        sys.stdout = cast("TextIO", _Shown(before[0]))
-    sys.stderr = cast("TextIO", _Shown(before[1]))
+    sys.stdout = cast("TextIO", out if exact else _Shown(cast("TextIO", out)))
+    sys.stderr = cast("TextIO", _Shown(cast("TextIO", beside)))
     try:
         yield
     finally:

@@ -11,7 +11,7 @@ import numpy as np
 
 from station.bench.alone_view import AloneView
 from station.bench.cell import CellWatch
-from station.bench.ledger import Asked, Ledger
+from station.bench.ledger import MOST_S, Asked, Ledger
 from station.bench.stretch import Held, join_blocks
 from station.bench.thinning import MINUTE_NS, SECOND_NS, Thinning
 from station.capture.types import MAX_MARKS, Capture, Mark, MarkEvent
@@ -31,8 +31,6 @@ SLEPT_NS = 2 * SECOND_NS
 UNSEEN_NS = 30 * SECOND_NS
 """between two looks: longer than a reader's ring need last"""
 APART_NS = 50_000_000
-MOST_S = 36 * 3600.0
-"""a day and a night: then it ends by itself"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +45,9 @@ class Ended:
 class LeftAlone:
     """See above. `clock_ns`: ns since `asked.begun_at`, going on while the computer sleeps. For one thread at a time.
 
-    `before`: what was kept when the program ended earlier; the time since then was not watched. `limits`: those in
-    force (None: those that ship, with the sheet's own in place).
+    `resumed`: it was under way when the program ended earlier, and `before` is what was kept of it (None: nothing);
+    the time since then was not watched. `limits`: those in force (None: those that ship, with the sheet's own in
+    place).
     """
 
     def __init__(
@@ -58,6 +57,7 @@ class LeftAlone:
         clock_ns: Callable[[], int],
         *,
         before: Capture | None = None,
+        resumed: bool = False,
         limits: Limits | None = None,
     ) -> None:
         self.asked = ledger.asked
@@ -82,7 +82,7 @@ class LeftAlone:
         self._disconnects = 0
         self._ended = before is not None and any(m.event == "end" for m in before.marks)
         self.problem = ""
-        if before is None or not before.marks:
+        if not resumed and before is None:
             self._mark(SETTLES_NS, "begin")
         else:
             self._take_up(before)
@@ -260,14 +260,21 @@ class LeftAlone:
         self._saved_ns = now_ns
         self.problem = self._ledger.close() if last else self._ledger.save()
 
-    def _take_up(self, before: Capture) -> None:
-        """What was kept earlier; if the program was killed, the time since its last word was not watched."""
-        self._kept, self._marks = [before.block], list(before.marks)
-        known = [int(before.block.t_ns[-1]) if len(before.block) else 0, *(m.time_ns for m in before.marks)]
-        self._last_ns = self._seen_ns = max(known)
-        pairs = pairwise(before.marks)
+    def _take_up(self, before: Capture | None) -> None:
+        """What was kept earlier; if the program was killed, the time since its last word was not watched, and where its
+        first word is lost neither is the time from the beginning on."""
+        if before is not None:
+            self._kept, self._marks = [before.block], list(before.marks)
+            self._last_ns = int(before.block.t_ns[-1]) if len(before.block) else 0
+        if not any(m.event == "begin" for m in self._marks):
+            later, self._marks = self._marks, []
+            self._mark(SETTLES_NS, "begin")
+            self._mark(SETTLES_NS, "unwatched")
+            self._marks += later
+        self._last_ns = self._seen_ns = max(self._last_ns, *(m.time_ns for m in self._marks))
+        pairs = pairwise(self._marks)
         self._disconnects = sum(a.event == "away" and b.time_ns - a.time_ns <= BRIEF_AWAY_NS for a, b in pairs)
-        if before.marks[-1].event not in ("away", "unwatched"):
+        if self._marks[-1].event not in ("away", "unwatched"):
             self._mark(self._seen_ns, "unwatched")
         self._saved_ns = self._clock_ns()
 

@@ -42,11 +42,11 @@ def said(view: AloneView) -> str:
 
 def _time(view: AloneView) -> str:
     if view.left_s is None:
-        return words.SINCE.format(time=_span(view.passed_s))
-    return words.LEFT_FOR.format(time=_span(view.left_s + 59.0))
+        return words.SINCE.format(time=span(view.passed_s))
+    return words.LEFT_FOR.format(time=span(view.left_s + 59.0))
 
 
-def _span(seconds: float) -> str:
+def span(seconds: float) -> str:
     minutes = int(seconds // 60)
     if minutes < 60:
         return words.MINUTES.format(minutes=minutes)

@@ -4,22 +4,31 @@ from __future__ import annotations
 
 import json
 import logging
-import os
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass, fields
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, fields, replace
+from itertools import pairwise, starmap
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 
 from station.capture.journal import JournalWriter, join_captures, journal_header, note_mark, read_journal
-from station.capture.types import Capture, CaptureMeta, Mark, check_meta
+from station.capture.regular import read_regular
+from station.capture.types import MAX_DESCRIPTOR, Capture, CaptureMeta, Mark, check_meta
+from station.checks.alone import Alone
 from station.errors import CaptureError
 from station.hid.types import ReportBlock
+from station.records.clock import parse_time
 from station.records.files import put_in_place
 from station.sources.devices import same_device
 from station.sources.port import DeviceInfo
 from station.sources.sockets import socket_of
 
 _log = logging.getLogger(__name__)
+MOST_S = 36 * 3600.0
+"""a day and a night: then it ends by itself"""
+MOST_BYTES = 256 * 1024
+EARLIEST_YEAR = 2000
+"""from so long ago on a count of ns has room"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,18 +129,41 @@ def known_again(asked: Asked, info: DeviceInfo, key: str) -> bool:
     return bool(info.serial) or (asked.socket or key) in (socket_of(info.key) or info.key, "")
 
 
-def kept_in(folder: Path) -> Iterator[tuple[Asked, Capture | None]]:
-    """What was under way when the program ended, oldest first; None: nothing of it was on the disk yet.
+def kept_in(folder: Path, unusable: Callable[[Path], None] | None = None) -> Iterator[tuple[Asked, Capture | None]]:
+    """What was under way when the program ended, oldest first; None: nothing that was kept of it can be read.
 
-    A file that cannot be read is left where it is, and logged.
+    A file that tells of no such unit is put aside under another name, logged, and told to `unusable`.
     """
     for path in sorted(folder.glob("*.json")) if folder.is_dir() else ():
         try:
-            asked = _read_asked(json.loads(path.read_bytes()))
+            asked = _read_asked(json.loads(read_regular(path, MOST_BYTES)), path.stem)
             parts = [part for journal in _journals(folder, asked.id) if (part := _part(journal)) is not None]
-            yield asked, join_captures(parts) if parts else None
-        except (OSError, CaptureError, LookupError, TypeError, ValueError, RecursionError) as error:
+            kept = join_captures([*starmap(_left_off, pairwise(parts)), parts[-1]]) if parts else None
+        except (OSError, CaptureError, LookupError, TypeError, ValueError, ArithmeticError, RecursionError) as error:
             _log.warning("%s tells of no unit that was left alone: %s", path, error)
+            if unusable is not None:
+                unusable(_put_aside(path))
+        else:
+            yield asked, kept
+
+
+def _put_aside(path: Path) -> Path:
+    """It is not looked at again; nothing is deleted. Where it is now."""
+    aside = path.with_name(f"{path.name}.aside")
+    try:
+        path.replace(aside)
+    except OSError:
+        return path
+    return aside
+
+
+def _left_off(part: Capture, after: Capture) -> Capture:
+    """A part as it was left off; what is lost between it and the part `after` was not watched."""
+    known = max([0, *part.block.t_ns[-1:].tolist(), *(m.time_ns for m in part.marks)])
+    told = bool(after.marks) and after.marks[0].event == "unwatched" and after.marks[0].time_ns <= known
+    if told or (part.marks and part.marks[-1].event in ("away", "unwatched")):
+        return part
+    return replace(part, marks=(*part.marks, Mark(known, "unwatched", Alone.name, "")))
 
 
 def _part(path: Path) -> Capture | None:
@@ -150,12 +182,19 @@ def _asked_text(asked: Asked) -> str:
     return json.dumps({**asdict(asked), "descriptor": asked.descriptor.hex()})
 
 
-def _read_asked(found: dict[str, Any]) -> Asked:
+def _read_asked(found: dict[str, Any], name: str) -> Asked:
+    """ValueError and its like for whatever this program does not write. `name`: of the file."""
     given = {field.name: found[field.name] for field in fields(Asked)}
     given["descriptor"] = bytes.fromhex(given["descriptor"])
     given["meta"] = check_meta(CaptureMeta(**given["meta"]))
     texts = ("id", "unit_id", "tag", "visit_id", "begun_at", "socket")
-    if not all(isinstance(given[name], str) for name in texts) or os.sep in given["id"]:
+    if not all(isinstance(given[text], str) for text in texts) or len(given["descriptor"]) > MAX_DESCRIPTOR:
         raise ValueError("not what was written")
+    if given["id"] != name or str(UUID(name)) != name:
+        raise ValueError("the name of the file is not that of what it tells of")
+    if parse_time(given["begun_at"]).year < EARLIEST_YEAR:
+        raise ValueError("it began too early")
     given["seconds"] = float(given["seconds"])
+    if not 0.0 <= given["seconds"] <= MOST_S:  # nor what is no number
+        raise ValueError("nobody asks for so long")
     return Asked(**given)

@@ -29,6 +29,12 @@ def visible(text: str) -> str:
     return "".join(f"‹{ord(char):04X}›" if _is_unseen(char) else char for char in text)
 
 
+def visible_line(text: str, most: int = 0) -> str:
+    """The same on one line; of more than `most` signs the first ones (0: all)."""
+    text = text[:most] + "…" if most and len(text) > most else text
+    return visible(text).replace("\n", "‹000A›").replace("\t", "‹0009›")
+
+
 def unseen(text: str) -> str:
     """The first sign of the text that cannot be seen, as `visible` shows it; empty if there is none."""
     return "" if text.isprintable() else next((visible(char) for char in text if _is_unseen(char)), "")

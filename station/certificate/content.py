@@ -22,7 +22,7 @@ from station.certificate.types import Certificate, Change, CheckLine, ControlBlo
 from station.checks.house import House
 from station.checks.registry import title_of
 from station.checks.said import bare_value, reading_name, sentence
-from station.checks.types import Reading
+from station.checks.types import Outcome, Reading
 from station.judgement.claims import Claim, Override, claim_of
 from station.judgement.limits import came_from, standard
 from station.judgement.links import links_compared
@@ -141,7 +141,7 @@ def _control_blocks(
     steps: Sequence[Step], claim: Claim, history: UnitHistory, sheet: Sheet, house: House
 ) -> tuple[ControlBlock, ...]:
     numbers = {v.id: v.number for v in history.visits}
-    tries = Counter((r.check, r.control, r.visit_id) for r in history.results)
+    tries = Counter((r.check, r.control, r.visit_id, r.assessment.outcome) for r in history.results)
     order: dict[tuple[str, str, str], list[CheckLine]] = {}
     for step in steps:
         key = (step.check, step.control)
@@ -156,11 +156,12 @@ def _control_blocks(
             findings=tuple(replace(f, text=sentence(step.check, f, figures.PAPER)) for f in result.assessment.findings),
             at=result.at,
             visit=numbers.get(result.visit_id, 0),
-            tries=tries[*key, result.visit_id],
+            tries=sum(tries[*key, result.visit_id, outcome] for outcome in Outcome),
             by_hand=result.by_hand,
             reason=result.reason,
             capture_sha256=result.capture_sha256,
             older=_older(treatment),
+            interrupted=tries[*key, result.visit_id, Outcome.INTERRUPTED],
             origins=tuple(came_from(step.check, r, sheet, house) or "" for r in result.assessment.readings),
         )
         order.setdefault((step.control, step.control_name, step.group), []).append(line)

@@ -55,7 +55,17 @@ def _remarks(line: CheckLine) -> list[str]:
         + list(remarks(line.check, Assessment(line.outcome, line.readings), figures.PAPER))
         + by_hand
         + ([line.older] if line.older else [])
+        + _tries(line)
     )
+
+
+def _tries(line: CheckLine) -> list[str]:
+    """When it was done, where more than one try was made on that visit."""
+    if line.tries < 2:
+        return []
+    template = words.TRIED_AND_INTERRUPTED if line.interrupted else words.TRIED
+    tries = grammar.count_of(line.tries, words.TRIES, figures.PAPER)
+    return [template.format(day=figures.day(line.at, figures.PAPER), tries=tries, interrupted=line.interrupted)]
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:

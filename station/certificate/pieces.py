@@ -26,7 +26,7 @@ from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Pap
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
 from station.certificate.types import Certificate, Change, GradeLimit, GradeLine, TreatmentLine, VisitLine
 from station.checks.registry import title_of
-from station.checks.said import cannot_see, limits_text, marked, reading_name
+from station.checks.said import cannot_be_seen, limits_text, marked, reading_name
 from station.checks.types import Reading
 from station.judgement.totals import Totals
 from station.measure.sectors import SECTORS
@@ -75,7 +75,10 @@ def _summary(c: Certificate, fingerprint: str) -> Iterator[Piece]:
     for (a, va), (b, vb) in zip(left, right, strict=True):
         yield pair_row(a, va, b, vb)
     if c.grade is not None:
-        said = (grammar.sentence_start(c.grade.said), c.grade.kept_from)
+        name = grammar.sentence_start(c.grade.said)
+        if c.grade.name and c.grade.scale == "shop":
+            name = words.SHOPS_GRADE.format(grade=name)
+        said = (name, c.grade.kept_from)
         yield wide_row(words.GRADE, words.NEXT_NOT_TESTED.join(s for s in said if s))
     signed = words.SIGNATURE_BY.format(fingerprint=fingerprint)
     yield wide_row(words.SIGNATURE, signed if fingerprint else words.NO_SIGNATURE.format(why=words.UNSIGNED))
@@ -156,13 +159,19 @@ def _grade_limit(one: GradeLimit) -> str:
 
 
 def _unseen(c: Certificate) -> list[str]:
-    """What the checks on it cannot see, check by check."""
+    """What the checks on it cannot see: once for all that cannot see the same."""
     readings: dict[tuple[str, str], list[Reading]] = {}
     for block in c.controls:
         for line in block.lines:
             readings.setdefault((line.check, line.title), []).extend(line.readings)
-    said = {title: cannot_see(check, found) for (check, title), found in readings.items()}
-    return [unseen.OF_CHECK.format(check=title, what=unseen.NEXT.join(what)) for title, what in said.items() if what]
+    said: dict[str, list[str]] = {}
+    for (check, title), found in readings.items():
+        said.setdefault(cannot_be_seen(check, found), []).append(title)
+    return [
+        unseen.OF_CHECK.format(check=grammar.COMMA.join(dict.fromkeys(titles)), what=what)
+        for what, titles in said.items()
+        if what
+    ]
 
 
 def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:

@@ -31,6 +31,8 @@ class CheckLine:
     """the treatment since that may have changed it, in words; empty: it still holds"""
     origins: tuple[str, ...] = ()
     """for each reading where its limit comes from (`judgement.limits.Origin`); empty: not told"""
+    interrupted: int = 0
+    """of the `tries`"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +162,8 @@ class Certificate:
     def headline(self) -> str:
         """The grade and the result in one sentence, without a score."""
         if self.grade is not None and self.grade.name:
-            return words.GRADE_AND_RESULT.format(grade=self.grade.said, result=self._result())
+            template = words.SHOPS_GRADE_AND_RESULT if self.grade.scale == "shop" else words.GRADE_AND_RESULT
+            return template.format(grade=self.grade.said, result=self._result())
         return self._result()
 
     def _result(self) -> str:

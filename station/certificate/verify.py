@@ -214,6 +214,7 @@ def _says(content: bytes | None) -> dict[str, str]:
     told = told | {"not_done": len(not_done) if isinstance(not_done, list) else 0}
     grade = told.get("grade")
     told["grade"] = grade.get("said") if isinstance(grade, dict) else None
+    told["grade_scale"] = grade.get("scale") if isinstance(grade, dict) and grade.get("name") else None
     shown = (
         "number",
         "tag",
@@ -223,6 +224,7 @@ def _says(content: bytes | None) -> dict[str, str]:
         "bench",
         "person",
         "grade",
+        "grade_scale",
         "passed",
         "borderline",
         "failed",

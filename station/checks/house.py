@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -11,8 +12,9 @@ from types import MappingProxyType
 from typing import Any
 
 from station import RESOURCES
-from station.capture.text import plain_text
-from station.checks.limits import LIMITS_FILE, laid_over, load_limits
+from station.capture.regular import read_regular
+from station.capture.text import plain_text, visible_line
+from station.checks.limits import LIMITS_FILE, key_shown, laid_over, load_limits
 from station.checks.registry import describe
 from station.checks.types import Limits
 from station.errors import InputError
@@ -22,8 +24,14 @@ from station.words import grammar
 
 GRADES_FILE = RESOURCES / "grades.toml"
 MOST_LETTERS = 40
+MOST_BYTES = 64 * 1024
+MOST_GRADES = 20
+MOST_DOTS = 200
+"""in a line: the time for a key grows with the square of its dots"""
 Pair = tuple[float, float]
 """(pass, fail beyond)"""
+_BLANK = "\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0"
+"""letters and signs that are drawn as nothing (Unicode: Hangul fillers, Khmer inherent vowels, braille blank)"""
 _GRADE_KEYS = ("name", "limits", "second_test", "faults")
 
 
@@ -81,7 +89,7 @@ def load_house(path: Path, shipped: House) -> House:
     document = _document(path)
     over = {check: table for check, table in document.items() if check != "grade"}
     reader = _Reader(path, shipped.limits)
-    limits = reader.limits(over, {check: words.PLACE_CHECK.format(file=path, check=check) for check in over})
+    limits = reader.limits(over, {c: words.PLACE_CHECK.format(file=path, check=key_shown(c)) for c in over})
     own = MappingProxyType({check: MappingProxyType({r: limits[check][r] for r in over[check]}) for check in over})
     if "grade" not in document:
         grades = tuple(_beside(grade, shipped.limits, limits) for grade in shipped.grades)
@@ -91,11 +99,21 @@ def load_house(path: Path, shipped: House) -> House:
 
 def _document(path: Path) -> Mapping[str, Any]:
     try:
-        return tomllib.loads(path.read_text("utf-8"))
+        data = read_regular(path, MOST_BYTES + 1)
+        text = data.decode("utf-8")
     except (OSError, UnicodeDecodeError) as fault:
         raise InputError(words.NOT_READABLE.format(file=path, fault=fault)) from fault
-    except (tomllib.TOMLDecodeError, RecursionError) as fault:
-        raise InputError(words.NOT_TOML.format(file=path, fault=fault)) from fault
+    if len(data) > MOST_BYTES:
+        raise InputError(words.TOO_LARGE.format(file=path, most=MOST_BYTES // 1024))
+    for number, line in enumerate(text.split("\n"), 1):
+        if line.count(".") > MOST_DOTS and not line.lstrip().startswith("#"):
+            raise InputError(words.TOO_MANY_DOTS.format(file=path, line=number, most=MOST_DOTS))
+    try:
+        return tomllib.loads(text)
+    except RecursionError as fault:
+        raise InputError(words.TOO_DEEP.format(file=path)) from fault
+    except ValueError as fault:  # what is no TOML, and a number that Python does not read
+        raise InputError(words.NOT_TOML.format(file=path, fault=visible_line(str(fault), 160))) from fault
 
 
 def _beside(grade: Grade, shipped: Limits, limits: Limits) -> Grade:
@@ -121,6 +139,13 @@ def stricter(pair: Pair, than: Pair) -> bool:
     return pair[0] < than[0] if rule_of(*pair) == "<=" else pair[0] > than[0]
 
 
+def _alike(name: str) -> str:
+    """The same for two names that a reader takes for one: without regard to case, width and signs that leave a blank;
+    empty if nothing of it can be seen."""
+    folded = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+    return "".join(c for c in folded if c not in _BLANK and not c.isspace() and unicodedata.category(c) != "Mn")
+
+
 class _Reader:
     """Takes limits and grades out of a document, or says where they are wrong. `base`: the limits without a grade."""
 
@@ -134,7 +159,7 @@ class _Reader:
         """Those of `over` in the place of the base."""
         for check, table in over.items():
             if not isinstance(table, dict):
-                raise self._wrong(check, words.TABLE_EXPECTED)
+                raise self._wrong(key_shown(check), words.TABLE_EXPECTED)
         return laid_over(self._base, over, places)
 
     def grades(self, document: Mapping[str, Any]) -> tuple[Grade, ...]:
@@ -144,10 +169,12 @@ class _Reader:
             raise self._wrong("grade", words.GRADES_EXPECTED)
         if not tables:
             raise self._wrong("grade", words.NO_GRADE)
+        if len(tables) > MOST_GRADES:
+            raise self._wrong("grade", words.TOO_MANY_GRADES.format(count=len(tables), most=MOST_GRADES))
         found = tuple(self._grade(number, table) for number, table in enumerate(tables, 1))
         for number, grade in enumerate(found, 1):
             place = words.GRADE.format(number=number, name=grade.name)
-            if sum(grade.name == other.name for other in found) > 1:
+            if sum(_alike(grade.name) == _alike(other.name) for other in found) > 1:
                 raise self._wrong(place, words.SAME_NAME)
             if grade.faults and number < len(found):
                 raise self._wrong(place, words.FAULTS_NOT_LAST)
@@ -159,9 +186,13 @@ class _Reader:
         place = words.GRADE.format(number=number, name=plain_text(name) if isinstance(name, str) else "?")
         if not isinstance(name, str) or not name.strip() or len(name) > MOST_LETTERS or plain_text(name) != name:
             raise self._wrong(place, words.NAME_MISSING.format(most=MOST_LETTERS))
+        if not _alike(name):
+            raise self._wrong(place, words.NAME_NOT_SEEN)
         for key in table:
             if key not in _GRADE_KEYS:
-                raise self._wrong(place, words.UNKNOWN_KEY.format(key=key, known=grammar.COMMA.join(_GRADE_KEYS)))
+                raise self._wrong(
+                    place, words.UNKNOWN_KEY.format(key=key_shown(key), known=grammar.COMMA.join(_GRADE_KEYS))
+                )
         flags = {key: table.get(key, False) for key in ("second_test", "faults")}
         for key, value in flags.items():
             if not isinstance(value, bool):
@@ -175,7 +206,7 @@ class _Reader:
 
     def _of_grade(self, place: str, number: int, name: str, over: Mapping[str, Any]) -> Limits:
         places = {
-            check: words.PLACE_GRADE_CHECK.format(file=self._path, number=number, name=name, check=check)
+            check: words.PLACE_GRADE_CHECK.format(file=self._path, number=number, name=name, check=key_shown(check))
             for check in over
         }
         merged = self.limits(over, places)

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 
 from station import RESOURCES
+from station.capture.text import visible_line
 from station.checks.ask import METER_NAMES
 from station.checks.registry import describe, described, shipped_limits
 from station.checks.types import Limits
 from station.errors import InputError, SheetError
 from station.measure.decision import rule_of
 from station.sheets.model import Sheet
+from station.sheets.table import is_finite, shown
 from station.words import checks as words
 from station.words import grammar
 
 LIMITS_FILE = RESOURCES / "limits.toml"
+MOST_KEY = 40
 
 
 def load_limits(path: Path = LIMITS_FILE) -> Limits:
@@ -71,9 +73,14 @@ def laid_over(base: Limits, over: Mapping[str, Mapping[str, object]], places: Ma
         for reading, pair in readings.items():
             if reading not in merged[check] and reading not in describe(check).sheet_limits:
                 known = grammar.COMMA.join(merged[check])
-                raise InputError(words.SHEET_NO_LIMIT.format(where=where, reading=reading, known=known))
+                raise InputError(words.SHEET_NO_LIMIT.format(where=where, reading=key_shown(reading), known=known))
             merged[check][reading] = _checked(where, check, reading, pair, base[check].get(reading, (0.0, 0.0)))
     return MappingProxyType({check: MappingProxyType(readings) for check, readings in merged.items()})
+
+
+def key_shown(key: str) -> str:
+    """A key of a file as it may stand in a sentence."""
+    return visible_line(key, MOST_KEY)
 
 
 def _checked(where: str, check: str, reading: str, pair: object, base: tuple[float, float]) -> tuple[float, float]:
@@ -116,8 +123,8 @@ def _pair_problem(pair: object) -> str:
     if not isinstance(pair, list | tuple) or len(pair) != 2:
         return words.PAIR_TWO_NUMBERS
     for x in pair:
-        if isinstance(x, bool) or not isinstance(x, int | float) or not math.isfinite(x):
-            return words.PAIR_NOT_FINITE.format(number=repr(x))
+        if isinstance(x, bool) or not isinstance(x, int | float) or not is_finite(x):
+            return words.PAIR_NOT_FINITE.format(number=shown(x))
     return ""
 
 

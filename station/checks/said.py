@@ -17,6 +17,7 @@ from station.words import checks as words
 from station.words import common, figures, grammar
 from station.words import grades as grade_words
 from station.words import readings as reading_words
+from station.words import unseen as unseen_words
 from station.words.figures import Style, with_unit
 
 # --- readings -------------------------------------------------------------------------------------------
@@ -126,6 +127,15 @@ def cannot_see(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
     """What the check, and these readings of it, cannot see, each once."""
     found = (unseen(check, r.name) for r in readings if r.value is not None)
     return tuple(dict.fromkeys(text for text in (describe(check).unseen, *found) if text))
+
+
+def cannot_be_seen(check: str, readings: Iterable[Reading]) -> str:
+    """The same as one text, without what another phrase of it says already."""
+    phrases = dict.fromkeys(phrase for text in cannot_see(check, readings) for phrase in text.split(unseen_words.NEXT))
+    begun = tuple(phrase + grammar.COMMA for phrase in phrases)
+    return unseen_words.NEXT.join(
+        one for one, more in zip(phrases, begun, strict=True) if not any(other.startswith(more) for other in phrases)
+    )
 
 
 def _unit(reading: Reading) -> str:

@@ -18,12 +18,15 @@ MOST_TEXT = 200
 
 def shown(value: object, most: int = 60) -> str:
     """A value from a file as it may stand in a message: short, printable."""
-    text = value if isinstance(value, str) else repr(value)
+    try:
+        text = value if isinstance(value, str) else repr(value)
+    except ValueError:  # Python writes no number of thousands of digits
+        return words.HUGE_NUMBER
     text = "".join(c if c.isprintable() else "?" for c in text[:most])
     return f'"{text}"' if isinstance(value, str) else text
 
 
-def _is_finite(number: float) -> bool:
+def is_finite(number: float) -> bool:
     """Of a whole number, too: whether it is one that a float can hold."""
     try:
         return math.isfinite(number)
@@ -126,7 +129,7 @@ class Table:
         if isinstance(value, bool) or not isinstance(value, int):
             self.fail(key, words.NOT_WHOLE.format(value=shown(value), low=low, high=high))
         if not low <= value <= high:
-            self.fail(key, words.OUT_OF_RANGE.format(value=value, low=low, high=high))
+            self.fail(key, words.OUT_OF_RANGE.format(value=shown(value), low=low, high=high))
         return value
 
     def flag(self, key: str, default: bool) -> bool:
@@ -144,7 +147,7 @@ class Table:
         if not isinstance(value, list) or len(value) != 2:
             self.fail(key, words.NOT_LIMITS.format(value=shown(value)))
         for number in value:
-            if isinstance(number, bool) or not isinstance(number, int | float) or not _is_finite(number):
+            if isinstance(number, bool) or not isinstance(number, int | float) or not is_finite(number):
                 self.fail(key, words.NOT_FINITE.format(value=shown(number)))
         good, bad = (float(number) for number in value)
         return good, bad

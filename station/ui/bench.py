@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -48,7 +48,9 @@ class BenchRoom:
         shown: Shown,
         parts: BenchParts,
         record: RecordRoom,
+        left_alone: Callable[[], Collection[str]],
     ) -> None:
+        self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
         self._frame, self._shown, self._parts, self._record = frame, shown, parts, record
         self._arrival = parts.arrival
@@ -171,7 +173,8 @@ class BenchRoom:
         over = session is None or session.finished
         idle = over and unit is not None and (session is None or session.unit.id != unit.id)
         waits = self._arrival.device is not None and self._arrival.device.unit is not None
-        self._parts.checklist.set_idle(idle_words(unit, self._sheets.sheet(), waits))
+        alone = unit is not None and unit.id in self._left_alone()
+        self._parts.checklist.set_idle(idle_words(unit, self._sheets.sheet(), waits, alone))
         self._parts.checklist.set_session(None if idle else session)
         on_bench = self._shown.visit_unit() or unit
         if unit is None or on_bench is None or on_bench.id == unit.id:
@@ -289,11 +292,14 @@ def _may_be(unit: Unit, device: DeviceInfo) -> bool:
     return not unit.serial or not device.serial or unit.serial == device.serial
 
 
-def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool) -> tuple[str, str, str, str]:
+def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool, alone: bool = False) -> tuple[str, str, str, str]:
     """What the card says without a visit: title, headline, what to do, keys. `waits`: the strip offers its visit.
+    `alone`: the unit is left alone.
 
     `sheet`: that of the device that is plugged in; without controls when nothing describes it.
     """
+    if unit is not None and alone:
+        return checklist.UNIT_WITHOUT_VISIT, unit.tag, checklist.IS_LEFT_ALONE, checklist.UNIT_KEYS
     plugged_in = sheet is not None
     if sheet is not None and not sheet.controls:
         return checklist.TO_BE_TAUGHT

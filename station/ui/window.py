@@ -111,6 +111,7 @@ class MainWindow(QMainWindow):
         desk = self.desk
         self.arrival = ArrivalStrip(desk.units, desk.stock, desk.visit, look)
         self.alone = AloneStrip(look)
+        self._were_left: frozenset[str] = frozenset()
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
         self.checklist.card.readings.origin = self.live.origin = desk.sheets.limit_origin
         self.lesson = LessonPane(look)
@@ -162,7 +163,9 @@ class MainWindow(QMainWindow):
             desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, self, shown, self.record
         )
         parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
-        self.bench = BenchRoom(desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record)
+        self.bench = BenchRoom(
+            desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record, self._left_alone
+        )
         visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, record.note)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
         self.teach = TeachRoom(
@@ -323,7 +326,7 @@ class MainWindow(QMainWindow):
         self._ticks += 1
         if self._ticks % DEVICE_LINE_TICKS == 1:
             self._show_device()
-            self.alone.show_views(self.desk.alone.views())
+            self._show_alone()
         self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
 
     def _count_dropped(self, now_ns: int) -> None:
@@ -348,6 +351,15 @@ class MainWindow(QMainWindow):
         self.live.set_session(session)
         self.bench.show_visit()
         self.record.set_note_key("Shift+N" if self.shown.asked() is not None else "N")
+
+    def _left_alone(self) -> frozenset[str]:
+        return frozenset(view.unit_id for view in self.desk.alone.views())
+
+    def _show_alone(self) -> None:
+        self.alone.show_views(self.desk.alone.views())
+        if (now := self._left_alone()) != self._were_left:
+            self._were_left = now
+            self.bench.show_visit()
 
     def _check_sheet(self) -> None:
         sheet = self.desk.sheets.sheet()

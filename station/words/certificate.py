@@ -27,6 +27,8 @@ NOT_DONE = "{count} not done"
 OLDER = "{count} older than a treatment"
 
 GRADE_AND_RESULT = "Grade “{grade}” · {result}"
+SHOPS_GRADE_AND_RESULT = "Shop's own grade “{grade}” · {result}"
+SHOPS_GRADE = "{grade} (the shop's own grade)"
 GRADE = "Grade"
 
 TESTED_BY = "Tested by"
@@ -88,6 +90,9 @@ CHECK_OF = "{control}, {check}"
 COUNTED = "{name} {value}"
 COUNTED_WITH_LIMIT = "{name} {value} ({limit})"
 SET_BY_HAND = "set by hand: {reason}"
+TRIED = "{day}: {tries}"
+TRIED_AND_INTERRUPTED = "{day}: {tries}, {interrupted} interrupted"
+TRIES = ("try", "tries")
 
 # --- what was not tested, and how to read it ------------------------------------------------------------
 

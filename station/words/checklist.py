@@ -38,6 +38,7 @@ UNIT_WITHOUT_VISIT = "No visit"
 ENTER_STARTS = "Enter starts its visit."
 V_STARTS = "V starts a visit."
 PLUG_IT_IN = "Plug it in to check it."
+IS_LEFT_ALONE = "It is left alone: hands off. Shift+W ends it."
 UNIT_KEYS = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
 
 # --- the card of a step ---------------------------------------------------------------------------------

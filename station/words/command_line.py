@@ -212,6 +212,7 @@ NO_NUMBER = "no number"
 UNIT = "unit {tag}"
 NOT_SAID = "?"
 GRADE = "grade “{grade}”"
+SHOPS_GRADE = "the shop's own grade “{grade}”"
 COUNTS = {
     "passed": "{count} passed",
     "borderline": "{count} borderline",

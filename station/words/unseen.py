@@ -29,7 +29,7 @@ TRAVEL = "what lies beyond the last code; a short stop straight across a directi
 CREEP = "a creep over less than the last 2 % of the way"
 RIM = "a dent narrower than 5°; what lies less than 0.5 % short of the end of the range where noise reaches the end"
 SPIKES = (
-    "a worn stretch that was not crossed, off the axis; a spike shorter than the distance between two reports; a bad "
+    "a spike shorter than the distance between two reports; a stretch that was not crossed, off the axis; a bad "
     "contact that lasts longer than a tenth of a second"
 )
 REVERSALS = "a stretch that was not crossed, off the axis; one that falls back by less than 3 %"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -203,9 +205,66 @@ def test_a_result_comes_back_from_its_file_as_it_was(tmp_path: Path) -> None:
 def test_a_file_that_is_none_of_ours_stays_and_is_named(content: bytes, tmp_path: Path) -> None:
     with open_store(tmp_path / "records") as store:
         folder = tmp_path / "waiting"
-        folder.mkdir()
+        folder.mkdir(mode=0o700)
         (folder / "x.json").write_bytes(content)
         (event,) = PutBy(store, lambda event: None, [folder]).take_up()
         assert isinstance(event, Said)
         assert "cannot be read" in event.text
         assert (folder / "x.json").exists()
+
+
+def _put(store: records.Store, folder: Path) -> Result:
+    """A result put by, of a visit that there is."""
+    unit = store.add_unit(UNIT)
+    visit = store.start_visit(unit.id, "intake")
+    said = Assessment(Outcome.PASS)
+    result = Result("", visit.id, "look", "", 1, "2026-03-06T10:00:00.000Z", said, by_hand=True, reason="seen")
+    outgoing = Outgoing(0, result, None)
+    assert PutBy(store, lambda event: None, [folder]).put_by([outgoing]) == ""
+    return outgoing.result
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="no owners of files on this system")
+@pytest.mark.parametrize("how", ["link", "open to others", "link to a file", "other name", "pipe"])
+def test_what_this_user_did_not_put_by_is_not_taken_and_stays(how: str, tmp_path: Path) -> None:
+    with open_store(tmp_path / "records") as store:
+        folder = tmp_path / "waiting"
+        result = _put(store, folder)
+        file = folder / f"{result.id}.json"
+        if how == "link":
+            folder.rename(tmp_path / "elsewhere")
+            folder.symlink_to(tmp_path / "elsewhere")
+        elif how == "open to others":
+            folder.chmod(0o770)
+        elif how == "link to a file":
+            file.rename(tmp_path / "elsewhere.json")
+            file.symlink_to(tmp_path / "elsewhere.json")
+        elif how == "other name":
+            file = file.rename(folder / "00000000-0000-7000-8000-000000000000.json")
+        else:
+            file.unlink()
+            os.mkfifo(file)
+        list(PutBy(store, lambda event: None, [folder]).take_up())
+        assert not store.results_of_visit(result.visit_id)
+        assert os.path.lexists(file)
+
+
+def test_a_file_that_says_other_than_the_records_is_not_deleted(tmp_path: Path) -> None:
+    with open_store(tmp_path / "records") as store:
+        folder = tmp_path / "waiting"
+        result = _put(store, folder)
+        store.add_result(replace(result, assessment=Assessment(Outcome.FAIL)))
+        (event,) = PutBy(store, lambda event: None, [folder]).take_up()
+        assert "cannot be read" in event.text
+        assert (folder / f"{result.id}.json").exists()
+
+
+def test_no_result_is_put_by_where_others_can_read_or_a_link_leads(tmp_path: Path) -> None:
+    with open_store(tmp_path / "records") as store:
+        (tmp_path / "elsewhere").mkdir(mode=0o700)
+        link = tmp_path / "link"
+        link.symlink_to(tmp_path / "elsewhere")
+        result = _put(store, tmp_path / "own")
+        said = PutBy(store, lambda event: None, [link]).put_by([Outgoing(0, result, None)])
+        assert "nor is there room for a file" in said
+        assert not list((tmp_path / "elsewhere").iterdir())

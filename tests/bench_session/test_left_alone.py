@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import errno
+import json
+import os
 from pathlib import Path
+from uuid import UUID
 
 import pytest
 
@@ -41,7 +44,7 @@ class Bench:
         meta = CaptureMeta(
             info.vendor_id, info.product_id, info.product, "", "simulated", "2026-11-25T09:00:00Z", design.name
         )
-        self.asked = Asked(f"a{seed}", "unit", "SM-07-03", "visit", meta.started_at, 60 * minutes, "1-2",
+        self.asked = Asked(str(UUID(int=seed)), "unit", "SM-07-03", "visit", meta.started_at, 60 * minutes, "1-2",
                            info.descriptor, meta)  # fmt: skip
         self.began_ns = self.source.now_ns()
         self.slept_ns = 0
@@ -63,7 +66,7 @@ class Bench:
         self.source.advance(dead_s)
         ((asked, before),) = kept_in(self.folder)
         assert asked == self.asked
-        self.left = LeftAlone(Ledger(self.folder, asked), self.binding, self.now_ns, before=before)
+        self.left = LeftAlone(Ledger(self.folder, asked), self.binding, self.now_ns, before=before, resumed=True)
         self.left.attach(self.source)
 
     def end(self) -> Ended:
@@ -148,6 +151,81 @@ def test_a_restart_loses_a_minute_at_most_and_the_gap_is_told(tmp_path: Path, ki
     assert codes(ended) == {"moves_alone"}
     bench.left.forget()
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("spoil", ["gone", "cut to its header", "first byte"])
+def test_what_nobody_watched_does_not_pass(tmp_path: Path, spoil: str) -> None:
+    bench = Bench(tmp_path)
+    bench.wait(30)
+    bench.left.close()
+    (journal,) = tmp_path.glob("*.journal")
+    if spoil == "gone":
+        journal.unlink()
+    elif spoil == "first byte":
+        journal.write_bytes(b"X" + journal.read_bytes()[1:])
+    else:
+        journal.write_bytes(journal.read_bytes()[: 8 + 12 + len(json.dumps(ledgers.journal_header(
+            bench.asked.meta, bench.asked.descriptor)))])  # fmt: skip
+    bench.source.advance(11 * MINUTE)
+    ((asked, before),) = kept_in(tmp_path)
+    bench.left = LeftAlone(Ledger(tmp_path, asked), bench.binding, bench.now_ns, before=before, resumed=True)
+    ended = bench.left.end(by_hand=False)
+    assert ended.assessment.outcome is Outcome.NOT_DONE
+    assert value(ended, "watched") == 0.0
+    assert "watched for 0 min" in ended.assessment.again
+
+
+def test_a_journal_that_is_lost_in_between_was_not_watched(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, minutes=30.0)
+    for _ in range(3):
+        bench.wait(5 * MINUTE)
+        bench.restart(10.0, killed=True)
+    (tmp_path / f"{bench.asked.id}-001.journal").write_bytes(b"spoiled")
+    bench.restart(0.0)
+    ended = bench.end()
+    assert value(ended, "unwatched") == pytest.approx(5.5, abs=0.2)
+
+
+def test_a_beginning_that_is_lost_was_not_watched(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, minutes=30.0)
+    bench.wait(5 * MINUTE)
+    bench.restart(MINUTE)
+    bench.wait(5 * MINUTE)
+    (tmp_path / f"{bench.asked.id}-000.journal").write_bytes(b"spoiled")
+    bench.restart(0.0)
+    ended = bench.end()
+    assert value(ended, "unwatched") == pytest.approx(5.9, abs=0.2)
+    assert value(ended, "watched") + value(ended, "unwatched") == pytest.approx(30.0, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"id": "*"}, {"id": "../x"}, {"begun_at": "x"}, {"begun_at": "0001-01-01T00:00:00.000Z"},
+        {"seconds": float("nan")}, {"seconds": -1}, {"seconds": 1e300}, {"seconds": 10**400}, {"tag": 3},
+        {"descriptor": "00" * 70_000}, "pipe", b"[" * 100_000, b"\0", b"{}",
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_file_that_this_program_never_wrote_is_put_aside_and_the_others_go_on(
+    tmp_path: Path, wrong: dict[str, object] | str | bytes
+) -> None:
+    bench = Bench(tmp_path)
+    bench.left.close()
+    own = tmp_path / f"{bench.asked.id}.json"
+    bad = tmp_path / f"{UUID(int=0)}.json"
+    if wrong == "pipe":
+        os.mkfifo(bad)
+    elif isinstance(wrong, bytes):
+        bad.write_bytes(wrong)
+    else:
+        assert isinstance(wrong, dict)
+        bad.write_text(json.dumps({**json.loads(own.read_text("utf-8")), "id": bad.stem, **wrong}), "utf-8")
+    told: list[Path] = []
+    assert [asked for asked, _ in kept_in(tmp_path, told.append)] == [bench.asked]
+    assert told == [tmp_path / f"{bad.name}.aside"]
+    assert told[0].exists()
+    assert not bad.exists()
 
 
 def test_a_sleep_of_the_computer_was_not_watched(tmp_path: Path) -> None:

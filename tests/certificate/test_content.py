@@ -13,6 +13,7 @@ from station.certificate.pieces import _unseen as unseen_lines
 from station.checks.ask import CHARGE
 from station.checks.light import LightCheck
 from station.checks.limits import load_limits
+from station.checks.said import cannot_be_seen
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.records.types import Result
 from station.sheets.model import Ask, Control, Sheet
@@ -230,3 +231,22 @@ def test_the_certificate_says_what_its_checks_cannot_see():
     )
     assert any(line.startswith("At rest: an offset behind a dead zone of the firmware") for line in said)
     assert all(line.endswith(".") for line in said)
+
+
+def test_what_cannot_be_seen_is_said_once_in_a_check():
+    found = [Reading(name, 1.0, "") for name in ("split", "short", "shortest", "missed")]
+    said = cannot_be_seen("light", found)
+    assert said.count("faults that come once in hundreds of presses") == 1
+    found = [Reading(name, 1.0, "%") for name in ("spikes", "largest_spike", "reversals", "gap")]
+    assert cannot_be_seen("sweep", found).count("not crossed") == 1
+    phrases = cannot_be_seen("hold", [Reading("rocking_dropouts", 0, "count")]).split("; ")
+    assert len([phrase for phrase in phrases if "dropouts shorter than the link's period" in phrase]) == 1
+
+
+def test_checks_that_cannot_see_the_same_are_named_together():
+    made = certificate()
+    (block, *_) = made.controls
+    twice = replace(block, lines=tuple(replace(line, title=f"{line.title} too") for line in block.lines))
+    said = unseen_lines(replace(made, controls=(*made.controls, twice)))
+    assert len(said) == len(unseen_lines(made))
+    assert any(line.startswith("At rest, At rest too: ") for line in said)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from station.app.commands.verify import as_text
 from station.certificate.content import build_certificate, to_json
 from station.certificate.page import render_pdf
 from station.certificate.types import Certificate
@@ -52,7 +54,7 @@ def text_of(certificate: Certificate) -> str:
 
 
 def test_the_headline_names_the_grade():
-    assert graded().headline() == "Grade “shelf A” · All 5 checks passed"
+    assert graded().headline() == "Shop's own grade “shelf A” · All 5 checks passed"
 
 
 def test_the_signed_content_carries_the_grade_and_every_limit_of_it():
@@ -70,15 +72,30 @@ def test_the_pages_print_the_grade_its_limits_and_where_limits_come_from(qapp):
     sheet = replace(sample.SHEET, limits={"rim": {"least_reach": (92.0, 85.0)}})
     said = text_of(graded(sheet=sheet))
     for words in (
-        "Grade “shelf A” · All 5 checks passed",
-        "Shelf A; not “as new”: left stick, at rest: off centre 1.20 ± 0.31 %, should be at most 1 %",
+        "Shop's own grade “shelf A” · All 5 checks passed",
+        "Shelf A (the shop's own grade); not “as new”: left stick, at rest: off centre 1.20 ± 0.31 %, "
+        "should be at most 1 %",
         "Grade “shelf A” and its limits",
         "The grades are the shop's own.",
         "off centre ≤ 2.5 · fails > 5 % · grade",
         "≥ 92 · fails < 85 · sheet",
     ):
         assert words in said
-    assert judged(render_pdf(graded(), KEY)).says["grade"] == "shelf A"
+    checked = judged(render_pdf(graded(), KEY))
+    assert checked.says["grade"] == "shelf A"
+    assert "the shop's own grade “shelf A”" in as_text(Path("x.pdf"), checked)
+
+
+def test_a_shops_grade_that_is_called_like_one_that_ships_is_said_to_be_the_shops(qapp):
+    own = House(HOUSE.limits, (Grade("as new", faults=True),), own_grades=True)
+    made = graded(own)
+    assert made.headline().startswith("Shop's own grade “as new”")
+    first = read_pdf(render_pdf(made, KEY)).pages[0].replace("\N{NO-BREAK SPACE}", " ")
+    assert "As new (the shop's own grade)" in " ".join(first.split())
+    assert "the shop's own grade “as new”" in as_text(Path("x.pdf"), judged(render_pdf(made, KEY)))
+    shipped = graded(replace(own, own_grades=False))
+    assert shipped.headline().startswith("Grade “as new”")
+    assert "the shop's own" not in as_text(Path("x.pdf"), judged(render_pdf(shipped, KEY)))
 
 
 def test_a_limit_that_is_in_force_no_more_is_marked():

@@ -7,6 +7,7 @@ import json
 import math
 import shutil
 import subprocess
+from dataclasses import replace
 
 import pypdf
 import pytest
@@ -15,6 +16,7 @@ from station.certificate.content import build_certificate, to_json
 from station.certificate.page import render_pdf
 from station.certificate.types import Dial
 from station.certificate.unpack import read_pdf
+from station.checks.types import Assessment, Outcome
 from station.words import certificate as words
 from station.words import common
 from tests.certificate.test_content import certificate, sample
@@ -89,3 +91,20 @@ def test_many_controls_flow_over_pages_and_every_page_says_its_number(qapp):
     assert json.loads(reader.attachments["certificate.json"][0])["certificate"]["tag"] == "SM-07-04"
     for page in reader.pages:
         assert float(page.mediabox.height) > 800
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ((), ""),
+        ((Outcome.FAIL,), "2026-03-09: 2 tries"),
+        ((Outcome.INTERRUPTED,) * 4, "2026-03-09: 5 tries, 4 interrupted"),
+    ],
+    ids=["one", "two", "four interrupted"],
+)
+def test_the_page_says_how_many_tries_there_were(qapp, more, said):
+    history = sample.make_history()
+    tries = [replace(history.results[1], id=f"t{n}", assessment=Assessment(one)) for n, one in enumerate(more)]
+    made = certificate(replace(history, results=(history.results[0], *tries, *history.results[1:])))
+    page = " ".join(" ".join(read_pdf(render_pdf(made)).pages).replace("\N{NO-BREAK SPACE}", " ").split())
+    assert (said in page) if said else ("tries" not in page)

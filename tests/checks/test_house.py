@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -87,8 +89,26 @@ WRONG = {
     "unknown check": ("[rust]\noffset = [4, 8]", r"\[rust\]: no check of that name has limits; use one of contact"),
     "unknown reading": ("[rest]\noffsett = [4, 8]", r"\[rest\].offsett: that reading has no limit; use one of offset"),
     "no table": ("rest = 3", "rest: a table of readings is expected; mend that entry"),
+    "400 digits": (f"[rest]\noffset = [{'9' * 400}, 8]", r"\[rest\].offset: 9+ is not a finite number"),
+    "5,000 digits": (f"[rest]\noffset = [{'9' * 5000}, 8]", "not valid TOML: .*; mend that line"),
+    "5,000 digits in hex": (f"[rest]\noffset = [0x{'f' * 5000}, 8]", "a number of thousands of digits is not a finite"),
+    "too large": ("#" * 70_000, "larger than 64 KB"),
+    "many grades": ("".join(f'[[grade]]\nname = "{n}"\n' for n in range(21)), "21 grades are more than the 20"),
+    "key of many dots": ("a" + ".a" * 20_000 + " = 1", "line 1, have more than 200 dots"),
+    "nested": ("a = " + "[" * 20_000, "nested too deeply"),
+    "key that cannot be seen": ('["re\\u202Est"]\noffset = [4, 8]', r"\[re‹202E›st\]: no check of that name"),
+    "key of two lines": ('["a\\nb"]\noffset = [4, 8]', r"\[a‹000A›b\]: no check of that name"),
+    "long key": (f"{'k' * 5000} = 3", r"limits.toml, k{40}…: a table of readings is expected"),
+    "reading that cannot be seen": ('[rest]\n"\\u200b" = [4, 8]', r"\[rest\].‹200B›: that reading has no limit"),
+    "key of a grade that cannot be seen": ('[[grade]]\nname = "A"\n"\\u200b" = 1', "there is no key ‹200B›"),
+    "name that cannot be seen": ('[[grade]]\nname = "\u3164\u2800"', "nothing of the name can be seen"),
+    "names alike by case": (
+        '[[grade]]\nname = "As new"\n[[grade]]\nname = "as NEW"',
+        "differs from another only by case",
+    ),
+    "names alike by width": ('[[grade]]\nname = "A"\n[[grade]]\nname = "Ａ"', "differs from another only by case"),
     "one number": ("[rest]\noffset = 4", r"\[rest\].offset: two numbers are expected; write \[pass, fail beyond\]"),
-    "text": ('[rest]\noffset = ["4", 8]', r"\[rest\].offset: '4' is not a finite number"),
+    "text": ('[rest]\noffset = ["4", 8]', r'\[rest\].offset: "4" is not a finite number'),
     "not finite": ("[rest]\noffset = [4, inf]", r"\[rest\].offset: inf is not a finite number"),
     "turned round": ("[rest]\noffset = [8, 4]", r"\[rest\].offset: the second number must be at least the first"),
     "rates": ("[light]\nfaulty_rate = [10, 1]", r"\[light\].faulty_rate: "),
@@ -142,6 +162,13 @@ def test_a_copy_of_what_ships_changes_nothing(tmp_path: Path):
 
 def test_a_file_that_is_no_text_is_refused(tmp_path: Path):
     (tmp_path / "limits.toml").write_bytes(b"\xff\xfe\x00")
+    assert "cannot be read" in house_for(tmp_path, SHIPPED).problem
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names on this system")
+@pytest.mark.parametrize("make", [os.mkfifo, lambda path: path.symlink_to("/dev/zero")], ids=["pipe", "endless"])
+def test_what_is_no_ordinary_file_is_refused_at_once(tmp_path: Path, make: Callable[[Path], None]):
+    make(tmp_path / "limits.toml")
     assert "cannot be read" in house_for(tmp_path, SHIPPED).problem
 
 

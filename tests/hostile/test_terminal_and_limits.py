@@ -315,6 +315,32 @@ def test_output_that_cannot_be_written_has_a_status_of_its_own(tmp_path: Path):
         assert run("key", env=environment, stdout=full, stderr=full).returncode == 74
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device that is always full")
+@pytest.mark.parametrize("asked", ["--version", "--help", "verify --help"])
+def test_help_that_cannot_be_written_says_so_too(tmp_path: Path, asked: str):
+    with open("/dev/full", "wb") as full:
+        done = run(*asked.split(), stdout=full, stderr=subprocess.PIPE)
+    assert (done.returncode, done.stderr.count(b"\n"), b"could not be written" in done.stderr) == (74, 1, True)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a shell that can close an output")
+@pytest.mark.parametrize(
+    "command",
+    ["--version", "--help", "key", "log verify", "assess {}", "assess --json {}", "verify {}", "verify --json {}"],
+)
+def test_an_output_that_is_closed_is_one_that_takes_nothing(records: Path, tmp_path: Path, command: str):
+    open_store(records).close()
+    given = SAMPLE_UNITS / "SM-07-06.npz"
+    if command.startswith("verify"):
+        shutil.copy(
+            Path(__file__).parents[1] / "certificate" / "signed_before" / "version_4.pdf", given := tmp_path / "x.pdf"
+        )
+    line = f"exec {shlex.quote(sys.executable)} -m station.app.main {command.format(shlex.quote(str(given)))} >&-"
+    done = subprocess.run(["sh", "-c", line], check=False, stderr=subprocess.PIPE)
+    assert (done.returncode, done.stderr.count(b"\n"), b"could not be written" in done.stderr) == (74, 1, True)
+    assert subprocess.run(["sh", "-c", f"{line} 2>&-"], check=False).returncode == 74
+
+
 def test_without_a_home_it_says_what_to_give(monkeypatch: pytest.MonkeyPatch, capsys):
     def homeless(*of: object, **more: object) -> str:
         raise RuntimeError("could not determine the home directory")
@@ -346,3 +372,12 @@ def test_what_a_sheet_from_elsewhere_sends_is_shown_and_asked_about_once(records
         refuse_unasked(SheetShelf(folder).named("From elsewhere"))
     for shipped in SheetShelf(folder / "none").sheets():
         refuse_unasked(shipped)
+
+
+@pytest.mark.parametrize("number", [f"0x{'f' * 5000}", "9" * 400], ids=["hex", "decimal"])
+@pytest.mark.parametrize("entry", ["[limits.rest]\noffset = [{}, 8]", "[[part]]\nname = {}", "[limits]\nrest = {}"])
+def test_a_number_of_thousands_of_digits_in_a_sheet_is_one_sentence(number: str, entry: str):
+    with pytest.raises(SheetError, match=r"^x\.toml") as caught:
+        parse_sheet(f"{SHEET}\n{entry.format(number)}\n", "x.toml")
+    assert "\n" not in str(caught.value)
+    assert len(str(caught.value)) < 400

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from pad import DEVICE, button
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
 from workbench import Workbench
 
 from station.app import paths
@@ -18,6 +19,7 @@ from station.checks.types import Outcome
 from station.errors import InputError, RecordFull
 from station.records.rules import ALONE_KEY
 from station.records.types import Result, Treatment, Unit
+from station.ui.ports import Said
 from station.ui.window import DEVICE_LINE_TICKS, MainWindow
 
 Press = Callable[..., None]
@@ -37,6 +39,10 @@ def wait(desk: Workbench, window: MainWindow, seconds: float) -> None:
     desk.settle(window)
     for _ in range(DEVICE_LINE_TICKS + 1):
         window.tick()
+
+
+def idle_text(window: MainWindow) -> str:
+    return " ".join(label.text() for label in window.checklist.findChildren(QLabel))
 
 
 def results(desk: Workbench) -> list[Result]:
@@ -102,7 +108,11 @@ def test_it_is_ended_by_hand(visit: MainWindow, desk: Workbench, press: Press) -
     leave(visit, press, Qt.Key.Key_3)
     wait(desk, visit, 700)
     assert "for 11 min" in visit.alone.line.text()
+    assert "It is left alone: hands off." in idle_text(visit)
     press(visit, Qt.Key.Key_W, SHIFT)
+    press(visit, Qt.Key.Key_Return)
+    assert visit.panel_open(), "one without an end is asked about"
+    assert any("End SM-07-04? 11 min so far" in text for text in visit.panel.labels())  # type: ignore[union-attr]
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     (result,) = results(desk)
@@ -133,6 +143,7 @@ def test_what_the_records_refuse_is_kept_and_stored_later(
     monkeypatch.setattr(type(desk.store), "add_result", full)
     press(visit, Qt.Key.Key_W, SHIFT)
     press(visit, Qt.Key.Key_Return)
+    press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     assert "could not be stored yet" in visit.foot.message.text()
     assert list(paths.alone_folder().glob("*.json"))
@@ -154,6 +165,7 @@ def test_what_was_ended_and_not_stored_is_stored_at_the_next_start(
 
     monkeypatch.setattr(type(desk.store), "add_result", full)
     press(visit, Qt.Key.Key_W, SHIFT)
+    press(visit, Qt.Key.Key_Return)
     press(visit, Qt.Key.Key_Return)
     wait(desk, visit, 5)
     desk.clock.moment += timedelta(seconds=800)
@@ -268,3 +280,25 @@ def test_it_comes_first_in_the_second_test_and_the_unit_is_not_ready_before(
     assert "W leaves it" in window.foot.message.text()
     desk.desk.visit.do(Finish())
     desk.settle(window)
+
+
+def test_files_that_are_not_ours_stop_no_unit_from_going_on(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    leave(visit, press, Qt.Key.Key_1)
+    wait(desk, visit, 60)
+    desk.desk.close()
+    folder = paths.alone_folder()
+    (own,) = folder.glob("*.json")
+    given = own.read_text("utf-8")
+    for number, (old, new) in enumerate([('"begun_at": "', '"begun_at": "x'), ('"seconds": 600.0', '"seconds": NaN')]):
+        name = f"00000000-0000-7000-8000-{number:012d}"
+        assert old in given
+        (folder / f"{name}.json").write_text(given.replace(own.stem, name).replace(old, new), "utf-8")
+    (folder / "x.json").write_text(given.replace(own.stem, "*"), "utf-8")
+    again = Workbench(paths.records_folder())
+    again.clock.moment = desk.clock.moment + timedelta(seconds=70)
+    again.desk.settle()
+    told = [e.text for e in again.desk.live.take_events() if isinstance(e, Said)]
+    assert [view.tag for view in again.desk.alone.views()] == ["SM-07-04"]
+    assert len([text for text in told if "was put aside, and nothing of it counts" in text]) == 3
+    assert not [r for r in results(again) if r.id == "*"]
+    again.close()

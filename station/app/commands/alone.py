@@ -13,10 +13,10 @@ from station.app import paths
 from station.app.devices import open_device
 from station.app.left_alone import MOST
 from station.app.shelf_of_sheets import SheetShelf
-from station.bench.alone import MOST_S, LeftAlone
+from station.bench.alone import LeftAlone
 from station.bench.alone_view import said
 from station.bench.auto import VirtualSource
-from station.bench.ledger import Asked, Ledger, known_again
+from station.bench.ledger import MOST_S, Asked, Ledger, known_again
 from station.bench.timekeeping import system_clocks
 from station.capture.file import save_capture
 from station.capture.types import CaptureMeta

@@ -103,7 +103,8 @@ def _said(checked: Checked) -> str:
         if says.get(name) != "0"
     ]
     if grade := says.get("grade"):
-        counts.insert(0, words.GRADE.format(grade=grade))
+        template = words.SHOPS_GRADE if says.get("grade_scale") == "shop" else words.GRADE
+        counts.insert(0, template.format(grade=grade))
     what = filter(None, (words.UNIT.format(tag=says.get("tag", "")), says.get("model"), says.get("serial")))
     return words.SAYS.format(
         number=says.get("number", words.NO_NUMBER),

@@ -10,7 +10,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView, StepView
-from station.checks.said import cannot_see, reading_name, remarks, value_text
+from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
@@ -266,8 +266,8 @@ def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
     """How to do it; of one that is done, what it cannot see."""
     if session.running or view.state != "done" or view.assessment is None:
         return prompt.hint
-    what = cannot_see(view.step.check, view.assessment.readings)
-    return unseen.CARD.format(what=unseen.NEXT.join(what)) if what else prompt.hint
+    what = cannot_be_seen(view.step.check, view.assessment.readings)
+    return unseen.CARD.format(what=what) if what else prompt.hint
 
 
 def _do(session: SessionView, view: StepView) -> str:

@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 from PySide6.QtWidgets import QWidget
 
-from station.bench.alone_view import said
+from station.bench.alone_view import said, span
+from station.errors import InputError
 from station.records.rules import ALONE_KEY
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
@@ -52,6 +53,8 @@ class EndPanel(Panel):
     def __init__(self, alone: AlonePort, look: Look, parent: QWidget) -> None:
         super().__init__(words.LIST, look, parent)
         self._alone, self._views = alone, tuple(alone.views())
+        self._asked = ""
+        """which was asked about"""
         self.choice = ChoiceList([said(v) for v in self._views], look)
         if self._views:
             self.add(self.choice, focus=True)
@@ -60,5 +63,10 @@ class EndPanel(Panel):
         self.finish()
 
     def commit(self) -> None:
-        if self._views:
-            self._alone.end(self._views[self.choice.chosen].id)
+        if not self._views:
+            return
+        one = self._views[self.choice.chosen]
+        if one.left_s is None and one.id != self._asked:  # one without an end has run for long, or is meant to
+            self._asked = one.id
+            raise InputError(words.END_ASKED.format(tag=one.tag, time=span(one.passed_s)))
+        self._alone.end(one.id)
