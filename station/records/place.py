@@ -7,7 +7,6 @@ from __future__ import annotations
 import hashlib
 import platform
 import re
-import sys
 from pathlib import Path
 
 _OVER_A_NETWORK = re.compile(
@@ -22,7 +21,7 @@ _ESCAPE = re.compile(r"\\([0-7]{3})")
 def shared_by_network(folder: Path) -> str:
     """The type of the network share that holds the folder, such as "nfs4"; empty where it is none, or cannot be told
     (on macOS)."""
-    if sys.platform == "win32":
+    if platform.system() == "Windows":
         return _on_windows(folder)
     try:
         table = Path("/proc/self/mountinfo").read_text("utf-8", "replace")
