@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import pytest
 
 from station.records import place
@@ -35,6 +37,6 @@ def test_the_mount_that_is_in_front_counts(folder: str, kind: str):
 )  # fmt: skip
 def test_what_a_network_share_is(kind: str, shared: int, tmp_path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(place, "file_system_of", lambda folder, table: kind)
-    if place.sys.platform != "linux":
+    if sys.platform != "linux":
         pytest.skip("told by Linux's table of mounts")
     assert place.shared_by_network(tmp_path) == (kind if shared else "")
