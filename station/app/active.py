@@ -136,11 +136,6 @@ class ActiveUnit:
             self._drop()
             self._visit = None
 
-    def hand_on(self) -> tuple[Source, Known]:
-        """Stop the visit; the device stays open, for somebody else to read."""
-        self.stop()
-        return self.source, self.known
-
     def close(self) -> None:
         """Stop the visit, then let go of the device."""
         with self._lock:

@@ -25,7 +25,6 @@ MIDDLE_NS = 700 * NS_PER_MS
 """a crossing does not stay in the middle for so long"""
 AFTER_NS, BEFORE_NS = 400 * NS_PER_MS, 200 * NS_PER_MS
 """hands are off from so long after a deflection to so long before the next"""
-LEAST_OFF_NS = ENOUGH_NS + AFTER_NS + BEFORE_NS
 
 
 @dataclass(frozen=True, slots=True)

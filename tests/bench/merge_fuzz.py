@@ -191,16 +191,17 @@ def changed_units(folder: Path, rng: random.Random) -> bool:
         now = rng.choice(("2026-11-01T00:00:00.000Z", "2999-01-01T00:00:00.000Z", soon, soon))
         becomes = rng.choice(("sold", "scrap", "donor", "open", "ready"))
         known = db.execute('SELECT entry, event FROM log WHERE instr(event, \'"what":"unit changed"\')').fetchall()
-        last = {json.loads(event)["id"]: entry for entry, event in known}
-        unit, entry = rng.choice(list(last.items()))
+        last = {json.loads(event)["id"]: event for _, event in known}
+        unit, event = rng.choice(list(last.items()))
         values = (becomes, now, unit)
         db.execute("UPDATE units SET becomes = ?, condition = 'swapped', changed_at = ? WHERE id = ?", values)
         if rng.random() < 0.3:
             rest = rng.choice(("9999-12-31", "2026-12-24"))
             db.execute("UPDATE units SET rest_until = ? WHERE id = ?", (rest, unit))
         if rng.random() < 0.8:
-            db.execute("UPDATE log SET at = ? WHERE entry = ?", (now, entry))
-            agree(db)
+            (there,) = db.execute("SELECT bench_id FROM log ORDER BY entry DESC LIMIT 1").fetchone()
+            state = {k: v for k, v in _row(db, "units", unit).items() if k in json.loads(event)["now"]}
+            chain.append(db, there, now, {**json.loads(event), "now": state})
         return True
 
     return unguarded(folder, change)

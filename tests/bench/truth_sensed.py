@@ -38,7 +38,7 @@ def _kind(
 SENSED: tuple[Kind, ...] = (
     _kind("together", "sound", 1.0, lambda rng: None, ("",)),
     _kind("together", "hidden", 95.0, lambda rng: faults.hidden(*_picked(rng, 2)), ("",)),
-    _kind("together", "phantom", 70.0, lambda rng: faults.phantom(*_picked(rng, 3)), ("",)),
+    _kind("together", "phantom", 95.0, lambda rng: faults.phantom(*_picked(rng, 3)), ("",)),
     _kind("button", "wobbly", 95.0, lambda rng: (
         faults.wobbly(str(rng.choice(CONTACTS)), float(rng.uniform(3.0, 6.5))))),
     _kind("motion", "sound", 1.0, lambda rng: None, ("motion",)),
@@ -55,6 +55,6 @@ SENSED: tuple[Kind, ...] = (
         float(rng.uniform(0.4, 1.5)), float(rng.uniform(20.0, 200.0)))),
     _kind("touch", "dead zone", 95.0, lambda rng: faults.dead_zone_of_touch(
         float(rng.uniform(22.0, 40.0)), float(rng.uniform(30.0, 70.0)))),
-    _kind("touch", "loses the finger", 90.0, lambda rng: faults.lifts(
+    _kind("touch", "loses the finger", 95.0, lambda rng: faults.lifts(
         float(rng.uniform(1.0, 4.0)), float(rng.uniform(20.0, 80.0)))),
 )  # fmt: skip

@@ -84,6 +84,8 @@ def test_records_that_were_opened_and_never_written_are_opened_again(tmp_path: P
     for _ in range(2):
         with open_store(tmp_path) as store:
             store.daily_backup()
+            assert store.units() == ()
+            assert store.verify_log().sound
 
 
 def test_a_merge_into_new_records_that_was_cut_short_is_no_emptied_file(tmp_path: Path, monkeypatch):
