@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from station.certificate import paper as pp
 from station.certificate.figures import OUTCOME_FACES, draw_outcome
 from station.certificate.layout import LEFT, RIGHT, Piece, gap, nothing
-from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper
+from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper, fitted
 from station.certificate.types import CheckLine, ControlBlock
 from station.checks.registry import describe
 from station.checks.said import limits_text, marked, reading_name, remarks, sentence, value_text
@@ -16,6 +16,7 @@ from station.words import certificate as words
 from station.words import common, figures, grammar
 
 _COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
+NAME_MM = _COLUMNS[2] - _COLUMNS[1]
 
 
 def control_pieces(block: ControlBlock) -> Iterator[Piece]:
@@ -107,7 +108,8 @@ def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Cal
             face = OUTCOME_FACES.get(line.outcome, TEXT)
             paper.text(RIGHT, base, common.OUTCOMES[line.outcome.value], face, right=True)
         if reading is not None:
-            paper.text(_COLUMNS[1], base, reading_name(line.check, reading.name), TEXT)
+            name = reading_name(line.check, reading.name)
+            paper.text(_COLUMNS[1], base, name, fitted(name, TEXT, NAME_MM))  # a longer word of another language
             paper.text(
                 _COLUMNS[2],
                 base,
@@ -120,8 +122,10 @@ def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Cal
 
 
 def _remark(text: str, outcome: Outcome) -> Piece:
+    """What is said of a check; in its colour where it did not pass, since what is noted of a pass is no praise."""
     width = RIGHT - _COLUMNS[1]
-    face = Face(9, color=OUTCOME_FACES[outcome].color if outcome in OUTCOME_FACES else DIM)
+    plain = outcome is Outcome.PASS or outcome not in OUTCOME_FACES
+    face = Face(9, color=DIM if plain else OUTCOME_FACES[outcome].color)
     return Piece(
         pp.block_height(width, text, face) + 0.6,
         lambda paper, y: nothing(paper.block(_COLUMNS[1], y, width, text, face)),

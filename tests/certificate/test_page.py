@@ -13,10 +13,15 @@ import pypdf
 import pytest
 
 from station.certificate.content import build_certificate, to_json
+from station.certificate.control_rows import NAME_MM
 from station.certificate.page import render_pdf
+from station.certificate.paper import TEXT, text_width
 from station.certificate.types import Dial
 from station.certificate.unpack import read_pdf
+from station.checks.registry import described
+from station.checks.said import reading_name
 from station.checks.types import Assessment, Outcome
+from station.ui.start import load_fonts
 from station.words import certificate as words
 from station.words import common
 from tests.certificate.test_content import certificate, sample
@@ -108,3 +113,18 @@ def test_the_page_says_how_many_tries_there_were(qapp, more, said):
     made = certificate(replace(history, results=(history.results[0], *tries, *history.results[1:])))
     page = " ".join(" ".join(read_pdf(render_pdf(made)).pages).replace("\N{NO-BREAK SPACE}", " ").split())
     assert (said in page) if said else ("tries" not in page)
+
+
+READINGS = [
+    pytest.param(check, name, id=f"{check}.{name}")
+    for check, about in described().items()
+    if not about.counts
+    for kind in about.readings
+    for name in (kind.name, *(f"{kind.name}_{part}" for part in kind.parts))
+]
+
+
+@pytest.mark.parametrize(("check", "name"), READINGS)
+def test_the_name_of_a_reading_leaves_its_value_free(qapp, check, name):
+    load_fonts()
+    assert text_width(reading_name(check, name), TEXT) < NAME_MM
