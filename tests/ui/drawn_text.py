@@ -219,9 +219,7 @@ def _button(button: QPushButton, window: QWidget) -> Piece:
     problem = f"needs {hint.width()}×{hint.height()}, has {button.width()}×{button.height()}" if short else ""
     metrics = QFontMetricsF(button.font())
     line = metrics.boundingRect(QRectF(button.rect()), int(Qt.AlignmentFlag.AlignCenter), text)
-    return Piece(
-        button, text, _letters(metrics, line, text).translated(button.mapTo(window, QPoint(0, 0))), problem
-    )
+    return Piece(button, text, _letters(metrics, line, text).translated(button.mapTo(window, QPoint(0, 0))), problem)
 
 
 def _field(field: QLineEdit, window: QWidget) -> list[Piece]:
@@ -285,16 +283,12 @@ def _heads(head: QHeaderView, window: QWidget) -> list[Piece]:
 # --- what is wrong ---------------------------------------------------------------------------------------------------
 
 
-def problems(window: QWidget, over: QWidget | None = None) -> list[str]:
-    """A sentence for each text that is cut off or printed over another. `over`: the panel that covers what is behind."""
-    cover = QRectF(QRect(over.mapTo(window, QPoint(0, 0)), over.size())) if over is not None else QRectF()
+def problems(window: QWidget) -> list[str]:
+    """A sentence for each text of a window, or of a panel, that is cut off or printed over another."""
     shown: list[Piece] = []
     scrolled: dict[QWidget, list[Piece]] = {}
     said: list[str] = []
     for piece in (*worded(window), *painted(window)):
-        inside = over is not None and (piece.owner is over or over.isAncestorOf(piece.owner))
-        if over is not None and not inside and cover.intersects(piece.room):
-            continue
         seen, problem = _as_shown(piece, window)
         if piece.problem or problem:
             said.append(f"cut: {piece.said()}: {piece.problem or problem}")
@@ -306,6 +300,11 @@ def problems(window: QWidget, over: QWidget | None = None) -> list[str]:
     for pieces in scrolled.values():  # also where it is scrolled out of sight now
         over_each_other |= dict.fromkeys(_overprinted(pieces))
     return said + list(over_each_other)
+
+
+def _moves_sideways(area: QAbstractScrollArea) -> bool:
+    stiff = area.horizontalScrollBarPolicy() == Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+    return not stiff and area.horizontalScrollBar().maximum() > 0
 
 
 def _scrolled_in(widget: QWidget | None) -> QWidget | None:
@@ -325,7 +324,7 @@ def _as_shown(piece: Piece, window: QWidget) -> tuple[QRectF, str]:
         area = widget.parentWidget()
         if isinstance(area, QAbstractScrollArea):
             sideways = wider.left() <= whole.left() and whole.right() <= wider.right()
-            if not whole.isEmpty() and not sideways and not area.horizontalScrollBar().maximum():
+            if not whole.isEmpty() and not sideways and not _moves_sideways(area):
                 problem = problem or f"cut at the side by {type(area).__name__}"
             whole = whole.intersected(box)
         elif not whole.isEmpty() and not wider.contains(whole):

@@ -69,12 +69,10 @@ SCENES = tuple(name for name in draw_scenes.SCENES if name not in PANEL_SCENES)
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """`name` of the scene, and of the panel over it."""
+    """A panel, and the name of the scene and the key that bring it up."""
 
     name: str
-    window: MainWindow
-    desk: Workbench
-    panel: Panel | None = None
+    panel: Panel
 
 
 def settle(window: MainWindow, desk: Workbench) -> None:
@@ -93,14 +91,14 @@ def dress(window: MainWindow, desk: Workbench, wide: int, tall: int, scale: floa
     settle(window, desk)
 
 
-def places(name: str, window: MainWindow, desk: Workbench) -> Iterator[Place]:
-    """A scene that stands, then each panel over it."""
-    yield Place(name, window, desk)
+def panels(name: str, window: MainWindow, desk: Workbench) -> Iterator[Place]:
+    """Each panel over a scene that stands."""
     for action, open_it in _PANELS.get(name, {}).items():
         open_it(window, desk)
-        settle(window, desk)
+        desk.settle(window)
+        QApplication.processEvents()
         panel = window.panel
         assert panel is not None, f"{action} opens no panel on {name}"
-        yield Place(f"{name}, {action}", window, desk, panel)
+        yield Place(f"{name}, {action}", panel)
         panel.close_panel()
-        settle(window, desk)
+        QApplication.processEvents()

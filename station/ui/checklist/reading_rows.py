@@ -231,4 +231,3 @@ class BeatDots(QWidget):
         painter.setPen(QPen(color(look.text), 1.6))
         painter.setBrush(color(look.accent) if self._flash > 0.5 else Qt.BrushStyle.NoBrush)
         painter.drawEllipse(at, r * 1.2, r * 1.2)
-

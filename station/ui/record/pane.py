@@ -15,7 +15,7 @@ from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.keys import cap_of
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
-from station.ui.painting.widgets import WrappedText, WeightBar, key_button, plain_label, set_tip
+from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label, set_tip
 from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
