@@ -48,7 +48,7 @@ def test_it_says_the_next_unit_of_the_lot_that_was_not_tested(held: None, window
 def test_one_that_is_ready_for_its_second_test_comes_first(held: None, window: MainWindow, desk: Workbench) -> None:
     units = of_lot(desk, "SP-01", "SP-02")
     desk.store.start_visit(units[1].id, "intake")
-    desk.store.add_treatment(Treatment("", units[1].id, "clean from outside"))
+    desk.store.add_treatment(Treatment("", units[1].id, "clean from outside", ""))
     desk.clock.move(days=9)
     assert "plug in SP-02 instead" in said(window, desk)
 
