@@ -195,9 +195,7 @@ class LightCheck:
 
     def weighing(self, mass_g: float | None) -> LightCheck:
         """The same check with that mass in the finger's place; None: the finger."""
-        return LightCheck(
-            self.strength, mass_g, long=self.long, before=self.before, begun=self.begun, alone=self.alone
-        )
+        return LightCheck(self.strength, mass_g, long=self.long, before=self.before, begun=self.begun, alone=self.alone)
 
     def going_on(self, tries: Sequence[Assessment], limits: Limits) -> LightCheck:
         """The same check as it goes on from these tries, oldest first: their counts add up, and once too many beats

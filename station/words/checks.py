@@ -237,8 +237,8 @@ TRAVEL_ONCE_MORE = "push {directions} once more"
 TRAVEL_FIRMLY = "push {direction} firmly to the edge and hold it there"
 TRAVEL_FASTER = "push faster, {direction} above all"
 RANGE_SHORT = (
-    "go firmly to every stop once more; if it ends at {low} and {high} again, on other units too, those are the model's "
-    "own ends: give them in its sheet (field = {{ … min = {low}, max = {high} }})"
+    "go firmly to every stop once more; if it ends at {low} and {high} again, on other units too, those are the "
+    "model's own ends: give them in its sheet (field = {{ … min = {low}, max = {high} }})"
 )
 TRAVEL_REACH = "reach"
 TRAVEL_CREEP = "creep"

@@ -80,8 +80,8 @@ def drawn_unit(
 
 
 BY_READING = {"no_return": ("letgo", "return_offset")}
-"""kind → check and reading: how far its stick ends up depends on the rest of it too, so that its size says less than its
-true reading"""
+"""kind → check and reading: where such a stick ends up depends on the rest of it too, so that its size says less than
+its true reading"""
 _NEAR_ENOUGH, _MOST_TRIES = 0.02, 6
 
 

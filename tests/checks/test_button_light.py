@@ -204,7 +204,7 @@ class TestSeveralTries:
         ids=["what is said to be missing", "one less", "a miss among the first", "one less than that takes"],
     )
     def test_a_test_that_was_ended_early_is_carried_on(self, missed, more, outcome):
-        """12 presses, and the rest in a second try; the lines are those of one test (31 without a miss, 57 with one)."""
+        """12 presses and the rest in a second try: the lines are those of one test (31 without a miss, 57 with one)."""
         first = self._try(CHECK, missed, 12)
         second = CHECK.going_on((first,), LIMITS)
         at = beats(more)
