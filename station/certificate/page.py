@@ -14,8 +14,9 @@ from station.certificate import paper as pp
 from station.certificate.content import content_sha256, to_json
 from station.certificate.layout import LEFT, RIGHT, WIDE, Piece, one_line
 from station.certificate.paper import DIM, SMALL, STRONG, Face, Paper
+from station.certificate.pdf_signature import sign_pdf
 from station.certificate.pieces import pieces_of
-from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, seal, statement_json
+from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, statement_json
 from station.certificate.types import Certificate
 from station.errors import StationError
 from station.words import certificate as words
@@ -62,7 +63,7 @@ def render_pdf(certificate: Certificate, key: BenchKey | None = None) -> bytes:
         raise StationError(words.NOT_FINISHED)
     buffer.close()
     pdf = bytes(data.data())
-    return seal(pdf, key) if key else pdf
+    return sign_pdf(pdf, key) if key else pdf
 
 
 def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
