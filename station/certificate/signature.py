@@ -33,7 +33,7 @@ FORMAT, VERSION = "restpoint-signature", 2
 Words = tuple[tuple[str, ...], ...]
 """for each page the pieces of text on it, in the order in which they were drawn"""
 
-_ALGORITHMS = {1: "Ed25519", 2: "ECDSA P-256 SHA-256"}
+_ALGORITHMS = {1: "Ed25519", 2: "ECDSA-P256-SHA256"}
 """by version of the statement"""
 _COORDINATE_BYTES = 32
 FORMER_BYTES = 32

@@ -49,7 +49,7 @@ NO_CLAIM = "none"
 CONDITION = "Condition"
 BECOMES = "Becomes"
 SIGNATURE = "Signature"
-SIGNATURE_BY = "Ed25519, key {fingerprint}"
+SIGNATURE_BY = "of the bench, key {fingerprint}"
 NO_SIGNATURE = "None. {why}"
 
 # --- what was done ------------------------------------------------------------------------------------
@@ -167,10 +167,9 @@ LIMITS = (
     "travel."
 )
 SIGNED = (
-    "The file is signed: its last line is an Ed25519 signature over all of it, and it carries what is printed here as "
-    "JSON with a signature of its own. “restpoint verify FILE.pdf” says whether both hold and whose key it is; compare "
-    "the key with the one that the bench gave you by another way. A print-out cannot be checked: its QR code names the "
-    "file to ask for."
+    "The file is signed over all of it, as the PDF standard has it: a PDF reader shows whether it is unchanged, and calls "
+    "the signer unknown, since no authority vouches for a workshop. The fingerprint of the key says whose it is; compare "
+    "it with what the seller tells you. “restpoint verify” checks both."
 )
 UNSIGNED = "This file is not signed: nothing in it shows who wrote it, or whether it was changed since."
 SCOPE = (
