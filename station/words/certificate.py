@@ -167,9 +167,9 @@ LIMITS = (
     "travel."
 )
 SIGNED = (
-    "The file is signed over all of it, as the PDF standard has it: a PDF reader shows whether it is unchanged, and calls "
-    "the signer unknown, since no authority vouches for a workshop. The fingerprint of the key says whose it is; compare "
-    "it with what the seller tells you. “restpoint verify” checks both."
+    "The file is signed over all of it, as the PDF standard has it: a PDF reader shows whether it is unchanged, and "
+    "calls the signer unknown, since no authority vouches for a workshop. The fingerprint of the key says whose it is; "
+    "compare it with what the seller tells you. “restpoint verify” checks both."
 )
 UNSIGNED = "This file is not signed: nothing in it shows who wrote it, or whether it was changed since."
 SCOPE = (
