@@ -4,9 +4,9 @@
 
 Each edit is one random change of a genuine file: a byte, a run of bytes, a piece moved or cut, a text of the content,
 the attachments of another certificate, the signature of another one, pages in another order, an incremental update
-with a note, the file saved again. `verify` and the page must never say genuine; poppler's `pdfsig` must never say of the whole
-document that the signature is valid. What `pdfsig` cannot see in the digits of the signature themselves (a small letter
-for a capital, a byte of the padding) is counted apart; a reader takes it for the same signature.
+with a note, the file saved again. `verify` and the page must never say genuine; poppler's `pdfsig` must never say of
+the whole document that the signature is valid. What `pdfsig` cannot see in the digits of the signature themselves (a
+small letter for a capital, a byte of the padding) is counted apart; a reader takes it for the same signature.
 """
 
 from __future__ import annotations
