@@ -74,7 +74,7 @@ def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
         while pieces[j].keep and j + 1 < len(pieces):
             j += 1
             need += pieces[j].height
-        if y + need > BOTTOM_MM and pages[-1]:
+        if (piece.new_page or y + need > BOTTOM_MM) and pages[-1]:
             pages.append([])
             y = TOP_MM
         pages[-1].append(piece)
@@ -83,6 +83,8 @@ def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
 
 
 def _frame(paper: Paper, c: Certificate, page: str, fingerprint: str) -> None:
+    if c.standing.simulated:
+        paper.across(words.SIMULATED)
     one_line(paper, LEFT, 16, words.TITLE.format(number=c.number), STRONG, WIDE * 0.6)
     whose = words.WHOSE.format(tag=plain_text(c.tag, 30), model=plain_text(c.model, 30))
     paper.text(RIGHT, 16, whose, pp.fitted(whose, SMALL, WIDE * 0.38), right=True)

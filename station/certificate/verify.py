@@ -220,6 +220,9 @@ def _says(content: bytes | None) -> dict[str, str]:
     told = told | {"not_done": len(not_done) if isinstance(not_done, list) else 0}
     grade = told.get("grade")
     told["grade"] = grade.get("said") if isinstance(grade, dict) else None
+    standing = told.get("standing")
+    told["headline"] = standing.get("headline") if isinstance(standing, dict) else None
+    told["simulated"] = "yes" if isinstance(standing, dict) and standing.get("simulated") else None
     told["grade_scale"] = grade.get("scale") if isinstance(grade, dict) and grade.get("name") else None
     shown = (
         "number",
@@ -229,6 +232,8 @@ def _says(content: bytes | None) -> dict[str, str]:
         "issued_at",
         "bench",
         "person",
+        "headline",
+        "simulated",
         "grade",
         "grade_scale",
         "passed",

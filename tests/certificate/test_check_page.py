@@ -88,8 +88,8 @@ def test_a_buyer_works_it_by_keyboard_and_hears_the_answer(browser, tmp_path):
         with page.expect_file_chooser() as chosen:
             page.keyboard.press("Enter")
         chosen.value.set_files(path)
-        page.wait_for_function("!document.getElementById('answer').hidden")
         heard = page.get_by_role("status")
+        heard.wait_for()
         text = heard.inner_text()
         assert text.startswith("Genuine")
         assert FINGERPRINT in text
@@ -97,7 +97,7 @@ def test_a_buyer_works_it_by_keyboard_and_hears_the_answer(browser, tmp_path):
             assert fact in text, fact
         assert page.evaluate("document.activeElement.id") == "verdict"
         page.get_by_label("The workshop’s fingerprint").fill(OTHER.fingerprint)
-        page.wait_for_function("document.getElementById('verdict').textContent == 'Unknown key'")
+        heard.get_by_text("Unknown key").wait_for()
         fields = page.get_by_role("textbox").all()
         assert [field.get_attribute("aria-describedby") for field in fields] == ["told-hint"]
 
