@@ -8,14 +8,14 @@ from station.ui.arrival import ArrivalStrip
 from station.ui.frame import Shown
 from station.words import space as words
 
-Meaning = Literal["begin visit", "say whose", "answer", "end", "wait", "start", "next", "finish", "nothing"]
+Meaning = Literal["visit", "whose", "answer", "end", "wait", "start", "next", "finish", "nothing"]
 
 
 def space_means(shown: Shown, arrival: ArrivalStrip) -> Meaning:
     """Of Space, and of Enter where no field and no strip takes it. "answer": it does nothing, the question stands."""
     session = shown.session
     if arrival.device is not None and shown.visit_unit() is None:
-        return "begin visit" if arrival.unit is not None else "say whose"
+        return "visit" if arrival.unit is not None else "whose"
     if session is None or session.finished:
         return "nothing"
     if shown.asked() is not None:

@@ -2,8 +2,8 @@
 
 KEY = "Space: {what}"
 MEANS = {
-    "begin visit": "begin the visit of {tag}",
-    "say whose": "say whose unit it is",
+    "visit": "begin the visit of {tag}",
+    "whose": "say whose unit it is",
     "end": "end this check",
     "wait": "wait",
     "start": "start this check",

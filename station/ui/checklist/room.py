@@ -44,9 +44,9 @@ class VisitRoom:
     def go(self) -> None:
         """What `space_means` says."""
         match space_means(self._shown, self._arrival):
-            case "begin visit":
+            case "visit":
                 self._arrival.accept()
-            case "say whose":
+            case "whose":
                 self._arrival.attend()
             case "answer":
                 self._frame.say(words.ANSWER_FIRST)
@@ -146,7 +146,7 @@ class VisitRoom:
             self._frame.open_panel(lambda look, over: StrengthPanel(self._visit, session, look, over))
 
     def long_form(self) -> None:
-        if self._may_leave("long form"):
+        if self._may_leave("long"):
             self._do(LongForm())
 
     def finish(self) -> None:
