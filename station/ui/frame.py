@@ -74,6 +74,10 @@ class Frame(Protocol):
         """One line at the foot; an empty text puts it away."""
         ...
 
+    def announce(self, text: str, urgent: bool = False) -> None:
+        """Said aloud where a screen reader listens."""
+        ...
+
     def open_panel(self, make: PanelMaker) -> None:
         """A panel over the window; one that is open is closed first."""
         ...

@@ -12,6 +12,7 @@ from station.ui.keys import VIEWS, cap_of
 from station.ui.painting.flow import FlowLayout
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
+from station.ui.painting.told import Painted
 from station.ui.painting.widgets import WrappedText, key_button, plain_label, set_tip
 from station.words import arrival, common, figures
 from station.words import window as words
@@ -192,7 +193,7 @@ class FootLine(QWidget):
         self._said.setVisible(bool(text))
 
 
-class Splash(QWidget):
+class Splash(Painted):
     """The empty bench: what to do first."""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:

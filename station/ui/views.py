@@ -25,7 +25,7 @@ class View(QWidget):
 
     def __init__(self, title: str, keys: str, look: Look) -> None:
         super().__init__()
-        self.look = look
+        self.look, self._title = look, title
         self.box = QVBoxLayout(self)
         self.box.setContentsMargins(0, 0, 0, 0)
         head = QHBoxLayout()
@@ -38,6 +38,7 @@ class View(QWidget):
 
     def add_table(self, table: LineTable, stretch: int = 1) -> LineTable:
         self.tables.append(table)
+        table.setAccessibleName(self._title)
         self.box.addWidget(table, stretch)
         return table
 

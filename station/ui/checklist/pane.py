@@ -10,7 +10,7 @@ from station.bench.types import SessionView
 from station.ui.checklist.rows import rows_of
 from station.ui.checklist.step_card import StepCard
 from station.ui.checklist.step_list import StepList
-from station.ui.painting.look import Look
+from station.ui.painting.look import Look, motion_is_reduced
 from station.words import checklist as words
 
 FLASH_NS = 160_000_000
@@ -30,7 +30,7 @@ class ChecklistPane(QWidget):
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._look = look
+        self._look, self._still = look, motion_is_reduced()
         self._session: SessionView | None = None
         self._idle = words.NO_VISIT
         self.card = StepCard(look)
@@ -56,7 +56,7 @@ class ChecklistPane(QWidget):
         self.set_session(None)
 
     def set_look(self, look: Look) -> None:
-        self._look = look
+        self._look, self._still = look, motion_is_reduced()
         self.card.set_look(look)
         self.list.set_look(look)
         self._space()
@@ -109,6 +109,6 @@ class ChecklistPane(QWidget):
             self.list.set_rows(rows_of(session.steps, session.current, session.running))
 
     def tick(self, now_ns: int, beat_ns: int | None) -> None:
-        """Let the beat's flash fade."""
-        share = 0.0 if beat_ns is None else max(0.0, 1 - (now_ns - beat_ns) / FLASH_NS)
+        """Let the beat's flash fade; where the desktop wants no motion there is none."""
+        share = 0.0 if beat_ns is None or self._still else max(0.0, 1 - (now_ns - beat_ns) / FLASH_NS)
         self.card.flash(self._session, min(share, 1.0))

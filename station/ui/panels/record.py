@@ -18,7 +18,7 @@ from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.cautions import caution_for
-from station.ui.panels.panel import NoteEdit, Panel
+from station.ui.panels.panel import NoteEdit, Panel, name_it
 from station.ui.panels.photo_field import PhotoField
 from station.ui.panels.typed import amount, later_example, parse_later, whole
 from station.ui.ports import ProposalView, StockPort, UnitPort
@@ -88,6 +88,7 @@ class TreatmentPanel(Panel):
             (words.NOTE, self.note, 2, 1),
         )
         for text, field, y, x in places:
+            field.setAccessibleName(text)
             grid.addWidget(plain_label(text, "small"), y, x)
             grid.addWidget(field, y + 1, x, 1, 2 if field is self.note else 1)
         grid.setColumnStretch(0, 2)
@@ -244,6 +245,7 @@ def _labelled(text: str, widget: QWidget) -> QWidget:
     box.setSpacing(2)
     box.addWidget(plain_label(text, "small"))
     box.addWidget(widget)
+    name_it(widget, text)
     return holder
 
 

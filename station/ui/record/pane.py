@@ -244,7 +244,7 @@ class RecordPane(QFrame):
             name.set_text(suspect.name)
             set_tip(name, suspect.name)
             grid.addWidget(name, y, 0)
-            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
+            grid.addWidget(WeightBar(suspect.weight, self._look, suspect.name), y, 1)
         box.addLayout(grid)
 
     def _likely(self, suspects: Sequence[SuspectView]) -> Sequence[SuspectView]:
