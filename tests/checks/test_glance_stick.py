@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from station.checks.axes import stick_signal
@@ -17,7 +19,7 @@ BACK = 100.0 * np.exp(-np.arange(int(0.6 * GRID_HZ)) / (0.010 * GRID_HZ))
 
 def led(*ends: float) -> F64:
     """To the first of these ends, then slowly on to each of the others, and let go."""
-    ways = [np.concatenate((ramp(a, b, 1.4), stay(b, 0.15))) for a, b in zip(ends, ends[1:], strict=False)]
+    ways = [np.concatenate((ramp(a, b, 1.4), stay(b, 0.15))) for a, b in itertools.pairwise(ends)]
     return np.concatenate(
         (ramp(0.0, ends[0], 0.3), stay(ends[0], 0.15), *ways, ends[-1] / 100.0 * BACK, stay(0.0, 0.3))
     )
