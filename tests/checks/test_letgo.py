@@ -12,6 +12,7 @@ from station.checks.letgo import LetGo
 from station.checks.limits import limits_for
 from station.checks.said import remarks, sentence
 from station.checks.types import Outcome
+from station.measure.uncertainty import slowest_of
 from station.sheets.model import Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -105,7 +106,7 @@ def test_readings_carry_eight_releases_and_a_time_resolution_of_the_report_inter
     result = CHECK.assess(Device(125, 8).stick(flicks(flick())), LIMITS)
     settle = next(r for r in result.readings if r.name == "settle_time")
     assert settle.n == 8
-    assert settle.uncertainty == pytest.approx(2.7 * 8.0 / 6**0.5, rel=0.1)
+    assert settle.uncertainty == pytest.approx(slowest_of(8) * 8.0 / 6**0.5, rel=0.1)
 
 
 def test_never_reported_waits() -> None:
