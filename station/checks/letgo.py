@@ -50,6 +50,9 @@ from station.words import unseen
 from station.words.grammar import some
 
 FLICKS = 8
+NEAR = 2.0
+"""a repeatability that passes by less than so many of its uncertainties is looked at once more: that of few returns
+scatters, and its uncertainty with it"""
 
 
 def _ring(limits: LimitTable) -> tuple[float, ...]:
@@ -232,7 +235,9 @@ def _doubtful(free: list[Release], signal: StickSignal, limits: Limits) -> bool:
     if len(free) >= 2 * FLICKS:
         return False
     (reading,) = judged(LetGo.name, [_repeatability(free, signal)], limits)
-    return reading_outcome(reading) is Outcome.BORDERLINE
+    outcome = reading_outcome(reading)
+    near = outcome is Outcome.PASS and (reading.value or 0.0) + NEAR * reading.uncertainty > (reading.limit or math.inf)
+    return near or outcome is Outcome.BORDERLINE
 
 
 def _of_a_game(free: list[Release], signal: StickSignal, points: F64, offset_u: float) -> tuple[Reading, ...]:
