@@ -162,9 +162,9 @@ def _release(
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
     from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
     settle_ms, u_ms = _settle(t_ns, way, away, noise, late)
-    lag_ms = _lag_ms(t_ns, way, away, noise, (begin, rest_end))
-    settle_ms, u_ms = settle_ms + lag_ms, combined(u_ms, lag_ms / 2.0)
     moving = to_x.moving or to_y.moving
+    lag_ms = _lag_ms(t_ns, way, away, noise, (rest_end - LATEST_NS if moving else begin, rest_end))
+    settle_ms, u_ms = settle_ms + lag_ms, combined(u_ms, lag_ms / 2.0)
     if moving:
         u_ms = combined(u_ms, UNSETTLED_SHARE * settle_ms)
     whole = slice(max(left - 1, 0), way.stop)  # one entry more: the level may be crossed just before

@@ -69,9 +69,9 @@ def _of_values(sampled: F64, step: float) -> Spread:
 
 def _u_of_mean(squares: F64) -> float:
     """Standard uncertainty of the mean of a series with a small slow part, which its autocorrelations hide in their own
-    scatter: from how much means over one twelfth of it differ, all such stretches taken (overlapping batch means:
-    Meketon & Schmeiser, Proc. Winter Simulation Conf. 1984, 226; 1.5 times as many degrees of freedom as there are
-    stretches side by side), widened as Student's t is (JCGM 100, G.3.2)."""
+    scatter: from how much means over one twelfth of it differ, all such stretches taken (overlapping batch means, as
+    `olbm` of R's package mcmc), 1.5 times as many degrees of freedom as stretches side by side have (Monte Carlo,
+    tests/measure/test_spread.py), widened as Student's t is (JCGM 100, G.3.2)."""
     size = len(squares) // BATCHES
     if size < 1:
         return float(squares.std())
