@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
 from station.ui.checklist.rows import rows_of
@@ -18,6 +18,26 @@ TIGHT_PX = 420
 """below this height, at 100 %, the card's large words are smaller"""
 LEAST_LIST_PX = 40
 """less of the list than a row and its margins is not shown"""
+
+
+class _CardArea(QScrollArea):
+    """Holds the card. It asks for a height, but lets a window that becomes lower press it together."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._wanted = 0
+
+    def want(self, tall: int) -> None:
+        if tall != self._wanted:
+            self._wanted = tall
+            self.setMaximumHeight(max(tall, 1))
+            self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        return QSize(super().sizeHint().width(), self._wanted)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(super().minimumSizeHint().width(), 1)
 
 
 class ChecklistPane(QWidget):
@@ -41,9 +61,10 @@ class ChecklistPane(QWidget):
         self._inner.addWidget(self.list)
         # in a low window the card keeps its words and the list gives way; one that is still too tall is scrolled
         self.list.setMinimumHeight(1)
+        self.list.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         self._box = QVBoxLayout(self)
         self._box.setContentsMargins(0, 0, 0, 0)
-        self._area = QScrollArea()
+        self._area = _CardArea()
         self._area.setWidget(self.card)
         self._area.setWidgetResizable(True)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -76,7 +97,7 @@ class ChecklistPane(QWidget):
         tall = min(self.card.heightForWidth(self.width()), self.height())
         rest = self.height() - tall - self._box.spacing()
         self._frame.setVisible(rest >= self._look.px(LEAST_LIST_PX))
-        self._area.setFixedHeight(tall if self._frame.isVisibleTo(self) else self.height())
+        self._area.want(tall if self._frame.isVisibleTo(self) else self.height())
 
     def scroll_pages(self, pages: float) -> None:
         """Move through a card that is taller than the pane."""

@@ -80,6 +80,7 @@ class WrappedText(Painted):
         super().__init__()
         self._look, self._size, self._tone, self._bold = look, size, tone, bold
         self._text = ""
+        self.setTextFormat(Qt.TextFormat.PlainText)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred, QSizePolicy.ControlType.Label)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
