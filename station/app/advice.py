@@ -12,13 +12,15 @@ from station.bench.plan import wanted_of
 from station.checks.house import House
 from station.diagnosis.evidence import evidence_of
 from station.diagnosis.faults import fits
-from station.diagnosis.guide import Guide, guide_for
+from station.diagnosis.guide import Guide, guide_for, load_guide
+from station.diagnosis.hazards import Hazard
 from station.diagnosis.isolate import next_swap, search_by_swaps
 from station.diagnosis.learn import trials_from
 from station.diagnosis.suspects import suspects
 from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Suspect
+from station.errors import StationError
 from station.judgement.grade import grading_of, headline, kept_from
 from station.judgement.limits import standard
 from station.judgement.treated import older
@@ -123,6 +125,14 @@ class Adviser:
         self._guide = self._guide or guide_for(self._store.folder)
         return self._guide
 
+    def hazards(self, what: str) -> Sequence[Hazard]:
+        """From the shop's own guide; while that cannot be read, from the one that ships."""
+        try:
+            guide = self.guide()
+        except StationError:
+            guide = load_guide()
+        return guide.hazards_of(what)
+
     def _work_out(self, unit_id: str, change: int) -> None:
         found = Advice()
         try:
@@ -152,7 +162,7 @@ class Adviser:
         proposal = None
         if found is not None:
             proposal = ProposalView(
-                found.title, found.reason, found.then, found.caution, found.kind, found.part, found.minutes,
+                found.title, found.reason, found.then, found.hazards, found.kind, found.part, found.minutes,
                 found.cost_minor, swap.text if (swap := next_swap(search)) is not None else "",
                 self._at_hand(history.unit.model, ranked, shelf), guide.currency,
             )  # fmt: skip

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 from station.bench.alone_view import AloneView
 from station.bench.types import Command, Event, SessionView
 from station.checks.types import Limits, Reading
+from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
 from station.judgement.tries import Key
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
@@ -48,12 +49,12 @@ class GradeView:
 
 @dataclass(frozen=True, slots=True)
 class ProposalView:
-    """The next treatment and why. `caution` stands beside the step whenever it is not empty."""
+    """The next treatment and why. `hazards` stand beside the step."""
 
     title: str
     reason: str
     then: str = ""
-    caution: str = ""
+    hazards: tuple[Hazard, ...] = ()
     kind: str = ""
     part: str = ""
     minutes: int = 0
@@ -377,6 +378,10 @@ class AdvicePort(Protocol):
 
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
         """The checks whose result is older than a treatment that may have changed it."""
+        ...
+
+    def hazards(self, what: str) -> Sequence[Hazard]:
+        """What can hurt in a kind of treatment or a step of the bench (`diagnosis.hazards.STEPS`)."""
         ...
 
 

@@ -18,6 +18,7 @@ from station.sheets.model import Sheet
 from station.ui.alone import AloneRoom, AloneStrip
 from station.ui.arrival import ArrivalStrip
 from station.ui.bench import BenchParts, BenchRoom
+from station.ui.cautions import CautionRoom
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
@@ -27,6 +28,7 @@ from station.ui.keys import VIEWS, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
+from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import SCALES, look_of, style_sheet
 from station.ui.panels.bench import BackupPanel
 from station.ui.panels.keys import KeysPanel
@@ -159,8 +161,10 @@ class MainWindow(QMainWindow):
 
     def _make_rooms(self) -> None:
         desk, shown = self.desk, self.shown
+        cautions = Cautions(desk.advice.hazards, shown.on_bench)
+        self.checklist.card.set_cautions(cautions)
         record = RecordRoom(
-            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, self, shown, self.record
+            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, cautions, self, shown, self.record
         )
         parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
         self.bench = BenchRoom(
@@ -171,12 +175,12 @@ class MainWindow(QMainWindow):
         self.teach = TeachRoom(
             desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device
         )
-        alone = AloneRoom(desk.alone, self._settings, self, self.bench)
-        lots = LotsRoom(desk.stock, desk.units, self, self.lots)
+        alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
+        lots = LotsRoom(desk.stock, desk.units, cautions, self, self.lots)
         self.events = Events(self, shown, self.sound, self.bench, self.views)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
-            "alone": alone,
+            "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
         }  # fmt: skip
 
     def _connect(self) -> None:

@@ -32,14 +32,25 @@ BECOMES = {
 }
 TREATMENT_KINDS = {
     "clean from outside": "clean from outside",
+    "contact cleaner": "contact cleaner",
     "open and clean": "open and clean",
     "clean the sensor": "clean the sensor",
     "replace sensor": "replace sensor",
     "replace module": "replace module",
-    "replace board": "replace board",
+    "replace contact pad": "replace contact pad",
+    "replace membrane or flex": "replace membrane or flex",
+    "replace spring": "replace spring",
     "replace cap or paddle": "replace cap or paddle",
+    "replace board": "replace board",
+    "replace battery": "replace battery",
+    "replace cable": "replace cable",
+    "replace motor": "replace motor",
+    "replace housing": "replace housing",
+    "resolder": "resolder",
+    "re-seat connector": "re-seat connector",
     "swap with donor part": "swap with donor part",
     "adjust": "adjust",
+    "calibrate": "calibrate",
     "other": "other",
 }
 ZONES = {

@@ -36,6 +36,7 @@ VISIT = "start a visit for this unit"
 
 TREATMENT = "log a treatment"
 NOTE = "write a note"
+CAUTIONS = "read what can hurt"
 CERTIFICATE = "write the certificate"
 EDIT = "edit claim, condition, rest date"
 BECOMES = "say what becomes of the unit"

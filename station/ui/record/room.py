@@ -5,6 +5,7 @@ from __future__ import annotations
 from station.errors import StationError
 from station.records.types import Unit
 from station.ui.frame import Frame, Shown
+from station.ui.painting.hazards import Cautions
 from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
 from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort
 from station.ui.record.pane import RecordPane
@@ -21,10 +22,12 @@ class RecordRoom:
         advice: AdvicePort,
         certificates: CertificatePort,
         sheets: SheetPort,
+        cautions: Cautions,
         frame: Frame,
         shown: Shown,
         pane: RecordPane,
     ) -> None:
+        self._cautions = cautions
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
         self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
         pane.treatment.clicked.connect(self.treatment)
@@ -64,7 +67,9 @@ class RecordRoom:
         if unit is not None:
             parts, proposal = sheet.parts if sheet is not None else (), self._advice.proposal(unit.id)
             self._frame.open_panel(
-                lambda look, over: TreatmentPanel(self._units, self._stock, unit, parts, proposal, look, over)
+                lambda look, over: TreatmentPanel(
+                    self._units, self._stock, unit, parts, proposal, self._cautions, look, over
+                )
             )
 
     def note(self) -> None:
