@@ -136,7 +136,9 @@ def _stops(ask_id: str) -> tuple[FindingKind, ...]:
     """A look may find what nothing is to be done with any more."""
     if ask_id != "look":
         return ()
-    return (FindingKind(STOP, words.LOOK_STOP, {"sign": lambda sign, style: words.LOOK_SIGNS.get(str(sign), str(sign))}),)
+    return (
+        FindingKind(STOP, words.LOOK_STOP, {"sign": lambda sign, style: words.LOOK_SIGNS.get(str(sign), str(sign))}),
+    )
 
 
 def _sentence(params: Params) -> str:

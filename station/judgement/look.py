@@ -15,7 +15,7 @@ def stopped_by(history: UnitHistory) -> str:
 
 
 def to_look_over(history: UnitHistory) -> bool:
-    """Whether the unit is to be looked over before it is plugged in: in each visit once, and again after a treatment."""
+    """Whether it is to be looked over before it is plugged in: in each visit once, and again after a treatment."""
     result = verdicts(history.results).get((LOOK.name, ""))
     if result is None:
         return True

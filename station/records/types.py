@@ -13,9 +13,9 @@ CLAIM_STATES = ("open", "confirmed", "not found", "something else")
 BECOMES = ("open", "ready", "donor", "sell as is", "scrap", "sold")
 TREATMENT_KINDS = (
     "clean from outside",
-    "contact cleaner",
     "open and clean",
     "clean the sensor",
+    "contact cleaner",
     "replace sensor",
     "replace module",
     "replace contact pad",

@@ -32,9 +32,9 @@ BECOMES = {
 }
 TREATMENT_KINDS = {
     "clean from outside": "clean from outside",
-    "contact cleaner": "contact cleaner",
     "open and clean": "open and clean",
     "clean the sensor": "clean the sensor",
+    "contact cleaner": "contact cleaner",
     "replace sensor": "replace sensor",
     "replace module": "replace module",
     "replace contact pad": "replace contact pad",

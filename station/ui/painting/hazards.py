@@ -75,9 +75,8 @@ class HazardBox(QWidget):
         self._draw()
 
     def set_hazards(self, hazards: Sequence[Hazard], *, in_full: bool = False) -> None:
-        if (tuple(hazards), in_full) != (self._hazards, self.in_full):
-            self._hazards, self.in_full = tuple(hazards), in_full
-            self._draw()
+        self._hazards, self.in_full = tuple(hazards), in_full
+        self._draw()
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -94,7 +93,8 @@ class HazardBox(QWidget):
         self.text.setText(full_text(self._hazards) if self.in_full else "")
         self.text.setVisible(self.in_full)
         self.stop.setVisible(bool(self.stop.text()))
-        self.setVisible(bool(self._hazards))
+        if self.parentWidget() is not None:  # or it would come up as a window of its own
+            self.setVisible(bool(self._hazards))
 
 
 def full_text(hazards: Sequence[Hazard]) -> str:

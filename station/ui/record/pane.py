@@ -287,8 +287,8 @@ class RecordPane(QFrame):
             inner.addWidget(plain_label(no_break(words.TO_FIND_OUT.format(what=proposal.find_out)), "dim", wrap=True))
         if proposal.hazards:
             hazards = HazardBox(self._look)
-            hazards.set_hazards(proposal.hazards)
             inner.addWidget(hazards)
+            hazards.set_hazards(proposal.hazards)
         box.addWidget(frame)
 
     def _add_log(self, lines: Sequence[LogLine], box: QVBoxLayout) -> None:
