@@ -86,7 +86,7 @@ class StationDesk:
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
-        self.visit = Visits(store, now, errands, room, self.settings, house.now)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
             changes.happened, house.now,

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
+from station.judgement.look import stopped_by, to_look_over
 from station.records.types import Unit
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
@@ -13,7 +14,7 @@ from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
 from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
 from station.words import arrival as words
-from station.words import common, sheets
+from station.words import checks, common, sheets
 from station.words.figures import when
 from station.words.grammar import spoken_name
 
@@ -43,6 +44,7 @@ class ArrivalStrip(QFrame):
         self._suggested = ""
         self._held = False
         self.said = plain_label("", "title", wrap=True)
+        self.caution = plain_label(words.LOOK_FIRST, "caution", wrap=True)
         self.keys = plain_label("", "dim", wrap=True)
         self.tag, self.claim = QLineEdit(), QLineEdit()
         self.claim.setPlaceholderText(words.CLAIM_SHOWN)
@@ -54,7 +56,7 @@ class ArrivalStrip(QFrame):
         line.addWidget(plain_label(words.CLAIM, "bold"))
         line.addWidget(self.claim, 3)
         self._box = QVBoxLayout(self)
-        for part in (self.said, self._fields, self.keys):
+        for part in (self.said, self.caution, self._fields, self.keys):
             self._box.addWidget(part)
         self.tag.textChanged.connect(self._tag_changed)
         self._space()
@@ -144,6 +146,12 @@ class ArrivalStrip(QFrame):
             self.attend()
 
     def _show_known(self, event: DeviceAppeared, unit: Unit) -> None:
+        history = self._units.history(unit.id)
+        self.caution.setVisible(to_look_over(history))
+        if sign := stopped_by(history):
+            self.said.setText(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)))
+            self.keys.setText(words.STOPPED_KEYS)
+            return
         visit = self._visit.unfinished(unit.id)
         there = words.BACK if self._units.history(unit.id).visits else words.PLUGGED_IN
         self.said.setText(there.format(tag=unit.tag, device=_device_words(event)))
@@ -156,6 +164,7 @@ class ArrivalStrip(QFrame):
 
     def _show_new(self, event: DeviceAppeared) -> None:
         device = _device_words(event)
+        self.caution.setVisible(True)
         if _describes_itself(event):
             self.said.setText(words.NEW_WITHOUT_SHEET.format(device=device))
         else:
@@ -201,6 +210,8 @@ class ArrivalStrip(QFrame):
         if event.described == "nothing":
             return self.teach.emit()
         unit = event.unit or self._unit(self.tag.text().strip())
+        if unit is not None and stopped_by(self._units.history(unit.id)):
+            return self._show_known(event, unit)
         tag, claim = self.tag.text().strip() or self._suggested, self.claim.text().strip()
         del self._waiting[0]
         self.attended = False

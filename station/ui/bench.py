@@ -6,21 +6,24 @@ from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from station.records.types import Unit
+from station.judgement.look import stopped_by, to_look_over
+from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
 from station.ui.header import HeaderLine, Splash
+from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
+from station.ui.panels.look import LookPanel
 from station.ui.panels.stock import SheetPanel
 from station.ui.ports import DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
-from station.words import checklist, panels, record
+from station.words import checklist, checks, panels, record
 from station.words import window as words
 
 
@@ -49,7 +52,9 @@ class BenchRoom:
         parts: BenchParts,
         record: RecordRoom,
         left_alone: Callable[[], Collection[str]],
+        cautions: Cautions,
     ) -> None:
+        self._cautions = cautions
         self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
         self._frame, self._shown, self._parts, self._record = frame, shown, parts, record
@@ -136,6 +141,10 @@ class BenchRoom:
         self._waits = (answers, tag, None)
 
     def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
+        if sign := stopped_by(self._units.history(unit.id)):
+            self.choose_unit(unit)
+            self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
+            return
         self.device = device
         self.choose_unit(unit)
         self._visit.start(unit.id, device, kind)
@@ -179,7 +188,10 @@ class BenchRoom:
         idle = over and unit is not None and (session is None or session.unit.id != unit.id)
         waits = self._arrival.device is not None and self._arrival.device.unit is not None
         alone = unit is not None and unit.id in self._left_alone()
-        self._parts.checklist.set_idle(idle_words(unit, self._sheets.sheet(), waits, alone))
+        idle_words_now = idle_words(unit, self._sheets.sheet(), waits, alone)
+        if (history := self._to_look_over()) is not None:
+            idle_words_now = look_words(history.unit, stopped_by(history))
+        self._parts.checklist.set_idle(idle_words_now)
         self._parts.checklist.set_session(None if idle else session)
         on_bench = self._shown.visit_unit() or unit
         if unit is None or on_bench is None or on_bench.id == unit.id:
@@ -269,6 +281,34 @@ class BenchRoom:
         named = [d for d in here if d.serial and unit is not None and d.serial == unit.serial]
         return tuple(chosen if len(chosen) == 1 else named or here)
 
+    def _to_look_over(self) -> UnitHistory | None:
+        """The unit that is shown, where it is not plugged in and waits to be looked over; else None."""
+        history, unit = self._record.history, self._shown.unit
+        if unit is None or history is None or history.unit.id != unit.id or unit.id in self._left_alone():
+            return None
+        busy = self._shown.visit_unit() is not None or self._arrival.device is not None
+        if busy or (self._devices_for(unit) and not stopped_by(history)) or not to_look_over(history):
+            return None
+        return history
+
+    def look_over(self, good: bool) -> bool:
+        """The answer to the look before the plug; False where nothing is asked."""
+        history = self._to_look_over()
+        if history is None:
+            return False
+        unit, kind = history.unit, proposed_kind(history, self._units.today())
+        if good:
+            self._visit.look_over(unit.id, kind)
+            self._frame.say(words.LOOKED_OVER.format(tag=unit.tag))
+        else:
+            cautions = self._cautions
+            self._frame.open_panel(
+                lambda look, over: LookPanel(
+                    unit.tag, cautions, lambda sign: self._visit.look_over(unit.id, kind, sign), look, over, worn=False
+                )
+            )
+        return True
+
     def find(self) -> None:
         self._frame.open_panel(lambda look, over: FindPanel(self._units, self.open_unit, look, over))
 
@@ -297,6 +337,14 @@ def _may_be(unit: Unit, device: DeviceInfo) -> bool:
     if unit.vendor_id and (unit.vendor_id, unit.product_id) != (device.vendor_id, device.product_id):
         return False
     return not unit.serial or not device.serial or unit.serial == device.serial
+
+
+def look_words(unit: Unit, sign: str) -> tuple[str, str, str, str]:
+    """What the card says of a unit that waits to be looked over; `sign`: what it was stopped by, empty for nothing."""
+    if sign:
+        stopped = checklist.STOPPED.format(sign=checks.LOOK_SIGNS.get(sign, sign))
+        return checklist.UNIT_WITHOUT_VISIT, unit.tag, stopped, checklist.STOPPED_KEYS
+    return checklist.UNIT_WITHOUT_VISIT, unit.tag, checklist.LOOK_FIRST, checklist.LOOK_KEYS
 
 
 def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool, alone: bool = False) -> tuple[str, str, str, str]:

@@ -267,6 +267,11 @@ class VisitPort(Protocol):
         """Start, or go on with, a visit of the unit on this device."""
         ...
 
+    def look_over(self, unit_id: str, kind: str, sign: str = "") -> None:
+        """Keep that the unit was looked over before it is plugged in, in its open visit or a new one of that kind.
+        `sign`: what stops it, one of `checks.ask.SIGNS`. A `RecordChanged` event follows."""
+        ...
+
     def wind_up(self) -> str:
         """The window is about to close: end the running try, and put by in a file what cannot be stored. Waits for it.
 

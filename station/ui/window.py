@@ -170,9 +170,11 @@ class MainWindow(QMainWindow):
         )
         parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
         self.bench = BenchRoom(
-            desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record, self._left_alone
+            desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record, self._left_alone, cautions
         )
-        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, record.note)
+        visit = VisitRoom(
+            desk.visit, self, shown, self.checklist, self.arrival, record.note, self.bench.look_over, cautions
+        )
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
         self.teach = TeachRoom(
             desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device

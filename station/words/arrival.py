@@ -14,6 +14,10 @@ NEW_WITHOUT_SHEET = "New device: {device}. No sheet fits it."
 BACK = "{tag} is back ({device})"
 PLUGGED_IN = "{tag} is plugged in ({device})"
 
+LOOK_FIRST = "Look first: bulging, wet, hot, smelling or broken? Then unplug it at once, and N."
+STOPPED = "Unplug {tag}: it was {sign} when it was looked over"
+STOPPED_KEYS = "Set it aside as your local rules say. To test it all the same, look it over again: Esc, then Y."
+
 # --- what the keys do now -----------------------------------------------------------------------------
 
 TEACH = "Enter: teach it · Esc: put aside"

@@ -5,17 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, StepView, TakeBack
+from station.checks.ask import LOOK
 from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
+from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FinishPanel, MarkPanel, SkipPanel, StrengthPanel
+from station.ui.panels.look import LookPanel
 from station.ui.ports import VisitPort
+from station.words import checks
 from station.words import window as words
 
 
 class VisitRoom:
-    """Forwards to the visit on the bench. `write_note`: what N does where nothing is asked."""
+    """Forwards to the visit on the bench. `write_note`: what N does where nothing is asked; `look_over`: the answer to
+    the look at a unit before it is plugged in, False where that is not asked."""
 
     def __init__(
         self,
@@ -25,7 +30,10 @@ class VisitRoom:
         pane: ChecklistPane,
         arrival: ArrivalStrip,
         write_note: Callable[[], None],
+        look_over: Callable[[bool], bool],
+        cautions: Cautions,
     ) -> None:
+        self._look_over, self._cautions = look_over, cautions
         self._visit, self._frame, self._shown = visit, frame, shown
         self._pane, self._arrival, self._write_note = pane, arrival, write_note
         pane.chosen.connect(self.choose)
@@ -75,14 +83,15 @@ class VisitRoom:
         self._answer(good=True)
 
     def no_or_note(self) -> None:
-        if self._shown.asked() is None:
-            self._write_note()
-        else:
+        if self._shown.asked() is not None:
             self._answer(good=False)
+        elif not self._look_over(False):
+            self._write_note()
 
     def _answer(self, good: bool) -> None:
         if self._shown.asked() is None:
-            self._frame.say(words.NOTHING_ASKED)
+            if not self._look_over(good):
+                self._frame.say(words.NOTHING_ASKED)
             return
         if self._shown.just_ended():
             return  # the second stroke of a key that answered the question before
@@ -91,8 +100,24 @@ class VisitRoom:
         except InputError as error:
             self._frame.say(str(error), bad=True)
             return
+        view = self._step()
+        if not good and view is not None and view.step.check == LOOK.name:
+            self._ask_what(view)
+            return
         self._do(Answer("pass" if good else "fail", figures))
         self._frame.take_focus()
+
+    def _ask_what(self, view: StepView) -> None:
+        """A look that is not good: what was seen?"""
+        unit = self._shown.visit_unit()
+        tag = unit.tag if unit is not None else ""
+
+        def seen(sign: str) -> None:
+            self._do(Answer("fail", {}, sign))
+            if sign:
+                self._frame.say(words.STOPPED.format(tag=tag, sign=checks.LOOK_SIGNS[sign]), bad=True)
+
+        self._frame.open_panel(lambda look, over: LookPanel(tag, self._cautions, seen, look, over, worn=True))
 
     def mark(self) -> None:
         view = self._step()

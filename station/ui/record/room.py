@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from station.errors import StationError
-from station.records.types import Unit
+from station.records.types import Unit, UnitHistory
 from station.ui.frame import Frame, Shown
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
@@ -28,6 +28,8 @@ class RecordRoom:
         pane: RecordPane,
     ) -> None:
         self._cautions = cautions
+        self.history: UnitHistory | None = None
+        """of the unit that is shown, as it was read last"""
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
         self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
         pane.treatment.clicked.connect(self.treatment)
@@ -52,7 +54,7 @@ class RecordRoom:
         running = session.visit.id if session is not None and on_bench is not None and on_bench.id == unit.id else ""
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
-        self._shown.unit = history.unit
+        self._shown.unit, self.history = history.unit, history
         self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade)
 
     # --- keys ------------------------------------------------------------------------------------------
