@@ -32,6 +32,7 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
+from station.app.works import Works
 from station.checks.house import House
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
@@ -83,6 +84,7 @@ class StationDesk:
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.units = Units(store, now, changes)
+        self.work = Works(store, now, changes)
         self.stock = Stock(store, self._lots, changes, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)

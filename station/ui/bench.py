@@ -6,6 +6,8 @@ from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
+from station.bench.types import Finish
+from station.bench.work import Work
 from station.judgement.look import stopped_by, to_look_over
 from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
@@ -18,12 +20,12 @@ from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.stock import SheetPanel
-from station.ui.ports import DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort
+from station.ui.ports import DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort, WorkPort
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
-from station.words import arrival, checklist, checks, panels, record
+from station.words import arrival, checklist, checks, common, panels, record
 from station.words import window as words
 
 
@@ -52,9 +54,13 @@ class BenchRoom:
         parts: BenchParts,
         record: RecordRoom,
         left_alone: Callable[[], Collection[str]],
+        work: WorkPort,
         cautions: Cautions,
     ) -> None:
-        self._cautions = cautions
+        self._work, self._cautions = work, cautions
+        self._clock_wanted = ""
+        """the unit whose work has just begun"""
+        record.work_begun, record.work_done = self._work_begun, self._work_done
         self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
         self._frame, self._shown, self._parts, self._record = frame, shown, parts, record
@@ -210,6 +216,8 @@ class BenchRoom:
         waits = offered is not None and unit is not None and offered.id == unit.id
         history = self._to_look_over()
         look = look_words(history.unit, stopped_by(history)) if history is not None else None
+        if unit is not None and (work := self._work.of_unit(unit.id)) is not None:
+            look = work_words(unit, work)
         self._parts.checklist.set_idle(look or idle_words(unit, self._sheets.sheet(), waits, alone))
         self._parts.checklist.set_session(None if idle else session)
         on_bench = self._shown.visit_unit() or unit
@@ -251,6 +259,7 @@ class BenchRoom:
                 self.open_unit(unit)
         if self._shown.unit is not None and unit_id in ("", self._shown.unit.id):
             self.draw_record()
+            self._show_clock(self._shown.unit)
 
     # --- keys ------------------------------------------------------------------------------------------------
 
@@ -314,6 +323,29 @@ class BenchRoom:
             return None
         return history
 
+    def _work_begun(self, unit: Unit) -> None:
+        """It is opened or cleaned now: what its visit had still to test is another unit afterwards."""
+        on_bench = self._shown.visit_unit()
+        if on_bench is not None and on_bench.id == unit.id:
+            self._visit.do(Finish())
+            self._frame.say(words.WORK_ENDS_VISIT.format(tag=unit.tag))
+        self._clock_wanted = unit.id
+
+    def _work_done(self, unit: Unit) -> None:
+        """The re-check begins, where the unit is there."""
+        here = self._devices_for(unit)
+        if len(here) == 1 and self._shown.visit_unit() is None:
+            self.begin(unit, here[0], "after treatment")
+        else:
+            self._frame.say(words.PLUG_IN_FOR_RECHECK.format(tag=unit.tag))
+
+    def _show_clock(self, unit: Unit) -> None:
+        """The work that has just begun is in the records: its clock."""
+        work = self._work.of_unit(unit.id)
+        if self._clock_wanted == unit.id and work is not None and not self._frame.panel_open():
+            self._clock_wanted = ""
+            self._record.show_work(unit, work)
+
     def look_over(self, good: bool) -> bool:
         """The answer to the look before the plug; False where nothing is asked."""
         history = self._to_look_over()
@@ -365,6 +397,13 @@ def _may_be(unit: Unit, device: DeviceInfo) -> bool:
     if unit.vendor_id and (unit.vendor_id, unit.product_id) != (device.vendor_id, device.product_id):
         return False
     return not unit.serial or not device.serial or unit.serial == device.serial
+
+
+def work_words(unit: Unit, work: Work) -> tuple[str, str, str, str]:
+    """What the card says of a unit that is being treated."""
+    treatment = common.TREATMENT_KINDS.get(work.treatment.kind, work.treatment.kind)
+    told = checklist.UNDER_WAY.format(treatment=treatment)
+    return checklist.UNIT_WITHOUT_VISIT, unit.tag, told, checklist.UNIT_KEYS
 
 
 def look_words(unit: Unit, sign: str) -> tuple[str, str, str, str]:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 
 from station.bench.alone_view import AloneView
 from station.bench.types import Command, Event, SessionView
+from station.bench.work import Work
 from station.checks.types import Limits, Reading
 from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
@@ -35,6 +36,15 @@ class SuspectView:
 
     name: str
     weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentView:
+    """A kind of treatment as the fault guide has it."""
+
+    kind: str
+    title: str
+    needs_part: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,8 +395,42 @@ class AdvicePort(Protocol):
         """The checks whose result is older than a treatment that may have changed it."""
         ...
 
+    def treatments(self) -> Sequence[TreatmentView]:
+        """The kinds of treatment of the fault guide, in its order."""
+        ...
+
+    def parts(self, unit_id: str, kind: str) -> Sequence[str]:
+        """The parts of the unit that a kind of treatment can help, the likeliest bad ones first."""
+        ...
+
     def hazards(self, what: str) -> Sequence[Hazard]:
         """What can hurt in a kind of treatment or a step of the bench (`diagnosis.hazards.STEPS`)."""
+        ...
+
+
+class WorkPort(Protocol):
+    """Treatments under way. A `RecordChanged` event follows the commit of each change."""
+
+    def of_unit(self, unit_id: str) -> Work | None: ...
+    def seconds(self, work: Work) -> float:
+        """For how long it was worked at until now."""
+        ...
+
+    def minutes(self, work: Work) -> int | None:
+        """The same in minutes; None where the clock was forgotten and somebody has to say."""
+        ...
+
+    def begin(self, treatment: Treatment, shelf_part_id: str = "") -> None: ...
+    def pause(self, work: Work) -> Work:
+        """Pause the clock, or let it go on; the work as it is then."""
+        ...
+
+    def drop(self, unit_id: str) -> None:
+        """It did not come to it: nothing is recorded."""
+        ...
+
+    def end(self, unit_id: str, minutes: int) -> None:
+        """It is done: the treatment is recorded, and a visit of the unit that is open ends."""
         ...
 
 
@@ -457,6 +501,8 @@ class Desk(Protocol):
     def units(self) -> UnitPort: ...
     @property
     def advice(self) -> AdvicePort: ...
+    @property
+    def work(self) -> WorkPort: ...
     @property
     def stock(self) -> StockPort: ...
     @property

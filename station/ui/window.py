@@ -166,11 +166,30 @@ class MainWindow(QMainWindow):
         cautions = Cautions(desk.advice.hazards, shown.on_bench)
         self.checklist.card.set_cautions(cautions)
         record = RecordRoom(
-            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, cautions, self, shown, self.record
+            desk.units,
+            desk.stock,
+            desk.advice,
+            desk.certificates,
+            desk.sheets,
+            desk.work,
+            cautions,
+            self,
+            shown,
+            self.record,
         )
         parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
         self.bench = BenchRoom(
-            desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record, self._left_alone, cautions
+            desk.devices,
+            desk.visit,
+            desk.units,
+            desk.sheets,
+            self,
+            shown,
+            parts,
+            record,
+            self._left_alone,
+            desk.work,
+            cautions,
         )
         visit = VisitRoom(
             desk.visit, self, shown, self.checklist, self.arrival, record.note, self.bench.look_over, cautions

@@ -42,6 +42,7 @@ LOOK_FIRST = "Look it over before you plug it in: is it bulging, wet, hot, smell
 LOOK_KEYS = "Y: nothing of it · N: one of these · T: treatment · Shift+N: note · E: edit"
 STOPPED = "Stop: it is {sign}. Do not plug it in, charge or open it any further; set it aside as your local rules say."
 STOPPED_KEYS = "Y: looked again, nothing of it any more · N: something else · T: treatment · E: edit"
+UNDER_WAY = "Under way: {treatment}. T: done, or pause."
 IS_LEFT_ALONE = "It is left alone: hands off. Shift+W ends it."
 UNIT_KEYS = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
 

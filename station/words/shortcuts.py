@@ -34,7 +34,7 @@ VISIT = "start a visit for this unit"
 
 # --- unit and record --------------------------------------------------------------------------------------
 
-TREATMENT = "log a treatment"
+TREATMENT = "begin a treatment, or end the one under way"
 NOTE = "write a note"
 CAUTIONS = "read what can hurt"
 CERTIFICATE = "write the certificate"

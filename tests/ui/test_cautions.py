@@ -50,7 +50,7 @@ def test_signs_and_stop_rules_always_stand_there(qtbot, in_full: bool) -> None:
     box = HazardBox(look_of("light", 1.0))
     qtbot.addWidget(box)
     box.set_hazards(SOLDERED, in_full=in_full)
-    assert box.signs.text().startswith("cell · static · sharp tools, broken plastic: eyes, hands · iron")
+    assert box.signs.text().startswith("cell · static · sharp, broken plastic · iron, hot air")
     assert box.stop.text().split("\n") == [hazard.stop for hazard in SOLDERED]
     assert box.stop.property("role") == "caution"
     assert words.DEFERS in box.text.text() or not in_full

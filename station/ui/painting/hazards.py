@@ -13,6 +13,7 @@ from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import plain_label
 from station.words import cautions as words
+from station.words.grammar import sentence_start
 
 
 class HazardsTold:
@@ -54,9 +55,10 @@ class Cautions:
 class HazardBox(QWidget):
     """`set_hazards` on news; hidden without any. `in_full` is what Q switches."""
 
-    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+    def __init__(self, look: Look, parent: QWidget | None = None, *, tight: bool = False) -> None:
+        """`tight`: the stop rules run on, where room is short."""
         super().__init__(parent)
-        self._look = look
+        self._look, self._tight = look, tight
         self._hazards: tuple[Hazard, ...] = ()
         self.in_full = False
         self._mark = ShapeMark(CAUTION, look, 18)
@@ -89,7 +91,8 @@ class HazardBox(QWidget):
     def _draw(self) -> None:
         signs = words.SIGN.join(hazard.sign for hazard in self._hazards)
         self.signs.setText((words.LESS if self.in_full else words.READ).format(signs=signs))
-        self.stop.setText("\n".join(hazard.stop for hazard in self._hazards if hazard.stop))
+        stops = [hazard.stop for hazard in self._hazards if hazard.stop]
+        self.stop.setText((" " if self._tight else "\n").join(stops))
         self.text.setText(full_text(self._hazards) if self.in_full else "")
         self.text.setVisible(self.in_full)
         self.stop.setVisible(bool(self.stop.text()))
@@ -100,7 +103,7 @@ class HazardBox(QWidget):
 def full_text(hazards: Sequence[Hazard]) -> str:
     """What to do before and to mind meanwhile, hazard by hazard; by whom is a matter of local rules."""
     said = [
-        line.format(text=text)
+        line.format(sign=sentence_start(hazard.sign), text=text)
         for hazard in hazards
         for line, text in ((words.BEFORE, hazard.before), (words.DURING, hazard.during))
         if text

@@ -286,7 +286,7 @@ class RecordPane(QFrame):
         if proposal.find_out:
             inner.addWidget(plain_label(no_break(words.TO_FIND_OUT.format(what=proposal.find_out)), "dim", wrap=True))
         if proposal.hazards:
-            hazards = HazardBox(self._look)
+            hazards = HazardBox(self._look, tight=True)
             inner.addWidget(hazards)
             hazards.set_hazards(proposal.hazards)
         box.addWidget(frame)
