@@ -14,7 +14,7 @@ NEW_WITHOUT_SHEET = "New device: {device}. No sheet fits it."
 BACK = "{tag} is back ({device})"
 PLUGGED_IN = "{tag} is plugged in ({device})"
 
-LOOK_FIRST = "Look first: bulging, wet, hot, smelling or broken? Then unplug it at once, and N."
+LOOK_FIRST = "Look first: bulging, wet, hot, smelling or broken? Then unplug it at once, and X."
 STOPPED = "Unplug {tag}: it was {sign} when it was looked over"
 STOPPED_KEYS = "Set it aside as your local rules say. To test it all the same, look it over again: Esc, then Y."
 FOR_THE_OPEN_ONE = "{tag} is open, and {device} was plugged in"

@@ -39,9 +39,9 @@ ENTER_STARTS = "Enter starts its visit."
 V_STARTS = "V starts a visit."
 PLUG_IT_IN = "Plug it in to check it."
 LOOK_FIRST = "Look it over before you plug it in: is it bulging, wet, hot, smelling, broken?"
-LOOK_KEYS = "Y: nothing of it · N: one of these · T: treatment · Shift+N: note · E: edit"
+LOOK_KEYS = "Y: nothing of it · X: one of these · T: treatment · N: note · E: edit"
 STOPPED = "Stop: it is {sign}. Do not plug it in, charge or open it any further; set it aside as your local rules say."
-STOPPED_KEYS = "Y: looked again, nothing of it any more · N: something else · T: treatment · E: edit"
+STOPPED_KEYS = "Y: looked again, nothing of it any more · X: something else · T: treatment · E: edit"
 UNDER_WAY = "Under way: {treatment}. T: done, or pause."
 IS_LEFT_ALONE = "It is left alone: hands off. Shift+W ends it."
 UNIT_KEYS = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
@@ -69,8 +69,8 @@ KEYS_ALL_DONE = "Space: finish the visit · Up, Down: choose a check · R: do th
 # --- the keys that matter now -----------------------------------------------------------------------------
 
 KEYS_AWAY = "M: mark by hand · S: skip · F: end the visit"
-KEYS_ASKED = "Y: good · N: not good · S: skip · M: mark by hand"
-KEYS_ASKED_FIGURES = "Figures, then Y: good · N: not good · S: skip · M: mark by hand"
+KEYS_ASKED = "Y: good · X: not good · S: skip · M: mark by hand"
+KEYS_ASKED_FIGURES = "Figures, then Y: good · X: not good · S: skip · M: mark by hand"
 KEYS_RUNNING = "Space: end · R: begin again"
 KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: begin again"
 AT_THE_SAME_TIME = ("control", "controls, in any order")

@@ -65,5 +65,5 @@ STOPPED = "{tag} is {sign}: unplug it, do not charge or open it any further; set
 NO_UNIT_CHOSEN = "No unit is chosen: plug one in, or press U."
 BEGINS_BY_ITSELF = "From now on the next check begins by itself; Space makes it wait."
 WAITS_FOR_THE_KEY = "From now on each check waits for Space."
-ANSWER_FIRST = "Answer with Y for good or N for not good."
+ANSWER_FIRST = "Answer with Y for good or X for not good."
 NOTHING_ASKED = "Nothing is asked here: Space starts the check."

@@ -51,7 +51,7 @@ def test_the_look_is_asked_for_before_the_plug_and_one_key_keeps_it(
 def test_a_stop_is_kept_and_nothing_asks_for_the_plug(
     unplugged: MainWindow, desk: Workbench, press: Press, key: Qt.Key, sign: str
 ) -> None:
-    for one in (K.Key_N, key, K.Key_Return):
+    for one in (K.Key_X, key, K.Key_Return):
         press(unplugged, one)
     history = desk.history()
     assert stopped_by(history) == sign
@@ -69,7 +69,7 @@ def test_a_stop_is_kept_and_nothing_asks_for_the_plug(
 def test_a_unit_that_was_looked_over_again_is_asked_to_be_plugged_in(
     unplugged: MainWindow, desk: Workbench, press: Press
 ) -> None:
-    for key in (K.Key_N, K.Key_1, K.Key_Return, K.Key_Y):
+    for key in (K.Key_X, K.Key_1, K.Key_Return, K.Key_Y):
         press(unplugged, key)
     assert stopped_by(desk.history()) == ""
     assert [r.attempt for r in desk.history().results] == [1, 2]

@@ -118,7 +118,7 @@ def test_a_scan_does_not_get_into_a_note_and_the_note_stays(
     desk.store.add_unit(UNIT)
     desk.store.add_unit(OTHER)
     scanner.scan(UNIT.tag)
-    press(window, K.Key_N, Qt.KeyboardModifier.ShiftModifier)
+    press(window, K.Key_N)
     panel = window.panel
     assert isinstance(panel, NotePanel)
     write(window, "smells of")
@@ -238,7 +238,7 @@ def test_what_a_hand_types_into_a_field_stands_there(window: MainWindow, qtbot: 
     desk.store.add_unit(UNIT)
     keys = Keyboard(window)
     keys.scan(UNIT.tag)
-    keys.stroke("N", 500)
+    keys.stroke("n", 500)
     qtbot.waitUntil(lambda: isinstance(window.panel, NotePanel))
     panel = window.panel
     assert isinstance(panel, NotePanel)
