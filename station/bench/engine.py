@@ -17,10 +17,11 @@ import numpy as np
 from station.bench.bugs import in_words, tell_crash_hook
 from station.bench.cell import EVERY_NS, CellWatch
 from station.bench.checklist import Checklist
+from station.bench.metronome import Tempo
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.plan import of_whole
 from station.bench.rounds import joined, round_of
-from station.bench.running import Running, RunningTry
+from station.bench.running import Running, RunningTry, by_finger
 from station.bench.setup import BenchSetup, UnitOnBench
 from station.bench.stretch import Held
 from station.bench.types import (
@@ -52,7 +53,9 @@ from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
 from station.words import bench as words
 
-AUTO_PAUSE_NS = 1_500_000_000
+PAUSE_NS, SAME_GRIP_NS = 1_000_000_000, 500_000_000
+"""before the next step begins by itself: time to find its controls; less where the hand is on them already (homing the
+hand takes 0.4 s: Card, Moran & Newell, Commun. ACM 23, 1980, 396, from memory)"""
 TAKES_A_TICK = 16
 LOOK_AGAIN_NS = 500_000_000
 
@@ -88,6 +91,9 @@ class Engine:
         self._outbox = Outbox(setup.recorder)
         self._watcher = Watcher(self._binding, self._source.now_ns())
         self._running: Running | None = None
+        self._tempo = Tempo()
+        self._grip: frozenset[str] = frozenset()
+        """the controls that the hand was on last"""
         self._ended: list[tuple[int, bool]] = []
         """the steps whose tries ended since something was started, and whether the try counts"""
         self._alone: set[Key] = set()
@@ -163,6 +169,10 @@ class Engine:
         self._auto_go, self._changed = on, True
         if not on:
             self._auto_at_ns = None
+
+    def beats_per_minute(self, asked: int, check: Check) -> int:
+        """How fast the beats of a check come, or will come, that asks for so many."""
+        return round(self._tempo.of(asked)) if by_finger(check) else asked
 
     @property
     def begins(self) -> bool:
@@ -390,13 +400,13 @@ class Engine:
         steps = {i: self._list.steps[i] for i in self._round_of(index)}
         try:
             checks = {i: (one, self.check(one)) for i, one in steps.items()}
-            self._running = Running(checks, self._binding, self._limits, self._source, self._held)
+            self._running = Running(checks, self._binding, self._limits, self._source, self._held, self._tempo)
         except StationError:
             raise
         except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
             self._cannot_run(error)
             return
-        self._ended = []
+        self._ended, self._grip = [], frozenset(self._running.controls)
         self._tell_watcher(running=True)
         also = tuple(one for i, one in steps.items() if i != index)
         alone = self._running.tries[index].alone
@@ -675,12 +685,17 @@ class Engine:
         cut = done.result.assessment.outcome is Outcome.INTERRUPTED
         stop = cut or done.result.assessment.outcome is Outcome.FAIL  # a fail is looked at first
         if self._auto_go and self._running is None and not stop and not self._asks():
-            self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
+            self._auto_at_ns = self._source.now_ns() + (SAME_GRIP_NS if self._same_grip() else PAUSE_NS)
 
     def _asks(self) -> bool:
         """The current step waits for a person's word, or for nothing but time."""
         step = None if self._current is None else self._list.steps[self._current]
         return step is not None and (step.person_answers or step.watches)
+
+    def _same_grip(self) -> bool:
+        """Whether the next step is done on controls that the hand is on."""
+        controls = {self._list.steps[index].control for index in self.round_ahead()}
+        return bool(controls) and controls <= self._grip
 
     def _go_on(self) -> None:
         """All that ran has ended: what it calls for comes next, or what did not come out, or the next that waits."""
@@ -707,7 +722,8 @@ class Engine:
             self.settle_on(self._next_after(done[0]))
 
     def _next_after(self, index: int) -> int | None:
-        """What is still to be done of the same check comes first, then what stands next in the list."""
+        """What is still to be done of the same round comes first, then what stands next in the list: other checks of
+        the same control, so that the hand stays where it is."""
         step = self._list.steps[index]
         if self._together and self.check(step).about.together:
             same = (i for i, s in enumerate(self._list.steps) if s.check == step.check and not s.offered)

@@ -341,6 +341,7 @@ class Session:
                 self._broken.add(step.check)
                 tell_crash_hook(error)
             return Prompt(step.title, words.CHECK_BROKEN_SHOWN, words.CHECK_BROKEN_HINT)
+        prompt = replace(prompt, beats_per_minute=self._engine.beats_per_minute(prompt.beats_per_minute, check))
         said = self._motors.said() if check.about.motors else ""
         return replace(prompt, hint=f"{said} {prompt.hint}".rstrip()) if said else prompt
 

@@ -15,8 +15,9 @@ import numpy as np
 from truth_units import Drawn
 
 from sample_units.make import sheet_of
+from station.bench.metronome import COUNT_IN, KNOWN_COUNT_IN, KNOWN_LEAD_NS, LEAD_NS, Tempo
 from station.bench.watcher import Watcher
-from station.checks.light import LightCheck
+from station.checks.light import BEATS_PER_MINUTE, LightCheck
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
@@ -29,10 +30,8 @@ from station.sources.simulated import SimulatedSource
 NS = 1_000_000_000
 TRIES = 4
 """tries at a check in all: after "again" for the fourth time a person leaves it undone (common practice, no source)"""
-COUNT_IN = 4
 MOST_GOES = 3
 """goes at a movement before the person ends the try"""
-BEAT_S = 0.5
 MOST_BEATS = 75
 FEWEST_BEATS = 3
 LONGEST_TRY_S = 100.0
@@ -69,6 +68,7 @@ class Bench:
         self._seen: list[tuple[float, float, np.ndarray]] = []
         self.source.unit.watch_contacts = self._watch
         self._watcher = Watcher(self._binding, 0)
+        self._tempo = Tempo()
         self._cursor = 0
 
     def visit(self, controls: tuple[str, ...]) -> list[Done]:
@@ -132,7 +132,7 @@ class Bench:
                 break
         begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
         if take.beats_ns:  # what was pressed in the count-in answers no beat
-            begin_s = take.beats_ns[0] / NS - 0.5 * BEAT_S
+            begin_s = take.beats_ns[0] / NS - 0.5 * self._beat_s()
         return Done(name, control_id, done[-1], len(done), len(take.beats_ns), self._contact(), begin_s, end_s)
 
     def _contact(self) -> tuple[float, float, np.ndarray] | None:
@@ -147,7 +147,7 @@ class Bench:
         along = control is not None and isinstance(check, LightCheck) and not check.alone
         twin = control.twin if control is not None and along else None
         control_id = "" if control is None else control.id
-        self.hand.ask(check.name, control_id, twin, "", 120, begin_ns)
+        self.hand.ask(check.name, control_id, twin, "", round(60.0 / self._beat_s()), begin_ns)
         hands_off, asked = check.about.hands_off, (control_id, twin) if twin else (control_id,)
         if check.about.works_all:
             asked = tuple(c.id for c in self.sheet.controls)
@@ -178,25 +178,33 @@ class Bench:
     def _on_beats(
         self, check: LightCheck, control: Control | None, begin_ns: int, cursor: int, twin: str | None
     ) -> Take:
-        """A beat every half second; look each time before the next one sounds."""
+        """Beats in the tempo that the hand keeps; look each time before the next one sounds."""
         beats: list[int] = []
-        self.source.advance(1.2)
-        for _ in range(COUNT_IN):
+        known, beat_s = self._tempo.known, self._beat_s()
+        self.source.advance((KNOWN_LEAD_NS if known else LEAD_NS) / NS + 0.2)
+        for _ in range(KNOWN_COUNT_IN if known else COUNT_IN):
             self.hand.beat(self.source.now_ns())
-            self.source.advance(BEAT_S)
+            self.source.advance(beat_s)
         while True:
             beats.append(self.source.now_ns())
             self.hand.beat(beats[-1])
-            self.source.advance(0.6 * BEAT_S)
+            self.source.advance(0.6 * beat_s)
             if self.hand.takes_back(self.source.now_ns()):
                 beats.pop()
-            self.source.advance(0.4 * BEAT_S)
+            self.source.advance(0.4 * beat_s)
             self._feed()
             if len(beats) < FEWEST_BEATS:
                 continue
             take = self._take(control, begin_ns, cursor, tuple(beats), twin)
-            if len(beats) >= MOST_BEATS or check.progress(take, self._limits).complete:
+            progress = check.progress(take, self._limits)
+            if len(beats) >= MOST_BEATS or progress.complete:
                 return take
+            answers = progress.marks["answers"]
+            if isinstance(answers, tuple):
+                beat_s = 60.0 / self._tempo.follow(answers, BEATS_PER_MINUTE)
+
+    def _beat_s(self) -> float:
+        return 60.0 / self._tempo.of(BEATS_PER_MINUTE)
 
     def _take(
         self, control: Control | None, begin_ns: int, cursor: int, beats: tuple[int, ...], twin: str | None
