@@ -20,7 +20,7 @@ from station.bench.checklist import Checklist
 from station.bench.metronome import Tempo
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.plan import of_whole
-from station.bench.rounds import joined, round_of
+from station.bench.rounds import joined, lead_of, mates_of, round_of
 from station.bench.running import Running, RunningTry, by_finger
 from station.bench.setup import BenchSetup, UnitOnBench
 from station.bench.stretch import Held
@@ -144,19 +144,19 @@ class Engine:
 
     @property
     def progress(self) -> Progress | None:
-        """How far what runs is: the current step's, or what is still missing at all of them."""
-        if self._running is None:
+        """How far what runs is: the current step's, or what is still missing at all that run of its check."""
+        if self._running is None or self._current not in self._running.tries:
             return None
-        tries = self._running.tries
-        own = tries[self._current].progress if self._current in tries else None
-        if len(tries) <= 1 or own is None:
-            return own
-        return joined(own, [(one.control, one.progress) for one in tries.values()])
+        front = self._running.tries[self._current]
+        mates = [one for one in self._running.tries.values() if one.step.check == front.step.check]
+        if len(mates) <= 1 or front.progress is None:
+            return front.progress
+        return joined(front.progress, [(one.control, one.progress) for one in mates])
 
     @property
     def along(self) -> dict[str, Progress]:
-        """Control → how far its check is, of all that run."""
-        tries = () if self._running is None else self._running.tries.values()
+        """Control → how far its check is, of all that run; of two of one control the one that is done first."""
+        tries = () if self._running is None else reversed(self._running.tries.values())
         return {one.step.control: one.progress for one in tries if one.progress is not None}
 
     @property
@@ -311,7 +311,7 @@ class Engine:
         if self._running is not None:
             self._running.stretch.disconnects_ns.append(self._source.now_ns())
             if all(self.check(one.step).about.unplug_counts for one in self._running.tries.values()):
-                self.assess()
+                self.assess()  # nothing else runs along any more
             else:
                 self._start_again = True
                 self.interrupt(words.UNIT_WENT_AWAY.format(message=self._message))
@@ -354,7 +354,7 @@ class Engine:
 
     def begin(self) -> None:
         """Settle on the first step that is not done."""
-        self.settle_on(self._list.next_after(-1))
+        self.settle_on(self._lead(self._list.next_after(-1)))
 
     def settle_on(self, index: int | None) -> None:
         """Make a step the current one; None: everything is done, and the last one stays in view.
@@ -420,10 +420,19 @@ class Engine:
         """The steps that are done at the same time as this one."""
         if not self._together:
             return (index,)
+        return round_of(self._list.steps, index, self._free(), self._binding.sheet, self.check)
+
+    def _lead(self, index: int | None) -> int | None:
+        """The step that this one follows, if that waits."""
+        if index is None or not self._together:
+            return index
+        return lead_of(self._list.steps, index, self._free(), self.check)
+
+    def _free(self) -> set[int]:
+        """The steps that wait and may be done with others."""
         steps = self._list.steps
-        waiting = (i for i in range(len(steps)) if self._list.counted(i) is None)
-        free = {i for i in waiting if (steps[i].check, steps[i].control) not in self._alone}
-        return round_of(steps, index, free, self._binding.sheet, self.check)
+        waiting = (i for i in range(len(steps)) if self._list.counted(i) is None and not steps[i].offered)
+        return {i for i in waiting if (steps[i].check, steps[i].control) not in self._alone}
 
     def _look_for_treatments(self) -> None:
         """What was treated since the last try: tries from before it say nothing of the control any more."""
@@ -581,7 +590,7 @@ class Engine:
     def _do_alone(self, index: int) -> None:
         """From now on that step is tried by itself."""
         step = self._list.steps[index]
-        if self.check(step).about.together == "all":  # of twins each vouches for the other
+        if self.check(step).about.together in ("all", "fingers"):  # of twins each vouches for the other
             self._alone.add((step.check, step.control))
 
     def look_at(self, index: int) -> bool:
@@ -719,7 +728,7 @@ class Engine:
             self.settle_on(min(tried or left))
             self._again, self._auto_at_ns = again, at_ns
         elif done and not left:
-            self.settle_on(self._next_after(done[0]))
+            self.settle_on(self._lead(self._next_after(done[0])))
 
     def _next_after(self, index: int) -> int | None:
         """What is still to be done of the same round comes first, then what stands next in the list: other checks of
@@ -733,10 +742,11 @@ class Engine:
         return self._list.next_after(index)
 
     def _is_mate(self, step: Step, index: int) -> bool:
-        """Whether that step belongs to the same round: any other control, or the twin."""
-        if self.check(step).about.together == "all":
+        """Whether that step belongs to the same round: any other control, the twin, or one under another finger."""
+        check, sheet = self.check(step), self._binding.sheet
+        if check.about.together == "all":
             return True
-        return self._binding.sheet.control(step.control).twin == self._list.steps[index].control
+        return self._list.steps[index].control in mates_of(check, sheet.control(step.control), sheet)
 
 
 def _stored_later(error: StationError) -> str:

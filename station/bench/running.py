@@ -40,6 +40,7 @@ class RunningTry:
         self.alone = isinstance(check, LightCheck) and check.alone
         self.beats_per_minute = check.prompt(self.control, sheet).beats_per_minute
         self.by_finger = by_finger(check)
+        self.goes_on_s = check.about.then_s
         twin = witness_of(self.control, sheet) if self.control and self.beats_per_minute and not self.alone else None
         self.witness = twin.id if twin else None
         self._check, self._stretch, self._limits, self._bus = check, stretch, limits, bus
@@ -100,6 +101,9 @@ class Running:
         self._asked = max(one.beats_per_minute for one in self.tries.values())
         self._tempo = tempo if tempo is not None and all(one.by_finger for one in self.tries.values()) else Tempo()
         self._metronome = Metronome(self._tempo.of(self._asked), self.begin_ns, known=self._tempo.known)
+        self._first = next(iter(self.tries.values())).step.check
+        self._followed_ns: int | None = None
+        """when the check that the others follow was complete"""
         self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
 
@@ -155,7 +159,15 @@ class Running:
 
     def complete(self) -> tuple[int, ...]:
         """The indexes of the tries that need nothing more."""
-        return tuple(i for i, one in self.tries.items() if one.progress is not None and one.progress.complete)
+        return tuple(i for i, one in self.tries.items() if self._is_complete(one))
+
+    def _is_complete(self, one: RunningTry) -> bool:
+        if one.progress is None or not one.progress.complete:
+            return False
+        if one.step.check == self._first or not one.goes_on_s:
+            return True
+        since_ns = self._followed_ns
+        return since_ns is not None and self._looked_ns - since_ns >= one.goes_on_s * 1e9
 
     def untouched(self) -> tuple[int, ...]:
         """The indexes of the tries that show nothing yet."""
@@ -167,7 +179,10 @@ class Running:
 
     def end(self, index: int) -> RunningTry:
         """That try is over."""
-        return self.tries.pop(index)
+        ended = self.tries.pop(index)
+        if self._followed_ns is None and all(one.step.check != self._first for one in self.tries.values()):
+            self._followed_ns = self._source.now_ns()
+        return ended
 
     def lost(self) -> int:
         """Reports lost while it ran."""

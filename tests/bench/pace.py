@@ -36,6 +36,8 @@ from station.sheets.model import Ask
 from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
 
 K_S, M_S, REACTION_S = 0.28, 1.35, 0.25
+SWEEP_S = (1.5, 1.7)
+"""one way of a slow sweep: the window asks for one and a half to two seconds"""
 TICK_S = 0.01
 LONGEST_S = 1800.0
 BARS = {
@@ -112,7 +114,7 @@ def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: boo
     design = pad()
     sheet = replace(sheet_of(design), asks=(Ask("rumble", "Both motors run"), Ask("charge", "Charges")))
     hand = SimulatedHand(0.9, seed)
-    hand.style = replace(hand.style, reaction_s=REACTION_S)
+    hand.style = replace(hand.style, reaction_s=REACTION_S, sweep_s=SWEEP_S)
     source = SimulatedSource(UnitSpec(design, seed, (), "P-1"), hand, realtime=False)
     setup = BenchSetup(MemoryRecorder(), auto_go=not one_by_one, together=not one_by_one)
     on_bench = UnitOnBench(Unit("u", "P-1", design.name), source, bind(sheet, design.layout))
