@@ -8,7 +8,7 @@ from collections import deque
 from typing import cast
 
 from PySide6.QtCore import QSize, Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
@@ -23,10 +23,12 @@ from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
 from station.ui.frame import PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
+from station.ui.key_gate import KeyGate
 from station.ui.keys import VIEWS, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
+from station.ui.one_key import space_words
 from station.ui.painting.look import SCALES, look_of, style_sheet
 from station.ui.panels.bench import BackupPanel
 from station.ui.panels.keys import KeysPanel
@@ -35,10 +37,12 @@ from station.ui.panes import BenchPanes, InPlace
 from station.ui.ports import Desk
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
+from station.ui.scans import ScanRoom
 from station.ui.sound import Sound
 from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.room import TeachParts, TeachRoom
 from station.ui.views import DueView, ShelfView, View
+from station.words import common
 from station.words import window as words
 
 TICK_MS = 16
@@ -76,7 +80,7 @@ class MainWindow(QMainWindow):
         self._sheet: Sheet | None = None
         self._last_tick: int | None = None
         self._ticks = 0
-        self._asked_to_close = False
+        self._asked_to_close = self._folded = False
         """the person was told that closing costs something"""
         self._build()
         self._make_rooms()
@@ -166,18 +170,28 @@ class MainWindow(QMainWindow):
         self.bench = BenchRoom(
             desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record, self._left_alone
         )
-        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, record.note)
+        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
         self.teach = TeachRoom(
             desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device
         )
         alone = AloneRoom(desk.alone, self._settings, self, self.bench)
         lots = LotsRoom(desk.stock, desk.units, self, self.lots)
+        self._scans = ScanRoom(
+            desk.units, desk.stock, self, shown, self.bench, self.arrival,
+            panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,
+        )  # fmt: skip
+        self._gate = KeyGate(self)
+        self._gate.scanned.connect(self._scans.scanned)
         self.events = Events(self, shown, self.sound, self.bench, self.views)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone,
         }  # fmt: skip
+
+    def _lot_in_front(self) -> str | None:
+        lot = self.lots.lot() if self.view_name() == "lots" else None
+        return lot.id if lot is not None else None
 
     def _connect(self) -> None:
         self.foot.help.clicked.connect(self.keys)
@@ -284,7 +298,16 @@ class MainWindow(QMainWindow):
     def fold(self) -> None:
         """Show the panes that there is room for."""
         folded = self.panes.fold(self.width(), self.look.scale) and self.pages.currentIndex() == BENCH_PAGE
-        self.foot.panes.setText(words.NEXT_PANE if folded else "")
+        self._folded = folded
+        self._show_keys_now()
+
+    def _show_keys_now(self) -> None:
+        """What Space does now, and the key of the panes where they are folded."""
+        bench = self.view_name() == "bench" and self.shown.lesson is None
+        space = space_words(self.shown, self.arrival) if bench else ""
+        text = common.DOT.join(part for part in (space, words.NEXT_PANE if self._folded else "") if part)
+        if self.foot.panes.text() != text:
+            self.foot.panes.setText(text)
 
     # --- panels --------------------------------------------------------------------------------------------
 
@@ -327,6 +350,7 @@ class MainWindow(QMainWindow):
         if self._ticks % DEVICE_LINE_TICKS == 1:
             self._show_device()
             self._show_alone()
+            self._show_keys_now()
         self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
 
     def _count_dropped(self, now_ns: int) -> None:
@@ -350,7 +374,6 @@ class MainWindow(QMainWindow):
             self.bench.visit_changed(session.unit)
         self.live.set_session(session)
         self.bench.show_visit()
-        self.record.set_note_key("Shift+N" if self.shown.asked() is not None else "N")
 
     def _left_alone(self) -> frozenset[str]:
         return frozenset(view.unit_id for view in self.desk.alone.views())
@@ -442,6 +465,10 @@ class MainWindow(QMainWindow):
             return
         self.act(line.action)
         event.accept()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._gate.watch(self.windowHandle())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
