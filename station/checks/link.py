@@ -36,8 +36,8 @@ from station.words import figures, grammar, unseen
 FULL_NS = 10 * NS_PER_S
 ENOUGH_NS = 8 * NS_PER_S
 FLEXED_S = 5.0
-"""of the ten seconds, where another check made the first of them: a plug that loses contact once a second while the cable
-is flexed does so in that time in 99 of 100 tries (1 − e⁻⁵)"""
+"""of the ten seconds, where another check made the first of them: a plug that loses contact once a second while the
+cable is flexed does so in that time in 99 of 100 tries (1 − e⁻⁵)"""
 MOVING_SHARE = 0.6
 """share of the time in which something has to move"""
 AROUND_NS = 150 * NS_PER_MS

@@ -142,8 +142,8 @@ class Progress:
     share: float = 0.0
     readings: tuple[Reading, ...] = ()
     marks: Mapping[str, object] = field(default_factory=dict)
-    """what the live view may draw: sectors (bool[72]), sector_reach (float[72]), settle points (float[k, 2]), beats, and
-    for the tempo which of them were answered"""
+    """what the live view may draw: sectors (bool[72]), sector_reach (float[72]), settle points (float[k, 2]), beats,
+    and for the tempo which of them were answered"""
 
 
 @dataclass(frozen=True, slots=True)
