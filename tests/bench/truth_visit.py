@@ -2,8 +2,8 @@
 
 A try that does not count ("again") is done again as it asks, at most `TRIES` times in all; the answer that counts is
 that of the last one. The presses of a visit are taken together, and once they ask for it the button is pressed without
-its twin, as the bench does (`LightCheck.going_on`). *At rest* begins with two flicks, so it compares where the stick
-lies with where it came back to within its own try.
+its twin, as the bench does (`LightCheck.going_on`). *At rest* goes on from the try of *let go*, so it compares where the
+stick lies with where it came back to within that try; only where it does not come out it begins with two flicks.
 """
 
 from __future__ import annotations
@@ -34,6 +34,8 @@ MOST_GOES = 3
 """goes at a movement before the person ends the try"""
 MOST_BEATS = 75
 FEWEST_BEATS = 3
+HANDS_OFF_S = 3.0
+"""with what the hand was off already when the try before ended, the three seconds that are asked for"""
 LONGEST_TRY_S = 100.0
 STEP_S = 1.0
 
@@ -69,13 +71,24 @@ class Bench:
         self.source.unit.watch_contacts = self._watch
         self._watcher = Watcher(self._binding, 0)
         self._tempo = Tempo()
+        self._begun = (0, 0)
+        """when the last try began, and the report before it"""
         self._cursor = 0
 
     def visit(self, controls: tuple[str, ...]) -> list[Done]:
         """Every check of the named controls ("" for the whole unit), contact first so that everything has moved; last
         what was watched all along."""
-        jobs = [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]
-        return [self._work(check, control) for check, control in jobs] + [self._quiet()] * ("" in controls)
+        done: list[Done] = []
+        for check in CHECKS:
+            for control in (c for c in controls if self._applies(check, c)):
+                if any((one.check, one.control) == (check, control) for one in done):
+                    continue
+                first = next((c for c in CHECKS if check in CHECKS[c].about.followed_by), "")
+                if check == "rest" and self._applies(first, control):
+                    done += [self._work(first, control), self._left(check, control)]
+                else:
+                    done.append(self._work(check, control))
+        return done + [self._quiet()] * ("" in controls)
 
     def glance(self, controls: Sequence[Control]) -> dict[str, Assessment]:
         """A first look at these controls, as one round: each is judged once it lacks nothing, the others again."""
@@ -98,6 +111,21 @@ class Bench:
                 break
         self._feed()
         return done
+
+    def _left(self, name: str, control_id: str) -> Done:
+        """A check that goes on from the last try of another with the hands off; where it does not come out so, it is
+        tried by itself."""
+        check, control = CHECKS[name], self.sheet.control(control_id)
+        begin_ns, cursor = self._begun
+        self._watcher.ask(self.source.now_ns(), name, (control_id,), running=True, hands_off=check.about.hands_off)
+        self.source.advance(HANDS_OFF_S)
+        self._feed()
+        take = self._take(control, begin_ns, cursor, (), None)
+        self._watcher.ask(self.source.now_ns(), name, (control_id,), running=False)
+        said = check.assess(take, self._limits)
+        if said.again:
+            return self._work(name, control_id)
+        return Done(name, control_id, said, 1, 0, None, begin_ns / NS, take.end_ns / NS)
 
     def _quiet(self) -> Done:
         now_ns = self.source.now_ns()
@@ -144,6 +172,7 @@ class Bench:
         """Until the check is complete, or the person gives up after a few goes."""
         self._feed()
         begin_ns, cursor = self.source.now_ns(), self._cursor
+        self._begun = begin_ns, max(cursor - 1, 0)
         along = control is not None and isinstance(check, LightCheck) and not check.alone
         twin = control.twin if control is not None and along else None
         control_id = "" if control is None else control.id
