@@ -2,8 +2,8 @@
 
 A try that does not count ("again") is done again as it asks, at most `TRIES` times in all; the answer that counts is
 that of the last one. The presses of a visit are taken together, and once they ask for it the button is pressed without
-its twin, as the bench does (`LightCheck.going_on`). *At rest* goes on from the try of *let go*, so it compares where the
-stick lies with where it came back to within that try; only where it does not come out it begins with two flicks.
+its twin, as the bench does (`LightCheck.going_on`). *At rest* goes on from the try of *let go*, so it compares where
+the stick lies with where it came back to within that try; only where it does not come out it begins with two flicks.
 """
 
 from __future__ import annotations
