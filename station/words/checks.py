@@ -43,7 +43,7 @@ DEAD_AXIS = "{where}: no signal while the other axis moves"
 CONTACT = "Contact"
 GLANCE = "First look"
 GLANCE_DO = {
-    "button": "Press {who} five times.",
+    "button": "Press {who} five times, lightly; hold the last one for half a second.",
     "stick": "Push {who} fast to eight directions, the four sides held; roll it round and back, lead it slowly across.",
     "trigger": "Pull {who} slowly to its stop and let it go, twice.",
     "hat": "Roll {who} once round and let it go.",
@@ -51,7 +51,7 @@ GLANCE_DO = {
 """by kind of control"""
 GLANCE_DO_TOGETHER = (
     "Work everything once, in any order: each stick to eight directions, round and back, slowly across both ways; each "
-    "trigger twice; the hat round; each button five times, lightly."
+    "trigger twice; the hat round; each button five times, lightly, the last one held for half a second."
 )
 GLANCE_HINT = "Both sticks at once. What is done ticks itself. End it for what does not come."
 GLANCE_MISSING = {
