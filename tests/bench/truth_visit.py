@@ -8,7 +8,7 @@ the stick lies with where it came back to within that try; only where it does no
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -75,20 +75,19 @@ class Bench:
         """when the last try began, and the report before it"""
         self._cursor = 0
 
-    def visit(self, controls: tuple[str, ...]) -> list[Done]:
+    def visit(self, controls: tuple[str, ...], only: Collection[str] = ()) -> list[Done]:
         """Every check of the named controls ("" for the whole unit), contact first so that everything has moved; last
-        what was watched all along."""
+        what was watched all along. With `only`, these checks and nothing else."""
         done: list[Done] = []
-        for check in CHECKS:
-            for control in (c for c in controls if self._applies(check, c)):
-                if any((one.check, one.control) == (check, control) for one in done):
-                    continue
-                first = next((c for c in CHECKS if check in CHECKS[c].about.followed_by), "")
-                if check == "rest" and self._applies(first, control):
-                    done += [self._work(first, control), self._left(check, control)]
-                else:
-                    done.append(self._work(check, control))
-        return done + [self._quiet()] * ("" in controls)
+        for check, control in [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]:
+            if (only and check not in only) or any((one.check, one.control) == (check, control) for one in done):
+                continue
+            first = next((c for c in CHECKS if check in CHECKS[c].about.followed_by), "")
+            if check == "rest" and self._applies(first, control) and not (only and first not in only):
+                done += [self._work(first, control), self._left(check, control)]
+            else:
+                done.append(self._work(check, control))
+        return done + [self._quiet()] * ("" in controls and not only)
 
     def glance(self, controls: Sequence[Control]) -> dict[str, Assessment]:
         """A first look at these controls, as one round: each is judged once it lacks nothing, the others again."""
