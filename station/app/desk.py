@@ -33,6 +33,7 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
+from station.app.works import Works
 from station.checks.house import House
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
@@ -84,12 +85,13 @@ class StationDesk:
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.units = Units(store, now, changes)
+        self.work = Works(store, now, changes)
         self.stock = Stock(store, self._lots, changes, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
-        self.visit = Visits(store, now, errands, room, self.settings, house.now)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
             changes.happened, house.now,

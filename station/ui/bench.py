@@ -6,21 +6,26 @@ from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
-from station.records.types import Unit
+from station.bench.types import Finish
+from station.bench.work import Work
+from station.judgement.look import stopped_by, to_look_over
+from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
 from station.ui.header import HeaderLine, Splash
+from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
+from station.ui.panels.look import LookPanel
 from station.ui.panels.stock import SheetPanel
-from station.ui.ports import DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort
+from station.ui.ports import DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort, WorkPort
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
-from station.words import arrival, checklist, devices, hub, panels, record
+from station.words import arrival, checklist, checks, common, devices, hub, panels, record
 from station.words import window as words
 
 
@@ -49,7 +54,13 @@ class BenchRoom:
         parts: BenchParts,
         record: RecordRoom,
         left_alone: Callable[[], Collection[str]],
+        work: WorkPort,
+        cautions: Cautions,
     ) -> None:
+        self._work, self._cautions = work, cautions
+        self._clock_wanted = ""
+        """the unit whose work has just begun"""
+        record.work_begun, record.work_done = self._work_begun, self._work_done
         self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
         self._frame, self._shown, self._parts, self._record = frame, shown, parts, record
@@ -216,6 +227,10 @@ class BenchRoom:
         self._waits = (answers, tag, None)
 
     def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
+        if sign := stopped_by(self._units.history(unit.id)):
+            self.choose_unit(unit)
+            self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
+            return
         self.device, self._begun_on, self._opened = device, device.key, ""
         self._units_on[device.key] = unit
         self.choose_unit(unit)
@@ -266,7 +281,11 @@ class BenchRoom:
         self._arrival.set_far(self._shown.visit_unit() is not None)
         offered = self._arrival.unit
         waits = offered is not None and unit is not None and offered.id == unit.id
-        self._parts.checklist.set_idle(idle_words(unit, self._sheets.sheet(), waits, alone))
+        history = self._to_look_over()
+        look = look_words(history.unit, stopped_by(history)) if history is not None else None
+        if unit is not None and (work := self._work.of_unit(unit.id)) is not None:
+            look = work_words(unit, work)
+        self._parts.checklist.set_idle(look or idle_words(unit, self._sheets.sheet(), waits, alone))
         self._parts.checklist.set_session(None if idle else session)
         on_bench = self._shown.visit_unit() or unit
         if unit is None or on_bench is None or on_bench.id == unit.id:
@@ -307,6 +326,7 @@ class BenchRoom:
                 self.open_unit(unit)
         if self._shown.unit is not None and unit_id in ("", self._shown.unit.id):
             self.draw_record()
+            self._show_clock(self._shown.unit)
 
     # --- keys ------------------------------------------------------------------------------------------------
 
@@ -360,6 +380,57 @@ class BenchRoom:
         named = [d for d in here if d.serial and unit is not None and d.serial == unit.serial]
         return tuple(chosen if len(chosen) == 1 else named or here)
 
+    def _to_look_over(self) -> UnitHistory | None:
+        """The unit that is shown, where it is not plugged in and waits to be looked over; else None."""
+        history, unit = self._record.history, self._shown.unit
+        if unit is None or history is None or history.unit.id != unit.id or unit.id in self._left_alone():
+            return None
+        busy = self._shown.visit_unit() is not None or self._arrival.device is not None
+        if busy or (self._devices_for(unit) and not stopped_by(history)) or not to_look_over(history):
+            return None
+        return history
+
+    def _work_begun(self, unit: Unit) -> None:
+        """It is opened or cleaned now: what its visit had still to test is another unit afterwards."""
+        on_bench = self._shown.visit_unit()
+        if on_bench is not None and on_bench.id == unit.id:
+            self._visit.do(Finish())
+            self._frame.say(words.WORK_ENDS_VISIT.format(tag=unit.tag))
+        self._clock_wanted = unit.id
+
+    def _work_done(self, unit: Unit) -> None:
+        """The re-check begins, where the unit is there."""
+        here = self._devices_for(unit)
+        if len(here) == 1 and self._shown.visit_unit() is None:
+            self.begin(unit, here[0], "after treatment")
+        else:
+            self._frame.say(words.PLUG_IN_FOR_RECHECK.format(tag=unit.tag))
+
+    def _show_clock(self, unit: Unit) -> None:
+        """The work that has just begun is in the records: its clock."""
+        work = self._work.of_unit(unit.id)
+        if self._clock_wanted == unit.id and work is not None and not self._frame.panel_open():
+            self._clock_wanted = ""
+            self._record.show_work(unit, work)
+
+    def look_over(self, good: bool) -> bool:
+        """The answer to the look before the plug; False where nothing is asked."""
+        history = self._to_look_over()
+        if history is None:
+            return False
+        unit, kind = history.unit, proposed_kind(history, self._units.today())
+        if good:
+            self._visit.look_over(unit.id, kind)
+            self._frame.say(words.LOOKED_OVER.format(tag=unit.tag))
+        else:
+            cautions = self._cautions
+            self._frame.open_panel(
+                lambda look, over: LookPanel(
+                    unit.tag, cautions, lambda sign: self._visit.look_over(unit.id, kind, sign), look, over, worn=False
+                )
+            )
+        return True
+
     def find(self) -> None:
         self._frame.open_panel(lambda look, over: FindPanel(self._units, self.open_unit, look, over))
 
@@ -393,6 +464,21 @@ def _may_be(unit: Unit, device: DeviceInfo) -> bool:
     if unit.vendor_id and (unit.vendor_id, unit.product_id) != (device.vendor_id, device.product_id):
         return False
     return not unit.serial or not device.serial or unit.serial == device.serial
+
+
+def work_words(unit: Unit, work: Work) -> tuple[str, str, str, str]:
+    """What the card says of a unit that is being treated."""
+    treatment = common.TREATMENT_KINDS.get(work.treatment.kind, work.treatment.kind)
+    told = checklist.UNDER_WAY.format(treatment=treatment)
+    return checklist.UNIT_WITHOUT_VISIT, unit.tag, told, checklist.UNIT_KEYS
+
+
+def look_words(unit: Unit, sign: str) -> tuple[str, str, str, str]:
+    """What the card says of a unit that waits to be looked over; `sign`: what it was stopped by, empty for nothing."""
+    if sign:
+        stopped = checklist.STOPPED.format(sign=checks.LOOK_SIGNS.get(sign, sign))
+        return checklist.UNIT_WITHOUT_VISIT, unit.tag, stopped, checklist.STOPPED_KEYS
+    return checklist.UNIT_WITHOUT_VISIT, unit.tag, checklist.LOOK_FIRST, checklist.LOOK_KEYS
 
 
 def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool, alone: bool = False) -> tuple[str, str, str, str]:
