@@ -138,6 +138,7 @@ class MainWindow(QMainWindow):
         self.shelf, self.due = ShelfView(desk.stock, look), DueView(desk.units, look)
         self.views: dict[ViewName, View] = {"lots": self.lots, "shelf": self.shelf, "due": self.due}
         self.pages = QStackedWidget()
+        self.pages.setMinimumHeight(1)  # a strip above keeps its words; the page below it scrolls
         for page in (self.panes, splash_area, *self.views.values()):
             self.pages.addWidget(page)
         self.foot = FootLine(look)

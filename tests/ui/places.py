@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
 from station.ui.panels.panel import Panel
+from station.ui.panels.treatment import TreatmentPanel
 from station.ui.window import MainWindow
 
 Open = Callable[[MainWindow, Workbench], None]
@@ -41,6 +42,21 @@ def _save_taught(window: MainWindow, desk: Workbench) -> None:
     window.act("teaching.next")
 
 
+def _begin_work(window: MainWindow, desk: Workbench) -> None:
+    """The proposed treatment is begun, or is under way."""
+    window.act("record.treatment")
+    settle(window, desk)
+    if isinstance(window.panel, TreatmentPanel):
+        window.panel.accept()
+
+
+def _not_good(window: MainWindow, desk: Workbench) -> None:
+    """The look at the unit was not good."""
+    desk.go_to("look")
+    settle(window, desk)
+    window.act("visit.no_or_note")
+
+
 _PANELS: dict[str, dict[str, Open]] = {
     "light_press": {
         name: _key(name)
@@ -50,6 +66,8 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),
         )
     },
+    "again": {"work": _begin_work, "cautions.read": _key("cautions.read")},
+    "ask": {"look": _not_good},
     "left_alone": {"alone.list": _key("alone.list")},
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
