@@ -67,6 +67,7 @@ KEYS = (
     KeyLine("T", "record.treatment", words.TREATMENT),
     KeyLine("N", "record.note", words.NOTE),
     KeyLine("C", "record.write_certificate", words.CERTIFICATE),
+    KeyLine("Ctrl+I", "record.shop", words.SHOP),
     KeyLine("E", "record.edit", words.EDIT),
     KeyLine("B", "record.becomes", words.BECOMES),
     KeyLine("A", "record.all_rows", words.ALL_ROWS),

@@ -164,8 +164,16 @@ class MainWindow(QMainWindow):
     def _make_rooms(self) -> None:
         desk, shown = self.desk, self.shown
         record = RecordRoom(
-            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, self, shown, self.record
-        )
+            desk.units,
+            desk.stock,
+            desk.advice,
+            desk.certificates,
+            desk.sheets,
+            self._settings,
+            self,
+            shown,
+            self.record,
+        )  # fmt: skip
         parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
         self.bench = BenchRoom(
             desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record, self._left_alone

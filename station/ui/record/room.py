@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from station.errors import StationError
 from station.records.types import Unit
 from station.ui.frame import Frame, Shown
 from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
-from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort
+from station.ui.panels.shop import ShopPanel
+from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort
 from station.ui.record.pane import RecordPane
 from station.words import window as words
 
@@ -21,12 +24,14 @@ class RecordRoom:
         advice: AdvicePort,
         certificates: CertificatePort,
         sheets: SheetPort,
+        settings: SettingsPort,
         frame: Frame,
         shown: Shown,
         pane: RecordPane,
     ) -> None:
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
         self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
+        self._settings = settings
         pane.treatment.clicked.connect(self.treatment)
         pane.note.clicked.connect(self.note)
         pane.certificate.clicked.connect(self.write_certificate)
@@ -75,8 +80,17 @@ class RecordRoom:
     def write_certificate(self) -> None:
         unit = self._unit()
         if unit is not None:
+            if not self._settings.get("bench").strip():
+                self._ask_shop(self.write_certificate)
+                return
             self._frame.say(words.WRITING_CERTIFICATE)
             self._certificates.write_certificate(unit.id)
+
+    def shop(self) -> None:
+        self._ask_shop(None)
+
+    def _ask_shop(self, then: Callable[[], None] | None) -> None:
+        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, then, look, over))
 
     def edit(self) -> None:
         unit = self._unit()
