@@ -66,6 +66,7 @@ KEYS = (
     KeyLine("V", "bench.visit", words.VISIT),
     KeyLine("T", "record.treatment", words.TREATMENT),
     KeyLine("N", "record.note", words.NOTE),
+    KeyLine("Q", "cautions.read", words.CAUTIONS),
     KeyLine("C", "record.write_certificate", words.CERTIFICATE),
     KeyLine("Ctrl+I", "record.shop", words.SHOP),
     KeyLine("E", "record.edit", words.EDIT),

@@ -34,8 +34,9 @@ VISIT = "start a visit for this unit"
 
 # --- unit and record --------------------------------------------------------------------------------------
 
-TREATMENT = "log a treatment"
+TREATMENT = "begin a treatment, or end the one under way"
 NOTE = "write a note"
+CAUTIONS = "read what can hurt"
 CERTIFICATE = "write the certificate"
 SHOP = "who issues the certificates"
 EDIT = "edit claim, condition, rest date"

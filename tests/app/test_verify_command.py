@@ -34,8 +34,6 @@ def a_certificate() -> Written:
         visit = store.start_visit(unit.id, "intake", "Ines", "bench 1", None)
         store.add_result(Result("", visit.id, "contact", "left_shoulder", 1, store.now(), Assessment(Outcome.PASS)))
         store.set_setting("bench", "Saltmarsh, bench 1")
-        if not store.get_setting("bench"):
-            store.set_setting("bench", "bench 1")
         return certify(store, unit.id, SHEET, now=store.now())
 
 

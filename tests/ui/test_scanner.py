@@ -17,8 +17,9 @@ from station.bench.types import Go
 from station.checks.types import Outcome
 from station.records.types import Lot
 from station.ui.panels.keys import KeysPanel
-from station.ui.panels.record import NotePanel, TreatmentPanel
+from station.ui.panels.record import NotePanel
 from station.ui.panels.stock import NewUnitPanel
+from station.ui.panels.treatment import TreatmentPanel
 from station.ui.window import MainWindow
 
 K = Qt.Key
