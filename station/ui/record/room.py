@@ -113,12 +113,16 @@ class RecordRoom:
 
     def write_certificate(self) -> None:
         unit = self._unit()
-        if unit is not None:
-            if not self._settings.get("bench").strip():
-                self._ask_shop(self.write_certificate)
-                return
-            self._frame.say(words.WRITING_CERTIFICATE)
-            self._certificates.write_certificate(unit.id)
+        if unit is None:
+            return
+        if self._settings.get("bench").strip():
+            self._write_certificate(unit)
+        else:
+            self._ask_shop(lambda: self._write_certificate(unit))
+
+    def _write_certificate(self, unit: Unit) -> None:
+        self._frame.say(words.WRITING_CERTIFICATE)
+        self._certificates.write_certificate(unit.id)
 
     def shop(self) -> None:
         self._ask_shop(None)
