@@ -171,9 +171,10 @@ def _stays(own: _Presses, other: _Presses | None) -> NDArray[np.bool_]:
     """bool[press]: was the contact closed for longer than the finger pressed?
 
     The witness shows the finger: its press that overlaps ended `STAYS_NS` earlier, and was itself no shorter than half
-    of its usual, and none that its own contact cut short (`_WHOLE_NS`). Where it shows none the finger is taken to press as long as it usually does: the press is longer than
-    the median of the try by `STAYS_NS` and by six robust standard deviations (1.4826 MAD: Rousseeuw & Croux, J. Am.
-    Stat. Assoc. 88, 1993, 1273), of at least `_USUAL_PRESSES` presses.
+    of its usual, and none that its own contact cut short (`_WHOLE_NS`). Where it shows none the finger is taken to
+    press as long as it usually does: the press is longer than the median of the try by `STAYS_NS` and by six robust
+    standard deviations (1.4826 MAD: Rousseeuw & Croux, J. Am. Stat. Assoc. 88, 1993, 1273), of at least
+    `_USUAL_PRESSES` presses.
     """
     count = len(own.first)
     if count == 0:
