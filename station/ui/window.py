@@ -178,6 +178,7 @@ class MainWindow(QMainWindow):
             desk.advice,
             desk.certificates,
             desk.sheets,
+            self._settings,
             desk.work,
             cautions,
             self,

@@ -173,6 +173,7 @@ def say(capsys, *arguments: object) -> tuple[int, str, str]:
 
 def test_a_chain_written_anew_contradicts_what_buyers_and_back_ups_hold(qapp, records: Path, tmp_path: Path, capsys):
     with open_store(records) as store:
+        store.set_setting("bench", "bench 1")
         sold = certify(store, store.units("SM-07-01")[0].id, SHEET, now=store.now()).path
         back_up = store.daily_backup()
     assert say(capsys, "export", tmp_path / "out")[0] == 0
@@ -190,6 +191,7 @@ def test_a_chain_written_anew_contradicts_what_buyers_and_back_ups_hold(qapp, re
 
 def test_an_end_that_was_cut_off_contradicts_the_certificate(qapp, records: Path, capsys):
     with open_store(records) as store:
+        store.set_setting("bench", "bench 1")
         sold = certify(store, store.units("SM-07-01")[0].id, SHEET, now=store.now()).path
     past_the_program(
         records, "DELETE FROM settings", "DELETE FROM log WHERE event LIKE '%setting changed%' AND seq > 20"
@@ -199,6 +201,7 @@ def test_an_end_that_was_cut_off_contradicts_the_certificate(qapp, records: Path
 
 def test_what_says_nothing_of_the_log_is_not_taken_for_an_answer(qapp, records: Path, tmp_path: Path, capsys):
     with open_store(records) as store:
+        store.set_setting("bench", "bench 1")
         sold = certify(store, store.units("SM-07-01")[0].id, SHEET, now=store.now()).path
     altered = tmp_path / "altered.pdf"
     altered.write_bytes(sold.read_bytes().replace(b"%%EOF", b"%%FOE"))
