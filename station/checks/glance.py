@@ -134,6 +134,7 @@ class Glance:
         ),
         first_look=True,
         works_all=True,
+        followed_by=("link",),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -195,7 +196,8 @@ def _stick(take: Take, signal: StickSignal, limits: Limits) -> Assessment:
 
 
 def _shown(parts: Freely) -> tuple[tuple[Check, Take], ...]:
-    return (_LETGO, parts.returns), (_TRAVEL, parts.pushes), (_RIM, parts.rolls), (_SWEEP, parts.crossings)
+    returns, crossings = LetGo(once_more=False, led=parts.led), Sweep(CROSSINGS, parts.across)
+    return (returns, parts.returns), (_TRAVEL, parts.pushes), (_RIM, parts.rolls), (crossings, parts.crossings)
 
 
 def _rested(parts: Freely, limits: Limits) -> _Seen:
