@@ -14,11 +14,12 @@ from typing import Any
 
 from station.errors import InputError
 from station.records import chain
+from station.records.counted import counting
 from station.words import records as words
 
 TABLES = (
     "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
-    "shelf_parts", "shelf_moves", "log",
+    "shelf_parts", "shelf_moves", "withdrawals", "log",
 )  # fmt: skip
 _FORMULA = re.compile(r"[\s\x00-\x1f\x7f]*[=+\-@＝＋－＠]|[\t\r]")
 """what a spreadsheet may take for the beginning of a formula, full-width signs and what hides behind blanks among them
@@ -39,7 +40,9 @@ class ExportReport:
 def export(db: Connection, folder: Path, target: Path, *, with_files: bool = True) -> ExportReport:
     """Write into the new or empty folder `target`: <table>.csv each, records.json, captures/ and photos/.
 
-    Text that a spreadsheet would take for a formula gets an apostrophe in front in the CSV files; the JSON is exact.
+    The CSV files hold what counts, so that a sum over them is right; what was withdrawn stands in the JSON, and why in
+    withdrawals.csv. Text that a spreadsheet would take for a formula gets an apostrophe in front in the CSV files; the
+    JSON is exact.
     InputError if the folder is not empty. Raises OSError.
     """
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
@@ -51,10 +54,11 @@ def export(db: Connection, folder: Path, target: Path, *, with_files: bool = Tru
     return ExportReport(target, rows, copied)
 
 
-def _select(db: Connection, table: str) -> tuple[list[str], Iterator[tuple[Any, ...]]]:
+def _select(db: Connection, table: str, where: str = "1") -> tuple[list[str], Iterator[tuple[Any, ...]]]:
     columns = [r[1] for r in db.execute(f"PRAGMA table_info({table})")]
     order = ("result_id", "position") if "position" in columns else ("rowid",)
-    return columns, iter(db.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY {', '.join(order)}"))
+    asked = f"SELECT {', '.join(columns)} FROM {table} WHERE {where} ORDER BY {', '.join(order)}"
+    return columns, iter(db.execute(asked))
 
 
 def cell(value: Any) -> Any:
@@ -64,7 +68,7 @@ def cell(value: Any) -> Any:
 
 def _csv(db: Connection, table: str, path: Path) -> int:
     """UTF-8 with a byte order mark (spreadsheets look for it), lines end as in RFC 4180; an empty cell is NULL."""
-    columns, rows = _select(db, table)
+    columns, rows = _select(db, table, counting(table))
     count = 0
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)

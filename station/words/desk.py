@@ -67,6 +67,7 @@ NOTHING_STANDS = {
     "undecided": "No check of unit {tag} has come to a verdict yet; work through a visit first.",
     "skipped": "Every check of unit {tag} that had a verdict was skipped since; do one of them again first.",
 }
+UNIT_IS_WITHDRAWN = "Unit {tag} was withdrawn ({reason}); take that back first, or open the unit that is meant."
 NO_SHEET_AT_HAND = "No model sheet named “{sheet}” is at hand for {tag}; plug the unit in first."
 CERTIFICATE_NOT_WRITTEN = (
     "The certificate could not be written to {folder} ({reason}); make room or allow writing there, then ask for it "
