@@ -1,4 +1,4 @@
-"""What is said of results that were withdrawn. That they count nowhere needs no rule here: a history holds them apart
+"""What follows from what was withdrawn. That they count nowhere needs no rule here: a history holds them apart
 (`station.records.types.UnitHistory.withdrawn`), so that no rule of the trade ever sees one."""
 
 from __future__ import annotations
@@ -12,3 +12,8 @@ def withdrawn_verdicts(history: UnitHistory) -> tuple[tuple[Result, Withdrawal],
     hands out what the unit comes to has to name them."""
     found = [(w.entry, w.by) for w in history.withdrawn if isinstance(w.entry, Result) and gave_verdict(w.entry)]
     return tuple(sorted(found, key=lambda pair: (pair[0].at, pair[0].id)))
+
+
+def sheet_was_corrected(history: UnitHistory) -> bool:
+    """Whether a person said by which model sheet the unit goes: then not by that which its device matches."""
+    return any("sheet" in w.by.values for w in history.withdrawn if w.by.what == "values")

@@ -12,7 +12,7 @@ from station.ui.keys import VIEWS, cap_of
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, key_button, plain_label, set_tip
-from station.words import arrival, common, figures
+from station.words import arrival, common, figures, undo
 from station.words import window as words
 from station.words.grammar import plural
 
@@ -108,8 +108,11 @@ class FootLine(QWidget):
         self.panes = plain_label("", "small")
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
+        self.undo = key_button(undo.UNDO_BUTTON.format(key=cap_of("Ctrl+Z")), undo.UNDO_TOLD)
+        self.undo.hide()
         self._box.addWidget(self.mark)
         self._box.addWidget(self.message, 1)
+        self._box.addWidget(self.undo)
         self._box.addWidget(self.panes)
         self._box.addWidget(self.help)
         self.mark.hide()
