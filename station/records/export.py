@@ -30,7 +30,7 @@ _SEPARATORS = re.compile(r"[;\t|]")
 
 @dataclass(frozen=True, slots=True)
 class ExportReport:
-    """Where it is and how much."""
+    """Where it is, and how many rows there are in all (in the JSON) and files."""
 
     folder: Path
     rows: int
@@ -48,8 +48,9 @@ def export(db: Connection, folder: Path, target: Path, *, with_files: bool = Tru
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
         raise InputError(words.EXPORT_NOT_EMPTY.format(folder=target))
     target.mkdir(parents=True, exist_ok=True)
-    rows = sum(_csv(db, table, target / f"{table}.csv") for table in TABLES)
-    _json(db, target / "records.json")
+    for table in TABLES:
+        _csv(db, table, target / f"{table}.csv")
+    rows = _json(db, target / "records.json")
     copied = _files(folder, target) if with_files else 0
     return ExportReport(target, rows, copied)
 
@@ -66,17 +67,14 @@ def cell(value: Any) -> Any:
     return _guarded(value) if isinstance(value, str) else value
 
 
-def _csv(db: Connection, table: str, path: Path) -> int:
+def _csv(db: Connection, table: str, path: Path) -> None:
     """UTF-8 with a byte order mark (spreadsheets look for it), lines end as in RFC 4180; an empty cell is NULL."""
     columns, rows = _select(db, table, counting(table))
-    count = 0
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(columns)
         for row in rows:
             writer.writerow([cell(value) for value in row])
-            count += 1
-    return count
 
 
 def _guarded(text: str) -> str:
@@ -91,10 +89,11 @@ def _guarded(text: str) -> str:
     return f"'{whole}" if _FORMULA.match(whole) else whole
 
 
-def _json(db: Connection, path: Path) -> None:
+def _json(db: Connection, path: Path) -> int:
     """One object, a row a line, written as it is read: {"format", "version", "heads", "tables": {table: [rows]}}.
     The heads of the log stand on the first line, so that they can be read without the rest."""
     heads = json.dumps([asdict(head) for head in chain.heads(db)])
+    count = 0
     with path.open("w", encoding="utf-8") as file:
         file.write(f'{{"format": "restpoint-export", "version": 1, "heads": {heads}, "tables": {{')
         for t, table in enumerate(TABLES):
@@ -103,8 +102,10 @@ def _json(db: Connection, path: Path) -> None:
             for i, row in enumerate(rows):
                 line = json.dumps(dict(zip(columns, row, strict=True)), ensure_ascii=False, allow_nan=False)
                 file.write(("," if i else "") + "\n" + line)
+                count += 1
             file.write("]")
         file.write("\n}}\n")
+    return count
 
 
 def _files(folder: Path, target: Path) -> int:

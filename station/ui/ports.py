@@ -149,7 +149,7 @@ class AloneEnded:
 
 @dataclass(frozen=True, slots=True)
 class Undoable:
-    """Something was saved and can be taken back for some seconds; `said` empty: that with this number was taken back."""
+    """Something was saved and can be taken back for some seconds; `said` empty: what has this number was taken back."""
 
     said: str
     number: int
@@ -157,8 +157,8 @@ class Undoable:
 
 @dataclass(frozen=True, slots=True)
 class Withdrawable:
-    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, or "sale"; `said` in a
-    few words; `unit_id` empty: it is of no unit."""
+    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, or "sale"; `said`: in
+    a few words; `unit_id` empty: it is of no unit."""
 
     what: str
     row_id: str

@@ -17,7 +17,6 @@ UNIT_ADDED = "unit {tag}"
 UNIT_CHANGED = "unit {tag} changed"
 UNIT_BECAME = "unit {tag}: {becomes}"
 PART_ADDED = "{part} on the shelf"
-GIVEN_UP = "{tag} given up as a donor"
 WITHDRAWN = "withdrawn: {what}"
 CORRECTED = "unit {tag} corrected"
 

@@ -365,7 +365,7 @@ def test_an_untouched_log_is_sound_and_covers_every_append_only_table(store: Sto
         pytest.param("DELETE FROM log WHERE seq IN (3, 4)", "Entries 3 to 4 of bench", id="two entries removed"),
         pytest.param(
             "INSERT INTO notes (id, unit_id, at, text, person, photo_sha256) "
-            "SELECT 'x', unit_id, at, 'fine', '', '' FROM notes",
+            "SELECT 'x', unit_id, at, 'fine', '', '' FROM notes LIMIT 1",
             "1 row of notes is not in the log",
             id="a note put in past the log",
         ),
