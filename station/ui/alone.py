@@ -10,7 +10,7 @@ from station.bench.alone_view import AloneView, said
 from station.ui.bench import BenchRoom
 from station.ui.frame import Frame
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import ElidedLabel
+from station.ui.painting.widgets import WrappedText
 from station.ui.panels.alone import EndPanel, LeavePanel
 from station.ui.ports import AlonePort, SettingsPort
 from station.words import alone as words
@@ -21,7 +21,7 @@ class AloneStrip(QWidget):
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.line = ElidedLabel(look, 15, "dim")
+        self.line = WrappedText(look, 15, "dim")
         box = QHBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self.line)

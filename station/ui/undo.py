@@ -52,16 +52,16 @@ class UndoRoom(QObject):
             self._over()
             return
         self._offer = event
-        self._foot.undo.show()
+        self._foot.offer_undo(True)
         self._frame.say(words.SAVED.format(what=event.said))
         self._timer.start()
 
     def _over(self) -> None:
-        if self._offer is not None and self._foot.message.text() == words.SAVED.format(what=self._offer.said):
+        if self._offer is not None and self._foot.text() == words.SAVED.format(what=self._offer.said):
             self._frame.say("")
         self._offer = None
         self._timer.stop()
-        self._foot.undo.hide()
+        self._foot.offer_undo(False)
 
     # --- keys ------------------------------------------------------------------------------------------
 
