@@ -218,7 +218,8 @@ class Session:
         self._engine.settle_on(index)
 
     def _read_again(self) -> None:
-        """Take the tries as the records have them now; a step that has none any more that counts is the next one."""
+        """Take the tries as the records have them now; a step that has none any more that counts is the next one,
+        unless another one runs."""
         done = [i for i in range(len(self._list.steps)) if self._list.counted(i) is not None]
         try:
             self._list.read(self._recorder.results_of_visit(self._visit.id))
@@ -226,7 +227,7 @@ class Session:
             self.fault(str(error))
             return
         open_again = next((i for i in done if self._list.counted(i) is None), None)
-        if open_again is not None and self._engine.running is None and not self._engine.begins:
+        if open_again is not None and self._engine.running is None:
             self._engine.settle_on(open_again)
 
     def _press_at(self, asked: Strength) -> None:

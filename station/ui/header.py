@@ -200,6 +200,11 @@ class FootLine(QWidget):
         self.undo.setVisible(offered)
         self._said.setVisible(bool(self._text) or offered)
 
+    @property
+    def warns(self) -> bool:
+        """Whether the message is one that must be read."""
+        return not self.mark.isHidden()
+
     def text(self) -> str:
         """The message that stands there."""
         return self._text

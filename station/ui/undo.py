@@ -53,7 +53,8 @@ class UndoRoom(QObject):
             return
         self._offer = event
         self._foot.offer_undo(True)
-        self._frame.say(words.SAVED.format(what=event.said))
+        if not self._foot.warns:
+            self._frame.say(words.SAVED.format(what=event.said))
         self._timer.start()
 
     def _over(self) -> None:
