@@ -17,6 +17,7 @@ from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
 from station.app.house import HouseFile
+from station.app.hub import Hub
 from station.app.instead import next_to_plug_in
 from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
@@ -33,6 +34,7 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
+from station.app.works import Works
 from station.checks.house import House
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
@@ -85,19 +87,22 @@ class StationDesk:
         self.settings = Settings(store, worker)
         self.undo = undo = Undo(store, changes, self.settings, room, shelf, tell)
         self.units = Units(store, now, changes, undo)
+        self.work = Works(store, now, changes, undo)
         self.stock = Stock(store, self._lots, changes, undo, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
-        self.visit = Visits(store, now, errands, room, self.settings, house.now, shelf)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes, shelf)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
             changes.happened, house.now,
         )  # fmt: skip
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
-        self.live = Live(self._told, room, errands, teacher, self.alone.follow, changes.happened, undo)
+        self._hub = Hub(room, errands, worker.submit, tell)
+        beside = (self.alone.follow, self._hub.follow)
+        self.live = Live(self._told, room, errands, teacher, beside, changes.happened, undo)
         self._closed = False
 
     def advance(self, seconds: float) -> None:
@@ -124,6 +129,7 @@ class StationDesk:
         self._errands.close()
         self._worker.close()
         self.alone.close()
+        self._hub.close()
         self._room.close()
         self._store.close()
 

@@ -14,7 +14,7 @@ from station.app.who import person_here
 from station.bench.types import ReadAgain
 from station.checks.registry import title_of
 from station.records.store import Store
-from station.records.types import Result, Unit
+from station.records.types import Result, Treatment, Unit
 from station.ui.ports import DeskEvent, Undoable, Withdrawable
 from station.words import common
 from station.words import undo as words
@@ -59,6 +59,11 @@ class Undo:
     def offer_row(self, said: str, what: str, row_id: str, unit_id: str) -> None:
         """The same of a row that was added."""
         self.offer(said, (unit_id,), lambda: self._store.withdraw(what, row_id, words.AT_ONCE, self.person()))
+
+    def offer_treatment(self, added: Treatment) -> None:
+        """A treatment was logged."""
+        tag, kind = self._store.unit(added.unit_id).tag, common.TREATMENT_KINDS.get(added.kind, added.kind)
+        self.offer_row(words.TREATED.format(kind=kind, tag=tag), "treatment", added.id, added.unit_id)
 
     def offer_result(self, result: Result, unit_id: str) -> None:
         """A mark or a skip was stored."""

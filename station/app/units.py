@@ -17,7 +17,6 @@ from station.records.files import MAX_PHOTO_BYTES
 from station.records.store import Store
 from station.records.types import Note, Treatment, Unit, UnitHistory
 from station.ui.ports import DueRow
-from station.words import common
 from station.words import desk as words
 from station.words import undo as undoing
 
@@ -61,9 +60,7 @@ class Units:
     def treat(self, treatment: Treatment, shelf_part_id: str = "") -> None:
         def change() -> str:
             added = self._store.add_treatment(treatment, shelf_part_id=shelf_part_id)
-            tag, kind = self._store.unit(added.unit_id).tag, common.TREATMENT_KINDS[added.kind]
-            said = undoing.TREATED.format(kind=kind, tag=tag)
-            self._undo.offer_row(said, "treatment", added.id, added.unit_id)
+            self._undo.offer_treatment(added)
             return added.unit_id
 
         self._changes.make(change, shelf=bool(shelf_part_id))

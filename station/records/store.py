@@ -204,6 +204,7 @@ class Store(Reader):
         `shelf_part_id`: the part came from the shelf, which has one piece less then. InputError when none is left.
         """
         with self._writing() as entry:
+            entry = replace(entry, new_id=treatment.id or entry.new_id)  # what it brings along goes by its id
             added = entries.add_treatment(entry, treatment)
             if shelf_part_id:
                 entries.move_part(entry, shelf_part_id, -1, treatment.unit_id)

@@ -34,7 +34,7 @@ class UndoRoom(QObject):
         pane: RecordPane,
         shelf: ShelfView,
     ) -> None:
-        super().__init__()
+        super().__init__(foot)  # or its clock would outlive what it draws on
         self._undo, self._units, self._stock, self._frame, self._shown = undo, units, stock, frame, shown
         self._foot, self._shelf = foot, shelf
         self._offer: Undoable | None = None

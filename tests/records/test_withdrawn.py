@@ -101,7 +101,8 @@ def test_a_withdrawn_treatment_takes_its_rest_and_its_part_back(store: Store):
     rest = store.unit(unit.id).rest_until
     store.withdraw("treatment", first.id, WHY)
     assert (rest, store.unit(unit.id).rest_until) == ("2026-03-09", "")
-    swapped = store.add_treatment(Treatment("", unit.id, "replace sensor", ""), shelf_part_id=part.id)
+    named = Treatment("01900000-0000-7000-8000-00000000000a", unit.id, "replace sensor", "")
+    swapped = store.add_treatment(named, shelf_part_id=part.id)
     assert store.shelf()[0].count == 0
     with pytest.raises(InputError, match="Pieces of that part were taken"):
         store.withdraw("part", part.id, WHY)
