@@ -15,7 +15,7 @@ from workbench import Workbench
 from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.types import StepView
-from station.records.types import Lot, ShelfPart
+from station.records.types import Lot, Note, ShelfPart, Treatment
 from station.ui.panels.withdraw import CorrectPanel, WithdrawPanel
 from station.ui.record.pane import LogLabel
 from station.ui.window import MainWindow
@@ -77,13 +77,10 @@ def test_a_treatment_is_taken_back_with_its_rest_and_its_part(
     window: MainWindow, desk: Workbench, press: Press
 ) -> None:
     unit = desk.store.add_unit(UNIT)
-    desk.store.add_shelf_part(ShelfPart("", "Left stick sensor", "Plover T2", 1))
+    part = desk.store.add_shelf_part(ShelfPart("", "Left stick sensor", "Plover T2", 1))
     window.bench.open_unit(unit)
-    press(window, K.Key_T)
-    press(window, K.Key_4)
-    press(window, K.Key_Tab)
-    press(window, K.Key_2)
-    press(window, K.Key_Return)
+    desk.desk.units.treat(Treatment("", unit.id, "replace sensor", ""), part.id)
+    desk.settle(window)
     assert (desk.store.shelf()[0].count, desk.store.unit(unit.id).rest_until != "") == (0, True)
     press(window, K.Key_Z, CONTROL)
     assert (desk.store.shelf()[0].count, desk.store.unit(unit.id)) == (1, unit)
@@ -173,9 +170,7 @@ def test_a_click_on_an_entry_of_the_log_chooses_it(visit: MainWindow, desk: Work
     assert visit.panel.list.options[visit.panel.list.chosen].endswith("grip worn")
 
 
-def _note(desk: Workbench, text: str):  # type: ignore[no-untyped-def]
-    from station.records.types import Note
-
+def _note(desk: Workbench, text: str) -> Note:
     return Note("", desk.store.units()[0].id, "", text)
 
 
