@@ -86,9 +86,11 @@ def certificate_of(
     now: str,
     shop: Shop,
 ) -> Certificate:
-    """The certificate's content for a unit. InputError when no verdict stands."""
+    """The certificate's content for a unit. InputError when no verdict stands, or it was withdrawn."""
     heads, history, limits = store.log_heads(), store.history(unit_id), in_force(sheet, house)
     stands = verdicts(history.results)
+    if (taken_back := history.unit_withdrawn) is not None:
+        raise InputError(words.UNIT_IS_WITHDRAWN.format(tag=history.unit.tag, reason=taken_back.reason.rstrip(".")))
     if lack := lack_of(history.results):
         raise InputError(words.NOTHING_STANDS[lack].format(tag=history.unit.tag))
     altered: set[str] = set()

@@ -16,11 +16,12 @@ import pytest
 from station.app.certify import certify
 from station.app.main import main
 from station.errors import RecordError
-from station.records import chain, schema
+from station.records import chain
 from station.records.canonical import canonical_json
 from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit
 from station.sheets.model import Control, Place, Sheet
+from tests.records.old_files import as_version
 from tests.records.records_kit import PASSED, a_result, a_unit, open_store
 
 SHEET = Sheet("Plover T2", controls=(Control("left_shoulder", "button", "Left shoulder", "top", at=Place(0x90001)),))
@@ -217,11 +218,11 @@ def test_what_says_nothing_of_the_log_is_not_taken_for_an_answer(qapp, records: 
 
 def test_older_records_open_and_say_from_when_on_the_log_holds_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     with monkeypatch.context() as before:
-        before.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:2])
         before.setattr("station.records.opening.chain", SimpleNamespace(append=lambda *_: None))  # not logged then
         with open_store(tmp_path / "old") as store:
             unit = work_on(store, "SM-07-01")
             work_on(store, "SM-07-02")
+    as_version(tmp_path / "old", 2)
     with closing(sqlite3.connect(tmp_path / "old" / FILE_NAME)) as db:  # as a merge of that time left it
         db.execute("UPDATE units SET rest_until = '2027-01-01' WHERE id = ?", (unit.id,))
         db.commit()
@@ -239,11 +240,10 @@ def test_older_records_open_and_say_from_when_on_the_log_holds_them(tmp_path: Pa
     assert len(faults_in(tmp_path / "old")) == 2
 
 
-def test_two_benches_of_older_records_merge_and_stay_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    with monkeypatch.context() as before:
-        before.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:2])
-        with open_store(tmp_path / "other") as other:
-            work_on(other, "B-1")
+def test_two_benches_of_older_records_merge_and_stay_whole(tmp_path: Path):
+    with open_store(tmp_path / "other") as other:
+        work_on(other, "B-1")
+    as_version(tmp_path / "other", 2)
     shutil.rmtree(tmp_path / "other" / "photos")
     with open_store(tmp_path / "one") as one:
         work_on(one, "A-1")
