@@ -216,6 +216,13 @@ class ChoiceList(PaintedList):
             self.update()
             self.changed.emit(index)
 
+    def set_options(self, options: Sequence[str], chosen: int = 0) -> None:
+        """Other options in the same place."""
+        self._options, self._chosen = tuple(options), chosen
+        self._name()
+        self.updateGeometry()
+        self.update()
+
     def _name(self) -> None:
         row = self._rows[self._chosen] if self._options else None
         if row is not None:
