@@ -9,6 +9,9 @@ import draw_scenes
 from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
+from station.ui.cautions import HazardPanel
+from station.ui.painting.hazards import Cautions
+from station.ui.panels.look import LookPanel
 from station.ui.panels.panel import Panel
 from station.ui.panels.treatment import TreatmentPanel
 from station.ui.window import MainWindow
@@ -52,9 +55,14 @@ def _begin_work(window: MainWindow, desk: Workbench) -> None:
 
 def _not_good(window: MainWindow, desk: Workbench) -> None:
     """The look at the unit was not good."""
-    desk.go_to("look")
-    settle(window, desk)
-    window.act("visit.no_or_note")
+    shown = Cautions(desk.desk.advice.hazards)
+    window.open_panel(lambda look, over: LookPanel("SM-07-04", shown, lambda sign: None, look, over, worn=True))
+
+
+def _hazards(window: MainWindow, desk: Workbench) -> None:
+    """The full text of what to mind with an iron."""
+    shown = Cautions(desk.desk.advice.hazards)
+    window.open_panel(lambda look, over: HazardPanel("replace sensor", shown, look, over))
 
 
 _PANELS: dict[str, dict[str, Open]] = {
@@ -66,7 +74,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),
         )
     },
-    "again": {"work": _begin_work, "cautions.read": _key("cautions.read")},
+    "again": {"work": _begin_work, "hazards": _hazards},
     "ask": {"look": _not_good},
     "left_alone": {"alone.list": _key("alone.list")},
     "known_device": {"bench.visit": _key("bench.visit")},
