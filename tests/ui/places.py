@@ -72,6 +72,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("record.treatment", "record.note", "record.edit", "record.becomes", "visit.mark", "visit.strength"),
             *("visit.skip", "visit.finish", "window.keys", "window.backups", "alone.leave", "alone.list"),
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),
+            *("undo.withdraw", "undo.correct", "record.write_certificate"),
         )
     },
     "again": {"work": _begin_work, "hazards": _hazards},
@@ -84,7 +85,7 @@ _PANELS: dict[str, dict[str, Open]] = {
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
-    "shelf": {"shelf.new_part": _key("lots.new_part")},
+    "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},
 }

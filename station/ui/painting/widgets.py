@@ -191,10 +191,21 @@ class ChoiceList(PaintedList):
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
+        self._rows: list[RowButton] = []
+        self._stand_in()
+        self._name()
+
+    def _stand_in(self) -> None:
+        """A stand-in for each option."""
+        for row in self._rows:
+            row.hide()
+            row.deleteLater()
         self._rows = [RowButton(self, exclusive=True) for _ in self._options]
         for row, text in zip(self._rows, self._options, strict=True):
             row.setAccessibleName(text)
-        self._name()
+        for row, box in zip(self._rows, self._boxes(self.width()), strict=True):
+            put_over(row, box)
+            row.show()
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -219,6 +230,7 @@ class ChoiceList(PaintedList):
     def set_options(self, options: Sequence[str], chosen: int = 0) -> None:
         """Other options in the same place."""
         self._options, self._chosen = tuple(options), chosen
+        self._stand_in()
         self._name()
         self.updateGeometry()
         self.update()
