@@ -16,7 +16,7 @@ from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
-from station.app.house import HouseFile
+from station.app.house import HouseFile, HouseWatch
 from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
 from station.app.live import Live
@@ -31,11 +31,10 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
-from station.checks.house import House
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
 from station.sources.port import Source
-from station.ui.ports import DeskEvent, RecordChanged, Said
+from station.ui.ports import DeskEvent, RecordChanged
 
 
 class StationDesk:
@@ -74,7 +73,8 @@ class StationDesk:
             put_by=put_by.put_by,
         )
         worker.submit(put_by.take_up)  # before anything that asks how a visit stands
-        worker.submit(lambda: _problem_of(house.now()))
+        self.watch_house = HouseWatch(house.now, worker.submit)
+        self.watch_house.look_now()
         silent = Silent(self._hardware, shelf)
         self.advice = Adviser(store, shelf, self._advise_later, house.now)
         self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell, house.now)
@@ -93,7 +93,7 @@ class StationDesk:
         )  # fmt: skip
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
-        self.live = Live(self._told, room, errands, teacher, self.alone.follow, changes.happened)
+        self.live = Live(self._told, room, errands, teacher, self.alone.follow, changes.happened, self.watch_house.tend)
         self._closed = False
 
     def advance(self, seconds: float) -> None:
@@ -129,7 +129,3 @@ class StationDesk:
             return (RecordChanged(unit_id),)
 
         self._worker.submit(job)
-
-
-def _problem_of(house: House) -> Iterable[DeskEvent]:
-    return (Said(house.problem, bad=True),) if house.problem else ()

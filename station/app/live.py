@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections import deque
 from collections.abc import Callable, Sequence
 
@@ -24,14 +25,16 @@ class Live:
         teacher: Teacher,
         left_alone: Callable[[], None],
         changed: Callable[[str], None],
+        watch_house: Callable[[float], None],
     ) -> None:
         self._told, self._room, self._errands, self._teacher, self._changed = told, room, errands, teacher, changed
-        self._left_alone = left_alone
+        self._left_alone, self._watch_house = left_alone, watch_house
 
     def take_events(self) -> Sequence[DeskEvent]:
         self._room.look()
         self._left_alone()
         self._errands.tend()
+        self._watch_house(time.monotonic())
         self.follow()
         found = []
         while self._told:

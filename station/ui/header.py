@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.keys import VIEWS, cap_of
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, key_button, plain_label, set_tip
+from station.ui.painting.widgets import ElidedLabel, key_button, plain_label, set_role
 from station.words import arrival, common, figures
 from station.words import window as words
 from station.words.grammar import plural
@@ -63,8 +63,8 @@ class HeaderLine(QWidget):
         painter.end()
 
 
-def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: float, dropped: int) -> str:
-    """ "USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms", and dropped frames once there are any."""
+def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: float) -> str:
+    """ "USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms"."""
     if status is None:
         return words.NO_DEVICE
     parts = [arrival.BUSES.get(info.bus, info.bus) if info is not None else words.DEVICE]
@@ -78,8 +78,6 @@ def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: f
     if status.stamp_error_p99_us is not None:
         error = figures.with_unit(figures.number(status.stamp_error_p99_us / 1000, 2), "ms")
         parts.append(words.STAMP_ERROR.format(error=error))
-    if dropped:
-        parts.append(plural(dropped, words.FRAMES_DROPPED).format(count=figures.number(dropped, 0)))
     return common.DOT.join(parts)
 
 
@@ -90,13 +88,22 @@ def _round_rate(rate_hz: float) -> int:
 
 
 class FootLine(QWidget):
-    """Views with their keys, and the last message."""
+    """Views with their keys, and the last message: between them where it fits, else above them, whole.
+
+    Signals: `put_away()`: the person wants the message gone.
+    """
+
+    put_away = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
         self.views: list[QPushButton] = []
-        self._box = QHBoxLayout(self)
+        self._box = QHBoxLayout()
+        self._above = QHBoxLayout()
+        self._rows = QVBoxLayout(self)
+        self._rows.addLayout(self._above)
+        self._rows.addLayout(self._box)
         for view in VIEWS:
             button = key_button(words.VIEW_BUTTON.format(key=cap_of(view.key), view=view.words))
             button.setProperty("view", True)
@@ -104,27 +111,59 @@ class FootLine(QWidget):
             self.views.append(button)
             self._box.addWidget(button)
         self.mark = ShapeMark(CAUTION, look, 16)
-        self.message = ElidedLabel(look, 15)
+        self.message = plain_label("", "plain", wrap=True)
+        self.message.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self.away = key_button(words.PUT_AWAY, words.PUT_AWAY_TOLD)
+        self.away.setProperty("view", True)
+        self.away.clicked.connect(self.put_away)
         self.panes = plain_label("", "small")
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
-        self._box.addWidget(self.mark)
-        self._box.addWidget(self.message, 1)
+        self._box.addStretch(1)
         self._box.addWidget(self.panes)
         self._box.addWidget(self.help)
-        self.mark.hide()
-        self.message.align = Qt.AlignmentFlag.AlignLeft
+        self._between = len(self.views)
+        self._is_above = True
+        self._place(above=False)
+        self.say("", bad=False)
         self._space()
 
     def set_look(self, look: Look) -> None:
         self._look = look
-        self.message.set_look(look)
         self.mark.set_look(look)
         self._space()
+        self._fit()
 
     def _space(self) -> None:
-        self._box.setContentsMargins(self._look.px(14), 0, self._look.px(14), self._look.px(6))
-        self._box.setSpacing(self._look.px(6))
+        look = self._look
+        self._rows.setContentsMargins(look.px(14), 0, look.px(14), look.px(6))
+        self._rows.setSpacing(look.px(4))
+        for box in (self._box, self._above):
+            box.setSpacing(look.px(6))
+        self._above.setContentsMargins(look.px(6), 0, 0, 0)
+
+    def _place(self, above: bool) -> None:
+        """Put the message above the buttons, or between them."""
+        if above == self._is_above:
+            return
+        self._is_above = above
+        old, new = (self._box, self._above) if above else (self._above, self._box)
+        for k, part in enumerate((self.mark, self.message, self.away)):
+            old.removeWidget(part)
+            new.insertWidget((0 if above else self._between) + k, part, 1 if part is self.message else 0)
+
+    def _fit(self) -> None:
+        """The message stands whole, wherever there is room for it."""
+        look = self._look
+        shown = [b for b in (*self.views, self.panes, self.help, self.away) if not b.isHidden()]
+        taken = sum(b.sizeHint().width() + look.px(6) for b in shown) + look.px(60)
+        font = look.font(15, bold=self.is_bad())
+        wide = QFontMetrics(font).horizontalAdvance(self.message.text())
+        self._place(above=taken + wide > self.width())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
 
     def set_view(self, index: int) -> None:
         for k, button in enumerate(self.views):
@@ -132,9 +171,16 @@ class FootLine(QWidget):
 
     def say(self, text: str, bad: bool) -> None:
         """Show a message; an empty text puts it away."""
-        self.message.set_text(text, "bad" if bad else "text")
-        set_tip(self.message, text)
+        self.message.setText(text)
+        set_role(self.message, "bad" if bad else "plain")
         self.mark.setVisible(bool(text) and bad)
+        for part in (self.message, self.away):
+            part.setVisible(bool(text))
+        self._fit()
+
+    def is_bad(self) -> bool:
+        """The message tells of a fault."""
+        return not self.mark.isHidden()
 
 
 class Splash(QWidget):

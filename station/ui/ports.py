@@ -90,11 +90,13 @@ class DeviceGone:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """One line for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none."""
+    """A sentence for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none.
+    `about`: "limits" where it is of the shop's own limits, and goes when they are mended."""
 
     text: str
     bad: bool = False
     answers: int = 0
+    about: Literal["", "limits"] = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import logging
 import time
 from collections import deque
 from typing import cast
@@ -21,7 +22,7 @@ from station.ui.bench import BenchParts, BenchRoom
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
-from station.ui.frame import PanelMaker, Shown
+from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.keys import VIEWS, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
@@ -41,6 +42,7 @@ from station.ui.teaching.room import TeachParts, TeachRoom
 from station.ui.views import DueView, ShelfView, View
 from station.words import window as words
 
+_log = logging.getLogger(__name__)
 TICK_MS = 16
 WARM_UP_MS = 400
 FRAME_NS = 16_700_000
@@ -75,7 +77,10 @@ class MainWindow(QMainWindow):
         self.frame_ms: deque[float] = deque(maxlen=4096)
         self._sheet: Sheet | None = None
         self._last_tick: int | None = None
+        self._logged_ns = 0
         self._ticks = 0
+        self._about: About = ""
+        self._said_at_s, self._acting = 0.0, False
         self._asked_to_close = False
         """the person was told that closing costs something"""
         self._build()
@@ -181,6 +186,7 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         self.foot.help.clicked.connect(self.keys)
+        self.foot.put_away.connect(lambda: self.say(""))
         for button, view in zip(self.foot.views, VIEWS, strict=True):
             button.clicked.connect(lambda _=False, name=view.name: self.show_view(name))
         for shown in self.views.values():
@@ -304,9 +310,21 @@ class MainWindow(QMainWindow):
             self.panel = None
             self.take_focus()
 
-    def say(self, text: str, bad: bool = False) -> None:
-        """One line at the foot."""
+    def say(self, text: str, bad: bool = False, about: About = "") -> None:
+        """A message at the foot. What a key had for an answer goes with the next one."""
+        self._about, self._said_at_s = about or ("key" if self._acting else ""), time.monotonic()
         self.foot.say(text, bad)
+
+    def answered(self, about: About) -> None:
+        if self._about == about:
+            self.say("")
+
+    def _go_on(self) -> None:
+        """A key was pressed: a message that was for the person alone goes, once there was time to read it."""
+        read = time.monotonic() - self._said_at_s > self.shown.reading_s
+        passing = self._about == "call" or (self._about == "" and not self.foot.is_bad())
+        if self._about == "key" or (passing and read):
+            self.say("")
 
     # --- every frame -----------------------------------------------------------------------------------------
 
@@ -370,7 +388,7 @@ class MainWindow(QMainWindow):
         try:
             limits = self.desk.sheets.limits()
             if problem := self.desk.sheets.limits_problem():
-                self.say(problem, bad=True)
+                self.say(problem, bad=True, about="limits")
         except StationError as error:
             self.say(str(error), bad=True)
         self.live.set_sheet(sheet, limits)
@@ -382,19 +400,26 @@ class MainWindow(QMainWindow):
     def _show_device(self) -> None:
         """The device line; a few times a second, or its figures cannot be read."""
         status = self.desk.live.status()
-        self.header.set_device(
-            device_line(self.bench.active_device(), status, self.live.tracks.rate_hz(), self.dropped)
-        )
+        self.header.set_device(device_line(self.bench.active_device(), status, self.live.tracks.rate_hz()))
+        if self._late and self._late[-1][0] > self._logged_ns:
+            self._logged_ns = self._late[-1][0] + LATE_KEPT_NS
+            _log.info("%d frames were dropped in ten seconds", self.dropped)
 
     # --- keys ------------------------------------------------------------------------------------------------
 
     def act(self, action: str) -> None:
         """What the table of keys calls `action`."""
         room, _, name = action.partition(".")
-        if room == "view":
-            self.show_view(cast("ViewName", name))
-        else:
-            getattr(self.rooms[room], name)()
+        if name != "escape":
+            self._go_on()
+        self._acting = True
+        try:
+            if room == "view":
+                self.show_view(cast("ViewName", name))
+            else:
+                getattr(self.rooms[room], name)()
+        finally:
+            self._acting = False
 
     def switch_sound(self) -> None:
         sound = self.sound

@@ -1,10 +1,13 @@
 """The Checklist pane: the card of the current step and the list of all of them."""
 
 CHECKLIST = "Checklist"
-DONE_OF = "{done} of {total}"
+DONE_OF = "{done} of {total} done"
+DONE_AND_SKIPPED = "{done} of {total} done, {skipped} skipped"
 NAME_AND_SAID = "{name} {said}"
 CHECK_AND_DETAIL = "{check} · {detail}"
 BY_HAND = "{outcome} by hand"
+RUNNING = "running"
+SKIPPED = "skipped"
 FAULTY = "{faulty} of {counted} faulty"
 NEXT_READING = "; "
 

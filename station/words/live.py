@@ -7,7 +7,7 @@ NOT_TAUGHT = "The device does not say which controls it has: they are drawn here
 
 NO_REPORT_YET = "no report yet:\nmove it"
 NOT_MEASURED_YET = "not measured yet"
-MEASURED_WITH_LIMIT = "{name} {value} · limit {limit}"
+MEASURED_WITH_LIMIT = "{name} {value} · {limit}"
 TRIGGERS = ("trigger", "triggers")
 NO_FIGURE = "–"
 

@@ -14,7 +14,7 @@ from station.checks.said import cannot_be_seen, reading_name, remarks, value_tex
 from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
-from station.ui.checklist.rows import failing_first
+from station.ui.checklist.rows import failing_first, shape_of, was_skipped
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
@@ -185,7 +185,7 @@ class StepCard(QFrame):
         set_role(self.before, "bad" if failed else "small")
         self._put(self.before, before)
         self._put(self.keys, _together(_keys(session, view)))
-        shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
+        shape: Shape | None = RUNNING if session.running else (shape_of(view) if view.state == "done" else None)
         self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
         self._set_away(away)
         return None
@@ -304,7 +304,7 @@ def _kind(session: SessionView) -> str:
 
 def _came_to(view: StepView) -> str:
     """ "fail: never closes · 2 tries"."""
-    outcome = common.OUTCOMES[view.outcome.value]
+    outcome = words.SKIPPED if was_skipped(view) else common.OUTCOMES[view.outcome.value]
     done = words.OUTCOME_AND_REASON.format(outcome=outcome, reason=view.reason) if view.reason else outcome
     return words.DONE_AFTER.format(done=done, tries=count_of(view.attempts, words.TRIES)) if view.attempts > 1 else done
 

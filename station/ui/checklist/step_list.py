@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 from PySide6.QtCore import (
     QAbstractListModel,
@@ -14,17 +15,19 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetrics, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from station.checks.types import Outcome
 from station.ui.checklist.rows import Heading, Row
 from station.ui.painting.look import Look, color
-from station.ui.painting.shapes import draw_shape, shape_name
+from station.ui.painting.shapes import SKIPPED, draw_shape, shape_name
 from station.words import checklist as words
 
 Index = QModelIndex | QPersistentModelIndex
 ROW_ROLE = Qt.ItemDataRole.UserRole
+LEFT_PX, RIGHT_PX, LINE_PX = 34, 8, 20
+"""of a row: left of the name, right of what is said, and what each further line adds to its height"""
 
 
 class RowModel(QAbstractListModel):
@@ -74,6 +77,22 @@ class RowModel(QAbstractListModel):
         return None
 
 
+@cache
+def told_on_lines(name: str, said: str, room: int, look: Look) -> tuple[str, ...]:
+    """`said` broken between words so that each line fits into `room` px, the first beside the name; the name's line is
+    left empty where not even the first word fits beside it. A word that is longer than a line is cut off."""
+    bold, plain = QFontMetrics(look.font(15, bold=True)), QFontMetrics(look.font(15))
+    beside = room - bold.horizontalAdvance(name) - look.px(12)
+    lines: list[str] = [""]
+    for word in said.split(" "):
+        longer = f"{lines[-1]} {word}".strip()
+        if plain.horizontalAdvance(longer) <= (beside if len(lines) == 1 else room):
+            lines[-1] = longer
+        else:
+            lines.append(plain.elidedText(word, Qt.TextElideMode.ElideRight, max(room, 1)))
+    return tuple(lines)
+
+
 class RowDelegate(QStyledItemDelegate):
     """Draws a line of the checklist."""
 
@@ -82,8 +101,10 @@ class RowDelegate(QStyledItemDelegate):
         self.look = look
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        tall = 30 if isinstance(index.data(ROW_ROLE), Heading) else 25
-        return QSize(100, self.look.px(tall))
+        row = index.data(ROW_ROLE)
+        if isinstance(row, Row):
+            return QSize(100, self.look.px(25 + LINE_PX * (len(self._lines(row)) - 1)))
+        return QSize(100, self.look.px(30))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         row = index.data(ROW_ROLE)
@@ -102,7 +123,8 @@ class RowDelegate(QStyledItemDelegate):
         text = box.adjusted(look.px(6), look.px(6), -look.px(8), -2)
         painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, row.text.upper())
         painter.setFont(look.font(13))
-        done = words.DONE_OF.format(done=row.done, total=row.total)
+        template = words.DONE_AND_SKIPPED if row.skipped else words.DONE_OF
+        done = template.format(done=row.done, total=row.total, skipped=row.skipped)
         painter.drawText(text, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, done)
         painter.setPen(QPen(color(look.line), 1))
         painter.drawLine(QPointF(text.left(), box.bottom() - 1), QPointF(text.right(), box.bottom() - 1))
@@ -115,27 +137,30 @@ class RowDelegate(QStyledItemDelegate):
             painter.setBrush(color(look.ground))
             painter.drawRoundedRect(box.adjusted(0.5, 1.5, -0.5, -1.5), 4, 4)
         side = look.px(15)
-        mark = QRectF(box.x() + look.px(7), box.center().y() - side / 2, side, side)
-        draw_shape(painter, mark, row.shape, look)
-        left = mark.right() + look.px(12)
-        right = box.right() - look.px(8)
-        waiting = row.shape is Outcome.NOT_DONE and not row.current
-        middle = Qt.AlignmentFlag.AlignVCenter
-        painter.setFont(look.font(15, bold=True))
-        name_wide = painter.fontMetrics().horizontalAdvance(row.name)
-        room = right - left
-        painter.setFont(look.font(15))
-        said_wide = painter.fontMetrics().horizontalAdvance(row.said)
-        if name_wide + said_wide + look.px(12) > room:
-            # the name keeps at least half, what is said gets the rest
-            name_wide = min(name_wide, max(int(room * 0.5), int(room - said_wide - look.px(12))))
-        gap = look.px(12) if row.name else 0
-        said = painter.fontMetrics().elidedText(row.said, Qt.TextElideMode.ElideRight, int(room - name_wide - gap))
+        first = box.y() + look.px(25) / 2
+        draw_shape(painter, QRectF(box.x() + look.px(7), first - side / 2, side, side), row.shape, look)
+        left = box.x() + look.px(LEFT_PX)
+        waiting = row.shape in (Outcome.NOT_DONE, SKIPPED) and not row.current
         painter.setPen(color(look.dim if waiting else look.text))
-        painter.drawText(QRectF(left, box.y(), room, box.height()), Qt.AlignmentFlag.AlignRight | middle, said)
+        room, tall = box.right() - look.px(RIGHT_PX) - left, look.px(25)
+        for k, line in enumerate(self._lines(row)):
+            at = QRectF(left, box.y() + k * look.px(LINE_PX), room, tall)
+            painter.setFont(look.font(15))
+            painter.drawText(at, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, line)
         painter.setFont(look.font(15, bold=True))
-        name = painter.fontMetrics().elidedText(row.name, Qt.TextElideMode.ElideRight, int(name_wide) + 1)
-        painter.drawText(QRectF(left, box.y(), name_wide + 2, box.height()), Qt.AlignmentFlag.AlignLeft | middle, name)
+        name = painter.fontMetrics().elidedText(row.name, Qt.TextElideMode.ElideRight, int(room))
+        at = QRectF(left, box.y(), room, tall)
+        painter.drawText(at, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
+
+    def _lines(self, row: Row) -> tuple[str, ...]:
+        """What is said, on as many lines as it takes; the first one stands beside the name."""
+        return told_on_lines(row.name, row.said, self.room_px(), self.look)
+
+    def room_px(self) -> int:
+        """Width that name and words of a row have."""
+        list_ = self.parent()
+        wide = list_.viewport().width() if isinstance(list_, QListView) else 0
+        return wide - self.look.px(LEFT_PX + RIGHT_PX)
 
 
 class StepList(QListView):
@@ -156,6 +181,7 @@ class StepList(QListView):
         self.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setResizeMode(QListView.ResizeMode.Adjust)  # a narrower list breaks more rows over two lines
         self.setAccessibleName(words.CHECKLIST)
         self.clicked.connect(self._clicked)
 

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QWidget
 
 from station.bench.types import SessionView, StepView
 from station.checks.registry import describe, drawn_on_dial, limits_of_pull
-from station.checks.said import marked, reading_name, value_text
+from station.checks.said import limit_text, marked, reading_name, value_text
 from station.checks.types import Limits, Plot, Progress, Reading, Shows
 from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
@@ -26,7 +26,6 @@ from station.ui.painting.look import Look, color
 from station.ui.ports import LiveView
 from station.words import live as words
 from station.words import readings
-from station.words.figures import plain
 
 
 class LivePane(QFrame):
@@ -277,4 +276,4 @@ def _measured(check: str, reading: Reading, origin: str | None) -> str:
     name, value = reading_name(check, reading.name), value_text(check, reading)
     if reading.limit is None:
         return readings.REPORTED.format(name=name, value=value)
-    return words.MEASURED_WITH_LIMIT.format(name=name, value=value, limit=marked(plain(reading.limit), origin))
+    return words.MEASURED_WITH_LIMIT.format(name=name, value=value, limit=marked(limit_text(reading), origin))

@@ -15,7 +15,7 @@ from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.keys import cap_of
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label, set_tip
+from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
 from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
@@ -36,13 +36,14 @@ from station.words.figures import no_break, when
 from station.words.grammar import sentence_start
 
 FEW_ROWS, MORE_ROWS = 4, 8
+FEW_FINDINGS = 4
 FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
 TALL_PX = 760
 """below this height the pane keeps to what matters most, so that the next treatment's caution stays in sight"""
 NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
-SECTIONS = ("none", "visits", "grade", "suspects", "proposal", "findings", "readings", "log", "facts")
+SECTIONS = ("none", "visits", "grade", "findings", "suspects", "proposal", "more", "readings", "log", "facts")
 
 
 class RecordPane(QFrame):
@@ -191,6 +192,7 @@ class RecordPane(QFrame):
         below = self._show_visits(visit_table(history, self._names, self._running_visit, columns, self._older))
         likely = tuple(self._likely(suspects))
         found = findings(history, self._twins, self._names, self._older)
+        first = len(found) if self._tall() else FEW_FINDINGS  # the next treatment with its caution stays in sight
         told = said_of_readings(history, self._names)
         log, facts = log_lines(history), self._facts(history.unit)
         said: dict[str, tuple[Hashable, Build]] = {
@@ -198,7 +200,8 @@ class RecordPane(QFrame):
             "grade": (self._grade, partial(self._add_grade, self._grade)),
             "suspects": (likely, partial(self._add_suspects, likely)),
             "proposal": (proposal, partial(self._add_proposal, proposal)),
-            "findings": (found, partial(self._add_findings, found)),
+            "findings": (found[:first], partial(self._add_findings, words.FINDINGS, found[:first])),
+            "more": (found[first:], partial(self._add_findings, words.MORE_FINDINGS, found[first:])),
             "readings": (told, partial(self._add_readings, told)),
             "log": (log, partial(self._add_log, log)),
             "facts": (facts, partial(self._add_facts, facts)),
@@ -207,11 +210,14 @@ class RecordPane(QFrame):
 
     def _show_visits(self, table: VisitTable) -> tuple[str, str]:
         """The table; returns what stands below it, (text, role)."""
-        few = MORE_ROWS if self._tall() else FEW_ROWS
-        count = len(table.rows) if self.all_rows else min(few, len(table.rows))
+        telling = sum(not row.quiet for row in table.rows)
+        few = min(MORE_ROWS if self._tall() else FEW_ROWS, telling)
+        count = len(table.rows) if self.all_rows else few
         self._visits.show_table(table, count)
         if not table.rows:
             return words.NO_CHECK_YET, "dim"
+        if count == 0:
+            return words.ALL_PASSED.format(count=len(table.rows)), "dim"
         if count < len(table.rows):
             return words.MORE_ROWS.format(count=len(table.rows) - count), "small"
         return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
@@ -230,8 +236,8 @@ class RecordPane(QFrame):
     def _add_none(self, box: QVBoxLayout) -> None:
         box.addWidget(plain_label(words.NO_UNIT, "dim", wrap=True))
 
-    def _add_findings(self, found: Sequence[tuple[str, Outcome]], box: QVBoxLayout) -> None:
-        box.addWidget(self._section(words.FINDINGS))
+    def _add_findings(self, title: str, found: Sequence[tuple[str, Outcome]], box: QVBoxLayout) -> None:
+        box.addWidget(self._section(title))
         for text, outcome in found:
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))
@@ -252,11 +258,8 @@ class RecordPane(QFrame):
         grid.setVerticalSpacing(self._look.px(4))
         grid.setColumnStretch(0, 1)
         for y, suspect in enumerate(suspects):
-            name = ElidedLabel(self._look)
-            name.set_text(suspect.name)
-            set_tip(name, suspect.name)
-            grid.addWidget(name, y, 0)
-            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
+            grid.addWidget(plain_label(suspect.name, wrap=True), y, 0)
+            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1, Qt.AlignmentFlag.AlignTop)
         box.addLayout(grid)
 
     def _likely(self, suspects: Sequence[SuspectView]) -> Sequence[SuspectView]:
