@@ -84,12 +84,13 @@ class StationDesk:
         self.stock = Stock(store, self._lots, changes, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
-        self.devices = Devices(room, errands, worker, silent, plug_in_sample)
+        open_sample = plug_in_sample or _in_real_time
+        self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
         self.visit = Visits(store, now, errands, room, self.settings, house.now)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
-            changes.happened, house.now,
+            changes.happened, house.now, open_sample,
         )  # fmt: skip
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
@@ -129,3 +130,9 @@ class StationDesk:
             return (RecordChanged(unit_id),)
 
         self._worker.submit(job)
+
+
+def _in_real_time(tag: str) -> Source:
+    from station.app.samples import open_sample  # the simulation is loaded only when it is wanted
+
+    return open_sample(tag)
