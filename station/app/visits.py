@@ -13,6 +13,7 @@ from station.app.settings import Settings
 from station.app.shelf_of_sheets import Known
 from station.app.who import person_here
 from station.bench.plan import plan, plan_alone
+from station.bench.recheck import plan_after
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import ByItself, Command, SessionView, Step
@@ -21,7 +22,7 @@ from station.errors import DeviceUnknown, StationError
 from station.judgement.alone import done_alone
 from station.judgement.limits import in_force
 from station.judgement.rest import SECOND_TESTS
-from station.judgement.treated import due_again
+from station.judgement.treated import due_again, unrepeated
 from station.records.clock import Clock
 from station.records.rules import ALONE_KEY
 from station.records.store import Store
@@ -158,11 +159,14 @@ class Visits:
         done = [t for t in self._store.history(unit_id).treatments if resume is None or t.at <= resume.started_at]
         return done[-1] if done else None
 
-    def _steps_after(self, unit_id: str, treatment: Treatment, sheet: Sheet) -> list[Step] | None:
-        """What the treatment could have changed; None (everything) when nothing was tested before."""
-        wanted = set(due_again(self._store.history(unit_id), treatment, sheet))
-        every = (*plan_alone(sheet), *plan(sheet))
-        return [step for step in every if (step.check, step.control) in wanted] or None
+    def _steps_after(self, unit_id: str, last: Treatment, sheet: Sheet) -> Sequence[Step] | None:
+        """What the last treatment could have changed, and those before it of which nobody knows yet what they did;
+        None (everything) when nothing was tested before."""
+        history = self._store.history(unit_id)
+        before = replace(history, results=tuple(r for r in history.results if r.at <= last.at))
+        owed = {t.id for t in unrepeated(before, sheet).values()} | {last.id}
+        treatments = [t for t in history.treatments if t.id in owed]
+        return plan_after(due_again(history, treatments, sheet), sheet) or None
 
 
 def _as_seen(unit: Unit, device: DeviceInfo, sheet: Sheet) -> Unit:

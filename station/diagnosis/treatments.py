@@ -13,8 +13,8 @@ from station.diagnosis.faults import Choice, Fault, case_of, faults_of
 from station.diagnosis.guide import Guide, Values
 from station.diagnosis.plan import Plan, Stakes, best_plan, shortlist, subset
 from station.diagnosis.rates import Trial, interval
-from station.diagnosis.recheck import untested
 from station.diagnosis.types import Proposal, Rate
+from station.judgement.treated import untested
 from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
 from station.words import common, figures
@@ -40,7 +40,7 @@ def propose(
     `trials`: what the shop has tried before (rates.trials_from). `values`: what such a unit brings; the guide's
     if None.
     """
-    if (last := untested(history)) is not None:
+    if (last := untested(history, sheet)) is not None:
         return _test_first(last)
     case = case_of(history, sheet, guide, trials, shelf)
     if not case.evidence.seen:

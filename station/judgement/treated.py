@@ -1,21 +1,32 @@
-"""Whether a result still holds after what was treated since, and what a treatment makes due again: one rule for both.
+"""Whether a result still holds after what was treated since, what a treatment makes due again, and whether anybody
+knows yet what it did: one rule for all.
 
-A treatment bears on the checks of the control whose part was treated; where nobody can tell which that was, on every
-check. Once the housing was opened it bears on the quick checks of all other controls too (`Description.due_after`),
-which show a plug left off or a part put in crooked.
+A treatment went for the checks of the control whose part was treated (of the whole unit, where the part belongs to no
+control); where nobody can tell which that was, for every check. Once the housing was opened it bears on the quick
+checks of all other controls too (`Description.due_after`), which show a plug left off or a part put in crooked.
+What it did is known once everything that had failed on what it went for was repeated.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import Literal
 
-from station.judgement.tries import Key, verdicts
+from station.checks.types import Outcome
+from station.judgement.tries import Key, gave_verdict, verdicts
 from station.records.types import Result, Treatment, UnitHistory
 from station.sheets.model import Sheet
 
 FROM_OUTSIDE = ("clean from outside",)
 """kinds of treatment for which nothing is opened"""
+Place = Literal["failed", "treated", "besides"]
+"""of a check in the visit after a treatment: it had not passed on what was treated; it looks at what was treated; or it
+shows what the treatment could have changed besides"""
+PLACES: tuple[Place, ...] = ("failed", "treated", "besides")
+"""in the order of that visit"""
+OF_THE_WHOLE_UNIT = ("replace battery", "replace cable", "replace motor")
+"""kinds of treatment whose part belongs to no control"""
 
 
 def opens_housing(kind: str) -> bool:
@@ -38,11 +49,18 @@ def controls_of_part(part: str, sheet: Sheet) -> frozenset[str]:
     return frozenset({names[max(begins, key=len)]}) if begins else frozenset()
 
 
+def went_for(treatment: Treatment, key: Key, sheet: Sheet) -> bool:
+    """Whether a check looks at what was treated."""
+    touched = controls_of_part(treatment.part, sheet)
+    if not touched and treatment.kind in OF_THE_WHOLE_UNIT:
+        return not key[1]
+    return not touched or key[1] in touched
+
+
 def makes_due(treatment: Treatment, key: Key, sheet: Sheet) -> bool:
     """Whether a treatment makes a check due again, so that what was measured before no longer holds."""
     check, control = key
-    touched = controls_of_part(treatment.part, sheet)
-    if not touched or control in touched:
+    if went_for(treatment, key, sheet):
         return True
     return bool(control) and opens_housing(treatment.kind) and _due_after_opening(check, sheet)
 
@@ -66,14 +84,47 @@ def older(history: UnitHistory, sheet: Sheet) -> dict[Key, Treatment]:
     return {key: treatment for key, treatment in found.items() if treatment is not None}
 
 
-def due_again(history: UnitHistory, treatment: Treatment, sheet: Sheet) -> tuple[Key, ...]:
-    """What to test again after a treatment, in the order of the sheet: every check done before that it makes due, and
-    after an opening the quick checks of all controls, done before or not."""
+def unrepeated(history: UnitHistory, sheet: Sheet) -> dict[Key, Treatment]:
+    """What had not passed on what was treated and was not repeated since, each with the last such treatment."""
+    there = {"", *(c.id for c in sheet.controls)}
+    found: dict[Key, Treatment] = {}
+    for key, result in verdicts(history.results).items():
+        if result.assessment.outcome is Outcome.PASS or key[1] not in there:
+            continue
+        since = (t for t in reversed(history.treatments) if t.at >= result.at and went_for(t, key, sheet))
+        if (treatment := next(since, None)) is not None:
+            found[key] = treatment
+    return found
+
+
+def untested(history: UnitHistory, sheet: Sheet) -> Treatment | None:
+    """The last treatment of which nobody knows yet what it did; None: there is none such.
+
+    Where nothing had failed on what it went for, any verdict on what it made due tells that it did no harm.
+    """
+    if not history.treatments:
+        return None
+    if owed := unrepeated(history, sheet):
+        return max(owed.values(), key=lambda treatment: treatment.at)
+    last = history.treatments[-1]
+    since = (r for r in history.results if gave_verdict(r) and r.at > last.at)
+    return None if any(makes_due(last, (r.check, r.control), sheet) for r in since) else last
+
+
+def due_again(history: UnitHistory, treatments: Iterable[Treatment], sheet: Sheet) -> dict[Key, Place]:
+    """What to test again after treatments, each with its place in that visit: every check done before that they make
+    due, and after an opening the quick checks of all controls, done before or not."""
     from station.checks.registry import checks_of
 
-    done = [key for key, r in verdicts(history.results).items() if r.at <= treatment.at]
-    wanted = [key for key in done if makes_due(treatment, key, sheet)]
-    if opens_housing(treatment.kind):
-        wanted += [(check.name, c.id) for check, c in checks_of(sheet) if c and check.about.due_after == "any opening"]
-    order = {c.id: i for i, c in enumerate(sheet.controls)}
-    return tuple(sorted(dict.fromkeys(wanted), key=lambda key: order.get(key[1], len(order))))
+    quick = [(check.name, c.id) for check, c in checks_of(sheet) if c and check.about.due_after == "any opening"]
+    found: dict[Key, Place] = {}
+    for treatment in treatments:
+        before = verdicts(r for r in history.results if r.at <= treatment.at)
+        wanted = [key for key in before if makes_due(treatment, key, sheet)]
+        for key in (*wanted, *(quick if opens_housing(treatment.kind) else ())):
+            failed = key in before and before[key].assessment.outcome is not Outcome.PASS
+            place: Place = "besides"
+            if went_for(treatment, key, sheet):
+                place = "failed" if failed else "treated"
+            found[key] = min(found.get(key, place), place, key=PLACES.index)
+    return found

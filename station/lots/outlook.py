@@ -13,13 +13,12 @@ from station.diagnosis.evidence import borderline_without_finding, evidence_of, 
 from station.diagnosis.faults import REPLACEMENTS
 from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
-from station.diagnosis.recheck import untested
 from station.diagnosis.treatments import propose
 from station.judgement.claims import lack_of
 from station.judgement.grade import Grading, grading_of
 from station.judgement.limits import standard
 from station.judgement.rest import rest_facts, rest_over
-from station.judgement.treated import older
+from station.judgement.treated import older, untested
 from station.lots.money import expected_price
 from station.lots.needs import need_of, parts_of
 from station.lots.planner import Need
@@ -125,7 +124,7 @@ def _next_step(
     if history.visits and not history.visits[-1].finished_at:
         kind = common.VISIT_KINDS[history.visits[-1].kind]
         return "test", NextStep(words.GO_ON, words.VISIT_NOT_FINISHED.format(kind=kind))
-    if (last := untested(history)) is not None:
+    if (last := untested(history, sheet)) is not None:
         since = words.NOT_TESTED_SINCE.format(treatment=common.TREATMENT_KINDS[last.kind])
         return "test", NextStep(common.TEST_AGAIN, since, guide.test_minutes)
     if evidence_of(history).seen:

@@ -243,7 +243,7 @@ def test_the_diagnosis_weighs_its_finding(told: Told) -> None:
 def test_it_is_due_again_once_the_housing_was_opened(told: Told) -> None:
     opened = Treatment("t", told.history.unit.id, "open and clean", "2999-01-01T00:00:00.000Z")
     history = replace(told.history, treatments=(opened,))
-    assert ("sway", "stick") in due_again(history, opened, SHEET)
+    assert ("sway", "stick") in due_again(history, [opened], SHEET)
 
 
 def test_its_limits_ship_with_it_and_a_sheet_moves_them(told: Told) -> None:

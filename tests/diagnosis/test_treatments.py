@@ -9,9 +9,9 @@ import pytest
 
 from station.diagnosis.guide import Values, load_guide
 from station.diagnosis.rates import Trial
-from station.diagnosis.recheck import untested
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Proposal
+from station.judgement.treated import untested
 from station.records.types import ShelfPart
 from tests.diagnosis.diagnosis_kit import SHEET, Story, noisy
 
@@ -157,5 +157,5 @@ def test_treatments_that_share_the_opened_housing_are_done_before_one_test():
 
 
 def test_nothing_is_untested_when_it_was_tested_since():
-    assert untested(a_noisy_stick().treat("adjust").check("sweep", "left_stick").history) is None
-    assert untested(a_noisy_stick().history) is None
+    assert untested(a_noisy_stick().treat("adjust").check("sweep", "left_stick").history, SHEET) is None
+    assert untested(a_noisy_stick().history, SHEET) is None

@@ -22,7 +22,6 @@ from station.checks.light import LightCheck
 from station.checks.types import Outcome
 from station.diagnosis.evidence import evidence_of, last_counts
 from station.diagnosis.guide import load_guide
-from station.diagnosis.recheck import untested
 from station.evidence.assess import assess_capture
 from station.judgement import treated, tries
 from station.judgement.limits import shipped
@@ -296,7 +295,7 @@ def readers_of_what_is_older(t: Telling) -> None:
     if history.treatments:
         last = history.treatments[-1]
         changed = {key for key in found if found[key].id == last.id}
-        assert changed <= set(treated.due_again(history, last, SHEET)), "what to test again"
+        assert changed <= set(treated.due_again(history, [last], SHEET)), "what to test again"
 
 
 def readers_of_the_rest(t: Telling) -> None:
@@ -313,7 +312,7 @@ def readers_of_the_rest(t: Telling) -> None:
 
     sound = not evidence_of(history).seen and bool(t.expected.verdicts()) and all(t.expected.finished)
     stage = outlook_of(history, SHEET, GUIDE, today=t.today).stage
-    if sound and not ready and untested(history) is None:
+    if sound and not ready and treated.untested(history, SHEET) is None:
         assert stage == ("rest" if due else "test" if older else "sound"), "lots"
     if not certificate_is_possible(t) or not history.treatments:
         return
