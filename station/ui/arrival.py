@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from station.records.types import Unit
+from station.ui.painting.hints import KeyHints, TakesKeys
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
@@ -43,7 +46,7 @@ class ArrivalStrip(QFrame):
         self._suggested = ""
         self._held = False
         self.said = plain_label("", "title", wrap=True)
-        self.keys = plain_label("", "dim", wrap=True)
+        self.keys = KeyHints("", look, "dim")
         self.tag, self.claim = QLineEdit(), QLineEdit()
         self.claim.setPlaceholderText(words.CLAIM_SHOWN)
         self._fields = QWidget()
@@ -62,6 +65,7 @@ class ArrivalStrip(QFrame):
 
     def set_look(self, look: Look) -> None:
         self._look = look
+        self.keys.set_look(look)
         self._space()
 
     def _space(self) -> None:
@@ -199,6 +203,17 @@ class ArrivalStrip(QFrame):
             self.new_unit.emit(event, tag, claim)
         self._show(attend=False)
         return None
+
+    def take_key(self, key: str) -> None:
+        """A click on a key of the strip; what it does not know the window does."""
+        if key == "Enter":
+            self.accept()
+        elif key == "Esc":
+            self.dismiss()
+        elif key == "Tab":
+            self.focusNextPrevChild(True)
+        else:
+            cast(TakesKeys, self.window()).take_key(key)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):

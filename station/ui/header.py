@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.keys import VIEWS, cap_of
+from station.ui.painting.hints import KEY_OF_CAP, KeyHints
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, key_button, plain_label, set_role
@@ -116,7 +117,7 @@ class FootLine(QWidget):
         self.away = key_button(words.PUT_AWAY, words.PUT_AWAY_TOLD)
         self.away.setProperty("view", True)
         self.away.clicked.connect(self.put_away)
-        self.panes = plain_label("", "small")
+        self.panes = KeyHints("", look, wrap=False)
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
         self._box.addStretch(1)
@@ -131,6 +132,7 @@ class FootLine(QWidget):
     def set_look(self, look: Look) -> None:
         self._look = look
         self.mark.set_look(look)
+        self.panes.set_look(look)
         self._space()
         self._fit()
 
@@ -184,13 +186,21 @@ class FootLine(QWidget):
 
 
 class Splash(QWidget):
-    """The empty bench: what to do first."""
+    """The empty bench: what to do first. A line with a key can be clicked.
+
+    Signals: `taken(str)`: the key of the line that was clicked.
+    """
+
+    taken = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
         self._devices: tuple[str, ...] = ()
         self._due = 0
+        self._boxes: list[tuple[QRectF, str]] = []
+        """where the lines with a key stand"""
+        self.setMouseTracking(True)
         self.setAccessibleName(words.BENCH_FREE_TOLD)
 
     def set_look(self, look: Look) -> None:
@@ -237,6 +247,7 @@ class Splash(QWidget):
         painter.setFont(look.font(34, bold=True))
         painter.drawText(QRectF(left, y, wide, look.px(46)), Qt.AlignmentFlag.AlignLeft, words.BENCH_FREE)
         y += look.px(64)
+        self._boxes = []
         for key, what in self.lines():
             painter.setFont(look.font(18, bold=True))
             painter.setPen(color(look.accent))
@@ -246,9 +257,23 @@ class Splash(QWidget):
             box = QRectF(left + look.px(110), y, wide - look.px(110), look.px(60))
             used = painter.boundingRect(box, Qt.TextFlag.TextWordWrap, what)
             painter.drawText(box, Qt.TextFlag.TextWordWrap, what)
-            y += max(used.height(), look.px(26)) + look.px(10)
+            tall = max(used.height(), look.px(26)) + look.px(10)
+            if key in KEY_OF_CAP:
+                self._boxes.append((QRectF(left, y, wide, tall), KEY_OF_CAP[key]))
+            y += tall
         self._paint_devices(painter, QRectF(left, y + look.px(10), wide, self.height() - y))
         painter.end()
+
+    def _key_at(self, point: QPointF) -> str:
+        return next((key for box, key in self._boxes if box.contains(point)), "")
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        over = bool(self._key_at(event.position()))
+        self.setCursor(Qt.CursorShape.PointingHandCursor if over else Qt.CursorShape.ArrowCursor)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if key := self._key_at(event.position()):
+            self.taken.emit(key)
 
     def _paint_devices(self, painter: QPainter, box: QRectF) -> None:
         look = self._look

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
 from station.records.types import ShelfPart
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
@@ -30,7 +31,7 @@ class View(QWidget):
         self.box.setContentsMargins(0, 0, 0, 0)
         head = QHBoxLayout()
         head.addWidget(plain_label(title, "title"))
-        self.keys = plain_label(keys, "small", wrap=True)
+        self.keys = KeyHints(keys, look)
         self.keys.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         head.addWidget(self.keys, 1)
         self.box.addLayout(head)
@@ -43,6 +44,7 @@ class View(QWidget):
 
     def set_look(self, look: Look) -> None:
         self.look = look
+        self.keys.set_look(look)
         for table in self.tables:
             table.set_look(look)
         if self.isVisible():

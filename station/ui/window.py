@@ -8,9 +8,9 @@ import time
 from collections import deque
 from typing import cast
 
-from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
 from station.checks.types import Limits
@@ -24,7 +24,7 @@ from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
 from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
-from station.ui.keys import VIEWS, ViewName, find_key, key_of
+from station.ui.keys import VIEWS, KeyLine, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
@@ -48,6 +48,8 @@ WARM_UP_MS = 400
 FRAME_NS = 16_700_000
 DEVICE_LINE_TICKS = 15
 LATE_KEPT_NS = 10_000_000_000
+_OF_TABLES = {"Enter": Qt.Key.Key_Return, "Tab": Qt.Key.Key_Tab}
+"""keys that the table which has the focus takes itself"""
 THEMES = ("auto", "light", "dark")
 LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
 BENCH_PAGE, SPLASH_PAGE = 0, 1
@@ -186,6 +188,8 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         self.foot.help.clicked.connect(self.keys)
+        self.alone.opened.connect(lambda: self.act("alone.list"))
+        self.splash.taken.connect(self.take_key)
         self.foot.put_away.connect(lambda: self.say(""))
         for button, view in zip(self.foot.views, VIEWS, strict=True):
             button.clicked.connect(lambda _=False, name=view.name: self.show_view(name))
@@ -421,6 +425,18 @@ class MainWindow(QMainWindow):
         finally:
             self._acting = False
 
+    def take_key(self, key: str) -> None:
+        """A click on a key that stands written somewhere: as if it was pressed."""
+        line = find_key(key, self.key_view())
+        if self.panel is not None:
+            return
+        if line is not None:
+            self.act(line.action)
+        elif key in _OF_TABLES:
+            target = self.focusWidget() or self
+            for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
+                QApplication.sendEvent(target, QKeyEvent(kind, _OF_TABLES[key], Qt.KeyboardModifier.NoModifier))
+
     def switch_sound(self) -> None:
         sound = self.sound
         sound.on = not sound.on
@@ -443,7 +459,14 @@ class MainWindow(QMainWindow):
         self.open_panel(lambda look, over: BackupPanel(self.desk.upkeep, look, over))
 
     def keys(self) -> None:
-        self.open_panel(KeysPanel)
+        lesson = self.shown.lesson is not None
+
+        def chosen(line: KeyLine) -> None:
+            if line.where in ("bench", "lots", "shelf", "due") and line.where != self.view_name():
+                self.show_view(line.where)
+            self.act(line.action)
+
+        self.open_panel(lambda look, over: KeysPanel(chosen, lesson, look, over))
 
     def escape(self) -> None:
         if self.foot.message.text():

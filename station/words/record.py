@@ -57,7 +57,7 @@ NOTE_WITH_PHOTO = "{note} (with photo)"
 
 # --- the unit -----------------------------------------------------------------------------------------------
 
-UNIT = "Unit · E: edit"
+UNIT = "Unit · E: edit · B: what it becomes"
 CLAIM = "Claim"
 CLAIMED = "“{claim}”, {state}"
 NO_CLAIM = "none"

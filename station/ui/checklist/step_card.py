@@ -15,6 +15,7 @@ from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
 from station.ui.checklist.rows import failing_first, shape_of, was_skipped
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
@@ -85,7 +86,7 @@ class StepCard(QFrame):
         self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
         self.before = plain_label("", "small", wrap=True)
-        self.keys = plain_label("", "small", wrap=True)
+        self.keys = KeyHints("", look)
         self.meters: dict[str, MeterEdit] = {}
         self._meter_row = QWidget()
         self._meter_box = QHBoxLayout(self._meter_row)
@@ -104,6 +105,7 @@ class StepCard(QFrame):
         self._look = look
         self.beats.set_look(look)
         self.readings.set_look(look)
+        self.keys.set_look(look)
         self._space()
 
     def _space(self) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLay
 from station.lots.view import DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Lot, Unit
 from station.ui.lots.rows import donor_line, lot_figures, notes, part_line, unit_line, work_line
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
@@ -32,7 +33,7 @@ class Section(QWidget):
     def __init__(self, title: str, table: LineTable, look: Look, most: int = MOST_ROWS) -> None:
         super().__init__()
         self.table, self._most = table, most
-        self._title = plain_label(title, "section")
+        self._title = KeyHints(title, look, "section")
         self._empty = plain_label("", "dim", wrap=True)
         self._more = plain_label("", "small", wrap=True)
         self._more.hide()
@@ -55,6 +56,7 @@ class Section(QWidget):
 
     def set_look(self, look: Look) -> None:
         self.table.set_look(look)
+        self._title.set_look(look)
         self._title.setContentsMargins(0, look.px(8), 0, 0)
         self._fit()
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from station.ui.keys import KEYS, KeyLine, cap_of
 from station.ui.painting.look import Look
@@ -15,14 +15,38 @@ from station.ui.panels.panel import Panel
 from station.words import panels as words
 
 
+class KeyWords(QLabel):
+    """What a key does; a click does it.
+
+    Signals: `clicked()`.
+    """
+
+    clicked = Signal()
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self.setProperty("role", "does")
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self.rect().contains(event.position().toPoint()):
+            self.clicked.emit()
+
+
 class KeysPanel(Panel):
-    """All keys in columns; any key that opens it, Enter or Escape closes it."""
+    """All keys in columns, each to be clicked; any key that opens it, Enter or Escape closes it."""
 
     width_px = 1180
     keys = words.KEYS_KEYS
 
-    def __init__(self, look: Look, parent: QWidget) -> None:
+    def __init__(self, take: Callable[[KeyLine], None], in_lesson: bool, look: Look, parent: QWidget) -> None:
+        """`take`: do what a key does; `in_lesson`: its keys count now."""
         super().__init__(words.KEYS, look, parent)
+        self._take, self._in_lesson = take, in_lesson
+        self.lines: dict[tuple[str, str], KeyWords] = {}
+        """(where it counts, key) → what it does, to be clicked"""
         sides = QWidget()
         line = QHBoxLayout(sides)
         line.setContentsMargins(0, 0, look.px(12), 0)
@@ -65,9 +89,18 @@ class KeysPanel(Panel):
             grid.addWidget(plain_label(cap_of(key.key), "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
             view = words.KEY_VIEWS.get(key.where)
             what = key.words if view is None else words.KEY_IN_VIEW.format(what=key.words, view=view)
-            grid.addWidget(plain_label(what, "dim", wrap=True), y, 1)
+            if key.where == "teaching" and not self._in_lesson:
+                grid.addWidget(plain_label(what, "dim", wrap=True), y, 1)
+                continue
+            said = self.lines[key.where, key.key] = KeyWords(what)
+            said.clicked.connect(lambda key=key: self._chosen(key))
+            grid.addWidget(said, y, 1)
         grid.setColumnStretch(1, 1)
         return holder
+
+    def _chosen(self, key: KeyLine) -> None:
+        self.close_panel()
+        self._take(key)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_F12 or event.text() == "?":

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QPlainTextEdit, QScroll
 from station.errors import InputError
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label, set_role
+from station.ui.panels.foot import PanelFoot
 from station.words import panels as words
 
 T = TypeVar("T")
@@ -65,7 +66,7 @@ class Panel(QFrame):
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._area.setWidget(self._body)
         self._problem = plain_label("", "bad", wrap=True)
-        self._keys = plain_label(self.keys, "small", wrap=True)
+        self._keys = PanelFoot(self.keys, self, look)
         self._outer.addWidget(self.title)
         self._outer.addWidget(self._area, 1)
         self._order: list[QWidget] = []
@@ -164,6 +165,15 @@ class Panel(QFrame):
         self.hide()
         self.closed.emit()
         self.deleteLater()
+
+    def take_key(self, key: str) -> None:
+        """A click on a key of the foot."""
+        if key == "Enter":
+            self.accept()
+        elif key == "Esc":
+            self.close_panel()
+        elif key == "Tab":
+            self.focusNextPrevChild(True)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:

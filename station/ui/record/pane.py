@@ -13,6 +13,7 @@ from station.checks.types import Outcome
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.keys import cap_of
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
 from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
@@ -223,7 +224,7 @@ class RecordPane(QFrame):
         return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
 
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
-        box.addWidget(plain_label(text, role, wrap=role == "dim"))
+        box.addWidget(KeyHints(text, self._look, role))
 
     def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
         if grade is None:
@@ -338,6 +339,6 @@ class RecordPane(QFrame):
         return grid
 
     def _section(self, text: str) -> QWidget:
-        label = plain_label(text, "section")
+        label = KeyHints(text, self._look, "section")
         label.setContentsMargins(0, self._look.px(6), 0, 0)
         return label
