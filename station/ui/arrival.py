@@ -106,6 +106,18 @@ class ArrivalStrip(QFrame):
             del self._waiting[0]
         self._show(attend=True)
 
+    def asks_for_tag(self) -> bool:
+        """A device waits that is no known unit yet."""
+        event = self.device
+        return event is not None and event.unit is None and event.described != "nothing" and not self._held
+
+    def fill_tag(self, tag: str) -> None:
+        """The tag of the unit that the device is was scanned; what its seller claims is next."""
+        self.attend()
+        self.tag.setText(tag)
+        if self.claim.isEnabled():
+            self.claim.setFocus()
+
     def set_held(self, held: bool) -> None:
         """While a device is taught nothing is asked; what waits is asked afterwards."""
         self._held = held

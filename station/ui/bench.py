@@ -56,8 +56,9 @@ class BenchRoom:
         self._arrival = parts.arrival
         self.device: DeviceInfo | None = None
         """the device that a visit was asked for on"""
-        self._waits: tuple[int, str, DeviceInfo] | None = None
-        """a unit that is being written up for a device: the number of the answer, its tag, the device"""
+        self._waits: tuple[int, str, DeviceInfo | None] | None = None
+        """a unit that is being written up, for a device or to be opened: the number of the answer, its tag, the
+        device"""
         self._silent = 0
         """the number of the answer to who is silent; 0 when nobody waits for it"""
         self._held = self._record_waits = False
@@ -82,7 +83,7 @@ class BenchRoom:
 
     def gone(self, device: DeviceInfo) -> None:
         """A device was unplugged: nothing is asked about it any more."""
-        if self._waits is not None and self._waits[2].key == device.key:
+        if self._waits is not None and self._waits[2] is not None and self._waits[2].key == device.key:
             self._waits = None
         self._arrival.gone(device.key)
         self._show_devices()
@@ -129,6 +130,10 @@ class BenchRoom:
             claim=claim,
         )
         self._waits = (self._units.add(unit), tag, device)
+
+    def open_when_written(self, answers: int, tag: str) -> None:
+        """A unit is being written up by hand; it is opened when the records have it."""
+        self._waits = (answers, tag, None)
 
     def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
         self.device = device
@@ -209,8 +214,10 @@ class BenchRoom:
         if self._waits is not None and self._waits[0] == answers:
             (_, tag, device), self._waits = self._waits, None
             unit = next((u for u in self._units.find(tag) if u.tag == tag), None)
-            if unit is not None:
+            if unit is not None and device is not None:
                 self.begin(unit, device, "intake")
+            elif unit is not None:
+                self.open_unit(unit)
         if self._shown.unit is not None and unit_id in ("", self._shown.unit.id):
             self.draw_record()
 

@@ -152,7 +152,7 @@ class FootLine(QWidget):
         old, new = (self._box, self._above) if above else (self._above, self._box)
         for k, part in enumerate((self.mark, self.message, self.away)):
             old.removeWidget(part)
-            new.insertWidget((0 if above else self._between) + k, part, 1 if part is self.message else 0)
+            new.insertWidget((0 if above else self._between) + k, part, 1000 if part is self.message else 0)
 
     def _fit(self) -> None:
         """The message stands whole, wherever there is room for it."""

@@ -41,3 +41,10 @@ def lot_of(tag: str, units: Sequence[Unit]) -> str | None:
     if stem is None:
         return None
     return next((u.lot_id for u in reversed(units) if stem_of(u.tag) == stem), None)
+
+
+def lot_at_hand(tag: str, units: Sequence[Unit], in_front: str | None, shown: Unit | None) -> str | None:
+    """The lot that a unit is taken into by its scanned tag: that of its series; else the one in front, that of the unit
+    that is open, that of the newest unit. Oldest first."""
+    newest = units[-1].lot_id if units else None
+    return lot_of(tag, units) or in_front or (shown.lot_id if shown is not None else None) or newest

@@ -9,7 +9,7 @@ from collections import deque
 from typing import cast
 
 from PySide6.QtCore import QEvent, QSize, Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
@@ -24,6 +24,7 @@ from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
 from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
+from station.ui.key_gate import KeyGate
 from station.ui.keys import VIEWS, KeyLine, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
@@ -36,6 +37,7 @@ from station.ui.panes import BenchPanes, InPlace
 from station.ui.ports import Desk
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
+from station.ui.scans import ScanRoom
 from station.ui.sound import Sound
 from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.room import TeachParts, TeachRoom
@@ -180,11 +182,21 @@ class MainWindow(QMainWindow):
         )
         alone = AloneRoom(desk.alone, self._settings, self, self.bench)
         lots = LotsRoom(desk.stock, desk.units, self, self.lots)
+        self._scans = ScanRoom(
+            desk.units, desk.stock, self, shown, self.bench, self.arrival,
+            panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,
+        )  # fmt: skip
+        self._gate = KeyGate(self)
+        self._gate.scanned.connect(self._scans.scanned)
         self.events = Events(self, shown, self.sound, self.bench, self.views)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone,
         }  # fmt: skip
+
+    def _lot_in_front(self) -> str | None:
+        lot = self.lots.lot() if self.view_name() == "lots" else None
+        return lot.id if lot is not None else None
 
     def _connect(self) -> None:
         self.foot.help.clicked.connect(self.keys)
@@ -490,6 +502,10 @@ class MainWindow(QMainWindow):
             return
         self.act(line.action)
         event.accept()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._gate.watch(self.windowHandle())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

@@ -14,6 +14,9 @@ NO_FIGURE = "–"
 # --- against time ---------------------------------------------------------------------------------------
 
 CONTACTS = "Contacts, last 10 seconds"
+QUIET = "quiet: {names}"
+UNHEARD = "no report yet: {names}"
+"""contacts that are folded away, by name"""
 NOW = "now"
 """at the right end of the time axis"""
 BEATS = {"missed": "miss", "split": "split", "short": "short", "void": "void"}

@@ -97,17 +97,17 @@ class VisitRoom:
     def mark(self) -> None:
         view = self._step()
         if view is not None:
-            self._hold_on()
+            self.hold_on()
             self._frame.open_panel(lambda look, over: MarkPanel(self._visit, view, look, over))
 
     def skip(self) -> None:
         view = self._step()
         if view is not None:
-            self._hold_on()
+            self.hold_on()
             self._frame.open_panel(lambda look, over: SkipPanel(self._visit, view, look, over))
 
-    def _hold_on(self) -> None:
-        """Nothing begins behind a panel."""
+    def hold_on(self) -> None:
+        """Nothing begins by itself behind a panel, or while another unit is looked at."""
         if self._shown.session is not None and self._shown.session.begins:
             self._do(Go())
 

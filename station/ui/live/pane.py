@@ -114,7 +114,9 @@ class LivePane(QFrame):
         control = step.step.control if step else ""
         if self.strips is not None:
             beats = bool(session and session.prompt and session.prompt.beats_per_minute)
-            self.strips.set_current(control, self._witness(control) if beats else "", beats)
+            together = session.together if session is not None else ()
+            also = frozenset(session.steps[i].step.control for i in together) if session is not None else frozenset()
+            self.strips.set_current(control, self._witness(control) if beats else "", beats, also)
         if self.columns is not None:
             self.columns.set_current(control)
         for stick, dial in self.dials.items():

@@ -16,6 +16,8 @@ from station.words import common
 
 _OWN = ("Enter", "Esc", "Tab")
 """keys of panels and tables that stand in no table of keys"""
+_DIM = ("dim", "small", "section")
+"""roles whose words are drawn faintly"""
 KEY_OF_CAP = {cap_of(key): key for key in (*_OWN, *(line.key for line in KEYS))}
 """what is written on a key → its name in the table of keys"""
 _PIECES = re.compile(r"(\S+?)(,? +)")
@@ -94,9 +96,11 @@ class KeyHints(QLabel):
         self._clicked(key)
 
     def _show(self) -> None:
-        style = f"color:{self._look.text};text-decoration:none"
+        strong = self._look.text
+        tone = self._look.dim if self.property("role") in _DIM else strong
+        style = f"color:{tone};text-decoration:none"
         parts = (
-            f'<a href="{html.escape(key)}" style="{style}">{_marked(text)}</a>' if key else html.escape(text)
+            f'<a href="{html.escape(key)}" style="{style}">{_marked(text, strong)}</a>' if key else html.escape(text)
             for text, key in key_hints(self._plain)
         )
         super().setText("".join(parts).replace("\N{NO-BREAK SPACE}", "&nbsp;"))
@@ -109,7 +113,7 @@ class KeyHints(QLabel):
             cast(TakesKeys, around).take_key(key)
 
 
-def _marked(text: str) -> str:
+def _marked(text: str, tone: str) -> str:
     """The cap bold, what it does plain."""
     cap, colon, what = text.partition(":")
-    return f"<b>{html.escape(cap)}</b>{colon}{html.escape(what)}"
+    return f'<b style="color:{tone}">{html.escape(cap)}</b>{colon}{html.escape(what)}'

@@ -21,6 +21,8 @@ CAUTION = "caution"
 NOTE = "note"
 BETTER = "better"
 WORSE = "worse"
+SHAPES = (RUNNING, SKIPPED, CAUTION, NOTE, BETTER, WORSE)
+"""those that stand for no outcome"""
 Shape = Outcome | str
 
 

@@ -15,7 +15,7 @@ from station.records.types import VISIT_KINDS, Unit
 from station.sources.port import DeviceInfo
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
-from station.ui.panels.panel import Panel
+from station.ui.panels.panel import Panel, for_tag
 from station.ui.ports import DevicePort, UnitPort, UpkeepPort, VisitPort
 from station.words import checks, common, grammar
 from station.words import devices as device_words
@@ -229,7 +229,7 @@ class FindPanel(Panel):
         super().__init__(words.FIND, look, parent)
         self._records, self._take = units, take
         self._units: tuple[Unit, ...] = ()
-        self.search = QLineEdit()
+        self.search = for_tag(QLineEdit())
         self.search.setPlaceholderText(words.FIND_HINT)
         self.list = ChoiceList((), look)
         self.add(self.search, focus=True)

@@ -127,6 +127,12 @@ class Panel(QFrame):
         self.setFixedSize(wide, min(tall, room.height()))
         self.move(room.center() - self.rect().center())
 
+    def unsaved(self) -> bool:
+        """Whether closing it would lose something that was typed; what stands in a field for a tag is quickly there
+        again."""
+        lines = any(f.isModified() and not takes_tag(f) for f in self.findChildren(QLineEdit))
+        return lines or any(f.document().isModified() for f in self.findChildren(QPlainTextEdit))
+
     # --- answering -------------------------------------------------------------------------------------
 
     def commit(self) -> None:
@@ -199,6 +205,17 @@ class Panel(QFrame):
     def labels(self) -> list[str]:
         """All texts that stand on the panel."""
         return [w.text() for w in self.findChildren(QLabel) if w.text()]
+
+
+def for_tag(field: QLineEdit) -> QLineEdit:
+    """The field asks for a unit's tag: what a scanner types belongs there."""
+    field.setProperty("tag", True)
+    return field
+
+
+def takes_tag(field: QWidget) -> bool:
+    """Whether `for_tag` was said of it."""
+    return bool(field.property("tag"))
 
 
 def _height(widget: QWidget, width: int) -> int:

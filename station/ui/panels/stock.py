@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import Literal
 
 from PySide6.QtWidgets import QLineEdit, QWidget
 
@@ -13,7 +14,7 @@ from station.records.money import amount_text
 from station.records.types import Lot, ShelfPart, Unit
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
-from station.ui.panels.panel import Panel
+from station.ui.panels.panel import Panel, for_tag
 from station.ui.panels.typed import amount, parse_date, whole
 from station.ui.ports import SheetPort, StockPort, UnitPort
 from station.words import panels as words
@@ -29,11 +30,22 @@ class NewUnitPanel(Panel):
     keys = words.LINES_KEYS
 
     def __init__(
-        self, units: UnitPort, tag: str, lots: Sequence[Lot], lot: Lot | None, look: Look, parent: QWidget
+        self,
+        units: UnitPort,
+        tag: str,
+        lots: Sequence[Lot],
+        lot: Lot | None,
+        look: Look,
+        parent: QWidget,
+        *,
+        first: Literal["tag", "claim"] = "tag",
+        made: Callable[[int, str], None] | None = None,
     ) -> None:
+        """`first`: the field that has the cursor; `made`: told the number of the answer and the tag."""
         super().__init__(words.NEW_UNIT, look, parent)
-        self._units, self._lots = units, tuple(lots)
+        self._units, self._lots, self._made = units, tuple(lots), made
         self.tag, self.model, self.claim, self.condition = QLineEdit(tag), QLineEdit(), QLineEdit(), QLineEdit()
+        for_tag(self.tag)
         self.model.setPlaceholderText(words.MODEL_HINT)
         self.add(self.tag, words.TAG_ON_LABEL, focus=True)
         self.add(self.model, words.MODEL, focus=True)
@@ -43,7 +55,7 @@ class NewUnitPanel(Panel):
         chosen = next((k for k, x in enumerate(self._lots, start=1) if lot is not None and x.id == lot.id), 0)
         self.lot = ChoiceList(options, look, chosen, columns=3)
         self.add(self.lot, words.LOT, focus=True)
-        self.finish()
+        self.finish(self.claim if first == "claim" else None)
         self.tag.selectAll()
 
     def commit(self) -> None:
@@ -53,16 +65,17 @@ class NewUnitPanel(Panel):
         if any(u.tag == tag for u in self._units.find(tag)):
             raise self.wrong(self.tag, words.TAG_TAKEN.format(tag=tag))
         lot = self._lots[self.lot.chosen - 1].id if self.lot.chosen else None
-        self._units.add(
-            Unit(
-                "",
-                tag,
-                self.model.text().strip(),
-                lot,
-                claim=self.claim.text().strip(),
-                condition=self.condition.text().strip(),
-            )
+        unit = Unit(
+            "",
+            tag,
+            self.model.text().strip(),
+            lot,
+            claim=self.claim.text().strip(),
+            condition=self.condition.text().strip(),
         )
+        answers = self._units.add(unit)
+        if self._made is not None:
+            self._made(answers, tag)
 
 
 class LotPanel(Panel):
