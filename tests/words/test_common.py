@@ -9,6 +9,7 @@ from station.checks.types import Outcome
 from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, VISIT_KINDS
 from station.sheets.model import ZONES
 from station.ui.keys import ViewName
+from station.ui.painting.shapes import SHAPES
 from station.ui.window import THEMES
 from station.words import arrival, common, window
 
