@@ -31,10 +31,14 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
+from station.bench.types import PlannedVisit
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
+from station.records.types import UnitHistory
+from station.sheets.model import Sheet
 from station.sources.port import Source
 from station.ui.ports import DeskEvent, RecordChanged
+from station.ui.visit_kind import proposed_kind
 
 
 class StationDesk:
@@ -76,7 +80,7 @@ class StationDesk:
         self.watch_house = HouseWatch(house.now, worker.submit)
         self.watch_house.look_now()
         silent = Silent(self._hardware, shelf)
-        self.advice = Adviser(store, shelf, self._advise_later, house.now)
+        self.advice = Adviser(store, shelf, self._advise_later, house.now, self._plan_of)
         self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell, house.now)
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
@@ -123,6 +127,9 @@ class StationDesk:
         self.alone.close()
         self._room.close()
         self._store.close()
+
+    def _plan_of(self, history: UnitHistory, sheet: Sheet) -> PlannedVisit:
+        return self.visit.planned(history.unit.id, proposed_kind(history, self.units.today()), sheet)
 
     def _advise_later(self, unit_id: str, work: Callable[[], None]) -> None:
         def job() -> Iterable[DeskEvent]:

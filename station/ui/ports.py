@@ -13,7 +13,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from station.bench.alone_view import AloneView
-from station.bench.types import Command, Event, SessionView
+from station.bench.types import Command, Event, PlannedVisit, SessionView
 from station.checks.types import Limits, Reading
 from station.judgement.limits import Origin
 from station.judgement.tries import Key
@@ -375,6 +375,15 @@ class AdvicePort(Protocol):
     def proposal(self, unit_id: str) -> ProposalView | None: ...
     def grade(self, unit_id: str) -> GradeView | None:
         """None while it is being worked out, and of a unit that was never tested."""
+        ...
+
+    def plan(self, unit_id: str) -> PlannedVisit | None:
+        """What the next visit of the unit asks, or the one that is open; None while that is worked out, and where no
+        sheet says which controls it has."""
+        ...
+
+    def sheet(self, unit_id: str) -> Sheet | None:
+        """The model sheet of the unit, be it plugged in or not; None while it is looked for."""
         ...
 
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:

@@ -169,11 +169,12 @@ class MainWindow(QMainWindow):
     def _make_rooms(self) -> None:
         desk, shown = self.desk, self.shown
         record = RecordRoom(
-            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, self, shown, self.record
-        )
-        parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
+            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, self, shown, self.record,
+            self.live.set_last,
+        )  # fmt: skip
+        parts = BenchParts(self.header, self.splash, self.arrival, self.live, self.checklist, self.record)
         self.bench = BenchRoom(
-            desk.devices, desk.visit, desk.units, desk.sheets, self, shown, parts, record, self._left_alone
+            desk.devices, desk.visit, desk.units, desk.sheets, desk.advice, self, shown, parts, record, self._left_alone
         )
         visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, record.note)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)

@@ -42,6 +42,9 @@ ENTER_STARTS = "Enter starts its visit."
 V_STARTS = "V starts a visit."
 PLUG_IT_IN = "Plug it in to check it."
 IS_LEFT_ALONE = "It is left alone: hands off. Shift+W ends it."
+PLAN = "Next, as listed below: {kind}, {checks}"
+PLAN_LEFT = "Not finished, as listed below: {kind}, {left} of {checks} to go"
+CHECKS = ("check", "checks")
 UNIT_KEYS = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
 
 # --- the card of a step ---------------------------------------------------------------------------------

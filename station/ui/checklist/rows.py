@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from station.bench.types import StepView
-from station.checks.decide import reading_outcome
+from station.checks.decide import deciding, excess, reading_outcome
 from station.checks.registry import describe
 from station.checks.said import bare_value
 from station.checks.strengths import faulty_presses
@@ -128,27 +128,12 @@ def _detail(view: StepView) -> str:
     return common.OUTCOMES[view.outcome.value]
 
 
-def deciding(readings: Sequence[Reading], outcome: Outcome) -> Reading | None:
-    """The reading that made the outcome: furthest outside its limit among those that share the verdict."""
-    same = [r for r in readings if r.value is not None and r.limit is not None and reading_outcome(r) is outcome]
-    return max(same, key=_excess, default=None)
-
-
-def _excess(reading: Reading) -> float:
-    """How far outside, in lengths of the way from the limit to the fail limit."""
-    if reading.value is None or reading.limit is None:
-        return 0.0
-    span = abs((reading.fail_beyond if reading.fail_beyond is not None else 0.0) - reading.limit) or 1.0
-    sign = 1.0 if reading.rule == "<=" else -1.0
-    return sign * (reading.value - reading.limit) / span
-
-
 def failing_first(readings: Sequence[Reading]) -> list[Reading]:
     """Readings with a limit, worst verdict first, then by how far out they are; the merely reported ones at the end."""
     rank = {outcome: k for k, outcome in enumerate(_WORST_FIRST)}
 
     def key(reading: Reading) -> tuple[int, float]:
         outcome = reading_outcome(reading)
-        return (len(rank) if outcome is None else rank.get(outcome, 2), -_excess(reading))
+        return (len(rank) if outcome is None else rank.get(outcome, 2), -excess(reading))
 
     return sorted(readings, key=key)

@@ -9,7 +9,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
-from station.bench.types import SessionView, StepView
+from station.bench.types import PlannedVisit, SessionView, StepView
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.errors import InputError
@@ -124,6 +124,13 @@ class StepCard(QFrame):
         else:
             self._show_step(session, session.steps[session.current])
         self.beats.setVisible(self._wants_beats(session))
+
+    def say_plan(self, plan: PlannedVisit) -> None:
+        """How much the next visit asks, below what is said without one."""
+        left = sum(v.state != "done" for v in plan.steps)
+        kind, checks = common.VISIT_KINDS[plan.kind], count_of(len(plan.steps), words.CHECKS)
+        open_ = words.PLAN_LEFT.format(kind=kind, checks=checks, left=left)
+        self._put(self.counts, open_ if left < len(plan.steps) else words.PLAN.format(kind=kind, checks=checks))
 
     def flash(self, session: SessionView | None, share: float) -> None:
         """Beats and the flash of the one called for now (1 at the beat, falling to 0)."""

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from station.checks.decide import reading_outcome
+from station.checks.decide import deciding, reading_outcome
 from station.checks.registry import describe, title_of
 from station.checks.said import bare_value, reading_name, remarks, sentence, verdict_text
 from station.checks.strengths import faulty_presses
@@ -16,7 +16,6 @@ from station.judgement.compared import Change, change
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
 from station.records.types import Result, Treatment, UnitHistory, Visit
-from station.ui.checklist.rows import deciding
 from station.ui.ports import CertificateReady
 from station.words import common, figures, grammar
 from station.words import judgement as judged
