@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
@@ -37,10 +39,20 @@ class View(QWidget):
         self.box.addLayout(head)
         self.tables: list[LineTable] = []
 
-    def add_table(self, table: LineTable, stretch: int = 1) -> LineTable:
+    def add_table(self, table: LineTable, empty: str) -> LineTable:
+        """`empty`: what belongs there, said while nothing does."""
         self.tables.append(table)
-        self.box.addWidget(table, stretch)
+        self.empty = plain_label(empty, "do", wrap=True)
+        self.empty.setMaximumWidth(self.look.px(760))
+        self.empty.hide()
+        self.box.addWidget(self.empty)
+        self.box.addWidget(table, 1)
         return table
+
+    def show_lines(self, table: LineTable, lines: Sequence[Line]) -> None:
+        """The rows of a table that `add_table` added."""
+        table.set_lines(lines)
+        self.empty.setVisible(not lines)
 
     def set_look(self, look: Look) -> None:
         self.look = look
@@ -68,10 +80,10 @@ class ShelfView(View):
     def __init__(self, stock: StockPort, look: Look) -> None:
         super().__init__(words.SHELF, words.SHELF_KEYS, look)
         self._stock = stock
-        self.parts = self.add_table(LineTable(words.SHELF_HEADS, look, right=(2, 3), wide=4))
+        self.parts = self.add_table(LineTable(words.SHELF_HEADS, look, right=(2, 3), wide=4), words.SHELF_EMPTY)
 
     def fill(self) -> None:
-        self.parts.set_lines([_part_line(part) for part in self._stock.shelf()])
+        self.show_lines(self.parts, [_part_line(part) for part in self._stock.shelf()])
 
 
 class DueView(View):
@@ -80,12 +92,12 @@ class DueView(View):
     def __init__(self, units: UnitPort, look: Look) -> None:
         super().__init__(words.DUE, words.DUE_KEYS, look)
         self._units = units
-        self.due = self.add_table(LineTable(words.DUE_HEADS, look, wide=4))
+        self.due = self.add_table(LineTable(words.DUE_HEADS, look, wide=4), words.DUE_EMPTY)
         self.due.opened.connect(self.open_unit)
 
     def fill(self) -> None:
         rows = sorted(self._units.due(), key=lambda r: (not r.ready, r.unit.rest_until, r.unit.tag))
-        self.due.set_lines([_due_line(row) for row in rows])
+        self.show_lines(self.due, [_due_line(row) for row in rows])
 
 
 def _part_line(part: ShelfPart) -> Line:

@@ -5,7 +5,6 @@ NOT_HERE = "{tag} is not plugged in"
 LAST_MEASURED = "What was measured last:"
 NEVER_MEASURED = "Nothing was measured yet. Plug it in, then Enter or V starts its visit."
 LAST_HEADS = ("Check", "Came to", "Measured", "Limit", "When")
-MEASURED = "{value}, {name}"
 NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
 
 # --- dials and trigger columns --------------------------------------------------------------------------

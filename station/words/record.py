@@ -31,7 +31,6 @@ GRADE = "Grade: {grade}"
 # --- findings, suspects, the next treatment ---------------------------------------------------------------
 
 FINDINGS = "Findings"
-MORE_FINDINGS = "More findings"
 FINDING_BESIDE_TWIN = "{finding} · {twin}: {value}"
 FINDING_OLDER = "{finding} · {older}"
 READINGS_SAY = "What readings say"

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from station.checks.decide import deciding
 from station.checks.registry import describe, title_of
-from station.checks.said import limit_text, reading_name, value_text
+from station.checks.said import bare_value, limit_text
 from station.checks.types import Outcome, Reading
 from station.judgement.tries import standing, tells
 from station.records.types import Result, UnitHistory
@@ -38,8 +38,7 @@ def _line(result: Result, names: Mapping[str, str]) -> Line:
     said, limit = "", ""
     reading = None if result.by_hand else _told(result)
     if reading is not None:
-        value = value_text(result.check, reading)
-        said = words.MEASURED.format(name=reading_name(result.check, reading.name), value=value)
+        said = bare_value(result.check, reading)
         limit = limit_text(reading)
     return Line((what, common.OUTCOMES[outcome.value], said, limit, figures.day(result.at)), result, outcome)
 

@@ -166,13 +166,16 @@ class LotPage(QFrame):
 
     # --- filling ---------------------------------------------------------------------------------------
 
-    def show_lot(self, lot: Lot | None, view: LotView | None, fresh: bool, units: Sequence[Unit], found: str) -> None:
-        """`view` may be old or missing while it is being worked out; `found`: what was searched for, "" for the lot."""
+    def show_lot(
+        self, lot: Lot | None, view: LotView | None, fresh: bool, units: Sequence[Unit], found: str, loose: str = ""
+    ) -> None:
+        """`view` may be old or missing while it is being worked out; `found`: what was searched for, "" for the lot.
+        `loose`: what is said of units that belong to no lot."""
         head = _head(lot) if lot is not None else ""
         self._name.setText(head)
         self._name.setVisible(bool(head))
         waits = words.WORKING if lot is not None and view is None else ""
-        self._verdict.setText(no_break(view.verdict()) if view is not None else waits or words.NO_LOT)
+        self._verdict.setText(no_break(view.verdict()) if view is not None else waits or loose or words.NO_LOT)
         self._show_figures(view)
         self._missing.setText("\n".join(view.missing) if view is not None else "")
         self._missing.setVisible(bool(self._missing.text()))

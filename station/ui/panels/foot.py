@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from station.ui.keys import cap_of
 from station.ui.painting.hints import KeyHints, TakesKeys, key_hints
@@ -22,15 +22,10 @@ class PanelFoot(QWidget):
         self._panel = panel
         self.hints = KeyHints("", look)
         self.buttons: dict[str, QPushButton] = {}
-        self._line = QHBoxLayout()
+        self._line = QHBoxLayout(self)
         self._line.setContentsMargins(0, look.px(4), 0, 0)
         self._line.setSpacing(look.px(8))
-        self._line.addStretch(1)
-        box = QVBoxLayout(self)
-        box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(look.px(4))
-        box.addWidget(self.hints)
-        box.addLayout(self._line)
+        self._line.addWidget(self.hints, 1)
         self.setText(text)
 
     def text(self) -> str:
@@ -57,4 +52,3 @@ class PanelFoot(QWidget):
         for key in sorted(self.buttons, reverse=True):  # what is wanted stands last, under the thumb of the mouse hand
             self._line.addWidget(self.buttons[key])
         self.hints.setText(common.DOT.join(rest))
-        self.hints.setVisible(bool(rest))

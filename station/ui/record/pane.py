@@ -37,14 +37,13 @@ from station.words.figures import no_break, when
 from station.words.grammar import sentence_start
 
 FEW_ROWS, MORE_ROWS = 4, 8
-FEW_FINDINGS = 4
 FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
 TALL_PX = 760
 """below this height the pane keeps to what matters most, so that the next treatment's caution stays in sight"""
 NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
-SECTIONS = ("none", "visits", "grade", "findings", "suspects", "proposal", "more", "readings", "log", "facts")
+SECTIONS = ("none", "visits", "grade", "proposal", "findings", "suspects", "readings", "log", "facts")
 
 
 class RecordPane(QFrame):
@@ -193,7 +192,6 @@ class RecordPane(QFrame):
         below = self._show_visits(visit_table(history, self._names, self._running_visit, columns, self._older))
         likely = tuple(self._likely(suspects))
         found = findings(history, self._twins, self._names, self._older)
-        first = len(found) if self._tall() else FEW_FINDINGS  # the next treatment with its caution stays in sight
         told = said_of_readings(history, self._names)
         log, facts = log_lines(history), self._facts(history.unit)
         said: dict[str, tuple[Hashable, Build]] = {
@@ -201,8 +199,7 @@ class RecordPane(QFrame):
             "grade": (self._grade, partial(self._add_grade, self._grade)),
             "suspects": (likely, partial(self._add_suspects, likely)),
             "proposal": (proposal, partial(self._add_proposal, proposal)),
-            "findings": (found[:first], partial(self._add_findings, words.FINDINGS, found[:first])),
-            "more": (found[first:], partial(self._add_findings, words.MORE_FINDINGS, found[first:])),
+            "findings": (found, partial(self._add_findings, found)),
             "readings": (told, partial(self._add_readings, told)),
             "log": (log, partial(self._add_log, log)),
             "facts": (facts, partial(self._add_facts, facts)),
@@ -237,8 +234,8 @@ class RecordPane(QFrame):
     def _add_none(self, box: QVBoxLayout) -> None:
         box.addWidget(plain_label(words.NO_UNIT, "dim", wrap=True))
 
-    def _add_findings(self, title: str, found: Sequence[tuple[str, Outcome]], box: QVBoxLayout) -> None:
-        box.addWidget(self._section(title))
+    def _add_findings(self, found: Sequence[tuple[str, Outcome]], box: QVBoxLayout) -> None:
+        box.addWidget(self._section(words.FINDINGS))
         for text, outcome in found:
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))
