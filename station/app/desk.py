@@ -17,6 +17,7 @@ from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
 from station.app.house import HouseFile, HouseWatch
+from station.app.instead import next_to_plug_in
 from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
 from station.app.live import Live
@@ -71,6 +72,7 @@ class StationDesk:
             errands,
             shelf,
             whose=lambda info: store.unit_by_serial(info.vendor_id, info.product_id, info.serial),
+            instead=lambda held, but: next_to_plug_in(store, held, now().date().isoformat(), but),
             busy=lambda: teacher.busy,
             later=worker.submit,
             tell=tell,

@@ -7,7 +7,7 @@ answer is dropped, and a device that was opened for it is closed again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable
+from collections.abc import Callable, Collection, Generator, Iterable
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -16,8 +16,9 @@ from station.app.active import ActiveUnit, PutByFile
 from station.app.devices import Hardware
 from station.app.errands import Ask, Errand, Errands
 from station.app.shelf_of_sheets import Known, SheetShelf
-from station.errors import DeviceLost, DeviceUnknown, InputError, StationError
+from station.errors import DeviceBusy, DeviceLost, DeviceUnknown, InputError, StationError
 from station.records.types import Unit
+from station.sheets.model import Sheet
 from station.sources.devices import Gone, same_device
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import DeskEvent, DeviceAppeared, DeviceGone, Said
@@ -47,7 +48,8 @@ Taker = Callable[[DeviceInfo], object]
 
 
 class DeviceRoom:
-    """See above. `whose` asks the records for the unit with a device's serial number; `busy` says that a lesson is
+    """See above. `whose` asks the records for the unit with a device's serial number, `instead` for one to go on with
+    while that one cannot be read and that is not among these ids (both in the worker); `busy` says that a lesson is
     under way, which no new device may take the place of; `later` runs what nobody waits for in the worker."""
 
     def __init__(
@@ -57,12 +59,14 @@ class DeviceRoom:
         sheets: SheetShelf,
         *,
         whose: Callable[[DeviceInfo], Unit | None],
+        instead: Callable[[Unit | None, Collection[str]], Unit | None],
         busy: Callable[[], bool],
         later: Callable[[Callable[[], None]], object],
         tell: Callable[[DeskEvent], None],
         put_by: PutByFile,
     ) -> None:
         self._hardware, self._errands, self._sheets = hardware, errands, sheets
+        self._instead = instead
         self._whose, self._busy, self._later, self._tell = whose, busy, later, tell
         self._put_by = put_by
         self._plugs: dict[str, Plug] = {}
@@ -301,11 +305,23 @@ class DeviceRoom:
 
     def _open_known(self, info: DeviceInfo) -> tuple[Source, Known]:
         known = self._sheets.know(info)
-        return self._hardware.open(info, known.sheet), known
+        return self._open(info, known.sheet), known
 
     def _open_blank(self, info: DeviceInfo) -> tuple[Source, Known]:
         known = self._sheets.blank(info)
-        return self._hardware.open(info, known.sheet), known
+        return self._open(info, known.sheet), known
+
+    def _open(self, info: DeviceInfo, sheet: Sheet) -> Source:
+        """DeviceBusy says which unit to plug in meanwhile, where one waits for it."""
+        try:
+            return self._hardware.open(info, sheet)
+        except DeviceBusy as error:
+            view = self._active.view() if self._active is not None else None
+            unit = self._instead(self._whose(info), () if view is None else (view.unit.id,))
+            if unit is None:
+                raise
+            device = info.product or devices.NAMELESS
+            raise DeviceBusy(words.HELD_SO_INSTEAD.format(device=device, tag=unit.tag)) from error
 
     def _made(self, make: Callable[[], Source]) -> tuple[Source, Known]:
         source = make()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import cast
 
 from PySide6.QtCore import Qt, Signal
@@ -9,7 +10,8 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from station.records.types import Unit
-from station.ui.painting.hints import KeyHints, TakesKeys
+from station.ui.keys import key_of
+from station.ui.painting.hints import KeyHints, TakesClicks
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
@@ -24,13 +26,20 @@ from station.words.grammar import spoken_name
 class ArrivalStrip(QFrame):
     """One device at a time; later ones wait behind it.
 
+    A device that nobody knows is offered to the unit that is open and waits for one (`serve`); where it is another
+    model than is written of that unit, that is asked about first.
+
     Signals: `start(DeviceAppeared, Unit, str)`: begin or go on with a visit of that kind;
     `new_unit(DeviceAppeared, str, str)`: a unit of that tag and claim is to be made and its visit begun;
+    `another()`: the device is not the unit that is open;
+    `named(Unit)`: the tag of a unit was typed that the device may not be;
     `teach()`: the device is to be taught; `left()`: nothing to attend to any more.
     """
 
     start = Signal(object, object, str)
     new_unit = Signal(object, str, str)
+    another = Signal()
+    named = Signal(object)
     teach = Signal()
     left = Signal()
 
@@ -43,8 +52,9 @@ class ArrivalStrip(QFrame):
         self.setObjectName("arrival")
         self._units, self._stock, self._visit, self._look = units, stock, visit, look
         self._waiting: list[DeviceAppeared] = []
-        self._suggested = ""
-        self._held = False
+        self._suggested = self._told = ""
+        self._held = self._far = False
+        self._open: Unit | None = None
         self.said = plain_label("", "title", wrap=True)
         self.keys = KeyHints("", look, "dim")
         self.tag, self.claim = QLineEdit(), QLineEdit()
@@ -79,6 +89,35 @@ class ArrivalStrip(QFrame):
         """The device that is being asked about."""
         return self._waiting[0] if self._waiting else None
 
+    @property
+    def unit(self) -> Unit | None:
+        """The unit that Enter begins a visit of; None where its tag is asked for, or whether it is that unit at all."""
+        event = self.device
+        if event is None or event.described == "nothing" or event.unit is not None:
+            return event.unit if event is not None else None
+        served = self._open
+        return served if served is not None and not _differs(served, event) else None
+
+    def serve(self, unit: Unit | None) -> None:
+        """This unit is open and has no device; None: no unit waits for one."""
+        before, self._open = self._open, unit
+        if before != unit and self.isVisible() and self.device is not None:
+            self._show(attend=self.attended)
+
+    def set_far(self, far: bool) -> None:
+        """A visit is under way: Enter is the bench's until the person turns to the strip."""
+        self._far = far
+        self._show_keys()
+
+    def _say_keys(self, text: str) -> None:
+        self._told = text
+        self._show_keys()
+
+    def _show_keys(self) -> None:
+        text = words.ANSWER_WITH_P if self._far and not self.attended else self._told
+        if self.keys.text() != text:
+            self.keys.setText(text)
+
     def appeared(self, event: DeviceAppeared, attend: bool) -> None:
         """Ask about a device. `attend`: no check is running, so the strip may take the keys."""
         self._waiting = [e for e in self._waiting if e.device.key != event.device.key]
@@ -98,6 +137,7 @@ class ArrivalStrip(QFrame):
             self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             target.setFocus()
             self.attended = True
+            self._show_keys()
 
     def dismiss(self) -> None:
         """Not now: go to the next device, or away."""
@@ -107,9 +147,10 @@ class ArrivalStrip(QFrame):
         self._show(attend=True)
 
     def asks_for_tag(self) -> bool:
-        """A device waits that is no known unit yet."""
+        """A device waits that is no known unit yet, nor offered to the one that is open."""
         event = self.device
-        return event is not None and event.unit is None and event.described != "nothing" and not self._held
+        asks = event is not None and event.unit is None and event.described != "nothing" and not self._held
+        return asks and self._open is None
 
     def fill_tag(self, tag: str) -> None:
         """The tag of the unit that the device is was scanned; what its seller claims is next."""
@@ -135,12 +176,15 @@ class ArrivalStrip(QFrame):
             self.left.emit()
             return
         testable = event.described != "nothing"
-        self._fields.setVisible(event.unit is None and testable)
+        served = self._open if event.unit is None and testable else None
+        self._fields.setVisible(event.unit is None and testable and served is None)
         if not testable:
             self.said.setText(words.TELLS_NO_CONTROLS.format(device=_device_words(event)))
-            self.keys.setText(words.TEACH)
+            self._say_keys(words.TEACH)
         elif event.unit is not None:
             self._show_known(event, event.unit)
+        elif served is not None:
+            self._show_served(event, served)
         else:
             self._show_new(event)
         self.show()
@@ -153,10 +197,22 @@ class ArrivalStrip(QFrame):
         self.said.setText(there.format(tag=unit.tag, device=_device_words(event)))
         if visit is not None:
             kind = common.VISIT_KINDS[visit.kind]
-            self.keys.setText(words.GO_ON.format(kind=kind, begun=when(visit.started_at)))
+            self._say_keys(words.GO_ON.format(kind=kind, begun=when(visit.started_at)))
         else:
             keys = words.START_OR_TEACH if _describes_itself(event) else words.START
-            self.keys.setText(keys.format(kind=common.VISIT_KINDS[self._kind(unit)]))
+            self._say_keys(keys.format(kind=common.VISIT_KINDS[self._kind(unit)]))
+
+    def _show_served(self, event: DeviceAppeared, unit: Unit) -> None:
+        device = _device_words(event)
+        if differs := _differs(unit, event):
+            self.said.setText(differs.format(tag=unit.tag, device=device, model=unit.model, serial=unit.serial))
+            self._say_keys(words.THE_SAME_OR_ANOTHER.format(tag=unit.tag))
+            return
+        self.said.setText(words.FOR_THE_OPEN_ONE.format(tag=unit.tag, device=device))
+        visit = self._visit.unfinished(unit.id)
+        told = words.GO_ON_OF if visit is not None else words.START_OF_OPEN
+        kind = common.VISIT_KINDS[visit.kind if visit is not None else self._kind(unit)]
+        self._say_keys(told.format(kind=kind, tag=unit.tag))
 
     def _show_new(self, event: DeviceAppeared) -> None:
         device = _device_words(event)
@@ -175,10 +231,10 @@ class ArrivalStrip(QFrame):
         teach = self.device is not None and _describes_itself(self.device)
         if unit is not None:
             keys = words.START_OF_OR_TEACH if teach else words.START_OF
-            self.keys.setText(keys.format(kind=common.VISIT_KINDS[self._kind(unit)], unit=_unit_words(unit)))
+            self._say_keys(keys.format(kind=common.VISIT_KINDS[self._kind(unit)], unit=_unit_words(unit)))
         else:
             keys = words.NEW_UNIT_OR_TEACH if teach else words.NEW_UNIT
-            self.keys.setText(keys.format(unit=self._tag_words(text.strip() or self._suggested)))
+            self._say_keys(keys.format(unit=self._tag_words(text.strip() or self._suggested)))
         self.claim.setEnabled(unit is None)
 
     def _tag_words(self, tag: str) -> str:
@@ -204,35 +260,74 @@ class ArrivalStrip(QFrame):
             return self.dismiss()
         if event.described == "nothing":
             return self.teach.emit()
+        if event.unit is None and (served := self._open) is not None:
+            if not _differs(served, event):
+                self._begin(event, served)
+            return None  # which of the two it is takes a key of its own
         unit = event.unit or self._unit(self.tag.text().strip())
+        if event.unit is None and unit is not None and _differs(unit, event):
+            return self.named.emit(unit)  # it is asked about
         tag, claim = self.tag.text().strip() or self._suggested, self.claim.text().strip()
-        del self._waiting[0]
-        self.attended = False
         if unit is not None:
-            visit = self._visit.unfinished(unit.id)
-            self.start.emit(event, unit, visit.kind if visit is not None else self._kind(unit))
-        else:
-            self.new_unit.emit(event, tag, claim)
+            self._begin(event, unit)
+            return None
+        self._answered()
+        self.new_unit.emit(event, tag, claim)
         self._show(attend=False)
         return None
 
-    def take_key(self, key: str) -> None:
+    def key_clicked(self, key: str) -> None:
         """A click on a key of the strip; what it does not know the window does."""
+        if key == "Tab":
+            self.focusNextPrevChild(True)
+        elif not self.take_key(key):
+            cast(TakesClicks, self.window()).key_clicked(key)
+
+    def _begin(self, event: DeviceAppeared, unit: Unit) -> None:
+        visit = self._visit.unfinished(unit.id)
+        self._answered()
+        self.start.emit(event, unit, visit.kind if visit is not None else self._kind(unit))
+        self._show(attend=False)
+
+    def _answered(self) -> None:
+        del self._waiting[0]
+        self.attended = False
+
+    def _same(self) -> None:
+        """It is the unit that is open, whatever was written of it until now."""
+        event, unit = self.device, self._open
+        if event is None or unit is None:
+            return
+        device = event.device
+        unit = replace(
+            unit,
+            model=event.sheet or device.product,
+            serial=device.serial,
+            vendor_id=device.vendor_id,
+            product_id=device.product_id,
+        )
+        self._units.change(unit)
+        self._begin(event, unit)
+
+    def take_key(self, key: str) -> bool:
+        """A key of the strip, by its name; whether it is one now."""
+        event = self.device
+        asks = event is not None and event.unit is None and event.described != "nothing" and self._open is not None
+        differs = asks and event is not None and bool(_differs(cast("Unit", self._open), event))
         if key == "Enter":
             self.accept()
         elif key == "Esc":
             self.dismiss()
-        elif key == "Tab":
-            self.focusNextPrevChild(True)
+        elif key == "N" and asks:
+            self.another.emit()
+        elif key == "Y" and differs:
+            self._same()
         else:
-            cast(TakesKeys, self.window()).take_key(key)
+            return False
+        return True
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.accept()
-        elif event.key() == Qt.Key.Key_Escape:
-            self.dismiss()
-        else:
+        if not self.take_key(key_of(event)):
             event.ignore()
 
     def focusNextPrevChild(self, forward: bool) -> bool:
@@ -241,6 +336,24 @@ class ArrivalStrip(QFrame):
             return True
         (self.claim if self.tag.hasFocus() and self.claim.isEnabled() else self.tag).setFocus()
         return True
+
+
+def _differs(unit: Unit, event: DeviceAppeared) -> str:
+    """What of a device is not as it is written of a unit, as the sentence that asks about it; "" if nothing."""
+    device = event.device
+    ids = (unit.vendor_id, unit.product_id)
+    if unit.vendor_id:
+        if ids != (device.vendor_id, device.product_id):
+            return words.ANOTHER_MODEL
+    elif unit.model and not any(_alike(unit.model, name) for name in (event.sheet, device.product)):
+        return words.ANOTHER_MODEL
+    return words.ANOTHER_SERIAL if unit.serial and device.serial and unit.serial != device.serial else ""
+
+
+def _alike(written: str, told: str) -> bool:
+    """Whether two names of a model may be the same: "Plover T2 black" and "Plover T2"."""
+    one, other = written.casefold().strip(), told.casefold().strip()
+    return bool(other) and (one in other or other in one)
 
 
 def _describes_itself(event: DeviceAppeared) -> bool:

@@ -25,7 +25,7 @@ from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
-from station.words import checklist, panels, record
+from station.words import arrival, checklist, panels, record
 from station.words import window as words
 
 
@@ -64,15 +64,21 @@ class BenchRoom:
         self._arrival = parts.arrival
         self.device: DeviceInfo | None = None
         """the device that a visit was asked for on"""
+        self._begun_on = ""
+        """its key, while it is plugged in"""
         self._waits: tuple[int, str, DeviceInfo | None] | None = None
         """a unit that is being written up, for a device or to be opened: the number of the answer, its tag, the
         device"""
+        self._opened = ""
+        """the id of the unit that was opened by hand and had no device since"""
         self._silent = 0
         """the number of the answer to who is silent; 0 when nobody waits for it"""
         self._held = self._record_waits = False
         self._planned_for, self._planned = "", cast("PlannedVisit | None", None)
         parts.arrival.start.connect(self.start_visit)
         parts.arrival.new_unit.connect(self.make_unit)
+        parts.arrival.another.connect(self._is_another)
+        parts.arrival.named.connect(self.open_unit)
         parts.arrival.left.connect(self._arrival_left)
 
     # --- devices -------------------------------------------------------------------------------------------
@@ -81,19 +87,27 @@ class BenchRoom:
         """A device was plugged in and is asked about, unless it has left meanwhile."""
         shown, teaching = self._shown, self._shown.lesson is not None
         self._show_devices()
+        if event.device.key == self._begun_on:
+            return self.show_visit()  # opened for the visit that begins on it
         busy = shown.checking or teaching
         if event.unit is not None and shown.visit_unit() is None:
+            if self._opened and shown.unit is not None and event.unit.id != shown.unit.id:
+                said = arrival.IS_ANOTHER_UNIT.format(plugged=event.unit.tag, open=shown.unit.tag)
+                self._frame.say(said)
             self.choose_unit(event.unit)
         free = not busy and not self._frame.panel_open() and self._frame.view_name() == "bench"
         self._arrival.appeared(event, attend=free)
         if busy and not teaching:
             self._frame.say(words.WAS_PLUGGED_IN.format(device=event.device.product))
         self.show_visit()
+        return None
 
     def gone(self, device: DeviceInfo) -> None:
         """A device was unplugged: nothing is asked about it any more."""
         if self._waits is not None and self._waits[2] is not None and self._waits[2].key == device.key:
             self._waits = None
+        if self._begun_on == device.key:
+            self._begun_on = ""
         self._arrival.gone(device.key)
         self._show_devices()
         self.show_visit()
@@ -146,7 +160,7 @@ class BenchRoom:
         self._waits = (answers, tag, None)
 
     def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
-        self.device = device
+        self.device, self._begun_on, self._opened = device, device.key, ""
         self.choose_unit(unit)
         self._visit.start(unit.id, device, kind)
         self._frame.show_view("bench")
@@ -165,7 +179,9 @@ class BenchRoom:
         self.draw_record()
 
     def open_unit(self, unit: Unit) -> None:
-        """Show a unit's record on the bench view."""
+        """Show a unit's record on the bench view; what is plugged in next may be it."""
+        on_bench = self._shown.visit_unit()
+        self._opened = unit.id if on_bench is None or on_bench.id != unit.id else ""
         self.choose_unit(unit)
         self._frame.show_view("bench")
 
@@ -187,8 +203,12 @@ class BenchRoom:
         unit, session = self._shown.unit, self._shown.session
         over = session is None or session.finished
         idle = over and unit is not None and (session is None or session.unit.id != unit.id)
-        waits = self._arrival.device is not None and self._arrival.device.unit is not None
         alone = unit is not None and unit.id in self._left_alone()
+        wants = unit is not None and unit.id == self._opened and not alone
+        self._arrival.serve(unit if wants else None)
+        self._arrival.set_far(self._shown.visit_unit() is not None)
+        offered = self._arrival.unit
+        waits = offered is not None and unit is not None and offered.id == unit.id
         planned = self._plan(unit) if idle or session is None else None
         here = unit is None or self._shown.visit_unit() is not None or bool(self._devices_for(unit))
         sheet = self._sheets.sheet() if here else None
@@ -252,11 +272,10 @@ class BenchRoom:
     def visit(self) -> None:
         """Start a visit for the unit that is shown, on the device that is there."""
         event = self._arrival.device
-        unit = event.unit if event is not None and event.unit is not None else self._shown.unit
-        here = self._devices_for(unit)
-        device = event.device if event is not None else here[0] if len(here) == 1 else None
+        unit, device = self._nearest()
         if unit is None or device is None:
-            self._frame.say(words.WHICH_DEVICE if unit is not None and here else words.PLUG_IN_FIRST)
+            several = unit is not None and self._devices_for(unit)
+            self._frame.say(words.WHICH_DEVICE if several else words.PLUG_IN_FIRST)
             return
         if self._shown.visit_unit() is not None:
             self._frame.say(words.VISIT_UNDER_WAY)
@@ -264,7 +283,7 @@ class BenchRoom:
         kind = proposed_kind(self._units.history(unit.id), self._units.today())
 
         def start(chosen: str) -> None:
-            if event is not None:
+            if event is not None and event.device.key == device.key:
                 self._arrival.dismiss()
             self.begin(unit, device, chosen)
 
@@ -274,13 +293,18 @@ class BenchRoom:
         """The unit at the front, the device that it is, and the kind of visit that lies nearest for it."""
         unit, device = self._shown.visit_unit(), self.active_device()
         if unit is None or device is None:
-            event = self._arrival.device
-            unit = event.unit if event is not None and event.unit is not None else self._shown.unit
-            here = self._devices_for(unit)
-            device = event.device if event is not None else here[0] if len(here) == 1 else None
+            unit, device = self._nearest()
         if unit is None or device is None:
             return None
         return unit, device, proposed_kind(self._units.history(unit.id), self._units.today())
+
+    def _nearest(self) -> tuple[Unit | None, DeviceInfo | None]:
+        """The unit that a visit would be of, and the one device that may be it."""
+        event, offered = self._arrival.device, self._arrival.unit
+        if event is not None and offered is not None:
+            return offered, event.device
+        here = self._devices_for(self._shown.unit)
+        return self._shown.unit, here[0] if len(here) == 1 else None
 
     def let_go(self) -> None:
         """The unit at the front leaves it."""
@@ -312,6 +336,11 @@ class BenchRoom:
             self._frame.say(panels.SHEET_NEEDS_UNIT)
         else:
             self._frame.open_panel(lambda look, over: SheetPanel(self._sheets, look, over))
+
+    def _is_another(self) -> None:
+        self._opened = ""
+        self.show_visit()
+        self._arrival.attend()
 
     def _arrival_left(self) -> None:
         self.show_visit()

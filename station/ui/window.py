@@ -202,7 +202,7 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         self.foot.help.clicked.connect(self.keys)
         self.alone.opened.connect(lambda: self.act("alone.list"))
-        self.splash.taken.connect(self.take_key)
+        self.splash.taken.connect(self.key_clicked)
         self.foot.put_away.connect(lambda: self.say(""))
         for button, view in zip(self.foot.views, VIEWS, strict=True):
             button.clicked.connect(lambda _=False, name=view.name: self.show_view(name))
@@ -438,7 +438,7 @@ class MainWindow(QMainWindow):
         finally:
             self._acting = False
 
-    def take_key(self, key: str) -> None:
+    def key_clicked(self, key: str) -> None:
         """A click on a key that stands written somewhere: as if it was pressed."""
         line = find_key(key, self.key_view())
         if self.panel is not None:

@@ -14,14 +14,23 @@ NEW_WITHOUT_SHEET = "New device: {device}. No sheet fits it."
 BACK = "{tag} is back ({device})"
 PLUGGED_IN = "{tag} is plugged in ({device})"
 
+FOR_THE_OPEN_ONE = "{tag} is open, and {device} was plugged in"
+ANOTHER_MODEL = "{tag} is written up as {model}, and this is {device}: is it the same unit?"
+ANOTHER_SERIAL = "{tag} has the serial number {serial}, and this {device} has another: is it the same unit?"
+IS_ANOTHER_UNIT = "{plugged} is plugged in, by its serial number; {open} was open and is not this unit."
+
 # --- what the keys do now -----------------------------------------------------------------------------
 
+ANSWER_WITH_P = "P: answer for it"
 TEACH = "Enter: teach it · Esc: put aside"
 GO_ON = "Its visit “{kind}” of {begun} is not finished. Enter: go on where it stopped · Esc: not now"
 START = "Enter: start the visit “{kind}” · V: another kind · Esc: not now"
 START_OR_TEACH = (
     "Enter: start the visit “{kind}”, tested as it describes itself · F5: teach it · V: another kind · Esc: not now"
 )
+START_OF_OPEN = "Enter: start the visit “{kind}” of {tag} · N: another unit · V: another kind · Esc: not now"
+GO_ON_OF = "Enter: go on with the visit “{kind}” of {tag} · N: another unit · Esc: not now"
+THE_SAME_OR_ANOTHER = "Y: yes, correct what is written of {tag} · N: another unit · Esc: not now"
 START_OF = "Enter: start the visit “{kind}” of {unit} · Esc: not now"
 START_OF_OR_TEACH = (
     "Enter: start the visit “{kind}” of {unit}, tested as it describes itself · F5: teach it · Esc: not now"

@@ -7,6 +7,9 @@ ONLY_IN_LOG = "the log (the crash file could not be written)"
 
 NOT_PLUGGED_IN = "{device} is not plugged in any more; plug it in and try again."
 UNPLUGGED_BEFORE = "{device} was unplugged before it could be used; plug it in and try again."
+HELD_SO_INSTEAD = (
+    "Another program holds {device}; close that program and plug the device in again, or plug in {tag} instead."
+)
 NO_CONTROLS_SAID = "{device} does not say which controls it has; F5 teaches it."
 NO_DESCRIPTOR = "it gives no report descriptor."
 DESCRIPTOR_UNREADABLE = "its report descriptor cannot be read: {problem}."

@@ -37,7 +37,7 @@ class VisitRoom:
     def go(self) -> None:
         device = self._arrival.device
         if device is not None and self._shown.visit_unit() is None:
-            if device.unit is not None:
+            if self._arrival.unit is not None:
                 self._arrival.accept()
             else:
                 self._arrival.attend()

@@ -23,10 +23,10 @@ KEY_OF_CAP = {cap_of(key): key for key in (*_OWN, *(line.key for line in KEYS))}
 _PIECES = re.compile(r"(\S+?)(,? +)")
 
 
-class TakesKeys(Protocol):
+class TakesClicks(Protocol):
     """A part of the window that a click on a key is handed to: the nearest one around the line of keys."""
 
-    def take_key(self, key: str) -> None: ...
+    def key_clicked(self, key: str) -> None: ...
 
 
 def key_hints(text: str) -> tuple[tuple[str, str], ...]:
@@ -107,10 +107,10 @@ class KeyHints(QLabel):
 
     def _clicked(self, key: str) -> None:
         around = self.parentWidget()
-        while around is not None and not hasattr(around, "take_key"):
+        while around is not None and not hasattr(around, "key_clicked"):
             around = around.parentWidget()
         if around is not None:
-            cast(TakesKeys, around).take_key(key)
+            cast(TakesClicks, around).key_clicked(key)
 
 
 def _marked(text: str, tone: str) -> str:

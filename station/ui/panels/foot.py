@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from station.ui.keys import cap_of
-from station.ui.painting.hints import KeyHints, TakesKeys, key_hints
+from station.ui.painting.hints import KeyHints, TakesClicks, key_hints
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import key_button
 from station.words import common
@@ -17,7 +17,7 @@ _ENDS = ("Enter", "Esc")
 class PanelFoot(QWidget):
     """`setText` with a line such as "Tab: reason · Enter: save · Esc: back"; a click is handed to `panel`."""
 
-    def __init__(self, text: str, panel: TakesKeys, look: Look) -> None:
+    def __init__(self, text: str, panel: TakesClicks, look: Look) -> None:
         super().__init__()
         self._panel = panel
         self.hints = KeyHints("", look)
@@ -47,7 +47,7 @@ class PanelFoot(QWidget):
                 continue
             what = part.partition(":")[2].strip()
             button = key_button(words.KEY_BUTTON.format(key=cap_of(key), what=what), wanted=key == "Enter")
-            button.clicked.connect(lambda _=False, key=key: self._panel.take_key(key))
+            button.clicked.connect(lambda _=False, key=key: self._panel.key_clicked(key))
             self.buttons[key] = button
         for key in sorted(self.buttons, reverse=True):  # what is wanted stands last, under the thumb of the mouse hand
             self._line.addWidget(self.buttons[key])

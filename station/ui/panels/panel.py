@@ -172,7 +172,7 @@ class Panel(QFrame):
         self.closed.emit()
         self.deleteLater()
 
-    def take_key(self, key: str) -> None:
+    def key_clicked(self, key: str) -> None:
         """A click on a key of the foot."""
         if key == "Enter":
             self.accept()
