@@ -6,6 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from station.bench.types import PlannedVisit, SessionView
+from station.ui.checklist.last_results import Batch
 from station.ui.checklist.rows import rows_of
 from station.ui.checklist.step_card import StepCard
 from station.ui.checklist.step_list import StepList
@@ -27,6 +28,7 @@ class ChecklistPane(QWidget):
         super().__init__(parent)
         self._look = look
         self._session: SessionView | None = None
+        self._batch = Batch()
         self._idle = words.NO_VISIT
         self._plan: PlannedVisit | None = None
         self.card = StepCard(look)
@@ -74,6 +76,9 @@ class ChecklistPane(QWidget):
             self._show_idle()
             return
         self.card.set_session(session, self._idle)
+        ended = self._batch.take(old, session)
+        if not session.finished and session.current >= 0:
+            self.card.say_ended(session, ended)
         stale = old is None or (old.steps, old.current, old.running) != (
             session.steps,
             session.current,

@@ -63,13 +63,13 @@ def _group_rows(steps: Sequence[StepView], members: list[int], current: int, run
     rows: list[Row] = []
     for k in members:
         view = steps[k]
-        alone = k == current or bool(_detail(view))
+        alone = k == current or bool(detail_of(view))
         last = rows[-1] if rows else None
         if (
             last is not None
             and not alone
             and not last.current
-            and not _detail(steps[last.steps[-1]])
+            and not detail_of(steps[last.steps[-1]])
             and steps[last.steps[-1]].step.control == view.step.control
             and last.shape == shape_of(view)
         ):
@@ -101,7 +101,7 @@ def _title(view: StepView) -> str:
 
 def _said(view: StepView, name: str, shape: Shape) -> str:
     """The check's name and its detail; the outcome alone where the row is already named after the check."""
-    detail = words.RUNNING if shape == RUNNING else _detail(view)
+    detail = words.RUNNING if shape == RUNNING else detail_of(view)
     if name.casefold() == view.step.title.casefold():
         return detail or common.OUTCOMES[view.outcome.value]
     if not detail:
@@ -109,7 +109,7 @@ def _said(view: StepView, name: str, shape: Shape) -> str:
     return words.CHECK_AND_DETAIL.format(check=describe(view.step.check).short or _title(view), detail=detail)
 
 
-def _detail(view: StepView) -> str:
+def detail_of(view: StepView) -> str:
     """What is worth reading in the list: the reading that decided a fail, a mark by hand, why it stopped."""
     if was_skipped(view):
         return words.SKIPPED
@@ -123,7 +123,7 @@ def _detail(view: StepView) -> str:
     if presses is not None:
         return words.FAULTY.format(faulty=presses[0], counted=presses[1])
     reading = deciding(view.assessment.readings, view.outcome)
-    if reading is not None and reading.value is not None:
+    if reading is not None and reading.value is not None and reading.unit not in ("", "count"):
         return bare_value(view.step.check, reading)
     return common.OUTCOMES[view.outcome.value]
 

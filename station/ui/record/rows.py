@@ -241,7 +241,8 @@ def _cell(result: Result | None, name: str, last: bool) -> Cell:
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
         return Cell(common.OUTCOMES[outcome.value], outcome)
-    if reading_outcome(reading) not in (None, outcome):
+    bare_count = not reading.unit or reading.unit == "count"  # the number alone does not say of what
+    if bare_count or reading_outcome(reading) not in (None, outcome):
         decided = deciding(result.assessment.readings, outcome)
         return Cell(common.OUTCOMES[outcome.value], outcome, verdict_text(result.check, decided) if decided else "")
     return Cell(bare_value(result.check, reading, unit=last), outcome)
