@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from typing import Protocol, cast
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtWidgets import QLabel
 
 from station.ui.keys import KEYS, cap_of
@@ -64,6 +64,7 @@ class KeyHints(QLabel):
     def __init__(self, text: str, look: Look, role: str = "small", wrap: bool = True) -> None:
         super().__init__()
         self._look, self._plain = look, ""
+        self._forget()
         self.setTextFormat(Qt.TextFormat.RichText)
         self.setWordWrap(wrap)
         self.setProperty("role", role)
@@ -87,6 +88,29 @@ class KeyHints(QLabel):
             self.setAccessibleName(text)
             self._show()
 
+    def heightForWidth(self, width: int) -> int:
+        """Kept, because Qt lays markup out anew for each width that it is asked about, and paints it again after."""
+        if width not in self._heights:
+            self._heights[width] = super().heightForWidth(width)
+        return self._heights[width]
+
+    def sizeHint(self) -> QSize:
+        self._hint = self._hint or super().sizeHint()
+        return self._hint
+
+    def minimumSizeHint(self) -> QSize:
+        self._least = self._least or super().minimumSizeHint()
+        return self._least
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Another font or style takes other room."""
+        super().changeEvent(event)
+        self._forget()
+
+    def _forget(self) -> None:
+        self._heights: dict[int, int] = {}
+        self._hint = self._least = cast("QSize | None", None)
+
     def clickable(self) -> Sequence[str]:
         """The keys that can be clicked."""
         return [key for _, key in key_hints(self._plain) if key]
@@ -103,6 +127,7 @@ class KeyHints(QLabel):
             f'<a href="{html.escape(key)}" style="{style}">{_marked(text, strong)}</a>' if key else html.escape(text)
             for text, key in key_hints(self._plain)
         )
+        self._forget()
         super().setText("".join(parts).replace("\N{NO-BREAK SPACE}", "&nbsp;"))
 
     def _clicked(self, key: str) -> None:
