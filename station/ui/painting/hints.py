@@ -61,6 +61,10 @@ def _of_part(part: str) -> list[tuple[str, str]]:
 class KeyHints(QLabel):
     """Shows and reads like a label; what a key does can be clicked."""
 
+    _heights: dict[int, int]
+    _hint: QSize | None
+    _least: QSize | None
+
     def __init__(self, text: str, look: Look, role: str = "small", wrap: bool = True) -> None:
         super().__init__()
         self._look, self._plain = look, ""
@@ -95,11 +99,13 @@ class KeyHints(QLabel):
         return self._heights[width]
 
     def sizeHint(self) -> QSize:
-        self._hint = self._hint or super().sizeHint()
+        if self._hint is None:
+            self._hint = super().sizeHint()
         return self._hint
 
     def minimumSizeHint(self) -> QSize:
-        self._least = self._least or super().minimumSizeHint()
+        if self._least is None:
+            self._least = super().minimumSizeHint()
         return self._least
 
     def changeEvent(self, event: QEvent) -> None:
@@ -108,8 +114,8 @@ class KeyHints(QLabel):
         self._forget()
 
     def _forget(self) -> None:
-        self._heights: dict[int, int] = {}
-        self._hint = self._least = cast("QSize | None", None)
+        self._heights = {}
+        self._hint = self._least = None
 
     def clickable(self) -> Sequence[str]:
         """The keys that can be clicked."""
