@@ -53,6 +53,9 @@ FLICKS = 8
 GREATEST_OF_8 = 2.7
 """in place of k = 2 for the slowest of eight directions: the greatest of eight alike values lies no farther than this
 many standard deviations above their mean in 97.5 of 100 cases (computed for normal values)"""
+NEAR = 2.0
+"""a repeatability that passes by less than so many of its uncertainties is looked at once more: that of few returns
+scatters, and its uncertainty with it"""
 
 
 def _ring(limits: LimitTable) -> tuple[float, ...]:
@@ -234,7 +237,9 @@ def _doubtful(free: list[Release], signal: StickSignal, limits: Limits) -> bool:
     if len(free) >= 2 * FLICKS:
         return False
     (reading,) = judged(LetGo.name, [_repeatability(free, signal)], limits)
-    return reading_outcome(reading) is Outcome.BORDERLINE
+    outcome = reading_outcome(reading)
+    near = outcome is Outcome.PASS and (reading.value or 0.0) + NEAR * reading.uncertainty > (reading.limit or math.inf)
+    return near or outcome is Outcome.BORDERLINE
 
 
 def _of_a_game(free: list[Release], signal: StickSignal, points: F64, offset_u: float) -> tuple[Reading, ...]:

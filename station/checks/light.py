@@ -143,6 +143,9 @@ class Counts:
     def __add__(self, other: Counts) -> Counts:
         return Counts(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
 
+    def __sub__(self, other: Counts) -> Counts:
+        return Counts(*(a - b for a, b in zip(astuple(self), astuple(other), strict=True)))
+
     @property
     def faulty(self) -> int:
         """Beats on which the button was at fault, whatever the hand did."""
@@ -166,7 +169,8 @@ class LightCheck:
     """A press for each beat until the sequential test has decided, at most 60 that count; or, `long`, 100 of them.
 
     `strength` says how hard; `mass_g` is the mass, in grams, that presses in the finger's place. `before`: what tries
-    that this one goes on from came to. `alone`: the twin is not pressed along.
+    that this one goes on from came to; `begun`: of it, what a test that was broken off came to, which is carried on.
+    `alone`: the twin is not pressed along.
     """
 
     def __init__(
@@ -176,6 +180,7 @@ class LightCheck:
         *,
         long: bool = False,
         before: Counts = _NOTHING,
+        begun: Counts = _NOTHING,
         alone: bool = False,
     ) -> None:
         self.name = LONG if long else CHECK_OF[strength]
@@ -185,24 +190,31 @@ class LightCheck:
         self.mass_g = mass_g
         self.long = long
         self.before = before
+        self.begun = begun
         self.alone = alone
 
     def weighing(self, mass_g: float | None) -> LightCheck:
         """The same check with that mass in the finger's place; None: the finger."""
-        return LightCheck(self.strength, mass_g, long=self.long, before=self.before, alone=self.alone)
+        return LightCheck(self.strength, mass_g, long=self.long, before=self.before, begun=self.begun, alone=self.alone)
 
     def going_on(self, tries: Sequence[Assessment], limits: Limits) -> LightCheck:
         """The same check as it goes on from these tries, oldest first: their counts add up, and once too many beats
         were registered by neither the button nor its twin, the button is pressed alone.
 
-        Tries with another mass are left out, and so is one that was to be done again without the twin: nobody knows
-        what it says.
+        One that was ended before anything was decided is carried on: its presses need not be made again. Tries with
+        another mass are left out, and so is one that was to be done again without the twin: nobody knows what it says.
         """
         force = None if self.mass_g is None else weight_n(self.mass_g)
-        told = [done for done in tries if not _to_do_alone(done) and _force_in(done.readings) == force]
-        before = next((c for done in reversed(told) if (c := counts_of(done.readings)).beats), _NOTHING)
+        before = decided = _NOTHING
+        for done in tries:
+            if _to_do_alone(done):
+                decided = before  # what was pressed with the twin is not carried on without it
+            elif _force_in(done.readings) == force and (counts := counts_of(done.readings)).beats:
+                before, decided = counts, decided if done.again else counts
         alone = any(map(_to_do_alone, tries))
-        return LightCheck(self.strength, self.mass_g, long=self.long, before=before, alone=alone)
+        return LightCheck(
+            self.strength, self.mass_g, long=self.long, before=before, begun=before - decided, alone=alone
+        )
 
     def _plan(self, limits: Limits) -> sequential.Plan:
         """Where the button is pressed alone after a first look with its twin, either look may be wrong: the second one
@@ -242,9 +254,9 @@ class LightCheck:
         shown = tuple(r for r in readings if r.name not in _SHOWN_FROM or (r.value or 0) >= _SHOWN_FROM[r.name])
         if self._decided(plan, counted) or outcome_of(readings) is Outcome.FAIL:
             return Progress(True, "", 1.0, shown, marks)
-        left = self._to_go(plan, counted)
+        left, made = self._to_go(plan, counted), self.begun.beats + len(counted)
         to_go = words.TO_GO.format(what=some(left, words.GOOD_PRESS))
-        return Progress(False, to_go, len(counted) / (len(counted) + left), shown, marks)
+        return Progress(False, to_go, made / (made + left), shown, marks)
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         plan, beats = self._plan(limits), _tally(take)
@@ -278,31 +290,43 @@ class LightCheck:
         """
         at_worst = [b.faulty or b.state == NEITHER for b in counted]
         sure = [b.faulty for b in counted if b.state != NEITHER]
-        over = len(counted) >= (LONG_PRESSES if self.long else plan.stop_at)
-        fails = self._run(plan, self.before.sure, sure, len(sure) if over else LONG_PRESSES)
+        begun, before = self.begun, self.before - self.begun
+        whole = LONG_PRESSES if self.long else plan.stop_at
+        over = begun.beats + len(counted) >= whole
+        fails = self._run(plan, before.sure, begun.sure, sure, begun.sure[0] + len(sure) if over else whole)
         if fails == "reject":
             return "reject"
-        if self._run(plan, self.before.at_worst, at_worst, LONG_PRESSES) == "accept":
+        if self._run(plan, before.at_worst, begun.at_worst, at_worst, whole) == "accept":
             return "accept"
-        if sequential.run(plan, [b.state == NEITHER for b in counted])[0] == "reject":
+        neither = [b.state == NEITHER for b in counted]
+        if sequential.run(plan, neither, (begun.beats, begun.neither))[0] == "reject":
             return "alone"
         if not over:
             return ""
         return "alone" if fails == "accept" else "undecided"
 
-    def _run(self, plan: sequential.Plan, before: tuple[int, int], faulty: Sequence[bool], presses: int) -> str:
+    def _run(
+        self,
+        plan: sequential.Plan,
+        before: tuple[int, int],
+        begun: tuple[int, int],
+        faulty: Sequence[bool],
+        presses: int,
+    ) -> str:
         if self.long:
-            return sequential.run_fixed(plan, before, faulty, presses)[0]
-        return sequential.run_on(plan, before, faulty)[0]
+            all_before = before[0] + begun[0], before[1] + begun[1]
+            return sequential.run_fixed(plan, all_before, faulty, presses - begun[0])[0]
+        return sequential.run_on(plan, before, faulty, begun)[0]
 
     def _to_go(self, plan: sequential.Plan, counted: tuple[BeatPress, ...]) -> int:
         """Presses until it passes if all of them are good, or until it stops; at least one."""
+        made = self.begun.beats + len(counted)
         if self.long:
-            return max(1, LONG_PRESSES - len(counted))
-        own = sum(b.faulty or b.state == NEITHER for b in counted)
-        beats, faulty = self.before.at_worst
+            return max(1, LONG_PRESSES - made)
+        own = self.begun.at_worst[1] + sum(b.faulty or b.state == NEITHER for b in counted)
+        beats, faulty = (self.before - self.begun).at_worst
         needed = max(plan.presses_to_accept(own), plan.presses_to_accept(own + faulty) - beats)
-        return max(1, min(needed, plan.stop_at) - len(counted))
+        return max(1, min(needed, plan.stop_at) - made)
 
     def _again_alone(self, take: Take, readings: tuple[Reading, ...]) -> Assessment:
         counts = counts_of(readings)

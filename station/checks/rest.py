@@ -36,7 +36,7 @@ from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
 from station.measure.dead_zone import hidden_zone
 from station.measure.means import effective_step
-from station.measure.placement import Middle, middle
+from station.measure.placement import ENOUGH_FLICKS, Middle, middle
 from station.measure.settle import Release, releases
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.tremor import hand_share
@@ -56,8 +56,6 @@ AFTER_NS = (150 * NS_PER_MS, 250 * NS_PER_MS, 350 * NS_PER_MS)
 """so long after it was let go a sound stick has come back and no hand is there again (common practice, no source)"""
 NEAR_SHARE = 0.6
 """nearer to the middle than this share of the limit a stick passes, flicked or not"""
-ENOUGH_FLICKS = 4
-"""flicks after which a stick that rests now here, now there is measured"""
 TOUCHED_NS = 600 * NS_PER_MS
 """a calm that begins later than this after the last flick began after a touch of the stick"""
 STILL_COMING_PCT = 1.0

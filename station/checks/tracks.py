@@ -173,11 +173,15 @@ def track(
     number, at = _repeated(back)
     rms = float(np.median(noise)) if noise else 0.0
     looked_for = (report_ns, step, widest_ok, rms, centred)
-    gap, dead_zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
-    across, _ = _gap(parts, [], *looked_for) if notable else (None, None)
-    if across is not None and across.sure and (flickers := [s for s in notable if _leaps(s, across, step)]):
-        notable = [s for s in notable if s not in flickers]
-        gap, dead_zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
+    gap, zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
+    if notable:
+        across, beside = _gap(parts, [], *looked_for)
+        leapt = (*([across] if across is not None and across.sure else []), *beside)
+        flickers = [s for s in notable if any(_leaps(s, one, step) for one in leapt)]
+        if flickers:
+            notable = [s for s in notable if s not in flickers]
+            gap, zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
+    dead_zone = max(zone, key=lambda one: one.width, default=None)
     spiky = [s for s in notable if s.height > threshold]
     largest = _largest(notable, below, step, rms, threshold)
     return Track(tuple(spiky), largest, number, at, gap, step, rms, len(found), dead_zone, NOTABLE_SHARE * widest_ok)
@@ -248,12 +252,12 @@ def _gap(
     widest_ok: float,
     noise: float,
     centred: bool,
-) -> tuple[Gap | None, Gap | None]:
+) -> tuple[Gap | None, tuple[Gap, ...]]:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
     explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own.
-    Besides a dead zone, which is no gap, if the value rests in the middle of its range (`centred`)."""
+    Besides the two sides of a dead zone, which is no gap, if the value rests in the middle of its range (`centred`)."""
     if not parts:
-        return None, None
+        return None, ()
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
@@ -263,7 +267,7 @@ def _gap(
     gaps = [gap for gap in gaps if not _holds(gap, spiky)] or gaps[-1:]
     doubtful = [gap for gap in gaps if gap.width > passing]
     widest = next((gap for gap in doubtful if gap.called), None) if doubtful else gaps[0] if gaps else None
-    return widest, max(zone, key=lambda gap: gap.width) if zone else None
+    return widest, tuple(zone)
 
 
 def _leaps(spike: Spike, gap: Gap, step: float) -> bool:

@@ -21,7 +21,9 @@ WITH_PRESS_NS = 60_000_000
 """what begins so near to a press of the control that was asked for belongs to it: a short, which the contact check
 names, or a finger across both"""
 BESIDE_NS = 350_000_000
-"""a press of the control that was asked for within this before or after: the finger was there and not on another"""
+"""a movement of the control that was asked for within this before or after: the finger was there and not on another"""
+BEAT_NS = 250_000_000
+"""half of a beat: a press that was given to another button begins no nearer than this to those before and after it"""
 
 Cause = Literal["asked", "along", "elsewhere", "brush", "pause", "none"]
 
@@ -152,11 +154,14 @@ def _explained(
     begun = any(abs(m.begin_ns - one.begin_ns) <= WITH_PRESS_NS and m.end_ns > one.begin_ns for m in mine)
     if begun and any(c.kind == "button" for c in worked):
         return Explained(one, "along", during)
-    beside = all(_near(one, by_control.get(c.id, ())) for c in worked)
-    if not now.hands_off and not beside and any(c.kind == control.kind for c in worked):
+    since = [m for m in mine if m.begin_ns >= now.begin_ns]
+    handled = not now.hands_off or not any(m.begin_ns < one.begin_ns for m in since)  # it is flicked before it rests
+    near = _begins_near if control.kind == "button" else _near
+    beside = all(near(one, by_control.get(c.id, ())) for c in worked)
+    if handled and not beside and any(c.kind == control.kind for c in worked):
         return Explained(one, "elsewhere", during)
-    near = control.zone == "back" or not worked or any(c.zone == control.zone for c in worked)
-    if near and not now.hands_off and one.end_ns - one.begin_ns <= BRIEF_NS:
+    close = control.zone == "back" or not worked or any(c.zone == control.zone for c in worked)
+    if close and not now.hands_off and one.end_ns - one.begin_ns <= BRIEF_NS:
         return Explained(one, "brush", during)
     return Explained(one, "none", during)
 
@@ -164,6 +169,14 @@ def _explained(
 def _near(one: Moved, mine: Sequence[Moved]) -> bool:
     """Whether one of these movements is near in time, so that the finger was there and on no other control."""
     return any(m.begin_ns - BESIDE_NS <= one.end_ns and m.end_ns + BESIDE_NS >= one.begin_ns for m in mine)
+
+
+def _begins_near(one: Moved, mine: Sequence[Moved]) -> bool:
+    """Of presses: whether one of these lasts meanwhile, or begins within half of a beat of it."""
+    return any(
+        (m.begin_ns <= one.end_ns and m.end_ns >= one.begin_ns) or abs(m.begin_ns - one.begin_ns) <= BEAT_NS
+        for m in mine
+    )
 
 
 def _may_touch(control: Control, spell: Asked, sheet: Sheet) -> bool:

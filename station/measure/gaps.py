@@ -25,6 +25,8 @@ PLAIN_STEPS = 5.0
 """a gap this many times as wide as the way from report to report, and as the noise, needs no pile-up to be one"""
 ZONE_ALIKE, ZONE_OFF = 0.25, 3.0
 """both sides of a dead zone are alike within this share, and it lies no farther than this off the middle"""
+ROUNDING = 1e-6
+"""widths are sums of steps; of two that are equal one may come out greater by this"""
 TURN = 1.0
 """codes no farther than this from where the passes turn round belong to the turn"""
 ACROSS_NS = 200 * NS_PER_MS
@@ -111,8 +113,9 @@ def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
     for above in wide:
         for below in wide:
             inner, outer = above.at - above.width / 2.0, below.at + below.width / 2.0
-            alike = abs(above.width - below.width) <= max(ZONE_ALIKE * max(above.width, below.width), middle)
-            if alike and 0.0 <= inner - outer <= middle and max(abs(inner), abs(outer)) <= ZONE_OFF:
+            most = max(ZONE_ALIKE * max(above.width, below.width), middle) + ROUNDING
+            alike = abs(above.width - below.width) <= most  # on coarse codes they differ by two of them
+            if alike and -ROUNDING <= inner - outer <= middle + ROUNDING and max(abs(inner), abs(outer)) <= ZONE_OFF:
                 return below, above
     return ()
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
+from numpy.typing import NDArray
 
 from station.measure.arrays import F64
 
@@ -30,6 +31,13 @@ DROPPED_ONE = 1.35
 """the rms of what is left when the greatest of eight residuals is dropped is too small by this factor (Monte Carlo, in
 tests/measure/test_placement.py)"""
 FEWEST_TO_FIT = 6
+ENOUGH_FLICKS = 4
+"""flicks after which a stick that rests now here, now there is measured"""
+ONE_SIDE_DEG = 45.0
+"""flicks within this of each other come from one side"""
+ASIDE_PCT, ASIDE_TIMES = 3.0, 6.0
+"""places farther than both aside of all others, % and standard uncertainties, are those of one side that sticks; a
+sound stick lies within twice its friction (common practice, no source)"""
 GREATEST_OF = (1.0, 0.826, 0.748, 0.701, 0.669, 0.645, 0.626, 0.611)
 """standard deviation of the greatest of 1 … 8 alike normal values, in those of one (Tippett, Biometrika 17, 1925,
 364)"""
@@ -73,8 +81,35 @@ def middle(from_deg: F64, points: F64) -> Middle:
 
     Model: place = middle + a · (sin, cos) of the bearing it came from + scatter. The mean of the points is off by a
     times the mean D of those directions and by the scatter over √n: u² = a² D² + σ²/n. `a` is the greater of what the
-    points show and of what is customary.
+    points show and of what is customary. Where the places are unlike and all but those from one side agree, that side
+    is left out.
     """
+    one = _middle(from_deg, points)
+    if not one.unlike:
+        return one
+    others = ((_middle(from_deg[rest], points[rest]), points[~rest]) for rest in _but_one_side(from_deg))
+    return min((m for m, left in others if _stays_away(m, left)), key=lambda m: m.u_x + m.u_y, default=one)
+
+
+def _stays_away(others: Middle, points: F64) -> bool:
+    """Whether these places lie clearly aside of where the stick rests otherwise, which is known."""
+    aside = np.hypot(points[:, 0] - others.x, points[:, 1] - others.y)
+    return not others.unlike and bool((aside > max(ASIDE_PCT, ASIDE_TIMES * math.hypot(others.u_x, others.u_y))).all())
+
+
+def _but_one_side(from_deg: F64) -> list[NDArray[np.bool_]]:
+    """bool[n] of each choice that leaves out all flicks from about one side, if the rest are from two sides or more.
+
+    A stick that stays away when it is let go from one side has its middle where it comes back to from all others.
+    """
+    if not np.isfinite(from_deg).all():
+        return []
+    apart = np.abs((from_deg[:, None] - from_deg[None, :] + 180.0) % 360.0 - 180.0)
+    kept = [row > ONE_SIDE_DEG for row in apart]
+    return [rest for rest in kept if rest.any() and float(apart[np.ix_(rest, rest)].max()) > ONE_SIDE_DEG]
+
+
+def _middle(from_deg: F64, points: F64) -> Middle:
     n = len(points)
     known = np.isfinite(from_deg)
     angle = np.radians(np.where(known, from_deg, 0.0))
@@ -90,6 +125,9 @@ def middle(from_deg: F64, points: F64) -> Middle:
     unlike = left > UNLIKE * (degrees + 1.0) * CUSTOMARY_SCATTER_PCT**2
     if unlike:  # no sound stick, so what is customary does not hold; few degrees: as Student's t has it
         scatter = left / degrees * (degrees / (degrees - 2.0) if degrees > 3.0 else 3.0)
+    one_way = float(np.abs(np.sin(angle[:, None] - angle[None, :])).max()) < math.sin(math.radians(ONE_SIDE_DEG))
+    if one_way and abs(along) > 2.0 * FRICTION_PCT:  # friction, or one side that sticks: nobody knows
+        unlike, scatter = True, scatter + n * along**2
     strangers = float(np.count_nonzero(~known)) / (2.0 * n * n)  # from an unknown side: half the square on each axis
     u_x, u_y = np.sqrt(friction**2 * (lean**2 + strangers) + scatter / n).tolist()
     return Middle(float(mean[0]), float(mean[1]), u_x, u_y, n, unlike)

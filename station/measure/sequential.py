@@ -66,8 +66,10 @@ class Plan:
         return math.ceil((faults + self.h_accept) / self.slope)
 
 
-def run(plan: Plan, faulty: Iterable[bool]) -> tuple[Verdict, int]:
+def run(plan: Plan, faulty: Iterable[bool], begun: tuple[int, int] = (0, 0)) -> tuple[Verdict, int]:
     """The verdict on presses in the order they were made, and after how many it fell.
+
+    `begun`: (presses, faults) of the same test before it was broken off undecided; it goes on from there.
 
     The test ends at the first line crossed. Presses recorded beyond an acceptance still count against it: whenever
     the reject line is crossed, the verdict is "reject". This keeps the risk α/(1 − β) of rejecting a good one
@@ -75,7 +77,8 @@ def run(plan: Plan, faulty: Iterable[bool]) -> tuple[Verdict, int]:
     memory) and lets no evidence of a fault go unused.
     """
     verdict: Verdict = "undecided"
-    decided_at = m = n = 0
+    decided_at = 0
+    n, m = begun
     slope, h_reject, h_accept = plan.slope, plan.h_reject, plan.h_accept
     for fault in faulty:
         n += 1
@@ -87,8 +90,11 @@ def run(plan: Plan, faulty: Iterable[bool]) -> tuple[Verdict, int]:
     return verdict, decided_at or n
 
 
-def run_on(plan: Plan, before: tuple[int, int], faulty: Iterable[bool]) -> tuple[Verdict, int]:
-    """The verdict of a try that goes on from (presses, faults) of earlier ones, and after how many of its own it fell.
+def run_on(
+    plan: Plan, before: tuple[int, int], faulty: Iterable[bool], begun: tuple[int, int] = (0, 0)
+) -> tuple[Verdict, int]:
+    """The verdict of a try that goes on from (presses, faults) of earlier ones, and after how many of its own, those of
+    `begun` among them, it fell. `begun` as for `run`; it is no part of `before`.
 
     The lines are those of all presses together. A try looks at them from the press on at which it would have been
     decided by itself, so that none ends on what was known before it. Whoever goes on as often as he likes still takes
@@ -96,14 +102,14 @@ def run_on(plan: Plan, before: tuple[int, int], faulty: Iterable[bool]) -> tuple
     α/(1 − β): the likelihood ratio of all presses ever passes those lines so seldom (Ville 1939).
     """
     faults = [bool(fault) for fault in faulty]
-    own, own_at = run(plan, faults)
+    own, own_at = run(plan, faults, begun)
     if before == (0, 0):
         return own, own_at
     first = own_at if own != "undecided" else plan.stop_at
     verdict: Verdict = "undecided"
     decided_at = 0
-    n, m = before
-    for k, fault in enumerate(faults, start=1):
+    n, m = before[0] + begun[0], before[1] + begun[1]
+    for k, fault in enumerate(faults, start=begun[0] + 1):
         n, m = n + 1, m + fault
         if k < first:
             continue
@@ -111,7 +117,7 @@ def run_on(plan: Plan, before: tuple[int, int], faulty: Iterable[bool]) -> tuple
             return "reject", k
         if verdict == "undecided" and k <= plan.stop_at and m <= plan.slope * n - plan.h_accept:
             verdict, decided_at = "accept", k
-    return verdict, decided_at or len(faults)
+    return verdict, decided_at or begun[0] + len(faults)
 
 
 def run_fixed(plan: Plan, before: tuple[int, int], faulty: Iterable[bool], presses: int) -> tuple[Verdict, int]:

@@ -9,6 +9,7 @@ from typing import Literal
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 
+from station.ui.physical import digit_of, letter_of
 from station.words import alone, window
 from station.words import shortcuts as words
 
@@ -53,7 +54,7 @@ KEYS = (
     KeyLine("Backspace", "visit.take_back", words.TAKE_BACK),
     KeyLine("R", "visit.again", words.AGAIN),
     KeyLine("Y", "visit.answer_yes", words.ANSWER_GOOD),
-    KeyLine("N", "visit.no_or_note", words.ANSWER_BAD_OR_NOTE),
+    KeyLine("X", "visit.answer_no", words.ANSWER_BAD),
     KeyLine("Up", "visit.previous", words.PREVIOUS, repeats=True),
     KeyLine("Down", "visit.following", words.FOLLOWING, repeats=True),
     KeyLine("M", "visit.mark", words.MARK),
@@ -64,7 +65,7 @@ KEYS = (
     KeyLine("G", "visit.by_itself", words.BY_ITSELF),
     KeyLine("V", "bench.visit", words.VISIT),
     KeyLine("T", "record.treatment", words.TREATMENT),
-    KeyLine("Shift+N", "record.note", words.NOTE),
+    KeyLine("N", "record.note", words.NOTE),
     KeyLine("C", "record.write_certificate", words.CERTIFICATE),
     KeyLine("E", "record.edit", words.EDIT),
     KeyLine("B", "record.becomes", words.BECOMES),
@@ -112,6 +113,7 @@ KEYS = (
     KeyLine("F12", "window.keys", words.KEYS, "everywhere"),
     KeyLine("Esc", "window.escape", words.ESCAPE, "everywhere"),
 )
+SIGNS = tuple(line.key for line in KEYS if len(line.key) == 1 and not line.key.isalnum())
 _NAMED = {
     Qt.Key.Key_Space: "Space",
     Qt.Key.Key_Return: "Enter",
@@ -133,14 +135,15 @@ def key_of(event: QKeyEvent) -> str:
         return f"F{key - Qt.Key.Key_F1 + 1}"
     if key in _NAMED:
         return _NAMED[Qt.Key(key)]
-    if Qt.Key.Key_A <= key <= Qt.Key.Key_Z:
+    if letter := letter_of(event):
         shift = bool(held & Qt.KeyboardModifier.ShiftModifier)
-        return f"{'Ctrl+' if control else ''}{'Shift+' if shift else ''}{chr(key)}"
+        return f"{'Ctrl+' if control else ''}{'Shift+' if shift else ''}{letter}"
     if control and key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
         return "Ctrl++"
     if control and key == Qt.Key.Key_Minus:
         return "Ctrl+-"
-    return event.text().strip() if not control else ""
+    sign = event.text().strip() if not control else ""
+    return sign if sign in SIGNS else digit_of(event)
 
 
 def cap_of(key: str) -> str:

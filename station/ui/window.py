@@ -29,6 +29,7 @@ from station.ui.keys import VIEWS, KeyLine, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
+from station.ui.one_key import space_words
 from station.ui.painting.look import SCALES, look_of, style_sheet
 from station.ui.panels.bench import BackupPanel
 from station.ui.panels.keys import KeysPanel
@@ -42,6 +43,7 @@ from station.ui.sound import Sound
 from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.room import TeachParts, TeachRoom
 from station.ui.views import DueView, ShelfView, View
+from station.words import common
 from station.words import window as words
 
 _log = logging.getLogger(__name__)
@@ -85,7 +87,7 @@ class MainWindow(QMainWindow):
         self._ticks = 0
         self._about: About = ""
         self._said_at_s, self._acting = 0.0, False
-        self._asked_to_close = False
+        self._asked_to_close = self._folded = False
         """the person was told that closing costs something"""
         self._build()
         self._make_rooms()
@@ -176,7 +178,7 @@ class MainWindow(QMainWindow):
         self.bench = BenchRoom(
             desk.devices, desk.visit, desk.units, desk.sheets, desk.advice, self, shown, parts, record, self._left_alone
         )
-        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, record.note)
+        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
         self.teach = TeachRoom(
             desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device
@@ -307,7 +309,16 @@ class MainWindow(QMainWindow):
     def fold(self) -> None:
         """Show the panes that there is room for."""
         folded = self.panes.fold(self.width(), self.look.scale) and self.pages.currentIndex() == BENCH_PAGE
-        self.foot.panes.setText(words.NEXT_PANE if folded else "")
+        self._folded = folded
+        self._show_keys_now()
+
+    def _show_keys_now(self) -> None:
+        """What Space does now, and the key of the panes where they are folded."""
+        bench = self.view_name() == "bench" and self.shown.lesson is None
+        space = space_words(self.shown, self.arrival) if bench else ""
+        text = common.DOT.join(part for part in (space, words.NEXT_PANE if self._folded else "") if part)
+        if self.foot.panes.text() != text:
+            self.foot.panes.setText(text)
 
     # --- panels --------------------------------------------------------------------------------------------
 
@@ -362,6 +373,7 @@ class MainWindow(QMainWindow):
         if self._ticks % DEVICE_LINE_TICKS == 1:
             self._show_device()
             self._show_alone()
+            self._show_keys_now()
         self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
 
     def _count_dropped(self, now_ns: int) -> None:
@@ -385,7 +397,6 @@ class MainWindow(QMainWindow):
             self.bench.visit_changed(session.unit)
         self.live.set_session(session)
         self.bench.show_visit()
-        self.record.set_note_key("Shift+N" if self.shown.asked() is not None else "N")
 
     def _left_alone(self) -> frozenset[str]:
         return frozenset(view.unit_id for view in self.desk.alone.views())

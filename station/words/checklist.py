@@ -70,8 +70,8 @@ KEYS_ALL_DONE = "Space: finish the visit · Up, Down: choose a check · R: do th
 # --- the keys that matter now -----------------------------------------------------------------------------
 
 KEYS_AWAY = "M: mark by hand · S: skip · F: end the visit"
-KEYS_ASKED = "Y: good · N: not good · S: skip · M: mark by hand"
-KEYS_ASKED_FIGURES = "Figures, then Y: good · N: not good · S: skip · M: mark by hand"
+KEYS_ASKED = "Y: good · X: not good · S: skip · M: mark by hand"
+KEYS_ASKED_FIGURES = "Figures, then Y: good · X: not good · S: skip · M: mark by hand"
 KEYS_RUNNING = "Space: end · R: begin again"
 KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: begin again"
 AT_THE_SAME_TIME = ("control", "controls, in any order")

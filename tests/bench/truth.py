@@ -1,6 +1,7 @@
 """Scoreboard: are the findings right, and do the uncertainties hold, on simulated units that nobody tuned anything to?
 
     python tests/bench/truth.py --units 2000 [--seed S] [--workers N]
+    python tests/bench/truth.py --only "hand: wrong" [--only …] [--cases 200] [--seed S]
 
 Draws units with random faults and hands (fresh seeds each run unless one is given), works through every check as
 at the bench, and compares with what is true, which is that of the unit over many placements. For twenty such units
@@ -43,9 +44,18 @@ BOUNDS_PCT = {"gap": 99.0, "largest_spike": 100.0}
 
 def tasks_of(seed: int, units: int) -> list[Task]:
     """(seed, number of the kind or −1 for the old ones, number of the unit)."""
-    cases = max(2, units // CASES_OF)
-    harder = [(seed, k, number) for k in range(len(KINDS)) for number in range(cases)]
-    return [(seed, -1, number) for number in range(units)] + harder
+    every = range(len(KINDS))
+    return [(seed, -1, number) for number in range(units)] + tasks_of_kinds(seed, every, max(2, units // CASES_OF))
+
+
+def tasks_of_kinds(seed: int, kinds: Iterable[int], cases: int) -> list[Task]:
+    """So many units of each of these harder kinds."""
+    return [(seed, k, number) for k in kinds for number in range(cases)]
+
+
+def full_name(kind: Kind) -> str:
+    """Group and name, as the table shows it."""
+    return f"{kind.group}: {kind.name}"
 
 
 def rows_of_one(task: Task) -> list[Row]:
@@ -54,9 +64,8 @@ def rows_of_one(task: Task) -> list[Row]:
     return score(seed, number) if kind < 0 else score_case(seed, KINDS[kind], number)
 
 
-def rows_of(seed: int, units: int, workers: int) -> Iterator[list[Row]]:
+def rows_of(tasks: list[Task], workers: int) -> Iterator[list[Row]]:
     """The score of each unit, as they are done."""
-    tasks = tasks_of(seed, units)
     if workers < 2:
         yield from map(rows_of_one, tasks)
         return
@@ -87,6 +96,8 @@ def table_of_kinds(rows: list[Row]) -> dict[str, dict[str, Any]]:
     found = {}
     for kind in KINDS:
         some = [r for r in rows if r["group"] == kind.group and r["kind"] == kind.name]
+        if not some:
+            continue
         shares: dict[str, float | None] = {
             key: round(share(some, key), 2) for key in ("failed", "borderline", "again", "passed")
         }
@@ -95,8 +106,8 @@ def table_of_kinds(rows: list[Row]) -> dict[str, dict[str, Any]]:
         held = _held(kind, some)
         bar = "none" if not kind.bar else f"{kind.bar} {'≤' if kind.bar == 'failed' else '≥'} {kind.bar_pct:g} %"
         told = "".join(f"{'':>9}" if value is None else f"{value:>8.1f}%" for value in shares.values())
-        print(f"{kind.group + ': ' + kind.name:<42}{len(some):>5}{told}   {bar}{'' if held else '  MISSED'}")
-        found[f"{kind.group}: {kind.name}"] = {"n": len(some), **shares, "bar": bar, "held": held}
+        print(f"{full_name(kind):<42}{len(some):>5}{told}   {bar}{'' if held else '  MISSED'}")
+        found[full_name(kind)] = {"n": len(some), **shares, "bar": bar, "held": held}
     return found
 
 
@@ -153,15 +164,38 @@ def main() -> None:
     parser.add_argument("--units", type=int, default=200)
     parser.add_argument("--seed", type=int, default=None)
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--only", action="append", default=[], help="harder kinds only: part of their name")
+    parser.add_argument("--cases", type=int, default=100, help="with --only: units of each kind")
     args = parser.parse_args()
     seed = secrets.randbelow(2**31) if args.seed is None else args.seed
-    print(f"seed {seed}, {args.units} units")
     began = time.perf_counter()
+    if args.only:
+        wanted = [k for k, kind in enumerate(KINDS) if any(part in full_name(kind) for part in args.only)]
+        if not wanted:
+            parser.error("no harder kind has such a name; one of: " + ", ".join(map(full_name, KINDS)))
+        print(f"seed {seed}, {args.cases} units of each kind")
+        report_kinds(collected(tasks_of_kinds(seed, wanted, args.cases), args.workers), seed, args.cases)
+        return
+    print(f"seed {seed}, {args.units} units")
+    rows = collected(tasks_of(seed, args.units), args.workers)
+    report(rows, seed, args.units, time.perf_counter() - began)
+
+
+def collected(tasks: list[Task], workers: int) -> dict[str, list[Row]]:
+    """All rows by what they are of."""
     rows: dict[str, list[Row]] = defaultdict(list)
-    for found in rows_of(seed, args.units, args.workers):
+    for found in rows_of(tasks, workers):
         for row in found:
             rows[row["row"]].append(row)
-    report(rows, seed, args.units, time.perf_counter() - began)
+    return rows
+
+
+def report_kinds(rows: dict[str, list[Row]], seed: int, cases: int) -> None:
+    """Of harder kinds alone: their table, every case that missed its bar, and the JSON line."""
+    kinds = table_of_kinds(rows["case"])
+    worst_cases([r for r in rows["case"] if not r["met"]], len(rows["case"]))
+    missed = sorted(name for name, one in kinds.items() if not one["held"])
+    print(json.dumps({"bench": "truth", "seed": seed, "cases": cases, "kinds": kinds, "kinds_missed": missed}))
 
 
 def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) -> None:

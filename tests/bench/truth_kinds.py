@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from truth_try import true_of_stick
 from truth_units import (
     BUTTONS,
     BY_LIMIT,
@@ -78,15 +79,38 @@ def drawn_unit(
 # --- slight faults, two at once -----------------------------------------------------------------------------
 
 
+BY_READING = {"no_return": ("letgo", "return_offset")}
+"""kind → check and reading: where such a stick ends up depends on the rest of it too, so that its size says less than
+its true reading"""
+_NEAR_ENOUGH, _MOST_TRIES = 0.02, 6
+
+
 def _slight(kind: str) -> Kind:
     def make(rng: Rng, tag: str) -> Case:
         fault = fault_of(kind, slight_size(kind, rng), rng)
         design = design_of(rng)
         if kind == "two_way_lag":  # on the straight sides of a gate both ways read the same
             design = replace(design, gate="round")
-        return Case(drawn_unit(rng, tag, (fault,), design=design), (fault.control,), (fault.control,))
+        drawn = drawn_unit(rng, tag, (fault,), design=design)
+        drawn = _of_true_size(drawn) if kind in BY_READING else drawn
+        return Case(drawn, (fault.control,), (fault.control,))
 
     return Kind("slight", kind, "seen", 95.0, make)
+
+
+def _of_true_size(drawn: Drawn) -> Drawn:
+    """The same unit with the fault so large that the true reading is what was drawn as its size."""
+    (fault,) = drawn.spec.faults
+    check, reading = BY_READING[fault.kind]
+    wanted, now = fault.size, drawn
+    for _ in range(_MOST_TRIES):
+        true = true_of_stick(now, check, fault.control)[reading]
+        if abs(true / wanted - 1.0) <= _NEAR_ENOUGH:
+            break
+        (present,) = now.spec.faults
+        larger = replace(present, size=present.size * wanted / true)
+        now = replace(drawn, spec=replace(drawn.spec, faults=(larger,)))
+    return now
 
 
 _TOGETHER = {

@@ -40,7 +40,7 @@ def true_values(drawn: Drawn, done: Done) -> Readings:
     """reading → true value, for those that have one."""
     parts = drawn.spec.parts
     if done.control in parts.sticks:
-        return _of_stick(drawn, done.check, done.control)
+        return true_of_stick(drawn, done.check, done.control)
     if done.check == "link":
         return _link(parts.link)
     if done.control in parts.levers and done.check == "trigger":
@@ -101,7 +101,8 @@ def _spring(lever: Lever, start_pct: float, t_s: np.ndarray) -> np.ndarray:
     return np.maximum(back.at(t_s) - lever.preload_pct, 0.0)
 
 
-def _of_stick(drawn: Drawn, check: str, control: str) -> Readings:
+def true_of_stick(drawn: Drawn, check: str, control: str) -> Readings:
+    """reading of that check → true value of the stick, whatever a try of it came to."""
     part, design = drawn.spec.parts.sticks[control], drawn.spec.design
     if part.x.dead or part.y.dead:
         return {}

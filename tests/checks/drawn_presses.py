@@ -27,7 +27,8 @@ class Scene:
     `slip`: share of beats that the hand lets pass (only with a twin: without one a slip is a miss by definition).
     `run`: faults come in runs of so many presses on average. `twin_misses`: share of presses that the twin misses by
     itself; `together`: the twin misses the same presses as the button. `repeats`: how many tries the person makes at
-    most, one after the other, until one passes.
+    most, one after the other, until one passes. `ends_early`: after so many beats the person ends a try that has not
+    ended by itself, time after time (0: never); the next one carries it on.
     """
 
     name: str
@@ -41,6 +42,7 @@ class Scene:
     twin_misses: float = 0.0
     together: bool = False
     repeats: int = 1
+    ends_early: int = 0
 
 
 SCENES = (
@@ -59,6 +61,7 @@ TWINS = (
 REPEATS = (
     Scene("up to three tries until it passes", twin=False, faults=("missed",), repeats=3),
     Scene("up to three tries, its twin misses 40 % by itself", faults=("missed",), twin_misses=0.4, repeats=3),
+    Scene("ended after each 12 beats and carried on", twin=False, faults=("missed",), ends_early=12),
 )
 RUNS = (
     Scene("misses in runs of two", twin=False, faults=("missed",), run=2.0),
@@ -172,12 +175,13 @@ def work_through(drawn: Drawn, limits: Limits = LIMITS, check: LightCheck | None
     The check is only asked after beats at which a decision is possible at all: from the 31st on, or after a fault or a
     beat that neither registered where two or more have been.
     """
-    check, made = check or LightCheck(), 0
-    most = len(drawn.beats_ns)
+    check = check or LightCheck()
+    begun, made = check.begun.beats, check.begun.at_worst[1]
+    most = min(len(drawn.beats_ns), drawn.scene.ends_early or len(drawn.beats_ns))
     amiss = drawn.faulty | drawn.unseen
     for beats in range(1, most + 1):
         made += bool(amiss[beats - 1])
-        if (beats < 31 or check.long) and (made < 2 or not amiss[beats - 1]) and beats < (100 if check.long else 31):
+        if (made < 2 or not amiss[beats - 1]) and begun + beats < (100 if check.long else 31):
             continue
         take = drawn.take(beats)
         if check.progress(take, limits).complete:
@@ -199,7 +203,7 @@ def visit(rng: Rng, scene: Scene, share: float, limits: Limits = LIMITS, *, long
         done, sounded = work_through(draw(rng, alone, share, 130 if long else MOST_BEATS), limits, check)
         beats += sounded
         tries.append(done)
-        made += not done.again or check.alone or not scene.twin
+        made += not done.again or (not scene.ends_early and (check.alone or not scene.twin))
         if not done.again:
             outcome = done.outcome
         if outcome is Outcome.PASS:

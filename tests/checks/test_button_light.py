@@ -63,7 +63,7 @@ def test_the_rates_that_judged_a_press_go_with_its_result():
 def test_30_clean_presses_are_one_too_few():
     at = beats(30)
     found = CHECK.assess(_take(presses_at(at), presses_at(at), at), LIMITS)
-    assert (found.outcome, found.again) == (Outcome.NOT_DONE, "again, please: one press more")
+    assert (found.outcome, found.again) == (Outcome.NOT_DONE, "again, please: one press more; those made so far count")
 
 
 def test_misses_fail_and_are_told_with_their_figures():
@@ -197,6 +197,52 @@ class TestSeveralTries:
         short = self._try(CHECK, (8,), 12)
         assert short.again
         assert CHECK.going_on((short,), LIMITS).before.sure == (12, 1)
+
+    @pytest.mark.parametrize(
+        ("missed", "more", "outcome"),
+        [((), 19, Outcome.PASS), ((), 18, None), ((8,), 45, Outcome.PASS), ((8,), 44, None)],
+        ids=["what is said to be missing", "one less", "a miss among the first", "one less than that takes"],
+    )
+    def test_a_test_that_was_ended_early_is_carried_on(self, missed, more, outcome):
+        """12 presses and the rest in a second try: the lines are those of one test (31 without a miss, 57 with one)."""
+        first = self._try(CHECK, missed, 12)
+        second = CHECK.going_on((first,), LIMITS)
+        at = beats(more)
+        take = _take(presses_at(at), None, at, witness=None)
+        found = second.assess(take, LIMITS)
+        assert second.progress(take, LIMITS).complete == (outcome is not None)
+        assert found.outcome is (outcome or Outcome.NOT_DONE)
+        assert (_values(found)["beats"], _values(found)["tries"]) == (12 + more, 2)
+
+    def test_what_it_asks_for_is_what_is_missing(self):
+        first = self._try(CHECK, (), 12)
+        assert first.again == "again, please: 19 presses more; those made so far count"
+        nothing = _take(presses_at(beats(1)), None, beats(1), witness=None)
+        assert CHECK.going_on((first,), LIMITS).progress(nothing, LIMITS).missing == "18 good presses to go"
+
+    def test_a_test_that_was_decided_is_not_carried_on(self):
+        """Else a pass could be had again with one press."""
+        passed = self._try(CHECK, (), 31)
+        short = self._try(CHECK.going_on((passed,), LIMITS), (), 12)
+        assert CHECK.going_on((passed, short), LIMITS).begun.sure == (12, 0)
+        assert self._try(CHECK.going_on((passed, short), LIMITS), (), 18).again
+        assert self._try(CHECK.going_on((passed, short), LIMITS), (), 19).outcome is Outcome.PASS
+
+    def test_the_long_form_is_carried_on_to_its_hundred(self):
+        long = LightCheck(long=True)
+        first = self._try(long, (5,), 60)
+        assert first.again == "again, please: 40 presses more; those made so far count"
+        found = self._try(long.going_on((first,), LIMITS), (), 40)
+        assert (found.outcome, _values(found)["beats"]) == (Outcome.PASS, 100)
+
+    def test_presses_with_the_twin_are_not_carried_on_without_it(self):
+        at = beats(31)
+        early = CHECK.assess(_take(presses_at(beats(12)), presses_at(beats(12)), beats(12)), LIMITS)
+        slips = _take(_without(presses_at(at), 2, 8, 12), _without(presses_at(at), 2, 8, 12), at)
+        with_twin = CHECK.going_on((early,), LIMITS).assess(slips, LIMITS)
+        assert with_twin.findings
+        alone = CHECK.going_on((early, with_twin), LIMITS)
+        assert (alone.alone, alone.begun.beats, alone.before.beats) == (True, 0, 12)
 
     def test_another_mass_starts_afresh(self):
         weighed = self._try(CHECK.weighing(100.0), (8, 12))

@@ -106,3 +106,30 @@ def test_brushes_beside_several_are_asked_about() -> None:
 
 def test_a_short_visit_says_nothing() -> None:
     assert judged(moved("south", 42.0, 100), watched_s=30).again
+
+
+def test_a_press_given_to_another_button_is_elsewhere_on_the_beat_too() -> None:
+    """The presses before and after it are a beat away; a button that closes by itself is nearer to one of them."""
+    on_beats = tuple(Moved("east", at * S // 2, at * S // 2 + 150 * MS) for at in range(22, 58) if at != 30)
+    given, by_itself = moved("paddle", 15.03, 140), moved("paddle", 16.71, 140)
+    found = explained(Watched(0, 100 * S, (*on_beats, given, by_itself), ASKED), SHEET)
+    assert [e.cause for e in found if e.moved in (given, by_itself)] == ["elsewhere", "brush"]
+
+
+TWO_STICKS = Sheet(
+    "Plover T2",
+    controls=(
+        Control("left_stick", "stick", "Left stick", "left hand"),
+        Control("right_stick", "stick", "Right stick", "right hand"),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("left", "cause"), [((), "elsewhere"), ((moved("left_stick", 61.0, 150),), "none")], ids=["before", "after"]
+)
+def test_the_wrong_stick_flicked_before_a_rest(left: tuple[Moved, ...], cause: str) -> None:
+    """The stick that is to rest is flicked first; who flicks the other one has taken the wrong one."""
+    wrong = moved("right_stick", 62.0, 150)
+    found = explained(Watched(0, 100 * S, (*left, wrong), ASKED), TWO_STICKS)
+    assert next(e.cause for e in found if e.moved == wrong) == cause

@@ -122,4 +122,4 @@ def test_a_range_that_the_model_does_not_use_is_proposed() -> None:
     x, y = (0.906 * np.clip(1.05 * values, -100.0, 100.0) for values in (x, y))
     result = CHECK.assess(Device(250, 8).stick((t, 0.97 * x, 0.97 * y)), LIMITS)
     assert result.outcome is Outcome.NOT_DONE
-    assert "that is the model's range" in result.again
+    assert "those are the model's own ends" in result.again

@@ -9,6 +9,7 @@ from station.checks.said import sentence
 from station.checks.sweep import Sweep
 from station.checks.types import Outcome
 from station.measure.arrays import F64
+from station.measure.gaps import Gap, dead_zone
 from tests.checks.axis_moves import DEVICES, LIMITS, Device, rest, shaken, sweeps, value
 
 CHECK = Sweep()
@@ -131,6 +132,30 @@ def test_a_dead_zone_that_jumps_is_no_gap(device: Device, width: float) -> None:
     assert found.name == "dead_zone_x"
     assert found.value == pytest.approx(width, abs=1.0)
     assert "offset" in found.reason
+
+
+@pytest.mark.parametrize("width", [5.0, 9.0])
+@pytest.mark.parametrize("off_s", [0.0, 0.004, 0.008])
+def test_a_hand_that_flickers_across_the_edge_of_a_dead_zone_is_no_spike(width: float, off_s: float) -> None:
+    """The stick stops at the edge of the zone for a moment and trembles by half a percent."""
+    t, x, y = sweeps(2.0)
+    (at,) = np.flatnonzero((np.diff(np.signbit(x - width - 0.2)) != 0) & (np.diff(x) > 0) & (t[1:] > 1.0))[:1]
+    trembles = width + 0.2 - 0.5 * np.exp(-0.5 * ((np.arange(0.0, 0.08, t[1]) - 0.04 - off_s) / 0.003) ** 2)
+    t = np.arange(len(t) + len(trembles)) * t[1]
+    x, y = np.insert(x, at, trembles), np.insert(y, at, np.full(len(trembles), y[at]))
+    result = CHECK.assess(Device(1000, 12).stick((t, x, y), fault=zone(width)), LIMITS)
+    assert (result.outcome, result.findings) == (Outcome.PASS, ())
+
+
+@pytest.mark.parametrize("above", [5, 6, 8])
+@pytest.mark.parametrize("below", [-7, -6, -5])
+def test_on_coarse_codes_a_dead_zone_may_be_two_codes_wider_on_one_side(below: int, above: int) -> None:
+    """Codes of 0.78 %: on one side the nearest was passed over, and the middle itself lies between two codes."""
+    code = (np.arange(-10, 10) + 0.5) * 200.0 / 255.0
+    edges = [(code[10 + below], code[10]), (code[10], code[10 + above])]
+    gaps = [Gap(high - low, (low + high) / 2.0, 0.0, 0.0, 0.1, plain=True) for low, high in edges]
+    alike = abs(above + below) <= 2
+    assert (len(dead_zone(gaps, 2.0 * 200.0 / 255.0)) == 2) == alike
 
 
 @pytest.mark.parametrize("device", DEVICES, ids=lambda d: d.name)

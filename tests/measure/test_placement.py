@@ -38,11 +38,37 @@ def test_the_middle_of_sound_sticks_is_within_its_uncertainty(bearings: tuple[fl
 
 
 def test_friction_cancels_between_opposite_flicks() -> None:
-    found = middle(np.array([270.0, 90.0]), np.array([(-2.0, 0.1), (8.0, 0.1)]))
+    found = middle(np.array([270.0, 90.0]), np.array([(2.0, 0.1), (4.0, 0.1)]))
     assert (found.x, found.y) == pytest.approx((3.0, 0.1))
     assert found.u_x < 0.2
     one = middle(np.array([90.0]), np.array([(8.0, 0.1)]))
     assert one.u_x > 2.0 * found.u_x
+
+
+def test_two_places_far_apart_may_be_one_side_that_sticks() -> None:
+    """Nobody knows which of the two is the middle, so the other way across is asked for."""
+    found = middle(np.array([270.0, 90.0]), np.array([(-17.0, 5.0), (0.2, 5.1)]))
+    assert found.unlike
+    assert 2.0 * found.u_x > 8.6, "half of the way between them"
+
+
+@pytest.mark.parametrize(
+    ("from_deg", "stays", "middle_x"),
+    [
+        ((270.0, 90.0, 0.0, 180.0), (True, False, False, False), 0.0),
+        ((270.0, 90.0, 270.0, 90.0), (True, False, True, False), -8.0),
+        ((270.0, 90.0, 0.0, 180.0), (True, False, True, True), -16.0),
+    ],
+    ids=["one side sticks", "left and right alone do not tell which", "three sides stick"],
+)
+def test_one_side_that_sticks_is_left_out(
+    from_deg: tuple[float, ...], stays: tuple[bool, ...], middle_x: float
+) -> None:
+    places = np.array([(-16.0 if one else 0.0, 3.0 + 0.1 * k) for k, one in enumerate(stays)])
+    found = middle(np.array(from_deg), places)
+    left_out = len(from_deg) - found.n
+    assert (left_out, found.unlike) == ((0, True) if sum(stays) == 2 else (1, False))
+    assert found.x == pytest.approx(middle_x, abs=0.1)
 
 
 def test_placements_unlike_each_other_ask_for_more_and_widen_the_uncertainty() -> None:

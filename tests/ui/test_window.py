@@ -35,7 +35,7 @@ from station.ui.painting.hints import KeyHints
 from station.ui.panels.bench import VisitPanel
 from station.ui.panels.cautions import caution_for
 from station.ui.panels.keys import KeysPanel
-from station.ui.panels.record import TreatmentPanel
+from station.ui.panels.record import NotePanel, TreatmentPanel
 from station.ui.ports import Said
 from station.ui.sound import Sound
 from station.ui.window import MainWindow
@@ -492,13 +492,27 @@ def test_a_second_stroke_answers_no_further_question(visit: MainWindow, desk: Wo
     assert outcomes.count(Outcome.NOT_DONE) == len(asked) - 1
 
 
-def test_an_ask_is_answered_with_y_or_n(visit: MainWindow, desk: Workbench, press: Press) -> None:
+def test_an_ask_is_answered_with_y_or_x(visit: MainWindow, desk: Workbench, press: Press) -> None:
     desk.go_to("rumble")
     desk.settle(visit)
     assert "Y:\u00a0good" in visit.checklist.card.keys.text()
-    assert visit.record.note.text() == "Shift+N note"
-    press(visit, K.Key_N)
+    assert "X:\u00a0not good" in visit.checklist.card.keys.text()
+    press(visit, K.Key_X)
     assert desk.commands == [Answer("fail", {})]
+
+
+def test_n_is_a_note_where_something_is_asked_too(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    desk.go_to("rumble")
+    desk.settle(visit)
+    press(visit, K.Key_N)
+    assert isinstance(visit.panel, NotePanel)
+    assert desk.commands == []
+
+
+def test_x_marks_nothing_where_nothing_is_asked(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    press(visit, K.Key_X)
+    assert desk.commands == []
+    assert "Nothing is asked" in visit.foot.message.text()
 
 
 def test_a_meter_takes_figures_and_leaves_the_other_keys_to_the_bench(

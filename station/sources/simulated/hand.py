@@ -24,6 +24,7 @@ from station.sources.simulated.moves import (
     HatMove,
     at_once,
     flick_and_lean,
+    flick_up_and_leave,
     idle,
     in_turn,
     press_shape,
@@ -100,6 +101,8 @@ class SimulatedHand:
         self._go: Go | None = None
         self._go_begin = 0
         self._goes = 0
+        self._rounds = 0
+        """how many times in a row it was asked the same thing before"""
         self._presses: list[_Press] = []
         self._expected_s: float | None = None
         self._let_pass: list[tuple[float, float]] = []
@@ -166,6 +169,8 @@ class SimulatedHand:
         for at, asked in self._due(first, count, tick_s):
             self._carry_on(acts, first + begin, at - begin, begin, count, tick_s)
             begin = at
+            same = self._asked is not None and (asked.check, asked.control) == (self._asked.check, self._asked.control)
+            self._rounds = self._rounds + 1 if same else 0
             self._asked, self._go, self._goes = asked, None, 0
             self._expected_s = None
             self._let_pass.clear()
@@ -226,6 +231,8 @@ class SimulatedHand:
         if asked.check in WHOLE:
             return WHOLE[asked.check](self._controls, self.style, self._rng, tick_s)
         make: Callable[..., Go] = MOVES[asked.check]
+        if asked.check == "rest" and self._rounds % 2:
+            make = flick_up_and_leave
         if asked.check == "rim" and self._odd_rng.random() < self._habits.lazy:
             make = lazy_rim
         if asked.check == "rest" and self._habits.lean_pct and asked.control == self._first_stick:

@@ -275,8 +275,17 @@ def idle(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
 
 def flick_and_leave(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     """Flick to the left and to the right, then hands off."""
+    return _flick_to((270.0, 90.0), control, style, rng, tick_s)
+
+
+def flick_up_and_leave(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """The same up and down, when it is asked for more."""
+    return _flick_to((0.0, 180.0), control, style, rng, tick_s)
+
+
+def _flick_to(towards: tuple[float, float], control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     path = Path(tick_s)
-    for bearing in np.array([270.0, 90.0]) + rng.normal(0.0, style.aim_deg, 2):
+    for bearing in np.array(towards) + rng.normal(0.0, style.aim_deg, 2):
         path.to(*aim_around(bearing, firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
         path.off(float(rng.uniform(0.5, 0.65)))
     if rng.random() < 2.0 * style.lead_back + 0.05:

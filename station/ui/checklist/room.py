@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+import time
 
 from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, StepView, TakeBack
 from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
+from station.ui.one_key import space_means
 from station.ui.panels.bench import FinishPanel, MarkPanel, SkipPanel, StrengthPanel
 from station.ui.ports import VisitPort
+from station.words import space
 from station.words import window as words
+
+ANSWER_S = 5.0
+"""for so long after it was asked the same key is the answer"""
 
 
 class VisitRoom:
-    """Forwards to the visit on the bench. `write_note`: what N does where nothing is asked."""
+    """Forwards to the visit on the bench."""
 
     def __init__(
         self,
@@ -24,10 +30,11 @@ class VisitRoom:
         shown: Shown,
         pane: ChecklistPane,
         arrival: ArrivalStrip,
-        write_note: Callable[[], None],
     ) -> None:
         self._visit, self._frame, self._shown = visit, frame, shown
-        self._pane, self._arrival, self._write_note = pane, arrival, write_note
+        self._pane, self._arrival = pane, arrival
+        self._leaves = ("", -math.inf)
+        """what was asked to leave the running check, and when, on the monotonic clock"""
         pane.chosen.connect(self.choose)
 
     def _do(self, command: Command) -> None:
@@ -35,16 +42,21 @@ class VisitRoom:
             self._visit.do(command)
 
     def go(self) -> None:
-        device = self._arrival.device
-        if device is not None and self._shown.visit_unit() is None:
-            if self._arrival.unit is not None:
+        """What `space_means` says."""
+        match space_means(self._shown, self._arrival):
+            case "visit":
                 self._arrival.accept()
-            else:
+            case "whose":
                 self._arrival.attend()
-        elif self._shown.asked() is not None:
-            self._frame.say(words.ANSWER_FIRST)
-        elif self._shown.checking or not self._shown.just_ended():
-            self._do(Go())
+            case "answer":
+                self._frame.say(words.ANSWER_FIRST)
+            case "end":
+                self._do(Go())
+            case "nothing":
+                return
+            case _:
+                if not self._shown.just_ended():
+                    self._do(Go())
 
     def by_itself(self) -> None:
         session = self._shown.session
@@ -60,8 +72,24 @@ class VisitRoom:
 
     def choose(self, index: int) -> None:
         session = self._shown.session
-        if session is not None and 0 <= index < len(session.steps) and not session.finished:
+        if session is None or session.finished or not 0 <= index < len(session.steps):
+            return
+        if index in (session.current, *session.together) or self._may_leave("choose"):
             self._do(Choose(index))
+
+    def _may_leave(self, key: str) -> bool:
+        """Whether a key may interrupt what runs: nothing was done of it yet, or the person was asked and struck the
+        same key again. A key that is held down, or struck twice in haste, does not answer."""
+        if not _something_done(self._shown):
+            return True
+        asked, since = self._leaves
+        now = time.monotonic()
+        if asked == key and self._shown.late_key_s <= now - since < ANSWER_S:
+            self._leaves = ("", -math.inf)
+            return True
+        self._leaves = (key, now)
+        self._frame.say(space.LEAVES_CHECK)
+        return False
 
     def previous(self) -> None:
         if self._shown.session is not None:
@@ -74,11 +102,8 @@ class VisitRoom:
     def answer_yes(self) -> None:
         self._answer(good=True)
 
-    def no_or_note(self) -> None:
-        if self._shown.asked() is None:
-            self._write_note()
-        else:
-            self._answer(good=False)
+    def answer_no(self) -> None:
+        self._answer(good=False)
 
     def _answer(self, good: bool) -> None:
         if self._shown.asked() is None:
@@ -121,9 +146,19 @@ class VisitRoom:
             self._frame.open_panel(lambda look, over: StrengthPanel(self._visit, session, look, over))
 
     def long_form(self) -> None:
-        self._do(LongForm())
+        if self._may_leave("long"):
+            self._do(LongForm())
 
     def finish(self) -> None:
         session = self._shown.session
         if session is not None and not session.finished:
             self._frame.open_panel(lambda look, over: FinishPanel(self._visit, session, look, over))
+
+
+def _something_done(shown: Shown) -> bool:
+    """Whether a check runs of which something was done already. One that asks a question loses nothing."""
+    session = shown.session
+    if session is None or not session.running or shown.asked() is not None:
+        return False
+    under_way = (session.progress, *session.along.values())
+    return any(p is not None and p.share > 0 for p in under_way)

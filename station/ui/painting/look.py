@@ -175,7 +175,6 @@ def style_sheet(look: Look) -> str:
     QPushButton {{
         background: {look.pane}; border: 1px solid {look.dim}; border-radius: 5px;
         padding: {pad}px {look.px(8)}px; font-weight: bold; }}
-    QPushButton[tight="true"] {{ padding: {pad}px {look.px(3)}px; font-size: {small}px; }}
     QPushButton:hover {{ border-color: {look.accent}; }}
     QPushButton:focus, QPushButton[wanted="true"] {{ border: 2px solid {look.accent}; }}
     QPushButton:disabled {{ color: {look.dim}; border-color: {look.line}; }}

@@ -10,6 +10,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintE
 from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QWidget
 
 from station.ui.painting.look import Look, color
+from station.ui.physical import digit_of
 from station.words import figures
 
 
@@ -224,8 +225,8 @@ class ChoiceList(QWidget):
         moves[Qt.Key.Key_Right] = self._per_column()
         if event.key() in moves:
             self.choose(self._chosen + moves[Qt.Key(event.key())])
-        elif event.text().isdecimal():
-            self.choose((int(event.text()) - 1) % 10)
+        elif digit := digit_of(event):
+            self.choose((int(digit) - 1) % 10)
         else:
             event.ignore()
 

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollA
 from station.checks.types import Outcome
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
-from station.ui.keys import cap_of
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
@@ -158,17 +157,6 @@ class RecordPane(QFrame):
         """Whose record this is, when it is not the unit on the bench."""
         self._title.setText(text)
         self._title.setVisible(bool(text))
-
-    def set_note_key(self, key: str) -> None:
-        """The key of "note" while N answers an ask."""
-        text = words.NOTE_BUTTON.format(key=cap_of(key))
-        if self.note.text() == text:
-            return
-        self.note.setText(text)
-        for button in (self.treatment, self.note, self.certificate):
-            button.setProperty("tight", key != "N")
-            button.style().unpolish(button)
-            button.style().polish(button)
 
     def texts(self) -> list[str]:
         """Every text on the pane, in order: for tests and for reading aloud."""
