@@ -30,7 +30,7 @@ LEFT = Qt.MouseButton.LeftButton
         ("Up, Down: choose a check · ?: all keys", ["Up", "Down", "?"]),
         ("Figures, then Y: good · /: search", ["Y", "/"]),
         ("Its visit is not finished. Enter: go on · Esc: not now", ["Enter", "Esc"]),
-        ("1–3: outcome · type a part of it · Shift+N: note", ["Shift+N"]),
+        ("1–3: outcome · type a part of it · Shift+W: list", ["Shift+W"]),
         ("Space:\N{NO-BREAK SPACE}start", ["Space"]),
         ("Work on next", []),
     ],

@@ -40,6 +40,7 @@ from station.ui.ports import Said
 from station.ui.sound import Sound
 from station.ui.window import MainWindow
 from station.words import shortcuts
+from station.words.grammar import sentence_start
 
 K = Qt.Key
 SHIFT = Qt.KeyboardModifier.ShiftModifier
@@ -332,7 +333,7 @@ def test_the_card_says_what_to_do_what_is_missing_and_how_far(visit: MainWindow,
     assert "round the rim" in card.do.text()
     assert "Both at the same time." in card.do.text()
     assert progress.missing
-    assert card.missing.text() == progress.missing
+    assert card.missing.text() == sentence_start(progress.missing)
     assert "Space:\u00a0end" in card.keys.text()
 
 
