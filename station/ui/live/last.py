@@ -56,7 +56,7 @@ class LastMeasured(QWidget):
         super().__init__(parent)
         self._title = plain_label("", "title", wrap=True)
         self._told = plain_label("", "dim", wrap=True)
-        self.table = LineTable(words.LAST_HEADS, look, wide=2)
+        self.table = LineTable(words.LAST_HEADS, look, wide=0)
         self.table.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.table.setSelectionMode(LineTable.SelectionMode.NoSelection)
         box = QVBoxLayout(self)
