@@ -3,7 +3,7 @@
 NOT_PLUGGED_IN = "No unit is plugged in"
 NOT_HERE = "{tag} is not plugged in"
 LAST_MEASURED = "What was measured last:"
-NEVER_MEASURED = "Nothing was measured yet. Plug it in, then Enter or V starts its visit."
+NEVER_MEASURED = "Nothing was measured yet. Plug it in to test it."
 LAST_HEADS = ("Check", "Came to", "Measured", "Limit", "When")
 NOT_TAUGHT = "The device does not say which controls it has: they are drawn here once it has been taught"
 

@@ -22,7 +22,7 @@ from station.words import views as words
 NARROW_PX = 860
 """below this width, at 100 %, the lots and the chosen lot do not stand side by side"""
 LEFT_SHARE = 0.26
-LOOSE = "without a lot"
+LOOSE = "loose"
 """stands in the place of a lot for the units that belong to none"""
 
 
