@@ -12,25 +12,28 @@ from station.bench.plan import wanted_of
 from station.bench.types import PlannedVisit
 from station.checks.house import House
 from station.diagnosis.evidence import evidence_of
-from station.diagnosis.faults import fits
-from station.diagnosis.guide import Guide, guide_for
+from station.diagnosis.faults import fits, needs_part
+from station.diagnosis.guide import Guide, Method, guide_for, load_guide
+from station.diagnosis.hazards import Hazard
 from station.diagnosis.isolate import next_swap, search_by_swaps
 from station.diagnosis.learn import trials_from
+from station.diagnosis.parts import parts_for
 from station.diagnosis.suspects import suspects
 from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
 from station.diagnosis.types import Suspect
+from station.errors import StationError
 from station.judgement.grade import grading_of, headline, kept_from
 from station.judgement.limits import standard
 from station.judgement.treated import older
 from station.judgement.tries import Key
 from station.lots.needs import NEEDED
 from station.records.store import Store
-from station.records.types import ShelfPart, Treatment, UnitHistory
+from station.records.types import TREATMENT_KINDS, ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
-from station.ui.ports import GradeView, ProposalView, SuspectView
+from station.ui.ports import GradeView, ProposalView, SuspectView, TreatmentView
+from station.words import common, grammar
 from station.words import desk as words
-from station.words import grammar
 
 MOST_SUSPECTS = 8
 LEAST_WEIGHT = 0.02
@@ -136,6 +139,26 @@ class Adviser:
         self._guide = self._guide or guide_for(self._store.folder)
         return self._guide
 
+    def hazards(self, what: str) -> Sequence[Hazard]:
+        return self._usable_guide().hazards_of(what)
+
+    def treatments(self) -> Sequence[TreatmentView]:
+        guide = self._usable_guide()
+        order = sorted(guide.treatments, key=lambda m: _place(m.kind))
+        return tuple(TreatmentView(m.kind, kind_words(m), needs_part(m.kind)) for m in order)
+
+    def parts(self, unit_id: str, kind: str) -> Sequence[str]:
+        history = self._store.history(unit_id)
+        weights = {suspect.name: suspect.weight for suspect in self.suspects(unit_id)}
+        return parts_for(kind, self._sheet_of(history), self._usable_guide(), weights)
+
+    def _usable_guide(self) -> Guide:
+        """The shop's own guide; while that cannot be read, the one that ships."""
+        try:
+            return self.guide()
+        except StationError:
+            return load_guide()
+
     def _work_out(self, unit_id: str, change: int) -> None:
         found = Advice()
         try:
@@ -169,7 +192,7 @@ class Adviser:
         proposal = None
         if found is not None:
             proposal = ProposalView(
-                found.title, found.reason, found.then, found.caution, found.kind, found.part, found.minutes,
+                found.title, found.reason, found.then, found.hazards, found.kind, found.part, found.minutes,
                 found.cost_minor, swap.text if (swap := next_swap(search)) is not None else "",
                 self._at_hand(history.unit.model, ranked, shelf), guide.currency,
             )  # fmt: skip
@@ -196,6 +219,16 @@ class Adviser:
 
     def _sheet_of(self, history: UnitHistory) -> Sheet:
         return self._sheets.of_unit(history.unit)
+
+
+def _place(kind: str) -> int:
+    """Of a kind of treatment in the lists that people choose from: a shop's own come last."""
+    return TREATMENT_KINDS.index(kind) if kind in TREATMENT_KINDS else len(TREATMENT_KINDS)
+
+
+def kind_words(method: Method) -> str:
+    """What a kind is called; a shop's own by its title."""
+    return common.TREATMENT_KINDS.get(method.kind, method.title)
 
 
 def _search(history: UnitHistory, found: Sequence[Suspect], guide: Guide) -> SwapSearch | None:

@@ -17,6 +17,7 @@ from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
 from station.app.house import HouseFile, HouseWatch
+from station.app.hub import Hub
 from station.app.instead import next_to_plug_in
 from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
@@ -32,6 +33,7 @@ from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
+from station.app.works import Works
 from station.bench.types import PlannedVisit
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
@@ -87,20 +89,23 @@ class StationDesk:
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.units = Units(store, now, changes)
+        self.work = Works(store, now, changes)
         self.stock = Stock(store, self._lots, changes, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
-        self.visit = Visits(store, now, errands, room, self.settings, house.now)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
             changes.happened, house.now, open_sample,
         )  # fmt: skip
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
-        self.live = Live(self._told, room, errands, teacher, self.alone.follow, changes.happened, self.watch_house.tend)
+        self._hub = Hub(room, errands, worker.submit, tell)
+        beside = (self.alone.follow, self._hub.follow, self.watch_house.follow)
+        self.live = Live(self._told, room, errands, teacher, beside, changes.happened)
         self._closed = False
 
     def advance(self, seconds: float) -> None:
@@ -127,6 +132,7 @@ class StationDesk:
         self._errands.close()
         self._worker.close()
         self.alone.close()
+        self._hub.close()
         self._room.close()
         self._store.close()
 

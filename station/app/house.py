@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -45,7 +46,7 @@ LOOK_S = 2.0
 
 
 class HouseWatch:
-    """Says when the shop's file went wrong and when it is mended. `tend` belongs to the window's thread and never
+    """Says when the shop's file went wrong and when it is mended. `follow` belongs to the window's thread and never
     waits: the file is looked at by `submit`."""
 
     def __init__(self, now: Callable[[], House], submit: Callable[[Job], object]) -> None:
@@ -54,8 +55,9 @@ class HouseWatch:
         self._told = ""
         """the problem that was told last"""
 
-    def tend(self, now_s: float) -> None:
-        """`now_s`: seconds on a clock that never runs back."""
+    def follow(self) -> None:
+        """Look at it now and then."""
+        now_s = time.monotonic()
         if now_s >= self._next_s:
             self._next_s = now_s + LOOK_S
             self.look_now()

@@ -13,7 +13,7 @@ from pathlib import Path
 from station.app import paths
 from station.certificate import keys
 
-FILE = "bench.pem"
+FILE = "bench-p256.pem"
 
 
 def own_key_file() -> Path:

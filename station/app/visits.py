@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
+from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
@@ -18,6 +19,7 @@ from station.bench.recheck import plan_after
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import ByItself, Command, PlannedVisit, SessionView, Step
+from station.checks.ask import LOOK, looked_over
 from station.checks.house import House
 from station.errors import DeviceUnknown, StationError
 from station.judgement.alone import done_alone
@@ -27,7 +29,7 @@ from station.judgement.treated import due_again, unrepeated
 from station.records.clock import Clock
 from station.records.rules import ALONE_KEY
 from station.records.store import Store
-from station.records.types import Treatment, Unit, Visit
+from station.records.types import Result, Treatment, Unit, Visit
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo, Source
 from station.ui.ports import RecordChanged
@@ -48,7 +50,9 @@ class Visits:
         room: DeviceRoom,
         settings: Settings,
         house: Callable[[], House],
+        changes: Changes,
     ) -> None:
+        self._changes = changes
         self._store, self._now, self._errands, self._room = store, now, errands, room
         self._settings, self._house = settings, house
 
@@ -96,6 +100,14 @@ class Visits:
         active = yield from self._room.use(opened)
         active.start(session)
         return (RecordChanged(unit_id),)
+
+    def look_over(self, unit_id: str, kind: str, sign: str = "") -> None:
+        def change() -> str:
+            visit = self.unfinished(unit_id) or self._store.start_visit(unit_id, kind, *self._who())
+            self._store.add_result(Result("", visit.id, LOOK.name, "", 0, "", looked_over(sign)))
+            return unit_id
+
+        self._changes.make(change)
 
     def wind_up(self) -> str:
         active = self._room.active

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from station.bench.types import Step
-from station.checks.ask import CHARGE, RUMBLE, AskCheck
+from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
 from station.checks.registry import CHECKS
 from station.checks.types import Check
 from station.judgement.tries import Key
@@ -14,14 +14,15 @@ from station.sheets.model import KINDS, ZONES, Ask, Control, Sheet
 from station.words import common
 from station.words.grammar import sentence_start
 
-ALSO_LOOKED_AT = ("link", RUMBLE.name, CHARGE.name)
+ALSO_LOOKED_AT = ("link", LOOK.name, RUMBLE.name, CHARGE.name)
 """what a first look does besides; while a hand may be anywhere nobody can say what moved by itself"""
 
 
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
-    """Every step of a visit: zone by zone, control by control, then the checks of the whole unit, the asks last.
+    """Every step of a visit: the look over the unit first of all, then zone by zone, control by control, then the
+    checks of the whole unit, the other asks last.
 
-    A first look has a glance at each control, the link, and of the questions those on vibration and charge;
+    A first look has a glance at each control, the link, and of the questions those on look, vibration and charge;
     all other kinds of visits have the full plan. A control that only repeats another one is checked for contact alone.
     What is done away from the front of the bench is in no plan: the shop asks for it, or a person does.
     """
@@ -34,7 +35,8 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     here = (c for c in checks.values() if not c.about.left_alone and not c.about.when_seen)
     whole = [c for c in here if c.name not in asked and c.applies(None, sheet)]
     steps += [of_whole(check) for check in whole if not check.about.watches]
-    steps += [_ask_step(ask, checks) for ask in sheet.asks if not looks or ask.id in checks]
+    asks = [_ask_step(ask, checks) for ask in sheet.asks if not looks or ask.id in checks]
+    steps = [a for a in asks if a.check == LOOK.name] + steps + [a for a in asks if a.check != LOOK.name]
     return tuple(steps + [of_whole(check) for check in whole if check.about.watches])
 
 

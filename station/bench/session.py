@@ -43,6 +43,7 @@ from station.bench.types import (
 )
 from station.bench.vibrate import Vibrator
 from station.capture.types import MAX_MASS_G
+from station.checks.ask import LOOK, looked_over
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Outcome, Prompt
 from station.errors import StationError
@@ -257,6 +258,9 @@ class Session:
         step = self._step()
         if step is None or not step.person_answers:
             self.fault(words.NOTHING_ASKED)
+            return
+        if said.sign and step.check == LOOK.name:
+            self._engine.conclude(looked_over(said.sign))
             return
         now_ns = self._source.now_ns()
         nothing = np.zeros(0, np.int64)

@@ -129,10 +129,12 @@ class TakeBack:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The person's word on an ask: "pass" or "fail", and what a meter showed."""
+    """The person's word on an ask: "pass" or "fail", and what a meter showed; of a look, what it stops by (one of
+    `checks.ask.SIGNS`)."""
 
     word: Literal["pass", "fail"]
     meter: Mapping[str, float] = field(default_factory=dict)
+    sign: str = ""
 
 
 @dataclass(frozen=True, slots=True)

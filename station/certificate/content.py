@@ -18,6 +18,7 @@ from typing import Any
 
 from station.bench.types import Step
 from station.certificate.grade import grade_line
+from station.certificate.summary import control_lines, standing_line, step_name
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
 from station.checks.house import House
 from station.checks.registry import title_of
@@ -39,9 +40,11 @@ from station.words import judgement as judged
 from station.words.grammar import count_of, listed, spoken_name
 
 FORMAT = "restpoint-certificate"
-VERSION = 4
+VERSION = 5
 """1: never signed, numbers as Python prints them; 2: canonical JSON of RFC 8785, the form that is signed; 3: findings
-with the parameters that their text is made of; 4: the grade with its limits, and where each limit comes from"""
+with the parameters that their text is made of; 4: the grade with its limits, and where each limit comes from; 5: what
+it is sold as, with the headline, each control in a line, the shop's contact, and minutes and costs only where the shop
+wants them"""
 
 
 def build_certificate(
@@ -56,16 +59,19 @@ def build_certificate(
     log: Sequence[Head] = (),
     altered: Collection[str] = (),
     house: House | None = None,
+    contact: str = "",
+    costs: bool = False,
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
     tested. `sheet` tells which controls a treated part belongs to. `log`: where the records' log ends.
     `altered`: results whose recording is not what was recorded. `house`: whose limits and grades; None: those that
-    ship, and no grade is given.
+    ship, and no grade is given. `costs`: the shop wants minutes and costs on it.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history, sheet, house or standard())
+    grade = grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None
     content = Certificate(
         number="",
         issued_at=issued_at,
@@ -81,7 +87,7 @@ def build_certificate(
         becomes=history.unit.becomes,
         received_at=history.unit.created_at,
         visits=tuple(_visit_line(v, history.results) for v in history.visits),
-        treatments=tuple(_treatment_line(t, history) for t in history.treatments),
+        treatments=tuple(_treatment_line(t, history, costs=costs) for t in history.treatments),
         rest=rest_sentence(claim.rest, claim.override),
         controls=blocks,
         changes=_changes(steps, history),
@@ -94,7 +100,10 @@ def build_certificate(
         failed=claim.totals.failed,
         older=len(claim.older),
         log=tuple(log),
-        grade=grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None,
+        grade=grade,
+        standing=standing_line(steps, claim, sheet, grade, history),
+        summary=control_lines(steps, claim, sheet),
+        contact=contact,
     )
     return _numbered(content)
 
@@ -189,15 +198,16 @@ def _visit_line(visit: Visit, results: Sequence[Result]) -> VisitLine:
     )
 
 
-def _treatment_line(treatment: Treatment, history: UnitHistory) -> TreatmentLine:
-    cost = figures.money(treatment.cost_minor, treatment.currency, figures.PAPER) if treatment.cost_minor else ""
+def _treatment_line(treatment: Treatment, history: UnitHistory, *, costs: bool) -> TreatmentLine:
+    told = costs and treatment.cost_minor
+    cost = figures.money(treatment.cost_minor, treatment.currency, figures.PAPER) if told else ""
     part = treatment.part
     if treatment.donor_unit_id:
         donor = history.extra.get(f"tag:{treatment.donor_unit_id}", words.ANOTHER_UNIT)
         from_donor = words.PART_FROM_DONOR.format(part=part, donor=donor)
         part = from_donor if part else words.FROM_DONOR.format(donor=donor)
     return TreatmentLine(
-        treatment.at, treatment.kind, part, treatment.minutes, treatment.materials, cost, treatment.note
+        treatment.at, treatment.kind, part, treatment.minutes if costs else 0, treatment.materials, cost, treatment.note
     )
 
 
@@ -211,7 +221,7 @@ def _changes(steps: Sequence[Step], history: UnitHistory) -> tuple[Change, ...]:
         if len(rows) < 2:
             continue
         for name, unit in _missed_limits(r for _, r in rows):
-            what = words.READING_OF.format(what=_name_of(step), reading=reading_name(step.check, name))
+            what = words.READING_OF.format(what=step_name(step), reading=reading_name(step.check, name))
             readings = [(number, _reading_of(r, name), r.assessment.outcome) for number, r in rows]
             values = tuple((number, r.value if r else None, outcome) for number, r, outcome in readings)
             shown = tuple(bare_value(step.check, r, figures.PAPER, unit=False) if r else "" for _, r, _ in readings)
@@ -239,7 +249,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
         if (step.check, step.control) in claim.verdicts:
             continue
         skipped = claim.skipped.get((step.check, step.control))
-        name = _name_of(step)
+        name = step_name(step)
         yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
 
 
@@ -252,7 +262,7 @@ def _deviations(
         result = claim.verdicts.get((step.check, step.control))
         if result is None:
             continue
-        name = _name_of(step)
+        name = step_name(step)
         if result.by_hand:
             yield words.OUTCOME_BY_HAND.format(what=name, reason=result.reason or words.NO_REASON)
         if result.id in altered:
@@ -265,13 +275,6 @@ def _deviations(
         )
     if claim.override is not None:
         yield words.OVERRIDES[claim.override.of].format(reason=claim.override.reason)
-
-
-def _name_of(step: Step) -> str:
-    """The check as it is named on the page: "Left stick, at rest"; of the whole unit "Look"."""
-    if not step.control:
-        return step.title
-    return words.CHECK_OF.format(control=step.control_name, check=spoken_name(step.title))
 
 
 def _name_of_result(result: Result, sheet: Sheet) -> str:
@@ -314,7 +317,10 @@ def _usb_id(history: UnitHistory) -> str:
 def _numbered(content: Certificate) -> Certificate:
     """Give it its number: tag, date and the start of the content's hash, so that equal numbers mean equal content."""
     digest = content_sha256(content)[:8]
-    return replace(content, number=f"{content.tag}-{content.issued_at[:10].replace('-', '')}-{digest}")
+    number = f"{content.tag}-{content.issued_at[:10].replace('-', '')}-{digest}"
+    if content.standing.simulated:
+        number = words.SIMULATED_NUMBER.format(number=number)
+    return replace(content, number=number)
 
 
 def _plain(value: Any) -> Any:

@@ -1,12 +1,16 @@
 """Key files: the bench's own signing key, and the public keys of benches whose certificates are known here.
 
-    bench.pem                   the private key (PKCS #8, RFC 8410), made once, mode 0600 where the system has modes
+    bench-p256.pem              the private key (PKCS #8, RFC 5915), made once, mode 0600 where the system has modes
+    bench-certificate.pem       what PDF readers show it by
+    bench.pem                   the key of a bench that signed with Ed25519 before; it says once that the new one stands
+                                in its place, and is kept
     keys/known/<digits>.pem     public keys, each with the name it is known by; this bench's own is among them
 
-The private key lies where `app` says: not in the folder of the records, which others are given to read.
+The private keys lie where `app` says: not in the folder of the records, which others are given to read.
 
 A private key that cannot be read is never replaced silently: buyers who know the old one would take the new one for
-a stranger's. All text is PEM, which other tools read as well; lines before the PEM block are for people.
+a stranger's. All text is PEM, which other tools read as well; lines before the PEM block are for people, but for
+`succeeds`, which is for this program.
 """
 
 from __future__ import annotations
@@ -22,15 +26,21 @@ from pathlib import Path
 
 from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.x509 import load_der_x509_certificate, load_pem_x509_certificate
 
 from station.capture.regular import read_regular
 from station.capture.text import plain_text
-from station.certificate.signature import BenchKey, fingerprint
+from station.certificate.identity import fits, self_signed
+from station.certificate.signature import FORMER_BYTES, BenchKey, Succession, fingerprint, raw_point, succeeds
 from station.errors import InputError, RecordCorrupt, RecordError
 from station.words import keys as words
 
 MOST_BYTES = 64_000
+FORMER = "bench.pem"
+CERTIFICATE = "bench-certificate.pem"
+_SUCCEEDS = re.compile(rb"^succeeds: ([0-9a-f]{64}) ([0-9a-f]{128})$", re.MULTILINE)
 _PEM = re.compile(rb"-----BEGIN PUBLIC KEY-----.*?-----END PUBLIC KEY-----\s*", re.DOTALL)
 _NAME = re.compile(rb"^name: (.*)$", re.MULTILINE)
 _FINGERPRINT = re.compile(rb"^fingerprint: (.*)$", re.MULTILINE)
@@ -50,38 +60,63 @@ class KnownKey:
 
 def bench_key(secret: Path, folder: Path, name: str) -> BenchKey:
     """This bench's key, in the file `secret`, made now if there was none. `name` is what its certificates are known by
-    here, among the public keys in `folder`.
+    here, among the public keys in `folder`, and by PDF readers.
 
     RecordCorrupt if the file is no key, RecordError if it cannot be read or written.
     """
     try:
         if not secret.exists():
             _make(secret)
-        key = _read_private(secret)
+        private, succession = _read_private(secret)
     except OSError as error:
         raise _unusable(error, secret, words.UNUSABLE) from error
-    if not known_path(folder, key.fingerprint).exists():
+    known = KnownKey(name, raw_point(private.public_key()))
+    if not known_path(folder, known.fingerprint).exists():
         with contextlib.suppress(OSError):  # a folder that cannot be written: signing does not need it
-            trust(folder, KnownKey(name, key.public))
-    return key
+            trust(folder, known)
+    return BenchKey(private, _certificate(secret.with_name(CERTIFICATE), private, name), succession)
 
 
-def existing_key(secret: Path) -> BenchKey | None:
-    """This bench's key if it was made already. Errors as in `bench_key`."""
+def existing_key(secret: Path) -> KnownKey | None:
+    """This bench's public key, without a name, if it was made already; made now where there is one of before in whose
+    place it stands. Errors as in `bench_key`."""
     try:
-        return _read_private(secret) if secret.exists() else None
+        if not secret.exists() and not _former(secret).exists():
+            return None
+        if not secret.exists():
+            _make(secret)
+        private, _ = _read_private(secret)
     except OSError as error:
         raise _unusable(error, secret, words.UNREADABLE) from error
+    return KnownKey("", raw_point(private.public_key()))
+
+
+def _certificate(path: Path, private: ec.EllipticCurvePrivateKey, name: str) -> bytes:
+    """The key's certificate (DER), made where there is none that fits; a reader that was told to trust it finds it
+    again in the next file."""
+    try:
+        der = load_pem_x509_certificate(read_regular(path, MOST_BYTES)).public_bytes(serialization.Encoding.DER)
+        if fits(der, private, name):
+            return der
+    except (OSError, ValueError):
+        pass  # not there yet, or not to be read: it can be made anew, the key cannot
+    der = self_signed(private, name)
+    with contextlib.suppress(OSError):  # it stands in each file that is signed
+        part = _whole(path, load_der_x509_certificate(der).public_bytes(serialization.Encoding.PEM))
+        part.replace(path)
+    return der
 
 
 def renew(secret: Path, folder: Path, name: str) -> BenchKey:
     """A new key for this bench. The old file is set aside, and what it signed is still known by its public key. The
     new one is whole on the disk before the old one gives way: a full disk leaves the key in force."""
     try:
-        part = _written(secret)
+        part = _written(secret, None)
         try:
-            if secret.exists():
-                move_secret(secret, secret.with_name(f"bench-set-aside-{secrets.token_hex(4)}.pem"), keep=True)
+            for old in (_former(secret), secret):
+                if old.exists():
+                    move_secret(old, old.with_name(f"bench-set-aside-{secrets.token_hex(4)}.pem"), keep=True)
+            _former(secret).unlink(missing_ok=True)
             part.replace(secret)
         finally:
             part.unlink(missing_ok=True)
@@ -113,38 +148,59 @@ def _unusable(error: OSError, secret: Path, sentence: str) -> RecordError:
     return RecordError(sentence.format(path=error.filename or secret, reason=error.strerror))
 
 
-def _read_private(path: Path) -> BenchKey:
+def _former(secret: Path) -> Path:
+    """Where the key lies with which this bench signed before, if it did."""
+    return secret.with_name(FORMER)
+
+
+def _read_private(path: Path) -> tuple[ec.EllipticCurvePrivateKey, Succession | None]:
+    data, key = _load_private(path)
+    if not isinstance(key, ec.EllipticCurvePrivateKey) or not isinstance(key.curve, ec.SECP256R1):
+        raise RecordCorrupt(words.DAMAGED.format(path=path))
+    told = _SUCCEEDS.search(data)
+    return key, Succession(*(bytes.fromhex(part.decode()) for part in told.groups())) if told else None
+
+
+def _load_private(path: Path) -> tuple[bytes, object]:
     if os.name == "posix" and path.stat().st_mode & 0o077:
         with contextlib.suppress(OSError):  # a file system without modes, or somebody else's file
             path.chmod(0o600)
     data = read_regular(path, MOST_BYTES)
     try:
-        secret = serialization.load_pem_private_key(data, None)
+        return data, serialization.load_pem_private_key(data, None)
     except (ValueError, TypeError, UnsupportedAlgorithm):
-        secret = None
-    if not isinstance(secret, Ed25519PrivateKey):
-        raise RecordCorrupt(words.DAMAGED.format(path=path))
-    return BenchKey(secret)
+        return data, None
 
 
 def _make(path: Path) -> None:
     """A new private key in place, whole or not at all; whoever is first wins."""
-    part = _written(path)
+    part = _written(path, _former_key(_former(path)))
     try:
         _put_if_free(part, path)
     finally:
         part.unlink(missing_ok=True)
 
 
-def _written(path: Path) -> Path:
-    """A new private key in a file beside `path`, on the disk."""
-    secret = Ed25519PrivateKey.generate()
-    return _whole(
-        path,
-        secret.private_bytes(
-            serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-        ),
+def _former_key(path: Path) -> Ed25519PrivateKey | None:
+    """The key with which this bench signed before, if it did."""
+    if not path.exists():
+        return None
+    _, former = _load_private(path)
+    if not isinstance(former, Ed25519PrivateKey):
+        raise RecordCorrupt(words.DAMAGED.format(path=path))
+    return former
+
+
+def _written(path: Path, former: Ed25519PrivateKey | None) -> Path:
+    """A new private key in a file beside `path`, on the disk, with the former one's word for it."""
+    secret = ec.generate_private_key(ec.SECP256R1())
+    pem = secret.private_bytes(
+        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
     )
+    if former is None:
+        return _whole(path, pem)
+    said = succeeds(former, raw_point(secret.public_key()))
+    return _whole(path, f"succeeds: {said.former.hex()} {said.signature.hex()}\n".encode() + pem)
 
 
 def _whole(path: Path, data: bytes) -> Path:
@@ -177,11 +233,19 @@ def _put_if_free(part: Path, path: Path) -> None:
 
 
 def public_text(key: KnownKey) -> str:
-    """The file that a buyer gets: name and fingerprint for people, then the key (SubjectPublicKeyInfo, RFC 8410)."""
-    pem = Ed25519PublicKey.from_public_bytes(key.public).public_bytes(
+    """The file that a buyer gets: name and fingerprint for people, then the key (SubjectPublicKeyInfo, RFC 5480; of a
+    former key RFC 8410)."""
+    pem = _public_key(key.public).public_bytes(
         serialization.Encoding.PEM, serialization.PublicFormat.SubjectPublicKeyInfo
     )
     return f"{words.HEADING}\nname: {plain_text(key.name)}\nfingerprint: {key.fingerprint}\n{pem.decode()}"
+
+
+def _public_key(public: bytes) -> Ed25519PublicKey | ec.EllipticCurvePublicKey:
+    """A key from its raw bytes: 32 are of Ed25519, 65 a point on P-256."""
+    if len(public) == FORMER_BYTES:
+        return Ed25519PublicKey.from_public_bytes(public)
+    return ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), public)
 
 
 def read_public(path: Path) -> KnownKey:
@@ -195,9 +259,13 @@ def read_public(path: Path) -> KnownKey:
         key = serialization.load_pem_public_key(block.group()) if block else None
     except (ValueError, UnsupportedAlgorithm):
         key = None
-    if not isinstance(key, Ed25519PublicKey):
+    if isinstance(key, Ed25519PublicKey):
+        public = key.public_bytes_raw()
+    elif isinstance(key, ec.EllipticCurvePublicKey) and isinstance(key.curve, ec.SECP256R1):
+        public = raw_point(key)
+    else:
         raise InputError(words.NO_PUBLIC_KEY.format(path=path))
-    public, line = key.public_bytes_raw(), _FINGERPRINT.search(data)
+    line = _FINGERPRINT.search(data)
     if line and not same_fingerprint(line.group(1).decode("utf-8", "replace"), fingerprint(public)):
         raise InputError(words.OTHER_LINE.format(path=path))
     return KnownKey(plain_text(name.group(1).decode("utf-8", "replace")) if name else "", public)

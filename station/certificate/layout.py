@@ -14,11 +14,12 @@ WIDE = RIGHT - LEFT
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """Something that is not broken over pages. `keep`: stays with the next piece."""
+    """Something that is not broken over pages. `keep`: stays with the next piece; `new_page`: begins one."""
 
     height: float
     draw: Callable[[Paper, float], None]
     keep: bool = False
+    new_page: bool = False
 
 
 def one_line(paper: Paper, x: float, y: float, text: str, face: Face, width: float) -> None:

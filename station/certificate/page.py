@@ -14,8 +14,9 @@ from station.certificate import paper as pp
 from station.certificate.content import content_sha256, to_json
 from station.certificate.layout import LEFT, RIGHT, WIDE, Piece, one_line
 from station.certificate.paper import DIM, SMALL, STRONG, Face, Paper
+from station.certificate.pdf_signature import sign_pdf
 from station.certificate.pieces import pieces_of
-from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, seal, statement_json
+from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, statement_json
 from station.certificate.types import Certificate
 from station.errors import StationError
 from station.words import certificate as words
@@ -62,7 +63,7 @@ def render_pdf(certificate: Certificate, key: BenchKey | None = None) -> bytes:
         raise StationError(words.NOT_FINISHED)
     buffer.close()
     pdf = bytes(data.data())
-    return seal(pdf, key) if key else pdf
+    return sign_pdf(pdf, key) if key else pdf
 
 
 def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
@@ -73,7 +74,7 @@ def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
         while pieces[j].keep and j + 1 < len(pieces):
             j += 1
             need += pieces[j].height
-        if y + need > BOTTOM_MM and pages[-1]:
+        if (piece.new_page or y + need > BOTTOM_MM) and pages[-1]:
             pages.append([])
             y = TOP_MM
         pages[-1].append(piece)
@@ -82,6 +83,8 @@ def _paginate(pieces: list[Piece]) -> list[list[Piece]]:
 
 
 def _frame(paper: Paper, c: Certificate, page: str, fingerprint: str) -> None:
+    if c.standing.simulated:
+        paper.across(words.SIMULATED)
     one_line(paper, LEFT, 16, words.TITLE.format(number=c.number), STRONG, WIDE * 0.6)
     whose = words.WHOSE.format(tag=plain_text(c.tag, 30), model=plain_text(c.model, 30))
     paper.text(RIGHT, 16, whose, pp.fitted(whose, SMALL, WIDE * 0.38), right=True)

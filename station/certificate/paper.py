@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPdfWriter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPainterPath, QPdfWriter, QPen
 
 DPI = 600
 MM = DPI / 25.4
@@ -84,6 +85,27 @@ class Paper:
     def line(self, x1: float, y1: float, x2: float, y2: float, color: QColor = LINE, width_mm: float = 0.2) -> None:
         self.painter.setPen(QPen(color, width_mm * MM))
         self.painter.drawLine(QPointF(x1 * MM, y1 * MM), QPointF(x2 * MM, y2 * MM))
+
+    def frame(self, x: float, y: float, w: float, h: float, color: QColor) -> None:
+        """A rectangle with round corners, drawn by its line."""
+        self.painter.setPen(QPen(color, 0.4 * MM))
+        self.painter.setBrush(Qt.BrushStyle.NoBrush)
+        self.painter.drawRoundedRect(QRectF(x * MM, y * MM, w * MM, h * MM), 1.5 * MM, 1.5 * MM)
+
+    def across(self, text: str) -> None:
+        """One word over the whole page, from corner to corner, as a shape: it is not among the words."""
+        font = Face(90, bold=True).font()
+        shape = QPainterPath()
+        shape.addText(QPointF(0, 0), font, text)
+        bounds = shape.boundingRect()
+        self.painter.save()
+        self.painter.translate(WIDTH_MM / 2 * MM, HEIGHT_MM / 2 * MM)
+        self.painter.rotate(-math.degrees(math.atan2(HEIGHT_MM, WIDTH_MM)))
+        wide = math.hypot(WIDTH_MM, HEIGHT_MM) * 0.8 * MM
+        self.painter.scale(wide / bounds.width(), wide / bounds.width())
+        self.painter.translate(-bounds.center())
+        self.painter.fillPath(shape, QColor("#f3eae6"))
+        self.painter.restore()
 
     def rect(self, x: float, y: float, w: float, h: float, fill: QColor) -> None:
         self.painter.fillRect(QRectF(x * MM, y * MM, w * MM, h * MM), fill)

@@ -1,4 +1,4 @@
-"""What stands on a certificate, from top to end: the summary, what was done, dials, controls and how to read it."""
+"""What stands on a certificate: the first page, then the annex with what was done, every reading and how to read it."""
 
 from __future__ import annotations
 
@@ -7,28 +7,25 @@ from dataclasses import replace
 
 from station.certificate import paper as pp
 from station.certificate.control_rows import control_pieces
-from station.certificate.figures import OUTCOME_FACES, draw_dial, draw_outcome
+from station.certificate.figures import draw_dial
+from station.certificate.front import DIALS, front_pieces, treated
 from station.certificate.layout import (
     LEFT,
-    RIGHT,
     WIDE,
     Piece,
     gap,
     head,
     log_row,
     nothing,
-    one_line,
     pair_row,
     paragraph,
     wide_row,
 )
-from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Paper
-from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
+from station.certificate.paper import SMALL, STRONG, TEXT, Face, Paper
 from station.certificate.types import Certificate, Change, GradeLimit, GradeLine, TreatmentLine, VisitLine
 from station.checks.registry import title_of
 from station.checks.said import cannot_be_seen, limits_text, marked, reading_name
 from station.checks.types import Reading
-from station.judgement.totals import Totals
 from station.measure.sectors import SECTORS
 from station.words import certificate as words
 from station.words import common, figures, grammar, unseen
@@ -36,7 +33,9 @@ from station.words import common, figures, grammar, unseen
 
 def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
     """Everything on the pages in order. `fingerprint`: of the key that signs; empty if it is not signed."""
-    yield from _summary(c, fingerprint)
+    yield from front_pieces(c, fingerprint)
+    yield replace(head(words.ANNEX), new_page=True)
+    yield from _facts(c, fingerprint)
     yield from _story(c)
     yield from _dials(c)
     for block in c.controls:
@@ -44,20 +43,7 @@ def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
     yield from _small_print(c, words.SIGNED if fingerprint else words.UNSIGNED)
 
 
-def _summary(c: Certificate, fingerprint: str) -> Iterator[Piece]:
-    worst = Totals(c.passed, c.borderline, c.failed).outcome
-    code = qr_matrix(qr_text(c, fingerprint))
-    wide = WIDE - qr_size_mm(code)
-    result = Face(14, bold=True, color=OUTCOME_FACES[worst].color if worst in OUTCOME_FACES else DIM)
-
-    def draw(paper: Paper, y: float) -> None:
-        one_line(paper, LEFT, y + 9, c.model, TITLE, wide)
-        one_line(paper, LEFT, y + 16, words.UNIT.format(tag=c.tag), Face(13, bold=True), wide)
-        draw_outcome(paper, LEFT + 3.4, y + 25.5, 6.4, worst)
-        one_line(paper, LEFT + 10, y + 27.3, c.headline(), result, wide - 10)
-        draw_qr(paper, code, RIGHT, y + 2.5)
-
-    yield Piece(max(33, qr_size_mm(code)), draw)
+def _facts(c: Certificate, fingerprint: str) -> Iterator[Piece]:
     whom = words.PERSON_AND_BENCH.format(person=c.person or words.NO_PERSON, bench=c.bench or words.NO_BENCH)
     state = common.CLAIM_STATES.get(c.claim_state, c.claim_state)
     left = [
@@ -113,9 +99,7 @@ def _visit_row(v: VisitLine) -> Piece:
 
 def _treatment_row(t: TreatmentLine) -> Piece:
     facts = [words.MINUTES.format(minutes=t.minutes) if t.minutes else "", t.materials, t.cost, t.note]
-    kind = grammar.sentence_start(common.TREATMENT_KINDS.get(t.kind, t.kind))
-    what = words.TREATED_PART.format(kind=kind, part=t.part) if t.part else kind
-    return log_row(_day(t.at), what, words.DOT.join(f for f in facts if f))
+    return log_row(_day(t.at), treated(t), words.DOT.join(f for f in facts if f))
 
 
 def _day(text: str) -> str:
@@ -123,11 +107,12 @@ def _day(text: str) -> str:
 
 
 def _dials(c: Certificate) -> Iterator[Piece]:
+    """Those that the first page has no room for, and what the signs in them mean."""
     if not c.dials:
         return
     yield head(words.STICKS)
     radius = 30.0
-    for i in range(0, len(c.dials), 2):
+    for i in range(DIALS, len(c.dials), 2):
         pair = c.dials[i : i + 2]
 
         def draw(paper: Paper, y: float, pair: tuple[object, ...] = pair) -> None:

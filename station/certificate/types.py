@@ -8,8 +8,6 @@ from typing import Literal
 from station import __version__
 from station.checks.types import Finding, Outcome, Reading
 from station.records.chain import Head
-from station.words import certificate as words
-from station.words import figures, grammar
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +120,29 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class ControlLine:
+    """A control on the first page: its worst outcome, and what that is in words."""
+
+    name: str
+    outcome: Outcome
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StandingLine:
+    """What the unit is sold as (`judgement.standing`), with the headline that says so. `faults` and `left_out` in
+    words; `missing` of `asked` checks have no verdict that holds; `simulated`: a program played the unit."""
+
+    kind: Literal["passed", "faults", "incomplete"]
+    headline: str
+    asked: int
+    missing: int
+    faults: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+    simulated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Certificate:
     """Everything the page shows; the same content is attached as JSON."""
 
@@ -157,24 +178,8 @@ class Certificate:
     anew since"""
     grade: GradeLine | None = None
     """None: nobody was asked for it"""
+    standing: StandingLine = StandingLine("incomplete", "", 0, 0)
+    summary: tuple[ControlLine, ...] = ()
+    contact: str = ""
+    """how the shop is reached"""
     program: str = f"Restpoint {__version__}"
-
-    def headline(self) -> str:
-        """The grade and the result in one sentence, without a score."""
-        if self.grade is not None and self.grade.name:
-            template = words.SHOPS_GRADE_AND_RESULT if self.grade.scale == "shop" else words.GRADE_AND_RESULT
-            return template.format(grade=self.grade.said, result=self._result())
-        return self._result()
-
-    def _result(self) -> str:
-        if self.failed:
-            return words.FAILED.format(checks=grammar.count_of(self.failed, words.CHECK, figures.PAPER))
-        if self.borderline:
-            return words.NONE_FAILED.format(borderline=self.borderline)
-        missing = len(self.not_tested)
-        if not missing and not self.older:
-            return grammar.plural(self.passed, words.ALL_PASSED).format(passed=self.passed)
-        done = grammar.plural(self.passed, words.ALL_DONE_PASSED).format(passed=self.passed)
-        rest = [words.NOT_DONE.format(count=missing)] if missing else []
-        rest += [words.OLDER.format(count=self.older)] if self.older else []
-        return words.BUT.format(done=done if self.passed else words.NONE_HOLDS, rest=grammar.COMMA.join(rest))

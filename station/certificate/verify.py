@@ -16,14 +16,15 @@ from enum import Enum
 from typing import Any
 
 from station.capture.text import plain_text
+from station.certificate import former_seal
 from station.certificate.content import FORMAT
 from station.certificate.keys import KnownKey
+from station.certificate.pdf_signature import find_signature
 from station.certificate.signature import (
     CONTENT_NAME,
     STATEMENT_NAME,
     Seal,
     Statement,
-    find_seal,
     fingerprint,
     is_newer,
     read_statement,
@@ -72,14 +73,14 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
     if seal is None and CONTENT_NAME not in names and STATEMENT_NAME not in names:
         raise InputError(words.NO_CERTIFICATE)
     content, signature = _first(found, CONTENT_NAME), _first(found, STATEMENT_NAME)
-    if is_newer(data, signature or b""):
+    if former_seal.is_newer(data) or is_newer(signature or b""):
         raise InputError(words.NEWER)
     statement = None if signature is None else read_statement(signature)
     says = _says(content)
     if seal is None and STATEMENT_NAME not in names:
         return Checked(Verdict.NOT_SIGNED, (words.NO_SIGNATURE,), says=says)
     public = statement.public if statement else seal.public if seal else b""
-    signer = known.get(public)
+    signer = known.get(public) or (known.get(statement.former) if statement and statement.holds else None)
     faults = (*_seal_faults(seal, statement), *_attachment_faults(found, content, statement))
     if faults and statement and statement.holds:
         faults += tuple(_page_faults(found.pages, statement)) or (words.SAME_WORDS,)
@@ -93,6 +94,11 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
         says,
         _log(content),
     )
+
+
+def find_seal(data: bytes) -> Seal | None:
+    """The signature over the whole file, in the form of today or of before; None where there is neither."""
+    return former_seal.find_seal(data) or find_signature(data)
 
 
 def check_torn(data: bytes, known: Mapping[bytes, KnownKey]) -> Checked | None:
@@ -112,7 +118,7 @@ def _seal_faults(seal: Seal | None, statement: Statement | None) -> Iterator[str
         yield words.SEAL_BROKEN
     elif seal.added:
         yield grammar.plural(seal.added, words.BYTES_ADDED).format(count=seal.added)
-    if seal and statement and seal.public != statement.public:
+    if seal and seal.public and statement and seal.public != statement.public:
         yield words.TWO_KEYS
 
 
@@ -214,6 +220,9 @@ def _says(content: bytes | None) -> dict[str, str]:
     told = told | {"not_done": len(not_done) if isinstance(not_done, list) else 0}
     grade = told.get("grade")
     told["grade"] = grade.get("said") if isinstance(grade, dict) else None
+    standing = told.get("standing")
+    told["headline"] = standing.get("headline") if isinstance(standing, dict) else None
+    told["simulated"] = "yes" if isinstance(standing, dict) and standing.get("simulated") else None
     told["grade_scale"] = grade.get("scale") if isinstance(grade, dict) and grade.get("name") else None
     shown = (
         "number",
@@ -223,6 +232,8 @@ def _says(content: bytes | None) -> dict[str, str]:
         "issued_at",
         "bench",
         "person",
+        "headline",
+        "simulated",
         "grade",
         "grade_scale",
         "passed",

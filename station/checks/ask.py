@@ -43,7 +43,7 @@ class AskCheck:
             kinds=(),
             unseen=unseen.ASK,
             readings=tuple(_kind(ask_id, name, unit) for unit in meter for name in self._names(unit)) + _told(ask_id),
-            findings=(FindingKind(ask_id, _sentence, {"meter": in_a_row}),),
+            findings=(FindingKind(ask_id, _sentence, {"meter": in_a_row}), *_stops(ask_id)),
             motors=ask_id == "rumble",
             person_answers=True,
         )
@@ -132,8 +132,30 @@ def _told(ask_id: str) -> tuple[ReadingKind, ...]:
     )
 
 
+def _stops(ask_id: str) -> tuple[FindingKind, ...]:
+    """A look may find what nothing is to be done with any more."""
+    if ask_id != "look":
+        return ()
+    return (
+        FindingKind(STOP, words.LOOK_STOP, {"sign": lambda sign, style: words.LOOK_SIGNS.get(str(sign), str(sign))}),
+    )
+
+
 def _sentence(params: Params) -> str:
     return words.ASK_METER_SHOWS if "meter" in params else words.ASK_NOT_RIGHT
+
+
+STOP = "look_stop"
+"""the finding of a look that keeps a unit from being plugged in, charged and opened any further"""
+SIGNS = ("bulging", "wet", "hot", "smelling", "broken")
+"""what a look stops by"""
+
+
+def looked_over(sign: str = "") -> Assessment:
+    """What a look over the unit comes to, before it is plugged in: one of SIGNS was seen; "" : nothing of it."""
+    if not sign:
+        return Assessment(Outcome.PASS)
+    return Assessment(Outcome.FAIL, (), (finding(STOP, None, {"ask": grammar.spoken_name(LOOK.title), "sign": sign}),))
 
 
 RUMBLE, CHARGE, LOOK = AskCheck("rumble", ()), AskCheck("charge"), AskCheck("look", ())

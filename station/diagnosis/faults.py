@@ -15,8 +15,12 @@ from station.diagnosis.types import Evidence, Rate, Suspect
 from station.records.types import ShelfPart, UnitHistory
 from station.sheets.model import Sheet
 
-REPLACEMENTS = ("replace sensor", "replace module", "replace board", "replace cap or paddle", "swap with donor part")
-"""kinds of treatment that need a part"""
+SWAP = "swap with donor part"
+
+
+def needs_part(kind: str) -> bool:
+    """Whether a kind of treatment needs a part; a shop's own does if it is called so: "replace …"."""
+    return kind == SWAP or kind.startswith("replace ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +72,7 @@ def faults_of(case: Case) -> list[Fault]:
     """One fault for each control that shows something."""
     found = suspects(case.evidence, case.sheet, case.guide)
     tried = [
-        (t.kind, target)
+        (case.guide.now_called(t.kind), target)
         for t in case.history.treatments
         if (target := target_before(case.history, t, case.guide, case.sheet)) is not None
         and any(r.at > t.at and target.control in ("", r.control) for r in case.history.results)
@@ -126,7 +130,7 @@ def _after(mine: Sequence[Suspect], choices: Sequence[Choice], done: Sequence[st
 
 def _cost(method: Method, part: Suspect, model: str, shelf: Sequence[ShelfPart]) -> int:
     """Materials; for a replacement what the shelf's part cost, if there is one."""
-    if method.kind in REPLACEMENTS:
+    if needs_part(method.kind):
         for kept in shelf:
             if kept.count > 0 and fits(kept, model, part.name, part.part_id):
                 return kept.cost_minor

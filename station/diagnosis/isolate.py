@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from station.checks.types import Outcome
 from station.diagnosis.evidence import last_counts
+from station.diagnosis.faults import SWAP
 from station.diagnosis.guide import Guide
 from station.diagnosis.swaps import MAX_PARTS, SwapAdvice, SwapPart, SwapSearch
 from station.diagnosis.types import Suspect
 from station.records.types import UnitHistory
 
-SWAP = "swap with donor part"
 LEAST_WEIGHT = 0.03
 MINUTES = 12.0
 """of a swap where the guide does not say (common practice, no source)"""

@@ -110,7 +110,7 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
         cured = _cured(before, _between(history, treatment.at, until), target.control)
         if cured is not None:
             earlier = sum(1 for k in range(i) if _same(history, targets, k, i))
-            on_control[target.control].append((Tried(treatment.kind, 1 + earlier, cured), before))
+            on_control[target.control].append((Tried(guide.now_called(treatment.kind), 1 + earlier, cured), before))
     for control, steps in on_control.items():
         first = steps[0][1]
         weights: dict[str, float] = defaultdict(float)
@@ -144,7 +144,8 @@ def _shares_its_test(history: UnitHistory, targets: Sequence[Suspect | None], i:
 def target_before(history: UnitHistory, treatment: Treatment, guide: Guide, sheet: Sheet) -> Suspect | None:
     """The suspect that a treatment went for, by what was known when it was done: the one it names, else the likeliest
     that such a treatment can cure."""
-    cures = {role for m in guide.treatments if m.kind == treatment.kind for role in m.cures}
+    kind = guide.now_called(treatment.kind)
+    cures = {role for m in guide.treatments if m.kind == kind for role in m.cures}
     ranked = suspects(evidence_of(_between(history, "", treatment.at)), sheet, guide)
     wanted = treatment.part.casefold()
     named = [s for s in ranked if wanted and wanted in (s.name.casefold(), s.part_id.casefold())]

@@ -116,7 +116,7 @@ def _treatment(fault: Fault, plan: Plan, stakes: Stakes, guide: Guide) -> Propos
         _title(choice),
         _cures(choice, rate, low, high, guide),
         _then(fault, plan, guide),
-        guide.caution(choice.method),
+        guide.hazards_of(choice.method.kind),
         choice.method.kind,
         choice.suspect.name,
         choice.method.minutes,
@@ -172,7 +172,7 @@ def _then(fault: Fault, plan: Plan, guide: Guide) -> str:
 
 
 def _test_first(last: Treatment) -> Proposal:
-    done = common.TREATMENT_KINDS[last.kind]
+    done = common.TREATMENT_KINDS.get(last.kind, last.kind)
     if last.part:
         done = words.TREATMENT_OF_PART.format(part=last.part, treatment=done)
     return Proposal(common.TEST_AGAIN, words.NOT_TESTED_SINCE.format(treatment=done))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from station.diagnosis.hazards import Hazard
+
 Axis = Literal["x", "y"]
 
 
@@ -69,7 +71,7 @@ class Proposal:
     title: str
     reason: str
     then: str = ""
-    caution: str = ""
+    hazards: tuple[Hazard, ...] = ()
     kind: str = ""
     part: str = ""
     minutes: int = 0

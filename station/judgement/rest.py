@@ -16,7 +16,7 @@ from station.words import judgement as words
 DEFAULT_REST_DAYS = 3
 SECOND_TESTS = ("after rest", "final")
 """kinds of visit that count as the test after the rest"""
-NO_REST = ("other",)
+NO_REST = ("other", "replace battery", "replace cable", "replace motor", "replace housing")
 """kinds of treatment after which no rest is asked for, unless the shop sets it"""
 
 

@@ -18,8 +18,8 @@ from station.judgement.tries import Key, gave_verdict, verdicts
 from station.records.types import Result, Treatment, UnitHistory
 from station.sheets.model import Sheet
 
-FROM_OUTSIDE = ("clean from outside",)
-"""kinds of treatment for which nothing is opened"""
+FROM_OUTSIDE = ("clean from outside", "calibrate")
+"""kinds of treatment for which nothing is opened; a shop's own kind counts as one that opens the housing"""
 Place = Literal["failed", "treated", "besides"]
 """of a check in the visit after a treatment: it had not passed on what was treated; it looks at what was treated; or it
 shows what the treatment could have changed besides"""

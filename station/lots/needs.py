@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from station.diagnosis.faults import REPLACEMENTS, case_of, faults_of
+from station.diagnosis.faults import case_of, faults_of, needs_part
 from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.suspects import part_of, parts_on, suspects
@@ -51,12 +51,12 @@ def _outcome(history: UnitHistory, sheet: Sheet, guide: Guide, trials: Sequence[
 
 
 def _with_parts(guide: Guide) -> Guide:
-    free = (replace(m, cost_minor=0) if m.kind in REPLACEMENTS else m for m in guide.treatments)
+    free = (replace(m, cost_minor=0) if needs_part(m.kind) else m for m in guide.treatments)
     return replace(guide, treatments=tuple(free))
 
 
 def _without_parts(guide: Guide) -> Guide:
-    return replace(guide, treatments=tuple(m for m in guide.treatments if m.kind not in REPLACEMENTS))
+    return replace(guide, treatments=tuple(m for m in guide.treatments if not needs_part(m.kind)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from station.bench.plan import wanted_of
 from station.checks.house import House
 from station.checks.said import title_on
 from station.diagnosis.evidence import borderline_without_finding, evidence_of, last_counts
-from station.diagnosis.faults import REPLACEMENTS
+from station.diagnosis.faults import needs_part
 from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.treatments import propose
@@ -47,7 +47,7 @@ class NextStep:
 
     @property
     def needs_part(self) -> bool:
-        return self.kind in REPLACEMENTS and bool(self.part)
+        return needs_part(self.kind) and bool(self.part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,7 @@ def _next_step(
         kind = common.VISIT_KINDS[history.visits[-1].kind]
         return "test", NextStep(words.GO_ON, words.VISIT_NOT_FINISHED.format(kind=kind))
     if (last := untested(history, sheet)) is not None:
-        since = words.NOT_TESTED_SINCE.format(treatment=common.TREATMENT_KINDS[last.kind])
+        since = words.NOT_TESTED_SINCE.format(treatment=common.TREATMENT_KINDS.get(last.kind, last.kind))
         return "test", NextStep(common.TEST_AGAIN, since, guide.test_minutes)
     if evidence_of(history).seen:
         found = propose(history, sheet, guide, trials=trials, shelf=shelf)
@@ -139,7 +139,7 @@ def _next_step(
         return "rest", NextStep(words.SECOND_TEST, words.HAS_RESTED.format(day=day), guide.test_minutes)
     if stale := older(history, sheet):
         treatment = max(stale.values(), key=lambda t: t.at)
-        kind = common.TREATMENT_KINDS[treatment.kind]
+        kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
         since = judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at))
         checks = grammar.count_of(len(stale), judged.CHECKS)
         still_due = judged.CHECKS_OLDER.format(checks=checks, older=since)

@@ -65,6 +65,14 @@ def check_texts(**texts: object) -> None:
             raise InputError(words.UNSEEN_SIGN.format(what=what, text=visible(text), sign=sign))
 
 
+MOST_KIND = _KINDS["tag"].most
+
+
+def is_kind(text: str) -> bool:
+    """Whether it may be the kind of a treatment: a few words that can be seen. A shop has kinds of its own."""
+    return 0 < len(text) <= MOST_KIND and text == text.strip() and "\n" not in text and not unseen(text)
+
+
 def is_day(text: str) -> bool:
     """Whether it is written as the records write a day or a time: 2026-03-06, not 20260306 or 2026-W10-5."""
     return _DAY.fullmatch(text) is not None

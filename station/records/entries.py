@@ -12,7 +12,7 @@ from station.errors import InputError
 from station.records import chain, queries
 from station.records.chain import Logged
 from station.records.clock import day_of
-from station.records.entered import MOST_NUMBER, NAMES_IN_SETTINGS, check_texts, is_day
+from station.records.entered import MOST_KIND, MOST_NUMBER, NAMES_IN_SETTINGS, check_texts, is_day, is_kind
 from station.records.rows import (
     as_kept,
     cleaned,
@@ -30,7 +30,6 @@ from station.records.search import search_text
 from station.records.types import (
     BECOMES,
     CLAIM_STATES,
-    TREATMENT_KINDS,
     VISIT_KINDS,
     Lot,
     Note,
@@ -272,7 +271,8 @@ def add_result(entry: Entry, result: Result) -> Result:
 
 
 def check_treatment(treatment: Treatment) -> None:
-    _one_of(treatment.kind, TREATMENT_KINDS, words.NO_TREATMENT_KIND)
+    if not is_kind(treatment.kind):
+        raise InputError(words.NO_TREATMENT_KIND.format(value=visible(treatment.kind[:40]), most=MOST_KIND))
     _not_negative(treatment.minutes, words.MINUTES_BELOW_NOUGHT)
     _not_negative(treatment.cost_minor, words.TREATMENT_COST_BELOW_NOUGHT)
     _day(treatment.at, words.NO_TREATMENT_TIME)

@@ -27,9 +27,10 @@ from station.records import entries, states
 from station.records.canonical import canonical_json
 from station.records.chain import Logged
 from station.records.clock import day_of, parse_time, time_text
+from station.records.entered import is_kind
 from station.records.rows import Row, result_of_rows, result_rows
 from station.records.rules import MOST_REST_DAYS
-from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, VISIT_KINDS, Lot, ShelfPart, Treatment, Unit
+from station.records.types import BECOMES, CLAIM_STATES, VISIT_KINDS, Lot, ShelfPart, Treatment, Unit
 from station.words import records as words
 
 AHEAD = timedelta(hours=1)
@@ -86,6 +87,12 @@ def _like(pattern: re.Pattern[str], *, empty: bool = False, none: bool = False) 
             raise _RefusedError(words.NOT_IN_FORM)
 
     return check
+
+
+def _kind(value: Any, latest: str) -> None:
+    """Of a treatment: one that ships, or the other shop's own."""
+    if not isinstance(value, str) or not is_kind(value):
+        raise _RefusedError(words.UNKNOWN_WORD)
 
 
 def _one_of(allowed: Iterable[str], *, none: bool = False) -> Check:
@@ -226,7 +233,7 @@ _COLUMNS: Mapping[str, Mapping[str, Check]] = {
         "bearing_deg": _real, "params": _params,
     },
     "treatments": {
-        "id": _ID_HERE, "unit_id": _ID_HERE, "kind": _one_of(TREATMENT_KINDS), "at": _time_or_day, "part": _text,
+        "id": _ID_HERE, "unit_id": _ID_HERE, "kind": _kind, "at": _time_or_day, "part": _text,
         "minutes": _COUNT, "materials": _text, "cost_minor": _MONEY, "currency": _like(_CURRENCY), "person": _label,
         "note": _text, "donor_unit_id": _ID_OR_NONE,
     },

@@ -11,7 +11,8 @@ from sqlite3 import Connection
 from typing import Protocol
 
 from station.errors import InputError
-from station.records.types import TREATMENT_KINDS, Result, Treatment, Unit, UnitHistory, Visit
+from station.records.entered import is_kind
+from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
 from station.words import records as words
 
 ResultsOf = Callable[[str], Iterable[Result]]
@@ -80,6 +81,6 @@ def check_rest_setting(key: str, value: str) -> None:
     """InputError unless a `rest_days.…` setting names a kind of treatment and 0 to 365 whole days."""
     if not key.startswith(rest_days_key("")):
         return
-    known = key.removeprefix(rest_days_key("")) in TREATMENT_KINDS
+    known = is_kind(key.removeprefix(rest_days_key("")))
     if not known or not value.isascii() or not value.isdigit() or int(value) > MOST_REST_DAYS:
         raise InputError(words.NO_REST_DAYS.format(value=value, most=MOST_REST_DAYS, setting=key))

@@ -15,14 +15,26 @@ TREATMENT_KINDS = (
     "clean from outside",
     "open and clean",
     "clean the sensor",
+    "contact cleaner",
     "replace sensor",
     "replace module",
-    "replace board",
+    "replace contact pad",
+    "replace membrane or flex",
+    "replace spring",
     "replace cap or paddle",
+    "replace board",
+    "replace battery",
+    "replace cable",
+    "replace motor",
+    "replace housing",
+    "resolder",
+    "re-seat connector",
     "swap with donor part",
     "adjust",
+    "calibrate",
     "other",
 )
+"""the kinds that ship; a shop's fault guide may have more of its own"""
 
 
 @dataclass(frozen=True, slots=True)

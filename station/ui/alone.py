@@ -11,8 +11,9 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 from station.bench.alone_view import AloneView, said
 from station.ui.bench import BenchRoom
 from station.ui.frame import Frame
+from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import ElidedLabel
+from station.ui.painting.widgets import WrappedText
 from station.ui.panels.alone import EndPanel, LeavePanel
 from station.ui.ports import AlonePort, SettingsPort
 from station.words import alone as words
@@ -28,7 +29,7 @@ class AloneStrip(QWidget):
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.line = ElidedLabel(look, 15, "dim")
+        self.line = WrappedText(look, 15, "dim")
         box = QHBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self.line)
@@ -53,8 +54,11 @@ class AloneStrip(QWidget):
 class AloneRoom:
     """The keys of it."""
 
-    def __init__(self, alone: AlonePort, settings: SettingsPort, frame: Frame, bench: BenchRoom) -> None:
-        self._alone, self._settings, self._frame, self._bench = alone, settings, frame, bench
+    def __init__(
+        self, alone: AlonePort, settings: SettingsPort, cautions: Cautions, frame: Frame, bench: BenchRoom
+    ) -> None:
+        self._alone, self._settings, self._cautions = alone, settings, cautions
+        self._frame, self._bench = frame, bench
 
     def leave(self) -> None:
         """Leave the unit at the front alone."""
@@ -68,7 +72,9 @@ class AloneRoom:
             self._bench.let_go()
             self._alone.leave(unit.id, device, kind, seconds)
 
-        self._frame.open_panel(lambda look, over: LeavePanel(unit.tag, self._settings, begin, look, over))
+        self._frame.open_panel(
+            lambda look, over: LeavePanel(unit.tag, self._settings, self._cautions, begin, look, over)
+        )
 
     def list(self) -> None:
         """Those that are left alone, to end one."""

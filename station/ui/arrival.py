@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
+from station.judgement.look import stopped_by, to_look_over
 from station.records.types import Unit
 from station.ui.keys import key_of
 from station.ui.painting.hints import KeyHints, TakesClicks
@@ -18,7 +19,7 @@ from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
 from station.ui.tags import by_age, lot_of, next_tag
 from station.ui.visit_kind import proposed_kind
 from station.words import arrival as words
-from station.words import common, sheets
+from station.words import checks, common, sheets
 from station.words.figures import when
 from station.words.grammar import spoken_name
 
@@ -56,6 +57,7 @@ class ArrivalStrip(QFrame):
         self._held = self._far = False
         self._open: Unit | None = None
         self.said = plain_label("", "title", wrap=True)
+        self.caution = plain_label(words.LOOK_FIRST, "caution", wrap=True)
         self.keys = KeyHints("", look, "dim")
         self.tag, self.claim = QLineEdit(), QLineEdit()
         self.claim.setPlaceholderText(words.CLAIM_SHOWN)
@@ -67,7 +69,7 @@ class ArrivalStrip(QFrame):
         line.addWidget(plain_label(words.CLAIM, "bold"))
         line.addWidget(self.claim, 3)
         self._box = QVBoxLayout(self)
-        for part in (self.said, self._fields, self.keys):
+        for part in (self.said, self.caution, self._fields, self.keys):
             self._box.addWidget(part)
         self.tag.textChanged.connect(self._tag_changed)
         self._space()
@@ -192,6 +194,8 @@ class ArrivalStrip(QFrame):
             self.attend()
 
     def _show_known(self, event: DeviceAppeared, unit: Unit) -> None:
+        if self._stopped(unit):
+            return
         visit = self._visit.unfinished(unit.id)
         there = words.BACK if self._units.history(unit.id).visits else words.PLUGGED_IN
         self.said.setText(there.format(tag=unit.tag, device=_device_words(event)))
@@ -202,8 +206,20 @@ class ArrivalStrip(QFrame):
             keys = words.START_OR_TEACH if _describes_itself(event) else words.START
             self._say_keys(keys.format(kind=common.VISIT_KINDS[self._kind(unit)]))
 
+    def _stopped(self, unit: Unit) -> bool:
+        """Warn until it was looked over; say so where a look stopped it."""
+        history = self._units.history(unit.id)
+        self.caution.setVisible(to_look_over(history))
+        sign = stopped_by(history)
+        if sign:
+            self.said.setText(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)))
+            self._say_keys(words.STOPPED_KEYS)
+        return bool(sign)
+
     def _show_served(self, event: DeviceAppeared, unit: Unit) -> None:
         device = _device_words(event)
+        if self._stopped(unit):
+            return
         if differs := _differs(unit, event):
             self.said.setText(differs.format(tag=unit.tag, device=device, model=unit.model, serial=unit.serial))
             self._say_keys(words.THE_SAME_OR_ANOTHER.format(tag=unit.tag))
@@ -216,6 +232,7 @@ class ArrivalStrip(QFrame):
 
     def _show_new(self, event: DeviceAppeared) -> None:
         device = _device_words(event)
+        self.caution.setVisible(True)
         if _describes_itself(event):
             self.said.setText(words.NEW_WITHOUT_SHEET.format(device=device))
         else:
@@ -284,6 +301,8 @@ class ArrivalStrip(QFrame):
             cast(TakesClicks, self.window()).key_clicked(key)
 
     def _begin(self, event: DeviceAppeared, unit: Unit) -> None:
+        if self._stopped(unit):
+            return
         visit = self._visit.unfinished(unit.id)
         self._answered()
         self.start.emit(event, unit, visit.kind if visit is not None else self._kind(unit))

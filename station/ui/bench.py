@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import cast
 
 from station.bench.checklist import views_of
 from station.bench.plan import plan
-from station.bench.types import PlannedVisit
-from station.records.types import FIRST_LOOK, Unit
+from station.bench.types import Finish, PlannedVisit
+from station.bench.work import Work
+from station.judgement.look import stopped_by, to_look_over
+from station.records.types import FIRST_LOOK, Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.arrival import ArrivalStrip
@@ -18,14 +20,25 @@ from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
 from station.ui.header import HeaderLine, Splash
 from station.ui.live.pane import LivePane
+from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
+from station.ui.panels.look import LookPanel
 from station.ui.panels.stock import SheetPanel
-from station.ui.ports import AdvicePort, DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort
+from station.ui.ports import (
+    AdvicePort,
+    DeviceAppeared,
+    DevicePort,
+    SheetPort,
+    SilentListed,
+    UnitPort,
+    VisitPort,
+    WorkPort,
+)
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
-from station.words import arrival, checklist, panels, record
+from station.words import arrival, checklist, checks, common, devices, hub, panels, record
 from station.words import window as words
 
 
@@ -56,7 +69,13 @@ class BenchRoom:
         parts: BenchParts,
         record: RecordRoom,
         left_alone: Callable[[], Collection[str]],
+        work: WorkPort,
+        cautions: Cautions,
     ) -> None:
+        self._work, self._cautions = work, cautions
+        self._clock_wanted = ""
+        """the unit whose work has just begun"""
+        record.work_begun, record.work_done = self._work_begun, self._work_done
         self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
         self._advice = advice
@@ -69,6 +88,12 @@ class BenchRoom:
         self._waits: tuple[int, str, DeviceInfo | None] | None = None
         """a unit that is being written up, for a device or to be opened: the number of the answer, its tag, the
         device"""
+        self._seen: dict[str, DeviceAppeared] = {}
+        """key → what is known of each device that is plugged in"""
+        self._units_on: dict[str, Unit] = {}
+        """key → the unit that a visit was begun of on it, while it is plugged in"""
+        self._fronted = ""
+        """the key of the device that is being brought to the front"""
         self._opened = ""
         """the id of the unit that was opened by hand and had no device since"""
         self._silent = 0
@@ -87,8 +112,14 @@ class BenchRoom:
         """A device was plugged in and is asked about, unless it has left meanwhile."""
         shown, teaching = self._shown, self._shown.lesson is not None
         self._show_devices()
-        if event.device.key == self._begun_on:
+        key = event.device.key
+        if event.unit is None and key in self._units_on:
+            event = replace(event, unit=self._units_on[key])
+        self._seen[key] = event
+        if key == self._begun_on:
             return self.show_visit()  # opened for the visit that begins on it
+        if key == self._fronted and self._came_to_front(event):
+            return None
         busy = shown.checking or teaching
         if event.unit is not None and shown.visit_unit() is None:
             if self._opened and shown.unit is not None and event.unit.id != shown.unit.id:
@@ -108,9 +139,63 @@ class BenchRoom:
             self._waits = None
         if self._begun_on == device.key:
             self._begun_on = ""
+        self._seen.pop(device.key, None)
+        self._units_on.pop(device.key, None)  # what is in that socket next may be another
         self._arrival.gone(device.key)
         self._show_devices()
         self.show_visit()
+
+    # --- several pads at a hub -----------------------------------------------------------------------------
+
+    def moved(self, device: DeviceInfo) -> None:
+        """A pad beside the front was picked up: it comes to the front, unless that would take something away."""
+        shown = self._shown
+        taken = shown.checking or shown.lesson is not None or self._frame.panel_open()
+        if not taken and self._frame.view_name() == "bench":
+            self._bring(device.key)
+
+    def bring(self, unit: Unit) -> bool:
+        """The pad that this unit is comes to the front, if it is plugged in beside it."""
+        for key, event in self._seen.items():
+            known = self._units_on.get(key) or event.unit
+            if known is not None and known.id == unit.id:
+                return self._bring(key)
+        return False
+
+    def _bring(self, key: str) -> bool:
+        event, front = self._seen.get(key), self._front()
+        if event is None or len(self._seen) < 2 or key == front or event.device.bus == "simulated":
+            return False
+        self._fronted, self._begun_on = key, ""
+        self._devices.to_front(event.device)
+        return True
+
+    def _came_to_front(self, event: DeviceAppeared) -> bool:
+        """Its visit goes on by itself if it was begun on this very pad; else the strip asks. Whether nothing is to be
+        asked."""
+        self._fronted, self.device = "", event.device
+        self._arrival.gone(event.device.key)
+        unit = event.unit
+        if unit is None:
+            return False
+        visit = self._visit.unfinished(unit.id) if event.device.key in self._units_on else None
+        if visit is None:
+            self.choose_unit(unit)
+            return False
+        self.begin(unit, event.device, visit.kind)
+        self._frame.say(hub.AT_THE_FRONT.format(tag=unit.tag))
+        return True
+
+    def _front(self) -> str:
+        device = self.active_device()
+        return device.key if device is not None else ""
+
+    def pads(self) -> tuple[str, tuple[str, ...]]:
+        """What the pad at the front is called, and what the others are; no others while there is one."""
+        names = {key: _pad_words(event, self._units_on.get(key)) for key, event in self._seen.items()}
+        front = self._front()
+        first = front if front in names else next(iter(names), "")
+        return names.get(first, ""), tuple(name for key, name in names.items() if key != first)
 
     def active_device(self) -> DeviceInfo | None:
         """The device of the running visit: the one that was chosen, or the one with the unit's serial number."""
@@ -160,7 +245,12 @@ class BenchRoom:
         self._waits = (answers, tag, None)
 
     def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
+        if sign := stopped_by(self._units.history(unit.id)):
+            self.choose_unit(unit)
+            self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
+            return
         self.device, self._begun_on, self._opened = device, device.key, ""
+        self._units_on[device.key] = unit
         self.choose_unit(unit)
         self._visit.start(unit.id, device, kind)
         self._frame.show_view("bench")
@@ -211,8 +301,12 @@ class BenchRoom:
         waits = offered is not None and unit is not None and offered.id == unit.id
         planned = self._plan(unit) if idle or session is None else None
         here = unit is None or self._shown.visit_unit() is not None or bool(self._devices_for(unit))
+        history = self._to_look_over()
+        look = look_words(history.unit, stopped_by(history)) if history is not None else None
+        if unit is not None and (work := self._work.of_unit(unit.id)) is not None:
+            look = work_words(unit, work)
         sheet = self._sheets.sheet() if here else None
-        self._parts.checklist.set_idle(idle_words(unit, sheet, waits, alone), planned)
+        self._parts.checklist.set_idle(look or idle_words(unit, sheet, waits, alone), planned)
         self._parts.checklist.set_session(None if idle else session)
         self._parts.live.set_here(here)
         on_bench = self._shown.visit_unit() or unit
@@ -266,6 +360,7 @@ class BenchRoom:
                 self.open_unit(unit)
         if self._shown.unit is not None and unit_id in ("", self._shown.unit.id):
             self.draw_record()
+            self._show_clock(self._shown.unit)
 
     # --- keys ------------------------------------------------------------------------------------------------
 
@@ -319,6 +414,57 @@ class BenchRoom:
         named = [d for d in here if d.serial and unit is not None and d.serial == unit.serial]
         return tuple(chosen if len(chosen) == 1 else named or here)
 
+    def _to_look_over(self) -> UnitHistory | None:
+        """The unit that is shown, where it is not plugged in and waits to be looked over; else None."""
+        history, unit = self._record.history, self._shown.unit
+        if unit is None or history is None or history.unit.id != unit.id or unit.id in self._left_alone():
+            return None
+        busy = self._shown.visit_unit() is not None or self._arrival.device is not None
+        if busy or (self._devices_for(unit) and not stopped_by(history)) or not to_look_over(history):
+            return None
+        return history
+
+    def _work_begun(self, unit: Unit) -> None:
+        """It is opened or cleaned now: what its visit had still to test is another unit afterwards."""
+        on_bench = self._shown.visit_unit()
+        if on_bench is not None and on_bench.id == unit.id:
+            self._visit.do(Finish())
+            self._frame.say(words.WORK_ENDS_VISIT.format(tag=unit.tag))
+        self._clock_wanted = unit.id
+
+    def _work_done(self, unit: Unit) -> None:
+        """The re-check begins, where the unit is there."""
+        here = self._devices_for(unit)
+        if len(here) == 1 and self._shown.visit_unit() is None:
+            self.begin(unit, here[0], "after treatment")
+        else:
+            self._frame.say(words.PLUG_IN_FOR_RECHECK.format(tag=unit.tag))
+
+    def _show_clock(self, unit: Unit) -> None:
+        """The work that has just begun is in the records: its clock."""
+        work = self._work.of_unit(unit.id)
+        if self._clock_wanted == unit.id and work is not None and not self._frame.panel_open():
+            self._clock_wanted = ""
+            self._record.show_work(unit, work)
+
+    def look_over(self, good: bool) -> bool:
+        """The answer to the look before the plug; False where nothing is asked."""
+        history = self._to_look_over()
+        if history is None:
+            return False
+        unit, kind = history.unit, proposed_kind(history, self._units.today())
+        if good:
+            self._visit.look_over(unit.id, kind)
+            self._frame.say(words.LOOKED_OVER.format(tag=unit.tag))
+        else:
+            cautions = self._cautions
+            self._frame.open_panel(
+                lambda look, over: LookPanel(
+                    unit.tag, cautions, lambda sign: self._visit.look_over(unit.id, kind, sign), look, over, worn=False
+                )
+            )
+        return True
+
     def find(self) -> None:
         self._frame.open_panel(lambda look, over: FindPanel(self._units, self.open_unit, look, over))
 
@@ -354,6 +500,21 @@ def _may_be(unit: Unit, device: DeviceInfo) -> bool:
     return not unit.serial or not device.serial or unit.serial == device.serial
 
 
+def work_words(unit: Unit, work: Work) -> tuple[str, str, str, str]:
+    """What the card says of a unit that is being treated."""
+    treatment = common.TREATMENT_KINDS.get(work.treatment.kind, work.treatment.kind)
+    told = checklist.UNDER_WAY.format(treatment=treatment)
+    return checklist.UNIT_WITHOUT_VISIT, unit.tag, told, checklist.UNIT_KEYS
+
+
+def look_words(unit: Unit, sign: str) -> tuple[str, str, str, str]:
+    """What the card says of a unit that waits to be looked over; `sign`: what it was stopped by, empty for nothing."""
+    if sign:
+        stopped = checklist.STOPPED.format(sign=checks.LOOK_SIGNS.get(sign, sign))
+        return checklist.UNIT_WITHOUT_VISIT, unit.tag, stopped, checklist.STOPPED_KEYS
+    return checklist.UNIT_WITHOUT_VISIT, unit.tag, checklist.LOOK_FIRST, checklist.LOOK_KEYS
+
+
 def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool, alone: bool = False) -> tuple[str, str, str, str]:
     """What the card says without a visit: title, headline, what to do, keys. `waits`: the strip offers its visit.
     `alone`: the unit is left alone.
@@ -371,3 +532,8 @@ def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool, alone: bool 
     if sheet is not None:
         return checklist.WHOSE_UNIT_OR_TEACH if sheet.drawn_up else checklist.WHOSE_UNIT
     return checklist.NO_VISIT
+
+
+def _pad_words(event: DeviceAppeared, begun: Unit | None) -> str:
+    unit = begun or event.unit
+    return unit.tag if unit is not None else hub.NOBODYS.format(device=event.device.product or devices.NAMED_DEVICE)

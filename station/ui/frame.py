@@ -68,6 +68,12 @@ class Shown:
         """The unit of a visit that is not finished."""
         return self.session.unit if self.session is not None and not self.session.finished else None
 
+    def on_bench(self) -> str:
+        """A name for what is worked at: the visit, else the unit that is shown."""
+        if self.session is not None and not self.session.finished:
+            return self.session.visit.id
+        return self.unit.id if self.unit is not None else ""
+
     @property
     def checking(self) -> bool:
         """A check is running."""

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.keys import VIEWS, cap_of
+from station.ui.painting.flow import FlowLayout
 from station.ui.painting.hints import KEY_OF_CAP, KeyHints
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, key_button, plain_label, set_role
+from station.ui.painting.widgets import WrappedText, key_button, plain_label
 from station.words import arrival, common, figures
 from station.words import window as words
 from station.words.grammar import plural
+
+NARROW_PX = 900
+"""below this width, at 100 %, what stands side by side at the top and at the foot stands in two lines"""
 
 
 class HeaderLine(QWidget):
@@ -26,13 +30,15 @@ class HeaderLine(QWidget):
         self.setObjectName("ground")
         self._look = look
         self.tag = plain_label("", "tag")
-        self.about = ElidedLabel(look, 17, "dim")
-        self.device = plain_label("", "dim")
-        self._box = QHBoxLayout(self)
-        self._box.addWidget(self.tag)
-        self._box.addWidget(self.about, 1)
-        self._box.addWidget(self.device)
+        self.about = WrappedText(look, 17, "dim")
+        self.device = plain_label("", "dim", wrap=True)
+        self._narrow = False
+        self._box = QGridLayout(self)
+        self._box.addWidget(self.tag, 0, 0)
+        self._box.addWidget(self.about, 0, 1)
+        self._box.setColumnStretch(1, 1)
         self._space()
+        self._fold(force=True)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -41,7 +47,26 @@ class HeaderLine(QWidget):
 
     def _space(self) -> None:
         self._box.setContentsMargins(self._look.px(20), self._look.px(8), self._look.px(20), self._look.px(8))
-        self._box.setSpacing(self._look.px(14))
+        self._box.setHorizontalSpacing(self._look.px(14))
+        self._box.setVerticalSpacing(self._look.px(2))
+        self._fold()
+
+    def _fold(self, *, force: bool = False) -> None:
+        """In a narrow window the device line stands below the unit's."""
+        narrow = self.width() < self._look.px(NARROW_PX)
+        if narrow == self._narrow and not force:
+            return
+        self._narrow = narrow
+        self._box.removeWidget(self.device)
+        self.device.setWordWrap(narrow)
+        if narrow:
+            self._box.addWidget(self.device, 1, 0, 1, 2)
+        else:
+            self._box.addWidget(self.device, 0, 2)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
 
     def set_unit(self, unit: Unit | None) -> None:
         if unit is None:
@@ -99,73 +124,83 @@ class FootLine(QWidget):
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
+        self._shape = (False, False)
+        """narrow, and the message above the keys"""
         self.views: list[QPushButton] = []
-        self._box = QHBoxLayout()
-        self._above = QHBoxLayout()
-        self._rows = QVBoxLayout(self)
-        self._rows.addLayout(self._above)
-        self._rows.addLayout(self._box)
+        self._keys = QWidget()
+        self._flow = FlowLayout(self._keys, spread=True)
+        self._flow.setContentsMargins(0, 0, 0, 0)
         for view in VIEWS:
             button = key_button(words.VIEW_BUTTON.format(key=cap_of(view.key), view=view.words))
             button.setProperty("view", True)
             button.setCheckable(True)
             self.views.append(button)
-            self._box.addWidget(button)
+            self._flow.addWidget(button)
+        self._said = QWidget()
+        line = self._line = QHBoxLayout(self._said)
+        line.setContentsMargins(0, 0, 0, 0)
         self.mark = ShapeMark(CAUTION, look, 16)
-        self.message = plain_label("", "plain", wrap=True)
-        self.message.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self.message = WrappedText(look, 15)
         self.away = key_button(words.PUT_AWAY, words.PUT_AWAY_TOLD)
         self.away.setProperty("view", True)
         self.away.clicked.connect(self.put_away)
+        line.addWidget(self.mark)
+        line.addWidget(self.message, 1)
+        line.addWidget(self.away)
         self.panes = KeyHints("", look, wrap=False)
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
-        self._box.addStretch(1)
-        self._box.addWidget(self.panes)
-        self._box.addWidget(self.help)
-        self._between = len(self.views)
-        self._is_above = True
-        self._place(above=False)
-        self.say("", bad=False)
+        self._box = QGridLayout(self)
+        self._box.setColumnStretch(1, 1)
         self._space()
+        self.say("", bad=False)
 
     def set_look(self, look: Look) -> None:
         self._look = look
+        self.message.set_look(look)
         self.mark.set_look(look)
         self.panes.set_look(look)
         self._space()
-        self._fit()
 
     def _space(self) -> None:
-        look = self._look
-        self._rows.setContentsMargins(look.px(14), 0, look.px(14), look.px(6))
-        self._rows.setSpacing(look.px(4))
-        for box in (self._box, self._above):
-            box.setSpacing(look.px(6))
-        self._above.setContentsMargins(look.px(6), 0, 0, 0)
+        self._box.setContentsMargins(self._look.px(14), 0, self._look.px(14), self._look.px(6))
+        for box in (self._box, self._flow, self._line):
+            box.setSpacing(self._look.px(6))
+        self._fold()
 
-    def _place(self, above: bool) -> None:
-        """Put the message above the buttons, or between them."""
-        if above == self._is_above:
+    def _fold(self) -> None:
+        narrow = self.width() < self._look.px(NARROW_PX)
+        shape = narrow, narrow or self._too_long()
+        if shape == self._shape and self._box.count():
             return
-        self._is_above = above
-        old, new = (self._box, self._above) if above else (self._above, self._box)
-        for k, part in enumerate((self.mark, self.message, self.away)):
-            old.removeWidget(part)
-            new.insertWidget((0 if above else self._between) + k, part, 1000 if part is self.message else 0)
+        self._shape = shape
+        for part in (self._keys, self._said, self.panes, self.help):
+            self._box.removeWidget(part)
+            self._flow.removeWidget(part)
+        for part in (self.panes, self.help):
+            if narrow:
+                self._flow.addWidget(part)
+        if narrow:
+            self._box.addWidget(self._said, 0, 0, 1, 4)
+            self._box.addWidget(self._keys, 1, 0, 1, 4)
+            return
+        above = shape[1]
+        if above:
+            self._box.addWidget(self._said, 0, 0, 1, 4)
+        for column, part in enumerate((self._keys, self._said, self.panes, self.help)):
+            if part is not self._said or not above:
+                self._box.addWidget(part, int(above), column)
 
-    def _fit(self) -> None:
-        """The message stands whole, wherever there is room for it."""
+    def _too_long(self) -> bool:
+        """Whether the message would not stand on one line between the keys."""
         look = self._look
-        shown = [b for b in (*self.views, self.panes, self.help, self.away) if not b.isHidden()]
+        shown = (*self.views, self.panes, self.help, self.away)
         taken = sum(b.sizeHint().width() + look.px(6) for b in shown) + look.px(60)
-        font = look.font(15, bold=self.is_bad())
-        wide = QFontMetrics(font).horizontalAdvance(self.message.text())
-        self._place(above=taken + wide > self.width())
+        return taken + self.message.sizeHint().width() > self.width()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._fit()
+        self._fold()
 
     def set_view(self, index: int) -> None:
         for k, button in enumerate(self.views):
@@ -173,12 +208,10 @@ class FootLine(QWidget):
 
     def say(self, text: str, bad: bool) -> None:
         """Show a message; an empty text puts it away."""
-        self.message.setText(text)
-        set_role(self.message, "bad" if bad else "plain")
+        self.message.set_text(text, "bad" if bad else "text")
         self.mark.setVisible(bool(text) and bad)
-        for part in (self.message, self.away):
-            part.setVisible(bool(text))
-        self._fit()
+        self._said.setVisible(bool(text))
+        self._fold()
 
     def is_bad(self) -> bool:
         """The message tells of a fault."""

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, Literal, Protocol
 
 from station.bench.alone_view import AloneView
 from station.bench.types import Command, Event, PlannedVisit, SessionView
+from station.bench.work import Work
 from station.checks.types import Limits, Reading
+from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
 from station.judgement.tries import Key
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
@@ -37,6 +39,15 @@ class SuspectView:
 
 
 @dataclass(frozen=True, slots=True)
+class TreatmentView:
+    """A kind of treatment as the fault guide has it."""
+
+    kind: str
+    title: str
+    needs_part: bool
+
+
+@dataclass(frozen=True, slots=True)
 class GradeView:
     """What a unit may be called, and what keeps it from the next better grade. `grade` "": it has none, `none` says
     why."""
@@ -48,12 +59,12 @@ class GradeView:
 
 @dataclass(frozen=True, slots=True)
 class ProposalView:
-    """The next treatment and why. `caution` stands beside the step whenever it is not empty."""
+    """The next treatment and why. `hazards` stand beside the step."""
 
     title: str
     reason: str
     then: str = ""
-    caution: str = ""
+    hazards: tuple[Hazard, ...] = ()
     kind: str = ""
     part: str = ""
     minutes: int = 0
@@ -85,6 +96,13 @@ class DeviceAppeared:
 
 @dataclass(frozen=True, slots=True)
 class DeviceGone:
+    device: DeviceInfo
+
+
+@dataclass(frozen=True, slots=True)
+class PadMoved:
+    """A device that is plugged in beside the one at the front was picked up and worked for a second."""
+
     device: DeviceInfo
 
 
@@ -153,6 +171,7 @@ DeskEvent = (
     Event
     | DeviceAppeared
     | DeviceGone
+    | PadMoved
     | Said
     | RecordChanged
     | CertificateReady
@@ -233,6 +252,11 @@ class DevicePort(Protocol):
     """What is plugged in."""
 
     def devices(self) -> Sequence[DeviceInfo]: ...
+    def to_front(self, device: DeviceInfo) -> None:
+        """Read this one at the front from now on; the visit on the bench stops there and can go on later. A
+        `DeviceAppeared` event follows."""
+        ...
+
     def samples(self) -> Sequence[str]:
         """Tags of the simulated sample units."""
         ...
@@ -266,6 +290,11 @@ class VisitPort(Protocol):
 
     def start(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
         """Start, or go on with, a visit of the unit on this device."""
+        ...
+
+    def look_over(self, unit_id: str, kind: str, sign: str = "") -> None:
+        """Keep that the unit was looked over before it is plugged in, in its open visit or a new one of that kind.
+        `sign`: what stops it, one of `checks.ask.SIGNS`. A `RecordChanged` event follows."""
         ...
 
     def wind_up(self) -> str:
@@ -390,6 +419,44 @@ class AdvicePort(Protocol):
         """The checks whose result is older than a treatment that may have changed it."""
         ...
 
+    def treatments(self) -> Sequence[TreatmentView]:
+        """The kinds of treatment of the fault guide, in its order."""
+        ...
+
+    def parts(self, unit_id: str, kind: str) -> Sequence[str]:
+        """The parts of the unit that a kind of treatment can help, the likeliest bad ones first."""
+        ...
+
+    def hazards(self, what: str) -> Sequence[Hazard]:
+        """What can hurt in a kind of treatment or a step of the bench (`diagnosis.hazards.STEPS`)."""
+        ...
+
+
+class WorkPort(Protocol):
+    """Treatments under way. A `RecordChanged` event follows the commit of each change."""
+
+    def of_unit(self, unit_id: str) -> Work | None: ...
+    def seconds(self, work: Work) -> float:
+        """For how long it was worked at until now."""
+        ...
+
+    def minutes(self, work: Work) -> int | None:
+        """The same in minutes; None where the clock was forgotten and somebody has to say."""
+        ...
+
+    def begin(self, treatment: Treatment, shelf_part_id: str = "") -> None: ...
+    def pause(self, work: Work) -> Work:
+        """Pause the clock, or let it go on; the work as it is then."""
+        ...
+
+    def drop(self, unit_id: str) -> None:
+        """It did not come to it: nothing is recorded."""
+        ...
+
+    def end(self, unit_id: str, minutes: int) -> None:
+        """It is done: the treatment is recorded, and a visit of the unit that is open ends."""
+        ...
+
 
 class StockPort(Protocol):
     """Lots and the shelf of good parts. A `RecordChanged` event follows the commit of each change."""
@@ -440,6 +507,9 @@ class SettingsPort(Protocol):
 
     def get(self, key: str, default: str = "") -> str: ...
     def put(self, key: str, value: str) -> None: ...
+    def own_keys(self) -> str:
+        """The text of the shop's file of keys, "" if there is none. InputError says why it cannot be read."""
+        ...
 
 
 class Desk(Protocol):
@@ -461,6 +531,8 @@ class Desk(Protocol):
     def units(self) -> UnitPort: ...
     @property
     def advice(self) -> AdvicePort: ...
+    @property
+    def work(self) -> WorkPort: ...
     @property
     def stock(self) -> StockPort: ...
     @property

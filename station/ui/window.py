@@ -19,17 +19,21 @@ from station.sheets.model import Sheet
 from station.ui.alone import AloneRoom, AloneStrip
 from station.ui.arrival import ArrivalStrip
 from station.ui.bench import BenchParts, BenchRoom
+from station.ui.cautions import CautionRoom
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
 from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
+from station.ui.hub import HubStrip
 from station.ui.key_gate import KeyGate
 from station.ui.keys import VIEWS, KeyLine, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
 from station.ui.one_key import space_words
+from station.ui.own_keys import OwnKeys, read_own_keys
+from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import SCALES, look_of, style_sheet
 from station.ui.panels.bench import BackupPanel
 from station.ui.panels.keys import KeysPanel
@@ -89,11 +93,13 @@ class MainWindow(QMainWindow):
         self._said_at_s, self._acting = 0.0, False
         self._asked_to_close = self._folded = False
         """the person was told that closing costs something"""
+        self._own = OwnKeys()
         self._build()
         self._make_rooms()
         self._connect()
         self.apply_look()
         self._show_page(SPLASH_PAGE)
+        self._read_own_keys()
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
         self._timer.setInterval(TICK_MS)
@@ -121,7 +127,7 @@ class MainWindow(QMainWindow):
         self.header = HeaderLine(look)
         desk = self.desk
         self.arrival = ArrivalStrip(desk.units, desk.stock, desk.visit, look)
-        self.alone = AloneStrip(look)
+        self.alone, self.hub = AloneStrip(look), HubStrip(look)
         self._were_left: frozenset[str] = frozenset()
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
         self.checklist.card.readings.origin = self.live.origin = desk.sheets.limit_origin
@@ -145,6 +151,7 @@ class MainWindow(QMainWindow):
         inside.setContentsMargins(14, 10, 14, 8)
         inside.setSpacing(8)
         inside.addWidget(self.arrival)
+        inside.addWidget(self.hub)
         inside.addWidget(self.alone)
         inside.addWidget(self.pages, 1)
         whole = QWidget()
@@ -170,21 +177,43 @@ class MainWindow(QMainWindow):
 
     def _make_rooms(self) -> None:
         desk, shown = self.desk, self.shown
+        cautions = Cautions(desk.advice.hazards, shown.on_bench)
+        self.checklist.card.set_cautions(cautions)
         record = RecordRoom(
-            desk.units, desk.stock, desk.advice, desk.certificates, desk.sheets, self, shown, self.record,
+            desk.units,
+            desk.stock,
+            desk.advice,
+            desk.certificates,
+            desk.sheets,
+            desk.work,
+            cautions,
+            self,
+            shown,
+            self.record,
             self.live.set_last,
-        )  # fmt: skip
+        )
         parts = BenchParts(self.header, self.splash, self.arrival, self.live, self.checklist, self.record)
         self.bench = BenchRoom(
-            desk.devices, desk.visit, desk.units, desk.sheets, desk.advice, self, shown, parts, record, self._left_alone
+            desk.devices,
+            desk.visit,
+            desk.units,
+            desk.sheets,
+            desk.advice,
+            self,
+            shown,
+            parts,
+            record,
+            self._left_alone,
+            desk.work,
+            cautions,
         )
-        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival)
+        visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, self.bench.look_over, cautions)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
         self.teach = TeachRoom(
             desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device
         )
-        alone = AloneRoom(desk.alone, self._settings, self, self.bench)
-        lots = LotsRoom(desk.stock, desk.units, self, self.lots)
+        alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
+        lots = LotsRoom(desk.stock, desk.units, cautions, self, self.lots)
         self._scans = ScanRoom(
             desk.units, desk.stock, self, shown, self.bench, self.arrival,
             panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,
@@ -194,7 +223,7 @@ class MainWindow(QMainWindow):
         self.events = Events(self, shown, self.sound, self.bench, self.views)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
-            "alone": alone,
+            "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
         }  # fmt: skip
 
     def _lot_in_front(self) -> str | None:
@@ -223,6 +252,7 @@ class MainWindow(QMainWindow):
             self.header,
             self.arrival,
             self.alone,
+            self.hub,
             self.live,
             self.checklist,
             self.lesson,
@@ -373,6 +403,7 @@ class MainWindow(QMainWindow):
         if self._ticks % DEVICE_LINE_TICKS == 1:
             self._show_device()
             self._show_alone()
+            self.hub.show_pads(*self.bench.pads())
             self._show_keys_now()
         self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
 
@@ -483,6 +514,7 @@ class MainWindow(QMainWindow):
         self.open_panel(lambda look, over: BackupPanel(self.desk.upkeep, look, over))
 
     def keys(self) -> None:
+        self._read_own_keys()  # whoever changed the file looks here
         lesson = self.shown.lesson is not None
 
         def chosen(line: KeyLine) -> None:
@@ -490,7 +522,15 @@ class MainWindow(QMainWindow):
                 self.show_view(line.where)
             self.act(line.action)
 
-        self.open_panel(lambda look, over: KeysPanel(chosen, lesson, look, over))
+        self.open_panel(lambda look, over: KeysPanel(chosen, lesson, look, over, self._own))
+
+    def _read_own_keys(self) -> None:
+        try:
+            self._own = read_own_keys(self._settings.own_keys())
+        except StationError as error:
+            self._own = OwnKeys(problem=str(error))
+        if self._own.problem:
+            self.say(self._own.problem, bad=True)
 
     def escape(self) -> None:
         if self.foot.message.text():
@@ -508,7 +548,7 @@ class MainWindow(QMainWindow):
     # --- Qt --------------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        line = find_key(key_of(event), self.key_view())
+        line = find_key(key_of(event), self.key_view(), self._own.lines)
         if self.panel is not None or line is None or (event.isAutoRepeat() and not line.repeats):
             event.ignore()
             return

@@ -43,11 +43,6 @@ NOT_SAVED = "not on the disk ({reason}): make room"
 LEAVE = "Leave alone: {tag}"
 LEAVE_KEYS = "1–3: how long · Tab: next field · Enter: leave it alone · Esc: back"
 LEAVE_PROMPT = "Put it down where nobody moves it, cable firm, nothing on the sticks, hands off."
-CAUTION = (
-    "A lithium cell that charges with nobody near is a fire hazard. A unit whose cell is swollen, damaged, leaking or "
-    "hot, or smells, is never left alone: stop and set it aside. Non-burning ground, nothing that burns near it, and "
-    "overnight only as your local rules allow."
-)
 HOW_LONG = "How long"
 DURATIONS = ("10 minutes", "1 hour", "overnight: until it is ended")
 SHOP_WANTS = "Before the second test of a treated unit"

@@ -1,15 +1,19 @@
-"""The safety cautions of the bench: they stand before the work, and defer to local rules and licensed practice."""
+"""What can hurt, as panels say it; the hazards themselves stand in the fault guide, where a shop can add its own."""
 
-SOLVENT = (
-    "Solvent: unplug the unit, power cell disconnected first where that is your licensed practice. "
-    "Air the bench, keep flames and sparks away, let it dry fully. Follow the product's label and local rules."
-)
-HEAT = (
-    "Iron or hot air: burns and fume, and plastic parts near the joint soften. "
-    "Extract the fume, protect the sensor's plastic, work unplugged. Follow local rules."
-)
-HOUSING = (
-    "Housing open: static and sharp tools. A lithium cell that is swollen, pierced or hot is not touched further: "
-    "set it aside as your local rules say. Never open a cell or a mains adapter."
-)
-TOOLS = "Unplug the unit first. Mind sharp tools and static."
+SIGN = " · "
+"""between the signs of hazards on one line"""
+READ = "{signs}   Q: read"
+LESS = "{signs}   Q: less"
+BEFORE = "{sign}, before: {text}"
+DURING = "Meanwhile: {text}"
+DEFERS = "By whom and whether at all is a matter of your local rules and of licensed practice."
+TITLE = "What can hurt: {what}"
+STEPS = {
+    "harvest": "taking parts out of a donor",
+    "look": "looking it over",
+    "charge": "charging",
+    "alone": "leaving a unit alone",
+}
+KEYS = "Esc: back"
+NOTHING_AT_HAND = "Nothing at hand that can hurt is known of; your local rules hold."
+"""what Q says where no treatment is proposed and nothing is asked"""

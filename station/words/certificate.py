@@ -17,17 +17,23 @@ QR = "Restpoint certificate {number}\nunit {tag}\ndate {day}\nsha256 {sha256}\nk
 QR_UNSIGNED = "Restpoint certificate {number}\nunit {tag}\ndate {day}\nsha256 {sha256}\nnot signed"
 
 CHECK = ("check", "checks")
-FAILED = "{checks} failed"
-NONE_FAILED = "No check failed, {borderline} borderline"
-ALL_PASSED = ("The only check passed", "All {passed} checks passed")
-ALL_DONE_PASSED = ("The only check done passed", "All {passed} checks done passed")
-NONE_HOLDS = "No check holds"
-BUT = "{done}; {rest}"
-NOT_DONE = "{count} not done"
-OLDER = "{count} older than a treatment"
+PASSED = "Passed{grade}{beside}"
+GRADED = ", grade “{grade}”"
+GRADE_OF_SHOP = ", the shop's own grade “{grade}”"
+NEAR_LIMIT = "; {checks} near the limit"
+DECLARED = "Sold with declared faults{grade}: {faults}"
+AND_MORE_FAULTS = "{faults}; and {count} more"
+FAULT_OF = "{control}: {fault}"
+INCOMPLETE = "Incomplete: {why}"
+OPEN = "{missing} of {required} checks not tested"
+OPEN_AND_FAILED = "{missing} of {required} checks not tested; {failed} failed"
+SECOND_TEST_OPEN = "repaired, and not yet tested again after its rest"
+NOTHING_ASKED = "nothing is known of what this model has to be tested for"
+SIMULATED_HEADLINE = "SIMULATED, no real unit. {headline}"
+SIMULATED_NUMBER = "SIMULATED-{number}"
+OLDER_ONLY = "not tested since it was repaired"
+PARTLY = "{missing} of {asked} checks not tested"
 
-GRADE_AND_RESULT = "Grade “{grade}” · {result}"
-SHOPS_GRADE_AND_RESULT = "Shop's own grade “{grade}” · {result}"
 SHOPS_GRADE = "{grade} (the shop's own grade)"
 GRADE = "Grade"
 
@@ -49,8 +55,32 @@ NO_CLAIM = "none"
 CONDITION = "Condition"
 BECOMES = "Becomes"
 SIGNATURE = "Signature"
-SIGNATURE_BY = "Ed25519, key {fingerprint}"
+SIGNATURE_BY = "of the bench, key {fingerprint}"
 NO_SIGNATURE = "None. {why}"
+
+# --- the first page ------------------------------------------------------------------------------------
+
+BY_SHOP = "{shop} · tested by {person}"
+SERIAL_IS = "serial number {serial}"
+NO_SERIAL_GIVEN = "the unit tells no serial number"
+ISSUED_ON = "Test certificate of {day}"
+SIMULATED = "SIMULATED"
+DONE_TO_IT = "What was done to it"
+MORE_IN_ANNEX = "{count} more in the annex."
+NOT_TESTED_AND_UNSEEN = "What is open"
+NOT_TESTED_ARE = "Not tested: {list}."
+NO_TEST_SEES = (
+    "No test sees how much life is left in a part. What each of these tests cannot see stands in the annex, with every "
+    "reading, its limit and its uncertainty."
+)
+HOW_TO_CHECK = "How to check this certificate"
+CHECK_IT = (
+    "Open the file (not a print-out) on the shop's checking page, or with any PDF reader that shows signatures: it has "
+    "to say that the whole document is signed and unchanged. The key has the fingerprint {fingerprint}; compare it "
+    "with the one on the shop's own site or on the telephone. Then compare tag and serial number with the unit in your "
+    "hands."
+)
+ANNEX = "Annex: all that was measured"
 
 # --- what was done ------------------------------------------------------------------------------------
 
@@ -167,10 +197,9 @@ LIMITS = (
     "travel."
 )
 SIGNED = (
-    "The file is signed: its last line is an Ed25519 signature over all of it, and it carries what is printed here as "
-    "JSON with a signature of its own. “restpoint verify FILE.pdf” says whether both hold and whose key it is; compare "
-    "the key with the one that the bench gave you by another way. A print-out cannot be checked: its QR code names the "
-    "file to ask for."
+    "The file is signed over all of it, as the PDF standard has it: a PDF reader shows whether it is unchanged, and "
+    "calls the signer unknown, since no authority vouches for a workshop. The fingerprint of the key says whose it is; "
+    "compare it with what the seller tells you. “restpoint verify” checks both."
 )
 UNSIGNED = "This file is not signed: nothing in it shows who wrote it, or whether it was changed since."
 SCOPE = (

@@ -393,6 +393,8 @@ METER_READINGS = {
     "current": "current",
 }
 ASK_NOT_RIGHT = "{ask}: not right, by the person's word"
+LOOK_STOP = "{ask}: {sign}; not to be plugged in, charged or opened any further"
+LOOK_SIGNS = {"bulging": "bulging", "wet": "wet", "hot": "hot", "smelling": "smelling", "broken": "broken"}
 ASK_METER_SHOWS = "{ask}: the meter shows {meter}"
 
 # --- limits -------------------------------------------------------------------------------------------

@@ -208,6 +208,7 @@ NO_MEMORY = "That needs more memory than there is; close other programs, or take
 REASON = "- {reason}"
 NOT_TO_BE_RELIED_ON = "Do not rely on it; ask the seller for the file as the bench wrote it."
 SAYS = "It says: {number}: {what}; {counts}; issued {day}."
+OF_SIMULATED = "It is of a SIMULATED unit: no real controller was tested."
 NO_NUMBER = "no number"
 UNIT = "unit {tag}"
 NOT_SAID = "?"

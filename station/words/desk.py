@@ -54,6 +54,7 @@ PUT_BY_UNREADABLE = (
     "The file {file} holds a result of the last time and cannot be read ({reason}); keep it, and test the unit again."
 )
 
+NO_WORK = "No work on this unit is under way any more; log the treatment with T."
 NO_SUCH_BACK_UP = "There is no back-up {name}; choose one of the list."
 RESTORED = "Restored from {name}."
 RESTORED_ASIDE = "Restored from {name}. The records until now are in {folder}."

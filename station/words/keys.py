@@ -17,5 +17,5 @@ OTHER_LINE = (
 FILE_UNREADABLE = "{path} cannot be read ({reason}); check the path."
 NO_PUBLIC_KEY = "{path} holds no public key of a bench; ask the seller for the file of “restpoint key”."
 NOT_KNOWN = "No key “{fingerprint}” is known here; “restpoint key” lists those that are."
-HEADING = "Restpoint bench key (Ed25519)"
+HEADING = "Restpoint bench key"
 """the first line of the file that a buyer gets"""

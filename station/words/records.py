@@ -87,7 +87,9 @@ UNSEEN_SIGN = "The {what} “{text}” holds a sign that cannot be seen ({sign})
 NO_CLAIM_STATE = "“{value}” is no state of a claim; use one of: {allowed}."
 NO_BECOMES = "“{value}” is no thing a unit can become; use one of: {allowed}."
 NO_VISIT_KIND = "“{value}” is no kind of visit; use one of: {allowed}."
-NO_TREATMENT_KIND = "“{value}” is no kind of treatment; use one of: {allowed}."
+NO_TREATMENT_KIND = (
+    "“{value}” is no kind of treatment; write a word or a few, of at most {most} characters that can be seen."
+)
 NO_PURCHASE_DATE = "“{value}” is no date of purchase; write the date as 2026-03-06."
 NO_REST_DATE = "“{value}” is no rest date; write the date as 2026-03-06."
 NO_REST_DAYS = "“{value}” is no number of days to rest; give a whole number from 0 to {most} for {setting}."

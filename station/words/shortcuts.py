@@ -9,6 +9,13 @@ CAPS = {
     "Down": "Down",
     "PgUp": "PgUp",
     "PgDn": "PgDn",
+    "Left": "Left",
+    "Right": "Right",
+    "Home": "Home",
+    "End": "End",
+    "Insert": "Insert",
+    "Delete": "Delete",
+    "Pause": "Pause",
     "Shift": "Shift",
     "Ctrl": "Ctrl",
 }
@@ -34,8 +41,9 @@ VISIT = "start a visit for this unit"
 
 # --- unit and record --------------------------------------------------------------------------------------
 
-TREATMENT = "log a treatment"
+TREATMENT = "begin a treatment, or end the one under way"
 NOTE = "write a note"
+CAUTIONS = "read what can hurt"
 CERTIFICATE = "write the certificate"
 EDIT = "edit claim, condition, rest date"
 BECOMES = "say what becomes of the unit"

@@ -30,11 +30,11 @@ SAME_WORDS = (
     "the words on the pages are those that were signed; drawings, colours and anything laid over them cannot be "
     "compared in a file that was saved again"
 )
-NO_SEAL = "the seal, the last line of the file, is missing: it was saved again or changed after it was signed"
-SEAL_BROKEN = "the file is not as it was sealed: some byte of it was changed"
+NO_SEAL = "the signature over the whole file is missing: it was saved again or changed after it was signed"
+SEAL_BROKEN = "the file is not as it was signed: some byte of it was changed"
 BYTES_ADDED = (
-    "{count} byte was added after the seal: something was laid over it or written into it",
-    "{count} bytes were added after the seal: something was laid over it or written into it",
+    "{count} byte was added after it was signed: something was laid over it or written into it",
+    "{count} bytes were added after it was signed: something was laid over it or written into it",
 )
 TWO_KEYS = "seal and signature are by different keys"
 ATTACHMENT_MISSING = "the attachment {name} is missing"

@@ -108,7 +108,7 @@ def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, w
     for _ in range(5):
         person.settle()
     assert desk.advice.suspects(unit.id)
-    assert desk.advice.proposal(unit.id).caution, "a treatment with the housing open brings its caution"
+    assert desk.advice.proposal(unit.id).hazards, "a treatment with the housing open brings its caution"
 
     # T, a number, Enter: open and clean
     person.press(Qt.Key.Key_T, Qt.Key.Key_2, Qt.Key.Key_Return)

@@ -6,10 +6,12 @@ import io
 from collections.abc import Callable
 from functools import cache
 
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from pypdf import PdfWriter
 from pypdf.generic import ContentStream, NameObject
 
+from station.certificate.identity import self_signed
 from station.certificate.keys import KnownKey
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
@@ -17,9 +19,18 @@ from station.certificate.unpack import Unpacked, read_pdf
 from station.certificate.verify import Checked, check
 from tests.certificate.test_content import certificate
 
-KEY = BenchKey(Ed25519PrivateKey.from_private_bytes(bytes(range(32))))
-OTHER = BenchKey(Ed25519PrivateKey.from_private_bytes(bytes(range(32, 64))))
-KNOWN = {KEY.public: KnownKey("bench 1", KEY.public)}
+
+def made(number: int, name: str) -> BenchKey:
+    """The key of a bench, the same at every run."""
+    secret = ec.derive_private_key(number, ec.SECP256R1())
+    return BenchKey(secret, self_signed(secret, name))
+
+
+KEY = made(20261128, "bench 1")
+OTHER = made(20261129, "bench 2")
+FORMER = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+"""what the files in `signed_before` were signed with"""
+KNOWN = {public: KnownKey("bench 1", public) for public in (KEY.public, FORMER.public_key().public_bytes_raw())}
 
 
 @cache
@@ -38,17 +49,13 @@ def judged(data: bytes) -> Checked:
     return check(data, read_pdf(data), KNOWN)
 
 
-def seal_line(data: bytes) -> bytes:
-    return data[data.rfind(b"%restpoint-seal") :]
-
-
 def rewritten(data: bytes, change: Callable[[PdfWriter], None] = lambda writer: None) -> bytes:
-    """Saved again by another program, with the old seal put back at its end."""
+    """Saved again by another program, which keeps the digits of the old signature but not the bytes that it signed."""
     writer = PdfWriter(clone_from=io.BytesIO(data))
     change(writer)
     out = io.BytesIO()
     writer.write(out)
-    return out.getvalue() + seal_line(data)
+    return out.getvalue()
 
 
 def text_operators(writer: PdfWriter, page: int) -> tuple[ContentStream, list[int]]:

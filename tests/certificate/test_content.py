@@ -42,28 +42,106 @@ def test_the_latest_visit_holds_for_each_check():
 def test_a_check_never_done_is_listed_as_not_tested_and_named_in_the_headline():
     c = certificate()
     assert c.not_tested == ("Left stick, round the rim",)
-    assert c.headline() == "All 4 checks done passed; 1 not done"
+    assert c.standing.headline == "Incomplete: 1 of 5 checks not tested"
+
+
+def rim(outcome: Outcome = Outcome.PASS) -> Result:
+    """The check that the history leaves out."""
+    return Result("r6", "v2", "rim", "left_stick", 1, "2026-03-09T09:05:00Z", Assessment(outcome))
+
+
+def told(*more: Result, **changes: object):
+    history = sample.make_history()
+    return certificate(replace(history, results=(*history.results, *more), **changes)).standing
+
+
+OFFSET = replace(sample.make_history().results[0], id="r7", visit_id="v2", at="2026-03-09T09:06:00Z")
+"""the stick off centre once more, at the second test"""
+NO_LAMP = Result(
+    "r8", "v2", "look", "", 2, "2026-03-09T09:07:00Z", Assessment(Outcome.NOT_DONE), by_hand=True, reason="no lamp"
+)
 
 
 @pytest.mark.parametrize(
-    ("came_to", "said"),
+    ("standing", "kind", "said"),
     [
-        pytest.param({"passed": 1}, "The only check passed", id="one"),
-        pytest.param({"passed": 9}, "All 9 checks passed", id="all"),
-        pytest.param({"passed": 1, "not_tested": ("Look",)}, "The only check done passed; 1 not done", id="one of two"),
-        pytest.param({"older": 2}, "No check holds; 2 older than a treatment", id="none holds"),
-        pytest.param({"passed": 9, "borderline": 1}, "No check failed, 1 borderline", id="borderline"),
-        pytest.param({"passed": 9, "failed": 2}, "2 checks failed", id="failed"),
+        pytest.param(lambda: told(rim()), "passed", "Passed", id="all"),
+        pytest.param(
+            lambda: told(rim(Outcome.BORDERLINE)), "passed", "Passed; 1 check near the limit", id="near the limit"
+        ),
+        pytest.param(
+            lambda: told(rim(), OFFSET),
+            "faults",
+            "Sold with declared faults: Left stick: off centre to the left",
+            id="a fault",
+        ),
+        pytest.param(
+            lambda: told(OFFSET), "incomplete", "Incomplete: 1 of 5 checks not tested; 1 check failed", id="and a fault"
+        ),
+        pytest.param(
+            lambda: told(rim(), visits=sample.make_history().visits[:1]),
+            "incomplete",
+            "Incomplete: repaired, and not yet tested again after its rest",
+            id="before the second test",
+        ),
+        pytest.param(lambda: told(rim(), NO_LAMP), "passed", "Passed", id="a question left out with a reason"),
+        pytest.param(
+            lambda: told(rim(), replace(NO_LAMP, reason="")),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="a question left out without one",
+        ),
+        pytest.param(
+            lambda: told(rim(), replace(NO_LAMP, id="r9", check="rest", control="left_stick")),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="a measurement left out with a reason",
+        ),
     ],
 )
-def test_the_headline_counts_as_a_person_does(came_to, said):
-    nothing = {"passed": 0, "borderline": 0, "failed": 0, "older": 0, "not_tested": ()}
-    assert replace(certificate(), **(nothing | came_to)).headline() == said
+def test_the_headline_says_what_the_unit_is_sold_as(standing, kind, said):
+    assert (standing().kind, standing().headline) == (kind, said)
 
 
-def test_a_failed_check_rules_the_headline():
+def test_what_was_left_out_is_told_with_its_reason():
+    assert told(rim(), NO_LAMP).left_out == ("Look (skipped: no lamp)",)
+
+
+def test_one_check_marked_by_hand_makes_no_certificate_that_says_passed():
+    """It gave “All 1 checks done passed; 55 not done”, in green."""
     history = sample.make_history()
-    assert certificate(replace(history, results=history.results[:1])).headline() == "1 check failed"
+    one = replace(history, results=history.results[-1:], treatments=())
+    assert certificate(one).standing.headline == "Incomplete: 4 of 5 checks not tested"
+
+
+def test_a_simulated_unit_says_so_in_the_headline_and_in_the_number():
+    history = sample.make_history()
+    results = (*history.results, replace(rim(), clock="simulated"))
+    c = certificate(replace(history, results=results))
+    assert (c.standing.simulated, c.standing.headline) == (True, "SIMULATED, no real unit. Passed")
+    assert c.number.startswith("SIMULATED-")
+
+
+def test_each_control_stands_in_one_line_with_its_worst_outcome():
+    c = certificate()
+    assert [(one.name, one.outcome, one.said) for one in c.summary] == [
+        ("Left stick", Outcome.PASS, "1 of 2 checks not tested"),
+        ("Left shoulder", Outcome.PASS, ""),
+        ("whole unit", Outcome.PASS, ""),
+    ]
+    history = sample.make_history()
+    worse = certificate(replace(history, results=(*history.results, rim(), OFFSET)))
+    assert (worse.summary[0].outcome, worse.summary[0].said) == (Outcome.FAIL, "off centre to the left")
+
+
+def test_minutes_and_costs_stand_on_it_only_where_the_shop_wants_them():
+    (line,) = certificate().treatments
+    assert (line.minutes, line.cost) == (0, "")
+    history = sample.make_history()
+    (line,) = build_certificate(
+        history, sample.STEPS, sample.SHEET, issued_at="", bench="", person="", costs=True
+    ).treatments
+    assert (line.minutes, line.cost) == (9, "€\N{NO-BREAK SPACE}0.40")
 
 
 def test_before_and_after_show_a_reading_that_once_missed_its_limit():
@@ -189,7 +267,7 @@ def test_the_content_is_written_in_one_style_whatever_the_screen_has(german_scre
     steps = [*sample.STEPS, sample.Step("charge", "", "Charge", "", "whole unit")]
     made = build_certificate(
         replace(history, results=(*history.results, *results), treatments=(treatment,)),
-        steps, sample.SHEET, issued_at="2026-03-09T10:00:00Z", bench="bench 1", person="Ines",
+        steps, sample.SHEET, issued_at="2026-03-09T10:00:00Z", bench="bench 1", costs=True, person="Ines",
     )  # fmt: skip
     told = to_json(made).decode()
     assert [text for text in ("3,25", "12,5", "1,20", "1.234,50", "0,08", "09.03.2026") if text in told] == []
@@ -219,7 +297,7 @@ def test_a_fail_that_the_sheet_no_longer_lists_is_counted_and_named():
     gone = Result("gone", "v2", "smell", "", 1, "2026-03-09T09:30:00Z", Assessment(Outcome.FAIL))
     made, before = certificate(replace(history, results=(*history.results, gone))), certificate(history)
     assert (made.passed, made.failed) == (before.passed, before.failed + 1)
-    assert made.headline() == "1 check failed"
+    assert made.standing.headline == "Incomplete: 1 of 5 checks not tested; 1 check failed"
     assert made.deviations == (*before.deviations, "Smell (fail) is no longer in the model's sheet.")
 
 

@@ -14,27 +14,27 @@ from tests.certificate.signed import KEY, OTHER
 
 
 def test_the_first_certificate_makes_a_key_and_the_next_ones_use_it(tmp_path):
-    assert keys.existing_key(tmp_path / "bench.pem") is None
-    first = keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1")
-    assert keys.bench_key(tmp_path / "bench.pem", tmp_path, "another name").public == first.public
+    assert keys.existing_key(tmp_path / "bench-p256.pem") is None
+    first = keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
+    assert keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "another name").public == first.public
     assert keys.known_keys(tmp_path) == {first.public: KnownKey("bench 1", first.public)}
     if os.name == "posix":
-        assert (tmp_path / "bench.pem").stat().st_mode & 0o777 == 0o600
+        assert (tmp_path / "bench-p256.pem").stat().st_mode & 0o777 == 0o600
 
 
 @pytest.mark.skipif(os.name != "posix", reason="file modes are of POSIX")
 def test_a_key_that_others_may_read_is_closed_to_them(tmp_path):
-    keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1")
-    (tmp_path / "bench.pem").chmod(0o644)
-    keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1")
-    assert (tmp_path / "bench.pem").stat().st_mode & 0o777 == 0o600
+    keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
+    (tmp_path / "bench-p256.pem").chmod(0o644)
+    keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
+    assert (tmp_path / "bench-p256.pem").stat().st_mode & 0o777 == 0o600
 
 
 def test_two_programs_at_once_end_up_with_one_key(tmp_path):
     found: list[bytes] = []
     threads = [
         threading.Thread(
-            target=lambda: found.append(keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1").public)
+            target=lambda: found.append(keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1").public)
         )
         for _ in range(8)
     ]
@@ -52,8 +52,8 @@ def test_a_place_without_hard_links_keeps_the_first_key_too(tmp_path, monkeypatc
         raise PermissionError(1, "Operation not permitted")
 
     monkeypatch.setattr("pathlib.Path.hardlink_to", no_links)
-    first = keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1")
-    assert keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1").public == first.public
+    first = keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
+    assert keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1").public == first.public
 
 
 @pytest.mark.parametrize(
@@ -68,23 +68,23 @@ def test_a_place_without_hard_links_keeps_the_first_key_too(tmp_path, monkeypatc
     ],
 )
 def test_a_damaged_key_is_told_and_never_replaced(tmp_path, damage):
-    keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1")
-    path = tmp_path / "bench.pem"
+    keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
+    path = tmp_path / "bench-p256.pem"
     path.write_bytes(damage)
     with pytest.raises(RecordCorrupt, match="is damaged; put your copy of it back"):
-        keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1")
+        keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
     assert path.read_bytes() == damage
 
 
 def test_a_place_that_cannot_be_written_is_told(tmp_path):
     (tmp_path / "keys").write_text("a file where the folder should be")
     with pytest.raises(RecordError, match="cannot be read or written"):
-        keys.bench_key(tmp_path / "keys" / "bench.pem", tmp_path / "keys", "bench 1")
+        keys.bench_key(tmp_path / "keys" / "bench-p256.pem", tmp_path / "keys", "bench 1")
 
 
 def test_a_new_key_sets_the_old_one_aside_and_both_are_known(tmp_path):
-    old = keys.bench_key(tmp_path / "bench.pem", tmp_path, "bench 1")
-    new = keys.renew(tmp_path / "bench.pem", tmp_path, "bench 1")
+    old = keys.bench_key(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
+    new = keys.renew(tmp_path / "bench-p256.pem", tmp_path, "bench 1")
     assert new.public != old.public
     assert set(keys.known_keys(tmp_path)) == {old.public, new.public}
     (aside,) = tmp_path.glob("bench-set-aside-*.pem")

@@ -80,7 +80,7 @@ def test_poppler_reads_number_pages_and_readings(pdf, tmp_path):
     number = certificate().number
     assert f"Test certificate {number}" in text
     assert f"End of certificate {number}" in text
-    assert "page 1 of 2" in text
+    assert "page 1 of 3" in text
     assert "These results hold for this unit only" in text
     assert "1.20 ± 0.31 %" in text
 

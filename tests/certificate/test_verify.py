@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import io
+import re
 import shutil
 import subprocess
 from dataclasses import replace
@@ -12,6 +13,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfWriter
@@ -19,16 +21,18 @@ from pypdf.annotations import FreeText
 from pypdf.generic import FloatObject
 
 from station.certificate.content import VERSION, to_json
+from station.certificate.keys import KnownKey
 from station.certificate.page import render_pdf
-from station.certificate.signature import find_seal, read_statement, statement_json
+from station.certificate.signature import read_statement, statement_json, succeeds
 from station.certificate.unpack import Attached, Unpacked, read_pdf, unpack
-from station.certificate.verify import Verdict, check
+from station.certificate.verify import Verdict, check, find_seal
 from station.errors import InputError
 from tests.certificate import signed
 from tests.certificate.signed import KEY, KNOWN, OTHER, judged, signed_pdf, unpacked
 from tests.certificate.test_content import certificate
 
 BEFORE = Path(__file__).parent / "signed_before"
+SEALED = (BEFORE / "version_4.pdf").read_bytes()
 
 pytestmark = pytest.mark.usefixtures("qapp")
 
@@ -46,6 +50,27 @@ def test_what_was_signed_before_is_still_genuine(path: Path):
     data = path.read_bytes()
     found = check(data, unpack(data), KNOWN)
     assert (found.verdict, found.reasons, found.says["tag"]) == (Verdict.GENUINE, (), "SM-07-04")
+
+
+def test_a_key_that_a_known_former_one_vouches_for_is_known():
+    """A bench that signed by Ed25519 before has one more key now, and its buyers know the old one."""
+    said = succeeds(signed.FORMER, OTHER.public)
+    former = {said.former: KnownKey("bench 1", said.former)}
+    found = check(data := signed_pdf(replace(OTHER, succession=said)), read_pdf(data), former)
+    assert (found.verdict, found.signed_by, found.fingerprint) == (Verdict.GENUINE, "bench 1", OTHER.fingerprint)
+
+
+@pytest.mark.parametrize("word", ["of a stranger", "for another key", "by nobody"])
+def test_no_other_word_makes_a_key_known(word: str):
+    stranger = Ed25519PrivateKey.from_private_bytes(bytes(range(5, 37)))
+    said = {
+        "of a stranger": succeeds(stranger, OTHER.public),
+        "for another key": succeeds(signed.FORMER, KEY.public),
+        "by nobody": replace(succeeds(stranger, OTHER.public), former=signed.FORMER.public_key().public_bytes_raw()),
+    }[word]
+    former = signed.FORMER.public_key().public_bytes_raw()
+    data = signed_pdf(replace(OTHER, succession=said))
+    assert check(data, read_pdf(data), {former: KnownKey("bench 1", former)}).verdict is Verdict.UNKNOWN_KEY
 
 
 def test_every_version_that_was_signed_has_its_file():
@@ -138,10 +163,10 @@ BETTER = to_json(replace(certificate(), failed=0, condition="like new"))
     ("change", "said"),
     [
         pytest.param(_other_words, "page 1 was changed", id="a value on a page"),
-        pytest.param(_laid_over, "not as it was sealed", id="a note over it"),
-        pytest.param(_picture_over, "not as it was sealed", id="a bar over it"),
-        pytest.param(_page_less, "it had 2 pages when it was signed and has 1 now", id="a page gone"),
-        pytest.param(_page_more, "it had 2 pages when it was signed and has 3 now", id="a page more"),
+        pytest.param(_laid_over, "not as it was signed", id="a note over it"),
+        pytest.param(_picture_over, "not as it was signed", id="a bar over it"),
+        pytest.param(_page_less, "it had 3 pages when it was signed and has 2 now", id="a page gone"),
+        pytest.param(_page_more, "it had 3 pages when it was signed and has 4 now", id="a page more"),
         pytest.param(signed.without_attachment("certificate.json"), "certificate.json is missing", id="content gone"),
         pytest.param(signed.without_attachment("signature.json"), "signature.json is missing", id="signature gone"),
         pytest.param(
@@ -149,7 +174,7 @@ BETTER = to_json(replace(certificate(), failed=0, condition="like new"))
         ),
         pytest.param(
             signed.with_attachment("signature.json", statement_json(OTHER, CONTENT, [["x"]])),
-            "by different keys",
+            "not as it was signed",
             id="signature by another key",
         ),
         pytest.param(signed.with_attachment("signature.json", b"{}"), "does not hold", id="signature rubbish"),
@@ -174,32 +199,58 @@ def test_a_changed_file_is_altered_and_it_says_what(change, said):
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        pytest.param(b"\n", "1 byte was added after the seal", id="one byte"),
-        pytest.param(b"\n% more\n", "8 bytes were added after the seal", id="a comment"),
+        pytest.param(b"\n", "1 byte was added after", id="one byte"),
+        pytest.param(b"\n% more\n", "8 bytes were added after", id="a comment"),
     ],
 )
-def test_what_is_written_after_the_seal_is_seen(more, said):
+@pytest.mark.parametrize("sealed", ["today", "before"])
+def test_what_is_written_after_what_was_signed_is_seen(more, said, sealed):
     """An incremental update (ISO 32000-1, 7.5.6) leaves every signed byte where it is and still changes the pages."""
-    found = judged(signed_pdf() + more)
+    found = judged((signed_pdf() if sealed == "today" else SEALED) + more)
     assert found.verdict is Verdict.ALTERED
     assert said in found.reasons[0]
 
 
-def test_a_file_without_its_seal_is_altered():
-    data = signed_pdf()
-    found = judged(data[: find_start(data)])
+@pytest.mark.parametrize("sealed", ["today", "before"])
+def test_a_file_without_what_covers_it_is_altered(sealed):
+    data = signed_pdf() if sealed == "today" else SEALED
+    cut = data[: data.rfind(b"%restpoint-seal")] if sealed == "before" else data[: data.find(b"%%EOF") + 6]
+    found = judged(cut)
     assert found.verdict is Verdict.ALTERED
-    assert "the seal, the last line of the file, is missing" in found.reasons[0]
+    assert "the signature over the whole file is missing" in found.reasons[0]
 
 
-def find_start(data: bytes) -> int:
-    return data.rfind(b"%restpoint-seal")
-
-
-def test_the_seal_of_one_file_does_not_fit_another():
+def test_the_signature_of_one_file_does_not_fit_another():
     other = render_pdf(replace(certificate(), tag="SM-07-05"), KEY)
-    swapped = other[: find_start(other)] + signed.seal_line(signed_pdf())
-    assert judged(swapped).verdict is Verdict.ALTERED
+    digits = [re.search(rb"/Contents <[0-9A-F]+>", data).group() for data in (other, signed_pdf())]
+    assert judged(other).verdict is Verdict.GENUINE
+    assert judged(other.replace(*digits)).verdict is Verdict.ALTERED
+
+
+def test_a_seal_of_before_around_a_file_of_today_is_by_another_key():
+    body = signed_pdf()
+    line = f"restpoint-seal 1 sha256 {hashlib.sha256(body).hexdigest()}\n".encode()
+    public = signed.FORMER.public_key().public_bytes_raw()
+    found = judged(body + f"%restpoint-seal 1 {public.hex()} {signed.FORMER.sign(line).hex()}\n".encode())
+    assert (found.verdict, found.reasons[0]) == (Verdict.ALTERED, "seal and signature are by different keys")
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        pytest.param(lambda digits: digits.lower(), id="small letters"),
+        pytest.param(lambda digits: digits[:-2] + b"01", id="in the padding"),
+        pytest.param(lambda digits: digits[:-2] + b"  ", id="a blank"),
+        pytest.param(lambda digits: digits.replace(b"0500", b"0501", 1), id="parameters of the hash"),
+        pytest.param(lambda digits: digits.replace(b"3082", b"308300", 1)[:-2], id="a longer length"),
+    ],
+)
+def test_nothing_in_the_digits_of_the_signature_can_be_another(change):
+    """Other readers pass over some of these; a genuine file has one form."""
+    data = signed_pdf()
+    digits = re.search(rb"/Contents <([0-9A-F]+)>", data).group(1)
+    assert change(digits) != digits
+    assert judged(data.replace(digits, change(digits))).verdict is Verdict.ALTERED
 
 
 def test_somebody_elses_attachments_in_a_sealed_file_are_altered():
@@ -236,11 +287,11 @@ def test_rubbish_in_place_of_an_attachment_is_altered(rubbish: bytes):
         assert check(signed_pdf(), found, KNOWN).verdict is Verdict.ALTERED
 
 
-@pytest.mark.parametrize("version", [b"2", b"17"])
+@pytest.mark.parametrize("version", [b"3", b"17"])
 def test_a_file_of_a_newer_version_is_not_called_altered(version: bytes):
-    newer_seal = signed_pdf().replace(b"%restpoint-seal 1 ", b"%restpoint-seal " + version + b" ")
+    newer_seal = SEALED.replace(b"%restpoint-seal 1 ", b"%restpoint-seal " + version + b" ")
     newer_statement = _with(statement=b'{"format":"restpoint-signature","version":' + version + b"}")
-    for data, found in ((newer_seal, unpacked()), (signed_pdf(), newer_statement)):
+    for data, found in ((newer_seal, read_pdf(newer_seal)), (signed_pdf(), newer_statement)):
         with pytest.raises(InputError, match="newer Restpoint"):
             check(data, found, KNOWN)
 
@@ -249,9 +300,9 @@ def test_a_file_of_a_newer_version_is_not_called_altered(version: bytes):
 
 
 @settings(max_examples=300, deadline=None)
-@given(where=st.floats(0, 1, exclude_max=True), by=st.integers(1, 255))
-def test_no_flipped_byte_of_the_file_leaves_the_seal_whole(where: float, by: int):
-    data = bytearray(signed_pdf())
+@given(where=st.floats(0, 1, exclude_max=True), by=st.integers(1, 255), before=st.booleans())
+def test_no_flipped_byte_of_the_file_leaves_the_seal_whole(where: float, by: int, before: bool):
+    data = bytearray(SEALED if before else signed_pdf())
     data[int(where * len(data))] ^= by
     found = find_seal(bytes(data))
     assert found is None or not found.holds or found.added
@@ -338,9 +389,9 @@ def test_poppler_reads_a_sealed_file_without_a_word(tmp_path):
 
 
 @pytest.mark.skipif(shutil.which("openssl") is None, reason="openssl is not installed")
-def test_another_tool_verifies_the_seal_as_the_guide_describes_it(tmp_path):
-    """docs/GUIDE.md, "For the buyer: how to check a certificate": done with openssl's command line."""
-    body, line = signed_pdf()[: find_start(signed_pdf())], signed.seal_line(signed_pdf()).decode()
+def test_another_tool_verifies_the_seal_of_before(tmp_path):
+    start = SEALED.rfind(b"%restpoint-seal")
+    body, line = SEALED[:start], SEALED[start:].decode()
     _, version, public, signature = line.split()
     assert version == "1"
     (tmp_path / "key.der").write_bytes(bytes.fromhex("302a300506032b6570032100" + public))  # RFC 8410, section 4
@@ -353,3 +404,43 @@ def test_another_tool_verifies_the_seal_as_the_guide_describes_it(tmp_path):
             [*command, "-in", "message", "-sigfile", "signature"], cwd=tmp_path, capture_output=True, check=False
         )
         assert done.returncode == status, done.stdout + done.stderr
+
+
+@pytest.mark.skipif(shutil.which("openssl") is None, reason="openssl is not installed")
+def test_openssl_verifies_the_signature_as_a_cms_of_its_own(tmp_path):
+    """docs/GUIDE.md, "For the buyer: how to check a certificate". RFC 5652, read by another program."""
+    data = signed_pdf()
+    span = re.search(rb"/ByteRange \[0 (\d+) (\d+) (\d+)\]", data)
+    before, after, rest = (int(number) for number in span.groups())
+    (tmp_path / "signature").write_bytes(bytes.fromhex(data[before + 1 : after - 1].decode()))
+    command = [
+        "openssl",
+        "cms",
+        "-verify",
+        "-noverify",
+        "-inform",
+        "DER",
+        "-in",
+        "signature",
+        "-binary",
+        "-content",
+        "body",
+    ]
+    for more, status in ((b"", 0), (b"x", 4)):
+        (tmp_path / "body").write_bytes(data[:before] + data[after : after + rest] + more)
+        done = subprocess.run(
+            [*command, "-content", "body", "-out", "out"], cwd=tmp_path, capture_output=True, check=False
+        )
+        assert done.returncode == status, done.stderr
+
+
+@pytest.mark.skipif(shutil.which("pdfsig") is None, reason="poppler's tools are not installed")
+def test_a_pdf_reader_says_that_the_whole_file_is_signed_by_the_shop(tmp_path):
+    path, data = tmp_path / "c.pdf", signed_pdf()
+    path.write_bytes(data)
+    said = subprocess.run(["pdfsig", path], capture_output=True, text=True, check=True).stdout
+    for line in ("Signature is Valid", "Total document signed", "Common Name: bench 1", "ETSI.CAdES.detached"):
+        assert line in said
+    path.write_bytes(data[:3000] + bytes([data[3000] ^ 1]) + data[3001:])
+    said = subprocess.run(["pdfsig", path], capture_output=True, text=True, check=False).stdout
+    assert "Digest Mismatch" in said

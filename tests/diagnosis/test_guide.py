@@ -9,7 +9,8 @@ import pytest
 
 from station.checks.registry import described
 from station.diagnosis.evidence import codes_of
-from station.diagnosis.guide import DEFAULT_PATH, guide_for, load_guide
+from station.diagnosis.guide import DEFAULT_PATH, Method, guide_for, load_guide
+from station.diagnosis.hazards import STEPS, Hazard
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS
 
@@ -34,27 +35,116 @@ def test_every_entry_says_where_it_comes_from():
         assert entry.mark == "common practice, no source"
 
 
-def test_cautions_stand_by_every_step_that_needs_one():
-    for method in GUIDE.treatments:
-        caution = GUIDE.caution(method)
-        assert caution
-        if method.needs_open:
-            assert "Never open a cell or a mains adapter" in caution
-        if "clean" in method.kind:
-            assert "vapour" in caution.lower()
-        if method.kind in ("replace sensor", "replace module"):
-            assert "fume" in caution
-    battery = next(m for m in GUIDE.treatments if "battery" in m.cures)
-    assert "never its cells" in GUIDE.caution(battery)
+WITH_HEAT = (
+    "replace sensor", "replace module", "replace board", "replace contact pad", "replace motor", "replace cable",
+    "resolder", "swap with donor part",
+)  # fmt: skip
+"""kinds where, as often as not, something is desoldered"""
 
 
-def test_cautions_defer_to_local_rules_and_never_tell_anyone_to_open_a_cell():
-    for name, text in GUIDE.cautions.items():
-        assert text.endswith("."), name
+@pytest.mark.parametrize("method", GUIDE.treatments, ids=lambda m: m.kind)
+def test_every_treatment_that_can_hurt_has_its_hazards(method: Method):
+    named = set(method.hazards)
+    assert named or method.kind == "calibrate"
+    assert not method.needs_open or {"cell", "static", "sharp"} <= named
+    assert ("solvent" in named) == ("clean" in method.kind)
+    assert ("iron" in named) == (method.kind in WITH_HEAT)
+    assert [hazard.name for hazard in GUIDE.hazards_of(method.kind)] == list(method.hazards)
+
+
+@pytest.mark.parametrize(
+    ("step", "hazards"),
+    [
+        pytest.param("harvest", {"cell", "static", "sharp", "iron"}, id="harvest: the iron too"),
+        pytest.param("look", {"cell", "sharp", "mains"}, id="look"),
+        pytest.param("charge", {"cell", "mains"}, id="charge"),
+        pytest.param("alone", {"cell", "mains"}, id="left alone"),
+    ],
+)
+def test_every_step_that_can_hurt_has_its_hazards(step: str, hazards: set[str]):
+    assert {hazard.name for hazard in GUIDE.hazards_of(step)} == hazards
+
+
+def test_the_steps_of_the_guide_are_those_of_the_bench():
+    assert set(GUIDE.steps) == set(STEPS)
+
+
+@pytest.mark.parametrize("hazard", GUIDE.hazards.values(), ids=lambda h: h.name)
+def test_each_hazard_says_when_to_stop_and_what_to_do_before_and_during(hazard: Hazard):
+    for text in (hazard.stop, hazard.before, hazard.during):
+        assert text.endswith(".")
         for match in re.finditer(r"open a (cell|mains)", text):
-            assert "Never " in text[: match.start() + 5], name
-    for name in ("open", "outside", "solder", "cell"):
-        assert "local rules" in GUIDE.cautions[name]
+            assert "Never " in text[: match.start()]
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        pytest.param("solvent", ("flame", "eye", "skin"), id="solvent"),
+        pytest.param("iron", ("burn", "fume", "eyes", "trained"), id="iron and hot air"),
+        pytest.param("sharp", ("broken plastic", "eyes", "hand"), id="broken plastic"),
+        pytest.param("cell", ("swollen", "leaking", "hot", "smelling", "local rules", "complete pack"), id="cell"),
+        pytest.param("mains", ("adapter", "licensed practice"), id="mains"),
+    ],
+)
+def test_what_a_hazard_must_not_leave_out(name: str, words: tuple[str, ...]):
+    text = GUIDE.hazards[name].text().lower()
+    assert [word for word in words if word not in text] == []
+
+
+def test_only_one_hazard_speaks_for_cells():
+    others = [h for h in GUIDE.hazards.values() if h.name != "cell"]
+    assert not any(re.search("swollen|leaking|pierced", h.text().lower()) for h in others)
+
+
+def test_a_shop_adds_hazards_and_kinds_of_its_own(tmp_path: Path):
+    own = """
+[[treatment]]
+kind = "ultrasonic bath"
+own = true
+title = "ultrasonic bath"
+minutes = 7
+cost_minor = 15
+needs_open = true
+cures = { contact = [2, 3] }
+hazards = ["cell", "static", "sharp", "noise"]
+
+[[hazard]]
+name = "noise"
+sign = "noise"
+before = "Ears covered."
+
+[[hazard]]
+name = "mains"
+sign = "mains"
+before = "Ask the electrician of this shop."
+"""
+    path = tmp_path / "guide.toml"
+    path.write_text(TEXT + own, "utf-8")
+    guide = load_guide(path)
+    assert [h.name for h in guide.hazards_of("ultrasonic bath")] == ["cell", "static", "sharp", "noise"]
+    assert guide.hazards_of("charge")[1].text() == "Ask the electrician of this shop."
+
+
+def test_a_guide_from_before_hazards_is_read_and_its_cautions_stand_where_they_stood():
+    guide = load_guide(Path(__file__).parent / "guide_before.toml")
+    named = [hazard.name for hazard in guide.hazards_of("replace board")]
+    assert named == ["cell", "static", "sharp", "iron", "open"]
+    assert "wrist strap on" in guide.hazards["open"].before
+    assert guide.hazards["sharp"].before.startswith("Blades and prying tools slip")
+    assert guide.hazards["sharp"].stop == GUIDE.hazards["sharp"].stop
+    assert {m.kind for m in guide.treatments} == set(TREATMENT_KINDS)
+    assert guide.method("replace battery").cures == {}  # type: ignore[union-attr]
+    assert guide.now_called("other") == "other"
+
+
+def test_a_battery_under_its_older_kind_is_learned_from_as_before():
+    assert GUIDE.now_called("other") == "replace battery"
+    assert [GUIDE.now_called(kind) for kind in ("adjust", "calibrate", "ultrasonic bath")] == [
+        "adjust",
+        "calibrate",
+        "ultrasonic bath",
+    ]
 
 
 def test_a_model_can_have_its_own_values(tmp_path: Path):
@@ -77,8 +167,12 @@ def test_a_model_can_have_its_own_values(tmp_path: Path):
         pytest.param('kind = "adjust"', 'kind = "pray"', "treatment 4 (pray)", id="unknown kind"),
         pytest.param("cures = { sensor = [3, 4] }", "cures = { sensor = [5, 4] }", "cures sensor", id="5 of 4"),
         pytest.param("cures = { sensor = [3, 4] }", "cures = { sensr = [3, 4] }", "“sensr”", id="unknown suspect"),
-        pytest.param('cautions = ["outside"]', 'cautions = ["beware"]', "no caution “beware”", id="unknown caution"),
-        pytest.param('cautions = ["open"]', "cautions = []", 'needs the caution "open"', id="opened without a caution"),
+        pytest.param(
+            'hazards = ["cell", "solvent"]', 'hazards = ["beware"]', "no hazard “beware”", id="unknown hazard"
+        ),
+        pytest.param('hazards = ["cell", "static", "sharp"]', "hazards = []", "needs the hazards", id="opened without"),
+        pytest.param("harvest = [", "havest = [", "a step is one of harvest", id="unknown step"),
+        pytest.param('sign = "static"', 'sign = ""', "hazard static", id="a hazard without a sign"),
         pytest.param('of = ["stick"]', 'of = ["wheel"]', "`of` may name", id="unknown kind of control"),
         pytest.param("[work]", "[work", "not valid TOML", id="no TOML"),
         pytest.param('role = "spring"', 'role = "sensor"', "same role", id="a role twice"),

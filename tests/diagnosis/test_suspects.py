@@ -127,7 +127,7 @@ def test_weights_are_those_of_bayes_rule_over_all_worlds():
     a = Role("a", "a", ("button",), 0.1, {"misses": 0.6, "never": 0.2})
     b = Role("b", "b", ("button",), 0.05, {"misses": 0.1, "never": 0.7})
     board = Role("board", "Board", ("button",), 0.02, {"misses": 0.3, "never": 0.5}, common=True)
-    guide = Guide((a, b, board), (), {}, Values(0, 0, 0))
+    guide = Guide((a, b, board), (), {}, {}, Values(0, 0, 0))
     seen = (Seen("one", "light", "misses"), Seen("two", "contact", "never"))
     evidence = Evidence(seen, ())
     # what the finished checks could have shown besides and did not: splits, shorts / stuck, crosstalk: shares are 0

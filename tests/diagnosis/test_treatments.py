@@ -41,7 +41,7 @@ def test_a_noisy_track_is_cleaned_first_and_the_reason_is_in_words_and_figures()
     assert found.then == "if it stays: replace the sensor, 25 min and 6 to open, €\u00a02.10"
     assert (found.kind, found.part, found.minutes, found.cost_minor) == ("clean the sensor", SENSOR, 9, 40)
     assert found.cure_interval == pytest.approx((0.284, 0.972), abs=5e-4)
-    assert "cell disconnected" in found.caution
+    assert [h.name for h in found.hazards] == ["cell", "static", "sharp", "solvent"]
     assert found.gain_minor > 0
 
 
@@ -65,7 +65,7 @@ def test_what_failed_once_is_not_simply_proposed_again():
     story = a_noisy_stick().treat("clean the sensor", SENSOR).check("sweep", "left_stick", *noisy())
     found = proposal(story)
     assert found.kind == "replace sensor"
-    assert "fume" in found.caution
+    assert "iron" in [h.name for h in found.hazards]
 
 
 def test_a_further_try_is_said_to_be_one():

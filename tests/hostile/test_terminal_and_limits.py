@@ -13,6 +13,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
 from station import SAMPLE_UNITS
 from station.app import paths
@@ -214,7 +216,7 @@ def test_the_csv_files_are_guarded_and_the_json_is_exact(store: Store, tmp_path:
 
 
 def a_key(folder: Path, name: str) -> KnownKey:
-    return KnownKey(name, keys.bench_key(folder / "bench.pem", folder, name).public)
+    return KnownKey(name, keys.bench_key(folder / "bench-p256.pem", folder, name).public)
 
 
 def test_a_key_file_is_taken_only_with_a_fingerprint_told_by_another_way(records: Path, tmp_path: Path, capsys):
@@ -250,16 +252,43 @@ def test_a_name_that_is_known_with_another_key_is_not_taken(records: Path, tmp_p
 
 def test_the_private_key_lies_beside_the_records_not_in_them(records: Path, capsys):
     assert say(capsys, "key", "--new")[0] == 0
-    assert own_key_file() == records.with_name("records-keys") / "bench.pem"
+    assert own_key_file() == records.with_name("records-keys") / "bench-p256.pem"
     assert not [p for p in records.rglob("*") if p.is_file() and b"PRIVATE KEY" in p.read_bytes()]
 
 
 def test_a_key_of_an_earlier_version_is_moved_and_stays_the_same(records: Path, capsys):
-    old = keys.bench_key(records / "keys" / "bench.pem", records / "keys", "b")
-    shutil.copy(records / "keys" / "bench.pem", records / "keys" / "bench-set-aside-0.pem")
+    old = keys.bench_key(records / "keys" / "bench-p256.pem", records / "keys", "b")
+    shutil.copy(records / "keys" / "bench-p256.pem", records / "keys" / "bench-set-aside-0.pem")
     assert old.fingerprint in say(capsys, "key")[1]
     assert not list((records / "keys").glob("bench*.pem"))
-    assert sorted(p.name for p in own_key_file().parent.iterdir()) == ["bench-set-aside-0.pem", "bench.pem"]
+    moved = ["bench-certificate.pem", "bench-p256.pem", "bench-set-aside-0.pem"]
+    assert sorted(p.name for p in own_key_file().parent.iterdir()) == moved
+
+
+def test_a_key_that_signed_before_says_once_that_the_new_one_stands_in_its_place(records: Path, capsys):
+    former = Ed25519PrivateKey.generate()
+    pem = former.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+    (records / "keys").mkdir(parents=True, exist_ok=True)
+    (records / "keys" / keys.FORMER).write_bytes(pem)
+    assert say(capsys, "key")[0] == 0
+    key = keys.bench_key(own_key_file(), paths.keys_folder(), "b")
+    assert key.fingerprint in say(capsys, "key")[1]
+    assert key.succession is not None
+    assert key.succession.former == former.public_key().public_bytes_raw()
+    line = f"restpoint-succession 1 {key.succession.former.hex()} {key.public.hex()}\n"
+    former.public_key().verify(key.succession.signature, line.encode())
+    assert own_key_file().with_name(keys.FORMER).read_bytes() == pem
+    assert say(capsys, "key", "--new")[0] == 0
+    assert keys.bench_key(own_key_file(), paths.keys_folder(), "b").succession is None
+
+
+def test_a_damaged_key_of_before_is_told_and_never_replaced(records: Path):
+    secret = own_key_file()
+    secret.parent.mkdir(parents=True, exist_ok=True)
+    secret.with_name(keys.FORMER).write_bytes(b"torn")
+    with pytest.raises(RecordError, match="is damaged"):
+        keys.bench_key(secret, paths.keys_folder(), "b")
+    assert not secret.exists()
 
 
 def test_a_new_key_for_which_there_is_no_room_leaves_the_one_in_force(
@@ -276,7 +305,7 @@ def test_a_new_key_for_which_there_is_no_room_leaves_the_one_in_force(
         with pytest.raises(RecordError, match="stays"):
             keys.renew(secret, folder, "b")
     assert keys.bench_key(secret, folder, "b").public == old.public
-    assert [p.name for p in secret.parent.iterdir()] == ["bench.pem"]
+    assert sorted(p.name for p in secret.parent.iterdir()) == ["bench-certificate.pem", "bench-p256.pem"]
     assert keys.renew(secret, folder, "b").public != old.public
 
 

@@ -125,7 +125,7 @@ def test_the_codes_of_findings_are_those_of_the_code() -> None:
     made = {code for name, about in described().items() if not about.person_answers for code in codes_of(name)}
     shown = {code for suspect in load_guide().suspects for code in suspect.shows}
     assert listed == made
-    asked = {"battery", "charge", "look", "rumble"}
+    asked = {"battery", "charge", "look", "look_stop", "rumble"}
     assert shown - listed == asked | {"firm_misses"}, "words of asks, and what tells a contact from what lies behind it"
 
 
@@ -201,8 +201,10 @@ def test_readme_names_every_command() -> None:
     assert not [name for name in commands if name != "window" and f"`restpoint {name}" not in text]
 
 
-def test_a_caution_stands_in_the_papers_for_every_caution_of_the_guide() -> None:
+def test_the_paper_on_safety_has_every_hazard_of_the_guide_and_every_step_that_can_hurt() -> None:
     guide = load_guide()
-    opening = [method for method in guide.treatments if method.needs_open]
-    assert opening
-    assert all("open" in method.cautions for method in opening)
+    rows = [line for line in (DOCS / "safety.md").read_text("utf-8").splitlines() if line.startswith("| `")]
+    assert {row.split("`")[1] for row in rows} == {*guide.hazards, *guide.steps}
+    for step, hazards in guide.steps.items():
+        (row,) = (row for row in rows if row.startswith(f"| `{step}`"))
+        assert set(re.findall("`([a-z]+)`", row)) == {step, *hazards}

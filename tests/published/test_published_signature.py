@@ -9,6 +9,7 @@ import hashlib
 
 import pytest
 from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from station.certificate.keys import KnownKey, public_text, read_public
@@ -63,11 +64,49 @@ MCowBQYDK2VwAyEAGb9ECWmEzf6FQbrBZ9w7lshQhqowtrbLDFw4rXAxZuE=
 @pytest.mark.vector
 @pytest.mark.parametrize(("secret", "public", "message", "signature"), _VECTORS)
 def test_keys_and_signatures_of_rfc_8032(secret: str, public: str, message: bytes, signature: str):
-    key = BenchKey(Ed25519PrivateKey.from_private_bytes(bytes.fromhex(secret)))
-    assert key.public.hex() == public
+    """Keys of before: they sign that another stands in their place, and what they signed is still checked."""
+    key = Ed25519PrivateKey.from_private_bytes(bytes.fromhex(secret))
+    assert key.public_key().public_bytes_raw().hex() == public
     assert key.sign(message).hex() == signature
-    assert holds(key.public, message, bytes.fromhex(signature))
-    assert not holds(key.public, message + b"x", bytes.fromhex(signature))
+    assert holds(bytes.fromhex(public), message, bytes.fromhex(signature))
+    assert not holds(bytes.fromhex(public), message + b"x", bytes.fromhex(signature))
+
+
+# RFC 6979, appendix A.2.5 (from memory): a private key on P-256, its public point, and the signatures with SHA-256 of
+# “sample” and “test”.
+_P256 = (
+    "c9afa9d845ba75166b5c215767b1d6934e50c3db36e89b127b8a622b120f6721",
+    "60fed4ba255a9d31c961eb74c6356d68c049b8923b61fa6ce669622e60f29fb6",
+    "7903fe1008b8bc99a41ae9e95628bc64f2f1b20c2d7e9f5177a3c294d4462299",
+)
+
+
+@pytest.mark.vector
+@pytest.mark.parametrize(
+    ("message", "r", "s"),
+    [
+        pytest.param(
+            b"sample",
+            "efd48b2aacb6a8fd1140dd9cd45e81d69d2c877b56aaf991c34d0ea84eaf3716",
+            "f7cb1c942d657c41d436c7a1b6e29f65f3e900dbb9aff4064dc4ab2f843acda8",
+            id="sample",
+        ),
+        pytest.param(
+            b"test",
+            "f1abb023518351cd71d881567b1ea663ed3efcf6c5132b354f28d3b0b7d38367",
+            "019f4113742a2b14bd25926b49c649155f267e60d3814b4c0cc84250e46f0083",
+            id="test",
+        ),
+    ],
+)
+def test_keys_and_signatures_on_p_256(message: bytes, r: str, s: str):
+    secret, x, y = _P256
+    key = BenchKey(ec.derive_private_key(int(secret, 16), ec.SECP256R1()), b"")
+    assert key.public.hex() == "04" + x + y
+    signature = bytes.fromhex(r + s)
+    assert holds(key.public, message, signature)
+    assert not holds(key.public, message + b"x", signature)
+    assert holds(key.public, message, key.sign(message))
 
 
 def test_a_signature_with_a_grown_scalar_is_refused():
@@ -83,7 +122,7 @@ def test_a_signature_with_a_grown_scalar_is_refused():
 def test_a_public_key_file_is_the_pem_of_rfc_8410(tmp_path):
     secret = serialization.load_pem_private_key(_RFC8410_PRIVATE.encode(), None)
     assert isinstance(secret, Ed25519PrivateKey)
-    known = KnownKey("bench 1", BenchKey(secret).public)
+    known = KnownKey("bench 1", secret.public_key().public_bytes_raw())
     assert public_text(known).endswith(_RFC8410_PUBLIC)
     path = tmp_path / "key.pem"
     path.write_text(_RFC8410_PUBLIC)

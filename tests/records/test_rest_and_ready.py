@@ -36,11 +36,14 @@ def second_test(store: Store, unit: Unit, kind: str = "after rest", *, results: 
     store.finish_visit(visit.id)
 
 
+UNRESTED = ("other", "replace battery", "replace cable", "replace motor", "replace housing")
+
+
 @pytest.mark.parametrize("kind", TREATMENT_KINDS)
 def test_a_treatment_sets_the_rest_date_by_its_kind(store: Store, kind: str):
     unit = store.add_unit(a_unit())
     treat(store, unit, kind)
-    assert store.unit(unit.id).rest_until == ("" if kind == "other" else "2026-03-09")
+    assert store.unit(unit.id).rest_until == ("" if kind in UNRESTED else "2026-03-09")
 
 
 def test_the_shop_sets_the_days_of_rest(store: Store):

@@ -53,9 +53,11 @@ def test_what_to_mind_stands_before_it(visit: MainWindow, press: Press) -> None:
     press(visit, Qt.Key.Key_W)
     labels = visit.panel.labels()  # type: ignore[union-attr]
     assert labels[0] == "Leave alone: SM-07-04"
-    assert "swollen" in labels[1]
-    assert "local rules" in labels[1]
-    assert "hands off" in labels[2]
+    signs, stop, whole, do = labels[1:5]
+    assert signs.startswith("cell · mains")
+    assert "swollen" in stop
+    assert "nobody near only as your local rules allow" in whole
+    assert "hands off" in do
 
 
 def test_it_leaves_the_front_and_comes_back_with_its_result(visit: MainWindow, desk: Workbench, press: Press) -> None:

@@ -98,6 +98,8 @@ def test_a_unit_is_given_up_only_after_its_parts_were_shown(lots: MainWindow, de
     press(lots, K.Key_G)
     assert lots.panel is not None
     assert "Its parts mend SM-07-09, SM-07-11" in lots.panel.labels()[1]
+    signs = lots.panel.labels()[2]
+    assert "iron" in signs
     assert desk.calls == []
     press(lots, K.Key_Down)
     press(lots, K.Key_Space)
@@ -239,8 +241,8 @@ def open_worn_unit(lots: MainWindow, press: Press) -> None:
 
 def test_a_part_from_the_shelf_is_taken_off_it_by_the_treatment(lots: MainWindow, desk: Workbench, press: Press):
     open_worn_unit(lots, press)
-    press(lots, K.Key_T)
-    press(lots, K.Key_Return)
+    for key in (K.Key_T, K.Key_Return, K.Key_Return):
+        press(lots, key)
     made = desk.store.treatments_of("unit-4")[-1]
     assert (made.kind, made.part, made.donor_unit_id) == ("replace sensor", scenes.SENSOR, "unit-3")
     assert [p.count for p in desk.store.shelf()] == [0]
@@ -314,10 +316,11 @@ def test_a_treatment_is_priced_in_the_money_of_its_lot(lots: MainWindow, desk: W
     desk.store.change_lot(replace(lot, currency="GBP"))
     open_worn_unit(lots, press)
     press(lots, K.Key_T)
-    for _ in range(4):
-        press(lots, K.Key_Tab)
+    lots.panel.cost.setFocus()  # type: ignore[union-attr]
+    lots.panel.cost.clear()  # type: ignore[union-attr]
     write(lots, "1.50")
-    press(lots, K.Key_Return)
+    for _ in range(2):
+        press(lots, K.Key_Return)
     made = desk.store.treatments_of("unit-4")[-1]
     assert (made.cost_minor, made.currency) == (150, "GBP")
 

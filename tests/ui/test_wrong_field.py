@@ -12,9 +12,11 @@ from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 from workbench import Workbench
 
+from station.ui.painting.hazards import Cautions
 from station.ui.painting.widgets import ChoiceList
-from station.ui.panels.record import TreatmentPanel, UnitPanel
+from station.ui.panels.record import UnitPanel
 from station.ui.panels.stock import LotPanel, PartPanel
+from station.ui.panels.treatment import TreatmentPanel
 from station.ui.window import MainWindow
 
 pytestmark = pytest.mark.usefixtures("german_screen")
@@ -56,7 +58,10 @@ def test_so_it_does_in_a_lot(window: MainWindow, desk: Workbench, name: str, typ
 @pytest.mark.parametrize(("name", "typed"), [("minutes", str(2**60)), ("cost", "1" + "0" * 20), ("cost", "12²")])
 def test_so_it_does_in_a_treatment(window: MainWindow, desk: Workbench, name: str, typed: str) -> None:
     unit = desk.store.add_unit(UNIT)
-    panel = TreatmentPanel(desk.desk.units, desk.desk.stock, unit, (), None, window.look, window)
+    ports, cautions = desk.desk, Cautions(desk.desk.advice.hazards)
+    panel = TreatmentPanel(
+        ports.units, ports.work, ports.stock, ports.advice, unit, cautions, lambda: None, window.look, window
+    )
     getattr(panel, name).setText(typed)
     panel.accept()
     assert panel.isVisible()

@@ -284,8 +284,8 @@ def data_in(store: Store, *units: Unit) -> set[str]:
         found |= {*named_in(table), *(ask["text"] for ask in table.get("ask", ()))}
         found |= {spoken_name(control["name"]) for control in table["control"]}
     guide = tomllib.loads((RESOURCES / "fault_guide.toml").read_text(encoding="utf-8"))
-    said = guide["cautions"].values()
-    found |= {*named_in(guide), *said, *(f"{one.rstrip('.')}." for text in said for one in text.split(". "))}
+    said = [one[when] for one in guide["hazard"] for when in ("sign", "stop", "before", "during")]
+    found |= {*named_in(guide), *said}
     for unit in units:
         results = store.history(unit.id).results
         found |= {reading.unit for result in results for reading in result.assessment.readings}

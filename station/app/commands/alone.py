@@ -20,6 +20,7 @@ from station.bench.ledger import MOST_S, Asked, Ledger, known_again
 from station.bench.timekeeping import system_clocks
 from station.capture.file import save_capture
 from station.capture.types import CaptureMeta
+from station.diagnosis.guide import guide_for
 from station.errors import InputError, StationError
 from station.evidence.assess import assess_file
 from station.evidence.written import to_text
@@ -29,6 +30,7 @@ from station.sources.devices import Appeared, DeviceWatcher, Gone
 from station.sources.port import DeviceInfo, Source
 from station.sources.sockets import socket_of
 from station.words import alone as words
+from station.words import cautions
 from station.words import devices as device_words
 
 LOOK_S = 0.25
@@ -63,7 +65,9 @@ def leave(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(words.COMMAND_FOLDER.format(folder=folder, reason=error.strerror)) from error
-    print(words.CAUTION)
+    for hazard in guide_for(paths.records_folder()).hazards_of("alone"):
+        print(hazard.text())
+    print(cautions.DEFERS)
     begun: list[tuple[LeftAlone, Path]] = []
     stamp = f"{datetime.now(UTC):%Y%m%dT%H%M%S}"
     for number, info in enumerate(devices[:MOST], start=1):

@@ -13,7 +13,7 @@ from station.capture.regular import read_regular
 from station.capture.text import looks, plain_text
 from station.certificate import keys
 from station.certificate.keys import KnownKey
-from station.certificate.signature import find_seal
+from station.certificate.verify import find_seal
 from station.errors import InputError
 from station.words import command_line as words
 

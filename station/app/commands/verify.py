@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 
@@ -75,6 +76,8 @@ def as_json(path: Path, checked: Checked) -> str:
 def as_text(path: Path, checked: Checked) -> str:
     """The verdict first; then whose it is or why not, and what to do."""
     lines = [words.VERDICT.format(verdict=words.VERDICTS[checked.verdict.value], path=one_line(str(path)))]
+    if checked.says.get("simulated"):
+        lines.append(words.OF_SIMULATED)
     match checked.verdict:
         case Verdict.GENUINE:
             lines.append(words.GENUINE.format(name=checked.signed_by, fingerprint=checked.fingerprint))
@@ -97,6 +100,19 @@ def _said(checked: Checked) -> str:
     says = checked.says
     if not says:
         return ""
+    what = filter(None, (words.UNIT.format(tag=says.get("tag", "")), says.get("model"), says.get("serial")))
+    return words.SAYS.format(
+        number=says.get("number", words.NO_NUMBER),
+        what=grammar.COMMA.join(what),
+        counts=_result(says),
+        day=figures.day(says.get("issued_at", "")),
+    )
+
+
+def _result(says: Mapping[str, str]) -> str:
+    """The headline; of a certificate from before there was one its grade and counts."""
+    if says.get("headline"):
+        return says["headline"].rstrip(".")
     counts = [
         template.format(count=says.get(name, words.NOT_SAID))
         for name, template in words.COUNTS.items()
@@ -105,10 +121,4 @@ def _said(checked: Checked) -> str:
     if grade := says.get("grade"):
         template = words.SHOPS_GRADE if says.get("grade_scale") == "shop" else words.GRADE
         counts.insert(0, template.format(grade=grade))
-    what = filter(None, (words.UNIT.format(tag=says.get("tag", "")), says.get("model"), says.get("serial")))
-    return words.SAYS.format(
-        number=says.get("number", words.NO_NUMBER),
-        what=grammar.COMMA.join(what),
-        counts=grammar.COMMA.join(counts),
-        day=figures.day(says.get("issued_at", "")),
-    )
+    return grammar.COMMA.join(counts)

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Callable
 
 from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, StepView, TakeBack
+from station.checks.ask import LOOK
 from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
 from station.ui.one_key import space_means
+from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FinishPanel, MarkPanel, SkipPanel, StrengthPanel
+from station.ui.panels.look import LookPanel
 from station.ui.ports import VisitPort
-from station.words import space
+from station.words import checks, space
 from station.words import window as words
 
 ANSWER_S = 5.0
@@ -21,7 +25,8 @@ ANSWER_S = 5.0
 
 
 class VisitRoom:
-    """Forwards to the visit on the bench."""
+    """Forwards to the visit on the bench. `look_over`: the answer to the look at a unit before it is plugged in, False
+    where that is not asked."""
 
     def __init__(
         self,
@@ -30,7 +35,10 @@ class VisitRoom:
         shown: Shown,
         pane: ChecklistPane,
         arrival: ArrivalStrip,
+        look_over: Callable[[bool], bool],
+        cautions: Cautions,
     ) -> None:
+        self._look_over, self._cautions = look_over, cautions
         self._visit, self._frame, self._shown = visit, frame, shown
         self._pane, self._arrival = pane, arrival
         self._leaves = ("", -math.inf)
@@ -107,7 +115,8 @@ class VisitRoom:
 
     def _answer(self, good: bool) -> None:
         if self._shown.asked() is None:
-            self._frame.say(words.NOTHING_ASKED)
+            if not self._look_over(good):
+                self._frame.say(words.NOTHING_ASKED)
             return
         if self._shown.just_ended():
             return  # the second stroke of a key that answered the question before
@@ -116,8 +125,24 @@ class VisitRoom:
         except InputError as error:
             self._frame.say(str(error), bad=True)
             return
+        view = self._step()
+        if not good and view is not None and view.step.check == LOOK.name:
+            self._ask_what(view)
+            return
         self._do(Answer("pass" if good else "fail", figures))
         self._frame.take_focus()
+
+    def _ask_what(self, view: StepView) -> None:
+        """A look that is not good: what was seen?"""
+        unit = self._shown.visit_unit()
+        tag = unit.tag if unit is not None else ""
+
+        def seen(sign: str) -> None:
+            self._do(Answer("fail", {}, sign))
+            if sign:
+                self._frame.say(words.STOPPED.format(tag=tag, sign=checks.LOOK_SIGNS[sign]), bad=True)
+
+        self._frame.open_panel(lambda look, over: LookPanel(tag, self._cautions, seen, look, over, worn=True))
 
     def mark(self) -> None:
         view = self._step()

@@ -12,10 +12,12 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayou
 from station.bench.types import PlannedVisit, SessionView, StepView
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
+from station.diagnosis.hazards import STEPS
 from station.errors import InputError
 from station.ui.checklist.last_results import LastResults
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
 from station.ui.checklist.rows import failing_first, shape_of, was_skipped
+from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
@@ -77,7 +79,7 @@ class StepCard(QFrame):
         self._look = look
         self._share = 0.0
         self._shape: Shape | None = None
-        self.title = plain_label("", "accent")
+        self.title = plain_label("", "accent", wrap=True)
         self.control = plain_label("", "control", wrap=True)
         self.do = plain_label("", "do", wrap=True)
         self.hint = plain_label("", "dim", wrap=True)
@@ -88,13 +90,19 @@ class StepCard(QFrame):
         self.missing = plain_label("", "bold", wrap=True)
         self.before = LastResults(look)
         self.keys = KeyHints("", look)
+        self.hazards = HazardBox(look)
+        self._cautions = Cautions(lambda what: ())
+        self._cautioned: tuple[str, str] | None = None
+        """the visit and the step whose hazards stand there"""
         self.meters: dict[str, MeterEdit] = {}
         self._meter_row = QWidget()
         self._meter_box = QHBoxLayout(self._meter_row)
         self._meter_box.setContentsMargins(0, 0, 0, 0)
         self._meter_step: StepView | None = None
         self._box = QVBoxLayout(self)
-        for part in (self.title, self.control, self.do, self.hint, self._meter_row, self.beats, self.readings):
+        for label in (self.title, self.control, self.do, self.hint):
+            self._box.addWidget(label)
+        for part in (self.hazards, self._meter_row, self.beats, self.readings):
             self._box.addWidget(part)
         for part in (self.counts, self.remarks, self.missing):
             self._box.addWidget(part)
@@ -102,8 +110,27 @@ class StepCard(QFrame):
         self._box.addWidget(self.keys)
         self._space()
 
+    def set_cautions(self, cautions: Cautions) -> None:
+        """Where to look up what can hurt in a step."""
+        self._cautions = cautions
+
+    def toggle_hazards(self) -> bool:
+        """Read out what can hurt, or less of it; False where nothing does."""
+        if self.hazards.isHidden():
+            return False
+        self.hazards.toggle()
+        return True
+
+    def _caution(self, visit: str, step: str) -> None:
+        """What can hurt in a step of the bench ("": nothing), in full the first time of a visit."""
+        if (visit, step) != self._cautioned:
+            self._cautioned = visit, step
+            hazards = tuple(self._cautions.of(step)) if step in STEPS else ()
+            self.hazards.set_hazards(hazards, in_full=bool(hazards) and self._cautions.are_new(hazards))
+
     def set_look(self, look: Look) -> None:
         self._look = look
+        self.hazards.set_look(look)
         self.beats.set_look(look)
         self.readings.set_look(look)
         self.keys.set_look(look)
@@ -114,6 +141,11 @@ class StepCard(QFrame):
         pad = self._look.px(16)
         self._box.setContentsMargins(pad, self._look.px(10), pad, self._look.px(12))
         self._box.setSpacing(self._look.px(4))
+
+    def set_tight(self, tight: bool) -> None:
+        """In a low window the large words are smaller."""
+        set_role(self.control, "title" if tight else "control")
+        set_role(self.do, "" if tight else "do")
 
     # --- what is shown -----------------------------------------------------------------------------
 
@@ -161,6 +193,7 @@ class StepCard(QFrame):
         self.before.show_steps(())
         self.readings.set_readings("", ())
         self._put(self.keys, _together(keys))
+        self._caution("", "")
         self._set_share(0.0, None)
         self._set_away(False)
 
@@ -187,6 +220,7 @@ class StepCard(QFrame):
         self.control.setText(_whose(session, view))
         self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
         self._put(self.hint, "" if away or prompt is None else _hint(session, view, prompt))
+        self._caution(session.visit.id, view.step.check)
         self._set_meters(view)
         done = view.assessment if view.assessment is not None and not session.running else None
         if session.running and progress is not None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from functools import cache
+from dataclasses import dataclass
+from functools import lru_cache
 
 from PySide6.QtCore import (
     QAbstractListModel,
@@ -15,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from station.checks.types import Outcome
@@ -26,8 +28,6 @@ from station.words import checklist as words
 
 Index = QModelIndex | QPersistentModelIndex
 ROW_ROLE = Qt.ItemDataRole.UserRole
-LEFT_PX, RIGHT_PX, LINE_PX = 34, 8, 20
-"""of a row: left of the name, right of what is said, and what each further line adds to its height"""
 
 
 class RowModel(QAbstractListModel):
@@ -77,22 +77,6 @@ class RowModel(QAbstractListModel):
         return None
 
 
-@cache
-def told_on_lines(name: str, said: str, room: int, look: Look) -> tuple[str, ...]:
-    """`said` broken between words so that each line fits into `room` px, the first beside the name; the name's line is
-    left empty where not even the first word fits beside it. A word that is longer than a line is cut off."""
-    bold, plain = QFontMetrics(look.font(15, bold=True)), QFontMetrics(look.font(15))
-    beside = room - bold.horizontalAdvance(name) - look.px(12)
-    lines: list[str] = [""]
-    for word in said.split(" "):
-        longer = f"{lines[-1]} {word}".strip()
-        if plain.horizontalAdvance(longer) <= (beside if len(lines) == 1 else room):
-            lines[-1] = longer
-        else:
-            lines.append(plain.elidedText(word, Qt.TextElideMode.ElideRight, max(room, 1)))
-    return tuple(lines)
-
-
 class RowDelegate(QStyledItemDelegate):
     """Draws a line of the checklist."""
 
@@ -101,10 +85,12 @@ class RowDelegate(QStyledItemDelegate):
         self.look = look
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        row = index.data(ROW_ROLE)
+        row, look = index.data(ROW_ROLE), self.look
+        view = self.parent()
+        wide = view.viewport().width() if isinstance(view, QAbstractItemView) else option.rect.width()
         if isinstance(row, Row):
-            return QSize(100, self.look.px(25 + LINE_PX * (len(self._lines(row)) - 1)))
-        return QSize(100, self.look.px(30))
+            return QSize(100, _laid(row, float(wide), look).tall)
+        return QSize(100, look.px(30))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         row = index.data(ROW_ROLE)
@@ -137,30 +123,48 @@ class RowDelegate(QStyledItemDelegate):
             painter.setBrush(color(look.ground))
             painter.drawRoundedRect(box.adjusted(0.5, 1.5, -0.5, -1.5), 4, 4)
         side = look.px(15)
-        first = box.y() + look.px(25) / 2
-        draw_shape(painter, QRectF(box.x() + look.px(7), first - side / 2, side, side), row.shape, look)
-        left = box.x() + look.px(LEFT_PX)
+        mark = QRectF(box.x() + look.px(7), box.center().y() - side / 2, side, side)
+        draw_shape(painter, mark, row.shape, look)
+        laid = _laid(row, box.width(), look)
         waiting = row.shape in (Outcome.NOT_DONE, SKIPPED) and not row.current
+        painter.setFont(look.font(15))
         painter.setPen(color(look.dim if waiting else look.text))
-        room, tall = box.right() - look.px(RIGHT_PX) - left, look.px(25)
-        for k, line in enumerate(self._lines(row)):
-            at = QRectF(left, box.y() + k * look.px(LINE_PX), room, tall)
-            painter.setFont(look.font(15))
-            painter.drawText(at, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, line)
+        painter.drawText(laid.said.translated(box.topLeft()), laid.flags, row.said)
         painter.setFont(look.font(15, bold=True))
-        name = painter.fontMetrics().elidedText(row.name, Qt.TextElideMode.ElideRight, int(room))
-        at = QRectF(left, box.y(), room, tall)
-        painter.drawText(at, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
+        painter.drawText(laid.name.translated(box.topLeft()), _LEFT, row.name)
 
-    def _lines(self, row: Row) -> tuple[str, ...]:
-        """What is said, on as many lines as it takes; the first one stands beside the name."""
-        return told_on_lines(row.name, row.said, self.room_px(), self.look)
 
-    def room_px(self) -> int:
-        """Width that name and words of a row have."""
-        list_ = self.parent()
-        wide = list_.viewport().width() if isinstance(list_, QListView) else 0
-        return wide - self.look.px(LEFT_PX + RIGHT_PX)
+_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """Where the words of a row stand, from its top left corner on, and how tall it is."""
+
+    name: QRectF
+    said: QRectF
+    flags: Qt.AlignmentFlag | Qt.TextFlag
+    tall: int
+
+
+@lru_cache(maxsize=512)
+def _laid(row: Row, width: float, look: Look) -> _Laid:
+    """Name and outcome on one line where there is room; else below each other, in as many lines as they need."""
+    left, right, least = look.px(7 + 15 + 12), width - look.px(8), look.px(25)
+    room = max(right - left, 1.0)
+    names, saids = QFontMetricsF(look.font(15, bold=True)), QFontMetricsF(look.font(15))
+    name_wide, said_wide = names.horizontalAdvance(row.name), saids.horizontalAdvance(row.said)
+    gap = look.px(12) if row.name else 0
+    if name_wide + said_wide + gap <= room:
+        whole = QRectF(left, 0, room, least)
+        return _Laid(whole, whole, _RIGHT, least)
+    pad, most = look.px(3), QRectF(0, 0, room, 1e4)
+    name_tall = names.boundingRect(most, _LEFT.value, row.name).height() if row.name else 0.0
+    said_tall = saids.boundingRect(most, _LEFT.value, row.said).height() if row.said else 0.0
+    name = QRectF(left, pad, room, name_tall)
+    said = QRectF(left, pad + name_tall, room, said_tall)
+    return _Laid(name, said, _LEFT, max(least, math.ceil(name_tall + said_tall + 2 * pad)))
 
 
 class StepList(QListView):
@@ -175,13 +179,14 @@ class StepList(QListView):
         super().__init__(parent)
         self._rows = RowModel(self)
         self._delegate = RowDelegate(look, self)
+        self._said: list[str] = []
         self.setModel(self._rows)
         self.setItemDelegate(self._delegate)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setResizeMode(QListView.ResizeMode.Adjust)  # a narrower list breaks more rows over two lines
+        self.setResizeMode(QListView.ResizeMode.Adjust)  # how tall a row is depends on the width
         self.setAccessibleName(words.CHECKLIST)
         self.clicked.connect(self._clicked)
 
@@ -194,6 +199,10 @@ class StepList(QListView):
         before = self._rows.current_index()
         self._rows.set_rows(rows)
         now = self._rows.current_index()
+        taller = [r.said if isinstance(r, Row) else "" for r in rows]
+        if taller != self._said:
+            self._said = taller
+            self.scheduleDelayedItemsLayout()  # a row is as tall as its words ask for
         if now >= 0 and now != before:
             self.follow()
 

@@ -239,7 +239,11 @@ class ContactStrips(QWidget):
         head = QRectF(0, 0, self.width(), self._head() - look.px(2))
         middle = Qt.AlignmentFlag.AlignVCenter
         painter.drawText(head, Qt.AlignmentFlag.AlignLeft | middle, words.CONTACTS)
+        said = painter.fontMetrics().horizontalAdvance(words.CONTACTS)
+        now = painter.fontMetrics().horizontalAdvance(words.NOW)
         for right in {strip.right() for strip in self._strips.values()}:
+            if right - now <= said:
+                continue  # of two columns the left one ends below the heading
             painter.drawText(QRectF(0, 0, right + 1, head.height()), Qt.AlignmentFlag.AlignRight | middle, words.NOW)
         for k, strip in self._strips.items():
             self._paint_row_field(painter, strip, self._rows[k])

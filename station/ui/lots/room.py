@@ -5,6 +5,7 @@ from __future__ import annotations
 from station.records.types import Lot
 from station.ui.frame import Frame
 from station.ui.lots.view import LotsView
+from station.ui.painting.hazards import Cautions
 from station.ui.panels.donor import DonorPanel
 from station.ui.panels.record import UnitPanel
 from station.ui.panels.stock import LotPanel, NewUnitPanel, PartPanel
@@ -17,8 +18,9 @@ from station.words.figures import money
 class LotsRoom:
     """Opens a panel for what the cursor of the view is on."""
 
-    def __init__(self, stock: StockPort, units: UnitPort, frame: Frame, view: LotsView) -> None:
-        self._stock, self._units, self._frame, self._view = stock, units, frame, view
+    def __init__(self, stock: StockPort, units: UnitPort, cautions: Cautions, frame: Frame, view: LotsView) -> None:
+        self._stock, self._units, self._cautions = stock, units, cautions
+        self._frame, self._view = frame, view
 
     def new_lot(self) -> None:
         self._frame.open_panel(lambda look, over: LotPanel(self._stock, look, over))
@@ -52,7 +54,9 @@ class LotsRoom:
             self._frame.say(words.NO_DONOR_CHOSEN)
         else:
             gain = money(proposal.gain_minor, page.gain_currency)
-            self._frame.open_panel(lambda look, over: DonorPanel(self._stock, proposal, gain, lot.currency, look, over))
+            self._frame.open_panel(
+                lambda look, over: DonorPanel(self._stock, proposal, gain, lot.currency, self._cautions, look, over)
+            )
 
     def part_came(self) -> None:
         row, lot = self._view.page.waited(), self._view.lot()

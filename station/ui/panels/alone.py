@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 from station.bench.alone_view import said, span
 from station.errors import InputError
 from station.records.rules import ALONE_KEY
+from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
@@ -26,11 +27,17 @@ class LeavePanel(Panel):
     keys = words.LEAVE_KEYS
 
     def __init__(
-        self, tag: str, settings: SettingsPort, begin: Callable[[float], None], look: Look, parent: QWidget
+        self,
+        tag: str,
+        settings: SettingsPort,
+        cautions: Cautions,
+        begin: Callable[[float], None],
+        look: Look,
+        parent: QWidget,
     ) -> None:
         super().__init__(words.LEAVE.format(tag=tag), look, parent)
         self._settings, self._begin = settings, begin
-        self.add(plain_label(words.CAUTION, "caution", wrap=True))
+        self.add_hazards("alone", cautions)
         self.add(plain_label(words.LEAVE_PROMPT, wrap=True))
         self.time = ChoiceList(words.DURATIONS, look)
         self.add(self.time, words.HOW_LONG, focus=True)

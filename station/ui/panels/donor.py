@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
+from PySide6.QtCore import QRectF
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.lots.outlook import GoodPart
 from station.lots.view import DonorProposal
 from station.records.types import ShelfPart
+from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import Look
-from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import plain_label
-from station.ui.panels.cautions import caution_for
 from station.ui.panels.panel import Panel
 from station.ui.panels.ticks import TickList
 from station.ui.ports import StockPort
@@ -28,7 +27,14 @@ class DonorPanel(Panel):
     keys = words.DONOR_KEYS
 
     def __init__(
-        self, stock: StockPort, proposal: DonorProposal, gain: str, currency: str, look: Look, parent: QWidget
+        self,
+        stock: StockPort,
+        proposal: DonorProposal,
+        gain: str,
+        currency: str,
+        cautions: Cautions,
+        look: Look,
+        parent: QWidget,
     ) -> None:
         """`gain` in words; `currency`: of the lot, for the parts."""
         unit = proposal.unit
@@ -37,6 +43,7 @@ class DonorPanel(Panel):
         self._parts = in_order(proposal)
         who = grammar.COMMA.join(dict.fromkeys(u.tag for u, _ in proposal.serves))
         self.add(plain_label(words.DONOR_GAIN.format(units=who, gain=gain), wrap=True))
+        self.add_hazards("harvest", cautions)
         wanted = {part for _, part in proposal.serves}
         rows = [(p.name, remark(p, proposal)) for p in self._parts]
         ticked = [p.name in wanted or (p.listed and p.tested) for p in self._parts]
@@ -45,17 +52,7 @@ class DonorPanel(Panel):
         self.add(self.parts, words.DONOR_PARTS, focus=True)
         self.add(self.reason, words.DONOR_REASON, focus=True)
         self.parts.moved.connect(self._show_row)
-        self._add_caution()
         self.finish(self.parts)
-
-    def _add_caution(self) -> None:
-        holder = QWidget()
-        line = QHBoxLayout(holder)
-        line.setContentsMargins(0, self.look.px(4), 0, 0)
-        line.setSpacing(self.look.px(10))
-        line.addWidget(ShapeMark(CAUTION, self.look, 18), 0, Qt.AlignmentFlag.AlignTop)
-        line.addWidget(plain_label(caution_for("swap with donor part"), "caution", wrap=True), 1)
-        self.add_foot(holder)
 
     def _show_row(self, box: QRectF) -> None:
         y = self.parts.mapTo(self._body, box.center().toPoint()).y()

@@ -9,10 +9,17 @@ from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from station.ui.keys import KEYS, KeyLine, cap_of
+from station.ui.own_keys import OwnKeys
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.panels.panel import Panel
+from station.words import own_keys
 from station.words import panels as words
+
+COLUMN_PX = 290
+"""least width of a column, at 100 %"""
+STACKS = (((0, 1, 2, 3),), ((0, 1), (2, 3)), ((0,), (1, 2), (3,)), ((0,), (1,), (2,), (3,)))
+"""which parts stand above each other in one to four columns"""
 
 
 class KeyWords(QLabel):
@@ -41,12 +48,17 @@ class KeysPanel(Panel):
     width_px = 1180
     keys = words.KEYS_KEYS
 
-    def __init__(self, take: Callable[[KeyLine], None], in_lesson: bool, look: Look, parent: QWidget) -> None:
-        """`take`: do what a key does; `in_lesson`: its keys count now."""
+    def __init__(
+        self, take: Callable[[KeyLine], None], in_lesson: bool, look: Look, parent: QWidget, own: OwnKeys | None = None
+    ) -> None:
+        """`take`: do what a key does; `in_lesson`: its keys count now; `own`: what the shop added."""
         super().__init__(words.KEYS, look, parent)
         self._take, self._in_lesson = take, in_lesson
         self.lines: dict[tuple[str, str], KeyWords] = {}
         """(where it counts, key) → what it does, to be clicked"""
+        self._own = own or OwnKeys()
+        if self._own.problem:
+            self.add(plain_label(self._own.problem, "bad", wrap=True))
         sides = QWidget()
         line = QHBoxLayout(sides)
         line.setContentsMargins(0, 0, look.px(12), 0)
@@ -55,17 +67,17 @@ class KeysPanel(Panel):
         half = (len(bench) + 1) // 2
         lesson = [k for k in KEYS if k.where == "teaching"]
         others = [k for k in KEYS if k.where not in ("bench", "teaching")]
-        columns: list[list[tuple[str, list[KeyLine]]]] = [
-            [(words.KEYS_BENCH, bench[:half])],
-            [(words.KEYS_UNIT, bench[half:])],
-            [(words.KEYS_VIEWS, others)],
-        ]
-        if parent.width() >= look.px(self.width_px):
-            columns.insert(2, [(words.KEYS_TEACHING, lesson)])
-        else:
-            columns[1].append((words.KEYS_TEACHING, lesson))
-        for parts in columns:
-            line.addWidget(self._stack(parts), 1, Qt.AlignmentFlag.AlignTop)
+        parts = (
+            (words.KEYS_BENCH, bench[:half]),
+            (words.KEYS_UNIT, bench[half:]),
+            (words.KEYS_TEACHING, lesson),
+            (words.KEYS_VIEWS, others),
+        )
+        room = min(parent.width(), look.px(self.width_px)) // look.px(COLUMN_PX)
+        stacks = STACKS[max(min(room, len(STACKS)), 1) - 1]
+        columns = [[parts[k] for k in stack] for stack in stacks]
+        for column in columns:
+            line.addWidget(self._stack(column), 1, Qt.AlignmentFlag.AlignTop)
         self.add(sides)
         self.finish()
 
@@ -86,7 +98,7 @@ class KeysPanel(Panel):
         grid.setVerticalSpacing(self.look.px(3))
         grid.addWidget(plain_label(title, "section"), 0, 0, 1, 2)
         for y, key in enumerate(lines, start=1):
-            grid.addWidget(plain_label(cap_of(key.key), "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(plain_label(self._caps(key), "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
             view = words.KEY_VIEWS.get(key.where)
             what = key.words if view is None else words.KEY_IN_VIEW.format(what=key.words, view=view)
             if key.where == "teaching" and not self._in_lesson:
@@ -101,6 +113,12 @@ class KeysPanel(Panel):
     def _chosen(self, key: KeyLine) -> None:
         self.close_panel()
         self._take(key)
+
+    def _caps(self, line: KeyLine) -> str:
+        cap = cap_of(line.key)
+        for own in self._own.of(line):
+            cap = own_keys.OR.format(cap=cap, own=cap_of(own))
+        return cap
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_F12 or event.text() == "?":

@@ -13,6 +13,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
 
 from station.errors import InputError
+from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label, set_role
 from station.ui.panels.foot import PanelFoot
@@ -70,6 +71,7 @@ class Panel(QFrame):
         self._outer.addWidget(self.title)
         self._outer.addWidget(self._area, 1)
         self._order: list[QWidget] = []
+        self._hazards: HazardBox | None = None
         self.setAccessibleName(title)
 
     # --- building --------------------------------------------------------------------------------------
@@ -93,8 +95,22 @@ class Panel(QFrame):
         """What must stay in sight below everything that scrolls."""
         self._outer.addWidget(widget)
 
+    def add_hazards(self, what: str, cautions: Cautions, *, in_full: bool = False) -> None:
+        """What can hurt in what the panel begins; in full where that is new in this visit, or always. Q switches."""
+        self._hazards = HazardBox(self.look)
+        self._hazards.in_full = in_full
+        self.add(self._hazards)
+        self.show_hazards(what, cautions)
+
+    def show_hazards(self, what: str, cautions: Cautions) -> None:
+        """Something else was chosen: what can hurt in that."""
+        if self._hazards is not None:
+            hazards = tuple(cautions.of(what))
+            self._hazards.set_hazards(hazards, in_full=cautions.are_new(hazards) or self._hazards.in_full)
+
     def finish(self, first: QWidget | None = None) -> None:
         """Add the lines at the foot, show the panel and give `first` the focus."""
+        self.box.addStretch(1)  # spare height goes below the rows, not into them
         self._outer.addWidget(self._problem)
         self._problem.hide()
         self._outer.addWidget(self._keys)
@@ -186,6 +202,9 @@ class Panel(QFrame):
             self.close_panel()
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.accept()
+        elif event.key() == Qt.Key.Key_Q and self._hazards is not None:
+            self._hazards.toggle()
+            self.place()
         elif event.key() in _SCROLLS:
             bar = self._area.verticalScrollBar()
             bar.setValue(bar.value() + round(_SCROLLS[Qt.Key(event.key())] * bar.pageStep()))

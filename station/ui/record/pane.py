@@ -12,10 +12,11 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollA
 from station.checks.types import Outcome
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
+from station.ui.painting.hazards import HazardBox
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
-from station.ui.painting.shapes import CAUTION, NOTE, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label
+from station.ui.painting.shapes import NOTE, ShapeMark
+from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label
 from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
@@ -161,7 +162,7 @@ class RecordPane(QFrame):
     def texts(self) -> list[str]:
         """Every text on the pane, in order: for tests and for reading aloud."""
         found = inside(self._box_inside)
-        return [w.text() for w in found if isinstance(w, QLabel | ElidedLabel) and w.text()]
+        return [w.text() for w in found if isinstance(w, QLabel | WrappedText) and w.text()]
 
     def _fill(self) -> None:
         """Bring every section up to date; those that say what they said before are left alone."""
@@ -244,7 +245,9 @@ class RecordPane(QFrame):
         grid.setVerticalSpacing(self._look.px(4))
         grid.setColumnStretch(0, 1)
         for y, suspect in enumerate(suspects):
-            grid.addWidget(plain_label(suspect.name, wrap=True), y, 0)
+            name = WrappedText(self._look)
+            name.set_text(suspect.name)
+            grid.addWidget(name, y, 0)
             grid.addWidget(WeightBar(suspect.weight, self._look), y, 1, Qt.AlignmentFlag.AlignTop)
         box.addLayout(grid)
 
@@ -273,18 +276,10 @@ class RecordPane(QFrame):
             inner.addWidget(plain_label(no_break(words.ON_THE_SHELF.format(parts=proposal.at_hand)), "good", wrap=True))
         if proposal.find_out:
             inner.addWidget(plain_label(no_break(words.TO_FIND_OUT.format(what=proposal.find_out)), "dim", wrap=True))
-        if proposal.caution:
-            line = QHBoxLayout()
-            line.setSpacing(self._look.px(8))
-            line.addWidget(ShapeMark(CAUTION, self._look, 17), 0, Qt.AlignmentFlag.AlignTop)
-            told = QVBoxLayout()
-            told.setSpacing(0)
-            lead, _, rest = proposal.caution.partition(". ")
-            told.addWidget(plain_label(lead + ("." if rest else ""), "caution", wrap=True))
-            if rest:
-                told.addWidget(plain_label(rest, "cautionrest", wrap=True))
-            line.addLayout(told, 1)
-            inner.addLayout(line)
+        if proposal.hazards:
+            hazards = HazardBox(self._look, tight=True)
+            inner.addWidget(hazards)
+            hazards.set_hazards(proposal.hazards)
         box.addWidget(frame)
 
     def _add_log(self, lines: Sequence[LogLine], box: QVBoxLayout) -> None:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from station.bench.work import Work
 from station.errors import StationError
 from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.frame import Frame, Shown
-from station.ui.panels.record import NotePanel, TreatmentPanel, UnitPanel
-from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort
+from station.ui.painting.hazards import Cautions
+from station.ui.panels.record import NotePanel, UnitPanel
+from station.ui.panels.treatment import TreatmentPanel, WorkPanel
+from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort, WorkPort
 from station.ui.record.pane import RecordPane
 from station.words import window as words
 
@@ -24,6 +27,8 @@ class RecordRoom:
         advice: AdvicePort,
         certificates: CertificatePort,
         sheets: SheetPort,
+        work: WorkPort,
+        cautions: Cautions,
         frame: Frame,
         shown: Shown,
         pane: RecordPane,
@@ -31,6 +36,12 @@ class RecordRoom:
     ) -> None:
         """`show_last`: show what was measured last of a unit that may not be plugged in."""
         self._show_last = show_last
+        self._work, self._cautions = work, cautions
+        self.work_begun: Callable[[Unit], None] = lambda unit: None
+        self.work_done: Callable[[Unit], None] = lambda unit: None
+        """what the bench does when a treatment of this unit has begun, and when it is done"""
+        self.history: UnitHistory | None = None
+        """of the unit that is shown, as it was read last"""
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
         self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
         pane.treatment.clicked.connect(self.treatment)
@@ -57,7 +68,7 @@ class RecordRoom:
         running = session.visit.id if session is not None and on_bench is not None and on_bench.id == unit.id else ""
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
-        self._shown.unit = history.unit
+        self._shown.unit, self.history = history.unit, history
         self._show_last(history, sheet)
         self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade)
 
@@ -69,12 +80,35 @@ class RecordRoom:
         return self._shown.unit
 
     def treatment(self) -> None:
-        unit, sheet = self._unit(), self._sheets.sheet()
-        if unit is not None:
-            parts, proposal = sheet.parts if sheet is not None else (), self._advice.proposal(unit.id)
-            self._frame.open_panel(
-                lambda look, over: TreatmentPanel(self._units, self._stock, unit, parts, proposal, look, over)
+        """Begin a treatment, or come back to the one that is under way."""
+        unit = self._unit()
+        if unit is None:
+            return
+        work = self._work.of_unit(unit.id)
+        if work is not None:
+            self.show_work(unit, work)
+            return
+        self._frame.open_panel(
+            lambda look, over: TreatmentPanel(
+                self._units,
+                self._work,
+                self._stock,
+                self._advice,
+                unit,
+                self._cautions,
+                lambda: self.work_begun(unit),
+                look,
+                over,
             )
+        )
+
+    def show_work(self, unit: Unit, work: Work) -> None:
+        """The clock of what is under way."""
+        self._frame.open_panel(
+            lambda look, over: WorkPanel(
+                self._work, unit, work, self._cautions, lambda: self.work_done(unit), look, over
+            )
+        )
 
     def note(self) -> None:
         unit = self._unit()

@@ -124,7 +124,7 @@ def _before(finding: str, treatment: Treatment | None) -> str:
 
 
 def _older_words(treatment: Treatment) -> str:
-    kind = common.TREATMENT_KINDS[treatment.kind]
+    kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
     return judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at))
 
 
@@ -275,7 +275,7 @@ def _visit_words(visit: Visit, history: UnitHistory) -> str:
 
 
 def _treatment_words(treatment: Treatment) -> str:
-    kind = common.TREATMENT_KINDS[treatment.kind]
+    kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
     parts = [words.TREATMENT_OF_PART.format(kind=kind, part=treatment.part) if treatment.part else kind]
     if treatment.minutes:
         parts.append(figures.no_break(words.TREATMENT_MINUTES.format(minutes=figures.number(treatment.minutes, 0))))

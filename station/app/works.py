@@ -1,0 +1,79 @@
+"""Treatments under way, kept with the records so that neither a closed window nor a crash costs the minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from station.app.changes import Changes
+from station.bench import work as rules
+from station.bench.work import Work
+from station.errors import InputError
+from station.records.clock import Clock
+from station.records.ids import IdMaker
+from station.records.store import Store
+from station.records.types import Treatment
+from station.words import desk as words
+
+KEY = "work_under_way"
+
+
+class Works:
+    """The `WorkPort`."""
+
+    def __init__(self, store: Store, now: Clock, changes: Changes) -> None:
+        self._store, self._now, self._changes = store, now, changes
+        self._ids = IdMaker()
+
+    def under_way(self) -> Sequence[Work]:
+        return rules.from_text(self._store.get_setting(KEY))
+
+    def of_unit(self, unit_id: str) -> Work | None:
+        return next((work for work in self.under_way() if work.unit_id == unit_id), None)
+
+    def seconds(self, work: Work) -> float:
+        return rules.seconds(work, self._now())
+
+    def minutes(self, work: Work) -> int | None:
+        return rules.minutes(work, self._now())
+
+    def begin(self, treatment: Treatment, shelf_part_id: str = "") -> None:
+        now = self._now()
+        named = replace(treatment, id=self._ids.new(round(now.timestamp() * 1000)))
+        self._put(rules.begin(named, now, shelf_part_id))
+
+    def pause(self, work: Work) -> Work:
+        now = self._now()
+        changed = rules.gone_on(work, now) if work.paused else rules.paused(work, now)
+        self._put(changed)
+        return changed
+
+    def drop(self, unit_id: str) -> None:
+        self._changes.make(lambda: self._keep(unit_id, None))
+
+    def end(self, unit_id: str, minutes: int) -> None:
+        now = self._now()
+
+        def change() -> str:
+            work = self.of_unit(unit_id)
+            if work is None:
+                raise InputError(words.NO_WORK)
+            done = {t.id for t in self._store.history(unit_id).treatments}
+            for visit in self._store.unfinished_visits():
+                if visit.unit_id == unit_id:  # what it had to test is not that unit any more
+                    self._store.finish_visit(visit.id)
+            if work.treatment.id not in done:  # or the program ended between the two
+                treatment = rules.ended(work, now, minutes)
+                self._store.add_treatment(treatment, shelf_part_id=work.shelf_part_id)
+            return self._keep(unit_id, None)
+
+        self._changes.make(change, shelf=True)
+
+    def _put(self, work: Work) -> None:
+        self._changes.make(lambda: self._keep(work.unit_id, work))
+
+    def _keep(self, unit_id: str, work: Work | None) -> str:
+        """For the worker: this is the unit's work now, or it has none."""
+        others = [one for one in self.under_way() if one.unit_id != unit_id]
+        self._store.set_setting(KEY, rules.to_text([*others, *([work] if work is not None else [])]))
+        return unit_id

@@ -1,0 +1,143 @@
+"""The first page: all that a buyer has to know, in words that a buyer knows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from station.capture.text import plain_text
+from station.certificate import paper as pp
+from station.certificate.figures import COLORS, draw_dial, draw_outcome
+from station.certificate.layout import LEFT, RIGHT, WIDE, Piece, gap, head, log_row, one_line, paragraph
+from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Paper
+from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
+from station.certificate.types import Certificate, ControlLine, TreatmentLine
+from station.checks.types import Outcome
+from station.words import certificate as words
+from station.words import common, figures, grammar
+
+MOST_TREATMENTS, MOST_NOT_TESTED = 5, 6
+"""so many stand on the first page; the others are counted, and stand in the annex"""
+DIALS, DIAL_MM = 2, 21.0
+_SHAPES = {"passed": Outcome.PASS, "faults": Outcome.FAIL, "incomplete": Outcome.NOT_DONE}
+_NAME_MM = 31.0
+_BAND = Face(13.5, bold=True)
+
+
+def front_pieces(c: Certificate, fingerprint: str) -> Iterator[Piece]:
+    """What stands on it, from top to end. `fingerprint`: of the key that signs; empty if it is not signed."""
+    yield _head(c, fingerprint)
+    yield _band(c)
+    yield gap(3)
+    yield from _controls(c.summary)
+    yield from _dials(c)
+    yield from _done(c)
+    yield from _open(c)
+    yield head(words.HOW_TO_CHECK)
+    check = words.CHECK_IT.format(fingerprint=fingerprint) if fingerprint else words.UNSIGNED
+    yield paragraph(check, TEXT)
+
+
+def _head(c: Certificate, fingerprint: str) -> Piece:
+    code = qr_matrix(qr_text(c, fingerprint))
+    wide = WIDE - qr_size_mm(code)
+    shop = words.BY_SHOP.format(shop=c.bench or words.NO_BENCH, person=c.person or words.NO_PERSON)
+    serial = words.SERIAL_IS.format(serial=c.serial) if c.serial else words.NO_SERIAL_GIVEN
+    which = words.DOT.join((words.UNIT.format(tag=c.tag), serial))
+    issued = words.ISSUED_ON.format(day=figures.day(c.issued_at, figures.PAPER))
+
+    def draw(paper: Paper, y: float) -> None:
+        one_line(paper, LEFT, y + 4.5, shop, STRONG, wide)
+        one_line(paper, LEFT, y + 9, plain_text(c.contact, 120), SMALL, wide)
+        one_line(paper, LEFT, y + 19, c.model, TITLE, wide)
+        one_line(paper, LEFT, y + 25.5, which, Face(11, bold=True), wide)
+        one_line(paper, LEFT, y + 30.5, issued, SMALL, wide)
+        draw_qr(paper, code, RIGHT, y + 2.5)
+
+    return Piece(max(34, qr_size_mm(code)), draw)
+
+
+def _band(c: Certificate) -> Piece:
+    """The headline in a frame, with its shape: it reads in black and white."""
+    shape = _SHAPES[c.standing.kind]
+    face = Face(_BAND.size_pt, bold=True, color=COLORS.get(shape, DIM))
+    width = WIDE - 20
+    tall = pp.block_height(width, c.standing.headline, face)
+
+    def draw(paper: Paper, y: float) -> None:
+        paper.frame(LEFT, y, WIDE, tall + 6, face.color)
+        draw_outcome(paper, LEFT + 8, y + 3 + tall / 2, 7, shape)
+        paper.block(LEFT + 16, y + 3, width, c.standing.headline, face)
+
+    return Piece(tall + 7, draw)
+
+
+def _controls(lines: Sequence[ControlLine]) -> Iterator[Piece]:
+    """Two columns, read down the left one first."""
+    if not lines:
+        return
+    rows = (len(lines) + 1) // 2
+    half = WIDE / 2 - 3
+    told = [line.said or common.OUTCOMES[line.outcome.value] for line in lines]
+    heights = [
+        max(pp.block_height(half - _NAME_MM - 6, told[i], SMALL) for i in (row, row + rows) if i < len(lines))
+        for row in range(rows)
+    ]
+    heights = [max(4.8, height + 1.0) for height in heights]
+
+    def draw(paper: Paper, y: float) -> None:
+        for column in range(2):
+            top = y
+            for row in range(rows):
+                if (i := column * rows + row) < len(lines):
+                    _control(paper, LEFT + column * (WIDE / 2 + 1), top, lines[i], told[i], half)
+                top += heights[row]
+
+    yield Piece(sum(heights) + 2, draw)
+
+
+def _control(paper: Paper, x: float, y: float, line: ControlLine, told: str, wide: float) -> None:
+    draw_outcome(paper, x + 2, y + 2.3, 3, line.outcome)
+    name = grammar.sentence_start(line.name)
+    paper.text(x + 5.5, y + 3.4, name, pp.fitted(name, STRONG, _NAME_MM - 1))
+    paper.block(x + 5.5 + _NAME_MM, y + 0.4, wide - _NAME_MM - 6, told, SMALL)
+
+
+def _dials(c: Certificate) -> Iterator[Piece]:
+    if not c.dials:
+        return
+
+    def draw(paper: Paper, y: float) -> None:
+        shown = c.dials[:DIALS]
+        for k, dial in enumerate(shown):
+            draw_dial(paper, dial, LEFT + WIDE * (0.25 + 0.5 * k), y + DIAL_MM + 4, DIAL_MM)
+
+    yield Piece(2 * DIAL_MM + 19, draw)
+
+
+def _done(c: Certificate) -> Iterator[Piece]:
+    yield head(words.DONE_TO_IT)
+    for one in c.treatments[:MOST_TREATMENTS]:
+        yield log_row(figures.day(one.at, figures.PAPER), treated(one), one.materials)
+    more = len(c.treatments) - MOST_TREATMENTS
+    if more > 0:
+        yield paragraph(words.MORE_IN_ANNEX.format(count=more), SMALL)
+    yield paragraph(c.rest, TEXT)
+
+
+def treated(one: TreatmentLine) -> str:
+    """The treatment and the part."""
+    kind = grammar.sentence_start(common.TREATMENT_KINDS.get(one.kind, one.kind))
+    return words.TREATED_PART.format(kind=kind, part=one.part) if one.part else kind
+
+
+def _open(c: Certificate) -> Iterator[Piece]:
+    """What was not tested, what was left out, and what no test here sees."""
+    yield head(words.NOT_TESTED_AND_UNSEEN)
+    if c.not_tested:
+        named, more = c.not_tested[:MOST_NOT_TESTED], len(c.not_tested) - MOST_NOT_TESTED
+        told = words.NEXT_NOT_TESTED.join(named)
+        told = words.AND_MORE_FAULTS.format(faults=told, count=more) if more > 0 else told
+        yield paragraph(words.NOT_TESTED_ARE.format(list=told), TEXT)
+    for text in c.deviations[:2]:
+        yield paragraph(text, TEXT)
+    yield paragraph(words.NO_TEST_SEES, TEXT)

@@ -1,0 +1,49 @@
+"""What PDF readers show the bench's key by: a certificate (X.509, RFC 5280) that the key signs for itself."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.x509.oid import NameOID
+
+MOST_NAME = 64
+"""signs of a common name (RFC 5280, appendix A.1, ub-common-name)"""
+FROM = datetime(2000, 1, 1, tzinfo=UTC)
+"""it says nothing of when the key was made: a clock that was wrong then must not make readers doubt the signature"""
+TO = datetime(9999, 12, 31, 23, 59, 59, tzinfo=UTC)
+"""“no well-defined expiration date” (RFC 5280, 4.1.2.5)"""
+_SERIAL_BYTES = 16
+
+
+def self_signed(secret: ec.EllipticCurvePrivateKey, name: str) -> bytes:
+    """The certificate in DER: `name` as subject and issuer, for signatures only."""
+    whose = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name[:MOST_NAME])])
+    key_id = x509.SubjectKeyIdentifier.from_public_key(secret.public_key())
+    usage = x509.KeyUsage(
+        digital_signature=True, content_commitment=True, key_encipherment=False, data_encipherment=False,
+        key_agreement=False, key_cert_sign=False, crl_sign=False, encipher_only=False, decipher_only=False,
+    )  # fmt: skip
+    made = (
+        x509.CertificateBuilder()
+        .subject_name(whose)
+        .issuer_name(whose)
+        .public_key(secret.public_key())
+        .serial_number(int.from_bytes(key_id.digest[:_SERIAL_BYTES], "big") | 1)
+        .not_valid_before(FROM)
+        .not_valid_after(TO)
+        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
+        .add_extension(usage, critical=True)
+        .add_extension(key_id, critical=False)
+        .sign(secret, hashes.SHA256())
+    )
+    return made.public_bytes(serialization.Encoding.DER)
+
+
+def fits(certificate: bytes, secret: ec.EllipticCurvePrivateKey, name: str) -> bool:
+    """Whether this is the key's certificate under that name. ValueError where it is none."""
+    found = x509.load_der_x509_certificate(certificate)
+    (told,) = found.subject.get_attributes_for_oid(NameOID.COMMON_NAME)
+    return told.value == name[:MOST_NAME] and found.public_key() == secret.public_key()

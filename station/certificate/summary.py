@@ -1,0 +1,120 @@
+"""What the first page says: how the unit stands, each control in a line, what was not tested. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from station.bench.types import Step
+from station.certificate.types import ControlLine, GradeLine, StandingLine
+from station.checks.said import sentence, title_on
+from station.checks.types import Outcome
+from station.judgement.claims import Claim
+from station.judgement.standing import Standing, stands_as
+from station.judgement.tries import Key
+from station.records.types import Result, UnitHistory
+from station.sheets.model import Sheet
+from station.words import certificate as words
+from station.words import common, figures, grammar
+
+NAMED = 4
+"""so many faults or reasons stand in the headline, the others are counted"""
+_WORST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.PASS)
+
+
+def standing_line(
+    steps: Sequence[Step], claim: Claim, sheet: Sheet, grade: GradeLine | None, history: UnitHistory
+) -> StandingLine:
+    """The headline, and what has to be told beside it."""
+    found = stands_as(claim, tuple(dict.fromkeys((s.check, s.control) for s in steps if not s.offered)))
+    simulated = any(result.clock == "simulated" for result in history.results)
+    faults = tuple(_fault(key, claim, sheet) for key in found.failed)
+    named = {(s.check, s.control): step_name(s) for s in steps}
+    left_out = tuple(words.SKIPPED.format(what=named[key], reason=claim.skipped[key].reason) for key in found.left_out)
+    said = _headline(found, faults, claim, grade)
+    if simulated:
+        said = words.SIMULATED_HEADLINE.format(headline=said)
+    return StandingLine(found.kind, said, len(found.required), len(found.missing), faults, left_out, simulated)
+
+
+def step_name(step: Step) -> str:
+    """The check as it is named on the page: "Left stick, at rest"; of the whole unit "Look"."""
+    if not step.control:
+        return step.title
+    return words.CHECK_OF.format(control=step.control_name, check=grammar.spoken_name(step.title))
+
+
+def _headline(found: Standing, faults: Sequence[str], claim: Claim, grade: GradeLine | None) -> str:
+    if found.kind == "incomplete":
+        return words.INCOMPLETE.format(why=_why_open(found))
+    named = ""
+    told = grade is not None and grade.faults and found.kind == "faults" and grade.scale == "shipped"
+    if grade is not None and grade.name and not told:  # else the headline says it already
+        template = words.GRADE_OF_SHOP if grade.scale == "shop" else words.GRADED
+        named = template.format(grade=grade.said)
+    if found.kind == "faults":
+        return words.DECLARED.format(grade=named, faults=_listed(faults))
+    near = claim.totals.borderline
+    beside = words.NEAR_LIMIT.format(checks=grammar.count_of(near, words.CHECK, figures.PAPER)) if near else ""
+    return words.PASSED.format(grade=named, beside=beside)
+
+
+def _why_open(found: Standing) -> str:
+    if found.missing:
+        count, of = (figures.number(len(keys), 0, figures.PAPER) for keys in (found.missing, found.required))
+        if found.failed:
+            failed = grammar.count_of(len(found.failed), words.CHECK, figures.PAPER)
+            return words.OPEN_AND_FAILED.format(missing=count, required=of, failed=failed)
+        return words.OPEN.format(missing=count, required=of)
+    return words.SECOND_TEST_OPEN if found.rest_due else words.NOTHING_ASKED
+
+
+def _listed(faults: Sequence[str]) -> str:
+    more = len(faults) - NAMED
+    if more > 0:
+        return words.AND_MORE_FAULTS.format(faults=words.NEXT_NOT_TESTED.join(faults[:NAMED]), count=more)
+    return words.NEXT_NOT_TESTED.join(faults)
+
+
+def _fault(key: Key, claim: Claim, sheet: Sheet) -> str:
+    """The control and what is wrong with it, in the words of the first finding."""
+    result = claim.verdicts.get(key) or claim.unlisted[key]
+    name = next((c.name for c in sheet.controls if c.id == key[1]), common.WHOLE_UNIT)
+    said = _in_words(result)
+    if said.lower().startswith(name.lower()):  # most findings name their control
+        return grammar.sentence_start(said)
+    return words.FAULT_OF.format(control=name, fault=said or title_on(*key, sheet))
+
+
+def _in_words(result: Result) -> str:
+    found = [sentence(result.check, one, figures.PAPER) for one in result.assessment.findings]
+    return found[0].rstrip(".") if found else ""
+
+
+def _beside(name: str, said: str) -> str:
+    """What a finding says, where the control's name stands before it already."""
+    return said[len(name) :].lstrip(" :,") if said.lower().startswith(name.lower()) else said
+
+
+def control_lines(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> tuple[ControlLine, ...]:
+    """Every control of the plan in a line, in its order: its worst outcome, and what that is."""
+    found: dict[str, list[Step]] = {}
+    for step in steps:
+        found.setdefault(step.control, []).append(step)
+    return tuple(_control_line(control, own, claim) for control, own in found.items())
+
+
+def _control_line(control: str, steps: Sequence[Step], claim: Claim) -> ControlLine:
+    name = steps[0].control_name if control else common.WHOLE_UNIT
+    results = [r for s in steps if (r := claim.verdicts.get((s.check, s.control))) is not None]
+    held = [r for r in results if (r.check, r.control) not in claim.older]
+    asked = [s for s in steps if not s.offered]
+    missing = sum((s.check, s.control) not in claim.verdicts or (s.check, s.control) in claim.older for s in asked)
+    if not held:
+        return ControlLine(name, Outcome.NOT_DONE, words.OLDER_ONLY if results else "")
+    worst = next(one for one in _WORST if any(r.assessment.outcome is one for r in held))
+    bad = (r for r in held if r.assessment.outcome is worst and worst is not Outcome.PASS)
+    said = next((_beside(name, _in_words(r)) for r in bad), "")
+    if missing:
+        rest = words.PARTLY.format(missing=missing, asked=len(asked))
+        said = words.NEXT_NOT_TESTED.join(filter(None, (said, rest)))
+    return ControlLine(name, worst, said)

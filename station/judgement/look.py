@@ -1,0 +1,23 @@
+"""What a look over the unit says before it is plugged in: whether it may be, and whether anybody looked yet."""
+
+from __future__ import annotations
+
+from station.checks.ask import LOOK, STOP
+from station.judgement.tries import verdicts
+from station.records.types import UnitHistory
+
+
+def stopped_by(history: UnitHistory) -> str:
+    """What the last look saw that keeps the unit from being plugged in, one of `ask.SIGNS`; empty: nothing of it."""
+    result = verdicts(history.results).get((LOOK.name, ""))
+    found = result.assessment.findings if result is not None else ()
+    return next((str((f.params or {}).get("sign", "")) for f in found if f.code == STOP), "")
+
+
+def to_look_over(history: UnitHistory) -> bool:
+    """Whether it is to be looked over before it is plugged in: in each visit once, and again after a treatment."""
+    result = verdicts(history.results).get((LOOK.name, ""))
+    if result is None:
+        return True
+    since = [v.started_at for v in history.visits if v.finished_at and v.finished_at >= result.at]
+    return bool(since) or any(t.at >= result.at for t in history.treatments) or bool(stopped_by(history))

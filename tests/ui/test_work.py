@@ -1,0 +1,191 @@
+"""A treatment as work: T, Enter begins it with its caution before, the minutes count, Enter ends it and the re-check
+begins."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+import scenes
+from pad import DEVICE
+from PySide6.QtCore import Qt
+from workbench import Workbench
+
+from station.app.changes import Changes
+from station.app.works import Works
+from station.diagnosis.guide import load_guide
+from station.records.types import ShelfPart, Unit
+from station.ui.painting.hazards import HazardBox
+from station.ui.panels.treatment import TreatmentPanel, WorkPanel
+from station.ui.window import MainWindow
+
+K = Qt.Key
+Press = Callable[..., None]
+Write = Callable[..., None]
+UNIT = Unit("unit-4", "SM-07-04", "Plover T2", None, "PT2-0419", 0x1209, 1, "Plover T2", "left stick goes by itself")
+
+
+@pytest.fixture
+def found(window: MainWindow, desk: Workbench) -> MainWindow:
+    """A unit on the bench in which the left stick was found faulty, not plugged in; its record is shown."""
+    scenes.cleaned_in_vain(desk, desk.store.add_unit(UNIT), "left_stick")
+    window.bench.open_unit(desk.store.unit(UNIT.id))
+    desk.settle(window)
+    return window
+
+
+def treatments(desk: Workbench) -> list[tuple[str, str, int]]:
+    return [(t.kind, t.part, t.minutes) for t in desk.store.history(UNIT.id).treatments]
+
+
+def test_the_proposed_treatment_is_begun_by_two_keys_with_its_caution_before(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    before = len(treatments(desk))
+    proposal = desk.desk.advice.proposal(UNIT.id)
+    press(found, K.Key_T)
+    panel = found.panel
+    assert isinstance(panel, TreatmentPanel)
+    assert panel.kind.options[0] == f"{proposal.kind} (next)"
+    assert panel.part.options[0] == proposal.part
+    box = panel.findChild(HazardBox)
+    assert box.in_full
+    assert box.stop.text().split("\n") == [h.stop for h in load_guide().hazards_of(proposal.kind)]
+    press(found, K.Key_Return)
+    assert isinstance(found.panel, WorkPanel)
+    assert len(treatments(desk)) == before
+    work = desk.desk.work.of_unit(UNIT.id)
+    assert (work.treatment.kind, work.treatment.part) == (proposal.kind, proposal.part)
+    assert work.treatment.cost_minor == proposal.cost_minor
+
+
+def test_another_kind_takes_three_keys(found: MainWindow, desk: Workbench, press: Press) -> None:
+    for key in (K.Key_T, K.Key_3, K.Key_Return):
+        press(found, key)
+    work = desk.desk.work.of_unit(UNIT.id)
+    assert work.treatment.kind in {m.kind for m in load_guide().treatments}
+
+
+def test_enter_ends_it_with_the_minutes_that_passed(found: MainWindow, desk: Workbench, press: Press) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    desk.clock.move(minutes=6, seconds=20)
+    found.panel._tick()  # type: ignore[union-attr]
+    assert found.panel.clock.text().startswith("6:2")  # type: ignore[union-attr]
+    press(found, K.Key_Return)
+    assert treatments(desk)[-1][2] == 7
+    assert desk.desk.work.of_unit(UNIT.id) is None
+
+
+def test_it_is_paused_and_goes_on(found: MainWindow, desk: Workbench, press: Press) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    desk.clock.move(minutes=4)
+    press(found, K.Key_Space)
+    desk.clock.move(minutes=60)
+    found.panel._tick()  # type: ignore[union-attr]
+    assert "paused" in found.panel.clock.text()  # type: ignore[union-attr]
+    press(found, K.Key_Space)
+    desk.clock.move(minutes=1)
+    press(found, K.Key_Return)
+    assert treatments(desk)[-1][2] in (5, 6)
+
+
+def test_the_clock_goes_on_behind_a_closed_panel_and_t_comes_back_to_it(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    press(found, K.Key_Escape)
+    assert found.panel is None
+    assert found.checklist.card.do.text().startswith("Under way")
+    desk.clock.move(minutes=9)
+    press(found, K.Key_T)
+    assert isinstance(found.panel, WorkPanel)
+    press(found, K.Key_Return)
+    assert treatments(desk)[-1][2] in (9, 10)
+
+
+def test_it_survives_the_end_of_the_program(found: MainWindow, desk: Workbench, press: Press) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    desk.clock.move(minutes=30)
+    again = Works(desk.store, desk.clock, Changes(desk.desk._worker, desk.desk.advice, desk.desk._lots))
+    work = again.of_unit(UNIT.id)
+    assert work is not None
+    assert again.minutes(work) in (30, 31)
+
+
+def test_a_forgotten_clock_asks_for_the_minutes(found: MainWindow, desk: Workbench, press: Press, write: Write) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    desk.clock.move(hours=14)
+    before = len(treatments(desk))
+    press(found, K.Key_Return)
+    assert len(treatments(desk)) == before
+    assert any("write how many minutes" in text for text in found.panel.labels())  # type: ignore[union-attr]
+    write(found, "12")
+    press(found, K.Key_Return)
+    assert treatments(desk)[-1][2] == 12
+
+
+def test_what_did_not_come_to_pass_is_dropped(found: MainWindow, desk: Workbench, press: Press) -> None:
+    before = treatments(desk)
+    for key in (K.Key_T, K.Key_Return, K.Key_X):
+        press(found, key)
+    assert desk.desk.work.of_unit(UNIT.id) is None
+    assert treatments(desk) == before
+    assert found.panel is None
+
+
+def test_minutes_that_are_written_in_say_that_it_is_done_already(
+    found: MainWindow, desk: Workbench, press: Press, write: Write
+) -> None:
+    press(found, K.Key_T)
+    found.panel.minutes.setFocus()  # type: ignore[union-attr]
+    write(found, "15")
+    press(found, K.Key_Return)
+    assert treatments(desk)[-1][2] == 15
+    assert desk.desk.work.of_unit(UNIT.id) is None
+
+
+def test_the_re_check_begins_where_the_unit_is_plugged_in(found: MainWindow, desk: Workbench, press: Press) -> None:
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    desk.clock.move(minutes=3)
+    desk.plug_in(DEVICE)
+    desk.settle(found)
+    found.panel.setFocus()  # type: ignore[union-attr]
+    press(found, K.Key_Return)
+    session = desk.desk.visit.session()
+    assert session is not None
+    assert session.visit.kind == "after treatment"
+    assert session.visit.treatment_id == desk.store.history(UNIT.id).treatments[-1].id
+
+
+def test_a_visit_that_was_open_ends_when_work_begins(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    press(visit, K.Key_T)
+    press(visit, K.Key_Return)
+    assert desk.history().visits[-1].finished_at
+    assert isinstance(visit.panel, WorkPanel)
+
+
+def test_a_part_from_the_shelf_goes_into_it_when_it_is_done(found: MainWindow, desk: Workbench, press: Press) -> None:
+    part = desk.store.add_shelf_part(ShelfPart("", "Left stick sensor, horizontal", "Plover T2", 1))
+    press(found, K.Key_T)
+    panel = found.panel
+    assert isinstance(panel, TreatmentPanel)
+    kinds = [k.kind for k in panel._kinds]
+    panel.kind.choose(kinds.index("replace sensor"))
+    panel.source.choose(1)
+    press(found, K.Key_Return)
+    assert [p.count for p in desk.store.shelf() if p.id == part.id] == [1]
+    press(found, K.Key_Return)
+    assert [p.count for p in desk.store.shelf() if p.id == part.id] == [0]
+
+
+def test_the_digit_of_a_kind_that_ships_stays_where_nothing_is_proposed(visit: MainWindow, press: Press) -> None:
+    press(visit, K.Key_T)
+    panel = visit.panel
+    assert isinstance(panel, TreatmentPanel)
+    assert panel.kind.options[:3] == ("clean from outside", "open and clean", "clean the sensor")
