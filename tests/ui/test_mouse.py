@@ -128,3 +128,20 @@ def test_enter_of_a_table_is_clicked(window: MainWindow, desk: Workbench, press:
     window.due.keys.click("Enter")
     desk.settle(window)
     assert window.view_name() == "bench"
+
+
+def test_what_a_panel_says_of_other_keys_is_clicked_too(visit: MainWindow, desk: Workbench) -> None:
+    """The caution of a treatment is read, a running one is paused, with the mouse."""
+    visit.act("record.treatment")
+    desk.settle(visit)
+    panel = visit.panel
+    assert panel is not None
+    box = panel._hazards
+    assert box is not None
+    before = box.in_full
+    assert "Q" in box.signs.clickable()
+    box.signs.click("Q")
+    assert box.in_full is not before
+    QTest.mouseClick(panel._keys.buttons["Enter"], LEFT)
+    desk.settle(visit)
+    assert desk.desk.work.of_unit("unit-4") is not None, "it has begun"

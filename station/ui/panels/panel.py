@@ -13,6 +13,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
 
 from station.errors import InputError
+from station.ui.keys import press_of
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label, set_role
@@ -190,12 +191,10 @@ class Panel(QFrame):
 
     def key_clicked(self, key: str) -> None:
         """A click on a key of the foot."""
-        if key == "Enter":
-            self.accept()
-        elif key == "Esc":
-            self.close_panel()
-        elif key == "Tab":
+        if key == "Tab":
             self.focusNextPrevChild(True)
+        else:
+            self.keyPressEvent(press_of(key))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
