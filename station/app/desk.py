@@ -17,6 +17,7 @@ from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
 from station.app.house import HouseFile
+from station.app.hub import Hub
 from station.app.instead import next_to_plug_in
 from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
@@ -97,7 +98,8 @@ class StationDesk:
         )  # fmt: skip
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
-        self.live = Live(self._told, room, errands, teacher, self.alone.follow, changes.happened)
+        self._hub = Hub(room, errands, worker.submit, tell)
+        self.live = Live(self._told, room, errands, teacher, (self.alone.follow, self._hub.follow), changes.happened)
         self._closed = False
 
     def advance(self, seconds: float) -> None:
@@ -124,6 +126,7 @@ class StationDesk:
         self._errands.close()
         self._worker.close()
         self.alone.close()
+        self._hub.close()
         self._room.close()
         self._store.close()
 

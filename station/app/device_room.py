@@ -77,6 +77,7 @@ class DeviceRoom:
         """keys of the devices that are left alone: somebody else reads them"""
         self._comes_back: Callable[[DeviceInfo], Taker | None] = lambda info: None
         self._known_yet: Callable[[], bool] = lambda: True
+        self._opens: Callable[[str], None] = lambda key: None
         self._active: ActiveUnit | None = None
         self._in_use: Plug | None = None
 
@@ -88,6 +89,46 @@ class DeviceRoom:
     def devices(self) -> tuple[DeviceInfo, ...]:
         """What is plugged in now and not left alone."""
         return tuple(plug.info for key, plug in self._plugs.items() if key not in self._lent)
+
+    # --- devices beside the one in use -------------------------------------------------------------------
+
+    def at_the_side(self) -> list[Plug]:
+        """What is plugged in beside the device in use and could be opened; none while there is only one."""
+        plugs = [p for key, p in self._plugs.items() if key not in self._lent and not p.info.problem]
+        if len(plugs) < 2:
+            return []
+        return [p for p in plugs if p != self._in_use and p.info.bus != "simulated"]
+
+    def before_opening(self, told: Callable[[str], None]) -> None:
+        """`told` hears the key of each device that is about to be opened for the front."""
+        self._opens = told
+
+    def listening(self, plug: Plug) -> Ask:
+        """Open it beside the one in use: without a journal, and only as long as it is plugged in."""
+
+        def work() -> tuple[Source, Known]:
+            known = self._sheets.know(plug.info)
+            return self._hardware.follow(plug.info, known.sheet), known
+
+        return self._ask(plug, work, _put_away)
+
+    def to_front(self, device: DeviceInfo) -> Errand:
+        """Make this device the one in use; the visit of the one before stops and can go on later."""
+        self.nothing_waits()
+        opened = yield from self.opening(device)
+        if opened.plug is None:
+            return (yield from self._announce(self._in_use)) if self._in_use is not None else ()
+        before = self._active
+        if before is not None:
+            yield Ask(before.halt)
+            try:
+                self.nothing_waits()
+            except StationError:
+                self.let_go(opened)
+                before.go_on()
+                raise
+        yield from self.use(opened)
+        return ()
 
     def look(self) -> None:
         """Take what the watcher saw, in order."""
@@ -210,6 +251,7 @@ class DeviceRoom:
         if active is not None and active.reads(device) and not self._away():
             return Opened(active.source, active.known, None)
         plug = self._plug_of(device)
+        self._opens(device.key)
         regret = words.UNPLUGGED_BEFORE.format(device=device.product or devices.NAMED_DEVICE)
         work = partial(self._open_blank if blank else self._open_known, plug.info)
         source, known = yield self._ask(plug, work, _put_away, regret)

@@ -14,7 +14,8 @@ from station.ui.ports import DeskEvent, LiveView
 
 
 class Live:
-    """The `LivePort`. `told` holds the events so far, oldest first; `changed`: the record of this unit changed."""
+    """The `LivePort`. `told` holds the events so far, oldest first; `beside`: follow what goes on
+    beside the front of the bench; `changed`: the record of this unit changed."""
 
     def __init__(
         self,
@@ -22,15 +23,16 @@ class Live:
         room: DeviceRoom,
         errands: Errands,
         teacher: Teacher,
-        left_alone: Callable[[], None],
+        beside: Sequence[Callable[[], None]],
         changed: Callable[[str], None],
     ) -> None:
         self._told, self._room, self._errands, self._teacher, self._changed = told, room, errands, teacher, changed
-        self._left_alone = left_alone
+        self._beside = beside
 
     def take_events(self) -> Sequence[DeskEvent]:
         self._room.look()
-        self._left_alone()
+        for follow in self._beside:
+            follow()
         self._errands.tend()
         self.follow()
         found = []

@@ -61,6 +61,9 @@ class Devices:
     def devices(self) -> Sequence[DeviceInfo]:
         return self._room.devices()
 
+    def to_front(self, device: DeviceInfo) -> None:
+        self._errands.begin(self._room.to_front(device))
+
     def samples(self) -> Sequence[str]:
         from station.app.samples import sample_tags  # the simulation is loaded only when it is wanted
 

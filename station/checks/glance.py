@@ -195,7 +195,8 @@ def _stick(take: Take, signal: StickSignal, limits: Limits) -> Assessment:
 
 
 def _shown(parts: Freely) -> tuple[tuple[Check, Take], ...]:
-    return (_LETGO, parts.returns), (_TRAVEL, parts.pushes), (_RIM, parts.rolls), (_SWEEP, parts.crossings)
+    returns, crossings = LetGo(once_more=False, led=parts.led), Sweep(CROSSINGS, parts.across)
+    return (returns, parts.returns), (_TRAVEL, parts.pushes), (_RIM, parts.rolls), (crossings, parts.crossings)
 
 
 def _rested(parts: Freely, limits: Limits) -> _Seen:

@@ -29,23 +29,33 @@ AFTER_NS, BEFORE_NS = 400 * NS_PER_MS, 200 * NS_PER_MS
 
 @dataclass(frozen=True, slots=True)
 class Freely:
-    """What each full check is shown of a free movement; `rests`: every stretch of hands off, each with all before."""
+    """What each full check is shown of a free movement; `rests`: every stretch of hands off, each with all before.
+
+    `led`: stretches (begin, end) in ns at whose end the hand led the stick on across the middle: no return from there;
+    `across`: those over which it was led, to and fro.
+    """
 
     pushes: Take
     rolls: Take
     crossings: Take
     returns: Take
     rests: tuple[Take, ...]
+    led: tuple[tuple[int, int], ...]
+    across: tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Deflections:
-    """Deflections of a stick as entries first…stop−1, int[k]; `rolled`, `crossed`: bool[k]."""
+    """Deflections of a stick as entries first…stop−1, int[k]; `rolled`, `crossed`, `led`: bool[k].
+
+    `led`: the stick was led on from it across the middle into the next one.
+    """
 
     first: NDArray[np.int64]
     stop: NDArray[np.int64]
     rolled: NDArray[np.bool_]
     crossed: NDArray[np.bool_]
+    led: NDArray[np.bool_]
 
 
 def freely(take: Take, signal: StickSignal) -> Freely:
@@ -58,6 +68,17 @@ def freely(take: Take, signal: StickSignal) -> Freely:
         crossings=_shown(take, signal, ~_inside(found, ~found.crossed, n)),
         returns=take,
         rests=tuple(_until(take, end) for _, end in hands_off(take, signal, found)),
+        led=tuple((int(signal.t_ns[found.first[k]]), int(signal.t_ns[found.first[k + 1]])) for k in _at(found.led)),
+        across=_across(signal, found),
+    )
+
+
+def _across(signal: StickSignal, found: Deflections) -> tuple[tuple[int, int], ...]:
+    """From the first deflection that was led on to the last one of those that follow each other so."""
+    first, last = runs(found.led)
+    last_entry = np.minimum(found.stop - 1, len(signal.t_ns) - 1)
+    return tuple(
+        (int(signal.t_ns[found.first[a]]), int(signal.t_ns[last_entry[b]])) for a, b in zip(first, last, strict=True)
     )
 
 
@@ -67,14 +88,15 @@ def deflections(signal: StickSignal) -> Deflections:
     away = two_state(np.hypot(x, y), BACK_PCT, AWAY_PCT)
     first, stop = runs(away)
     rolled = np.array([_goes_round(x[a:b], y[a:b]) for a, b in zip(first, stop, strict=True)], dtype=np.bool_)
-    found = Deflections(first, stop, rolled, np.zeros(len(first), dtype=np.bool_))
-    crossed = found.crossed.copy()
+    led = np.zeros(len(first), dtype=np.bool_)
     for k in range(len(first) - 1):
-        if not rolled[k : k + 2].any() and _led_across(
-            signal, slice(first[k], stop[k]), slice(first[k + 1], stop[k + 1])
-        ):
-            crossed[k : k + 2] = True
-    return replace(found, crossed=crossed)
+        one, other = slice(first[k], stop[k]), slice(first[k + 1], stop[k + 1])
+        led[k] = not rolled[k : k + 2].any() and _led_across(signal, one, other)
+    return Deflections(first, stop, rolled, led | np.append(False, led[:-1])[: len(led)], led)
+
+
+def _at(flag: NDArray[np.bool_]) -> list[int]:
+    return [int(k) for k in np.flatnonzero(flag)]
 
 
 def hands_off(take: Take, signal: StickSignal, found: Deflections) -> list[tuple[int, int]]:

@@ -113,9 +113,11 @@ class LetGo:
         dial=Dial("settled"),
     )
 
-    def __init__(self, *, once_more: bool = True) -> None:
-        """`once_more`: it asks for eight more returns where they leave a doubt; a first look does not."""
+    def __init__(self, *, once_more: bool = True, led: tuple[tuple[int, int], ...] = ()) -> None:
+        """`once_more`: it asks for eight more returns where they leave a doubt; a first look does not. `led`: stretches
+        (begin, end) in ns that are known to end with the hand on the stick."""
         self._once_more = once_more
+        self._led = led
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
@@ -129,7 +131,7 @@ class LetGo:
             return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
         found, _ = releases(signal.t_ns[keep], signal.x_pct[keep], signal.y_pct[keep], take.end_ns, precise=False)
-        free = [r for r in found if not r.guided]
+        free = self._free(found)
         missing = _missing(free)
         points = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
         text = words.TO_GO.format(what=some(missing, words.DIRECTION)) if missing else ""
@@ -146,7 +148,7 @@ class LetGo:
         if axis is not None:
             return dead_axis_assessment(take.control, axis)
         found, too_short = releases(signal.t_ns, signal.x_pct, signal.y_pct, take.end_ns)
-        free = [r for r in found if not r.guided]
+        free = self._free(found)
         missing = _missing(free)
         if missing:
             return again(_advice(missing, len(found) - len(free), too_short))
@@ -156,6 +158,10 @@ class LetGo:
             if outcome_of(readings) is not Outcome.FAIL:
                 return again(words.LETGO_NOISY, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, free, take.control))
+
+    def _free(self, found: list[Release]) -> list[Release]:
+        """The releases after which the spring alone brought the stick back."""
+        return [r for r in found if not r.guided and not any(a <= r.left_ns < b for a, b in self._led)]
 
 
 def _too_noisy(readings: tuple[Reading, ...]) -> bool:

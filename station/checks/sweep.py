@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from station.checks.axes import (
@@ -60,9 +62,11 @@ class Sweep:
         plot=Plot(),
     )
 
-    def __init__(self, asked: int = PASSES) -> None:
-        """`asked`: how many passes of each axis; a first look asks for fewer."""
+    def __init__(self, asked: int = PASSES, within: Sequence[tuple[int, int]] | None = None) -> None:
+        """`asked`: how many passes of each axis; a first look asks for fewer, and knows the stretches (begin, end) in
+        ns over which the stick was led, `within` one of which a pass has to lie."""
         self._asked = asked
+        self._within = within
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
         return control is not None and control.kind == "stick"
@@ -75,9 +79,8 @@ class Sweep:
         if signal is None:
             return waiting()
         keep = thin(len(signal.t_ns), PROGRESS_POINTS)
-        to_go = {
-            axis: self._asked - len(passes_across(signal.t_ns[keep], _values(signal, axis)[keep])) for axis in AXES
-        }
+        few = signal.t_ns[keep]
+        to_go = {axis: self._asked - len(self._passes(few, _values(signal, axis)[keep])) for axis in AXES}
         left = {axis: max(n, 0) for axis, n in to_go.items()}
         text = grammar.COMMA.join(
             words.SWEEP_TO_GO.format(way=words.SWEEP_WAYS[axis], passes=some(n, words.PASS))
@@ -91,9 +94,9 @@ class Sweep:
         if signal is None:
             return never_reported(take.control)
         dead = dead_axis(signal)
-        if dead is not None and len(passes_across(signal.t_ns, _values(signal, _other(dead)))) >= self._asked:
+        if dead is not None and len(self._passes(signal.t_ns, _values(signal, _other(dead)))) >= self._asked:
             return dead_axis_assessment(take.control, dead)
-        found = {axis: passes_across(signal.t_ns, _values(signal, axis)) for axis in AXES}
+        found = {axis: self._passes(signal.t_ns, _values(signal, axis)) for axis in AXES}
         short = [axis for axis in AXES if len(found[axis]) < self._asked]
         if short:
             return again(words.SWEEP_MISSING.format(ways=listed([words.SWEEP_WAYS[a] for a in short])))
@@ -101,6 +104,13 @@ class Sweep:
         readings = judged(self.name, (r for axis in AXES for r in track_readings(tracks[axis], f"_{axis}")), limits)
         findings = tuple(f for axis in AXES for f in track_findings(readings, tracks[axis], take.control, axis))
         return track_assessment(readings, findings, tuple(tracks.values()))
+
+    def _passes(self, t_ns: I64, values: F64) -> list[Pass]:
+        found = passes_across(t_ns, values)
+        if self._within is None:
+            return found
+        spans = ((one, int(t_ns[one.first]), int(t_ns[one.stop - 1])) for one in found)
+        return [one for one, begin, end in spans if any(a <= begin and end <= b for a, b in self._within)]
 
 
 def _other(axis: Axis) -> Axis:

@@ -9,6 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import pairwise
+from statistics import median
 from typing import Literal
 
 from station.sheets.model import BYSTANDERS, Control, Sheet
@@ -22,8 +25,10 @@ WITH_PRESS_NS = 60_000_000
 names, or a finger across both"""
 BESIDE_NS = 350_000_000
 """a movement of the control that was asked for within this before or after: the finger was there and not on another"""
-BEAT_NS = 250_000_000
-"""half of a beat: a press that was given to another button begins no nearer than this to those before and after it"""
+HALF_BEAT_NS = 250_000_000
+"""a press that was given to another button begins no nearer than half of a beat to those before and after it: half of
+the usual interval of the presses of this try, or this where there are too few"""
+FEWEST_PRESSES = 4
 
 Cause = Literal["asked", "along", "elsewhere", "brush", "pause", "none"]
 
@@ -156,7 +161,9 @@ def _explained(
         return Explained(one, "along", during)
     since = [m for m in mine if m.begin_ns >= now.begin_ns]
     handled = not now.hands_off or not any(m.begin_ns < one.begin_ns for m in since)  # it is flicked before it rests
-    near = _begins_near if control.kind == "button" else _near
+    near = _near
+    if control.kind == "button":
+        near = partial(_begins_near, within_ns=_half_beat_ns(since))
     beside = all(near(one, by_control.get(c.id, ())) for c in worked)
     if handled and not beside and any(c.kind == control.kind for c in worked):
         return Explained(one, "elsewhere", during)
@@ -171,12 +178,19 @@ def _near(one: Moved, mine: Sequence[Moved]) -> bool:
     return any(m.begin_ns - BESIDE_NS <= one.end_ns and m.end_ns + BESIDE_NS >= one.begin_ns for m in mine)
 
 
-def _begins_near(one: Moved, mine: Sequence[Moved]) -> bool:
+def _begins_near(one: Moved, mine: Sequence[Moved], within_ns: float) -> bool:
     """Of presses: whether one of these lasts meanwhile, or begins within half of a beat of it."""
     return any(
-        (m.begin_ns <= one.end_ns and m.end_ns >= one.begin_ns) or abs(m.begin_ns - one.begin_ns) <= BEAT_NS
+        (m.begin_ns <= one.end_ns and m.end_ns >= one.begin_ns) or abs(m.begin_ns - one.begin_ns) <= within_ns
         for m in mine
     )
+
+
+def _half_beat_ns(presses: Sequence[Moved]) -> float:
+    """Half of the usual interval of presses; of those of two fingers on one beat the first counts."""
+    begins = sorted(m.begin_ns for m in presses)
+    apart = [b - a for a, b in pairwise(begins) if b - a > WITH_PRESS_NS]
+    return median(apart) / 2.0 if len(apart) + 1 >= FEWEST_PRESSES else HALF_BEAT_NS
 
 
 def _may_touch(control: Control, spell: Asked, sheet: Sheet) -> bool:

@@ -46,7 +46,7 @@ class Hiding:
 class Phantom:
     """`who` closed `times` times as the last of `held` closed, and opened as the first of them opened.
 
-    `chances`: how often all of `held` were closed while it was not held itself. `near`: those that closed with it.
+    `chances`: those, and how often it stayed open as all of `held` were closed. `near`: those that closed with it.
     `without`: it was seen open while one of `near` was held and not all of `held`.
     """
 
@@ -126,19 +126,21 @@ def phantoms(contacts: Mapping[str, Closures], left_out: Collection[Pair] = ()) 
             continue
         if any(_follows(own, others[n], [others[m] for m in held if m != n]) for n in near):
             continue  # a short, which shows with that one alone
-        chances = [span for span in _joint([others[n] for n in held]) if not _held_itself(own, span[0])]
+        stayed = sum(_stays_open(own, begin) for begin, _ in _joint([others[n] for n in held]))
         without = any(_alone(others[n], own, [others[m] for m in held if m != n]) for n in near)
-        found.append(Phantom(who, tuple(sorted(held)), tuple(sorted(near)), len(episodes), len(chances), without))
+        chances = len(episodes) + stayed
+        found.append(Phantom(who, tuple(sorted(held)), tuple(sorted(near)), len(episodes), chances, without))
     return tuple(one for one in found if not any(_mirrored(one, other, contacts) for other in found))
 
 
 def _mirrored(one: Phantom, other: Phantom, contacts: Mapping[str, Closures]) -> bool:
-    """Two that close and open at once look like each other's phantom; the one that does so less surely was pressed."""
+    """Two that close and open at once look like each other's phantom; the one that does so less surely, or less often,
+    was pressed: what appears does so with each of its causes, and each of them only when it is pressed itself."""
     if one.who not in other.near or other.who not in one.near:
         return False
 
-    def surely(p: Phantom) -> tuple[float, bool, float]:
-        return p.times / max(p.chances, 1), p.without, p.times / len(contacts[p.who])
+    def surely(p: Phantom) -> tuple[float, int, bool, float]:
+        return p.times / max(p.chances, 1), p.times, p.without, p.times / len(contacts[p.who])
 
     return surely(one) < surely(other)
 
@@ -182,9 +184,10 @@ def _follows(own: Closures, near: Closures, rest: list[Closures]) -> bool:
     return bool(along) and sum(along) >= MOSTLY * len(along)
 
 
-def _held_itself(own: Closures, begin: int) -> bool:
-    """Was it closed before a stretch and at its beginning: held by a finger, so that nothing can be told?"""
-    return bool(((own.start_ns < begin - WITH_NS) & (own.end_ns > begin + WITH_NS)).any())
+def _stays_open(own: Closures, begin: int) -> bool:
+    """Was it open after a stretch began? One that closed then came with it, even where a finger was on it too before it
+    ended; one that was closed before was held by a finger, so that nothing can be told."""
+    return not bool(((own.start_ns <= begin + WITH_NS) & (own.end_ns > begin + WITH_NS)).any())
 
 
 def _joint(held: list[Closures]) -> list[tuple[int, int]]:

@@ -11,7 +11,7 @@ from station.ui.bench import BenchRoom
 from station.ui.frame import Frame
 from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import ElidedLabel
+from station.ui.painting.widgets import WrappedText
 from station.ui.panels.alone import EndPanel, LeavePanel
 from station.ui.ports import AlonePort, SettingsPort
 from station.words import alone as words
@@ -22,7 +22,7 @@ class AloneStrip(QWidget):
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.line = ElidedLabel(look, 15, "dim")
+        self.line = WrappedText(look, 15, "dim")
         box = QHBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self.line)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from station.bench.types import Finish
 from station.bench.work import Work
@@ -25,7 +25,7 @@ from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
 from station.ui.visit_kind import proposed_kind
-from station.words import arrival, checklist, checks, common, panels, record
+from station.words import arrival, checklist, checks, common, devices, hub, panels, record
 from station.words import window as words
 
 
@@ -72,6 +72,12 @@ class BenchRoom:
         self._waits: tuple[int, str, DeviceInfo | None] | None = None
         """a unit that is being written up, for a device or to be opened: the number of the answer, its tag, the
         device"""
+        self._seen: dict[str, DeviceAppeared] = {}
+        """key → what is known of each device that is plugged in"""
+        self._units_on: dict[str, Unit] = {}
+        """key → the unit that a visit was begun of on it, while it is plugged in"""
+        self._fronted = ""
+        """the key of the device that is being brought to the front"""
         self._opened = ""
         """the id of the unit that was opened by hand and had no device since"""
         self._silent = 0
@@ -89,8 +95,14 @@ class BenchRoom:
         """A device was plugged in and is asked about, unless it has left meanwhile."""
         shown, teaching = self._shown, self._shown.lesson is not None
         self._show_devices()
-        if event.device.key == self._begun_on:
+        key = event.device.key
+        if event.unit is None and key in self._units_on:
+            event = replace(event, unit=self._units_on[key])
+        self._seen[key] = event
+        if key == self._begun_on:
             return self.show_visit()  # opened for the visit that begins on it
+        if key == self._fronted and self._came_to_front(event):
+            return None
         busy = shown.checking or teaching
         if event.unit is not None and shown.visit_unit() is None:
             if self._opened and shown.unit is not None and event.unit.id != shown.unit.id:
@@ -110,8 +122,62 @@ class BenchRoom:
             self._waits = None
         if self._begun_on == device.key:
             self._begun_on = ""
+        self._seen.pop(device.key, None)
+        self._units_on.pop(device.key, None)  # what is in that socket next may be another
         self._arrival.gone(device.key)
         self._show_devices()
+
+    # --- several pads at a hub -----------------------------------------------------------------------------
+
+    def moved(self, device: DeviceInfo) -> None:
+        """A pad beside the front was picked up: it comes to the front, unless that would take something away."""
+        shown = self._shown
+        taken = shown.checking or shown.lesson is not None or self._frame.panel_open()
+        if not taken and self._frame.view_name() == "bench":
+            self._bring(device.key)
+
+    def bring(self, unit: Unit) -> bool:
+        """The pad that this unit is comes to the front, if it is plugged in beside it."""
+        for key, event in self._seen.items():
+            known = self._units_on.get(key) or event.unit
+            if known is not None and known.id == unit.id:
+                return self._bring(key)
+        return False
+
+    def _bring(self, key: str) -> bool:
+        event, front = self._seen.get(key), self._front()
+        if event is None or len(self._seen) < 2 or key == front or event.device.bus == "simulated":
+            return False
+        self._fronted, self._begun_on = key, ""
+        self._devices.to_front(event.device)
+        return True
+
+    def _came_to_front(self, event: DeviceAppeared) -> bool:
+        """Its visit goes on by itself if it was begun on this very pad; else the strip asks. Whether nothing is to be
+        asked."""
+        self._fronted, self.device = "", event.device
+        self._arrival.gone(event.device.key)
+        unit = event.unit
+        if unit is None:
+            return False
+        visit = self._visit.unfinished(unit.id) if event.device.key in self._units_on else None
+        if visit is None:
+            self.choose_unit(unit)
+            return False
+        self.begin(unit, event.device, visit.kind)
+        self._frame.say(hub.AT_THE_FRONT.format(tag=unit.tag))
+        return True
+
+    def _front(self) -> str:
+        device = self.active_device()
+        return device.key if device is not None else ""
+
+    def pads(self) -> tuple[str, tuple[str, ...]]:
+        """What the pad at the front is called, and what the others are; no others while there is one."""
+        names = {key: _pad_words(event, self._units_on.get(key)) for key, event in self._seen.items()}
+        front = self._front()
+        first = front if front in names else next(iter(names), "")
+        return names.get(first, ""), tuple(name for key, name in names.items() if key != first)
 
     def active_device(self) -> DeviceInfo | None:
         """The device of the running visit: the one that was chosen, or the one with the unit's serial number."""
@@ -166,6 +232,7 @@ class BenchRoom:
             self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
             return
         self.device, self._begun_on, self._opened = device, device.key, ""
+        self._units_on[device.key] = unit
         self.choose_unit(unit)
         self._visit.start(unit.id, device, kind)
         self._frame.show_view("bench")
@@ -431,3 +498,8 @@ def idle_words(unit: Unit | None, sheet: Sheet | None, waits: bool, alone: bool 
     if sheet is not None:
         return checklist.WHOSE_UNIT_OR_TEACH if sheet.drawn_up else checklist.WHOSE_UNIT
     return checklist.NO_VISIT
+
+
+def _pad_words(event: DeviceAppeared, begun: Unit | None) -> str:
+    unit = begun or event.unit
+    return unit.tag if unit is not None else hub.NOBODYS.format(device=event.device.product or devices.NAMED_DEVICE)

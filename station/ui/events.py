@@ -25,6 +25,7 @@ from station.ui.ports import (
     DeskEvent,
     DeviceAppeared,
     DeviceGone,
+    PadMoved,
     RecordChanged,
     Said,
     SheetLearned,
@@ -96,5 +97,7 @@ class Events:
                 bench.appeared(event)
             case DeviceGone(device=device):
                 bench.gone(device)
+            case PadMoved(device=device):
+                bench.moved(device)
             case _:
                 pass

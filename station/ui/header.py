@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.keys import VIEWS, cap_of
+from station.ui.painting.flow import FlowLayout
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, key_button, plain_label, set_tip
+from station.ui.painting.widgets import WrappedText, key_button, plain_label, set_tip
 from station.words import arrival, common, figures
 from station.words import window as words
 from station.words.grammar import plural
+
+NARROW_PX = 900
+"""below this width, at 100 %, what stands side by side at the top and at the foot stands in two lines"""
 
 
 class HeaderLine(QWidget):
@@ -25,13 +29,15 @@ class HeaderLine(QWidget):
         self.setObjectName("ground")
         self._look = look
         self.tag = plain_label("", "tag")
-        self.about = ElidedLabel(look, 17, "dim")
-        self.device = plain_label("", "dim")
-        self._box = QHBoxLayout(self)
-        self._box.addWidget(self.tag)
-        self._box.addWidget(self.about, 1)
-        self._box.addWidget(self.device)
+        self.about = WrappedText(look, 17, "dim")
+        self.device = plain_label("", "dim", wrap=True)
+        self._narrow = False
+        self._box = QGridLayout(self)
+        self._box.addWidget(self.tag, 0, 0)
+        self._box.addWidget(self.about, 0, 1)
+        self._box.setColumnStretch(1, 1)
         self._space()
+        self._fold(force=True)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -40,7 +46,26 @@ class HeaderLine(QWidget):
 
     def _space(self) -> None:
         self._box.setContentsMargins(self._look.px(20), self._look.px(8), self._look.px(20), self._look.px(8))
-        self._box.setSpacing(self._look.px(14))
+        self._box.setHorizontalSpacing(self._look.px(14))
+        self._box.setVerticalSpacing(self._look.px(2))
+        self._fold()
+
+    def _fold(self, *, force: bool = False) -> None:
+        """In a narrow window the device line stands below the unit's."""
+        narrow = self.width() < self._look.px(NARROW_PX)
+        if narrow == self._narrow and not force:
+            return
+        self._narrow = narrow
+        self._box.removeWidget(self.device)
+        self.device.setWordWrap(narrow)
+        if narrow:
+            self._box.addWidget(self.device, 1, 0, 1, 2)
+        else:
+            self._box.addWidget(self.device, 0, 2)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
 
     def set_unit(self, unit: Unit | None) -> None:
         if unit is None:
@@ -90,31 +115,36 @@ def _round_rate(rate_hz: float) -> int:
 
 
 class FootLine(QWidget):
-    """Views with their keys, and the last message."""
+    """Views with their keys, and the last message; in a narrow window the message stands above them."""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
+        self._narrow = False
         self.views: list[QPushButton] = []
-        self._box = QHBoxLayout(self)
+        self._keys = QWidget()
+        self._flow = FlowLayout(self._keys, spread=True)
+        self._flow.setContentsMargins(0, 0, 0, 0)
         for view in VIEWS:
             button = key_button(words.VIEW_BUTTON.format(key=cap_of(view.key), view=view.words))
             button.setProperty("view", True)
             button.setCheckable(True)
             self.views.append(button)
-            self._box.addWidget(button)
+            self._flow.addWidget(button)
+        self._said = QWidget()
+        line = self._line = QHBoxLayout(self._said)
+        line.setContentsMargins(0, 0, 0, 0)
         self.mark = ShapeMark(CAUTION, look, 16)
-        self.message = ElidedLabel(look, 15)
+        self.message = WrappedText(look, 15)
+        line.addWidget(self.mark)
+        line.addWidget(self.message, 1)
         self.panes = plain_label("", "small")
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
-        self._box.addWidget(self.mark)
-        self._box.addWidget(self.message, 1)
-        self._box.addWidget(self.panes)
-        self._box.addWidget(self.help)
-        self.mark.hide()
-        self.message.align = Qt.AlignmentFlag.AlignLeft
+        self._box = QGridLayout(self)
+        self._box.setColumnStretch(1, 1)
         self._space()
+        self.say("", bad=False)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -124,7 +154,31 @@ class FootLine(QWidget):
 
     def _space(self) -> None:
         self._box.setContentsMargins(self._look.px(14), 0, self._look.px(14), self._look.px(6))
-        self._box.setSpacing(self._look.px(6))
+        for box in (self._box, self._flow, self._line):
+            box.setSpacing(self._look.px(6))
+        self._fold()
+
+    def _fold(self) -> None:
+        narrow = self.width() < self._look.px(NARROW_PX)
+        if narrow == self._narrow and self._box.count():
+            return
+        self._narrow = narrow
+        for part in (self._keys, self._said, self.panes, self.help):
+            self._box.removeWidget(part)
+            self._flow.removeWidget(part)
+        for part in (self.panes, self.help):
+            if narrow:
+                self._flow.addWidget(part)
+        if narrow:
+            self._box.addWidget(self._said, 0, 0, 1, 4)
+            self._box.addWidget(self._keys, 1, 0, 1, 4)
+        else:
+            for column, part in enumerate((self._keys, self._said, self.panes, self.help)):
+                self._box.addWidget(part, 0, column)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
 
     def set_view(self, index: int) -> None:
         for k, button in enumerate(self.views):
@@ -135,6 +189,7 @@ class FootLine(QWidget):
         self.message.set_text(text, "bad" if bad else "text")
         set_tip(self.message, text)
         self.mark.setVisible(bool(text) and bad)
+        self._said.setVisible(bool(text))
 
 
 class Splash(QWidget):

@@ -100,6 +100,13 @@ class DeviceGone:
 
 
 @dataclass(frozen=True, slots=True)
+class PadMoved:
+    """A device that is plugged in beside the one at the front was picked up and worked for a second."""
+
+    device: DeviceInfo
+
+
+@dataclass(frozen=True, slots=True)
 class Said:
     """One line for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none."""
 
@@ -162,6 +169,7 @@ DeskEvent = (
     Event
     | DeviceAppeared
     | DeviceGone
+    | PadMoved
     | Said
     | RecordChanged
     | CertificateReady
@@ -242,6 +250,11 @@ class DevicePort(Protocol):
     """What is plugged in."""
 
     def devices(self) -> Sequence[DeviceInfo]: ...
+    def to_front(self, device: DeviceInfo) -> None:
+        """Read this one at the front from now on; the visit on the bench stops there and can go on later. A
+        `DeviceAppeared` event follows."""
+        ...
+
     def samples(self) -> Sequence[str]:
         """Tags of the simulated sample units."""
         ...

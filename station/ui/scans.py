@@ -86,6 +86,7 @@ class ScanRoom:
             return
         if not self._shown.checking:
             self._hold_on()
+            self._bench.bring(unit)
         self._bench.open_unit(unit)
         if self._arrival.asks_for_tag() and not self._shown.checking:
             self._arrival.fill_tag(unit.tag)

@@ -24,6 +24,7 @@ from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
 from station.ui.frame import PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
+from station.ui.hub import HubStrip
 from station.ui.key_gate import KeyGate
 from station.ui.keys import VIEWS, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
@@ -116,7 +117,7 @@ class MainWindow(QMainWindow):
         self.header = HeaderLine(look)
         desk = self.desk
         self.arrival = ArrivalStrip(desk.units, desk.stock, desk.visit, look)
-        self.alone = AloneStrip(look)
+        self.alone, self.hub = AloneStrip(look), HubStrip(look)
         self._were_left: frozenset[str] = frozenset()
         self.live, self.checklist, self.record = LivePane(look), ChecklistPane(look), RecordPane(look)
         self.checklist.card.readings.origin = self.live.origin = desk.sheets.limit_origin
@@ -140,6 +141,7 @@ class MainWindow(QMainWindow):
         inside.setContentsMargins(14, 10, 14, 8)
         inside.setSpacing(8)
         inside.addWidget(self.arrival)
+        inside.addWidget(self.hub)
         inside.addWidget(self.alone)
         inside.addWidget(self.pages, 1)
         whole = QWidget()
@@ -235,6 +237,7 @@ class MainWindow(QMainWindow):
             self.header,
             self.arrival,
             self.alone,
+            self.hub,
             self.live,
             self.checklist,
             self.lesson,
@@ -373,6 +376,7 @@ class MainWindow(QMainWindow):
         if self._ticks % DEVICE_LINE_TICKS == 1:
             self._show_device()
             self._show_alone()
+            self.hub.show_pads(*self.bench.pads())
             self._show_keys_now()
         self.frame_ms.append((time.perf_counter_ns() - began) * 1e-6)
 

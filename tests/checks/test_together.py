@@ -67,6 +67,22 @@ def test_a_phantom_comes_with_the_last_and_goes_with_the_first_of_those_that_are
     assert (found.times, found.chances, found.without) == (3, 3, True)
 
 
+def test_a_phantom_that_a_finger_holds_on_is_one_all_the_same() -> None:
+    """It comes each time that the last of its causes closes; the last time a finger holds it until after they open."""
+    a, b = spans((2000, 6000)), spans((0, 500), (2200, 2400), (2600, 2800), (3200, 6500))
+    (found,) = phantoms({"a": a, "b": b, "c": spans((2205, 2402), (2601, 2803), (3203, 9000))})
+    assert (found.who, found.times, found.chances) == ("c", 2, 2)
+
+
+def test_what_appears_with_either_of_two_was_not_pressed() -> None:
+    """Each cause is tapped twice with the other held; each of them looks like a phantom of the one that appears."""
+    a = spans((0, 1500), (2000, 2100), (2300, 2400), (2600, 5000))
+    b = spans((0, 500), (700, 800), (1000, 1100), (1300, 5000))
+    c = spans((0, 500), (703, 801), (1003, 1101), (1303, 1500), (2003, 2101), (2303, 2401), (2603, 9000))
+    (found,) = phantoms({"a": a, "b": b, "c": c})
+    assert (found.who, found.near) == ("c", ("a", "b"))
+
+
 def test_a_hand_that_lies_flat_is_no_phantom() -> None:
     flat = {name: spans((5.0 * k, 500.0 + k)) for k, name in enumerate("abcd")}
     assert not phantoms({**flat, "held": spans((-800, 3000))})

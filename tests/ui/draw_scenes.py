@@ -249,8 +249,10 @@ TAUGHT = ("teach", "taught")
 
 
 @contextmanager
-def shown(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> Iterator[MainWindow]:
-    """The window on a scene."""
+def opened(
+    name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0
+) -> Iterator[tuple[MainWindow, Workbench]]:
+    """The window on a scene, and the desk behind it."""
     with tempfile.TemporaryDirectory() as folder:
         before = os.environ.get("RESTPOINT_DATA")
         os.environ["RESTPOINT_DATA"] = folder
@@ -262,7 +264,7 @@ def shown(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float
         window.show()
         SCENES[name](window, desk)
         settle(window, desk)
-        yield window
+        yield window, desk
         window.close()
         window.deleteLater()  # in Qt's order; the cycle collector would free its parts in any order
         QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
@@ -270,6 +272,13 @@ def shown(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float
             del os.environ["RESTPOINT_DATA"]
         else:
             os.environ["RESTPOINT_DATA"] = before
+
+
+@contextmanager
+def shown(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> Iterator[MainWindow]:
+    """The window on a scene."""
+    with opened(name, theme, wide, tall, scale) as (window, _):
+        yield window
 
 
 def picture(name: str, theme: str, wide: int = 1280, tall: int = 720, scale: float = 1.0) -> QImage:

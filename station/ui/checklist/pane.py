@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
 from station.ui.checklist.rows import rows_of
@@ -13,6 +14,10 @@ from station.ui.painting.look import Look
 from station.words import checklist as words
 
 FLASH_NS = 160_000_000
+TIGHT_PX = 420
+"""below this height, at 100 %, the card's large words are smaller"""
+LEAST_LIST_PX = 40
+"""less of the list than a row and its margins is not shown"""
 
 
 class ChecklistPane(QWidget):
@@ -34,11 +39,17 @@ class ChecklistPane(QWidget):
         self._frame.setObjectName("pane")
         self._inner = QVBoxLayout(self._frame)
         self._inner.addWidget(self.list)
-        # in a low window the card keeps its words and the list gives way
+        # in a low window the card keeps its words and the list gives way; one that is still too tall is scrolled
         self.list.setMinimumHeight(1)
         self._box = QVBoxLayout(self)
         self._box.setContentsMargins(0, 0, 0, 0)
-        self._box.addWidget(self.card)
+        self._area = QScrollArea()
+        self._area.setWidget(self.card)
+        self._area.setWidgetResizable(True)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.card.installEventFilter(self)
+        self._box.addWidget(self._area)
         self._box.addWidget(self._frame, 1)
         self.list.chosen.connect(self.chosen)
         self._space()
@@ -49,6 +60,28 @@ class ChecklistPane(QWidget):
         self.card.set_look(look)
         self.list.set_look(look)
         self._space()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._fit()
+        return super().eventFilter(watched, event)
+
+    def _fit(self) -> None:
+        """The card gets what it needs, as far as there is room."""
+        self.card.set_tight(self.height() < self._look.px(TIGHT_PX))
+        tall = min(self.card.heightForWidth(self.width()), self.height())
+        rest = self.height() - tall - self._box.spacing()
+        self._frame.setVisible(rest >= self._look.px(LEAST_LIST_PX))
+        self._area.setFixedHeight(tall if self._frame.isVisibleTo(self) else self.height())
+
+    def scroll_pages(self, pages: float) -> None:
+        """Move through a card that is taller than the pane."""
+        bar = self._area.verticalScrollBar()
+        bar.setValue(bar.value() + round(pages * bar.pageStep()))
 
     def _space(self) -> None:
         self._box.setSpacing(self._look.px(8))

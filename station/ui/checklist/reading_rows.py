@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from station.bench.types import BeatView
@@ -31,9 +33,12 @@ class ReadingLines(QWidget):
         self._check = ""
         self._readings: tuple[Reading, ...] = ()
         self._running = False
+        self._tall = 0
         self.origin: Callable[[str, Reading], str | None] = lambda check, reading: None
         """where the limit of a reading comes from"""
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -49,13 +54,14 @@ class ReadingLines(QWidget):
         shown = tuple(limited[: self._most])
         if (check, shown, running) == (self._check, self._readings, self._running):
             return
-        grown = len(shown) != len(self._readings)
         self._check, self._readings, self._running = check, shown, running
         told = (
             reading_words.REPORTED.format(name=reading_name(check, r.name), value=value_text(check, r)) for r in shown
         )
         self.setAccessibleDescription(words.NEXT_READING.join(told))
-        if grown:
+        tall = self.heightForWidth(self.width())
+        if tall != self._tall:
+            self._tall = tall
             self.updateGeometry()
         self.update()
 
@@ -64,45 +70,76 @@ class ReadingLines(QWidget):
         return self._readings
 
     def sizeHint(self) -> QSize:
-        return QSize(self._look.px(200), self._look.px(23) * len(self._readings))
+        return QSize(self._look.px(200), self.heightForWidth(self._look.px(200)))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(self._look.px(120), self.sizeHint().height())
+        return QSize(self._look.px(120), self._look.px(23) * len(self._readings))
+
+    def heightForWidth(self, width: int) -> int:
+        return sum(self._laid(reading, width).tall for reading in self._readings)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        tall = self._look.px(23)
-        for k, reading in enumerate(self._readings):
-            self._paint_line(painter, QRectF(0, k * tall, self.width(), tall), reading)
+        top = 0
+        for reading in self._readings:
+            laid = self._laid(reading, self.width())
+            self._paint_line(painter, QRectF(0, top, self.width(), laid.tall), reading, laid)
+            top += laid.tall
         painter.end()
 
-    def _paint_line(self, painter: QPainter, box: QRectF, reading: Reading) -> None:
+    def _laid(self, reading: Reading, width: int) -> _Line:
+        """Name, value and limit on one line, the longest name that there is room for; with none, the name above."""
+        look, tall = self._look, self._look.px(23)
+        value = value_text(self._check, reading)
+        limit = marked(limit_text(reading), self.origin(self._check, reading))
+        words_font, figures = QFontMetricsF(look.font(14)), QFontMetricsF(look.font(15, bold=True))
+        limit_wide = words_font.horizontalAdvance(limit) + look.px(8) if limit else 0.0
+        left = look.px(12) + look.px(8)
+        room = width - left
+        beside = room - limit_wide - figures.horizontalAdvance(value) - look.px(8)
+        names = reading_names(self._check, reading.name)
+        name = next((n for n in names if words_font.horizontalAdvance(n) <= beside), None)
+        if name is not None:
+            line = QRectF(0, 0, width, tall)
+            return _Line(name, value, limit, QRectF(left, 0, beside, tall), line, limit_wide, tall)
+        box = QRectF(0, 0, room, 1e4)
+        above = math.ceil(words_font.boundingRect(box, int(Qt.TextFlag.TextWordWrap), names[-1]).height())
+        line = QRectF(0, above, width, tall)
+        return _Line(names[-1], value, limit, QRectF(left, 0, room, above), line, limit_wide, above + tall)
+
+    def _paint_line(self, painter: QPainter, box: QRectF, reading: Reading, laid: _Line) -> None:
         look = self._look
         outcome = reading_outcome(reading)
         if self._running and reading.rule == ">=" and reading.uncertainty == 0 and outcome is not Outcome.PASS:
             outcome = None if outcome is None else Outcome.NOT_DONE
-        side = look.px(12)
+        side, middle = look.px(12), Qt.AlignmentFlag.AlignVCenter
         if outcome is not None:
-            draw_shape(painter, QRectF(1, box.center().y() - side / 2, side, side), outcome, look, look.ground)
-        left = side + look.px(8)
-        value = value_text(self._check, reading)
-        limit = marked(limit_text(reading), self.origin(self._check, reading))
-        painter.setFont(look.font(14))
-        limit_wide = painter.fontMetrics().horizontalAdvance(limit) + look.px(8) if limit else 0
+            draw_shape(painter, QRectF(1, box.y() + (look.px(23) - side) / 2, side, side), outcome, look, look.ground)
+        figures = laid.figures.translated(box.topLeft())
         painter.setFont(look.font(15, bold=True))
-        value_wide = painter.fontMetrics().horizontalAdvance(value)
-        right = box.right() - limit_wide
-        middle = Qt.AlignmentFlag.AlignVCenter
         painter.setPen(color(look.outcome(outcome) if outcome in (Outcome.FAIL, Outcome.BORDERLINE) else look.text))
-        painter.drawText(QRectF(0, box.y(), right, box.height()), Qt.AlignmentFlag.AlignRight | middle, value)
+        place = figures.adjusted(0, 0, -laid.limit_wide, 0)
+        painter.drawText(place, Qt.AlignmentFlag.AlignRight | middle, laid.value)
         painter.setFont(look.font(14))
         painter.setPen(color(look.dim))
-        painter.drawText(box, Qt.AlignmentFlag.AlignRight | middle, limit)
-        room = right - value_wide - left - look.px(8)
-        name = _fitting(painter, reading_names(self._check, reading.name), room)
+        painter.drawText(figures, Qt.AlignmentFlag.AlignRight | middle, laid.limit)
         painter.setPen(color(look.text))
-        painter.drawText(QRectF(left, box.y(), room, box.height()), Qt.AlignmentFlag.AlignLeft | middle, name)
+        wrap = Qt.TextFlag.TextWordWrap
+        painter.drawText(laid.place.translated(box.topLeft()), Qt.AlignmentFlag.AlignLeft | middle | wrap, laid.name)
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """The words of a reading and where they stand, from the top left corner of its line on."""
+
+    name: str
+    value: str
+    limit: str
+    place: QRectF
+    figures: QRectF
+    limit_wide: float
+    tall: int
 
 
 class BeatDots(QWidget):
@@ -194,10 +231,3 @@ class BeatDots(QWidget):
         painter.setPen(QPen(color(look.text), 1.6))
         painter.setBrush(color(look.accent) if self._flash > 0.5 else Qt.BrushStyle.NoBrush)
         painter.drawEllipse(at, r * 1.2, r * 1.2)
-
-
-def _fitting(painter: QPainter, names: Sequence[str], room: float) -> str:
-    """The longest of the names that fits, else the shortest, cut off."""
-    metrics = painter.fontMetrics()
-    name = next((n for n in names if metrics.horizontalAdvance(n) <= room), names[-1])
-    return metrics.elidedText(name, Qt.TextElideMode.ElideRight, int(room))

@@ -77,7 +77,7 @@ class StepCard(QFrame):
         self._look = look
         self._share = 0.0
         self._shape: Shape | None = None
-        self.title = plain_label("", "accent")
+        self.title = plain_label("", "accent", wrap=True)
         self.control = plain_label("", "control", wrap=True)
         self.do = plain_label("", "do", wrap=True)
         self.hint = plain_label("", "dim", wrap=True)
@@ -137,6 +137,11 @@ class StepCard(QFrame):
         pad = self._look.px(16)
         self._box.setContentsMargins(pad, self._look.px(10), pad, self._look.px(12))
         self._box.setSpacing(self._look.px(4))
+
+    def set_tight(self, tight: bool) -> None:
+        """In a low window the large words are smaller."""
+        set_role(self.control, "title" if tight else "control")
+        set_role(self.do, "" if tight else "do")
 
     # --- what is shown -----------------------------------------------------------------------------
 

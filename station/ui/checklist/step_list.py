@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 
 from PySide6.QtCore import (
     QAbstractListModel,
@@ -14,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from station.checks.types import Outcome
@@ -82,8 +85,12 @@ class RowDelegate(QStyledItemDelegate):
         self.look = look
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        tall = 30 if isinstance(index.data(ROW_ROLE), Heading) else 25
-        return QSize(100, self.look.px(tall))
+        row, look = index.data(ROW_ROLE), self.look
+        view = self.parent()
+        wide = view.viewport().width() if isinstance(view, QAbstractItemView) else option.rect.width()
+        if isinstance(row, Row):
+            return QSize(100, _laid(row, float(wide), look).tall)
+        return QSize(100, look.px(30))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         row = index.data(ROW_ROLE)
@@ -117,25 +124,46 @@ class RowDelegate(QStyledItemDelegate):
         side = look.px(15)
         mark = QRectF(box.x() + look.px(7), box.center().y() - side / 2, side, side)
         draw_shape(painter, mark, row.shape, look)
-        left = mark.right() + look.px(12)
-        right = box.right() - look.px(8)
+        laid = _laid(row, box.width(), look)
         waiting = row.shape is Outcome.NOT_DONE and not row.current
-        middle = Qt.AlignmentFlag.AlignVCenter
-        painter.setFont(look.font(15, bold=True))
-        name_wide = painter.fontMetrics().horizontalAdvance(row.name)
-        room = right - left
         painter.setFont(look.font(15))
-        said_wide = painter.fontMetrics().horizontalAdvance(row.said)
-        if name_wide + said_wide + look.px(12) > room:
-            # the name keeps at least half, what is said gets the rest
-            name_wide = min(name_wide, max(int(room * 0.5), int(room - said_wide - look.px(12))))
-        gap = look.px(12) if row.name else 0
-        said = painter.fontMetrics().elidedText(row.said, Qt.TextElideMode.ElideRight, int(room - name_wide - gap))
         painter.setPen(color(look.dim if waiting else look.text))
-        painter.drawText(QRectF(left, box.y(), room, box.height()), Qt.AlignmentFlag.AlignRight | middle, said)
+        painter.drawText(laid.said.translated(box.topLeft()), laid.flags, row.said)
         painter.setFont(look.font(15, bold=True))
-        name = painter.fontMetrics().elidedText(row.name, Qt.TextElideMode.ElideRight, int(name_wide) + 1)
-        painter.drawText(QRectF(left, box.y(), name_wide + 2, box.height()), Qt.AlignmentFlag.AlignLeft | middle, name)
+        painter.drawText(laid.name.translated(box.topLeft()), _LEFT, row.name)
+
+
+_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """Where the words of a row stand, from its top left corner on, and how tall it is."""
+
+    name: QRectF
+    said: QRectF
+    flags: Qt.AlignmentFlag | Qt.TextFlag
+    tall: int
+
+
+@lru_cache(maxsize=512)
+def _laid(row: Row, width: float, look: Look) -> _Laid:
+    """Name and outcome on one line where there is room; else below each other, in as many lines as they need."""
+    left, right, least = look.px(7 + 15 + 12), width - look.px(8), look.px(25)
+    room = max(right - left, 1.0)
+    names, saids = QFontMetricsF(look.font(15, bold=True)), QFontMetricsF(look.font(15))
+    name_wide, said_wide = names.horizontalAdvance(row.name), saids.horizontalAdvance(row.said)
+    gap = look.px(12) if row.name else 0
+    if name_wide + said_wide + gap <= room:
+        whole = QRectF(left, 0, room, least)
+        return _Laid(whole, whole, _RIGHT, least)
+    pad, most = look.px(3), QRectF(0, 0, room, 1e4)
+    name_tall = names.boundingRect(most, _LEFT.value, row.name).height() if row.name else 0.0
+    said_tall = saids.boundingRect(most, _LEFT.value, row.said).height() if row.said else 0.0
+    name = QRectF(left, pad, room, name_tall)
+    said = QRectF(left, pad + name_tall, room, said_tall)
+    return _Laid(name, said, _LEFT, max(least, math.ceil(name_tall + said_tall + 2 * pad)))
 
 
 class StepList(QListView):
@@ -150,12 +178,14 @@ class StepList(QListView):
         super().__init__(parent)
         self._rows = RowModel(self)
         self._delegate = RowDelegate(look, self)
+        self._said: list[str] = []
         self.setModel(self._rows)
         self.setItemDelegate(self._delegate)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setResizeMode(QListView.ResizeMode.Adjust)  # how tall a row is depends on the width
         self.setAccessibleName(words.CHECKLIST)
         self.clicked.connect(self._clicked)
 
@@ -168,6 +198,10 @@ class StepList(QListView):
         before = self._rows.current_index()
         self._rows.set_rows(rows)
         now = self._rows.current_index()
+        taller = [r.said if isinstance(r, Row) else "" for r in rows]
+        if taller != self._said:
+            self._said = taller
+            self.scheduleDelayedItemsLayout()  # a row is as tall as its words ask for
         if now >= 0 and now != before:
             self.follow()
 

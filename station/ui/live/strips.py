@@ -195,7 +195,11 @@ class ContactStrips(QWidget):
         head = QRectF(0, 0, self.width(), self._head() - look.px(2))
         middle = Qt.AlignmentFlag.AlignVCenter
         painter.drawText(head, Qt.AlignmentFlag.AlignLeft | middle, words.CONTACTS)
+        said = painter.fontMetrics().horizontalAdvance(words.CONTACTS)
+        now = painter.fontMetrics().horizontalAdvance(words.NOW)
         for right in {self._strip(k).right() for k in range(len(self._rows))}:
+            if right - now <= said:
+                continue  # of two columns the left one ends below the heading
             painter.drawText(QRectF(0, 0, right + 1, head.height()), Qt.AlignmentFlag.AlignRight | middle, words.NOW)
         for k, row in enumerate(self._rows):
             self._paint_row_field(painter, self._strip(k), row)

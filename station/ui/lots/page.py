@@ -41,6 +41,7 @@ class Section(QWidget):
         self.box.setSpacing(3)
         for part in (self._title, self._empty, table, self._more):
             self.box.addWidget(part)
+        table.fitted.connect(self._fit)
         self.set_look(look)
 
     def set_words(self, empty: str, title: str = "") -> None:
@@ -65,9 +66,10 @@ class Section(QWidget):
         self._fit()
 
     def _fit(self) -> None:
-        rows = min(max(len(self.table.texts()), 1), self._most)
-        row = self.table.verticalHeader().defaultSectionSize()
-        self.table.setFixedHeight(self.table.horizontalHeader().sizeHint().height() + rows * row + 6)
+        bar = self.table.horizontalScrollBar()
+        below = bar.sizeHint().height() if bar.maximum() else 0
+        rows = self.table.rows_height(self._most)
+        self.table.setFixedHeight(self.table.horizontalHeader().sizeHint().height() + rows + below + 6)
 
 
 class LotPage(QFrame):

@@ -177,7 +177,7 @@ def style_sheet(look: Look) -> str:
     QPushButton:focus, QPushButton[wanted="true"] {{ border: 2px solid {look.accent}; }}
     QPushButton:disabled {{ color: {look.dim}; border-color: {look.line}; }}
     QPushButton[view="true"] {{ border: none; background: transparent; color: {look.dim};
-        padding: {look.px(4)}px {look.px(10)}px; border-radius: 4px; }}
+        padding: {look.px(4)}px {look.px(7)}px; border-radius: 4px; }}
     QPushButton[view="true"]:checked {{ color: {look.text}; background: {look.line}; }}
     QScrollArea, QScrollArea > QWidget > QWidget, QListView {{ background: transparent; border: none; }}
     QScrollBar:vertical {{ background: transparent; width: {look.px(10)}px; margin: 0; }}

@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QIcon, QKeyEvent, QPainter, QPixmap
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+from PySide6.QtGui import QFont, QFontMetrics, QIcon, QKeyEvent, QPainter, QPixmap, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QStyle, QTableView, QWidget
 
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import Shape, draw_shape
 from station.ui.painting.widgets import tip_text
 
 Index = QModelIndex | QPersistentModelIndex
-_MEASURED_ROWS = 50
-"""rows whose words decide how wide a column is: measuring hundreds takes longer than a frame"""
-
 _MOVES = (
     Qt.Key.Key_Up,
     Qt.Key.Key_Down,
     Qt.Key.Key_PageUp,
     Qt.Key.Key_PageDown,
 )
+_SIDEWAYS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +37,7 @@ class LineModel(QAbstractTableModel):
     def __init__(self, heads: Sequence[str], right: frozenset[int], look: Look, parent: QWidget) -> None:
         super().__init__(parent)
         self._heads, self._right = tuple(heads), right
+        self._heads_shown = self._heads
         self._lines: tuple[Line, ...] = ()
         self.look = look
         self._marks: dict[Shape, QIcon] = {}
@@ -50,6 +50,20 @@ class LineModel(QAbstractTableModel):
     def set_look(self, look: Look) -> None:
         self.look = look
         self._marks = {}
+
+    def all_lines(self) -> tuple[Line, ...]:
+        return self._lines
+
+    def break_heads(self, broken: Sequence[bool]) -> None:
+        """Which heads are written a word a line."""
+        shown = tuple(h.replace(" ", "\n") if b else h for h, b in zip(self._heads, broken, strict=True))
+        if shown != self._heads_shown:
+            self._heads_shown = shown
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(shown) - 1)
+
+    @property
+    def heads(self) -> tuple[str, ...]:
+        return self._heads
 
     def line(self, row: int) -> Line | None:
         return self._lines[row] if 0 <= row < len(self._lines) else None
@@ -64,7 +78,7 @@ class LineModel(QAbstractTableModel):
         if orientation != Qt.Orientation.Horizontal:
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            return self._heads[section]
+            return self._heads_shown[section]
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return self._align(section)
         return None
@@ -104,13 +118,16 @@ class LineModel(QAbstractTableModel):
 
 
 class LineTable(QTableView):
-    """A table whose rows can be opened with Enter or a double click.
+    """A table whose rows can be opened with Enter or a double click. Where the width is short, words go on in the next
+    line of their cell; where even single words have no room, Left and Right move the table.
 
-    Signals: `opened(object)`: the thing of a row; `moved(object)`: the row under the cursor changed.
+    Signals: `opened(object)`: the thing of a row; `moved(object)`: the row under the cursor changed;
+    `fitted()`: rows may have another height.
     """
 
     opened = Signal(object)
     moved = Signal(object)
+    fitted = Signal()
 
     def __init__(
         self, heads: Sequence[str], look: Look, right: Sequence[int] = (), wide: int = 0, parent: QWidget | None = None
@@ -127,10 +144,11 @@ class LineTable(QTableView):
         self.verticalHeader().hide()
         header = self.horizontalHeader()
         header.setHighlightSections(False)
-        header.setResizeContentsPrecision(_MEASURED_ROWS)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(wide, QHeaderView.ResizeMode.Stretch)
-        self.setWordWrap(False)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self._wide = wide
+        self._advances: dict[str, int] = {}
+        self._measured = ""
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.doubleClicked.connect(self._open)
         self.selectionModel().currentRowChanged.connect(self._moved)
         self.set_look(look)
@@ -139,13 +157,86 @@ class LineTable(QTableView):
         self._lines.set_look(look)
         self.verticalHeader().setDefaultSectionSize(look.px(30))
         self.setIconSize(QSize(look.px(16), look.px(16)))
+        self.fit()
 
     def set_lines(self, lines: Sequence[Line]) -> None:
         """New rows; the cursor stays where it was as far as there are rows."""
         row = max(self.currentIndex().row(), 0)
         self._lines.set_lines(lines)
+        self.fit()
         if lines:
             self.selectRow(min(row, len(lines) - 1))
+
+    # --- room for the words ------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.fit()
+
+    def rows_height(self, most: int) -> int:
+        """Pixels that the first `most` rows take; of one if there is none."""
+        count = min(self._lines.rowCount(), most)
+        return sum(self.rowHeight(k) for k in range(count)) or self.verticalHeader().defaultSectionSize()
+
+    def fit(self) -> None:
+        """Columns as wide as their words; the spare width, or the want of it, is shared."""
+        self.ensurePolished()
+        cells, mark = self._cell_edges()
+        heads = self.horizontalHeader()
+        least, wished, named = [], [], []
+        for column, head in enumerate(self._lines.heads):
+            texts = {line.cells[column] for line in self._lines.all_lines()}
+            edge = cells + (mark if column == 0 else 0)
+            whole, word = self._head_widths(heads, head)
+            named.append(whole)
+            wished.append(max([whole, *(self._advance(t) + edge for t in texts)]))
+            least.append(max([word, *(self._advance(w) + edge for t in texts for w in t.split())]))
+        widths = _shared(least, wished, self.viewport().width(), self._wide)
+        for column, wide in enumerate(widths):
+            if self.columnWidth(column) != wide:
+                self.setColumnWidth(column, wide)
+        self._lines.break_heads([wide < name for wide, name in zip(widths, named, strict=True)])
+        self._fit_rows(widths, cells, mark)
+        self.fitted.emit()
+
+    def _fit_rows(self, widths: Sequence[int], edge: int, mark: int) -> None:
+        metrics, usual = self.fontMetrics(), self.verticalHeader().defaultSectionSize()
+        wrap = int(Qt.TextFlag.TextWordWrap)
+        for row, line in enumerate(self._lines.all_lines()):
+            tall = usual
+            for column, text in enumerate(line.cells):
+                room = widths[column] - edge - (mark if column == 0 else 0)
+                if self._advance(text) > room:
+                    lines = metrics.boundingRect(0, 0, max(room, 1), 100_000, wrap, text).height()
+                    tall = max(tall, lines + usual - metrics.height())
+            if self.rowHeight(row) != tall:
+                self.setRowHeight(row, tall)
+
+    def _advance(self, text: str) -> int:
+        """Width of a text, kept, because hundreds of rows are measured whenever a lot changes."""
+        font = self.font().key()
+        if font != self._measured:
+            self._measured, self._advances = font, {}
+        if text not in self._advances:
+            self._advances[text] = self.fontMetrics().horizontalAdvance(text)
+        return self._advances[text]
+
+    def _cell_edges(self) -> tuple[int, int]:
+        """What a cell needs beside its words, and beside that for a shape."""
+        margin = 2 * (self.style().pixelMetric(QStyle.PixelMetric.PM_FocusFrameHMargin, None, self) + 1)
+        shaped = any(line.shape is not None for line in self._lines.all_lines())
+        return 2 * self._lines.look.px(6) + margin + 2, (self.iconSize().width() + margin) * shaped
+
+    def _head_widths(self, heads: QHeaderView, head: str) -> tuple[int, int]:
+        """Width of a head in one line, and of its longest word."""
+        look = self._lines.look
+        font = QFont(heads.font())
+        font.setBold(True)  # as Qt measures heads, which are drawn somewhat smaller
+        metrics = QFontMetrics(font)
+        margin = self.style().pixelMetric(QStyle.PixelMetric.PM_HeaderMargin, None, heads)
+        edge = 2 * (look.px(6) + 3 + margin) + 2
+        words = max((metrics.horizontalAdvance(w) for w in head.split()), default=0)
+        return metrics.horizontalAdvance(head) + edge, words + edge
 
     def current(self) -> object | None:
         line = self._lines.line(self.currentIndex().row())
@@ -177,5 +268,21 @@ class LineTable(QTableView):
             self.selectRow(0 if event.key() == Qt.Key.Key_Home else self._lines.rowCount() - 1)
         elif event.key() in _MOVES:
             super().keyPressEvent(event)
+        elif event.key() in _SIDEWAYS and self.horizontalScrollBar().maximum():
+            bar = self.horizontalScrollBar()
+            bar.setValue(bar.value() + _SIDEWAYS[Qt.Key(event.key())] * bar.pageStep() // 2)
         else:
             event.ignore()
+
+
+def _shared(least: Sequence[int], wished: Sequence[int], room: int, wide: int) -> list[int]:
+    """Widths of columns in pixels. What is left over goes to the column `wide`; what is missing is taken from each as
+    far as its longest word allows."""
+    spare = room - sum(wished)
+    if spare >= 0:
+        return [w + spare * (k == wide) for k, w in enumerate(wished)]
+    give = [w - s for s, w in zip(least, wished, strict=True)]
+    share = min(-spare / sum(give), 1.0) if sum(give) else 0.0
+    widths = [w - math.ceil(g * share) if share < 1 else w - g for w, g in zip(wished, give, strict=True)]
+    widths[wide] += max(room - sum(widths), 0)
+    return widths

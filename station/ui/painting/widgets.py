@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 import html
+import math
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QFocusEvent,
+    QFontMetrics,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QTextLayout,
+    QTextOption,
+)
 from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QWidget
 
 from station.ui.painting.look import Look, color
@@ -58,15 +69,17 @@ def key_button(text: str, tip: str = "", wanted: bool = False) -> QPushButton:
     return button
 
 
-class ElidedLabel(QWidget):
-    """One line of plain text that gives way with an ellipsis; the whole text is the tool tip."""
+class WrappedText(QWidget):
+    """Plain text of any length in the look's own sizes: it takes as many lines as it needs, and breaks a word (a path)
+    that is wider than the line."""
 
     def __init__(self, look: Look, size: float = 15, tone: str = "text", bold: bool = False) -> None:
         super().__init__()
         self._look, self._size, self._tone, self._bold = look, size, tone, bold
         self._text = ""
-        self.align = Qt.AlignmentFlag.AlignLeft
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred, QSizePolicy.ControlType.Label)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -84,21 +97,39 @@ class ElidedLabel(QWidget):
             self.updateGeometry()
             self.update()
 
-    def sizeHint(self) -> QSize:
-        from PySide6.QtGui import QFontMetrics
+    def _laid(self, width: float) -> QTextLayout:
+        """The lines at a width, from the top left corner on."""
+        laid = QTextLayout(self._text.replace("\n", "\u2028"), self._look.font(self._size, self._bold))
+        option = QTextOption()
+        option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
+        laid.setTextOption(option)
+        laid.beginLayout()
+        top = 0.0
+        while (line := laid.createLine()).isValid():
+            line.setLineWidth(max(width, 1.0))
+            line.setPosition(QPointF(0, top))
+            top += line.height()
+        laid.endLayout()
+        return laid
 
-        metrics = QFontMetrics(self._look.font(self._size, self._bold))
+    def _metrics(self) -> QFontMetrics:
+        return QFontMetrics(self._look.font(self._size, self._bold))
+
+    def heightForWidth(self, width: int) -> int:
+        return max(math.ceil(self._laid(width).boundingRect().height()), self._metrics().height()) + 2
+
+    def sizeHint(self) -> QSize:
+        metrics = self._metrics()
         return QSize(metrics.horizontalAdvance(self._text) + 4, metrics.height() + 2)
 
     def minimumSizeHint(self) -> QSize:
         return QSize(self._look.px(24), self.sizeHint().height())
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        laid = self._laid(self.width())
         painter = QPainter(self)
-        painter.setFont(self._look.font(self._size, self._bold))
         painter.setPen(color(getattr(self._look, self._tone)))
-        shown = painter.fontMetrics().elidedText(self._text, Qt.TextElideMode.ElideRight, self.width())
-        painter.drawText(QRectF(self.rect()), self.align | Qt.AlignmentFlag.AlignVCenter, shown)
+        laid.draw(painter, QPointF(0, (self.height() - laid.boundingRect().height()) / 2))
         painter.end()
 
 
@@ -139,7 +170,8 @@ class WeightBar(QWidget):
 
 
 class ChoiceList(QWidget):
-    """A numbered list: a digit, the arrows or a click chooses.
+    """A numbered list: a digit, the arrows or a click chooses. In as many of the wanted columns as its words have room
+    for; what is wider than one column goes on in the next line.
 
     Signals: `changed(int)`: another option was chosen; `taken(int)`: it was chosen by a double click.
     """
@@ -151,7 +183,9 @@ class ChoiceList(QWidget):
         super().__init__()
         self._options, self._look, self._chosen, self._columns = tuple(options), look, chosen, columns
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
         self._name()
 
     def set_look(self, look: Look) -> None:
@@ -178,26 +212,63 @@ class ChoiceList(QWidget):
         if self._options:
             self.setAccessibleName(self._options[self._chosen])
 
-    def _per_column(self) -> int:
-        return -(-len(self._options) // self._columns) if self._options else 1
+    # --- geometry ------------------------------------------------------------------------------------
 
-    def _row_height(self) -> int:
-        return self._look.px(28)
+    def _per_column(self, columns: int | None = None) -> int:
+        return -(-len(self._options) // (columns or self._fitting(self.width()))) if self._options else 1
+
+    def _left(self) -> int:
+        """Where the words of an option begin in its box."""
+        return self._look.px(10) + self._look.px(22)
+
+    def _fitting(self, width: int) -> int:
+        """How many columns there is room for."""
+        metrics = QFontMetrics(self._look.font(15, bold=True))
+        widest = max((metrics.horizontalAdvance(text) for text in self._options), default=0)
+        each = self._left() + widest + 8
+        return max(min(self._columns, width // each), 1)
+
+    def _heights(self, width: int) -> list[int]:
+        """How tall each option is."""
+        metrics = QFontMetrics(self._look.font(15, bold=True))
+        room = max(width // self._fitting(width) - self._left() - 8, 1)
+        wrap = int(Qt.TextFlag.TextWordWrap)
+        rows = (metrics.boundingRect(0, 0, room, 100_000, wrap, text).height() for text in self._options)
+        least, spare = self._look.px(28), self._look.px(28) - metrics.height()
+        return [max(least, tall + spare) for tall in rows]
+
+    def _boxes(self, width: int) -> list[QRectF]:
+        columns = self._fitting(width)
+        each, wide = self._per_column(columns), width / columns
+        boxes, top = [], 2.0
+        for k, tall in enumerate(self._heights(width)):
+            column, row = divmod(k, each)
+            top = 2.0 if row == 0 else top
+            boxes.append(QRectF(column * wide + 1, top, wide - 2, tall))
+            top += tall
+        return boxes
+
+    def hasHeightForWidth(self) -> bool:
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        return math.ceil(max((box.bottom() for box in self._boxes(width)), default=2.0)) + 2
 
     def sizeHint(self) -> QSize:
-        return QSize(self._look.px(220) * self._columns, self._row_height() * self._per_column() + 4)
+        wide = self._look.px(220) * self._columns
+        return QSize(wide, self.heightForWidth(wide))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._look.px(120), self._look.px(28))
 
     def _box(self, index: int) -> QRectF:
-        column, row = divmod(index, self._per_column())
-        wide = self.width() / self._columns
-        return QRectF(column * wide + 1, row * self._row_height() + 2, wide - 2, self._row_height())
+        return self._boxes(self.width())[index]
 
     def paintEvent(self, event: QPaintEvent) -> None:
         look = self._look
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        for k, text in enumerate(self._options):
-            box = self._box(k)
+        for k, (text, box) in enumerate(zip(self._options, self._boxes(self.width()), strict=True)):
             if k == self._chosen:
                 painter.setPen(QPen(color(look.accent), 2 if self.hasFocus() else 1))
                 painter.setBrush(color(look.ground))
@@ -208,7 +279,7 @@ class ChoiceList(QWidget):
     def _paint_option(self, painter: QPainter, box: QRectF, k: int, text: str) -> None:
         look = self._look
         left = box.x() + look.px(10)
-        middle = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
+        middle = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap
         if k < 10:
             painter.setFont(look.font(14))
             painter.setPen(color(look.dim))
@@ -216,9 +287,7 @@ class ChoiceList(QWidget):
         left += look.px(22)
         painter.setFont(look.font(15, bold=k == self._chosen))
         painter.setPen(color(look.text))
-        room = int(box.right() - left - 4)
-        shown = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
-        painter.drawText(QRectF(left, box.y(), room, box.height()), middle, shown)
+        painter.drawText(QRectF(left, box.y(), box.right() - left - 4, box.height()), middle, text)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         moves = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_Left: -self._per_column()}
@@ -239,7 +308,7 @@ class ChoiceList(QWidget):
             self.taken.emit(self._chosen)
 
     def _at(self, point: QPointF) -> int:
-        return next((k for k in range(len(self._options)) if self._box(k).contains(point)), -1)
+        return next((k for k, box in enumerate(self._boxes(self.width())) if box.contains(point)), -1)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         self.update()

@@ -14,6 +14,11 @@ from station.ui.painting.widgets import plain_label
 from station.ui.panels.panel import Panel
 from station.words import panels as words
 
+COLUMN_PX = 290
+"""least width of a column, at 100 %"""
+STACKS = (((0, 1, 2, 3),), ((0, 1), (2, 3)), ((0,), (1, 2), (3,)), ((0,), (1,), (2,), (3,)))
+"""which parts stand above each other in one to four columns"""
+
 
 class KeysPanel(Panel):
     """All keys in columns; any key that opens it, Enter or Escape closes it."""
@@ -31,17 +36,17 @@ class KeysPanel(Panel):
         half = (len(bench) + 1) // 2
         lesson = [k for k in KEYS if k.where == "teaching"]
         others = [k for k in KEYS if k.where not in ("bench", "teaching")]
-        columns: list[list[tuple[str, list[KeyLine]]]] = [
-            [(words.KEYS_BENCH, bench[:half])],
-            [(words.KEYS_UNIT, bench[half:])],
-            [(words.KEYS_VIEWS, others)],
-        ]
-        if parent.width() >= look.px(self.width_px):
-            columns.insert(2, [(words.KEYS_TEACHING, lesson)])
-        else:
-            columns[1].append((words.KEYS_TEACHING, lesson))
-        for parts in columns:
-            line.addWidget(self._stack(parts), 1, Qt.AlignmentFlag.AlignTop)
+        parts = (
+            (words.KEYS_BENCH, bench[:half]),
+            (words.KEYS_UNIT, bench[half:]),
+            (words.KEYS_TEACHING, lesson),
+            (words.KEYS_VIEWS, others),
+        )
+        room = min(parent.width(), look.px(self.width_px)) // look.px(COLUMN_PX)
+        stacks = STACKS[max(min(room, len(STACKS)), 1) - 1]
+        columns = [[parts[k] for k in stack] for stack in stacks]
+        for column in columns:
+            line.addWidget(self._stack(column), 1, Qt.AlignmentFlag.AlignTop)
         self.add(sides)
         self.finish()
 

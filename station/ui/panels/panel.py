@@ -109,6 +109,7 @@ class Panel(QFrame):
 
     def finish(self, first: QWidget | None = None) -> None:
         """Add the lines at the foot, show the panel and give `first` the focus."""
+        self.box.addStretch(1)  # spare height goes below the rows, not into them
         self._outer.addWidget(self._problem)
         self._problem.hide()
         self._outer.addWidget(self._keys)

@@ -15,7 +15,7 @@ from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.hazards import HazardBox
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import NOTE, ShapeMark
-from station.ui.painting.widgets import ElidedLabel, WeightBar, key_button, plain_label, set_tip
+from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label, set_tip
 from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
 from station.ui.record.rows import (
     MOST_VISITS,
@@ -161,7 +161,7 @@ class RecordPane(QFrame):
     def texts(self) -> list[str]:
         """Every text on the pane, in order: for tests and for reading aloud."""
         found = inside(self._box_inside)
-        return [w.text() for w in found if isinstance(w, QLabel | ElidedLabel) and w.text()]
+        return [w.text() for w in found if isinstance(w, QLabel | WrappedText) and w.text()]
 
     def _fill(self) -> None:
         """Bring every section up to date; those that say what they said before are left alone."""
@@ -241,7 +241,7 @@ class RecordPane(QFrame):
         grid.setVerticalSpacing(self._look.px(4))
         grid.setColumnStretch(0, 1)
         for y, suspect in enumerate(suspects):
-            name = ElidedLabel(self._look)
+            name = WrappedText(self._look)
             name.set_text(suspect.name)
             set_tip(name, suspect.name)
             grid.addWidget(name, y, 0)

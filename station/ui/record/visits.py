@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 from station.checks.types import Outcome
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import ShapeMark
-from station.ui.painting.widgets import ElidedLabel, plain_label, set_tip
+from station.ui.painting.widgets import WrappedText, plain_label, set_tip
 from station.ui.record.rows import Cell, VisitRow, VisitTable
 from station.ui.record.sections import drop
 from station.words import record as words
@@ -64,7 +64,7 @@ class VisitGrid(QWidget):
             self._grid.addWidget(label, 0, k + 1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
 
     def _add_row(self, row: VisitRow, y: int) -> list[QWidget]:
-        name = ElidedLabel(self._look)
+        name = WrappedText(self._look)
         name.set_text(row.label)
         set_tip(name, row.tip)
         self._grid.addWidget(name, y, 0)

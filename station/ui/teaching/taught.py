@@ -11,7 +11,7 @@ from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.teaching.said import control_lines, left_out, next_words, outcome_words, together
 from station.words import lessons as words
 
-WIDE_PX = 560
+WIDE_PX = 660
 """from here on the controls stand in two columns"""
 
 
@@ -84,7 +84,7 @@ class TeachList(QFrame):
         """Draw what was learned; builds anew only when it changed."""
         self._view = view
         self.current = min(self.current, max(len(view.doubts) - 1, 0))
-        shown = (view.learned, view.doubts, self.current, self._look)
+        shown = (view.learned, view.doubts, self.current, self._look, self._columns())
         if shown == self._shown:
             self._follow()
             return
@@ -129,6 +129,9 @@ class TeachList(QFrame):
             self._followed = place
             self._area.ensureWidgetVisible(marked, 0, self._look.px(8))
 
+    def _columns(self) -> int:
+        return 2 if self.width() >= self._look.px(WIDE_PX) else 1
+
     def _controls(self, view: TeachView) -> QWidget:
         lines = control_lines(view.learned, view.doubts) if view.learned is not None else []
         holder = QWidget()
@@ -136,7 +139,7 @@ class TeachList(QFrame):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(self._look.px(18))
         grid.setVerticalSpacing(self._look.px(2))
-        columns = 2 if self.width() >= self._look.px(WIDE_PX) else 1
+        columns = self._columns()
         tall = -(-len(lines) // columns)
         for k, (name, sure) in enumerate(lines):
             column, row = divmod(k, tall)
