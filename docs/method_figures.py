@@ -21,6 +21,7 @@ from station.checks.limits import load_limits
 from station.measure.binomial import clopper_pearson
 from station.measure.drain import Level, change
 from station.measure.sequential import characteristic
+from station.measure.uncertainty import slowest_of
 
 
 def second_range(n: int) -> float:
@@ -68,13 +69,11 @@ def figures() -> tuple[str, ...]:
     both = first + (1 - first) * second
     exponential = math.log(0.8 / 0.5) / math.log(0.5 / 0.2)
     damped = (way_back(0.5) - way_back(0.8)) / (way_back(0.2) - way_back(0.5))
-    greatest = stats.norm.ppf(0.975 ** (1 / 8))
     told = change([Level(0.0, 75.0, True), Level(900.0, 75.0, True)], 25.0, draining=True)
     u_an_hour = told.an_hour()[1] if told is not None else math.nan
     none_of_100 = clopper_pearson(0, LONG_PRESSES, 0.95, "upper")[1]
     return (
-        f"0.975^(1/8) = Φ({greatest:.2f})",
-        f"U = {math.floor(10 * greatest) / 10:.1f} u",
+        f"{slowest_of(2):.1f} u for two, {slowest_of(8):.1f} u for eight",
         f"nearer to the centre than {math.sqrt(-2.0 * math.log(0.05)):.2f} u",
         f"{second_range(400):.1f} σ for 400, {second_range(3000):.1f} σ for 3,000",
         f"{exponential:.2f} for an exponential return, {damped:.2f} critically damped",

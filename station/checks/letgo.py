@@ -42,7 +42,7 @@ from station.measure.placement import greatest_scatter, return_scatter
 from station.measure.repeatability import pose_repeatability, repeatability_uncertainty
 from station.measure.settle import Release, directions_covered, releases
 from station.measure.states import PROGRESS_POINTS, thin
-from station.measure.uncertainty import combined, expanded, resolution
+from station.measure.uncertainty import COVERAGE_FACTOR, combined, expanded, resolution, slowest_of
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -50,9 +50,6 @@ from station.words import unseen
 from station.words.grammar import some
 
 FLICKS = 8
-GREATEST_OF_8 = 2.7
-"""in place of k = 2 for the slowest of eight directions: the greatest of eight alike values lies no farther than this
-many standard deviations above their mean in 97.5 of 100 cases (computed for normal values)"""
 NEAR = 2.0
 """a repeatability that passes by less than so many of its uncertainties is looked at once more: that of few returns
 scatters, and its uncertainty with it"""
@@ -197,20 +194,21 @@ def _advice(missing: int, guided: int, too_short: int) -> str:
 
 def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
     points = np.array([(r.x, r.y) for r in free], dtype=np.float64)
-    u_x = resolution(effective_step(signal.x_code, signal.x_step_pct))
-    u_y = resolution(effective_step(signal.y_code, signal.y_step_pct))
+    half_codes = (
+        effective_step(signal.x_code, signal.x_step_pct) / 2.0,
+        effective_step(signal.y_code, signal.y_step_pct) / 2.0,
+    )
     one = return_scatter(np.array([r.from_deg for r in free]), points)
     scatter = greatest_scatter(np.hypot(points[:, 0], points[:, 1]), one)
     worst = max(free, key=_distance)
-    offset_u = distance_uncertainty(
-        worst.x, worst.y, combined(u_x, worst.u_x, scatter), combined(u_y, worst.u_y, scatter)
-    )
+    u = combined(worst.u_x, scatter), combined(worst.u_y, scatter)
+    offset_u = distance_uncertainty(worst.x, worst.y, *u, half_codes)
     usual = np.median(points, axis=0)
     far = _farthest(free, usual)
     away = (far.x - float(usual[0]), far.y - float(usual[1]))
     scatter = greatest_scatter(np.hypot(*(points - usual).T), one)
-    away_u = distance_uncertainty(*away, combined(u_x, far.u_x, scatter), combined(u_y, far.u_y, scatter))
-    slowest = _slowest(free)
+    away_u = distance_uncertainty(*away, combined(far.u_x, scatter), combined(far.u_y, scatter), half_codes)
+    slowest, alike = _slowest(free), _alike(free)
     return (
         Reading("return_offset", math.hypot(*away), "%", away_u, n=len(free)),
         Reading("settle_offset", _distance(worst), "%", offset_u, n=len(free)),
@@ -219,7 +217,7 @@ def _readings(free: list[Release], signal: StickSignal) -> tuple[Reading, ...]:
             "settle_time",
             slowest.settle_ms,
             "ms",
-            GREATEST_OF_8 * slowest.u_settle_ms,
+            max(COVERAGE_FACTOR, slowest_of(alike)) * slowest.u_settle_ms,
             n=len(free),
         ),
         *_of_a_game(free, signal, points, offset_u),
@@ -277,14 +275,25 @@ def _distance(one: Release) -> float:
 
 
 def _slowest(free: list[Release]) -> Release:
-    """The slowest direction. Of several releases from about the same direction the quickest counts: a hand can only
-    hold a stick up."""
+    """The slowest direction."""
+    return max(_quickest(free), key=lambda one: one.settle_ms)
+
+
+def _alike(free: list[Release]) -> int:
+    """How many directions take as long as the slowest within its uncertainty, itself among them."""
+    slowest = _slowest(free)
+    least = slowest.settle_ms - expanded(slowest.u_settle_ms)
+    return sum(one.settle_ms >= least for one in _quickest(free))
+
+
+def _quickest(free: list[Release]) -> list[Release]:
+    """The quickest release of each direction: a hand can only hold a stick up."""
     quickest: dict[int, Release] = {}
     for one in free:
         direction = round(one.from_deg / 45.0) % FLICKS
         if direction not in quickest or one.settle_ms < quickest[direction].settle_ms:
             quickest[direction] = one
-    return max(quickest.values(), key=lambda one: one.settle_ms)
+    return list(quickest.values())
 
 
 def _findings(readings: tuple[Reading, ...], free: list[Release], control: Control | None) -> tuple[Finding, ...]:

@@ -36,11 +36,11 @@ from station.measure.arrays import NS_PER_MS, NS_PER_S
 from station.measure.centre import AxisRest, axis_rest, bearing_deg, distance_uncertainty
 from station.measure.dead_zone import hidden_zone
 from station.measure.means import effective_step
-from station.measure.placement import ENOUGH_FLICKS, Middle, middle
+from station.measure.placement import ENOUGH_FLICKS, Middle, middle, rounding
 from station.measure.settle import Release, releases
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.tremor import hand_share
-from station.measure.uncertainty import combined, expanded
+from station.measure.uncertainty import combined, expanded, half_width
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -158,9 +158,11 @@ class Rest:
         begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
         if free:  # a slow stick still comes back while it already looks calm
             begin = max(begin, min(free[-1].left_ns + NS_PER_S, calm.end_ns - ENOUGH_NS))
-        x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, effective_step(signal.x_code, signal.x_step_pct))
-        y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, effective_step(signal.y_code, signal.y_step_pct))
-        readings = _readings(x, y, _middle(signal, calm, free, (x.mean, y.mean)))
+        step_x = effective_step(signal.x_code, signal.x_step_pct)
+        step_y = effective_step(signal.y_code, signal.y_step_pct)
+        x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, step_x)
+        y = axis_rest(signal.t_ns, signal.y_pct, begin, calm.end_ns, step_y)
+        readings = _readings(x, y, _middle(signal, calm, free, (x.mean, y.mean)), (step_x, step_y))
         if _hidden(signal, free):
             readings = (replace(readings[0], reason=words.LETGO_HIDES), *readings[1:])
         readings = judged(self.name, readings, limits)
@@ -262,15 +264,17 @@ def _trembles(readings: tuple[Reading, ...], signal: StickSignal, begin_ns: int,
     return False
 
 
-def _readings(x: AxisRest, y: AxisRest, rests: Middle) -> tuple[Reading, ...]:
+def _readings(x: AxisRest, y: AxisRest, rests: Middle, steps: tuple[float, float]) -> tuple[Reading, ...]:
     n = rests.n
-    u_x, u_y = combined(x.u_mean, rests.u_x), combined(y.u_mean, rests.u_y)
-    u_offset = distance_uncertainty(rests.x, rests.y, u_x, u_y)
+    by_x, flat_x = rounding(steps[0], rests.range_x, n)
+    by_y, flat_y = rounding(steps[1], rests.range_y, n)
+    u_x, u_y = combined(x.u_mean, rests.u_x, by_x), combined(y.u_mean, rests.u_y, by_y)
+    u_offset = distance_uncertainty(rests.x, rests.y, u_x, u_y, (flat_x, flat_y))
     offset = math.hypot(rests.x, rests.y)
     out = [
         Reading("offset", offset, "%", u_offset, n=n),
-        Reading("offset_x", rests.x, "%", expanded(u_x), n=n),
-        Reading("offset_y", rests.y, "%", expanded(u_y), n=n),
+        Reading("offset_x", rests.x, "%", half_width(u_x, flat_x), n=n),
+        Reading("offset_y", rests.y, "%", half_width(u_y, flat_y), n=n),
     ]
     if offset > u_offset:
         angle_u = math.degrees(math.asin(min(1.0, u_offset / offset)))

@@ -41,7 +41,7 @@ from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.lateness import Lateness, lateness
 from station.measure.means import code_at, effective_observations, effective_step
 from station.measure.passes import passes
-from station.measure.placement import greatest_of
+from station.measure.placement import greatest_of, scatter_of_greatest
 from station.measure.rail import RAIL_SHARE
 from station.measure.reach import FINE_RMS
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
@@ -72,6 +72,8 @@ LIKE_SHARE = 0.3
 """returns that differ by no more than this share of the slowest are the trigger's own"""
 WOBBLE_PCT = 0.25
 """a finger that rests on a trigger moves it by more than this (slow part, rms), as a hand that holds a stick does"""
+OF_ONE = math.sqrt(6.0) * (1.0 - math.sqrt(0.05))
+"""in place of k = 2 for a duration, an error that is triangular: 95 % lie within 1.90 standard uncertainties"""
 NEAR_RAIL_PCT = 1e-6
 ALIKE_PCT = 1.0
 """both ends short by the same within this: the model's range, no fault"""
@@ -217,7 +219,7 @@ def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness
         found.append((int(stop), again_ns, top, bottom))
     tops = [_end(t_ns, values, top, 100.0) for _, _, top, _ in found]
     bottoms = [_end(t_ns, -values, bottom, 0.0) for _, _, _, bottom in found]
-    released = np.array([0.0 - level for level, _ in bottoms])
+    released = np.array([0.0 - one.level for one in bottoms])
     rest = float(released.min()) if found else 0.0
     noise = min((flat.rms for _, _, top, bottom in found for flat in (top, bottom)), default=0.0)
     back = [
@@ -226,9 +228,9 @@ def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness
     ]
     return _Ends(
         released,
-        np.array([u for _, u in bottoms]),
-        np.array([level for level, _ in tops]),
-        np.array([u for _, u in tops]),
+        _pooled(bottoms),
+        np.array([one.level for one in tops]),
+        _pooled(tops),
         np.array([one.ms for one in back]),
         np.array([one.still for one in back]),
         np.array([hand_wobble(t_ns, values, bottom.begin_ns, bottom.end_ns) for _, _, _, bottom in found]),
@@ -237,17 +239,36 @@ def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness
     )
 
 
-def _end(t_ns: I64, values: F64, flat: Plateau, rail_pct: float) -> tuple[float, float]:
-    """The level of a plateau and the standard uncertainty of its scatter, widened for few observations as Student's t
-    is (JCGM 100, G.3.2): none at the end of the range, where the value stood for so long that noise is cut off."""
+@dataclass(frozen=True, slots=True)
+class _Level:
+    """Of one plateau: level, standard uncertainty of its scatter (0 at the end of the range), and the effective number
+    of observations behind it."""
+
+    level: float
+    u: float
+    n: float
+
+
+def _end(t_ns: I64, values: F64, flat: Plateau, rail_pct: float) -> _Level:
+    """At the end of the range there is no scatter: the value stood there for so long that noise is cut off."""
     begin_ns = (flat.begin_ns + flat.end_ns) // 2
     part = held.stretch(t_ns, begin_ns, flat.end_ns)
     hold = held.hold_s(t_ns[part], begin_ns, flat.end_ns)
     at_end = float(hold[values[part] >= rail_pct - NEAR_RAIL_PCT].sum())
     if at_end >= RAIL_SHARE * float(hold.sum()) > 0.0:
-        return rail_pct, 0.0
-    few = 1.25 / max(effective_observations(t_ns[part], values[part], begin_ns, flat.end_ns) - 1.0, 1.0)
-    return flat.level, flat.u * (1.0 + few)
+        return _Level(rail_pct, 0.0, 1.0)
+    return _Level(flat.level, flat.u, effective_observations(t_ns[part], values[part], begin_ns, flat.end_ns))
+
+
+def _pooled(levels: list[_Level]) -> F64:
+    """Standard uncertainties of the plateaus of one end. One sensor makes the noise of all of them, so its variance is
+    pooled (JCGM 100:2008, 4.2.4), and widened for few observations as Student's t is (G.3.2), all of them counted."""
+    free = [one for one in levels if one.u > 0.0]
+    if not free:
+        return np.zeros(len(levels))
+    degrees = max(sum(one.n - 1.0 for one in free), 1.0)
+    usual = math.sqrt(sum(one.u**2 for one in free) / len(free)) * (1.0 + 1.25 / degrees)
+    return np.array([usual if one.u > 0.0 else 0.0 for one in levels])
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,29 +308,39 @@ def _way_back(
 
 
 def _end_readings(ends: _Ends) -> tuple[Reading, ...]:
-    u_back = ends.u_back_ms
-    slowest = float(ends.back_ms.max())
-    alike = int((ends.back_ms >= slowest - expanded(u_back)).sum())
     released, u_released = _outermost(ends.released, ends.u_released, ends.flat)
     full, u_full = _outermost(ends.full, ends.u_full, ends.flat)
     return (
         Reading("released", released, "%", u_released, n=len(ends.released)),
         Reading("full", full, "%", u_full, n=len(ends.full)),
-        Reading(
-            "return_time", max(slowest - u_back * greatest_of(alike), 0.0), "ms", expanded(u_back), n=len(ends.full)
-        ),
+        _slowest_return(ends),
     )
+
+
+def _slowest_return(ends: _Ends) -> Reading:
+    """The mean of the returns that are as slow as the slowest.
+
+    The period cuts a duration down or up to whole ones, so returns that are alike lie a period apart as often as not,
+    and the greatest of them is no measure of them. Where they do differ, their moments fell differently between the
+    reports, and the mean of m is off by u/√m; where they do not, nothing says that they did, and the mean is off as one
+    is: by the difference of two even errors, 95 % of which lie within √6 (1 − √0.05) u (JCGM 100:2008, 4.3.9).
+    """
+    u = ends.u_back_ms
+    alike = ends.back_ms[ends.back_ms >= ends.back_ms.max() - expanded(math.sqrt(2.0) * u)]
+    differ = float(np.ptp(alike)) > u
+    uncertainty = expanded(u) / math.sqrt(len(alike)) if differ else OF_ONE * u
+    return Reading("return_time", float(alike.mean()), "ms", uncertainty, n=len(ends.full))
 
 
 def _outermost(levels: F64, u: F64, flat: float) -> tuple[float, float]:
     """The greatest of the plateaus and its expanded uncertainty. Of those that are alike the greatest is drawn outward,
-    which is taken off. At the end of the range it has none."""
+    which is taken off, and scatters less than one. At the end of the range it has none."""
     k = int(np.argmax(levels))
     level, scatter = float(levels[k]), float(u[k])
     if level in (0.0, 100.0):
         return level, 0.0
     alike = int((levels >= level - expanded(scatter)).sum())
-    return level - scatter * greatest_of(alike), half_width(scatter, flat)
+    return level - scatter * greatest_of(alike), half_width(scatter * scatter_of_greatest(alike), flat)
 
 
 def _range(readings: tuple[Reading, ...], signal: TriggerSignal) -> str:

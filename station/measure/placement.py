@@ -74,6 +74,9 @@ class Middle:
     n: int
     unlike: bool
     """the placements lie farther apart than those of a sound stick: more of them are wanted"""
+    range_x: float
+    range_y: float
+    """from the least to the greatest of the placements, %"""
 
 
 def middle(from_deg: F64, points: F64) -> Middle:
@@ -130,7 +133,18 @@ def _middle(from_deg: F64, points: F64) -> Middle:
         unlike, scatter = True, scatter + n * along**2
     strangers = float(np.count_nonzero(~known)) / (2.0 * n * n)  # from an unknown side: half the square on each axis
     u_x, u_y = np.sqrt(friction**2 * (lean**2 + strangers) + scatter / n).tolist()
-    return Middle(float(mean[0]), float(mean[1]), u_x, u_y, n, unlike)
+    range_x, range_y = np.ptp(points, axis=0).tolist()
+    return Middle(float(mean[0]), float(mean[1]), u_x, u_y, n, unlike, range_x, range_y)
+
+
+def rounding(step: float, apart: float, n: int) -> tuple[float, float]:
+    """What codes of width `step` add to the uncertainty of the mean of n values that lie over a range of `apart`: a
+    standard uncertainty, and the half width of an even error.
+
+    Values farther apart than a code are rounded independently, δ/√(12 n); nearer ones may all be off alike, ±δ/2 (JCGM
+    100, F.2.2.1).
+    """
+    return (step / math.sqrt(12.0 * n), 0.0) if apart > step else (0.0, step / 2.0)
 
 
 def return_scatter(from_deg: F64, points: F64) -> float:

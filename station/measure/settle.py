@@ -35,6 +35,8 @@ FINAL_NS = 250 * NS_PER_MS
 LATEST_NS = 60 * NS_PER_MS
 """of a stick that still moves then, the mean over this long"""
 MOVING_PCT = 1.5
+SLOW_BANDS = 4.0
+"""the time constant of a slow return is that of its way from so many bands to one"""
 UNSETTLED_SHARE = 0.25
 """standard uncertainty of the time of a stick that was not seen to settle, as a share of it"""
 PUSH_NS = 400 * NS_PER_MS
@@ -161,6 +163,8 @@ def _release(
     from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
     settle_ms, u_ms = _settle(t_ns, way, away, noise, late)
     moving = to_x.moving or to_y.moving
+    lag_ms = _lag_ms(t_ns, way, away, noise, (rest_end - LATEST_NS if moving else begin, rest_end))
+    settle_ms, u_ms = settle_ms + lag_ms, combined(u_ms, lag_ms / 2.0)
     if moving:
         u_ms = combined(u_ms, UNSETTLED_SHARE * settle_ms)
     whole = slice(max(left - 1, 0), way.stop)  # one entry more: the level may be crossed just before
@@ -212,6 +216,27 @@ def _settle(t_ns: I64, way: slice, away: F64, noise: float, late: Lateness | Non
         return settle_ms, 0.0
     by_noise = noise / (0.5 * band) * float(t_ns[there] - t_ns[wider])
     return settle_ms, combined(late.between_ns(t_ns, way.start, there), by_noise) / NS_PER_MS
+
+
+def _lag_ms(t_ns: I64, way: slice, away: F64, noise: float, calm_ns: tuple[int, int]) -> float:
+    """By how much sooner (ms) a slow return seems to be there than it is: while its final value was taken it still had
+    c to go, and so it is within the band of where it will stay only when it is within the band less c of that value.
+
+    A lag of first order, d = d₀ e^(−t/τ) (as `transition.still_to_go` has it): τ from the time between `SLOW_BANDS`
+    bands and one, c the mean of what is left while the final value was taken; solved by turns. 0 for a quick return.
+    """
+    band = max(BAND_PCT, 4.0 * noise)
+    near, there = (way.start + _stays(t_ns[way], away, k * band) for k in (SLOW_BANDS, 1.0))
+    lasts = float(t_ns[there] - t_ns[near])
+    if lasts <= 0.0 or there + 1 >= way.stop:
+        return 0.0
+    first, last = (max(float(at - t_ns[there]), 0.0) for at in calm_ns)
+    tau, left = 0.0, 0.0
+    for _ in range(20):
+        tau = lasts / math.log((SLOW_BANDS * band + left) / (band + left))
+        share = tau * (math.exp(-first / tau) - math.exp(-last / tau)) / max(last - first, 1.0)
+        left = band * min(share / max(1.0 - share, 1e-9), 1.0)
+    return tau * math.log1p(left / band) / NS_PER_MS
 
 
 def _stays(t_ns: I64, away: F64, band: float) -> int:

@@ -26,9 +26,10 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+import truth_coverage
 from truth_kinds import KINDS as HARDER
 from truth_kinds import Kind
-from truth_score import BOUND, score, score_case
+from truth_score import score, score_case
 from truth_sensed import SENSED
 from truth_units import CLEAR
 
@@ -37,9 +38,6 @@ Task = tuple[int, int, int]
 CASES_OF = 20
 """of each harder kind one unit for so many of the old ones"""
 KINDS = (*HARDER, *SENSED)
-COVERED_PCT, COVERED_WITHIN = 95.0, 2.0
-BOUNDS_PCT = {"gap": 99.0, "largest_spike": 100.0}
-"""what docs/METHOD.md says of readings that only tell that the value is no greater"""
 
 
 def tasks_of(seed: int, units: int) -> list[Task]:
@@ -116,28 +114,6 @@ def _held(kind: Kind, rows: list[Row]) -> bool:
     return not kind.bar or (100.0 - met <= kind.bar_pct if kind.bar == "failed" else met >= kind.bar_pct)
 
 
-def table_of_coverage(rows: list[Row]) -> dict[str, float]:
-    """Per reading: how often the true value lies within ±U."""
-    groups: dict[str, list[Row]] = defaultdict(list)
-    for r in rows:
-        groups[r["reading"]].append(r)
-    print(f"\n{'reading':<28}{'n':>6}{'true value within ±U':>24}{'mean error / U':>18}")
-    found = {}
-    for name, some in sorted(groups.items()):
-        found[name] = share(some, "covered")
-        bias = sum(r["error_in_u"] for r in some) / len(some)
-        off = "" if _covers(name, found[name]) else "  MISSED"
-        print(f"{name:<28}{len(some):>6}{found[name]:>23.1f}%{bias:>18.2f}{off}")
-    return found
-
-
-def _covers(name: str, share_pct: float) -> bool:
-    """95 ± 2 %; a bound as often as the method says of it."""
-    if name.endswith(BOUND):
-        return share_pct >= next(bar for what, bar in BOUNDS_PCT.items() if f".{what}" in name)
-    return abs(share_pct - COVERED_PCT) <= COVERED_WITHIN
-
-
 def table_of_tries(rows: list[Row]) -> None:
     """Per check: how often a sound control had to be tried again, and how often it was given up."""
     groups: dict[str, list[Row]] = defaultdict(list)
@@ -203,7 +179,8 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
     clear = [r for r in rows["fault"] if r["grade"] == CLEAR]
     table_of_faults(clear)
     kinds = table_of_kinds(rows["case"])
-    coverage = table_of_coverage(rows["reading"])
+    coverage = truth_coverage.coverage(rows["reading"])
+    truth_coverage.table(coverage)
     exact = rows["exact"]
     print(f"without ±, at the end of the range: {len(exact)}, within half a code of it {share(exact, 'right'):.2f} %")
     left = sorted({r["reading"] for r in rows["unscored"]} - set(coverage))
@@ -234,8 +211,8 @@ def report(rows: dict[str, list[Row]], seed: int, units: int, seconds: float) ->
         "sound_not_done_pct": round(share(sound, "not_done"), 3),
         "readings": len(rows["reading"]),
         "covered_pct": round(share(rows["reading"], "covered"), 2),
-        "covered_by_reading_pct": {name: round(value, 1) for name, value in coverage.items()},
-        "not_covered_95_within_2": sorted(n for n, v in coverage.items() if not _covers(n, v)),
+        "coverage": truth_coverage.as_json(coverage),
+        "coverage_missed": truth_coverage.missed(coverage),
         "exact": len(exact),
         "exact_right_pct": round(share(exact, "right"), 2),
         "without_truth": left,

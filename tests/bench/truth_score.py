@@ -10,6 +10,7 @@ from truth_try import true_values
 from truth_units import Drawn, draw
 from truth_visit import Bench, Done
 
+from station.checks.registry import CHECKS
 from station.checks.types import Finding, Outcome, Reading
 from station.sources.simulated.faults import BEARINGS, Expected, Fault, expected
 from station.sources.simulated.naming import told
@@ -43,7 +44,7 @@ def score(seed: int, number: int) -> list[Row]:
     done = bench.visit(tested)
     rows = [_fault_row(drawn, fault, grade, done) for fault, grade in zip(drawn.spec.faults, drawn.grades, strict=True)]
     rows += [_sound_row(drawn, control, done) for control in tested if control not in faulty]
-    rows += [row for one in done for row in _reading_rows(drawn, one)]
+    rows += [row for one in done for row in reading_rows(drawn, one)]
     rows += [
         {
             "row": "try",
@@ -206,7 +207,8 @@ def _bound(reading: Reading) -> bool:
     return one_sided and reading.uncertainty >= LEAST_SHARE * (reading.value or 0.0)
 
 
-def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
+def reading_rows(drawn: Drawn, one: Done) -> list[Row]:
+    """Of each reading of a check that counted, whether ±U holds the true value."""
     if one.assessment.again:
         return []
     true = true_values(drawn, one)
@@ -221,7 +223,7 @@ def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
                 rows.append(_coverage_row(drawn, one, reading, covered=False, error_in_u=0.0))
             continue
         if reading.name not in true:
-            rows.append({"row": "unscored", "reading": f"{one.check}.{reading.name}"})
+            rows.append({"row": "unscored", "reading": _of_kind(one.check, reading.name)})
             continue
         error = reading.value - true[reading.name]
         if reading.name in ANGLES:
@@ -229,6 +231,14 @@ def _reading_rows(drawn: Drawn, one: Done) -> list[Row]:
         covered, error_in_u = abs(error) <= reading.uncertainty, error / reading.uncertainty
         rows.append(_coverage_row(drawn, one, reading, covered, error_in_u))
     return rows
+
+
+def _of_kind(check: str, name: str) -> str:
+    """The axes and directions of one reading are cases of the same: reach_up and reach_left are `travel.reach_*`."""
+    for kind in CHECKS[check].about.readings:
+        if name in (f"{kind.name}_{part}" for part in kind.parts):
+            return f"{check}.{kind.name}_*"
+    return f"{check}.{name}"
 
 
 def _at_an_end(reading: Reading) -> bool:
@@ -239,7 +249,7 @@ def _at_an_end(reading: Reading) -> bool:
 def _coverage_row(drawn: Drawn, one: Done, reading: Reading, covered: bool, error_in_u: float) -> Row:
     return {
         "row": "reading",
-        "reading": f"{one.check}.{reading.name}{BOUND if _bound(reading) else ''}",
+        "reading": _of_kind(one.check, reading.name) + (BOUND if _bound(reading) else ""),
         "covered": covered,
         "error_in_u": error_in_u,
         "kit": drawn.spec.design.kit,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -74,15 +75,15 @@ class Drawn:
         return SimulatedHand(self.skill, self.hand_seed, self.habits)
 
 
-def draw(seed: int, number: int) -> Drawn:
-    """Unit `number` of a run with that seed."""
+def draw(seed: int, number: int, kinds: Sequence[str] = KINDS) -> Drawn:
+    """Unit `number` of a run with that seed, its faults of these kinds."""
     rng = np.random.default_rng([seed, number])
     design = design_of(rng)
     count = 0 if rng.random() < SOUND_SHARE else 2 if rng.random() < TWO_SHARE else 1
     found: list[Fault] = []
     grades: list[str] = []
     while len(found) < count:
-        fault, grade = _fault(str(rng.choice(KINDS)), design.rate_hz, rng)
+        fault, grade = _fault(str(rng.choice(kinds)), design.rate_hz, rng)
         if fault.kind == "two_way_lag" and design.gate != "round":
             continue  # on the straight sides of a gate, play moves the stick along the side: both ways read the same
         if _apart(fault, found):

@@ -12,6 +12,7 @@ from station.checks.letgo import LetGo
 from station.checks.limits import limits_for
 from station.checks.said import remarks, sentence
 from station.checks.types import Outcome
+from station.measure.uncertainty import slowest_of
 from station.sheets.model import Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
@@ -105,7 +106,18 @@ def test_readings_carry_eight_releases_and_a_time_resolution_of_the_report_inter
     result = CHECK.assess(Device(125, 8).stick(flicks(flick())), LIMITS)
     settle = next(r for r in result.readings if r.name == "settle_time")
     assert settle.n == 8
-    assert settle.uncertainty == pytest.approx(2.7 * 8.0 / 6**0.5, rel=0.1)
+    assert settle.uncertainty == pytest.approx(slowest_of(8) * 8.0 / 6**0.5, rel=0.1)
+
+
+@pytest.mark.parametrize("wait_s", [1.1, 1.2])
+@pytest.mark.parametrize("rate", [125, 1000])
+def test_a_slow_return_is_timed_to_where_it_will_be(rate: int, wait_s: float) -> None:
+    """A return with τ = 0.2 s takes τ ln(80/3) from 80 % to 3 % (analytic); what is left of the way when the stick is
+    touched again is no part of where it rests."""
+    result = CHECK.assess(Device(rate, 12).stick(flicks(flick(0.2, wait_s))), LIMITS)
+    settle = next(r for r in result.readings if r.name == "settle_time")
+    assert settle.value == pytest.approx(200.0 * np.log(80.0 / 3.0), abs=settle.uncertainty)
+    assert settle.uncertainty < 80.0
 
 
 def test_never_reported_waits() -> None:

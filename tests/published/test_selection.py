@@ -7,7 +7,6 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from station.checks.letgo import GREATEST_OF_8
 from station.measure.arrays import F64
 from station.measure.rail import on_rail
 from station.measure.sectors import SECTORS, least_reach, noise_draws, roll, selected
@@ -17,11 +16,6 @@ def _expected_greatest(n: int) -> float:
     """Expected greatest of n standard normal values, ∫ n x φ(x) Φ(x)^(n−1) dx, by quadrature (scipy); 1.4236 for
     n = 8 (Teichroew, Ann. Math. Stat. 27, 1956, 410; from memory)."""
     return float(quad(lambda x: n * x * norm.pdf(x) * norm.cdf(x) ** (n - 1), -8.0, 8.0)[0])
-
-
-def test_the_slowest_of_eight_is_widened_by_a_quantile() -> None:
-    """97.5 % of the greatest of eight lie below Φ⁻¹(0.975^(1/8)) (scipy)."""
-    assert pytest.approx(norm.ppf(0.975 ** (1 / 8)), abs=0.05) == GREATEST_OF_8
 
 
 def test_shift_of_the_least_of_alike_sectors() -> None:
