@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import ElidedLabel
+from station.ui.painting.widgets import WrappedText
 from station.words import grammar
 from station.words import hub as words
 
@@ -17,7 +17,7 @@ class HubStrip(QWidget):
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.line = ElidedLabel(look, 15, "dim")
+        self.line = WrappedText(look, 15, "dim")
         box = QHBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self.line)
