@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from station.app.keys_file import keys_text
 from station.app.work import Worker
 from station.records.store import Store
 
@@ -14,6 +15,9 @@ class Settings:
 
     def get(self, key: str, default: str = "") -> str:
         return self._store.get_setting(key, default)
+
+    def own_keys(self) -> str:
+        return keys_text(self._store.folder)
 
     def put(self, key: str, value: str) -> None:
         self._worker.submit(lambda: self._store.set_setting(key, value))

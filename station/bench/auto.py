@@ -20,6 +20,7 @@ from station.bench.types import (
     StepStarted,
     TakeBack,
 )
+from station.checks.registry import describe
 from station.sheets.model import Sheet
 from station.sources.port import Source
 from station.words import bench as words
@@ -98,6 +99,8 @@ class AutoPerson:
         self._sloppy = 0
         self._share = 0.0
         self._share_ns = 0
+        self._does = ""
+        """the check that the hand was asked for last"""
         self._waits_for = -2
         """the step for which a command was given that has shown no effect yet"""
 
@@ -115,6 +118,8 @@ class AutoPerson:
             self._share, self._share_ns = 0.0, self._now_ns()  # one of several is done: the others are waited for anew
             if not _goes_on(view):
                 self._hand.rest(self._now_ns())
+            elif view.steps[view.current].step.check != self._does:
+                self._go_on(view)
 
     def act(self, view: SessionView) -> None:
         """Give the command that is due, if one is."""
@@ -144,9 +149,21 @@ class AutoPerson:
         elif self._now_ns() - self._share_ns >= PATIENCE_S * 1e9:
             self._give(view, Go())
 
+    def _go_on(self, view: SessionView) -> None:
+        """What the checks that follow still lack."""
+        step = view.steps[view.current].step
+        self._does, now_ns = step.check, self._now_ns()
+        if describe(step.check).hands_off:
+            self._hand.rest(now_ns)
+            return
+        running = [view.steps[i].step for i in view.together]
+        also = tuple(one.control for one in running if one.check == step.check and one is not step)
+        kind = self._sheet.control(step.control).kind if step.control else ""
+        self._hand.ask(step.check, step.control, None, kind, 0, now_ns, also)
+
     def _begin(self, event: StepStarted, view: SessionView) -> None:
         control = self._sheet.control(event.step.control) if event.step.control else None
-        self._share, self._share_ns = 0.0, event.at_ns
+        self._share, self._share_ns, self._does = 0.0, event.at_ns, event.step.check
         self._hand.ask(
             event.step.check,
             event.step.control,
@@ -154,7 +171,7 @@ class AutoPerson:
             control.kind if control else "",
             view.prompt.beats_per_minute if view.prompt else 0,
             event.at_ns,
-            tuple(step.control for step in event.also),
+            tuple(step.control for step in event.also if step.check == event.step.check),
         )
 
 

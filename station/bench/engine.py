@@ -17,10 +17,11 @@ import numpy as np
 from station.bench.bugs import in_words, tell_crash_hook
 from station.bench.cell import EVERY_NS, CellWatch
 from station.bench.checklist import Checklist
+from station.bench.metronome import Tempo
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.plan import of_whole
-from station.bench.rounds import joined, round_of
-from station.bench.running import Running, RunningTry
+from station.bench.rounds import joined, lead_of, mates_of, round_of
+from station.bench.running import Running, RunningTry, by_finger
 from station.bench.setup import BenchSetup, UnitOnBench
 from station.bench.stretch import Held
 from station.bench.types import (
@@ -52,7 +53,9 @@ from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
 from station.words import bench as words
 
-AUTO_PAUSE_NS = 1_500_000_000
+PAUSE_NS, SAME_GRIP_NS = 1_000_000_000, 500_000_000
+"""before the next step begins by itself: time to find its controls; less where the hand is on them already (homing the
+hand takes 0.4 s: Card, Moran & Newell, Commun. ACM 23, 1980, 396, from memory)"""
 TAKES_A_TICK = 16
 LOOK_AGAIN_NS = 500_000_000
 
@@ -88,6 +91,9 @@ class Engine:
         self._outbox = Outbox(setup.recorder)
         self._watcher = Watcher(self._binding, self._source.now_ns())
         self._running: Running | None = None
+        self._tempo = Tempo()
+        self._grip: frozenset[str] = frozenset()
+        """the controls that the hand was on last"""
         self._ended: list[tuple[int, bool]] = []
         """the steps whose tries ended since something was started, and whether the try counts"""
         self._alone: set[Key] = set()
@@ -138,19 +144,19 @@ class Engine:
 
     @property
     def progress(self) -> Progress | None:
-        """How far what runs is: the current step's, or what is still missing at all of them."""
-        if self._running is None:
+        """How far what runs is: the current step's, or what is still missing at all that run of its check."""
+        if self._running is None or self._current not in self._running.tries:
             return None
-        tries = self._running.tries
-        own = tries[self._current].progress if self._current in tries else None
-        if len(tries) <= 1 or own is None:
-            return own
-        return joined(own, [(one.control, one.progress) for one in tries.values()])
+        front = self._running.tries[self._current]
+        mates = [one for one in self._running.tries.values() if one.step.check == front.step.check]
+        if len(mates) <= 1 or front.progress is None:
+            return front.progress
+        return joined(front.progress, [(one.control, one.progress) for one in mates])
 
     @property
     def along(self) -> dict[str, Progress]:
-        """Control → how far its check is, of all that run."""
-        tries = () if self._running is None else self._running.tries.values()
+        """Control → how far its check is, of all that run; of two of one control the one that is done first."""
+        tries = () if self._running is None else reversed(self._running.tries.values())
         return {one.step.control: one.progress for one in tries if one.progress is not None}
 
     @property
@@ -163,6 +169,10 @@ class Engine:
         self._auto_go, self._changed = on, True
         if not on:
             self._auto_at_ns = None
+
+    def beats_per_minute(self, asked: int, check: Check) -> int:
+        """How fast the beats of a check come, or will come, that asks for so many."""
+        return round(self._tempo.of(asked)) if by_finger(check) else asked
 
     @property
     def begins(self) -> bool:
@@ -301,7 +311,7 @@ class Engine:
         if self._running is not None:
             self._running.stretch.disconnects_ns.append(self._source.now_ns())
             if all(self.check(one.step).about.unplug_counts for one in self._running.tries.values()):
-                self.assess()
+                self.assess()  # nothing else runs along any more
             else:
                 self._start_again = True
                 self.interrupt(words.UNIT_WENT_AWAY.format(message=self._message))
@@ -344,7 +354,7 @@ class Engine:
 
     def begin(self) -> None:
         """Settle on the first step that is not done."""
-        self.settle_on(self._list.next_after(-1))
+        self.settle_on(self._lead(self._list.next_after(-1)))
 
     def settle_on(self, index: int | None) -> None:
         """Make a step the current one; None: everything is done, and the last one stays in view.
@@ -390,13 +400,13 @@ class Engine:
         steps = {i: self._list.steps[i] for i in self._round_of(index)}
         try:
             checks = {i: (one, self.check(one)) for i, one in steps.items()}
-            self._running = Running(checks, self._binding, self._limits, self._source, self._held)
+            self._running = Running(checks, self._binding, self._limits, self._source, self._held, self._tempo)
         except StationError:
             raise
         except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
             self._cannot_run(error)
             return
-        self._ended = []
+        self._ended, self._grip = [], frozenset(self._running.controls)
         self._tell_watcher(running=True)
         also = tuple(one for i, one in steps.items() if i != index)
         alone = self._running.tries[index].alone
@@ -410,10 +420,19 @@ class Engine:
         """The steps that are done at the same time as this one."""
         if not self._together:
             return (index,)
+        return round_of(self._list.steps, index, self._free(), self._binding.sheet, self.check)
+
+    def _lead(self, index: int | None) -> int | None:
+        """The step that this one follows, if that waits."""
+        if index is None or not self._together:
+            return index
+        return lead_of(self._list.steps, index, self._free(), self.check)
+
+    def _free(self) -> set[int]:
+        """The steps that wait and may be done with others."""
         steps = self._list.steps
-        waiting = (i for i in range(len(steps)) if self._list.counted(i) is None)
-        free = {i for i in waiting if (steps[i].check, steps[i].control) not in self._alone}
-        return round_of(steps, index, free, self._binding.sheet, self.check)
+        waiting = (i for i in range(len(steps)) if self._list.counted(i) is None and not steps[i].offered)
+        return {i for i in waiting if (steps[i].check, steps[i].control) not in self._alone}
 
     def _look_for_treatments(self) -> None:
         """What was treated since the last try: tries from before it say nothing of the control any more."""
@@ -571,7 +590,7 @@ class Engine:
     def _do_alone(self, index: int) -> None:
         """From now on that step is tried by itself."""
         step = self._list.steps[index]
-        if self.check(step).about.together == "all":  # of twins each vouches for the other
+        if self.check(step).about.together in ("all", "fingers"):  # of twins each vouches for the other
             self._alone.add((step.check, step.control))
 
     def look_at(self, index: int) -> bool:
@@ -675,12 +694,17 @@ class Engine:
         cut = done.result.assessment.outcome is Outcome.INTERRUPTED
         stop = cut or done.result.assessment.outcome is Outcome.FAIL  # a fail is looked at first
         if self._auto_go and self._running is None and not stop and not self._asks():
-            self._auto_at_ns = self._source.now_ns() + AUTO_PAUSE_NS
+            self._auto_at_ns = self._source.now_ns() + (SAME_GRIP_NS if self._same_grip() else PAUSE_NS)
 
     def _asks(self) -> bool:
         """The current step waits for a person's word, or for nothing but time."""
         step = None if self._current is None else self._list.steps[self._current]
         return step is not None and (step.person_answers or step.watches)
+
+    def _same_grip(self) -> bool:
+        """Whether the next step is done on controls that the hand is on."""
+        controls = {self._list.steps[index].control for index in self.round_ahead()}
+        return bool(controls) and controls <= self._grip
 
     def _go_on(self) -> None:
         """All that ran has ended: what it calls for comes next, or what did not come out, or the next that waits."""
@@ -704,10 +728,11 @@ class Engine:
             self.settle_on(min(tried or left))
             self._again, self._auto_at_ns = again, at_ns
         elif done and not left:
-            self.settle_on(self._next_after(done[0]))
+            self.settle_on(self._lead(self._next_after(done[0])))
 
     def _next_after(self, index: int) -> int | None:
-        """What is still to be done of the same check comes first, then what stands next in the list."""
+        """What is still to be done of the same round comes first, then what stands next in the list: other checks of
+        the same control, so that the hand stays where it is."""
         step = self._list.steps[index]
         if self._together and self.check(step).about.together:
             same = (i for i, s in enumerate(self._list.steps) if s.check == step.check and not s.offered)
@@ -717,10 +742,11 @@ class Engine:
         return self._list.next_after(index)
 
     def _is_mate(self, step: Step, index: int) -> bool:
-        """Whether that step belongs to the same round: any other control, or the twin."""
-        if self.check(step).about.together == "all":
+        """Whether that step belongs to the same round: any other control, the twin, or one under another finger."""
+        check, sheet = self.check(step), self._binding.sheet
+        if check.about.together == "all":
             return True
-        return self._binding.sheet.control(step.control).twin == self._list.steps[index].control
+        return self._list.steps[index].control in mates_of(check, sheet.control(step.control), sheet)
 
 
 def _stored_later(error: StationError) -> str:

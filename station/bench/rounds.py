@@ -8,10 +8,12 @@ from dataclasses import replace
 from station.bench.types import Step
 from station.checks.light import LightCheck
 from station.checks.types import Check, Progress, Prompt
-from station.sheets.model import Control, Sheet
+from station.sheets.model import Control, Sheet, Zone
 from station.words import bench as words
 from station.words.grammar import count_of, listed, spoken_name
 
+FINGERS: tuple[Zone, ...] = ("top", "back")
+"""where every control has a finger of its own, in the grip in which a pad is played (common practice, no source)"""
 NAMED = 4
 """so many controls are named, the others counted"""
 
@@ -19,24 +21,53 @@ NAMED = 4
 def round_of(
     steps: Sequence[Step], index: int, free: Collection[int], sheet: Sheet, check_of: Callable[[Step], Check]
 ) -> tuple[int, ...]:
-    """The step at `index` and those that are done with it, in the order of the list.
+    """The step at `index` and those that are done with it, in the order of the list; after them those that follow.
 
     `free`: the steps that wait and may be done with others. Some checks are done on all their controls at once, others
-    on a button and its twin (`Description.together`).
+    on a button and its twin (`Description.together`); some are followed by others (`Description.followed_by`).
     """
     step = steps[index]
     check = check_of(step)
-    if index not in free or not check.about.together or _alone(check):
+    if index not in free or _alone(check):
         return (index,)
-    same = [i for i in sorted(free) if steps[i].check == step.check]
-    if check.about.together == "twins":
-        control = sheet.control(step.control)
-        same = [i for i in same if i == index or (control.twin == steps[i].control and not _alone(check_of(steps[i])))]
-    return tuple(same)
+    same = [i for i in sorted(free) if steps[i].check == step.check] if check.about.together else [index]
+    if check.about.together in ("twins", "fingers"):
+        mates = mates_of(check, sheet.control(step.control), sheet)
+        same = [i for i in same if i == index or (steps[i].control in mates and not _alone(check_of(steps[i])))]
+    controls = {steps[i].control for i in same}
+    return (*same, *(i for i in sorted(free) if _follows(steps[i], check, controls)))
 
 
-def prompt_for(check: Check, controls: Sequence[Control], sheet: Sheet) -> Prompt:
-    """What the window says while the check runs on these controls at once (none: on the whole unit)."""
+def mates_of(check: Check, control: Control, sheet: Sheet) -> frozenset[str]:
+    """The controls on which a check that is not done on all at once is done together with this one."""
+    mates = {control.twin} if control.twin else set[str]()
+    if check.about.together == "fingers" and control.zone in FINGERS:
+        mates |= {c.id for c in sheet.controls if c.kind == control.kind and c.zone in FINGERS}
+    return frozenset(mates - {control.id})
+
+
+def lead_of(steps: Sequence[Step], index: int, free: Collection[int], check_of: Callable[[Step], Check]) -> int:
+    """The step that waits and is followed by the one at `index`; that one itself where there is none."""
+    found = (i for i in sorted(free) if i != index and _follows(steps[index], check_of(steps[i]), {steps[i].control}))
+    return next(found, index) if index in free else index
+
+
+def _follows(step: Step, check: Check, controls: Collection[str]) -> bool:
+    """Whether it goes on from that check of those controls ("": of the whole unit)."""
+    return step.check in check.about.followed_by and (not step.control or step.control in controls or "" in controls)
+
+
+def prompt_for(check: Check, controls: Sequence[Control], sheet: Sheet, then: Sequence[Check] = ()) -> Prompt:
+    """What the window says while the check runs on these controls at once (none: on the whole unit).
+
+    `then`: the checks that follow it.
+    """
+    prompt = _prompt_of(check, controls, sheet)
+    hints = (prompt.hint, *(one.about.then_do for one in then))
+    return replace(prompt, hint=" ".join(filter(None, hints))) if then else prompt
+
+
+def _prompt_of(check: Check, controls: Sequence[Control], sheet: Sheet) -> Prompt:
     if len(controls) <= 1:
         return check.prompt(controls[0] if controls else None, sheet)
     prompt = check.prompt(controls[0], sheet)

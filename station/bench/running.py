@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from station.bench.metronome import Metronome
+from station.bench.metronome import Metronome, Tempo
 from station.bench.stretch import Held, Stretch
 from station.bench.types import Beat, BeatView, Step
 from station.capture.file import write_capture
@@ -18,8 +18,15 @@ from station.sheets.bind import Binding
 from station.sheets.power import Power
 from station.sources.port import Source
 
+NOTICED_NS = 4_000_000_000
+"""who takes a beat back does so within (common practice, no source)"""
 PROGRESS_NS = 100_000_000
 """a running check is looked at ten times a second"""
+
+
+def by_finger(check: Check) -> bool:
+    """Whether the beats may follow the person: a mass is not lifted and set down that fast."""
+    return not isinstance(check, LightCheck) or check.mass_g is None
 
 
 class RunningTry:
@@ -32,6 +39,8 @@ class RunningTry:
         self.control = sheet.control(step.control) if step.control else None
         self.alone = isinstance(check, LightCheck) and check.alone
         self.beats_per_minute = check.prompt(self.control, sheet).beats_per_minute
+        self.by_finger = by_finger(check)
+        self.goes_on_s = check.about.then_s
         twin = witness_of(self.control, sheet) if self.control and self.beats_per_minute and not self.alone else None
         self.witness = twin.id if twin else None
         self._check, self._stretch, self._limits, self._bus = check, stretch, limits, bus
@@ -57,6 +66,11 @@ class RunningTry:
         marks = self.progress.marks.get("beats", ()) if self.progress else ()
         return dict(marks) if isinstance(marks, tuple) else {}
 
+    def answers(self) -> Sequence[tuple[int, bool, int | None]]:
+        """The beats whose presses are over: when, whether anything answered, how much later it did (ns)."""
+        marks = self.progress.marks.get("answers", ()) if self.progress else ()
+        return marks if isinstance(marks, tuple) else ()
+
 
 class Running:
     """Tries that run at the same time under one prompt, on the same reports and beats.
@@ -65,7 +79,13 @@ class Running:
     """
 
     def __init__(
-        self, steps: Mapping[int, tuple[Step, Check]], binding: Binding, limits: Limits, source: Source, held: Held
+        self,
+        steps: Mapping[int, tuple[Step, Check]],
+        binding: Binding,
+        limits: Limits,
+        source: Source,
+        held: Held,
+        tempo: Tempo | None = None,
     ) -> None:
         before, lost = held.block(), source.status().lost
         self._source = source
@@ -78,7 +98,12 @@ class Running:
         """those that were asked for ("": the whole unit) or are pressed along: a hand may be on one that is done"""
         self.together = len(self.tries) > 1
         """more than one began"""
-        self._metronome = Metronome(max(one.beats_per_minute for one in self.tries.values()), self.begin_ns)
+        self._asked = max(one.beats_per_minute for one in self.tries.values())
+        self._tempo = tempo if tempo is not None and all(one.by_finger for one in self.tries.values()) else Tempo()
+        self._metronome = Metronome(self._tempo.of(self._asked), self.begin_ns, known=self._tempo.known)
+        self._first = next(iter(self.tries.values())).step.check
+        self._followed_ns: int | None = None
+        """when the check that the others follow was complete"""
         self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
 
@@ -98,9 +123,22 @@ class Running:
         return Beat(at_ns)
 
     def take_back(self, now_ns: int) -> bool:
-        """Withdraw the last beat; False if there was none."""
+        """Withdraw the last beat that nothing answered, or else the last one; False if there was none.
+
+        Who notices that a finger slipped needs a second or two until the key is down, and other beats come meanwhile.
+        """
         self._looked_ns = 0  # look again at once
-        return self.stretch.take_back(now_ns)
+        return self.stretch.take_back(now_ns, self._slipped(now_ns))
+
+    def _slipped(self, now_ns: int) -> int | None:
+        """The newest beat of the last seconds to which no button that is pressed closed."""
+        silent = [
+            {t_ns for t_ns, state in one.beat_states().items() if state == ("neither" if one.witness else "missed")}
+            for one in self.tries.values()
+        ]
+        found = set.intersection(*silent) if silent else set[int]()
+        void = {beat.t_ns for beat in self.stretch.beats if beat.void}
+        return max((t_ns for t_ns in found - void if now_ns - t_ns <= NOTICED_NS), default=None)
 
     def look(self, now_ns: int) -> bool:
         """See how far the checks are; False while it is too soon to look again."""
@@ -109,11 +147,27 @@ class Running:
         self._looked_ns = now_ns
         for one in self.tries.values():
             one.look(now_ns)
+        self._follow()
         return True
+
+    def _follow(self) -> None:
+        """The beats go as fast as the person can follow; of twins the one that answers more tells."""
+        followed = [one.answers() for one in self.tries.values() if one.by_finger]
+        if self._asked and any(followed):
+            best = max(followed, key=lambda beats: sum(answered for _, answered, _ in beats))
+            self._metronome.go(self._tempo.follow(best, self._asked))
 
     def complete(self) -> tuple[int, ...]:
         """The indexes of the tries that need nothing more."""
-        return tuple(i for i, one in self.tries.items() if one.progress is not None and one.progress.complete)
+        return tuple(i for i, one in self.tries.items() if self._is_complete(one))
+
+    def _is_complete(self, one: RunningTry) -> bool:
+        if one.progress is None or not one.progress.complete:
+            return False
+        if one.step.check == self._first or not one.goes_on_s:
+            return True
+        since_ns = self._followed_ns
+        return since_ns is not None and self._looked_ns - since_ns >= one.goes_on_s * 1e9
 
     def untouched(self) -> tuple[int, ...]:
         """The indexes of the tries that show nothing yet."""
@@ -125,7 +179,10 @@ class Running:
 
     def end(self, index: int) -> RunningTry:
         """That try is over."""
-        return self.tries.pop(index)
+        ended = self.tries.pop(index)
+        if self._followed_ns is None and all(one.step.check != self._first for one in self.tries.values()):
+            self._followed_ns = self._source.now_ns()
+        return ended
 
     def lost(self) -> int:
         """Reports lost while it ran."""

@@ -45,7 +45,7 @@ from station.bench.vibrate import Vibrator
 from station.capture.types import MAX_MASS_G
 from station.checks.ask import LOOK, looked_over
 from station.checks.takes import take_between
-from station.checks.types import Assessment, Outcome, Prompt
+from station.checks.types import Assessment, Check, Outcome, Prompt
 from station.errors import StationError
 from station.judgement.limits import in_force
 from station.sheets.model import Control
@@ -328,16 +328,19 @@ class Session:
             finished=self._finished,
         )
 
-    def _controls_of(self, step: Step) -> tuple[Control, ...]:
-        """The controls that are asked for now, or that the step at hand will ask for."""
+    def _asked_for(self, step: Step) -> tuple[tuple[Control, ...], tuple[Check, ...]]:
+        """The controls that are asked for now, or that the step at hand will ask for, and the checks that follow it."""
         asked = self._engine.together or self._engine.round_ahead()
         steps = [self._list.steps[i] for i in asked] or [step]
-        return tuple(self.sheet.control(one.control) for one in steps if one.control)
+        controls = tuple(self.sheet.control(one.control) for one in steps if one.control and one.check == step.check)
+        others = {one.check: one for one in steps if one.check != step.check}
+        return controls, tuple(map(self._engine.check, others.values()))
 
     def _prompt(self, step: Step) -> Prompt:
         check = self._engine.check(step)
         try:
-            prompt = prompt_for(check, self._controls_of(step), self.sheet)
+            controls, then = self._asked_for(step)
+            prompt = prompt_for(check, controls, self.sheet, then)
             if not isinstance(prompt, Prompt):
                 raise TypeError(f"{step.check} gave {type(prompt).__name__} for a prompt")
         except Exception as error:  # noqa: BLE001 - or nothing of the visit could be shown any more
@@ -345,6 +348,7 @@ class Session:
                 self._broken.add(step.check)
                 tell_crash_hook(error)
             return Prompt(step.title, words.CHECK_BROKEN_SHOWN, words.CHECK_BROKEN_HINT)
+        prompt = replace(prompt, beats_per_minute=self._engine.beats_per_minute(prompt.beats_per_minute, check))
         said = self._motors.said() if check.about.motors else ""
         return replace(prompt, hint=f"{said} {prompt.hint}".rstrip()) if said else prompt
 

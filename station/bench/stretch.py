@@ -113,12 +113,12 @@ class Stretch:
         self.beats.append(Beat(at_ns))
         self._marks.append((at_ns, "beat"))
 
-    def take_back(self, at_ns: int) -> bool:
-        """Withdraw the last beat that still counts; False if there is none."""
+    def take_back(self, at_ns: int, slipped_ns: int | None = None) -> bool:
+        """Withdraw the last beat that still counts, or the one at `slipped_ns`; False if there is none."""
         for beat in reversed(self.beats):
-            if not beat.void:
+            if not beat.void and slipped_ns in (None, beat.t_ns):
                 beat.void = True
-                self._marks.append((at_ns, "void"))
+                self._marks.append((at_ns if slipped_ns is None else beat.t_ns + 1, "void"))
                 return True
         return False
 
@@ -156,7 +156,7 @@ class Stretch:
         whoever measures the capture again does not judge what was never judged.
         """
         block, base = join_blocks(self.blocks), self.base_ns()
-        events: list[tuple[int, MarkEvent]] = [(self.begin_ns, "begin"), *self._marks]
+        events: list[tuple[int, MarkEvent]] = [(self.begin_ns, "begin"), *sorted(self._marks, key=lambda m: m[0])]
         if end_ns is not None:
             events.append((end_ns, "end"))
         marks = [Mark(t_ns - base, event, step.check, step.control, witness) for t_ns, event in events]

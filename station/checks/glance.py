@@ -134,6 +134,7 @@ class Glance:
         ),
         first_look=True,
         works_all=True,
+        followed_by=("link",),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

@@ -47,7 +47,7 @@ class HoldCheck:
     title = words.HOLD
     about = Description(
         kinds=("button",),
-        together="twins",
+        together="fingers",
         do_together=words.HOLD_DO,
         unseen=unseen.HOLD,
         readings=(

@@ -72,6 +72,7 @@ class LetGo:
     about = Description(
         kinds=("stick",),
         together="all",
+        followed_by=("rest",),
         unseen=unseen.LETGO,
         readings=(
             ReadingKind("return_offset", words.LETGO_RETURN_OFFSET, "%", 1, limit="return_offset"),

@@ -250,7 +250,10 @@ class LightCheck:
         plan, beats = self._plan(limits), _tally(take)
         counted = _counted(beats)
         readings = self._readings(take, beats, limits)
-        marks = {"beats": tuple((b.t_ns, b.state) for b in beats.beats)}
+        marks = {
+            "beats": tuple((b.t_ns, b.state) for b in beats.beats),
+            "answers": tuple((b.t_ns, b.state not in (NEITHER, "void"), b.delay_ns) for b in beats.beats if b.settled),
+        }
         shown = tuple(r for r in readings if r.name not in _SHOWN_FROM or (r.value or 0) >= _SHOWN_FROM[r.name])
         if self._decided(plan, counted) or outcome_of(readings) is Outcome.FAIL:
             return Progress(True, "", 1.0, shown, marks)

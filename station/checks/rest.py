@@ -128,6 +128,7 @@ class Rest:
         dial=Dial("rest", ring="offset", reading="offset", point=("offset_x", "offset_y")),
         due_after="any opening",
         hands_off=True,
+        then_do=words.REST_THEN,
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

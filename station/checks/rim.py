@@ -81,6 +81,7 @@ class Rim:
     about = Description(
         kinds=("stick",),
         together="all",
+        followed_by=("link",),
         unseen=unseen.RIM,
         readings=(
             ReadingKind("sectors", words.RIM_SECTORS, limit="sectors"),

@@ -142,7 +142,8 @@ class Progress:
     share: float = 0.0
     readings: tuple[Reading, ...] = ()
     marks: Mapping[str, object] = field(default_factory=dict)
-    """what the live view may draw: sectors (bool[72]), sector_reach (float[72]), settle points (float[k, 2]), beats"""
+    """what the live view may draw: sectors (bool[72]), sector_reach (float[72]), settle points (float[k, 2]), beats,
+    and for the tempo which of them were answered"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,10 +248,14 @@ class Description:
     it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
     cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
     see, for every reading that does not say its own. `together`: it can be
-    done on all its controls at the same time, or on a button and its twin; `do_together` says so ({who}: the controls)
+    done on all its controls at the same time, or on a button and its twin, or on those and on all that have a finger of
+    their own; `do_together` says so ({who}: the controls)
     where "{do} {who} at the same time" would not do. `left_alone`: done
     away from the front of the bench, on request or where the shop wants it. `works_all`: the hand
-    may be on every control. `first_look`: done in a first look only, and never counted as a test.
+    may be on every control. `first_look`: done in a first look only, and never counted as a test. `followed_by`: the
+    checks that go on from its movement without a pause, each on the same controls or on the whole unit: they run along
+    from its beginning, and what they still lack is done when it is complete. `then_do`: what the window says of that
+    while the one before runs; `then_s`: it goes on for so many seconds after that, whatever it has seen by then.
     """
 
     kinds: tuple[Kind, ...]
@@ -275,8 +280,11 @@ class Description:
     unseen: str = ""
     works_all: bool = False
     first_look: bool = False
-    together: Literal["", "all", "twins"] = ""
+    together: Literal["", "all", "twins", "fingers"] = ""
     do_together: str = ""
+    followed_by: tuple[str, ...] = ()
+    then_do: str = ""
+    then_s: float = 0.0
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

@@ -94,8 +94,8 @@ class KeyGate(QObject):
 def _kind(event: QKeyEvent, sign: str) -> Kind:
     key, held = event.key(), event.modifiers()
     control = held & (Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.MetaModifier)
-    if key in _ENDS:
-        return "end"
+    if key in _ENDS or event.text() == "\n":
+        return "end"  # X11 has a key that writes a line feed
     if key in _MODIFIERS:
         return "modifier"
     if sign:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -115,6 +116,7 @@ KEYS = (
     KeyLine("Esc", "window.escape", words.ESCAPE, "everywhere"),
 )
 SIGNS = tuple(line.key for line in KEYS if len(line.key) == 1 and not line.key.isalnum())
+"""the signs of the table; another one of the top row stands for its digit where that needs Shift"""
 _NAMED = {
     Qt.Key.Key_Space: "Space",
     Qt.Key.Key_Return: "Enter",
@@ -125,7 +127,16 @@ _NAMED = {
     Qt.Key.Key_Down: "Down",
     Qt.Key.Key_PageUp: "PgUp",
     Qt.Key.Key_PageDown: "PgDn",
+    Qt.Key.Key_Left: "Left",
+    Qt.Key.Key_Right: "Right",
+    Qt.Key.Key_Home: "Home",
+    Qt.Key.Key_End: "End",
+    Qt.Key.Key_Insert: "Insert",
+    Qt.Key.Key_Delete: "Delete",
+    Qt.Key.Key_Pause: "Pause",
 }
+NAMES = tuple(dict.fromkeys(_NAMED.values()))
+"""what the keys are called that write nothing, in the table and in a shop's file"""
 
 
 def key_of(event: QKeyEvent) -> str:
@@ -144,7 +155,7 @@ def key_of(event: QKeyEvent) -> str:
     if control and key == Qt.Key.Key_Minus:
         return "Ctrl+-"
     sign = event.text().strip() if not control else ""
-    return sign if sign in SIGNS else digit_of(event)
+    return sign if sign in SIGNS else digit_of(event) or sign
 
 
 def cap_of(key: str) -> str:
@@ -152,6 +163,6 @@ def cap_of(key: str) -> str:
     return "+".join(words.CAPS.get(part, part) for part in re.split(r"\+(?=.)", key))
 
 
-def find_key(name: str, view: str) -> KeyLine | None:
-    """What a key does in a view, or in a lesson ("teaching"); None if nothing."""
-    return next((k for k in KEYS if k.key == name and k.where in (view, "everywhere")), None)
+def find_key(name: str, view: str, own: Sequence[KeyLine] = ()) -> KeyLine | None:
+    """What a key does in a view, or in a lesson ("teaching"); None if nothing. `own`: keys that the shop added."""
+    return next((k for k in (*KEYS, *own) if k.key == name and k.where in (view, "everywhere")), None)

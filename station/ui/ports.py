@@ -493,6 +493,9 @@ class SettingsPort(Protocol):
 
     def get(self, key: str, default: str = "") -> str: ...
     def put(self, key: str, value: str) -> None: ...
+    def own_keys(self) -> str:
+        """The text of the shop's file of keys, "" if there is none. InputError says why it cannot be read."""
+        ...
 
 
 class Desk(Protocol):

@@ -31,6 +31,7 @@ from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
 from station.ui.one_key import space_words
+from station.ui.own_keys import OwnKeys, read_own_keys
 from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import SCALES, look_of, style_sheet
 from station.ui.panels.bench import BackupPanel
@@ -85,11 +86,13 @@ class MainWindow(QMainWindow):
         self._ticks = 0
         self._asked_to_close = self._folded = False
         """the person was told that closing costs something"""
+        self._own = OwnKeys()
         self._build()
         self._make_rooms()
         self._connect()
         self.apply_look()
         self._show_page(SPLASH_PAGE)
+        self._read_own_keys()
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
         self._timer.setInterval(TICK_MS)
@@ -468,7 +471,16 @@ class MainWindow(QMainWindow):
         self.open_panel(lambda look, over: BackupPanel(self.desk.upkeep, look, over))
 
     def keys(self) -> None:
-        self.open_panel(KeysPanel)
+        self._read_own_keys()  # whoever changed the file looks here
+        self.open_panel(lambda look, over: KeysPanel(look, over, self._own))
+
+    def _read_own_keys(self) -> None:
+        try:
+            self._own = read_own_keys(self._settings.own_keys())
+        except StationError as error:
+            self._own = OwnKeys(problem=str(error))
+        if self._own.problem:
+            self.say(self._own.problem, bad=True)
 
     def escape(self) -> None:
         if self.foot.message.text():
@@ -486,7 +498,7 @@ class MainWindow(QMainWindow):
     # --- Qt --------------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        line = find_key(key_of(event), self.key_view())
+        line = find_key(key_of(event), self.key_view(), self._own.lines)
         if self.panel is not None or line is None or (event.isAutoRepeat() and not line.repeats):
             event.ignore()
             return

@@ -43,7 +43,7 @@ DEAD_AXIS = "{where}: no signal while the other axis moves"
 CONTACT = "Contact"
 GLANCE = "First look"
 GLANCE_DO = {
-    "button": "Press {who} five times.",
+    "button": "Press {who} five times, lightly; hold the last one for half a second.",
     "stick": "Push {who} fast to eight directions, the four sides held; roll it round and back, lead it slowly across.",
     "trigger": "Pull {who} slowly to its stop and let it go, twice.",
     "hat": "Roll {who} once round and let it go.",
@@ -51,7 +51,7 @@ GLANCE_DO = {
 """by kind of control"""
 GLANCE_DO_TOGETHER = (
     "Work everything once, in any order: each stick to eight directions, round and back, slowly across both ways; each "
-    "trigger twice; the hat round; each button five times, lightly."
+    "trigger twice; the hat round; each button five times, lightly, the last one held for half a second."
 )
 GLANCE_HINT = "Both sticks at once. What is done ticks itself. End it for what does not come."
 GLANCE_MISSING = {
@@ -180,6 +180,7 @@ ROCKING_DROPOUTS = "{who}: contact lost while rocked, {times}, longest {longest}
 REST = "At rest"
 REST_DO = "Hands off for three seconds."
 REST_HINT = "First flick the stick left and right. Then lay the unit down so that nothing touches it."
+REST_THEN = "After the last one hands off for three seconds."
 REST_MORE = "hands off for {seconds} s more"
 REST_LAY_DOWN = "lay the unit down and take the hands off for three seconds"
 REST_FLICK = "flick the stick to the edge, let it snap back, then hands off"
@@ -287,7 +288,7 @@ REVERSAL = "{where}: goes backwards against the motion around {at} %"
 SWEEP = "Slow sweep"
 SWEEP_SHORT = "sweep"
 SWEEP_DO = "Move slowly left to right and back three times, then down to up and back three times."
-SWEEP_HINT = "About two seconds for each way, edge to edge."
+SWEEP_HINT = "One and a half to two seconds for each way, edge to edge."
 SWEEP_WAYS = {"x": "left to right and back", "y": "up and down"}
 SWEEP_TO_GO = "{way}: {passes} to go"
 SWEEP_MISSING = "sweep slowly {ways}, edge to edge, three times"
@@ -331,6 +332,7 @@ NO_NULL = "{who}: does not return to its middle"
 LINK = "Link"
 LINK_DO = "Keep a stick moving in circles for ten seconds."
 LINK_HINT = "Flex the cable at both ends meanwhile, or walk off with a wireless unit."
+LINK_THEN = "Then go on in circles and flex the cable at both ends, or walk off with a wireless unit."
 LINK_MORE = "keep a stick moving for {seconds} s more"
 LINK_NOTHING = "move a stick, nothing has come from the unit yet"
 LINK_TEN_SECONDS = "keep a stick moving for ten seconds"
@@ -518,12 +520,13 @@ QUIET_DO = "Lay the unit down and leave it alone."
 QUIET_HINT = "Nothing else to do: what moved by itself was counted all along."
 QUIET_MORE = "leave it alone for {seconds} s more"
 QUIET_TOO_SHORT = "leave the unit plugged in until it was watched for a minute"
-QUIET_BY_ITSELF = "by themselves, most of one"
+QUIET_BY_ITSELF = "occasions on which one moved by itself, most of any"
 QUIET_PERHAPS = "movements that a hand may have made, most of one control"
 QUIET_BRUSHES = "brushes against a neighbour"
 QUIET_WATCHED = "watched for"
 QUIET_AT = "{minutes}:{seconds}"
 BY_ITSELF = "{who} closes or moves by itself: {times}, at {at} of the visit"
 PERHAPS_BY_ITSELF = (
-    "{who} moved {times} although nobody was asked to touch it, at {at}: watch it with hands clear of it"
+    "{who} moved {times} although nobody was asked to touch it, at {at}: if a hand did it, pass Quiet by hand and say "
+    "so; else watch it with hands clear of it"
 )

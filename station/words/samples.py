@@ -23,6 +23,7 @@ CONTROLS = {
     "left_stick_press": "Left stick press",
     "right_stick_press": "Right stick press",
     "home": "Home",
+    "mode": "Mode",
     "motion": "Motion sensor",
     "touch_1": "Touch pad, contact 1",
     "touch_2": "Touch pad, contact 2",

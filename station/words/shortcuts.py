@@ -9,6 +9,13 @@ CAPS = {
     "Down": "Down",
     "PgUp": "PgUp",
     "PgDn": "PgDn",
+    "Left": "Left",
+    "Right": "Right",
+    "Home": "Home",
+    "End": "End",
+    "Insert": "Insert",
+    "Delete": "Delete",
+    "Pause": "Pause",
     "Shift": "Shift",
     "Ctrl": "Ctrl",
 }

@@ -7,8 +7,8 @@ NEXT = "; "
 
 GLANCE = (
     "presses that a hand in its own rhythm passes over, and faults that come once in many presses; a contact that "
-    "drops out while it is held; what shows only in combinations, on the touch pad, in motion or after minutes; what "
-    "lies outside its limit by less than its uncertainty"
+    "drops out less often than every half second; what shows only in combinations, on the touch pad, in motion or "
+    "after minutes; what lies outside its limit by less than its uncertainty"
 )
 CONTACT = "a short that closes for less than half of the presses, or pulls an axis by less than the check asks for"
 PRESSES = (

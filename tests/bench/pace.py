@@ -1,7 +1,7 @@
 """How long does a visit take, and how many keys? What does a first look flag?
 
-A hand at human speed works through visits of a sound simulated pad with two sticks, two triggers, a hat and thirteen
-buttons, as many as the simulated models have: it moves as `station/sources/simulated/` does, begins 0.25 s after it is
+A hand at human speed works through visits of a sound simulated pad with two sticks, two triggers, a hat and fourteen
+buttons: it moves as `station/sources/simulated/` does, begins 0.25 s after it is
 asked, and needs for a key what the keystroke-level model says (Card, Moran & Newell, Commun. ACM 23, 1980, 396; from
 memory): K = 0.28 s, and M = 1.35 s before one that has to be thought about. Times are of the pad's own clock, so a
 loaded machine changes nothing.
@@ -16,7 +16,8 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pace_looks import looks
@@ -35,6 +36,8 @@ from station.sheets.model import Ask
 from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
 
 K_S, M_S, REACTION_S = 0.28, 1.35, 0.25
+SWEEP_S = (1.5, 1.7)
+"""one way of a slow sweep: the window asks for one and a half to two seconds"""
 TICK_S = 0.01
 LONGEST_S = 1800.0
 BARS = {
@@ -50,11 +53,37 @@ FLAGGED_PCT, FALSE_PCT = 95.0, 2.0
 
 @dataclass(frozen=True, slots=True)
 class Paced:
-    """A visit: its time in s, the keys pressed, and what did not pass."""
+    """A visit: its time in s, the keys pressed, and what did not pass.
+
+    `spent`: what was done → how many rounds of it, and s in all; "" is the time between rounds.
+    """
 
     seconds: float
     keys: int
     not_passed: tuple[str, ...]
+    spent: Mapping[str, tuple[int, float]]
+
+
+class Spent:
+    """Where the time of a visit goes."""
+
+    def __init__(self) -> None:
+        self.rounds: Counter[str] = Counter()
+        self.seconds: Counter[str] = Counter()
+        self._now: tuple[int, ...] = ()
+
+    def tick(self, view: SessionView, seconds: float) -> None:
+        """So much time more, at what runs now."""
+        at = view.together or ((view.current,) if view.running and view.current >= 0 else ())
+        name = " + ".join(dict.fromkeys(view.steps[i].step.check for i in at))
+        self.seconds[name] += seconds
+        if at and not set(at) & set(self._now):
+            self.rounds[name] += 1
+        self._now = at
+
+    def told(self) -> dict[str, tuple[int, float]]:
+        """What was done → (rounds, s)."""
+        return {name: (self.rounds[name], seconds) for name, seconds in self.seconds.items()}
 
 
 class Human:
@@ -85,7 +114,7 @@ def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: boo
     design = pad()
     sheet = replace(sheet_of(design), asks=(Ask("rumble", "Both motors run"), Ask("charge", "Charges")))
     hand = SimulatedHand(0.9, seed)
-    hand.style = replace(hand.style, reaction_s=REACTION_S)
+    hand.style = replace(hand.style, reaction_s=REACTION_S, sweep_s=SWEEP_S)
     source = SimulatedSource(UnitSpec(design, seed, (), "P-1"), hand, realtime=False)
     setup = BenchSetup(MemoryRecorder(), auto_go=not one_by_one, together=not one_by_one)
     on_bench = UnitOnBench(Unit("u", "P-1", design.name), source, bind(sheet, design.layout))
@@ -94,7 +123,7 @@ def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: boo
     human = Human(session, source)
     person = AutoPerson(sheet, hand, human.do, source.now_ns)
     begin_ns = source.now_ns()
-    goes, asked_again = 0, False
+    goes, asked_again, spent = 0, False, Spent()
     while (source.now_ns() - begin_ns) / 1e9 < LONGEST_S:
         source.advance(TICK_S)
         human.press()
@@ -109,11 +138,18 @@ def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: boo
             _go_on_with_what_is_left(hand, view, source)
             goes = hand.goes_done
         person.act(view)
+        spent.tick(view, TICK_S)
     else:
         raise RuntimeError(f"the visit is not finished: {session.view().message or session.view().prompt}")
     end = session.view()
     bad = tuple(f"{s.step.control}.{s.step.check}" for s in end.steps if s.outcome is None or s.outcome.value != "pass")
-    return Paced((source.now_ns() - begin_ns) / 1e9, human.keys, bad)
+    return Paced((source.now_ns() - begin_ns) / 1e9, human.keys, bad, spent.told())
+
+
+def table(one: Paced) -> str:
+    """Where its time went, the most first."""
+    rows = sorted(one.spent.items(), key=lambda row: -row[1][1])
+    return "\n".join(f"  {name or '(between)':28} {rounds:3} {seconds:7.1f} s" for name, (rounds, seconds) in rows)
 
 
 def _is_free_run(view: SessionView) -> bool:
@@ -127,8 +163,8 @@ def _go_on_with_what_is_left(hand: SimulatedHand, view: SessionView, source: Sim
 
 
 def pad() -> PadDesign:
-    """Two sticks, two triggers, a hat and thirteen buttons at 250 Hz."""
-    return PadDesign("8bit", 250)
+    """Two sticks, two triggers, a hat and fourteen buttons at 250 Hz."""
+    return PadDesign("8bit", 250, buttons=14)
 
 
 def after_cleaning(control: str) -> tuple[Step, ...]:
@@ -154,6 +190,7 @@ def main() -> int:
         done = job()
         out[f"{name}_s"], out[f"{name}_keys"] = round(done.seconds, 1), done.keys
         print(f"{name}: {done.seconds:.1f} s, {done.keys} keys, not passed: {', '.join(done.not_passed) or 'none'}")
+        print(table(done))
     before = visit("intake", None, args.seed_of_hand, one_by_one=True)
     ratio = out["full_s"] / before.seconds
     print(f"full, one by one: {before.seconds:.1f} s, {before.keys} keys; with rounds {ratio:.2f} of the time")

@@ -2,8 +2,8 @@
 
 A try that does not count ("again") is done again as it asks, at most `TRIES` times in all; the answer that counts is
 that of the last one. The presses of a visit are taken together, and once they ask for it the button is pressed without
-its twin, as the bench does (`LightCheck.going_on`). *At rest* begins with two flicks, so it compares where the stick
-lies with where it came back to within its own try.
+its twin, as the bench does (`LightCheck.going_on`). *At rest* goes on from the try of *let go*, so it compares where
+the stick lies with where it came back to within that try; only where it does not come out it begins with two flicks.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ import numpy as np
 from truth_units import Drawn
 
 from sample_units.make import sheet_of
+from station.bench.metronome import COUNT_IN, KNOWN_COUNT_IN, KNOWN_LEAD_NS, LEAD_NS, Tempo
 from station.bench.watcher import Watcher
-from station.checks.light import LightCheck
+from station.checks.light import BEATS_PER_MINUTE, LightCheck
 from station.checks.limits import limits_for, load_limits
 from station.checks.registry import CHECKS
 from station.checks.takes import take_between
@@ -29,12 +30,12 @@ from station.sources.simulated import SimulatedSource
 NS = 1_000_000_000
 TRIES = 4
 """tries at a check in all: after "again" for the fourth time a person leaves it undone (common practice, no source)"""
-COUNT_IN = 4
 MOST_GOES = 3
 """goes at a movement before the person ends the try"""
-BEAT_S = 0.5
 MOST_BEATS = 75
 FEWEST_BEATS = 3
+HANDS_OFF_S = 3.0
+"""with what the hand was off already when the try before ended, the three seconds that are asked for"""
 LONGEST_TRY_S = 100.0
 STEP_S = 1.0
 
@@ -69,15 +70,24 @@ class Bench:
         self._seen: list[tuple[float, float, np.ndarray]] = []
         self.source.unit.watch_contacts = self._watch
         self._watcher = Watcher(self._binding, 0)
+        self._tempo = Tempo()
+        self._begun = (0, 0)
+        """when the last try began, and the report before it"""
         self._cursor = 0
 
     def visit(self, controls: tuple[str, ...], only: Collection[str] = ()) -> list[Done]:
         """Every check of the named controls ("" for the whole unit), contact first so that everything has moved; last
         what was watched all along. With `only`, these checks and nothing else."""
-        jobs = [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]
-        if only:
-            return [self._work(check, control) for check, control in jobs if check in only]
-        return [self._work(check, control) for check, control in jobs] + [self._quiet()] * ("" in controls)
+        done: list[Done] = []
+        for check, control in [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]:
+            if (only and check not in only) or any((one.check, one.control) == (check, control) for one in done):
+                continue
+            first = next((c for c in CHECKS if check in CHECKS[c].about.followed_by), "")
+            if check == "rest" and self._applies(first, control) and not (only and first not in only):
+                done += [self._work(first, control), self._left(check, control)]
+            else:
+                done.append(self._work(check, control))
+        return done + [self._quiet()] * ("" in controls and not only)
 
     def glance(self, controls: Sequence[Control]) -> dict[str, Assessment]:
         """A first look at these controls, as one round: each is judged once it lacks nothing, the others again."""
@@ -100,6 +110,21 @@ class Bench:
                 break
         self._feed()
         return done
+
+    def _left(self, name: str, control_id: str) -> Done:
+        """A check that goes on from the last try of another with the hands off; where it does not come out so, it is
+        tried by itself."""
+        check, control = CHECKS[name], self.sheet.control(control_id)
+        begin_ns, cursor = self._begun
+        self._watcher.ask(self.source.now_ns(), name, (control_id,), running=True, hands_off=check.about.hands_off)
+        self.source.advance(HANDS_OFF_S)
+        self._feed()
+        take = self._take(control, begin_ns, cursor, (), None)
+        self._watcher.ask(self.source.now_ns(), name, (control_id,), running=False)
+        said = check.assess(take, self._limits)
+        if said.again:
+            return self._work(name, control_id)
+        return Done(name, control_id, said, 1, 0, None, begin_ns / NS, take.end_ns / NS)
 
     def _quiet(self) -> Done:
         now_ns = self.source.now_ns()
@@ -134,7 +159,7 @@ class Bench:
                 break
         begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
         if take.beats_ns:  # what was pressed in the count-in answers no beat
-            begin_s = take.beats_ns[0] / NS - 0.5 * BEAT_S
+            begin_s = take.beats_ns[0] / NS - 0.5 * self._beat_s()
         return Done(name, control_id, done[-1], len(done), len(take.beats_ns), self._contact(), begin_s, end_s)
 
     def _contact(self) -> tuple[float, float, np.ndarray] | None:
@@ -146,10 +171,11 @@ class Bench:
         """Until the check is complete, or the person gives up after a few goes."""
         self._feed()
         begin_ns, cursor = self.source.now_ns(), self._cursor
+        self._begun = begin_ns, max(cursor - 1, 0)
         along = control is not None and isinstance(check, LightCheck) and not check.alone
         twin = control.twin if control is not None and along else None
         control_id = "" if control is None else control.id
-        self.hand.ask(check.name, control_id, twin, "", 120, begin_ns)
+        self.hand.ask(check.name, control_id, twin, "", round(60.0 / self._beat_s()), begin_ns)
         hands_off, asked = check.about.hands_off, (control_id, twin) if twin else (control_id,)
         if check.about.works_all:
             asked = tuple(c.id for c in self.sheet.controls)
@@ -180,25 +206,33 @@ class Bench:
     def _on_beats(
         self, check: LightCheck, control: Control | None, begin_ns: int, cursor: int, twin: str | None
     ) -> Take:
-        """A beat every half second; look each time before the next one sounds."""
+        """Beats in the tempo that the hand keeps; look each time before the next one sounds."""
         beats: list[int] = []
-        self.source.advance(1.2)
-        for _ in range(COUNT_IN):
+        known, beat_s = self._tempo.known, self._beat_s()
+        self.source.advance((KNOWN_LEAD_NS if known else LEAD_NS) / NS + 0.2)
+        for _ in range(KNOWN_COUNT_IN if known else COUNT_IN):
             self.hand.beat(self.source.now_ns())
-            self.source.advance(BEAT_S)
+            self.source.advance(beat_s)
         while True:
             beats.append(self.source.now_ns())
             self.hand.beat(beats[-1])
-            self.source.advance(0.6 * BEAT_S)
+            self.source.advance(0.6 * beat_s)
             if self.hand.takes_back(self.source.now_ns()):
                 beats.pop()
-            self.source.advance(0.4 * BEAT_S)
+            self.source.advance(0.4 * beat_s)
             self._feed()
             if len(beats) < FEWEST_BEATS:
                 continue
             take = self._take(control, begin_ns, cursor, tuple(beats), twin)
-            if len(beats) >= MOST_BEATS or check.progress(take, self._limits).complete:
+            progress = check.progress(take, self._limits)
+            if len(beats) >= MOST_BEATS or progress.complete:
                 return take
+            answers = progress.marks["answers"]
+            if isinstance(answers, tuple):
+                beat_s = 60.0 / self._tempo.follow(answers, BEATS_PER_MINUTE)
+
+    def _beat_s(self) -> float:
+        return 60.0 / self._tempo.of(BEATS_PER_MINUTE)
 
     def _take(
         self, control: Control | None, begin_ns: int, cursor: int, beats: tuple[int, ...], twin: str | None

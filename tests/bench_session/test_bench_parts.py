@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from station.bench.growth import Growing, SignalLog
 from station.bench.memory import MemoryRecorder
-from station.bench.metronome import COUNT_IN, LEAD_NS, Metronome
+from station.bench.metronome import COUNT_IN, KNOWN_COUNT_IN, KNOWN_LEAD_NS, LEAD_NS, Metronome, Tempo
 from station.bench.runner import SessionThread
 from station.bench.stretch import Held, join_blocks
 from station.bench.types import Choose, Fault, Finish, Go
@@ -177,3 +177,40 @@ def test_a_fault_of_a_check_interrupts_that_check_alone(monkeypatch: pytest.Monk
         "The check was interrupted by this: an error of the program (ZeroDivisionError). "
         "What was recorded is kept; start it again."
     ]
+
+
+def test_a_hand_that_is_in_the_tempo_is_counted_in_more_quickly() -> None:
+    metronome = Metronome(180, 0, known=True)
+    given = [(t, metronome.counting_in) for t in range(0, 3_000_000_000, 5_000_000) if metronome.due(t) is not None]
+    assert given[0][0] == KNOWN_LEAD_NS
+    assert [counting for _, counting in given] == [True] * KNOWN_COUNT_IN + [False] * (len(given) - KNOWN_COUNT_IN)
+
+
+def followed(*answers: tuple[bool, float]) -> float:
+    """Beats a minute after beats at 120 that were answered so many ms late, or not."""
+    beats = tuple(
+        (500_000_000 * (k + 1), answered, round(late_ms * 1e6) if answered else None)
+        for k, (answered, late_ms) in enumerate(answers)
+    )
+    tempo = Tempo()
+    return [tempo.follow(beats[: k + 1], 120) for k in range(len(beats))][-1]
+
+
+@pytest.mark.parametrize(
+    ("answers", "expected"),
+    [
+        ([(True, 40)] * 3, 120.0),
+        ([(True, 40)] * 4, 144.0),
+        ([(True, 40)] * 7, 144.0),
+        ([(True, 40)] * 8, 172.8),
+        ([(True, 40)] * 40, 180.0),
+        ([(True, late) for late in (-60, 90, -60, 90)], 120.0),
+        ([(True, late) for late in (-120, 140, -120, 140)], 100.0),
+        ([(True, 40), (False, 0), (True, 40), (True, 40)], 120.0),
+        ([(True, 40), (False, 0), (False, 0), (True, 40)], 100.0),
+        ([(False, 0)] * 40, 90.0),
+    ],
+    ids=["too few", "in step", "looked at once", "again", "fastest", "uneven", "torn", "a slip", "two", "slowest"],
+)
+def test_the_tempo_follows_the_person(answers: list[tuple[bool, float]], expected: float) -> None:
+    assert followed(*answers) == pytest.approx(expected)

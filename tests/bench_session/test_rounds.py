@@ -7,11 +7,12 @@ import pytest
 from station.bench.auto import run_visit
 from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
-from station.bench.rounds import joined, prompt_for, round_of
+from station.bench.rounds import joined, lead_of, prompt_for, round_of
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Again, Choose, Event, Go, MarkByHand, SourceBack, Step, StepStarted
+from station.bench.types import Again, Choose, Event, Go, MarkByHand, ResultCommitted, SourceBack, Step, StepStarted
 from station.capture.file import read_capture
+from station.checks.link import FLEXED_S
 from station.checks.registry import CHECKS, known
 from station.checks.types import Outcome, Progress
 from station.evidence.assess import assess_capture
@@ -274,3 +275,128 @@ def test_a_fail_is_looked_at_before_the_next_begins() -> None:
     assert bench.results[-1].assessment.outcome is Outcome.FAIL
     assert not bench.session.view().begins
     assert bench.session.view().last == 0
+
+
+# --- what goes on from another's movement ---------------------------------------------------------------
+
+STICKS = tuple(
+    Step(check, control, check, control, zone)
+    for control, zone in (("a", "left hand"), ("b", "right hand"))
+    for check in ("rest", "letgo", "rim")
+)
+MOVED = (*STICKS, LINK)
+
+
+@pytest.mark.parametrize(
+    ("index", "free", "expected"),
+    [
+        (1, {0, 1, 2, 3, 4, 5, 6}, (1, 4, 0, 3)),
+        (1, {1, 2, 3, 4, 6}, (1, 4, 3)),
+        (1, {0, 1, 3, 6}, (1, 0)),
+        (0, {0, 1, 3, 4}, (0, 3)),
+        (2, {0, 2, 5, 6}, (2, 5, 6)),
+        (6, {2, 5, 6}, (6,)),
+    ],
+    ids=["both", "one rested", "one flicked", "rest itself", "the link", "the link itself"],
+)
+def test_what_follows_runs_along(index: int, free: set[int], expected: tuple[int, ...]) -> None:
+    assert round_of(MOVED, index, free, SHEET, lambda step: known(step.check)) == expected
+
+
+@pytest.mark.parametrize(
+    ("index", "free", "expected"),
+    [
+        (0, {0, 1, 3, 4}, 1),
+        (0, {0, 3, 4}, 0),
+        (6, {2, 6}, 2),
+        (6, {6}, 6),
+        (1, {0, 1}, 1),
+    ],
+    ids=["its flicks wait", "those of the other stick only", "the roll waits", "nothing does", "follows nothing"],
+)
+def test_the_visit_begins_with_what_others_follow(index: int, free: set[int], expected: int) -> None:
+    assert lead_of(MOVED, index, free, lambda step: known(step.check)) == expected
+
+
+def test_four_fingers_hold_at_once_and_thumbs_by_twos() -> None:
+    design = PadDesign("8bit", 250)
+    sheet = sheet_of(design)
+    steps = [step for step in plan(sheet) if step.check == "hold"]
+
+    def held_with(control: str) -> set[str]:
+        index = next(i for i, step in enumerate(steps) if step.control == control)
+        found = round_of(steps, index, set(range(len(steps))), sheet, lambda step: known(step.check))
+        return {steps[i].control for i in found}
+
+    assert held_with("left_paddle") == {"left_shoulder", "right_shoulder", "left_paddle", "right_paddle"}
+    assert held_with("south") == {"south", "east"}
+    assert held_with("home") == {"home"}
+
+
+def of_a_stick(*checks: str) -> tuple[Step, ...]:
+    return tuple(s for s in plan(sheet_of(PadDesign("8bit", 250))) if s.check in checks and s.control != "right_stick")
+
+
+def simulated(
+    steps: tuple[Step, ...],
+) -> tuple[Session, SimulatedSource, SimulatedHand, MemoryRecorder, list[Event]]:
+    """A sound unit on a bench whose rounds begin by themselves."""
+    design, recorder = PadDesign("8bit", 250), MemoryRecorder()
+    hand = SimulatedHand(0.95, 5)
+    source = SimulatedSource(UnitSpec(design, 11, (), "SM-07-01"), hand, realtime=False)
+    on_bench = UnitOnBench(UNIT, source, bind(sheet_of(design), design.layout))
+    session = Session(on_bench, VisitPlan(steps=steps), BenchSetup(recorder, auto_go=True, together=True))
+    return session, source, hand, recorder, []
+
+
+def test_the_rest_is_measured_after_the_flicks_without_any_of_its_own() -> None:
+    session, source, hand, recorder, events = simulated(of_a_stick("rest", "letgo"))
+    run_visit(session, source, hand, watch=events.append)
+    starts = [event for event in events if isinstance(event, StepStarted)]
+    assert [(s.step.check, [one.check for one in s.also]) for s in starts] == [("letgo", ["rest"])]
+    assert [(r.check, r.assessment.outcome) for r in recorder.results] == [
+        ("letgo", Outcome.PASS), ("rest", Outcome.PASS),
+    ]  # fmt: skip
+    flicked = next(r.n for r in recorder.results[-1].assessment.readings if r.name == "offset")
+    assert flicked >= 8, "the places to which eight flicks came back, not two"
+    capture = read_capture(recorder.captures[recorder.results[-1].capture_sha256])
+    again = assess_capture(capture, session.sheet, PadDesign("8bit", 250).layout)
+    assert again.checks[0].assessment == recorder.results[-1].assessment
+
+
+def test_the_link_goes_on_for_some_seconds_after_the_roll() -> None:
+    session, source, hand, recorder, events = simulated(of_a_stick("rim", "link"))
+    ended = {}
+
+    def watch(event: Event) -> None:
+        if isinstance(event, ResultCommitted):
+            ended[event.result.check] = source.now_ns() / 1e9
+            events.append(event)
+
+    run_visit(session, source, hand, watch=watch)
+    assert [r.assessment.outcome for r in recorder.results] == [Outcome.PASS, Outcome.PASS]
+    assert ended["link"] - ended["rim"] >= FLEXED_S
+
+
+def test_a_unit_that_goes_away_during_the_roll_costs_only_the_try() -> None:
+    """The link is not blamed for it while the roll still runs: nobody flexes the cable yet."""
+    session, source, hand, recorder, events = simulated(of_a_stick("rim", "link"))
+    session.do(Go())
+    for tick in range(200):
+        if tick == 100:
+            source.unplug()
+        if tick == 150:
+            source.replug()
+        source.advance(0.01)
+        session.tick()
+    assert {r.assessment.outcome for r in recorder.results} <= {Outcome.INTERRUPTED}
+    run_visit(session, source, hand, watch=events.append)
+    assert [(r.check, r.assessment.outcome) for r in recorder.results][-2:] == [
+        ("rim", Outcome.PASS), ("link", Outcome.PASS),
+    ]  # fmt: skip
+
+
+def test_the_card_says_what_comes_after() -> None:
+    checks = [known("letgo"), known("rest")]
+    prompt = prompt_for(checks[0], (), SHEET, checks[1:])
+    assert prompt.hint.endswith("After the last one hands off for three seconds.")

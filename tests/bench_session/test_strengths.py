@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from station.bench.strengths import at_strength, place_of, with_strengths
-from station.bench.types import AgainPlease, Choose, Fault, Finish, Go, Step, StepStarted, Strength, VisitFinished
+from station.bench.types import AgainPlease, Beat, Choose, Fault, Finish, Go, Step, StepStarted, Strength, VisitFinished
 from station.capture.file import read_capture
 from station.checks.light import LightCheck
 from station.checks.said import sentence
@@ -182,11 +182,13 @@ class TestWeighed:
     def weighed(self, mass_g: float | None) -> Bench:
         bench = Bench(steps=(LIGHT,), real=True)
         bench.do(Strength("light", mass_g), Go())
-        began = bench.source.time_ns
-        for k in range(44):
-            for buttons, at_ms in ((3, 1040), (0, 1130)):
-                bench.source.later(began + (at_ms + 500 * k) * MS, buttons)
-        bench.run(24.0)
+        answered = 0
+        for _ in range(2400):
+            bench.run(0.01)
+            for beat in bench.of(Beat)[answered:]:
+                answered += 1
+                bench.source.later(beat.at_ns + 40 * MS, 3)
+                bench.source.later(beat.at_ns + 130 * MS, 0)
         return bench
 
     def test_the_force_stands_with_the_readings_in_newtons(self) -> None:

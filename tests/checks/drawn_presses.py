@@ -14,6 +14,7 @@ from tests.checks.button_moves import LEFT, LIMITS, LONE, MS, RIGHT, SHEET
 
 Rng = np.random.Generator
 INTERVAL_MS = 500.0
+FASTEST_MS = 1000.0 / 3.0
 COUNT_IN = 4
 MOST_BEATS = 75
 """60 that count, and those that both fingers let pass"""
@@ -43,6 +44,8 @@ class Scene:
     together: bool = False
     repeats: int = 1
     ends_early: int = 0
+    fastest: bool = False
+    """the beats come faster while the hand keeps step, up to three a second, as the bench gives them"""
 
 
 SCENES = (
@@ -51,6 +54,8 @@ SCENES = (
     Scene("with its twin, 250 Hz", period_ms=4.0),
     Scene("without a twin, 125 Hz, misses and splits", period_ms=8.0, twin=False, faults=("missed", "split")),
     Scene("without a twin, begun two beats late", twin=False, late_start=2),
+    Scene("with its twin, three beats a second, hand slips on 2 %", slip=0.02, fastest=True),
+    Scene("without a twin, three beats a second, 125 Hz", period_ms=8.0, twin=False, faults=("missed",), fastest=True),
 )
 TWINS = (
     Scene("its twin misses 20 % by itself", faults=("missed",), twin_misses=0.2),
@@ -70,6 +75,7 @@ RUNS = (
 STAYS = (
     Scene("stays closed for 0.2 to 1.5 s, with its twin", faults=("stays",)),
     Scene("stays closed for 0.2 to 1.5 s, without a twin", faults=("stays",), twin=False),
+    Scene("stays closed for 0.2 to 1.5 s, three beats a second", faults=("stays",), fastest=True),
 )
 
 
@@ -91,8 +97,9 @@ class Drawn:
         signals = {control.id: self.own}
         if self.witness is not None:
             signals[RIGHT.id] = self.witness
+        interval_ms = FASTEST_MS if self.scene.fastest else INTERVAL_MS
         return take_between(
-            SHEET, signals, 0, self.beats_ns[beats - 1] + int(0.9 * INTERVAL_MS * MS), self.report_t_ns,
+            SHEET, signals, 0, self.beats_ns[beats - 1] + int(0.9 * interval_ms * MS), self.report_t_ns,
             control=control, beats_ns=self.beats_ns[:beats], witness=RIGHT.id if self.scene.twin else None,
         )  # fmt: skip
 
@@ -111,7 +118,10 @@ def faults_in_runs(rng: Rng, count: int, share: float, run: float) -> np.ndarray
 def draw(rng: Rng, scene: Scene, share: float, most: int = MOST_BEATS) -> Drawn:
     """A try at a button that fails at this share of presses, each independently of the others unless in runs."""
     count = COUNT_IN + most
-    beats_ms = FIRST_MS + INTERVAL_MS * np.arange(-COUNT_IN, most)
+    steps_ms = np.full(count, INTERVAL_MS)
+    if scene.fastest:  # faster by a fifth after every four, as a hand in step gets them
+        steps_ms = np.maximum(INTERVAL_MS / 1.2 ** np.maximum((np.arange(count) - COUNT_IN) // 4, 0), FASTEST_MS)
+    beats_ms = FIRST_MS - COUNT_IN * INTERVAL_MS + np.append(0.0, np.cumsum(steps_ms)[:-1])
     start = beats_ms + 40.0 + rng.normal(0.0, 18.0, count)
     length = rng.uniform(90.0, 180.0, count)
     faulty = faults_in_runs(rng, count, share, scene.run) if scene.run and share else rng.random(count) < share

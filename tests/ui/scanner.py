@@ -43,6 +43,10 @@ class Keyboard:
         if shifted:
             self._send(QEvent.Type.KeyRelease, Qt.Key.Key_Shift, "", NO, 0)
 
+    def line_feed(self, gap_ms: float) -> None:
+        """The key of X11 that writes a line feed."""
+        self._send(QEvent.Type.KeyPress, Qt.Key(0x0A), "\n", NO, gap_ms)
+
     def _send(self, kind: QEvent.Type, key: Qt.Key, text: str, held: Qt.KeyboardModifier, after_ms: float) -> None:
         self.at_ms += after_ms
         event = QKeyEvent(kind, key, held, text)

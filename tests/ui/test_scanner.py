@@ -245,3 +245,13 @@ def test_what_a_hand_types_into_a_field_stands_there(window: MainWindow, qtbot: 
     keys.at_ms += 300
     keys.type("Left one sticks", 55)
     qtbot.waitUntil(lambda: panel.text.toPlainText() == "Left one sticks")
+
+
+def test_a_line_feed_ends_a_tag_too(window: MainWindow, desk: Workbench) -> None:
+    """As X11 tells of a key for it: no key that Qt knows by name, but a sign."""
+    desk.store.add_unit(OTHER)
+    keys = Keyboard(window)
+    keys.scan(OTHER.tag, after="")
+    keys.line_feed(8.0)
+    assert window.header.tag.text() == OTHER.tag
+    assert nothing_done(desk)

@@ -1,6 +1,6 @@
 """What a simulated model looks like from outside: its controls, its report descriptor, its rates.
 
-All designs are of one invented family, "Plover T2": two sticks, two triggers, a hat, thirteen buttons. The three
+All designs are of one invented family, "Plover T2": two sticks, two triggers, a hat, thirteen buttons, or fourteen. The
 kits differ in everything a decoder has to get right: widths, signs, null codes, report ids, packing across bytes,
 and which end of Y is up.
 """
@@ -33,6 +33,7 @@ _FINGER_USAGE = 0xD_0022
 _HEAD = "0501 0905 a101"
 _STICKS = "0930 0931 0932 0935"
 _BUTTONS = "0509 1901 290d 1500 2501 7501 950d 8102  9503 8103"
+_FOURTEEN = "0509 1901 290e 1500 2501 7501 950e 8102  9502 8103"
 _FINGER = """0922 a102 050d 0942 1500 2501 7501 9501 8102 8103 0951 2503 7506 8102
     0501 7510 0930 267f07 8102 0931 26ad03 8102 c0 050d"""
 _DESCRIPTORS: dict[Kit, str] = {
@@ -105,6 +106,8 @@ _BUTTON_TABLE = (
     ("right_stick_press", "right hand", "left_stick_press"),
     ("home", "centre", None),
 )
+_MORE = (("home", "centre", "mode"), ("mode", "centre", "home"))
+"""in place of the last one, where there are fourteen"""
 
 
 @dataclass(frozen=True)
@@ -121,6 +124,7 @@ class PadDesign:
     product_id: int = 0
     gate: GateShape | None = None
     adc_bits: int = 12
+    buttons: Literal[13, 14] = 13
 
     def __post_init__(self) -> None:
         if self.kit not in _DESCRIPTORS:
@@ -148,7 +152,8 @@ class PadDesign:
 
     @cached_property
     def descriptor(self) -> bytes:
-        return bytes.fromhex(_DESCRIPTORS[self.kit])
+        text = _DESCRIPTORS[self.kit]
+        return bytes.fromhex(text.replace(_BUTTONS, _FOURTEEN) if self.buttons == 14 else text)
 
     @cached_property
     def layout(self) -> Layout:
@@ -184,9 +189,10 @@ class PadDesign:
             _pad_control("right_trigger", "trigger", "top", (right,), "left_trigger"),
             _pad_control("hat", "hat", "left hand", (HAT,)),
         )
+        table = (*_BUTTON_TABLE[:-1], *_MORE) if self.buttons == 14 else _BUTTON_TABLE
         buttons = tuple(
             _pad_control(identity, "button", zone, (_BUTTON | number,), twin)
-            for number, (identity, zone, twin) in enumerate(_BUTTON_TABLE, 1)
+            for number, (identity, zone, twin) in enumerate(table, 1)
         )
         if self.kit != "sensing":
             return axes + buttons

@@ -27,6 +27,7 @@ from station.sources.simulated.style import Style
 
 PRESSES, PULLS = 5, 2
 HANDS_OFF_S = 2.0
+HELD_S = 0.5
 
 
 def free_run(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
@@ -74,13 +75,15 @@ def _stick(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
 
 
 def _presses(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
-    """Light presses in the hand's own rhythm, each as hard as a light press on a beat."""
+    """Light presses in the hand's own rhythm, each as hard as a light press on a beat; the last one is held."""
     typical, spread, least = style.light
     pieces = [np.zeros(round(0.1 / tick_s))]
     period_s = float(rng.uniform(0.3, 0.36))
-    for _ in range(PRESSES):
-        lasts_s = style.press_s * float(rng.uniform(0.8, 1.25))
+    for number in range(PRESSES):
+        lasts_s = min(style.press_s * float(rng.uniform(0.8, 1.25)), 0.7 * period_s)
         peak = max(least, typical * float(np.exp(spread * rng.standard_normal())))
-        count = round(period_s * float(np.exp(0.1 * rng.standard_normal())) / tick_s)
-        pieces.append(press_shape(tick_s * np.arange(count, dtype=np.float64), peak, min(lasts_s, 0.7 * period_s)))
+        pause_s = period_s * float(np.exp(0.1 * rng.standard_normal())) - lasts_s
+        lasts_s = HELD_S if number == PRESSES - 1 else lasts_s
+        count = round((lasts_s + pause_s) / tick_s)
+        pieces.append(press_shape(tick_s * np.arange(count, dtype=np.float64), peak, lasts_s))
     return force_go(control, np.concatenate(pieces), style, rng, tick_s)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -46,6 +46,9 @@ _MOVED = frozenset((*MOVES, *WHOLE, FREE_RUN))
 PLAIN = Habits()
 _NOTICES_S = 0.2
 """so long after a beat it knows that it did not press (common practice, no source)"""
+_HEARD_FROM, _HEARD_TO = 0.04, 0.45
+"""shares by which an interval has to differ from the last for the hand to take it for another tempo, and not for a beat
+that was left out (common practice, no source)"""
 _TOGETHER_S = 0.008
 """rms by which two fingers that press together differ (common practice, no source)"""
 
@@ -105,6 +108,7 @@ class SimulatedHand:
         """how many times in a row it was asked the same thing before"""
         self._presses: list[_Press] = []
         self._expected_s: float | None = None
+        self._heard_s: float | None = None
         self._let_pass: list[tuple[float, float]] = []
         self._first_stick = ""
         self._controls: tuple[PadControl, ...] = ()
@@ -172,7 +176,7 @@ class SimulatedHand:
             same = self._asked is not None and (asked.check, asked.control) == (self._asked.check, self._asked.control)
             self._rounds = self._rounds + 1 if same else 0
             self._asked, self._go, self._goes = asked, None, 0
-            self._expected_s = None
+            self._expected_s = self._heard_s = None
             self._let_pass.clear()
             self._presses = [p for p in self._presses if p.begin_s < (first + at) * tick_s]
             delay_s = self.style.reaction_s * float(self._rng.uniform(0.7, 1.3))
@@ -283,8 +287,16 @@ class SimulatedHand:
         if self._expected_s is None or abs(beat_s - self._expected_s) > 0.3 * asked.period_s:
             self._press_on(asked, beat_s, earliest_s)
         if asked.period_s:
+            asked = self._asked = self._in_tempo(asked, beat_s)
             self._expected_s = beat_s + asked.period_s
             self._press_on(asked, self._expected_s, earliest_s)
+
+    def _in_tempo(self, asked: _Asked, beat_s: float) -> _Asked:
+        """With the tempo as it was between this beat and the one before, if it has changed."""
+        heard_s, self._heard_s = self._heard_s, beat_s
+        period_s = asked.period_s if heard_s is None else beat_s - heard_s
+        changed = _HEARD_FROM < abs(period_s / asked.period_s - 1.0) < _HEARD_TO
+        return replace(asked, period_s=period_s) if changed else asked
 
     def _press_on(self, asked: _Asked, beat_s: float, earliest_s: float) -> None:
         """Decide how to press on a beat: forgotten, early, late, one finger beside its button."""

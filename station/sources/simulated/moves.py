@@ -125,7 +125,7 @@ def sweep(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
             side = -side
             short = rng.random() < style.short_of_edge
             end = side * (float(rng.uniform(70.0, 88.0)) if short else 115.0)
-            seconds = float(rng.uniform(1.9, 2.3)) / style.speed
+            seconds = float(rng.uniform(*style.sweep_s)) / style.speed
             seconds = 0.35 if rng.random() < style.hasty else seconds
             path.evenly_to(across[0] * end, across[1] * end, seconds, np.exp(0.15 * rng.standard_normal(6)))
             path.stay(float(rng.uniform(0.1, 0.2)))

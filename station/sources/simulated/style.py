@@ -27,6 +27,7 @@ class Style:
     short_of_edge share of pushes, sweeps and pulls that stop short of the edge
     hasty         share of sweeps and pulls done too fast
     speed         1: as asked; above: faster
+    sweep_s       (least, most) for one way of a slow sweep at that speed
     """
 
     tremor: float
@@ -45,6 +46,7 @@ class Style:
     short_of_edge: float
     hasty: float
     speed: float
+    sweep_s: tuple[float, float] = (1.9, 2.3)
 
 
 def style_of(skill: float) -> Style:

@@ -9,9 +9,11 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from station.ui.keys import KEYS, KeyLine, cap_of
+from station.ui.own_keys import OwnKeys
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.panels.panel import Panel
+from station.words import own_keys
 from station.words import panels as words
 
 COLUMN_PX = 290
@@ -26,8 +28,12 @@ class KeysPanel(Panel):
     width_px = 1180
     keys = words.KEYS_KEYS
 
-    def __init__(self, look: Look, parent: QWidget) -> None:
+    def __init__(self, look: Look, parent: QWidget, own: OwnKeys | None = None) -> None:
+        """`own`: what the shop added."""
         super().__init__(words.KEYS, look, parent)
+        self._own = own or OwnKeys()
+        if self._own.problem:
+            self.add(plain_label(self._own.problem, "bad", wrap=True))
         sides = QWidget()
         line = QHBoxLayout(sides)
         line.setContentsMargins(0, 0, look.px(12), 0)
@@ -67,12 +73,18 @@ class KeysPanel(Panel):
         grid.setVerticalSpacing(self.look.px(3))
         grid.addWidget(plain_label(title, "section"), 0, 0, 1, 2)
         for y, key in enumerate(lines, start=1):
-            grid.addWidget(plain_label(cap_of(key.key), "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(plain_label(self._caps(key), "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
             view = words.KEY_VIEWS.get(key.where)
             what = key.words if view is None else words.KEY_IN_VIEW.format(what=key.words, view=view)
             grid.addWidget(plain_label(what, "dim", wrap=True), y, 1)
         grid.setColumnStretch(1, 1)
         return holder
+
+    def _caps(self, line: KeyLine) -> str:
+        cap = cap_of(line.key)
+        for own in self._own.of(line):
+            cap = own_keys.OR.format(cap=cap, own=cap_of(own))
+        return cap
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_F12 or event.text() == "?":

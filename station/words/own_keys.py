@@ -1,0 +1,13 @@
+"""The shop's own keys, from the file keys.toml beside the records."""
+
+PROBLEM = "keys.toml: {what}; mend it, until then only the keys that ship count."
+UNREADABLE = "it cannot be read ({reason})"
+TOO_LONG = "it is longer than {most} bytes"
+NO_TOML = "it is not TOML ({reason})"
+NO_SECTION = "“[{name}]” is no section; take one of: {sections}"
+NO_TABLE = "“{name}” stands outside of a section; put it under one of: {sections}"
+NOT_A_KEY = "“{key}” is no key that can be told; write it as on the page of all keys, such as K, F7, Shift+K or Insert"
+NO_SUCH_KEY = "“{key} = {old}”: {old} does nothing there; after “=” comes a key of the page of all keys"
+IS_TAKEN = "“{key} = {old}”: {key} has a meaning already ({what}); take a free key"
+"""each `what` of PROBLEM"""
+OR = "{cap}, {own}"

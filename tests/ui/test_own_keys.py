@@ -1,0 +1,100 @@
+"""Keys that a shop adds in a file of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PySide6.QtCore import Qt
+from workbench import Workbench
+
+from station.app.keys_file import MOST_BYTES, NAME
+from station.bench.types import Go
+from station.ui.own_keys import read_own_keys
+from station.ui.panels.bench import MarkPanel
+from station.ui.panels.keys import KeysPanel
+from station.ui.sound import Sound
+from station.ui.window import MainWindow
+
+K = Qt.Key
+Press = Callable[..., None]
+GOOD = '[bench]\nK = "M"\nInsert = "Space"\n[everywhere]\nF7 = "F2"\n'
+
+
+@pytest.fixture
+def own(visit: MainWindow, desk: Workbench, press: Press) -> MainWindow:
+    (desk.store.folder / NAME).write_text(GOOD, encoding="utf-8")
+    press(visit, K.Key_F12)
+    press(visit, K.Key_Escape)
+    return visit
+
+
+def test_an_added_key_does_what_the_other_does_which_stays(own: MainWindow, desk: Workbench, press: Press) -> None:
+    for key in (K.Key_K, K.Key_M):
+        press(own, key)
+        assert isinstance(own.panel, MarkPanel)
+        press(own, K.Key_Escape)
+    press(own, K.Key_Insert)
+    assert desk.commands == [Go()]
+    press(own, K.Key_F7)
+    assert own.view_name() == "lots"
+
+
+def test_the_page_of_all_keys_shows_them(own: MainWindow, press: Press) -> None:
+    press(own, K.Key_F12)
+    assert isinstance(own.panel, KeysPanel)
+    assert {"M, K", "Space, Insert", "F2, F7"} <= set(own.panel.labels())
+
+
+def test_the_file_is_read_when_the_window_opens(desk: Workbench, qtbot: object) -> None:
+    (desk.store.folder / NAME).write_text(GOOD, encoding="utf-8")
+    made = MainWindow(desk.desk, "dark", Sound({}))
+    made.stop_clock()
+    qtbot.addWidget(made)  # type: ignore[attr-defined]
+    assert [line.key for line in made._own.lines] == ["K", "Insert", "F7"]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[bench\n", "it is not TOML"),
+        ('K = "M"\n', "“K” stands outside of a section"),
+        ('[bnch]\nK = "M"\n', "“[bnch]” is no section"),
+        ('[bench]\nKK = "M"\n', "“KK” is no key that can be told"),
+        ('[bench]\n"Alt+K" = "M"\n', "“Alt+K” is no key"),
+        ('[bench]\nK = "J"\n', "“K = J”: J does nothing there"),
+        ("[bench]\nK = 7\n", "“K = 7”: 7 does nothing there"),
+        ("[bench]\nK = [1]\n", "does nothing there"),
+        ('[bench]\nR = "M"\n', "R has a meaning already (do this check again)"),
+        ('[bench]\nF2 = "M"\n', "F2 has a meaning already"),
+        ('[everywhere]\nR = "F2"\n', "R has a meaning already"),
+        ('[everywhere]\nK = "F2"\n[bench]\nK = "M"\n', "K has a meaning already"),
+        (f'[bench]\n"{"x" * 400}" = "M"\n', "…” is no key"),
+    ],
+)
+def test_a_mistake_is_said_in_one_sentence_and_no_key_is_added(text: str, said: str) -> None:
+    found = read_own_keys(text)
+    assert found.lines == ()
+    assert said in found.problem
+    assert found.problem.startswith("keys.toml: ")
+    assert found.problem.endswith("only the keys that ship count.")
+    assert len(found.problem) < 250
+
+
+def test_no_file_is_no_mistake() -> None:
+    found = read_own_keys("")
+    assert (found.lines, found.problem) == ((), "")
+
+
+@pytest.mark.parametrize("data", [b"\xff\xfe\x00", b"#" * (MOST_BYTES + 1)], ids=["no text", "too long"])
+def test_a_file_that_cannot_be_read_is_said(visit: MainWindow, desk: Workbench, press: Press, data: bytes) -> None:
+    (desk.store.folder / NAME).write_bytes(data)
+    press(visit, K.Key_F12)
+    assert visit.panel is not None
+    assert any(text.startswith("keys.toml: it ") for text in visit.panel.labels())
+
+
+def test_a_folder_in_its_place_is_said(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    (desk.store.folder / NAME).mkdir()
+    press(visit, K.Key_F12)
+    assert "keys.toml: it cannot be read" in visit.foot.message.text()
