@@ -11,13 +11,14 @@ from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
-from station.app.shelf_of_sheets import Known
+from station.app.shelf_of_sheets import Known, SheetShelf
 from station.app.who import person_here
+from station.bench.checklist import views_of
 from station.bench.plan import plan, plan_alone
 from station.bench.recheck import plan_after
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import ByItself, Command, SessionView, Step
+from station.bench.types import ByItself, Command, PlannedVisit, SessionView, Step
 from station.checks.ask import LOOK, looked_over
 from station.checks.house import House
 from station.errors import DeviceUnknown, StationError
@@ -25,6 +26,7 @@ from station.judgement.alone import done_alone
 from station.judgement.limits import in_force
 from station.judgement.rest import SECOND_TESTS
 from station.judgement.treated import due_again, unrepeated
+from station.judgement.withdrawn import sheet_was_corrected
 from station.records.clock import Clock
 from station.records.rules import ALONE_KEY
 from station.records.store import Store
@@ -50,10 +52,11 @@ class Visits:
         settings: Settings,
         house: Callable[[], House],
         changes: Changes,
+        shelf: SheetShelf,
     ) -> None:
         self._changes = changes
         self._store, self._now, self._errands, self._room = store, now, errands, room
-        self._settings, self._house = settings, house
+        self._settings, self._house, self._shelf = settings, house, shelf
 
     def session(self) -> SessionView | None:
         active = self._room.active
@@ -67,6 +70,14 @@ class Visits:
 
     def unfinished(self, unit_id: str) -> Visit | None:
         return next((v for v in self._store.unfinished_visits() if v.unit_id == unit_id), None)
+
+    def planned(self, unit_id: str, kind: str, sheet: Sheet) -> PlannedVisit:
+        """What a visit of that kind would ask of the unit; of one that is open, what it asks and what was done."""
+        resume = self.unfinished(unit_id)
+        kind = resume.kind if resume else kind
+        steps = self._steps(unit_id, self._treatment_before(unit_id, resume, kind), sheet, kind, resume)
+        earlier = self._store.results_of_visit(resume.id) if resume else ()
+        return PlannedVisit(kind, views_of(plan(sheet, kind) if steps is None else steps, earlier))
 
     def start(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
         self._errands.begin(self._start(unit_id, device, kind))
@@ -82,13 +93,16 @@ class Visits:
                 # what it has to store must be stored before the visit that goes on with it reads that
                 yield Ask(before.halt)
                 self._room.nothing_waits()
-            session = yield Ask(partial(self._session, unit_id, opened.source, opened.known, device, kind))
+            known = yield Ask(partial(self._known_as, unit_id, opened.known, device))
+            session = yield Ask(partial(self._session, unit_id, opened.source, known, device, kind))
         except (StationError, GeneratorExit):
             self._room.let_go(opened)
             if before is not None:
                 before.go_on()
             raise
         active = yield from self._room.use(opened)
+        if active.known is not known:
+            active.use(known)
         active.start(session)
         return (RecordChanged(unit_id),)
 
@@ -104,6 +118,13 @@ class Visits:
         active = self._room.active
         return active.wind_up() if active is not None else ""
 
+    def _known_as(self, unit_id: str, known: Known, device: DeviceInfo) -> Known:
+        """The device by the sheet of the unit's model where a person has put that right, else as it was known. For the
+        worker. SheetError when that sheet does not fit the device."""
+        history = self._store.history(unit_id)
+        sheet = self._shelf.named(history.unit.sheet) if sheet_was_corrected(history) else None
+        return known if sheet is None or sheet.name == known.sheet.name else self._shelf.fitted(sheet, device)
+
     def _session(self, unit_id: str, source: Source, known: Known, device: DeviceInfo, kind: str) -> Session:
         """A visit of the unit, begun or gone on with in the records. For the worker."""
         sheet = known.sheet
@@ -113,13 +134,12 @@ class Visits:
         resume = self.unfinished(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
         kind = resume.kind if resume else kind
-        steps = self._steps_after(unit_id, treatment, sheet) if treatment else None
         person, bench = self._who()
         return Session(
             UnitOnBench(unit, source, known.binding),
             VisitPlan(
                 kind=kind,
-                steps=self._with_alone(steps, sheet, kind, resume),
+                steps=self._steps(unit_id, treatment, sheet, kind, resume),
                 treatment_id=treatment.id if treatment else None,
                 resume=resume,
             ),
@@ -133,6 +153,13 @@ class Visits:
                 together=True,
             ),
         )
+
+    def _steps(
+        self, unit_id: str, treatment: Treatment | None, sheet: Sheet, kind: str, resume: Visit | None
+    ) -> Sequence[Step] | None:
+        """What the visit asks; None as the sheet says."""
+        steps = self._steps_after(unit_id, treatment, sheet) if treatment else None
+        return self._with_alone(steps, sheet, kind, resume)
 
     def _with_alone(
         self, steps: Sequence[Step] | None, sheet: Sheet, kind: str, resume: Visit | None

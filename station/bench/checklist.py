@@ -14,16 +14,26 @@ from station.records.types import Result
 from station.words.grammar import spoken_name
 
 
+def views_of(steps: Iterable[Step], earlier: Iterable[Result] = ()) -> tuple[StepView, ...]:
+    """The steps of a visit that is not under way, with what was done of them `earlier`."""
+    listed = Checklist(tuple(steps), earlier)
+    return tuple(listed.view(k, running=False) for k in range(len(listed.steps)))
+
+
 class Checklist:
     """Every try is kept; the last one that counts is the step's outcome. Presses of other strengths can come in."""
 
     def __init__(self, steps: tuple[Step, ...], earlier: Iterable[Result] = ()) -> None:
         earlier = tuple(earlier)
-        steps = with_strengths(steps, earlier)
-        self.steps = steps
-        self._tries: list[list[Result]] = [[] for _ in steps]
-        place = {(step.check, step.control): i for i, step in enumerate(steps)}
-        for result in earlier:
+        self.steps = with_strengths(steps, earlier)
+        self._tries: list[list[Result]] = []
+        self.read(earlier)
+
+    def read(self, results: Iterable[Result]) -> None:
+        """Take these for all tries that there were; those at no step of the list are passed over."""
+        self._tries = [[] for _ in self.steps]
+        place = {(step.check, step.control): i for i, step in enumerate(self.steps)}
+        for result in results:
             if (result.check, result.control) in place:
                 self.add(place[result.check, result.control], result)
 

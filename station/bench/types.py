@@ -93,6 +93,14 @@ class SessionView:
     """index of the step that got a result last; −1: none did"""
 
 
+@dataclass(frozen=True, slots=True)
+class PlannedVisit:
+    """What a visit will ask before it begins, or goes on."""
+
+    kind: str
+    steps: tuple[StepView, ...]
+
+
 # --- commands: what a person (or the simulated person) can do -------------------------------------
 
 
@@ -175,7 +183,14 @@ class ByItself:
     on: bool
 
 
-Command = ByItself | Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
+@dataclass(frozen=True, slots=True)
+class ReadAgain:
+    """The records say otherwise of this visit than before: a result was withdrawn, or counts again."""
+
+
+Command = (
+    ReadAgain | ByItself | Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
+)
 
 
 # --- events: what happened (in order; results only after they are committed) ------------------------

@@ -30,8 +30,10 @@ from station.ui.ports import (
     Said,
     SheetLearned,
     SilentListed,
+    Undoable,
 )
 from station.ui.sound import Sound
+from station.ui.undo import UndoRoom
 from station.ui.views import View
 from station.words import window as words
 
@@ -40,9 +42,16 @@ class Events:
     """Takes the desk's events in order."""
 
     def __init__(
-        self, frame: Frame, shown: Shown, sound: Sound, bench: BenchRoom, views: Mapping[ViewName, View]
+        self,
+        frame: Frame,
+        shown: Shown,
+        sound: Sound,
+        bench: BenchRoom,
+        views: Mapping[ViewName, View],
+        undo: UndoRoom,
     ) -> None:
         self._frame, self._shown, self._sound, self._bench, self._views = frame, shown, sound, bench, views
+        self._undo = undo
 
     def take(self, events: Sequence[DeskEvent]) -> None:
         """A frame's events; the record is drawn once, after the last of them."""
@@ -59,6 +68,8 @@ class Events:
                 self._shown.beat_ns = at_ns
                 sound.play("beat")
             case ResultCommitted(result=result):
+                frame.answered("storing")
+                frame.answered("key")
                 self._shown.ended_s = time.monotonic()
                 sound.play("fail" if result.assessment.outcome is Outcome.FAIL else "done")
                 bench.draw_record()
@@ -66,18 +77,20 @@ class Events:
                 self._shown.ended_s = time.monotonic()
                 sound.play("again")
             case SourceLost(message=text):
-                frame.say(text, bad=True)
+                frame.say(text, bad=True, about="device")
                 sound.play("again")
             case SourceBack():
                 frame.say(words.UNIT_BACK)
             case VisitStarted() | VisitFinished():
+                frame.answered("device")
+                frame.answered("key")
                 bench.draw_record()
             case Fault(message=text):
-                frame.say(text, bad=True)
-            case Said(text=text, bad=bad, answers=answers):
+                frame.say(text, bad=True, about="storing")
+            case Said(text=text, bad=bad, answers=answers, about=about):
                 if bad:
                     bench.refused(answers)
-                frame.say(text, bad)
+                frame.say(text, bad, about or ("call" if answers else ""))
             case CertificateReady(path=path, problem="", key=key):
                 frame.say(words.CERTIFICATE_WRITTEN.format(path=path, key=key))
                 bench.draw_record()
@@ -90,10 +103,13 @@ class Events:
                 bench.silent_listed(event)
             case RecordChanged(unit_id=unit_id, answers=answers):
                 bench.record_changed(unit_id, answers)
+            case Undoable():
+                self._undo.told(event)
             case AloneEnded(text=text, bad=bad):
                 frame.say(text, bad)
                 sound.play("again" if bad else "done")
             case DeviceAppeared():
+                frame.answered("key")
                 bench.appeared(event)
             case DeviceGone(device=device):
                 bench.gone(device)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
 
 from station.ui.physical import digit_of, letter_of
@@ -69,8 +69,11 @@ KEYS = (
     KeyLine("N", "record.note", words.NOTE),
     KeyLine("Q", "cautions.read", words.CAUTIONS),
     KeyLine("C", "record.write_certificate", words.CERTIFICATE),
+    KeyLine("Ctrl+I", "record.shop", words.SHOP),
     KeyLine("E", "record.edit", words.EDIT),
     KeyLine("B", "record.becomes", words.BECOMES),
+    KeyLine("Z", "undo.withdraw", words.WITHDRAW),
+    KeyLine("Shift+E", "undo.correct", words.CORRECT),
     KeyLine("A", "record.all_rows", words.ALL_ROWS),
     KeyLine("PgUp", "record.page_up", words.RECORD_UP, repeats=True),
     KeyLine("PgDn", "record.page_down", words.RECORD_DOWN, repeats=True),
@@ -105,6 +108,8 @@ KEYS = (
     KeyLine("/", "lots.search", words.SEARCH, "lots"),
     KeyLine("F6", "lots.next_pane", words.LOTS_PANE, "lots"),
     KeyLine("I", "lots.new_part", words.NEW_PART, "shelf"),
+    KeyLine("Z", "undo.withdraw_part", words.WITHDRAW_PART, "shelf"),
+    KeyLine("Ctrl+Z", "undo.undo", words.UNDO, "everywhere"),
     KeyLine("P", "bench.attend", words.ATTEND, "everywhere"),
     *(KeyLine(view.key, f"view.{view.name}", view.words, "everywhere") for view in VIEWS),
     KeyLine("F8", "window.switch_sound", words.SOUND, "everywhere"),
@@ -156,6 +161,14 @@ def key_of(event: QKeyEvent) -> str:
         return "Ctrl+-"
     sign = event.text().strip() if not control else ""
     return sign if sign in SIGNS else digit_of(event) or sign
+
+
+def press_of(key: str) -> QKeyEvent:
+    """A press of a key that is named and held alone, or of a letter: what a click on it stands for."""
+    code = next((code for code, name in _NAMED.items() if name == key), None)
+    letter = len(key) == 1 and "A" <= key <= "Z"
+    made = code if code is not None else Qt.Key(ord(key)) if letter else Qt.Key.Key_unknown
+    return QKeyEvent(QEvent.Type.KeyPress, made, Qt.KeyboardModifier.NoModifier, key.lower() if letter else "")
 
 
 def cap_of(key: str) -> str:

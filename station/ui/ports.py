@@ -13,7 +13,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from station.bench.alone_view import AloneView
-from station.bench.types import Command, Event, SessionView
+from station.bench.types import Command, Event, PlannedVisit, SessionView
 from station.bench.work import Work
 from station.checks.types import Limits, Reading
 from station.diagnosis.hazards import Hazard
@@ -108,11 +108,13 @@ class PadMoved:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """One line for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none."""
+    """A sentence for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none.
+    `about`: "limits" where it is of the shop's own limits, and goes when they are mended."""
 
     text: str
     bad: bool = False
     answers: int = 0
+    about: Literal["", "limits"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +167,25 @@ class AloneEnded:
     bad: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Undoable:
+    """Something was saved and can be taken back for some seconds; `said` empty: what has this number was taken back."""
+
+    said: str
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawable:
+    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, or "sale"; `said`: in
+    a few words; `unit_id` empty: it is of no unit."""
+
+    what: str
+    row_id: str
+    unit_id: str
+    said: str
+
+
 DeskEvent = (
     Event
     | DeviceAppeared
@@ -177,6 +198,7 @@ DeskEvent = (
     | LotChanged
     | SilentListed
     | AloneEnded
+    | Undoable
 )
 
 
@@ -395,6 +417,26 @@ class UnitPort(Protocol):
         ...
 
 
+class UndoPort(Protocol):
+    """Mistakes taken back. A `RecordChanged` event follows the commit of each change, and an `Undoable` each save."""
+
+    def undo(self, number: int) -> None:
+        """Take back what was saved last, if it has this number."""
+        ...
+
+    def withdraw(self, one: Withdrawable, reason: str) -> None:
+        """It stays in the records and counts nowhere."""
+        ...
+
+    def correct(self, unit: Unit, reason: str) -> None:
+        """Put right tag, model and lot; the sheet is that of the model, where there is one."""
+        ...
+
+    def models(self) -> Sequence[str]:
+        """Names of the model sheets."""
+        ...
+
+
 class AdvicePort(Protocol):
     """What the diagnosis says of a unit: what is known now; a `RecordChanged` event follows when more is known."""
 
@@ -402,6 +444,15 @@ class AdvicePort(Protocol):
     def proposal(self, unit_id: str) -> ProposalView | None: ...
     def grade(self, unit_id: str) -> GradeView | None:
         """None while it is being worked out, and of a unit that was never tested."""
+        ...
+
+    def plan(self, unit_id: str) -> PlannedVisit | None:
+        """What the next visit of the unit asks, or the one that is open; None while that is worked out, and where no
+        sheet says which controls it has."""
+        ...
+
+    def sheet(self, unit_id: str) -> Sheet | None:
+        """The model sheet of the unit, be it plugged in or not; None while it is looked for."""
         ...
 
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
@@ -452,10 +503,13 @@ class StockPort(Protocol):
 
     def lots(self) -> Sequence[Lot]: ...
     def lot_states(self) -> Mapping[str, Mapping[str, int]]:
-        """Lot id → what its units became → how many."""
+        """Lot id → what its units became → how many; "" stands for those that belong to no lot."""
         ...
 
-    def units_of_lot(self, lot_id: str) -> Sequence[Unit]: ...
+    def units_of_lot(self, lot_id: str) -> Sequence[Unit]:
+        """With "" those that belong to no lot."""
+        ...
+
     def lot_answer(self, lot_id: str) -> LotAnswer: ...
     def add_lot(self, lot: Lot) -> None: ...
     def change_lot(self, lot: Lot) -> None: ...
@@ -521,6 +575,8 @@ class Desk(Protocol):
     def work(self) -> WorkPort: ...
     @property
     def stock(self) -> StockPort: ...
+    @property
+    def undo(self) -> UndoPort: ...
     @property
     def certificates(self) -> CertificatePort: ...
     @property

@@ -2,6 +2,7 @@
 
 # --- every panel --------------------------------------------------------------------------------------
 
+KEY_BUTTON = "{key} {what}"
 SAVE_KEYS = "Enter: save · Esc: back"
 LINES_KEYS = "Tab: next line · Enter: save · Esc: back"
 NOTHING_KEYS = "Enter or Esc: back"
@@ -104,6 +105,8 @@ NOTE = "Note"
 NOTE_ON = "Note on {tag}"
 NOTE_KEYS = "Tab: photo, there the arrows take the newest pictures · Enter: save · Shift+Enter: new line · Esc: back"
 NOTE_PHOTO = "Photo"
+PHOTO_NEWER = "newer"
+PHOTO_OLDER = "older"
 NOTE_IS_PHOTO = "photo"
 """what the note says when nothing was written beside the photo"""
 NOTE_EMPTY = "The note is empty: write it, or press Esc."
@@ -183,3 +186,14 @@ KEYS_TEACHING = "While teaching"
 KEYS_VIEWS = "Views and window"
 KEY_IN_VIEW = "{what} ({view})"
 KEY_VIEWS = {"lots": "lots", "shelf": "shelf", "due": "due"}
+
+# --- the shop -----------------------------------------------------------------------------------------
+
+SHOP = "Who issues the certificates?"
+SHOP_NAME = "The shop, as buyers know it"
+SHOP_CONTACT = "How it is reached"
+SHOP_CONTACT_HINT = "site, e-mail or telephone"
+SHOP_PERSON = "Who sits at the bench"
+SHOP_COSTS = "Minutes and costs on certificates"
+SHOP_COSTS_CHOICES = ("leave out", "print")
+SHOP_NEEDS_NAME = "A certificate needs the name of a shop; type it."

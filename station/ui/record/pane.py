@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import partial
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.hazards import HazardBox
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import NOTE, ShapeMark
 from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label, set_tip
@@ -42,7 +43,27 @@ TALL_PX = 760
 NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
-SECTIONS = ("none", "visits", "grade", "suspects", "proposal", "findings", "readings", "log", "facts")
+SECTIONS = ("none", "visits", "grade", "proposal", "findings", "suspects", "readings", "log", "facts")
+
+
+class LogLabel(QLabel):
+    """A line of the log; a click on what can be withdrawn asks for that."""
+
+    def __init__(self, line: LogLine, wanted: Callable[[str], None]) -> None:
+        super().__init__(line.text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self._line, self._wanted = line, wanted
+        if line.struck:
+            self.setProperty("role", "struck")
+            self.setAccessibleDescription(line.struck)
+        elif line.row_id:
+            self.setCursor(Qt.CursorShape.PointingHandCursor)
+            set_tip(self, words.LINE_TOLD)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self._line.row_id and not self._line.struck and self.rect().contains(event.position().toPoint()):
+            self._wanted(self._line.row_id)
 
 
 class RecordPane(QFrame):
@@ -50,6 +71,9 @@ class RecordPane(QFrame):
 
     After most results a row or two differ: only sections that say something else are made anew.
     """
+
+    struck_wanted = Signal(str)
+    """an entry of the log was clicked: its id"""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -196,17 +220,20 @@ class RecordPane(QFrame):
 
     def _show_visits(self, table: VisitTable) -> tuple[str, str]:
         """The table; returns what stands below it, (text, role)."""
-        few = MORE_ROWS if self._tall() else FEW_ROWS
-        count = len(table.rows) if self.all_rows else min(few, len(table.rows))
+        telling = sum(not row.quiet for row in table.rows)
+        few = min(MORE_ROWS if self._tall() else FEW_ROWS, telling)
+        count = len(table.rows) if self.all_rows else few
         self._visits.show_table(table, count)
         if not table.rows:
             return words.NO_CHECK_YET, "dim"
+        if count == 0:
+            return words.ALL_PASSED.format(count=len(table.rows)), "dim"
         if count < len(table.rows):
             return words.MORE_ROWS.format(count=len(table.rows) - count), "small"
         return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
 
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
-        box.addWidget(plain_label(text, role, wrap=role == "dim"))
+        box.addWidget(KeyHints(text, self._look, role))
 
     def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
         if grade is None:
@@ -243,9 +270,8 @@ class RecordPane(QFrame):
         for y, suspect in enumerate(suspects):
             name = WrappedText(self._look)
             name.set_text(suspect.name)
-            set_tip(name, suspect.name)
             grid.addWidget(name, y, 0)
-            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
+            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1, Qt.AlignmentFlag.AlignTop)
         box.addLayout(grid)
 
     def _likely(self, suspects: Sequence[SuspectView]) -> Sequence[SuspectView]:
@@ -284,7 +310,15 @@ class RecordPane(QFrame):
         grid = self._facts_grid()
         for y, line in enumerate(lines):
             grid.addWidget(plain_label(when(line.at), "small"), y, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(plain_label(line.text, wrap=True), y, 1)
+            said = LogLabel(line, self.struck_wanted.emit)
+            if not line.struck:
+                grid.addWidget(said, y, 1)
+                continue
+            both = QVBoxLayout()
+            both.setSpacing(0)
+            both.addWidget(said)
+            both.addWidget(plain_label(line.struck, "small", wrap=True))
+            grid.addLayout(both, y, 1)
         box.addLayout(grid)
 
     def _facts(self, unit: Unit) -> tuple[tuple[str, str], ...]:
@@ -316,6 +350,6 @@ class RecordPane(QFrame):
         return grid
 
     def _section(self, text: str) -> QWidget:
-        label = plain_label(text, "section")
+        label = KeyHints(text, self._look, "section")
         label.setContentsMargins(0, self._look.px(6), 0, 0)
         return label

@@ -7,11 +7,13 @@ from collections.abc import Callable
 from station.bench.work import Work
 from station.errors import StationError
 from station.records.types import Unit, UnitHistory
+from station.sheets.model import Sheet
 from station.ui.frame import Frame, Shown
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.record import NotePanel, UnitPanel
+from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
-from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort, WorkPort
+from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort, WorkPort
 from station.ui.record.pane import RecordPane
 from station.words import window as words
 
@@ -26,12 +28,16 @@ class RecordRoom:
         advice: AdvicePort,
         certificates: CertificatePort,
         sheets: SheetPort,
+        settings: SettingsPort,
         work: WorkPort,
         cautions: Cautions,
         frame: Frame,
         shown: Shown,
         pane: RecordPane,
+        show_last: Callable[[UnitHistory | None, Sheet | None], None],
     ) -> None:
+        """`show_last`: show what was measured last of a unit that may not be plugged in."""
+        self._show_last = show_last
         self._work, self._cautions = work, cautions
         self.work_begun: Callable[[Unit], None] = lambda unit: None
         self.work_done: Callable[[Unit], None] = lambda unit: None
@@ -40,6 +46,7 @@ class RecordRoom:
         """of the unit that is shown, as it was read last"""
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
         self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
+        self._settings = settings
         pane.treatment.clicked.connect(self.treatment)
         pane.note.clicked.connect(self.note)
         pane.certificate.clicked.connect(self.write_certificate)
@@ -49,11 +56,13 @@ class RecordRoom:
         unit, session, sheet = self._shown.unit, self._shown.session, self._sheets.sheet()
         if unit is None:
             self._pane.show_unit(None, (), None, {}, "")
+            self._show_last(None, None)
             return
         try:
             history = self._units.history(unit.id)
             suspects, proposal = self._advice.suspects(unit.id), self._advice.proposal(unit.id)
             grade = self._advice.grade(unit.id)
+            sheet = sheet if sheet is not None and sheet.controls else self._advice.sheet(unit.id)
             older, certificate = self._advice.older(unit.id), self._certificates.last_certificate(unit.id)
         except StationError as error:
             self._frame.say(str(error), bad=True)
@@ -63,6 +72,7 @@ class RecordRoom:
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit, self.history = history.unit, history
+        self._show_last(history, sheet)
         self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade)
 
     # --- keys ------------------------------------------------------------------------------------------
@@ -110,9 +120,22 @@ class RecordRoom:
 
     def write_certificate(self) -> None:
         unit = self._unit()
-        if unit is not None:
-            self._frame.say(words.WRITING_CERTIFICATE)
-            self._certificates.write_certificate(unit.id)
+        if unit is None:
+            return
+        if self._settings.get("bench").strip():
+            self._write_certificate(unit)
+        else:
+            self._ask_shop(lambda: self._write_certificate(unit))
+
+    def _write_certificate(self, unit: Unit) -> None:
+        self._frame.say(words.WRITING_CERTIFICATE)
+        self._certificates.write_certificate(unit.id)
+
+    def shop(self) -> None:
+        self._ask_shop(None)
+
+    def _ask_shop(self, then: Callable[[], None] | None) -> None:
+        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, then, look, over))
 
     def edit(self) -> None:
         unit = self._unit()

@@ -7,19 +7,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from station.checks.decide import reading_outcome
+from station.checks.decide import deciding, reading_outcome
 from station.checks.registry import describe, title_of
 from station.checks.said import bare_value, reading_name, remarks, sentence, verdict_text
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
+from station.judgement.compared import Change, change
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
-from station.records.types import Result, Treatment, UnitHistory, Visit
-from station.ui.checklist.rows import deciding
-from station.ui.ports import CertificateReady
+from station.records.types import Result, Treatment, UnitHistory, Visit, Withdrawal, Withdrawn
+from station.ui.ports import CertificateReady, Withdrawable
 from station.words import common, figures, grammar
 from station.words import judgement as judged
 from station.words import record as words
+from station.words import undo as undoing
 from station.words.grammar import count_of, sentence_start, spoken_name
 
 MOST_VISITS = 3
@@ -41,12 +42,15 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class VisitRow:
-    """One check of one control over the visits; `outcome` is what stands, else that of its last try."""
+    """One check of one control over the visits; `outcome` is what stands, else that of its last try. `change`: how the
+    last visit differs from the one before. `quiet`: every try passed, so there is nothing to compare."""
 
     label: str
     tip: str
     cells: tuple[Cell, ...]
     outcome: Outcome
+    change: Change = ""
+    quiet: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +64,12 @@ class VisitTable:
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
+    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn."""
+
     at: str
     text: str
+    struck: str = ""
+    row_id: str = ""
 
 
 def visit_table(
@@ -71,14 +79,14 @@ def visit_table(
     columns: int = MOST_VISITS,
     older: Mapping[Key, Treatment] = NONE_OLDER,
 ) -> VisitTable:
-    """At most `columns` visits side by side, failing checks first. `names`: control id → name. `older`: the checks
-    whose result is older than a treatment that may have changed it."""
+    """At most `columns` visits side by side: first what became worse or better, then failing checks. `names`: control
+    id → name. `older`: the checks whose result is older than a treatment that may have changed it."""
     visits = _columns(history, columns)
     last = {v.id: _shown_results(history, v.id) for v in visits}
     keys = dict.fromkeys(key for v in visits for key in last[v.id])
     stands = standing(history.results)
     rows = [_row(key, [last[v.id].get(key) for v in visits], names, stands.get(key), older.get(key)) for key in keys]
-    order = sorted(range(len(rows)), key=lambda k: (_RANK[rows[k].outcome], not _ever_bad(rows[k]), k))
+    order = sorted(range(len(rows)), key=lambda k: (*_urgency(rows[k]), k))
     treatments = {t.id: t for t in history.treatments}
     heads = tuple(words.NOW if v.id == running_visit else common.VISIT_KINDS[v.kind] for v in visits)
     done = (treatments.get(v.treatment_id or "") for v in visits)
@@ -154,13 +162,80 @@ def said_of_readings(history: UnitHistory, names: Mapping[str, str] | None = Non
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
-    """Visits, treatments and notes in order of time."""
+    """Visits, treatments and notes in order of time, and what was withdrawn."""
     lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
-    lines += [LogLine(t.at, _treatment_words(t)) for t in history.treatments]
+    lines += [LogLine(t.at, _treatment_words(t), row_id=t.id) for t in history.treatments]
     lines += [
-        LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text) for n in history.notes
+        LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text, row_id=n.id)
+        for n in history.notes
+    ]
+    lines += [
+        LogLine(w.entry.at if w.entry else w.by.at, said_of(w, history), _struck(w.by)) for w in history.withdrawn
     ]
     return tuple(sorted(lines, key=lambda line: line.at))
+
+
+def said_of(withdrawn: Withdrawn, history: UnitHistory) -> str:
+    """What was withdrawn, in a few words."""
+    entry = withdrawn.entry
+    if isinstance(entry, Result):
+        return _result_words(entry)
+    if isinstance(entry, Treatment):
+        return _treatment_words(entry)
+    if entry is not None:
+        return entry.text
+    if withdrawn.by.what == "unit":
+        return undoing.UNIT_ITSELF
+    currency = history.lot.currency if history.lot is not None else "EUR"
+    return grammar.COMMA.join(_value_words(k, v, currency) for k, v in withdrawn.by.values.items())
+
+
+def _value_words(name: str, value: object, currency: str) -> str:
+    text = str(value or undoing.NO_VALUE)
+    if name == "sold_minor" and isinstance(value, int):
+        text = figures.money(value, currency)
+    elif name in _DATA_WORDS:
+        text = _DATA_WORDS[name].get(text, text)
+    elif name == "lot_id":
+        text = undoing.LOT_OTHER if value else undoing.NO_VALUE
+    elif name == "rest_until" and value:
+        text = figures.day(text)
+    return undoing.VALUE.format(name=undoing.VALUE_NAMES.get(name, name), value=text)
+
+
+_DATA_WORDS = {"becomes": common.BECOMES, "claim_state": common.CLAIM_STATES}
+
+
+def _struck(by: Withdrawal) -> str:
+    template = undoing.STRUCK_BY if by.person else undoing.STRUCK
+    return template.format(day=figures.day(by.at), person=by.person, reason=by.reason)
+
+
+def _result_words(result: Result) -> str:
+    about = describe(result.check).short or spoken_name(title_of(result.check))
+    what = words.CHECK_OF.format(control=_name_of(result.control), check=about) if result.control else about
+    return undoing.MARKED.format(check=sentence_start(what), outcome=common.OUTCOMES[result.assessment.outcome.value])
+
+
+def withdrawable(history: UnitHistory) -> tuple[Withdrawable, ...]:
+    """What of a unit can be withdrawn, the newest first; the unit itself last."""
+    unit = history.unit
+    if history.unit_withdrawn is not None:
+        return ()
+    found = [(r.at, "result", r.id, _result_words(r)) for r in history.results]
+    found += [(t.at, "treatment", t.id, _treatment_words(t)) for t in history.treatments]
+    found += [(n.at, "note", n.id, n.text) for n in history.notes]
+    found.sort(reverse=True)
+    listed = [
+        Withdrawable(what, row_id, unit.id, undoing.ENTRY.format(day=figures.when(at), what=said))
+        for at, what, row_id, said in found
+    ]
+    if unit.becomes == "sold":
+        currency = history.lot.currency if history.lot is not None else "EUR"
+        price = undoing.SALE.format(price=figures.money(unit.sold_minor, currency))
+        said = price if unit.sold_minor else undoing.SALE_WITHOUT_PRICE
+        listed.insert(0, Withdrawable("sale", unit.id, unit.id, said))
+    return (*listed, Withdrawable("unit", unit.id, unit.id, undoing.WHOLE_UNIT))
 
 
 def _columns(history: UnitHistory, most: int) -> list[Visit]:
@@ -187,7 +262,9 @@ def _row(
     check, control = key
     there = [r for r in results if r is not None]
     name = _main_reading(there)
-    cells = tuple(_cell(r, name, unit=k == len(results) - 1) for k, r in enumerate(results))
+    cells = tuple(_cell(r, name, last=k == len(results) - 1) for k, r in enumerate(results))
+    quiet = all(gave_verdict(r) and r.assessment.outcome is Outcome.PASS for r in there) and treated is None
+    changed = change(there[-2], there[-1], name) if len(there) > 1 and results[-1] is not None else ""
     about = describe(check).short or spoken_name(title_of(check))
     label = sentence_start(about)
     if control:
@@ -196,7 +273,15 @@ def _row(
     if treated is not None:
         tip = words.ROW_TOLD_OLDER.format(told=tip, older=_older_words(treated))
         label = judged.OLDER.format(label=label)
-    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome)
+    if changed:
+        tip = words.ROW_CHANGED.format(told=tip, change=common.SHAPES[changed])
+    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome, changed, quiet)
+
+
+def _urgency(row: VisitRow) -> tuple[int, ...]:
+    """Sorts what leads first: worse, better, bad, bad once, the rest."""
+    changed = ("worse", "better", "").index(row.change)
+    return changed, _RANK[row.outcome], not _ever_bad(row)
 
 
 def _main_reading(results: list[Result]) -> str:
@@ -209,8 +294,8 @@ def _main_reading(results: list[Result]) -> str:
     return next((r.name for r in worst.assessment.readings if r.limit is not None), "")
 
 
-def _cell(result: Result | None, name: str, unit: bool) -> Cell:
-    """One figure under the outcome of the try; only the last column names the unit.
+def _cell(result: Result | None, name: str, last: bool) -> Cell:
+    """One figure under the outcome of the try; only the last column names its unit.
 
     A try without a verdict is told by its word, and so is one that another reading decided, since a figure beside that
     outcome would seem to be its reason.
@@ -221,16 +306,18 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     if not tells(result.assessment):
         return Cell(common.OUTCOMES[outcome.value], outcome, result.assessment.again)
     presses = faulty_presses(result.assessment.readings)
-    if presses is not None and not result.by_hand:
-        return Cell(words.FAULTY.format(faulty=presses[0], counted=presses[1]), outcome)
+    if presses is not None and not result.by_hand and outcome is not Outcome.PASS:
+        told = words.FAULTY_TOLD if last else words.FAULTY
+        return Cell(told.format(faulty=presses[0], counted=presses[1]), outcome)
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
         return Cell(common.OUTCOMES[outcome.value], outcome)
-    if reading_outcome(reading) not in (None, outcome):
+    bare_count = not reading.unit or reading.unit == "count"  # the number alone does not say of what
+    if bare_count or reading_outcome(reading) not in (None, outcome):
         decided = deciding(result.assessment.readings, outcome)
         return Cell(common.OUTCOMES[outcome.value], outcome, verdict_text(result.check, decided) if decided else "")
-    return Cell(bare_value(result.check, reading, unit=unit), outcome)
+    return Cell(bare_value(result.check, reading, unit=last), outcome)
 
 
 def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, str]]:
