@@ -847,7 +847,7 @@ def test_keys_bear_what_the_language_writes_on_them(monkeypatch: pytest.MonkeyPa
 
 def test_every_key_that_writes_nothing_has_a_name() -> None:
     parts = {part for line in KEYS for part in re.split(r"\+(?=.)", line.key)}
-    assert {p for p in parts if len(p) > 1 and not re.fullmatch(r"F\d+", p)} == set(shortcuts.CAPS)
+    assert {p for p in parts if len(p) > 1 and not re.fullmatch(r"F\d+", p)} <= set(shortcuts.CAPS)
 
 
 def test_no_key_means_two_things_in_one_view() -> None:
