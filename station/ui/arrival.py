@@ -23,6 +23,9 @@ from station.words import checks, common, sheets
 from station.words.figures import when
 from station.words.grammar import spoken_name
 
+LARGE = 1.75
+"""from this scale on the strip has no room to give away"""
+
 
 class ArrivalStrip(QFrame):
     """One device at a time; later ones wait behind it.
@@ -81,8 +84,10 @@ class ArrivalStrip(QFrame):
         self._space()
 
     def _space(self) -> None:
-        self._box.setContentsMargins(self._look.px(16), self._look.px(8), self._look.px(16), self._look.px(8))
-        self._box.setSpacing(self._look.px(4))
+        large = self._look.scale >= LARGE  # then every line is needed
+        side, top = self._look.px(16), 2 if large else self._look.px(8)
+        self._box.setContentsMargins(side, top, side, top)
+        self._box.setSpacing(0 if large else self._look.px(4))
 
     # --- devices -----------------------------------------------------------------------------------------
 

@@ -97,7 +97,7 @@ PART_HINT = "which part"
 MINUTES = "Minutes, if it is done already"
 COST = "Cost, {currency}"
 MATERIALS = "Materials"
-MATERIALS_HINT = "isopropyl alcohol, swab …"
+MATERIALS_HINT = "alcohol, swab …"
 NOTE = "Note"
 
 # --- a note and its photo ---------------------------------------------------------------------------------

@@ -9,6 +9,9 @@ import draw_scenes
 from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
+from station.ui.cautions import HazardPanel
+from station.ui.painting.hazards import Cautions
+from station.ui.panels.look import LookPanel
 from station.ui.panels.panel import Panel
 from station.ui.window import MainWindow
 
@@ -41,6 +44,25 @@ def _save_taught(window: MainWindow, desk: Workbench) -> None:
     window.act("teaching.next")
 
 
+def _work(window: MainWindow, desk: Workbench) -> None:
+    """A treatment is begun."""
+    window.act("record.treatment")
+    assert window.panel is not None
+    window.panel.accept()
+    settle(window, desk)
+    window.act("record.treatment")  # its clock
+
+
+def _look_over(window: MainWindow, desk: Workbench) -> None:
+    cautions = Cautions(desk.desk.advice.hazards)
+    window.open_panel(lambda look, over: LookPanel("SM-07-04", cautions, lambda sign: None, look, over, worn=True))
+
+
+def _hazards(window: MainWindow, desk: Workbench) -> None:
+    cautions = Cautions(desk.desk.advice.hazards)
+    window.open_panel(lambda look, over: HazardPanel("replace sensor", cautions, look, over))
+
+
 _PANELS: dict[str, dict[str, Open]] = {
     "light_press": {
         name: _key(name)
@@ -50,6 +72,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),
         )
     },
+    "ask": {"look over": _look_over, "hazards": _hazards, "work": _work},
     "left_alone": {"alone.list": _key("alone.list")},
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {

@@ -102,12 +102,13 @@ class StepCard(QFrame):
         self._box = QVBoxLayout(self)
         for label in (self.title, self.control, self.do, self.hint):
             self._box.addWidget(label)
-        for part in (self.hazards, self._meter_row, self.beats, self.readings):
+        for part in (self._meter_row, self.beats, self.readings):
             self._box.addWidget(part)
         for part in (self.counts, self.remarks, self.missing):
             self._box.addWidget(part)
         self._box.addWidget(self.before)
         self._box.addWidget(self.keys)
+        self._box.addWidget(self.hazards)  # last: its whole text must not push away what is to be filled in
         self._space()
 
     def set_cautions(self, cautions: Cautions) -> None:
