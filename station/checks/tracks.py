@@ -176,8 +176,12 @@ def track(
     gap, zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
     if notable:
         across, beside = _gap(parts, [], *looked_for)
-        leapt = (*([across] if across is not None and across.sure else []), *beside)
-        flickers = [s for s in notable if any(_leaps(s, one, step) for one in leapt)]
+        leapt = [across] if across is not None and across.sure else []
+        flickers = [
+            s
+            for s in notable
+            if any(_leaps(s, one, step) for one in (*leapt, *beside)) or any(_inside(s, one, step) for one in beside)
+        ]
         if flickers:
             notable = [s for s in notable if s not in flickers]
             gap, zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
@@ -276,6 +280,15 @@ def _leaps(spike: Spike, gap: Gap, step: float) -> bool:
     slanted = LEAP_SHARE * gap.width  # it stands on the line from before to after, which the hand has drawn across
     as_high = -slanted - near <= spike.height - gap.width <= near
     return as_high and abs(abs(spike.at - gap.at) - gap.width / 2.0) <= near + slanted
+
+
+def _inside(spike: Spike, side: Gap, step: float) -> bool:
+    """Whether a spike stands on a line drawn across one side of a dead zone, where no value is ever reported, and ends
+    at its edge: of a hand that leaps across more than once the line from before to after is drawn across too."""
+    near = max(LEAP_PCT, 2.0 * step)
+    half = side.width / 2.0
+    tops = (spike.at + spike.height - side.at, spike.at - spike.height - side.at)
+    return abs(spike.at - side.at) <= half + near and any(abs(abs(top) - half) <= near for top in tops)
 
 
 def _reported_by(values: F64) -> float:

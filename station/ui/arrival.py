@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidg
 from station.judgement.look import stopped_by, to_look_over
 from station.records.types import Unit
 from station.ui.keys import key_of
+from station.ui.painting.hints import KeyHints, TakesClicks
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
@@ -21,6 +22,9 @@ from station.words import arrival as words
 from station.words import checks, common, sheets
 from station.words.figures import when
 from station.words.grammar import spoken_name
+
+LARGE = 1.75
+"""from this scale on the strip has no room to give away"""
 
 
 class ArrivalStrip(QFrame):
@@ -57,7 +61,7 @@ class ArrivalStrip(QFrame):
         self._open: Unit | None = None
         self.said = plain_label("", "title", wrap=True)
         self.caution = plain_label(words.LOOK_FIRST, "caution", wrap=True)
-        self.keys = plain_label("", "dim", wrap=True)
+        self.keys = KeyHints("", look, "dim")
         self.tag, self.claim = QLineEdit(), QLineEdit()
         self.claim.setPlaceholderText(words.CLAIM_SHOWN)
         self.tag.setAccessibleName(words.TAG)
@@ -78,11 +82,14 @@ class ArrivalStrip(QFrame):
 
     def set_look(self, look: Look) -> None:
         self._look = look
+        self.keys.set_look(look)
         self._space()
 
     def _space(self) -> None:
-        self._box.setContentsMargins(self._look.px(16), self._look.px(8), self._look.px(16), self._look.px(8))
-        self._box.setSpacing(self._look.px(4))
+        large = self._look.scale >= LARGE  # then every line is needed
+        side, top = self._look.px(16), 2 if large else self._look.px(8)
+        self._box.setContentsMargins(side, top, side, top)
+        self._box.setSpacing(0 if large else self._look.px(4))
 
     # --- devices -----------------------------------------------------------------------------------------
 
@@ -292,6 +299,13 @@ class ArrivalStrip(QFrame):
         self.new_unit.emit(event, tag, claim)
         self._show(attend=False)
         return None
+
+    def key_clicked(self, key: str) -> None:
+        """A click on a key of the strip; what it does not know the window does."""
+        if key == "Tab":
+            self.focusNextPrevChild(True)
+        elif not self.take_key(key):
+            cast(TakesClicks, self.window()).key_clicked(key)
 
     def _begin(self, event: DeviceAppeared, unit: Unit) -> None:
         if self._stopped(unit):

@@ -14,7 +14,7 @@ NEW_WITHOUT_SHEET = "New device: {device}. No sheet fits it."
 BACK = "{tag} is back ({device})"
 PLUGGED_IN = "{tag} is plugged in ({device})"
 
-LOOK_FIRST = "Look first: bulging, wet, hot, smelling or broken? Then unplug it at once, and X."
+LOOK_FIRST = "Look first: bulging, wet, hot, smelling, broken? Then unplug it."
 STOPPED = "Unplug {tag}: it was {sign} when it was looked over"
 STOPPED_KEYS = "Set it aside as your local rules say. To test it all the same, look it over again: Esc, then Y."
 FOR_THE_OPEN_ONE = "{tag} is open, and {device} was plugged in"
@@ -42,7 +42,7 @@ UNIT = "{tag}"
 UNIT_OF_MODEL = "{tag}, {model}"
 UNIT_WITH_CLAIM = "{tag}, claim “{claim}”"
 UNIT_OF_MODEL_WITH_CLAIM = "{tag}, {model}, claim “{claim}”"
-NEW_UNIT = "Enter: new unit {unit} · the tag of a known unit: that one · Tab: claim · Esc: not now"
+NEW_UNIT = "Enter: new unit {unit} · known tag: that one · Tab: claim · Esc: later"
 NEW_UNIT_OR_TEACH = (
     "Enter: new unit {unit}, tested as it describes itself · F5: teach it · Tab: claim · Esc: not now"
 )  # fmt: skip

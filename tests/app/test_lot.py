@@ -161,7 +161,7 @@ def test_a_donor_is_given_up_its_part_lies_ready_and_the_mended_unit_is_sold(
     person.settle()
     assert person.window.header.tag.text() == "SM-07-01"
     assert f"on the shelf: {SENSOR} (1 from SM-07-02)" in person.window.record.texts()
-    person.press(K.Key_T, K.Key_Return)
+    person.press(K.Key_T, K.Key_Return, K.Key_Return)
     (_, treatment) = store.treatments_of(store.units("SM-07-01")[0].id)
     assert (treatment.part, treatment.donor_unit_id) == (SENSOR, store.units("SM-07-02")[0].id)
     assert {p.name: p.count for p in store.shelf()} == {**pieces, SENSOR: 0}

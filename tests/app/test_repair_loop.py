@@ -110,8 +110,8 @@ def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, w
     assert desk.advice.suspects(unit.id)
     assert desk.advice.proposal(unit.id).hazards, "a treatment with the housing open brings its caution"
 
-    # T, a number, Enter: open and clean
-    person.press(Qt.Key.Key_T, Qt.Key.Key_2, Qt.Key.Key_Return)
+    # T, a number, Enter: open and clean; Enter: done
+    person.press(Qt.Key.Key_T, Qt.Key.Key_2, Qt.Key.Key_Return, Qt.Key.Key_Return)
     treated = desk.units.history(unit.id)
     assert [t.kind for t in treated.treatments] == ["open and clean"]
     assert treated.unit.rest_until == "2026-03-09", "three days of rest by default"
@@ -160,7 +160,7 @@ def test_ready_without_the_rest_needs_a_reason_and_keeps_it(person: Person, desk
     person.type(TAG)
     begin(person)
     finish(person)
-    person.press(Qt.Key.Key_T, Qt.Key.Key_1, Qt.Key.Key_Return)
+    person.press(Qt.Key.Key_T, Qt.Key.Key_1, Qt.Key.Key_Return, Qt.Key.Key_Return)
     unit = desk.units.find(TAG)[0]
     desk.units.change(replace(unit, becomes="ready"), "the buyer waits")
     person.settle()

@@ -58,7 +58,9 @@ SHEET = Sheet(
 )
 CHECKS = {
     kind: tuple(
-        name for name, about in described().items() if name not in ON_REQUEST and kind in (about.kinds or ("unit",))
+        name
+        for name, about in described().items()
+        if name not in ON_REQUEST and not about.first_look and kind in (about.kinds or ("unit",))
     )
     for _, kind, _ in CONTROLS
 }

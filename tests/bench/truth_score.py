@@ -237,7 +237,8 @@ def reading_rows(drawn: Drawn, one: Done) -> list[Row]:
             if reading.name in true and _at_an_end(reading):
                 rows.append(_exact_row(drawn, one, reading, true[reading.name]))
             elif reading.name in true:
-                rows.append(_coverage_row(drawn, one, reading, (False, 0.0), true[reading.name]))
+                right = math.isclose(reading.value, true[reading.name], abs_tol=1e-9)  # a stick without creep has 0 ± 0
+                rows.append(_coverage_row(drawn, one, reading, (right, 0.0), true[reading.name]))
             continue
         if reading.name not in true:
             rows.append({"row": "unscored", "reading": _of_kind(one.check, reading.name)})

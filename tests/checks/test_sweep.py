@@ -147,6 +147,20 @@ def test_a_hand_that_flickers_across_the_edge_of_a_dead_zone_is_no_spike(width: 
     assert (result.outcome, result.findings) == (Outcome.PASS, ())
 
 
+@pytest.mark.parametrize("after_ms", [8.0, 16.0, 24.0])
+def test_a_hand_that_leaps_across_the_edge_twice_is_no_spike(after_ms: float) -> None:
+    """125 reports a second: out, back for a moment and out again, so that the line beside it is drawn across."""
+    width = 15.0
+    t, x, y = sweeps(2.0)
+    (at,) = np.flatnonzero((np.diff(np.signbit(x - width - 0.2)) != 0) & (np.diff(x) > 0) & (t[1:] > 1.0))[:1]
+    since = np.arange(0.0, 0.08, t[1])
+    trembles = width + np.where((since > 0.024) & (since <= 0.024 + after_ms / 1000.0), -0.2, 0.1 + 5.0 * since)
+    t = np.arange(len(t) + len(trembles)) * t[1]
+    x, y = np.insert(x, at, trembles), np.insert(y, at, np.full(len(trembles), y[at]))
+    result = CHECK.assess(Device(125, 12, on_change=True).stick((t, x, y), fault=zone(width)), LIMITS)
+    assert (result.outcome, result.findings) == (Outcome.PASS, ())
+
+
 @pytest.mark.parametrize("above", [5, 6, 8])
 @pytest.mark.parametrize("below", [-7, -6, -5])
 def test_on_coarse_codes_a_dead_zone_may_be_two_codes_wider_on_one_side(below: int, above: int) -> None:

@@ -13,7 +13,6 @@ from station.ui.cautions import HazardPanel
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.look import LookPanel
 from station.ui.panels.panel import Panel
-from station.ui.panels.treatment import TreatmentPanel
 from station.ui.window import MainWindow
 
 Open = Callable[[MainWindow, Workbench], None]
@@ -45,24 +44,23 @@ def _save_taught(window: MainWindow, desk: Workbench) -> None:
     window.act("teaching.next")
 
 
-def _begin_work(window: MainWindow, desk: Workbench) -> None:
-    """The proposed treatment is begun, or is under way."""
+def _work(window: MainWindow, desk: Workbench) -> None:
+    """A treatment is begun."""
     window.act("record.treatment")
+    assert window.panel is not None
+    window.panel.accept()
     settle(window, desk)
-    if isinstance(window.panel, TreatmentPanel):
-        window.panel.accept()
+    window.act("record.treatment")  # its clock
 
 
-def _not_good(window: MainWindow, desk: Workbench) -> None:
-    """The look at the unit was not good."""
-    shown = Cautions(desk.desk.advice.hazards)
-    window.open_panel(lambda look, over: LookPanel("SM-07-04", shown, lambda sign: None, look, over, worn=True))
+def _look_over(window: MainWindow, desk: Workbench) -> None:
+    cautions = Cautions(desk.desk.advice.hazards)
+    window.open_panel(lambda look, over: LookPanel("SM-07-04", cautions, lambda sign: None, look, over, worn=True))
 
 
 def _hazards(window: MainWindow, desk: Workbench) -> None:
-    """The full text of what to mind with an iron."""
-    shown = Cautions(desk.desk.advice.hazards)
-    window.open_panel(lambda look, over: HazardPanel("replace sensor", shown, look, over))
+    cautions = Cautions(desk.desk.advice.hazards)
+    window.open_panel(lambda look, over: HazardPanel("replace sensor", cautions, look, over))
 
 
 _PANELS: dict[str, dict[str, Open]] = {
@@ -75,8 +73,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("undo.withdraw", "undo.correct", "record.write_certificate"),
         )
     },
-    "again": {"work": _begin_work, "hazards": _hazards},
-    "ask": {"look": _not_good},
+    "ask": {"look over": _look_over, "hazards": _hazards, "work": _work},
     "left_alone": {"alone.list": _key("alone.list")},
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
@@ -85,7 +82,7 @@ _PANELS: dict[str, dict[str, Open]] = {
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
-    "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
+    "shelf": {"shelf.new_part": _key("lots.new_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},
 }

@@ -11,7 +11,6 @@ from pad import DEVICE
 from PySide6.QtCore import Qt
 from workbench import Workbench
 
-from station.app.changes import Changes
 from station.app.works import Works
 from station.diagnosis.guide import load_guide
 from station.records.types import ShelfPart, Unit
@@ -110,7 +109,7 @@ def test_it_survives_the_end_of_the_program(found: MainWindow, desk: Workbench, 
     press(found, K.Key_T)
     press(found, K.Key_Return)
     desk.clock.move(minutes=30)
-    again = Works(desk.store, desk.clock, Changes(desk.desk._worker, desk.desk.advice, desk.desk._lots))
+    again = Works(desk.store, desk.clock, desk.desk.work._changes, desk.desk.work._undo)
     work = again.of_unit(UNIT.id)
     assert work is not None
     assert again.minutes(work) in (30, 31)
