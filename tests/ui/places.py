@@ -82,7 +82,7 @@ _PANELS: dict[str, dict[str, Open]] = {
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
-    "shelf": {"shelf.new_part": _key("lots.new_part")},
+    "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},
 }

@@ -83,6 +83,7 @@ class Panel(QFrame):
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._area.setWidget(self._body)
+        self._area.setMinimumHeight(1)  # what scrolls takes no room from what does not
         self._problem = plain_label("", "bad", wrap=True)
         self._keys = PanelFoot(self.keys, self, look)
         self._outer.addWidget(self.title)
