@@ -237,7 +237,7 @@ def aloud(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 def test_an_outcome_is_said_aloud(visit: MainWindow, desk: Workbench, aloud: list[str]) -> None:
     desk.mark(Outcome.FAIL)
     desk.settle(visit)
-    assert aloud == ["Left stick, at rest: fail."]
+    assert "Left stick, at rest: fail." in aloud
 
 
 def test_a_message_is_said_aloud(visit: MainWindow, aloud: list[str], press: Callable[..., None]) -> None:
