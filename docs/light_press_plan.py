@@ -35,6 +35,8 @@ RUNS_HEAD = (
     "| ---: | ---: | ---: | ---: | ---: |",
 )
 ONCE_IN = 50
+OTHER_PRESSES = 4
+"""three of the contact check and the one that is held"""
 
 
 def endings(plan: Plan, p: float) -> dict[tuple[int, int], float]:
@@ -113,5 +115,25 @@ def seen_once_in() -> str:
     )
 
 
+def with_other_presses() -> str:
+    """How little the presses of the other checks of a button would add to that."""
+    presses = plan_of(load_limits()).presses_to_accept(0) + OTHER_PRESSES
+    return f"With those of the contact check and the hold it would be {100 * (1 - (1 - 1 / ONCE_IN) ** presses):.0f} %."
+
+
 if __name__ == "__main__":
-    print("\n".join([*table(), "", least_coverage(), "", *runs_table(), "", seen_of_runs(), seen_once_in()]))
+    print(
+        "\n".join(
+            [
+                *table(),
+                "",
+                least_coverage(),
+                "",
+                *runs_table(),
+                "",
+                seen_of_runs(),
+                seen_once_in(),
+                with_other_presses(),
+            ]
+        )
+    )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import platform
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -12,12 +11,11 @@ from pathlib import Path
 from station.app import paths
 from station.app.house import HouseFile
 from station.app.own_key import own_key_file
-from station.app.who import person_here
+from station.app.shop import Shop, shop_of
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
-from station.capture.text import visible
 from station.certificate.content import build_certificate
 from station.certificate.dials import dial_of
 from station.certificate.keys import bench_key
@@ -51,17 +49,16 @@ class Written:
 
 
 def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House | None = None) -> Written:
-    """Write the certificate of a unit, signed by the bench. Bench and person are those of the settings. `house`: whose
-    limits and grades (None: as the shop's file says now).
+    """Write the certificate of a unit, signed by the bench. Shop and person are those of the settings (InputError
+    while the shop has no name). `house`: whose limits and grades (None: as the shop's file says now).
 
     Without its key it is written all the same and says that it is unsigned: the readings are worth having.
     """
     house = HouseFile(store.folder).now() if house is None else house
-    bench = visible(store.get_setting("bench") or platform.node())
-    person = visible(store.get_setting("person") or person_here())
+    shop = shop_of(store)
     steps = steps_of(store.history(unit_id), sheet)
-    content = certificate_of(store, unit_id, sheet, steps, house, now=now, bench=bench, person=person)
-    key, problem = _bench_key(bench)
+    content = certificate_of(store, unit_id, sheet, steps, house, now=now, shop=shop)
+    key, problem = _bench_key(shop.name)
     path = write_certificate(content, paths.certificates_folder(), key)
     return Written(path, key.fingerprint if key else "", problem)
 
@@ -87,12 +84,13 @@ def certificate_of(
     house: House,
     *,
     now: str,
-    bench: str,
-    person: str,
+    shop: Shop,
 ) -> Certificate:
-    """The certificate's content for a unit. InputError when no verdict stands."""
+    """The certificate's content for a unit. InputError when no verdict stands, or it was withdrawn."""
     heads, history, limits = store.log_heads(), store.history(unit_id), in_force(sheet, house)
     stands = verdicts(history.results)
+    if (taken_back := history.unit_withdrawn) is not None:
+        raise InputError(words.UNIT_IS_WITHDRAWN.format(tag=history.unit.tag, reason=taken_back.reason.rstrip(".")))
     if lack := lack_of(history.results):
         raise InputError(words.NOTHING_STANDS[lack].format(tag=history.unit.tag))
     altered: set[str] = set()
@@ -102,8 +100,8 @@ def certificate_of(
         if control.kind == "stick" and (found := {check: r for (check, c), r in stands.items() if c == control.id})
     ]
     return build_certificate(
-        history, steps, sheet, issued_at=now, bench=bench, person=person, dials=dials, log=heads, altered=altered,
-        house=house,
+        history, steps, sheet, issued_at=now, bench=shop.name, person=shop.person, contact=shop.contact,
+        costs=shop.costs, dials=dials, log=heads, altered=altered, house=house,
     )  # fmt: skip
 
 

@@ -29,6 +29,7 @@ from station.app.settings import Settings
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.stock import Stock
 from station.app.teacher import Teacher
+from station.app.undo import Undo
 from station.app.units import Units
 from station.app.upkeep import Upkeep
 from station.app.visits import Visits
@@ -84,14 +85,15 @@ class StationDesk:
         self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell, house.now)
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
-        self.units = Units(store, now, changes)
-        self.work = Works(store, now, changes)
-        self.stock = Stock(store, self._lots, changes, tell)
+        self.undo = undo = Undo(store, changes, self.settings, room, shelf, tell)
+        self.units = Units(store, now, changes, undo)
+        self.work = Works(store, now, changes, undo)
+        self.stock = Stock(store, self._lots, changes, undo, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.devices = Devices(room, errands, worker, silent, plug_in_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
-        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes)
+        self.visit = Visits(store, now, errands, room, self.settings, house.now, changes, shelf)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
             changes.happened, house.now,
@@ -99,7 +101,8 @@ class StationDesk:
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
         self._hub = Hub(room, errands, worker.submit, tell)
-        self.live = Live(self._told, room, errands, teacher, (self.alone.follow, self._hub.follow), changes.happened)
+        beside = (self.alone.follow, self._hub.follow)
+        self.live = Live(self._told, room, errands, teacher, beside, changes.happened, undo)
         self._closed = False
 
     def advance(self, seconds: float) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from station.app.device_room import DeviceRoom
 from station.app.errands import Errands
 from station.app.teacher import Teacher
+from station.app.undo import Undo
 from station.bench.types import ResultCommitted, VisitFinished
 from station.sources.port import SourceStatus
 from station.ui.ports import DeskEvent, LiveView
@@ -25,9 +26,10 @@ class Live:
         teacher: Teacher,
         beside: Sequence[Callable[[], None]],
         changed: Callable[[str], None],
+        undo: Undo,
     ) -> None:
         self._told, self._room, self._errands, self._teacher, self._changed = told, room, errands, teacher, changed
-        self._beside = beside
+        self._beside, self._undo = beside, undo
 
     def take_events(self) -> Sequence[DeskEvent]:
         self._room.look()
@@ -49,6 +51,8 @@ class Live:
         for event in active.take_events():
             if isinstance(event, ResultCommitted | VisitFinished) and (view := active.view()) is not None:
                 self._changed(view.unit.id)
+                if isinstance(event, ResultCommitted) and event.result.by_hand:
+                    self._undo.offer_result(event.result, view.unit.id)
             self._told.append(event)
 
     def now(self) -> LiveView:

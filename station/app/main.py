@@ -102,6 +102,13 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     export.add_argument("folder", type=Path)
     export.set_defaults(run="export")
 
+    labels = sub.add_parser("labels", help=words.LABELS_OF_LOT)
+    labels.add_argument("lot", nargs="?", metavar=words.LOT_NAME, help=words.LABELS_LOT)
+    labels.add_argument("--size", default="", metavar=words.SIZE_NAME, help=words.LABELS_SIZE)
+    labels.add_argument("--start", type=int, default=1, metavar=words.PLACE_NAME, help=words.LABELS_START)
+    labels.add_argument("--to", type=Path, metavar=words.FILE_NAME, help=words.LABELS_TO)
+    labels.set_defaults(run="labels")
+
     merge = sub.add_parser("merge", help=words.MERGE)
     merge.add_argument("other", type=Path, metavar=words.OTHER_NAME, help=words.MERGE_OTHER)
     merge.add_argument("--yes", action="store_true", help=words.MERGE_YES)

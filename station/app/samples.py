@@ -32,6 +32,8 @@ DEMO_LOT = Lot(
     cost_minor=9600,
     note=words.LOT_NOTE,
 )
+DEMO_SHOP = {"bench": words.SHOP_NAME, "contact": words.SHOP_CONTACT, "person": words.SHOP_PERSON}
+"""whose certificates the demo writes, as settings"""
 STEP_S = 0.02
 
 

@@ -6,17 +6,21 @@ from collections.abc import Callable, Mapping, Sequence
 
 from station.app.changes import Changes
 from station.app.lots import LotAdviser
+from station.app.undo import Undo
 from station.records.store import Store
 from station.records.types import Lot, ShelfPart, Unit
 from station.ui.ports import DeskEvent, LotAnswer, Said
 from station.words import desk as words
+from station.words import undo as undoing
 
 
 class Stock:
     """The `StockPort`: short queries, and changes that the worker makes."""
 
-    def __init__(self, store: Store, lots: LotAdviser, changes: Changes, tell: Callable[[DeskEvent], None]) -> None:
-        self._store, self._lots, self._changes, self._tell = store, lots, changes, tell
+    def __init__(
+        self, store: Store, lots: LotAdviser, changes: Changes, undo: Undo, tell: Callable[[DeskEvent], None]
+    ) -> None:
+        self._store, self._lots, self._changes, self._undo, self._tell = store, lots, changes, undo, tell
 
     def lots(self) -> Sequence[Lot]:
         return self._store.lots()
@@ -49,14 +53,16 @@ class Stock:
 
     def add_part(self, part: ShelfPart) -> None:
         def change() -> str:
-            self._store.add_shelf_part(part)
+            added = self._store.add_shelf_part(part)
+            self._undo.offer_row(undoing.PART_ADDED.format(part=added.name), "part", added.id, "")
             return ""
 
         self._changes.make(change, shelf=True)
 
     def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:
         def change() -> str:
-            self._store.give_up(unit, parts, reason=reason)
+            before = self._store.unit(unit.id)
+            self._undo.offer_change(before, self._store.give_up(unit, parts, reason=reason))
             self._tell(Said(words.DONOR_NOW.format(tag=unit.tag, count=len(parts))))
             return unit.id
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from station.app.changes import Changes
 from station.app.photos import newest
+from station.app.undo import Undo
 from station.capture.regular import read_regular
 from station.errors import InputError
 from station.records.clock import Clock
@@ -17,6 +18,7 @@ from station.records.store import Store
 from station.records.types import Note, Treatment, Unit, UnitHistory
 from station.ui.ports import DueRow
 from station.words import desk as words
+from station.words import undo as undoing
 
 _PHOTO_FOLDER = "photo_folder"
 
@@ -24,8 +26,8 @@ _PHOTO_FOLDER = "photo_folder"
 class Units:
     """The `UnitPort`: short queries, and changes that the worker makes."""
 
-    def __init__(self, store: Store, now: Clock, changes: Changes) -> None:
-        self._store, self._now, self._changes = store, now, changes
+    def __init__(self, store: Store, now: Clock, changes: Changes, undo: Undo) -> None:
+        self._store, self._now, self._changes, self._undo = store, now, changes, undo
 
     def find(self, search: str = "") -> Sequence[Unit]:
         return self._store.units(search)
@@ -40,14 +42,26 @@ class Units:
         return self._now().date()
 
     def add(self, unit: Unit) -> int:
-        return self._changes.make(lambda: self._store.add_unit(unit).id)
+        def change() -> str:
+            added = self._store.add_unit(unit)
+            self._undo.offer_row(undoing.UNIT_ADDED.format(tag=added.tag), "unit", added.id, added.id)
+            return added.id
+
+        return self._changes.make(change)
 
     def change(self, unit: Unit, reason: str = "") -> None:
-        self._changes.make(lambda: self._store.change_unit(unit, reason=reason).id)
+        def change() -> str:
+            before = self._store.unit(unit.id)
+            self._undo.offer_change(before, self._store.change_unit(unit, reason=reason))
+            return unit.id
+
+        self._changes.make(change)
 
     def treat(self, treatment: Treatment, shelf_part_id: str = "") -> None:
         def change() -> str:
-            return self._store.add_treatment(treatment, shelf_part_id=shelf_part_id).unit_id
+            added = self._store.add_treatment(treatment, shelf_part_id=shelf_part_id)
+            self._undo.offer_treatment(added)
+            return added.unit_id
 
         self._changes.make(change, shelf=bool(shelf_part_id))
 
@@ -58,7 +72,10 @@ class Units:
 
     def note(self, note: Note, photo: str = "") -> None:
         def change() -> str:
-            unit_id = self._store.add_note(self._with_photo(note, photo)).unit_id
+            added = self._store.add_note(self._with_photo(note, photo))
+            unit_id = added.unit_id
+            said = undoing.NOTED.format(tag=self._store.unit(unit_id).tag)
+            self._undo.offer_row(said, "note", added.id, unit_id)
             if photo:
                 self._remember_folder(str(Path(photo).expanduser().resolve().parent))
             return unit_id

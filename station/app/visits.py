@@ -11,7 +11,7 @@ from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
-from station.app.shelf_of_sheets import Known
+from station.app.shelf_of_sheets import Known, SheetShelf
 from station.app.who import person_here
 from station.bench.plan import plan, plan_alone
 from station.bench.recheck import plan_after
@@ -25,6 +25,7 @@ from station.judgement.alone import done_alone
 from station.judgement.limits import in_force
 from station.judgement.rest import SECOND_TESTS
 from station.judgement.treated import due_again, unrepeated
+from station.judgement.withdrawn import sheet_was_corrected
 from station.records.clock import Clock
 from station.records.rules import ALONE_KEY
 from station.records.store import Store
@@ -50,10 +51,11 @@ class Visits:
         settings: Settings,
         house: Callable[[], House],
         changes: Changes,
+        shelf: SheetShelf,
     ) -> None:
         self._changes = changes
         self._store, self._now, self._errands, self._room = store, now, errands, room
-        self._settings, self._house = settings, house
+        self._settings, self._house, self._shelf = settings, house, shelf
 
     def session(self) -> SessionView | None:
         active = self._room.active
@@ -82,13 +84,16 @@ class Visits:
                 # what it has to store must be stored before the visit that goes on with it reads that
                 yield Ask(before.halt)
                 self._room.nothing_waits()
-            session = yield Ask(partial(self._session, unit_id, opened.source, opened.known, device, kind))
+            known = yield Ask(partial(self._known_as, unit_id, opened.known, device))
+            session = yield Ask(partial(self._session, unit_id, opened.source, known, device, kind))
         except (StationError, GeneratorExit):
             self._room.let_go(opened)
             if before is not None:
                 before.go_on()
             raise
         active = yield from self._room.use(opened)
+        if active.known is not known:
+            active.use(known)
         active.start(session)
         return (RecordChanged(unit_id),)
 
@@ -103,6 +108,13 @@ class Visits:
     def wind_up(self) -> str:
         active = self._room.active
         return active.wind_up() if active is not None else ""
+
+    def _known_as(self, unit_id: str, known: Known, device: DeviceInfo) -> Known:
+        """The device by the sheet of the unit's model where a person has put that right, else as it was known. For the
+        worker. SheetError when that sheet does not fit the device."""
+        history = self._store.history(unit_id)
+        sheet = self._shelf.named(history.unit.sheet) if sheet_was_corrected(history) else None
+        return known if sheet is None or sheet.name == known.sheet.name else self._shelf.fitted(sheet, device)
 
     def _session(self, unit_id: str, source: Source, known: Known, device: DeviceInfo, kind: str) -> Session:
         """A visit of the unit, begun or gone on with in the records. For the worker."""

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from station.app.changes import Changes
+from station.app.undo import Undo
 from station.bench import work as rules
 from station.bench.work import Work
 from station.errors import InputError
@@ -21,8 +22,8 @@ KEY = "work_under_way"
 class Works:
     """The `WorkPort`."""
 
-    def __init__(self, store: Store, now: Clock, changes: Changes) -> None:
-        self._store, self._now, self._changes = store, now, changes
+    def __init__(self, store: Store, now: Clock, changes: Changes, undo: Undo) -> None:
+        self._store, self._now, self._changes, self._undo = store, now, changes, undo
         self._ids = IdMaker()
 
     def under_way(self) -> Sequence[Work]:
@@ -64,7 +65,7 @@ class Works:
                     self._store.finish_visit(visit.id)
             if work.treatment.id not in done:  # or the program ended between the two
                 treatment = rules.ended(work, now, minutes)
-                self._store.add_treatment(treatment, shelf_part_id=work.shelf_part_id)
+                self._undo.offer_treatment(self._store.add_treatment(treatment, shelf_part_id=work.shelf_part_id))
             return self._keep(unit_id, None)
 
         self._changes.make(change, shelf=True)

@@ -19,11 +19,15 @@ class Checklist:
 
     def __init__(self, steps: tuple[Step, ...], earlier: Iterable[Result] = ()) -> None:
         earlier = tuple(earlier)
-        steps = with_strengths(steps, earlier)
-        self.steps = steps
-        self._tries: list[list[Result]] = [[] for _ in steps]
-        place = {(step.check, step.control): i for i, step in enumerate(steps)}
-        for result in earlier:
+        self.steps = with_strengths(steps, earlier)
+        self._tries: list[list[Result]] = []
+        self.read(earlier)
+
+    def read(self, results: Iterable[Result]) -> None:
+        """Take these for all tries that there were; those at no step of the list are passed over."""
+        self._tries = [[] for _ in self.steps]
+        place = {(step.check, step.control): i for i, step in enumerate(self.steps)}
+        for result in results:
             if (result.check, result.control) in place:
                 self.add(place[result.check, result.control], result)
 

@@ -33,6 +33,7 @@ from station.bench.types import (
     Go,
     LongForm,
     MarkByHand,
+    ReadAgain,
     SessionView,
     Skip,
     Step,
@@ -192,6 +193,8 @@ class Session:
                 self._press_long()
             case ByItself(on):
                 self._engine.by_itself = on
+            case ReadAgain():
+                self._read_again()
 
     def _go(self) -> None:
         engine = self._engine
@@ -214,6 +217,19 @@ class Session:
             return
         self.interrupt(words.OTHER_STEP_CHOSEN)
         self._engine.settle_on(index)
+
+    def _read_again(self) -> None:
+        """Take the tries as the records have them now; a step that has none any more that counts is the next one,
+        unless another one runs."""
+        done = [i for i in range(len(self._list.steps)) if self._list.counted(i) is not None]
+        try:
+            self._list.read(self._recorder.results_of_visit(self._visit.id))
+        except StationError as error:
+            self.fault(str(error))
+            return
+        open_again = next((i for i in done if self._list.counted(i) is None), None)
+        if open_again is not None and self._engine.running is None:
+            self._engine.settle_on(open_again)
 
     def _press_at(self, asked: Strength) -> None:
         """Make the press of that strength the current step, for the control at hand or the last one pressed."""

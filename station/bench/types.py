@@ -175,7 +175,14 @@ class ByItself:
     on: bool
 
 
-Command = ByItself | Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
+@dataclass(frozen=True, slots=True)
+class ReadAgain:
+    """The records say otherwise of this visit than before: a result was withdrawn, or counts again."""
+
+
+Command = (
+    ReadAgain | ByItself | Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
+)
 
 
 # --- events: what happened (in order; results only after they are committed) ------------------------

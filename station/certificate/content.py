@@ -30,6 +30,7 @@ from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict, tests
+from station.judgement.withdrawn import withdrawn_verdicts
 from station.records.canonical import canonical_json
 from station.records.chain import Head
 from station.records.types import Result, Treatment, UnitHistory, Visit
@@ -93,7 +94,7 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=tuple(_deviations(steps, claim, sheet, house, altered)),
+        deviations=(*_deviations(steps, claim, sheet, house, altered), *_withdrawn(history, sheet)),
         timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
@@ -137,10 +138,11 @@ def rest_sentence(rest: RestFacts, override: Override | None) -> str:
         days, day = count_of(rest.days, words.DAYS, figures.PAPER), figures.day(rest.second.started_at, figures.PAPER)
         kinds = listed([common.TREATMENT_KINDS.get(t.kind, t.kind) for t in rest.since])
         return said.format(days=days, day=day, kinds=kinds)
-    if override is not None:
+    if not rest.until:
+        return words.NO_REST_ASKED
+    if override is not None and override.of == "rest":
         return words.READY_WITHOUT_REST.format(reason=override.reason)
-    until = figures.day(rest.until, figures.PAPER) if rest.until else words.OPEN_DATE
-    return words.NOT_RESTED.format(until=until)
+    return words.NOT_RESTED.format(until=figures.day(rest.until, figures.PAPER))
 
 
 # --- parts ------------------------------------------------------------------------------------------
@@ -275,6 +277,18 @@ def _deviations(
         )
     if claim.override is not None:
         yield words.OVERRIDES[claim.override.of].format(reason=claim.override.reason)
+
+
+def _withdrawn(history: UnitHistory, sheet: Sheet) -> Iterable[str]:
+    """What was withdrawn counts nowhere, and is not passed over in silence."""
+    for result, by in withdrawn_verdicts(history):
+        yield words.WITHDRAWN.format(
+            what=_name_of_result(result, sheet),
+            outcome=common.OUTCOMES[result.assessment.outcome.value],
+            day=figures.day(result.at, figures.PAPER),
+            withdrawn=figures.day(by.at, figures.PAPER),
+            reason=by.reason.rstrip("."),
+        )
 
 
 def _name_of_result(result: Result, sheet: Sheet) -> str:

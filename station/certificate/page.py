@@ -45,6 +45,25 @@ def render_pdf(certificate: Certificate, key: BenchKey | None = None) -> bytes:
     painter = QPainter()
     if not painter.begin(writer):
         raise StationError(words.NOT_PAINTED)
+    try:
+        painted = _paint(painter, writer, certificate, pages, fingerprint)
+        if key:  # attachments are written when the painter ends, so this one can know what was painted
+            statement = statement_json(key, content, painted)
+            writer.addFileAttachment(STATEMENT_NAME, QByteArray(statement), "application/json")
+    except BaseException:
+        painter.end()  # Qt brings the process down where a device goes while it is painted on
+        raise
+    if not painter.end():
+        raise StationError(words.NOT_FINISHED)
+    buffer.close()
+    pdf = bytes(data.data())
+    return sign_pdf(pdf, key) if key else pdf
+
+
+def _paint(
+    painter: QPainter, writer: QPdfWriter, certificate: Certificate, pages: list[list[Piece]], fingerprint: str
+) -> list[list[str]]:
+    """Paint the pages; for each the words on it, in their order."""
     painted = []
     for number, pieces in enumerate(pages, 1):
         if number > 1:
@@ -56,14 +75,7 @@ def render_pdf(certificate: Certificate, key: BenchKey | None = None) -> bytes:
             piece.draw(paper, y)
             y += piece.height
         painted.append(paper.words)
-    if key:  # attachments are written when the painter ends, so this one can know what was painted
-        statement = statement_json(key, content, painted)
-        writer.addFileAttachment(STATEMENT_NAME, QByteArray(statement), "application/json")
-    if not painter.end():
-        raise StationError(words.NOT_FINISHED)
-    buffer.close()
-    pdf = bytes(data.data())
-    return sign_pdf(pdf, key) if key else pdf
+    return painted
 
 
 def _paginate(pieces: list[Piece]) -> list[list[Piece]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
+from PySide6.QtCore import QMarginsF, QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPainterPath, QPdfWriter, QPen
 
 DPI = 600
@@ -45,9 +45,10 @@ STRONG = Face(9, bold=True)
 SMALL = Face(8, color=DIM)
 
 
-def set_up(writer: QPdfWriter) -> None:
-    """A4, our margins are ours: the writer gets none."""
-    writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
+def set_up(writer: QPdfWriter, size_mm: tuple[float, float] = (WIDTH_MM, HEIGHT_MM)) -> None:
+    """The page, A4 unless said otherwise; our margins are ours: the writer gets none."""
+    page = QPageSize(QSizeF(*size_mm), QPageSize.Unit.Millimeter, "", QPageSize.SizeMatchPolicy.ExactMatch)
+    writer.setPageSize(page)
     writer.setResolution(DPI)
     writer.setPageMargins(QMarginsF(0, 0, 0, 0), QPageLayout.Unit.Millimeter)
 

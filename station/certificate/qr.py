@@ -42,17 +42,17 @@ def module_mm(matrix: Matrix) -> float:
     return max(LEAST_MODULE_MM, min(MODULE_MM, WIDEST_MM / (len(matrix) + 2 * QUIET_MODULES)))
 
 
-def qr_size_mm(matrix: Matrix) -> float:
-    """Width of the symbol with its quiet zone."""
-    return (len(matrix) + 2 * QUIET_MODULES) * module_mm(matrix)
+def qr_size_mm(matrix: Matrix, module: float | None = None) -> float:
+    """Width of the symbol with its quiet zone; `module`: the width of one, in mm (None: the certificate's)."""
+    return (len(matrix) + 2 * QUIET_MODULES) * (module or module_mm(matrix))
 
 
-def draw_qr(paper: Paper, matrix: Matrix, right: float, y: float) -> None:
-    """The symbol, upper right corner at right, y; its quiet zone lies around it, on the margin too.
+def draw_qr(paper: Paper, matrix: Matrix, right: float, y: float, module: float | None = None) -> None:
+    """The symbol, upper right corner at right, y; its quiet zone lies around it, on the margin too. `module` as above.
 
     Modules of a row are drawn as one bar.
     """
-    cell = module_mm(matrix)
+    cell = module or module_mm(matrix)
     wide, quiet = len(matrix) * cell, QUIET_MODULES * cell
     left = right - wide
     paper.rect(left - quiet, y - quiet, wide + 2 * quiet, wide + 2 * quiet, QColor("white"))

@@ -88,10 +88,21 @@ def _perhaps(moves: Sequence[Explained], sure: Moves) -> Moves:
     return {c: some for c, some in unclear.items() if c not in sure and len(places.get(c, ())) >= PLACES}
 
 
+def _occasions(moves: Sequence[Explained]) -> int:
+    """On how many occasions a control moved: a hand that slips does so more than once in one try, so that all of a try
+    at which a hand worked are one; where nothing was to be touched each is one."""
+    return len({one.try_ns for one in moves} - {None}) + sum(one.try_ns is None for one in moves)
+
+
+def _may_be_hand(moves: Sequence[Explained]) -> bool:
+    """Whether it was a single occasion, with a hand at work: the person is asked."""
+    return _occasions(moves) == 1 and moves[0].try_ns is not None
+
+
 def _readings(watched: Watched, sure: Moves, perhaps: Moves, brushes: int) -> tuple[Reading, ...]:
     n = len(watched.asked)
     return (
-        Reading("by_itself", float(max(map(len, sure.values()), default=0)), "", n=n),
+        Reading("by_itself", float(max(map(_occasions, sure.values()), default=0)), "", n=n),
         Reading("perhaps", float(max(map(len, perhaps.values()), default=0)), "", n=n),
         Reading("brushes", float(brushes), "", n=n),
         Reading("watched", watched.watched_ns / NS_PER_S, "s", n=n),
@@ -103,9 +114,10 @@ def _findings(watched: Watched, sheet: Sheet, sure: Moves, perhaps: Moves, limit
     found = []
     for code, some, limit in (("by_itself", sure, "by_itself"), ("perhaps_by_itself", perhaps, "perhaps")):
         for control, moves in some.items():
-            if len(moves) > table[limit][0]:
+            if (_occasions(moves) if some is sure else len(moves)) > table[limit][0]:
                 at = tuple(_clock(one.moved.begin_ns - watched.begin_ns) for one in moves[:MOST_TIMES])
-                found.append(finding(code, sheet.control(control), {"times": len(moves), "at": at}))
+                asked = "perhaps_by_itself" if some is sure and _may_be_hand(moves) else code
+                found.append(finding(asked, sheet.control(control), {"times": len(moves), "at": at}))
     return tuple(found)
 
 

@@ -31,7 +31,7 @@ from station.checks.types import (
 )
 from station.measure.gate import reach
 from station.measure.means import effective_step
-from station.measure.reach import Held, farthest, rests_at, straight
+from station.measure.reach import Held, Straight, farthest, rests_at, straight
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.transition import LAG_FROM_MS, QUICK_MS, Push, own_creep, pushed, pushes, still_to_go
 from station.sheets.model import Control, Sheet
@@ -119,7 +119,8 @@ class Travel:
         pressed = {direction: _pressed(found, step) for direction, found in by_direction.items()}
         readings = judged(self.name, _readings(pressed, signal, take.control, take.end_ns), limits)
         problem = _range(readings, signal, take.end_ns)
-        problem = problem or _hand(readings, by_direction, pressed, step)
+        ways = _straight(by_direction, signal, take.control, take.end_ns)
+        problem = problem or _hand(readings, by_direction, pressed, ways, step)
         if problem:
             return again(problem, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, pressed, take.control))
@@ -161,23 +162,33 @@ def _slowest_direction(by_direction: dict[str, list[Push]]) -> tuple[str, Push]:
 def _readings(
     by_direction: dict[str, list[Push]], signal: StickSignal, control: Control | None, end_ns: int
 ) -> tuple[Reading, ...]:
-    steps = {
-        "x": effective_step(signal.x_code, signal.x_step_pct),
-        "y": effective_step(signal.y_code, signal.y_step_pct),
-    }
-    gate = control.gate if control else "round"
-    deflection = reach(signal.x_pct, signal.y_pct, gate)
-    rest = rests_at(signal.t_ns, signal.x_pct, signal.y_pct, pushed(signal.t_ns, deflection, end_ns), end_ns)
     out = []
-    for direction, found in by_direction.items():
-        towards = 90.0 * DIRECTIONS.index(direction)
-        series = (signal.t_ns, signal.x_pct, signal.y_pct)
-        held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct) for p in found]
-        far = farthest([straight(*series, one, towards, rest, gate, (steps["x"], steps["y"])) for one in held])
-        out.append(Reading(f"reach_{direction}", far.pct, "%", far.uncertainty, n=len(found)))
+    for direction, ways in _straight(by_direction, signal, control, end_ns).items():
+        far = farthest(ways)
+        out.append(Reading(f"reach_{direction}", far.pct, "%", far.uncertainty, n=len(ways)))
     creep = own_creep(_slowest_direction(by_direction)[1])
     out.append(Reading("creep", creep.ms, "ms", creep.uncertainty_ms, n=len(by_direction)))
     return tuple(out)
+
+
+def _straight(
+    by_direction: dict[str, list[Push]], signal: StickSignal, control: Control | None, end_ns: int
+) -> dict[str, list[Straight]]:
+    """How far each push came straight in its direction, wherever beside it the hand aimed."""
+    steps = (
+        effective_step(signal.x_code, signal.x_step_pct),
+        effective_step(signal.y_code, signal.y_step_pct),
+    )
+    gate = control.gate if control else "round"
+    deflection = reach(signal.x_pct, signal.y_pct, gate)
+    rest = rests_at(signal.t_ns, signal.x_pct, signal.y_pct, pushed(signal.t_ns, deflection, end_ns), end_ns)
+    series = (signal.t_ns, signal.x_pct, signal.y_pct)
+    out: dict[str, list[Straight]] = {}
+    for direction, found in by_direction.items():
+        towards = 90.0 * DIRECTIONS.index(direction)
+        held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct) for p in found]
+        out[direction] = [straight(*series, one, towards, rest, gate, steps) for one in held]
+    return out
 
 
 def _range(readings: tuple[Reading, ...], signal: StickSignal, end_ns: int) -> str:
@@ -187,7 +198,11 @@ def _range(readings: tuple[Reading, ...], signal: StickSignal, end_ns: int) -> s
 
 
 def _hand(
-    readings: tuple[Reading, ...], by_direction: dict[str, list[Push]], pressed: dict[str, list[Push]], step: float
+    readings: tuple[Reading, ...],
+    by_direction: dict[str, list[Push]],
+    pressed: dict[str, list[Push]],
+    ways: dict[str, list[Straight]],
+    step: float,
 ) -> str:
     """What the hand did wrong: a push held in the air, or a slow one where the creep does not pass; else nothing."""
     suspects = {r.name: r for r in readings if reading_outcome(r) not in (None, Outcome.PASS)}
@@ -197,7 +212,7 @@ def _hand(
         if (told or f"reach_{direction}" in suspects) and all(_by_hand(push, step) for push in found):
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
         short = suspects.get(f"reach_{direction}")
-        if short is not None and len(found) > 1 and not _agree(found, short.uncertainty):
+        if short is not None and len(found) > 1 and not _agree(ways[direction], short.uncertainty):
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
     if "creep" in suspects:
         direction, push = _slowest_direction(pressed)
@@ -208,9 +223,10 @@ def _hand(
     return ""
 
 
-def _agree(found: list[Push], uncertainty: float) -> bool:
-    """Whether a second push came as far as the farthest: a stop stays where it is, a hand in the air does not."""
-    second, first = sorted(push.held_pct for push in found)[-2:]
+def _agree(found: list[Straight], uncertainty: float) -> bool:
+    """Whether a second push came as far as the farthest, straight in the direction: a stop stays where it is, a hand in
+    the air does not."""
+    second, first = sorted(one.pct for one in found)[-2:]
     return first - second <= AGREE_PCT + 2.0 * uncertainty
 
 

@@ -39,11 +39,10 @@ from station.checks.types import (
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.lateness import Lateness, lateness
-from station.measure.means import code_at, effective_observations, effective_step
+from station.measure.means import code_at, effective_step
 from station.measure.passes import passes
 from station.measure.placement import greatest_of, scatter_of_greatest
 from station.measure.rail import RAIL_SHARE
-from station.measure.reach import FINE_RMS
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
 from station.measure.steps import first_reached, left_for_good
 from station.measure.transition import GRID_NS, Plateau, hand_wobble, plateau
@@ -72,6 +71,17 @@ LIKE_SHARE = 0.3
 """returns that differ by no more than this share of the slowest are the trigger's own"""
 WOBBLE_PCT = 0.25
 """a finger that rests on a trigger moves it by more than this (slow part, rms), as a hand that holds a stick does"""
+LOOK_NS, SLOW_NS = NS_PER_MS, 80 * NS_PER_MS
+"""a plateau is looked at so often, and the slow part of its noise does not last as long as the second"""
+ALIKE = 0.25
+NEIGHBOURS = (1.0 + 2.0 * ALIKE) / (1.0 - ALIKE)
+"""by how much the variance of a mean of such parts is greater than their own scatter tells: neighbours have a
+correlation of 0.4 where all noise is slow and lasts 50 ms (computed for a first-order process), of 0.2 to 0.35 beside
+twice as much fast noise at 125 Hz to 1 kHz (common practice, no source); a mean of k then varies by (1 + 2ρ)/k, and
+they about it by 1 − ρ"""
+FINGER_NS = 120 * NS_PER_MS
+"""a slow pull has been on its way for so long when it has gone by a hundredth (an even jerk over a second: 10 (t/T)³;
+common practice, no source)"""
 OF_ONE = math.sqrt(6.0) * (1.0 - math.sqrt(0.05))
 """in place of k = 2 for a duration, an error that is triangular: 95 % lie within 1.90 standard uncertainties"""
 NEAR_RAIL_PCT = 1e-6
@@ -85,18 +95,19 @@ class _Ends:
     for what share of that it stood still; the finger's wobble where it was let go, rms in %.
 
     `u_released`, `u_full`: the standard uncertainty of each by its scatter, 0 for the end of the range, beyond which
-    nothing is told. `flat`: half a code, where noise does not average its steps out. `u_back_ms`: the standard
-    uncertainty of the slowest return.
+    nothing is told; `codes_released`, `codes_full`: the half width of the even error that codes leave. `u_back_ms`: the
+    standard uncertainty of the slowest return.
     """
 
     released: F64
     u_released: F64
+    codes_released: F64
     full: F64
     u_full: F64
+    codes_full: F64
     back_ms: F64
     still: F64
     wobble: F64
-    flat: float
     u_back_ms: float
 
 
@@ -221,7 +232,6 @@ def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness
     bottoms = [_end(t_ns, -values, bottom, 0.0) for _, _, _, bottom in found]
     released = np.array([0.0 - one.level for one in bottoms])
     rest = float(released.min()) if found else 0.0
-    noise = min((flat.rms for _, _, top, bottom in found for flat in (top, bottom)), default=0.0)
     back = [
         _way_back(t_ns, values, (stop, again, bottom.end_ns), (top.level, rest, bottom.rms), late)
         for stop, again, top, bottom in found
@@ -229,46 +239,85 @@ def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness
     return _Ends(
         released,
         _pooled(bottoms),
+        np.array([_rounded(one, step) for one in bottoms]),
         np.array([one.level for one in tops]),
         _pooled(tops),
+        np.array([_rounded(one, step) for one in tops]),
         np.array([one.ms for one in back]),
         np.array([one.still for one in back]),
         np.array([hand_wobble(t_ns, values, bottom.begin_ns, bottom.end_ns) for _, _, _, bottom in found]),
-        0.0 if noise >= FINE_RMS * step else step / 2.0,
         max(back, key=lambda one: one.ms).u_ms if back else 0.0,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class _Level:
-    """Of one plateau: level, standard uncertainty of its scatter (0 at the end of the range), and the effective number
-    of observations behind it."""
+    """Of one plateau: its level, and the values about it once each `LOOK_NS`, none at the end of the range; `cut`: the
+    end of the range cuts them off, so that the level is their median."""
 
     level: float
-    u: float
-    n: float
+    about: F64
+    cut: bool = False
 
 
 def _end(t_ns: I64, values: F64, flat: Plateau, rail_pct: float) -> _Level:
-    """At the end of the range there is no scatter: the value stood there for so long that noise is cut off."""
+    """At the end of the range the value stood for so long that noise is cut off. Else the mean of the second half but
+    for what a finger does that is on its way again: its last `FINGER_NS`, and what lies beyond three robust standard
+    deviations (1.4826 MAD)."""
     begin_ns = (flat.begin_ns + flat.end_ns) // 2
     part = held.stretch(t_ns, begin_ns, flat.end_ns)
     hold = held.hold_s(t_ns[part], begin_ns, flat.end_ns)
     at_end = float(hold[values[part] >= rail_pct - NEAR_RAIL_PCT].sum())
     if at_end >= RAIL_SHARE * float(hold.sum()) > 0.0:
-        return _Level(rail_pct, 0.0, 1.0)
-    return _Level(flat.level, flat.u, effective_observations(t_ns[part], values[part], begin_ns, flat.end_ns))
+        return _Level(rail_pct, np.empty(0))
+    end_ns = max(flat.end_ns - FINGER_NS, (begin_ns + flat.end_ns) // 2)
+    looked = held.held_at(t_ns, values, held.grid_ns(begin_ns, max(end_ns, begin_ns + LOOK_NS), LOOK_NS))
+    middle = float(np.median(looked))
+    off = np.abs(looked - middle)
+    codes = np.diff(np.unique(looked))
+    step = float(codes.min()) if len(codes) else 0.0
+    kept = looked[off <= max(3.0 * 1.4826 * float(np.median(off)), 1.5 * step)]
+    cut = bool((kept >= rail_pct - NEAR_RAIL_PCT).any())
+    level = middle if cut else float(kept.mean())
+    return _Level(level, kept - level, cut)
 
 
 def _pooled(levels: list[_Level]) -> F64:
-    """Standard uncertainties of the plateaus of one end. One sensor makes the noise of all of them, so its variance is
-    pooled (JCGM 100:2008, 4.2.4), and widened for few observations as Student's t is (G.3.2), all of them counted."""
-    free = [one for one in levels if one.u > 0.0]
-    if not free:
-        return np.zeros(len(levels))
-    degrees = max(sum(one.n - 1.0 for one in free), 1.0)
-    usual = math.sqrt(sum(one.u**2 for one in free) / len(free)) * (1.0 + 1.25 / degrees)
-    return np.array([usual if one.u > 0.0 else 0.0 for one in levels])
+    """Of each plateau of one end the standard uncertainty of its scatter; 0 at the end of the range.
+
+    One sensor makes the noise of all of them, so its variance is pooled (JCGM 100:2008, 4.2.4): that of means over
+    `SLOW_NS`, in which the slow part of the noise shows, widened for few of them as Student's t is (G.3.2) and because
+    neighbours are alike (4.2.7).
+    """
+    size = SLOW_NS // LOOK_NS
+    parts = [one.about[: len(one.about) // size * size].reshape(-1, size).mean(axis=1) for one in levels]
+    degrees = sum(max(len(part) - 1, 0) for part in parts)
+    squares = sum(float(((part - part.mean()) ** 2).sum()) for part in parts if len(part))
+    if not degrees:
+        return np.array([float(np.sqrt(np.mean(one.about**2))) if len(one.about) else 0.0 for one in levels])
+    scatter = math.sqrt(squares / degrees * NEIGHBOURS) * (1.0 + 1.25 / degrees + 1.5 / degrees**2)
+    by_median = np.array([math.sqrt(math.pi / 2.0) if one.cut else 1.0 for one in levels])
+    count = np.array([len(one.about) / size for one in levels])
+    return np.where(count > 0.0, by_median * scatter / np.sqrt(np.maximum(count, 1.0)), 0.0)
+
+
+def _rounded(one: _Level, step: float) -> float:
+    """Half width of the even error that codes of width `step` leave in a level.
+
+    One code: half of it. Two: the place is near the edge between them, by as much as they are unlike in time. More, or
+    nearly so: the mean of rounded normal values is off by (δ/π) exp(−2π²σ²/δ²) at most (the first harmonic of its
+    characteristic function: Widrow & Kollár, *Quantization Noise*), σ² = s² − δ²/12 (Sheppard).
+    """
+    if one.cut or not len(one.about) or step <= 0.0:
+        return step / 2.0
+    span = round(float(np.ptp(one.about)) / step)
+    if span == 0:
+        return step / 2.0
+    if span == 1:
+        share = float((one.about > 0.0).mean())
+        return abs(share - 0.5) * step
+    variance = max(float(np.mean(one.about**2)) / step**2 - 1.0 / 12.0, 0.0)
+    return step / math.pi * math.exp(-2.0 * math.pi**2 * variance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,8 +357,8 @@ def _way_back(
 
 
 def _end_readings(ends: _Ends) -> tuple[Reading, ...]:
-    released, u_released = _outermost(ends.released, ends.u_released, ends.flat)
-    full, u_full = _outermost(ends.full, ends.u_full, ends.flat)
+    released, u_released = _outermost(ends.released, ends.u_released, ends.codes_released)
+    full, u_full = _outermost(ends.full, ends.u_full, ends.codes_full)
     return (
         Reading("released", released, "%", u_released, n=len(ends.released)),
         Reading("full", full, "%", u_full, n=len(ends.full)),
@@ -332,7 +381,7 @@ def _slowest_return(ends: _Ends) -> Reading:
     return Reading("return_time", float(alike.mean()), "ms", uncertainty, n=len(ends.full))
 
 
-def _outermost(levels: F64, u: F64, flat: float) -> tuple[float, float]:
+def _outermost(levels: F64, u: F64, codes: F64) -> tuple[float, float]:
     """The greatest of the plateaus and its expanded uncertainty. Of those that are alike the greatest is drawn outward,
     which is taken off, and scatters less than one. At the end of the range it has none."""
     k = int(np.argmax(levels))
@@ -340,7 +389,7 @@ def _outermost(levels: F64, u: F64, flat: float) -> tuple[float, float]:
     if level in (0.0, 100.0):
         return level, 0.0
     alike = int((levels >= level - expanded(scatter)).sum())
-    return level - scatter * greatest_of(alike), half_width(scatter * scatter_of_greatest(alike), flat)
+    return level - scatter * greatest_of(alike), half_width(scatter * scatter_of_greatest(alike), float(codes[k]))
 
 
 def _range(readings: tuple[Reading, ...], signal: TriggerSignal) -> str:

@@ -80,11 +80,13 @@ class Watched:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """A movement with what explains it; `during`: the control that was being worked, "" for none."""
+    """A movement with what explains it; `during`: the control that was being worked, "" for none; `try_ns`: when the
+    try began in which a hand was at work, None where nothing was to be touched."""
 
     moved: Moved
     cause: Cause
     during: str
+    try_ns: int | None = None
 
 
 Moves = dict[str, list[Explained]]
@@ -170,7 +172,7 @@ def _explained(
     close = control.zone == "back" or not worked or any(c.zone == control.zone for c in worked)
     if close and not now.hands_off and one.end_ns - one.begin_ns <= BRIEF_NS:
         return Explained(one, "brush", during)
-    return Explained(one, "none", during)
+    return Explained(one, "none", during, None if now.hands_off else now.begin_ns)
 
 
 def _near(one: Moved, mine: Sequence[Moved]) -> bool:

@@ -28,6 +28,8 @@ _USUAL_PRESSES = 5
 """so many other presses of the try tell how long this hand usually presses"""
 _SPREADS = 6.0
 """robust standard deviations by which a press must be longer than usual"""
+_WHOLE_NS = 2 * SHORT_NS
+"""a press of the witness that lasts shorter than this was cut short by its contact, whatever is usual with it"""
 
 LATE_START = 4
 """a hand that has not begun yet may let so many beats pass at the head of a try; as many as are counted in"""
@@ -169,9 +171,10 @@ def _stays(own: _Presses, other: _Presses | None) -> NDArray[np.bool_]:
     """bool[press]: was the contact closed for longer than the finger pressed?
 
     The witness shows the finger: its press that overlaps ended `STAYS_NS` earlier, and was itself no shorter than half
-    of its usual. Where it shows none the finger is taken to press as long as it usually does: the press is longer than
-    the median of the try by `STAYS_NS` and by six robust standard deviations (1.4826 MAD: Rousseeuw & Croux, J. Am.
-    Stat. Assoc. 88, 1993, 1273), of at least `_USUAL_PRESSES` presses.
+    of its usual, and none that its own contact cut short (`_WHOLE_NS`). Where it shows none the finger is taken to
+    press as long as it usually does: the press is longer than the median of the try by `STAYS_NS` and by six robust
+    standard deviations (1.4826 MAD: Rousseeuw & Croux, J. Am. Stat. Assoc. 88, 1993, 1273), of at least
+    `_USUAL_PRESSES` presses.
     """
     count = len(own.first)
     if count == 0:
@@ -186,7 +189,7 @@ def _stays(own: _Presses, other: _Presses | None) -> NDArray[np.bool_]:
     begun, ended = other.start_ns, other.c.end_ns[other.last]
     k = np.clip(np.searchsorted(begun, start + _WITNESS_SLACK_NS, side="right") - 1, 0, len(begun) - 1)
     beside = (begun[k] <= start + _WITNESS_SLACK_NS) & (ended[k] > start - _WITNESS_SLACK_NS)
-    whole = 2 * (ended - begun)[k] >= float(np.median(ended - begun))
+    whole = (ended - begun)[k] >= max(float(np.median(ended - begun)) / 2.0, float(_WHOLE_NS))
     return np.where(beside & whole, end - ended[k] > STAYS_NS, longer)
 
 

@@ -54,7 +54,8 @@ OUTLYING, SAME_DEG = 2.0, 25.0
 
 @dataclass(frozen=True, slots=True)
 class Release:
-    """One release: bearing it came from (deg), where it settled (%), noise there (%), settle time (ms).
+    """One release: bearing it came from (deg, from where the stick usually comes back to), where it settled (%), noise
+    there (%), settle time (ms).
 
     `u_x`, `u_y`, `u_settle_ms` are standard uncertainties: of the settle point from the noise (resolution apart), of
     the time from the report intervals and from the noise where it enters the band. `descent_ms` is the time from 80 %
@@ -77,6 +78,8 @@ class Release:
     calm_ns: tuple[int, int]
     moving: bool = False
     guided: bool = False
+    held_at: tuple[float, float] = (0.0, 0.0)
+    """where it was let go, %"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +118,16 @@ def releases(t_ns: I64, x_pct: F64, y_pct: F64, end_ns: int, precise: bool = Tru
             too_short += 1
         else:
             found.append(one)
-    return _marked(found), too_short
+    return _marked(_from_rest(found)), too_short
+
+
+def _from_rest(found: list[Release]) -> list[Release]:
+    """The releases with the bearing as the hand pushes: about where the stick usually comes back to, which may lie far
+    off the middle of the range."""
+    if not found:
+        return []
+    x, y = np.median([(one.x, one.y) for one in found], axis=0).tolist()
+    return [replace(one, from_deg=bearing_deg(one.held_at[0] - x, one.held_at[1] - y)) for one in found]
 
 
 def _marked(found: list[Release]) -> list[Release]:
@@ -160,7 +172,7 @@ def _release(
     noise = math.hypot(to_x.noise, to_y.noise)
     way = slice(left, max(int(np.searchsorted(t_ns, rest_end, side="left")), left + 1))
     away = np.hypot(x[way] - to_x.value, y[way] - to_y.value)
-    from_deg = bearing_deg(float(x[first:stop][high].mean()), float(y[first:stop][high].mean()))
+    held_at = float(x[first:stop][high].mean()), float(y[first:stop][high].mean())
     settle_ms, u_ms = _settle(t_ns, way, away, noise, late)
     moving = to_x.moving or to_y.moving
     lag_ms = _lag_ms(t_ns, way, away, noise, (rest_end - LATEST_NS if moving else begin, rest_end))
@@ -171,7 +183,8 @@ def _release(
     share = np.hypot(x[whole] - to_x.value, y[whole] - to_y.value) / level
     descent_ms, shape = _descent(t_ns[whole], share, poll_ns)
     point = (to_x.value, to_y.value, noise, to_x.u, to_y.u)
-    return Release(from_deg, *point, settle_ms, u_ms, descent_ms, shape, left_ns, (begin, rest_end), moving)
+    seen = (left_ns, (begin, rest_end), moving)
+    return Release(bearing_deg(*held_at), *point, settle_ms, u_ms, descent_ms, shape, *seen, held_at=held_at)
 
 
 def _departure(t_ns: I64, x: F64, y: F64, left_ns: int, pushed_again: int) -> int:

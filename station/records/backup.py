@@ -21,7 +21,11 @@ from station.words import records as words
 KEPT = 14
 DAILY, BEFORE_MERGE = "daily", "before-merge"
 _GROWING = ("lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
-            "shelf_parts", "shelf_moves", "log")  # fmt: skip
+            "shelf_parts", "shelf_moves", "withdrawals", "log")  # fmt: skip
+
+
+_CAME_LATER = ("withdrawals",)
+"""tables that a back-up of an earlier version has not"""
 
 
 def back_up(db: sqlite3.Connection, folder: Path, label: str, at: str) -> Path:
@@ -91,11 +95,16 @@ def entries_in(db: sqlite3.Connection) -> int:
     return int(found[0])
 
 
+def _count(db: sqlite3.Connection, table: str) -> int:
+    return int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
+
+
 def held_in(path: Path) -> Held | None:
     """What the file holds; None if it cannot be read as records."""
     try:
         with closing(_open(path)) as db:
-            counts = {table: int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0]) for table in _GROWING}
+            there = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+            counts = {table: _count(db, table) for table in _GROWING if table in there or table not in _CAME_LATER}
             counts["log"] = entries_in(db)
             heads = db.execute("SELECT bench_id, max(seq), hash FROM log GROUP BY bench_id")
             return Held(counts, frozenset((str(b), int(n), str(h)) for b, n, h in heads))
@@ -105,7 +114,7 @@ def held_in(path: Path) -> Held | None:
 
 def holds_all(path: Path, old: Held) -> bool:
     """Whether the file has every entry and at least as many rows as `old`."""
-    if (here := held_in(path)) is None or any(here.counts[table] < n for table, n in old.counts.items()):
+    if (here := held_in(path)) is None or any(here.counts.get(table, 0) < n for table, n in old.counts.items()):
         return False
     with closing(_open(path)) as db:
         there = "SELECT 1 FROM log WHERE bench_id = ? AND seq = ? AND hash = ?"

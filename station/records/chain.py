@@ -33,6 +33,7 @@ class Logged(StrEnum):
     NOTE_ADDED = "note added"
     PART_ADDED = "part added"
     PART_MOVED = "part moved"
+    WITHDRAWN = "withdrawn"
     BENCH_BEGUN = "bench begun"
     SETTING_CHANGED = "setting changed"
     STATES_KEPT = "states kept"

@@ -12,6 +12,7 @@ from station.errors import InputError
 from station.records import chain, queries
 from station.records.chain import Logged
 from station.records.clock import day_of
+from station.records.counted import counting
 from station.records.entered import MOST_KIND, MOST_NUMBER, NAMES_IN_SETTINGS, check_texts, is_day, is_kind
 from station.records.rows import (
     as_kept,
@@ -136,7 +137,7 @@ def add_unit(entry: Entry, unit: Unit) -> Unit:
     unit = cleaned(replace(unit, id=unit.id or entry.new_id, created_at=unit.created_at or entry.at))
     check_unit(unit)
     check_texts(**row_of(unit))
-    _tag_is_free(entry.db, unit)
+    tag_is_free(entry.db, unit)
     row = row_of(unit)
     insert(entry.db, "units", {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log(Logged.UNIT_ADDED, unit.id, now=row)
@@ -153,12 +154,12 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     check_unit(unit)
     check_texts(reason=reason, **_differing(unit, shown(before)))
     unit = as_kept(unit, before)
-    _tag_is_free(entry.db, unit)
+    tag_is_free(entry.db, unit)
     row = row_of(unit)
     update(entry.db, "units", unit.id, {**row, "changed_at": entry.at, "search_text": search_text(unit)})
     entry.log(Logged.UNIT_CHANGED, unit.id, now=row, **({"reason": reason} if reason else {}))
     becomes_ready = unit.becomes == "ready" and before.becomes != "ready"
-    why_not = _why_not_ready(entry, unit) if becomes_ready else ""
+    why_not = why_not_ready(entry, unit) if becomes_ready else ""
     if why_not and not reason:
         raise InputError(why_not)
     if why_not or until < before.rest_until:
@@ -168,7 +169,8 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     return unit
 
 
-def _why_not_ready(entry: Entry, unit: Unit) -> str:
+def why_not_ready(entry: Entry, unit: Unit) -> str:
+    """Why the unit may not be called ready, one sentence; empty when it may."""
     history = queries.history(entry.db, unit, entry.rule)
     why_not = entry.rule.why_not_ready(history, entry.at[:10])
     if why_not or queries.setting(entry.db, ALONE_KEY, "off") != "on":
@@ -200,12 +202,14 @@ def check_unit(unit: Unit) -> None:
     _not_negative(unit.sold_minor, words.UNIT_PRICE_BELOW_NOUGHT)
 
 
-def _tag_is_free(db: Connection, unit: Unit) -> None:
+def tag_is_free(db: Connection, unit: Unit) -> None:
+    """InputError when the tag is on another unit that is still here."""
     if unit.becomes in GONE:
         return
     marks = ", ".join("?" * len(GONE))
     taken = db.execute(
-        f"SELECT model FROM units WHERE tag = ? COLLATE NOCASE AND id <> ? AND becomes NOT IN ({marks})",
+        f"SELECT model FROM units WHERE tag = ? COLLATE NOCASE AND id <> ? AND becomes NOT IN ({marks}) "
+        f"AND {counting('units')}",
         (unit.tag, unit.id, *GONE),
     ).fetchone()
     if taken:
@@ -287,6 +291,12 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
     row = row_of(treatment)
     insert(entry.db, "treatments", row)
     entry.log(Logged.TREATMENT_ADDED, treatment.id, digest=digest({"treatments": row}))
+    bear_on_unit(entry, unit, treatment)
+    return treatment
+
+
+def bear_on_unit(entry: Entry, unit: Unit, treatment: Treatment) -> None:
+    """Move the unit's rest date by the days that the treatment asks for, and open again what was ready."""
     until = entry.rule.rest_until(unit, treatment, rest_days(entry.db, treatment.kind, entry.rule))
     treated = replace(unit, rest_until=until, becomes=entry.rule.becomes_after_treatment(unit))
     if treated != unit:
@@ -295,7 +305,6 @@ def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
         entry.log(Logged.UNIT_CHANGED, unit.id, now=row_of(treated))
     if treated.becomes != unit.becomes:
         _opened_again(entry, treated)
-    return treatment
 
 
 def add_note(entry: Entry, note: Note) -> Note:
@@ -331,8 +340,8 @@ def add_shelf_part(entry: Entry, part: ShelfPart) -> ShelfPart:
 def move_part(entry: Entry, part_id: str, delta: int, unit_id: str | None) -> None:
     """Add (or with a negative `delta` take) pieces of a part; InputError when there are not enough."""
     have = entry.db.execute(
-        "SELECT p.name, coalesce((SELECT sum(delta) FROM shelf_moves WHERE part_id = p.id), 0) "
-        "FROM shelf_parts p WHERE p.id = ?",
+        "SELECT p.name, coalesce((SELECT sum(delta) FROM shelf_moves WHERE part_id = p.id "
+        f"AND {counting('shelf_moves')}), 0) FROM shelf_parts p WHERE p.id = ? AND {counting('shelf_parts', 'p')}",
         (part_id,),
     ).fetchone()
     if have is None:

@@ -23,14 +23,24 @@ from typing import Any, TypeVar
 from station.capture.text import visible
 from station.checks.types import Outcome
 from station.errors import InputError
-from station.records import entries, states
+from station.records import entries, states, withdrawing
 from station.records.canonical import canonical_json
 from station.records.chain import Logged
 from station.records.clock import day_of, parse_time, time_text
 from station.records.entered import is_kind
 from station.records.rows import Row, result_of_rows, result_rows
 from station.records.rules import MOST_REST_DAYS
-from station.records.types import BECOMES, CLAIM_STATES, VISIT_KINDS, Lot, ShelfPart, Treatment, Unit
+from station.records.types import (
+    BECOMES,
+    CLAIM_STATES,
+    VISIT_KINDS,
+    WITHDRAWABLE,
+    Lot,
+    ShelfPart,
+    Treatment,
+    Unit,
+    Withdrawal,
+)
 from station.words import records as words
 
 AHEAD = timedelta(hours=1)
@@ -50,7 +60,7 @@ _PLACE = re.compile(r"[0-9a-f]{32}")
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z")
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _CURRENCY = re.compile(r"[A-Z]{3}")
-_Value = TypeVar("_Value", Lot, Unit, Treatment)
+_Value = TypeVar("_Value", Lot, Unit, Treatment, Withdrawal)
 
 
 class _RefusedError(Exception):
@@ -247,6 +257,10 @@ _COLUMNS: Mapping[str, Mapping[str, Check]] = {
         "id": _ID_HERE, "part_id": _ID_HERE, "at": _time, "delta": _whole(-_MOST_COUNT, _MOST_COUNT),
         "unit_id": _ID_OR_NONE,
     },
+    "withdrawals": {
+        "id": _ID_HERE, "what": _one_of(WITHDRAWABLE), "row_id": _ID_HERE, "at": _time, "reason": _text,
+        "person": _label, "was": _text,
+    },
     "log": {
         "bench_id": _ID_HERE, "seq": _whole(1, _EXACT), "at": _time, "event": _event,
         "previous": _like(_SHA256), "hash": _like(_SHA256),
@@ -342,6 +356,8 @@ def _look_at_row(table: str, row: Row) -> None:
             entries.check_treatment(_value(Treatment, row))
         elif table == "shelf_parts":
             entries.check_part(ShelfPart(row["id"], row["name"], row["model"], 0))
+        elif table == "withdrawals":
+            withdrawing.check_withdrawal(_value(Withdrawal, row))
     except InputError as fault:
         raise InputError(words.ROW_REFUSED.format(table=table, row=row["id"], fault=fault)) from None
 
@@ -448,7 +464,9 @@ def _chunks(rows: Iterable[Row], size: int) -> Iterator[list[Row]]:
 
 # --- what both have, and what the log says of it ----------------------------------------------------------------
 
-_NEVER_CHANGED = ("results", "readings", "findings", "treatments", "notes", "overrides", "shelf_parts", "shelf_moves")
+_NEVER_CHANGED = (
+    "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_parts", "shelf_moves", "withdrawals",
+)  # fmt: skip
 
 
 def refuse_contradiction(db: sqlite3.Connection) -> None:

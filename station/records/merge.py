@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import tempfile
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,15 +21,16 @@ from typing import Any
 from station.capture.regular import is_regular, open_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordCorrupt
-from station.records import copies, files, foreign, shape, states
+from station.records import copies, counted, files, foreign, queries, shape, states, withdrawing
 from station.records.backup import first_problem
 from station.records.connection import connect, version_of
 from station.records.entries import GONE
 from station.records.faults import told_plainly
 from station.records.old_file import bring_up_to_date
 from station.records.rows import Row, read_plain
+from station.records.rules import RestRule, rest_asked
 from station.records.search import search_text
-from station.records.types import Unit
+from station.records.types import Treatment, Unit
 from station.records.verify import verify
 from station.words import common, figures, grammar
 from station.words import records as words
@@ -64,7 +65,8 @@ class MergeReport:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A column of a lot or unit that both have, and what it becomes; or the end of a visit."""
+    """A column of a lot or unit that both have, and what it becomes; or the end of a visit; or that a row is withdrawn
+    (`column`: what it is, `after`: the reason), with a `before` that its withdrawal is taken back."""
 
     table: str
     row_id: str
@@ -76,6 +78,10 @@ class Change:
     def sentence(self) -> str:
         if self.column == "number":
             return words.WOULD_COUNT.format(name=visible(self.name), before=self.before, after=self.after)
+        if self.table == "withdrawals":
+            what = words.WITHDRAWN_WHAT[self.column]
+            template = words.WOULD_COUNT_AGAIN if self.before else words.WOULD_WITHDRAW
+            return template.format(name=visible(self.name), what=what, reason=visible(self.after))
         if self.table == "visits":
             return words.WOULD_END.format(name=visible(self.name), number=self.before, at=figures.when(self.after))
         column = words.COLUMN_NAMES.get(self.column, self.column)
@@ -325,14 +331,17 @@ def other_standing(db: sqlite3.Connection, before: Standing) -> tuple[str, ...]:
     )
 
 
-def join(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], tuple[Change, ...], bool]:
-    """`join_rows`, and what it changed in rows that were here before."""
+def join(
+    db: sqlite3.Connection, own_bench: str, own_place: str, rule: RestRule
+) -> tuple[dict[str, int], tuple[Change, ...], bool]:
+    """`join_rows`, and what it changed in rows that were here before. `rule`: which rest is asked for."""
     before = {table: _known_to_both(db, table) for table in ("lots", "units")}
-    ended = _ending_visits(db)
+    before["units"] += _resting(db, {row["id"] for row in before["units"]})
+    ended, taken_back = _ending_visits(db), list(_withdrawing(db))
     numbers = dict(db.execute("SELECT id, number FROM main.visits").fetchall())
-    added, afresh = join_rows(db, own_bench, own_place)
+    added, afresh = join_rows(db, own_bench, own_place, rule)
     changes = [change for table, rows in before.items() for change in _changes(db, table, rows)]
-    return added, (*changes, *ended, *_renumbered(db, numbers)), afresh
+    return added, (*changes, *ended, *taken_back, *_renumbered(db, numbers)), afresh
 
 
 def _known_to_both(db: sqlite3.Connection, table: str) -> list[Row]:
@@ -344,6 +353,13 @@ def _known_to_both(db: sqlite3.Connection, table: str) -> list[Row]:
         f"WHERE o.id = m.id AND NOT ({same}) ORDER BY m.seq"
     )
     return [dict(zip(columns, row, strict=True)) for row in rows]
+
+
+def _resting(db: sqlite3.Connection, known: Collection[str]) -> list[Row]:
+    """The rest dates of other units that it may change."""
+    asked = "SELECT id, tag, rest_until FROM main.units ORDER BY seq"
+    wanted = set(_units_treated_otherwise(db)).difference(known)
+    return [{"id": i, "tag": tag, "rest_until": until} for i, tag, until in db.execute(asked) if i in wanted]
 
 
 def _changes(db: sqlite3.Connection, table: str, before: Iterable[Row]) -> Iterator[Change]:
@@ -367,6 +383,41 @@ def _renumbered(db: sqlite3.Connection, before: Mapping[str, int]) -> Iterator[C
             yield Change("visits", visit_id, tag, "number", str(had), str(number))
 
 
+_UNIT_OF_ROW = {
+    "result": "SELECT v.unit_id FROM results r JOIN visits v ON v.id = r.visit_id WHERE r.id = w.row_id",
+    "treatment": "SELECT unit_id FROM treatments WHERE id = w.row_id",
+    "note": "SELECT unit_id FROM notes WHERE id = w.row_id",
+    "part": "SELECT source_unit_id FROM shelf_parts WHERE id = w.row_id",
+    "unit": "SELECT id FROM units WHERE id = w.row_id",
+    "override": "SELECT unit_id FROM overrides WHERE id = w.row_id",
+    "move": "SELECT unit_id FROM shelf_moves WHERE id = w.row_id",
+}
+
+
+def _withdrawing(db: sqlite3.Connection) -> Iterator[Change]:
+    """What is here and counts, and would be withdrawn; and what counts again since its withdrawal was taken back."""
+    new = "w.id NOT IN (SELECT id FROM main.withdrawals)"
+    for what, unit_of in _UNIT_OF_ROW.items():
+        table = counted.table_of(what)
+        there = f"w.row_id IN (SELECT id FROM main.{table} WHERE {counted.counting(table)})"
+        taken_back = "w.id NOT IN (SELECT row_id FROM other.withdrawals WHERE what = 'withdrawal')"
+        rows = db.execute(
+            f"SELECT w.row_id, w.reason, (SELECT tag FROM units WHERE id = ({unit_of})) FROM other.withdrawals w "
+            f"WHERE w.what = ? AND {new} AND {there} AND {taken_back} ORDER BY w.at, w.id",
+            (what,),
+        )
+        for row_id, reason, tag in rows:
+            yield Change("withdrawals", row_id, _said(tag), what, "", str(reason))
+        again = db.execute(
+            f"SELECT w.row_id, b.reason, (SELECT tag FROM units WHERE id = ({unit_of})) FROM main.withdrawals w "
+            f"JOIN other.withdrawals b ON b.what = 'withdrawal' AND b.row_id = w.id "
+            f"WHERE w.what = ? AND {counted.in_force('w')} ORDER BY w.at, w.id",
+            (what,),
+        )
+        for row_id, reason, tag in again:
+            yield Change("withdrawals", row_id, _said(tag), what, words.COUNTS_AGAIN, str(reason))
+
+
 def _ending_visits(db: sqlite3.Connection) -> list[Change]:
     rows = db.execute(
         "SELECT v.id, u.tag, v.number, o.finished_at FROM main.visits v JOIN other.visits o ON o.id = v.id "
@@ -375,7 +426,7 @@ def _ending_visits(db: sqlite3.Connection) -> list[Change]:
     return [Change("visits", row[0], row[1], "finished_at", str(row[2]), row[3]) for row in rows]
 
 
-def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[dict[str, int], bool]:
+def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str, rule: RestRule) -> tuple[dict[str, int], bool]:
     """Add the rows of the attached `other`, inside the caller's transaction.
 
     Returns (table → rows added, whether a new log must begin here: the other had carried on our own, or names a bench
@@ -386,7 +437,8 @@ def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[d
     taken = db.execute(at_our_place, (own_place,)).fetchone() is not None
     _insert_new(db, "benches", "id")
     new_units = _new_ids(db, "units")
-    added = {table: _insert_new(db, table, "id") for table in ("lots", "units")}
+    bearing = _units_treated_otherwise(db)
+    added = {table: _insert_new(db, table, "id") for table in ("lots", "units", "treatments", "withdrawals")}
     for table in ("lots", "units"):
         _take_later(db, table)
     _make_searchable(db, new_units)
@@ -399,8 +451,9 @@ def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str) -> tuple[d
     new_results = "result_id NOT IN (SELECT id FROM main.results)"
     for table in ("readings", "findings"):
         added[table] = _insert_new(db, table, None, new_results)
-    for table in ("treatments", "results", "notes", "overrides", "shelf_parts", "shelf_moves"):
+    for table in ("results", "notes", "overrides", "shelf_parts", "shelf_moves"):
         added[table] = _insert_new(db, table, "id")
+    _rest_anew(db, bearing, rule)
     carried_on = db.execute(
         f"SELECT 1 FROM other.log o WHERE bench_id = ? AND {_NEW_ENTRY} LIMIT 1", (own_bench,)
     ).fetchone()
@@ -431,18 +484,60 @@ def _new_ids(db: sqlite3.Connection, table: str) -> list[str]:
     ]
 
 
+_TREATMENT_WITHDRAWN = f"SELECT unit_id FROM main.treatments WHERE id IN ({counted.withdrawn('treatments')})"
+"""units whose rest date may become an earlier one: what asked for it was withdrawn"""
+
+
+def _units_treated_otherwise(db: sqlite3.Connection) -> list[str]:
+    """Units of which a treatment, a withdrawal of one, or a later state comes in."""
+    withdrawals = "SELECT row_id FROM other.withdrawals WHERE id NOT IN (SELECT id FROM main.withdrawals)"
+    taken_back = f"SELECT row_id FROM other.withdrawals WHERE id IN ({withdrawals})"
+    rows = db.execute(
+        "SELECT id FROM other.units WHERE id IN ("
+        "SELECT unit_id FROM other.treatments WHERE id NOT IN (SELECT id FROM main.treatments) UNION "
+        f"SELECT unit_id FROM other.treatments WHERE id IN ({withdrawals}) OR id IN ({taken_back}) UNION "
+        f"SELECT unit_id FROM main.treatments WHERE id IN ({withdrawals}) OR id IN ({taken_back}) UNION "
+        "SELECT o.id FROM other.units o JOIN main.units m ON m.id = o.id AND o.changed_at > m.changed_at) ORDER BY seq"
+    )
+    return [row[0] for row in rows]
+
+
+def _rest_anew(db: sqlite3.Connection, units: Iterable[str], rule: RestRule) -> None:
+    """The rest date of units of which a treatment was withdrawn: without what that asked for, and not before what those
+    ask for that count, unless somebody gave a reason for cutting it short."""
+    free = {row[0] for row in db.execute(_TREATMENT_WITHDRAWN)}
+    for unit_id in units:
+        if unit_id not in free:
+            continue
+        (unit,) = read_plain(db, Unit, "id = ?", (unit_id,))
+        every = read_plain(db, Treatment, "unit_id = ? ORDER BY at, seq", (unit_id,))
+        left = queries.treatments_of(db, unit_id)
+        until = withdrawing.rest_without(db, unit, every, left, rule)
+        if not queries.override(db, unit_id):
+            until = max(until, rest_asked(db, left, rule))
+        if until != unit.rest_until:
+            db.execute("UPDATE main.units SET rest_until = ? WHERE id = ?", (until, unit_id))
+
+
 def _take_later(db: sqlite3.Connection, table: str) -> None:
-    """Of rows that both have, the one changed later; of rest dates the later."""
+    """Of rows that both have, the one changed later; of rest dates the later, but for a unit of which a treatment was
+    withdrawn."""
     columns = [c for c in _columns(db, table) if c not in ("id", "rest_until")]
     sets = ", ".join(f"{c} = o.{c}" for c in columns)
+    if table == "units":
+        db.execute(
+            "UPDATE units SET rest_until = o.rest_until FROM other.units o WHERE o.id = units.id "
+            f"AND o.rest_until < units.rest_until AND o.changed_at > units.changed_at "
+            f"AND units.id IN ({_TREATMENT_WITHDRAWN})"
+        )
+        db.execute(
+            "UPDATE units SET rest_until = o.rest_until FROM other.units o WHERE o.id = units.id "
+            "AND o.rest_until > units.rest_until AND (o.changed_at >= units.changed_at "
+            f"OR units.id NOT IN ({_TREATMENT_WITHDRAWN}))"
+        )
     db.execute(
         f"UPDATE {table} SET {sets} FROM other.{table} o WHERE o.id = {table}.id AND o.changed_at > {table}.changed_at"
     )
-    if table == "units":
-        db.execute(
-            "UPDATE units SET rest_until = o.rest_until FROM other.units o "
-            "WHERE o.id = units.id AND o.rest_until > units.rest_until"
-        )
 
 
 def _make_searchable(db: sqlite3.Connection, new_units: list[str]) -> None:
@@ -477,7 +572,6 @@ def _renumber(db: sqlite3.Connection) -> None:
 def double_tags(db: sqlite3.Connection) -> tuple[str, ...]:
     """Tags on more than one unit that is still here."""
     marks = ", ".join("?" * len(GONE))
-    rows = db.execute(
-        f"SELECT tag FROM units WHERE becomes NOT IN ({marks}) GROUP BY tag COLLATE NOCASE HAVING count(*) > 1", GONE
-    )
+    here = f"becomes NOT IN ({marks}) AND {counted.counting('units')}"
+    rows = db.execute(f"SELECT tag FROM units WHERE {here} GROUP BY tag COLLATE NOCASE HAVING count(*) > 1", GONE)
     return tuple(r[0] for r in rows)

@@ -1,18 +1,33 @@
-"""What is read. Each function runs inside the caller's read transaction."""
+"""What is read: of every table that which counts (`station.records.counted`). Each function runs inside the caller's
+read transaction."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from sqlite3 import Connection
 
 from station.capture.text import visible
+from station.records.counted import counting, in_force, withdrawn
 from station.records.rows import columns_of, read_results, read_shown, read_tries, shown
 from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.types import (
+    Lot,
+    Note,
+    Result,
+    ShelfPart,
+    Treatment,
+    Unit,
+    UnitHistory,
+    Visit,
+    Withdrawal,
+    Withdrawn,
+)
 
 MAX_FOUND = 200
+_UNITS = counting("units")
+_RESULTS = counting("results")
 
 
 def units(db: Connection, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ...]:
@@ -20,28 +35,31 @@ def units(db: Connection, search: str, limit: int = MAX_FOUND) -> tuple[Unit, ..
     word there)."""
     wanted = search_terms(search)
     if not wanted:
-        return read_shown(db, Unit, "1 ORDER BY seq DESC LIMIT ?", (limit,))
-    where = "seq IN (SELECT rowid FROM unit_text WHERE unit_text MATCH ? ORDER BY rowid DESC LIMIT ?)"
-    return read_shown(db, Unit, f"{where} ORDER BY seq DESC", (wanted, limit))
+        return read_shown(db, Unit, f"{_UNITS} ORDER BY seq DESC LIMIT ?", (limit,))
+    most = limit + int(db.execute(f"SELECT count(*) FROM ({withdrawn('units')})").fetchone()[0])
+    where = f"seq IN (SELECT rowid FROM unit_text WHERE unit_text MATCH ? ORDER BY rowid DESC LIMIT ?) AND {_UNITS}"
+    return read_shown(db, Unit, f"{where} ORDER BY seq DESC LIMIT ?", (wanted, most, limit))
 
 
 def unit_by_serial(db: Connection, vendor_id: int, product_id: int, serial: str) -> Unit | None:
     """The newest unit with that serial number; None without one (many devices share an empty one)."""
     if not serial:
         return None
-    where = "serial = ? AND serial <> '' AND vendor_id = ? AND product_id = ? ORDER BY seq DESC LIMIT 1"
+    where = f"serial = ? AND serial <> '' AND vendor_id = ? AND product_id = ? AND {_UNITS} ORDER BY seq DESC LIMIT 1"
     found = read_shown(db, Unit, where, (serial, vendor_id, product_id))
     return found[0] if found else None
 
 
 def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
-    return read_shown(db, Unit, "lot_id = ? ORDER BY tag, seq", (lot_id,))
+    return read_shown(db, Unit, f"lot_id = ? AND {_UNITS} ORDER BY tag, seq", (lot_id,))
 
 
 def lot_states(db: Connection) -> dict[str, dict[str, int]]:
     """Lot id → what its units became → how many."""
     found: dict[str, dict[str, int]] = {}
-    rows = db.execute("SELECT lot_id, becomes, count(*) FROM units WHERE lot_id IS NOT NULL GROUP BY lot_id, becomes")
+    rows = db.execute(
+        f"SELECT lot_id, becomes, count(*) FROM units WHERE lot_id IS NOT NULL AND {_UNITS} GROUP BY lot_id, becomes"
+    )
     for lot_id, becomes, count in rows:
         found.setdefault(lot_id, {})[becomes] = count
     return found
@@ -53,33 +71,33 @@ def lots(db: Connection) -> tuple[Lot, ...]:
 
 
 def visits(db: Connection, unit_id: str) -> tuple[Visit, ...]:
-    return read_shown(db, Visit, "unit_id = ? ORDER BY number, seq", (unit_id,))
+    return read_shown(db, Visit, f"unit_id = ? AND {counting('visits')} ORDER BY number, seq", (unit_id,))
 
 
 def results_of_visit(db: Connection, visit_id: str) -> tuple[Result, ...]:
     """In the order in which they were recorded."""
-    return read_results(db, "visit_id = ? ORDER BY seq", (visit_id,))
+    return read_results(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))
 
 
 def tries_in(db: Connection) -> ResultsOf:
     """Visit id → its results without readings and findings: enough to say which of them count."""
-    return lambda visit_id: read_tries(db, "visit_id = ? ORDER BY seq", (visit_id,))
+    return lambda visit_id: read_tries(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))
 
 
 def unfinished_visits(db: Connection) -> tuple[Visit, ...]:
     """Visits that were started and not ended, newest first."""
-    return read_shown(db, Visit, "finished_at = '' ORDER BY seq DESC")
+    return read_shown(db, Visit, f"finished_at = '' AND {counting('visits')} ORDER BY seq DESC")
 
 
 def treatments_of(db: Connection, unit_id: str) -> tuple[Treatment, ...]:
-    return read_shown(db, Treatment, "unit_id = ? ORDER BY at, seq", (unit_id,))
+    return read_shown(db, Treatment, f"unit_id = ? AND {counting('treatments')} ORDER BY at, seq", (unit_id,))
 
 
 def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
     """Everything about the unit, oldest first."""
     found = visits(db, unit.id)
     order = {v.id: v.number for v in found}
-    results = read_results(db, "visit_id IN (SELECT id FROM visits WHERE unit_id = ?) ORDER BY seq", (unit.id,))
+    results = read_results(db, f"{_OF_ITS_VISITS} AND {_RESULTS} ORDER BY seq", (unit.id,))
     treatments = treatments_of(db, unit.id)
     return UnitHistory(
         unit,
@@ -87,14 +105,52 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
         found,
         tuple(sorted(results, key=lambda r: order[r.visit_id])),
         treatments,
-        read_shown(db, Note, "unit_id = ? ORDER BY at, seq", (unit.id,)),
+        read_shown(db, Note, f"unit_id = ? AND {counting('notes')} ORDER BY at, seq", (unit.id,)),
         _extra(db, unit, treatments, rule),
+        tuple(_withdrawn(db, unit.id)),
     )
+
+
+_OF_ITS_VISITS = "visit_id IN (SELECT id FROM visits WHERE unit_id = ?)"
+
+
+def withdrawals(db: Connection, what: str, row_ids: str, args: Sequence[str]) -> tuple[Withdrawal, ...]:
+    """Those in force of the rows that the query `row_ids` names, oldest first; of one row the first."""
+    asked = f"what = ? AND row_id IN ({row_ids}) AND {in_force()} ORDER BY at, id"
+    found = read_shown(db, Withdrawal, asked, (what, *args))
+    return found if what == "values" else tuple({w.row_id: w for w in reversed(found)}.values())[::-1]
+
+
+def _withdrawn(db: Connection, unit_id: str) -> Iterator[Withdrawn]:
+    """What was withdrawn of a unit, by the time of the withdrawal."""
+    of_unit = (unit_id,)
+    found = [
+        *(Withdrawn(w) for what in ("unit", "values") for w in withdrawals(db, what, "?", of_unit)),
+        *_entries(db, "result", f"SELECT id FROM results WHERE {_OF_ITS_VISITS}", of_unit),
+        *_entries(db, "treatment", "SELECT id FROM treatments WHERE unit_id = ?", of_unit),
+        *_entries(db, "note", "SELECT id FROM notes WHERE unit_id = ?", of_unit),
+    ]
+    yield from sorted(found, key=lambda w: (w.by.at, w.by.id))
+
+
+def _entries(db: Connection, what: str, row_ids: str, args: Sequence[str]) -> Iterator[Withdrawn]:
+    by = {w.row_id: w for w in withdrawals(db, what, row_ids, args)}
+    for chunk in (list(by)[i : i + 500] for i in range(0, len(by), 500)):
+        named = f"id IN ({', '.join('?' * len(chunk))}) ORDER BY seq"
+        rows: Sequence[Result | Treatment | Note]
+        if what == "result":
+            rows = read_results(db, named, chunk)
+        elif what == "treatment":
+            rows = read_shown(db, Treatment, named, chunk)
+        else:
+            rows = read_shown(db, Note, named, chunk)
+        yield from (Withdrawn(by[row.id], row) for row in rows)
 
 
 def override(db: Connection, unit_id: str) -> str:
     """Why the rest was cut short or the unit called ready early; empty: nothing was, or that no longer holds."""
-    row = db.execute("SELECT reason FROM overrides WHERE unit_id = ? ORDER BY seq DESC LIMIT 1", (unit_id,)).fetchone()
+    asked = f"SELECT reason FROM overrides WHERE unit_id = ? AND {counting('overrides')} ORDER BY seq DESC LIMIT 1"
+    row = db.execute(asked, (unit_id,)).fetchone()
     return visible(str(row[0])) if row else ""
 
 
@@ -120,7 +176,8 @@ def _extra(db: Connection, unit: Unit, treatments: tuple[Treatment, ...], rule: 
 
 def treated(db: Connection, model: str, limit: int, rule: RestRule) -> tuple[UnitHistory, ...]:
     """Histories of the last `limit` treated units of a model ("": of any): what the diagnosis learns from."""
-    where = "id IN (SELECT unit_id FROM treatments) AND (? = '' OR model = ?) ORDER BY seq DESC LIMIT ?"
+    done = f"SELECT unit_id FROM treatments WHERE {counting('treatments')}"
+    where = f"id IN ({done}) AND {_UNITS} AND (? = '' OR model = ?) ORDER BY seq DESC LIMIT ?"
     return tuple(history(db, unit, rule) for unit in read_shown(db, Unit, where, (model, model, limit)))
 
 
@@ -129,10 +186,10 @@ def due(db: Connection, today: str, rule: RestRule) -> list[tuple[Unit, str, boo
 
     By date, so those that are ready come first.
     """
-    resting = "rest_until <> '' AND becomes = 'open'"
+    resting = f"rest_until <> '' AND becomes = 'open' AND {_UNITS}"
+    last = f"SELECT max(at) FROM treatments t WHERE t.unit_id = units.id AND {counting('treatments', 't')}"
     rows = db.execute(
-        f"SELECT {columns_of(Unit, 'units.')}, (SELECT max(at) FROM treatments t WHERE t.unit_id = units.id) "
-        f"FROM units WHERE {resting} ORDER BY rest_until, seq"
+        f"SELECT {columns_of(Unit, 'units.')}, ({last}) FROM units WHERE {resting} ORDER BY rest_until, seq"
     ).fetchall()
     made: dict[str, list[Visit]] = defaultdict(list)
     for visit in read_shown(db, Visit, f"unit_id IN (SELECT id FROM units WHERE {resting}) ORDER BY number, seq"):
@@ -146,7 +203,8 @@ def shelf(db: Connection) -> tuple[ShelfPart, ...]:
     """All parts with how many are left, those that ran out last."""
     rows = db.execute(
         "SELECT p.id, p.name, p.model, coalesce(sum(m.delta), 0) AS left_over, p.source_unit_id, p.cost_minor, "
-        "p.currency, p.note FROM shelf_parts p LEFT JOIN shelf_moves m ON m.part_id = p.id "
+        f"p.currency, p.note FROM shelf_parts p LEFT JOIN shelf_moves m ON m.part_id = p.id "
+        f"AND {counting('shelf_moves', 'm')} WHERE {counting('shelf_parts', 'p')} "
         "GROUP BY p.id ORDER BY left_over = 0, p.model, p.name, p.seq"
     )
     return tuple(shown(ShelfPart(*row)) for row in rows)

@@ -11,7 +11,10 @@ from station.words import records as words
 APPLICATION_ID = 0x52505431
 """marks the file as ours (PRAGMA application_id)"""
 
-APPEND_ONLY = ("results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log")
+_APPEND_ONLY_FROM_THE_START = (
+    "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log",
+)  # fmt: skip
+APPEND_ONLY = (*_APPEND_ONLY_FROM_THE_START, "withdrawals")
 """tables whose rows are never changed: triggers refuse it"""
 
 NEVER_REMOVED = ("benches", "lots", "units", "visits", "shelf_parts")
@@ -134,7 +137,7 @@ def first_tables(db: Maker) -> None:
     db.executescript(_TABLES + _SEARCH)
     for event, drop, put in (("INSERT", False, True), ("DELETE", True, False), ("UPDATE", True, True)):
         db.execute(_search_trigger(event, drop, put))
-    for table in APPEND_ONLY:
+    for table in _APPEND_ONLY_FROM_THE_START:
         for event in ("UPDATE", "DELETE"):
             db.execute(_guard_trigger(table, event))
 
@@ -152,7 +155,23 @@ def nothing_vanishes(db: Maker) -> None:
     db.execute(_guard_trigger("shelf_parts", "UPDATE"))
 
 
-MIGRATIONS: tuple[Callable[[Maker], None], ...] = (first_tables, parameters_of_findings, nothing_vanishes)
+def mistakes_taken_back(db: Maker) -> None:
+    """Version 4: what was withdrawn, with a reason (`station.records.counted`)."""
+    db.execute(
+        "CREATE TABLE withdrawals (seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, what TEXT NOT NULL, "
+        "row_id TEXT NOT NULL, at TEXT NOT NULL, reason TEXT NOT NULL, person TEXT NOT NULL, was TEXT NOT NULL) STRICT"
+    )
+    db.execute("CREATE INDEX withdrawals_by_row ON withdrawals(what, row_id)")
+    for event in ("UPDATE", "DELETE"):
+        db.execute(_guard_trigger("withdrawals", event))
+
+
+MIGRATIONS: tuple[Callable[[Maker], None], ...] = (
+    first_tables,
+    parameters_of_findings,
+    nothing_vanishes,
+    mistakes_taken_back,
+)
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
 
 

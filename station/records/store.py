@@ -19,7 +19,7 @@ from types import TracebackType
 from station.capture.regular import is_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordError
-from station.records import backup, beside, chain, copies, entries, files, old_file, states
+from station.records import backup, beside, chain, copies, entries, files, old_file, states, withdrawing
 from station.records import merge as merging
 from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
@@ -35,7 +35,7 @@ from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
 from station.records.shared import put_own
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit
+from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
 from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
@@ -204,6 +204,7 @@ class Store(Reader):
         `shelf_part_id`: the part came from the shelf, which has one piece less then. InputError when none is left.
         """
         with self._writing() as entry:
+            entry = replace(entry, new_id=treatment.id or entry.new_id)  # what it brings along goes by its id
             added = entries.add_treatment(entry, treatment)
             if shelf_part_id:
                 entries.move_part(entry, shelf_part_id, -1, treatment.unit_id)
@@ -222,7 +223,7 @@ class Store(Reader):
         with self._writing() as entry:
             given = entries.change_unit(entry, replace(unit, becomes="donor"), reason)
             for part in parts:
-                one = replace(entry, new_id=self._ids.new(unix_ms(self._clock())))
+                one = replace(entry, new_id=self._new_id())
                 entries.add_shelf_part(one, replace(part, source_unit_id=unit.id))
             return given
 
@@ -235,6 +236,44 @@ class Store(Reader):
         """Remember a setting. `rest_days.<kind of treatment>` sets the days of rest after it."""
         with self._writing() as entry:
             entries.set_setting(entry, key, value)
+
+    # --- mistakes taken back --------------------------------------------------------------------------
+
+    def _new_id(self) -> str:
+        return self._ids.new(unix_ms(self._clock()))
+
+    def withdraw(self, what: str, row_id: str, reason: str, person: str = "") -> Withdrawal:
+        """Take back a result, treatment, note, part, move of a part, or unit (`what`: one of types.WITHDRAWABLE).
+
+        It stays in the records and counts nowhere. A treatment takes its part back to the shelf, and its rest off the
+        unit. InputError without a reason, for what is not there, and for a unit or part that others build on.
+        """
+        with self._writing() as entry:
+            return withdrawing.withdraw(entry, self._new_id, what, row_id, reason, person)
+
+    def take_back(self, withdrawal_id: str, reason: str, person: str = "") -> Withdrawal:
+        """Take back a withdrawal: what it named counts again. InputError where that cannot be any more."""
+        with self._writing() as entry:
+            return withdrawing.take_back(entry, self._new_id, withdrawal_id, reason, person)
+
+    def withdraw_sale(self, unit_id: str, reason: str, person: str = "") -> Withdrawal:
+        """The unit was not sold after all. InputError when it is not."""
+        with self._writing() as entry:
+            return withdrawing.withdraw_sale(entry, self._new_id, unit_id, reason, person)
+
+    def correct_unit(self, unit: Unit, reason: str, person: str = "") -> tuple[Unit, Withdrawal | None]:
+        """Put right the tag, model, sheet, lot or ids of a unit; what stood there is withdrawn, with the reason.
+
+        None: nothing differs. InputError when the tag is on another unit that is still here.
+        """
+        with self._writing() as entry:
+            return withdrawing.correct_unit(entry, self._new_id, unit, reason, person)
+
+    def undo_change(self, before: Unit, after: Unit, reason: str, person: str = "") -> Withdrawal | None:
+        """Take back a change of a unit, as far as nobody changed it since, with the parts that it gave to the shelf;
+        None: nothing is left of it."""
+        with self._writing() as entry:
+            return withdrawing.undo_change(entry, self._new_id, before, after, reason, person)
 
     # --- upkeep ---------------------------------------------------------------------------------------
 
@@ -318,7 +357,7 @@ class Store(Reader):
             ours = 0 if kept_here else merging.in_our_name(db, self.bench_id, place_of(self.path))
             stood = merging.standing(db) if ours else {}
             odd = states.odd_names(db)
-            added, changes, _ = merging.join(db, self.bench_id, place_of(self.path))
+            added, changes, _ = merging.join(db, self.bench_id, place_of(self.path), self._rule)
             states.settle(db, self.bench_id, self.now(), odd)
             broken = db.execute("PRAGMA main.foreign_key_check").fetchone()
             if broken:
@@ -346,7 +385,7 @@ class Store(Reader):
         bench_id = self.bench_id
         with self._writing() as entry:
             odd = states.odd_names(db)
-            added, changes, afresh = merging.join(db, bench_id, place_of(self.path))
+            added, changes, afresh = merging.join(db, bench_id, place_of(self.path), self._rule)
             if changes != preview.changes:
                 raise InputError(words.CHANGED_MEANWHILE)
             if afresh:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, field
+from typing import Any
 
 from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment
@@ -35,6 +37,8 @@ TREATMENT_KINDS = (
     "other",
 )
 """the kinds that ship; a shop's fault guide may have more of its own"""
+WITHDRAWABLE = ("result", "treatment", "note", "override", "part", "move", "unit", "values", "withdrawal")
+"""what a withdrawal takes back: a row of a table, "values" that stood in a unit, or another withdrawal"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +155,41 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class Withdrawal:
+    """Somebody takes back what was recorded. `what`: one of WITHDRAWABLE; `row_id`: of which row, of "values" the unit.
+
+    `was`: JSON of the unit's columns and what stood in them, of "values" only.
+    """
+
+    id: str
+    what: str
+    row_id: str
+    at: str
+    reason: str
+    person: str = ""
+    was: str = ""
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """Columns of the unit and what they held."""
+        return dict(json.loads(self.was)) if self.was else {}
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """What was withdrawn, to be shown struck through: it is counted nowhere. `entry`: None of values and of the unit
+    itself."""
+
+    by: Withdrawal
+    entry: Result | Treatment | Note | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class UnitHistory:
-    """Everything about one unit, oldest first: what the record pane and the certificate are drawn from."""
+    """Everything about one unit, oldest first: what the record pane and the certificate are drawn from.
+
+    What was withdrawn stands in `withdrawn` and nowhere else, so that nobody can count it.
+    """
 
     unit: Unit
     lot: Lot | None
@@ -161,3 +198,9 @@ class UnitHistory:
     treatments: tuple[Treatment, ...] = ()
     notes: tuple[Note, ...] = ()
     extra: dict[str, str] = field(default_factory=dict)
+    withdrawn: tuple[Withdrawn, ...] = ()
+
+    @property
+    def unit_withdrawn(self) -> Withdrawal | None:
+        """The withdrawal of the unit itself; nothing of it counts then."""
+        return next((w.by for w in self.withdrawn if w.by.what == "unit"), None)

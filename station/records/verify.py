@@ -29,6 +29,7 @@ TABLE_OF = {
     Logged.NOTE_ADDED: "notes",
     Logged.OVERRIDE_ADDED: "overrides",
     Logged.PART_MOVED: "shelf_moves",
+    Logged.WITHDRAWN: "withdrawals",
 }
 """which table an entry's digest is about"""
 _ADDS = {

@@ -10,16 +10,20 @@ from collections.abc import Iterator
 from sqlite3 import Connection
 
 from station.checks.strengths import CHECK_OF, STRENGTHS
+from station.records.counted import counting
 from station.words import records as words
 
 _VERDICTS = "('pass', 'borderline', 'fail')"
 _LIGHTEST, *_HARDER = (CHECK_OF[strength] for strength in STRENGTHS)
 _HARDER_SQL = ", ".join(f"'{name}'" for name in _HARDER)
 
+WITHDRAWN_FROM = ("units", "visits", "treatments", "notes", "shelf_parts", "shelf_moves")
+"""tables of which a view has the rows that count; of results there is `counting_results`"""
+
 VIEWS = {
     "counting_results": f"""
         SELECT r.*, r.outcome IN {_VERDICTS} AS verdict FROM results r
-        WHERE r.by_hand = 1 OR (r.outcome IN {_VERDICTS} AND r.again = '')""",
+        WHERE (r.by_hand = 1 OR (r.outcome IN {_VERDICTS} AND r.again = '')) AND {counting("results", "r")}""",
     "standing_results": f"""
         SELECT unit_id, check_name, control, outcome, verdict, result_id, visit_id, at FROM (
             SELECT v.unit_id, c.check_name, c.control, c.outcome, c.verdict, c.id AS result_id, c.visit_id, c.at,
@@ -32,7 +36,7 @@ VIEWS = {
                 WHERE w.unit_id = v.unit_id AND l.control = c.control AND l.check_name = '{_LIGHTEST}' AND l.verdict
             ), 0)
         ) WHERE place = 1""",
-    "visit_totals": """
+    "visit_totals": f"""
         SELECT v.id AS visit_id, v.unit_id, v.number, v.kind,
             count(CASE t.outcome WHEN 'pass' THEN 1 END) AS passed,
             count(CASE t.outcome WHEN 'borderline' THEN 1 END) AS borderline,
@@ -44,8 +48,8 @@ VIEWS = {
                 WHERE c.visit_id = r.visit_id AND c.check_name = r.check_name AND c.control = r.control
                 ORDER BY c.seq DESC LIMIT 1
             ), 'not done') AS outcome
-            FROM results r GROUP BY r.visit_id, r.check_name, r.control
-        ) t ON t.visit_id = v.id GROUP BY v.id""",
+            FROM results r WHERE {counting("results", "r")} GROUP BY r.visit_id, r.check_name, r.control
+        ) t ON t.visit_id = v.id WHERE {counting("visits", "v")} GROUP BY v.id""",
     "second_tests": """
         SELECT unit_id, visit_id, started_at FROM (
             SELECT u.id AS unit_id, v.id AS visit_id, v.started_at,
@@ -55,6 +59,7 @@ VIEWS = {
             AND substr(v.started_at, 1, 10) >= u.rest_until
             AND EXISTS (SELECT 1 FROM counting_results c WHERE c.visit_id = v.id AND c.verdict)
         ) WHERE place = 1""",
+    **{f"counting_{table}": f" SELECT * FROM {table} WHERE {counting(table)}" for table in WITHDRAWN_FROM},
 }
 
 

@@ -30,8 +30,10 @@ from station.ui.ports import (
     Said,
     SheetLearned,
     SilentListed,
+    Undoable,
 )
 from station.ui.sound import Sound
+from station.ui.undo import UndoRoom
 from station.ui.views import View
 from station.words import window as words
 
@@ -40,9 +42,16 @@ class Events:
     """Takes the desk's events in order."""
 
     def __init__(
-        self, frame: Frame, shown: Shown, sound: Sound, bench: BenchRoom, views: Mapping[ViewName, View]
+        self,
+        frame: Frame,
+        shown: Shown,
+        sound: Sound,
+        bench: BenchRoom,
+        views: Mapping[ViewName, View],
+        undo: UndoRoom,
     ) -> None:
         self._frame, self._shown, self._sound, self._bench, self._views = frame, shown, sound, bench, views
+        self._undo = undo
 
     def take(self, events: Sequence[DeskEvent]) -> None:
         """A frame's events; the record is drawn once, after the last of them."""
@@ -90,6 +99,8 @@ class Events:
                 bench.silent_listed(event)
             case RecordChanged(unit_id=unit_id, answers=answers):
                 bench.record_changed(unit_id, answers)
+            case Undoable():
+                self._undo.told(event)
             case AloneEnded(text=text, bad=bad):
                 frame.say(text, bad)
                 sound.play("again" if bad else "done")

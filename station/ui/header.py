@@ -13,7 +13,7 @@ from station.ui.painting.flow import FlowLayout
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import WrappedText, key_button, plain_label, set_tip
-from station.words import arrival, common, figures
+from station.words import arrival, common, figures, undo
 from station.words import window as words
 from station.words.grammar import plural
 
@@ -138,6 +138,9 @@ class FootLine(QWidget):
         self.message = WrappedText(look, 15)
         line.addWidget(self.mark)
         line.addWidget(self.message, 1)
+        self.undo = key_button(undo.UNDO_BUTTON.format(key=cap_of("Ctrl+Z")), undo.UNDO_TOLD)
+        self.undo.hide()
+        line.addWidget(self.undo)
         self.panes = plain_label("", "small")
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
@@ -189,7 +192,23 @@ class FootLine(QWidget):
         self.message.set_text(text, "bad" if bad else "text")
         set_tip(self.message, text)
         self.mark.setVisible(bool(text) and bad)
-        self._said.setVisible(bool(text))
+        self._text = text
+        self.offer_undo(not self.undo.isHidden())
+
+    def offer_undo(self, offered: bool) -> None:
+        """Show or hide the button that takes back what was saved last."""
+        self.undo.setFixedHeight(self.help.height())  # or the panes would move when it comes
+        self.undo.setVisible(offered)
+        self._said.setVisible(bool(self._text) or offered)
+
+    @property
+    def warns(self) -> bool:
+        """Whether the message is one that must be read."""
+        return not self.mark.isHidden()
+
+    def text(self) -> str:
+        """The message that stands there."""
+        return self._text
 
 
 class Splash(QWidget):

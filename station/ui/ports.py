@@ -165,6 +165,25 @@ class AloneEnded:
     bad: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Undoable:
+    """Something was saved and can be taken back for some seconds; `said` empty: what has this number was taken back."""
+
+    said: str
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawable:
+    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, or "sale"; `said`: in
+    a few words; `unit_id` empty: it is of no unit."""
+
+    what: str
+    row_id: str
+    unit_id: str
+    said: str
+
+
 DeskEvent = (
     Event
     | DeviceAppeared
@@ -177,6 +196,7 @@ DeskEvent = (
     | LotChanged
     | SilentListed
     | AloneEnded
+    | Undoable
 )
 
 
@@ -395,6 +415,26 @@ class UnitPort(Protocol):
         ...
 
 
+class UndoPort(Protocol):
+    """Mistakes taken back. A `RecordChanged` event follows the commit of each change, and an `Undoable` each save."""
+
+    def undo(self, number: int) -> None:
+        """Take back what was saved last, if it has this number."""
+        ...
+
+    def withdraw(self, one: Withdrawable, reason: str) -> None:
+        """It stays in the records and counts nowhere."""
+        ...
+
+    def correct(self, unit: Unit, reason: str) -> None:
+        """Put right tag, model and lot; the sheet is that of the model, where there is one."""
+        ...
+
+    def models(self) -> Sequence[str]:
+        """Names of the model sheets."""
+        ...
+
+
 class AdvicePort(Protocol):
     """What the diagnosis says of a unit: what is known now; a `RecordChanged` event follows when more is known."""
 
@@ -521,6 +561,8 @@ class Desk(Protocol):
     def work(self) -> WorkPort: ...
     @property
     def stock(self) -> StockPort: ...
+    @property
+    def undo(self) -> UndoPort: ...
     @property
     def certificates(self) -> CertificatePort: ...
     @property

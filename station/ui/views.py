@@ -71,6 +71,11 @@ class ShelfView(View):
     def fill(self) -> None:
         self.parts.set_lines([_part_line(part) for part in self._stock.shelf()])
 
+    def part(self) -> ShelfPart | None:
+        """The part under the cursor."""
+        found = self.parts.current()
+        return found if isinstance(found, ShelfPart) else None
+
 
 class DueView(View):
     """What rests, and what is ready for its second test."""

@@ -45,6 +45,7 @@ from station.ui.scans import ScanRoom
 from station.ui.sound import Sound
 from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.room import TeachParts, TeachRoom
+from station.ui.undo import UndoRoom
 from station.ui.views import DueView, ShelfView, View
 from station.words import common
 from station.words import window as words
@@ -178,6 +179,7 @@ class MainWindow(QMainWindow):
             desk.advice,
             desk.certificates,
             desk.sheets,
+            self._settings,
             desk.work,
             cautions,
             self,
@@ -204,6 +206,7 @@ class MainWindow(QMainWindow):
             desk.teaching, desk.devices, self._settings, self, shown, self.sound, taught, self.bench.active_device
         )
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
+        self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
         lots = LotsRoom(desk.stock, desk.units, cautions, self, self.lots)
         self._scans = ScanRoom(
             desk.units, desk.stock, self, shown, self.bench, self.arrival,
@@ -211,10 +214,11 @@ class MainWindow(QMainWindow):
         )  # fmt: skip
         self._gate = KeyGate(self)
         self._gate.scanned.connect(self._scans.scanned)
-        self.events = Events(self, shown, self.sound, self.bench, self.views)
+        self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
+            "undo": self.undo,
         }  # fmt: skip
 
     def _lot_in_front(self) -> str | None:

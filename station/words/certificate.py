@@ -99,8 +99,8 @@ DAYS = ("day", "days")
 TESTED_AGAIN = "Tested again {days} after the last treatment ({day})."
 TREATED_SINCE = "Tested again {days} after the treatment before it ({day}); done since, without another rest: {kinds}."
 READY_WITHOUT_REST = "Declared ready without the rest: {reason}."
+NO_REST_ASKED = "What was done asks for no rest before a second test."
 NOT_RESTED = "Not tested after a rest yet; due from {until}."
-OPEN_DATE = "an open date"
 
 BEFORE_AND_AFTER = "Before and after"
 READING_OF = "{what}: {reading}"
@@ -137,6 +137,7 @@ REPORT = ("report", "reports")
 ALTERED = "{what}: its recording is not the one that was made any more, so that nothing is drawn from it."
 LOST = "{what}: {reports} lost while it ran."
 NOT_LISTED = "{what} ({outcome}) is no longer in the model's sheet."
+WITHDRAWN = "{what} ({outcome}, {day}) was withdrawn on {withdrawn} and is not counted: {reason}."
 OVERRIDES = {
     "rest": "Declared ready before the rest was over: {reason}.",
     "older": "Declared ready with checks older than a treatment: {reason}.",

@@ -256,3 +256,19 @@ KEY_OF_OTHER = "Its certificates may be signed by “{name}”, key {fingerprint
 TRUST_KEY = 'restpoint key --trust {path} --fingerprint "FINGERPRINT AS TOLD"'
 NO_BACK_UP_YET = "There is no back-up in {folder} yet."
 NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists those there are."
+
+# --- labels -------------------------------------------------------------------------------------------
+
+LABELS_OF_LOT = "print labels with tag and code for a lot's units"
+LABELS_LOT = "the lot; none: list the sizes of labels"
+LABELS_SIZE = "the size of label, by its name (default: the first)"
+LABELS_START = "the first label of the sheet that is still there (default: %(default)s)"
+LABELS_TO = "the PDF to write (default: labels-LOT.pdf here)"
+LOT_NAME = "LOT"
+SIZE_NAME = "SIZE"
+PLACE_NAME = "N"
+LABELS_FILE = "labels-{lot}.pdf"
+LABEL_SIZES = "Sizes of labels: {names}."
+LABELS = ("label", "labels")
+LABELS_WRITTEN = "{path}: {count}."
+NO_SUCH_LOT = "There is no lot “{lot}”; there are: {lots}."

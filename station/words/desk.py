@@ -71,7 +71,9 @@ NOTHING_STANDS = {
     "undecided": "No check of unit {tag} has come to a verdict yet; work through a visit first.",
     "skipped": "Every check of unit {tag} that had a verdict was skipped since; do one of them again first.",
 }
+UNIT_IS_WITHDRAWN = "Unit {tag} was withdrawn ({reason}); take that back first, or open the unit that is meant."
 NO_SHEET_AT_HAND = "No model sheet named “{sheet}” is at hand for {tag}; plug the unit in first."
+NO_SHOP = "A certificate needs the name of the shop; press Ctrl+I in the window and type it, then write it again."
 CERTIFICATE_NOT_WRITTEN = (
     "The certificate could not be written to {folder} ({reason}); make room or allow writing there, then ask for it "
     "again."

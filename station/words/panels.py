@@ -183,3 +183,14 @@ KEYS_TEACHING = "While teaching"
 KEYS_VIEWS = "Views and window"
 KEY_IN_VIEW = "{what} ({view})"
 KEY_VIEWS = {"lots": "lots", "shelf": "shelf", "due": "due"}
+
+# --- the shop -----------------------------------------------------------------------------------------
+
+SHOP = "Who issues the certificates?"
+SHOP_NAME = "The shop, as buyers know it"
+SHOP_CONTACT = "How it is reached"
+SHOP_CONTACT_HINT = "site, e-mail or telephone"
+SHOP_PERSON = "Who sits at the bench"
+SHOP_COSTS = "Minutes and costs on certificates"
+SHOP_COSTS_CHOICES = ("leave out", "print")
+SHOP_NEEDS_NAME = "A certificate needs the name of a shop; type it."

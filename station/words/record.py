@@ -39,6 +39,7 @@ TO_FIND_OUT = "to find out: {what}"
 
 # --- log --------------------------------------------------------------------------------------------------
 
+LINE_TOLD = "Click to withdraw it, with a reason (Z)."
 LOG = "Log"
 VISIT = "{kind}: {came_to}"
 VISIT_NOT_FINISHED = "{kind}: {came_to}, not finished"

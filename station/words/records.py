@@ -130,6 +130,14 @@ BEARING_NOT_FINITE = (
 NO_PART_NAME = "The part has no name; say what it is."
 NO_SUCH_PART = "That part is not on the shelf; pick it from the list again."
 NO_PART_LEFT = "No “{part}” is left on the shelf; harvest or buy one first."
+
+NO_REASON_TO_WITHDRAW = "Say why it is withdrawn: one line is enough."
+NOTHING_TO_WITHDRAW = "That is not in the records, or was withdrawn already; look at the unit's log again."
+NO_VALUES_WITHDRAWN = "That withdrawal does not say which values of a unit it takes back; use the records without it."
+UNIT_GAVE_PARTS = "Parts of this unit lie on the shelf or went into another; withdraw those first."
+PIECES_WERE_TAKEN = "Pieces of that part were taken already; withdraw the treatments that took them first."
+NOT_SOLD = "Unit {tag} is not sold; there is no sale to withdraw."
+
 NO_SUCH_FILE = "“{sha256}” is no SHA-256 of a kept file; look it up again in the records."
 PHOTO_TOO_LARGE = "That photo is larger than {megabytes} MB; save it smaller and add it again."
 NO_PHOTO = "That file is no photo that can be kept; save it as JPEG, PNG or WebP and add it again."
@@ -215,6 +223,18 @@ COLUMN_NAMES = {
     "created_at": "when it came in",
 }
 WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
+WITHDRAWN_WHAT = {
+    "result": "result",
+    "treatment": "treatment",
+    "note": "note",
+    "part": "part on the shelf",
+    "unit": "unit itself",
+    "override": "reason for less rest",
+    "move": "piece taken from the shelf",
+}
+WOULD_WITHDRAW = "Unit {name}: a {what} is withdrawn: {reason}."
+COUNTS_AGAIN = "again"
+WOULD_COUNT_AGAIN = "Unit {name}: a withdrawn {what} counts again: {reason}."
 WOULD_COUNT = "Unit {name}: visit {before} becomes visit {after}, in the order in which they began."
 IN_OUR_NAME = (
     "{count} entry of that log stands under the name of this bench and is not here: so it is after an older back-up "

@@ -23,6 +23,8 @@ CAPS = {
 
 # --- a visit --------------------------------------------------------------------------------------------
 
+UNDO = "take back what was saved in the last seconds"
+WITHDRAW_PART = "withdraw this part, with a reason"
 GO = "start the check · end it now · next · wait"
 BY_ITSELF = "the next check begins by itself, or waits"
 GO_OR_ANSWER = "the same; answers for a device that was plugged in"
@@ -45,8 +47,11 @@ TREATMENT = "begin a treatment, or end the one under way"
 NOTE = "write a note"
 CAUTIONS = "read what can hurt"
 CERTIFICATE = "write the certificate"
+SHOP = "who issues the certificates"
 EDIT = "edit claim, condition, rest date"
 BECOMES = "say what becomes of the unit"
+WITHDRAW = "withdraw something of this unit, with a reason"
+CORRECT = "put right its tag, model or lot"
 ALL_ROWS = "all checks side by side, or the few that matter"
 RECORD_UP = "the record, upwards"
 RECORD_DOWN = "the record, downwards"

@@ -17,6 +17,7 @@ from station.app.desk import StationDesk
 from station.app.house import HouseFile
 from station.app.lots import LotAdviser
 from station.app.shelf_of_sheets import SheetShelf
+from station.app.shop import Shop
 from station.bench.plan import wanted_of
 from station.certificate.content import to_json
 from station.checks.types import Assessment, Outcome, Reading
@@ -91,7 +92,7 @@ def test_the_grade_follows_the_file_and_the_certificate_does_not(store: Store):
     def content():
         steps = steps_of(store.history(unit.id), sheet)
         made = certificate_of(
-            store, unit.id, sheet, steps, file.now(), now="2026-03-09T10:00:00Z", bench="b", person="p"
+            store, unit.id, sheet, steps, file.now(), now="2026-03-09T10:00:00Z", shop=Shop("b", "", "p")
         )
         return json.loads(to_json(made))["certificate"]
 

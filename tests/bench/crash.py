@@ -93,7 +93,10 @@ def work_fast(store: Store, tell: Tell) -> None:
         treatment = store.add_treatment(Treatment("", unit.id, "clean the sensor", "", minutes=9, cost_minor=40))
         tell(f"T {treatment.id} {unit.id}")
         photo = store.keep_photo(b"\xff\xd8\xff" + secrets.token_bytes(500))
-        tell(f"N {store.add_note(Note('', unit.id, '', 'a photo', photo_sha256=photo)).id} {unit.id} {photo}")
+        note = store.add_note(Note("", unit.id, "", "a photo", photo_sha256=photo))
+        tell(f"N {note.id} {unit.id} {photo}")
+        mistaken = store.add_note(Note("", unit.id, "", "a mistake"))
+        tell(f"W {store.withdraw('note', mistaken.id, 'undone').row_id} {unit.id}")
 
 
 def keep_journal(folder: Path, tell: Tell) -> None:
@@ -227,6 +230,10 @@ class Tally:
             path = store.photo_path(photo)
             if not any(n.id == note for n in store.history(unit).notes) or path is None or sha256_of(path) != photo:
                 self.lost.append(f"note {note}")
+        for note, unit in self.lines.get("W", []):
+            history = store.history(unit)
+            if any(n.id == note for n in history.notes) or all(w.by.row_id != note for w in history.withdrawn):
+                self.lost.append(f"withdrawal of note {note}")
 
 
 def kill_one(folder: Path, automatic: bool, after_s: float) -> tuple[int, str]:

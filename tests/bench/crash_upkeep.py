@@ -17,6 +17,7 @@ from station.certificate.signature import find_seal
 from station.records import schema
 from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment
+from tests.records.old_files import as_version
 from tests.records.records_kit import PASSED, a_result, a_unit, open_store, restore_records
 
 Step = Callable[[Path], None]
@@ -120,13 +121,9 @@ def restored(folder: Path) -> list[str]:
 
 def make_old(folder: Path) -> None:
     """Records as version 2 wrote them."""
-    now = schema.MIGRATIONS
-    schema.MIGRATIONS = now[:2]
-    try:
-        with open_store(folder / "ours") as store:
-            work_on(store, [*OURS, *THEIRS])
-    finally:
-        schema.MIGRATIONS = now
+    with open_store(folder / "ours") as store:
+        work_on(store, [*OURS, *THEIRS])
+    as_version(folder / "ours", 2)
 
 
 def migrate(folder: Path) -> None:

@@ -43,7 +43,7 @@ from tests.records.records_kit import PASSED, a_result, a_unit, open_store  # no
 
 TABLES = (
     "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
-    "shelf_parts", "shelf_moves", "settings", "log",
+    "shelf_parts", "shelf_moves", "withdrawals", "settings", "log",
 )  # fmt: skip
 Edit = Callable[[sqlite3.Connection, Path, random.Random], bool]
 """changes something; False if there was nothing to change"""
@@ -67,6 +67,12 @@ def work_on(store: Store, tag: str) -> None:
     part = store.add_shelf_part(ShelfPart("", "Left stick sensor", "Plover T2", 2))
     store.take_shelf_part(part.id, unit_id=unit.id)
     store.change_unit(replace(store.unit(unit.id), becomes="ready"), reason="the buyer waits")
+    mistaken = store.add_note(Note("", unit.id, "", f"note of another than {tag}"))
+    store.withdraw("note", mistaken.id, "of another unit", "Ines")
+    wrong = store.add_result(a_result(again.id, "rim", PASSED))
+    store.take_back(store.withdraw("result", wrong.id, "wrong unit in hand", "Ines").id, "it was the right one")
+    store.withdraw("treatment", store.add_treatment(Treatment("", unit.id, "adjust", "")).id, "not done", "Ines")
+    store.correct_unit(replace(store.unit(unit.id), model="Plover T3"), "another model", "Ines")
     store.set_setting(f"setting of {tag}", "on")
 
 
@@ -170,7 +176,7 @@ SWAPS = (
     ("visits", "unit_id"), ("results", "visit_id"), ("treatments", "unit_id"), ("notes", "unit_id"),
     ("units", "lot_id"), ("units", "serial"), ("visits", "number"), ("readings", "value"),
     ("results", "capture_sha256"),
-    ("lots", "cost_minor"), ("shelf_moves", "part_id"), ("results", "seq"), ("log", "entry"),
+    ("lots", "cost_minor"), ("shelf_moves", "part_id"), ("withdrawals", "row_id"), ("results", "seq"), ("log", "entry"),
 )  # fmt: skip
 
 

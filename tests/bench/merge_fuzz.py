@@ -18,6 +18,7 @@ status 1 if anything was found.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import random
@@ -29,6 +30,7 @@ import sys
 import tempfile
 import time
 import traceback
+import uuid
 from collections import Counter
 from collections.abc import Callable
 from contextlib import closing
@@ -46,8 +48,9 @@ from station.lots.outlook import outlook_of  # noqa: E402
 from station.lots.view import lot_view  # noqa: E402
 from station.records import chain  # noqa: E402
 from station.records.canonical import canonical_json  # noqa: E402
+from station.records.counted import counting, in_force, table_of, withdrawn  # noqa: E402
 from station.records.merge import MergePreview, MergeReport  # noqa: E402
-from station.records.rows import digest  # noqa: E402
+from station.records.rows import digest, insert  # noqa: E402
 from station.records.store import FILE_NAME, Store  # noqa: E402
 from station.sheets.model import Sheet  # noqa: E402
 from tests.bench.log_edits import TABLES, a_row, columns_of, edit, work_on  # noqa: E402
@@ -61,7 +64,7 @@ THIRD = 10
 # --- what is altered ------------------------------------------------------------------------------------------------
 
 _DIGEST_OF = {"result added": "results", "treatment added": "treatments", "note added": "notes",
-              "override added": "overrides", "part moved": "shelf_moves"}  # fmt: skip
+              "override added": "overrides", "part moved": "shelf_moves", "withdrawn": "withdrawals"}  # fmt: skip
 _TABLE_OF = {"lot added": "lots", "lot changed": "lots", "unit added": "units", "unit changed": "units",
              "visit started": "visits", "visit finished": "visits", "part added": "shelf_parts",
              "bench begun": "benches", "setting changed": "settings"}  # fmt: skip
@@ -207,6 +210,40 @@ def changed_units(folder: Path, rng: random.Random) -> bool:
     return unguarded(folder, change)
 
 
+def taken_back(folder: Path, rng: random.Random) -> bool:
+    """Withdrawals that a bench can make, of rows that both have or that nobody has, and withdrawals of withdrawals."""
+    with open_store(folder) as store:
+        with store._connections.reading() as db:
+            rows = {
+                what: [r[0] for r in db.execute(f"SELECT id FROM {table_of(what)} WHERE {counting(table_of(what))}")]
+                for what in ("result", "treatment", "note", "part", "unit")
+            }
+            made = [r[0] for r in db.execute(f"SELECT id FROM withdrawals WHERE {in_force()}")]
+        for _ in range(rng.choice((1, 2, 5))):
+            what = rng.choice(sorted(rows))
+            with contextlib.suppress(StationError):  # a unit that gave parts, what went with its unit
+                if made and rng.random() < 0.3:
+                    store.take_back(made.pop(), "it was right", "Ines")
+                else:
+                    made.append(store.withdraw(what, rng.choice(rows[what]), "a mistake", "Ines").id)
+
+    def dangling(db: sqlite3.Connection) -> bool:
+        """One of a row that is not there, or of a kind that it is not."""
+        there = db.execute("SELECT id FROM results").fetchall()
+        (bench,) = db.execute("SELECT bench_id FROM log ORDER BY entry DESC LIMIT 1").fetchone()
+        row = {
+            "id": str(uuid.uuid4()), "what": rng.choice(("result", "note", "override", "withdrawal")),
+            "row_id": rng.choice((str(uuid.uuid4()), rng.choice(there)[0])), "at": "2026-03-06T10:00:00.000Z",
+            "reason": "not ours", "person": "", "was": "",
+        }  # fmt: skip
+        insert(db, "withdrawals", row)
+        event = {"what": "withdrawn", "id": row["id"], "digest": digest({"withdrawals": row})}
+        chain.append(db, bench, row["at"], event)
+        return True
+
+    return unguarded(folder, dangling) if rng.random() < 0.5 else True
+
+
 def log_rows(folder: Path, rng: random.Random) -> bool:
     """Entries that nobody wrote: odd events, forks of the chains of both, a log that goes on alone."""
 
@@ -345,9 +382,10 @@ def nothing(folder: Path, rng: random.Random) -> bool:
 
 
 ALTERED: dict[str, tuple[Callable[[Path, random.Random], bool], int]] = {
-    "agreed cells": (agreed_cells, 35), "cells": (cells, 10), "changed units": (changed_units, 10),
-    "log": (log_rows, 10), "benches": (benches, 3), "schema": (schema, 8), "bytes": (file_bytes, 8),
-    "captures": (kept_files, 5), "beside": (beside, 3), "edits": (edits, 6), "nothing": (nothing, 2),
+    "agreed cells": (agreed_cells, 30), "taken back": (taken_back, 5), "cells": (cells, 10),
+    "changed units": (changed_units, 10), "log": (log_rows, 10), "benches": (benches, 3), "schema": (schema, 8),
+    "bytes": (file_bytes, 8), "captures": (kept_files, 5), "beside": (beside, 3), "edits": (edits, 6),
+    "nothing": (nothing, 2),
 }  # fmt: skip
 """what → how, and how often of a hundred"""
 
@@ -387,6 +425,29 @@ def unsaid(before: dict[str, dict[Any, tuple[Any, ...]]], after: dict[str, dict[
                 if had != has and not told:
                     found.append(f"{table} {key}.{column}: {had!r} became {has!r}, and nobody said so")
     return found
+
+
+WITHDRAWN = ("results", "treatments", "notes", "shelf_parts", "shelf_moves", "overrides", "units")
+
+
+def withdrawn_rows(store: Store) -> set[tuple[str, str]]:
+    """(table, id) of the rows that were withdrawn, each by itself."""
+    with store._connections.reading_apart() as db:
+        return {
+            (table, row[0])
+            for table in WITHDRAWN
+            for row in db.execute(f"SELECT id FROM {table} WHERE id IN ({withdrawn(table)})")
+        }
+
+
+def unsaid_withdrawals(before: set[tuple[str, str]], after: set[tuple[str, str]], rows: dict[str, dict[Any, Any]],
+                       report: MergeReport | None) -> list[str]:  # fmt: skip
+    """Rows that were here and count no more, or count again, of which nobody spoke."""
+    said = {c.row_id for c in report.changes if c.table == "withdrawals"} if report else set()
+    keys = {table: {key[0] for key in rows[table]} for table in WITHDRAWN}
+    changed = {(table, row_id) for table, row_id in before ^ after if row_id in keys[table]}
+    return [f"{table} {row_id} is withdrawn or not, and nobody said so" for table, row_id in changed
+            if row_id not in said]  # fmt: skip
 
 
 GUIDE = load_guide()
@@ -463,7 +524,7 @@ def one_case(base: Path, place: Path, kind: str, rng: random.Random, third: bool
         while not ALTERED[kind][0](place / "other", rng):
             pass
         with open_store(live) as store:
-            before = all_rows(store)
+            before, struck = all_rows(store), withdrawn_rows(store)
             seen: list[MergePreview] = []
             report: MergeReport | None = None
             try:
@@ -474,6 +535,7 @@ def one_case(base: Path, place: Path, kind: str, rng: random.Random, third: bool
                 if not str(fault).endswith(".") or len(str(fault)) > 2_000 or "\n" in str(fault):
                     return how, [f"no sentence: {str(fault)[:300]!r}"]
             found = unsaid(before, all_rows(store), report)
+            found += unsaid_withdrawals(struck, withdrawn_rows(store), before, report)
             if how == "refused" and all_rows(store) != before:
                 found.append("it was refused, and something came in")
             if report is not None and seen and report.changes != seen[0].changes:

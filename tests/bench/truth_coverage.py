@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 from scipy.stats import beta
-from truth_score import BOUND
+from truth_score import AT_ZERO, BOUND
 
 Row = dict[str, Any]
 COVERED_PCT, WITHIN_PCT = 95.0, 2.0
@@ -58,8 +58,9 @@ def _verdict(name: str, low: float, high: float) -> str:
 
 
 def asked_pct(name: str) -> tuple[float, float]:
-    """95 ± 2 %; of a bound that it holds at least as often as the method says of it."""
-    if name.endswith(BOUND):
+    """95 ± 2 %; of a bound, and of a value at the end of what there is, that U holds at least as often as that, or as
+    the method says of it."""
+    if name.endswith((BOUND, AT_ZERO)):
         return next((bar for what, bar in BOUNDS_PCT.items() if f".{what}" in name), COVERED_PCT - WITHIN_PCT), 100.0
     return COVERED_PCT - WITHIN_PCT, COVERED_PCT + WITHIN_PCT
 

@@ -21,9 +21,13 @@ WITHIN_DEG = 15.0
 SOUND_BUTTONS = ("left_shoulder",)
 ALWAYS = ("left_stick", "right_stick", "left_trigger", *SOUND_BUTTONS, "hat", "")
 _HAT_WORDS = ("up", "up-right", "right", "down-right", "down", "down-left", "left", "up-left")
-BOUND = " (no more than)"
+BOUND = " (bound)"
 ONE_SIDED, LEAST_SHARE = ("gap", "largest_spike"), 0.5
 """readings of what a sound unit does not have; those whose band is half of the value and more are bounds"""
+AT_ZERO, NEVER_BELOW = " (truly 0)", ("creep", "two_way_difference")
+"""readings that cannot be below 0: where the true value is 0, U can be missed on one side only"""
+WAITS, UNMET = ("wait_mean", "wait_most", "wait_extra"), 1.5
+"""of a link that was regular throughout, U is what one lost report would have added: a bound of what was not met"""
 ANGLES = ("offset_angle", "least_reach_bearing")
 
 
@@ -200,6 +204,19 @@ def _exact_row(drawn: Drawn, one: Done, reading: Reading, true: float) -> Row:
     return {"row": "exact", "reading": f"{one.check}.{reading.name}", "right": right, "unit": _unit(drawn)}
 
 
+def _sort(one: Done, reading: Reading, true: float) -> str:
+    """What is added to the name of a reading that is covered in another way than two-sided."""
+    if reading.name in NEVER_BELOW and true == 0.0:
+        return AT_ZERO
+    return BOUND if _bound(reading) or _regular(one, reading) else ""
+
+
+def _regular(one: Done, reading: Reading) -> bool:
+    """Whether nothing but what was not met is uncertain of a wait: one lost report adds the usual interval over n."""
+    usual = next((r.value for r in one.assessment.readings if r.name == "interval_median"), None)
+    return reading.name in WAITS and usual is not None and reading.uncertainty <= UNMET * usual / max(reading.n, 1)
+
+
 def _bound(reading: Reading) -> bool:
     """Whether it only says that the value is no greater than so much: its band reaches down to the least there is."""
     what = reading.name.removesuffix("_x").removesuffix("_y")
@@ -220,7 +237,7 @@ def reading_rows(drawn: Drawn, one: Done) -> list[Row]:
             if reading.name in true and _at_an_end(reading):
                 rows.append(_exact_row(drawn, one, reading, true[reading.name]))
             elif reading.name in true:
-                rows.append(_coverage_row(drawn, one, reading, covered=False, error_in_u=0.0))
+                rows.append(_coverage_row(drawn, one, reading, (False, 0.0), true[reading.name]))
             continue
         if reading.name not in true:
             rows.append({"row": "unscored", "reading": _of_kind(one.check, reading.name)})
@@ -229,7 +246,7 @@ def reading_rows(drawn: Drawn, one: Done) -> list[Row]:
         if reading.name in ANGLES:
             error = (error + 180.0) % 360.0 - 180.0
         covered, error_in_u = abs(error) <= reading.uncertainty, error / reading.uncertainty
-        rows.append(_coverage_row(drawn, one, reading, covered, error_in_u))
+        rows.append(_coverage_row(drawn, one, reading, (covered, error_in_u), true[reading.name]))
     return rows
 
 
@@ -246,10 +263,12 @@ def _at_an_end(reading: Reading) -> bool:
     return reading.unit == "%" and abs(reading.value or 0.0) in (0.0, 100.0)
 
 
-def _coverage_row(drawn: Drawn, one: Done, reading: Reading, covered: bool, error_in_u: float) -> Row:
+def _coverage_row(drawn: Drawn, one: Done, reading: Reading, held: tuple[bool, float], true: float) -> Row:
+    """`held`: whether ±U holds the true value, and the error over U."""
+    covered, error_in_u = held
     return {
         "row": "reading",
-        "reading": _of_kind(one.check, reading.name) + (BOUND if _bound(reading) else ""),
+        "reading": _of_kind(one.check, reading.name) + _sort(one, reading, true),
         "covered": covered,
         "error_in_u": error_in_u,
         "kit": drawn.spec.design.kit,

@@ -206,3 +206,14 @@ def test_a_sheet_that_has_a_limit_off_centre_is_obeyed() -> None:
     result = CHECK.assess(Device(1000, 12).stick(flicks(flick(), points)), limits)
     assert result.outcome is Outcome.FAIL
     assert "off centre towards" in sentence("letgo", result.findings[0])
+
+
+def test_where_it_was_let_go_is_told_from_where_it_rests() -> None:
+    """A stick that rests 20 % down and stays 15 % to the right after it was let go from there."""
+    one = flick()
+    settle = [(15.0 if k == 2 else 0.0, -20.0) for k in range(8)]
+    t, x, y = flicks(one, settle)
+    pushed = np.hypot(x, y + 20.0) > 50.0
+    result = CHECK.assess(Device(1000, 12).stick((t, x, np.where(pushed, y - 20.0, y))), LIMITS)
+    no_return = next(f for f in result.findings if f.code == "no_return")
+    assert no_return.direction == pytest.approx(90.0, abs=4.0)

@@ -43,7 +43,7 @@ def test_the_worst_coverage_of_the_bound_is_the_one_that_the_command_prints(plan
     assert plan_page.least_coverage() in (DOCS / "METHOD.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("figures", ["runs_table", "seen_of_runs", "seen_once_in"])
+@pytest.mark.parametrize("figures", ["runs_table", "seen_of_runs", "seen_once_in", "with_other_presses"])
 def test_what_is_said_of_runs_is_what_the_command_prints(plan_page, figures):
     said = getattr(plan_page, figures)()
     assert (said if isinstance(said, str) else "\n".join(said)) in (DOCS / "METHOD.md").read_text(encoding="utf-8")

@@ -89,6 +89,7 @@ def test_a_visit_without_any_passes() -> None:
 def test_once_is_asked_about_and_twice_fails_with_its_times() -> None:
     once, twice = judged(moved("south", 42.0, 100)), judged(moved("south", 42.0, 100), moved("south", 73.0, 100))
     assert (once.outcome, twice.outcome) == (Outcome.BORDERLINE, Outcome.FAIL)
+    assert [f.code for f in once.findings] == ["perhaps_by_itself"]
     (found,) = twice.findings
     assert (found.code, found.params["times"], found.params["at"]) == ("by_itself", 2, ("0:42", "1:13"))
 
@@ -133,3 +134,21 @@ def test_the_wrong_stick_flicked_before_a_rest(left: tuple[Moved, ...], cause: s
     wrong = moved("right_stick", 62.0, 150)
     found = explained(Watched(0, 100 * S, (*left, wrong), ASKED), TWO_STICKS)
     assert next(e.cause for e in found if e.moved == wrong) == cause
+
+
+@pytest.mark.parametrize(
+    ("at_s", "outcome", "code"),
+    [
+        ((42.0, 43.0, 44.0), Outcome.BORDERLINE, "perhaps_by_itself"),
+        ((42.0, 15.2), Outcome.FAIL, "by_itself"),
+        ((73.0,), Outcome.BORDERLINE, "by_itself"),
+        ((73.0, 74.0), Outcome.FAIL, "by_itself"),
+    ],
+    ids=["three times in one try", "in two tries", "once at rest", "twice at rest"],
+)
+def test_a_hand_that_slips_in_one_try_is_asked_about(at_s: tuple[float, ...], outcome: Outcome, code: str) -> None:
+    """Nobody can tell a second slip of the same hand from a button that closes by itself; another try, or hands off,
+    can."""
+    found = judged(*(moved("south", at, 900 if at < 30.0 else 100) for at in at_s))
+    assert found.outcome is outcome
+    assert [(f.code, f.params["times"]) for f in found.findings] == [(code, len(at_s))]

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from station.app.certify import certificate_of, steps_of
+from station.app.shop import Shop
 from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
@@ -153,7 +154,7 @@ def told(tmp_path: Path) -> Iterator[Told]:
         (result,) = history.results
         steps, house = steps_of(history, SHEET), shipped_house()
         made = certificate_of(
-            store, unit.id, SHEET, steps, house, now="2026-03-09T10:00:00Z", bench="bench 1", person="Ines"
+            store, unit.id, SHEET, steps, house, now="2026-03-09T10:00:00Z", shop=Shop("bench 1", "", "Ines")
         )
         yield Told(running, session.view(), history, store.capture_path(result.capture_sha256), made)
 

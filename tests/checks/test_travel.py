@@ -123,6 +123,16 @@ def test_a_short_push_is_asked_for_once_more_and_has_to_agree() -> None:
     assert "push right firmly" in CHECK.assess(apart, LIMITS).again
 
 
+def test_two_pushes_beside_the_direction_agree_on_a_stop_that_lies_straight_across() -> None:
+    """At 80 %, aimed 3° and 16° beside: 80.1 and 83.2 % from the middle, as where the stick rests off centre. The thumb
+    slides along the stop a little, which tells it from a round edge."""
+    near, far = (push(top=80.0 / np.cos(np.radians(beside))) for beside in (3.0, 16.0))
+    t, x, y = along([0, 93, 180, 270, 106], [push(), near, push(), push(), far])
+    y = y + 1.0 * np.sin(2.0 * np.pi * 0.7 * t) * (x > 79.9)
+    result = CHECK.assess(Device(1000, 16).stick((t, x, y)), LIMITS)
+    assert (result.outcome, [f.code for f in result.findings]) == (Outcome.FAIL, ["short_reach"])
+
+
 def test_a_sound_stick_does_not_creep() -> None:
     """What its hand took for the last part is taken off."""
     result = CHECK.assess(Device(1000, 16).stick(pushes(*[push()] * 4)), LIMITS)

@@ -13,6 +13,7 @@ from station.app.commands.demo import _unit
 from station.app.main import main
 from station.app.opening import open_records
 from station.app.samples import work_through
+from station.app.shop import Shop
 from station.capture.file import read_capture, write_capture
 from station.certificate.types import Certificate
 from station.errors import CaptureAltered
@@ -28,7 +29,7 @@ def dial_reads(made: Certificate, control: str) -> bool:
 
 def certificate(store: Store, unit_id: str, sheet: Sheet) -> Certificate:
     steps = steps_of(store.history(unit_id), sheet)
-    return certificate_of(store, unit_id, sheet, steps, standard(), now=store.now(), bench="b", person="p")
+    return certificate_of(store, unit_id, sheet, steps, standard(), now=store.now(), shop=Shop("b", "", "p"))
 
 
 def alter(path: Path) -> None:

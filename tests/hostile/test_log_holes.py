@@ -16,11 +16,12 @@ import pytest
 from station.app.certify import certify
 from station.app.main import main
 from station.errors import RecordError
-from station.records import chain, schema
+from station.records import chain
 from station.records.canonical import canonical_json
 from station.records.store import FILE_NAME, Store
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit
 from station.sheets.model import Control, Place, Sheet
+from tests.records.old_files import as_version
 from tests.records.records_kit import PASSED, a_result, a_unit, open_store
 
 SHEET = Sheet("Plover T2", controls=(Control("left_shoulder", "button", "Left shoulder", "top", at=Place(0x90001)),))
@@ -173,6 +174,7 @@ def say(capsys, *arguments: object) -> tuple[int, str, str]:
 
 def test_a_chain_written_anew_contradicts_what_buyers_and_back_ups_hold(qapp, records: Path, tmp_path: Path, capsys):
     with open_store(records) as store:
+        store.set_setting("bench", "bench 1")
         sold = certify(store, store.units("SM-07-01")[0].id, SHEET, now=store.now()).path
         back_up = store.daily_backup()
     assert say(capsys, "export", tmp_path / "out")[0] == 0
@@ -190,6 +192,7 @@ def test_a_chain_written_anew_contradicts_what_buyers_and_back_ups_hold(qapp, re
 
 def test_an_end_that_was_cut_off_contradicts_the_certificate(qapp, records: Path, capsys):
     with open_store(records) as store:
+        store.set_setting("bench", "bench 1")
         sold = certify(store, store.units("SM-07-01")[0].id, SHEET, now=store.now()).path
     past_the_program(
         records, "DELETE FROM settings", "DELETE FROM log WHERE event LIKE '%setting changed%' AND seq > 20"
@@ -199,6 +202,7 @@ def test_an_end_that_was_cut_off_contradicts_the_certificate(qapp, records: Path
 
 def test_what_says_nothing_of_the_log_is_not_taken_for_an_answer(qapp, records: Path, tmp_path: Path, capsys):
     with open_store(records) as store:
+        store.set_setting("bench", "bench 1")
         sold = certify(store, store.units("SM-07-01")[0].id, SHEET, now=store.now()).path
     altered = tmp_path / "altered.pdf"
     altered.write_bytes(sold.read_bytes().replace(b"%%EOF", b"%%FOE"))
@@ -214,11 +218,11 @@ def test_what_says_nothing_of_the_log_is_not_taken_for_an_answer(qapp, records: 
 
 def test_older_records_open_and_say_from_when_on_the_log_holds_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     with monkeypatch.context() as before:
-        before.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:2])
         before.setattr("station.records.opening.chain", SimpleNamespace(append=lambda *_: None))  # not logged then
         with open_store(tmp_path / "old") as store:
             unit = work_on(store, "SM-07-01")
             work_on(store, "SM-07-02")
+    as_version(tmp_path / "old", 2)
     with closing(sqlite3.connect(tmp_path / "old" / FILE_NAME)) as db:  # as a merge of that time left it
         db.execute("UPDATE units SET rest_until = '2027-01-01' WHERE id = ?", (unit.id,))
         db.commit()
@@ -236,11 +240,10 @@ def test_older_records_open_and_say_from_when_on_the_log_holds_them(tmp_path: Pa
     assert len(faults_in(tmp_path / "old")) == 2
 
 
-def test_two_benches_of_older_records_merge_and_stay_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    with monkeypatch.context() as before:
-        before.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:2])
-        with open_store(tmp_path / "other") as other:
-            work_on(other, "B-1")
+def test_two_benches_of_older_records_merge_and_stay_whole(tmp_path: Path):
+    with open_store(tmp_path / "other") as other:
+        work_on(other, "B-1")
+    as_version(tmp_path / "other", 2)
     shutil.rmtree(tmp_path / "other" / "photos")
     with open_store(tmp_path / "one") as one:
         work_on(one, "A-1")

@@ -1,7 +1,7 @@
 """A unit's story told to real records, event by event; and what the rules, told again in the plainest way, make of it.
 
-Events: ("visit", kind), ("finish",), ("treat", kind, part), ("days", n), ("ready",) with a reason, ("open",), and
-tries: (word, check, control) with a word of TRIES.
+Events: ("visit", kind), ("finish",), ("treat", kind, part), ("days", n), ("ready",) with a reason, ("open",),
+("mistake", event) for what is recorded and withdrawn, and tries: (word, check, control) with a word of TRIES.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ from pathlib import Path
 from station.checks.types import Assessment, Outcome, Reading
 from station.errors import InputError
 from station.records.store import Store
-from station.records.types import Result, Treatment, UnitHistory
+from station.records.types import Lot, Note, Result, ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Control, Part, Sheet
 from tests.records.records_kit import HandClock, a_unit, open_store
 
 Key = tuple[str, str]
 REASON = "the buyer waits"
+MISTAKEN = "wrong unit in hand"
 Event = tuple[object, ...]
 
 SHEET = Sheet(
@@ -160,7 +161,8 @@ class Telling:
     def __init__(self, folder: Path) -> None:
         self.clock = HandClock()
         self.store: Store = open_store(folder, clock=self.clock, sheet=SHEET)
-        self.unit_id = self.store.add_unit(a_unit()).id
+        lot = self.store.add_lot(Lot("", "SM-07", "2026-03-02", cost_minor=9600))
+        self.unit_id = self.store.add_unit(replace(a_unit(), lot_id=lot.id)).id
         self.expected = Expected()
         self.refused = ""
         self._day = 0
@@ -195,6 +197,8 @@ class Telling:
                     self.expected.excused = self.expected.due() or bool(self.expected.older())
                 case ("ready",):
                     pass
+                case ("mistake", tuple() as what):
+                    self._withdraw(what)
                 case ("open",):
                     self._becomes("open")
                     self.expected.ready = self.expected.excused = False
@@ -217,6 +221,36 @@ class Telling:
             self.expected.together.setdefault(key, []).append(word)
         if word in SAYS:
             self.expected.when[key] = self._events
+
+    def _withdraw(self, event: Event) -> None:
+        """Record something that should not be there, and take it back: nothing is expected of it."""
+        match event:
+            case ("treat", str() as kind, str() as part):
+                wrong = Treatment("", self.unit_id, kind, "", part, minutes=30, cost_minor=900)
+                self.store.withdraw("treatment", self.store.add_treatment(wrong).id, MISTAKEN)
+            case ("note",):
+                self.store.withdraw("note", self.store.add_note(Note("", self.unit_id, "", "x")).id, MISTAKEN)
+            case ("unit",):
+                unit = self.store.add_unit(replace(a_unit("SM-07-99"), lot_id=self.store.lots()[0].id))
+                visit = self.store.start_visit(unit.id, "intake")
+                self.store.add_result(Result("", visit.id, *SWEEP, 0, "", TRIES["fail"][0]))
+                self.store.add_treatment(Treatment("", unit.id, "adjust", "", minutes=30, cost_minor=900))
+                self.store.withdraw("unit", unit.id, MISTAKEN)
+            case ("part",):
+                part = self.store.add_shelf_part(ShelfPart("", "Stick sensor, horizontal", "Plover T2", 3))
+                self.store.withdraw("part", part.id, MISTAKEN)
+            case ("sold",):
+                unit = self.store.unit(self.unit_id)
+                self.store.change_unit(replace(unit, becomes="sold", sold_minor=3100))
+                self.store.withdraw_sale(unit.id, MISTAKEN)
+            case (str() as word, str() as check, str() as control):
+                done, by_hand = TRIES[word]
+                visit = self.store.visits(self.unit_id)[-1]
+                reason = "no time" if by_hand else ""
+                wrong_try = Result("", visit.id, check, control, 0, "", done, by_hand=by_hand, reason=reason)
+                self.store.withdraw("result", self.store.add_result(wrong_try).id, MISTAKEN)
+            case _:
+                raise AssertionError(event)
 
     def _becomes(self, state: str, reason: str = "") -> None:
         self.store.change_unit(replace(self.store.unit(self.unit_id), becomes=state), reason=reason)

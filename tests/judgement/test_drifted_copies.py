@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from station.app.certify import certificate_of, steps_of
+from station.app.shop import Shop
 from station.certificate.types import Certificate
 from station.checks.types import Assessment, Finding, Outcome
 from station.diagnosis.guide import load_guide
@@ -55,7 +56,7 @@ def visit(store: Store, unit: Unit, kind: str, *tries: Assessment, by_hand: bool
 
 def certificate(store: Store, unit: Unit) -> Certificate:
     steps = steps_of(store.history(unit.id), STICK)
-    return certificate_of(store, unit.id, STICK, steps, standard(), now=store.now(), bench="bench", person="Ines")
+    return certificate_of(store, unit.id, STICK, steps, standard(), now=store.now(), shop=Shop("bench", "", "Ines"))
 
 
 # --- which try counts -------------------------------------------------------------------------------

@@ -3,6 +3,7 @@ read again, the records' own gate and the SQL views."""
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -22,12 +23,17 @@ from station.checks.light import LightCheck
 from station.checks.types import Outcome
 from station.diagnosis.evidence import evidence_of, last_counts
 from station.diagnosis.guide import load_guide
+from station.diagnosis.learn import trials_from
 from station.evidence.assess import assess_capture
 from station.judgement import treated, tries
-from station.judgement.limits import shipped
+from station.judgement.grade import grading_of, headline
+from station.judgement.limits import shipped, standard
 from station.judgement.pooled import pooled
 from station.lots.outlook import outlook_of
 from station.lots.shares import passed_intake
+from station.lots.view import lot_view
+from station.records.export import TABLES
+from station.records.views import VIEWS
 from station.ui.record.rows import log_lines, visit_table
 from station.words import grammar
 from tests.checks import made_captures
@@ -37,7 +43,10 @@ from tests.judgement.story import (
     KEYS,
     LIGHT,
     LINK,
+    MISTAKEN,
     REASON,
+    REST,
+    SAYS,
     SHEET,
     SWEEP,
     TREATMENTS,
@@ -143,6 +152,7 @@ STORIES: dict[str, list[Event]] = {
     "failed by one reading, then by another": [
         INTAKE, ("fail", *SWEEP), RESTED, ("fail by noise", *SWEEP), FINAL, ("pass", *SWEEP),
     ],
+    "a sticker, and called ready": [INTAKE, ("borderline", *SWEEP), ("treat", "other", ""), ("ready",)],
     "a sticker after the second test": [
         INTAKE, ("fail", *SWEEP), CLEAN, ("days", 3), RESTED, ("pass", *SWEEP), ("finish",), ("treat", "other", ""),
     ],
@@ -353,7 +363,74 @@ def test_every_pair_of_tries_has_one_answer(words: tuple[str, str], tmp_path: Pa
         ask_every_reader(t)
 
 
+MISTAKES: tuple[Event, ...] = (
+    ("fail", *SWEEP), ("treat", "replace board", "Board"), ("pass", *LIGHT), ("skip", *CONTACT), ("note",), ("unit",),
+    ("by hand fail", *LINK), ("sold",), ("treat", "clean from outside", "Stick sensor, horizontal"), ("pass", *FIRM),
+    ("part",), ("interrupted", *REST), ("again, 12 presses", *LIGHT),
+)  # fmt: skip
+
+
+def with_mistakes(events: list[Event], start: int) -> list[Event]:
+    """The story with something recorded and withdrawn after each event, and before the first what needs no visit."""
+    told: list[Event] = [("mistake", ("note",)), ("mistake", ("unit",))]
+    for k, event in enumerate(events):
+        told += [event, *(("mistake", MISTAKES[(start + 3 * k + n) % len(MISTAKES)]) for n in range(3))]
+    return told
+
+
+def of_all_records(t: Telling, folder: Path) -> dict[str, object]:
+    """What readers of more than one unit make of the records: lot, money, learning, grade, lists, files, views."""
+    store, history = t.store, t.history
+    (lot,) = store.lots()
+    shelf, histories = store.shelf(), store.histories_of_lot(lot.id)
+    trials = trials_from(store.treated(), GUIDE, lambda _: SHEET)
+    view_of_lot = lot_view(lot, [outlook_of(h, SHEET, GUIDE, trials, shelf, t.today) for h in histories], shelf, GUIDE)
+    store.export(folder)
+    rows = {}
+    for table in TABLES:
+        with (folder / f"{table}.csv").open(encoding="utf-8-sig", newline="") as file:
+            rows[table] = len(list(csv.reader(file)))
+    views = {name: view(t, f"SELECT count(*) FROM {name}") for name in VIEWS}
+    return {
+        "money of the lot": view_of_lot.money,
+        "shares of the lot": (view_of_lot.intake, view_of_lot.cleaning),
+        "states of the lot": store.lot_states()[lot.id],
+        "units": (len(store.units()), len(store.units("SM")), len(store.units_of_lot(lot.id))),
+        "learning": [(trial.model, trial.role, round(trial.weight, 9)) for trial in trials],
+        "grade": headline(grading_of(history, KEYS, SHEET, standard())),
+        "unfinished": len(store.unfinished_visits()),
+        "shelf": shelf,
+        "csv": {table: rows[table] for table in TABLES if table not in ("log", "withdrawals", "overrides")},
+        "views": views,
+        "units by serial": store.unit_by_serial(0x1209, 1, "PT2-7-99"),
+    }
+
+
+@pytest.mark.parametrize("name", STORIES)
+def test_what_was_withdrawn_is_counted_nowhere(name: str, tmp_path: Path):
+    """Every reader gives the answer of the story in which the mistakes were never made."""
+    events = STORIES[name]
+    with told(tmp_path / "wrong", with_mistakes(events, len(name))) as t, told(tmp_path / "right", events) as right:
+        assert len(t.history.withdrawn) > len(events)
+        ask_every_reader(t)
+        ours, theirs = of_all_records(t, tmp_path / "a"), of_all_records(right, tmp_path / "b")
+        assert ours == theirs
+        assert t.store.verify_log().faults == ()
+
+
+def test_a_certificate_names_the_results_that_were_withdrawn_and_no_other_mistake(tmp_path: Path):
+    events = with_mistakes([INTAKE, ("pass", *SWEEP), ("pass", *LIGHT), ("finish",)], 0)
+    with told(tmp_path, events) as t:
+        said = [line for line in certificate(t).deviations if MISTAKEN in line]
+        mistakes = [event[1] for event in events if event[0] == "mistake"]
+        verdicts = [what for what in mistakes if what[0] in SAYS and what[0] != "skip"]  # type: ignore[index]
+        assert len(said) == len(verdicts) > 2
+        assert "Left stick, slow sweep (fail, 2026-03-06) was withdrawn on 2026-03-06 and is not counted" in said[0]
+        assert not any(line.minutes == 30 for line in certificate(t).treatments)
+
+
 EVENTS = st.one_of(
+    st.sampled_from(MISTAKES).map(lambda what: ("mistake", what)),
     st.tuples(st.sampled_from(sorted(TRIES)), st.sampled_from(KEYS)).map(lambda pair: (pair[0], *pair[1])),
     st.tuples(st.just("visit"), st.sampled_from(("after treatment", "after rest", "final"))),
     st.sampled_from(sorted(TREATMENTS)).map(lambda what: ("treat", *what)),

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from station.app.certify import certificate_of, steps_of
+from station.app.shop import Shop
 from station.certificate.types import Certificate
 from station.diagnosis.guide import load_guide
 from station.diagnosis.treatments import propose
@@ -33,7 +34,9 @@ def unit(tmp_path: Path):
 
 def certificate(t: Telling) -> Certificate:
     steps = steps_of(t.history, SHEET)
-    return certificate_of(t.store, t.unit_id, SHEET, steps, standard(), now=t.store.now(), bench="bench", person="Ines")
+    return certificate_of(
+        t.store, t.unit_id, SHEET, steps, standard(), now=t.store.now(), shop=Shop("bench", "", "Ines")
+    )
 
 
 def next_step(t: Telling) -> NextStep:

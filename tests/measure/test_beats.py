@@ -75,6 +75,9 @@ CASES = {
     "a witness that broke off says nothing of the finger": (
         [*ON[:2], (2000, 2200), *ON[3:]], [*ON[:2], (2000, 2012), *ON[3:]], "rrrrrrrr",
     ),
+    "a twin that cuts all its presses short shows no finger": (
+        [(b, b + 190) for b in BEATS], [(b, b + 12) for b in BEATS], "rrrrrrrr",
+    ),
     "a hand that presses for 90 to 200 ms": ([(b, b + 90 + 16 * i) for i, b in enumerate(BEATS)], None, "rrrrrrrr"),
     "missed for want of a witness": (WITHOUT_THIRD, None, "rrmrrrrr"),
     "a witness that was hardly pressed vouches for nothing": (WITHOUT_THIRD, ON[:2], "rrmrrrrr"),

@@ -124,14 +124,13 @@ _A_MIGRATION_ON_A_FULL_DISK = """
 import sys
 from pathlib import Path
 from station.errors import RecordFull
-from station.records import schema
+from tests.records.old_files import as_version
 from tests.records.records_kit import a_result, a_unit, open_store
 
-folder, steps = Path(sys.argv[1]), schema.MIGRATIONS
-schema.MIGRATIONS = steps[:1]
+folder = Path(sys.argv[1])
 with open_store(folder) as store:
     visit = store.start_visit(store.add_unit(a_unit()).id, "intake")
-schema.MIGRATIONS = steps
+as_version(folder, 1)
 before = (folder / "restpoint.db").read_bytes()
 filler = (folder / "filler").open("wb", buffering=0)
 try:

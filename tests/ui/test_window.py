@@ -35,6 +35,7 @@ from station.ui.keys import KEYS, VIEWS, cap_of, find_key
 from station.ui.panels.bench import VisitPanel
 from station.ui.panels.keys import KeysPanel
 from station.ui.panels.record import NotePanel
+from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel
 from station.ui.ports import Said
 from station.ui.sound import Sound
@@ -581,7 +582,12 @@ def test_ending_the_visit_says_what_stays_undone(visit: MainWindow, desk: Workbe
 
 def test_the_certificate_is_written_by_a_key_and_said(visit: MainWindow, desk: Workbench, press: Press) -> None:
     desk.rest_at("left_stick", 0.4)
-    press(visit, K.Key_C)
+    press(visit, K.Key_C)  # the first one asks who issues it
+    panel = visit.findChild(ShopPanel)
+    press(visit, K.Key_Return)
+    assert "needs the name of a shop" in " ".join(panel.labels())
+    panel.name.setText("Mill Lane Repairs")
+    press(visit, K.Key_Return)
     assert ("write_certificate", UNIT.id) in desk.calls
     (file,) = (desk.store.folder / "certificates").glob("*.pdf")
     assert str(file) in visit.foot.message.text()

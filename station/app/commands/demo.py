@@ -10,7 +10,7 @@ from pathlib import Path
 
 from station.app.display import need_display, paint_without_display
 from station.app.opening import open_records
-from station.app.samples import DEMO_LOT, demo_unit, work_through
+from station.app.samples import DEMO_LOT, DEMO_SHOP, demo_unit, work_through
 from station.records.store import Store
 from station.records.types import Unit
 from station.words import command_line as words
@@ -27,6 +27,9 @@ def run(args: argparse.Namespace) -> int:
     os.environ["RESTPOINT_DATA"] = str(folder)
     store = open_records()
     unit = _unit(store, args.unit)
+    for key, value in DEMO_SHOP.items():
+        if not store.get_setting(key):
+            store.set_setting(key, value)
     if not args.auto:
         from station.app.commands.window import make_window
 

@@ -149,6 +149,7 @@ def style_sheet(look: Look) -> str:
     #arrival {{ background: {look.pane}; border: 2px solid {look.accent}; border-radius: 6px; }}
     QLabel {{ background: transparent; border: none; }}
     QLabel[role="dim"] {{ color: {look.dim}; }}
+    QLabel[role="struck"] {{ color: {look.dim}; text-decoration: line-through; }}
     QLabel[role="small"] {{ color: {look.dim}; font-size: {small}px; }}
     QLabel[role="section"] {{ color: {look.dim}; font-size: {small}px; font-weight: bold; }}
     QLabel[role="bold"] {{ font-weight: bold; }}

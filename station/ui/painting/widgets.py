@@ -208,6 +208,13 @@ class ChoiceList(QWidget):
             self.update()
             self.changed.emit(index)
 
+    def set_options(self, options: Sequence[str], chosen: int = 0) -> None:
+        """Other options in the same place."""
+        self._options, self._chosen = tuple(options), chosen
+        self._name()
+        self.updateGeometry()
+        self.update()
+
     def _name(self) -> None:
         if self._options:
             self.setAccessibleName(self._options[self._chosen])

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import partial
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
@@ -45,11 +45,34 @@ NARROW_VISITS = 2
 SECTIONS = ("none", "visits", "grade", "suspects", "proposal", "findings", "readings", "log", "facts")
 
 
+class LogLabel(QLabel):
+    """A line of the log; a click on what can be withdrawn asks for that."""
+
+    def __init__(self, line: LogLine, wanted: Callable[[str], None]) -> None:
+        super().__init__(line.text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self._line, self._wanted = line, wanted
+        if line.struck:
+            self.setProperty("role", "struck")
+            self.setAccessibleDescription(line.struck)
+        elif line.row_id:
+            self.setCursor(Qt.CursorShape.PointingHandCursor)
+            set_tip(self, words.LINE_TOLD)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self._line.row_id and not self._line.struck and self.rect().contains(event.position().toPoint()):
+            self._wanted(self._line.row_id)
+
+
 class RecordPane(QFrame):
     """`show_unit` whenever the record changed; the buttons forward, the window decides nothing.
 
     After most results a row or two differ: only sections that say something else are made anew.
     """
+
+    struck_wanted = Signal(str)
+    """an entry of the log was clicked: its id"""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -284,7 +307,15 @@ class RecordPane(QFrame):
         grid = self._facts_grid()
         for y, line in enumerate(lines):
             grid.addWidget(plain_label(when(line.at), "small"), y, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(plain_label(line.text, wrap=True), y, 1)
+            said = LogLabel(line, self.struck_wanted.emit)
+            if not line.struck:
+                grid.addWidget(said, y, 1)
+                continue
+            both = QVBoxLayout()
+            both.setSpacing(0)
+            both.addWidget(said)
+            both.addWidget(plain_label(line.struck, "small", wrap=True))
+            grid.addLayout(both, y, 1)
         box.addLayout(grid)
 
     def _facts(self, unit: Unit) -> tuple[tuple[str, str], ...]:

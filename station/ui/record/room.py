@@ -10,8 +10,9 @@ from station.records.types import Unit, UnitHistory
 from station.ui.frame import Frame, Shown
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.record import NotePanel, UnitPanel
+from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
-from station.ui.ports import AdvicePort, CertificatePort, SheetPort, StockPort, UnitPort, WorkPort
+from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort, WorkPort
 from station.ui.record.pane import RecordPane
 from station.words import window as words
 
@@ -26,6 +27,7 @@ class RecordRoom:
         advice: AdvicePort,
         certificates: CertificatePort,
         sheets: SheetPort,
+        settings: SettingsPort,
         work: WorkPort,
         cautions: Cautions,
         frame: Frame,
@@ -40,6 +42,7 @@ class RecordRoom:
         """of the unit that is shown, as it was read last"""
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
         self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
+        self._settings = settings
         pane.treatment.clicked.connect(self.treatment)
         pane.note.clicked.connect(self.note)
         pane.certificate.clicked.connect(self.write_certificate)
@@ -110,9 +113,22 @@ class RecordRoom:
 
     def write_certificate(self) -> None:
         unit = self._unit()
-        if unit is not None:
-            self._frame.say(words.WRITING_CERTIFICATE)
-            self._certificates.write_certificate(unit.id)
+        if unit is None:
+            return
+        if self._settings.get("bench").strip():
+            self._write_certificate(unit)
+        else:
+            self._ask_shop(lambda: self._write_certificate(unit))
+
+    def _write_certificate(self, unit: Unit) -> None:
+        self._frame.say(words.WRITING_CERTIFICATE)
+        self._certificates.write_certificate(unit.id)
+
+    def shop(self) -> None:
+        self._ask_shop(None)
+
+    def _ask_shop(self, then: Callable[[], None] | None) -> None:
+        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, then, look, over))
 
     def edit(self) -> None:
         unit = self._unit()

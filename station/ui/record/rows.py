@@ -14,12 +14,13 @@ from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
-from station.records.types import Result, Treatment, UnitHistory, Visit
+from station.records.types import Result, Treatment, UnitHistory, Visit, Withdrawal, Withdrawn
 from station.ui.checklist.rows import deciding
-from station.ui.ports import CertificateReady
+from station.ui.ports import CertificateReady, Withdrawable
 from station.words import common, figures, grammar
 from station.words import judgement as judged
 from station.words import record as words
+from station.words import undo as undoing
 from station.words.grammar import count_of, sentence_start, spoken_name
 
 MOST_VISITS = 3
@@ -60,8 +61,12 @@ class VisitTable:
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
+    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn."""
+
     at: str
     text: str
+    struck: str = ""
+    row_id: str = ""
 
 
 def visit_table(
@@ -154,13 +159,80 @@ def said_of_readings(history: UnitHistory, names: Mapping[str, str] | None = Non
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
-    """Visits, treatments and notes in order of time."""
+    """Visits, treatments and notes in order of time, and what was withdrawn."""
     lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
-    lines += [LogLine(t.at, _treatment_words(t)) for t in history.treatments]
+    lines += [LogLine(t.at, _treatment_words(t), row_id=t.id) for t in history.treatments]
     lines += [
-        LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text) for n in history.notes
+        LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text, row_id=n.id)
+        for n in history.notes
+    ]
+    lines += [
+        LogLine(w.entry.at if w.entry else w.by.at, said_of(w, history), _struck(w.by)) for w in history.withdrawn
     ]
     return tuple(sorted(lines, key=lambda line: line.at))
+
+
+def said_of(withdrawn: Withdrawn, history: UnitHistory) -> str:
+    """What was withdrawn, in a few words."""
+    entry = withdrawn.entry
+    if isinstance(entry, Result):
+        return _result_words(entry)
+    if isinstance(entry, Treatment):
+        return _treatment_words(entry)
+    if entry is not None:
+        return entry.text
+    if withdrawn.by.what == "unit":
+        return undoing.UNIT_ITSELF
+    currency = history.lot.currency if history.lot is not None else "EUR"
+    return grammar.COMMA.join(_value_words(k, v, currency) for k, v in withdrawn.by.values.items())
+
+
+def _value_words(name: str, value: object, currency: str) -> str:
+    text = str(value or undoing.NO_VALUE)
+    if name == "sold_minor" and isinstance(value, int):
+        text = figures.money(value, currency)
+    elif name in _DATA_WORDS:
+        text = _DATA_WORDS[name].get(text, text)
+    elif name == "lot_id":
+        text = undoing.LOT_OTHER if value else undoing.NO_VALUE
+    elif name == "rest_until" and value:
+        text = figures.day(text)
+    return undoing.VALUE.format(name=undoing.VALUE_NAMES.get(name, name), value=text)
+
+
+_DATA_WORDS = {"becomes": common.BECOMES, "claim_state": common.CLAIM_STATES}
+
+
+def _struck(by: Withdrawal) -> str:
+    template = undoing.STRUCK_BY if by.person else undoing.STRUCK
+    return template.format(day=figures.day(by.at), person=by.person, reason=by.reason)
+
+
+def _result_words(result: Result) -> str:
+    about = describe(result.check).short or spoken_name(title_of(result.check))
+    what = words.CHECK_OF.format(control=_name_of(result.control), check=about) if result.control else about
+    return undoing.MARKED.format(check=sentence_start(what), outcome=common.OUTCOMES[result.assessment.outcome.value])
+
+
+def withdrawable(history: UnitHistory) -> tuple[Withdrawable, ...]:
+    """What of a unit can be withdrawn, the newest first; the unit itself last."""
+    unit = history.unit
+    if history.unit_withdrawn is not None:
+        return ()
+    found = [(r.at, "result", r.id, _result_words(r)) for r in history.results]
+    found += [(t.at, "treatment", t.id, _treatment_words(t)) for t in history.treatments]
+    found += [(n.at, "note", n.id, n.text) for n in history.notes]
+    found.sort(reverse=True)
+    listed = [
+        Withdrawable(what, row_id, unit.id, undoing.ENTRY.format(day=figures.when(at), what=said))
+        for at, what, row_id, said in found
+    ]
+    if unit.becomes == "sold":
+        currency = history.lot.currency if history.lot is not None else "EUR"
+        price = undoing.SALE.format(price=figures.money(unit.sold_minor, currency))
+        said = price if unit.sold_minor else undoing.SALE_WITHOUT_PRICE
+        listed.insert(0, Withdrawable("sale", unit.id, unit.id, said))
+    return (*listed, Withdrawable("unit", unit.id, unit.id, undoing.WHOLE_UNIT))
 
 
 def _columns(history: UnitHistory, most: int) -> list[Visit]:

@@ -1,0 +1,29 @@
+"""Who issues certificates: the shop as it calls itself, how it is reached, and who sits at the bench."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from station.capture.text import visible
+from station.errors import InputError
+from station.records.store import Store
+from station.words import desk as words
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """`costs`: it wants minutes and costs on its certificates."""
+
+    name: str
+    contact: str = ""
+    person: str = ""
+    costs: bool = False
+
+
+def shop_of(store: Store) -> Shop:
+    """The shop as the settings have it. InputError while it has no name: the computer's or the user's would tell a
+    buyer nothing."""
+    told = {key: visible(store.get_setting(key)).strip() for key in ("bench", "contact", "person", "costs")}
+    if not told["bench"]:
+        raise InputError(words.NO_SHOP)
+    return Shop(told["bench"], told["contact"], told["person"], told["costs"] == "on")

@@ -1,0 +1,43 @@
+"""Who issues the certificates: asked once, before the first one, and to be changed at any time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtWidgets import QLineEdit, QWidget
+
+from station.ui.painting.look import Look
+from station.ui.painting.widgets import ChoiceList
+from station.ui.panels.panel import Panel
+from station.ui.ports import SettingsPort
+from station.words import panels as words
+
+MOST_LETTERS = 64
+"""of a name: what fits into the certificate that PDF readers show it by (RFC 5280, ub-common-name)"""
+
+
+class ShopPanel(Panel):
+    """`then`: what waited for it."""
+
+    def __init__(self, settings: SettingsPort, then: Callable[[], None] | None, look: Look, parent: QWidget) -> None:
+        super().__init__(words.SHOP, look, parent)
+        self._settings, self._then = settings, then
+        self.name, self.contact, self.person = (QLineEdit(settings.get(key)) for key in ("bench", "contact", "person"))
+        self.name.setMaxLength(MOST_LETTERS)
+        self.contact.setPlaceholderText(words.SHOP_CONTACT_HINT)
+        self.costs = ChoiceList(words.SHOP_COSTS_CHOICES, look, 1 if settings.get("costs") == "on" else 0)
+        self.add(self.name, words.SHOP_NAME, focus=True)
+        self.add(self.contact, words.SHOP_CONTACT, focus=True)
+        self.add(self.person, words.SHOP_PERSON, focus=True)
+        self.add(self.costs, words.SHOP_COSTS, focus=True)
+        self.finish(self.name)
+
+    def commit(self) -> None:
+        name = self.name.text().strip()
+        if not name:
+            raise self.wrong(self.name, words.SHOP_NEEDS_NAME)
+        told = {"bench": name, "contact": self.contact.text().strip(), "person": self.person.text().strip()}
+        for key, value in (told | {"costs": "on" if self.costs.chosen == 1 else ""}).items():
+            self._settings.put(key, value)
+        if self._then is not None:
+            self._then()

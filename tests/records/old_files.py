@@ -1,0 +1,34 @@
+"""Records as an earlier version wrote them: today's file with what came since taken out again."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from station.records.schema import MIGRATIONS, NEVER_REMOVED
+from station.records.store import FILE_NAME
+from station.records.views import drop_views
+
+_UNDO = {
+    "mistakes_taken_back": ("DROP TABLE withdrawals",),
+    "nothing_vanishes": (
+        *(f"DROP TRIGGER {table}_no_delete" for table in NEVER_REMOVED),
+        "DROP TRIGGER shelf_parts_no_update",
+    ),
+    "parameters_of_findings": ("ALTER TABLE findings DROP COLUMN params",),
+}
+"""step → how what it made is taken out"""
+
+
+def as_version(folder: Path, version: int) -> None:
+    """Make the closed records in `folder` what this version would have written, had it been given the same."""
+    with closing(sqlite3.connect(folder / FILE_NAME, isolation_level=None)) as db:
+        drop_views(db)  # type: ignore[arg-type]
+        for step in reversed(MIGRATIONS[version:]):
+            for statement in _UNDO[step.__name__]:
+                db.execute(statement)
+            db.execute("DELETE FROM _sqlite_migrations WHERE name = ?", (step.__name__,))
+        db.execute(f"PRAGMA user_version = {version}")
+        db.execute("VACUUM")
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
