@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.plan import wanted_of
+from station.bench.types import PlannedVisit
 from station.checks.house import House
 from station.diagnosis.evidence import evidence_of
 from station.diagnosis.faults import fits, needs_part
@@ -42,12 +43,15 @@ _log = logging.getLogger(__name__)
 @dataclass(frozen=True, slots=True)
 class Advice:
     """Suspects, likeliest first, the next treatment (None when nothing was found), which results are older than a
-    treatment that may have changed them, and the grade (None of a unit that was never tested)."""
+    treatment that may have changed them, the grade (None of a unit that was never tested), what its next visit asks,
+    and its model sheet."""
 
     suspects: tuple[SuspectView, ...] = ()
     proposal: ProposalView | None = None
     older: Mapping[Key, Treatment] = field(default_factory=dict)
     grade: GradeView | None = None
+    plan: PlannedVisit | None = None
+    sheet: Sheet | None = None
 
 
 class Adviser:
@@ -64,7 +68,10 @@ class Adviser:
         sheets: SheetShelf,
         later: Callable[[str, Callable[[], None]], None],
         house: Callable[[], House] = standard,
+        plan_of: Callable[[UnitHistory, Sheet], PlannedVisit | None] = lambda history, sheet: None,
     ) -> None:
+        """`plan_of`: what the next visit of a unit will ask."""
+        self._plan_of = plan_of
         self._store = store
         self._sheets = sheets
         self._later = later
@@ -103,6 +110,12 @@ class Adviser:
 
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
         return self.advice(unit_id).older
+
+    def plan(self, unit_id: str) -> PlannedVisit | None:
+        return self.advice(unit_id).plan
+
+    def sheet(self, unit_id: str) -> Sheet | None:
+        return self.advice(unit_id).sheet
 
     def forget(self, unit_id: str) -> None:
         """The record of this unit changed."""
@@ -157,9 +170,13 @@ class Adviser:
 
     def advise(self, unit_id: str) -> Advice:
         """Work it out now."""
-        guide = self.guide()
         history = self._store.history(unit_id)
         sheet = self._sheet_of(history)
+        plan = self._plan_of(history, sheet) if sheet.controls else None
+        return replace(self._advise(history, sheet), plan=plan, sheet=sheet)
+
+    def _advise(self, history: UnitHistory, sheet: Sheet) -> Advice:
+        guide = self.guide()
         evidence, stale, grade = evidence_of(history), older(history, sheet), self._grade_of(history, sheet)
         if not evidence.seen:
             return Advice(older=stale, grade=grade)

@@ -16,7 +16,7 @@ from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
-from station.app.house import HouseFile
+from station.app.house import HouseFile, HouseWatch
 from station.app.hub import Hub
 from station.app.instead import next_to_plug_in
 from station.app.left_alone import AloneKeeper
@@ -35,11 +35,14 @@ from station.app.upkeep import Upkeep
 from station.app.visits import Visits
 from station.app.work import Worker
 from station.app.works import Works
-from station.checks.house import House
+from station.bench.types import PlannedVisit
 from station.records.clock import Clock, system_clock
 from station.records.store import Store
+from station.records.types import UnitHistory
+from station.sheets.model import Sheet
 from station.sources.port import Source
-from station.ui.ports import DeskEvent, RecordChanged, Said
+from station.ui.ports import DeskEvent, RecordChanged
+from station.ui.visit_kind import proposed_kind
 
 
 class StationDesk:
@@ -79,9 +82,10 @@ class StationDesk:
             put_by=put_by.put_by,
         )
         worker.submit(put_by.take_up)  # before anything that asks how a visit stands
-        worker.submit(lambda: _problem_of(house.now()))
+        self.watch_house = HouseWatch(house.now, worker.submit)
+        self.watch_house.look_now()
         silent = Silent(self._hardware, shelf)
-        self.advice = Adviser(store, shelf, self._advise_later, house.now)
+        self.advice = Adviser(store, shelf, self._advise_later, house.now, self._plan_of)
         self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell, house.now)
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
@@ -91,17 +95,18 @@ class StationDesk:
         self.stock = Stock(store, self._lots, changes, undo, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
-        self.devices = Devices(room, errands, worker, silent, plug_in_sample)
+        open_sample = plug_in_sample or _in_real_time
+        self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
         self.visit = Visits(store, now, errands, room, self.settings, house.now, changes, shelf)
         self.alone = AloneKeeper(
             store, paths.alone_folder(), now, room, errands, worker, shelf, self._hardware, self.visit, tell,
-            changes.happened, house.now,
+            changes.happened, house.now, open_sample,
         )  # fmt: skip
         worker.submit(self.alone.take_up)
         self.teaching = Lessons(teacher, errands, room, shelf, silent, tell)
         self._hub = Hub(room, errands, worker.submit, tell)
-        beside = (self.alone.follow, self._hub.follow)
+        beside = (self.alone.follow, self._hub.follow, self.watch_house.follow)
         self.live = Live(self._told, room, errands, teacher, beside, changes.happened, undo)
         self._closed = False
 
@@ -133,6 +138,9 @@ class StationDesk:
         self._room.close()
         self._store.close()
 
+    def _plan_of(self, history: UnitHistory, sheet: Sheet) -> PlannedVisit:
+        return self.visit.planned(history.unit.id, proposed_kind(history, self.units.today()), sheet)
+
     def _advise_later(self, unit_id: str, work: Callable[[], None]) -> None:
         def job() -> Iterable[DeskEvent]:
             work()
@@ -141,5 +149,7 @@ class StationDesk:
         self._worker.submit(job)
 
 
-def _problem_of(house: House) -> Iterable[DeskEvent]:
-    return (Said(house.problem, bad=True),) if house.problem else ()
+def _in_real_time(tag: str) -> Source:
+    from station.app.samples import open_sample  # the simulation is loaded only when it is wanted
+
+    return open_sample(tag)

@@ -288,6 +288,10 @@ class DeviceRoom:
         self._tell(DeviceGone(info))
         return info
 
+    def hold(self, info: DeviceInfo) -> None:
+        """Somebody else reads this device, which no watcher sees, from the start on."""
+        self._lent.add(info.key)
+
     def give_back(self, info: DeviceInfo, source: Source, known: Known, whose: Callable[[], Unit]) -> Errand:
         """It is not left alone any more: at the front of the bench if that is free, else it is asked about."""
         self._lent.discard(info.key)

@@ -86,7 +86,9 @@ class AloneKeeper:
         tell: Callable[[DeskEvent], None],
         changed: Callable[[str], None],
         house: Callable[[], House],
+        open_sample: Callable[[str], Source],
     ) -> None:
+        self._open_sample = open_sample
         self._store, self._folder, self._now = store, folder, now
         self._room, self._errands, self._worker, self._shelf = room, errands, worker, shelf
         self._hardware, self._visits, self._tell, self._changed = hardware, visits, tell, changed
@@ -219,9 +221,22 @@ class AloneKeeper:
             tell_crash_hook(error)
             return
         if one is not None:
+            self._plug_in_again(one)
             self._ones[asked.id] = one
             self._run()
             yield Said(words.TAKEN_UP.format(tag=visible(asked.tag)))
+
+    def _plug_in_again(self, one: _One) -> None:
+        """A simulated unit is nowhere while the program is closed, and nobody can plug it in but us."""
+        if one.asked.meta.bus != "simulated":
+            return
+        try:
+            source = self._open_sample(one.asked.meta.serial)
+        except InputError:
+            return  # no sample of this version: it stays away
+        one.info = source.info
+        one.left.attach(source)
+        self._room.hold(source.info)
 
     def _resumed(self, asked: Asked, before: Capture | None) -> _One | None:
         ledger = Ledger(self._folder, asked)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 
 from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware
@@ -45,7 +46,7 @@ class Silent:
 
 
 class Devices:
-    """The `DevicePort`. `open_sample` plugs in a simulated unit by its tag; None: as the demo does."""
+    """The `DevicePort`. `open_sample` plugs in a simulated unit by its tag."""
 
     def __init__(
         self,
@@ -53,7 +54,7 @@ class Devices:
         errands: Errands,
         worker: Worker,
         silent: Silent,
-        open_sample: Callable[[str], Source] | None,
+        open_sample: Callable[[str], Source],
     ) -> None:
         self._room, self._errands, self._worker, self._silent = room, errands, worker, silent
         self._open_sample = open_sample
@@ -70,14 +71,7 @@ class Devices:
         return sample_tags()
 
     def plug_in_sample(self, tag: str) -> None:
-        def make() -> Source:
-            if self._open_sample is not None:
-                return self._open_sample(tag)
-            from station.app.samples import open_sample
-
-            return open_sample(tag)
-
-        self._errands.begin(self._room.plug_in(make))
+        self._errands.begin(self._room.plug_in(partial(self._open_sample, tag)))
 
     def list_silent(self) -> int:
         def job() -> Iterable[DeskEvent]:

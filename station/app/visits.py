@@ -13,11 +13,12 @@ from station.app.errands import Ask, Errand, Errands
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import Known, SheetShelf
 from station.app.who import person_here
+from station.bench.checklist import views_of
 from station.bench.plan import plan, plan_alone
 from station.bench.recheck import plan_after
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import ByItself, Command, SessionView, Step
+from station.bench.types import ByItself, Command, PlannedVisit, SessionView, Step
 from station.checks.ask import LOOK, looked_over
 from station.checks.house import House
 from station.errors import DeviceUnknown, StationError
@@ -69,6 +70,14 @@ class Visits:
 
     def unfinished(self, unit_id: str) -> Visit | None:
         return next((v for v in self._store.unfinished_visits() if v.unit_id == unit_id), None)
+
+    def planned(self, unit_id: str, kind: str, sheet: Sheet) -> PlannedVisit:
+        """What a visit of that kind would ask of the unit; of one that is open, what it asks and what was done."""
+        resume = self.unfinished(unit_id)
+        kind = resume.kind if resume else kind
+        steps = self._steps(unit_id, self._treatment_before(unit_id, resume, kind), sheet, kind, resume)
+        earlier = self._store.results_of_visit(resume.id) if resume else ()
+        return PlannedVisit(kind, views_of(plan(sheet, kind) if steps is None else steps, earlier))
 
     def start(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
         self._errands.begin(self._start(unit_id, device, kind))
@@ -125,13 +134,12 @@ class Visits:
         resume = self.unfinished(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
         kind = resume.kind if resume else kind
-        steps = self._steps_after(unit_id, treatment, sheet) if treatment else None
         person, bench = self._who()
         return Session(
             UnitOnBench(unit, source, known.binding),
             VisitPlan(
                 kind=kind,
-                steps=self._with_alone(steps, sheet, kind, resume),
+                steps=self._steps(unit_id, treatment, sheet, kind, resume),
                 treatment_id=treatment.id if treatment else None,
                 resume=resume,
             ),
@@ -145,6 +153,13 @@ class Visits:
                 together=True,
             ),
         )
+
+    def _steps(
+        self, unit_id: str, treatment: Treatment | None, sheet: Sheet, kind: str, resume: Visit | None
+    ) -> Sequence[Step] | None:
+        """What the visit asks; None as the sheet says."""
+        steps = self._steps_after(unit_id, treatment, sheet) if treatment else None
+        return self._with_alone(steps, sheet, kind, resume)
 
     def _with_alone(
         self, steps: Sequence[Step] | None, sheet: Sheet, kind: str, resume: Visit | None

@@ -14,6 +14,12 @@ from station.records.types import Result
 from station.words.grammar import spoken_name
 
 
+def views_of(steps: Iterable[Step], earlier: Iterable[Result] = ()) -> tuple[StepView, ...]:
+    """The steps of a visit that is not under way, with what was done of them `earlier`."""
+    listed = Checklist(tuple(steps), earlier)
+    return tuple(listed.view(k, running=False) for k in range(len(listed.steps)))
+
+
 class Checklist:
     """Every try is kept; the last one that counts is the step's outcome. Presses of other strengths can come in."""
 

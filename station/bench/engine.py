@@ -55,8 +55,7 @@ from station.words import bench as words
 
 PAUSE_NS, SAME_GRIP_NS = 600_000_000, 400_000_000
 """before the next step begins by itself, and where the hand is on its controls already: time to see what came of the
-last one (homing the hand takes 0.4 s: Card, Moran & Newell, Commun. ACM 23, 1980, 396, from memory). What is not
-pressed on beats waits for the hand anyway."""
+last one (common practice, no source). What is not pressed on beats waits for the hand anyway."""
 JUST_BEGUN_NS = 500_000_000
 """so long after a try began by itself the key was meant for the pause before it"""
 TAKES_A_TICK = 16

@@ -93,6 +93,14 @@ class SessionView:
     """index of the step that got a result last; −1: none did"""
 
 
+@dataclass(frozen=True, slots=True)
+class PlannedVisit:
+    """What a visit will ask before it begins, or goes on."""
+
+    kind: str
+    steps: tuple[StepView, ...]
+
+
 # --- commands: what a person (or the simulated person) can do -------------------------------------
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from station.checks.types import Limits, Outcome, Reading
@@ -89,3 +89,18 @@ def worst(outcomes: Iterable[Outcome]) -> Outcome:
         if outcome in found:
             return outcome
     return Outcome.NOT_DONE
+
+
+def deciding(readings: Sequence[Reading], outcome: Outcome) -> Reading | None:
+    """The reading that made the outcome: furthest outside its limit among those that share the verdict."""
+    same = [r for r in readings if r.value is not None and r.limit is not None and reading_outcome(r) is outcome]
+    return max(same, key=excess, default=None)
+
+
+def excess(reading: Reading) -> float:
+    """How far outside, in lengths of the way from the limit to the fail limit."""
+    if reading.value is None or reading.limit is None:
+        return 0.0
+    span = abs((reading.fail_beyond if reading.fail_beyond is not None else 0.0) - reading.limit) or 1.0
+    sign = 1.0 if reading.rule == "<=" else -1.0
+    return sign * (reading.value - reading.limit) / span

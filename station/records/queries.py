@@ -51,15 +51,14 @@ def unit_by_serial(db: Connection, vendor_id: int, product_id: int, serial: str)
 
 
 def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
-    return read_shown(db, Unit, f"lot_id = ? AND {_UNITS} ORDER BY tag, seq", (lot_id,))
+    """The units of a lot; with "" those that belong to none."""
+    return read_shown(db, Unit, f"coalesce(lot_id, '') = ? AND {_UNITS} ORDER BY tag, seq", (lot_id,))
 
 
 def lot_states(db: Connection) -> dict[str, dict[str, int]]:
-    """Lot id → what its units became → how many."""
+    """Lot id → what its units became → how many; "" stands for those that belong to no lot."""
     found: dict[str, dict[str, int]] = {}
-    rows = db.execute(
-        f"SELECT lot_id, becomes, count(*) FROM units WHERE lot_id IS NOT NULL AND {_UNITS} GROUP BY lot_id, becomes"
-    )
+    rows = db.execute(f"SELECT coalesce(lot_id, ''), becomes, count(*) FROM units WHERE {_UNITS} GROUP BY 1, 2")
     for lot_id, becomes, count in rows:
         found.setdefault(lot_id, {})[becomes] = count
     return found

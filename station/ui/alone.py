@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from station.bench.alone_view import AloneView, said
@@ -18,7 +20,12 @@ from station.words import alone as words
 
 
 class AloneStrip(QWidget):
-    """One line, there only while a unit is left alone."""
+    """One line, there only while a unit is left alone; a click lists them.
+
+    Signals: `opened()`: the person wants the list.
+    """
+
+    opened = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -26,7 +33,11 @@ class AloneStrip(QWidget):
         box = QHBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self.line)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.hide()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        self.opened.emit()
 
     def set_look(self, look: Look) -> None:
         self.line.set_look(look)

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout, QWidg
 from station.judgement.look import stopped_by, to_look_over
 from station.records.types import Unit
 from station.ui.keys import key_of
+from station.ui.painting.hints import KeyHints, TakesClicks
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeviceAppeared, StockPort, UnitPort, VisitPort
@@ -57,7 +58,7 @@ class ArrivalStrip(QFrame):
         self._open: Unit | None = None
         self.said = plain_label("", "title", wrap=True)
         self.caution = plain_label(words.LOOK_FIRST, "caution", wrap=True)
-        self.keys = plain_label("", "dim", wrap=True)
+        self.keys = KeyHints("", look, "dim")
         self.tag, self.claim = QLineEdit(), QLineEdit()
         self.claim.setPlaceholderText(words.CLAIM_SHOWN)
         self._fields = QWidget()
@@ -76,6 +77,7 @@ class ArrivalStrip(QFrame):
 
     def set_look(self, look: Look) -> None:
         self._look = look
+        self.keys.set_look(look)
         self._space()
 
     def _space(self) -> None:
@@ -290,6 +292,13 @@ class ArrivalStrip(QFrame):
         self.new_unit.emit(event, tag, claim)
         self._show(attend=False)
         return None
+
+    def key_clicked(self, key: str) -> None:
+        """A click on a key of the strip; what it does not know the window does."""
+        if key == "Tab":
+            self.focusNextPrevChild(True)
+        elif not self.take_key(key):
+            cast(TakesClicks, self.window()).key_clicked(key)
 
     def _begin(self, event: DeviceAppeared, unit: Unit) -> None:
         if self._stopped(unit):

@@ -5,22 +5,35 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from typing import cast
 
-from station.bench.types import Finish
+from station.bench.checklist import views_of
+from station.bench.plan import plan
+from station.bench.types import Finish, PlannedVisit
 from station.bench.work import Work
 from station.judgement.look import stopped_by, to_look_over
-from station.records.types import Unit, UnitHistory
+from station.records.types import FIRST_LOOK, Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.sources.port import DeviceInfo
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
 from station.ui.header import HeaderLine, Splash
+from station.ui.live.pane import LivePane
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.stock import SheetPanel
-from station.ui.ports import DeviceAppeared, DevicePort, SheetPort, SilentListed, UnitPort, VisitPort, WorkPort
+from station.ui.ports import (
+    AdvicePort,
+    DeviceAppeared,
+    DevicePort,
+    SheetPort,
+    SilentListed,
+    UnitPort,
+    VisitPort,
+    WorkPort,
+)
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.tags import by_age, lot_of
@@ -36,6 +49,7 @@ class BenchParts:
     header: HeaderLine
     splash: Splash
     arrival: ArrivalStrip
+    live: LivePane
     checklist: ChecklistPane
     record: RecordPane
 
@@ -49,6 +63,7 @@ class BenchRoom:
         visit: VisitPort,
         units: UnitPort,
         sheets: SheetPort,
+        advice: AdvicePort,
         frame: Frame,
         shown: Shown,
         parts: BenchParts,
@@ -63,6 +78,7 @@ class BenchRoom:
         record.work_begun, record.work_done = self._work_begun, self._work_done
         self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
+        self._advice = advice
         self._frame, self._shown, self._parts, self._record = frame, shown, parts, record
         self._arrival = parts.arrival
         self.device: DeviceInfo | None = None
@@ -83,6 +99,7 @@ class BenchRoom:
         self._silent = 0
         """the number of the answer to who is silent; 0 when nobody waits for it"""
         self._held = self._record_waits = False
+        self._planned_for, self._planned = "", cast("PlannedVisit | None", None)
         parts.arrival.start.connect(self.start_visit)
         parts.arrival.new_unit.connect(self.make_unit)
         parts.arrival.another.connect(self._is_another)
@@ -126,6 +143,7 @@ class BenchRoom:
         self._units_on.pop(device.key, None)  # what is in that socket next may be another
         self._arrival.gone(device.key)
         self._show_devices()
+        self.show_visit()
 
     # --- several pads at a hub -----------------------------------------------------------------------------
 
@@ -281,12 +299,16 @@ class BenchRoom:
         self._arrival.set_far(self._shown.visit_unit() is not None)
         offered = self._arrival.unit
         waits = offered is not None and unit is not None and offered.id == unit.id
+        planned = self._plan(unit) if idle or session is None else None
+        here = unit is None or self._shown.visit_unit() is not None or bool(self._devices_for(unit))
         history = self._to_look_over()
         look = look_words(history.unit, stopped_by(history)) if history is not None else None
         if unit is not None and (work := self._work.of_unit(unit.id)) is not None:
             look = work_words(unit, work)
-        self._parts.checklist.set_idle(look or idle_words(unit, self._sheets.sheet(), waits, alone))
+        sheet = self._sheets.sheet() if here else None
+        self._parts.checklist.set_idle(look or idle_words(unit, sheet, waits, alone), planned)
         self._parts.checklist.set_session(None if idle else session)
+        self._parts.live.set_here(here)
         on_bench = self._shown.visit_unit() or unit
         if unit is None or on_bench is None or on_bench.id == unit.id:
             self._parts.header.set_unit(unit)
@@ -294,6 +316,18 @@ class BenchRoom:
         else:
             self._parts.header.set_unit(on_bench)
             self._parts.record.set_title(record.OTHER_UNIT.format(tag=unit.tag, on_bench=on_bench.tag))
+
+    def _plan(self, unit: Unit | None) -> PlannedVisit | None:
+        """What the next visit of this unit asks; without one, what a first look at the device asks that is here."""
+        if unit is None or unit.id != self._planned_for:
+            self._planned_for, self._planned = unit.id if unit is not None else "", None
+        known = self._advice.plan(unit.id) if unit is not None else None
+        self._planned = known or self._planned  # what was known stands while it is worked out anew
+        sheet, own = self._sheets.sheet(), self._advice.sheet(unit.id) if unit is not None else None
+        unseen = unit is None or (own is not None and not own.controls)
+        if self._planned is None and unseen and sheet is not None and sheet.controls:
+            return PlannedVisit(FIRST_LOOK, views_of(plan(sheet, FIRST_LOOK)))
+        return self._planned
 
     @contextmanager
     def drawn_once(self) -> Iterator[None]:

@@ -68,6 +68,8 @@ class Events:
                 self._shown.beat_ns = at_ns
                 sound.play("beat")
             case ResultCommitted(result=result):
+                frame.answered("storing")
+                frame.answered("key")
                 self._shown.ended_s = time.monotonic()
                 sound.play("fail" if result.assessment.outcome is Outcome.FAIL else "done")
                 bench.draw_record()
@@ -75,18 +77,20 @@ class Events:
                 self._shown.ended_s = time.monotonic()
                 sound.play("again")
             case SourceLost(message=text):
-                frame.say(text, bad=True)
+                frame.say(text, bad=True, about="device")
                 sound.play("again")
             case SourceBack():
                 frame.say(words.UNIT_BACK)
             case VisitStarted() | VisitFinished():
+                frame.answered("device")
+                frame.answered("key")
                 bench.draw_record()
             case Fault(message=text):
-                frame.say(text, bad=True)
-            case Said(text=text, bad=bad, answers=answers):
+                frame.say(text, bad=True, about="storing")
+            case Said(text=text, bad=bad, answers=answers, about=about):
                 if bad:
                     bench.refused(answers)
-                frame.say(text, bad)
+                frame.say(text, bad, about or ("call" if answers else ""))
             case CertificateReady(path=path, problem="", key=key):
                 frame.say(words.CERTIFICATE_WRITTEN.format(path=path, key=key))
                 bench.draw_record()
@@ -105,6 +109,7 @@ class Events:
                 frame.say(text, bad)
                 sound.play("again" if bad else "done")
             case DeviceAppeared():
+                frame.answered("key")
                 bench.appeared(event)
             case DeviceGone(device=device):
                 bench.gone(device)

@@ -6,7 +6,7 @@ import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from PySide6.QtWidgets import QWidget
 
@@ -22,7 +22,12 @@ if TYPE_CHECKING:
 PanelMaker = Callable[[Look, QWidget], Panel]
 """makes a panel in a look, over a window"""
 
+About = Literal["", "key", "call", "device", "storing", "limits"]
+"""what a message waits for: another key; to be read and then another key, as one that answers what was asked for;
+the device; that results are stored; that the shop's limits are mended. "": as "call", but a fault stays"""
+
 LATE_KEY_S = 0.5
+READING_S = 4.0
 
 
 @dataclass(slots=True)
@@ -36,6 +41,8 @@ class Shown:
     beat_ns: int | None = None
     """when the last beat was called for"""
     late_key_s: float = LATE_KEY_S
+    reading_s: float = READING_S
+    """so long a message that answers no key stays, whatever is pressed"""
     ended_s: float = -math.inf
     """when a check ended last, on the monotonic clock"""
 
@@ -76,8 +83,12 @@ class Shown:
 class Frame(Protocol):
     """The window as its rooms see it."""
 
-    def say(self, text: str, bad: bool = False) -> None:
-        """One line at the foot; an empty text puts it away."""
+    def say(self, text: str, bad: bool = False, about: About = "") -> None:
+        """A message at the foot; an empty text puts it away. `about`: what it waits for, so that it goes by itself."""
+        ...
+
+    def answered(self, about: About) -> None:
+        """What a message of this kind waited for has happened: it goes."""
         ...
 
     def open_panel(self, make: PanelMaker) -> None:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QWidget
 
 from station.records.types import Unit
 from station.sources.port import DeviceInfo, SourceStatus
 from station.ui.keys import VIEWS, cap_of
 from station.ui.painting.flow import FlowLayout
+from station.ui.painting.hints import KEY_OF_CAP, KeyHints
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
-from station.ui.painting.widgets import WrappedText, key_button, plain_label, set_tip
+from station.ui.painting.widgets import WrappedText, key_button, plain_label
 from station.words import arrival, common, figures, undo
 from station.words import window as words
 from station.words.grammar import plural
@@ -88,8 +89,8 @@ class HeaderLine(QWidget):
         painter.end()
 
 
-def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: float, dropped: int) -> str:
-    """ "USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms", and dropped frames once there are any."""
+def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: float) -> str:
+    """ "USB · 1,000 reports/s · 0 lost · stamp ±0.06 ms"."""
     if status is None:
         return words.NO_DEVICE
     parts = [arrival.BUSES.get(info.bus, info.bus) if info is not None else words.DEVICE]
@@ -103,8 +104,6 @@ def device_line(info: DeviceInfo | None, status: SourceStatus | None, rate_hz: f
     if status.stamp_error_p99_us is not None:
         error = figures.with_unit(figures.number(status.stamp_error_p99_us / 1000, 2), "ms")
         parts.append(words.STAMP_ERROR.format(error=error))
-    if dropped:
-        parts.append(plural(dropped, words.FRAMES_DROPPED).format(count=figures.number(dropped, 0)))
     return common.DOT.join(parts)
 
 
@@ -115,12 +114,18 @@ def _round_rate(rate_hz: float) -> int:
 
 
 class FootLine(QWidget):
-    """Views with their keys, and the last message; in a narrow window the message stands above them."""
+    """Views with their keys, and the last message: between them where it fits, else above them, whole.
+
+    Signals: `put_away()`: the person wants the message gone.
+    """
+
+    put_away = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
-        self._narrow = False
+        self._shape = (False, False)
+        """narrow, and the message above the keys"""
         self.views: list[QPushButton] = []
         self._keys = QWidget()
         self._flow = FlowLayout(self._keys, spread=True)
@@ -136,12 +141,17 @@ class FootLine(QWidget):
         line.setContentsMargins(0, 0, 0, 0)
         self.mark = ShapeMark(CAUTION, look, 16)
         self.message = WrappedText(look, 15)
+        self.away = key_button(words.PUT_AWAY, words.PUT_AWAY_TOLD)
+        self.away.setProperty("view", True)
+        self.away.clicked.connect(self.put_away)
         line.addWidget(self.mark)
         line.addWidget(self.message, 1)
         self.undo = key_button(undo.UNDO_BUTTON.format(key=cap_of("Ctrl+Z")), undo.UNDO_TOLD)
+        self.undo.setProperty("view", True)
         self.undo.hide()
         line.addWidget(self.undo)
-        self.panes = plain_label("", "small")
+        line.addWidget(self.away)
+        self.panes = KeyHints("", look, wrap=False)
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
         self._box = QGridLayout(self)
@@ -153,6 +163,7 @@ class FootLine(QWidget):
         self._look = look
         self.message.set_look(look)
         self.mark.set_look(look)
+        self.panes.set_look(look)
         self._space()
 
     def _space(self) -> None:
@@ -163,9 +174,10 @@ class FootLine(QWidget):
 
     def _fold(self) -> None:
         narrow = self.width() < self._look.px(NARROW_PX)
-        if narrow == self._narrow and self._box.count():
+        shape = narrow, narrow or self._too_long()
+        if shape == self._shape and self._box.count():
             return
-        self._narrow = narrow
+        self._shape = shape
         for part in (self._keys, self._said, self.panes, self.help):
             self._box.removeWidget(part)
             self._flow.removeWidget(part)
@@ -175,9 +187,21 @@ class FootLine(QWidget):
         if narrow:
             self._box.addWidget(self._said, 0, 0, 1, 4)
             self._box.addWidget(self._keys, 1, 0, 1, 4)
-        else:
-            for column, part in enumerate((self._keys, self._said, self.panes, self.help)):
-                self._box.addWidget(part, 0, column)
+            return
+        above = shape[1]
+        if above:
+            self._box.addWidget(self._said, 0, 0, 1, 4)
+        for column, part in enumerate((self._keys, self._said, self.panes, self.help)):
+            if part is not self._said or not above:
+                self._box.addWidget(part, int(above), column)
+
+    def _too_long(self) -> bool:
+        """Whether the message would not stand on one line between the keys."""
+        look = self._look
+        shown = [*self.views, self.panes, self.help, self.away]
+        shown += [] if self.undo.isHidden() else [self.undo]
+        taken = sum(b.sizeHint().width() + look.px(6) for b in shown) + look.px(60)
+        return taken + self.message.sizeHint().width() > self.width()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -190,9 +214,9 @@ class FootLine(QWidget):
     def say(self, text: str, bad: bool) -> None:
         """Show a message; an empty text puts it away."""
         self.message.set_text(text, "bad" if bad else "text")
-        set_tip(self.message, text)
         self.mark.setVisible(bool(text) and bad)
         self._text = text
+        self.away.setVisible(bool(text))
         self.offer_undo(not self.undo.isHidden())
 
     def offer_undo(self, offered: bool) -> None:
@@ -200,10 +224,10 @@ class FootLine(QWidget):
         self.undo.setFixedHeight(self.help.height())  # or the panes would move when it comes
         self.undo.setVisible(offered)
         self._said.setVisible(bool(self._text) or offered)
+        self._fold()
 
-    @property
-    def warns(self) -> bool:
-        """Whether the message is one that must be read."""
+    def is_bad(self) -> bool:
+        """The message tells of a fault, and must be read."""
         return not self.mark.isHidden()
 
     def text(self) -> str:
@@ -212,13 +236,21 @@ class FootLine(QWidget):
 
 
 class Splash(QWidget):
-    """The empty bench: what to do first."""
+    """The empty bench: what to do first. A line with a key can be clicked.
+
+    Signals: `taken(str)`: the key of the line that was clicked.
+    """
+
+    taken = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._look = look
         self._devices: tuple[str, ...] = ()
         self._due = 0
+        self._boxes: list[tuple[QRectF, str]] = []
+        """where the lines with a key stand"""
+        self.setMouseTracking(True)
         self.setAccessibleName(words.BENCH_FREE_TOLD)
 
     def set_look(self, look: Look) -> None:
@@ -265,6 +297,7 @@ class Splash(QWidget):
         painter.setFont(look.font(34, bold=True))
         painter.drawText(QRectF(left, y, wide, look.px(46)), Qt.AlignmentFlag.AlignLeft, words.BENCH_FREE)
         y += look.px(64)
+        self._boxes = []
         for key, what in self.lines():
             painter.setFont(look.font(18, bold=True))
             painter.setPen(color(look.accent))
@@ -274,9 +307,23 @@ class Splash(QWidget):
             box = QRectF(left + look.px(110), y, wide - look.px(110), look.px(60))
             used = painter.boundingRect(box, Qt.TextFlag.TextWordWrap, what)
             painter.drawText(box, Qt.TextFlag.TextWordWrap, what)
-            y += max(used.height(), look.px(26)) + look.px(10)
+            tall = max(used.height(), look.px(26)) + look.px(10)
+            if key in KEY_OF_CAP:
+                self._boxes.append((QRectF(left, y, wide, tall), KEY_OF_CAP[key]))
+            y += tall
         self._paint_devices(painter, QRectF(left, y + look.px(10), wide, self.height() - y))
         painter.end()
+
+    def _key_at(self, point: QPointF) -> str:
+        return next((key for box, key in self._boxes if box.contains(point)), "")
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        over = bool(self._key_at(event.position()))
+        self.setCursor(Qt.CursorShape.PointingHandCursor if over else Qt.CursorShape.ArrowCursor)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if key := self._key_at(event.position()):
+            self.taken.emit(key)
 
     def _paint_devices(self, painter: QPainter, box: QRectF) -> None:
         look = self._look

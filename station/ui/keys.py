@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
 
 from station.ui.physical import digit_of, letter_of
@@ -161,6 +161,14 @@ def key_of(event: QKeyEvent) -> str:
         return "Ctrl+-"
     sign = event.text().strip() if not control else ""
     return sign if sign in SIGNS else digit_of(event) or sign
+
+
+def press_of(key: str) -> QKeyEvent:
+    """A press of a key that is named and held alone, or of a letter: what a click on it stands for."""
+    code = next((code for code, name in _NAMED.items() if name == key), None)
+    letter = len(key) == 1 and "A" <= key <= "Z"
+    made = code if code is not None else Qt.Key(ord(key)) if letter else Qt.Key.Key_unknown
+    return QKeyEvent(QEvent.Type.KeyPress, made, Qt.KeyboardModifier.NoModifier, key.lower() if letter else "")
 
 
 def cap_of(key: str) -> str:

@@ -13,7 +13,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from station.bench.alone_view import AloneView
-from station.bench.types import Command, Event, SessionView
+from station.bench.types import Command, Event, PlannedVisit, SessionView
 from station.bench.work import Work
 from station.checks.types import Limits, Reading
 from station.diagnosis.hazards import Hazard
@@ -108,11 +108,13 @@ class PadMoved:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """One line for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none."""
+    """A sentence for the person. `bad` for a fault. `answers`: the number of the call that it answers; 0 for none.
+    `about`: "limits" where it is of the shop's own limits, and goes when they are mended."""
 
     text: str
     bad: bool = False
     answers: int = 0
+    about: Literal["", "limits"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -444,6 +446,15 @@ class AdvicePort(Protocol):
         """None while it is being worked out, and of a unit that was never tested."""
         ...
 
+    def plan(self, unit_id: str) -> PlannedVisit | None:
+        """What the next visit of the unit asks, or the one that is open; None while that is worked out, and where no
+        sheet says which controls it has."""
+        ...
+
+    def sheet(self, unit_id: str) -> Sheet | None:
+        """The model sheet of the unit, be it plugged in or not; None while it is looked for."""
+        ...
+
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
         """The checks whose result is older than a treatment that may have changed it."""
         ...
@@ -492,10 +503,13 @@ class StockPort(Protocol):
 
     def lots(self) -> Sequence[Lot]: ...
     def lot_states(self) -> Mapping[str, Mapping[str, int]]:
-        """Lot id → what its units became → how many."""
+        """Lot id → what its units became → how many; "" stands for those that belong to no lot."""
         ...
 
-    def units_of_lot(self, lot_id: str) -> Sequence[Unit]: ...
+    def units_of_lot(self, lot_id: str) -> Sequence[Unit]:
+        """With "" those that belong to no lot."""
+        ...
+
     def lot_answer(self, lot_id: str) -> LotAnswer: ...
     def add_lot(self, lot: Lot) -> None: ...
     def change_lot(self, lot: Lot) -> None: ...

@@ -53,7 +53,7 @@ class UndoRoom(QObject):
             return
         self._offer = event
         self._foot.offer_undo(True)
-        if not self._foot.warns:
+        if not self._foot.is_bad():
             self._frame.say(words.SAVED.format(what=event.said))
         self._timer.start()
 

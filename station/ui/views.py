@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
 from station.records.types import ShelfPart
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
@@ -30,19 +33,30 @@ class View(QWidget):
         self.box.setContentsMargins(0, 0, 0, 0)
         head = QHBoxLayout()
         head.addWidget(plain_label(title, "title"))
-        self.keys = plain_label(keys, "small", wrap=True)
+        self.keys = KeyHints(keys, look)
         self.keys.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         head.addWidget(self.keys, 1)
         self.box.addLayout(head)
         self.tables: list[LineTable] = []
 
-    def add_table(self, table: LineTable, stretch: int = 1) -> LineTable:
+    def add_table(self, table: LineTable, empty: str) -> LineTable:
+        """`empty`: what belongs there, said while nothing does."""
         self.tables.append(table)
-        self.box.addWidget(table, stretch)
+        self.empty = plain_label(empty, "do", wrap=True)
+        self.empty.setMaximumWidth(self.look.px(760))
+        self.empty.hide()
+        self.box.addWidget(self.empty)
+        self.box.addWidget(table, 1)
         return table
+
+    def show_lines(self, table: LineTable, lines: Sequence[Line]) -> None:
+        """The rows of a table that `add_table` added."""
+        table.set_lines(lines)
+        self.empty.setVisible(not lines)
 
     def set_look(self, look: Look) -> None:
         self.look = look
+        self.keys.set_look(look)
         for table in self.tables:
             table.set_look(look)
         if self.isVisible():
@@ -66,10 +80,10 @@ class ShelfView(View):
     def __init__(self, stock: StockPort, look: Look) -> None:
         super().__init__(words.SHELF, words.SHELF_KEYS, look)
         self._stock = stock
-        self.parts = self.add_table(LineTable(words.SHELF_HEADS, look, right=(2, 3), wide=4))
+        self.parts = self.add_table(LineTable(words.SHELF_HEADS, look, right=(2, 3), wide=4), words.SHELF_EMPTY)
 
     def fill(self) -> None:
-        self.parts.set_lines([_part_line(part) for part in self._stock.shelf()])
+        self.show_lines(self.parts, [_part_line(part) for part in self._stock.shelf()])
 
     def part(self) -> ShelfPart | None:
         """The part under the cursor."""
@@ -83,12 +97,12 @@ class DueView(View):
     def __init__(self, units: UnitPort, look: Look) -> None:
         super().__init__(words.DUE, words.DUE_KEYS, look)
         self._units = units
-        self.due = self.add_table(LineTable(words.DUE_HEADS, look, wide=4))
+        self.due = self.add_table(LineTable(words.DUE_HEADS, look, wide=4), words.DUE_EMPTY)
         self.due.opened.connect(self.open_unit)
 
     def fill(self) -> None:
         rows = sorted(self._units.due(), key=lambda r: (not r.ready, r.unit.rest_until, r.unit.tag))
-        self.due.set_lines([_due_line(row) for row in rows])
+        self.show_lines(self.due, [_due_line(row) for row in rows])
 
 
 def _part_line(part: ShelfPart) -> Line:

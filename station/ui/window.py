@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import gc
+import logging
 import time
 from collections import deque
 from typing import cast
 
-from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
 from station.checks.types import Limits
@@ -22,11 +23,11 @@ from station.ui.cautions import CautionRoom
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
-from station.ui.frame import PanelMaker, Shown
+from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.hub import HubStrip
 from station.ui.key_gate import KeyGate
-from station.ui.keys import VIEWS, ViewName, find_key, key_of
+from station.ui.keys import VIEWS, KeyLine, ViewName, find_key, key_of
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
@@ -50,11 +51,14 @@ from station.ui.views import DueView, ShelfView, View
 from station.words import common
 from station.words import window as words
 
+_log = logging.getLogger(__name__)
 TICK_MS = 16
 WARM_UP_MS = 400
 FRAME_NS = 16_700_000
 DEVICE_LINE_TICKS = 15
 LATE_KEPT_NS = 10_000_000_000
+_OF_TABLES = {"Enter": Qt.Key.Key_Return, "Tab": Qt.Key.Key_Tab}
+"""keys that the table which has the focus takes itself"""
 THEMES = ("auto", "light", "dark")
 LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
 BENCH_PAGE, SPLASH_PAGE = 0, 1
@@ -84,7 +88,10 @@ class MainWindow(QMainWindow):
         self.frame_ms: deque[float] = deque(maxlen=4096)
         self._sheet: Sheet | None = None
         self._last_tick: int | None = None
+        self._logged_ns = 0
         self._ticks = 0
+        self._about: About = ""
+        self._said_at_s, self._acting = 0.0, False
         self._asked_to_close = self._folded = False
         """the person was told that closing costs something"""
         self._own = OwnKeys()
@@ -185,13 +192,15 @@ class MainWindow(QMainWindow):
             self,
             shown,
             self.record,
+            self.live.set_last,
         )
-        parts = BenchParts(self.header, self.splash, self.arrival, self.checklist, self.record)
+        parts = BenchParts(self.header, self.splash, self.arrival, self.live, self.checklist, self.record)
         self.bench = BenchRoom(
             desk.devices,
             desk.visit,
             desk.units,
             desk.sheets,
+            desk.advice,
             self,
             shown,
             parts,
@@ -227,6 +236,9 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         self.foot.help.clicked.connect(self.keys)
+        self.alone.opened.connect(lambda: self.act("alone.list"))
+        self.splash.taken.connect(self.key_clicked)
+        self.foot.put_away.connect(lambda: self.say(""))
         for button, view in zip(self.foot.views, VIEWS, strict=True):
             button.clicked.connect(lambda _=False, name=view.name: self.show_view(name))
         for shown in self.views.values():
@@ -360,9 +372,21 @@ class MainWindow(QMainWindow):
             self.panel = None
             self.take_focus()
 
-    def say(self, text: str, bad: bool = False) -> None:
-        """One line at the foot."""
+    def say(self, text: str, bad: bool = False, about: About = "") -> None:
+        """A message at the foot. What a key had for an answer goes with the next one."""
+        self._about, self._said_at_s = about or ("key" if self._acting else ""), time.monotonic()
         self.foot.say(text, bad)
+
+    def answered(self, about: About) -> None:
+        if self._about == about:
+            self.say("")
+
+    def _go_on(self) -> None:
+        """A key was pressed: a message that was for the person alone goes, once there was time to read it."""
+        read = time.monotonic() - self._said_at_s > self.shown.reading_s
+        passing = self._about == "call" or (self._about == "" and not self.foot.is_bad())
+        if self._about == "key" or (passing and read):
+            self.say("")
 
     # --- every frame -----------------------------------------------------------------------------------------
 
@@ -427,7 +451,7 @@ class MainWindow(QMainWindow):
         try:
             limits = self.desk.sheets.limits()
             if problem := self.desk.sheets.limits_problem():
-                self.say(problem, bad=True)
+                self.say(problem, bad=True, about="limits")
         except StationError as error:
             self.say(str(error), bad=True)
         self.live.set_sheet(sheet, limits)
@@ -439,19 +463,38 @@ class MainWindow(QMainWindow):
     def _show_device(self) -> None:
         """The device line; a few times a second, or its figures cannot be read."""
         status = self.desk.live.status()
-        self.header.set_device(
-            device_line(self.bench.active_device(), status, self.live.tracks.rate_hz(), self.dropped)
-        )
+        self.header.set_device(device_line(self.bench.active_device(), status, self.live.tracks.rate_hz()))
+        if self._late and self._late[-1][0] > self._logged_ns:
+            self._logged_ns = self._late[-1][0] + LATE_KEPT_NS
+            _log.info("%d frames were dropped in ten seconds", self.dropped)
 
     # --- keys ------------------------------------------------------------------------------------------------
 
     def act(self, action: str) -> None:
         """What the table of keys calls `action`."""
         room, _, name = action.partition(".")
-        if room == "view":
-            self.show_view(cast("ViewName", name))
-        else:
-            getattr(self.rooms[room], name)()
+        if name != "escape":
+            self._go_on()
+        self._acting = True
+        try:
+            if room == "view":
+                self.show_view(cast("ViewName", name))
+            else:
+                getattr(self.rooms[room], name)()
+        finally:
+            self._acting = False
+
+    def key_clicked(self, key: str) -> None:
+        """A click on a key that stands written somewhere: as if it was pressed."""
+        line = find_key(key, self.key_view())
+        if self.panel is not None:
+            return
+        if line is not None:
+            self.act(line.action)
+        elif key in _OF_TABLES:
+            target = self.focusWidget() or self
+            for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
+                QApplication.sendEvent(target, QKeyEvent(kind, _OF_TABLES[key], Qt.KeyboardModifier.NoModifier))
 
     def switch_sound(self) -> None:
         sound = self.sound
@@ -476,7 +519,14 @@ class MainWindow(QMainWindow):
 
     def keys(self) -> None:
         self._read_own_keys()  # whoever changed the file looks here
-        self.open_panel(lambda look, over: KeysPanel(look, over, self._own))
+        lesson = self.shown.lesson is not None
+
+        def chosen(line: KeyLine) -> None:
+            if line.where in ("bench", "lots", "shelf", "due") and line.where != self.view_name():
+                self.show_view(line.where)
+            self.act(line.action)
+
+        self.open_panel(lambda look, over: KeysPanel(chosen, lesson, look, over, self._own))
 
     def _read_own_keys(self) -> None:
         try:

@@ -1,10 +1,13 @@
 """The Checklist pane: the card of the current step and the list of all of them."""
 
 CHECKLIST = "Checklist"
-DONE_OF = "{done} of {total}"
+DONE_OF = "{done} of {total} done"
+DONE_AND_SKIPPED = "{done} of {total} done, {skipped} skipped"
 NAME_AND_SAID = "{name} {said}"
 CHECK_AND_DETAIL = "{check} · {detail}"
 BY_HAND = "{outcome} by hand"
+RUNNING = "running"
+SKIPPED = "skipped"
 FAULTY = "{faulty} of {counted} faulty"
 NEXT_READING = "; "
 
@@ -44,6 +47,9 @@ STOPPED = "Stop: it is {sign}. Do not plug it in, charge or open it any further;
 STOPPED_KEYS = "Y: looked again, nothing of it any more · X: something else · T: treatment · E: edit"
 UNDER_WAY = "Under way: {treatment}. T: done, or pause."
 IS_LEFT_ALONE = "It is left alone: hands off. Shift+W ends it."
+PLAN = "Next, as listed below: {kind}, {checks}"
+PLAN_LEFT = "Not finished, as listed below: {kind}, {left} of {checks} to go"
+CHECKS = ("check", "checks")
 UNIT_KEYS = "V: start a visit · T: treatment · N: note · C: certificate · E: edit"
 
 # --- the card of a step ---------------------------------------------------------------------------------
@@ -74,7 +80,9 @@ KEYS_ASKED_FIGURES = "Figures, then Y: good · X: not good · S: skip · M: mark
 KEYS_RUNNING = "Space: end · R: begin again"
 KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: begin again"
 AT_THE_SAME_TIME = ("control", "controls, in any order")
-BEFORE = "Before: {control}, {check}: {outcome}"
+CAME_TO = "{control}, {check}: {outcome}"
+MORE_PASSED = "{checks} more: pass"
+MORE_ENDED = "{checks} more"
 KEYS_BEGINS = "Begins by itself · Space: wait · R: do the last one again · G: always wait"
 KEYS_DONE = "Space: next · R: do it again · M: mark by hand · S: skip"
 KEYS_DONE_PRESS = "Space: next · R: do it again · H: harder, lighter · L: 100 presses · M: mark by hand · S: skip"

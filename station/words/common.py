@@ -7,7 +7,14 @@ OUTCOMES = {
     "interrupted": "interrupted",
     "not done": "not done",
 }
-SHAPES = {"running": "running", "caution": "caution", "note": "note"}
+SHAPES = {
+    "running": "running",
+    "skipped": "skipped",
+    "caution": "caution",
+    "note": "note",
+    "better": "better",
+    "worse": "worse",
+}
 """what the shapes say that stand for no outcome"""
 VISIT_KINDS = {
     "first look": "first look",

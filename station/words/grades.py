@@ -42,6 +42,7 @@ TOO_LARGE = "The shop's limits {file} are larger than {most} KB; take out what i
 TOO_MANY_DOTS = "The shop's limits {file}, line {line}, have more than {most} dots; write a short key."
 TOO_DEEP = "The shop's limits {file} are nested too deeply; write [[grade]] and tables of readings."
 WRONG = "The shop's limits {file}, {place}: {what}; mend that entry."
+MENDED = "limits.toml can be read again: the shop's own limits and grades are in force."
 WITHOUT_THEM = "{problem} Until then the limits that ship are in force, and no unit is graded."
 PLACE_CHECK = "The shop's limits {file}, [{check}]"
 PLACE_GRADE_CHECK = "The shop's limits {file}, grade {number} ({name}), limits.{check}"

@@ -2,6 +2,7 @@
 
 # --- every panel --------------------------------------------------------------------------------------
 
+KEY_BUTTON = "{key} {what}"
 SAVE_KEYS = "Enter: save · Esc: back"
 LINES_KEYS = "Tab: next line · Enter: save · Esc: back"
 NOTHING_KEYS = "Enter or Esc: back"
@@ -104,6 +105,8 @@ NOTE = "Note"
 NOTE_ON = "Note on {tag}"
 NOTE_KEYS = "Tab: photo, there the arrows take the newest pictures · Enter: save · Shift+Enter: new line · Esc: back"
 NOTE_PHOTO = "Photo"
+PHOTO_NEWER = "newer"
+PHOTO_OLDER = "older"
 NOTE_IS_PHOTO = "photo"
 """what the note says when nothing was written beside the photo"""
 NOTE_EMPTY = "The note is empty: write it, or press Esc."

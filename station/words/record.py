@@ -13,6 +13,7 @@ NO_UNIT = "No unit is chosen. Plug one in, or press U to find one by its tag."
 
 VISITS = "Visits"
 NO_CHECK_YET = "No check has been made yet."
+ALL_PASSED = "Everything that was tested passed. A: show all {count}"
 MORE_ROWS = "A: {count} more"
 FEWER_ROWS = "A: fewer"
 NOW = "now"
@@ -20,7 +21,10 @@ NOW = "now"
 CHECK_OF = "{control}, {check}"
 ROW_TOLD = "{row}: {reading}"
 ROW_TOLD_OLDER = "{told}; {older}"
-FAULTY = "{faulty}/{counted}"
+ROW_CHANGED = "{told}; {change} than before"
+FAULTY = "{faulty} of {counted}"
+FAULTY_TOLD = "{faulty} of {counted} faulty"
+"""in the last column, which names what is counted"""
 
 GRADE = "Grade: {grade}"
 
@@ -53,7 +57,7 @@ NOTE_WITH_PHOTO = "{note} (with photo)"
 
 # --- the unit -----------------------------------------------------------------------------------------------
 
-UNIT = "Unit · E: edit"
+UNIT = "Unit · E: edit · B: what it becomes"
 CLAIM = "Claim"
 CLAIMED = "“{claim}”, {state}"
 NO_CLAIM = "none"

@@ -11,6 +11,8 @@ NARROW_KEYS_ON_LOTS = "F6: the lot · Tab: next table · ?: all keys"
 LOTS_HEADS = ("Lot", "Units", "Open", "Bought")
 SEARCH = "Search units"
 SEARCH_HOW = "By tag, model, serial number or claim; among all lots"
+WITHOUT_LOT = "Without a lot"
+WITHOUT_LOT_TOLD = "These units belong to no lot, so nothing is reckoned of them."
 NO_LOT = "No lot yet: L writes up a purchase of several units."
 NO_UNIT_CHOSEN = "Put the cursor on a unit first: Tab goes through the tables."
 NO_DONOR_CHOSEN = "Put the cursor on a unit that is better given up; of any other one B says what it becomes."
@@ -66,9 +68,17 @@ NO_UNIT_FOUND = "No unit is like that."
 
 SHELF = "Shelf"
 SHELF_KEYS = "I: put a part on the shelf"
+SHELF_EMPTY = (
+    "Nothing lies on the shelf. Here belong good parts that a treatment can take: those of units that were given up "
+    "(F2, then G), and those that were bought or lie in a drawer (I)."
+)
 SHELF_HEADS = ("Part", "Fits", "How many", "Cost of each", "Note")
 DUE = "Due for a second test"
 DUE_KEYS = "Enter: open the unit"
+DUE_EMPTY = (
+    "No unit rests. A treated unit gets a rest date, three days later unless you change it (E on the unit), and stands "
+    "here until its second test, since a cleaned contact can fail again."
+)
 DUE_HEADS = ("Tag", "Model", "Rests since", "Until", "Second test")
 READY_NOW = "ready now"
 STILL_RESTING = "still resting"

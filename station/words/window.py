@@ -5,6 +5,8 @@ VIEWS = {"bench": "Bench", "lots": "Lots", "shelf": "Shelf", "due": "Due"}
 VIEW_BUTTON = "{key} {view}"
 ALL_KEYS_BUTTON = "? all keys"
 NEXT_PANE = "F6: next pane"
+PUT_AWAY = "Esc"
+PUT_AWAY_TOLD = "Put the message away"
 
 SOUND_ON = "Sound on."
 SOUND_OFF = "Sound off."
@@ -27,7 +29,6 @@ ENDED = "ended"
 RATE = "{rate} reports/s"
 LOST = "{count} lost"
 STAMP_ERROR = "stamp ±{error}"
-FRAMES_DROPPED = ("{count} frame dropped", "{count} frames dropped")
 
 # --- the free bench -------------------------------------------------------------------------------------
 

@@ -277,7 +277,7 @@ def test_lots_say_what_their_units_became_however_many_there_are(store: Store):
     store.add_unit(a_unit("loose"))
     units = [store.add_unit(replace(a_unit(f"SM-07-{n:03d}"), lot_id=lot.id)) for n in range(205)]
     store.change_unit(replace(units[0], becomes="scrap"))
-    assert store.lot_states() == {lot.id: {"open": 204, "scrap": 1}}
+    assert store.lot_states() == {"": {"open": 1}, lot.id: {"open": 204, "scrap": 1}}
     assert [h.unit.tag for h in store.histories_of_lot(lot.id)] == [u.tag for u in units]
     assert store.histories_of_lot(other.id) == ()
 

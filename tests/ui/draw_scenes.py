@@ -109,6 +109,16 @@ def known_device(window: MainWindow, desk: Workbench) -> None:
     desk.plug_in()
 
 
+def not_here(window: MainWindow, desk: Workbench) -> None:
+    """A unit is opened that is not plugged in."""
+    scenes.third_visit(desk)
+    desk.desk.visit.do(Finish())
+    settle(window, desk)
+    desk.unplug()
+    settle(window, desk)
+    window.bench.open_unit(desk.store.unit("unit-4"))
+
+
 def treatment(window: MainWindow, desk: Workbench) -> None:
     light_press(window, desk)
     settle(window, desk)
@@ -222,7 +232,7 @@ SCENES: dict[str, Scene] = {
     for f in (
         *(leave_alone, left_alone, came_to),
         *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
-        *(new_device, known_device),
+        *(new_device, known_device, not_here),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }

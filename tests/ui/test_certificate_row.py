@@ -35,7 +35,7 @@ def test_the_record_pane_says_where_it_is_and_whose_key_signed_it(qtbot, key: st
 def test_an_unsigned_certificate_is_told_as_a_fault_with_its_reason(visit: MainWindow) -> None:
     problem = "The bench's key is damaged; put your copy of it back."
     visit.events.take([CertificateReady("u1", "/tmp/SM-07-04.pdf", "", problem)])
-    assert visit.foot.message.toolTip() == f"Certificate written, but not signed. {problem} It is in /tmp/SM-07-04.pdf"
+    assert visit.foot.message.text() == f"Certificate written, but not signed. {problem} It is in /tmp/SM-07-04.pdf"
     assert visit.foot.mark.isVisibleTo(visit.foot)
 
 

@@ -49,7 +49,7 @@ def test_a_limit_of_the_shop_is_marked_on_the_card_and_under_the_dial(window: Ma
     desk.settle(window)
     readings = window.checklist.card.readings
     assert [readings.origin("rest", r) for r in readings.readings] == ["shop"]
-    assert window.live.dials["left_stick"].accessibleDescription().endswith("limit 4 · shop")
+    assert window.live.dials["left_stick"].accessibleDescription().endswith("≤\u00a04 · shop")
 
 
 def test_limits_that_cannot_be_used_are_said_with_the_device_and_nothing_is_graded(window: MainWindow, desk: Workbench):

@@ -10,7 +10,7 @@ from workbench import Workbench
 
 from station.bench.types import Again
 from station.ui.keys import key_of
-from station.ui.panels.record import TreatmentPanel
+from station.ui.panels.treatment import TreatmentPanel
 from station.ui.physical import digit_of
 from station.ui.window import MainWindow
 

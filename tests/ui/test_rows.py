@@ -13,7 +13,7 @@ from station.bench.types import Step, StepView
 from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
 from station.ui.checklist.rows import Heading, Row, failing_first, rows_of
-from station.ui.painting.shapes import RUNNING
+from station.ui.painting.shapes import RUNNING, SKIPPED
 from station.ui.record.rows import findings, log_lines, visit_table
 from station.ui.visit_kind import proposed_kind
 
@@ -33,7 +33,7 @@ def rows(steps: list[StepView], current: int = -1, running: bool = False) -> lis
 
 def test_steps_of_one_control_that_stand_alike_share_a_row() -> None:
     found = rows([step("contact", outcome=PASS), step("light", outcome=PASS), step("hold")])
-    assert [(r.name, r.said, r.steps) for r in found] == [("South", "contact, light", (0, 1)), ("", "hold", (2,))]
+    assert [(r.name, r.said, r.steps) for r in found] == [("South", "contact, light", (0, 1)), ("South", "hold", (2,))]
 
 
 def test_the_current_step_has_a_row_of_its_own_with_the_name() -> None:
@@ -41,8 +41,21 @@ def test_the_current_step_has_a_row_of_its_own_with_the_name() -> None:
     assert [(r.name, r.shape, r.current) for r in found] == [
         ("South", NOT_DONE, False),
         ("South", RUNNING, True),
-        ("", NOT_DONE, False),
+        ("South", NOT_DONE, False),
     ]
+
+
+def test_skipped_untested_and_running_are_told_apart_by_shape_and_word() -> None:
+    skipped = replace(step("light"), state="done", by_hand=True, reason="not there")
+    found = rows([step("contact"), skipped, step("hold")], current=2, running=True)
+    assert [(r.name, r.shape, r.said) for r in found] == [
+        ("South", NOT_DONE, "contact"),
+        ("South", SKIPPED, "light · skipped"),
+        ("South", RUNNING, "hold · running"),
+    ]
+    heading = rows_of([step("contact", outcome=PASS), skipped], 0, False)[0]
+    assert isinstance(heading, Heading)
+    assert (heading.done, heading.total, heading.skipped) == (1, 2, 1)
 
 
 def test_a_failed_step_says_the_reading_that_decided() -> None:
@@ -114,6 +127,21 @@ def test_visits_stand_side_by_side_failing_checks_first() -> None:
     assert [r.label for r in table.rows] == ["Left stick, at rest", "Right stick, at rest"]
     assert [c.text for c in table.rows[0].cells] == ["14.80", "11.00\u00a0%"]
     assert table.rows[0].outcome is FAIL
+
+
+def test_what_changed_leads_and_what_always_passed_is_quiet() -> None:
+    told = history(
+        ("v1", "rest", "a", FAIL, 12.0),
+        ("v1", "rest", "b", FAIL, 14.0),
+        ("v1", "rest", "c", PASS, 0.0),
+        ("v1", "rest", "d", PASS, 1.0),
+        ("v2", "rest", "a", FAIL, 12.1),
+        ("v2", "rest", "b", FAIL, 11.0),
+        ("v2", "rest", "c", PASS, 0.0),
+        ("v2", "rest", "d", FAIL, 11.0),
+    )
+    found = [(r.label[0], r.change, r.quiet) for r in visit_table(told, {}).rows]
+    assert found == [("D", "worse", False), ("B", "better", False), ("A", "", False), ("C", "", True)]
 
 
 def test_a_visit_is_called_over_its_column_as_on_the_card_and_in_the_log() -> None:
@@ -235,7 +263,7 @@ def test_a_check_with_beats_is_compared_by_its_faulty_presses() -> None:
     counts = tuple(Reading(n, v, "") for n, v in (("beats", 14.0), ("missed", 8.0), ("split", 1.0), ("short", 0.0)))
     made = Result("r", "v1", "light", "left_shoulder", 1, "2026-11-11", Assessment(FAIL, counts))
     told = UnitHistory(Unit("u", "A-1", "m"), None, (Visit("v1", "u", "intake", 1, "2026-11-11", "x"),), (made,))
-    assert visit_table(told, {}).rows[0].cells[0].text == "9/14"
+    assert visit_table(told, {}).rows[0].cells[0].text == "9 of 14 faulty"
     assert rows([step("light", outcome=FAIL, assessment=made.assessment)])[0].said == "light · 9 of 14 faulty"
 
 

@@ -9,7 +9,7 @@ from station.checks.types import Outcome
 from station.records.types import BECOMES, CLAIM_STATES, TREATMENT_KINDS, VISIT_KINDS
 from station.sheets.model import ZONES
 from station.ui.keys import ViewName
-from station.ui.painting.shapes import CAUTION, NOTE, RUNNING
+from station.ui.painting.shapes import SHAPES
 from station.ui.window import THEMES
 from station.words import arrival, common, window
 
@@ -23,7 +23,7 @@ from station.words import arrival, common, window
         pytest.param(common.BECOMES, BECOMES, id="what a unit becomes"),
         pytest.param(common.TREATMENT_KINDS, TREATMENT_KINDS, id="kinds of treatment"),
         pytest.param(common.ZONES, ZONES, id="zones"),
-        pytest.param(common.SHAPES, (RUNNING, CAUTION, NOTE), id="shapes that stand for no outcome"),
+        pytest.param(common.SHAPES, SHAPES, id="shapes that stand for no outcome"),
         pytest.param(arrival.BUSES, BUSES, id="ways to connect"),
         pytest.param(window.VIEWS, get_args(ViewName), id="views"),
         pytest.param(window.THEMES, THEMES, id="themes"),

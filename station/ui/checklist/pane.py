@@ -6,7 +6,8 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from station.bench.types import SessionView
+from station.bench.types import PlannedVisit, SessionView
+from station.ui.checklist.last_results import Batch
 from station.ui.checklist.rows import rows_of
 from station.ui.checklist.step_card import StepCard
 from station.ui.checklist.step_list import StepList
@@ -32,7 +33,9 @@ class ChecklistPane(QWidget):
         super().__init__(parent)
         self._look = look
         self._session: SessionView | None = None
+        self._batch = Batch()
         self._idle = words.NO_VISIT
+        self._plan: PlannedVisit | None = None
         self.card = StepCard(look)
         self.list = StepList(look)
         self._frame = QFrame()
@@ -87,19 +90,28 @@ class ChecklistPane(QWidget):
         self._box.setSpacing(self._look.px(8))
         self._inner.setContentsMargins(self._look.px(8), self._look.px(4), self._look.px(4), self._look.px(6))
 
-    def set_idle(self, idle: tuple[str, str, str, str]) -> None:
-        """What the card says while there is no visit."""
-        if idle != self._idle:
-            self._idle = idle
+    def set_idle(self, idle: tuple[str, str, str, str], plan: PlannedVisit | None = None) -> None:
+        """What the card says while there is no visit, and what the next one will ask."""
+        if (idle, plan) != (self._idle, self._plan):
+            self._idle, self._plan = idle, plan
             if self._session is None:
-                self.card.set_session(None, idle)
+                self._show_idle()
+
+    def _show_idle(self) -> None:
+        self.card.set_session(None, self._idle)
+        if self._plan is not None:
+            self.card.say_plan(self._plan)
+        self.list.set_rows(rows_of(self._plan.steps, -1, False) if self._plan is not None else [])
 
     def set_session(self, session: SessionView | None) -> None:
         old, self._session = self._session, session
-        self.card.set_session(session, self._idle)
         if session is None:
-            self.list.set_rows([])
+            self._show_idle()
             return
+        self.card.set_session(session, self._idle)
+        ended = self._batch.take(old, session)
+        if not session.finished and session.current >= 0:
+            self.card.say_ended(session, ended)
         stale = old is None or (old.steps, old.current, old.running) != (
             session.steps,
             session.current,

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from station.bench.types import StepView
-from station.checks.decide import reading_outcome
+from station.checks.decide import deciding, excess, reading_outcome
 from station.checks.registry import describe
 from station.checks.said import bare_value
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.sheets.model import ZONES
-from station.ui.painting.shapes import RUNNING, Shape
+from station.ui.painting.shapes import RUNNING, SKIPPED, Shape
 from station.words import checklist as words
 from station.words import common, grammar
 
@@ -21,11 +21,12 @@ _WORST_FIRST = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.NOT_DONE, Outcome.PASS
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A zone, with how many of its checks are done."""
+    """A zone, with how many of its checks are done, and how many were skipped."""
 
     text: str
     done: int
     total: int
+    skipped: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +48,13 @@ def group_order(groups: Sequence[str]) -> list[str]:
 
 
 def rows_of(steps: Sequence[StepView], current: int, running: bool) -> list[Heading | Row]:
-    """All lines of the checklist. The control's name stands on its first line only."""
+    """All lines of the checklist. Each bears the name of its control, so that it is understood by itself."""
     lines: list[Heading | Row] = []
     for group in group_order([v.step.group for v in steps]):
         members = [k for k, v in enumerate(steps) if v.step.group == group]
-        done = sum(steps[k].state == "done" for k in members)
-        lines.append(Heading(common.ZONES.get(group, group), done, len(members)))
+        skipped = sum(was_skipped(steps[k]) for k in members)
+        done = sum(steps[k].state == "done" for k in members) - skipped
+        lines.append(Heading(common.ZONES.get(group, group), done, len(members), skipped))
         lines += _group_rows(steps, members, current, running)
     return lines
 
@@ -61,44 +63,56 @@ def _group_rows(steps: Sequence[StepView], members: list[int], current: int, run
     rows: list[Row] = []
     for k in members:
         view = steps[k]
-        alone = k == current or bool(_detail(view))
+        alone = k == current or bool(detail_of(view))
         last = rows[-1] if rows else None
         if (
             last is not None
             and not alone
             and not last.current
-            and not _detail(steps[last.steps[-1]])
+            and not detail_of(steps[last.steps[-1]])
             and steps[last.steps[-1]].step.control == view.step.control
-            and last.shape == _shape(view, False)
+            and last.shape == shape_of(view)
         ):
             together = (*last.steps, k)
             said = grammar.COMMA.join(describe(steps[m].step.check).short or _title(steps[m]) for m in together)
             rows[-1] = Row(together, last.shape, last.name, said)
             continue
-        named = last is not None and steps[last.steps[-1]].step.control == view.step.control and view.step.control != ""
-        name = "" if named and k != current else view.step.control_name or view.step.title
-        rows.append(Row((k,), _shape(view, k == current and running), name, _said(view, name), k == current))
+        name = view.step.control_name or view.step.title
+        shape = shape_of(view, k == current and running)
+        rows.append(Row((k,), shape, name, _said(view, name, shape), k == current))
     return rows
 
 
-def _shape(view: StepView, running: bool) -> Shape:
-    return RUNNING if running or view.state == "running" else view.outcome
+def was_skipped(view: StepView) -> bool:
+    """A person left it out, which is something else than not having come to it yet."""
+    return view.state == "done" and view.outcome is Outcome.NOT_DONE
+
+
+def shape_of(view: StepView, running: bool = False) -> Shape:
+    """What a step as it stands is drawn as."""
+    if running or view.state == "running":
+        return RUNNING
+    return SKIPPED if was_skipped(view) else view.outcome
 
 
 def _title(view: StepView) -> str:
     return grammar.spoken_name(view.step.title)
 
 
-def _said(view: StepView, name: str) -> str:
+def _said(view: StepView, name: str, shape: Shape) -> str:
     """The check's name and its detail; the outcome alone where the row is already named after the check."""
-    detail = _detail(view)
+    detail = words.RUNNING if shape == RUNNING else detail_of(view)
     if name.casefold() == view.step.title.casefold():
         return detail or common.OUTCOMES[view.outcome.value]
-    return words.CHECK_AND_DETAIL.format(check=_title(view), detail=detail) if detail else _title(view)
+    if not detail:
+        return _title(view)
+    return words.CHECK_AND_DETAIL.format(check=describe(view.step.check).short or _title(view), detail=detail)
 
 
-def _detail(view: StepView) -> str:
+def detail_of(view: StepView) -> str:
     """What is worth reading in the list: the reading that decided a fail, a mark by hand, why it stopped."""
+    if was_skipped(view):
+        return words.SKIPPED
     if view.by_hand or (view.reason and view.state == "done"):
         return words.BY_HAND.format(outcome=common.OUTCOMES[view.outcome.value]) if view.by_hand else view.reason
     if view.outcome is Outcome.INTERRUPTED:
@@ -109,24 +123,9 @@ def _detail(view: StepView) -> str:
     if presses is not None:
         return words.FAULTY.format(faulty=presses[0], counted=presses[1])
     reading = deciding(view.assessment.readings, view.outcome)
-    if reading is not None and reading.value is not None:
+    if reading is not None and reading.value is not None and reading.unit not in ("", "count"):
         return bare_value(view.step.check, reading)
     return common.OUTCOMES[view.outcome.value]
-
-
-def deciding(readings: Sequence[Reading], outcome: Outcome) -> Reading | None:
-    """The reading that made the outcome: furthest outside its limit among those that share the verdict."""
-    same = [r for r in readings if r.value is not None and r.limit is not None and reading_outcome(r) is outcome]
-    return max(same, key=_excess, default=None)
-
-
-def _excess(reading: Reading) -> float:
-    """How far outside, in lengths of the way from the limit to the fail limit."""
-    if reading.value is None or reading.limit is None:
-        return 0.0
-    span = abs((reading.fail_beyond if reading.fail_beyond is not None else 0.0) - reading.limit) or 1.0
-    sign = 1.0 if reading.rule == "<=" else -1.0
-    return sign * (reading.value - reading.limit) / span
 
 
 def failing_first(readings: Sequence[Reading]) -> list[Reading]:
@@ -135,6 +134,6 @@ def failing_first(readings: Sequence[Reading]) -> list[Reading]:
 
     def key(reading: Reading) -> tuple[int, float]:
         outcome = reading_outcome(reading)
-        return (len(rank) if outcome is None else rank.get(outcome, 2), -_excess(reading))
+        return (len(rank) if outcome is None else rank.get(outcome, 2), -excess(reading))
 
     return sorted(readings, key=key)

@@ -9,14 +9,16 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
-from station.bench.types import SessionView, StepView
+from station.bench.types import PlannedVisit, SessionView, StepView
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.diagnosis.hazards import STEPS
 from station.errors import InputError
+from station.ui.checklist.last_results import LastResults
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
-from station.ui.checklist.rows import failing_first
+from station.ui.checklist.rows import failing_first, shape_of, was_skipped
 from station.ui.painting.hazards import Cautions, HazardBox
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
@@ -86,8 +88,8 @@ class StepCard(QFrame):
         self.counts = plain_label("", "dim", wrap=True)
         self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
-        self.before = plain_label("", "small", wrap=True)
-        self.keys = plain_label("", "small", wrap=True)
+        self.before = LastResults(look)
+        self.keys = KeyHints("", look)
         self.hazards = HazardBox(look)
         self._cautions = Cautions(lambda what: ())
         self._cautioned: tuple[str, str] | None = None
@@ -131,6 +133,8 @@ class StepCard(QFrame):
         self.hazards.set_look(look)
         self.beats.set_look(look)
         self.readings.set_look(look)
+        self.keys.set_look(look)
+        self.before.set_look(look)
         self._space()
 
     def _space(self) -> None:
@@ -155,6 +159,18 @@ class StepCard(QFrame):
             self._show_step(session, session.steps[session.current])
         self.beats.setVisible(self._wants_beats(session))
 
+    def say_plan(self, plan: PlannedVisit) -> None:
+        """How much the next visit asks, below what is said without one."""
+        left = sum(v.state != "done" for v in plan.steps)
+        kind, checks = common.VISIT_KINDS[plan.kind], count_of(len(plan.steps), words.CHECKS)
+        open_ = words.PLAN_LEFT.format(kind=kind, checks=checks, left=left)
+        self._put(self.counts, open_ if left < len(plan.steps) else words.PLAN.format(kind=kind, checks=checks))
+
+    def say_ended(self, session: SessionView, ended: Sequence[int]) -> None:
+        """What the steps that ended last came to; one that the card itself shows is left out."""
+        own = session.current if not session.running else -1
+        self.before.show_steps([session.steps[k] for k in ended if k != own])
+
     def flash(self, session: SessionView | None, share: float) -> None:
         """Beats and the flash of the one called for now (1 at the beat, falling to 0)."""
         if self._wants_beats(session) and session is not None:
@@ -172,8 +188,9 @@ class StepCard(QFrame):
         self.title.setText(title)
         self.control.setText(headline)
         self._put(self.do, do)
-        for part in (self.hint, self.counts, self.remarks, self.missing, self.before):
+        for part in (self.hint, self.counts, self.remarks, self.missing):
             self._put(part, "")
+        self.before.show_steps(())
         self.readings.set_readings("", ())
         self._put(self.keys, _together(keys))
         self._caution("", "")
@@ -215,11 +232,8 @@ class StepCard(QFrame):
         said = remarks(view.step.check, done) if done is not None else ()
         self._put(self.remarks, no_break("\n".join(map(sentence_start, said))))
         self._show_missing(session, view)
-        failed, before = _before(session)
-        set_role(self.before, "bad" if failed else "small")
-        self._put(self.before, before)
         self._put(self.keys, _together(_keys(session, view)))
-        shape: Shape | None = RUNNING if session.running else (view.outcome if view.state == "done" else None)
+        shape: Shape | None = RUNNING if session.running else (shape_of(view) if view.state == "done" else None)
         self._set_share(progress.share if session.running and progress else 0.0, CAUTION if away else shape)
         self._set_away(away)
         return None
@@ -229,7 +243,7 @@ class StepCard(QFrame):
         if session.again:
             text, role = sentence_start(session.again), "borderline"
         elif session.running and session.progress is not None:
-            text = session.progress.missing
+            text = sentence_start(session.progress.missing)
             role = "good" if session.progress.complete else "bold"
             text = text or (words.COMPLETE if session.progress.complete else "")
             if session.beats and session.beats[-1].state == "count-in":
@@ -308,18 +322,6 @@ def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
 
-def _before(session: SessionView) -> tuple[bool, str]:
-    """Whether what was done last failed, and the line that says what came of it; empty where the card shows it."""
-    if not 0 <= session.last < len(session.steps) or session.last == session.current:
-        return False, ""
-    view = session.steps[session.last]
-    if view.state != "done":
-        return False, ""
-    control = view.step.control_name or sentence_start(common.WHOLE_UNIT)
-    line = words.BEFORE.format(control=control, check=spoken_name(view.step.title), outcome=_came_to(view))
-    return view.outcome is Outcome.FAIL, line
-
-
 def _whose(session: SessionView, view: StepView) -> str:
     """The control, or all that are worked at the same time, or how many."""
     names = [session.steps[i].step.control_name for i in session.together]
@@ -338,7 +340,7 @@ def _kind(session: SessionView) -> str:
 
 def _came_to(view: StepView) -> str:
     """ "fail: never closes · 2 tries"."""
-    outcome = common.OUTCOMES[view.outcome.value]
+    outcome = words.SKIPPED if was_skipped(view) else common.OUTCOMES[view.outcome.value]
     done = words.OUTCOME_AND_REASON.format(outcome=outcome, reason=view.reason) if view.reason else outcome
     return words.DONE_AFTER.format(done=done, tries=count_of(view.attempts, words.TRIES)) if view.attempts > 1 else done
 

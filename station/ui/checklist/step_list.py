@@ -23,7 +23,7 @@ from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate,
 from station.checks.types import Outcome
 from station.ui.checklist.rows import Heading, Row
 from station.ui.painting.look import Look, color
-from station.ui.painting.shapes import draw_shape, shape_name
+from station.ui.painting.shapes import SKIPPED, draw_shape, shape_name
 from station.words import checklist as words
 
 Index = QModelIndex | QPersistentModelIndex
@@ -109,7 +109,8 @@ class RowDelegate(QStyledItemDelegate):
         text = box.adjusted(look.px(6), look.px(6), -look.px(8), -2)
         painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, row.text.upper())
         painter.setFont(look.font(13))
-        done = words.DONE_OF.format(done=row.done, total=row.total)
+        template = words.DONE_AND_SKIPPED if row.skipped else words.DONE_OF
+        done = template.format(done=row.done, total=row.total, skipped=row.skipped)
         painter.drawText(text, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, done)
         painter.setPen(QPen(color(look.line), 1))
         painter.drawLine(QPointF(text.left(), box.bottom() - 1), QPointF(text.right(), box.bottom() - 1))
@@ -125,7 +126,7 @@ class RowDelegate(QStyledItemDelegate):
         mark = QRectF(box.x() + look.px(7), box.center().y() - side / 2, side, side)
         draw_shape(painter, mark, row.shape, look)
         laid = _laid(row, box.width(), look)
-        waiting = row.shape is Outcome.NOT_DONE and not row.current
+        waiting = row.shape in (Outcome.NOT_DONE, SKIPPED) and not row.current
         painter.setFont(look.font(15))
         painter.setPen(color(look.dim if waiting else look.text))
         painter.drawText(laid.said.translated(box.topLeft()), laid.flags, row.said)

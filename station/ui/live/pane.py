@@ -11,14 +11,16 @@ from PySide6.QtWidgets import QFrame, QWidget
 
 from station.bench.types import SessionView, StepView
 from station.checks.registry import describe, drawn_on_dial, limits_of_pull
-from station.checks.said import marked, reading_name, value_text
+from station.checks.said import limit_text, marked, reading_name, value_text
 from station.checks.types import Limits, Plot, Progress, Reading, Shows
 from station.judgement.limits import limit
 from station.measure.sectors import SECTORS
+from station.records.types import UnitHistory
 from station.sheets.model import ZONES, Control, Sheet
 from station.ui.live.columns import TriggerColumns
 from station.ui.live.dial import TRAIL_NS, BearingDial
 from station.ui.live.dial_layer import DialLimits, RimView
+from station.ui.live.last import LastMeasured
 from station.ui.live.strips import ContactStrips, StripRow
 from station.ui.live.trace import TracePlot
 from station.ui.live.tracks import StateTrack, Tracks
@@ -26,7 +28,6 @@ from station.ui.painting.look import Look, color
 from station.ui.ports import LiveView
 from station.words import live as words
 from station.words import readings
-from station.words.figures import plain
 
 
 class LivePane(QFrame):
@@ -48,10 +49,14 @@ class LivePane(QFrame):
         self.strips: ContactStrips | None = None
         self.trace = TracePlot(look, self.tracks.window_ns, self)
         self.trace.hide()
+        self.last = LastMeasured(look, self)
+        self.last.hide()
+        self._record: tuple[UnitHistory | None, Sheet | None] = (None, None)
+        self._here = True
 
     def set_look(self, look: Look) -> None:
         self._look = look
-        for part in (*self.dials.values(), self.columns, self.strips, self.trace):
+        for part in (*self.dials.values(), self.columns, self.strips, self.trace, self.last):
             if part is not None:
                 part.set_look(look)
         self._lay_out()
@@ -68,6 +73,31 @@ class LivePane(QFrame):
         self.dials, self.columns, self.strips = {}, None, None
         if sheet is not None:
             self._build(sheet)
+        self._cover()
+
+    def set_last(self, history: UnitHistory | None, sheet: Sheet | None) -> None:
+        """The record of the unit that is shown; what was measured last stands here while the unit is not."""
+        self._record = history, sheet
+        self._cover()
+
+    def set_here(self, here: bool) -> None:
+        """Whether what is plugged in may be the unit that is shown."""
+        if here != self._here:
+            self._here = here
+            self._cover()
+
+    def _cover(self) -> None:
+        """Show what was measured last in the place of what the unit reports, or the other way round."""
+        history, sheet = self._record
+        covered = history is not None and (self._sheet is None or not self._here)
+        if covered and history is not None:
+            self.last.show_unit(history, {c.id: c.name for c in sheet.controls} if sheet is not None else {})
+        for part in (*self.dials.values(), self.columns, self.strips):
+            if part is not None:
+                part.setVisible(not covered)
+        if covered:
+            self.trace.hide()
+        self.last.setVisible(covered)
         self._lay_out()
 
     def _build(self, sheet: Sheet) -> None:
@@ -115,7 +145,9 @@ class LivePane(QFrame):
         control = step.step.control if step else ""
         if self.strips is not None:
             beats = bool(session and session.prompt and session.prompt.beats_per_minute)
-            self.strips.set_current(control, self._witness(control) if beats else "", beats)
+            together = session.together if session is not None else ()
+            also = frozenset(session.steps[i].step.control for i in together) if session is not None else frozenset()
+            self.strips.set_current(control, self._witness(control) if beats else "", beats, also)
         if self.columns is not None:
             self.columns.set_current(control)
         for stick, dial in self.dials.items():
@@ -221,6 +253,7 @@ class LivePane(QFrame):
     def _lay_out(self) -> None:
         pad = self._look.px(14)
         left, top, wide, tall = pad, pad // 2, self.width() - 2 * pad, self.height() - pad - pad // 2
+        self.last.setGeometry(left, top + pad // 2, wide, max(tall - pad // 2, 0))
         trace = self.trace.isVisibleTo(self)
         trace_tall = min(self._look.px(150), tall // 4) if trace else 0
         upper = self._dials_height(wide, tall - trace_tall)
@@ -262,7 +295,7 @@ class LivePane(QFrame):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
-        if self._sheet is None or not self._sheet.controls:
+        if not self.last.isVisibleTo(self) and (self._sheet is None or not self._sheet.controls):
             painter = QPainter(self)
             painter.setFont(self._look.font(17))
             painter.setPen(color(self._look.dim))
@@ -277,4 +310,4 @@ def _measured(check: str, reading: Reading, origin: str | None) -> str:
     name, value = reading_name(check, reading.name), value_text(check, reading)
     if reading.limit is None:
         return readings.REPORTED.format(name=name, value=value)
-    return words.MEASURED_WITH_LIMIT.format(name=name, value=value, limit=marked(plain(reading.limit), origin))
+    return words.MEASURED_WITH_LIMIT.format(name=name, value=value, limit=marked(limit_text(reading), origin))

@@ -1,8 +1,9 @@
 """Contact strips: one row per contact, the last ten seconds of closed and open as bars against time.
 
-The axis is fixed: "now" at the right edge, ten seconds ago at the left. Beats stand as small marks in a lane below the
-row that they call for; a missed one is a dashed line with the word. Openings and closures of any length stay visible
-(`tracks.contact_bars`).
+Only those that moved in these ten seconds, and those that the check asks for, stand open; the others are folded away
+into a line that names them. The axis is fixed: "now" at the right edge, ten seconds ago at the left. Beats stand as
+small marks in a lane below the row that they call for; a missed one is a dashed line with the word. Openings and
+closures of any length stay visible (`tracks.contact_bars`).
 """
 
 from __future__ import annotations
@@ -13,15 +14,18 @@ from dataclasses import dataclass
 from typing import cast
 
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap, QPolygonF, QRegion
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen, QPixmap, QPolygonF, QRegion
 from PySide6.QtWidgets import QWidget
 
 from station.bench.types import BeatView
 from station.ui.live.tracks import Bars, StateTrack, contact_bars
 from station.ui.painting.look import Look, color, mix
+from station.words import grammar
 from station.words import live as words
 
 ROW_PX, LEAST_ROW_PX, MOST_ROW_PX = 28, 17, 38
+USUALLY_OPEN = 5
+"""so many rows room is kept for; more stand closer, or in two columns"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +45,11 @@ class ContactStrips(QWidget):
         self._window_ns = window_ns
         self._bars: list[Bars] = [Bars()] * len(self._rows)
         self._directions: dict[str, int] = {}
-        self._strips: list[QRect] = []
+        self._open: tuple[int, ...] = ()
+        """the rows that stand open, by their place in `_rows`"""
+        self._asked: frozenset[str] = frozenset()
+        self._folded = ""
+        self._strips: dict[int, QRect] = {}
         self._now_ns = 0
         self._beats: Sequence[BeatView] = ()
         self._beat_row = ""
@@ -58,11 +66,15 @@ class ContactStrips(QWidget):
         self._stale = True
         self.update()
 
-    def set_current(self, control: str, witness: str = "", lane: bool = False) -> None:
-        """The row under test, the sibling pressed with it, and whether beats need a lane below the row."""
+    def set_current(
+        self, control: str, witness: str = "", lane: bool = False, also: frozenset[str] = frozenset()
+    ) -> None:
+        """The row under test, the sibling pressed with it, whether beats need a lane below the row, and what `also` is
+        asked for at the same time."""
         lane = lane and any(row.control == control for row in self._rows)
-        if (control, witness, lane) != (self._beat_row, self._witness, self._lane):
-            self._beat_row, self._witness, self._lane = control, witness, lane
+        asked = also | {control, witness}
+        if (control, witness, lane, asked) != (self._beat_row, self._witness, self._lane, self._asked):
+            self._beat_row, self._witness, self._lane, self._asked = control, witness, lane, asked
             self._stale = True
             self.update()
 
@@ -72,12 +84,16 @@ class ContactStrips(QWidget):
         Controls that are not in `tracks` have never reported.
         """
         known = frozenset(tracks)
-        if known != self._known:
-            self._known, self._stale = known, True
+        stand_open = tuple(
+            k for k, row in enumerate(self._rows) if row.control in self._asked or _moved(tracks.get(row.control))
+        )
+        if known != self._known or stand_open != self._open:
+            self._known, self._open, self._stale = known, stand_open, True
         if self._stale:
             self._place_rows()
         from_ns = now_ns - self._window_ns
-        for k, row in enumerate(self._rows):
+        for k in self._open:
+            row = self._rows[k]
             track = tracks.get(row.control)
             if track is None:
                 continue
@@ -88,24 +104,41 @@ class ContactStrips(QWidget):
                 self._directions[row.control] = direction
                 self.update(self._strips[k])
         if self._lane and (beats or self._beats):
-            k = self._lane_after()
-            self.update(self._strips[k].united(self._strip(k, lane=True)).adjusted(0, 0, 0, 2))
+            self.update(self._strips[self._beaten()].united(self._lane_box()).adjusted(0, 0, 0, 2))
         self._now_ns, self._beats = now_ns, beats
 
     def _place_rows(self) -> None:
         """Where the rows stand now; what was known of their bars is out of date, and all is painted again."""
         self._stale, self._field = False, None
         self.update()
-        self._strips = [self._strip(k) for k in range(len(self._rows))]
+        self._folded = self._folded_words()
+        self.setAccessibleDescription(self._folded)
+        self._strips = {k: self._strip(place) for place, k in enumerate(self._open)}
         self._bars = [Bars()] * len(self._rows)
         self._directions = {}
 
     def least_height(self) -> int:
-        """Height below which the rows stand in two columns."""
-        return self._look.px(LEAST_ROW_PX) * self._slots() + self._head()
+        """Height that the rows which usually stand open need at least."""
+        return self._look.px(LEAST_ROW_PX) * self._usual() + self._head() + self._look.px(40)
 
     def wished_height(self) -> int:
-        return self._look.px(ROW_PX) * self._slots() + self._head()
+        return self._look.px(ROW_PX) * self._usual() + self._head() + self._look.px(40)
+
+    def _usual(self) -> int:
+        return min(len(self._rows), USUALLY_OPEN) + self._lane
+
+    def _folded_words(self) -> str:
+        """The rows that are folded away, by name: the quiet ones, and those that never reported."""
+        away = [row for k, row in enumerate(self._rows) if k not in self._open]
+        quiet = [row.name for row in away if row.control in self._known]
+        unheard = [row.name for row in away if row.control not in self._known]
+        said = ((words.QUIET, quiet), (words.UNHEARD, unheard))
+        return "\n".join(text.format(names=grammar.COMMA.join(names)) for text, names in said if names)
+
+    @property
+    def folded(self) -> str:
+        """What stands in the place of the rows that are folded away."""
+        return self._folded
 
     @property
     def rows(self) -> tuple[StripRow, ...]:
@@ -117,11 +150,20 @@ class ContactStrips(QWidget):
         return self._look.px(24)
 
     def _slots(self) -> int:
-        return len(self._rows) + self._lane
+        return len(self._open) + self._lane
+
+    def _foot(self) -> int:
+        """Height of the line that names what is folded away."""
+        if not self._folded:
+            return 0
+        box = QFontMetrics(self._look.font(14)).boundingRect(
+            QRect(0, 0, max(self.width(), 1), 1000), Qt.TextFlag.TextWordWrap, self._folded
+        )
+        return min(box.height() + self._look.px(8), max(self.height() - self._head(), 0) // 2)
 
     def _grid(self) -> tuple[int, int, float]:
         """(columns of slots, slots in each, height of a slot)."""
-        room = max(self.height() - self._head(), 1)
+        room = max(self.height() - self._head() - self._foot(), 1)
         least = self._look.px(LEAST_ROW_PX)
         columns = 1 if self._slots() * least <= room else 2
         each = math.ceil(max(self._slots(), 1) / columns)
@@ -131,16 +173,19 @@ class ContactStrips(QWidget):
         """Width that the names take."""
         return min(self._look.px(148), self.width() // 3)
 
-    def _lane_after(self) -> int:
-        """Index of the row that the beat lane follows; past the end if there is none."""
-        if not self._lane:
-            return len(self._rows)
+    def _beaten(self) -> int:
+        """The row that beats are called for; it is asked for, so it stands open."""
         return next(k for k, row in enumerate(self._rows) if row.control == self._beat_row)
 
-    def _strip(self, index: int, lane: bool = False) -> QRect:
-        """Where the bars of a row stand, or the beat lane below it."""
+    def _lane_box(self) -> QRect:
+        """Where the lane of the beats stands, below their row."""
+        return self._strip(self._open.index(self._beaten()), lane=True)
+
+    def _strip(self, place: int, lane: bool = False) -> QRect:
+        """Where the bars of the row stand that has this place among those that are open, or the beat lane below it."""
         columns, each, tall = self._grid()
-        column, row = divmod(index + (lane or index > self._lane_after()), each)
+        after = self._open.index(self._beaten()) if self._lane else len(self._open)
+        column, row = divmod(place + (lane or place > after), each)
         wide = (self.width() - (columns - 1) * self._look.px(14)) // columns
         left = column * (wide + self._look.px(14))
         gutter = min(self.gutter(), wide // 2)
@@ -166,17 +211,16 @@ class ContactStrips(QWidget):
         painter = QPainter(self)
         dirty = event.region()
         self._clear(painter, dirty)
-        for k, row in enumerate(self._rows):
-            if self._strips and self._bars[k].closed and dirty.intersects(self._strips[k]):
-                self._paint_bars(painter, self._strips[k], row, self._bars[k])
+        for k, strip in self._strips.items():
+            if self._bars[k].closed and dirty.intersects(strip):
+                self._paint_bars(painter, strip, self._rows[k], self._bars[k])
         if self._strips and self._lane and self._beats:
-            k = self._lane_after()
-            self._paint_beats(painter, self._strips[k], self._strip(k, lane=True))
+            self._paint_beats(painter, self._strips[self._beaten()], self._lane_box())
         painter.end()
 
     def _clear(self, painter: QPainter, dirty: QRegion) -> None:
         """Wipe what is painted anew: rows alone are filled, which costs a fraction of copying the whole field."""
-        rows = {s.getRect() for s in self._strips}
+        rows = {s.getRect() for s in self._strips.values()}
         ground = color(self._look.ground)
         for box in cast(Iterable[QRect], dirty):
             if box.getRect() in rows:
@@ -197,12 +241,20 @@ class ContactStrips(QWidget):
         painter.drawText(head, Qt.AlignmentFlag.AlignLeft | middle, words.CONTACTS)
         said = painter.fontMetrics().horizontalAdvance(words.CONTACTS)
         now = painter.fontMetrics().horizontalAdvance(words.NOW)
-        for right in {self._strip(k).right() for k in range(len(self._rows))}:
+        for right in {strip.right() for strip in self._strips.values()}:
             if right - now <= said:
                 continue  # of two columns the left one ends below the heading
             painter.drawText(QRectF(0, 0, right + 1, head.height()), Qt.AlignmentFlag.AlignRight | middle, words.NOW)
-        for k, row in enumerate(self._rows):
-            self._paint_row_field(painter, self._strip(k), row)
+        for k, strip in self._strips.items():
+            self._paint_row_field(painter, strip, self._rows[k])
+        if self._folded:
+            _, each, tall = self._grid()
+            top = self._head() + (each * tall if self._open else 0) + look.px(4)
+            painter.setFont(look.font(14))
+            painter.setPen(color(look.dim))
+            painter.drawText(
+                QRectF(0, top, self.width(), max(self.height() - top, 0)), Qt.TextFlag.TextWordWrap, self._folded
+            )
 
     def _paint_row_field(self, painter: QPainter, strip: QRect, row: StripRow) -> None:
         look = self._look
@@ -291,6 +343,11 @@ class ContactStrips(QWidget):
         box = QRectF(left, lane.y() - 1, wide + 2, lane.height() + 2)
         painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, word)
         return left + wide + 4
+
+
+def _moved(track: StateTrack | None) -> bool:
+    """Whether there is something to see: it is closed, or it changed in the time that is kept."""
+    return track is not None and (len(track.state) > 1 or bool(track.now))
 
 
 def _name_size(strip_px: float) -> float:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLay
 from station.lots.view import DonorProposal, LotView, PartWaited, WorkRow
 from station.records.types import Lot, Unit
 from station.ui.lots.rows import donor_line, lot_figures, notes, part_line, unit_line, work_line
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
@@ -32,7 +33,7 @@ class Section(QWidget):
     def __init__(self, title: str, table: LineTable, look: Look, most: int = MOST_ROWS) -> None:
         super().__init__()
         self.table, self._most = table, most
-        self._title = plain_label(title, "section")
+        self._title = KeyHints(title, look, "section")
         self._empty = plain_label("", "dim", wrap=True)
         self._more = plain_label("", "small", wrap=True)
         self._more.hide()
@@ -56,6 +57,7 @@ class Section(QWidget):
 
     def set_look(self, look: Look) -> None:
         self.table.set_look(look)
+        self._title.set_look(look)
         self._title.setContentsMargins(0, look.px(8), 0, 0)
         self._fit()
 
@@ -166,13 +168,16 @@ class LotPage(QFrame):
 
     # --- filling ---------------------------------------------------------------------------------------
 
-    def show_lot(self, lot: Lot | None, view: LotView | None, fresh: bool, units: Sequence[Unit], found: str) -> None:
-        """`view` may be old or missing while it is being worked out; `found`: what was searched for, "" for the lot."""
+    def show_lot(
+        self, lot: Lot | None, view: LotView | None, fresh: bool, units: Sequence[Unit], found: str, loose: str = ""
+    ) -> None:
+        """`view` may be old or missing while it is being worked out; `found`: what was searched for, "" for the lot.
+        `loose`: what is said of units that belong to no lot."""
         head = _head(lot) if lot is not None else ""
         self._name.setText(head)
         self._name.setVisible(bool(head))
         waits = words.WORKING if lot is not None and view is None else ""
-        self._verdict.setText(no_break(view.verdict()) if view is not None else waits or words.NO_LOT)
+        self._verdict.setText(no_break(view.verdict()) if view is not None else waits or loose or words.NO_LOT)
         self._show_figures(view)
         self._missing.setText("\n".join(view.missing) if view is not None else "")
         self._missing.setVisible(bool(self._missing.text()))

@@ -22,6 +22,8 @@ from station.words import views as words
 NARROW_PX = 860
 """below this width, at 100 %, the lots and the chosen lot do not stand side by side"""
 LEFT_SHARE = 0.26
+LOOSE = "loose"
+"""stands in the place of a lot for the units that belong to none"""
 
 
 class LotsView(View):
@@ -142,16 +144,19 @@ class LotsView(View):
         states = self._stock.lot_states()
         lots = list(self._stock.lots())
         self._filling = True
-        self.lots.set_lines([_lot_line(lot, states.get(lot.id, {})) for lot in lots])
-        self.lots.choose(next((k for k, lot in enumerate(lots) if lot.id == self._chosen), 0))
+        lines = [_lot_line(lot, states.get(lot.id, {})) for lot in lots]
+        if loose := states.get(""):
+            lines.append(Line((words.WITHOUT_LOT, *_counts(loose), ""), LOOSE))
+        self.lots.set_lines(lines)
+        self.lots.choose(next((k for k, line in enumerate(lines) if _key(line.what) == self._chosen), 0))
         self._filling = False
         self._fill_page()
 
     def _lot_moved(self) -> None:
-        lot = self.lot()
-        if lot is not None and not self._filling:
-            self._chosen = lot.id
-            self._settings.put("lot", lot.id)
+        chosen = _key(self.lots.current())
+        if chosen and not self._filling:
+            self._chosen = chosen
+            self._settings.put("lot", chosen)
             self._fill_page()
 
     def told(self, event: DeskEvent) -> None:
@@ -163,11 +168,21 @@ class LotsView(View):
     def _fill_page(self) -> None:
         text, lot = self.search.text().strip(), self.lot()
         answer = self._stock.lot_answer(lot.id) if lot is not None else LotAnswer()
-        mine = self._stock.units_of_lot(lot.id) if lot is not None else self._records.find()
-        self.page.show_lot(lot, answer.view, answer.fresh, self._records.find(text) if text else mine, text)
+        loose = self.lots.current() == LOOSE
+        mine = self._stock.units_of_lot(lot.id if lot is not None else "")
+        found = self._records.find(text) if text else mine
+        self.page.show_lot(lot, answer.view, answer.fresh, found, text, words.WITHOUT_LOT_TOLD if loose else "")
 
 
 def _lot_line(lot: Lot, states: Mapping[str, int]) -> Line:
-    units, still_open = (figures.number(n, 0) for n in (sum(states.values()), states.get("open", 0)))
-    cells = (lot.name, units, still_open, figures.day(lot.bought_on))
-    return Line(cells, lot)
+    return Line((lot.name, *_counts(states), figures.day(lot.bought_on)), lot)
+
+
+def _counts(states: Mapping[str, int]) -> tuple[str, str]:
+    """How many units, and how many of them are open."""
+    return figures.number(sum(states.values()), 0), figures.number(states.get("open", 0), 0)
+
+
+def _key(what: object) -> str:
+    """What a row of the lots is remembered by."""
+    return what.id if isinstance(what, Lot) else str(what or "")

@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from station.diagnosis.hazards import Hazard
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import CAUTION, ShapeMark
 from station.ui.painting.widgets import plain_label
@@ -62,7 +63,7 @@ class HazardBox(QWidget):
         self._hazards: tuple[Hazard, ...] = ()
         self.in_full = False
         self._mark = ShapeMark(CAUTION, look, 18)
-        self.signs = plain_label("", "caution", wrap=True)
+        self.signs = KeyHints("", look, "caution")
         self.stop = plain_label("", "caution", wrap=True)
         self.text = plain_label("", "cautionrest", wrap=True)
         told = QVBoxLayout()
@@ -83,6 +84,7 @@ class HazardBox(QWidget):
     def set_look(self, look: Look) -> None:
         self._look = look
         self._mark.set_look(look)
+        self.signs.set_look(look)
 
     def toggle(self) -> None:
         self.in_full = not self.in_full

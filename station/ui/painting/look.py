@@ -152,6 +152,8 @@ def style_sheet(look: Look) -> str:
     QLabel[role="struck"] {{ color: {look.dim}; text-decoration: line-through; }}
     QLabel[role="small"] {{ color: {look.dim}; font-size: {small}px; }}
     QLabel[role="section"] {{ color: {look.dim}; font-size: {small}px; font-weight: bold; }}
+    QLabel[role="does"] {{ color: {look.dim}; }}
+    QLabel[role="does"]:hover {{ color: {look.accent}; }}
     QLabel[role="bold"] {{ font-weight: bold; }}
     QLabel[role="title"] {{ font-size: {big}px; font-weight: bold; }}
     QLabel[role="accent"] {{ color: {look.accent}; font-size: {big}px; font-weight: bold; }}

@@ -1,8 +1,8 @@
 """The shapes that carry outcomes and cautions. Drawn, because the font has no such signs and colour alone says nothing.
 
 pass: filled square with a tick · borderline: ring, lower half filled · fail: filled diamond with a cross ·
-interrupted: bar broken in two · not done: empty ring · running: arrow to the right · caution: triangle with a bar ·
-note: dot.
+interrupted: bar broken in two · not done: empty ring · skipped: two angles to the right, as on a key that skips ·
+running: arrow to the right · caution: triangle with a bar · note: dot · better: angle up · worse: angle down.
 """
 
 from __future__ import annotations
@@ -16,8 +16,13 @@ from station.ui.painting.look import Look, color
 from station.words import common as words
 
 RUNNING = "running"
+SKIPPED = "skipped"
 CAUTION = "caution"
 NOTE = "note"
+BETTER = "better"
+WORSE = "worse"
+SHAPES = (RUNNING, SKIPPED, CAUTION, NOTE, BETTER, WORSE)
+"""those that stand for no outcome"""
 Shape = Outcome | str
 
 
@@ -27,7 +32,7 @@ def shape_name(shape: Shape) -> str:
 
 
 def draw_shape(painter: QPainter, box: QRectF, shape: Shape, look: Look, cut: str | None = None) -> None:
-    """Draw an outcome, "running" or "caution" into `box`. `cut` is the colour of what is cut out (default: pane)."""
+    """Draw an outcome or another of the shapes into `box`. `cut` is the colour of what is cut out (default: pane)."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     draw = {
@@ -37,6 +42,9 @@ def draw_shape(painter: QPainter, box: QRectF, shape: Shape, look: Look, cut: st
         Outcome.INTERRUPTED: _broken_bar,
         Outcome.NOT_DONE: _ring,
         RUNNING: _arrow,
+        SKIPPED: _two_angles,
+        BETTER: _up,
+        WORSE: _down,
         CAUTION: _triangle,
         NOTE: _dot,
     }[shape]
@@ -93,6 +101,22 @@ def _arrow(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(color(look.accent))
     painter.drawPolygon(QPolygonF([_at(box, 0.12, 0.02), _at(box, 0.95, 0.5), _at(box, 0.12, 0.98)]))
+
+
+def _two_angles(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:
+    painter.setPen(_pen(look.dim, max(1.6, box.width() * 0.13)))
+    for x in (0.1, 0.52):
+        painter.drawPolyline([_at(box, x, 0.16), _at(box, x + 0.34, 0.5), _at(box, x, 0.84)])
+
+
+def _up(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:
+    painter.setPen(_pen(look.good, max(1.6, box.width() * 0.16)))
+    painter.drawPolyline([_at(box, 0.12, 0.68), _at(box, 0.5, 0.28), _at(box, 0.88, 0.68)])
+
+
+def _down(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:
+    painter.setPen(_pen(look.bad, max(1.6, box.width() * 0.16)))
+    painter.drawPolyline([_at(box, 0.12, 0.32), _at(box, 0.5, 0.72), _at(box, 0.88, 0.32)])
 
 
 def _dot(painter: QPainter, box: QRectF, look: Look, cut: str) -> None:

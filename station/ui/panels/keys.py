@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from station.ui.keys import KEYS, KeyLine, cap_of
 from station.ui.own_keys import OwnKeys
@@ -22,15 +22,40 @@ STACKS = (((0, 1, 2, 3),), ((0, 1), (2, 3)), ((0,), (1, 2), (3,)), ((0,), (1,), 
 """which parts stand above each other in one to four columns"""
 
 
+class KeyWords(QLabel):
+    """What a key does; a click does it.
+
+    Signals: `clicked()`.
+    """
+
+    clicked = Signal()
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self.setProperty("role", "does")
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self.rect().contains(event.position().toPoint()):
+            self.clicked.emit()
+
+
 class KeysPanel(Panel):
-    """All keys in columns; any key that opens it, Enter or Escape closes it."""
+    """All keys in columns, each to be clicked; any key that opens it, Enter or Escape closes it."""
 
     width_px = 1180
     keys = words.KEYS_KEYS
 
-    def __init__(self, look: Look, parent: QWidget, own: OwnKeys | None = None) -> None:
-        """`own`: what the shop added."""
+    def __init__(
+        self, take: Callable[[KeyLine], None], in_lesson: bool, look: Look, parent: QWidget, own: OwnKeys | None = None
+    ) -> None:
+        """`take`: do what a key does; `in_lesson`: its keys count now; `own`: what the shop added."""
         super().__init__(words.KEYS, look, parent)
+        self._take, self._in_lesson = take, in_lesson
+        self.lines: dict[tuple[str, str], KeyWords] = {}
+        """(where it counts, key) → what it does, to be clicked"""
         self._own = own or OwnKeys()
         if self._own.problem:
             self.add(plain_label(self._own.problem, "bad", wrap=True))
@@ -76,9 +101,18 @@ class KeysPanel(Panel):
             grid.addWidget(plain_label(self._caps(key), "bold"), y, 0, Qt.AlignmentFlag.AlignTop)
             view = words.KEY_VIEWS.get(key.where)
             what = key.words if view is None else words.KEY_IN_VIEW.format(what=key.words, view=view)
-            grid.addWidget(plain_label(what, "dim", wrap=True), y, 1)
+            if key.where == "teaching" and not self._in_lesson:
+                grid.addWidget(plain_label(what, "dim", wrap=True), y, 1)
+                continue
+            said = self.lines[key.where, key.key] = KeyWords(what)
+            said.clicked.connect(lambda key=key: self._chosen(key))
+            grid.addWidget(said, y, 1)
         grid.setColumnStretch(1, 1)
         return holder
+
+    def _chosen(self, key: KeyLine) -> None:
+        self.close_panel()
+        self._take(key)
 
     def _caps(self, line: KeyLine) -> str:
         cap = cap_of(line.key)

@@ -13,9 +13,11 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QPlainTextEdit, QScrollArea, QVBoxLayout, QWidget
 
 from station.errors import InputError
+from station.ui.keys import press_of
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label, set_role
+from station.ui.panels.foot import PanelFoot
 from station.words import panels as words
 
 T = TypeVar("T")
@@ -66,7 +68,7 @@ class Panel(QFrame):
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._area.setWidget(self._body)
         self._problem = plain_label("", "bad", wrap=True)
-        self._keys = plain_label(self.keys, "small", wrap=True)
+        self._keys = PanelFoot(self.keys, self, look)
         self._outer.addWidget(self.title)
         self._outer.addWidget(self._area, 1)
         self._order: list[QWidget] = []
@@ -186,6 +188,13 @@ class Panel(QFrame):
         self.hide()
         self.closed.emit()
         self.deleteLater()
+
+    def key_clicked(self, key: str) -> None:
+        """A click on a key of the foot."""
+        if key == "Tab":
+            self.focusNextPrevChild(True)
+        else:
+            self.keyPressEvent(press_of(key))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:

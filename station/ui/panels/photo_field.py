@@ -10,7 +10,7 @@ from PySide6.QtGui import QImageReader, QKeyEvent, QPixmap
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import plain_label
+from station.ui.painting.widgets import key_button, plain_label
 from station.words import panels as words
 
 PREVIEW_PX = QSize(160, 90)
@@ -45,6 +45,10 @@ class PhotoField(QWidget):
         """The look at the chosen picture, to be put beneath the line."""
         return self._below
 
+    @property
+    def has_pictures(self) -> bool:
+        return bool(self._pictures)
+
     def step(self, by: int) -> None:
         """Choose among the newest pictures; -1 is none."""
         if self._pictures:
@@ -68,6 +72,11 @@ class _Line(QLineEdit):
         row = QHBoxLayout(field)
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(self)
+        for text, by in ((words.PHOTO_NEWER, -1), (words.PHOTO_OLDER, 1)):
+            button = key_button(text)
+            button.clicked.connect(lambda _=False, by=by: field.step(by))
+            button.setEnabled(field.has_pictures)
+            row.addWidget(button)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Down, Qt.Key.Key_Up):

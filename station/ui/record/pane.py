@@ -13,6 +13,7 @@ from station.checks.types import Outcome
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.hazards import HazardBox
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.shapes import NOTE, ShapeMark
 from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label, set_tip
@@ -42,7 +43,7 @@ TALL_PX = 760
 NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
-SECTIONS = ("none", "visits", "grade", "suspects", "proposal", "findings", "readings", "log", "facts")
+SECTIONS = ("none", "visits", "grade", "proposal", "findings", "suspects", "readings", "log", "facts")
 
 
 class LogLabel(QLabel):
@@ -219,17 +220,20 @@ class RecordPane(QFrame):
 
     def _show_visits(self, table: VisitTable) -> tuple[str, str]:
         """The table; returns what stands below it, (text, role)."""
-        few = MORE_ROWS if self._tall() else FEW_ROWS
-        count = len(table.rows) if self.all_rows else min(few, len(table.rows))
+        telling = sum(not row.quiet for row in table.rows)
+        few = min(MORE_ROWS if self._tall() else FEW_ROWS, telling)
+        count = len(table.rows) if self.all_rows else few
         self._visits.show_table(table, count)
         if not table.rows:
             return words.NO_CHECK_YET, "dim"
+        if count == 0:
+            return words.ALL_PASSED.format(count=len(table.rows)), "dim"
         if count < len(table.rows):
             return words.MORE_ROWS.format(count=len(table.rows) - count), "small"
         return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
 
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
-        box.addWidget(plain_label(text, role, wrap=role == "dim"))
+        box.addWidget(KeyHints(text, self._look, role))
 
     def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
         if grade is None:
@@ -266,9 +270,8 @@ class RecordPane(QFrame):
         for y, suspect in enumerate(suspects):
             name = WrappedText(self._look)
             name.set_text(suspect.name)
-            set_tip(name, suspect.name)
             grid.addWidget(name, y, 0)
-            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1)
+            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1, Qt.AlignmentFlag.AlignTop)
         box.addLayout(grid)
 
     def _likely(self, suspects: Sequence[SuspectView]) -> Sequence[SuspectView]:
@@ -347,6 +350,6 @@ class RecordPane(QFrame):
         return grid
 
     def _section(self, text: str) -> QWidget:
-        label = plain_label(text, "section")
+        label = KeyHints(text, self._look, "section")
         label.setContentsMargins(0, self._look.px(6), 0, 0)
         return label

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from station.bench.work import Work
 from station.errors import StationError
 from station.records.types import Unit, UnitHistory
+from station.sheets.model import Sheet
 from station.ui.frame import Frame, Shown
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.record import NotePanel, UnitPanel
@@ -33,7 +34,10 @@ class RecordRoom:
         frame: Frame,
         shown: Shown,
         pane: RecordPane,
+        show_last: Callable[[UnitHistory | None, Sheet | None], None],
     ) -> None:
+        """`show_last`: show what was measured last of a unit that may not be plugged in."""
+        self._show_last = show_last
         self._work, self._cautions = work, cautions
         self.work_begun: Callable[[Unit], None] = lambda unit: None
         self.work_done: Callable[[Unit], None] = lambda unit: None
@@ -52,11 +56,13 @@ class RecordRoom:
         unit, session, sheet = self._shown.unit, self._shown.session, self._sheets.sheet()
         if unit is None:
             self._pane.show_unit(None, (), None, {}, "")
+            self._show_last(None, None)
             return
         try:
             history = self._units.history(unit.id)
             suspects, proposal = self._advice.suspects(unit.id), self._advice.proposal(unit.id)
             grade = self._advice.grade(unit.id)
+            sheet = sheet if sheet is not None and sheet.controls else self._advice.sheet(unit.id)
             older, certificate = self._advice.older(unit.id), self._certificates.last_certificate(unit.id)
         except StationError as error:
             self._frame.say(str(error), bad=True)
@@ -66,6 +72,7 @@ class RecordRoom:
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit, self.history = history.unit, history
+        self._show_last(history, sheet)
         self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade)
 
     # --- keys ------------------------------------------------------------------------------------------

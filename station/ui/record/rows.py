@@ -7,15 +7,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from station.checks.decide import reading_outcome
+from station.checks.decide import deciding, reading_outcome
 from station.checks.registry import describe, title_of
 from station.checks.said import bare_value, reading_name, remarks, sentence, verdict_text
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
+from station.judgement.compared import Change, change
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
 from station.records.types import Result, Treatment, UnitHistory, Visit, Withdrawal, Withdrawn
-from station.ui.checklist.rows import deciding
 from station.ui.ports import CertificateReady, Withdrawable
 from station.words import common, figures, grammar
 from station.words import judgement as judged
@@ -42,12 +42,15 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class VisitRow:
-    """One check of one control over the visits; `outcome` is what stands, else that of its last try."""
+    """One check of one control over the visits; `outcome` is what stands, else that of its last try. `change`: how the
+    last visit differs from the one before. `quiet`: every try passed, so there is nothing to compare."""
 
     label: str
     tip: str
     cells: tuple[Cell, ...]
     outcome: Outcome
+    change: Change = ""
+    quiet: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +79,14 @@ def visit_table(
     columns: int = MOST_VISITS,
     older: Mapping[Key, Treatment] = NONE_OLDER,
 ) -> VisitTable:
-    """At most `columns` visits side by side, failing checks first. `names`: control id → name. `older`: the checks
-    whose result is older than a treatment that may have changed it."""
+    """At most `columns` visits side by side: first what became worse or better, then failing checks. `names`: control
+    id → name. `older`: the checks whose result is older than a treatment that may have changed it."""
     visits = _columns(history, columns)
     last = {v.id: _shown_results(history, v.id) for v in visits}
     keys = dict.fromkeys(key for v in visits for key in last[v.id])
     stands = standing(history.results)
     rows = [_row(key, [last[v.id].get(key) for v in visits], names, stands.get(key), older.get(key)) for key in keys]
-    order = sorted(range(len(rows)), key=lambda k: (_RANK[rows[k].outcome], not _ever_bad(rows[k]), k))
+    order = sorted(range(len(rows)), key=lambda k: (*_urgency(rows[k]), k))
     treatments = {t.id: t for t in history.treatments}
     heads = tuple(words.NOW if v.id == running_visit else common.VISIT_KINDS[v.kind] for v in visits)
     done = (treatments.get(v.treatment_id or "") for v in visits)
@@ -259,7 +262,9 @@ def _row(
     check, control = key
     there = [r for r in results if r is not None]
     name = _main_reading(there)
-    cells = tuple(_cell(r, name, unit=k == len(results) - 1) for k, r in enumerate(results))
+    cells = tuple(_cell(r, name, last=k == len(results) - 1) for k, r in enumerate(results))
+    quiet = all(gave_verdict(r) and r.assessment.outcome is Outcome.PASS for r in there) and treated is None
+    changed = change(there[-2], there[-1], name) if len(there) > 1 and results[-1] is not None else ""
     about = describe(check).short or spoken_name(title_of(check))
     label = sentence_start(about)
     if control:
@@ -268,7 +273,15 @@ def _row(
     if treated is not None:
         tip = words.ROW_TOLD_OLDER.format(told=tip, older=_older_words(treated))
         label = judged.OLDER.format(label=label)
-    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome)
+    if changed:
+        tip = words.ROW_CHANGED.format(told=tip, change=common.SHAPES[changed])
+    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome, changed, quiet)
+
+
+def _urgency(row: VisitRow) -> tuple[int, ...]:
+    """Sorts what leads first: worse, better, bad, bad once, the rest."""
+    changed = ("worse", "better", "").index(row.change)
+    return changed, _RANK[row.outcome], not _ever_bad(row)
 
 
 def _main_reading(results: list[Result]) -> str:
@@ -281,8 +294,8 @@ def _main_reading(results: list[Result]) -> str:
     return next((r.name for r in worst.assessment.readings if r.limit is not None), "")
 
 
-def _cell(result: Result | None, name: str, unit: bool) -> Cell:
-    """One figure under the outcome of the try; only the last column names the unit.
+def _cell(result: Result | None, name: str, last: bool) -> Cell:
+    """One figure under the outcome of the try; only the last column names its unit.
 
     A try without a verdict is told by its word, and so is one that another reading decided, since a figure beside that
     outcome would seem to be its reason.
@@ -293,16 +306,18 @@ def _cell(result: Result | None, name: str, unit: bool) -> Cell:
     if not tells(result.assessment):
         return Cell(common.OUTCOMES[outcome.value], outcome, result.assessment.again)
     presses = faulty_presses(result.assessment.readings)
-    if presses is not None and not result.by_hand:
-        return Cell(words.FAULTY.format(faulty=presses[0], counted=presses[1]), outcome)
+    if presses is not None and not result.by_hand and outcome is not Outcome.PASS:
+        told = words.FAULTY_TOLD if last else words.FAULTY
+        return Cell(told.format(faulty=presses[0], counted=presses[1]), outcome)
     reading: Reading | None = next((r for r in result.assessment.readings if r.name == name), None)
     if result.by_hand or reading is None or reading.value is None or (outcome is Outcome.PASS and not reading.unit):
         # a count that is as it should be says no more than the word
         return Cell(common.OUTCOMES[outcome.value], outcome)
-    if reading_outcome(reading) not in (None, outcome):
+    bare_count = not reading.unit or reading.unit == "count"  # the number alone does not say of what
+    if bare_count or reading_outcome(reading) not in (None, outcome):
         decided = deciding(result.assessment.readings, outcome)
         return Cell(common.OUTCOMES[outcome.value], outcome, verdict_text(result.check, decided) if decided else "")
-    return Cell(bare_value(result.check, reading, unit=unit), outcome)
+    return Cell(bare_value(result.check, reading, unit=last), outcome)
 
 
 def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, str]]:

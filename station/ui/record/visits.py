@@ -67,11 +67,19 @@ class VisitGrid(QWidget):
         name = WrappedText(self._look)
         name.set_text(row.label)
         set_tip(name, row.tip)
-        self._grid.addWidget(name, y, 0)
+        head: QWidget = name
+        if row.change:
+            head = QWidget()
+            line = QHBoxLayout(head)
+            line.setContentsMargins(0, 0, 0, 0)
+            line.setSpacing(self._look.px(5))
+            line.addWidget(ShapeMark(row.change, self._look, 11), 0, Qt.AlignmentFlag.AlignTop)
+            line.addWidget(name, 1)
+        self._grid.addWidget(head, y, 0)
         cells = [self._cell(cell, k == len(row.cells) - 1) for k, cell in enumerate(row.cells)]
         for k, cell in enumerate(cells):
-            self._grid.addWidget(cell, y, k + 1, Qt.AlignmentFlag.AlignRight)
-        return [name, *cells]
+            self._grid.addWidget(cell, y, k + 1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
+        return [head, *cells]
 
     def _cell(self, cell: Cell, last: bool) -> QWidget:
         """One figure; the last visit's is set bold and carries its shape when it is not a pass."""

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLay
 
 from station.bench.teaching_types import TeachView
 from station.checks.types import Outcome
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import LESSON_SIZES, Look, color
 from station.ui.painting.shapes import ShapeMark
 from station.ui.painting.widgets import plain_label, set_role
@@ -72,7 +73,7 @@ class TeachCard(QFrame):
         self.mark = ShapeMark(Outcome.NOT_DONE, look, 24)
         self.sign = plain_label("", "sign", wrap=True)
         self.following = plain_label("", "dim", wrap=True)
-        self.keys = plain_label("", "bold", wrap=True)
+        self.keys = KeyHints("", look, "bold")
         self._signs = QWidget()
         line = QHBoxLayout(self._signs)
         line.setContentsMargins(0, 0, 0, 0)
@@ -89,6 +90,7 @@ class TeachCard(QFrame):
         self._look = look
         self.bar.set_look(look)
         self.mark.set_look(look)
+        self.keys.set_look(look)
         self._space()
 
     def _space(self) -> None:

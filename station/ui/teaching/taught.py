@@ -6,6 +6,7 @@ from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.bench.teaching_types import Doubt, TeachView
+from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.teaching.said import control_lines, left_out, next_words, outcome_words, together
@@ -52,7 +53,7 @@ class TeachList(QFrame):
         self.title = plain_label("", "accent", wrap=True)
         self.headline = plain_label("", "control", wrap=True)
         self.next = plain_label("", "accent", wrap=True)
-        self.keys = plain_label("", "bold", wrap=True)
+        self.keys = KeyHints("", look, "bold")
         self._body = QWidget()
         self._area = QScrollArea()
         self._area.setWidgetResizable(True)
@@ -68,6 +69,7 @@ class TeachList(QFrame):
 
     def set_look(self, look: Look) -> None:
         self._look = look
+        self.keys.set_look(look)
         self._space()
         self._shown = None
         if self._view is not None:
