@@ -57,6 +57,7 @@ WARM_UP_MS = 400
 FRAME_NS = 16_700_000
 DEVICE_LINE_TICKS = 15
 LATE_KEPT_NS = 10_000_000_000
+SPACE_SAID_FROM_PX = 1000
 _OF_TABLES = {"Enter": Qt.Key.Key_Return, "Tab": Qt.Key.Key_Tab}
 """keys that the table which has the focus takes itself"""
 THEMES = ("auto", "light", "dark")
@@ -349,6 +350,7 @@ class MainWindow(QMainWindow):
     def _show_keys_now(self) -> None:
         """What Space does now, and the key of the panes where they are folded."""
         bench = self.view_name() == "bench" and self.shown.lesson is None
+        bench = bench and self.width() >= SPACE_SAID_FROM_PX * self.look.scale  # the card says it too
         space = space_words(self.shown, self.arrival) if bench else ""
         text = common.DOT.join(part for part in (space, words.NEXT_PANE if self._folded else "") if part)
         if self.foot.panes.text() != text:

@@ -72,7 +72,7 @@ def wave(window: MainWindow, desk: Workbench, info: DeviceInfo, seconds: float =
 
 def test_a_strip_lists_them(window: MainWindow, desk: Workbench, two: MainWindow, press: Press) -> None:
     assert two.hub.isVisible()
-    assert two.hub.line.text().startswith("At the front: B-02 · beside it: B-01.")
+    assert two.hub.line.text().startswith("At the front: B-02 · beside it: B-01 (")
     desk.plug_in(replace(DEVICE, key="pad:13", serial="", product="Plover T2"))
     desk.settle(two)
     look(two, desk)

@@ -199,9 +199,9 @@ def test_a_scan_without_an_enter_opens_a_known_unit_and_takes_in_nobody(
 ) -> None:
     desk.store.add_unit(OTHER)
     scanner.scan(OTHER.tag, after="")
-    qtbot.waitUntil(lambda: window.header.tag.text() == OTHER.tag)
+    qtbot.waitUntil(lambda: window.header.tag.text() == OTHER.tag, timeout=20_000)
     scanner.scan("NOBODYS", after="")
-    qtbot.waitUntil(lambda: "NOBODYS" in window.foot.message.text())
+    qtbot.waitUntil(lambda: "NOBODYS" in window.foot.message.text(), timeout=20_000)
     assert window.panel is None
 
 
@@ -215,7 +215,7 @@ def test_a_letter_is_a_command_after_a_moment_that_nobody_feels(
     keys.stroke("?", 500)
     assert window.panel is None, "a scanner may have begun"
     began = time.monotonic()
-    qtbot.waitUntil(lambda: isinstance(window.panel, KeysPanel), timeout=2000)
+    qtbot.waitUntil(lambda: isinstance(window.panel, KeysPanel), timeout=20_000)
     assert window._gate._wait.interval() <= 60
     assert time.monotonic() - began >= 0.04
 
@@ -231,7 +231,7 @@ def test_a_letter_and_a_digit_typed_by_a_hand_reach_the_panel_in_order(
     keys = Keyboard(visit)
     keys.stroke("t", 500)
     keys.stroke("3", 70)  # the letter before it is played first, whatever the timer did
-    qtbot.waitUntil(lambda: isinstance(visit.panel, TreatmentPanel) and visit.panel.kind.chosen == 2)
+    qtbot.waitUntil(lambda: isinstance(visit.panel, TreatmentPanel) and visit.panel.kind.chosen == 2, timeout=20_000)
 
 
 def test_what_a_hand_types_into_a_field_stands_there(window: MainWindow, qtbot: QtBot, desk: Workbench) -> None:
@@ -239,12 +239,12 @@ def test_what_a_hand_types_into_a_field_stands_there(window: MainWindow, qtbot: 
     keys = Keyboard(window)
     keys.scan(UNIT.tag)
     keys.stroke("n", 500)
-    qtbot.waitUntil(lambda: isinstance(window.panel, NotePanel))
+    qtbot.waitUntil(lambda: isinstance(window.panel, NotePanel), timeout=20_000)
     panel = window.panel
     assert isinstance(panel, NotePanel)
     keys.at_ms += 300
     keys.type("Left one sticks", 55)
-    qtbot.waitUntil(lambda: panel.text.toPlainText() == "Left one sticks")
+    qtbot.waitUntil(lambda: panel.text.toPlainText() == "Left one sticks", timeout=20_000)
 
 
 def test_a_line_feed_ends_a_tag_too(window: MainWindow, desk: Workbench) -> None:
