@@ -19,6 +19,8 @@ TIGHT_PX = 420
 """below this height, at 100 %, the card's large words are smaller"""
 LEAST_LIST_PX = 40
 """less of the list than a row and its margins is not shown"""
+ROWS_PX = 110
+"""so much of the list what can hurt leaves in sight: the current row and those beside it"""
 
 
 class ChecklistPane(QWidget):
@@ -76,6 +78,7 @@ class ChecklistPane(QWidget):
     def _fit(self) -> None:
         """The card gets what it needs, as far as there is room."""
         self.card.set_tight(self.height() < self._look.px(TIGHT_PX))
+        self.card.shorten_hazards(self.width(), self.height() - self._box.spacing() - self._look.px(ROWS_PX))
         tall = min(self.card.heightForWidth(self.width()), self.height())
         rest = self.height() - tall - self._box.spacing()
         self._frame.setVisible(rest >= self._look.px(LEAST_LIST_PX))
