@@ -149,9 +149,3 @@ class RecordRoom:
 
     def all_rows(self) -> None:
         self._pane.toggle_rows()
-
-    def page_up(self) -> None:
-        self._pane.scroll_pages(-0.6)
-
-    def page_down(self) -> None:
-        self._pane.scroll_pages(0.6)
