@@ -100,7 +100,11 @@ class ChecklistPane(QWidget):
         """The card gets what it needs, as far as there is room."""
         self.card.set_tight(self.height() < self._look.px(TIGHT_PX))
         self.card.shorten_hazards(self.width(), self.height() - self._box.spacing() - self._look.px(ROWS_PX))
-        tall = min(self.card.heightForWidth(self.width()), self.height())
+        wanted = self.card.heightForWidth(self.width())
+        tall = min(wanted, self.height())
+        bar = Qt.ScrollBarPolicy
+        # a bar that was there for a moment makes the card narrower, taller, and the bar stay
+        self._area.setVerticalScrollBarPolicy(bar.ScrollBarAsNeeded if wanted > tall else bar.ScrollBarAlwaysOff)
         rest = self.height() - tall - self._box.spacing()
         self._frame.setVisible(rest >= self._look.px(LEAST_LIST_PX))
         self._area.want(tall if self._frame.isVisibleTo(self) else self.height())
