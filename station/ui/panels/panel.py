@@ -163,7 +163,8 @@ class Panel(QFrame):
             if part is self._area:
                 tall += _height(self._body, inner)
             elif part is not None and not part.isHidden():
-                tall += _height(part, inner)
+                tall += max(_height(part, inner), part.minimumSizeHint().height())
+        tall += self.look.px(6)  # frames of buttons are known only once they are drawn
         self.setFixedSize(wide, min(tall, room.height()))
         self.move(room.center() - self.rect().center())
 
