@@ -98,6 +98,7 @@ class Events:
                 frame.say(words.CERTIFICATE_NOT_SIGNED.format(problem=problem, path=path), bad=True)
                 bench.draw_record()
             case SheetLearned(name=name, path=path):
+                bench.taught()
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():
                 bench.silent_listed(event)
