@@ -53,9 +53,11 @@ from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
 from station.words import bench as words
 
-PAUSE_NS, SAME_GRIP_NS = 1_000_000_000, 500_000_000
-"""before the next step begins by itself: time to find its controls; less where the hand is on them already (homing the
-hand takes 0.4 s: Card, Moran & Newell, Commun. ACM 23, 1980, 396, from memory)"""
+PAUSE_NS, SAME_GRIP_NS = 600_000_000, 400_000_000
+"""before the next step begins by itself, and where the hand is on its controls already: time to see what came of the
+last one (common practice, no source). What is not pressed on beats waits for the hand anyway."""
+JUST_BEGUN_NS = 500_000_000
+"""so long after a try began by itself the key was meant for the pause before it"""
 TAKES_A_TICK = 16
 LOOK_AGAIN_NS = 500_000_000
 
@@ -103,6 +105,8 @@ class Engine:
         self._last_done: int | None = None
         self._start_again = False
         self._auto_at_ns: int | None = None
+        self._by_itself_ns: int | None = None
+        """when a try last began by itself"""
         self._judge_at_ns = 0
         self._cell_told: list[CellTold] = []
         self._vibrated_ns = 0
@@ -179,8 +183,17 @@ class Engine:
         """Whether the current step is about to begin by itself."""
         return self._auto_at_ns is not None and self._running is None and not self._all_done
 
+    @property
+    def just_begun(self) -> bool:
+        """Whether what runs began by itself a moment ago."""
+        since = self._by_itself_ns
+        return self._running is not None and since is not None and self._source.now_ns() - since < JUST_BEGUN_NS
+
     def wait(self) -> None:
-        """The step that was about to begin by itself waits for the key."""
+        """The step that was about to begin by itself waits for the key; one that just did leaves no trace."""
+        if self.just_begun:
+            for index in self.together:
+                self._leave(index)
         self._auto_at_ns, self._changed = None, True
 
     @property
@@ -349,6 +362,7 @@ class Engine:
             return
         if self._start_again or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
             self.start(self._current)
+            self._by_itself_ns = now_ns
 
     # --- a try --------------------------------------------------------------------------------------
 

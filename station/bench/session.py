@@ -198,10 +198,10 @@ class Session:
 
     def _go(self) -> None:
         engine = self._engine
-        if engine.running is not None:
-            engine.assess()
-        elif engine.begins:
+        if engine.begins or engine.just_begun:
             engine.wait()
+        elif engine.running is not None:
+            engine.assess()
         elif engine.current is None or engine.all_done:
             self._finish()
         elif self._list.steps[engine.current].person_answers:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from station.bench.auto import run_visit
+from station.bench.engine import PAUSE_NS
 from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
 from station.bench.rounds import joined, lead_of, prompt_for, round_of
@@ -400,3 +401,22 @@ def test_the_card_says_what_comes_after() -> None:
     checks = [known("letgo"), known("rest")]
     prompt = prompt_for(checks[0], (), SHEET, checks[1:])
     assert prompt.hint.endswith("After the last one hands off for three seconds.")
+
+
+def test_a_key_that_comes_just_after_a_step_began_by_itself_makes_it_wait() -> None:
+    bench = Bench(steps=(LINK, LEFT), together=True, auto_go=True)
+    bench.do(Go())
+    for _ in range(3):
+        bench.run(0.01)
+        bench.source.report()
+    bench.run(PAUSE_NS / 1e9 + 0.2)
+    assert bench.session.view().running, "the contact began by itself"
+    before = len(bench.results)
+    bench.do(Go())
+    view = bench.session.view()
+    assert (view.running, view.begins, view.current) == (False, False, 1)
+    assert len(bench.results) == before, "nobody had come to it: it leaves no trace"
+    bench.do(Go())
+    bench.press(1, 2)
+    bench.run(0.2)
+    assert bench.results[-1].assessment.outcome is Outcome.PASS

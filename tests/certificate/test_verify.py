@@ -408,7 +408,7 @@ def test_another_tool_verifies_the_seal_of_before(tmp_path):
 
 @pytest.mark.skipif(shutil.which("openssl") is None, reason="openssl is not installed")
 def test_openssl_verifies_the_signature_as_a_cms_of_its_own(tmp_path):
-    """docs/GUIDE.md, "For the buyer: how to check a certificate". RFC 5652, read by another program."""
+    """RFC 5652, read by another program."""
     data = signed_pdf()
     span = re.search(rb"/ByteRange \[0 (\d+) (\d+) (\d+)\]", data)
     before, after, rest = (int(number) for number in span.groups())

@@ -10,9 +10,11 @@ from pathlib import Path
 
 import pytest
 
+from station.app.labels import SIZES
 from station.app.main import parser
 from station.capture import file as capture_file
 from station.capture.types import MARK_EVENTS, CaptureMeta
+from station.certificate.labels import sizes
 from station.checks.house import load_house
 from station.checks.light import ON_REQUEST
 from station.checks.registry import CHECKS, codes_of, described
@@ -159,7 +161,7 @@ def test_the_arrays_marks_and_fields_of_a_capture_are_those_of_the_code() -> Non
 
 
 def test_the_sheet_in_the_papers_is_a_sheet() -> None:
-    text, _ = blocks(DOCS / "formats.md", "toml")
+    text, *_ = blocks(DOCS / "formats.md", "toml")
     sheet = parse_sheet(text, "docs/formats.md")
     assert {control.kind for control in sheet.controls} == {"stick", "trigger", "button"}
     assert sheet.limits
@@ -167,10 +169,16 @@ def test_the_sheet_in_the_papers_is_a_sheet() -> None:
 
 
 def test_the_limits_and_grades_in_the_papers_can_be_used(tmp_path: Path) -> None:
-    _, text = blocks(DOCS / "formats.md", "toml")
+    _, text, *_ = blocks(DOCS / "formats.md", "toml")
     (tmp_path / "limits.toml").write_text(text, "utf-8")
     house = load_house(tmp_path / "limits.toml", standard())
     assert [grade.name for grade in house.grades] == ["as new", "good", "sold with faults"]
+
+
+def test_the_size_of_label_in_the_papers_can_be_used(tmp_path: Path) -> None:
+    *_, text = blocks(DOCS / "formats.md", "toml")
+    (tmp_path / SIZES).write_text(text, "utf-8")
+    assert sizes(tmp_path / SIZES)[0].name == "drawer"
 
 
 def test_the_answer_of_assess_in_the_papers_has_the_fields_that_it_gives(capsys: pytest.CaptureFixture[str]) -> None:

@@ -23,7 +23,7 @@ from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import common, unseen
+from station.words import common, told, unseen
 from station.words.figures import no_break
 from station.words.grammar import count_of, listed, sentence_start, spoken_name
 
@@ -159,6 +159,10 @@ class StepCard(QFrame):
         else:
             self._show_step(session, session.steps[session.current])
         self.beats.setVisible(self._wants_beats(session))
+        name = told.STEP.format(control=self.control.text(), check=self.title.text())
+        if name != self.accessibleName():
+            self.setAccessibleName(name)
+            self.setAccessibleDescription(self.do.text())
 
     def say_plan(self, plan: PlannedVisit) -> None:
         """How much the next visit asks, below what is said without one."""

@@ -17,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from station.checks.types import Outcome
@@ -202,7 +202,7 @@ class StepList(QListView):
         taller = [r.said if isinstance(r, Row) else "" for r in rows]
         if taller != self._said:
             self._said = taller
-            self.scheduleDelayedItemsLayout()  # a row is as tall as its words ask for
+            self.doItemsLayout()  # a row is as tall as its words ask for
         if now >= 0 and now != before:
             self.follow()
 
@@ -218,7 +218,14 @@ class StepList(QListView):
         seen = now >= 0 and 0 <= self.visualRect(self._rows.index(now)).center().y() < before
         super().resizeEvent(event)
         if seen:
+            self.doItemsLayout()
             self.follow()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """What was hidden while the card took all the room begins at the current step again."""
+        super().showEvent(event)
+        self.doItemsLayout()
+        self.follow()
 
     def rows(self) -> list[Heading | Row]:
         return [self._rows.row(k) for k in range(self._rows.rowCount())]
