@@ -19,6 +19,8 @@ TIGHT_PX = 420
 """below this height, at 100 %, the card's large words are smaller"""
 LEAST_LIST_PX = 40
 """less of the list than a row and its margins is not shown"""
+ROWS_PX = 110
+"""so much of the list what can hurt leaves in sight: the current row and those beside it"""
 
 
 class _CardArea(QScrollArea):
@@ -97,7 +99,12 @@ class ChecklistPane(QWidget):
     def _fit(self) -> None:
         """The card gets what it needs, as far as there is room."""
         self.card.set_tight(self.height() < self._look.px(TIGHT_PX))
-        tall = min(self.card.heightForWidth(self.width()), self.height())
+        self.card.shorten_hazards(self.width(), self.height() - self._box.spacing() - self._look.px(ROWS_PX))
+        wanted = self.card.heightForWidth(self.width())
+        tall = min(wanted, self.height())
+        bar = Qt.ScrollBarPolicy
+        # a bar that was there for a moment makes the card narrower, taller, and the bar stay
+        self._area.setVerticalScrollBarPolicy(bar.ScrollBarAsNeeded if wanted > tall else bar.ScrollBarAlwaysOff)
         rest = self.height() - tall - self._box.spacing()
         self._frame.setVisible(rest >= self._look.px(LEAST_LIST_PX))
         self._area.want(tall if self._frame.isVisibleTo(self) else self.height())
