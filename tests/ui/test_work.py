@@ -8,7 +8,9 @@ from collections.abc import Callable
 import pytest
 import scenes
 from pad import DEVICE
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
 from station.app.works import Works
@@ -63,6 +65,43 @@ def test_another_kind_takes_three_keys(found: MainWindow, desk: Workbench, press
         press(found, key)
     work = desk.desk.work.of_unit(UNIT.id)
     assert work.treatment.kind in {m.kind for m in load_guide().treatments}
+
+
+def test_the_second_press_of_the_enter_that_began_it_does_not_end_it(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    before = treatments(desk)
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    for _ in range(3):
+        desk.clock.move(milliseconds=150)
+        press(found, K.Key_Return)
+    assert treatments(desk) == before
+    assert isinstance(found.panel, WorkPanel)
+    desk.clock.move(seconds=2)
+    press(found, K.Key_Return)
+    assert len(treatments(desk)) == len(before) + 1
+
+
+def test_an_enter_that_is_leaned_on_neither_begins_nor_ends_work(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    before = treatments(desk)
+    press(found, K.Key_T)
+    lean_on(found, desk)
+    assert isinstance(found.panel, TreatmentPanel)
+    press(found, K.Key_Return)
+    desk.clock.move(minutes=3)
+    lean_on(found, desk)
+    assert isinstance(found.panel, WorkPanel)
+    assert treatments(desk) == before
+
+
+def lean_on(window: MainWindow, desk: Workbench) -> None:
+    """What the keyboard sends while Enter is held down."""
+    held = QKeyEvent(QEvent.Type.KeyPress, K.Key_Return, Qt.KeyboardModifier.NoModifier, "\r", True)
+    QApplication.sendEvent(window.focusWidget() or window, held)
+    desk.settle(window)
 
 
 def test_enter_ends_it_with_the_minutes_that_passed(found: MainWindow, desk: Workbench, press: Press) -> None:
@@ -179,6 +218,7 @@ def test_a_part_from_the_shelf_goes_into_it_when_it_is_done(found: MainWindow, d
     panel.source.choose(1)
     press(found, K.Key_Return)
     assert [p.count for p in desk.store.shelf() if p.id == part.id] == [1]
+    desk.clock.move(minutes=1)
     press(found, K.Key_Return)
     assert [p.count for p in desk.store.shelf() if p.id == part.id] == [0]
 
