@@ -124,6 +124,13 @@ class Undo:
     def models(self) -> tuple[str, ...]:
         return tuple(sorted({sheet.name for sheet in self._shelf.sheets()}))
 
+    def put_visit_aside(self, unit_id: str) -> None:
+        """The unit's visit, if it is on the bench, leaves it unfinished. For the worker."""
+        active = self._room.active
+        view = active.view() if active is not None else None
+        if active is not None and view is not None and view.unit.id == unit_id:
+            active.stop()
+
     def _mind_the_visit(self, unit_id: str) -> None:
         """The visit on the bench reads anew what counts of it; that of a unit which was withdrawn stops."""
         active = self._room.active

@@ -201,11 +201,50 @@ def test_the_re_check_begins_where_the_unit_is_plugged_in(found: MainWindow, des
     assert session.visit.treatment_id == desk.store.history(UNIT.id).treatments[-1].id
 
 
-def test_a_visit_that_was_open_ends_when_work_begins(visit: MainWindow, desk: Workbench, press: Press) -> None:
+def test_the_enter_that_ends_the_work_begins_the_first_check_after_it(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
     press(visit, K.Key_T)
     press(visit, K.Key_Return)
-    assert desk.history().visits[-1].finished_at
+    desk.clock.move(minutes=3)
+    press(visit, K.Key_Return)
+    session = desk.session()
+    assert session.visit.kind == "after treatment"
+    desk.advance(1)
+    assert desk.session().running
+
+
+def test_a_visit_that_was_open_is_put_aside_when_work_begins_and_ends_with_it(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(visit, K.Key_T)
+    press(visit, K.Key_Return)
+    assert visit.shown.visit_unit() is None
     assert isinstance(visit.panel, WorkPanel)
+    desk.clock.move(minutes=3)
+    press(visit, K.Key_Return)
+    opened, after = desk.history().visits
+    assert opened.finished_at
+    assert (after.kind, after.finished_at) == ("after treatment", "")
+
+
+def test_a_visit_goes_on_where_the_work_did_not_come_to_pass(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    was = desk.session().visit
+    for key in (K.Key_T, K.Key_Return, K.Key_X):
+        press(visit, key)
+    assert desk.session().visit == was
+    assert not desk.session().finished
+    assert len(desk.history().visits) == 1
+
+
+def test_work_that_was_dropped_by_mistake_is_taken_up_again(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    press(visit, K.Key_T)
+    press(visit, K.Key_Return)
+    work = desk.desk.work.of_unit(UNIT.id)
+    press(visit, K.Key_X)
+    press(visit, K.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert desk.desk.work.of_unit(UNIT.id) == work
+    assert visit.shown.visit_unit() is None
 
 
 def test_a_part_from_the_shelf_goes_into_it_when_it_is_done(found: MainWindow, desk: Workbench, press: Press) -> None:

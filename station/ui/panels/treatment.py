@@ -209,14 +209,16 @@ class WorkPanel(Panel):
         work: Work,
         cautions: Cautions,
         done: Callable[[], None],
+        dropped: Callable[[], None],
         look: Look,
         parent: QWidget,
     ) -> None:
-        """`done`: called when it was ended, for the re-check."""
+        """`done`: called when it was ended, for the re-check; `dropped`: when it did not come to it."""
         kind = common.TREATMENT_KINDS.get(work.treatment.kind, work.treatment.kind)
         said = words.WORK_ON_PART if work.treatment.part else words.WORK
         super().__init__(said.format(tag=unit.tag, treatment=kind, part=work.treatment.part), look, parent)
-        self._port, self._unit, self._shown, self._done = port, unit, work, done
+        self._port, self._unit, self._shown = port, unit, work
+        self._done, self._dropped = done, dropped
         self._open = QElapsedTimer()  # a wall clock that was set back must not hold the work for ever
         self._open.start()
         self.clock = plain_label("", "control")
@@ -270,6 +272,7 @@ class WorkPanel(Panel):
         elif key == "X":
             self._port.drop(self._unit.id)
             self.close_panel()
+            self._dropped()
         else:
             super().keyPressEvent(event)
 
