@@ -64,6 +64,8 @@ class ArrivalStrip(QFrame):
         self.keys = KeyHints("", look, "dim")
         self.tag, self.claim = QLineEdit(), QLineEdit()
         self.claim.setPlaceholderText(words.CLAIM_SHOWN)
+        self.tag.setAccessibleName(words.TAG)
+        self.claim.setAccessibleName(words.CLAIM)
         self._fields = QWidget()
         line = QHBoxLayout(self._fields)
         line.setContentsMargins(0, 0, 0, 0)

@@ -28,7 +28,8 @@ class HazardPanel(Panel):
 
 
 class CautionRoom:
-    """On the card, where the step there can hurt; else of the treatment that is proposed."""
+    """On the card, where the step there can hurt, or over it where the card is too small; else of the treatment that is
+    proposed."""
 
     def __init__(self, advice: AdvicePort, cautions: Cautions, frame: Frame, shown: Shown, pane: ChecklistPane) -> None:
         self._advice, self._cautions, self._frame, self._shown, self._pane = advice, cautions, frame, shown, pane
@@ -38,8 +39,12 @@ class CautionRoom:
             return
         unit = self._shown.unit
         proposal = self._advice.proposal(unit.id) if unit is not None else None
-        if proposal is None or not proposal.hazards:
+        if what := self._pane.card.cautioned:
+            self._read(what)
+        elif proposal is None or not proposal.hazards:
             self._frame.say(words.NOTHING_AT_HAND)
         else:
-            kind = proposal.kind
-            self._frame.open_panel(lambda look, over: HazardPanel(kind, self._cautions, look, over))
+            self._read(proposal.kind)
+
+    def _read(self, what: str) -> None:
+        self._frame.open_panel(lambda look, over: HazardPanel(what, self._cautions, look, over))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping, Sequence
 
+from PySide6.QtGui import QGuiApplication
+
 from station.bench.types import (
     AgainPlease,
     Beat,
@@ -16,6 +18,7 @@ from station.bench.types import (
     VisitStarted,
 )
 from station.checks.types import Outcome
+from station.records.types import Result
 from station.ui.bench import BenchRoom
 from station.ui.frame import Frame, Shown
 from station.ui.keys import ViewName
@@ -25,6 +28,7 @@ from station.ui.ports import (
     DeskEvent,
     DeviceAppeared,
     DeviceGone,
+    OfferReady,
     PadMoved,
     RecordChanged,
     Said,
@@ -35,7 +39,9 @@ from station.ui.ports import (
 from station.ui.sound import Sound
 from station.ui.undo import UndoRoom
 from station.ui.views import View
+from station.words import common, listing, told
 from station.words import window as words
+from station.words.grammar import sentence_start, spoken_name
 
 
 class Events:
@@ -61,6 +67,19 @@ class Events:
                 for view in self._views.values():
                     view.told(event)
 
+    def _came_to(self, result: Result) -> str:
+        """ "Left stick, at rest: fail. Left stick rests 10.2 % off centre." """
+        steps = self._shown.session.steps if self._shown.session is not None else ()
+        at = (result.check, result.control)
+        step = next((v.step for v in steps if (v.step.check, v.step.control) == at), None)
+        control = step.control_name if step is not None else result.control
+        check = spoken_name(step.title) if step is not None else result.check
+        outcome = common.OUTCOMES[result.assessment.outcome.value]
+        found = " ".join(finding.text for finding in result.assessment.findings)
+        said = told.CAME_TO_WITH_FINDINGS if found else told.CAME_TO
+        control = control or sentence_start(common.WHOLE_UNIT)
+        return said.format(control=control, check=check, outcome=outcome, findings=found)
+
     def _take(self, event: DeskEvent) -> None:
         frame, sound, bench = self._frame, self._sound, self._bench
         match event:
@@ -72,10 +91,12 @@ class Events:
                 frame.answered("key")
                 self._shown.ended_s = time.monotonic()
                 sound.play("fail" if result.assessment.outcome is Outcome.FAIL else "done")
+                frame.announce(self._came_to(result), urgent=result.assessment.outcome is Outcome.FAIL)
                 bench.draw_record()
-            case AgainPlease():
+            case AgainPlease(text=text):
                 self._shown.ended_s = time.monotonic()
                 sound.play("again")
+                frame.announce(told.AGAIN.format(reason=text), urgent=True)
             case SourceLost(message=text):
                 frame.say(text, bad=True, about="device")
                 sound.play("again")
@@ -97,7 +118,11 @@ class Events:
             case CertificateReady(path=path, problem=problem):
                 frame.say(words.CERTIFICATE_NOT_SIGNED.format(problem=problem, path=path), bad=True)
                 bench.draw_record()
+            case OfferReady(text=text):
+                QGuiApplication.clipboard().setText(text)
+                frame.say(listing.COPIED)
             case SheetLearned(name=name, path=path):
+                bench.taught()
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():
                 bench.silent_listed(event)

@@ -91,6 +91,10 @@ class Frame(Protocol):
         """What a message of this kind waited for has happened: it goes."""
         ...
 
+    def announce(self, text: str, urgent: bool = False) -> None:
+        """Said aloud where a screen reader listens."""
+        ...
+
     def open_panel(self, make: PanelMaker) -> None:
         """A panel over the window; one that is open is closed first."""
         ...

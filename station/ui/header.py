@@ -13,6 +13,7 @@ from station.ui.painting.flow import FlowLayout
 from station.ui.painting.hints import KEY_OF_CAP, KeyHints
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, ShapeMark
+from station.ui.painting.told import Painted
 from station.ui.painting.widgets import WrappedText, key_button, plain_label
 from station.words import arrival, common, figures, undo
 from station.words import window as words
@@ -221,7 +222,6 @@ class FootLine(QWidget):
 
     def offer_undo(self, offered: bool) -> None:
         """Show or hide the button that takes back what was saved last."""
-        self.undo.setFixedHeight(self.help.height())  # or the panes would move when it comes
         self.undo.setVisible(offered)
         self._said.setVisible(bool(self._text) or offered)
         self._fold()
@@ -235,7 +235,7 @@ class FootLine(QWidget):
         return self._text
 
 
-class Splash(QWidget):
+class Splash(Painted):
     """The empty bench: what to do first. A line with a key can be clicked.
 
     Signals: `taken(str)`: the key of the line that was clicked.

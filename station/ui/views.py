@@ -28,7 +28,7 @@ class View(QWidget):
 
     def __init__(self, title: str, keys: str, look: Look) -> None:
         super().__init__()
-        self.look = look
+        self.look, self._title = look, title
         self.box = QVBoxLayout(self)
         self.box.setContentsMargins(0, 0, 0, 0)
         head = QHBoxLayout()
@@ -42,6 +42,7 @@ class View(QWidget):
     def add_table(self, table: LineTable, empty: str) -> LineTable:
         """`empty`: what belongs there, said while nothing does."""
         self.tables.append(table)
+        table.setAccessibleName(self._title)
         self.empty = plain_label(empty, "do", wrap=True)
         self.empty.setMaximumWidth(self.look.px(760))
         self.empty.hide()

@@ -34,7 +34,8 @@ from station.ui.lots.view import LotsView
 from station.ui.one_key import space_words
 from station.ui.own_keys import OwnKeys, read_own_keys
 from station.ui.painting.hazards import Cautions
-from station.ui.painting.look import SCALES, look_of, style_sheet
+from station.ui.painting.look import SCALES, desktop_scale, look_of, style_sheet
+from station.ui.painting.told import announce
 from station.ui.panels.bench import BackupPanel
 from station.ui.panels.keys import KeysPanel
 from station.ui.panels.panel import Panel
@@ -62,6 +63,7 @@ _OF_TABLES = {"Enter": Qt.Key.Key_Return, "Tab": Qt.Key.Key_Tab}
 """keys that the table which has the focus takes itself"""
 THEMES = ("auto", "light", "dark")
 LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
+LEAST_SIZE, USUAL_SIZE = QSize(480, 320), QSize(1440, 860)
 BENCH_PAGE, SPLASH_PAGE = 0, 1
 """the empty bench stands in its place; the other views follow"""
 
@@ -81,7 +83,7 @@ class MainWindow(QMainWindow):
         self.sound.on = self._settings.get("sound", "on") == "on"
         remembered = self._settings.get("theme", "auto") if theme == "auto" else theme
         self.theme = remembered if remembered in THEMES else "auto"
-        self.scale = _scale(self._settings.get("scale", "1.0"))
+        self.scale = _scale(self._settings.get("scale"))
         self.look = look_of(self.theme, self.scale)
         self.shown = Shown()
         self.panel: Panel | None = None
@@ -145,6 +147,7 @@ class MainWindow(QMainWindow):
         self.shelf, self.due = ShelfView(desk.stock, look), DueView(desk.units, look)
         self.views: dict[ViewName, View] = {"lots": self.lots, "shelf": self.shelf, "due": self.due}
         self.pages = QStackedWidget()
+        self.pages.setMinimumHeight(1)  # a strip above keeps its words; the page below it scrolls
         for page in (self.panes, splash_area, *self.views.values()):
             self.pages.addWidget(page)
         self.foot = FootLine(look)
@@ -164,18 +167,30 @@ class MainWindow(QMainWindow):
         for part, stretch in ((self.header, 0), (middle, 1), (self.foot, 0)):
             box.addWidget(part, stretch)
         self.setCentralWidget(whole)
-        self.setMinimumSize(QSize(480, 320))
         self._recall_size()
         self.header.set_unit(None)
 
     def _recall_size(self) -> None:
         """The size of last time; at first what the screen has room for."""
         parts = self._settings.get("window", "").split("x")
-        if len(parts) == 2 and all(p.isdecimal() for p in parts):
-            self.resize(int(parts[0]), int(parts[1]))
-            return
+        kept = len(parts) == 2 and all(p.isdecimal() for p in parts)
+        wished = QSize(int(parts[0]), int(parts[1])) if kept else USUAL_SIZE
         room = self.screen().availableSize()
-        self.resize(min(1440, room.width()), min(860, room.height()))
+        self.setMinimumSize(LEAST_SIZE.boundedTo(room))
+        self.resize(wished.boundedTo(room))
+        self._opened = self.size()
+
+    def _stay_on_screen(self) -> None:
+        """Title bar and frame belong to the window too: with them it opens no larger than what the screen has free."""
+        room, frame = self.screen().availableGeometry(), self.frameGeometry()
+        if self.size() != self._opened or room.contains(frame):
+            return
+        around = frame.size() - self.size()
+        self.resize(self.size().boundedTo(room.size() - around))
+        frame = self.frameGeometry()
+        left = min(max(frame.left(), room.left()), room.right() + 1 - frame.width())
+        top = min(max(frame.top(), room.top()), room.bottom() + 1 - frame.height())
+        self.move(left, top)
 
     def _make_rooms(self) -> None:
         desk, shown = self.desk, self.shown
@@ -374,8 +389,13 @@ class MainWindow(QMainWindow):
             self.panel = None
             self.take_focus()
 
+    def announce(self, text: str, urgent: bool = False) -> None:
+        """Said aloud to those who do not see the window."""
+        announce(self, text, urgent=urgent)
+
     def say(self, text: str, bad: bool = False, about: About = "") -> None:
-        """A message at the foot. What a key had for an answer goes with the next one."""
+        """A message at the foot, said aloud too. What a key had for an answer goes with the next one."""
+        self.announce(text, urgent=bad)
         self._about, self._said_at_s = about or ("key" if self._acting else ""), time.monotonic()
         self.foot.say(text, bad)
 
@@ -538,6 +558,17 @@ class MainWindow(QMainWindow):
         if self._own.problem:
             self.say(self._own.problem, bad=True)
 
+    def page_up(self) -> None:
+        self._scroll(-0.6)
+
+    def page_down(self) -> None:
+        self._scroll(0.6)
+
+    def _scroll(self, pages: float) -> None:
+        """Record and card: a pane that shows all that it has does not move."""
+        self.record.scroll_pages(pages)
+        self.checklist.scroll_pages(pages)
+
     def escape(self) -> None:
         if self.foot.message.text():
             self.say("")
@@ -564,6 +595,14 @@ class MainWindow(QMainWindow):
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._gate.watch(self.windowHandle())
+        # how thick the frame is is known only once the window is shown
+        QTimer.singleShot(0, self, self._stay_on_screen)
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ThemeChange and (scale := _scale(self._settings.get("scale"))) != self.scale:
+            self.scale = scale
+            self.apply_look()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -582,16 +621,17 @@ class MainWindow(QMainWindow):
             return
         self.stop_clock()
         self._warm.stop()
-        self._settings.put("window", f"{self.width()}x{self.height()}")
+        size = self.size().boundedTo(self.screen().availableSize())
+        self._settings.put("window", f"{size.width()}x{size.height()}")
         self.sound.close()
         self.desk.close()
         super().closeEvent(event)
 
 
 def _scale(text: str) -> float:
-    """A remembered scale; 100 % if it is none of ours."""
+    """The scale that the person chose; the desktop's if they chose none of ours."""
     try:
         value = float(text)
     except ValueError:
-        return 1.0
-    return value if value in SCALES else 1.0
+        return desktop_scale()
+    return value if value in SCALES else desktop_scale()

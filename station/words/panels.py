@@ -111,7 +111,8 @@ NOTE_IS_PHOTO = "photo"
 """what the note says when nothing was written beside the photo"""
 NOTE_EMPTY = "The note is empty: write it, or press Esc."
 PHOTO_NEWEST = "Down: the newest picture, {file}"
-PHOTO_PATH = "path of a JPEG, PNG or WebP file; may stay empty"
+PHOTO_PATH = "a JPEG, PNG or WebP file, or none"
+
 PHOTO_NUMBER = "{number} of {count}, newest first."
 PHOTO_NOT_SHOWN = "There is no picture that can be shown."
 

@@ -186,7 +186,7 @@ def worded(window: QWidget) -> list[Piece]:
     for widget in window.findChildren(QWidget):
         if not widget.isVisible():
             continue
-        if isinstance(widget, QLabel) and widget.text():
+        if isinstance(widget, QLabel) and type(widget).paintEvent is QLabel.paintEvent and widget.text():
             found.append(_label(widget, window))
         elif isinstance(widget, QPushButton) and widget.text():
             found.append(_button(widget, window))

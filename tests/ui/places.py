@@ -70,6 +70,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("record.treatment", "record.note", "record.edit", "record.becomes", "visit.mark", "visit.strength"),
             *("visit.skip", "visit.finish", "window.keys", "window.backups", "alone.leave", "alone.list"),
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),
+            *("undo.withdraw", "undo.correct", "record.write_certificate"),
         )
     },
     "ask": {"look over": _look_over, "hazards": _hazards, "work": _work},
@@ -81,7 +82,7 @@ _PANELS: dict[str, dict[str, Open]] = {
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
-    "shelf": {"shelf.new_part": _key("lots.new_part")},
+    "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},
 }

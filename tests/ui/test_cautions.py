@@ -6,10 +6,12 @@ from collections.abc import Callable
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
 from station.diagnosis.guide import load_guide
-from station.ui.painting.hazards import Cautions, HazardBox, HazardsTold
+from station.ui.cautions import HazardPanel
+from station.ui.painting.hazards import Cautions, HazardBox, HazardsTold, full_text
 from station.ui.painting.look import look_of
 from station.ui.window import MainWindow
 from station.words import cautions as words
@@ -97,3 +99,45 @@ def test_looking_it_over_and_charging_bring_their_hazards_to_the_card(visit: Mai
     desk.go_to("rest", "left_stick")
     desk.settle(visit)
     assert visit.checklist.card.hazards.isHidden()
+
+
+def test_a_long_caution_leaves_the_keys_and_the_list_in_sight_and_q_reads_it_whole(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    desk.go_to("charge")
+    desk.settle(visit)
+    QApplication.processEvents()
+    pane = visit.checklist
+    box = pane.card.hazards
+    assert pane.list.isVisible()
+    assert pane.list.height() >= 100
+    assert pane.list.current_visible()
+    assert pane.card.keys.mapTo(pane, pane.card.keys.rect().bottomLeft()).y() < pane.height()
+    assert box.stop.text().split("\n") == [h.stop for h in GUIDE.hazards_of("charge")]
+    assert box.is_cut
+    assert box.signs.text().endswith("Q: read")
+    assert full_text(GUIDE.hazards_of("charge")).startswith(box.text.text())
+    assert box.text.text().endswith("."), "whole sentences"
+    press(visit, K.Key_Q)
+    assert isinstance(visit.panel, HazardPanel)
+    assert visit.panel.findChild(HazardBox).text.text() == full_text(GUIDE.hazards_of("charge"))
+    press(visit, K.Key_Escape)
+    desk.go_to("quiet")
+    desk.settle(visit)
+    QApplication.processEvents()
+    assert pane.list.height() > 200, "the list has its room back"
+    assert pane.list.current_visible()
+
+
+def test_a_caution_that_fits_is_read_on_the_card(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    visit.resize(1920, 1080)
+    QApplication.processEvents()
+    desk.go_to("charge")
+    desk.settle(visit)
+    QApplication.processEvents()
+    box = visit.checklist.card.hazards
+    assert not box.is_cut
+    assert box.text.text() == full_text(GUIDE.hazards_of("charge"))
+    press(visit, K.Key_Q)
+    assert visit.panel is None
+    assert not box.in_full

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from station.bench.types import PlannedVisit, SessionView
 from station.ui.checklist.last_results import Batch
 from station.ui.checklist.rows import rows_of
 from station.ui.checklist.step_card import StepCard
 from station.ui.checklist.step_list import StepList
-from station.ui.painting.look import Look
+from station.ui.painting.look import Look, motion_is_reduced
 from station.words import checklist as words
 
 FLASH_NS = 160_000_000
@@ -19,6 +19,28 @@ TIGHT_PX = 420
 """below this height, at 100 %, the card's large words are smaller"""
 LEAST_LIST_PX = 40
 """less of the list than a row and its margins is not shown"""
+ROWS_PX = 110
+"""so much of the list what can hurt leaves in sight: the current row and those beside it"""
+
+
+class _CardArea(QScrollArea):
+    """Holds the card. It asks for a height, but lets a window that becomes lower press it together."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._wanted = 0
+
+    def want(self, tall: int) -> None:
+        if tall != self._wanted:
+            self._wanted = tall
+            self.setMaximumHeight(max(tall, 1))
+            self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        return QSize(super().sizeHint().width(), self._wanted)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(super().minimumSizeHint().width(), 1)
 
 
 class ChecklistPane(QWidget):
@@ -31,7 +53,7 @@ class ChecklistPane(QWidget):
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._look = look
+        self._look, self._still = look, motion_is_reduced()
         self._session: SessionView | None = None
         self._batch = Batch()
         self._idle = words.NO_VISIT
@@ -44,9 +66,10 @@ class ChecklistPane(QWidget):
         self._inner.addWidget(self.list)
         # in a low window the card keeps its words and the list gives way; one that is still too tall is scrolled
         self.list.setMinimumHeight(1)
+        self.list.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
         self._box = QVBoxLayout(self)
         self._box.setContentsMargins(0, 0, 0, 0)
-        self._area = QScrollArea()
+        self._area = _CardArea()
         self._area.setWidget(self.card)
         self._area.setWidgetResizable(True)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -59,7 +82,7 @@ class ChecklistPane(QWidget):
         self.set_session(None)
 
     def set_look(self, look: Look) -> None:
-        self._look = look
+        self._look, self._still = look, motion_is_reduced()
         self.card.set_look(look)
         self.list.set_look(look)
         self._space()
@@ -76,10 +99,15 @@ class ChecklistPane(QWidget):
     def _fit(self) -> None:
         """The card gets what it needs, as far as there is room."""
         self.card.set_tight(self.height() < self._look.px(TIGHT_PX))
-        tall = min(self.card.heightForWidth(self.width()), self.height())
+        self.card.shorten_hazards(self.width(), self.height() - self._box.spacing() - self._look.px(ROWS_PX))
+        wanted = self.card.heightForWidth(self.width())
+        tall = min(wanted, self.height())
+        bar = Qt.ScrollBarPolicy
+        # a bar that was there for a moment makes the card narrower, taller, and the bar stay
+        self._area.setVerticalScrollBarPolicy(bar.ScrollBarAsNeeded if wanted > tall else bar.ScrollBarAlwaysOff)
         rest = self.height() - tall - self._box.spacing()
         self._frame.setVisible(rest >= self._look.px(LEAST_LIST_PX))
-        self._area.setFixedHeight(tall if self._frame.isVisibleTo(self) else self.height())
+        self._area.want(tall if self._frame.isVisibleTo(self) else self.height())
 
     def scroll_pages(self, pages: float) -> None:
         """Move through a card that is taller than the pane."""
@@ -121,6 +149,6 @@ class ChecklistPane(QWidget):
             self.list.set_rows(rows_of(session.steps, session.current, session.running))
 
     def tick(self, now_ns: int, beat_ns: int | None) -> None:
-        """Let the beat's flash fade."""
-        share = 0.0 if beat_ns is None else max(0.0, 1 - (now_ns - beat_ns) / FLASH_NS)
+        """Let the beat's flash fade; where the desktop wants no motion there is none."""
+        share = 0.0 if beat_ns is None or self._still else max(0.0, 1 - (now_ns - beat_ns) / FLASH_NS)
         self.card.flash(self._session, min(share, 1.0))

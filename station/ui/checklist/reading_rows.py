@@ -16,15 +16,17 @@ from station.checks.said import limit_text, marked, reading_name, reading_names,
 from station.checks.types import Outcome, Reading
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
+from station.ui.painting.told import Painted
 from station.words import checklist as words
 from station.words import checks as check_words
 from station.words import readings as reading_words
+from station.words import told
 from station.words.grammar import count_of
 
 BEATS_A_ROW = 20
 
 
-class ReadingLines(QWidget):
+class ReadingLines(Painted):
     """Up to `most` readings: shape, name, value ± uncertainty, gauge with the limit."""
 
     def __init__(self, look: Look, most: int = 5, parent: QWidget | None = None) -> None:
@@ -36,6 +38,7 @@ class ReadingLines(QWidget):
         self._tall = 0
         self.origin: Callable[[str, Reading], str | None] = lambda check, reading: None
         """where the limit of a reading comes from"""
+        self.setAccessibleName(told.READINGS)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -142,7 +145,7 @@ class _Line:
     tall: int
 
 
-class BeatDots(QWidget):
+class BeatDots(Painted):
     """Beats: disc registered, diamond missed, halves split, bar short, arrow stays closed,
     red dash neither, dash void, dot count-in, ring to come."""
 
@@ -151,6 +154,7 @@ class BeatDots(QWidget):
         self._look = look
         self._states: tuple[str, ...] = ()
         self._flash = 0.0
+        self.setAccessibleName(told.BEATS)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_look(self, look: Look) -> None:

@@ -23,7 +23,7 @@ from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import common, unseen
+from station.words import common, told, unseen
 from station.words.figures import no_break
 from station.words.grammar import count_of, listed, sentence_start, spoken_name
 
@@ -116,11 +116,26 @@ class StepCard(QFrame):
         self._cautions = cautions
 
     def toggle_hazards(self) -> bool:
-        """Read out what can hurt, or less of it; False where nothing does."""
-        if self.hazards.isHidden():
+        """Read out what can hurt, or less of it; False where nothing does, or where the card has no room for it."""
+        if self.hazards.isHidden() or self.hazards.is_cut:
             return False
         self.hazards.toggle()
         return True
+
+    def shorten_hazards(self, width: int, most: int) -> None:
+        """Leave as much of the text of what can hurt as a card of this width needs to be no taller than `most`, px."""
+        margins = self._box.contentsMargins()
+        inner = width - margins.left() - margins.right() - 2 * self.frameWidth()
+        parts = (item.widget() for k in range(self._box.count()) if (item := self._box.itemAt(k)) is not None)
+        shown = (part for part in parts if part is not None and part is not self.hazards and not part.isHidden())
+        tall = [_tall(part, inner) for part in shown]
+        others = sum(tall) + len(tall) * self._box.spacing() + margins.top() + margins.bottom()
+        self.hazards.shorten(inner, most - others)
+
+    @property
+    def cautioned(self) -> str:
+        """The step of the bench whose hazards stand there, "" for none."""
+        return self._cautioned[1] if self._cautioned is not None and not self.hazards.isHidden() else ""
 
     def _caution(self, visit: str, step: str) -> None:
         """What can hurt in a step of the bench ("": nothing), in full the first time of a visit."""
@@ -159,6 +174,10 @@ class StepCard(QFrame):
         else:
             self._show_step(session, session.steps[session.current])
         self.beats.setVisible(self._wants_beats(session))
+        name = told.STEP.format(control=self.control.text(), check=self.title.text())
+        if name != self.accessibleName():
+            self.setAccessibleName(name)
+            self.setAccessibleDescription(self.do.text())
 
     def say_plan(self, plan: PlannedVisit) -> None:
         """How much the next visit asks, below what is said without one."""
@@ -311,6 +330,11 @@ class StepCard(QFrame):
         painter.end()
 
 
+def _tall(part: QWidget, width: int) -> int:
+    """What a part of the card needs, px."""
+    return part.heightForWidth(width) if part.hasHeightForWidth() else part.sizeHint().height()
+
+
 def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
     """How to do it; of one that is done, what it cannot see."""
     if session.running or view.state != "done" or view.assessment is None:
@@ -324,8 +348,9 @@ def _do(session: SessionView, view: StepView) -> str:
 
 
 def _whose(session: SessionView, view: StepView) -> str:
-    """The control, or all that are worked at the same time, or how many."""
-    names = [session.steps[i].step.control_name for i in session.together]
+    """The control, or all that are worked at the same time, or how many; what goes on from them is not named."""
+    together = (session.steps[i].step for i in session.together)
+    names = [step.control_name for step in together if step.check == view.step.check]
     if len(names) > NAMED:
         return count_of(len(names), words.AT_THE_SAME_TIME)
     return (

@@ -17,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from station.checks.types import Outcome
@@ -180,6 +180,8 @@ class StepList(QListView):
         self._rows = RowModel(self)
         self._delegate = RowDelegate(look, self)
         self._said: list[str] = []
+        self._follows = True
+        """the person has not scrolled away from the current step"""
         self.setModel(self._rows)
         self.setItemDelegate(self._delegate)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -189,6 +191,7 @@ class StepList(QListView):
         self.setResizeMode(QListView.ResizeMode.Adjust)  # how tall a row is depends on the width
         self.setAccessibleName(words.CHECKLIST)
         self.clicked.connect(self._clicked)
+        self.verticalScrollBar().actionTriggered.connect(self._scrolled)
 
     def set_look(self, look: Look) -> None:
         self._delegate.look = look
@@ -202,23 +205,32 @@ class StepList(QListView):
         taller = [r.said if isinstance(r, Row) else "" for r in rows]
         if taller != self._said:
             self._said = taller
-            self.scheduleDelayedItemsLayout()  # a row is as tall as its words ask for
+            self.doItemsLayout()  # a row is as tall as its words ask for
         if now >= 0 and now != before:
             self.follow()
 
     def follow(self) -> None:
         """Bring the current step into view, with what follows it."""
         now = self._rows.current_index()
+        self._follows = True
         if now >= 0:
             self.scrollTo(self._rows.index(now), QAbstractItemView.ScrollHint.PositionAtCenter)
 
+    def _scrolled(self) -> None:
+        self._follows = False
+
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """A card that grows over the list must not cover the current step."""
-        now, before = self._rows.current_index(), event.oldSize().height()
-        seen = now >= 0 and 0 <= self.visualRect(self._rows.index(now)).center().y() < before
+        """A card that grows over the list, or gives it its room back, must not lose the current step."""
         super().resizeEvent(event)
-        if seen:
+        if self._follows:
+            self.doItemsLayout()
             self.follow()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """What was hidden while the card took all the room begins at the current step again."""
+        super().showEvent(event)
+        self.doItemsLayout()
+        self.follow()
 
     def rows(self) -> list[Heading | Row]:
         return [self._rows.row(k) for k in range(self._rows.rowCount())]

@@ -9,12 +9,13 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from station.ui.painting.look import Look, color
+from station.ui.painting.told import Painted
 from station.words import figures
 from station.words import live as words
-from station.words.grammar import plural, sentence_start
+from station.words.grammar import listed, plural, sentence_start
 
 
-class TriggerColumns(QWidget):
+class TriggerColumns(Painted):
     """All triggers side by side. `set_values` each frame."""
 
     def __init__(
@@ -33,6 +34,7 @@ class TriggerColumns(QWidget):
         self._current = ""
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName(sentence_start(plural(len(self._names), words.TRIGGERS)))
+        self.setAccessibleDescription(listed([name for _, name in self._names]))
 
     def set_look(self, look: Look) -> None:
         self._look = look

@@ -18,12 +18,13 @@ from station.sheets.signals import F64, I64
 from station.ui.live.dial_layer import EXTENT, DialLayer, DialLimits, RimView
 from station.ui.painting.lines import polyline
 from station.ui.painting.look import Look, color, mix
+from station.ui.painting.told import Painted
 
 TRAIL_NS = 300_000_000
 TRAIL_POINTS = 60
 
 
-class BearingDial(QWidget):
+class BearingDial(Painted):
     """One stick. `show_point` each frame; everything else when it changes."""
 
     def __init__(self, name: str, gate: str, limits: DialLimits, look: Look, parent: QWidget | None = None) -> None:

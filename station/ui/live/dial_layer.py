@@ -122,9 +122,10 @@ class DialLayer:
         painter.setFont(self.look.font(13))
         painter.setPen(color(self.look.dim))
         box, text = self._square(1.0), words.NO_REPORT_YET
-        bounds = painter.boundingRect(box, Qt.AlignmentFlag.AlignCenter, text)
+        flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+        bounds = painter.boundingRect(box, flags, text)
         painter.fillRect(bounds.adjusted(-6, -3, 6, 3), color(self.look.pane))
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+        painter.drawText(box, flags, text)
 
     def _paint_caption(self, painter: QPainter, box: QRectF, name: str, text: str, current: bool) -> None:
         look = self.look

@@ -29,6 +29,9 @@ from station.ui.ports import LiveView
 from station.words import live as words
 from station.words import readings
 
+LEAST_DIAL_PX = 124
+"""least height of the dials with their captions, at 100 %"""
+
 
 class LivePane(QFrame):
     """Draws what the unit reports now. `set_sheet` when the unit changes, `tick` every frame, `set_session` on news."""
@@ -277,7 +280,7 @@ class LivePane(QFrame):
         if self.strips is not None:
             wished = min(self.strips.wished_height(), int(tall * 0.62))
             spare = tall - max(min(self.strips.least_height(), tall // 2), min(wished, tall - widest))
-        return max(min(widest, spare), self._look.px(150))
+        return max(min(widest, spare), self._look.px(LEAST_DIAL_PX))
 
     def _lay_out_dials(self, left: int, top: int, wide: int, tall: int) -> None:
         """Dials in a row, the trigger columns after the first."""

@@ -20,8 +20,10 @@ from PySide6.QtWidgets import QWidget
 from station.bench.types import BeatView
 from station.ui.live.tracks import Bars, StateTrack, contact_bars
 from station.ui.painting.look import Look, color, mix
+from station.ui.painting.told import Painted
 from station.words import grammar
 from station.words import live as words
+from station.words.grammar import listed
 
 ROW_PX, LEAST_ROW_PX, MOST_ROW_PX = 28, 17, 38
 USUALLY_OPEN = 5
@@ -35,7 +37,7 @@ class StripRow:
     hat: bool = False
 
 
-class ContactStrips(QWidget):
+class ContactStrips(Painted):
     """All contacts of the unit. `show_now` each frame."""
 
     def __init__(self, rows: Sequence[StripRow], look: Look, window_ns: int, parent: QWidget | None = None) -> None:
@@ -60,6 +62,7 @@ class ContactStrips(QWidget):
         self._known: frozenset[str] = frozenset()
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName(words.CONTACTS)
+        self.setAccessibleDescription(listed([row.name for row in self._rows]))
 
     def set_look(self, look: Look) -> None:
         self._look = look

@@ -17,6 +17,7 @@ from station.sheets.signals import F64, I64
 from station.ui.live.tracks import envelope
 from station.ui.painting.lines import polyline
 from station.ui.painting.look import Look, color
+from station.ui.painting.told import Painted
 from station.words import common, figures
 from station.words import live as words
 
@@ -24,7 +25,7 @@ Line = tuple[F64, F64]
 _NONE: Line = (np.empty(0), np.empty(0))
 
 
-class TracePlot(QWidget):
+class TracePlot(Painted):
     """Horizontal and vertical of a stick (or the pull of a trigger) against time. `show_now` each frame."""
 
     def __init__(self, look: Look, window_ns: int, parent: QWidget | None = None) -> None:

@@ -34,6 +34,7 @@ class Section(QWidget):
         super().__init__()
         self.table, self._most = table, most
         self._title = KeyHints(title, look, "section")
+        table.setAccessibleName(title)
         self._empty = plain_label("", "dim", wrap=True)
         self._more = plain_label("", "small", wrap=True)
         self._more.hide()
@@ -48,6 +49,7 @@ class Section(QWidget):
     def set_words(self, empty: str, title: str = "") -> None:
         """What stands in the place of rows; another heading if one is given."""
         self._title.setText(title or self._title.text())
+        self.table.setAccessibleName(self._title.text())
         self._empty.setText(empty)
 
     def say_more(self, text: str) -> None:

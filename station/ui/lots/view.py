@@ -39,6 +39,8 @@ class LotsView(View):
         self.search = QLineEdit()
         self.search.setPlaceholderText(words.SEARCH)
         set_tip(self.search, words.SEARCH_HOW)
+        self.search.setAccessibleName(words.SEARCH)
+        self.lots.setAccessibleName(words.LOTS)
         column.addWidget(self.lots, 1)
         column.addWidget(self.search)
         self.page = LotPage(look)

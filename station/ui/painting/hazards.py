@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
@@ -54,7 +56,9 @@ class Cautions:
 
 
 class HazardBox(QWidget):
-    """`set_hazards` on news; hidden without any. `in_full` is what Q switches."""
+    """`set_hazards` on news; hidden without any. `in_full` is what Q switches; where there is no room for all of the
+    text, `shorten` leaves as many sentences as fit, and Q is said to read it.
+    """
 
     def __init__(self, look: Look, parent: QWidget | None = None, *, tight: bool = False) -> None:
         """`tight`: the stop rules run on, where room is short."""
@@ -62,6 +66,8 @@ class HazardBox(QWidget):
         self._look, self._tight = look, tight
         self._hazards: tuple[Hazard, ...] = ()
         self.in_full = False
+        self._shown = 0
+        """so many sentences of the text stand there, where it is in full"""
         self._mark = ShapeMark(CAUTION, look, 18)
         self.signs = KeyHints("", look, "caution")
         self.stop = plain_label("", "caution", wrap=True)
@@ -90,16 +96,55 @@ class HazardBox(QWidget):
         self.in_full = not self.in_full
         self._draw()
 
+    @property
+    def is_cut(self) -> bool:
+        """Whether it should stand there in full and has no room to."""
+        return self.in_full and self._shown < len(self._sentences())
+
+    def shorten(self, width: int, room: int) -> None:
+        """Show as much of the whole text as there is room for, whole sentences only.
+
+        width: of the box, px. room: what box and text may be tall together, px.
+        """
+        if not self.in_full or not self._hazards:
+            return
+        line = self.layout()
+        assert line is not None
+        wide = width - self._mark.sizeHint().width() - line.spacing()
+        least = sum(part.heightForWidth(wide) + self._look.px(4) for part in (self.signs, self.stop))
+        metrics, flags = self.text.fontMetrics(), Qt.TextFlag.TextWordWrap.value
+        tall = [
+            metrics.boundingRect(0, 0, wide, 1 << 20, flags, self._first(k)).height()
+            for k in range(len(self._sentences()) + 1)
+        ]
+        fitting = bisect_right(tall, room - least) - 1
+        if max(fitting, 0) != self._shown:
+            self._show(max(fitting, 0))
+            self.updateGeometry()  # who asked measures anew before the next turn of the event loop
+
+    def _first(self, sentences: int) -> str:
+        return "".join(self._sentences()[:sentences]).strip()
+
+    def _sentences(self) -> list[str]:
+        """The whole text in pieces that can stand alone, each with the space after it."""
+        return re.findall(r".+?[.!?](?:\s+|$)|.+?(?:\n+|$)", full_text(self._hazards), re.DOTALL)
+
     def _draw(self) -> None:
-        signs = words.SIGN.join(hazard.sign for hazard in self._hazards)
-        self.signs.setText((words.LESS if self.in_full else words.READ).format(signs=signs))
         stops = [hazard.stop for hazard in self._hazards if hazard.stop]
         self.stop.setText((" " if self._tight else "\n").join(stops))
-        self.text.setText(full_text(self._hazards) if self.in_full else "")
-        self.text.setVisible(self.in_full)
         self.stop.setVisible(bool(self.stop.text()))
+        self._show(len(self._sentences()) if self.in_full else 0)
         if self.parentWidget() is not None:  # or it would come up as a window of its own
             self.setVisible(bool(self._hazards))
+
+    def _show(self, sentences: int) -> None:
+        """So many sentences of the text; the key says what it does then."""
+        self._shown = sentences
+        signs = words.SIGN.join(hazard.sign for hazard in self._hazards)
+        whole = self.in_full and not self.is_cut
+        self.signs.setText((words.LESS if whole else words.READ).format(signs=signs))
+        self.text.setText(self._first(sentences))
+        self.text.setVisible(bool(self.text.text()))
 
 
 def full_text(hazards: Sequence[Hazard]) -> str:

@@ -6,11 +6,13 @@ Two looks, light and dark, and a text scale. Outcomes never differ by colour alo
 from __future__ import annotations
 
 import math
+import os
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QFont, QGuiApplication
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QFontInfo, QGuiApplication
+from PySide6.QtWidgets import QApplication, QStyle
 
 from station.checks.types import Outcome
 
@@ -35,6 +37,16 @@ class Look:
     bad: str
     accent: str
     scale: float = 1.0
+
+    @property
+    def mark(self) -> str:
+        """The colour that shows what is chosen and what has the keys: 3 : 1 against all that it stands on."""
+        return self.accent
+
+    @property
+    def handle(self) -> str:
+        """The colour of a scroll bar's handle."""
+        return mix(self.line, self.dim, 0.75)
 
     def px(self, size: float) -> int:
         """A length at this scale, whole pixels."""
@@ -112,6 +124,38 @@ def system_is_dark() -> bool:
     return QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
 
 
+USUAL_TEXT_PX = {"windows": 12.0, "cocoa": 13.0}
+"""text of a desktop whose size nobody changed: 9 pt on Windows, 13 pt of 72 dpi on macOS; elsewhere 11 pt of 96 dpi"""
+USUAL_PX = 44 / 3
+REDUCED = "RESTPOINT_MOTION"
+"""the environment variable that says "reduced" or "full" where the desktop does not tell"""
+
+
+def desktop_scale() -> float:
+    """The type scale that goes with the desktop's own text size: the step of `SCALES` that is nearest to it."""
+    pixels = QFontInfo(QFontDatabase.systemFont(QFontDatabase.SystemFont.GeneralFont)).pixelSize()
+    return nearest_scale(pixels / USUAL_TEXT_PX.get(QGuiApplication.platformName(), USUAL_PX))
+
+
+def nearest_scale(wanted: float) -> float:
+    return min(SCALES, key=lambda scale: abs(scale - wanted))
+
+
+def motion_is_reduced() -> bool:
+    """Whether nothing shall flash or move that only pleases: by the environment, else as the desktop has it.
+
+    Qt 6.11 has no word of its own for it. A desktop that switches its animations off gives its style no time for them,
+    and Windows switches the effects of menus off with them.
+    """
+    said = os.environ.get(REDUCED, "")
+    if said in ("reduced", "full"):
+        return said == "reduced"
+    style = QApplication.style()
+    windows = QGuiApplication.platformName() == "windows"
+    still = style is not None and style.styleHint(QStyle.StyleHint.SH_Widget_Animation_Duration) == 0
+    return still or (windows and not QApplication.isEffectEnabled(Qt.UIEffect.UI_General))
+
+
 def look_of(theme: str, scale: float = 1.0) -> Look:
     """The look for "light", "dark" or "auto" (as the desktop has it)."""
     dark = system_is_dark() if theme == "auto" else theme == "dark"
@@ -172,6 +216,7 @@ def style_sheet(look: Look) -> str:
     QLineEdit, QPlainTextEdit {{
         background: {well}; border: 1px solid {look.dim}; border-radius: 4px; padding: {pad}px;
         selection-background-color: {look.accent}; selection-color: {look.ground}; }}
+    QLineEdit, QPlainTextEdit {{ placeholder-text-color: {look.dim}; }}
     QLineEdit:focus, QPlainTextEdit:focus {{ border: 2px solid {look.accent}; padding: {max(pad - 1, 1)}px; }}
     QPushButton {{
         background: {look.pane}; border: 1px solid {look.dim}; border-radius: 5px;
@@ -181,10 +226,11 @@ def style_sheet(look: Look) -> str:
     QPushButton:disabled {{ color: {look.dim}; border-color: {look.line}; }}
     QPushButton[view="true"] {{ border: none; background: transparent; color: {look.dim};
         padding: {look.px(4)}px {look.px(7)}px; border-radius: 4px; }}
-    QPushButton[view="true"]:checked {{ color: {look.text}; background: {look.line}; }}
+    QPushButton[view="true"]:checked {{ color: {look.text}; background: {look.line};
+        border-bottom: 2px solid {look.mark}; }}
     QScrollArea, QScrollArea > QWidget > QWidget, QListView {{ background: transparent; border: none; }}
     QScrollBar:vertical {{ background: transparent; width: {look.px(10)}px; margin: 0; }}
-    QScrollBar::handle:vertical {{ background: {look.line}; min-height: 24px; border-radius: {look.px(5)}px; }}
+    QScrollBar::handle:vertical {{ background: {look.handle}; min-height: 24px; border-radius: {look.px(5)}px; }}
     QScrollBar::handle:vertical:hover {{ background: {look.dim}; }}
     QScrollBar::add-line, QScrollBar::sub-line, QScrollBar::add-page, QScrollBar::sub-page {{
         background: none; height: 0; border: none; }}
@@ -195,6 +241,7 @@ def style_sheet(look: Look) -> str:
         selection-color: {look.text}; outline: none; }}
     QTableView:focus {{ border: 2px solid {look.accent}; padding: 0px; }}
     QTableView::item {{ padding: 0 {pad}px; border: none; }}
+    QTableView::item:selected {{ border-top: 2px solid {look.mark}; border-bottom: 2px solid {look.mark}; }}
     QHeaderView {{ background: {look.pane}; }}
     QHeaderView::section {{ background: {look.pane}; color: {look.dim}; border: none;
         border-bottom: 1px solid {look.line}; padding: {pad}px {pad + 3}px; font-size: {small}px; font-weight: bold; }}

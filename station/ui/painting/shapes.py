@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from station.checks.types import Outcome
 from station.ui.painting.look import Look, color
+from station.ui.painting.told import Painted
 from station.words import common as words
 
 RUNNING = "running"
@@ -144,7 +145,7 @@ def _pen(name: str, width: float) -> QPen:
     return pen
 
 
-class ShapeMark(QWidget):
+class ShapeMark(Painted):
     """One shape as a widget, beside a word."""
 
     def __init__(self, shape: Shape, look: Look, size: float = 15, parent: QWidget | None = None) -> None:

@@ -14,15 +14,16 @@ from PySide6.QtGui import (
     QMouseEvent,
     QPainter,
     QPaintEvent,
-    QPen,
+    QResizeEvent,
     QTextLayout,
     QTextOption,
 )
-from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QWidget
+from PySide6.QtWidgets import QLabel, QProgressBar, QPushButton, QSizePolicy, QWidget
 
 from station.ui.painting.look import Look, color
+from station.ui.painting.told import Painted, PaintedList, RowButton, draw_cursor, put_over
 from station.ui.physical import digit_of
-from station.words import figures
+from station.words import figures, told
 
 
 def plain_label(text: str, role: str = "", wrap: bool = False) -> QLabel:
@@ -62,6 +63,8 @@ def set_role(label: QLabel, role: str) -> None:
 def key_button(text: str, tip: str = "", wanted: bool = False) -> QPushButton:
     """A button that names its key; it never takes the focus, so that Space stays with the bench."""
     button = QPushButton(text.replace("&", "&&"))
+    button.setAccessibleName(text)
+    button.setAccessibleDescription(tip)
     button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
     set_tip(button, tip)
     if wanted:
@@ -69,7 +72,7 @@ def key_button(text: str, tip: str = "", wanted: bool = False) -> QPushButton:
     return button
 
 
-class WrappedText(QWidget):
+class WrappedText(Painted):
     """Plain text of any length in the look's own sizes: it takes as many lines as it needs, and breaks a word (a path)
     that is wider than the line."""
 
@@ -77,6 +80,7 @@ class WrappedText(QWidget):
         super().__init__()
         self._look, self._size, self._tone, self._bold = look, size, tone, bold
         self._text = ""
+        self.setTextFormat(Qt.TextFormat.PlainText)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred, QSizePolicy.ControlType.Label)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -133,14 +137,15 @@ class WrappedText(QWidget):
         painter.end()
 
 
-class WeightBar(QWidget):
-    """A share of 0…1 as a bar with its figure."""
+class WeightBar(QProgressBar):
+    """A share of 0…1 as a bar with its figure; `of` says whose."""
 
-    def __init__(self, share: float, look: Look) -> None:
+    def __init__(self, share: float, look: Look, of: str = "") -> None:
         super().__init__()
         self._share, self._look = share, look
+        self.setValue(round(100 * share))
         self._text = figures.with_unit(figures.number(share * 100, 0), "%")
-        self.setAccessibleName(self._text)
+        self.setAccessibleName(told.NAMED.format(label=of, chosen=self._text) if of else self._text)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -169,7 +174,7 @@ class WeightBar(QWidget):
         painter.end()
 
 
-class ChoiceList(QWidget):
+class ChoiceList(PaintedList):
     """A numbered list: a digit, the arrows or a click chooses. In as many of the wanted columns as its words have room
     for; what is wider than one column goes on in the next line.
 
@@ -186,7 +191,21 @@ class ChoiceList(QWidget):
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
+        self._rows: list[RowButton] = []
+        self._stand_in()
         self._name()
+
+    def _stand_in(self) -> None:
+        """A stand-in for each option."""
+        for row in self._rows:
+            row.hide()
+            row.deleteLater()
+        self._rows = [RowButton(self, exclusive=True) for _ in self._options]
+        for row, text in zip(self._rows, self._options, strict=True):
+            row.setAccessibleName(text)
+        for row, box in zip(self._rows, self._boxes(self.width()), strict=True):
+            put_over(row, box)
+            row.show()
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -211,15 +230,29 @@ class ChoiceList(QWidget):
     def set_options(self, options: Sequence[str], chosen: int = 0) -> None:
         """Other options in the same place."""
         self._options, self._chosen = tuple(options), chosen
+        self._stand_in()
         self._name()
         self.updateGeometry()
         self.update()
 
     def _name(self) -> None:
-        if self._options:
-            self.setAccessibleName(self._options[self._chosen])
+        row = self._rows[self._chosen] if self._options else None
+        if row is not None:
+            row.setChecked(True)
+        self.tell(row)
+
+    def chosen_words(self) -> str:
+        if not self._options:
+            return ""
+        count = len(self._options)
+        return told.CHOSEN.format(option=self._options[self._chosen], number=self._chosen + 1, count=count)
 
     # --- geometry ------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        for row, box in zip(self._rows, self._boxes(self.width()), strict=True):
+            put_over(row, box)
 
     def _per_column(self, columns: int | None = None) -> int:
         return -(-len(self._options) // (columns or self._fitting(self.width()))) if self._options else 1
@@ -277,9 +310,7 @@ class ChoiceList(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for k, (text, box) in enumerate(zip(self._options, self._boxes(self.width()), strict=True)):
             if k == self._chosen:
-                painter.setPen(QPen(color(look.accent), 2 if self.hasFocus() else 1))
-                painter.setBrush(color(look.ground))
-                painter.drawRoundedRect(box.adjusted(1, 1, -1, -1), 4, 4)
+                draw_cursor(painter, box, look, self.hasFocus())
             self._paint_option(painter, box, k, text)
         painter.end()
 

@@ -51,4 +51,5 @@ class PanelFoot(QWidget):
             self.buttons[key] = button
         for key in sorted(self.buttons, reverse=True):  # what is wanted stands last, under the thumb of the mouse hand
             self._line.addWidget(self.buttons[key])
+            self.buttons[key].ensurePolished()
         self.hints.setText(common.DOT.join(rest))

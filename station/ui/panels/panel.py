@@ -16,12 +16,28 @@ from station.errors import InputError
 from station.ui.keys import press_of
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.look import Look
+from station.ui.painting.told import PaintedList
 from station.ui.painting.widgets import ChoiceList, plain_label, set_role
 from station.ui.panels.foot import PanelFoot
 from station.words import panels as words
 
 T = TypeVar("T")
 _SCROLLS = {Qt.Key.Key_Up: -0.15, Qt.Key.Key_Down: 0.15, Qt.Key.Key_PageUp: -0.9, Qt.Key.Key_PageDown: 0.9}
+
+
+def name_it(widget: QWidget, label: str) -> None:
+    """The words above a field or a list are its name for those who do not see them."""
+    if isinstance(widget, PaintedList):
+        widget.set_label(label)
+    elif (proxy := widget.focusProxy()) is not None:
+        proxy.setAccessibleName(label)
+    else:
+        widget.setAccessibleName(label)
+
+
+def _name_of(widget: QWidget) -> str:
+    proxy = widget.focusProxy()
+    return (proxy if proxy is not None else widget).accessibleName()
 
 
 class NoteEdit(QPlainTextEdit):
@@ -67,6 +83,7 @@ class Panel(QFrame):
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._area.setWidget(self._body)
+        self._area.setMinimumHeight(1)  # what scrolls takes no room from what does not
         self._problem = plain_label("", "bad", wrap=True)
         self._keys = PanelFoot(self.keys, self, look)
         self._outer.addWidget(self.title)
@@ -84,6 +101,8 @@ class Panel(QFrame):
         self.box.addWidget(widget)
         if focus:
             self._order.append(widget)
+        if label:
+            name_it(widget, label)
         if isinstance(widget, ChoiceList):
             widget.taken.connect(self.accept)
 
@@ -112,6 +131,10 @@ class Panel(QFrame):
     def finish(self, first: QWidget | None = None) -> None:
         """Add the lines at the foot, show the panel and give `first` the focus."""
         self.box.addStretch(1)  # spare height goes below the rows, not into them
+        for field in self._order:
+            if not _name_of(field):  # without a label it is called as it says itself, or as the panel
+                hint = field.placeholderText() if isinstance(field, QLineEdit) else ""
+                name_it(field, hint or self.title.text())
         self._outer.addWidget(self._problem)
         self._problem.hide()
         self._outer.addWidget(self._keys)
@@ -140,7 +163,8 @@ class Panel(QFrame):
             if part is self._area:
                 tall += _height(self._body, inner)
             elif part is not None and not part.isHidden():
-                tall += _height(part, inner)
+                tall += max(_height(part, inner), part.minimumSizeHint().height())
+        tall += self.look.px(6)  # frames of buttons are known only once they are drawn
         self.setFixedSize(wide, min(tall, room.height()))
         self.move(room.center() - self.rect().center())
 

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QSizePolicy
 
 from station.checks.types import Outcome
 from station.ui.painting.look import Look, color
 from station.ui.painting.shapes import draw_shape
+from station.ui.painting.told import PaintedList, RowButton, draw_cursor, put_over
 from station.words import panels as words
 
 
-class TickList(QWidget):
+class TickList(PaintedList):
     """Rows of a name and a remark, each ticked or not.
 
     Signals: `moved(QRectF)`: the box of the row under the cursor, for whoever scrolls.
@@ -28,6 +29,7 @@ class TickList(QWidget):
         self._at = 0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._buttons = [RowButton(self, exclusive=False) for _ in self._rows]
         self._name()
 
     def ticked(self) -> list[int]:
@@ -40,10 +42,23 @@ class TickList(QWidget):
         self.update()
 
     def _name(self) -> None:
-        if self._rows:
-            name, remark = self._rows[self._at]
-            said = words.TICKED if self._ticked[self._at] else words.NOT_TICKED
-            self.setAccessibleName(said.format(name=name, remark=remark))
+        for k, button in enumerate(self._buttons):
+            button.setChecked(self._ticked[k])
+            button.setAccessibleName(self._rows[k][0])
+            button.setAccessibleDescription(self._rows[k][1])
+        self.tell(self._buttons[self._at] if self._buttons else None)
+
+    def chosen_words(self) -> str:
+        if not self._rows:
+            return ""
+        name, remark = self._rows[self._at]
+        said = words.TICKED if self._ticked[self._at] else words.NOT_TICKED
+        return said.format(name=name, remark=remark)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        for k, button in enumerate(self._buttons):
+            put_over(button, self._box(k))
 
     def _row_height(self) -> int:
         return self._look.px(26)
@@ -61,9 +76,7 @@ class TickList(QWidget):
         for k, (name, remark) in enumerate(self._rows):
             box = self._box(k)
             if k == self._at and self.hasFocus():
-                painter.setPen(QPen(color(look.accent), 2))
-                painter.setBrush(color(look.ground))
-                painter.drawRoundedRect(box.adjusted(1, 1, -1, -1), 4, 4)
+                draw_cursor(painter, box, look, focused=True)
             side = look.px(14)
             mark = QRectF(box.x() + look.px(8), box.center().y() - side / 2, side, side)
             draw_shape(painter, mark, Outcome.PASS if self._ticked[k] else Outcome.NOT_DONE, look)

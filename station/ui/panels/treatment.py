@@ -17,7 +17,7 @@ from station.ui.keys import key_of
 from station.ui.painting.hazards import Cautions
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
-from station.ui.panels.panel import Panel
+from station.ui.panels.panel import Panel, name_it
 from station.ui.panels.record import currency_of
 from station.ui.panels.typed import amount, whole
 from station.ui.ports import AdvicePort, ProposalView, StockPort, TreatmentView, UnitPort, WorkPort
@@ -130,6 +130,7 @@ class TreatmentPanel(Panel):
             (words.NOTE, self.note, 2, 1),
         )
         for text, field, y, x in places:
+            field.setAccessibleName(text)
             grid.addWidget(plain_label(text, "small"), y, x)
             grid.addWidget(field, y + 1, x, 1, 2 if field is self.note else 1)
         for column, stretch in enumerate((2, 2, 1)):
@@ -276,4 +277,5 @@ def _labelled(text: str, widget: QWidget) -> QWidget:
     box.setSpacing(2)
     box.addWidget(plain_label(text, "small"))
     box.addWidget(widget)
+    name_it(widget, text)
     return holder

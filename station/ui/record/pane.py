@@ -271,7 +271,8 @@ class RecordPane(QFrame):
             name = WrappedText(self._look)
             name.set_text(suspect.name)
             grid.addWidget(name, y, 0)
-            grid.addWidget(WeightBar(suspect.weight, self._look), y, 1, Qt.AlignmentFlag.AlignTop)
+            bar = WeightBar(suspect.weight, self._look, suspect.name)
+            grid.addWidget(bar, y, 1, Qt.AlignmentFlag.AlignTop)
         box.addLayout(grid)
 
     def _likely(self, suspects: Sequence[SuspectView]) -> Sequence[SuspectView]:

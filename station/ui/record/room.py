@@ -131,6 +131,11 @@ class RecordRoom:
         self._frame.say(words.WRITING_CERTIFICATE)
         self._certificates.write_certificate(unit.id)
 
+    def copy_offer(self) -> None:
+        unit = self._unit()
+        if unit is not None:
+            self._certificates.write_offer(unit.id)
+
     def shop(self) -> None:
         self._ask_shop(None)
 
@@ -149,9 +154,3 @@ class RecordRoom:
 
     def all_rows(self) -> None:
         self._pane.toggle_rows()
-
-    def page_up(self) -> None:
-        self._pane.scroll_pages(-0.6)
-
-    def page_down(self) -> None:
-        self._pane.scroll_pages(0.6)

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QSizePolicy, QVBoxLayout, QWidget
 
 from station.bench.teaching_types import TeachView
 from station.checks.types import Outcome
@@ -16,16 +16,18 @@ from station.ui.painting.shapes import ShapeMark
 from station.ui.painting.widgets import plain_label, set_role
 from station.ui.teaching import said
 from station.words import lessons as words
+from station.words import told
 
 TIGHT_FROM = 3
 
 
-class TimeBar(QWidget):
+class TimeBar(QProgressBar):
     """How much time is left: a bar that runs out, and the seconds."""
 
     def __init__(self, look: Look) -> None:
         super().__init__()
         self._look, self._share, self._time = look, 0.0, ""
+        self.setAccessibleName(told.TIME_LEFT)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_look(self, look: Look) -> None:
@@ -39,6 +41,7 @@ class TimeBar(QWidget):
         share = round(min(max(share, 0.0), 1.0), 3)
         if (share, time) != (self._share, self._time):
             self._share, self._time = share, time
+            self.setValue(round(100 * share))
             self.setAccessibleName(words.TIME_LEFT.format(time=time))
             self.update()
 
@@ -128,6 +131,7 @@ class TeachCard(QFrame):
         walking = view.state == "walking" and view.step is not None
         self._set_away(view.state == "away")
         _put(self.title, said.title(view))
+        self.setAccessibleName(self.title.text())
         self.bar.setVisible(walking)
         self._signs.setVisible(walking)
         if walking:

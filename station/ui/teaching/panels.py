@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QLineEdit, QSizePolicy, QWidget
 
 from station.errors import InputError
@@ -14,6 +14,7 @@ from station.sheets.learn import duration_s, usual_controls, walk
 from station.sheets.learn.walk import MOST, USUAL
 from station.sources.port import DeviceInfo
 from station.ui.painting.look import Look, color
+from station.ui.painting.told import PaintedList, RowValue, draw_cursor, put_over
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
 from station.ui.ports import KeptWalk, SettingsPort, TeachingPort
@@ -24,7 +25,7 @@ from station.words import panels as panel_words
 from station.words.figures import when
 
 
-class CountList(QWidget):
+class CountList(PaintedList):
     """Kinds of control with a number each: the arrows choose and change, a digit sets.
 
     Signals: `changed()`: a number was changed; `moved()`: another kind was chosen.
@@ -40,14 +41,27 @@ class CountList(QWidget):
         """what is wrong with the last digit, for the panel to show"""
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._values = {kind: RowValue(self, MOST[kind]) for kind in self.counts}
+        for kind, value in self._values.items():
+            value.setAccessibleName(words.KINDS[kind])
         self._name()
 
     def _kind(self) -> str:
         return list(self.counts)[self._at]
 
     def _name(self) -> None:
+        for kind, value in self._values.items():
+            value.setValue(self.counts[kind])
+        self.tell(self._values[self._kind()])
+
+    def chosen_words(self) -> str:
         kind = self._kind()
-        self.setAccessibleName(words.NUMBER_OF.format(kind=words.KINDS[kind], number=self.counts[kind]))
+        return words.NUMBER_OF.format(kind=words.KINDS[kind], number=self.counts[kind])
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        for k, value in enumerate(self._values.values()):
+            put_over(value, self._box(k))
 
     def _set(self, number: int) -> None:
         kind, most = self._kind(), MOST[self._kind()]
@@ -78,9 +92,7 @@ class CountList(QWidget):
         for row, (kind, number) in enumerate(self.counts.items()):
             box, here = self._box(row), row == self._at
             if here:
-                painter.setPen(QPen(color(look.accent), 2 if self.hasFocus() else 1))
-                painter.setBrush(color(look.ground))
-                painter.drawRoundedRect(box.adjusted(1, 1, -1, -1), 4, 4)
+                draw_cursor(painter, box, look, self.hasFocus())
             inner = box.adjusted(look.px(10), 0, -look.px(10), 0)
             painter.setPen(color(look.text))
             painter.setFont(look.font(15, bold=here))

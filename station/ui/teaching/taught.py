@@ -93,6 +93,8 @@ class TeachList(QFrame):
         self._shown = shown
         self.title.setText(words.TEACHING.format(device=view.product))
         self.headline.setText(outcome_words(view))
+        self.setAccessibleName(self.title.text())
+        self.setAccessibleDescription(self.headline.text())
         go_on = words.ENTER.format(what=next_words(view)) if view.learned and self._can_go_on(view) else ""
         self.next.setText(go_on)
         self.next.setVisible(bool(self.next.text()))
