@@ -117,6 +117,7 @@ class Undo:
             if done is not None:
                 said = words.CORRECTED.format(tag=changed.tag)
                 self.offer(said, (unit.id,), lambda: self._store.take_back(done.id, words.AT_ONCE, self.person()))
+                self._mind_the_visit(unit.id)
             return unit.id
 
         self._changes.make(change, shelf=True)
@@ -137,10 +138,11 @@ class Undo:
         view = active.view() if active is not None else None
         if active is None or view is None or unit_id != view.unit.id:
             return
-        if self._store.history(unit_id).unit_withdrawn is not None:
+        history = self._store.history(unit_id)
+        if history.unit_withdrawn is not None:
             active.stop()
         else:
-            active.do(ReadAgain())
+            active.do(ReadAgain(history.unit))
 
 
 def _of_sheet(unit: Unit, sheet: str) -> Unit:
