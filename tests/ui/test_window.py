@@ -35,6 +35,7 @@ from station.ui.keys import KEYS, VIEWS, cap_of, find_key
 from station.ui.painting.hints import KeyHints
 from station.ui.panels.bench import VisitPanel
 from station.ui.panels.keys import KeysPanel
+from station.ui.panels.open_points import CertificatePanel
 from station.ui.panels.record import NotePanel
 from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel
@@ -601,7 +602,16 @@ def test_the_certificate_is_written_by_a_key_and_said(visit: MainWindow, desk: W
     assert "needs the name of a shop" in " ".join(panel.labels())
     panel.name.setText("Mill Lane Repairs")
     press(visit, K.Key_Return)
-    assert ("write_certificate", UNIT.id) in desk.calls
+    QApplication.processEvents()
+    asked = visit.panel
+    assert isinstance(asked, CertificatePanel)
+    assert "The certificate will say incomplete." in asked.labels()
+    assert any("checks are not tested" in text for text in asked.labels())
+    assert ("write_certificate", UNIT.id) not in desk.calls
+    press(visit, K.Key_Escape)
+    press(visit, K.Key_C)
+    press(visit, K.Key_Return)
+    assert desk.calls.count(("write_certificate", UNIT.id)) == 1
     (file,) = (desk.store.folder / "certificates").glob("*.pdf")
     assert str(file) in visit.foot.message.text()
     assert any(file.name in text.replace("\u200b", "") for text in visit.record.texts())
