@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from pathlib import Path
 
 from station.app import paths
 from station.app.device_room import DeviceRoom
@@ -13,8 +14,9 @@ from station.errors import InputError
 from station.records.clock import Clock, time_text
 from station.records.store import Store
 from station.sheets.model import Sheet
-from station.ui.ports import CertificateReady, DeskEvent
+from station.ui.ports import CertificateReady, DeskEvent, OfferReady
 from station.words import desk as words
+from station.words import listing
 
 
 class Certificates:
@@ -39,6 +41,17 @@ class Certificates:
         active = self._room.active
         here = active.sheet if active is not None else None
         self._worker.submit(lambda: self._certify(unit_id, here))
+
+    def write_offer(self, unit_id: str) -> None:
+        self._worker.submit(lambda: self._offer(unit_id))
+
+    def _offer(self, unit_id: str) -> Iterable[DeskEvent]:
+        from station.app.offers import offer_of  # with Qt's painter
+
+        last = last_certificate(self._store, unit_id)
+        if last is None or not Path(last.path).exists():
+            raise InputError(listing.NOT_WRITTEN_YET.format(tag=self._store.unit(unit_id).tag))
+        return (OfferReady(unit_id, offer_of(Path(last.path), self._store.folder).text),)
 
     def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
         """`here`: the sheet of the device on the bench, for a unit whose own one is not at hand."""

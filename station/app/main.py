@@ -102,6 +102,10 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     export.add_argument("folder", type=Path)
     export.set_defaults(run="export")
 
+    listing = sub.add_parser("listing", help=words.LISTING)
+    listing.add_argument("file", type=Path, metavar=words.CERTIFICATE_NAME)
+    listing.set_defaults(run="listing")
+
     labels = sub.add_parser("labels", help=words.LABELS_OF_LOT)
     labels.add_argument("lot", nargs="?", metavar=words.LOT_NAME, help=words.LABELS_LOT)
     labels.add_argument("--size", default="", metavar=words.SIZE_NAME, help=words.LABELS_SIZE)

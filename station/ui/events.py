@@ -5,6 +5,8 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping, Sequence
 
+from PySide6.QtGui import QGuiApplication
+
 from station.bench.types import (
     AgainPlease,
     Beat,
@@ -26,6 +28,7 @@ from station.ui.ports import (
     DeskEvent,
     DeviceAppeared,
     DeviceGone,
+    OfferReady,
     PadMoved,
     RecordChanged,
     Said,
@@ -36,7 +39,7 @@ from station.ui.ports import (
 from station.ui.sound import Sound
 from station.ui.undo import UndoRoom
 from station.ui.views import View
-from station.words import common, told
+from station.words import common, listing, told
 from station.words import window as words
 from station.words.grammar import sentence_start, spoken_name
 
@@ -115,6 +118,9 @@ class Events:
             case CertificateReady(path=path, problem=problem):
                 frame.say(words.CERTIFICATE_NOT_SIGNED.format(problem=problem, path=path), bad=True)
                 bench.draw_record()
+            case OfferReady(text=text):
+                QGuiApplication.clipboard().setText(text)
+                frame.say(listing.COPIED)
             case SheetLearned(name=name, path=path):
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():

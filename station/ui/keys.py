@@ -69,6 +69,7 @@ KEYS = (
     KeyLine("N", "record.note", words.NOTE),
     KeyLine("Q", "cautions.read", words.CAUTIONS),
     KeyLine("C", "record.write_certificate", words.CERTIFICATE),
+    KeyLine("Shift+C", "record.copy_offer", words.OFFER),
     KeyLine("Ctrl+I", "record.shop", words.SHOP),
     KeyLine("E", "record.edit", words.EDIT),
     KeyLine("B", "record.becomes", words.BECOMES),

@@ -136,6 +136,14 @@ class CertificateReady:
 
 
 @dataclass(frozen=True, slots=True)
+class OfferReady:
+    """The text of an offer, from the unit's last certificate; pictures of its sticks lie beside that."""
+
+    unit_id: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class SheetLearned:
     """A taught sheet is saved and in force."""
 
@@ -194,6 +202,7 @@ DeskEvent = (
     | Said
     | RecordChanged
     | CertificateReady
+    | OfferReady
     | SheetLearned
     | LotChanged
     | SilentListed
@@ -524,6 +533,9 @@ class CertificatePort(Protocol):
     def last_certificate(self, unit_id: str) -> CertificateReady | None:
         """The unit's last certificate, if one was written here."""
         ...
+
+    def write_offer(self, unit_id: str) -> None:
+        """The text of an offer from its last certificate; an `OfferReady` event follows."""
 
     def write_certificate(self, unit_id: str) -> None:
         """A `CertificateReady` event follows."""

@@ -259,6 +259,7 @@ NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists tho
 
 # --- labels -------------------------------------------------------------------------------------------
 
+LISTING = "print the text of an offer from a certificate, with pictures of the sticks beside it"
 LABELS_OF_LOT = "print labels with tag and code for a lot's units"
 LABELS_LOT = "the lot; none: list the sizes of labels"
 LABELS_SIZE = "the size of label, by its name (default: the first)"

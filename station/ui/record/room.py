@@ -131,6 +131,11 @@ class RecordRoom:
         self._frame.say(words.WRITING_CERTIFICATE)
         self._certificates.write_certificate(unit.id)
 
+    def copy_offer(self) -> None:
+        unit = self._unit()
+        if unit is not None:
+            self._certificates.write_offer(unit.id)
+
     def shop(self) -> None:
         self._ask_shop(None)
 

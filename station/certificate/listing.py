@@ -1,0 +1,100 @@
+"""The text for an offer, made of what a certificate says, by a template in the shop's hands. Pure."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from string import Formatter
+from typing import Any
+
+from station import RESOURCES
+from station.capture.regular import read_regular
+from station.capture.text import plain_text
+from station.certificate.content import FORMAT
+from station.errors import InputError
+from station.words import common, figures, grammar
+from station.words import listing as words
+
+TEMPLATE = "listing.txt"
+"""of the shop, in the folder of its records; the one that ships has the same name"""
+MOST_SIGNS, MOST_BYTES = 8000, 64_000
+FIELDS = (
+    "model", "tag", "serial", "headline", "grade", "faults", "done", "tested", "not_tested", "shop", "contact", "day",
+    "number", "fingerprint", "page",
+)  # fmt: skip
+"""what a template may name"""
+
+
+def facts_of(content: bytes, fingerprint: str) -> dict[str, str]:
+    """What the template's fields stand for, from the content of a certificate. InputError where it is none of today."""
+    try:
+        body = json.loads(content)
+        told: Mapping[str, Any] = body["certificate"]
+        standing, grade = told["standing"], told.get("grade") or {}
+        if body["format"] != FORMAT:
+            raise KeyError("format")
+        done = [grammar.COMMA.join(filter(None, (_kind(t), str(t["part"])))) for t in told["treatments"]]
+        tested = [str(one["name"]) for one in told["summary"] if one["outcome"] in ("pass", "borderline")]
+        found = {
+            "model": told["model"],
+            "tag": told["tag"],
+            "serial": told["serial"],
+            "headline": standing["headline"],
+            "grade": grade["said"] if grade.get("name") else "",
+            "faults": "; ".join(standing["faults"]) or (words.NO_FAULT if standing["kind"] == "passed" else ""),
+            "done": "; ".join(done),
+            "tested": grammar.COMMA.join(tested),
+            "not_tested": "; ".join(told["not_tested"]),
+            "shop": told["bench"],
+            "contact": told["contact"],
+            "day": figures.day(str(told["issued_at"]), figures.PAPER),
+            "number": told["number"],
+        }
+    except (ValueError, TypeError, KeyError, RecursionError) as error:
+        raise InputError(words.NO_CERTIFICATE.format(path="certificate.json")) from error
+    facts = {name: plain_text(str(value), 2000) for name, value in found.items()}
+    return facts | {"fingerprint": fingerprint, "page": f"check.html#{fingerprint.replace(' ', '')}"}
+
+
+def _kind(treatment: Mapping[str, Any]) -> str:
+    return common.TREATMENT_KINDS.get(str(treatment["kind"]), str(treatment["kind"]))
+
+
+def listing_text(facts: Mapping[str, str], own: Path | None = None) -> str:
+    """The text by the shop's template, or the one that ships. A line whose fields are all empty is left out.
+    InputError names what is wrong with the shop's file."""
+    path = own if own is not None and own.exists() else RESOURCES / TEMPLATE
+    lines = (_filled(line, facts, path) for line in _template(path).splitlines())
+    return "\n".join(line for line in lines if line is not None).strip() + "\n"
+
+
+def _template(path: Path) -> str:
+    try:
+        text = read_regular(path, MOST_BYTES).decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = error.strerror if isinstance(error, OSError) else error.reason
+        raise InputError(words.UNREADABLE.format(path=path, reason=reason)) from error
+    if len(text) > MOST_SIGNS:
+        raise InputError(words.TOO_LONG.format(path=path, most=MOST_SIGNS))
+    return text
+
+
+def _filled(line: str, facts: Mapping[str, str], path: Path) -> str | None:
+    """A template's line with its fields in place; None where it has fields and all of them are empty.
+
+    Only names are filled in: no attribute, no index and no format of a template is ever asked for.
+    """
+    out, named = [], []
+    try:
+        for text, field, spec, conversion in Formatter().parse(line):
+            out.append(text)
+            if field is None:
+                continue
+            if field not in FIELDS or spec or conversion:
+                raise InputError(words.NO_SUCH_FIELD.format(path=path, field=field, fields=grammar.COMMA.join(FIELDS)))
+            named.append(facts[field])
+            out.append(facts[field])
+    except ValueError as error:
+        raise InputError(words.NOT_A_TEMPLATE.format(path=path, reason=error)) from error
+    return None if named and not any(named) else "".join(out)

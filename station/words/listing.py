@@ -1,0 +1,13 @@
+"""The text of an offer: what is put into the shop's template, and why it cannot be used."""
+
+NO_FAULT = "no fault found"
+UNREADABLE = "{path} cannot be read ({reason}); mend or remove it, then copy the text again."
+NO_SUCH_FIELD = "{path} names “{field}”, which is not known; it may name {fields}."
+NOT_A_TEMPLATE = "{path} is no template ({reason}); a brace of its own is written twice."
+TOO_LONG = "{path} is longer than {most} signs; shorten it."
+PICTURE_NOT_WRITTEN = (
+    "{path} could not be written ({reason}); make room or allow writing there, then copy the text again."
+)
+NO_CERTIFICATE = "{path} carries no certificate of this version; write it again, then copy the text."
+COPIED = "The text for the offer is copied; pictures of the sticks lie beside the certificate."
+NOT_WRITTEN_YET = "There is no certificate of {tag} yet; C writes it, then the text can be copied."

@@ -1,0 +1,99 @@
+"""The text of an offer: what the template may name, and what it says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from PySide6.QtGui import QImage
+
+from station.app.offers import offer_of
+from station.certificate.content import to_json
+from station.certificate.listing import FIELDS, TEMPLATE, facts_of, listing_text
+from station.certificate.page import render_pdf
+from station.certificate.pictures import SIDE_PX, dials_in
+from station.certificate.types import Dial
+from station.errors import InputError
+from tests.certificate.signed import KEY
+from tests.certificate.test_content import certificate
+
+CONTENT = to_json(replace(certificate(), contact="bench@mill-lane.example"))
+FACTS = facts_of(CONTENT, KEY.fingerprint)
+DIALS = (
+    Dial(
+        "left_stick", "Left stick", (1.2, -0.4), 5.0, 95.0, (99.0,) * 71 + (float("nan"),), ((0.5, 0.5),), "off centre"
+    ),
+    Dial("right_stick", "Right stick", None, None, None),
+)
+
+
+def test_every_field_is_filled_from_the_certificate():
+    assert set(FACTS) == set(FIELDS)
+    assert [name for name in FIELDS if not FACTS[name]] == ["grade", "faults"]
+    assert FACTS["page"] == "check.html#" + KEY.fingerprint.replace(" ", "")
+
+
+def test_the_text_that_ships_says_what_was_tested_and_how_to_check_it():
+    assert listing_text(FACTS) == (
+        "Plover T2 – Incomplete: 1 of 5 checks not tested\n"
+        "Tested: Left stick, Left shoulder, whole unit\n"
+        "Not tested: Left stick, round the rim\n"
+        "Done to it: clean the sensor, Left stick sensor, horizontal\n"
+        f"Test certificate {FACTS['number']} of 2026-03-09 by bench 1, bench@mill-lane.example\n"
+        f"Check it yourself: {FACTS['page']}, fingerprint {KEY.fingerprint}\n"
+    )
+
+
+@pytest.mark.parametrize(("kind", "said"), [("passed", "no fault found"), ("incomplete", "")])
+def test_no_fault_is_claimed_only_of_what_was_tested_to_the_end(kind, said):
+    c = certificate()
+    told = to_json(replace(c, standing=replace(c.standing, kind=kind)))
+    assert facts_of(told, "")["faults"] == said
+
+
+def test_a_line_whose_fields_are_empty_is_left_out(tmp_path):
+    path = tmp_path / TEMPLATE
+    path.write_text("{model}\nGrade: {grade}\nOur shop {{since 2019}}\n\nNot tested: {not_tested}", "utf-8")
+    text = listing_text(FACTS | {"grade": "", "not_tested": ""}, path)
+    assert text == "Plover T2\nOur shop {since 2019}\n"
+
+
+@pytest.mark.parametrize(
+    ("template", "said"),
+    [
+        ("{price}", "names “price”"),
+        ("{model.__class__}", "names “model.__class__”"),
+        ("{model[0]}", "names “model[0]”"),
+        ("{model!r}", "names “model”"),
+        ("{model:>9999999}", "names “model”"),
+        ("{}", "names “”"),
+        ("{model", "is no template"),
+        ("x" * 9000, "longer than 8000 signs"),
+    ],
+)
+def test_a_template_that_asks_for_more_is_refused_by_name(tmp_path, template: str, said: str):
+    path = tmp_path / TEMPLATE
+    path.write_text(template, "utf-8")
+    with pytest.raises(InputError) as caught:
+        listing_text(FACTS, path)
+    assert said in str(caught.value)
+
+
+@pytest.mark.parametrize("content", [b"", b"{}", b"[]", b'{"format": "x", "certificate": {}}', b"[" * 10_000])
+def test_what_is_no_certificate_of_today_is_refused(content: bytes):
+    with pytest.raises(InputError, match="write it again"):
+        facts_of(content, "")
+    assert dials_in(content) == ()
+
+
+def test_pictures_of_the_sticks_lie_beside_the_certificate(qapp, tmp_path):
+    path = tmp_path / "SM-07-04.pdf"
+    path.write_bytes(render_pdf(replace(certificate(), dials=DIALS), KEY))
+    offer = offer_of(path, tmp_path)
+    assert offer.text.startswith("Plover T2")
+    assert KEY.fingerprint in offer.text
+    assert [one.name for one in offer.pictures] == ["SM-07-04-left-stick.png", "SM-07-04-right-stick.png"]
+    drawn = [QImage(str(one)) for one in offer.pictures]
+    assert [(one.width(), one.height()) for one in drawn] == [(SIDE_PX, SIDE_PX)] * 2
+    assert drawn[0] != drawn[1]
+    assert not list(tmp_path.glob("*.part"))
