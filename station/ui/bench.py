@@ -145,6 +145,10 @@ class BenchRoom:
         self._show_devices()
         self.show_visit()
 
+    def taught(self) -> None:
+        """A sheet was learned: the visit on the device stopped for that, and the strip offers to go on with it."""
+        self._begun_on = ""
+
     # --- several pads at a hub -----------------------------------------------------------------------------
 
     def moved(self, device: DeviceInfo) -> None:

@@ -122,6 +122,7 @@ class Events:
                 QGuiApplication.clipboard().setText(text)
                 frame.say(listing.COPIED)
             case SheetLearned(name=name, path=path):
+                bench.taught()
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():
                 bench.silent_listed(event)

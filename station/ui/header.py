@@ -222,7 +222,6 @@ class FootLine(QWidget):
 
     def offer_undo(self, offered: bool) -> None:
         """Show or hide the button that takes back what was saved last."""
-        self.undo.setFixedHeight(self.help.height())  # or the panes would move when it comes
         self.undo.setVisible(offered)
         self._said.setVisible(bool(self._text) or offered)
         self._fold()

@@ -24,6 +24,7 @@ from station.judgement.limits import standard
 from station.records.types import CLAIM_STATES, VISIT_KINDS
 from station.sheets.load import parse_sheet
 from station.sheets.model import KINDS, Ask, Control, Place, Sheet
+from station.ui.own_keys import read_own_keys
 from tests.house.papers import CODE, PAPERS, ROOT, anchor, blocks, headings, links, table, without_code
 
 DOCS = ROOT / "docs"
@@ -179,6 +180,13 @@ def test_the_size_of_label_in_the_papers_can_be_used(tmp_path: Path) -> None:
     *_, text = blocks(DOCS / "formats.md", "toml")
     (tmp_path / SIZES).write_text(text, "utf-8")
     assert sizes(tmp_path / SIZES)[0].name == "drawer"
+
+
+def test_the_keys_in_the_papers_can_be_added() -> None:
+    _, _, text, *_ = blocks(DOCS / "formats.md", "toml")
+    own = read_own_keys(text)
+    assert not own.problem
+    assert [line.key for line in own.lines] == ["K", "Insert", "F7"]
 
 
 def test_the_answer_of_assess_in_the_papers_has_the_fields_that_it_gives(capsys: pytest.CaptureFixture[str]) -> None:

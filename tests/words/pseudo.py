@@ -238,6 +238,8 @@ def see_a_visit(walker: Walker, unit: Unit) -> None:
     walker.act("bench", "visit.finish")
     walker.let_pass(1.0)
     walker.read("visit finished")
+    walker.store.set_setting("bench", TYPED)
+    walker.act("with a name of the shop", "record.write_certificate")
 
 
 def see_a_lesson(walker: Walker, source: PadSource) -> None:

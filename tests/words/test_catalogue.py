@@ -6,6 +6,7 @@ import ast
 import re
 import string
 from collections.abc import Iterator
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 
@@ -137,8 +138,13 @@ def test_words_are_used_through_their_module():
     assert wrong == []
 
 
-def used_words() -> Iterator[tuple[str, str, str, ast.Call | None]]:
+@cache
+def used_words() -> tuple[tuple[str, str, str, ast.Call | None], ...]:
     """(place, module of words, constant, the call of `.format` on it if there is one) of every use in the program."""
+    return tuple(_used_words())
+
+
+def _used_words() -> Iterator[tuple[str, str, str, ast.Call | None]]:
     for path in sorted(PACKAGE.rglob("*.py")):
         tree = ast.parse(path.read_text(encoding="utf-8"))
         names: dict[str, str] = {}

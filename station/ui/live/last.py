@@ -57,6 +57,7 @@ class LastMeasured(QWidget):
         self._title = plain_label("", "title", wrap=True)
         self._told = plain_label("", "dim", wrap=True)
         self.table = LineTable(words.LAST_HEADS, look, wide=0)
+        self.table.setAccessibleName(words.LAST_MEASURED)
         self.table.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.table.setSelectionMode(LineTable.SelectionMode.NoSelection)
         box = QVBoxLayout(self)
