@@ -6,6 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from station.measure.beats import BeatPress
+from station.measure.contacts import SAME_PRESS_NS
+
 LEAD_NS = 1_000_000_000
 """from the start of a try to its first click: time to find the button"""
 COUNT_IN = 4
@@ -16,15 +19,21 @@ LATE_NS = 25_000_000
 """A beat that the bench could only give later than this is stamped when it is really given."""
 SLOWEST, FASTEST = 90.0, 180.0
 """beats a minute; a tempo of 0.57…3.8 Hz comes naturally (spontaneous tempo: Front. Psychol. 12:677201, 2021)"""
-STEP = 1.2
-"""the tempo changes by this factor at once, which a hand follows within a beat or two (common practice, no source)"""
+STEP = 1.08
+"""the tempo changes by this factor from one beat to the next at most, which a hand follows (common practice, no source)
+"""
+USUAL, LEAST = 24, 8
+"""so many of the last presses tell how this hand presses, and no fewer than these"""
+ROOM = 5.5
+"""The interval holds a press, the opening that tells it from the next, and so many times the rms of the presses about
+their beats. Two presses in a row come nearer to each other by √2 of it, so what is left runs out at 3.9 standard
+deviations: once in 20,000 beats of a hand that scatters normally."""
+NEARER = 2.0
+"""the interval is so many times the delay at least: a press lies nearer to its own beat than to the next"""
 IN_STEP = 4
-"""so many beats in a row are looked at; all of them answered, and evenly, it goes faster"""
+"""so many beats in a row are looked at; answered all of them, and the hand is in the tempo"""
 AWAY = 2
-"""so many of them that nothing answered, and it goes slower"""
-EVEN_SHARE, UNEVEN_SHARE = 0.12, 0.2
-"""rms of the presses about their beats, as a share of the interval: below the first at the faster tempo it may go
-faster, beyond the second it goes slower (common practice, no source)"""
+"""so many of them to which nothing closed, the newest among them, and it goes slower (common practice, no source)"""
 
 
 class Tempo:
@@ -32,7 +41,8 @@ class Tempo:
 
     def __init__(self) -> None:
         self._beats_per_minute = 0.0
-        self._since_ns = 0
+        self._beats: tuple[BeatPress, ...] = ()
+        self._looked_ns = 0
         self.known = False
         """true once a hand was in step with it"""
 
@@ -42,27 +52,34 @@ class Tempo:
             return 0.0
         return self._beats_per_minute or float(asked)
 
-    def follow(self, beats: Sequence[tuple[int, bool, int | None]], asked: int) -> float:
-        """Look at beats, oldest first: when each was, whether anything answered it, and by how much later; beats a
-        minute from now on. What was given in another tempo is not looked at again."""
+    def follow(self, beats: Sequence[BeatPress], asked: int) -> float:
+        """Look at the settled beats of a try, oldest first; beats a minute from now on, one step further at most."""
         now = self.of(asked)
-        last = [beat for beat in beats if beat[0] > self._since_ns][-IN_STEP:]
-        if len(last) < IN_STEP:
+        if not beats or beats[-1].t_ns <= self._looked_ns:
             return now
-        delays = [delay for _, _, delay in last if delay is not None]
-        spread_s = float(np.std(delays)) / 1e9 if delays else 0.0
-        if all(answered for _, answered, _ in last) and len(delays) == IN_STEP:
-            self.known = True
-            faster = min(now * STEP, FASTEST)
-            if faster > now and spread_s <= EVEN_SHARE * 60.0 / faster:
-                return self._change(faster, last[-1][0])
-        if sum(not answered for _, answered, _ in last) >= AWAY or spread_s > UNEVEN_SHARE * 60.0 / now:
-            return self._change(max(now / STEP, SLOWEST), last[-1][0])
-        return now
+        self._looked_ns = beats[-1].t_ns
+        before = (beat for beat in self._beats if beat.t_ns < beats[0].t_ns)
+        self._beats = (*before, *(beat for beat in beats if beat.state != "void"))[-USUAL:]
+        last = self._beats[-IN_STEP:]
+        self.known = self.known or (len(last) == IN_STEP and all(beat.delay_ns is not None for beat in last))
+        silent = [beat.state == "neither" for beat in last]
+        away = sum(silent) >= AWAY and silent[-1]
+        suits = now / STEP if away else self._suits(now)
+        if now < suits < now * STEP:
+            return now  # it would go up and down with each press
+        self._beats_per_minute = min(max(suits, now / STEP, SLOWEST), now * STEP, FASTEST)
+        return self._beats_per_minute
 
-    def _change(self, beats_per_minute: float, at_ns: int) -> float:
-        self._beats_per_minute, self._since_ns = beats_per_minute, at_ns
-        return beats_per_minute
+    def _suits(self, now: float) -> float:
+        """Beats a minute that leave this hand room between two presses; as now while too few are known."""
+        pressed = [(beat.delay_ns, beat.closed_ns) for beat in self._beats if beat.delay_ns is not None]
+        if len(pressed) < LEAST:
+            return now
+        delay_ns, closed_ns = np.array(pressed, dtype=np.float64).T
+        usual_ns = float(np.median(delay_ns))
+        scatter_ns = float(np.sqrt(np.mean((delay_ns - usual_ns) ** 2)))
+        room_ns = float(np.median(closed_ns)) + SAME_PRESS_NS + ROOM * scatter_ns
+        return 60e9 / max(room_ns, NEARER * abs(usual_ns))
 
 
 class Metronome:

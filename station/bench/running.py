@@ -13,6 +13,7 @@ from station.capture.file import write_capture
 from station.checks.light import LightCheck, witness_of
 from station.checks.types import Assessment, Check, Limits, Progress
 from station.hid.types import ReportBlock
+from station.measure.beats import BeatPress
 from station.records.clock import time_text
 from station.sheets.bind import Binding
 from station.sheets.power import Power
@@ -66,8 +67,8 @@ class RunningTry:
         marks = self.progress.marks.get("beats", ()) if self.progress else ()
         return dict(marks) if isinstance(marks, tuple) else {}
 
-    def answers(self) -> Sequence[tuple[int, bool, int | None]]:
-        """The beats whose presses are over: when, whether anything answered, how much later it did (ns)."""
+    def answers(self) -> Sequence[BeatPress]:
+        """The beats whose presses are over."""
         marks = self.progress.marks.get("answers", ()) if self.progress else ()
         return marks if isinstance(marks, tuple) else ()
 
@@ -154,7 +155,7 @@ class Running:
         """The beats go as fast as the person can follow; of twins the one that answers more tells."""
         followed = [one.answers() for one in self.tries.values() if one.by_finger]
         if self._asked and any(followed):
-            best = max(followed, key=lambda beats: sum(answered for _, answered, _ in beats))
+            best = max(followed, key=lambda beats: sum(beat.delay_ns is not None for beat in beats))
             self._metronome.go(self._tempo.follow(best, self._asked))
 
     def complete(self) -> tuple[int, ...]:

@@ -252,7 +252,7 @@ class LightCheck:
         readings = self._readings(take, beats, limits)
         marks = {
             "beats": tuple((b.t_ns, b.state) for b in beats.beats),
-            "answers": tuple((b.t_ns, b.state not in (NEITHER, "void"), b.delay_ns) for b in beats.beats if b.settled),
+            "answers": tuple(b for b in beats.beats if b.settled),
         }
         shown = tuple(r for r in readings if r.name not in _SHOWN_FROM or (r.value or 0) >= _SHOWN_FROM[r.name])
         if self._decided(plan, counted) or outcome_of(readings) is Outcome.FAIL:

@@ -216,10 +216,10 @@ class Bench:
         while True:
             beats.append(self.source.now_ns())
             self.hand.beat(beats[-1])
-            self.source.advance(0.6 * beat_s)
+            self.source.advance(0.75 * beat_s)  # at three beats a second, too, it has noticed by then
             if self.hand.takes_back(self.source.now_ns()):
                 beats.pop()
-            self.source.advance(0.4 * beat_s)
+            self.source.advance(0.25 * beat_s)
             self._feed()
             if len(beats) < FEWEST_BEATS:
                 continue

@@ -12,13 +12,24 @@ from hypothesis import strategies as st
 
 from station.bench.growth import Growing, SignalLog
 from station.bench.memory import MemoryRecorder
-from station.bench.metronome import COUNT_IN, KNOWN_COUNT_IN, KNOWN_LEAD_NS, LEAD_NS, Metronome, Tempo
+from station.bench.metronome import (
+    COUNT_IN,
+    KNOWN_COUNT_IN,
+    KNOWN_LEAD_NS,
+    LEAD_NS,
+    SLOWEST,
+    STEP,
+    Metronome,
+    Tempo,
+)
 from station.bench.runner import SessionThread
 from station.bench.stretch import Held, join_blocks
 from station.bench.types import Choose, Fault, Finish, Go
 from station.capture.file import make_block
 from station.checks.types import Limits, Outcome, Progress, Take
 from station.hid.types import Layout
+from station.measure.beats import BeatPress, Tally, tally
+from station.measure.contacts import Closures
 from station.sheets.bind import bind, join_signals
 from station.sheets.model import Control, ExplicitField, Place, Sheet
 from tests.bench_session.bench_fakes import LAYOUT, SHEET, Bench, FakeCheck
@@ -186,31 +197,95 @@ def test_a_hand_that_is_in_the_tempo_is_counted_in_more_quickly() -> None:
     assert [counting for _, counting in given] == [True] * KNOWN_COUNT_IN + [False] * (len(given) - KNOWN_COUNT_IN)
 
 
-def followed(*answers: tuple[bool, float]) -> float:
-    """Beats a minute after beats at 120 that were answered so many ms late, or not."""
+def followed(*answers: tuple[bool, float], closed_ms: float = 110.0) -> float:
+    """Beats a minute after beats at 120 that were answered so many ms late, or to which nothing closed."""
     beats = tuple(
-        (500_000_000 * (k + 1), answered, round(late_ms * 1e6) if answered else None)
+        BeatPress(500_000_000 * (k + 1), "registered", True, 1, round(closed_ms * 1e6), round(late_ms * 1e6))
+        if answered
+        else BeatPress(500_000_000 * (k + 1), "neither", True)
         for k, (answered, late_ms) in enumerate(answers)
     )
     tempo = Tempo()
-    return [tempo.follow(beats[: k + 1], 120) for k in range(len(beats))][-1]
+    return [tempo.follow(beats[: k + 1], 120) for k in range(len(beats)) for _ in range(2)][-1]
+
+
+def alternately(rms_ms: float, count: int, late_ms: float = 40.0) -> list[tuple[bool, float]]:
+    return [(True, late_ms + rms_ms * (-1) ** k) for k in range(count)]
 
 
 @pytest.mark.parametrize(
     ("answers", "expected"),
     [
-        ([(True, 40)] * 3, 120.0),
-        ([(True, 40)] * 4, 144.0),
-        ([(True, 40)] * 7, 144.0),
-        ([(True, 40)] * 8, 172.8),
-        ([(True, 40)] * 40, 180.0),
-        ([(True, late) for late in (-60, 90, -60, 90)], 120.0),
-        ([(True, late) for late in (-120, 140, -120, 140)], 100.0),
+        (alternately(10, 7), 120.0),
+        (alternately(10, 8), 129.6),
+        (alternately(10, 9), 139.968),
+        (alternately(10, 40), 180.0),
+        (alternately(53, 40), 60e3 / (110 + 60 + 5.5 * 53)),
+        (alternately(73, 40), 60e3 / (110 + 60 + 5.5 * 73)),
+        (alternately(100, 40), 90.0),
+        (alternately(10, 40, late_ms=300.0), 60e3 / (2 * 300)),
+        (alternately(10, 40, late_ms=-200.0), 60e3 / (2 * 200)),
+        ([*alternately(53, 12), *alternately(2, 4)], 60e3 / (110 + 60 + 5.5 * 46)),
         ([(True, 40), (False, 0), (True, 40), (True, 40)], 120.0),
-        ([(True, 40), (False, 0), (False, 0), (True, 40)], 100.0),
+        ([(True, 40), (False, 0), (False, 0), (True, 40)], 120.0 / 1.08),
         ([(False, 0)] * 40, 90.0),
     ],
-    ids=["too few", "in step", "looked at once", "again", "fastest", "uneven", "torn", "a slip", "two", "slowest"],
-)
+    ids=[
+        "too few", "in step", "a step a beat", "fastest", "uneven", "torn", "slowest", "late", "early", "a lucky run",
+        "a slip", "two", "away",
+    ],
+)  # fmt: skip
 def test_the_tempo_follows_the_person(answers: list[tuple[bool, float]], expected: float) -> None:
-    assert followed(*answers) == pytest.approx(expected)
+    """As fast as there is room for, or less by up to the step that it does not go back for."""
+    assert max(expected / STEP, SLOWEST) - 1e-6 <= followed(*answers) <= expected + 1e-6
+
+
+def test_a_press_that_is_held_longer_needs_slower_beats() -> None:
+    short, long = (followed(*alternately(20, 40), closed_ms=ms) for ms in (300.0, 450.0))
+    assert 60e3 / (450 + 60 + 5.5 * 20) / STEP < long < 60e3 / (450 + 60 + 5.5 * 20) + 1e-6 < short
+
+
+def test_what_was_pressed_in_one_try_tells_the_tempo_of_the_next() -> None:
+    """Four presses of an uneven hand that happen to lie near their beats make nothing faster."""
+    rng = np.random.default_rng(5)
+    tempo = Tempo()
+    for first in (0, 100):
+        late = rng.normal(40.0, 75.0, 31)
+        late[-4:] = 40.0
+        beats = [
+            BeatPress((first + k + 1) * 600_000_000, "registered", True, 1, 110_000_000, round(ms * 1e6))
+            for k, ms in enumerate(late.tolist())
+        ]
+        slowest = min(tempo.follow(beats[: k + 1], 120) for k in range(len(beats)))
+        assert slowest < 120.0
+        assert tempo.of(120) < 130.0
+
+
+def pressed_in_tempo(rng: np.random.Generator, tempo: Tempo, begin_ns: int, rms_ms: float) -> list[str]:
+    """What became of 31 beats at a sound button, in the tempo that follows a hand of that scatter about its beats.
+
+    Presses that run into each other are one closure.
+    """
+    beats, ends = [begin_ns], np.empty(0)
+    starts = np.empty(0)
+    told = Tally((), vouched=False, offset_ns=0)
+    while True:
+        at_ns = beats[-1] + round(rng.normal(60.0, rms_ms) * 1e6)
+        starts, ends = np.append(starts, at_ns), np.append(ends, at_ns + rng.uniform(90.0, 140.0) * 1e6)
+        order = np.argsort(starts)
+        start, end = starts[order], np.maximum.accumulate(ends[order])
+        apart = start[1:] > end[:-1]
+        made = Closures(start[np.append(True, apart)].astype(np.int64), end[np.append(apart, True)].astype(np.int64))
+        last = len(beats) == 31
+        told = tally(made, None, beats, beats[-1] + (10**9 if last else 0))
+        if last:
+            return [beat.state for beat in told.beats]
+        beats_per_minute = tempo.follow([beat for beat in told.beats if beat.settled], 120)
+        beats.append(beats[-1] + round(60e9 / beats_per_minute))
+
+
+@pytest.mark.parametrize("rms_ms", [18, 40, 53, 75, 95])
+def test_the_presses_of_an_uneven_hand_do_not_run_into_each_other(rms_ms: float) -> None:
+    rng, tempo = np.random.default_rng(rms_ms), Tempo()
+    states = [s for k in range(20) for s in pressed_in_tempo(rng, tempo, k * 60 * 10**9, rms_ms)]
+    assert sum(state != "registered" for state in states) <= 2, "of 620 beats at a sound button"
