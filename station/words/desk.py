@@ -26,6 +26,7 @@ TELLS_NOTHING_WHY = (
     "fields for it."
 )
 IS_LEFT_ALONE = "This unit is left alone; end that first (Shift+W)."
+IS_ANOTHERS = "This pad is {other}’s, so nothing was begun for {tag}. Plug {tag} in."
 SHEET_SAVED = "Sheet saved: {path}"
 
 # --- lessons ------------------------------------------------------------------------------------------
