@@ -72,13 +72,16 @@ class Works:
             work = self.of_unit(unit_id)
             if work is None:
                 raise InputError(words.NO_WORK)
-            done = {t.id for t in self._store.history(unit_id).treatments}
-            for visit in self._store.unfinished_visits():
-                if visit.unit_id == unit_id:  # what it had to test is not that unit any more
-                    self._store.finish_visit(visit.id)
-            if work.treatment.id not in done:  # or the program ended between the two
+            history = self._store.history(unit_id)
+            if (withdrawn := history.unit_withdrawn) is not None:
+                reason = withdrawn.reason.rstrip(".")
+                raise InputError(words.WORK_ON_WITHDRAWN.format(tag=history.unit.tag, reason=reason))
+            if work.treatment.id not in {t.id for t in history.treatments}:  # or the program ended before `_keep`
+                # what an open visit had still to test is not that unit any more
+                ends = [visit for visit in self._store.unfinished_visits() if visit.unit_id == unit_id]
                 treatment = rules.ended(work, now, minutes)
-                self._undo.offer_treatment(self._store.add_treatment(treatment, shelf_part_id=work.shelf_part_id))
+                shelf = work.shelf_part_id
+                self._undo.offer_treatment(self._store.add_treatment(treatment, shelf_part_id=shelf, ends=ends))
             return self._keep(unit_id, None)
 
         self._changes.make(change, shelf=True)

@@ -21,7 +21,7 @@ from station.ui.frame import Frame, Shown
 from station.ui.header import HeaderLine, Splash
 from station.ui.live.pane import LivePane
 from station.ui.painting.hazards import Cautions
-from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
+from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel, WhosePanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.stock import SheetPanel
 from station.ui.ports import (
@@ -116,8 +116,9 @@ class BenchRoom:
         shown, teaching = self._shown, self._shown.lesson is not None
         self._show_devices()
         key = event.device.key
-        if event.unit is None and key in self._units_on:
-            event = replace(event, unit=self._units_on[key])
+        begun = self._units_on.get(key)
+        if begun is not None and (event.unit is None or event.unit.id != begun.id):
+            event = replace(event, unit=begun)
         self._seen[key] = event
         if key == self._begun_on:
             return self.show_visit()  # opened for the visit that begins on it
@@ -252,6 +253,16 @@ class BenchRoom:
         self._waits = (answers, tag, None)
 
     def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
+        """Begin, or go on with, a visit. Whether what is known to be another unit is this one is asked first."""
+        owner = self._visit.whose(device)
+        if owner is not None and owner.id != unit.id:
+
+            def yes() -> None:
+                self._visit.is_unit(device, unit)
+                self.begin(unit, device, kind)
+
+            self._frame.open_panel(lambda look, over: WhosePanel(unit, owner, yes, look, over))
+            return
         if sign := stopped_by(self._units.history(unit.id)):
             self.choose_unit(unit)
             self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
@@ -363,7 +374,7 @@ class BenchRoom:
             (_, tag, device), self._waits = self._waits, None
             unit = next((u for u in self._units.find(tag) if u.tag == tag), None)
             if unit is not None and device is not None:
-                self.begin(unit, device, "intake")
+                self.begin(unit, device, FIRST_LOOK)
             elif unit is not None:
                 self.open_unit(unit)
         if self._shown.unit is not None and unit_id in ("", self._shown.unit.id):
@@ -376,6 +387,7 @@ class BenchRoom:
         """Start a visit for the unit that is shown, on the device that is there."""
         event = self._arrival.device
         unit, device = self._nearest()
+        device = device or self._of_another(unit)
         if unit is None or device is None:
             several = unit is not None and self._devices_for(unit)
             self._frame.say(words.WHICH_DEVICE if several else words.PLUG_IN_FIRST)
@@ -417,10 +429,19 @@ class BenchRoom:
 
     def _devices_for(self, unit: Unit | None) -> tuple[DeviceInfo, ...]:
         """What is plugged in and may be the unit: the one chosen, else those of its serial number, else all."""
-        here = [d for d in self._devices.devices() if unit is None or _may_be(unit, d)]
+        here = [d for d in self._devices.devices() if unit is None or (_may_be(unit, d) and self._is_free(unit, d))]
         chosen = [d for d in here if d == self.device]
         named = [d for d in here if d.serial and unit is not None and d.serial == unit.serial]
         return tuple(chosen if len(chosen) == 1 else named or here)
+
+    def _is_free(self, unit: Unit, device: DeviceInfo) -> bool:
+        owner = self._visit.whose(device)
+        return owner is None or owner.id == unit.id
+
+    def _of_another(self, unit: Unit | None) -> DeviceInfo | None:
+        """The one device that is plugged in and could be this unit but for being known as another."""
+        here = [d for d in self._devices.devices() if unit is not None and _may_be(unit, d)]
+        return here[0] if unit is not None and len(here) == 1 and not self._is_free(unit, here[0]) else None
 
     def _to_look_over(self) -> UnitHistory | None:
         """The unit that is shown, where it is not plugged in and waits to be looked over; else None."""

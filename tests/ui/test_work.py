@@ -15,7 +15,7 @@ from workbench import Workbench
 
 from station.app.works import Works
 from station.diagnosis.guide import load_guide
-from station.records.types import ShelfPart, Unit
+from station.records.types import ShelfPart, Treatment, Unit, Visit
 from station.ui.painting.hazards import HazardBox
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
 from station.ui.window import MainWindow
@@ -260,6 +260,47 @@ def test_a_part_from_the_shelf_goes_into_it_when_it_is_done(found: MainWindow, d
     desk.clock.move(minutes=1)
     press(found, K.Key_Return)
     assert [p.count for p in desk.store.shelf() if p.id == part.id] == [0]
+
+
+def begun_on_an_open_visit(window: MainWindow, desk: Workbench, part: str = "") -> Visit:
+    """Work under way and a visit that was left open: both ends are the records' alone."""
+    treatment = Treatment("", UNIT.id, "replace sensor", "", "Left stick sensor, horizontal")
+    desk.desk.work.begin(treatment, part)
+    desk.settle(window)
+    return desk.store.start_visit(UNIT.id, "intake")
+
+
+def test_a_part_that_somebody_else_took_leaves_work_and_visit_as_they_were(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    part = desk.store.add_shelf_part(ShelfPart("", "Left stick sensor, horizontal", "Plover T2", 1))
+    visit = begun_on_an_open_visit(found, desk, part.id)
+    desk.store.take_shelf_part(part.id)
+    before = treatments(desk)
+    desk.desk.work.end(UNIT.id, 5)
+    desk.settle(found)
+    assert treatments(desk) == before
+    assert desk.desk.work.of_unit(UNIT.id) is not None
+    assert [v.id for v in desk.store.unfinished_visits()] == [visit.id]
+
+
+def test_an_open_visit_ends_with_the_work(found: MainWindow, desk: Workbench) -> None:
+    begun_on_an_open_visit(found, desk)
+    before = len(treatments(desk))
+    desk.desk.work.end(UNIT.id, 5)
+    desk.settle(found)
+    assert len(treatments(desk)) == before + 1
+    assert desk.desk.work.of_unit(UNIT.id) is None
+    assert desk.store.unfinished_visits() == ()
+
+
+def test_work_on_a_unit_that_was_withdrawn_is_kept_and_said(found: MainWindow, desk: Workbench) -> None:
+    begun_on_an_open_visit(found, desk)
+    desk.store.withdraw("unit", UNIT.id, "written up twice")
+    desk.desk.work.end(UNIT.id, 5)
+    desk.settle(found)
+    assert "Unit SM-07-04 was withdrawn (written up twice)" in found.foot.message.text()
+    assert desk.desk.work.of_unit(UNIT.id) is not None
 
 
 def test_the_digit_of_a_kind_that_ships_stays_where_nothing_is_proposed(visit: MainWindow, press: Press) -> None:
