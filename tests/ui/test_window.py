@@ -650,6 +650,7 @@ def test_the_usual_treatment_is_logged_and_begun_by_three_keys(
     press(visit, K.Key_2)
     press(visit, K.Key_Return)
     assert desk.history().treatments == ()
+    desk.clock.move(minutes=1)
     press(visit, K.Key_Return)
     assert [t.kind for t in desk.history().treatments] == ["open and clean"]
     assert any("open and clean" in text for text in visit.record.texts())
@@ -664,8 +665,10 @@ def test_the_proposed_treatment_brings_part_and_cost(window: MainWindow, desk: W
     assert proposal.part
     assert proposal.minutes > 0
     assert proposal.cost_minor > 0
-    for key in (K.Key_T, K.Key_Return, K.Key_Return):
-        press(window, key)
+    press(window, K.Key_T)
+    press(window, K.Key_Return)
+    desk.clock.move(minutes=1)
+    press(window, K.Key_Return)
     made = desk.history().treatments[-1]
     assert (made.kind, made.part, made.cost_minor) == (proposal.kind, proposal.part, proposal.cost_minor)
     assert made.minutes == 1
