@@ -667,7 +667,7 @@ def test_the_proposed_treatment_brings_part_and_cost(window: MainWindow, desk: W
     assert proposal.cost_minor > 0
     press(window, K.Key_T)
     press(window, K.Key_Return)
-    desk.clock.move(minutes=1)
+    desk.clock.move(seconds=50)
     press(window, K.Key_Return)
     made = desk.history().treatments[-1]
     assert (made.kind, made.part, made.cost_minor) == (proposal.kind, proposal.part, proposal.cost_minor)
