@@ -650,7 +650,7 @@ class Engine:
             assessment,
             by_hand=by_hand,
             reason=reason,
-            clock=status.clock if ended else "",
+            clock=status.clock if ended or status.clock == "simulated" else "",  # of a unit that is played, always told
             stamp_error_p99_us=status.stamp_error_p99_us if ended else None,
             lost=running.lost() if running and ended else 0,
         )

@@ -84,7 +84,7 @@ def from_text(text: str) -> tuple[Work, ...]:
     """What was kept; what is no work under way is left out."""
     try:
         rows = json.loads(text) if text else []
-    except ValueError:
+    except (ValueError, RecursionError):
         return ()
     return tuple(work for row in rows if (work := _work(row)) is not None) if isinstance(rows, list) else ()
 
@@ -99,5 +99,5 @@ def _work(row: Any) -> Work | None:
         if not math.isfinite(float(work.passed_s)) or work.passed_s < 0:
             return None
         return work if work.unit_id and work.treatment.id else None
-    except (LookupError, TypeError, ValueError, AttributeError):
+    except (LookupError, TypeError, ValueError, AttributeError, OverflowError):
         return None

@@ -94,7 +94,7 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=(*_deviations(steps, claim, sheet, house, altered), *_withdrawn(history, sheet)),
+        deviations=(*_withdrawn(history, sheet), *_deviations(steps, claim, sheet, house, altered)),
         timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,

@@ -15,7 +15,7 @@ from station.checks.types import Outcome
 from station.words import certificate as words
 from station.words import common, figures, grammar
 
-MOST_TREATMENTS, MOST_NOT_TESTED = 5, 6
+MOST_TREATMENTS, MOST_NOT_TESTED, MOST_DEVIATIONS = 5, 6, 4
 """so many stand on the first page; the others are counted, and stand in the annex"""
 DIALS, DIAL_MM = 2, 21.0
 _SHAPES = {"passed": Outcome.PASS, "faults": Outcome.FAIL, "incomplete": Outcome.NOT_DONE}
@@ -138,6 +138,9 @@ def _open(c: Certificate) -> Iterator[Piece]:
         told = words.NEXT_NOT_TESTED.join(named)
         told = words.AND_MORE_FAULTS.format(faults=told, count=more) if more > 0 else told
         yield paragraph(words.NOT_TESTED_ARE.format(list=told), TEXT)
-    for text in c.deviations[:2]:
+    for text in c.deviations[:MOST_DEVIATIONS]:
         yield paragraph(text, TEXT)
+    more = len(c.deviations) - MOST_DEVIATIONS
+    if more > 0:
+        yield paragraph(words.MORE_DEVIATIONS.format(count=more), TEXT)
     yield paragraph(words.NO_TEST_SEES, TEXT)

@@ -9,8 +9,8 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
-MOST_NAME = 64
-"""signs of a common name (RFC 5280, appendix A.1, ub-common-name)"""
+MOST_NAME_BYTES = 64
+"""of a common name: RFC 5280, appendix A.1, ub-common-name, allows as many signs; the library counts bytes of UTF-8"""
 FROM = datetime(2000, 1, 1, tzinfo=UTC)
 """it says nothing of when the key was made: a clock that was wrong then must not make readers doubt the signature"""
 TO = datetime(9999, 12, 31, 23, 59, 59, tzinfo=UTC)
@@ -20,7 +20,7 @@ _SERIAL_BYTES = 16
 
 def self_signed(secret: ec.EllipticCurvePrivateKey, name: str) -> bytes:
     """The certificate in DER: `name` as subject and issuer, for signatures only."""
-    whose = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name[:MOST_NAME])])
+    whose = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, common_name(name))])
     key_id = x509.SubjectKeyIdentifier.from_public_key(secret.public_key())
     usage = x509.KeyUsage(
         digital_signature=True, content_commitment=True, key_encipherment=False, data_encipherment=False,
@@ -42,8 +42,13 @@ def self_signed(secret: ec.EllipticCurvePrivateKey, name: str) -> bytes:
     return made.public_bytes(serialization.Encoding.DER)
 
 
+def common_name(name: str) -> str:
+    """The name as far as a certificate has room for it."""
+    return name.encode()[:MOST_NAME_BYTES].decode(errors="ignore")
+
+
 def fits(certificate: bytes, secret: ec.EllipticCurvePrivateKey, name: str) -> bool:
     """Whether this is the key's certificate under that name. ValueError where it is none."""
     found = x509.load_der_x509_certificate(certificate)
     (told,) = found.subject.get_attributes_for_oid(NameOID.COMMON_NAME)
-    return told.value == name[:MOST_NAME] and found.public_key() == secret.public_key()
+    return told.value == common_name(name) and found.public_key() == secret.public_key()

@@ -28,7 +28,7 @@ from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
-from cryptography.x509 import load_der_x509_certificate, load_pem_x509_certificate
+from cryptography.x509 import InvalidVersion, load_der_x509_certificate, load_pem_x509_certificate
 
 from station.capture.regular import read_regular
 from station.capture.text import plain_text
@@ -98,7 +98,7 @@ def _certificate(path: Path, private: ec.EllipticCurvePrivateKey, name: str) -> 
         der = load_pem_x509_certificate(read_regular(path, MOST_BYTES)).public_bytes(serialization.Encoding.DER)
         if fits(der, private, name):
             return der
-    except (OSError, ValueError):
+    except (OSError, ValueError, InvalidVersion):
         pass  # not there yet, or not to be read: it can be made anew, the key cannot
     der = self_signed(private, name)
     with contextlib.suppress(OSError):  # it stands in each file that is signed

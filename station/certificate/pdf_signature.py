@@ -16,7 +16,7 @@ from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature, encode_dss_signature
-from cryptography.x509 import load_der_x509_certificate
+from cryptography.x509 import InvalidVersion, load_der_x509_certificate
 
 from station.certificate.signature import BenchKey, Seal, holds, raw_point, raw_signature
 
@@ -84,7 +84,7 @@ def find_signature(data: bytes) -> Seal | None:
 def _read_envelope(padded: bytes, digest: bytes) -> tuple[bytes, bool]:
     """The public key in a CMS SignedData (RFC 5652, 5), and whether it signed this SHA-256; b"" where it cannot be
     read. The rest of `padded` must be zeros."""
-    from asn1crypto import cms
+    from asn1crypto import cms, tsp  # the second one knows the attribute that names the certificate (RFC 5035)
 
     try:
         info = cms.ContentInfo.load(padded)
@@ -97,16 +97,19 @@ def _read_envelope(padded: bytes, digest: bytes) -> tuple[bytes, bool]:
             return b"", False
         (told,), (named,) = attributes["message_digest"], attributes["signing_certificate_v2"]
         said = signer["signed_attrs"].untag().dump()
+        certificates_named = tsp.SigningCertificateV2.load(named.dump())["certs"]
         fits = (
             told.native == digest
-            and named["certs"][0]["cert_hash"].native == hashlib.sha256(der).digest()
+            and certificates_named[0]["cert_hash"].native == hashlib.sha256(der).digest()
             and len(attributes) == len(signer["signed_attrs"])
             and encode_dss_signature(*decode_dss_signature(signature)) == signature
             and _envelope(certificate.chosen, signer["signed_attrs"], signature).ljust(len(padded), b"\0") == padded
         )
         raw = raw_signature(signature)
         point = raw_point(public)
-    except (ValueError, TypeError, KeyError, AttributeError, IndexError, OverflowError, UnsupportedAlgorithm):
+    except (ValueError, TypeError, KeyError, AttributeError, LookupError, OverflowError, RecursionError):
+        return b"", False
+    except (UnsupportedAlgorithm, InvalidVersion):
         return b"", False
     return point, fits and holds(point, said, raw)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from station.bench.types import Step
 from station.certificate.types import ControlLine, GradeLine, StandingLine
@@ -25,12 +25,13 @@ def standing_line(
     steps: Sequence[Step], claim: Claim, sheet: Sheet, grade: GradeLine | None, history: UnitHistory
 ) -> StandingLine:
     """The headline, and what has to be told beside it."""
-    found = stands_as(claim, tuple(dict.fromkeys((s.check, s.control) for s in steps if not s.offered)))
+    required = tuple(dict.fromkeys((s.check, s.control) for s in steps if not s.offered))
+    found = stands_as(claim, required, history.results)
     simulated = any(result.clock == "simulated" for result in history.results)
     faults = tuple(_fault(key, claim, sheet) for key in found.failed)
     named = {(s.check, s.control): step_name(s) for s in steps}
     left_out = tuple(words.SKIPPED.format(what=named[key], reason=claim.skipped[key].reason) for key in found.left_out)
-    said = _headline(found, faults, claim, grade)
+    said = _headline(found, faults, grade) + _beside(found, claim, named)
     if simulated:
         said = words.SIMULATED_HEADLINE.format(headline=said)
     return StandingLine(found.kind, said, len(found.required), len(found.missing), faults, left_out, simulated)
@@ -43,7 +44,7 @@ def step_name(step: Step) -> str:
     return words.CHECK_OF.format(control=step.control_name, check=grammar.spoken_name(step.title))
 
 
-def _headline(found: Standing, faults: Sequence[str], claim: Claim, grade: GradeLine | None) -> str:
+def _headline(found: Standing, faults: Sequence[str], grade: GradeLine | None) -> str:
     if found.kind == "incomplete":
         return words.INCOMPLETE.format(why=_why_open(found))
     named = ""
@@ -53,9 +54,25 @@ def _headline(found: Standing, faults: Sequence[str], claim: Claim, grade: Grade
         named = template.format(grade=grade.said)
     if found.kind == "faults":
         return words.DECLARED.format(grade=named, faults=_listed(faults))
-    near = claim.totals.borderline
-    beside = words.NEAR_LIMIT.format(checks=grammar.count_of(near, words.CHECK, figures.PAPER)) if near else ""
-    return words.PASSED.format(grade=named, beside=beside)
+    return words.PASSED.format(grade=named)
+
+
+def _beside(found: Standing, claim: Claim, named: Mapping[Key, str]) -> str:
+    """What a headline that says passed, or names faults, must not be silent about."""
+    if found.kind == "incomplete":
+        return ""
+    told = []
+    if near := claim.totals.borderline:
+        told.append(words.NEAR_LIMIT.format(checks=grammar.count_of(near, words.CHECK, figures.PAPER)))
+    if found.by_hand:
+        told.append(
+            words.DECIDED_BY_HAND.format(checks=grammar.count_of(len(found.by_hand), words.CHECK, figures.PAPER))
+        )
+    if found.early:
+        told.append(words.WITHOUT_SECOND_TEST)
+    if found.left_out:
+        told.append(words.LEFT_OUT.format(checks=grammar.COMMA.join(named[key] for key in found.left_out)))
+    return "".join(told)
 
 
 def _why_open(found: Standing) -> str:
@@ -90,7 +107,7 @@ def _in_words(result: Result) -> str:
     return found[0].rstrip(".") if found else ""
 
 
-def _beside(name: str, said: str) -> str:
+def _after(name: str, said: str) -> str:
     """What a finding says, where the control's name stands before it already."""
     return said[len(name) :].lstrip(" :,") if said.lower().startswith(name.lower()) else said
 
@@ -113,7 +130,7 @@ def _control_line(control: str, steps: Sequence[Step], claim: Claim) -> ControlL
         return ControlLine(name, Outcome.NOT_DONE, words.OLDER_ONLY if results else "")
     worst = next(one for one in _WORST if any(r.assessment.outcome is one for r in held))
     bad = (r for r in held if r.assessment.outcome is worst and worst is not Outcome.PASS)
-    said = next((_beside(name, _in_words(r)) for r in bad), "")
+    said = next((_after(name, _in_words(r)) for r in bad), "")
     if missing:
         rest = words.PARTLY.format(missing=missing, asked=len(asked))
         said = words.NEXT_NOT_TESTED.join(filter(None, (said, rest)))

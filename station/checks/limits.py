@@ -32,7 +32,7 @@ def load_limits(path: Path = LIMITS_FILE) -> Limits:
         raise InputError(words.LIMITS_UNREADABLE.format(path=path, error=err)) from err
     try:
         tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as err:
+    except (ValueError, RecursionError) as err:  # no TOML, or a number of too many digits
         raise InputError(words.LIMITS_NOT_TOML.format(path=path, error=err)) from err
     found = {check: _check_table(path, check, table) for check, table in tables.items()}
     merged = {check: {**own, **found.get(check, {})} for check, own in {**found, **shipped_limits()}.items()}

@@ -114,7 +114,7 @@ def load_guide(path: Path = DEFAULT_PATH) -> Guide:
         document = tomllib.loads(path.read_text("utf-8"))
     except (OSError, UnicodeDecodeError) as fault:
         raise InputError(words.GUIDE_NOT_READABLE.format(file=path, fault=fault)) from fault
-    except tomllib.TOMLDecodeError as fault:
+    except (ValueError, RecursionError) as fault:  # no TOML, or a number of too many digits
         raise InputError(words.GUIDE_NO_TOML.format(file=path, fault=fault)) from fault
     ships = None if path == DEFAULT_PATH else load_guide()
     return _Reader(path, ships).guide(document)

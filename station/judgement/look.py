@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from station.checks.ask import LOOK, STOP
-from station.judgement.tries import verdicts
+from station.judgement.tries import gave_verdict, verdicts
 from station.records.types import UnitHistory
 
 
 def stopped_by(history: UnitHistory) -> str:
-    """What the last look saw that keeps the unit from being plugged in, one of `ask.SIGNS`; empty: nothing of it."""
-    result = verdicts(history.results).get((LOOK.name, ""))
+    """What the last look saw that keeps the unit from being plugged in, one of `ask.SIGNS`; empty: nothing of it.
+
+    A look that is skipped afterwards saw nothing else: only another answer lifts a stop, or its withdrawal.
+    """
+    answered = [r for r in history.results if r.check == LOOK.name and gave_verdict(r)]
+    result = answered[-1] if answered else None
     found = result.assessment.findings if result is not None else ()
     return next((str((f.params or {}).get("sign", "")) for f in found if f.code == STOP), "")
 

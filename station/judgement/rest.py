@@ -44,14 +44,15 @@ def second_test(unit: Unit, visits: Sequence[Visit], results_of: ResultsOf) -> V
     """The last visit that is the test after the rest; None while there is none.
 
     It is a finished visit *after rest* or *final* that began on the rest date or later (days in UTC) and in which at
-    least one try that counts gave a verdict; being left alone is no test of its own. `results_of`: visit id → its
+    least one try that counts was measured and gave a verdict; being left alone is no test of its own, nor is what a
+    person said. `results_of`: visit id → its
     results, asked only where that decides.
     """
     return next((v for v in reversed(visits) if _in_time(unit, v) and any(map(_tested, results_of(v.id)))), None)
 
 
 def _tested(result: Result) -> bool:
-    return gave_verdict(result) and not done_alone(result)
+    return gave_verdict(result) and not done_alone(result) and not result.by_hand
 
 
 def _in_time(unit: Unit, visit: Visit) -> bool:

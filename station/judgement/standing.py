@@ -6,7 +6,7 @@ every check that the plan of the model asks for has to have one that holds.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,8 +14,8 @@ from station.checks.light import ON_REQUEST
 from station.checks.registry import describe
 from station.checks.types import Outcome
 from station.judgement.claims import Claim, claim_of
-from station.judgement.tries import Key
-from station.records.types import UnitHistory
+from station.judgement.tries import Key, gave_verdict
+from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 
 Kind = Literal["passed", "faults", "incomplete"]
@@ -26,7 +26,8 @@ class Standing:
     """`kind`; of `required` checks those without a verdict that holds are `missing`, those that failed `failed`.
 
     `left_out`: checks that only a person could answer and that were skipped with a reason; they do not stand in the
-    way, and their reason has to be told beside the headline. `rest_due`: it was treated, and its second test is to
+    way, and have to be told in the headline. `by_hand`: checks that were measured, and whose outcome a person set; they
+    have to be told there too. `rest_due`: it was treated, and its second test is to
     come.
     """
 
@@ -35,33 +36,54 @@ class Standing:
     missing: tuple[Key, ...] = ()
     failed: tuple[Key, ...] = ()
     left_out: tuple[Key, ...] = ()
+    by_hand: tuple[Key, ...] = ()
     rest_due: bool = False
+    early: bool = False
+    """its second test is due, and a reason was given for calling it ready without; to be told in the headline"""
 
 
 def standing_of(history: UnitHistory, wanted: Iterable[Key], sheet: Sheet) -> Standing:
     """How the unit stands by the checks `wanted` (the checklist of its model). Presses on request are not asked for;
     where they were done and failed, they count."""
     required = tuple(key for key in dict.fromkeys(wanted) if key[0] not in ON_REQUEST)
-    return stands_as(claim_of(history, tuple(dict.fromkeys(wanted)), sheet), required)
+    return stands_as(claim_of(history, tuple(dict.fromkeys(wanted)), sheet), required, history.results)
 
 
-def stands_as(claim: Claim, required: tuple[Key, ...]) -> Standing:
-    """The same, of what may be claimed already. A reason that was given for being called ready early stands in the
-    place of what it was given for."""
-    excused = claim.override.of if claim.override is not None else ""
-    left_out = tuple(key for key in required if _excused(key, claim))
+def stands_as(claim: Claim, required: tuple[Key, ...], results: Sequence[Result]) -> Standing:
+    """The same, of what may be claimed already. A reason that was given for being called ready before the second
+    test stands in its place; a check that is older than a treatment is missing all the same."""
+    excused = claim.override is not None and claim.override.of == "rest"
+    left_out = tuple(key for key in required if _excused(key, claim, results))
+    told = {key: claim.verdicts[key] for key in required if key in claim.verdicts}
+    by_hand = tuple(key for key, r in told.items() if r.by_hand and not describe(key[0]).person_answers)
+    unmeasured = tuple(key for key in by_hand if not _was_measured(told[key], results))
     missing = tuple(
         key
         for key in required
-        if key not in left_out and (key not in claim.verdicts or (key in claim.older and excused != "older"))
+        if key in unmeasured or (key not in left_out and (key not in told or key in claim.older))
     )
     every = {**claim.verdicts, **claim.unlisted}
     failed = tuple(key for key, result in every.items() if result.assessment.outcome is Outcome.FAIL)
-    rest_due = claim.rest.still_due and excused != "rest"
+    rest_due = claim.rest.still_due and not excused
     kind: Kind = "incomplete" if missing or rest_due or not required else "faults" if failed else "passed"
-    return Standing(kind, required, missing, failed, left_out, rest_due)
+    return Standing(kind, required, missing, failed, left_out, by_hand, rest_due, excused and claim.rest.still_due)
 
 
-def _excused(key: Key, claim: Claim) -> bool:
+def _excused(key: Key, claim: Claim, results: Sequence[Result]) -> bool:
+    """Whether a skip stands in the way of nothing: a person gave a reason, and had not said before that it fails."""
     skip = claim.skipped.get(key)
-    return skip is not None and bool(skip.reason) and describe(key[0]).person_answers
+    if skip is None or not skip.reason or not describe(key[0]).person_answers:
+        return False
+    before = [r for r in results if (r.check, r.control) == key and gave_verdict(r)]
+    return not before or before[-1].assessment.outcome is not Outcome.FAIL
+
+
+def _was_measured(marked: Result, results: Sequence[Result]) -> bool:
+    """Whether the last measurement before a mark by hand did not fail: a person may decide what is borderline, not what
+    nobody measured, nor what did."""
+    key = (marked.check, marked.control)
+    if marked.assessment.outcome is Outcome.FAIL:
+        return True
+    own = (r for r in results if (r.check, r.control) == key and not r.by_hand and gave_verdict(r))
+    measured = [r for r in own if (r.at, r.attempt) <= (marked.at, marked.attempt)]
+    return bool(measured) and measured[-1].assessment.outcome is not Outcome.FAIL

@@ -9,12 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from sqlite3 import Connection
 
+from station.checks.looks import LOOKS
 from station.checks.strengths import CHECK_OF, STRENGTHS
 from station.records.counted import counting
 from station.words import records as words
 
 _VERDICTS = "('pass', 'borderline', 'fail')"
 _LIGHTEST, *_HARDER = (CHECK_OF[strength] for strength in STRENGTHS)
+_LOOKS = ", ".join(f"'{name}'" for name in sorted(LOOKS))
+"""checks of a first look: they show of nothing that it is sound"""
+_ALONE = "alone"
+"""the check of a unit that was left alone: no test by a hand"""
 _HARDER_SQL = ", ".join(f"'{name}'" for name in _HARDER)
 
 WITHDRAWN_FROM = ("units", "visits", "treatments", "notes", "shelf_parts", "shelf_moves")
@@ -31,10 +36,10 @@ VIEWS = {
                     PARTITION BY v.unit_id, c.check_name, c.control ORDER BY v.number DESC, c.seq DESC
                 ) AS place
             FROM counting_results c JOIN visits v ON v.id = c.visit_id
-            WHERE c.check_name NOT IN ({_HARDER_SQL}) OR v.number >= coalesce((
+            WHERE c.check_name NOT IN ({_LOOKS}) AND (c.check_name NOT IN ({_HARDER_SQL}) OR v.number >= coalesce((
                 SELECT max(w.number) FROM counting_results l JOIN visits w ON w.id = l.visit_id
                 WHERE w.unit_id = v.unit_id AND l.control = c.control AND l.check_name = '{_LIGHTEST}' AND l.verdict
-            ), 0)
+            ), 0))
         ) WHERE place = 1""",
     "visit_totals": f"""
         SELECT v.id AS visit_id, v.unit_id, v.number, v.kind,
@@ -50,14 +55,15 @@ VIEWS = {
             ), 'not done') AS outcome
             FROM results r WHERE {counting("results", "r")} GROUP BY r.visit_id, r.check_name, r.control
         ) t ON t.visit_id = v.id WHERE {counting("visits", "v")} GROUP BY v.id""",
-    "second_tests": """
+    "second_tests": f"""
         SELECT unit_id, visit_id, started_at FROM (
             SELECT u.id AS unit_id, v.id AS visit_id, v.started_at,
                 row_number() OVER (PARTITION BY u.id ORDER BY v.number DESC) AS place
             FROM units u JOIN visits v ON v.unit_id = u.id
             WHERE v.kind IN ('after rest', 'final') AND v.finished_at <> ''
             AND substr(v.started_at, 1, 10) >= u.rest_until
-            AND EXISTS (SELECT 1 FROM counting_results c WHERE c.visit_id = v.id AND c.verdict)
+            AND EXISTS (SELECT 1 FROM counting_results c WHERE c.visit_id = v.id AND c.verdict
+                AND NOT c.by_hand AND c.check_name NOT IN ({_LOOKS}, '{_ALONE}'))
         ) WHERE place = 1""",
     **{f"counting_{table}": f" SELECT * FROM {table} WHERE {counting(table)}" for table in WITHDRAWN_FROM},
 }

@@ -11,7 +11,7 @@ import unicodedata
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QWindow
 
-from station.ui.bursts import HOLD_MS, Bursts, Kind, Verdict
+from station.ui.bursts import Bursts, Kind, Verdict
 
 _ENDS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab)
 _MODIFIERS = (
@@ -22,6 +22,8 @@ _MODIFIERS = (
     Qt.Key.Key_Meta,
     Qt.Key.Key_CapsLock,
 )
+_SEPARATORS = ("\x1c", "\x1d", "\x1e", "\x1f")
+"""FS, GS, RS and US"""
 
 
 class KeyGate(QObject):
@@ -64,7 +66,7 @@ class KeyGate(QObject):
     def _do(self, verdict: Verdict[QKeyEvent]) -> None:
         if self._bursts.waiting:
             self._last_turn = False
-            self._wait.start(HOLD_MS)
+            self._wait.start(self._bursts.hold_ms)
         else:
             self._wait.stop()
         for key in verdict.play:
@@ -92,21 +94,30 @@ class KeyGate(QObject):
 
 
 def _kind(event: QKeyEvent, sign: str) -> Kind:
-    key, held = event.key(), event.modifiers()
-    control = held & (Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.MetaModifier)
+    key = event.key()
     if key in _ENDS or event.text() == "\n":
         return "end"  # X11 has a key that writes a line feed
     if key in _MODIFIERS:
         return "modifier"
     if sign:
         return "sign"
-    return "control" if control and Qt.Key.Key_A <= key <= Qt.Key.Key_Z else "other"
+    # a key with Ctrl types a control sign: "]" the separator GS; keys that write no sign are numbered from Escape on
+    is_control = (_has_control(event) and key < Qt.Key.Key_Escape) or event.text() in _SEPARATORS
+    return "control" if is_control else "other"
 
 
 def _sign(event: QKeyEvent) -> str:
-    """The sign that a key writes, "" if none."""
+    """The sign that a key writes, "" if none. Some systems tell a key with Ctrl by its letter: it writes none."""
     text = event.text()
-    return text if len(text) == 1 and not unicodedata.category(text).startswith("C") else ""
+    if len(text) != 1 or unicodedata.category(text).startswith("C") or _has_control(event):
+        return ""
+    return text
+
+
+def _has_control(event: QKeyEvent) -> bool:
+    """Ctrl is held, and not as half of AltGr, which writes signs."""
+    held, alt = event.modifiers(), Qt.KeyboardModifier.AltModifier
+    return bool(held & (Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.MetaModifier)) and not held & alt
 
 
 def _copy(event: QKeyEvent) -> QKeyEvent:

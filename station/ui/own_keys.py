@@ -45,15 +45,14 @@ def read_own_keys(text: str) -> OwnKeys:
         return OwnKeys(tuple(_lines(text)))
     except InputError as error:
         return OwnKeys(problem=words.PROBLEM.format(what=error))
+    except (ValueError, RecursionError) as error:  # no TOML, a number of too many digits, too many levels
+        what = words.NO_TOML.format(reason=_short(str(error), 80))
+        return OwnKeys(problem=words.PROBLEM.format(what=what))
 
 
 def _lines(text: str) -> list[KeyLine]:
-    try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(words.NO_TOML.format(reason=_short(str(error), 80))) from error
     lines: list[KeyLine] = []
-    for section, entries in tables.items():
+    for section, entries in tomllib.loads(text).items():
         where = next((s for s in SECTIONS if s == section), None)
         known = grammar.COMMA.join(SECTIONS)
         if not isinstance(entries, dict):

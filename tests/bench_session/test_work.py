@@ -54,10 +54,15 @@ def test_what_is_recorded_has_its_minutes_and_the_time_of_its_end() -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "[", "{}", "3", "[3]", '[{"since": 4}]', rules.to_text([told()]).replace("2026-11-28T09", "soon")],
+    ["", "[", "[" * 3000, "{}", "3", "[3]", '[{"since": 4}]', rules.to_text([told()]).replace("2026-11-28T09", "soon")],
 )
 def test_what_is_no_work_under_way_is_left_out(text: str) -> None:
     assert rules.from_text(text) == ()
+
+
+def test_seconds_that_no_clock_counts_are_no_work() -> None:
+    text = rules.to_text([told()])
+    assert rules.from_text(text.replace('"passed_s": 0.0', '"passed_s": 1' + "0" * 400)) == ()
 
 
 def test_one_that_is_damaged_costs_no_other() -> None:

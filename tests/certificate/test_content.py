@@ -62,6 +62,11 @@ NO_LAMP = Result(
 )
 
 
+def marked(check: str, control: str) -> Result:
+    done = Assessment(Outcome.PASS)
+    return Result("rm", "v2", check, control, 9, "2026-03-09T09:08:00Z", done, by_hand=True, reason="good enough")
+
+
 @pytest.mark.parametrize(
     ("standing", "kind", "said"),
     [
@@ -84,7 +89,35 @@ NO_LAMP = Result(
             "Incomplete: repaired, and not yet tested again after its rest",
             id="before the second test",
         ),
-        pytest.param(lambda: told(rim(), NO_LAMP), "passed", "Passed", id="a question left out with a reason"),
+        pytest.param(
+            lambda: told(rim(), NO_LAMP), "passed", "Passed; left out: Look", id="a question left out with a reason"
+        ),
+        pytest.param(
+            lambda: told(
+                rim(), replace(NO_LAMP, id="rf", assessment=Assessment(Outcome.FAIL)), replace(NO_LAMP, attempt=3)
+            ),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="a question that was failed, then left out",
+        ),
+        pytest.param(
+            lambda: told(rim(), marked("rest", "left_stick")),
+            "passed",
+            "Passed; 1 check decided by hand",
+            id="measured, and decided by hand",
+        ),
+        pytest.param(
+            lambda: told(marked("rim", "left_stick")),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="never measured, but marked",
+        ),
+        pytest.param(
+            lambda: told(rim(), OFFSET, marked("rest", "left_stick")),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="failed, then marked as good",
+        ),
         pytest.param(
             lambda: told(rim(), replace(NO_LAMP, reason="")),
             "incomplete",

@@ -5,9 +5,12 @@ from __future__ import annotations
 import base64
 import hashlib
 import io
+import json
+import os
 import re
 import shutil
 import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -444,3 +447,33 @@ def test_a_pdf_reader_says_that_the_whole_file_is_signed_by_the_shop(tmp_path):
     path.write_bytes(data[:3000] + bytes([data[3000] ^ 1]) + data[3001:])
     said = subprocess.run(["pdfsig", path], capture_output=True, text=True, check=False).stdout
     assert "Digest Mismatch" in said
+
+
+# --- as a stranger runs it ----------------------------------------------------------------------------
+
+
+def test_a_program_that_has_signed_nothing_finds_the_signature_sound(tmp_path):
+    """What the writing of signatures loads must not be what their reading rests on."""
+    environment = os.environ | {"RESTPOINT_DATA": str(tmp_path)}
+    command = [sys.executable, "-m", "station.app.main", "verify", "--json", str(BEFORE / f"version_{VERSION}.pdf")]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, env=environment)
+    assert json.loads(done.stdout)["verdict"] == "unknown key", done.stdout + done.stderr
+
+
+def test_a_certificate_of_a_version_that_nobody_knows_is_no_signature():
+    data = signed_pdf()
+    digits = re.search(rb"/Contents <([0-9A-F]+)>", data).group(1)
+    at = digits.index(b"A003020102") + 9
+    for version in (b"5", b"7"):
+        changed = data.replace(digits, digits[:at] + version + digits[at + 1 :])
+        assert judged(changed).verdict is Verdict.ALTERED
+
+
+LONG_NAMES = ("Ä" * 33, "–" * 30, "店" * 40, "Réparations générales de manettes d'occasion à Évry-Courcouronnes")
+
+
+@pytest.mark.parametrize("name", LONG_NAMES)
+def test_a_long_name_of_a_shop_is_shown_as_far_as_there_is_room(name: str):
+    seal = find_seal(signed_pdf(signed.made(7, name)))
+    assert seal is not None
+    assert seal.holds

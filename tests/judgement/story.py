@@ -140,7 +140,8 @@ class Expected:
             i
             for i, kind in enumerate(self.kinds)
             if kind in ("after rest", "final") and self.finished[i] and self.days[i] >= day
-            and any(_last_verdict(tries) for tries in self.visits[i].values())
+            and any(_last_verdict([word for word in tries if not word.startswith("by hand")])
+                    for tries in self.visits[i].values())
         ]  # fmt: skip
         return found[-1] if found else None
 

@@ -76,6 +76,10 @@ STORIES: dict[str, list[Event]] = {
     "only sloppy": [INTAKE, ("again", *SWEEP), ("again", *SWEEP)],
     "only skipped": [INTAKE, ("skip", *SWEEP)],
     "an empty visit": [INTAKE, ("finish",)],
+    "after the rest only what a person said": [
+        INTAKE, ("pass", *SWEEP), ("finish",), CLEAN, ("days", 4), ("visit", "after rest"), ("by hand pass", *SWEEP),
+        ("finish",),
+    ],
     "a pass, then interrupted in the next visit": [INTAKE, ("pass", *SWEEP), FINAL, ("interrupted", *SWEEP)],
     "a fail, then skipped in the next visit": [INTAKE, ("fail", *SWEEP), FINAL, ("skip", *SWEEP), ("finish",)],
     "a fail, treated, nothing since": [INTAKE, ("fail", *SWEEP), ("pass", *LIGHT), ("finish",), CLEAN],
@@ -482,3 +486,12 @@ def test_a_recording_read_again_takes_the_tries_of_a_press_together():
     found = {r.name: r.value for r in done.assessment.readings}
     assert (found["beats"], found["missed"], found["tries"], done.tries) == (69, 2, 2, 2)
     assert done.assessment.outcome is Outcome.BORDERLINE
+
+
+def test_the_views_take_a_look_and_being_left_alone_for_no_test(tmp_path: Path):
+    """The view of what stands had kept a look, and that of second tests a unit that was left alone."""
+    rested = [INTAKE, ("pass", *SWEEP), ("finish",), CLEAN, ("days", 4), ("visit", "after rest")]
+    events: list[Event] = [*rested, ("fail", "glance", "left_stick"), ("pass", "alone", ""), ("finish",)]
+    with told(tmp_path, events) as t:
+        assert view(t, "SELECT visit_id FROM second_tests") == []
+        assert ("glance",) not in view(t, "SELECT check_name FROM standing_results")

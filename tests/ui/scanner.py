@@ -10,7 +10,14 @@ from PySide6.QtGui import QKeyEvent
 from station.ui.window import MainWindow
 
 NO, SHIFT = Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.ShiftModifier
-_NAMED = {"\r": Qt.Key.Key_Return, "\t": Qt.Key.Key_Tab, " ": Qt.Key.Key_Space, "\n": Qt.Key.Key_J}
+_NAMED = {"\r": Qt.Key.Key_Return, "\t": Qt.Key.Key_Tab, " ": Qt.Key.Key_Space}
+_WITH_CONTROL = {
+    "\n": Qt.Key.Key_J,
+    "\x1c": Qt.Key.Key_Backslash,
+    "\x1d": Qt.Key.Key_BracketRight,
+    "\x1e": Qt.Key.Key_AsciiCircum,
+    "\x1f": Qt.Key.Key_Underscore,
+}
 
 
 @dataclass
@@ -36,8 +43,8 @@ class Keyboard:
         parts = 2 if shifted else 1
         if shifted:
             self._send(QEvent.Type.KeyPress, Qt.Key.Key_Shift, "", SHIFT, gap_ms / parts)
-        held = Qt.KeyboardModifier.ControlModifier if sign == "\n" else SHIFT if shifted else NO
-        key = _NAMED.get(sign) or Qt.Key(ord(sign.upper()))
+        held = Qt.KeyboardModifier.ControlModifier if sign in _WITH_CONTROL else SHIFT if shifted else NO
+        key = _WITH_CONTROL.get(sign) or _NAMED.get(sign) or Qt.Key(ord(sign.upper()))
         self._send(QEvent.Type.KeyPress, key, sign, held, gap_ms / parts)
         self._send(QEvent.Type.KeyRelease, key, sign, held, 0)
         if shifted:
@@ -46,6 +53,12 @@ class Keyboard:
     def line_feed(self, gap_ms: float) -> None:
         """The key of X11 that writes a line feed."""
         self._send(QEvent.Type.KeyPress, Qt.Key(0x0A), "\n", NO, gap_ms)
+
+    def with_control(self, letter: str, gap_ms: float) -> None:
+        """A letter with Ctrl, as systems tell it that give no control sign for it."""
+        self._send(
+            QEvent.Type.KeyPress, Qt.Key(ord(letter)), letter.lower(), Qt.KeyboardModifier.ControlModifier, gap_ms
+        )
 
     def _send(self, kind: QEvent.Type, key: Qt.Key, text: str, held: Qt.KeyboardModifier, after_ms: float) -> None:
         self.at_ms += after_ms

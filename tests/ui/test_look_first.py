@@ -13,9 +13,9 @@ from workbench import Workbench
 from station.bench.types import Answer
 from station.checks.ask import LOOK, SIGNS
 from station.checks.said import sentence
-from station.checks.types import Outcome
+from station.checks.types import Assessment, Outcome
 from station.judgement.look import stopped_by, to_look_over
-from station.records.types import Treatment, Unit
+from station.records.types import Result, Treatment, Unit
 from station.ui.window import MainWindow
 from station.words import arrival, checklist
 
@@ -119,3 +119,16 @@ def test_every_sign_has_its_words(sign: str) -> None:
     assert checks.LOOK_SIGNS[sign]
     assert LOOK.about.findings[-1].code == "look_stop"
     assert Answer("fail", {}, sign).sign == sign
+
+
+def test_a_stop_is_not_skipped_away(unplugged: MainWindow, desk: Workbench, press: Press) -> None:
+    for one in (K.Key_X, K.Key_1, K.Key_Return):
+        press(unplugged, one)
+    visit = desk.history().visits[-1]
+    skipped = Assessment(Outcome.NOT_DONE)
+    desk.store.add_result(Result("", visit.id, LOOK.name, "", 0, "", skipped, by_hand=True, reason="later"))
+    desk.plug_in(DEVICE)
+    desk.settle(unplugged)
+    press(unplugged, K.Key_Return)
+    assert desk.calls == []
+    assert desk.desk.visit.session() is None

@@ -54,10 +54,23 @@ def test_the_file_is_read_when_the_window_opens(desk: Workbench, qtbot: object) 
     assert [line.key for line in made._own.lines] == ["K", "Insert", "F7"]
 
 
+def test_the_window_opens_over_a_file_with_a_number_of_too_many_digits(desk: Workbench, qtbot: object) -> None:
+    (desk.store.folder / NAME).write_text(f"[bench]\nK = {'7' * 5000}\n", encoding="utf-8")
+    made = MainWindow(desk.desk, "dark", Sound({}))
+    made.stop_clock()
+    qtbot.addWidget(made)  # type: ignore[attr-defined]
+    assert made._own.lines == ()
+    assert "only the keys that ship count" in made.foot.message.text()
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
         ("[bench\n", "it is not TOML"),
+        (f"[bench]\nK = {'7' * 5000}\n", "it is not TOML"),
+        (f"[bench]\nK = 0x{'f' * 5000}\n", "it is not TOML"),
+        (f"[bench]\nK = {'[' * 3000}{']' * 3000}\n", "it is not TOML"),
+        (f"[bench]\nK{'.a' * 3000} = 7\n", "it is not TOML"),
         ('K = "M"\n', "“K” stands outside of a section"),
         ('[bnch]\nK = "M"\n', "“[bnch]” is no section"),
         ('[bench]\nKK = "M"\n', "“KK” is no key that can be told"),

@@ -18,6 +18,7 @@ from station.checks.types import Outcome
 from station.records.types import Lot
 from station.ui.panels.keys import KeysPanel
 from station.ui.panels.record import NotePanel
+from station.ui.panels.shop import ShopPanel
 from station.ui.panels.stock import NewUnitPanel
 from station.ui.panels.treatment import TreatmentPanel
 from station.ui.window import MainWindow
@@ -203,6 +204,78 @@ def test_a_scan_without_an_enter_opens_a_known_unit_and_takes_in_nobody(
     scanner.scan("NOBODYS", after="")
     qtbot.waitUntil(lambda: "NOBODYS" in window.foot.message.text(), timeout=20_000)
     assert window.panel is None
+
+
+@pytest.mark.parametrize("running", [False, True])
+@pytest.mark.parametrize("separator", ["\x1c", "\x1d", "\x1e", "\x1f"])
+@pytest.mark.parametrize("tag", ["SM{}07", "21SM07{}10XF{}R"])
+def test_control_signs_in_a_tag_begin_nothing_and_end_nothing(
+    visit: MainWindow, desk: Workbench, press: Press, scanner: Keyboard, tag: str, separator: str, running: bool
+) -> None:
+    desk.store.add_unit(replace(OTHER, tag=tag.format("", "")))
+    if running:
+        press(visit, K.Key_Space)
+    desk.commands.clear()
+    scanner.scan(tag.format(separator, separator))
+    desk.settle(visit)
+    assert visit.panel is None
+    assert visit.shown.unit is not None
+    assert visit.shown.unit.tag == tag.format("", "")
+    assert desk.session().running is running
+    assert nothing_done(desk)
+
+
+def test_a_letter_with_control_is_no_sign_of_a_tag(window: MainWindow, desk: Workbench, scanner: Keyboard) -> None:
+    desk.store.add_unit(OTHER)
+    scanner.at_ms += 1000
+    scanner.with_control("B", 8.0)
+    scanner.type(OTHER.tag, 8.0)
+    scanner.with_control("C", 8.0)
+    scanner.type("\r", 8.0)
+    assert window.header.tag.text() == OTHER.tag
+    assert nothing_done(desk)
+
+
+@pytest.mark.parametrize(("at", "gap_ms"), [(3, 55), (6, 60), (9, 60), (9, 200)])
+def test_a_scan_that_stumbles_once_is_still_one_tag(
+    visit: MainWindow, qtbot: QtBot, desk: Workbench, scanner: Keyboard, at: int, gap_ms: int
+) -> None:
+    """Between two signs, or before the Enter, which would begin a check."""
+    desk.store.add_unit(OTHER)
+    desk.commands.clear()
+    scanner.at_ms += 1000
+    signs = OTHER.tag + "\r"
+    scanner.type(signs[:at], 8.0)
+    qtbot.wait(gap_ms)
+    scanner.type(signs[at], gap_ms)
+    scanner.type(signs[at + 1 :], 8.0)
+    desk.settle(visit)
+    assert visit.panel is None
+    assert visit.shown.unit is not None
+    assert visit.shown.unit.tag == OTHER.tag
+    assert not desk.session().running
+    assert nothing_done(desk)
+
+
+@pytest.mark.parametrize("field", ["name", "contact", "person"])
+@pytest.mark.parametrize("ended", ["\r", ""])
+def test_a_scan_leaves_what_is_typed_about_the_shop_as_it_was(
+    window: MainWindow, qtbot: QtBot, desk: Workbench, write: Write, scanner: Keyboard, field: str, ended: str
+) -> None:
+    desk.store.add_unit(OTHER)
+    window.open_panel(lambda look, over: ShopPanel(desk.desk.settings, None, look, over))
+    panel = window.panel
+    assert isinstance(panel, ShopPanel)
+    line = getattr(panel, field)
+    line.setFocus()
+    line.clear()
+    write(window, "Bench by the river")
+    assert panel.unsaved()
+    scanner.scan(OTHER.tag, after=ended)
+    qtbot.waitUntil(lambda: any("scan it again" in text for text in panel.labels()), timeout=20_000)
+    assert window.panel is panel
+    assert line.text() == "Bench by the river"
+    assert line.hasFocus()
 
 
 # --- hands -------------------------------------------------------------------------------------------------
