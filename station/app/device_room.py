@@ -73,6 +73,8 @@ class DeviceRoom:
         self._alike: list[DeviceInfo] = []
         """devices that were there twice at once, with one serial number or none: nobody can tell which is which"""
         self._plugged = 0
+        self._owners: dict[str, Unit] = {}
+        """key → the unit that each device is: by its serial number, or by what was begun or said since it was put in"""
         self._lent: set[str] = set()
         """keys of the devices that are left alone: somebody else reads them"""
         self._comes_back: Callable[[DeviceInfo], Taker | None] = lambda info: None
@@ -89,6 +91,16 @@ class DeviceRoom:
     def devices(self) -> tuple[DeviceInfo, ...]:
         """What is plugged in now and not left alone."""
         return tuple(plug.info for key, plug in self._plugs.items() if key not in self._lent)
+
+    # --- whose they are ----------------------------------------------------------------------------------
+
+    def owner(self, device: DeviceInfo) -> Unit | None:
+        """The unit that this device is, as it was told or decided last; None where nobody knows."""
+        return self._owners.get(device.key)
+
+    def belongs(self, device: DeviceInfo, unit: Unit) -> None:
+        """Until it is unplugged the device is that unit: its visit begins on it, or a person said so."""
+        self._owners[device.key] = unit
 
     # --- devices beside the one in use -------------------------------------------------------------------
 
@@ -148,12 +160,15 @@ class DeviceRoom:
         if self._one_of_a_kind(info) and any(same_device(o, info) and o.bus == info.bus for o in others):
             self._alike.append(info)
         self._plugs[info.key] = plug
+        if before is not None and not same_device(before.info, info):
+            self._owners.pop(info.key, None)
         if before is not None and before == self._in_use:
             self._in_use = plug
         return plug
 
     def _pull(self, info: DeviceInfo) -> None:
         self._plugs.pop(info.key, None)
+        self._owners.pop(info.key, None)  # what is in that socket next may be another
         if info.key in self._lent:
             self._lent.discard(info.key)
         else:
@@ -207,6 +222,8 @@ class DeviceRoom:
             if reopen is not None and (self._one_of_a_kind(info) or not under_way):
                 yield self._ask(plug, partial(reopen, info))
                 self._in_use = plug
+                if view is not None and under_way:
+                    self._owners[info.key] = view.unit
                 if under_way or self._busy():
                     return ()
                 return (yield from self._announce(plug))
@@ -308,6 +325,8 @@ class DeviceRoom:
                 return ()
             events = yield from self._appeared(plug)
         unit = yield Ask(whose)
+        if plug is not None and self._holds(plug):
+            self._owners[info.key] = unit
         return [replace(e, unit=unit) if isinstance(e, DeviceAppeared) else e for e in events]
 
     def let_go(self, opened: Opened) -> None:
@@ -320,7 +339,10 @@ class DeviceRoom:
         return (yield from self._announce(self._in_use)) if self._in_use is not None else ()
 
     def _announce(self, plug: Plug) -> Generator[Ask, Any, tuple[DeviceAppeared]]:
-        return ((yield self._ask(plug, partial(self._who, plug.info, self._one_of_a_kind(plug.info)))),)
+        event: DeviceAppeared = yield self._ask(plug, partial(self._who, plug.info, self._one_of_a_kind(plug.info)))
+        if event.unit is not None:
+            self._owners.setdefault(plug.info.key, event.unit)
+        return (event,)
 
     def _use(self, source: Source, known: Known, plug: Plug | None) -> Plug:
         """Make this source the one in use; without a plug it gets one. The one before is put away by the worker."""

@@ -123,6 +123,7 @@ class AloneKeeper:
     def _leave(self, unit_id: str, device: DeviceInfo, kind: str, seconds: float) -> Errand:
         if len(self._ones) >= MOST:
             raise InputError(words.MOST_LEFT.format(most=MOST))
+        self._visits.must_be(unit_id, device)
         opened = yield from self._room.opening(device)
         if not opened.known.sheet.controls:
             self._room.let_go(opened)

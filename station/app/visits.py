@@ -21,7 +21,7 @@ from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
 from station.bench.types import ByItself, Command, PlannedVisit, SessionView, Step
 from station.checks.ask import LOOK, looked_over
 from station.checks.house import House
-from station.errors import DeviceUnknown, StationError
+from station.errors import DeviceUnknown, InputError, StationError
 from station.judgement.alone import done_alone
 from station.judgement.limits import in_force
 from station.judgement.rest import SECOND_TESTS
@@ -79,11 +79,28 @@ class Visits:
         earlier = self._store.results_of_visit(resume.id) if resume else ()
         return PlannedVisit(kind, views_of(plan(sheet, kind) if steps is None else steps, earlier))
 
+    def whose(self, device: DeviceInfo) -> Unit | None:
+        owner = self._room.owner(device)
+        try:
+            return None if owner is None else self._store.unit(owner.id)
+        except InputError:
+            return None  # it was withdrawn
+
+    def must_be(self, unit_id: str, device: DeviceInfo) -> None:
+        """InputError where the device is known to be another unit: what it reports is nothing of this one's."""
+        owner = self.whose(device)
+        if owner is not None and owner.id != unit_id:
+            raise InputError(words.IS_ANOTHERS.format(tag=self._store.unit(unit_id).tag, other=owner.tag))
+
+    def is_unit(self, device: DeviceInfo, unit: Unit) -> None:
+        self._room.belongs(device, unit)
+
     def start(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
         self._errands.begin(self._start(unit_id, device, kind))
 
     def _start(self, unit_id: str, device: DeviceInfo, kind: str) -> Errand:
         self._room.nothing_waits()
+        self.must_be(unit_id, device)
         opened = yield from self._room.opening(device)
         before = self._room.active
         try:
@@ -104,6 +121,7 @@ class Visits:
         if active.known is not known:
             active.use(known)
         active.start(session)
+        self._room.belongs(device, session.view().unit)
         return (RecordChanged(unit_id),)
 
     def look_over(self, unit_id: str, kind: str, sign: str = "") -> None:
@@ -128,9 +146,7 @@ class Visits:
     def _session(self, unit_id: str, source: Source, known: Known, device: DeviceInfo, kind: str) -> Session:
         """A visit of the unit, begun or gone on with in the records. For the worker."""
         sheet = known.sheet
-        unit = self._store.unit(unit_id)
-        if (seen := _as_seen(unit, device, sheet)) != unit:
-            unit = self._store.change_unit(seen)
+        unit = self._seen(unit_id, device, sheet)
         resume = self.unfinished(unit_id)
         treatment = self._treatment_before(unit_id, resume, kind)
         kind = resume.kind if resume else kind
@@ -178,15 +194,21 @@ class Visits:
 
     def visit_for(self, unit_id: str, device: DeviceInfo, sheet: Sheet, kind: str) -> tuple[Unit, Visit]:
         """The unit as it was seen, and its visit: the one that is open, else a new one of that kind. For the worker."""
-        unit = self._store.unit(unit_id)
-        if (seen := _as_seen(unit, device, sheet)) != unit:
-            unit = self._store.change_unit(seen)
+        unit = self._seen(unit_id, device, sheet)
         visit = self.unfinished(unit_id)
         if visit is None:
             treatment = self._treatment_before(unit_id, None, kind)
             person, bench = self._who()
             visit = self._store.start_visit(unit_id, kind, person, bench, treatment.id if treatment else None)
         return unit, visit
+
+    def _seen(self, unit_id: str, device: DeviceInfo, sheet: Sheet) -> Unit:
+        """The unit with what the device says of itself; a serial number that another unit has stays that one's."""
+        unit = self._store.unit(unit_id)
+        other = self._store.unit_by_serial(device.vendor_id, device.product_id, device.serial)
+        known = device if other is None or other.id == unit_id else replace(device, serial="")
+        seen = _as_seen(unit, known, sheet)
+        return unit if seen == unit else self._store.change_unit(seen)
 
     def _who(self) -> tuple[str, str]:
         return self._settings.get("person", person_here()), self._settings.get("bench", platform.node())

@@ -193,7 +193,8 @@ class Session:
                 self._press_long()
             case ByItself(on):
                 self._engine.by_itself = on
-            case ReadAgain():
+            case ReadAgain(unit):
+                self._unit = unit or self._unit
                 self._read_again()
 
     def _go(self) -> None:

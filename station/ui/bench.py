@@ -9,7 +9,7 @@ from typing import cast
 
 from station.bench.checklist import views_of
 from station.bench.plan import plan
-from station.bench.types import Finish, PlannedVisit
+from station.bench.types import Go, PlannedVisit
 from station.bench.work import Work
 from station.judgement.look import stopped_by, to_look_over
 from station.records.types import FIRST_LOOK, Unit, UnitHistory
@@ -21,7 +21,7 @@ from station.ui.frame import Frame, Shown
 from station.ui.header import HeaderLine, Splash
 from station.ui.live.pane import LivePane
 from station.ui.painting.hazards import Cautions
-from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel
+from station.ui.panels.bench import FindPanel, SamplePanel, SilentPanel, VisitPanel, WhosePanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.stock import SheetPanel
 from station.ui.ports import (
@@ -75,7 +75,10 @@ class BenchRoom:
         self._work, self._cautions = work, cautions
         self._clock_wanted = ""
         """the unit whose work has just begun"""
+        self._recheck_of = ""
+        """the unit whose re-check begins with its visit"""
         record.work_begun, record.work_done = self._work_begun, self._work_done
+        record.work_dropped = self._work_dropped
         self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
         self._advice = advice
@@ -113,8 +116,9 @@ class BenchRoom:
         shown, teaching = self._shown, self._shown.lesson is not None
         self._show_devices()
         key = event.device.key
-        if event.unit is None and key in self._units_on:
-            event = replace(event, unit=self._units_on[key])
+        begun = self._units_on.get(key)
+        if begun is not None and (event.unit is None or event.unit.id != begun.id):
+            event = replace(event, unit=begun)
         self._seen[key] = event
         if key == self._begun_on:
             return self.show_visit()  # opened for the visit that begins on it
@@ -249,6 +253,16 @@ class BenchRoom:
         self._waits = (answers, tag, None)
 
     def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
+        """Begin, or go on with, a visit. Whether what is known to be another unit is this one is asked first."""
+        owner = self._visit.whose(device)
+        if owner is not None and owner.id != unit.id:
+
+            def yes() -> None:
+                self._visit.is_unit(device, unit)
+                self.begin(unit, device, kind)
+
+            self._frame.open_panel(lambda look, over: WhosePanel(unit, owner, yes, look, over))
+            return
         if sign := stopped_by(self._units.history(unit.id)):
             self.choose_unit(unit)
             self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
@@ -291,6 +305,7 @@ class BenchRoom:
         self._shown.beat_ns = None
         if self._frame.view_name() == "bench":
             self._frame.show_view("bench")
+        self._begin_recheck(unit)
 
     def show_visit(self) -> None:
         """Checklist and header: the running visit; without one, the unit that is shown and what to do for it."""
@@ -372,6 +387,7 @@ class BenchRoom:
         """Start a visit for the unit that is shown, on the device that is there."""
         event = self._arrival.device
         unit, device = self._nearest()
+        device = device or self._of_another(unit)
         if unit is None or device is None:
             several = unit is not None and self._devices_for(unit)
             self._frame.say(words.WHICH_DEVICE if several else words.PLUG_IN_FIRST)
@@ -413,10 +429,19 @@ class BenchRoom:
 
     def _devices_for(self, unit: Unit | None) -> tuple[DeviceInfo, ...]:
         """What is plugged in and may be the unit: the one chosen, else those of its serial number, else all."""
-        here = [d for d in self._devices.devices() if unit is None or _may_be(unit, d)]
+        here = [d for d in self._devices.devices() if unit is None or (_may_be(unit, d) and self._is_free(unit, d))]
         chosen = [d for d in here if d == self.device]
         named = [d for d in here if d.serial and unit is not None and d.serial == unit.serial]
         return tuple(chosen if len(chosen) == 1 else named or here)
+
+    def _is_free(self, unit: Unit, device: DeviceInfo) -> bool:
+        owner = self._visit.whose(device)
+        return owner is None or owner.id == unit.id
+
+    def _of_another(self, unit: Unit | None) -> DeviceInfo | None:
+        """The one device that is plugged in and could be this unit but for being known as another."""
+        here = [d for d in self._devices.devices() if unit is not None and _may_be(unit, d)]
+        return here[0] if unit is not None and len(here) == 1 and not self._is_free(unit, here[0]) else None
 
     def _to_look_over(self) -> UnitHistory | None:
         """The unit that is shown, where it is not plugged in and waits to be looked over; else None."""
@@ -429,20 +454,36 @@ class BenchRoom:
         return history
 
     def _work_begun(self, unit: Unit) -> None:
-        """It is opened or cleaned now: what its visit had still to test is another unit afterwards."""
+        """It is opened or cleaned now: what its visit had still to test is another unit afterwards. The visit is put
+        aside with the begin of the work and ends with its end."""
         on_bench = self._shown.visit_unit()
         if on_bench is not None and on_bench.id == unit.id:
-            self._visit.do(Finish())
-            self._frame.say(words.WORK_ENDS_VISIT.format(tag=unit.tag))
+            self._frame.say(words.WORK_PAUSES_VISIT.format(tag=unit.tag))
         self._clock_wanted = unit.id
 
     def _work_done(self, unit: Unit) -> None:
         """The re-check begins, where the unit is there."""
         here = self._devices_for(unit)
-        if len(here) == 1 and self._shown.visit_unit() is None:
+        on_bench = self._shown.visit_unit()
+        if len(here) == 1 and (on_bench is None or on_bench.id == unit.id):
+            self._recheck_of = unit.id
             self.begin(unit, here[0], "after treatment")
         else:
             self._frame.say(words.PLUG_IN_FOR_RECHECK.format(tag=unit.tag))
+
+    def _work_dropped(self, unit: Unit) -> None:
+        """It did not come to it: the visit that was put aside for it goes on, where the unit is there."""
+        visit, here = self._visit.unfinished(unit.id), self._devices_for(unit)
+        if visit is not None and len(here) == 1 and self._shown.visit_unit() is None:
+            self.begin(unit, here[0], visit.kind)
+
+    def _begin_recheck(self, unit: Unit) -> None:
+        """The Enter that ended the work begins the first check after it, too."""
+        session = self._shown.session
+        wanted, self._recheck_of = self._recheck_of, ""
+        after = session is not None and session.visit.kind == "after treatment"
+        if wanted == unit.id and after and not self._parts.checklist.card.cautioned:  # a caution is read first
+            self._visit.do(Go())
 
     def _show_clock(self, unit: Unit) -> None:
         """The work that has just begun is in the records: its clock."""

@@ -317,8 +317,17 @@ class VisitPort(Protocol):
         """Hand it to the visit; nothing happens when there is none."""
         ...
 
+    def whose(self, device: DeviceInfo) -> Unit | None:
+        """The unit that this device is known to be: by its serial number, or by the visit that ran on it since it is
+        plugged in."""
+        ...
+
+    def is_unit(self, device: DeviceInfo, unit: Unit) -> None:
+        """A person says that this device is that unit, whatever was known; it holds until it is unplugged."""
+        ...
+
     def start(self, unit_id: str, device: DeviceInfo, kind: str) -> None:
-        """Start, or go on with, a visit of the unit on this device."""
+        """Start, or go on with, a visit of the unit on this device. One that is known to be another is refused."""
         ...
 
     def look_over(self, unit_id: str, kind: str, sign: str = "") -> None:

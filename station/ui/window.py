@@ -375,11 +375,10 @@ class MainWindow(QMainWindow):
 
     def open_panel(self, make: PanelMaker) -> None:
         """One panel at a time stands over the window."""
-        panel = make(self.look, self)
-        if self.panel is not None:
-            self.panel.close_panel()
-        self.panel = panel
-        panel.closed.connect(self._panel_closed)
+        before, self.panel = self.panel, make(self.look, self)
+        self.panel.closed.connect(self._panel_closed)
+        if before is not None:
+            before.close_panel()  # the keys are the new one's already
 
     def panel_open(self) -> bool:
         return self.panel is not None

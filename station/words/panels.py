@@ -54,6 +54,11 @@ VISIT_KIND = "Kind of visit"
 
 # --- devices, units and back-ups to choose from -----------------------------------------------------------
 
+WHOSE = "This pad is {other}’s; is it {tag}?"
+WHOSE_COMES_TO = (
+    "With Y all that it reports until it is unplugged is {tag}’s. If it is {other}’s, Esc, and plug {tag} in."
+)
+WHOSE_KEYS = "Y: yes · Esc: no"
 SAMPLE = "Plug in a simulated sample unit"
 SAMPLE_KEYS = "a number or the arrows: unit · Enter: plug in · Esc: back"
 NO_SAMPLES = "No sample units are installed beside the program."

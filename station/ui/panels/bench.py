@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.bench.types import Finish, LongForm, MarkByHand, SessionView, Skip, StepView, Strength
@@ -13,6 +14,7 @@ from station.checks.types import Outcome
 from station.errors import InputError
 from station.records.types import VISIT_KINDS, Unit
 from station.sources.port import DeviceInfo
+from station.ui.keys import key_of
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel, for_tag
@@ -145,6 +147,27 @@ class VisitPanel(Panel):
 
     def commit(self) -> None:
         self._start(VISIT_KINDS[self.kind.chosen])
+
+
+class WhosePanel(Panel):
+    """A device that is known to be one unit is asked to serve another. Enter and Space answer nothing: they come too
+    easily where results would land on the wrong unit."""
+
+    keys = words.WHOSE_KEYS
+
+    def __init__(self, unit: Unit, owner: Unit, yes: Callable[[], None], look: Look, parent: QWidget) -> None:
+        super().__init__(words.WHOSE.format(tag=unit.tag, other=owner.tag), look, parent)
+        self._yes = yes
+        self.add(plain_label(words.WHOSE_COMES_TO.format(tag=unit.tag, other=owner.tag), wrap=True))
+        self.finish()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        key = key_of(event)
+        if key == "Y":
+            self.close_panel()
+            self._yes()
+        elif key == "Esc":
+            self.close_panel()
 
 
 class SamplePanel(Panel):
