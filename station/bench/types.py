@@ -188,8 +188,28 @@ class ReadAgain:
     """The records say otherwise of this visit than before: a result was withdrawn, or counts again."""
 
 
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Something stands in front of the bench, or no longer: until then nothing begins by itself and no beat is given. A
+    press on beats that is under way ends as interrupted and begins again afterwards."""
+
+    on: bool
+
+
 Command = (
-    ReadAgain | ByItself | Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
+    Hold
+    | ReadAgain
+    | ByItself
+    | Go
+    | Choose
+    | Again
+    | TakeBack
+    | Answer
+    | MarkByHand
+    | Skip
+    | Finish
+    | Strength
+    | LongForm
 )
 
 

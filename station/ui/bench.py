@@ -370,7 +370,7 @@ class BenchRoom:
             (_, tag, device), self._waits = self._waits, None
             unit = next((u for u in self._units.find(tag) if u.tag == tag), None)
             if unit is not None and device is not None:
-                self.begin(unit, device, "intake")
+                self.begin(unit, device, FIRST_LOOK)
             elif unit is not None:
                 self.open_unit(unit)
         if self._shown.unit is not None and unit_id in ("", self._shown.unit.id):

@@ -103,7 +103,7 @@ def test_a_new_device_becomes_a_new_unit_with_the_next_tag(window: MainWindow, d
     press(window, K.Key_Return)
     made = desk.store.units("SM-07-05")[0]
     assert (made.tag, made.model, made.serial) == ("SM-07-05", "Plover T2", "PT2-0419")
-    assert ("start", made.id, DEVICE, "intake") in desk.calls
+    assert ("start", made.id, DEVICE, "first look") in desk.calls, "as the list says of it"
     assert desk.session().unit == made
     assert window.header.tag.text() == "SM-07-05"
 
