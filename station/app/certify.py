@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +15,7 @@ from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
-from station.certificate.content import build_certificate
+from station.certificate.content import bare_number, build_certificate
 from station.certificate.dials import dial_of
 from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
@@ -108,7 +107,7 @@ def certificate_of(
 def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
     """Write the PDF, signed if there is a key, in one step and return its path; a full disk leaves no half file."""
     data = render_pdf(certificate, key)
-    path = folder / f"{re.sub(r'[^A-Za-z0-9-]+', '_', certificate.number)[-_LONGEST_NAME:]}.pdf"
+    path = folder / f"{bare_number(certificate)[-_LONGEST_NAME:]}.pdf"
     part = path.with_suffix(".part")
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -117,6 +117,7 @@ class Undo:
             if done is not None:
                 said = words.CORRECTED.format(tag=changed.tag)
                 self.offer(said, (unit.id,), lambda: self._store.take_back(done.id, words.AT_ONCE, self.person()))
+                self._mind_the_visit(unit.id)
             return unit.id
 
         self._changes.make(change, shelf=True)
@@ -124,16 +125,24 @@ class Undo:
     def models(self) -> tuple[str, ...]:
         return tuple(sorted({sheet.name for sheet in self._shelf.sheets()}))
 
+    def put_visit_aside(self, unit_id: str) -> None:
+        """The unit's visit, if it is on the bench, leaves it unfinished. For the worker."""
+        active = self._room.active
+        view = active.view() if active is not None else None
+        if active is not None and view is not None and view.unit.id == unit_id:
+            active.stop()
+
     def _mind_the_visit(self, unit_id: str) -> None:
         """The visit on the bench reads anew what counts of it; that of a unit which was withdrawn stops."""
         active = self._room.active
         view = active.view() if active is not None else None
         if active is None or view is None or unit_id != view.unit.id:
             return
-        if self._store.history(unit_id).unit_withdrawn is not None:
+        history = self._store.history(unit_id)
+        if history.unit_withdrawn is not None:
             active.stop()
         else:
-            active.do(ReadAgain())
+            active.do(ReadAgain(history.unit))
 
 
 def _of_sheet(unit: Unit, sheet: str) -> Unit:

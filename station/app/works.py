@@ -14,7 +14,9 @@ from station.records.clock import Clock
 from station.records.ids import IdMaker
 from station.records.store import Store
 from station.records.types import Treatment
+from station.words import common
 from station.words import desk as words
+from station.words import undo as undoing
 
 KEY = "work_under_way"
 
@@ -41,7 +43,7 @@ class Works:
     def begin(self, treatment: Treatment, shelf_part_id: str = "") -> None:
         now = self._now()
         named = replace(treatment, id=self._ids.new(round(now.timestamp() * 1000)))
-        self._put(rules.begin(named, now, shelf_part_id))
+        self._changes.make(lambda: self._under_way(rules.begin(named, now, shelf_part_id)))
 
     def pause(self, work: Work) -> Work:
         now = self._now()
@@ -50,7 +52,18 @@ class Works:
         return changed
 
     def drop(self, unit_id: str) -> None:
-        self._changes.make(lambda: self._keep(unit_id, None))
+        def change() -> str:
+            work = self.of_unit(unit_id)
+            self._keep(unit_id, None)
+            if work is not None:
+                said = undoing.WORK_DROPPED.format(
+                    kind=common.TREATMENT_KINDS.get(work.treatment.kind, work.treatment.kind),
+                    tag=self._store.unit(unit_id).tag,
+                )
+                self._undo.offer(said, (unit_id,), lambda: self._under_way(work))
+            return unit_id
+
+        self._changes.make(change)
 
     def end(self, unit_id: str, minutes: int) -> None:
         now = self._now()
@@ -59,16 +72,24 @@ class Works:
             work = self.of_unit(unit_id)
             if work is None:
                 raise InputError(words.NO_WORK)
-            done = {t.id for t in self._store.history(unit_id).treatments}
-            for visit in self._store.unfinished_visits():
-                if visit.unit_id == unit_id:  # what it had to test is not that unit any more
-                    self._store.finish_visit(visit.id)
-            if work.treatment.id not in done:  # or the program ended between the two
+            history = self._store.history(unit_id)
+            if (withdrawn := history.unit_withdrawn) is not None:
+                reason = withdrawn.reason.rstrip(".")
+                raise InputError(words.WORK_ON_WITHDRAWN.format(tag=history.unit.tag, reason=reason))
+            if work.treatment.id not in {t.id for t in history.treatments}:  # or the program ended before `_keep`
+                # what an open visit had still to test is not that unit any more
+                ends = [visit for visit in self._store.unfinished_visits() if visit.unit_id == unit_id]
                 treatment = rules.ended(work, now, minutes)
-                self._undo.offer_treatment(self._store.add_treatment(treatment, shelf_part_id=work.shelf_part_id))
+                shelf = work.shelf_part_id
+                self._undo.offer_treatment(self._store.add_treatment(treatment, shelf_part_id=shelf, ends=ends))
             return self._keep(unit_id, None)
 
         self._changes.make(change, shelf=True)
+
+    def _under_way(self, work: Work) -> str:
+        """For the worker: the unit is worked at. Its open visit is put aside, to go on if it does not come to it."""
+        self._undo.put_visit_aside(work.unit_id)
+        return self._keep(work.unit_id, work)
 
     def _put(self, work: Work) -> None:
         self._changes.make(lambda: self._keep(work.unit_id, work))

@@ -197,7 +197,8 @@ class Session:
                 self._engine.by_itself = on
             case Hold(on):
                 self._engine.hold(on)
-            case ReadAgain():
+            case ReadAgain(unit):
+                self._unit = unit or self._unit
                 self._read_again()
 
     def _go(self) -> None:

@@ -185,7 +185,10 @@ class ByItself:
 
 @dataclass(frozen=True, slots=True)
 class ReadAgain:
-    """The records say otherwise of this visit than before: a result was withdrawn, or counts again."""
+    """The records say otherwise of this visit than before: a result was withdrawn, or counts again. `unit`: as it is
+    written now; None where nothing of it changed."""
+
+    unit: Unit | None = None
 
 
 @dataclass(frozen=True, slots=True)

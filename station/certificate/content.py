@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import fields, is_dataclass, replace
@@ -335,6 +336,11 @@ def _numbered(content: Certificate) -> Certificate:
     if content.standing.simulated:
         number = words.SIMULATED_NUMBER.format(number=number)
     return replace(content, number=number)
+
+
+def bare_number(certificate: Certificate) -> str:
+    """Its number in letters, digits and hyphens of ASCII, "_" for anything else: for the file's name and title."""
+    return re.sub(r"[^A-Za-z0-9-]+", "_", certificate.number)
 
 
 def _plain(value: Any) -> Any:

@@ -11,7 +11,7 @@ from PySide6.QtGui import QPagedPaintDevice, QPainter, QPdfWriter
 
 from station.capture.text import plain_text
 from station.certificate import paper as pp
-from station.certificate.content import content_sha256, to_json
+from station.certificate.content import bare_number, content_sha256, to_json
 from station.certificate.layout import LEFT, RIGHT, WIDE, Piece, one_line
 from station.certificate.paper import DIM, SMALL, STRONG, Face, Paper
 from station.certificate.pdf_signature import sign_pdf
@@ -39,7 +39,8 @@ def render_pdf(certificate: Certificate, key: BenchKey | None = None) -> bytes:
     writer = QPdfWriter(buffer)
     pp.set_up(writer)
     writer.setPdfVersion(QPagedPaintDevice.PdfVersion.PdfVersion_1_6)
-    writer.setTitle(words.TITLE.format(number=certificate.number))
+    # outside of the packed streams: a number with "/ByteRange" in it would be taken for a mark of the file's signature
+    writer.setTitle(words.TITLE.format(number=bare_number(certificate)))
     writer.setCreator(certificate.program)
     writer.addFileAttachment(CONTENT_NAME, QByteArray(content), "application/json")
     painter = QPainter()

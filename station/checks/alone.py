@@ -34,7 +34,7 @@ from station.measure.uncertainty import difference_resolution, expanded
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal, TriggerSignal
 from station.words import alone as words
-from station.words import grammar, unseen
+from station.words import checks, grammar, unseen
 
 MIN_NS = 60 * NS_PER_S
 ENOUGH_NS = 9 * MIN_NS + 30 * NS_PER_S
@@ -77,7 +77,7 @@ class Alone:
     about = Description(
         kinds=(),
         readings=(
-            ReadingKind("by_itself", words.BY_ITSELF, limit="by_itself"),
+            ReadingKind("by_itself", checks.QUIET_BY_ITSELF, limit="by_itself"),
             ReadingKind("drift", words.DRIFT, "%", 1, limit="drift"),
             ReadingKind("excursion", words.EXCURSION, "%", 1, limit="excursion"),
             ReadingKind("disconnects", words.DISCONNECTS, limit="disconnects"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Step = Literal["harvest", "look", "charge", "alone"]
@@ -28,3 +28,10 @@ class Hazard:
     def text(self) -> str:
         """All of it, in the order in which it is wanted."""
         return " ".join(part for part in (self.stop, self.before, self.during) if part)
+
+
+def sharpened(ships: Hazard, own: Hazard) -> Hazard:
+    """A hazard that ships with what a shop says of it: no rule to stop by is lost, and what the shop leaves empty stays
+    as it ships."""
+    stop = own.stop if ships.stop in own.stop else " ".join(part for part in (ships.stop, own.stop) if part)
+    return replace(own, stop=stop, during=own.during or ships.during)

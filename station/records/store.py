@@ -198,12 +198,15 @@ class Store(Reader):
         with told_plainly(self.path):
             return files.keep(self.folder / "photos", picture, suffix)
 
-    def add_treatment(self, treatment: Treatment, *, shelf_part_id: str = "") -> Treatment:
+    def add_treatment(self, treatment: Treatment, *, shelf_part_id: str = "", ends: Sequence[Visit] = ()) -> Treatment:
         """Add a treatment, set the unit's rest date by the days that its kind asks for, and open again what was ready.
 
         `shelf_part_id`: the part came from the shelf, which has one piece less then. InputError when none is left.
+        `ends`: visits that are finished by it. All of it or nothing.
         """
         with self._writing() as entry:
+            for visit in ends:
+                entries.finish_visit(entry, visit.id)
             entry = replace(entry, new_id=treatment.id or entry.new_id)  # what it brings along goes by its id
             added = entries.add_treatment(entry, treatment)
             if shelf_part_id:

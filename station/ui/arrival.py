@@ -353,7 +353,8 @@ class ArrivalStrip(QFrame):
         return True
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if not self.take_key(key_of(event)):
+        # a key that is leaned on begins no visit; it goes no further either
+        if not event.isAutoRepeat() and not self.take_key(key_of(event)):
             event.ignore()
 
     def focusNextPrevChild(self, forward: bool) -> bool:

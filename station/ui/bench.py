@@ -9,7 +9,7 @@ from typing import cast
 
 from station.bench.checklist import views_of
 from station.bench.plan import plan
-from station.bench.types import Finish, PlannedVisit
+from station.bench.types import Go, PlannedVisit
 from station.bench.work import Work
 from station.judgement.look import stopped_by, to_look_over
 from station.records.types import FIRST_LOOK, Unit, UnitHistory
@@ -75,7 +75,10 @@ class BenchRoom:
         self._work, self._cautions = work, cautions
         self._clock_wanted = ""
         """the unit whose work has just begun"""
+        self._recheck_of = ""
+        """the unit whose re-check begins with its visit"""
         record.work_begun, record.work_done = self._work_begun, self._work_done
+        record.work_dropped = self._work_dropped
         self._left_alone = left_alone
         self._devices, self._visit, self._units, self._sheets = devices, visit, units, sheets
         self._advice = advice
@@ -302,6 +305,7 @@ class BenchRoom:
         self._shown.beat_ns = None
         if self._frame.view_name() == "bench":
             self._frame.show_view("bench")
+        self._begin_recheck(unit)
 
     def show_visit(self) -> None:
         """Checklist and header: the running visit; without one, the unit that is shown and what to do for it."""
@@ -450,20 +454,36 @@ class BenchRoom:
         return history
 
     def _work_begun(self, unit: Unit) -> None:
-        """It is opened or cleaned now: what its visit had still to test is another unit afterwards."""
+        """It is opened or cleaned now: what its visit had still to test is another unit afterwards. The visit is put
+        aside with the begin of the work and ends with its end."""
         on_bench = self._shown.visit_unit()
         if on_bench is not None and on_bench.id == unit.id:
-            self._visit.do(Finish())
-            self._frame.say(words.WORK_ENDS_VISIT.format(tag=unit.tag))
+            self._frame.say(words.WORK_PAUSES_VISIT.format(tag=unit.tag))
         self._clock_wanted = unit.id
 
     def _work_done(self, unit: Unit) -> None:
         """The re-check begins, where the unit is there."""
         here = self._devices_for(unit)
-        if len(here) == 1 and self._shown.visit_unit() is None:
+        on_bench = self._shown.visit_unit()
+        if len(here) == 1 and (on_bench is None or on_bench.id == unit.id):
+            self._recheck_of = unit.id
             self.begin(unit, here[0], "after treatment")
         else:
             self._frame.say(words.PLUG_IN_FOR_RECHECK.format(tag=unit.tag))
+
+    def _work_dropped(self, unit: Unit) -> None:
+        """It did not come to it: the visit that was put aside for it goes on, where the unit is there."""
+        visit, here = self._visit.unfinished(unit.id), self._devices_for(unit)
+        if visit is not None and len(here) == 1 and self._shown.visit_unit() is None:
+            self.begin(unit, here[0], visit.kind)
+
+    def _begin_recheck(self, unit: Unit) -> None:
+        """The Enter that ended the work begins the first check after it, too."""
+        session = self._shown.session
+        wanted, self._recheck_of = self._recheck_of, ""
+        after = session is not None and session.visit.kind == "after treatment"
+        if wanted == unit.id and after and not self._parts.checklist.card.cautioned:  # a caution is read first
+            self._visit.do(Go())
 
     def _show_clock(self, unit: Unit) -> None:
         """The work that has just begun is in the records: its clock."""

@@ -5,7 +5,6 @@
 ALONE = "Left alone"
 DO = "Leave the unit alone: key W."
 HINT = "Put it down, hands off, its cable firm. The bench goes on with another unit meanwhile."
-BY_ITSELF = "by themselves, most of one"
 DRIFT = "drift at rest"
 EXCURSION = "farthest from where it began"
 DISCONNECTS = "disconnects"

@@ -55,6 +55,7 @@ PUT_BY_UNREADABLE = (
     "The file {file} holds a result of the last time and cannot be read ({reason}); keep it, and test the unit again."
 )
 
+WORK_ON_WITHDRAWN = "Unit {tag} was withdrawn ({reason}): the work is kept and not recorded; take that back first."
 NO_WORK = "No work on this unit is under way any more; log the treatment with T."
 NO_SUCH_BACK_UP = "There is no back-up {name}; choose one of the list."
 RESTORED = "Restored from {name}."

@@ -45,6 +45,12 @@ class Person:
         view = self.desk.visit.session()
         raise AssertionError(f"not done after {longest_s} s: {view and (view.current, view.message, view.again)}")
 
+    def whole_check_instead(self) -> None:
+        """End the first look that has begun, for the whole check."""
+        self.press(Qt.Key.Key_F, Qt.Key.Key_Return, Qt.Key.Key_V, Qt.Key.Key_Return)
+        for _ in range(10):
+            self.settle()
+
     def work_through(self, until: Callable[[], bool] = lambda: False) -> None:
         """Space for every check, Y for every question, until the visit is finished (or `until` says so)."""
         for _ in range(400):

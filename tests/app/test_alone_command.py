@@ -64,3 +64,14 @@ def test_nothing_to_leave(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     with pytest.raises(InputError):
         run(tmp_path, one)
     assert "left out: It is in use." in capsys.readouterr().out
+
+
+def test_a_fault_guide_that_cannot_be_read_is_said_and_costs_no_caution(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "fault_guide.toml").write_text("hazard = 5", "utf-8")
+    monkeypatch.setattr(paths, "records_folder", lambda: tmp_path)
+    assert run(tmp_path / "out", unit("one")) == 0
+    first, second = capsys.readouterr().out.splitlines()[:2]
+    assert "mend that entry" in first
+    assert "swollen" in second

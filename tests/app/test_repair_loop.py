@@ -14,6 +14,7 @@ from station.app.desk import StationDesk
 from station.bench.types import SessionView
 from station.sources.simulated.samples import sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
+from station.ui.panels.treatment import TreatmentPanel
 from station.ui.sound import Sound
 from station.ui.start import make_app
 from station.ui.window import MainWindow
@@ -100,6 +101,7 @@ def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, w
     plug_in(person)
     person.type(TAG)
     begin(person)
+    person.whole_check_instead()
     person.work_through(lambda: shoulder_done(person))
     intake = finish(person)
     assert intake.visit.kind == "intake"
@@ -111,7 +113,11 @@ def test_clean_compare_rest_and_prove_again(person: Person, desk: StationDesk, w
     assert desk.advice.proposal(unit.id).hazards, "a treatment with the housing open brings its caution"
 
     # T, a number, Enter: open and clean; Enter: done
-    person.press(Qt.Key.Key_T, Qt.Key.Key_2, Qt.Key.Key_Return, Qt.Key.Key_Return)
+    person.press(Qt.Key.Key_T)
+    panel = person.window.panel
+    assert isinstance(panel, TreatmentPanel)
+    number = next(k for k, title in enumerate(panel.kind.options, start=1) if title.startswith("open and clean"))
+    person.press(Qt.Key(Qt.Key.Key_0 + number), Qt.Key.Key_Return, Qt.Key.Key_Return)
     treated = desk.units.history(unit.id)
     assert [t.kind for t in treated.treatments] == ["open and clean"]
     assert treated.unit.rest_until == "2026-03-09", "three days of rest by default"

@@ -37,6 +37,9 @@ from tests.certificate.test_content import certificate
 BEFORE = Path(__file__).parent / "signed_before"
 SEALED = (BEFORE / "version_4.pdf").read_bytes()
 
+SPELT = b"/ByteRange".decode("utf-16-be")
+"""the mark as the signs of a PDF's title spell it"""
+
 pytestmark = pytest.mark.usefixtures("qapp")
 
 
@@ -101,6 +104,14 @@ def test_the_words_on_every_page_read_back_as_they_were_drawn():
     resaved = judged(signed.rewritten(signed_pdf()))
     assert not [reason for reason in resaved.reasons if reason.startswith("page")]
     assert any("words on the pages are those that were signed" in reason for reason in resaved.reasons)
+
+
+@pytest.mark.parametrize("mark", ["/ByteRange [0 1 2 3]\n", "%restpoint-seal 2 x", "%restpoint-seal ", SPELT])
+def test_the_marks_of_a_signature_in_what_a_certificate_says_break_nothing(mark: str):
+    fields = ("number", "tag", "model", "serial", "bench", "person", "contact", "claim")
+    odd = render_pdf(replace(certificate(), **dict.fromkeys(fields, f"SM-{mark}-04")), KEY)
+    assert (judged(odd).verdict, judged(odd).reasons) == (Verdict.GENUINE, ())
+    assert judged(odd.replace(b"%%EOF", b"%%EOf", 1)).verdict is Verdict.ALTERED
 
 
 @pytest.mark.parametrize(

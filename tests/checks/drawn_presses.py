@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from station.bench.metronome import LEAST, STEP
 from station.checks.light import LightCheck
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Limits, Outcome, Take
@@ -119,8 +120,8 @@ def draw(rng: Rng, scene: Scene, share: float, most: int = MOST_BEATS) -> Drawn:
     """A try at a button that fails at this share of presses, each independently of the others unless in runs."""
     count = COUNT_IN + most
     steps_ms = np.full(count, INTERVAL_MS)
-    if scene.fastest:  # faster by a fifth after every four, as a hand in step gets them
-        steps_ms = np.maximum(INTERVAL_MS / 1.2 ** np.maximum((np.arange(count) - COUNT_IN) // 4, 0), FASTEST_MS)
+    if scene.fastest:  # after the first presses faster by a step with each beat, as a steady hand gets them
+        steps_ms = np.maximum(INTERVAL_MS / STEP ** np.maximum(np.arange(count) - COUNT_IN - LEAST, 0), FASTEST_MS)
     beats_ms = FIRST_MS - COUNT_IN * INTERVAL_MS + np.append(0.0, np.cumsum(steps_ms)[:-1])
     start = beats_ms + 40.0 + rng.normal(0.0, 18.0, count)
     length = rng.uniform(90.0, 180.0, count)

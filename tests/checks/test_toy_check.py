@@ -171,7 +171,7 @@ def current(view: SessionView) -> SessionView:
 def test_it_is_planned_and_stands_in_the_checklist(told: Told) -> None:
     assert [s.title for s in plan(SHEET) if s.check == "sway"] == ["Sway about"]
     rows = [r for r in rows_of(told.done.steps, -1, running=False) if isinstance(r, Row)]
-    assert f"sway about · 94.12{NB}%" in [r.said for r in rows]
+    assert f"sway · 94.12{NB}%" in [r.said for r in rows]
 
 
 def test_the_card_names_its_readings_while_it_runs(told: Told, qtbot) -> None:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import copy
+import os
 import re
+import tomllib
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from station.checks.registry import described
 from station.diagnosis.evidence import codes_of
-from station.diagnosis.guide import DEFAULT_PATH, Method, guide_for, load_guide
-from station.diagnosis.hazards import STEPS, Hazard
+from station.diagnosis.guide import DEFAULT_PATH, MOST_BYTES, Guide, Method, _Reader, guide_for, load_guide
+from station.diagnosis.hazards import OPENED, STEPS, Hazard
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS
 
@@ -123,7 +128,9 @@ before = "Ask the electrician of this shop."
     path.write_text(TEXT + own, "utf-8")
     guide = load_guide(path)
     assert [h.name for h in guide.hazards_of("ultrasonic bath")] == ["cell", "static", "sharp", "noise"]
-    assert guide.hazards_of("charge")[1].text() == "Ask the electrician of this shop."
+    mains = guide.hazards_of("charge")[1]
+    assert mains.before == "Ask the electrician of this shop."
+    assert (mains.stop, mains.during) == (GUIDE.hazards["mains"].stop, GUIDE.hazards["mains"].during)
 
 
 def test_a_guide_from_before_hazards_is_read_and_its_cautions_stand_where_they_stood():
@@ -196,3 +203,161 @@ def test_the_shops_own_guide_in_the_records_folder_takes_the_place_of_the_one_th
 def test_a_guide_that_is_not_there_is_said(tmp_path: Path):
     with pytest.raises(InputError, match="put the one that ships"):
         load_guide(tmp_path / "none.toml")
+
+
+# --- what a shop breaks ------------------------------------------------------------------------------------------
+
+WRONG: tuple[Any, ...] = (
+    5, -5, 10**30, 0.5, float("nan"), float("inf"), True, "", " ", "x", "x" * 3000, [], [5], [[1]], [{}], ["x"], {},
+    {"a": 5}, {"a": [1]},
+)  # fmt: skip
+"""of every sort that a guide can hold"""
+RARE = """
+[value_of."Heron 4"]
+ready_minor = 9000
+as_is_minor = 2000
+parts_minor = 1500
+
+[cautions]
+open = "Off and unplugged."
+
+[[treatment]]
+kind = "ultrasonic bath"
+own = true
+title = "ultrasonic bath"
+minutes = 7
+cost_minor = 15
+cures = {}
+cautions = ["open"]
+formerly = ["bath"]
+"""
+
+
+def places(value: Any, at: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    """Where something stands in a document; of the entries of a list the first one and the last."""
+    keys = list(value) if isinstance(value, dict) else range(len(value)) if isinstance(value, list) else ()
+    for key in keys if isinstance(value, dict) else sorted({*keys[:1], *keys[-1:]}):
+        yield (*at, key)
+        yield from places(value[key], (*at, key))
+
+
+def read_or_said(path: Path, document: dict[str, Any]) -> tuple[Guide | None, str]:
+    """The guide, or the sentence that refuses it."""
+    try:
+        return _Reader(path, GUIDE).guide(document), ""
+    except InputError as refused:
+        return None, str(refused)
+
+
+@pytest.mark.parametrize("wrong", WRONG, ids=lambda w: str(w)[:12])
+def test_a_value_of_another_sort_is_one_sentence_or_a_guide_that_lacks_no_caution(wrong: Any, tmp_path: Path) -> None:
+    whole = tomllib.loads(TEXT + RARE)
+    for place in places(whole):
+        document = copy.deepcopy(whole)
+        inner = document
+        for key in place[:-1]:
+            inner = inner[key]
+        inner[place[-1]] = copy.deepcopy(wrong)
+        guide, said = read_or_said(tmp_path / "guide.toml", document)
+        assert guide is not None or said.endswith("mend that entry."), place
+        assert len(said.splitlines()) <= 1, place
+        assert len(said) < 1000, place
+        if guide is None:
+            continue
+        for what in (*TREATMENT_KINDS, *STEPS):
+            there = {hazard.name: hazard for hazard in guide.hazards_of(what)}
+            for ships in GUIDE.hazards_of(what):
+                assert ships.stop in there[ships.name].stop, (place, what)
+                assert there[ships.name].before.strip()
+
+
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        pytest.param(b"x = " + b"[" * 5000 + b"]" * 5000, "brackets", id="brackets without end"),
+        pytest.param(b"x = " + b"9" * 5000, "not valid TOML", id="a number without end"),
+        pytest.param(b"#" * (MOST_BYTES + 1), "larger than", id="too large"),
+        pytest.param("# é".encode("latin-1"), "cannot be read", id="no UTF-8"),
+        pytest.param(TEXT.encode() + b"\n[steps]\n", "not valid TOML", id="a table twice"),
+        pytest.param(b"a." * 20_000 + b"x = 1", "more than", id="dots without end"),
+    ],
+)
+def test_a_file_that_is_no_guide_is_one_sentence(tmp_path: Path, data: bytes, says: str) -> None:
+    path = tmp_path / "guide.toml"
+    path.write_bytes(data)
+    with pytest.raises(InputError, match=says):
+        load_guide(path)
+
+
+def test_the_mark_that_some_editors_begin_a_file_with_is_no_mistake(tmp_path: Path) -> None:
+    path = tmp_path / "guide.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + TEXT.encode())
+    assert load_guide(path) == GUIDE
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in the file system")
+def test_a_pipe_is_not_waited_on(tmp_path: Path) -> None:
+    path = tmp_path / "guide.toml"
+    os.mkfifo(path)
+    with pytest.raises(InputError, match="cannot be read"):
+        load_guide(path)
+
+
+# --- a shop adds and sharpens ------------------------------------------------------------------------------------
+
+OWN = '\n[[treatment]]\nkind = "{kind}"\nown = true\ntitle = "u"\nminutes = 1\ncost_minor = 1\ncures = {{}}\n{more}\n'
+
+
+@pytest.mark.parametrize(
+    ("more", "named"),
+    [
+        pytest.param("", OPENED, id="none named"),
+        pytest.param("needs_open = false\nhazards = []", OPENED, id="none wanted"),
+        pytest.param('hazards = ["solvent"]', (*OPENED, "solvent"), id="one besides"),
+        pytest.param("needs_open = true", OPENED, id="opened"),
+    ],
+)
+def test_a_kind_of_the_shops_own_has_the_hazards_of_an_opened_housing(
+    tmp_path: Path, more: str, named: tuple[str, ...]
+) -> None:
+    path = tmp_path / "guide.toml"
+    path.write_text(TEXT + OWN.format(kind="ultrasonic bath", more=more), "utf-8")
+    assert tuple(hazard.name for hazard in load_guide(path).hazards_of("ultrasonic bath")) == named
+
+
+def test_a_kind_that_is_called_as_a_step_takes_none_of_its_hazards(tmp_path: Path) -> None:
+    path = tmp_path / "guide.toml"
+    path.write_text(TEXT + OWN.format(kind="charge", more=""), "utf-8")
+    assert [hazard.name for hazard in load_guide(path).hazards_of("charge")] == ["cell", "mains", "static", "sharp"]
+
+
+@pytest.mark.parametrize(
+    ("said", "stop"),
+    [
+        pytest.param("", "{ships}", id="nothing of it"),
+        pytest.param('stop = " "', "{ships}", id="a blank"),
+        pytest.param('stop = "Call me."', "{ships} Call me.", id="more"),
+        pytest.param('stop = "{ships} Call me."', "{ships} Call me.", id="the whole and more"),
+    ],
+)
+def test_no_rule_to_stop_by_is_lost(tmp_path: Path, said: str, stop: str) -> None:
+    ships = GUIDE.hazards["cell"].stop
+    own = f'\n[[hazard]]\nname = "cell"\nbefore = "See the chart on the wall."\n{said.format(ships=ships)}\n'
+    path = tmp_path / "guide.toml"
+    path.write_text(TEXT.replace("[[hazard]]", own + "\n[[hazard]]", 1), "utf-8")
+    alone = tmp_path / "alone.toml"
+    alone.write_text(re.sub(r"(?ms)^\[\[hazard\]\].*?(?=^\[|\Z)", "", TEXT) + own, "utf-8")
+    assert load_guide(alone).hazards["cell"].stop == stop.format(ships=ships)
+    assert load_guide(alone).hazards["cell"].before == "See the chart on the wall."
+    assert load_guide(path).hazards["cell"].stop.startswith(ships)
+
+
+def test_no_step_and_no_treatment_loses_a_hazard(tmp_path: Path) -> None:
+    path = tmp_path / "guide.toml"
+    less = re.sub(r"(?m)^(harvest|look|charge|alone) = \[.*\]$", r"\1 = []", TEXT)
+    less = less.replace('hazards = ["cell", "solvent"]', "hazards = []").replace(', "iron"]', "]")
+    assert less.count("= []") >= len(STEPS)
+    path.write_text(less, "utf-8")
+    guide = load_guide(path)
+    for what in (*STEPS, *TREATMENT_KINDS):
+        assert guide.hazards_of(what) == GUIDE.hazards_of(what)

@@ -18,6 +18,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "ui"))
 import draw_scenes
 import scenes
 
+from station.ui.painting.hints import KeyHints
+from station.ui.painting.look import DARK
 from station.ui.painting.widgets import plain_label, set_tip, tip_text
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -41,6 +43,23 @@ def test_a_tool_tip_shows_its_text_as_it_is(qapp, text: str):
     widget = QWidget()
     set_tip(widget, text)
     assert shows(widget.toolTip()) == shows(tip_text(text)) == text
+
+
+def drawn(keys: KeyHints) -> str:
+    """The text that Qt draws for a line of keys, each gap as one space. Fails on any markup but that of keys."""
+    markup = QLabel.text(keys)
+    tags = re.findall(r"<[^<>]*>", markup)
+    ours = r'<a href="[^"<>]*" style="color:[#\w]+;text-decoration:none">|</a>|<b style="color:[#\w]+">|</b>'
+    assert all(re.fullmatch(ours, tag) for tag in tags), markup
+    assert re.search(r"[<>]", re.sub(ours, "", markup)) is None, markup
+    document = QTextDocument()
+    document.setHtml(markup)
+    return " ".join(document.toPlainText().split())
+
+
+@pytest.mark.parametrize("text", [EVIL, f"Enter: {EVIL}", f"{EVIL}: {EVIL}", "F5, <b>: a \N{MIDDLE DOT} Esc: &lt;", ""])
+def test_a_line_of_keys_shows_its_text_as_it_is(qapp, text: str):
+    assert drawn(KeyHints(text, DARK)) == text
 
 
 def tips_of(model: QAbstractItemModel) -> list[str]:
@@ -74,7 +93,10 @@ def test_no_widget_takes_a_name_for_markup(qapp, monkeypatch: pytest.MonkeyPatch
         shown = [shows(tip) for tip in seen]
         assert len(shown) > 10
         for label in window.findChildren(QLabel):
-            assert label.textFormat() == Qt.TextFormat.PlainText or not label.text(), label.text()
+            if isinstance(label, KeyHints):
+                assert drawn(label) == " ".join(label.text().split())
+            else:
+                assert label.textFormat() == Qt.TextFormat.PlainText or not label.text(), label.text()
         assert not window.findChildren(QTextEdit), "which takes what is pasted for markup"
         assert not window.findChildren(QMessageBox), "which takes its text for markup"
     if scene == "lots":

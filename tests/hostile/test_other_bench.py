@@ -190,7 +190,7 @@ def test_a_preview_says_what_would_change_and_no_is_no(two):
 
     assert one.merge(folder, no) is None
     assert merge_fuzz.all_rows(one) == before
-    assert said[0].startswith("Would come in: 1 unit, 2 visits, 3 results")
+    assert said[0].startswith("Would come in: 1 unit, 2 visits, 4 results, 2 treatments")
     assert "Unit A-0: condition becomes “grip worn” (here “”)." in said
     assert "Unit A-0: what becomes of it becomes “sold” (here “ready”)." in said
     report = one.merge(folder)
@@ -322,6 +322,6 @@ def test_an_honest_bench_is_not_refused(two):
         other.add_result(a_result(visit.id, reason="👩‍🔧 by hand", by_hand=True))
     report = one.merge(folder)
     assert report is not None
-    assert report.results == 4
+    assert report.results == 5
     with pytest.raises(InputError, match="open already"):
         one.merge(one.folder)

@@ -88,6 +88,20 @@ def test_a_hazard_of_the_shop_reaches_the_panels(visit: MainWindow, desk: Workbe
     assert "Ask the electrician" in visit.panel.findChild(HazardBox).text.text()  # type: ignore[union-attr]
 
 
+@pytest.mark.parametrize("broken", ["cautions = 5", "hazard = [5]", "steps = {look = 5}", "x = " + "[" * 5000])
+def test_a_guide_of_the_shop_that_cannot_be_read_costs_no_caution(
+    visit: MainWindow, desk: Workbench, press: Press, broken: str
+) -> None:
+    head = 'format = "restpoint-fault-guide"\nversion = 1\ntreatment = []\nsuspect = []\n'
+    money = "\n[work]\nhour_minor = 1\nopen_minutes = 1\ntest_minutes = 1\n"
+    value = "[value]\nready_minor = 1\nas_is_minor = 1\nparts_minor = 1\n"
+    (desk.store.folder / "fault_guide.toml").write_text(head + broken + money + value, "utf-8")
+    desk.desk.advice._guide = None
+    press(visit, K.Key_T)
+    assert visit.panel is not None
+    assert "cell" in signs_of(visit)
+
+
 def test_looking_it_over_and_charging_bring_their_hazards_to_the_card(visit: MainWindow, desk: Workbench) -> None:
     for check in ("look", "charge"):
         if any(step.step.check == check for step in desk.desk.visit.session().steps):  # type: ignore[union-attr]

@@ -257,6 +257,19 @@ def test_a_scan_that_stumbles_once_is_still_one_tag(
     assert nothing_done(desk)
 
 
+def test_a_late_enter_of_a_scan_of_the_unit_on_the_bench_begins_no_check(
+    visit: MainWindow, qtbot: QtBot, desk: Workbench, scanner: Keyboard
+) -> None:
+    desk.commands.clear()
+    scanner.scan(UNIT.tag, after="")
+    qtbot.wait(200)
+    scanner.stroke("\r", 200)
+    desk.settle(visit)
+    assert UNIT.tag in visit.foot.message.text()
+    assert not desk.session().running
+    assert nothing_done(desk)
+
+
 @pytest.mark.parametrize("field", ["name", "contact", "person"])
 @pytest.mark.parametrize("ended", ["\r", ""])
 def test_a_scan_leaves_what_is_typed_about_the_shop_as_it_was(

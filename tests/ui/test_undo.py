@@ -15,7 +15,8 @@ from workbench import Workbench
 from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.types import StepView
-from station.records.types import Lot, Note, ShelfPart, Treatment
+from station.checks.types import Assessment, Outcome
+from station.records.types import Lot, Note, ShelfPart, Treatment, Unit
 from station.ui.panels.withdraw import CorrectPanel, WithdrawPanel
 from station.ui.record.pane import LogLabel
 from station.ui.window import MainWindow
@@ -187,6 +188,51 @@ def test_older_entries_are_found_by_a_word(visit: MainWindow, desk: Workbench, p
     panel.reason.setText("twice")
     press(visit, K.Key_Return)
     assert any("No entry has these words" in text for text in panel.labels())
+
+
+def test_what_a_person_wrote_stands_above_what_was_measured_and_the_arrows_reach_all_of_it(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    unit = desk.store.units()[0]
+    wrong = desk.store.add_treatment(Treatment("", unit.id, "clean the sensor", ""))
+    desk.clock.move(minutes=1)
+    checks = [(check, side) for check in ("rest", "return", "speed", "sweep") for side in ("left_stick", "right_stick")]
+    desk.past_visit(unit, "intake", {key: Assessment(Outcome.PASS) for key in (*checks, ("links", ""), ("pad", ""))})
+    press(visit, K.Key_Z)
+    panel = visit.panel
+    assert isinstance(panel, WithdrawPanel)
+    assert "clean the sensor" in panel.list.options[0]
+    seen = list(panel.list.options)
+    for _ in range(len(panel._every)):
+        press(visit, K.Key_Down)
+        if panel.list.options[panel.list.chosen] not in seen:
+            seen += panel.list.options
+    assert seen == [e.said for e in panel._every]
+    assert len(seen) > 10
+    for _ in range(len(panel._every)):
+        press(visit, K.Key_Up)
+    assert panel._listed[panel._start + panel.list.chosen].row_id == wrong.id
+
+
+def test_a_tag_that_was_put_right_stands_at_once_where_the_visit_is(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(visit, K.Key_E, SHIFT)
+    panel = visit.panel
+    assert isinstance(panel, CorrectPanel)
+    panel.tag.setText("SM-07-40")
+    panel.reason.setText("label misread")
+    press(visit, K.Key_Return)
+    desk.advance(50)
+    desk.settle(visit)
+    assert desk.session().unit.tag == "SM-07-40"
+    visit.bench.open_unit(desk.store.add_unit(Unit("", "SM-07-41", "Plover T2")))
+    assert visit.header.tag.text() == "SM-07-40"
+    visit.bench.back_to_visit()
+    press(visit, K.Key_Z, CONTROL)
+    desk.advance(50)
+    desk.settle(visit)
+    assert visit.header.tag.text() == desk.session().unit.tag == UNIT.tag
 
 
 def test_a_part_on_the_shelf_is_withdrawn(window: MainWindow, desk: Workbench, press: Press, write: Write) -> None:

@@ -29,7 +29,7 @@ from station.bench.types import (
 from station.checks.types import Outcome
 from station.diagnosis.guide import load_guide
 from station.errors import RecordError
-from station.records.types import TREATMENT_KINDS, Lot, Treatment, Unit
+from station.records.types import FIRST_LOOK, TREATMENT_KINDS, Lot, Treatment, Unit
 from station.ui.checklist.rows import Row
 from station.ui.keys import KEYS, VIEWS, cap_of, find_key
 from station.ui.painting.hints import KeyHints
@@ -103,7 +103,7 @@ def test_a_new_device_becomes_a_new_unit_with_the_next_tag(window: MainWindow, d
     press(window, K.Key_Return)
     made = desk.store.units("SM-07-05")[0]
     assert (made.tag, made.model, made.serial) == ("SM-07-05", "Plover T2", "PT2-0419")
-    assert ("start", made.id, DEVICE, "first look") in desk.calls, "as the list says of it"
+    assert ("start", made.id, DEVICE, FIRST_LOOK) in desk.calls
     assert desk.session().unit == made
     assert window.header.tag.text() == "SM-07-05"
 

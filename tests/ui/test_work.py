@@ -8,12 +8,14 @@ from collections.abc import Callable
 import pytest
 import scenes
 from pad import DEVICE
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
 from station.app.works import Works
 from station.diagnosis.guide import load_guide
-from station.records.types import ShelfPart, Unit
+from station.records.types import ShelfPart, Treatment, Unit, Visit
 from station.ui.painting.hazards import HazardBox
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
 from station.ui.window import MainWindow
@@ -63,6 +65,43 @@ def test_another_kind_takes_three_keys(found: MainWindow, desk: Workbench, press
         press(found, key)
     work = desk.desk.work.of_unit(UNIT.id)
     assert work.treatment.kind in {m.kind for m in load_guide().treatments}
+
+
+def test_the_second_press_of_the_enter_that_began_it_does_not_end_it(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    before = treatments(desk)
+    press(found, K.Key_T)
+    press(found, K.Key_Return)
+    for _ in range(3):
+        desk.clock.move(milliseconds=150)
+        press(found, K.Key_Return)
+    assert treatments(desk) == before
+    assert isinstance(found.panel, WorkPanel)
+    desk.clock.move(seconds=2)
+    press(found, K.Key_Return)
+    assert len(treatments(desk)) == len(before) + 1
+
+
+def test_an_enter_that_is_leaned_on_neither_begins_nor_ends_work(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    before = treatments(desk)
+    press(found, K.Key_T)
+    lean_on(found, desk)
+    assert isinstance(found.panel, TreatmentPanel)
+    press(found, K.Key_Return)
+    desk.clock.move(minutes=3)
+    lean_on(found, desk)
+    assert isinstance(found.panel, WorkPanel)
+    assert treatments(desk) == before
+
+
+def lean_on(window: MainWindow, desk: Workbench) -> None:
+    """What the keyboard sends while Enter is held down."""
+    held = QKeyEvent(QEvent.Type.KeyPress, K.Key_Return, Qt.KeyboardModifier.NoModifier, "\r", True)
+    QApplication.sendEvent(window.focusWidget() or window, held)
+    desk.settle(window)
 
 
 def test_enter_ends_it_with_the_minutes_that_passed(found: MainWindow, desk: Workbench, press: Press) -> None:
@@ -162,11 +201,50 @@ def test_the_re_check_begins_where_the_unit_is_plugged_in(found: MainWindow, des
     assert session.visit.treatment_id == desk.store.history(UNIT.id).treatments[-1].id
 
 
-def test_a_visit_that_was_open_ends_when_work_begins(visit: MainWindow, desk: Workbench, press: Press) -> None:
+def test_the_enter_that_ends_the_work_begins_the_first_check_after_it(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
     press(visit, K.Key_T)
     press(visit, K.Key_Return)
-    assert desk.history().visits[-1].finished_at
+    desk.clock.move(minutes=3)
+    press(visit, K.Key_Return)
+    session = desk.session()
+    assert session.visit.kind == "after treatment"
+    desk.advance(1)
+    assert desk.session().running
+
+
+def test_a_visit_that_was_open_is_put_aside_when_work_begins_and_ends_with_it(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(visit, K.Key_T)
+    press(visit, K.Key_Return)
+    assert visit.shown.visit_unit() is None
     assert isinstance(visit.panel, WorkPanel)
+    desk.clock.move(minutes=3)
+    press(visit, K.Key_Return)
+    opened, after = desk.history().visits
+    assert opened.finished_at
+    assert (after.kind, after.finished_at) == ("after treatment", "")
+
+
+def test_a_visit_goes_on_where_the_work_did_not_come_to_pass(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    was = desk.session().visit
+    for key in (K.Key_T, K.Key_Return, K.Key_X):
+        press(visit, key)
+    assert desk.session().visit == was
+    assert not desk.session().finished
+    assert len(desk.history().visits) == 1
+
+
+def test_work_that_was_dropped_by_mistake_is_taken_up_again(visit: MainWindow, desk: Workbench, press: Press) -> None:
+    press(visit, K.Key_T)
+    press(visit, K.Key_Return)
+    work = desk.desk.work.of_unit(UNIT.id)
+    press(visit, K.Key_X)
+    press(visit, K.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert desk.desk.work.of_unit(UNIT.id) == work
+    assert visit.shown.visit_unit() is None
 
 
 def test_a_part_from_the_shelf_goes_into_it_when_it_is_done(found: MainWindow, desk: Workbench, press: Press) -> None:
@@ -179,8 +257,50 @@ def test_a_part_from_the_shelf_goes_into_it_when_it_is_done(found: MainWindow, d
     panel.source.choose(1)
     press(found, K.Key_Return)
     assert [p.count for p in desk.store.shelf() if p.id == part.id] == [1]
+    desk.clock.move(minutes=1)
     press(found, K.Key_Return)
     assert [p.count for p in desk.store.shelf() if p.id == part.id] == [0]
+
+
+def begun_on_an_open_visit(window: MainWindow, desk: Workbench, part: str = "") -> Visit:
+    """Work under way and a visit that was left open: both ends are the records' alone."""
+    treatment = Treatment("", UNIT.id, "replace sensor", "", "Left stick sensor, horizontal")
+    desk.desk.work.begin(treatment, part)
+    desk.settle(window)
+    return desk.store.start_visit(UNIT.id, "intake")
+
+
+def test_a_part_that_somebody_else_took_leaves_work_and_visit_as_they_were(
+    found: MainWindow, desk: Workbench, press: Press
+) -> None:
+    part = desk.store.add_shelf_part(ShelfPart("", "Left stick sensor, horizontal", "Plover T2", 1))
+    visit = begun_on_an_open_visit(found, desk, part.id)
+    desk.store.take_shelf_part(part.id)
+    before = treatments(desk)
+    desk.desk.work.end(UNIT.id, 5)
+    desk.settle(found)
+    assert treatments(desk) == before
+    assert desk.desk.work.of_unit(UNIT.id) is not None
+    assert [v.id for v in desk.store.unfinished_visits()] == [visit.id]
+
+
+def test_an_open_visit_ends_with_the_work(found: MainWindow, desk: Workbench) -> None:
+    begun_on_an_open_visit(found, desk)
+    before = len(treatments(desk))
+    desk.desk.work.end(UNIT.id, 5)
+    desk.settle(found)
+    assert len(treatments(desk)) == before + 1
+    assert desk.desk.work.of_unit(UNIT.id) is None
+    assert desk.store.unfinished_visits() == ()
+
+
+def test_work_on_a_unit_that_was_withdrawn_is_kept_and_said(found: MainWindow, desk: Workbench) -> None:
+    begun_on_an_open_visit(found, desk)
+    desk.store.withdraw("unit", UNIT.id, "written up twice")
+    desk.desk.work.end(UNIT.id, 5)
+    desk.settle(found)
+    assert "Unit SM-07-04 was withdrawn (written up twice)" in found.foot.message.text()
+    assert desk.desk.work.of_unit(UNIT.id) is not None
 
 
 def test_the_digit_of_a_kind_that_ships_stays_where_nothing_is_proposed(visit: MainWindow, press: Press) -> None:

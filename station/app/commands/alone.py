@@ -20,7 +20,7 @@ from station.bench.ledger import MOST_S, Asked, Ledger, known_again
 from station.bench.timekeeping import system_clocks
 from station.capture.file import save_capture
 from station.capture.types import CaptureMeta
-from station.diagnosis.guide import guide_for
+from station.diagnosis.guide import Guide, guide_for, load_guide
 from station.errors import InputError, StationError
 from station.evidence.assess import assess_file
 from station.evidence.written import to_text
@@ -65,7 +65,7 @@ def leave(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(words.COMMAND_FOLDER.format(folder=folder, reason=error.strerror)) from error
-    for hazard in guide_for(paths.records_folder()).hazards_of("alone"):
+    for hazard in _guide().hazards_of("alone"):
         print(hazard.text())
     print(cautions.DEFERS)
     begun: list[tuple[LeftAlone, Path]] = []
@@ -84,6 +84,15 @@ def leave(
         print(words.COMMAND_STOPPED)
     failed = [path for left, path in begun if _came_to(left, path)]
     return int(bool(failed))
+
+
+def _guide() -> Guide:
+    """The shop's own fault guide; while that cannot be read, the one that ships, and why."""
+    try:
+        return guide_for(paths.records_folder())
+    except InputError as error:
+        print(error)
+        return load_guide()
 
 
 def _begin(

@@ -224,7 +224,8 @@ class Panel(QFrame):
         if event.key() == Qt.Key.Key_Escape:
             self.close_panel()
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.accept()
+            if not event.isAutoRepeat():  # a key that is leaned on answers nothing
+                self.accept()
         elif event.key() == Qt.Key.Key_Q and self._hazards is not None:
             self._hazards.toggle()
             self.place()

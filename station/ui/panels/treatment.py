@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QElapsedTimer, QTimer
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QBoxLayout, QGridLayout, QLineEdit, QVBoxLayout, QWidget
 
@@ -31,6 +31,8 @@ MOST_SHELF = 9
 MOST_PARTS = 11
 """parts to choose from; any other is written"""
 TICK_MS = 500
+DOUBLE_PRESS_S = 2.0
+"""so long after it began work is not ended by the key that began it: customary, no published source"""
 NARROW_PX = 900
 """in a narrower window the caution stands below what is chosen"""
 
@@ -207,14 +209,18 @@ class WorkPanel(Panel):
         work: Work,
         cautions: Cautions,
         done: Callable[[], None],
+        dropped: Callable[[], None],
         look: Look,
         parent: QWidget,
     ) -> None:
-        """`done`: called when it was ended, for the re-check."""
+        """`done`: called when it was ended, for the re-check; `dropped`: when it did not come to it."""
         kind = common.TREATMENT_KINDS.get(work.treatment.kind, work.treatment.kind)
         said = words.WORK_ON_PART if work.treatment.part else words.WORK
         super().__init__(said.format(tag=unit.tag, treatment=kind, part=work.treatment.part), look, parent)
-        self._port, self._unit, self._shown, self._done = port, unit, work, done
+        self._port, self._unit, self._shown = port, unit, work
+        self._done, self._dropped = done, dropped
+        self._open = QElapsedTimer()  # a wall clock that was set back must not hold the work for ever
+        self._open.start()
         self.clock = plain_label("", "control")
         self.add(self.clock)
         self.add_hazards(work.treatment.kind, cautions)
@@ -234,6 +240,15 @@ class WorkPanel(Panel):
         clock = words.CLOCK.format(minutes=seconds // 60, seconds=f"{seconds % 60:02d}")
         self.clock.setText(words.CLOCK_PAUSED.format(clock=clock) if self._shown.paused else clock)
 
+    def accept(self) -> None:
+        """End the work, save by the second press of the Enter that began it."""
+        if self.minutes.text().strip() or not self._just_begun():
+            super().accept()
+
+    def _just_begun(self) -> bool:
+        young = self._port.seconds(self._shown) < DOUBLE_PRESS_S
+        return young and self._open.elapsed() < 1e3 * DOUBLE_PRESS_S
+
     def commit(self) -> None:
         typed = self.read(self.minutes, lambda text: whole(text, 0, MOST_MINUTES))
         took = typed if self.minutes.text().strip() else self._port.minutes(self._shown)
@@ -249,12 +264,15 @@ class WorkPanel(Panel):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key = key_of(event)
+        if key in ("P", "Space", "X") and event.isAutoRepeat():
+            return
         if key in ("P", "Space"):
             self._shown = self._port.pause(self._shown)
             self._tick()
         elif key == "X":
             self._port.drop(self._unit.id)
             self.close_panel()
+            self._dropped()
         else:
             super().keyPressEvent(event)
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.errors import InputError
@@ -17,12 +19,27 @@ from station.words import grammar
 from station.words import undo as words
 
 MOST = 9
-"""entries that are listed at once, each with its digit; a word brings older ones"""
+"""entries that are listed at once, each with its digit; the arrows go on to the next, a word finds any"""
 FEW_MODELS = 3
 
 
+class _Page(ChoiceList):
+    """One page of a list. Signals: `beyond(int)`: an arrow goes over its end, 1, or its beginning, -1."""
+
+    beyond = Signal(int)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Down and self.chosen == len(self.options) - 1:
+            self.beyond.emit(1)
+        elif event.key() == Qt.Key.Key_Up and self.chosen == 0:
+            self.beyond.emit(-1)
+        else:
+            super().keyPressEvent(event)
+
+
 class WithdrawPanel(Panel):
-    """What should not be there, and why. The newest entries first; a word that is typed finds older ones."""
+    """What should not be there, and why. In the order of `withdrawable`, page by page; a word that is typed finds an
+    entry on any of them."""
 
     width_px = 640
 
@@ -40,7 +57,8 @@ class WithdrawPanel(Panel):
             self.finish()
             return
         self._start = first - first % MOST
-        self.list = ChoiceList((), look)
+        self.list = _Page((), look)
+        self.list.beyond.connect(self._turn)
         self.add(self.list, words.WITHDRAW_WHAT, focus=True)
         if len(entries) > MOST:
             self.add(self.search, focus=True)
@@ -54,6 +72,12 @@ class WithdrawPanel(Panel):
         wanted = text.casefold().split()
         self._listed = tuple(e for e in self._every if all(w in e.said.casefold() for w in wanted))
         self._list_from(0, 0)
+
+    def _turn(self, by: int) -> None:
+        """The next page, or the one before with its last entry chosen."""
+        start = self._start + by * MOST
+        if 0 <= start < len(self._listed):
+            self._list_from(start, 0 if by > 0 else MOST - 1)
 
     def _list_from(self, start: int, chosen: int) -> None:
         self._start = start

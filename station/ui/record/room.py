@@ -41,7 +41,8 @@ class RecordRoom:
         self._work, self._cautions = work, cautions
         self.work_begun: Callable[[Unit], None] = lambda unit: None
         self.work_done: Callable[[Unit], None] = lambda unit: None
-        """what the bench does when a treatment of this unit has begun, and when it is done"""
+        self.work_dropped: Callable[[Unit], None] = lambda unit: None
+        """what the bench does when a treatment of this unit has begun, when it is done, and when it was dropped"""
         self.history: UnitHistory | None = None
         """of the unit that is shown, as it was read last"""
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
@@ -109,7 +110,14 @@ class RecordRoom:
         """The clock of what is under way."""
         self._frame.open_panel(
             lambda look, over: WorkPanel(
-                self._work, unit, work, self._cautions, lambda: self.work_done(unit), look, over
+                self._work,
+                unit,
+                work,
+                self._cautions,
+                lambda: self.work_done(unit),
+                lambda: self.work_dropped(unit),
+                look,
+                over,
             )
         )
 

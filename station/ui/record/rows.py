@@ -218,7 +218,8 @@ def _result_words(result: Result) -> str:
 
 
 def withdrawable(history: UnitHistory) -> tuple[Withdrawable, ...]:
-    """What of a unit can be withdrawn, the newest first; the unit itself last."""
+    """What of a unit can be withdrawn: its sale, then what was written by a person (treatments, notes, marks), then
+    what the bench measured, each the newest first; the unit itself last."""
     unit = history.unit
     if history.unit_withdrawn is not None:
         return ()
@@ -226,6 +227,8 @@ def withdrawable(history: UnitHistory) -> tuple[Withdrawable, ...]:
     found += [(t.at, "treatment", t.id, _treatment_words(t)) for t in history.treatments]
     found += [(n.at, "note", n.id, n.text) for n in history.notes]
     found.sort(reverse=True)
+    measured = {r.id for r in history.results if not r.by_hand}
+    found.sort(key=lambda row: row[2] in measured)
     listed = [
         Withdrawable(what, row_id, unit.id, undoing.ENTRY.format(day=figures.when(at), what=said))
         for at, what, row_id, said in found
