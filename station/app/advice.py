@@ -25,6 +25,7 @@ from station.diagnosis.types import Suspect
 from station.errors import StationError
 from station.judgement.grade import grading_of, headline, kept_from
 from station.judgement.limits import standard
+from station.judgement.standing import Standing, standing_of
 from station.judgement.treated import older
 from station.judgement.tries import Key
 from station.lots.needs import NEEDED
@@ -141,6 +142,11 @@ class Adviser:
 
     def hazards(self, what: str) -> Sequence[Hazard]:
         return self._usable_guide().hazards_of(what)
+
+    def standing(self, unit_id: str) -> Standing | None:
+        history = self._store.history(unit_id)
+        sheet = self._sheet_of(history)
+        return standing_of(history, wanted_of(sheet), sheet) if sheet.controls else None
 
     def treatments(self) -> Sequence[TreatmentView]:
         guide = self._usable_guide()

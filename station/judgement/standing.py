@@ -37,6 +37,7 @@ class Standing:
     failed: tuple[Key, ...] = ()
     left_out: tuple[Key, ...] = ()
     by_hand: tuple[Key, ...] = ()
+    borderline: tuple[Key, ...] = ()
     rest_due: bool = False
     early: bool = False
     """its second test is due, and a reason was given for calling it ready without; to be told in the headline"""
@@ -64,9 +65,11 @@ def stands_as(claim: Claim, required: tuple[Key, ...], results: Sequence[Result]
     )
     every = {**claim.verdicts, **claim.unlisted}
     failed = tuple(key for key, result in every.items() if result.assessment.outcome is Outcome.FAIL)
+    borderline = tuple(key for key, result in every.items() if result.assessment.outcome is Outcome.BORDERLINE)
     rest_due = claim.rest.still_due and not excused
     kind: Kind = "incomplete" if missing or rest_due or not required else "faults" if failed else "passed"
-    return Standing(kind, required, missing, failed, left_out, by_hand, rest_due, excused and claim.rest.still_due)
+    early = excused and claim.rest.still_due
+    return Standing(kind, required, missing, failed, left_out, by_hand, borderline, rest_due, early)
 
 
 def _excused(key: Key, claim: Claim, results: Sequence[Result]) -> bool:

@@ -18,6 +18,7 @@ from station.bench.work import Work
 from station.checks.types import Limits, Reading
 from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
+from station.judgement.standing import Standing
 from station.judgement.tries import Key
 from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
@@ -479,6 +480,10 @@ class AdvicePort(Protocol):
 
     def older(self, unit_id: str) -> Mapping[Key, Treatment]:
         """The checks whose result is older than a treatment that may have changed it."""
+        ...
+
+    def standing(self, unit_id: str) -> Standing | None:
+        """What it may be sold as, by its record now; None where no sheet describes it."""
         ...
 
     def treatments(self) -> Sequence[TreatmentView]:

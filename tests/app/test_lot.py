@@ -20,6 +20,7 @@ from station.checks.types import Assessment, Finding, Outcome
 from station.lots.outlook import UnitOutlook
 from station.records.store import Store
 from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory
+from station.ui.panels.treatment import WorkPanel
 from station.ui.ports import LotChanged
 from station.ui.sound import Sound
 from station.ui.start import make_app
@@ -161,8 +162,11 @@ def test_a_donor_is_given_up_its_part_lies_ready_and_the_mended_unit_is_sold(
     person.settle()
     assert person.window.header.tag.text() == "SM-07-01"
     assert f"on the shelf: {SENSOR} (1 from SM-07-02)" in person.window.record.texts()
-    person.press(K.Key_T, K.Key_Return, K.Key_Return)
-    (_, treatment) = store.treatments_of(store.units("SM-07-01")[0].id)
+    person.press(K.Key_T, K.Key_Return)
+    person.window.findChild(WorkPanel).minutes.setText("1")  # what has just begun is not ended by Enter alone
+    person.press(K.Key_Return)
+    made = store.treatments_of(store.units("SM-07-01")[0].id)
+    (treatment,) = (t for t in made if t.kind == "replace sensor")  # desk and store have a clock each: no order
     assert (treatment.part, treatment.donor_unit_id) == (SENSOR, store.units("SM-07-02")[0].id)
     assert {p.name: p.count for p in store.shelf()} == {**pieces, SENSOR: 0}
 

@@ -63,6 +63,12 @@ def _hazards(window: MainWindow, desk: Workbench) -> None:
     window.open_panel(lambda look, over: HazardPanel("replace sensor", cautions, look, over))
 
 
+def _certificate(window: MainWindow, desk: Workbench) -> None:
+    """The shop is known, and the visit is not at its end."""
+    desk.desk.settings.put("bench", "Mill Lane Repairs")
+    window.act("record.write_certificate")
+
+
 _PANELS: dict[str, dict[str, Open]] = {
     "light_press": {
         name: _key(name)
@@ -73,7 +79,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("undo.withdraw", "undo.correct", "record.write_certificate"),
         )
     },
-    "ask": {"look over": _look_over, "hazards": _hazards, "work": _work},
+    "ask": {"look over": _look_over, "hazards": _hazards, "work": _work, "certificate": _certificate},
     "left_alone": {"alone.list": _key("alone.list")},
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {

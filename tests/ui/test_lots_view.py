@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 from workbench import Workbench
 
 from station.records.types import Lot, ShelfPart, Unit
+from station.ui.panels.record import UnitPanel
 from station.ui.sound import Sound
 from station.ui.window import MainWindow
 from station.words import views as words
@@ -139,6 +140,26 @@ def test_a_unit_is_sold_with_its_price(lots: MainWindow, desk: Workbench, press:
     assert (unit.becomes, unit.sold_minor) == ("sold", 3150)
 
 
+def test_a_sale_says_what_is_open_and_asks_for_its_price(lots: MainWindow, desk: Workbench, press: Press) -> None:
+    lots.lots.units.setFocus()
+    press(lots, K.Key_B)
+    press(lots, K.Key_6)
+    panel = lots.panel
+    assert isinstance(panel, UnitPanel)
+    assert panel.open.isVisible()
+    assert "It would be sold incomplete" in panel.open.text()
+    assert "not tested" in panel.open.text()
+    for _ in range(2):  # the second in haste
+        press(lots, K.Key_Return)
+        assert any("Write what it was sold for" in text for text in panel.labels())
+        assert desk.store.unit("unit-1").becomes != "sold"
+    assert panel._asked_s is not None
+    panel._asked_s -= 1.0
+    press(lots, K.Key_Return)
+    unit = desk.store.unit("unit-1")
+    assert (unit.becomes, unit.sold_minor) == ("sold", 0)
+
+
 def test_a_price_without_a_sale_is_asked_about(lots: MainWindow, desk: Workbench, press: Press, write: Write):
     lots.lots.units.setFocus()
     press(lots, K.Key_B)
@@ -241,8 +262,10 @@ def open_worn_unit(lots: MainWindow, press: Press) -> None:
 
 def test_a_part_from_the_shelf_is_taken_off_it_by_the_treatment(lots: MainWindow, desk: Workbench, press: Press):
     open_worn_unit(lots, press)
-    for key in (K.Key_T, K.Key_Return, K.Key_Return):
-        press(lots, key)
+    press(lots, K.Key_T)
+    press(lots, K.Key_Return)
+    desk.clock.move(minutes=1)
+    press(lots, K.Key_Return)
     made = desk.store.treatments_of("unit-4")[-1]
     assert (made.kind, made.part, made.donor_unit_id) == ("replace sensor", scenes.SENSOR, "unit-3")
     assert [p.count for p in desk.store.shelf()] == [0]
@@ -319,8 +342,9 @@ def test_a_treatment_is_priced_in_the_money_of_its_lot(lots: MainWindow, desk: W
     lots.panel.cost.setFocus()  # type: ignore[union-attr]
     lots.panel.cost.clear()  # type: ignore[union-attr]
     write(lots, "1.50")
-    for _ in range(2):
-        press(lots, K.Key_Return)
+    press(lots, K.Key_Return)
+    desk.clock.move(minutes=1)
+    press(lots, K.Key_Return)
     made = desk.store.treatments_of("unit-4")[-1]
     assert (made.cost_minor, made.currency) == (150, "GBP")
 

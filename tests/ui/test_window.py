@@ -35,6 +35,7 @@ from station.ui.keys import KEYS, VIEWS, cap_of, find_key
 from station.ui.painting.hints import KeyHints
 from station.ui.panels.bench import VisitPanel
 from station.ui.panels.keys import KeysPanel
+from station.ui.panels.open_points import CertificatePanel
 from station.ui.panels.record import NotePanel
 from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel
@@ -601,7 +602,16 @@ def test_the_certificate_is_written_by_a_key_and_said(visit: MainWindow, desk: W
     assert "needs the name of a shop" in " ".join(panel.labels())
     panel.name.setText("Mill Lane Repairs")
     press(visit, K.Key_Return)
-    assert ("write_certificate", UNIT.id) in desk.calls
+    QApplication.processEvents()
+    asked = visit.panel
+    assert isinstance(asked, CertificatePanel)
+    assert "The certificate will say incomplete." in asked.labels()
+    assert any("checks are not tested" in text for text in asked.labels())
+    assert ("write_certificate", UNIT.id) not in desk.calls
+    press(visit, K.Key_Escape)
+    press(visit, K.Key_C)
+    press(visit, K.Key_Return)
+    assert desk.calls.count(("write_certificate", UNIT.id)) == 1
     (file,) = (desk.store.folder / "certificates").glob("*.pdf")
     assert str(file) in visit.foot.message.text()
     assert any(file.name in text.replace("\u200b", "") for text in visit.record.texts())
@@ -640,6 +650,7 @@ def test_the_usual_treatment_is_logged_and_begun_by_three_keys(
     press(visit, K.Key_2)
     press(visit, K.Key_Return)
     assert desk.history().treatments == ()
+    desk.clock.move(minutes=1)
     press(visit, K.Key_Return)
     assert [t.kind for t in desk.history().treatments] == ["open and clean"]
     assert any("open and clean" in text for text in visit.record.texts())
@@ -654,8 +665,10 @@ def test_the_proposed_treatment_brings_part_and_cost(window: MainWindow, desk: W
     assert proposal.part
     assert proposal.minutes > 0
     assert proposal.cost_minor > 0
-    for key in (K.Key_T, K.Key_Return, K.Key_Return):
-        press(window, key)
+    press(window, K.Key_T)
+    press(window, K.Key_Return)
+    desk.clock.move(seconds=50)
+    press(window, K.Key_Return)
     made = desk.history().treatments[-1]
     assert (made.kind, made.part, made.cost_minor) == (proposal.kind, proposal.part, proposal.cost_minor)
     assert made.minutes == 1

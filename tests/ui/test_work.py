@@ -10,7 +10,7 @@ import scenes
 from pad import DEVICE
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel
 from workbench import Workbench
 
 from station.app.works import Works
@@ -308,3 +308,21 @@ def test_the_digit_of_a_kind_that_ships_stays_where_nothing_is_proposed(visit: M
     panel = visit.panel
     assert isinstance(panel, TreatmentPanel)
     assert panel.kind.options[:3] == ("clean from outside", "open and clean", "clean the sensor")
+
+
+@pytest.mark.parametrize(("size", "scale"), [((520, 640), 1.0), ((1280, 720), 1.5), ((520, 480), 1.0)])
+def test_the_stop_rule_is_in_view_where_enter_begins(
+    found: MainWindow, desk: Workbench, press: Press, size: tuple[int, int], scale: float
+) -> None:
+    found.resize(*size)
+    found.scale = scale
+    found.apply_look()
+    press(found, K.Key_T)
+    panel = found.panel
+    assert isinstance(panel, TreatmentPanel)
+    QApplication.processEvents()
+    proposal = desk.desk.advice.proposal(UNIT.id)
+    stops = "\n".join(h.stop for h in load_guide().hazards_of(proposal.kind))
+    shown = [label for label in panel.findChildren(QLabel) if label.text() == stops and label.isVisible()]
+    assert len(shown) == 1
+    assert shown[0].visibleRegion().boundingRect() == shown[0].rect(), "not scrolled away, not cut"

@@ -25,7 +25,7 @@ pytestmark = pytest.mark.usefixtures("german_screen")
 @pytest.fixture
 def unit_panel(window: MainWindow, desk: Workbench) -> UnitPanel:
     unit = desk.store.add_unit(replace(UNIT, rest_until="2026-11-28"))
-    return UnitPanel(desk.desk.units, unit, window.look, window)
+    return UnitPanel(desk.desk.units, unit, lambda: None, window.look, window)
 
 
 def test_a_date_stands_in_its_field_as_it_is_shown(unit_panel: UnitPanel) -> None:

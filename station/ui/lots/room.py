@@ -9,7 +9,7 @@ from station.ui.painting.hazards import Cautions
 from station.ui.panels.donor import DonorPanel
 from station.ui.panels.record import UnitPanel
 from station.ui.panels.stock import LotPanel, NewUnitPanel, PartPanel
-from station.ui.ports import StockPort, UnitPort
+from station.ui.ports import AdvicePort, StockPort, UnitPort
 from station.ui.tags import by_age, next_tag
 from station.words import views as words
 from station.words.figures import money
@@ -18,7 +18,10 @@ from station.words.figures import money
 class LotsRoom:
     """Opens a panel for what the cursor of the view is on."""
 
-    def __init__(self, stock: StockPort, units: UnitPort, cautions: Cautions, frame: Frame, view: LotsView) -> None:
+    def __init__(
+        self, stock: StockPort, units: UnitPort, advice: AdvicePort, cautions: Cautions, frame: Frame, view: LotsView
+    ) -> None:
+        self._advice = advice
         self._stock, self._units, self._cautions = stock, units, cautions
         self._frame, self._view = frame, view
 
@@ -44,7 +47,11 @@ class LotsRoom:
         if unit is None:
             self._frame.say(words.NO_UNIT_CHOSEN)
         else:
-            self._frame.open_panel(lambda look, over: UnitPanel(self._units, unit, look, over, first="becomes"))
+            self._frame.open_panel(
+                lambda look, over: UnitPanel(
+                    self._units, unit, lambda: self._advice.standing(unit.id), look, over, first="becomes"
+                )
+            )
 
     def give_up(self) -> None:
         """Offer to make the unit under the cursor a donor, where that is proposed."""

@@ -85,6 +85,9 @@ class Panel(QFrame):
         self._area.setWidget(self._body)
         self._area.setMinimumHeight(1)  # what scrolls takes no room from what does not
         self._problem = plain_label("", "bad", wrap=True)
+        self._stop = plain_label("", "caution", wrap=True)
+        """the stop rules of what the panel begins, where the rows scroll: beside the Enter that begins it"""
+        self._stop.hide()
         self._keys = PanelFoot(self.keys, self, look)
         self._outer.addWidget(self.title)
         self._outer.addWidget(self._area, 1)
@@ -135,6 +138,7 @@ class Panel(QFrame):
             if not _name_of(field):  # without a label it is called as it says itself, or as the panel
                 hint = field.placeholderText() if isinstance(field, QLineEdit) else ""
                 name_it(field, hint or self.title.text())
+        self._outer.addWidget(self._stop)
         self._outer.addWidget(self._problem)
         self._problem.hide()
         self._outer.addWidget(self._keys)
@@ -156,6 +160,23 @@ class Panel(QFrame):
         wide = min(self.look.px(self.width_px), room.width())
         margins = self._outer.contentsMargins()
         inner = wide - margins.left() - margins.right() - 4
+        self._keep_stop_in_view(scrolls=False)
+        if self._needs(inner) > room.height():
+            self._keep_stop_in_view(scrolls=True)
+        self.setFixedSize(wide, min(self._needs(inner), room.height()))
+        self.move(room.center() - self.rect().center())
+
+    def _keep_stop_in_view(self, *, scrolls: bool) -> None:
+        """The stop rules stand with the rest of the caution, or, where that scrolls away, above the keys."""
+        rules = self._hazards.stop.text() if self._hazards is not None else ""
+        if self._hazards is not None:
+            self._hazards.stop.setVisible(bool(rules) and not scrolls)
+        self._stop.setText(rules)
+        self._stop.setVisible(bool(rules) and scrolls)
+
+    def _needs(self, inner: int) -> int:
+        """Height that the panel needs at a width of its rows."""
+        margins = self._outer.contentsMargins()
         tall = margins.top() + margins.bottom() + 4 + self.box.spacing() * self._outer.count()
         for k in range(self._outer.count()):
             item = self._outer.itemAt(k)
@@ -164,9 +185,7 @@ class Panel(QFrame):
                 tall += _height(self._body, inner)
             elif part is not None and not part.isHidden():
                 tall += max(_height(part, inner), part.minimumSizeHint().height())
-        tall += self.look.px(6)  # frames of buttons are known only once they are drawn
-        self.setFixedSize(wide, min(tall, room.height()))
-        self.move(room.center() - self.rect().center())
+        return tall + self.look.px(6)  # frames of buttons are known only once they are drawn
 
     def unsaved(self) -> bool:
         """Whether closing it would lose something that was typed; what stands in a field for a tag is quickly there

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import time
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.errors import InputError
+from station.judgement.standing import Standing
 from station.records.money import amount_text
 from station.records.types import BECOMES, CLAIM_STATES, Note, Unit
 from station.ui.painting.look import Look
-from station.ui.painting.widgets import ChoiceList
+from station.ui.painting.widgets import ChoiceList, plain_label
+from station.ui.panels.open_points import sold_as
 from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
 from station.ui.panels.typed import amount, later_example, parse_later
 from station.ui.ports import UnitPort
-from station.words import common, figures
+from station.words import common, figures, open_points
 from station.words import panels as words
+
+HASTE_S = 0.5
+"""an Enter that follows sooner was not an answer to the question: customary, no published source"""
 
 
 class NotePanel(Panel):
@@ -50,10 +56,21 @@ class UnitPanel(Panel):
     width_px = 640
     keys = words.UNIT_KEYS
 
-    def __init__(self, units: UnitPort, unit: Unit, look: Look, parent: QWidget, first: str = "claim") -> None:
+    def __init__(
+        self,
+        units: UnitPort,
+        unit: Unit,
+        standing: Callable[[], Standing | None],
+        look: Look,
+        parent: QWidget,
+        first: str = "claim",
+    ) -> None:
+        """`standing`: what it may be sold as, asked for when it is to be sold."""
         title = words.UNIT_OF_MODEL.format(tag=unit.tag, model=unit.model) if unit.model else unit.tag
         super().__init__(title, look, parent)
-        self._units, self._unit = units, unit
+        self._units, self._unit, self._standing = units, unit, standing
+        self._asked_s: float | None = None
+        """when the price was asked for, on the monotonic clock"""
         self.claim, self.condition, self.rest, self.reason = (
             QLineEdit(unit.claim),
             QLineEdit(unit.condition),
@@ -78,9 +95,33 @@ class UnitPanel(Panel):
         self.sold = QLineEdit(amount_text(unit.sold_minor, self._currency))
         self.sold.setPlaceholderText(amount_text(3100, self._currency))
         self.add(self.sold, words.SOLD_FOR.format(currency=self._currency), focus=True)
+        self.open = plain_label("", "caution", wrap=True)
+        self.open.hide()
+        self.add(self.open)
+        self.becomes.changed.connect(self._becomes_changed)
         self.reason.setPlaceholderText(words.UNIT_REASON_HINT)
         self.add(self.reason, words.UNIT_REASON, focus=True)
         self.finish({"becomes": self.becomes, "rest": self.rest}.get(first, self.claim))
+
+    def _selling(self) -> bool:
+        return BECOMES[self.becomes.chosen] == "sold" and self._unit.becomes != "sold"
+
+    def _becomes_changed(self) -> None:
+        """What is open of it is said before it is sold."""
+        self.open.setText(sold_as(self._standing()) if self._selling() else "")
+        self.open.setVisible(bool(self.open.text()))
+        self._asked_s = None
+        self.place()
+        if self.open.text():
+            self._area.ensureWidgetVisible(self.open)
+
+    def _ask_price(self) -> None:
+        """InputError until Enter was pressed again on an empty price, and not in haste."""
+        now = time.monotonic()
+        if self._asked_s is None:
+            self._asked_s = now
+        if now - self._asked_s < HASTE_S:
+            raise self.wrong(self.sold, open_points.ASK_PRICE)
 
     def commit(self) -> None:
         unit = replace(
@@ -94,6 +135,8 @@ class UnitPanel(Panel):
         )
         if unit.sold_minor and unit.becomes != "sold":
             raise self.wrong(self.sold, words.PRICE_BUT_NOT_SOLD.format(sold=common.BECOMES["sold"]))
+        if self._selling() and not unit.sold_minor:
+            self._ask_price()
         if unit != self._unit:
             self._units.change(unit, self.reason.text().strip())
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from PySide6.QtCore import QTimer
+
 from station.bench.work import Work
 from station.errors import StationError
+from station.judgement.standing import Standing
 from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.frame import Frame, Shown
 from station.ui.painting.hazards import Cautions
+from station.ui.panels.open_points import CertificatePanel
 from station.ui.panels.record import NotePanel, UnitPanel
 from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
@@ -131,9 +135,22 @@ class RecordRoom:
         if unit is None:
             return
         if self._settings.get("bench").strip():
-            self._write_certificate(unit)
+            self._certify(unit)
         else:
-            self._ask_shop(lambda: self._write_certificate(unit))
+            self._ask_shop(lambda: QTimer.singleShot(0, self._pane, lambda: self._certify(unit)))
+
+    def _certify(self, unit: Unit) -> None:
+        """Write it; where it would say incomplete, or a check runs, ask once."""
+        standing, on_bench = self._advice.standing(unit.id), self._shown.visit_unit()
+        checking = self._shown.checking and on_bench is not None and on_bench.id == unit.id
+        if not checking and (standing is None or standing.kind != "incomplete"):
+            self._write_certificate(unit)
+            return
+        self._frame.open_panel(
+            lambda look, over: CertificatePanel(
+                unit.tag, standing, checking, lambda: self._write_certificate(unit), look, over
+            )
+        )
 
     def _write_certificate(self, unit: Unit) -> None:
         self._frame.say(words.WRITING_CERTIFICATE)
@@ -153,12 +170,17 @@ class RecordRoom:
     def edit(self) -> None:
         unit = self._unit()
         if unit is not None:
-            self._frame.open_panel(lambda look, over: UnitPanel(self._units, unit, look, over))
+            self._frame.open_panel(lambda look, over: UnitPanel(self._units, unit, self._standing(unit), look, over))
 
     def becomes(self) -> None:
         unit = self._unit()
         if unit is not None:
-            self._frame.open_panel(lambda look, over: UnitPanel(self._units, unit, look, over, first="becomes"))
+            self._frame.open_panel(
+                lambda look, over: UnitPanel(self._units, unit, self._standing(unit), look, over, first="becomes")
+            )
+
+    def _standing(self, unit: Unit) -> Callable[[], Standing | None]:
+        return lambda: self._advice.standing(unit.id)
 
     def all_rows(self) -> None:
         self._pane.toggle_rows()

@@ -1,0 +1,65 @@
+"""What of a unit is open, said where it is sold or certified; and the question before an unfinished certificate."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtWidgets import QWidget
+
+from station.judgement.standing import Standing
+from station.ui.painting.look import Look
+from station.ui.painting.widgets import plain_label
+from station.ui.panels.panel import Panel
+from station.words import figures, grammar
+from station.words import open_points as words
+
+
+def open_points(standing: Standing | None) -> tuple[str, ...]:
+    """What is not tested, what was found faulty or borderline, and whether it rests; none where nothing is open."""
+    if standing is None:
+        return (words.NOT_DESCRIBED,)
+    points = []
+    if standing.missing:
+        count, every = (figures.number(len(keys), 0) for keys in (standing.missing, standing.required))
+        points.append(grammar.plural(len(standing.missing), words.NOT_TESTED).format(count=count, every=every))
+    for keys, said in ((standing.failed, words.FAULTS), (standing.borderline, words.BORDERLINE)):
+        if keys:
+            points.append(grammar.plural(len(keys), said).format(count=figures.number(len(keys), 0)))
+    if standing.rest_due:
+        points.append(words.RESTS)
+    return tuple(points)
+
+
+def sold_as(standing: Standing | None) -> str:
+    """What a sale would be of; "" where nothing is open."""
+    points = open_points(standing)
+    if not points:
+        return ""
+    kind = words.SOLD_AS[standing.kind if standing is not None else "incomplete"]
+    return words.SALE_OPEN.format(kind=kind, points=" ".join(points))
+
+
+class CertificatePanel(Panel):
+    """Asks once before a certificate is written that says incomplete, or while a check runs."""
+
+    keys = words.CERTIFICATE_KEYS
+
+    def __init__(
+        self,
+        tag: str,
+        standing: Standing | None,
+        checking: bool,
+        write: Callable[[], None],
+        look: Look,
+        parent: QWidget,
+    ) -> None:
+        super().__init__(words.CERTIFICATE.format(tag=tag), look, parent)
+        self._write = write
+        for text in (words.CHECK_RUNS,) * checking + open_points(standing):
+            self.add(plain_label(text, wrap=True))
+        if standing is not None and standing.kind == "incomplete":
+            self.add(plain_label(words.SAYS_INCOMPLETE, "caution", wrap=True))
+        self.finish(self)
+
+    def commit(self) -> None:
+        self._write()

@@ -1,0 +1,19 @@
+"""What of a unit is open when it is sold or certified."""
+
+NOT_TESTED = ("{count} of {every} checks is not tested.", "{count} of {every} checks are not tested.")
+FAULTS = ("{count} check failed.", "{count} checks failed.")
+BORDERLINE = ("{count} result is borderline.", "{count} results are borderline.")
+RESTS = "It was treated, and its second test is still to come."
+NOT_DESCRIBED = "No model sheet says what is to be tested of it."
+SOLD_AS = {
+    "passed": "as passed",
+    "faults": "with declared faults",
+    "incomplete": "incomplete: not tested to the end",
+}
+SALE_OPEN = "It would be sold {kind}. {points}"
+ASK_PRICE = "Write what it was sold for; Enter once more saves it without a price."
+
+CERTIFICATE = "Certificate of {tag}"
+CERTIFICATE_KEYS = "Enter: write it · Esc: back"
+CHECK_RUNS = "A check is running: its result will not be in it."
+SAYS_INCOMPLETE = "The certificate will say incomplete."
