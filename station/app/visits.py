@@ -18,7 +18,7 @@ from station.bench.plan import plan, plan_alone
 from station.bench.recheck import plan_after
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import ByItself, Command, PlannedVisit, SessionView, Step
+from station.bench.types import ByItself, Command, Hold, PlannedVisit, SessionView, Step
 from station.checks.ask import LOOK, looked_over
 from station.checks.house import House
 from station.errors import DeviceUnknown, InputError, StationError
@@ -67,6 +67,10 @@ class Visits:
             self._settings.put(BY_ITSELF, ON if command.on else OFF)
         if (active := self._room.active) is not None:
             active.do(command)
+
+    def hold(self, on: bool) -> None:
+        if (active := self._room.active) is not None:
+            active.do(Hold(on))
 
     def unfinished(self, unit_id: str) -> Visit | None:
         return next((v for v in self._store.unfinished_visits() if v.unit_id == unit_id), None)

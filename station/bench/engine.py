@@ -58,6 +58,8 @@ PAUSE_NS, SAME_GRIP_NS = 600_000_000, 400_000_000
 last one (common practice, no source). What is not pressed on beats waits for the hand anyway."""
 JUST_BEGUN_NS = 500_000_000
 """so long after a try began by itself the key was meant for the pause before it"""
+WORKED = 0.5
+"""from this share on a try of a round was worked, and not just begun (common practice, no source)"""
 TAKES_A_TICK = 16
 LOOK_AGAIN_NS = 500_000_000
 
@@ -105,6 +107,10 @@ class Engine:
         self._last_done: int | None = None
         self._start_again = False
         self._auto_at_ns: int | None = None
+        self._on_hold = False
+        """something stands in front of the bench: nothing begins by itself"""
+        self._passed_over: set[Key] = set()
+        """what a key ended of a round in which nothing was done"""
         self._by_itself_ns: int | None = None
         """when a try last began by itself"""
         self._judge_at_ns = 0
@@ -195,6 +201,16 @@ class Engine:
             for index in self.together:
                 self._leave(index)
         self._auto_at_ns, self._changed = None, True
+
+    def hold(self, on: bool) -> None:
+        """Until `on` is False nothing begins by itself. What is pressed on beats ends and begins again afterwards: the
+        hand is elsewhere, and a beat without a press would count against the unit."""
+        self._on_hold = on
+        if on and self._running is not None and self._running.on_beats:
+            self._start_again = True
+            self.interrupt(words.SOMETHING_IN_FRONT)
+        elif not on and self._auto_at_ns is not None:
+            self._auto_at_ns = max(self._auto_at_ns, self._source.now_ns() + PAUSE_NS)
 
     @property
     def waiting(self) -> bool:
@@ -358,7 +374,7 @@ class Engine:
 
     def _start_by_itself(self, now_ns: int) -> None:
         """After an unplug or a late reading, and between steps if the person wants that."""
-        if self._current is None or self._all_done or self._device != "live" or self._outbox:
+        if self._current is None or self._all_done or self._device != "live" or self._outbox or self._on_hold:
             return
         if self._start_again or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
             self.start(self._current)
@@ -493,7 +509,7 @@ class Engine:
 
     def _judge_what_was_watched(self, now_ns: int) -> None:
         """All else is done: judge it as soon as the visit was long enough."""
-        if self._current is None or self._all_done or self._outbox or now_ns < self._judge_at_ns:
+        if self._current is None or self._all_done or self._outbox or self._on_hold or now_ns < self._judge_at_ns:
             return
         step = self._list.steps[self._current]
         waits = step.watches and self._list.counted(self._current) is None
@@ -563,7 +579,8 @@ class Engine:
         """End what runs and judge it.
 
         Of several that run at once those that show nothing yet are not judged: nobody knows whether the control was not
-        moved or cannot be. They stay to be done, alone if none of them showed anything.
+        moved or cannot be. They stay to be done together, as does what was hardly worked; the second time that none of
+        them showed anything they are done alone.
         """
         running = self._running
         if running is None:
@@ -574,11 +591,16 @@ class Engine:
                 one.look(self._source.now_ns())
             untouched = running.untouched()
         if untouched and len(untouched) == len(self.together):
-            self._do_alone(untouched[0])
+            keys = [(self._list.steps[i].check, self._list.steps[i].control) for i in untouched]
+            if keys[0] in self._passed_over:
+                self._do_alone(untouched[0])
+            self._passed_over.update(keys)
         for index in untouched:
             self._leave(index)
         for index in self.together:
-            self._assess_one(index)
+            progress = running.tries[index].progress
+            share = progress.share if progress is not None else 0.0
+            self._assess_one(index, worked=share >= WORKED or self._list.attempts(index) > 0)
 
     def _leave(self, index: int) -> None:
         """That step stays to be done; nothing came of it that could be recorded."""
@@ -592,12 +614,12 @@ class Engine:
             self._tell_watcher(running=False)
             self._go_on()
 
-    def _assess_one(self, index: int) -> None:
-        """End the running try at that step and judge it."""
+    def _assess_one(self, index: int, *, worked: bool = True) -> None:
+        """End the running try at that step and judge it; what did not come out is tried alone if it was `worked`."""
         if self._running is not None:
             end_ns = self._source.now_ns()
             assessment = self._running.tries[index].assess(end_ns, self.told)
-            if assessment.again and self._running.together:
+            if assessment.again and self._running.together and worked:
                 self._do_alone(index)
             self.conclude(self._list.contrasted(index, assessment), index=index, end_ns=end_ns)
 

@@ -108,6 +108,11 @@ class Running:
         self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
 
+    @property
+    def on_beats(self) -> bool:
+        """Whether something is pressed on beats."""
+        return self._asked > 0
+
     def add(self, block: ReportBlock) -> None:
         """Reports that arrived."""
         self.stretch.add(block)

@@ -31,6 +31,7 @@ from station.bench.types import (
     Event,
     Finish,
     Go,
+    Hold,
     LongForm,
     MarkByHand,
     ReadAgain,
@@ -163,7 +164,8 @@ class Session:
         while self._commands and not self._engine.waiting and not self._finished:
             command = self._commands.popleft()
             self._dirty = True
-            self._engine.hush()
+            if not isinstance(command, Hold):
+                self._engine.hush()
             self._carry_out(command)
 
     def _carry_out(self, command: Command) -> None:
@@ -193,6 +195,8 @@ class Session:
                 self._press_long()
             case ByItself(on):
                 self._engine.by_itself = on
+            case Hold(on):
+                self._engine.hold(on)
             case ReadAgain(unit):
                 self._unit = unit or self._unit
                 self._read_again()
@@ -349,7 +353,8 @@ class Session:
         """The controls that are asked for now, or that the step at hand will ask for, and the checks that follow it."""
         asked = self._engine.together or self._engine.round_ahead()
         steps = [self._list.steps[i] for i in asked] or [step]
-        controls = tuple(self.sheet.control(one.control) for one in steps if one.control and one.check == step.check)
+        names = dict.fromkeys(one.control for one in steps if one.control and one.check == step.check)
+        controls = tuple(map(self.sheet.control, names))
         others = {one.check: one for one in steps if one.check != step.check}
         return controls, tuple(map(self._engine.check, others.values()))
 

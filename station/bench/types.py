@@ -191,8 +191,28 @@ class ReadAgain:
     unit: Unit | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Something stands in front of the bench, or no longer: until then nothing begins by itself and no beat is given. A
+    press on beats that is under way ends as interrupted and begins again afterwards."""
+
+    on: bool
+
+
 Command = (
-    ReadAgain | ByItself | Go | Choose | Again | TakeBack | Answer | MarkByHand | Skip | Finish | Strength | LongForm
+    Hold
+    | ReadAgain
+    | ByItself
+    | Go
+    | Choose
+    | Again
+    | TakeBack
+    | Answer
+    | MarkByHand
+    | Skip
+    | Finish
+    | Strength
+    | LongForm
 )
 
 

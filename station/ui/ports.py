@@ -323,6 +323,10 @@ class VisitPort(Protocol):
         plugged in."""
         ...
 
+    def hold(self, on: bool) -> None:
+        """Something stands in front of the bench, or no longer: until then the visit begins nothing by itself."""
+        ...
+
     def is_unit(self, device: DeviceInfo, unit: Unit) -> None:
         """A person says that this device is that unit, whatever was known; it holds until it is unplugged."""
         ...

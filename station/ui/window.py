@@ -375,6 +375,7 @@ class MainWindow(QMainWindow):
 
     def open_panel(self, make: PanelMaker) -> None:
         """One panel at a time stands over the window."""
+        self.desk.visit.hold(True)
         before, self.panel = self.panel, make(self.look, self)
         self.panel.closed.connect(self._panel_closed)
         if before is not None:
@@ -386,6 +387,7 @@ class MainWindow(QMainWindow):
     def _panel_closed(self) -> None:
         if self.sender() in (self.panel, None):
             self.panel = None
+            self.desk.visit.hold(False)
             self.take_focus()
 
     def announce(self, text: str, urgent: bool = False) -> None:
@@ -451,6 +453,7 @@ class MainWindow(QMainWindow):
         old, self.shown.session = self.shown.session, session
         if session is not None and (old is None or old.visit.id != session.visit.id):
             self.bench.visit_changed(session.unit)
+            self.desk.visit.hold(self.panel_open())
         self.live.set_session(session)
         self.bench.show_visit()
 

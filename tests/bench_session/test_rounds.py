@@ -4,14 +4,26 @@ from __future__ import annotations
 
 import pytest
 
-from station.bench.auto import run_visit
+from station.bench.auto import AutoPerson, run_visit
 from station.bench.engine import PAUSE_NS
 from station.bench.memory import MemoryRecorder
 from station.bench.plan import plan
 from station.bench.rounds import joined, lead_of, prompt_for, round_of
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Again, Choose, Event, Go, MarkByHand, ResultCommitted, SourceBack, Step, StepStarted
+from station.bench.types import (
+    Again,
+    Beat,
+    Choose,
+    Event,
+    Go,
+    Hold,
+    MarkByHand,
+    ResultCommitted,
+    SourceBack,
+    Step,
+    StepStarted,
+)
 from station.capture.file import read_capture
 from station.checks.link import FLEXED_S
 from station.checks.registry import CHECKS, known
@@ -103,17 +115,35 @@ def test_the_key_judges_what_was_moved_and_leaves_the_rest_to_be_done() -> None:
     assert at(bench)[1] == ("done", "pass")
 
 
-def test_the_key_with_nothing_moved_asks_for_each_alone_and_then_takes_it_for_dead() -> None:
+def test_the_key_with_nothing_moved_asks_for_the_round_again_and_only_then_for_each_alone() -> None:
     bench = begun()
     bench.run(0.3)
-    bench.do(Go())
-    assert (bench.results, bench.session.view().current) == ([], 0)
-    bench.do(Go())
+    for _ in range(2):
+        bench.do(Go())
+        assert (bench.results, bench.session.view().current) == ([], 0)
+        assert not bench.session.view().running
+        bench.do(Go())
+        if bench.session.view().together == ():
+            break
+        assert bench.session.view().together == (0, 1), "nothing was done yet: it is asked again as it was"
+        bench.run(0.3)
     assert bench.session.view().together == ()
     bench.run(0.3)
     bench.do(Go())
     assert [(r.control, r.assessment.outcome) for r in bench.results] == [("left", Outcome.FAIL)]
     assert bench.session.view().current == 1
+
+
+def test_the_key_soon_after_the_first_move_leaves_the_round_a_round() -> None:
+    bench = begun()
+    for check in bench.checks.values():
+        check.wanted = 5
+    bench.press(1, 1)
+    bench.run(0.2)
+    bench.do(Go())
+    assert [(r.control, r.assessment.outcome) for r in bench.results] == [("left", Outcome.NOT_DONE)]
+    bench.do(Go())
+    assert bench.session.view().together == (0, 1)
 
 
 def test_the_last_one_that_is_missing_is_judged_by_the_key() -> None:
@@ -420,3 +450,57 @@ def test_a_key_that_comes_just_after_a_step_began_by_itself_makes_it_wait() -> N
     bench.press(1, 2)
     bench.run(0.2)
     assert bench.results[-1].assessment.outcome is Outcome.PASS
+
+
+def test_nothing_begins_by_itself_while_something_stands_in_front() -> None:
+    bench = Bench(steps=BOTH, auto_go=True)
+    bench.do(Go())
+    bench.do(Hold(True))
+    bench.press(1, 2)
+    bench.run(5.0)
+    assert [r.control for r in bench.results] == ["left"], "what ran is what was done"
+    assert not bench.session.view().running
+    bench.do(Hold(False))
+    assert not bench.session.view().running, "there is time to see what comes"
+    bench.run(1.0)
+    assert (bench.session.view().running, bench.session.view().current) == (True, 1)
+
+
+def test_a_press_on_beats_waits_until_nothing_stands_in_front() -> None:
+    bench = Bench(steps=(LIGHT_LEFT, RIGHT))
+    bench.do(Go())
+    bench.run(3.0)
+    bench.do(Hold(True))
+    assert [r.assessment.outcome for r in bench.results] == [Outcome.INTERRUPTED]
+    given = len(bench.of(Beat))
+    bench.run(5.0)
+    assert (len(bench.of(Beat)), bench.session.view().running) == (given, False)
+    bench.do(Hold(False))
+    bench.run(0.2)
+    assert (bench.session.view().running, bench.session.view().current) == (True, 0)
+    assert len(bench.results) == 1
+
+
+def test_the_first_look_of_a_single_stick_comes_to_its_end() -> None:
+    """The hand takes itself off for as long as is asked, also where no other control follows."""
+    design = PadDesign("16bit", 1000)
+    sheet = sheet_of(design)
+    hand = SimulatedHand(skill=1.0, seed=1)
+    source = SimulatedSource(UnitSpec(design, 11), hand, realtime=False)
+    stick = [s for s in plan(sheet, "first look") if (s.check, s.control) == ("glance", "left_stick")]
+    recorder = MemoryRecorder()
+    session = Session(
+        UnitOnBench(UNIT, source, bind(sheet, design.layout)),
+        VisitPlan(kind="first look", steps=stick),
+        BenchSetup(recorder, together=True),
+    )
+    person = AutoPerson(sheet, hand, session.do, source.now_ns)
+    session.do(Go())
+    for _ in range(4000):
+        source.advance(0.01)
+        session.tick()
+        for event in session.take_events():
+            person.handle(event, session.view())
+        if recorder.results:
+            break
+    assert [r.assessment.outcome for r in recorder.results] == [Outcome.PASS]

@@ -28,6 +28,8 @@ from station.sources.simulated.style import Style
 PRESSES, PULLS = 5, 2
 HANDS_OFF_S = 2.0
 HELD_S = 0.5
+ALONE_OFF_S = 3.2
+"""hands off where no other control follows: the three seconds that are asked for"""
 
 
 def free_run(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
@@ -36,7 +38,8 @@ def free_run(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: flo
     parts: list[Go] = []
     if by_kind["stick"]:
         parts.append(at_once([_stick(c, style, rng, tick_s) for c in by_kind["stick"]]))
-        parts.append(Go(round(HANDS_OFF_S / tick_s)))
+        follows = any(by_kind[kind] for kind in ("trigger", "hat", "button"))
+        parts.append(Go(round((HANDS_OFF_S if follows else ALONE_OFF_S) / tick_s)))
     if by_kind["trigger"]:
         parts.append(at_once([pulls(c, PULLS, style, rng, tick_s) for c in by_kind["trigger"]]))
     parts += [roll_hat(c, style, rng, tick_s) for c in by_kind["hat"]]

@@ -350,7 +350,7 @@ def _do(session: SessionView, view: StepView) -> str:
 def _whose(session: SessionView, view: StepView) -> str:
     """The control, or all that are worked at the same time, or how many; what goes on from them is not named."""
     together = (session.steps[i].step for i in session.together)
-    names = [step.control_name for step in together if step.check == view.step.check]
+    names = list(dict.fromkeys(step.control_name for step in together if step.check == view.step.check))
     if len(names) > NAMED:
         return count_of(len(names), words.AT_THE_SAME_TIME)
     return (
