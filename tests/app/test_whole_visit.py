@@ -12,6 +12,7 @@ from pathlib import Path
 import pypdf
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
 
 from station.app import paths
 from station.app.desk import StationDesk
@@ -75,6 +76,7 @@ def test_a_unit_from_the_plug_to_the_certificate_by_keyboard_alone(qtbot, window
     panel = person.window.findChild(ShopPanel)
     panel.name.setText("Mill Lane Repairs")  # typed faster than a hand it would be taken for a scan
     person.press(Qt.Key.Key_Return)
+    QApplication.processEvents()
     person.settle()
     if person.window.panel is not None:  # it says incomplete, and is asked about once
         person.press(Qt.Key.Key_Return)
