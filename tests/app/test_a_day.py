@@ -18,7 +18,7 @@ from statistics import median
 
 import pypdf
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QCoreApplication, Qt
 from PySide6.QtTest import QTest
 
 from station.app import paths
@@ -43,9 +43,9 @@ K = Qt.Key
 BARE = Qt.KeyboardModifier.NoModifier
 K_S, M_S, H_S, REACTION_S = 0.28, 1.35, 0.4, 0.25
 """a key, a thought, a hand that goes to another tool, seeing what came: s"""
-SWEEP_S = (1.5, 1.7)
-"""one way of a slow sweep, as the window asks for it"""
-TICK_S, BEATS_TICK_S = 0.2, 0.05
+HAND, SWEEP_S = 7, (1.5, 1.7)
+"""the hand of tests/bench/pace.py, which the bars are those of, and one way of its slow sweep, s"""
+TICK_S, BEATS_TICK_S = 0.2, 0.02
 """so far apart the bench looks at what came, where nothing is pressed on a beat, and where it is"""
 DRAWN_EVERY = 8
 """so many ticks the window is drawn once, where nothing but time passes"""
@@ -102,7 +102,7 @@ class Workshop:
     def plug_in(self, tag: str) -> SimulatedSource:
         case, seed = LOT[tag], 900 + int(tag[-2:])
         found = (case.fault,) if case.fault is not None and tag not in self.healed else ()
-        hand = SimulatedHand(0.9, seed)
+        hand = SimulatedHand(0.9, HAND)
         hand.style = replace(hand.style, reaction_s=REACTION_S, sweep_s=SWEEP_S)
         self.source = SimulatedSource(UnitSpec(DESIGN, seed, found, tag), hand, realtime=False)
         return self.source
@@ -127,6 +127,7 @@ class Worker:
     def draw(self) -> None:
         """All that was asked for is done and drawn."""
         for _ in range(3):
+            QCoreApplication.processEvents()  # what waits for the next turn of the window's loop
             self.desk.settle()
             self.desk.advance(0.0)
             self.window.tick()
@@ -424,7 +425,9 @@ def sell(worker: Worker, desk: StationDesk, view: SessionView) -> None:
     worker.type("Mill Lane")
     worker.press(K.Key_Return)
     worker.draw()
-    (pdf,) = Path(paths.certificates_folder()).glob("*.pdf")
+    written = list(Path(paths.certificates_folder()).glob("*.pdf"))
+    assert len(written) == 1, worker.window.foot.text()
+    (pdf,) = written
     content = json.loads(pypdf.PdfReader(pdf).attachments["certificate.json"][0])["certificate"]
     assert (content["tag"], content["failed"]) == (TREATED, 0)
     worker.press(K.Key_B, K.Key_6, K.Key_Tab)
