@@ -14,6 +14,7 @@ from station.app.desk import StationDesk
 from station.bench.types import SessionView
 from station.sources.simulated.samples import sample, sample_hand
 from station.sources.simulated.source import SimulatedSource
+from station.ui.panels import treatment
 from station.ui.panels.treatment import TreatmentPanel
 from station.ui.sound import Sound
 from station.ui.start import make_app
@@ -55,7 +56,8 @@ def desk(workshop: Workshop) -> Iterator[StationDesk]:
 
 
 @pytest.fixture
-def person(qtbot, desk: StationDesk) -> Person:
+def person(qtbot, desk: StationDesk, monkeypatch: pytest.MonkeyPatch) -> Person:
+    monkeypatch.setattr(treatment, "DOUBLE_PRESS_S", 0.0)  # time is the test's: its keys come in no time
     make_app()
     window = MainWindow(desk, theme="dark", sound=Sound({}))
     qtbot.addWidget(window)

@@ -9,8 +9,10 @@ import draw_scenes
 from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
+from station.records.types import Unit
 from station.ui.cautions import HazardPanel
 from station.ui.painting.hazards import Cautions
+from station.ui.panels.bench import WhosePanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.panel import Panel
 from station.ui.window import MainWindow
@@ -58,6 +60,11 @@ def _look_over(window: MainWindow, desk: Workbench) -> None:
     window.open_panel(lambda look, over: LookPanel("SM-07-04", cautions, lambda sign: None, look, over, worn=True))
 
 
+def _whose(window: MainWindow, desk: Workbench) -> None:
+    one, other = Unit("u1", "SM-07-04", "Plover T2"), Unit("u2", "A tag of another series 12", "Plover T2")
+    window.open_panel(lambda look, over: WhosePanel(one, other, lambda: None, look, over))
+
+
 def _hazards(window: MainWindow, desk: Workbench) -> None:
     cautions = Cautions(desk.desk.advice.hazards)
     window.open_panel(lambda look, over: HazardPanel("replace sensor", cautions, look, over))
@@ -79,7 +86,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("undo.withdraw", "undo.correct", "record.write_certificate"),
         )
     },
-    "ask": {"look over": _look_over, "hazards": _hazards, "work": _work, "certificate": _certificate},
+    "ask": {"look over": _look_over, "hazards": _hazards, "work": _work, "certificate": _certificate, "whose": _whose},
     "left_alone": {"alone.list": _key("alone.list")},
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
