@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from station.app import paths
 from station.app.house import HouseFile
 from station.app.own_key import own_key_file
 from station.app.shop import Shop, shop_of
+from station.app.whole_file import write_whole
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
@@ -108,16 +108,9 @@ def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | No
     """Write the PDF, signed if there is a key, in one step and return its path; a full disk leaves no half file."""
     data = render_pdf(certificate, key)
     path = folder / f"{bare_number(certificate)[-_LONGEST_NAME:]}.pdf"
-    part = path.with_suffix(".part")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with part.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(part, path)
+        write_whole(path, data)
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise RecordFull(words.CERTIFICATE_NOT_WRITTEN.format(folder=folder, reason=error.strerror)) from error
     return path
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from station.app.whole_file import write_whole
 from station.certificate.labels import Label, Size
 from station.errors import RecordFull
 from station.records.store import Store
@@ -31,12 +31,8 @@ def write_labels(labels: Sequence[Label], size: Size, path: Path, *, start: int 
     from station.certificate.label_page import labels_pdf
 
     data = labels_pdf(labels, size, start=start)
-    part = path.with_suffix(".part")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(data)
-        os.replace(part, path)
+        write_whole(path, data)
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise RecordFull(words.NOT_WRITTEN.format(path=path, reason=error.strerror)) from error
     return path

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from station.app.whole_file import write_whole
 from station.capture.regular import read_regular
 from station.certificate.listing import TEMPLATE, facts_of, listing_text
 from station.certificate.signature import CONTENT_NAME, fingerprint
@@ -48,12 +48,9 @@ def _pictures(content: bytes, path: Path) -> list[Path]:
     for dial in dials_in(content):
         name = "".join(c if c.isalnum() else "-" for c in dial.control)
         target = path.with_name(f"{path.stem}-{name}.png")
-        part = target.with_suffix(".part")
         try:
-            part.write_bytes(dial_png(dial))
-            os.replace(part, target)
+            write_whole(target, dial_png(dial))
         except OSError as error:
-            part.unlink(missing_ok=True)
             raise RecordFull(words.PICTURE_NOT_WRITTEN.format(path=target, reason=error.strerror)) from error
         made.append(target)
     return made

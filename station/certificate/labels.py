@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from station import RESOURCES
-from station.capture.regular import read_regular
 from station.capture.text import visible
+from station.capture.toml import read_toml
 from station.errors import InputError
 from station.words import grammar
 from station.words import labels as words
 
 SIZES_FILE = RESOURCES / "labels.toml"
-MOST_BYTES, MOST_SIZES, MOST_ACROSS = 64_000, 200, 60
+MOST_SIZES, MOST_ACROSS = 200, 60
 MOST_MM = 2000.0
 LEAST_WIDE_MM, LEAST_HIGH_MM = 25.0, 15.0
 """room for a code of 21 modules of 0.4 mm with its quiet zone (ISO/IEC 18004), and the tag beside it"""
@@ -90,12 +89,7 @@ def places(labels: Sequence[Label], size: Size, start: int = 1) -> Iterator[Plac
 
 
 def _read(path: Path) -> tuple[Size, ...]:
-    try:
-        document = tomllib.loads(read_regular(path, MOST_BYTES).decode("utf-8-sig"))
-    except OSError as error:
-        raise InputError(words.UNREADABLE.format(path=path, reason=error.strerror)) from error
-    except (ValueError, RecursionError) as error:
-        raise InputError(words.NOT_TOML.format(path=path, reason=error)) from error
+    document = read_toml(path, words.FILE)
     entries = document.get("label", [])
     found: dict[str, Size] = {}
     for entry in entries[:MOST_SIZES] if isinstance(entries, list) else [entries]:

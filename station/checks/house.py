@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -12,8 +11,8 @@ from types import MappingProxyType
 from typing import Any
 
 from station import RESOURCES
-from station.capture.regular import read_regular
-from station.capture.text import plain_text, visible_line
+from station.capture.text import plain_text
+from station.capture.toml import read_toml
 from station.checks.limits import LIMITS_FILE, key_shown, laid_over, load_limits
 from station.checks.registry import describe
 from station.checks.types import Limits
@@ -26,8 +25,6 @@ GRADES_FILE = RESOURCES / "grades.toml"
 MOST_LETTERS = 40
 MOST_BYTES = 64 * 1024
 MOST_GRADES = 20
-MOST_DOTS = 200
-"""in a line: the time for a key grows with the square of its dots"""
 Pair = tuple[float, float]
 """(pass, fail beyond)"""
 _BLANK = "\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0"
@@ -98,22 +95,7 @@ def load_house(path: Path, shipped: House) -> House:
 
 
 def _document(path: Path) -> Mapping[str, Any]:
-    try:
-        data = read_regular(path, MOST_BYTES + 1)
-        text = data.decode("utf-8")
-    except (OSError, UnicodeDecodeError) as fault:
-        raise InputError(words.NOT_READABLE.format(file=path, fault=fault)) from fault
-    if len(data) > MOST_BYTES:
-        raise InputError(words.TOO_LARGE.format(file=path, most=MOST_BYTES // 1024))
-    for number, line in enumerate(text.split("\n"), 1):
-        if line.count(".") > MOST_DOTS and not line.lstrip().startswith("#"):
-            raise InputError(words.TOO_MANY_DOTS.format(file=path, line=number, most=MOST_DOTS))
-    try:
-        return tomllib.loads(text)
-    except RecursionError as fault:
-        raise InputError(words.TOO_DEEP.format(file=path)) from fault
-    except ValueError as fault:  # what is no TOML, and a number that Python does not read
-        raise InputError(words.NOT_TOML.format(file=path, fault=visible_line(str(fault), 160))) from fault
+    return read_toml(path, words.FILE, MOST_BYTES)
 
 
 def _beside(grade: Grade, shipped: Limits, limits: Limits) -> Grade:

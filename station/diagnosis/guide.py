@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from station import RESOURCES
-from station.capture.regular import read_regular
 from station.capture.text import visible_line
+from station.capture.toml import read_toml
 from station.diagnosis.hazards import OPENED, STEPS, Hazard, sharpened
 from station.errors import InputError
 from station.judgement.treated import opens_housing
@@ -22,9 +21,6 @@ from station.words import grammar
 KINDS = ("stick", "trigger", "button", "hat", "battery", "motion", "touch", "unit")
 DEFAULT_PATH = RESOURCES / "fault_guide.toml"
 FORMAT, VERSION = "restpoint-fault-guide", 1
-MOST_BYTES = 256 * 1024
-MOST_DOTS = 500
-"""on one line: a key of some ten thousand names takes the reader of TOML minutes"""
 _SHOWN = 60
 """so much of a name is told"""
 
@@ -118,28 +114,9 @@ def guide_for(folder: Path) -> Guide:
 
 def load_guide(path: Path = DEFAULT_PATH) -> Guide:
     """Read and check a fault guide. InputError names the entry and what is wrong with it."""
-    document = _document(path)
+    document = read_toml(path, words.GUIDE_FILE)
     ships = None if path == DEFAULT_PATH else load_guide()
     return _Reader(path, ships).guide(document)
-
-
-def _document(path: Path) -> Mapping[str, Any]:
-    try:
-        data = read_regular(path, MOST_BYTES + 1)
-        text = data.decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as fault:
-        raise InputError(words.GUIDE_NOT_READABLE.format(file=path, fault=fault)) from fault
-    if len(data) > MOST_BYTES:
-        raise InputError(words.GUIDE_TOO_LARGE.format(file=path, most=MOST_BYTES // 1024))
-    for number, line in enumerate(text.split("\n"), 1):
-        if line.count(".") > MOST_DOTS and not line.lstrip().startswith("#"):
-            raise InputError(words.GUIDE_TOO_MANY_DOTS.format(file=path, line=number, most=MOST_DOTS))
-    try:
-        return tomllib.loads(text)
-    except RecursionError as fault:
-        raise InputError(words.GUIDE_TOO_DEEP.format(file=path)) from fault
-    except ValueError as fault:  # what is no TOML, and a number that Python does not read
-        raise InputError(words.GUIDE_NO_TOML.format(file=path, fault=visible_line(str(fault), 160))) from fault
 
 
 class _Reader:

@@ -12,10 +12,10 @@ A key is added, never taken away: what stands written on the screen of a key is 
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass, replace
 from typing import get_args
 
+from station.capture.toml import parse_toml
 from station.errors import InputError
 from station.ui.keys import KEYS, NAMES, KeyLine, Where, find_key
 from station.words import grammar
@@ -45,14 +45,13 @@ def read_own_keys(text: str) -> OwnKeys:
         return OwnKeys(tuple(_lines(text)))
     except InputError as error:
         return OwnKeys(problem=words.PROBLEM.format(what=error))
-    except (ValueError, RecursionError) as error:  # no TOML, a number of too many digits, too many levels
-        what = words.NO_TOML.format(reason=_short(str(error), 80))
-        return OwnKeys(problem=words.PROBLEM.format(what=what))
+    except ValueError as error:  # no TOML that can be read
+        return OwnKeys(problem=words.PROBLEM.format(what=error))
 
 
 def _lines(text: str) -> list[KeyLine]:
     lines: list[KeyLine] = []
-    for section, entries in tomllib.loads(text).items():
+    for section, entries in parse_toml(text).items():
         where = next((s for s in SECTIONS if s == section), None)
         known = grammar.COMMA.join(SECTIONS)
         if not isinstance(entries, dict):
@@ -64,8 +63,15 @@ def _lines(text: str) -> list[KeyLine]:
     return lines
 
 
+def _told(old: object) -> str:
+    try:
+        return _short(str(old))
+    except ValueError:  # a number of too many digits
+        return words.NO_WORD
+
+
 def _line(key: str, old: object, where: Where, before: list[KeyLine]) -> KeyLine:
-    shown, of = _short(key), _short(str(old))
+    shown, of = _short(key), _told(old)
     if key not in NAMES and not _KEY.fullmatch(key):
         raise InputError(words.NOT_A_KEY.format(key=shown))
     same = find_key(old, where) if isinstance(old, str) else None

@@ -35,12 +35,8 @@ SWAP_NOTHING = "leave it as it is; then test again"
 
 # --- a fault guide that cannot be used ------------------------------------------------------------------------
 
-GUIDE_NOT_READABLE = "The fault guide {file} cannot be read ({fault}); put the one that ships in its place."
-GUIDE_NO_TOML = "The fault guide {file} is not valid TOML: {fault}; mend that line."
+GUIDE_FILE = "The fault guide"
 GUIDE_WRONG = "The fault guide {file}, {place}: {what}; mend that entry."
-GUIDE_TOO_LARGE = "The fault guide {file} is larger than {most} KiB; put the one that ships in its place."
-GUIDE_TOO_MANY_DOTS = "The fault guide {file}, line {line} has more than {most} dots; mend that line."
-GUIDE_TOO_DEEP = "The fault guide {file} has brackets in brackets without end; mend that line."
 AT_ITS_HEAD = "at its head"
 NUMBERED = "{key} {number}"
 VALUE_OF = 'value_of."{model}"'

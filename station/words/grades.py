@@ -36,11 +36,7 @@ LIMIT_FROM = "{limit} · {origin}"
 
 # --- a file that cannot be used ------------------------------------------------------------------------------
 
-NOT_READABLE = "The shop's limits {file} cannot be read ({fault}); mend the file, or take it away."
-NOT_TOML = "The shop's limits {file} are not valid TOML: {fault}; mend that line."
-TOO_LARGE = "The shop's limits {file} are larger than {most} KB; take out what is no limit and no grade."
-TOO_MANY_DOTS = "The shop's limits {file}, line {line}, have more than {most} dots; write a short key."
-TOO_DEEP = "The shop's limits {file} are nested too deeply; write [[grade]] and tables of readings."
+FILE = "The file of the shop's limits"
 WRONG = "The shop's limits {file}, {place}: {what}; mend that entry."
 MENDED = "limits.toml can be read again: the shop's own limits and grades are in force."
 WITHOUT_THEM = "{problem} Until then the limits that ship are in force, and no unit is graded."

@@ -2,8 +2,7 @@
 
 LOT = "lot {lot}"
 NO_LOT = "no lot"
-UNREADABLE = "{path} cannot be read ({reason}); mend or remove it, then print the labels again."
-NOT_TOML = "{path} is no TOML ({reason}); mend or remove it, then print the labels again."
+FILE = "The table of labels"
 WRONG = "{path}: the label “{name}” needs {what}; mend it, then print the labels again."
 WITHOUT_A_NAME = "without a name"
 A_NAME = "a name of its own"

@@ -12,9 +12,10 @@ from typing import Any
 
 import pytest
 
+from station.capture.toml import MOST_BYTES
 from station.checks.registry import described
 from station.diagnosis.evidence import codes_of
-from station.diagnosis.guide import DEFAULT_PATH, MOST_BYTES, Guide, Method, _Reader, guide_for, load_guide
+from station.diagnosis.guide import DEFAULT_PATH, Guide, Method, _Reader, guide_for, load_guide
 from station.diagnosis.hazards import OPENED, STEPS, Hazard
 from station.errors import InputError
 from station.records.types import TREATMENT_KINDS
@@ -201,7 +202,7 @@ def test_the_shops_own_guide_in_the_records_folder_takes_the_place_of_the_one_th
 
 
 def test_a_guide_that_is_not_there_is_said(tmp_path: Path):
-    with pytest.raises(InputError, match="put the one that ships"):
+    with pytest.raises(InputError, match="put another in its place"):
         load_guide(tmp_path / "none.toml")
 
 
