@@ -84,6 +84,17 @@ def use_wal(db: sqlite3.Connection, busy_ms: int, path: Path) -> None:
             return
 
 
+@contextmanager
+def one_moment(db: sqlite3.Connection) -> Iterator[None]:
+    """What is read inside is of one moment: nobody commits in between unseen."""
+    db.execute("BEGIN")
+    try:
+        yield
+    finally:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+
+
 def version_of(db: sqlite3.Connection, path: Path) -> int:
     """Schema version of the file (0: empty). RecordTooNew or RecordError when it is not for us."""
     version = int(db.execute("PRAGMA user_version").fetchone()[0])

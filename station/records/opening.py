@@ -9,7 +9,7 @@ from station.errors import RecordError
 from station.records import backup, beside, chain, shape, states
 from station.records.chain import Logged
 from station.records.clock import Clock, time_text, unix_ms
-from station.records.connection import Connections, use_wal, version_of
+from station.records.connection import Connections, one_moment, use_wal, version_of
 from station.records.ids import IdMaker
 from station.records.place import place_of
 from station.records.rows import insert
@@ -36,8 +36,9 @@ def prepare(connections: Connections, clock: Clock, busy_ms: int, *, afresh: boo
     if not existed:
         beside.refuse_as_new(path)
     db = connections.open_writer()
-    version = version_of(db, path)
-    refuse_other_shape(db, version, path)
+    with one_moment(db):  # another program may be making the file
+        version = version_of(db, path)
+        refuse_other_shape(db, version, path)
     use_wal(db, busy_ms, path)
     if version < newest_version() and existed and version:
         backup.back_up(db, path.parent / "backups", f"before-version-{newest_version()}", time_text(clock()))

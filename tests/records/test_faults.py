@@ -332,3 +332,32 @@ def test_opening_the_same_new_folder_from_several_threads_works(tmp_path: Path):
     assert faults == []
     with open_store(tmp_path / "records") as store:
         assert store.first_problem() == ""
+
+
+@pytest.mark.parametrize("between", ["PRAGMA application_id", "SELECT 1 FROM sqlite_master"])
+def test_a_file_that_another_program_makes_meanwhile_is_not_taken_for_a_strangers(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, between: str
+):
+    """Version, mark and tables were read one after the other: the file could be made between them."""
+    other: list[threading.Thread] = []
+
+    class Slow(sqlite3.Connection):
+        def execute(self, sql: str, *of: object) -> sqlite3.Cursor:  # type: ignore[override]
+            if sql.startswith(between) and not other:
+                other.append(threading.Thread(target=lambda: open_store(tmp_path / "records").close()))
+                other[0].start()
+                other[0].join(1.0)  # it waits for us where what we read is one moment
+            return super().execute(sql, *of)  # type: ignore[arg-type]
+
+    plain = sqlite3.connect
+    mine = threading.current_thread()
+
+    def connect(*of: object, **named: object) -> sqlite3.Connection:
+        own = threading.current_thread() is mine and not other
+        return plain(*of, **(named | ({"factory": Slow} if own else {})))  # type: ignore[arg-type]
+
+    monkeypatch.setattr(sqlite3, "connect", connect)
+    with open_store(tmp_path / "records") as store:
+        assert store.first_problem() == ""
+    (thread,) = other
+    thread.join()
