@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import platform
 import shlex
 import shutil
 import subprocess
@@ -19,7 +20,7 @@ from station.words import system as words
 
 def run(args: argparse.Namespace) -> int:
     """0: done, or there was nothing to do; 1: it was not done, or not all of it."""
-    if sys.platform != "linux":
+    if platform.system() != "Linux":
         print(words.ONLY_LINUX)
         return 0
     own = system.pieces(system.data_home(), system.program(), {name: completion(name) for name in ("bash", "zsh")})
@@ -35,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     for piece in own:
         print(words.FILE_LINE.format(path=piece.path, what=words.WHAT[piece.what]))
     for piece in shared:
-        line = words.FILE_LINE if os.geteuid() == 0 else words.AS_ROOT
+        line = words.FILE_LINE if _is_administrator() else words.AS_ROOT
         print(line.format(path=piece.path, what=words.WHAT[piece.what]))
     if not (args.yes or _agreed()):
         return 1
@@ -64,10 +65,14 @@ def _agreed() -> bool:
     return agreed
 
 
+def _is_administrator() -> bool:
+    return hasattr(os, "geteuid") and os.geteuid() == 0
+
+
 def _as_administrator(shared: Sequence[Piece], *, remove: bool) -> bool:
     """Put the rules in place or take them away; says what to do where that was not allowed."""
     command = system.remove_rules(shared) if remove else system.put_rules(shared)
-    administrator = os.geteuid() == 0
+    administrator = _is_administrator()
     if not administrator and shutil.which("sudo") is None:
         said = words.NO_SUDO
     else:
