@@ -206,7 +206,7 @@ def _exact_row(drawn: Drawn, one: Done, reading: Reading, true: float) -> Row:
     return {"row": "exact", "reading": f"{one.check}.{reading.name}", "right": right, "unit": _unit(drawn)}
 
 
-def _sort(one: Done, reading: Reading, true: float) -> str:
+def _sort(drawn: Drawn, one: Done, reading: Reading, true: float) -> str:
     """What is added to the name of a reading that is covered in another way than two-sided."""
     if reading.name in NEVER_BELOW and true == 0.0:
         return AT_ZERO
@@ -273,7 +273,7 @@ def _coverage_row(drawn: Drawn, one: Done, reading: Reading, held: tuple[bool, f
     covered, error_in_u = held
     return {
         "row": "reading",
-        "reading": _of_kind(one.check, reading.name) + _sort(one, reading, true),
+        "reading": _of_kind(one.check, reading.name) + _sort(drawn, one, reading, true),
         "covered": covered,
         "error_in_u": error_in_u,
         "kit": drawn.spec.design.kit,
