@@ -57,6 +57,12 @@ EXPORT = "write the records as CSV, JSON and captures"
 MERGE = "join the records of another bench into these"
 MERGE_YES = "do not ask; say what changes, and go on"
 SYNC = "join records with other benches through a shared folder"
+SET = "show or change what a shop can set: its name, prices, days of rest, how the bench behaves"
+SET_NAME = "which; without one, all are listed"
+SET_VALUE = 'what it shall be; "" makes it what it is of itself'
+SETTING_NAME = "NAME"
+VALUE_NAME = "VALUE"
+NOTICES = "the licences of Restpoint and of what it is built on"
 SYNC_FOLDER = "the shared folder, the same for every bench"
 MERGE_OTHER = "the other bench's records folder or database file"
 
