@@ -5,17 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from station.app import paths
 from station.app.whole_file import write_whole
 from station.app.work import Worker
-from station.certificate.labels import Label, Size, sizes
 from station.errors import RecordFull
 from station.records.store import Store
 from station.records.types import Unit
 from station.ui.ports import DeskEvent, LabelsReady
 from station.ui.tags import shelf_order
 from station.words import labels as words
+
+if TYPE_CHECKING:
+    from station.certificate.labels import Label, Size  # the window starts without them
 
 SIZES = "labels.toml"
 """the shop's own sizes, in the folder of its records"""
@@ -30,6 +33,8 @@ class Labels:
         self._store, self._worker = store, worker
 
     def sizes(self) -> Sequence[Size]:
+        from station.certificate.labels import sizes
+
         return sizes(self._store.folder / SIZES)
 
     def last_sheet(self) -> tuple[str, int]:
@@ -53,6 +58,8 @@ def file_for(name: str) -> str:
 
 def labels_of(store: Store, units: Sequence[Unit]) -> list[Label]:
     """A label for each unit, as they stand on a shelf."""
+    from station.certificate.labels import Label
+
     lots = {lot.id: lot.name for lot in store.lots()}
     return [
         Label(unit.tag, unit.model, words.LOT.format(lot=lots[unit.lot_id]) if unit.lot_id in lots else words.NO_LOT)

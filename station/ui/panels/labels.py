@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
-from station.certificate.labels import Size
 from station.errors import InputError
 from station.records.types import Unit
 from station.ui.painting.look import Look, color
@@ -19,6 +19,9 @@ from station.ui.panels.typed import whole
 from station.ui.ports import LabelPort
 from station.words import figures, grammar
 from station.words import labels as words
+
+if TYPE_CHECKING:
+    from station.certificate.labels import Size  # read when labels are first asked for
 
 SHEET_PX = 190
 """height of the sheet that is drawn, at 100 %"""
