@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 from station.errors import InputError
 from station.records.types import Unit
 from station.ui.painting.look import Look, color
+from station.ui.painting.told import Painted
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
 from station.ui.panels.typed import whole
@@ -36,8 +37,8 @@ class Wanted:
     units: tuple[Unit, ...]
 
 
-class SheetPicture(QWidget):
-    """The first sheet: which of its labels are gone, which are printed now, which stay. The line above says the same.
+class SheetPicture(Painted):
+    """The first sheet: which of its labels are gone, which are printed now, which stay. The line below says the same.
 
     Signals: `taken(int)`: a label was clicked, by its number from 1.
     """
@@ -46,6 +47,7 @@ class SheetPicture(QWidget):
 
     def __init__(self, look: Look) -> None:
         super().__init__()
+        self.setAccessibleName(words.SHEET)
         self._look, self._start, self._count = look, 1, 0
         self._size: Size | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -163,13 +165,17 @@ class LabelPanel(Panel):
             start = self._start()
         except InputError as error:
             self.sheet.show_sheet(size, 0, 0)
-            self._told.setText(str(error))
+            self._tell(str(error))
             return
         self.sheet.show_sheet(size, start, count)
         sheets = grammar.count_of(-(-(start - 1 + count) // size.each), words.SHEETS)
         told = words.SINGLE if size.each == 1 else words.ON_SHEETS
         first, each = (figures.number(number, 0) for number in (start, size.each))
-        self._told.setText(told.format(labels=labels, sheets=sheets, first=first, each=each))
+        self._tell(told.format(labels=labels, sheets=sheets, first=first, each=each))
+
+    def _tell(self, text: str) -> None:
+        self._told.setText(text)
+        self.sheet.setAccessibleDescription(text)
 
     def commit(self) -> None:
         try:
