@@ -10,6 +10,7 @@ from typing import Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from station.checks.looked import Looked, Picture
 from station.checks.watched import Watched
 from station.sheets.model import Control, Kind, Sheet
 from station.sheets.power import Power
@@ -94,8 +95,9 @@ class Take:
     """The evidence of one try at one check: every control's signal from `begin_ns` to `end_ns`.
 
     Each signal starts with the value held at `begin_ns` (if the control had reported by then). For a live check
-    `end_ns` is the present. `beats_ns` are the beats not withdrawn. `report_t_ns` are the arrival times of *all*
-    reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
+    `end_ns` is the present. `beats_ns` are the beats not withdrawn, `taken_back` is how many were. `report_t_ns` are
+    the arrival times of *all* reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the
+    device went away.
     `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
     of its cell when it was asked, `watched` the whole visit so far; no recording holds them. `bus`: the link in use, a
     word of `capture.types.BUSES`; "" where nobody knows. `absences` and `cell` are what happened to a unit that was
@@ -109,6 +111,7 @@ class Take:
     end_ns: int
     report_t_ns: NDArray[np.int64]
     beats_ns: tuple[int, ...] = ()
+    taken_back: int = 0
     witness: str | None = None
     lost: int = 0
     disconnects_ns: tuple[int, ...] = ()
@@ -219,6 +222,7 @@ class Plot:
 
 
 Shows = Literal["rest", "sectors", "settled"]
+Look = Callable[["Take", "Limits"], Looked]
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +260,8 @@ class Description:
     checks that go on from its movement without a pause, each on the same controls or on the whole unit: they run along
     from its beginning, and what they still lack is done when it is complete. `then_do`: what the window says of that
     while the one before runs; `then_s`: it goes on for so many seconds after that, whatever it has seen by then.
+    `pictures`: how its reports are drawn when a result is looked at, what tells most first; () as its control is drawn
+    anyway. `looked`: what it looked at in them, by the limits that judged it; None: at all of them alike.
     """
 
     kinds: tuple[Kind, ...]
@@ -285,6 +291,8 @@ class Description:
     followed_by: tuple[str, ...] = ()
     then_do: str = ""
     then_s: float = 0.0
+    pictures: tuple[Picture, ...] = ()
+    looked: Look | None = None
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:
