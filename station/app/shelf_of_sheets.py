@@ -69,7 +69,7 @@ class SheetShelf:
         layout, problem = _layout(info)
         if sheet is not None:
             try:
-                return Known(sheet, layout, bind(sheet, layout), problem)
+                return Known(sheet, layout, bind(sheet, layout), "" if info.interface else problem)
             except SheetError as error:
                 if problem:
                     said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=sheet.name)

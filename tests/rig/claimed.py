@@ -1,7 +1,7 @@
 """Pads that no HID driver presents, written from what the Linux kernel's open driver for their classes reads.
 
-`wired` packs the 20 bytes of subclass 5D protocol 01; `started` the 18 bytes of subclass 47 protocol D0, which says nothing
-before it was started. Positions, not letters: south is the lowest of the four buttons at the right.
+`wired` packs the 20 bytes of subclass 5D protocol 01; `started` the 18 bytes of subclass 47 protocol D0, which says
+nothing before it was started. Positions, not letters: south is the lowest of the four buttons at the right.
 """
 
 from __future__ import annotations

@@ -151,9 +151,7 @@ def _cases(places: set[str]) -> Iterator[Held]:
     yield Held()
 
 
-def _as_the_kernel_reads(
-    v: Any, device: VendorPad, packed: Callable[[Held], bytes], places: set[str]
-) -> None:
+def _as_the_kernel_reads(v: Any, device: VendorPad, packed: Callable[[Held], bytes], places: set[str]) -> None:
     """The same reports through the kernel's driver and through our sheet: the same buttons, sticks and triggers."""
     sheet = _sheet(_info())
     binding = bind(sheet, NO_LAYOUT)
@@ -175,7 +173,9 @@ def _as_the_kernel_reads(
     v.must(not wrong, f"the sheet {sheet.name} reads otherwise than the kernel's driver: {wrong[:4]}")
     seen = len({c for c in state if state})
     v.must(seen >= len(places) - 2, f"the kernel's driver told of {seen} inputs only")
-    v.tell(f"{sheet.name}: {compared} reports read as the kernel's driver reads them", **{sheet.interfaces[0]: compared})
+    v.tell(
+        f"{sheet.name}: {compared} reports read as the kernel's driver reads them", **{sheet.interfaces[0]: compared}
+    )
 
 
 def _event_device() -> str:
@@ -201,20 +201,20 @@ def _read(binding: Binding, report: bytes) -> dict[str, Signal]:
 def _differences(ours: dict[str, Signal], state: dict[tuple[int, int], int]) -> list[str]:
     """What the kernel's driver says otherwise. It counts down what we count up; nothing told yet is at rest."""
     wrong = []
-    for name, signal in ours.items():
-        if isinstance(signal, ButtonSignal):
+    for name, read in ours.items():
+        if isinstance(read, ButtonSignal):
             code, down = _PADS.get(name, (_KEYS.get(name, 0), 1))
             kind = evdev.EV_ABS if name in _PADS else evdev.EV_KEY
-            same = bool(signal.closed[0]) == (state.get((kind, code), 0) == down)
-        elif isinstance(signal, StickSignal):
+            same = bool(read.closed[0]) == (state.get((kind, code), 0) == down)
+        elif isinstance(read, StickSignal):
             x, y = (state.get((evdev.EV_ABS, code)) for code in _STICKS[name])
-            same = (x is None or x == signal.x_code[0]) and (y is None or ~y == signal.y_code[0])
-        elif isinstance(signal, TriggerSignal):
-            same = state.get((evdev.EV_ABS, _TRIGGERS[name]), 0) == signal.code[0]
+            same = (x is None or x == read.x_code[0]) and (y is None or ~y == read.y_code[0])
+        elif isinstance(read, TriggerSignal):
+            same = state.get((evdev.EV_ABS, _TRIGGERS[name]), 0) == read.code[0]
         else:
             same = False
         if not same:
-            wrong.append(f"{name}: {signal} where the kernel has {state}")
+            wrong.append(f"{name}: {read} where the kernel has {state}")
     return wrong
 
 
@@ -357,14 +357,15 @@ def _told(v: Any, device: VendorPad) -> None:
         until(lambda: source.written() >= 4, "reports of all lengths")
         block, _ = source.take(0)
         closed = bind(_sheet(info), NO_LAYOUT).signals(block)["south"]
-        v.must(isinstance(closed, ButtonSignal) and closed.closed.tolist() == [True], f"of four reports it reads {closed}")
+        right = isinstance(closed, ButtonSignal) and closed.closed.tolist() == [True]
+        v.must(right, f"of four reports it reads {closed}")
         _reset()
-        until(lambda: device.feed(claimed.wired(Held())) and (source.written() > 4 or _is_lost(source)), "life after a reset")
+        until(lambda: device.feed(claimed.wired(Held())) and _goes_on_or_is_lost(source, 4), "life after a reset")
         v.tell(f"after a reset: {source.status().state}, {source.status().message or 'reading goes on'}")
 
 
-def _is_lost(source: UsbSource) -> bool:
-    return source.status().state == "lost"
+def _goes_on_or_is_lost(source: UsbSource, reports: int) -> bool:
+    return source.written() > reports or source.status().state == "lost"
 
 
 def _refused(info: DeviceInfo, kind: type[DeviceError]) -> bool:
