@@ -17,6 +17,7 @@ from station.bench.types import Step
 from station.capture.file import read_capture
 from station.certificate.content import bare_number, build_certificate
 from station.certificate.dials import dial_of
+from station.certificate.formats import A4, Format, format_of
 from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
@@ -57,9 +58,17 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
     shop = shop_of(store)
     steps = steps_of(store.history(unit_id), sheet)
     content = certificate_of(store, unit_id, sheet, steps, house, now=now, shop=shop)
+    paper = format_of(shop.paper, _territory())
     key, problem = _bench_key(shop.name)
-    path = write_certificate(content, paths.certificates_folder(), key)
+    path = write_certificate(content, paths.certificates_folder(), key, paper)
     return Written(path, key.fingerprint if key else "", problem)
+
+
+def _territory() -> str:
+    """The country that the system is set to, as ISO 3166-1 codes it; "" where it is set to none."""
+    from PySide6.QtCore import QLocale
+
+    return QLocale.territoryToCode(QLocale.system().territory())
 
 
 def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
@@ -104,9 +113,9 @@ def certificate_of(
     )  # fmt: skip
 
 
-def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
+def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None, paper: Format = A4) -> Path:
     """Write the PDF, signed if there is a key, in one step and return its path; a full disk leaves no half file."""
-    data = render_pdf(certificate, key)
+    data = render_pdf(certificate, key, paper)
     path = folder / f"{bare_number(certificate)[-_LONGEST_NAME:]}.pdf"
     try:
         write_whole(path, data)

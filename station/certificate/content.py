@@ -31,7 +31,7 @@ from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict, tests
-from station.judgement.withdrawn import withdrawn_verdicts
+from station.judgement.withdrawn import corrected_since_tested, withdrawn_verdicts
 from station.records.canonical import canonical_json
 from station.records.chain import Head
 from station.records.types import Result, Treatment, UnitHistory, Visit
@@ -95,7 +95,11 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=(*_withdrawn(history, sheet), *_deviations(steps, claim, sheet, house, altered)),
+        deviations=(
+            *_corrected(history),
+            *_withdrawn(history, sheet),
+            *_deviations(steps, claim, sheet, house, altered),
+        ),
         timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
@@ -174,6 +178,7 @@ def _control_blocks(
             capture_sha256=result.capture_sha256,
             older=_older(treatment),
             interrupted=tries[*key, result.visit_id, Outcome.INTERRUPTED],
+            attempt=result.attempt,
             origins=tuple(came_from(step.check, r, sheet, house) or "" for r in result.assessment.readings),
         )
         order.setdefault((step.control, step.control_name, step.group), []).append(line)
@@ -278,6 +283,14 @@ def _deviations(
         )
     if claim.override is not None:
         yield words.OVERRIDES[claim.override.of].format(reason=claim.override.reason)
+
+
+def _corrected(history: UnitHistory) -> Iterable[str]:
+    """What the unit was taken for while it was tested."""
+    for column, template in (("model", words.MODEL_CORRECTED), ("serial", words.SERIAL_CORRECTED)):
+        for by in corrected_since_tested(history, column):
+            was, day = by.values[column], figures.day(by.at, figures.PAPER)
+            yield template.format(was=was, day=day, reason=by.reason.rstrip("."))
 
 
 def _withdrawn(history: UnitHistory, sheet: Sheet) -> Iterable[str]:

@@ -31,6 +31,8 @@ class CheckLine:
     """for each reading where its limit comes from (`judgement.limits.Origin`); empty: not told"""
     interrupted: int = 0
     """of the `tries`"""
+    attempt: int = 1
+    """which of the tries of its visit it is"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -202,4 +202,6 @@ SHOP_CONTACT_HINT = "site, e-mail or telephone"
 SHOP_PERSON = "Who sits at the bench"
 SHOP_COSTS = "Minutes and costs on certificates"
 SHOP_COSTS_CHOICES = ("leave out", "print")
+SHOP_PAPER = "Paper of certificates"
+SHOP_PAPER_CHOICES = ("as is usual here", "A4", "Letter")
 SHOP_NEEDS_NAME = "A certificate needs the name of a shop; type it."

@@ -15,7 +15,7 @@ from station.checks.light import LightCheck
 from station.checks.limits import load_limits
 from station.checks.said import cannot_be_seen
 from station.checks.types import Assessment, Finding, Outcome, Reading
-from station.records.types import Result
+from station.records.types import Result, Withdrawal, Withdrawn
 from station.sheets.model import Ask, Control, Sheet
 from tests.certificate import sample_history as sample
 from tests.checks.button_moves import LEFT, idle, take
@@ -226,13 +226,13 @@ def test_the_links_over_which_it_was_measured_are_compared(radio: tuple[float, f
 
 def test_marks_by_hand_and_lost_reports_are_deviations():
     assert certificate().deviations == (
-        "Left stick, at rest: 2 reports lost while it ran.",
-        "Look: outcome set by hand (checked under the lamp).",
+        "Left stick, at rest: 2 messages of the unit missed while it was tested.",
+        "Look: a person decided the outcome (checked under the lamp).",
     )
 
 
 def test_the_rest_is_counted_in_days():
-    assert certificate().rest == "Tested again 3 days after the last treatment (2026-03-09)."
+    assert certificate().rest == "Tested again 3 days after the last work on it (2026-03-09)."
 
 
 def test_an_override_of_the_rest_is_printed():
@@ -361,3 +361,27 @@ def test_checks_that_cannot_see_the_same_are_named_together():
     said = unseen_lines(replace(made, controls=(*made.controls, twice)))
     assert len(said) == len(unseen_lines(made))
     assert any(line.startswith("At rest, At rest too: ") for line in said)
+
+
+@pytest.mark.parametrize(
+    ("column", "at", "said"),
+    [
+        pytest.param(
+            "model",
+            "2026-03-09T09:30:00.000Z",
+            "Until 2026-03-09 it was recorded as model “Dotterel”, also while it was tested; corrected because: wrong box.",
+            id="the model, after its tests",
+        ),
+        pytest.param(
+            "serial",
+            "2026-03-09T09:30:00.000Z",
+            "Until 2026-03-09 its serial number was recorded as “Dotterel”; corrected because: wrong box.",
+            id="the serial number",
+        ),
+        pytest.param("model", "2026-03-06T10:12:30.000Z", "", id="before anything was tested"),
+    ],
+)
+def test_what_the_unit_was_taken_for_while_it_was_tested_is_told(column: str, at: str, said: str):
+    by = Withdrawal("w1", "values", "u1", at, "wrong box.", "Ines", f'{{"{column}":"Dotterel"}}')
+    told = certificate(replace(sample.make_history(), withdrawn=(Withdrawn(by),))).deviations
+    assert [text for text in told if "wrong box" in text] == ([said] if said else [])

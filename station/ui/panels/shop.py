@@ -15,6 +15,9 @@ from station.words import panels as words
 MOST_LETTERS = 64
 """of a name: what fits into the certificate that PDF readers show it by (RFC 5280, ub-common-name)"""
 
+PAPERS = ("", "A4", "Letter")
+"""as the setting names them, in the order of the choices"""
+
 
 class ShopPanel(Panel):
     """`then`: what waited for it."""
@@ -26,10 +29,13 @@ class ShopPanel(Panel):
         self.name.setMaxLength(MOST_LETTERS)
         self.contact.setPlaceholderText(words.SHOP_CONTACT_HINT)
         self.costs = ChoiceList(words.SHOP_COSTS_CHOICES, look, 1 if settings.get("costs") == "on" else 0)
+        at = PAPERS.index(settings.get("paper")) if settings.get("paper") in PAPERS else 0
+        self.paper = ChoiceList(words.SHOP_PAPER_CHOICES, look, at)
         self.add(self.name, words.SHOP_NAME, focus=True)
         self.add(self.contact, words.SHOP_CONTACT, focus=True)
         self.add(self.person, words.SHOP_PERSON, focus=True)
         self.add(self.costs, words.SHOP_COSTS, focus=True)
+        self.add(self.paper, words.SHOP_PAPER, focus=True)
         self.finish(self.name)
 
     def commit(self) -> None:
@@ -37,7 +43,8 @@ class ShopPanel(Panel):
         if not name:
             raise self.wrong(self.name, words.SHOP_NEEDS_NAME)
         told = {"bench": name, "contact": self.contact.text().strip(), "person": self.person.text().strip()}
-        for key, value in (told | {"costs": "on" if self.costs.chosen == 1 else ""}).items():
+        chosen = {"costs": "on" if self.costs.chosen == 1 else "", "paper": PAPERS[self.paper.chosen]}
+        for key, value in (told | chosen).items():
             self._settings.put(key, value)
         if self._then is not None:
             self._then()
