@@ -54,6 +54,7 @@ def build_certificate(
     steps: Sequence[Step],
     sheet: Sheet,
     *,
+    number: str,
     issued_at: str,
     bench: str,
     person: str,
@@ -67,15 +68,16 @@ def build_certificate(
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
-    tested. `sheet` tells which controls a treated part belongs to. `log`: where the records' log ends.
-    `altered`: results whose recording is not what was recorded. `house`: whose limits and grades; None: those that
-    ship, and no grade is given. `costs`: the shop wants minutes and costs on it.
+    tested. `number`: under which the bench writes it. `sheet` tells which controls a treated part belongs to. `log`:
+    where the records' log ends. `altered`: results whose recording is not what was recorded. `house`: whose limits and
+    grades; None: those that ship, and no grade is given. `costs`: the shop wants minutes and costs on it.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history, sheet, house or standard())
     grade = grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None
-    content = Certificate(
-        number="",
+    standing = standing_line(steps, claim, sheet, grade, history)
+    return Certificate(
+        number=words.SIMULATED_NUMBER.format(number=number) if standing.simulated else number,
         issued_at=issued_at,
         bench=bench,
         person=person,
@@ -107,11 +109,10 @@ def build_certificate(
         older=len(claim.older),
         log=tuple(log),
         grade=grade,
-        standing=standing_line(steps, claim, sheet, grade, history),
+        standing=standing,
         summary=control_lines(steps, claim, sheet),
         contact=contact,
     )
-    return _numbered(content)
 
 
 def to_json(certificate: Certificate) -> bytes:
@@ -342,18 +343,18 @@ def _usb_id(history: UnitHistory) -> str:
     return f"{unit.vendor_id:04x}:{unit.product_id:04x}" if unit.vendor_id else ""
 
 
-def _numbered(content: Certificate) -> Certificate:
-    """Give it its number: tag, date and the start of the content's hash, so that equal numbers mean equal content."""
-    digest = content_sha256(content)[:8]
-    number = f"{content.tag}-{content.issued_at[:10].replace('-', '')}-{digest}"
-    if content.standing.simulated:
-        number = words.SIMULATED_NUMBER.format(number=number)
-    return replace(content, number=number)
-
-
 def bare_number(certificate: Certificate) -> str:
-    """Its number in letters, digits and hyphens of ASCII, "_" for anything else: for the file's name and title."""
-    return re.sub(r"[^A-Za-z0-9-]+", "_", certificate.number)
+    """Its number in letters, digits and hyphens of ASCII, "_" for anything else: for the file's title."""
+    return _bare(certificate.number)
+
+
+def file_stem(certificate: Certificate) -> str:
+    """The name of its file: tag and number, in the same signs."""
+    return _bare(f"{certificate.tag}-{certificate.number}")
+
+
+def _bare(text: str) -> str:
+    return re.sub(r"[^A-Za-z0-9-]+", "_", text)
 
 
 def _plain(value: Any) -> Any:

@@ -128,12 +128,15 @@ class RecordChanged:
 
 @dataclass(frozen=True, slots=True)
 class CertificateReady:
-    """`key`: the fingerprint of the key that signed it; empty if it is unsigned, then `problem` says why."""
+    """`key`: the fingerprint of the key that signed it; empty if it is unsigned, then `problem` says why. `withdrawn`:
+    why it was taken back; `note`: what had to be left out of it."""
 
     unit_id: str
     path: str
     key: str = ""
     problem: str = ""
+    withdrawn: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)

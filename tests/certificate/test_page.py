@@ -91,7 +91,9 @@ def test_many_controls_flow_over_pages_and_every_page_says_its_number(qapp):
     history = sample.make_history()
     steps = [sample.Step("contact", "left_shoulder", "Contact", f"Button {i}", "top") for i in range(120)]
     dials = [Dial(f"s{i}", f"Stick {i}", (1, 2), 5, 92, (math.nan,) * 72, ((0, 0),)) for i in range(3)]
-    c = build_certificate(history, steps, sample.SHEET, issued_at="2026-03-09", bench="b", person="p", dials=dials)
+    c = build_certificate(
+        history, steps, sample.SHEET, number="8D9E0F-00042", issued_at="2026-03-09", bench="b", person="p", dials=dials
+    )
     reader = pypdf.PdfReader(io.BytesIO(render_pdf(c)))
     total = len(reader.pages)
     assert total > 3

@@ -49,6 +49,7 @@ def full() -> Certificate:
         replace(history, treatments=tuple(treatments)),
         [*sample.STEPS, *buttons],
         sample.SHEET,
+        number="8D9E0F-00042",
         issued_at="2026-03-09T10:00:00Z",
         bench="Mill Lane Repairs",
         person="Ines",
