@@ -65,7 +65,7 @@ class Certificates:
         if sheet is None:
             raise InputError(words.NO_SHEET_AT_HAND.format(sheet=unit.sheet, tag=unit.tag))
         written = certify(self._store, unit_id, sheet, now=time_text(self._now()), house=self._house())
-        ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem)
+        ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem, note=written.note)
         remember_certificate(self._store, ready)
         return (ready,)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.app import paths
+from station.app.certificate_pictures import pictures_of
 from station.app.house import HouseFile
 from station.app.issue import issue
 from station.app.own_key import own_key_file
@@ -38,11 +39,13 @@ from station.words import desk as words
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Where a certificate is and whose key signed it; without a key it is unsigned and `problem` says why."""
+    """Where a certificate is and whose key signed it; without a key it is unsigned and `problem` says why. `note`: what
+    had to be left out of it."""
 
     path: Path
     fingerprint: str
     problem: str = ""
+    note: str = ""
 
 
 def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House | None = None) -> Written:
@@ -56,15 +59,16 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
     steps = steps_of(store.history(unit_id), sheet)
     paper = format_of(shop.paper, _territory())
     key, problem = _bench_key(shop.name)
+    pictures, photo, note = pictures_of(store, unit_id, shop.mark)
 
     def make(number: str) -> Certificate:
-        return certificate_of(store, unit_id, sheet, steps, house, number=number, now=now, shop=shop)
+        return certificate_of(store, unit_id, sheet, steps, house, number=number, now=now, shop=shop, photo=photo)
 
     def render(content: Certificate) -> bytes:
-        return render_pdf(content, key, paper)
+        return render_pdf(content, key, paper, pictures)
 
     path = issue(store, unit_id, paths.certificates_folder(), key, make, render)
-    return Written(path, key.fingerprint if key else "", problem)
+    return Written(path, key.fingerprint if key else "", problem, note)
 
 
 def _territory() -> str:
@@ -97,6 +101,7 @@ def certificate_of(
     number: str,
     now: str,
     shop: Shop,
+    photo: str = "",
 ) -> Certificate:
     """The certificate's content for a unit. InputError when no verdict stands, or it was withdrawn."""
     heads, history, limits = store.log_heads(), store.history(unit_id), in_force(sheet, house)
@@ -113,6 +118,7 @@ def certificate_of(
     ]
     return build_certificate(
         history, steps, sheet, number=number, issued_at=now, bench=shop.name, person=shop.person, contact=shop.contact,
+        photo_sha256=photo,
         costs=shop.costs, dials=dials, log=heads, altered=altered, house=house,
     )  # fmt: skip
 

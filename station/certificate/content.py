@@ -63,6 +63,7 @@ def build_certificate(
     altered: Collection[str] = (),
     house: House | None = None,
     contact: str = "",
+    photo_sha256: str = "",
     costs: bool = False,
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
@@ -112,6 +113,7 @@ def build_certificate(
         standing=standing,
         summary=control_lines(steps, claim, sheet),
         contact=contact,
+        photo_sha256=photo_sha256,
     )
 
 

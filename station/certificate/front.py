@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from PySide6.QtGui import QImage
+
 from station.capture.text import plain_text
 from station.certificate import paper as pp
 from station.certificate.figures import COLORS, draw_dial, draw_outcome
 from station.certificate.layout import WIDE, Piece, gap, head, log_row, one_line, paragraph
 from station.certificate.paper import DIM, LEFT, RIGHT, SMALL, STRONG, TEXT, TITLE, Face, Paper
+from station.certificate.photo import MARK_MM, PHOTO_MM, Pictures
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
 from station.certificate.types import Certificate, ControlLine, TreatmentLine
 from station.checks.types import Outcome
@@ -31,26 +34,32 @@ class _Room:
     columns: int = 2
 
 
-_ROOMS = (_Room(5, 6, 4, 21.0), _Room(4, 5, 4, 17.0), _Room(3, 4, 3, 14.0, 3), _Room(2, 3, 2, 12.0, 3))
+_ROOMS = (
+    _Room(5, 6, 4, 21.0),
+    _Room(4, 5, 4, 17.0),
+    _Room(3, 4, 3, 14.0, 3),
+    _Room(2, 3, 2, 12.0, 3),
+    _Room(1, 2, 2, 10.0, 3),
+)
 """from the usual to the least: the first page is one page"""
 _SHAPES = {"passed": Outcome.PASS, "faults": Outcome.FAIL, "incomplete": Outcome.NOT_DONE}
 _NAME_MM, _GAP_MM = 31.0, 4.0
 _BAND = Face(13.5, bold=True)
 
 
-def front_pieces(c: Certificate, fingerprint: str, room: float) -> tuple[Piece, ...]:
+def front_pieces(c: Certificate, fingerprint: str, room: float, pictures: Pictures) -> tuple[Piece, ...]:
     """What stands on it, from top to end. `fingerprint`: of the key that signs; empty if it is not signed. `room`: mm
     of height on a page."""
     pieces: tuple[Piece, ...] = ()
     for asked in _ROOMS:
-        pieces = tuple(_front(c, fingerprint, asked))
+        pieces = tuple(_front(c, fingerprint, asked, pictures))
         if sum(piece.height for piece in pieces) <= room:
             break
     return pieces
 
 
-def _front(c: Certificate, fingerprint: str, room: _Room) -> Iterator[Piece]:
-    yield _head(c, fingerprint)
+def _front(c: Certificate, fingerprint: str, room: _Room, pictures: Pictures) -> Iterator[Piece]:
+    yield _head(c, fingerprint, pictures)
     yield _band(c)
     yield gap(3)
     yield from _controls(c.summary, room.columns)
@@ -62,23 +71,36 @@ def _front(c: Certificate, fingerprint: str, room: _Room) -> Iterator[Piece]:
     yield paragraph(check, TEXT)
 
 
-def _head(c: Certificate, fingerprint: str) -> Piece:
+def _head(c: Certificate, fingerprint: str, pictures: Pictures) -> Piece:
     code = qr_matrix(qr_text(c, fingerprint))
-    wide = WIDE - qr_size_mm(code)
+    edge = RIGHT - qr_size_mm(code)
+    photo = _size_mm(pictures.photo, PHOTO_MM)
+    wide = edge - LEFT - (photo[0] + _GAP_MM if pictures.photo else 0)
+    beside = _size_mm(pictures.mark, MARK_MM)[0] + _GAP_MM if pictures.mark else 0
     shop = words.BY_SHOP.format(shop=c.bench or words.NO_BENCH, person=c.person or words.NO_PERSON)
     serial = words.SERIAL_IS.format(serial=c.serial) if c.serial else words.NO_SERIAL_GIVEN
     which = words.DOT.join((words.UNIT.format(tag=c.tag), serial))
     issued = words.ISSUED_ON.format(day=figures.day(c.issued_at, figures.PAPER))
 
     def draw(paper: Paper, y: float) -> None:
-        one_line(paper, LEFT, y + 4.5, shop, STRONG, wide)
-        one_line(paper, LEFT, y + 9, plain_text(c.contact, 120), SMALL, wide)
+        if pictures.mark is not None:
+            paper.picture(LEFT, y - 1, pictures.mark, MARK_MM)
+        one_line(paper, LEFT + beside, y + 4.5, shop, STRONG, wide - beside)
+        one_line(paper, LEFT + beside, y + 9, plain_text(c.contact, 120), SMALL, wide - beside)
         one_line(paper, LEFT, y + 19, c.model, TITLE, wide)
         one_line(paper, LEFT, y + 25.5, which, Face(11, bold=True), wide)
         one_line(paper, LEFT, y + 30.5, issued, SMALL, wide)
+        if pictures.photo is not None:
+            left = edge - photo[0]
+            paper.picture(left, y - 1, pictures.photo, PHOTO_MM)
+            paper.text(left, y + photo[1] + 2.4, words.PHOTO_CAPTION, Face(7, color=DIM))
         draw_qr(paper, code, RIGHT, y + 2.5)
 
-    return Piece(max(34, qr_size_mm(code)), draw)
+    return Piece(max(34, qr_size_mm(code), photo[1] + 5 if pictures.photo else 0), draw)
+
+
+def _size_mm(picture: QImage | None, room: tuple[float, float]) -> tuple[float, float]:
+    return pp.picture_mm(picture, room) if picture is not None else (0.0, 0.0)
 
 
 def _band(c: Certificate) -> Piece:

@@ -17,6 +17,7 @@ from station.certificate.formats import A4, Format
 from station.certificate.layout import WIDE, Piece, one_line
 from station.certificate.paper import DIM, LEFT, RIGHT, SMALL, STRONG, Face, Paper
 from station.certificate.pdf_signature import sign_pdf
+from station.certificate.photo import NO_PICTURES, Pictures
 from station.certificate.pieces import pieces_of
 from station.certificate.signature import CONTENT_NAME, STATEMENT_NAME, BenchKey, statement_json
 from station.certificate.types import Certificate
@@ -28,14 +29,16 @@ TOP_MM, BOTTOM_MM = 26.0, 18.0
 FOOT = Face(6.5, color=DIM)
 
 
-def render_pdf(certificate: Certificate, key: BenchKey | None = None, paper: Format = A4) -> bytes:
+def render_pdf(
+    certificate: Certificate, key: BenchKey | None = None, paper: Format = A4, pictures: Pictures = NO_PICTURES
+) -> bytes:
     """The certificate as PDF 1.6 bytes on `paper`, signed with `key`; without one it says that it is not signed.
 
     StationError when Qt cannot paint it.
     """
     fingerprint = key.fingerprint if key else ""
     room = paper.height_mm - TOP_MM - BOTTOM_MM
-    pages = paginate(list(pieces_of(certificate, fingerprint, room)), room)
+    pages = paginate(list(pieces_of(certificate, fingerprint, room, pictures)), room)
     content = to_json(certificate)
     data = QByteArray()
     buffer = QBuffer(data)

@@ -6,7 +6,18 @@ import math
 from dataclasses import dataclass, field, replace
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, QSizeF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPainterPath, QPdfWriter, QPen
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QImage,
+    QPageLayout,
+    QPageSize,
+    QPainter,
+    QPainterPath,
+    QPdfWriter,
+    QPen,
+)
 
 from station.certificate.formats import Format
 
@@ -111,8 +122,19 @@ class Paper:
         self.painter.fillPath(shape, QColor("#f3eae6"))
         self.painter.restore()
 
+    def picture(self, x: float, y: float, image: QImage, room: tuple[float, float]) -> None:
+        """A picture with its upper left corner at x, y, as large as fits into `room` mm."""
+        wide, high = picture_mm(image, room)
+        self.painter.drawImage(QRectF(x * MM, y * MM, wide * MM, high * MM), image)
+
     def rect(self, x: float, y: float, w: float, h: float, fill: QColor) -> None:
         self.painter.fillRect(QRectF(x * MM, y * MM, w * MM, h * MM), fill)
+
+
+def picture_mm(image: QImage, room: tuple[float, float]) -> tuple[float, float]:
+    """Width and height in mm of a picture that fills `room` as far as its shape lets it."""
+    scale = min(room[0] / image.width(), room[1] / image.height())
+    return image.width() * scale, image.height() * scale
 
 
 def block_height(width: float, text: str, face: Face) -> float:

@@ -21,6 +21,7 @@ from station.certificate.layout import (
     wide_row,
 )
 from station.certificate.paper import LEFT, RIGHT, SMALL, STRONG, TEXT, Face, Paper
+from station.certificate.photo import Pictures
 from station.certificate.types import Certificate, Change, GradeLimit, GradeLine, TreatmentLine, VisitLine
 from station.checks.registry import title_of
 from station.checks.said import cannot_be_seen, limits_text, marked, reading_name
@@ -30,10 +31,10 @@ from station.words import certificate as words
 from station.words import common, figures, grammar, unseen
 
 
-def pieces_of(c: Certificate, fingerprint: str, room: float) -> Iterator[Piece]:
+def pieces_of(c: Certificate, fingerprint: str, room: float, pictures: Pictures) -> Iterator[Piece]:
     """Everything on the pages in order. `fingerprint`: of the key that signs; empty if it is not signed. `room`: mm of
     height on a page."""
-    yield from front_pieces(c, fingerprint, room)
+    yield from front_pieces(c, fingerprint, room, pictures)
     yield replace(head(words.ANNEX), new_page=True)
     yield from _facts(c, fingerprint)
     yield from _story(c)

@@ -184,4 +184,6 @@ class Certificate:
     summary: tuple[ControlLine, ...] = ()
     contact: str = ""
     """how the shop is reached"""
+    photo_sha256: str = ""
+    """of the file of the unit's photo, in the records; empty: none is on it"""
     program: str = f"Restpoint {__version__}"

@@ -434,8 +434,8 @@ class UnitPort(Protocol):
         """`shelf_part_id`: the part that came from the shelf, which has one piece less then."""
         ...
 
-    def note(self, note: Note, photo: str = "") -> None:
-        """`photo`: the path of a JPEG, PNG or WebP to keep with the note."""
+    def note(self, note: Note, photo: str = "", *, on_certificate: bool = False) -> None:
+        """`photo`: the path of a JPEG, PNG or WebP to keep with the note, and to put `on_certificate` of the unit."""
         ...
 
     def photos(self) -> Sequence[str]:

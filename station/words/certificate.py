@@ -68,6 +68,7 @@ SERIAL_IS = "serial number {serial}"
 NO_SERIAL_GIVEN = "the unit tells no serial number"
 ISSUED_ON = "Test certificate of {day}"
 SIMULATED = "SIMULATED"
+PHOTO_CAPTION = "This unit"
 OUTCOMES = {
     "pass": "passed",
     "borderline": "near the limit",
@@ -227,6 +228,7 @@ SCOPE = (
 
 # --- when it cannot be made ---------------------------------------------------------------------------
 
+NO_PICTURE = "it is no picture that can be shown"
 NO_SUCH_PAPER = (
     "A certificate does not fit on the paper “{paper}”; choose A4 or Letter where the shop's name stands, then write "
     "the certificate again."

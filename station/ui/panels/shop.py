@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList
 from station.ui.panels.panel import Panel
+from station.ui.panels.photo_field import PhotoField
 from station.ui.ports import SettingsPort
 from station.words import panels as words
 
@@ -20,9 +21,16 @@ PAPERS = ("", "A4", "Letter")
 
 
 class ShopPanel(Panel):
-    """`then`: what waited for it."""
+    """`then`: what waited for it; `pictures`: paths of the newest ones, to choose its mark from."""
 
-    def __init__(self, settings: SettingsPort, then: Callable[[], None] | None, look: Look, parent: QWidget) -> None:
+    def __init__(
+        self,
+        settings: SettingsPort,
+        pictures: Sequence[str],
+        then: Callable[[], None] | None,
+        look: Look,
+        parent: QWidget,
+    ) -> None:
         super().__init__(words.SHOP, look, parent)
         self._settings, self._then = settings, then
         self.name, self.contact, self.person = (QLineEdit(settings.get(key)) for key in ("bench", "contact", "person"))
@@ -34,6 +42,11 @@ class ShopPanel(Panel):
         self.add(self.name, words.SHOP_NAME, focus=True)
         self.add(self.contact, words.SHOP_CONTACT, focus=True)
         self.add(self.person, words.SHOP_PERSON, focus=True)
+        self.mark = PhotoField(pictures, look)
+        self.mark.line.setText(settings.get("mark"))
+        self.mark.line.textChanged.connect(self.place)
+        self.add(self.mark, words.SHOP_MARK, focus=True)
+        self.add(self.mark.below)
         self.add(self.costs, words.SHOP_COSTS, focus=True)
         self.add(self.paper, words.SHOP_PAPER, focus=True)
         self.finish(self.name)
@@ -42,7 +55,15 @@ class ShopPanel(Panel):
         name = self.name.text().strip()
         if not name:
             raise self.wrong(self.name, words.SHOP_NEEDS_NAME)
-        told = {"bench": name, "contact": self.contact.text().strip(), "person": self.person.text().strip()}
+        mark = self.mark.line.text().strip()
+        if mark and self.mark.preview.pixmap().isNull():
+            raise self.wrong(self.mark.line, words.SHOP_MARK_NOT_SHOWN)
+        told = {
+            "mark": mark,
+            "bench": name,
+            "contact": self.contact.text().strip(),
+            "person": self.person.text().strip(),
+        }
         chosen = {"costs": "on" if self.costs.chosen == 1 else "", "paper": PAPERS[self.paper.chosen]}
         for key, value in (told | chosen).items():
             self._settings.put(key, value)
