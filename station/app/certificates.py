@@ -11,6 +11,7 @@ from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
 from station.checks.house import House
 from station.errors import InputError
+from station.judgement.issued import latest_of
 from station.records.clock import Clock, time_text
 from station.records.store import Store
 from station.sheets.model import Sheet
@@ -51,10 +52,7 @@ class Certificates:
         last = last_certificate(self._store, unit_id)
         if last is None or not Path(last.path).exists():
             raise InputError(listing.NOT_WRITTEN_YET.format(tag=self._store.unit(unit_id).tag))
-        if last.withdrawn:
-            tag = self._store.unit(unit_id).tag
-            raise InputError(listing.IS_WITHDRAWN.format(tag=tag, reason=last.withdrawn.rstrip(".")))
-        return (OfferReady(unit_id, offer_of(Path(last.path), self._store.folder).text),)
+        return (OfferReady(unit_id, offer_of(Path(last.path), self._store.folder, self._store).text),)
 
     def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
         """`here`: the sheet of the device on the bench, for a unit whose own one is not at hand."""
@@ -87,8 +85,7 @@ def last_certificate(store: Store, unit_id: str) -> CertificateReady | None:
 def _withdrawn(store: Store, unit_id: str) -> str:
     """Why the unit's last certificate was taken back; empty if it was not."""
     own = [one for one in store.certificates() if one.unit_id == unit_id]
-    last = max(own, key=lambda one: (one.at, one.id), default=None)
-    by = store.withdrawn_certificates().get(last.id) if last is not None else None
+    by = store.withdrawn_certificates().get(latest_of(own).id) if own else None
     return by.reason if by is not None else ""
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from station.records.types import Issued, Withdrawal
+from station.judgement.tries import was_tested
+from station.records.types import Issued, UnitHistory, Withdrawal
 
 State = Literal["genuine", "replaced", "withdrawn"]
 
@@ -26,10 +27,20 @@ def states_of(issued: Iterable[Issued], withdrawn: Mapping[str, Withdrawal]) -> 
     """Each with what it is now, in the order given. The latest of a unit holds unless it was withdrawn; one that was
     replaced stays so, since whoever has it was sold by words that do not hold any more. `withdrawn`: by the id."""
     every = tuple(issued)
-    latest: dict[str, Issued] = {}
-    for one in sorted(every, key=lambda one: (one.at, one.id)):
-        latest[one.unit_id] = one
+    own: dict[str, list[Issued]] = {}
+    for one in every:
+        own.setdefault(one.unit_id, []).append(one)
+    latest = {unit: latest_of(ones) for unit, ones in own.items()}
     return tuple(_state_of(one, latest[one.unit_id], withdrawn.get(one.id)) for one in every)
+
+
+def latest_of(issued: Sequence[Issued]) -> Issued:
+    """The one that was written last, of at least one: of a bench that with the highest number, whatever its clock said;
+    of several benches the last ones by their time."""
+    last: dict[str, Issued] = {}
+    for one in sorted(issued, key=lambda one: (one.number, one.at, one.id)):
+        last[one.bench_id] = one
+    return max(last.values(), key=lambda one: (one.at, one.id))
 
 
 def _state_of(one: Issued, latest: Issued, by: Withdrawal | None) -> Listed:
@@ -37,6 +48,18 @@ def _state_of(one: Issued, latest: Issued, by: Withdrawal | None) -> Listed:
     if by is not None:
         return Listed(one, "withdrawn", after, by.reason)
     return Listed(one, "replaced", after) if after else Listed(one, "genuine")
+
+
+def is_past(one: Issued, history: UnitHistory) -> bool:
+    """Whether the unit was tested with a verdict, treated, or something of it withdrawn or corrected, after the
+    certificate was written: what it says may hold no more."""
+    treated = any(t.at > one.at for t in history.treatments)
+    taken_back = any(w.by.at > one.at and w.by.what in _SAID for w in history.withdrawn)
+    return treated or taken_back or was_tested(history.results, one.at)
+
+
+_SAID = ("result", "treatment", "values", "unit")
+"""what a certificate tells of"""
 
 
 def gaps(issued: Iterable[Issued]) -> tuple[tuple[str, int], ...]:

@@ -11,4 +11,10 @@ PICTURE_NOT_WRITTEN = (
 NO_CERTIFICATE = "{path} carries no certificate of this version; write it again, then copy the text."
 COPIED = "The text for the offer is copied; pictures of the sticks lie beside the certificate."
 IS_WITHDRAWN = "The certificate of {tag} was withdrawn ({reason}); C writes a new one, then the text can be copied."
+IS_REPLACED = "The certificate {number} of {tag} was replaced by {by}; take the text from that one."
+IS_PAST = (
+    "{tag} was tested, treated or corrected since its certificate {number} was written; C writes a new one, then the "
+    "text can be copied."
+)
+IS_ALTERED = "{path} was altered since it was signed; take the file as it was written, then copy the text."
 NOT_WRITTEN_YET = "There is no certificate of {tag} yet; C writes it, then the text can be copied."

@@ -102,6 +102,40 @@ def test_a_buyer_opens_both_and_reads_that_it_was_withdrawn(page, tmp_path) -> N
     assert "the wrong serial number" in heard.inner_text()
 
 
+def test_a_later_list_that_leaves_it_out_is_told_from_an_earlier_one(page) -> None:
+    def made(at: str) -> bytes:
+        return register_json(KEY, "Saltmarsh", at, [])
+
+    assert "it was written later" in asked(page, made("2026-03-08T10:00:00.000Z"))[1]
+    assert "ask the workshop why" in asked(page, made("2026-03-12T10:00:00.000Z"))[1]
+
+
+OPEN = """async ([data, told]) => {
+  $("told").value = told;
+  list = null;
+  const pdf = Uint8Array.from(atob(data), (sign) => sign.charCodeAt(0));
+  const file = (read) => ({ size: 1000, arrayBuffer: read });
+  await open(file(async () => pdf.buffer));
+  const first = $("verdict").textContent;
+  let go;
+  const slow = open(file(() => new Promise((ready) => { go = () => ready(pdf.buffer); })));
+  const waiting = $("answer").hidden;
+  await open(file(async () => new TextEncoder().encode("hello").buffer));
+  go();
+  await slow;
+  const last = $("verdict").textContent;
+  await open(file(async () => { throw new Error("a folder"); }));
+  return [first, waiting, last, $("answer").hidden, $("verdict").textContent];
+}"""
+
+
+def test_the_answer_is_always_about_the_file_that_was_opened_last(page) -> None:
+    """A slow file from before, or one that cannot be read, must leave no “Genuine” standing."""
+    data = base64.b64encode(signed_pdf()).decode()
+    found = page.evaluate(OPEN, [data, KEY.fingerprint])
+    assert found == ["Genuine", True, "Cannot be checked", False, "Cannot be checked"]
+
+
 def test_the_list_is_canonical_json() -> None:
     data = a_list()
     assert json.dumps(json.loads(data), sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() == data

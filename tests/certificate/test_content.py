@@ -63,6 +63,16 @@ NO_LAMP = Result(
 )
 
 
+TREATED = sample.make_history().treatments
+SINCE = replace(TREATED[0], id="t2", at="2026-03-09T09:07:30Z")
+"""the same once more, after everything was measured"""
+WIDE = replace(
+    OFFSET,
+    assessment=Assessment(Outcome.PASS, (Reading("offset", 14.8, "%", 0.31, 20.0, 30.0, "<=", 300),)),
+)
+"""what fails by the limits that ship, judged by wider ones"""
+
+
 def marked(check: str, control: str) -> Result:
     done = Assessment(Outcome.PASS)
     return Result("rm", "v2", check, control, 9, "2026-03-09T09:08:00Z", done, by_hand=True, reason="good enough")
@@ -118,6 +128,30 @@ def marked(check: str, control: str) -> Result:
             "incomplete",
             "Incomplete: 1 of 5 checks not tested",
             id="failed, then marked as good",
+        ),
+        pytest.param(
+            lambda: told(rim(), OFFSET, replace(marked("rest", "left_stick"), at="2026-03-09T09:05:30Z")),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="failed, then marked as good by a clock that was set back",
+        ),
+        pytest.param(
+            lambda: told(rim(), marked("rest", "left_stick"), treatments=(*TREATED, SINCE)),
+            "incomplete",
+            "Incomplete: 4 of 5 checks not tested",
+            id="measured, then treated, then marked",
+        ),
+        pytest.param(
+            lambda: told(rim(), WIDE),
+            "passed",
+            "Passed; 1 check only by limits wider than those that ship with Restpoint",
+            id="by the shop's own wider limits",
+        ),
+        pytest.param(
+            lambda: told(rim(), replace(WIDE, assessment=sample.rest(12.0, Outcome.FAIL))),
+            "faults",
+            "Sold with declared faults: Left stick: off centre to the left",
+            id="failed whatever the limits",
         ),
         pytest.param(
             lambda: told(rim(), replace(NO_LAMP, reason="")),
