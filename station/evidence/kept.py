@@ -110,7 +110,8 @@ class _Room:
         arrays: dict[str, Any] = {name: array[: self._used] for name, array in self._arrays.items()}
         if self._used == len(all_t_ns):
             arrays["t_ns"] = all_t_ns
-        return replace(self._like, **arrays, **{n: NONE for n in CODES if n in type(self._like).__slots__})
+        arrays |= {name: NONE for name in CODES if name in type(self._like).__slots__}
+        return replace(self._like, **arrays)
 
 
 CODES = ("x_code", "y_code", "code")

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from station.checks.looked import Picture
@@ -29,6 +29,7 @@ _PICTURES: dict[Picture, Callable[[Look], Part]] = {
     "path": Field,
     "cloud": Field,
 }
+LEAST_WIDE_PX, LEAST_TALL_PX = 240, 210
 AROUND_STOP = 12.0
 """a place is shown with so many times of its own length around it …"""
 LEAST_AROUND_S = 0.12
@@ -68,6 +69,13 @@ class Plots(QWidget):
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self._stack)
+
+    def sizeHint(self) -> QSize:
+        """It asks for no more than it needs at least, so that the words below keep their room; the rest is its own."""
+        return QSize(self._look.px(LEAST_WIDE_PX), self._look.px(LEAST_TALL_PX))
+
+    def minimumSizeHint(self) -> QSize:
+        return self.sizeHint()
 
     def close_plots(self) -> None:
         """Take the plots apart in order, views first, so that the collector has nothing left to free in any order."""

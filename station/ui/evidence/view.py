@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 NARROW_PX = 900
 """below this width, at 100 %, the list stands above the picture"""
 LIST_PX, LIST_SHARE = 400, 0.26
-LEAST_PICTURE_PX = 170
 UNBOUNDED = 16_777_215
 """Qt's own word for no bound of a size"""
 
@@ -73,19 +72,14 @@ class EvidenceView(View):
         self._column.addWidget(self.problem)
         self._stretch = QWidget()
         self._column.addWidget(self._stretch, 1)
-        below = self._told = QWidget()
-        told = QVBoxLayout(below)
-        told.setContentsMargins(0, 0, 0, 0)
         for label in (self.between, self.said, self.legend):
-            told.addWidget(label)
-        told.addStretch(1)
-        self._below = QScrollArea()
-        self._below.setWidget(below)
-        self._below.setWidgetResizable(True)
-        self._below.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._below.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._column.addWidget(self._below)
-        self._sides.addWidget(right, 1)
+            self._column.addWidget(label)
+        area = QScrollArea()  # a low window keeps the picture and its words, and scrolls
+        area.setWidget(right)
+        area.setWidgetResizable(True)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._sides.addWidget(area, 1)
         self.box.addLayout(self._sides, 1)
         self._fold()
 
@@ -177,7 +171,6 @@ class EvidenceView(View):
 
             self.plots = Plots(self.look)
             self.plots.clicked.connect(self._clicked)
-            self.plots.setMinimumHeight(self.look.px(LEAST_PICTURE_PX))
             self._column.insertWidget(2, self.plots, 1)
         return self.plots
 
@@ -268,7 +261,6 @@ class EvidenceView(View):
         super().set_look(look)
         if self.plots is not None:
             self.plots.set_look(look)
-            self.plots.setMinimumHeight(look.px(LEAST_PICTURE_PX))
         self._fold()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -286,7 +278,3 @@ class EvidenceView(View):
             self.list.setFixedHeight(max(round(LIST_SHARE * self.height()), 1))
         else:
             self.list.setFixedWidth(self.look.px(LIST_PX))
-        told = self._told
-        wide = max(self._below.viewport().width(), 1)
-        wanted = told.heightForWidth(wide) if told.hasHeightForWidth() else told.sizeHint().height()
-        self._below.setFixedHeight(max(min(wanted + 4, round(0.34 * self.height())), 1))
