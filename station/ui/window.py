@@ -224,6 +224,7 @@ class MainWindow(QMainWindow):
             self._left_alone,
             desk.work,
             cautions,
+            self._lot_in_front,
         )
         visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, self.bench.look_over, cautions)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
