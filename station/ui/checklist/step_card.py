@@ -90,7 +90,7 @@ class StepCard(QFrame):
         self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
         self.before = LastResults(look)
-        self.keys = KeyHints("", look)
+        self.keys = KeyHints("", look, where="bench")
         self.hazards = HazardBox(look)
         self._cautions = Cautions(lambda what: ())
         self._cautioned: tuple[str, str] | None = None

@@ -233,7 +233,7 @@ class RecordPane(QFrame):
         return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
 
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
-        box.addWidget(KeyHints(text, self._look, role))
+        box.addWidget(KeyHints(text, self._look, role, where="bench"))
 
     def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
         if grade is None:
@@ -351,6 +351,6 @@ class RecordPane(QFrame):
         return grid
 
     def _section(self, text: str) -> QWidget:
-        label = KeyHints(text, self._look, "section")
+        label = KeyHints(text, self._look, "section", where="bench")
         label.setContentsMargins(0, self._look.px(6), 0, 0)
         return label
