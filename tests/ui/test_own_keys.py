@@ -113,7 +113,7 @@ def test_a_folder_in_its_place_is_said(visit: MainWindow, desk: Workbench, press
     assert "keys.toml: it cannot be read" in visit.foot.message.text()
 
 
-MOVED = '[bench]\nK = "M"\nM = "S"\nS = "R"\nR = ""\n'
+MOVED = '[bench]\nK = "M"\nM = "S"\nS = "R"\nR = ""\nJ = "N"\nN = ""\n'
 
 
 @pytest.fixture
@@ -145,6 +145,7 @@ def test_what_the_screen_says_of_moved_keys_is_true_and_can_be_clicked(
     shown = keys.text().replace("\N{NO-BREAK SPACE}", " ")
     assert "K: mark by hand" in shown
     assert "M: skip" in shown
+    assert moved.record.note.text() == "J note"
     keys.click("M")  # as it ships: what is clicked is what is written
     assert isinstance(moved.panel, MarkPanel)
     press(moved, K.Key_Escape)

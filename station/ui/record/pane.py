@@ -123,8 +123,21 @@ class RecordPane(QFrame):
         box.addStretch(1)
         self._area.setWidget(inner)
 
+    def _name_buttons(self) -> None:
+        """Each begins with its key as it is now."""
+        for button, said, key in (
+            (self.treatment, words.TREATMENT_BUTTON, "T"),
+            (self.note, words.NOTE_BUTTON.format(key="N"), "N"),
+            (self.certificate, words.CERTIFICATE_BUTTON, "C"),
+        ):
+            now = said.replace(key, self._look.cap("bench", key, key), 1)
+            if now != button.accessibleName():
+                button.setText(now.replace("&", "&&"))
+                button.setAccessibleName(now)
+
     def set_look(self, look: Look) -> None:
         self._look = look
+        self._name_buttons()
         where = self._area.verticalScrollBar().value()
         self._space()
         self._build()
