@@ -84,8 +84,8 @@ def last_certificate(store: Store, unit_id: str) -> CertificateReady | None:
 
 def _withdrawn(store: Store, unit_id: str) -> str:
     """Why the unit's last certificate was taken back; empty if it was not."""
-    own = [one for one in store.certificates() if one.unit_id == unit_id]
-    by = store.withdrawn_certificates().get(latest_of(own).id) if own else None
+    own = store.certificates(unit_id)
+    by = store.withdrawn_certificates(unit_id).get(latest_of(own).id) if own else None
     return by.reason if by is not None else ""
 
 

@@ -36,7 +36,7 @@ def offer_of(path: Path, folder: Path, store: Store | None = None) -> Offer:
         data = read_regular(path, MOST_BYTES)
     except OSError as error:
         raise InputError(words.UNREADABLE.format(path=path, reason=error.strerror)) from error
-    unpacked = unpack(data)
+    unpacked = unpack(data, text=False)
     found = {one.name: one.content() for one in unpacked.attached}
     seal = find_seal(data)
     if CONTENT_NAME not in found:
