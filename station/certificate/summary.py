@@ -71,7 +71,7 @@ def _beside(found: Standing, claim: Claim, named: Mapping[Key, str]) -> str:
         )
     if wider := by_wider_limits(claim):
         told.append(words.WIDER_LIMITS.format(checks=grammar.count_of(len(wider), words.CHECK, figures.PAPER)))
-    if found.early:
+    if found.early or claim.rest.waived:
         told.append(words.WITHOUT_SECOND_TEST)
     if found.left_out:
         told.append(words.LEFT_OUT.format(checks=grammar.COMMA.join(named[key] for key in found.left_out)))

@@ -114,6 +114,7 @@ TESTED_AGAIN = "Tested again {days} after the last work on it ({day})."
 TREATED_SINCE = "Tested again {days} after the work before it ({day}); done since, without another rest: {kinds}."
 READY_WITHOUT_REST = "Declared ready without the rest: {reason}."
 NO_REST_ASKED = "What was done needs no second test after some days of rest."
+REST_WAIVED = "Not tested again after a rest: the shop asks for none after this work."
 NOT_RESTED = "Not tested after a rest yet; due from {until}."
 
 BEFORE_AND_AFTER = "Before and after"

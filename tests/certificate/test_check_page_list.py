@@ -129,6 +129,20 @@ OPEN = """async ([data, told]) => {
 }"""
 
 
+MANY = """async ([data]) => {
+  const one = "/F (\\xfe\\xff\\x00a)\\n/EF <</F 1 0 R>>\\n";
+  const begin = "%PDF-1.6\\n1 0 obj\\n<<\\n/Length 4\\n>>\\nstream\\nabcd\\n";
+  const made = (count) => Uint8Array.from(begin + one.repeat(count), (sign) => sign.charCodeAt(0));
+  const names = async (count) => { const b = made(count); return (await attached(b, latin.decode(b))).length; };
+  return [await names(32), await names(33).catch((error) => error.message)];
+}"""
+
+
+def test_a_file_cannot_bring_more_attachments_than_the_program_reads(page) -> None:
+    """Each may name the same stream, which unfolds to 16 MB."""
+    assert page.evaluate(MANY, [""]) == [32, "many"]
+
+
 def test_the_answer_is_always_about_the_file_that_was_opened_last(page) -> None:
     """A slow file from before, or one that cannot be read, must leave no “Genuine” standing."""
     data = base64.b64encode(signed_pdf()).decode()

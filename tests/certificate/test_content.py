@@ -66,6 +66,8 @@ NO_LAMP = Result(
 TREATED = sample.make_history().treatments
 SINCE = replace(TREATED[0], id="t2", at="2026-03-09T09:07:30Z")
 """the same once more, after everything was measured"""
+NO_REST = replace(sample.make_history().unit, rest_until="")
+ONLY_RETESTED = tuple(replace(visit, kind="intake") for visit in sample.make_history().visits)
 WIDE = replace(
     OFFSET,
     assessment=Assessment(Outcome.PASS, (Reading("offset", 14.8, "%", 0.31, 20.0, 30.0, "<=", 300),)),
@@ -140,6 +142,18 @@ def marked(check: str, control: str) -> Result:
             "incomplete",
             "Incomplete: 4 of 5 checks not tested",
             id="measured, then treated, then marked",
+        ),
+        pytest.param(
+            lambda: told(rim(), unit=NO_REST, visits=ONLY_RETESTED),
+            "passed",
+            "Passed; repaired, and not tested again after a rest",
+            id="the shop asks for no rest",
+        ),
+        pytest.param(
+            lambda: told(rim(), unit=NO_REST, visits=ONLY_RETESTED, treatments=(replace(TREATED[0], kind="other"),)),
+            "passed",
+            "Passed",
+            id="a work after which none is usual",
         ),
         pytest.param(
             lambda: told(rim(), WIDE),
