@@ -9,7 +9,6 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QImageReader, QKeyEvent, QPixmap
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QWidget
 
-from station.certificate.photo import READ
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import key_button, plain_label
 from station.words import panels as words
@@ -88,6 +87,8 @@ class _Line(QLineEdit):
 
 def _small(path: str, size: QSize) -> QPixmap | None:
     """The picture, upright, no larger than `size`; None when it is none that a certificate would show."""
+    from station.certificate.photo import READ  # with what draws certificates: a window that is starting can do without
+
     reader = QImageReader(str(Path(path).expanduser()))
     reader.setAutoTransform(True)
     reader.setAllocationLimit(MOST_MB)
