@@ -47,7 +47,7 @@ def offer_of(
         data = read_regular(path, MOST_BYTES)
     except OSError as error:
         raise InputError(words.UNREADABLE.format(path=path, reason=error.strerror)) from error
-    found = unpack(data)
+    found = unpack(data, text=False)
     content = {one.name: one.content() for one in found.attached}.get(CONTENT_NAME)
     if content is None:
         raise InputError(words.NO_CERTIFICATE.format(path=path))
