@@ -2,8 +2,8 @@
 rest of the program reads through, the SQL views and the tables of an export.
 
 A row is withdrawn while a withdrawal that was not taken back itself names it; so is everything of a unit that was
-withdrawn. Nothing else bears on it, no order and no time: records that are joined come to the same whichever came
-first, and a withdrawal may be there before the row that it names.
+withdrawn. A lot counts as long as one of its units does. Nothing else bears on it, no order and no time: records that
+are joined come to the same whichever came first, and a withdrawal may be there before the row that it names.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ _WHAT = {
     "shelf_parts": "part",
     "shelf_moves": "move",
     "units": "unit",
+    "lots": "lot",
 }
 """table → what a withdrawal of one of its rows says in `what`"""
 
@@ -46,6 +47,8 @@ def counting(table: str, alias: str = "") -> str:
         asked.append(f"{row}.visit_id NOT IN (SELECT id FROM visits WHERE unit_id IN ({unit}))")
     elif table in ("readings", "findings"):
         asked.append(f"{row}.result_id IN (SELECT id FROM results WHERE {counting('results')})")
+    elif table == "lots":
+        asked = [f"({asked[0]} OR {row}.id IN (SELECT lot_id FROM units WHERE {counting('units')}))"]
     elif table == "shelf_moves":
         asked.append(f"{row}.part_id NOT IN ({withdrawn('shelf_parts')})")
     return " AND ".join(asked) or "1"

@@ -30,7 +30,9 @@ from station.records.rules import ALONE_KEY, RestRule, check_rest_setting, rest_
 from station.records.search import search_text
 from station.records.types import (
     BECOMES,
+    BOXES,
     CLAIM_STATES,
+    GONE,
     VISIT_KINDS,
     Lot,
     Note,
@@ -42,9 +44,6 @@ from station.records.types import (
 )
 from station.words import grammar
 from station.words import records as words
-
-GONE = ("sold", "scrap", "donor")
-"""what a unit became when its tag is free again"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +130,8 @@ def check_lot(lot: Lot) -> None:
         raise InputError(words.NO_LOT_NAME)
     _day(lot.bought_on, words.NO_PURCHASE_DATE)
     _not_negative(lot.cost_minor, words.LOT_COST_BELOW_NOUGHT)
+    _not_negative(lot.postage_minor, words.LOT_POSTAGE_BELOW_NOUGHT)
+    _not_negative(lot.expected, words.LOT_EXPECTED_BELOW_NOUGHT)
 
 
 def add_unit(entry: Entry, unit: Unit) -> Unit:
@@ -200,6 +201,8 @@ def check_unit(unit: Unit) -> None:
     _one_of(unit.becomes, BECOMES, words.NO_BECOMES)
     _day(unit.rest_until, words.NO_REST_DATE, may_be_empty=True)
     _not_negative(unit.sold_minor, words.UNIT_PRICE_BELOW_NOUGHT)
+    _not_negative(unit.cost_minor, words.UNIT_COST_BELOW_NOUGHT)
+    _one_of(unit.box, BOXES, words.NO_BOX)
 
 
 def tag_is_free(db: Connection, unit: Unit) -> None:

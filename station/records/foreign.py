@@ -32,6 +32,7 @@ from station.records.rows import Row, result_of_rows, result_rows
 from station.records.rules import MOST_REST_DAYS
 from station.records.types import (
     BECOMES,
+    BOXES,
     CLAIM_STATES,
     VISIT_KINDS,
     WITHDRAWABLE,
@@ -213,13 +214,15 @@ _COLUMNS: Mapping[str, Mapping[str, Check]] = {
     "benches": {"id": _ID_HERE, "place": _like(_PLACE), "began_at": _time},
     "lots": {
         "id": _ID_HERE, "name": _label, "bought_on": _day, "seller": _text, "cost_minor": _MONEY,
-        "currency": _like(_CURRENCY), "note": _text, "changed_at": _time,
+        "currency": _like(_CURRENCY), "note": _text, "source": _label, "postage_minor": _MONEY, "expected": _COUNT,
+        "changed_at": _time,
     },
     "units": {
         "id": _ID_HERE, "tag": _label, "model": _label, "lot_id": _ID_OR_NONE, "serial": _label,
         "vendor_id": _whole(0, 0xFFFF), "product_id": _whole(0, 0xFFFF), "sheet": _label, "claim": _text,
         "claim_state": _one_of(CLAIM_STATES), "condition": _text, "becomes": _one_of(BECOMES), "rest_until": _rest,
-        "sold_minor": _MONEY, "created_at": _time, "changed_at": _time, "search_text": _text,
+        "sold_minor": _MONEY, "accessories": _text, "box": _one_of(BOXES), "cost_minor": _MONEY, "created_at": _time,
+        "changed_at": _time, "search_text": _text,
     },
     "visits": {
         "id": _ID_HERE, "unit_id": _ID_HERE, "kind": _one_of(VISIT_KINDS), "number": _whole(1, _MOST_COUNT),

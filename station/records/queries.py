@@ -13,6 +13,7 @@ from station.records.rows import columns_of, read_results, read_shown, read_trie
 from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
 from station.records.types import (
+    GONE,
     Lot,
     Note,
     Result,
@@ -55,6 +56,14 @@ def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
     return read_shown(db, Unit, f"coalesce(lot_id, '') = ? AND {_UNITS} ORDER BY tag, seq", (lot_id,))
 
 
+def tags_here(db: Connection) -> tuple[str, ...]:
+    """The tags of all units that are still here: no other may have one of them."""
+    marks = ", ".join("?" * len(GONE))
+    return tuple(
+        row[0] for row in db.execute(f"SELECT tag FROM units WHERE becomes NOT IN ({marks}) AND {_UNITS}", GONE)
+    )
+
+
 def lot_states(db: Connection) -> dict[str, dict[str, int]]:
     """Lot id → what its units became → how many; "" stands for those that belong to no lot."""
     found: dict[str, dict[str, int]] = {}
@@ -66,7 +75,7 @@ def lot_states(db: Connection) -> dict[str, dict[str, int]]:
 
 def lots(db: Connection) -> tuple[Lot, ...]:
     """Newest first."""
-    return read_shown(db, Lot, "1 ORDER BY seq DESC")
+    return read_shown(db, Lot, f"{counting('lots')} ORDER BY seq DESC")
 
 
 def visits(db: Connection, unit_id: str) -> tuple[Visit, ...]:

@@ -7,7 +7,8 @@ from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import entries, files, queries
+from station.records import arriving, entries, files, queries
+from station.records.arriving import Arrival
 from station.records.connection import Connections
 from station.records.rows import plain, shown
 from station.records.rules import RestRule
@@ -47,6 +48,16 @@ class Reader:
         """Lot id → what its units became → how many."""
         with self._reading() as db:
             return queries.lot_states(db)
+
+    def arrivals(self, lot: Lot) -> tuple[Arrival, ...]:
+        """What came into the lot together, newest first."""
+        with self._reading() as db:
+            return arriving.arrivals(db, lot, queries.units_of_lot(db, lot.id))
+
+    def tags_here(self) -> tuple[str, ...]:
+        """The tags of all units that are still here."""
+        with self._reading() as db:
+            return queries.tags_here(db)
 
     def unit(self, unit_id: str) -> Unit:
         """The unit of that id. InputError if there is none."""

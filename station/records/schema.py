@@ -166,11 +166,28 @@ def mistakes_taken_back(db: Maker) -> None:
         db.execute(_guard_trigger("withdrawals", event))
 
 
+_OF_A_LOT = (
+    ("lots", "source TEXT NOT NULL DEFAULT ''"),
+    ("lots", "postage_minor INTEGER NOT NULL DEFAULT 0"),
+    ("lots", "expected INTEGER NOT NULL DEFAULT 0"),
+    ("units", "accessories TEXT NOT NULL DEFAULT ''"),
+    ("units", "box TEXT NOT NULL DEFAULT ''"),
+    ("units", "cost_minor INTEGER NOT NULL DEFAULT 0"),
+)
+
+
+def lots_as_they_come(db: Maker) -> None:
+    """Version 5: where a lot is from, its postage, how many units should come, and what came with each."""
+    for table, column in _OF_A_LOT:
+        db.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
+
+
 MIGRATIONS: tuple[Callable[[Maker], None], ...] = (
     first_tables,
     parameters_of_findings,
     nothing_vanishes,
     mistakes_taken_back,
+    lots_as_they_come,
 )
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
 

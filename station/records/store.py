@@ -19,8 +19,9 @@ from types import TracebackType
 from station.capture.regular import is_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordError
-from station.records import backup, beside, chain, copies, entries, files, old_file, states, withdrawing
+from station.records import arriving, backup, beside, chain, copies, entries, files, old_file, states, withdrawing
 from station.records import merge as merging
+from station.records.arriving import Arrival
 from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
 from station.records.connection import Connections, connect
@@ -162,6 +163,12 @@ class Store(Reader):
         with self._writing() as entry:
             return entries.add_unit(entry, unit)
 
+    def take_in(self, lot: Lot, units: Sequence[Unit]) -> Arrival:
+        """Add units to a lot, and the lot too where its id is empty: all or nothing, to be taken back as one
+        (`withdraw_arrival`). InputError for a tag that is taken."""
+        with self._writing() as entry:
+            return arriving.take_in(entry, self._new_id, lot, units)
+
     def change_unit(self, unit: Unit, *, reason: str = "") -> Unit:
         """Replace what is recorded of the unit.
 
@@ -253,6 +260,18 @@ class Store(Reader):
         """
         with self._writing() as entry:
             return withdrawing.withdraw(entry, self._new_id, what, row_id, reason, person)
+
+    def withdraw_arrival(self, arrival: Arrival, reason: str, person: str = "") -> tuple[Withdrawal, ...]:
+        """Take back all units that came in together, and the lot if it came with them: all or nothing. InputError
+        where one of them was worked on since."""
+        with self._writing() as entry:
+            return arriving.withdraw(entry, self._new_id, arrival, reason, person)
+
+    def take_back_all(self, withdrawals: Sequence[Withdrawal], reason: str, person: str = "") -> None:
+        """`take_back` of several that were made as one: all or nothing."""
+        with self._writing() as entry:
+            for one in withdrawals:
+                withdrawing.take_back(entry, self._new_id, one.id, reason, person)
 
     def take_back(self, withdrawal_id: str, reason: str, person: str = "") -> Withdrawal:
         """Take back a withdrawal: what it named counts again. InputError where that cannot be any more."""

@@ -13,6 +13,8 @@ FIRST_LOOK = "first look"
 VISIT_KINDS = (FIRST_LOOK, "intake", "after treatment", "after rest", "final")
 CLAIM_STATES = ("open", "confirmed", "not found", "something else")
 BECOMES = ("open", "ready", "donor", "sell as is", "scrap", "sold")
+GONE = ("sold", "scrap", "donor")
+"""what a unit became when its tag is free again"""
 TREATMENT_KINDS = (
     "clean from outside",
     "open and clean",
@@ -37,7 +39,9 @@ TREATMENT_KINDS = (
     "other",
 )
 """the kinds that ship; a shop's fault guide may have more of its own"""
-WITHDRAWABLE = ("result", "treatment", "note", "override", "part", "move", "unit", "values", "withdrawal")
+BOXES = ("", "box", "no box")
+"""whether a unit came in its box; empty: nobody said"""
+WITHDRAWABLE = ("result", "treatment", "note", "override", "part", "move", "unit", "lot", "values", "withdrawal")
 """what a withdrawal takes back: a row of a table, "values" that stood in a unit, or another withdrawal"""
 
 
@@ -50,6 +54,16 @@ class Lot:
     cost_minor: int = 0
     currency: str = "EUR"
     note: str = ""
+    source: str = ""
+    """where such lots are bought: a market place, a wholesaler, a house clearance"""
+    postage_minor: int = 0
+    expected: int = 0
+    """how many units should come; 0: nobody said"""
+
+    @property
+    def paid_minor(self) -> int:
+        """What the whole of it cost until it was here."""
+        return self.cost_minor + self.postage_minor
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +87,12 @@ class Unit:
     created_at: str = ""
     sold_minor: int = 0
     """what it was sold for, in the currency of its lot; 0 while unsold"""
+    accessories: str = ""
+    """what came with it: cable, dongle"""
+    box: str = ""
+    """one of BOXES"""
+    cost_minor: int = 0
+    """what was paid for it alone, as part of its lot's price; 0: nobody said"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,7 @@ _TABLES = {
     "part": "shelf_parts",
     "move": "shelf_moves",
     "unit": "units",
+    "lot": "lots",
     "withdrawal": "withdrawals",
 }
 _WITH_IT = {"treatment": ("override", "move")}
@@ -56,13 +57,15 @@ def withdraw(entry: Entry, new_id: NewId, what: str, row_id: str, reason: str, p
     unit = _unit_of(entry.db, what, row_id)
     if what == "unit":
         _nothing_builds_on(entry.db, row_id)
+    elif what == "lot":
+        _is_empty(entry.db, row_id)
     elif what == "part":
         _no_piece_was_taken(entry.db, row_id)
     before = queries.treatments_of(entry.db, unit.id) if unit is not None and what == "treatment" else ()
-    done = _add(entry, new_id, what, row_id, reason, person)
+    done = add(entry, new_id, what, row_id, reason, person)
     for other in _WITH_IT.get(what, ()):
         if _is_there(entry.db, _TABLES[other], row_id):
-            _add(entry, new_id, other, row_id, reason, person)
+            add(entry, new_id, other, row_id, reason, person)
     if unit is None or what not in ("treatment", "result"):
         return done
     if what == "treatment":
@@ -82,13 +85,13 @@ def take_back(entry: Entry, new_id: NewId, withdrawal_id: str, reason: str, pers
     if first.what == "values":
         unit = get_unit(entry.db, first.row_id)
         check_values(first.was)
-        done = _add(entry, new_id, "withdrawal", first.id, reason, person)
+        done = add(entry, new_id, "withdrawal", first.id, reason, person)
         _put(entry, unit, first.values)
         return done
     done = first
     same = read_plain(entry.db, Withdrawal, f"row_id = ? AND what <> 'values' AND {in_force()}", (first.row_id,))
     for one in same:
-        added = _add(entry, new_id, "withdrawal", one.id, reason, person)
+        added = add(entry, new_id, "withdrawal", one.id, reason, person)
         done = added if one.id == first.id else done
     _counts_again(entry, first)
     return done
@@ -110,10 +113,11 @@ def _counts_again(entry: Entry, withdrawal: Withdrawal) -> None:
             raise InputError(words.NO_PART_LEFT.format(part=name or part_id))
 
 
-def _add(
+def add(
     entry: Entry, new_id: NewId, what: str, row_id: str, reason: str, person: str, was: Mapping[str, Any] | None = None
 ) -> Withdrawal:
-    row = Withdrawal(new_id(), what, row_id, entry.at, reason, plain(person), _text(was))
+    """Add a withdrawal, whatever it is of: who calls it has seen that it may be. InputError without a reason."""
+    row = Withdrawal(new_id(), what, row_id, entry.at, _reason(reason), plain(person), _text(was))
     check_texts(reason=row.reason, person=row.person)
     insert(entry.db, "withdrawals", row_of(row))
     entry.log(Logged.WITHDRAWN, row.id, digest=digest({"withdrawals": row_of(row)}))
@@ -156,6 +160,11 @@ def _nothing_builds_on(db: Connection, unit_id: str) -> None:
         asked = f"SELECT 1 FROM {table} WHERE {column} = ? AND {counting(table)} LIMIT 1"
         if db.execute(asked, (unit_id,)).fetchone():
             raise InputError(words.UNIT_GAVE_PARTS)
+
+
+def _is_empty(db: Connection, lot_id: str) -> None:
+    if db.execute(f"SELECT 1 FROM units WHERE lot_id = ? AND {counting('units')} LIMIT 1", (lot_id,)).fetchone():
+        raise InputError(words.LOT_HAS_UNITS)
 
 
 def _no_piece_was_taken(db: Connection, part_id: str) -> None:
@@ -235,7 +244,7 @@ def correct_unit(entry: Entry, new_id: NewId, unit: Unit, reason: str, person: s
     reason = _reason(reason)
     if (lot := now["lot_id"]) and not entry.db.execute("SELECT 1 FROM lots WHERE id = ?", (lot,)).fetchone():
         raise InputError(words.NO_SUCH_LOT)
-    done = _add(entry, new_id, "values", unit.id, reason, person, was)
+    done = add(entry, new_id, "values", unit.id, reason, person, was)
     return _put(entry, before, {name: now[name] for name in was}), done
 
 
@@ -245,7 +254,7 @@ def withdraw_sale(entry: Entry, new_id: NewId, unit_id: str, reason: str, person
     reason = _reason(reason)
     if unit.becomes != "sold":
         raise InputError(words.NOT_SOLD.format(tag=unit.tag))
-    done = _add(entry, new_id, "values", unit_id, reason, person, {name: getattr(unit, name) for name in SALE})
+    done = add(entry, new_id, "values", unit_id, reason, person, {name: getattr(unit, name) for name in SALE})
     _put(entry, unit, {"becomes": _before_sale(entry.db, unit_id), "sold_minor": 0})
     return done
 
@@ -273,7 +282,7 @@ def undo_change(entry: Entry, new_id: NewId, before: Unit, after: Unit, reason: 
         what: [row[0] for row in entry.db.execute(f"{asked} AND {counting(_TABLES[what])}", (after.id,))]
         for what, asked in _ALONG.items()
     }
-    done = _add(entry, new_id, "values", after.id, _reason(reason), person, was)
+    done = add(entry, new_id, "values", after.id, _reason(reason), person, was)
     for what, rows in along.items():
         for row_id in rows:
             withdraw(entry, new_id, what, row_id, reason, person)
@@ -313,7 +322,7 @@ def check_values(text: str) -> None:
     try:
         found = loads(text)
         known = {f.name for f in fields(Unit)} - {"id", "created_at"}
-        whole = {"vendor_id", "product_id", "sold_minor"}
+        whole = {f.name for f in fields(Unit) if f.type == "int"}
         good = (
             isinstance(found, dict)
             and canonical_json(found) == text

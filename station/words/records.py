@@ -95,6 +95,10 @@ NO_REST_DATE = "“{value}” is no rest date; write the date as 2026-03-06."
 NO_REST_DAYS = "“{value}” is no number of days to rest; give a whole number from 0 to {most} for {setting}."
 NO_TREATMENT_TIME = "“{value}” is no time of a treatment; write the date as 2026-03-06."
 LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 to {most}."
+LOT_POSTAGE_BELOW_NOUGHT = "The postage of a lot cannot be {value}; give a whole number from 0 to {most}."
+LOT_EXPECTED_BELOW_NOUGHT = "The units expected of a lot cannot be {value}; give a whole number from 0 to {most}."
+UNIT_COST_BELOW_NOUGHT = "What was paid for a unit cannot be {value}; give a whole number from 0 to {most}."
+NO_BOX = "“{value}” does not say whether there is a box; use one of: {allowed}."
 UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 to {most}."
 MINUTES_BELOW_NOUGHT = "The minutes of a treatment cannot be {value}; give a whole number from 0 to {most}."
 TREATMENT_COST_BELOW_NOUGHT = "The cost of a treatment cannot be {value}; give a whole number from 0 to {most}."
@@ -135,6 +139,9 @@ NO_REASON_TO_WITHDRAW = "Say why it is withdrawn: one line is enough."
 NOTHING_TO_WITHDRAW = "That is not in the records, or was withdrawn already; look at the unit's log again."
 NO_VALUES_WITHDRAWN = "That withdrawal does not say which values of a unit it takes back; use the records without it."
 UNIT_GAVE_PARTS = "Parts of this unit lie on the shelf or went into another; withdraw those first."
+LOT_HAS_UNITS = "There are units in this lot; withdraw those first."
+WORKED_ON_SINCE = "Of these units more is recorded since ({tags}); withdraw the others one by one, with Z on each."
+MORE_TAGS = "{count} more"
 PIECES_WERE_TAKEN = "Pieces of that part were taken already; withdraw the treatments that took them first."
 NOT_SOLD = "Unit {tag} is not sold; there is no sale to withdraw."
 
@@ -220,6 +227,11 @@ COLUMN_NAMES = {
     "becomes": "what becomes of it",
     "rest_until": "rest date",
     "sold_minor": "price in minor units",
+    "source": "source",
+    "postage_minor": "postage in minor units",
+    "expected": "units expected",
+    "accessories": "accessories",
+    "box": "box",
     "created_at": "when it came in",
 }
 WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
@@ -229,10 +241,13 @@ WITHDRAWN_WHAT = {
     "note": "note",
     "part": "part on the shelf",
     "unit": "unit itself",
+    "lot": "lot",
     "override": "reason for less rest",
     "move": "piece taken from the shelf",
 }
 WOULD_WITHDRAW = "Unit {name}: a {what} is withdrawn: {reason}."
+WOULD_WITHDRAW_LOT = "Lot {name} is withdrawn: {reason}."
+LOT_WOULD_COUNT_AGAIN = "Lot {name}, which was withdrawn, counts again: {reason}."
 COUNTS_AGAIN = "again"
 WOULD_COUNT_AGAIN = "Unit {name}: a withdrawn {what} counts again: {reason}."
 WOULD_COUNT = "Unit {name}: visit {before} becomes visit {after}, in the order in which they began."

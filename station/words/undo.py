@@ -60,6 +60,9 @@ VALUE_NAMES = {
     "becomes": "becomes",
     "rest_until": "rest until",
     "sold_minor": "sold for",
+    "accessories": "accessories",
+    "box": "box",
+    "cost_minor": "paid for it",
 }
 UNIT_ITSELF = "This unit was withdrawn"
 

@@ -11,6 +11,10 @@ from station.records.store import FILE_NAME
 from station.records.views import drop_views
 
 _UNDO = {
+    "lots_as_they_come": (
+        *(f"ALTER TABLE lots DROP COLUMN {column}" for column in ("source", "postage_minor", "expected")),
+        *(f"ALTER TABLE units DROP COLUMN {column}" for column in ("accessories", "box", "cost_minor")),
+    ),
     "mistakes_taken_back": ("DROP TABLE withdrawals",),
     "nothing_vanishes": (
         *(f"DROP TRIGGER {table}_no_delete" for table in NEVER_REMOVED),
