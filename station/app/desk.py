@@ -92,7 +92,7 @@ class StationDesk:
         self.undo = undo = Undo(store, changes, self.settings, room, shelf, tell)
         self.units = Units(store, now, changes, undo)
         self.work = Works(store, now, changes, undo)
-        self.stock = Stock(store, self._lots, changes, undo, tell)
+        self.stock = Stock(store, self._lots, changes, undo, tell, worker, shelf, now)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         open_sample = plug_in_sample or _in_real_time

@@ -48,7 +48,7 @@ def lot_money(lot: Lot, units: Sequence[Unit], treatments: Iterable[Treatment], 
     return LotMoney(
         lot.currency,
         len(units),
-        lot.cost_minor,
+        lot.paid_minor,
         sum(t.cost_minor for t in counted),
         minutes,
         (minutes * guide.hour_minor + _PER_HOUR // 2) // _PER_HOUR if guide.currency == lot.currency else 0,

@@ -100,6 +100,9 @@ class LotView:
             return words.HAS_PAID_AND_MORE.format(result=result, expected=expected)
         if money.outlook >= 0:
             return words.SHOULD_PAY.format(result=result, expected=expected)
+        if money.units < self.lot.expected:
+            here, all_of_it = (figures.number(n, 0) for n in (money.units, self.lot.expected))
+            return words.NOT_ALL_ARE_IN.format(here=here, expected=all_of_it, outlook=outlook)
         if self.with_work >= 0:
             return words.PAYS_WITH_WORK.format(outlook=outlook, worked=worked)
         return words.DOES_NOT_PAY.format(outlook=outlook, worked=worked)

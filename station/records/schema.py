@@ -166,20 +166,21 @@ def mistakes_taken_back(db: Maker) -> None:
         db.execute(_guard_trigger("withdrawals", event))
 
 
-_OF_A_LOT = (
-    ("lots", "source TEXT NOT NULL DEFAULT ''"),
-    ("lots", "postage_minor INTEGER NOT NULL DEFAULT 0"),
-    ("lots", "expected INTEGER NOT NULL DEFAULT 0"),
-    ("units", "accessories TEXT NOT NULL DEFAULT ''"),
-    ("units", "box TEXT NOT NULL DEFAULT ''"),
-    ("units", "cost_minor INTEGER NOT NULL DEFAULT 0"),
-)
+_OF_A_LOT = """
+ALTER TABLE lots ADD COLUMN source TEXT NOT NULL DEFAULT '';
+ALTER TABLE lots ADD COLUMN postage_minor INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE lots ADD COLUMN expected INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE units ADD COLUMN accessories TEXT NOT NULL DEFAULT '';
+ALTER TABLE units ADD COLUMN box TEXT NOT NULL DEFAULT '';
+ALTER TABLE units ADD COLUMN cost_minor INTEGER NOT NULL DEFAULT 0;
+"""
 
 
 def lots_as_they_come(db: Maker) -> None:
     """Version 5: where a lot is from, its postage, how many units should come, and what came with each."""
-    for table, column in _OF_A_LOT:
-        db.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
+    for statement in _OF_A_LOT.split(";\n"):
+        if statement.strip():
+            db.execute(statement)
 
 
 MIGRATIONS: tuple[Callable[[Maker], None], ...] = (

@@ -103,6 +103,8 @@ KEYS = (
     KeyLine("L", "lots.new_lot", words.NEW_LOT, "lots"),
     KeyLine("E", "lots.edit_lot", words.EDIT_LOT, "lots"),
     KeyLine("I", "lots.new_unit", words.NEW_UNIT, "lots"),
+    KeyLine("O", "lots.import_lot", words.IMPORT_LOT, "lots"),
+    KeyLine("Z", "lots.withdraw", words.WITHDRAW_ARRIVAL, "lots"),
     KeyLine("G", "lots.give_up", words.GIVE_UP, "lots"),
     KeyLine("A", "lots.part_came", words.PART_CAME, "lots"),
     KeyLine("B", "lots.becomes", words.BECOMES, "lots"),

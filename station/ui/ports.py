@@ -28,7 +28,9 @@ from station.sources.port import DeviceInfo, SourceStatus
 if TYPE_CHECKING:
     # what these bring with them (learning, diagnosis) is loaded when it is first used, not at the start
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
+    from station.lots.incoming.draft import Draft
     from station.lots.view import LotView
+    from station.records.arriving import Arrival
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,13 +188,31 @@ class Undoable:
 
 @dataclass(frozen=True, slots=True)
 class Withdrawable:
-    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, or "sale"; `said`: in
-    a few words; `unit_id` empty: it is of no unit."""
+    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, "sale", or "arrival"
+    (what came into the lot `row_id` at the time `at`); `said`: in a few words; `unit_id` empty: it is of no unit."""
 
     what: str
     row_id: str
     unit_id: str
     said: str
+    at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SpreadsheetRead:
+    """What a spreadsheet would bring into a lot. `answers`: the number of the question."""
+
+    draft: Draft
+    answers: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimRead:
+    """A claim as it is understood. `text`: in full, where it was typed short; `controls`: names of those it is bound
+    to."""
+
+    text: str
+    controls: tuple[str, ...] = ()
 
 
 DeskEvent = (
@@ -209,6 +229,7 @@ DeskEvent = (
     | SilentListed
     | AloneEnded
     | Undoable
+    | SpreadsheetRead
 )
 
 
@@ -540,6 +561,35 @@ class StockPort(Protocol):
     def lot_answer(self, lot_id: str) -> LotAnswer: ...
     def add_lot(self, lot: Lot) -> None: ...
     def change_lot(self, lot: Lot) -> None: ...
+    def spreadsheets(self) -> Sequence[str]:
+        """Paths of the newest spreadsheets in the folder from which one came last, newest first."""
+        ...
+
+    def look_into(self, path: str, lot: str) -> int:
+        """Look a spreadsheet through for the lot of that name; a `SpreadsheetRead` event follows. Returns the number
+        that the answer carries, be it a refusal."""
+        ...
+
+    def take_in(self, draft: Draft) -> None:
+        """Take in all that it would bring, to be taken back as one."""
+        ...
+
+    def arrivals(self, lot: Lot) -> Sequence[Arrival]:
+        """What came into the lot together, newest first."""
+        ...
+
+    def sheets(self) -> Sequence[Sheet]:
+        """The model sheets of this bench, by name."""
+        ...
+
+    def sheet_named(self, model: str) -> Sheet | None:
+        """The model sheet that is called so, whatever the case of its letters."""
+        ...
+
+    def claim_of(self, text: str, model: str) -> ClaimRead:
+        """How a claim about a unit of this model is understood."""
+        ...
+
     def shelf(self) -> Sequence[ShelfPart]: ...
     def add_part(self, part: ShelfPart) -> None: ...
     def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:

@@ -232,14 +232,14 @@ class MainWindow(QMainWindow):
         )
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
         self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
-        lots = LotsRoom(desk.stock, desk.units, desk.advice, cautions, self, self.lots)
+        lots = LotsRoom(desk.stock, desk.units, desk.advice, desk.undo, cautions, self, self.lots)
         self._scans = ScanRoom(
             desk.units, desk.stock, self, shown, self.bench, self.arrival,
             panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,
         )  # fmt: skip
         self._gate = KeyGate(self)
         self._gate.scanned.connect(self._scans.scanned)
-        self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo)
+        self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo, lots)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),

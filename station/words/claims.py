@@ -48,8 +48,3 @@ SHORT = {
 }
 """kind of complaint → how it is said of a control, when it was typed short"""
 CLAIM = "{control} {complaint}"
-CLAIMS_OF_SOURCE = "Claims of {source}: {states} ({judged} judged in {lots})."
-STATE_OF = "{state} {share}"
-LOTS = ("lot", "lots")
-JUDGED_BY_RESULTS = "by its results"
-"""stands beside what the results say of a claim, where nobody has set it"""

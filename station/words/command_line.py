@@ -260,6 +260,10 @@ NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists tho
 # --- labels -------------------------------------------------------------------------------------------
 
 LISTING = "print the text of an offer from a certificate, with pictures of the sticks beside it"
+IMPORT = "take the units of a spreadsheet into a lot, all or none"
+IMPORT_FILE = "CSV or XLSX with one row of headings and one row for each unit"
+IMPORT_LOT = "the lot they come into; begun if there is none of that name"
+IMPORT_DRY = "only say how the file is read and what is wrong in it"
 LABELS_OF_LOT = "print labels with tag and code for a lot's units"
 LABELS_LOT = "the lot; none: list the sizes of labels"
 LABELS_SIZE = "the size of label, by its name (default: the first)"

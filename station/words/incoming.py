@@ -28,8 +28,7 @@ OTHER_SHEETS = "Taken from the sheet “{sheet}”; others are not read: {others
 NOT_TAKEN = "Columns that are not taken: {columns}."
 NO_SHEET_OF_MODEL = "No model sheet is called so yet, which does no harm: {models}."
 TAGS_GIVEN = ("{count} unit had no tag and gets the next: {first}.", "{count} units had no tag: {first} to {last}.")
-BOUND = "{bound} of {claims} are bound to a control."
-CLAIMS = ("claim", "claims")
+BOUND = "Claims that are bound to a control: {bound} of {claims}."
 PRICE_SUM = "The prices of its units come to {amount}, which is taken as the price of the lot."
 
 # --- headings -------------------------------------------------------------------------------------------------
@@ -112,10 +111,8 @@ PREVIEW_TO = "{lot}, which is here: {units} would come in"
 PREVIEW_WRONG = "{lot}: nothing comes in yet"
 PREVIEW_KEYS = "Enter: take them in · Tab: next line · ↑ ↓: scroll · Esc: back, nothing is kept"
 PREVIEW_WRONG_KEYS = "↑ ↓: scroll · Enter or Esc: back, nothing is kept"
-PREVIEW_HEADS = ("Row", "Tag", "Model", "Claim", "Price")
 COLUMNS_TAKEN = "Columns: {columns}"
 COLUMN_AS = "{heading} → {field}"
-SAME_HEADING = "{field}"
 WRONG_ROWS = (
     "{count} row has something wrong. Mend it in the spreadsheet and save it, then import again: all or none come in.",
     "{count} rows have something wrong. Mend them in the spreadsheet and save it, then import again: all or none come "
@@ -134,12 +131,13 @@ CAME_IN = "{units} came into {lot}. In the window Z on the lot takes that back."
 
 QUICK = "New units"
 QUICK_IN_LOT = "New units for {lot}"
-QUICK_KEYS = "Enter: save it, the next · Tab: next line · Esc: done"
+QUICK_KEYS = "↓: a model · Tab: next line · Enter: save it, the next · Esc: done"
 QUICK_OF = "{here} of {expected} are in."
 QUICK_HERE = "{here} are in."
 QUICK_ALL = "All {expected} are in."
-CLAIM_HINT = "what the seller said; short is enough: “ls dr” is {example}"
-UNDERSTOOD = "→ {claim}"
+SHORT_CLAIM = "ls dr"
+CLAIM_HINT = "what the seller said; short is enough: “{short}” is {example}"
+UNDERSTOOD = "→ {claim}."
 BOUND_TO = "Bound to: {controls}."
 NOT_BOUND = "Bound to no control: name it (left stick, ls) if it is about one."
 ACCESSORIES = "Came with it"
@@ -150,8 +148,7 @@ BOXES = {"": "not said", "box": "box", "no box": "no box"}
 # --- withdrawing what came in --------------------------------------------------------------------------------------
 
 WITHDRAW_LOT = "Withdraw what came into {lot}"
-ARRIVAL = "{day} {time}: {units}, {first} to {last}"
+ARRIVAL = "{when}: {units}, {first} to {last}"
 ARRIVAL_WORKED_ON = "{arrival} (more is recorded of {count})"
 WHOLE_LOT = "the lot itself, which is empty"
-WITHDRAWN_ARRIVAL = "{units} of {lot}"
 NO_LOT_TO_WITHDRAW = "Put the cursor on the lot of which something should not be there."

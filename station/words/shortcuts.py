@@ -83,8 +83,10 @@ LESSON_STOP = "stop; what was seen is kept"
 # --- lots and shelf -----------------------------------------------------------------------------------------
 
 NEW_LOT = "new lot"
-EDIT_LOT = "edit the lot: price, seller"
-NEW_UNIT = "new unit in this lot"
+EDIT_LOT = "edit the lot: price, postage, seller, units expected"
+NEW_UNIT = "new units in this lot, one after the other"
+IMPORT_LOT = "a lot comes in: units from a spreadsheet"
+WITHDRAW_ARRIVAL = "withdraw what came into the lot together"
 GIVE_UP = "give the unit up for parts"
 PART_CAME = "a part that is waited for has come"
 SEARCH = "search units"

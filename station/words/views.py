@@ -4,7 +4,8 @@
 
 LOTS = "Lots"
 LOTS_KEYS = (
-    "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · I: new unit · /: search"
+    "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · O: a spreadsheet · "
+    "I: new units · /: search"
 )
 NARROW_KEYS_ON_LOT = "F6: the lots · Tab: next table · ?: all keys"
 NARROW_KEYS_ON_LOTS = "F6: the lot · Tab: next table · ?: all keys"
@@ -60,7 +61,7 @@ IN_DONOR = "in {giver}, if it is given up"
 TO_BUY = "not here: buy it"
 UNITS_TITLE = "Units · B: what it becomes"
 UNITS_HEADS = ("Tag", "Model", "Claim", "The claim is", "Rest until", "Grade", "Becomes")
-NO_UNITS = "No unit yet: I writes one up."
+NO_UNITS = "No unit yet: I writes some up, O takes them from a spreadsheet."
 UNITS_FOUND = "Units found: “{text}”"
 NO_UNIT_FOUND = "No unit is like that."
 

@@ -9,6 +9,7 @@ import draw_scenes
 from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
+from station.app import paths
 from station.records.types import Unit
 from station.ui.cautions import HazardPanel
 from station.ui.painting.hazards import Cautions
@@ -70,6 +71,30 @@ def _hazards(window: MainWindow, desk: Workbench) -> None:
     window.open_panel(lambda look, over: HazardPanel("replace sensor", cautions, look, over))
 
 
+def _preview(rows: str) -> Open:
+    """A spreadsheet with these rows was looked through."""
+
+    def open_it(window: MainWindow, desk: Workbench) -> None:
+        file = paths.records_folder() / "stock list.csv"
+        file.write_text(rows, "utf-8")
+        window.act("lots.import_lot")
+        assert window.panel is not None
+        window.panel.file.setText(str(file))  # type: ignore[attr-defined]
+        window.panel.accept()
+        settle(window, desk)
+
+    return open_it
+
+
+SOUND_ROWS = "Tag,Model,Fault,Price,Colour\n" + "".join(
+    f"SM-08-{k:02},Plover T2,{'left stick drifts' if k % 2 else ''},8.50,grey\n" for k in range(1, 21)
+)
+WRONG_ROWS = (
+    'Tag,Model,Fault,Price,Box,Qty\nSM-08-01,Plover T2,drifts,12,yes,1\nsm-08-01,Plover T2,,"12,50,1",perhaps,3\n'
+    "SM-08-03,Plover T2,,$ 4.00,,\n"
+)
+
+
 def _certificate(window: MainWindow, desk: Workbench) -> None:
     """The shop is known, and the visit is not at its end."""
     desk.desk.settings.put("bench", "Mill Lane Repairs")
@@ -91,6 +116,9 @@ _PANELS: dict[str, dict[str, Open]] = {
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
         **{name: _key(name) for name in ("lots.new_lot", "lots.edit_lot", "lots.new_unit", "bench.find")},
+        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw")},
+        "preview": _preview(SOUND_ROWS),
+        "preview of what is wrong": _preview(WRONG_ROWS),
         "lots.give_up": _over("donors", "lots.give_up"),
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),

@@ -106,7 +106,7 @@ def drafted(table: Table, lot: Lot, here: Here) -> Draft:
     problems += _double_tags(units, rows, here.tags)
     units, given = _with_tags(units, lot, here)
     notes = (*table.notes, *_notes(units, columns, given, sheets))
-    lot, priced = _priced(lot, units)
+    lot, priced = _priced(lot, units) if not problems else (lot, ())
     problems.sort(key=lambda problem: problem.row)
     return Draft(lot, tuple(units), tuple(rows), columns, tuple(problems), (*notes, *priced))
 
@@ -338,7 +338,7 @@ def _notes(
         none = Sheet("")
         known = {claim: understood(claim[0], sheets.get(claim[1].casefold(), none)) for claim in dict.fromkeys(claims)}
         bound = sum(1 for claim in claims if known[claim].controls)
-        yield words.BOUND.format(bound=bound, claims=grammar.count_of(len(claims), words.CLAIMS))
+        yield words.BOUND.format(bound=figures.number(bound, 0), claims=figures.number(len(claims), 0))
 
 
 def _some(texts: Sequence[str]) -> str:
