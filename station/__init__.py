@@ -5,6 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 __version__ = "0.1.0"
+RELEASED = "2026-11-28"
+APP_ID = "org.restpoint.Restpoint"
+"""by which desktops know the program: its menu entry, icon and windows"""
 
 _HERE = Path(__file__).resolve().parent
 

@@ -16,6 +16,7 @@ from station.app import terminal
 from station.sources import apart
 from station.words import command_line as words
 from station.words import figures, language
+from station.words import system as system_words
 
 BUG, NO_MEMORY, NOT_WRITTEN = 70, 71, 74
 """exit statuses"""
@@ -128,6 +129,18 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     sync.add_argument("folder", type=Path, metavar=words.FOLDER_NAME, help=words.SYNC_FOLDER)
     sync.add_argument("--yes", action="store_true", help=words.MERGE_YES)
     sync.set_defaults(run="sync")
+
+    notices = sub.add_parser("notices", help=words.NOTICES)
+    notices.set_defaults(run="notices")
+
+    system = sub.add_parser("setup-system", help=system_words.SETUP_SYSTEM)
+    system.add_argument("--remove", action="store_true", help=system_words.SETUP_SYSTEM_REMOVE)
+    system.add_argument("--yes", action="store_true", help=system_words.SETUP_SYSTEM_YES)
+    system.set_defaults(run="setup_system")
+
+    completion = sub.add_parser("completion", help=system_words.COMPLETION)
+    completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
+    completion.set_defaults(run="completion")
     return top
 
 

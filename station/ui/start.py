@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont, QFontDatabase, QGuiApplication, QIcon
 from PySide6.QtWidgets import QApplication
 
-from station import RESOURCES, __version__
+from station import APP_ID, RESOURCES, __version__
 from station.errors import InputError
 from station.ui.painting.look import FAMILY
 from station.words import window as words
@@ -31,6 +31,7 @@ def make_app(arguments: list[str] | None = None) -> QApplication:
         app = QApplication(arguments if arguments is not None else sys.argv[:1])
     app.setApplicationName(words.PROGRAM)
     app.setApplicationVersion(__version__)
+    app.setDesktopFileName(APP_ID)  # how X11 and Wayland find the menu entry, and with it the icon
     load_fonts()
     if app.font().family() != FAMILY:
         font = QFont(FAMILY)

@@ -57,6 +57,7 @@ EXPORT = "write the records as CSV, JSON and captures"
 MERGE = "join the records of another bench into these"
 MERGE_YES = "do not ask; say what changes, and go on"
 SYNC = "join records with other benches through a shared folder"
+NOTICES = "the licences of Restpoint and of what it is built on"
 SYNC_FOLDER = "the shared folder, the same for every bench"
 MERGE_OTHER = "the other bench's records folder or database file"
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from station import SAMPLE_UNITS
 from station.app.labels import SIZES
 from station.app.main import parser
 from station.capture import file as capture_file
@@ -159,6 +160,16 @@ def test_the_arrays_marks_and_fields_of_a_capture_are_those_of_the_code() -> Non
         "witness",
         "mass_g",
     } <= words
+
+
+def test_the_lines_that_read_a_capture_read_one(capsys: pytest.CaptureFixture[str]) -> None:
+    text = (ROOT / "docs" / "formats.md").read_text("utf-8")
+    (lines,) = (block for block in re.findall(r"```python\n(.*?)```", text, re.DOTALL) if "numpy.load" in block)
+    exec(compile(lines.replace('"SM-', f'"{SAMPLE_UNITS.as_posix()}/SM-'), "formats.md", "exec"), {})
+    said = capsys.readouterr().out
+    read = capture_file.read_capture(SAMPLE_UNITS / "SM-07-02.npz")
+    assert f"{read.meta.product} {len(read.block.t_ns)} reports" in said
+    assert "begin" in said
 
 
 def test_the_sheet_in_the_papers_is_a_sheet() -> None:

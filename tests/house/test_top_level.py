@@ -15,7 +15,7 @@ import station
 ROOT = Path(__file__).resolve().parents[2]
 AGREED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "station", "resources", "tests", "sample_units", "docs"}
 """all that is visible at the top level"""
-CHECKOUT_ONLY = {"resources/bench", "sample_units/make.py"}
+CHECKOUT_ONLY = {"resources/bench", "resources/bundle.py", "resources/bundle.spec", "sample_units/make.py"}
 """of use in a checkout, not in an installed copy"""
 MADE_ON_THE_WAY = ("__pycache__", ".pyc", ".so", ".old", ".orig", ".rej", ".db")
 

@@ -28,6 +28,7 @@ TECHNICAL = {
     "certificate/paper.py": "the name of the typeface",
     "__init__.py": "the package",
     "sources/apart.py": "a line of Python",
+    "app/system.py": "what a shell runs, and XML",
 }
 """modules whose strings of several words are no sentences, and what they are"""
 DATA_WORDS = (
