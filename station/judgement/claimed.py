@@ -48,7 +48,7 @@ class Understood:
 
 def understood(text: str, sheet: Sheet) -> Understood:
     """What the claim is about. A control that the sheet does not have is bound by the words of the trade alone."""
-    said = _plain(text)
+    said = re.sub(words.BOTH_SIDES, words.BOTH_SIDES_AS, _plain(text))
     return Understood(_controls_in(said, sheet), _complaint_in(said))
 
 

@@ -92,6 +92,18 @@ def tries_in(db: Connection) -> ResultsOf:
     return lambda visit_id: read_tries(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))
 
 
+def mark_of_lot(db: Connection, lot_id: str) -> tuple[object, ...]:
+    """The last rows that bear on the units of a lot, and how many units it has."""
+    mine = "SELECT id FROM units WHERE lot_id = ?1"
+    of_visits = f"SELECT id FROM visits WHERE unit_id IN ({mine})"
+    asked = (
+        f"SELECT count(*), max(changed_at), (SELECT max(seq) FROM results WHERE visit_id IN ({of_visits})), "
+        f"(SELECT max(seq) FROM treatments WHERE unit_id IN ({mine})), (SELECT max(seq) FROM withdrawals) "
+        "FROM units WHERE lot_id = ?1"
+    )
+    return tuple(db.execute(asked, (lot_id,)).fetchone())
+
+
 def unfinished_visits(db: Connection) -> tuple[Visit, ...]:
     """Visits that were started and not ended, newest first."""
     return read_shown(db, Visit, f"finished_at = '' AND {counting('visits')} ORDER BY seq DESC")

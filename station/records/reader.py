@@ -91,6 +91,11 @@ class Reader:
         with self._connections.reading_apart() as db:
             return tuple(queries.history(db, unit, self._rule) for unit in queries.units_of_lot(db, lot_id))
 
+    def mark_of_lot(self, lot_id: str) -> tuple[object, ...]:
+        """What is another once anything is recorded of a unit of the lot: to know whether it has to be read again."""
+        with self._reading() as db:
+            return queries.mark_of_lot(db, lot_id)
+
     def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
         with self._reading() as db:
             return queries.treatments_of(db, unit_id)

@@ -12,6 +12,9 @@ CONTROLS = {
     "hat": ("hat", "direction pad", "directional pad", "d pad", "dpad"),
 }  # fmt: skip
 """id of a control in a sheet → what it is called besides the name there"""
+BOTH_SIDES = r"\bleft (?:and |or )?right (\w+)"
+BOTH_SIDES_AS = r"left \1 right \1"
+"""a pattern of what names the controls of both sides at once, and how it is read"""
 KINDS = {
     "stick": ("stick", "sticks", "analog", "analogue", "thumbstick", "thumbsticks", "joystick", "joysticks"),
     "trigger": ("trigger", "triggers"),
@@ -48,3 +51,8 @@ SHORT = {
 }
 """kind of complaint → how it is said of a control, when it was typed short"""
 CLAIM = "{control} {complaint}"
+CLAIMS_OF_SOURCE = "Claims of {source}, {lots}: {states}; not judged yet: {open}."
+STATE_OF = "{state} {share}"
+LOTS = ("lot", "lots")
+BY_RESULTS = "{state} by its results"
+"""the state of a claim that nobody has set"""

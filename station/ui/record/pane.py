@@ -10,6 +10,7 @@ from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
+from station.judgement.claimed import OPEN
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.hazards import HazardBox
@@ -31,7 +32,7 @@ from station.ui.record.rows import (
 )
 from station.ui.record.sections import Build, Section, inside
 from station.ui.record.visits import VisitGrid
-from station.words import common, figures
+from station.words import claims, common, figures
 from station.words import record as words
 from station.words.figures import no_break, when
 from station.words.grammar import sentence_start
@@ -84,6 +85,7 @@ class RecordPane(QFrame):
         self._twins: Mapping[str, str] = {}
         self._running_visit = ""
         self._older: Mapping[Key, Treatment] = NONE_OLDER
+        self._judged = OPEN
         self._certificate: CertificateReady | None = None
         self._grade: GradeView | None = None
         self.all_rows = False
@@ -158,9 +160,11 @@ class RecordPane(QFrame):
         certificate: CertificateReady | None = None,
         older: Mapping[Key, Treatment] = NONE_OLDER,
         grade: GradeView | None = None,
+        judged: str = OPEN,
     ) -> None:
-        """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment."""
-        self._older, self._grade = older, grade
+        """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment; `judged`: what
+        its claim is by its results."""
+        self._older, self._grade, self._judged = older, grade, judged
         self._twins = dict(twins or {})
         self._certificate = certificate
         self._shown = None if history is None else (history, tuple(suspects), proposal)
@@ -324,6 +328,8 @@ class RecordPane(QFrame):
 
     def _facts(self, unit: Unit) -> tuple[tuple[str, str], ...]:
         state = common.CLAIM_STATES[unit.claim_state]
+        if unit.claim_state == OPEN != self._judged:
+            state = claims.BY_RESULTS.format(state=common.CLAIM_STATES[self._judged])
         claim = words.CLAIMED.format(claim=unit.claim, state=state) if unit.claim else words.NO_CLAIM
         rest = words.REST_UNTIL.format(day=figures.day(unit.rest_until)) if unit.rest_until else words.NO_REST
         return (

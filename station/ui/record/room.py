@@ -8,6 +8,7 @@ from PySide6.QtCore import QTimer
 
 from station.bench.work import Work
 from station.errors import StationError
+from station.judgement.claimed import OPEN, judged
 from station.judgement.standing import Standing
 from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
@@ -77,8 +78,10 @@ class RecordRoom:
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit, self.history = history.unit, history
+        own = self._advice.sheet(unit.id) or sheet
+        claim = judged(history, own) if own is not None else OPEN
         self._show_last(history, sheet)
-        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade)
+        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade, claim)
 
     # --- keys ------------------------------------------------------------------------------------------
 
