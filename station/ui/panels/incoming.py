@@ -176,6 +176,7 @@ class QuickPanel(Panel):
         self.add(self.condition, panel_words.CONDITION, focus=True)
         self.claim.textChanged.connect(self._tell)
         self.model.textChanged.connect(self._tell)
+        self.tag_field = self.tag
         self._tell_count()
         self._tell()
         self.finish(self.claim if carried else self.model)
