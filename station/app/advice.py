@@ -7,6 +7,7 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from station.app.prices import with_prices
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.plan import wanted_of
 from station.bench.types import PlannedVisit
@@ -136,9 +137,9 @@ class Adviser:
         self._asked.clear()
 
     def guide(self) -> Guide:
-        """The shop's own fault guide, else the one that ships."""
+        """The shop's own fault guide, else the one that ships, with the shop's prices."""
         self._guide = self._guide or guide_for(self._store.folder)
-        return self._guide
+        return with_prices(self._guide, self._store.get_setting)
 
     def hazards(self, what: str) -> Sequence[Hazard]:
         return self._usable_guide().hazards_of(what)

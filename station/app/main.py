@@ -130,6 +130,11 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     sync.add_argument("--yes", action="store_true", help=words.MERGE_YES)
     sync.set_defaults(run="sync")
 
+    settings = sub.add_parser("set", help=words.SET)
+    settings.add_argument("name", nargs="?", metavar=words.SETTING_NAME, help=words.SET_NAME)
+    settings.add_argument("value", nargs="?", metavar=words.VALUE_NAME, help=words.SET_VALUE)
+    settings.set_defaults(run="set")
+
     notices = sub.add_parser("notices", help=words.NOTICES)
     notices.set_defaults(run="notices")
 

@@ -6,6 +6,9 @@ from station.app.keys_file import keys_text
 from station.app.work import Worker
 from station.records.store import Store
 
+BY_ITSELF, ON, OFF = "by_itself", "on", "off"
+"""whether the next check begins by itself"""
+
 
 class Settings:
     """The `SettingsPort`."""

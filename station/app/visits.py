@@ -10,7 +10,7 @@ from functools import partial
 from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
-from station.app.settings import Settings
+from station.app.settings import BY_ITSELF, OFF, ON, Settings
 from station.app.shelf_of_sheets import Known, SheetShelf
 from station.app.who import person_here
 from station.bench.checklist import views_of
@@ -36,8 +36,6 @@ from station.sources.port import DeviceInfo, Source
 from station.ui.ports import RecordChanged
 from station.words import desk as words
 from station.words import devices
-
-BY_ITSELF, ON, OFF = "by_itself", "on", "off"
 
 
 class Visits:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from station.checks.base import again, button_of, count, finding, in_a_row, spoken
 from station.checks.decide import judged, out_of_limit, outcome_of
+from station.checks.looked import Looked, Part, Spot
 from station.checks.types import (
     Assessment,
     Description,
@@ -27,6 +28,7 @@ from station.measure.held import hold_s, quantile
 from station.sheets.model import BYSTANDERS, Control, Sheet
 from station.sheets.signals import I64, ButtonSignal, HatSignal, MotionSignal, Signal, StickSignal, TouchSignal
 from station.words import checks as words
+from station.words import looked as seen
 from station.words import unseen
 from station.words.grammar import some
 
@@ -79,6 +81,8 @@ class ContactCheck:
         due_after="any opening",
         counts=True,
         copies=True,
+        pictures=("time",),
+        looked=lambda take, limits: _looked(take),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -128,6 +132,23 @@ def _findings(take: Take, pressed: Closures, readings: tuple[Reading, ...]) -> t
         moved = tuple(spoken(c) for c in _moved_with(take, pressed))
         found.append(finding("crosstalk", take.control, {"others": moved}))
     return tuple(found)
+
+
+def _looked(take: Take) -> Looked:
+    pressed = presses_of(take)
+    parts = tuple(Part(int(a), int(b)) for a, b in zip(pressed.start_ns, pressed.end_ns, strict=True))
+    spots = []
+    if stuck(pressed, take):
+        spots.append(Spot("stuck", seen.STAYS_CLOSED, int(pressed.start_ns[-1]), int(pressed.end_ns[-1])))
+    if len(pressed) == 0:
+        spots.append(Spot("never", seen.NEVER_CLOSES, take.begin_ns, take.end_ns))
+    for other in _moved_with(take, pressed):
+        moves = _movements(take.signals[other.id], pressed, take.end_ns)
+        along = _with_press(moves, pressed)
+        text = seen.MOVES_ALONG.format(other=spoken(other))
+        when = zip(moves.start_ns[along], moves.end_ns[along], strict=True)
+        spots += [Spot("crosstalk", text, int(a), int(b), other=other.id) for a, b in when]
+    return Looked(parts, tuple(spots))
 
 
 def presses_of(take: Take) -> Closures:

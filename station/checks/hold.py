@@ -8,6 +8,7 @@ import numpy as np
 
 from station.checks.base import again, button_of, count, finding, how_often, spoken
 from station.checks.decide import judged, out_of_limit, outcome_of
+from station.checks.looked import NOTHING, Looked, Part, Spot
 from station.checks.types import (
     Assessment,
     Description,
@@ -27,6 +28,7 @@ from station.measure.uncertainty import COVERAGE_FACTOR, slowest_of
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
 from station.words import figures, unseen
+from station.words import looked as seen
 from station.words.grammar import some
 
 ASKED_NS = 5 * NS_PER_S
@@ -65,6 +67,8 @@ class HoldCheck:
         ),
         short=words.HOLD_SHORT,
         counts=True,
+        pictures=("time",),
+        looked=lambda take, limits: _looked(take),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -103,6 +107,29 @@ class HoldCheck:
         return Assessment(outcome_of(readings), readings, _findings(take, held, readings))
 
 
+def _looked(take: Take) -> Looked:
+    held = _held(take)
+    if held.stretch_ns == 0 or held.all_the_time:
+        return NOTHING
+    begin, end = held.begin_ns, min(held.begin_ns + held.stretch_ns, held.begin_ns + ASKED_NS)
+    parts = (
+        Part(take.begin_ns, begin, seen.BEFORE_HELD),
+        Part(begin, end),
+        Part(end, take.end_ns, seen.AFTER_HELD),
+    )
+    still = len(held.dropouts_ns)
+    spots = (
+        Spot(
+            "dropouts" if k < still else "rocking_dropouts",
+            seen.OPEN_FOR.format(ms=figures.number((closed - opened) / NS_PER_MS, 1)),
+            opened,
+            closed,
+        )
+        for k, (opened, closed) in enumerate(held.opened_ns)
+    )
+    return Looked(tuple(p for p in parts if p.end_ns > p.begin_ns), tuple(spots))
+
+
 def _findings(take: Take, held: _Held, readings: tuple[Reading, ...]) -> tuple[Finding, ...]:
     value = {r.name: r for r in readings}
     found = []
@@ -128,6 +155,9 @@ class _Held:
     let_go: bool
     all_the_time: bool = False
     """closed before the try began and never opened: that shows nothing"""
+    begin_ns: int = 0
+    opened_ns: tuple[tuple[int, int], ...] = ()
+    """when each dropout began and ended, those held still first"""
 
     @property
     def sure(self) -> bool:
@@ -163,7 +193,9 @@ def _longest(c: Closures, first: int, last: int, let_go: bool) -> _Held:
     opens, closes = c.end_ns[first:last], c.start_ns[first + 1 : last + 1]
     lasts = closes - opens
     still, rocked = opens < start + ROCKED_NS, (opens >= start + ROCKED_NS) & (opens < start + ASKED_NS)
-    return _Held(int(c.end_ns[last]) - start, tuple(lasts[still].tolist()), tuple(lasts[rocked].tolist()), let_go)
+    when = [(int(a), int(b)) for part in (still, rocked) for a, b in zip(opens[part], closes[part], strict=True)]
+    both = tuple(lasts[still].tolist()), tuple(lasts[rocked].tolist())
+    return _Held(int(c.end_ns[last]) - start, *both, let_go, begin_ns=start, opened_ns=tuple(when))
 
 
 def _readings(take: Take, held: _Held) -> tuple[Reading, ...]:

@@ -17,6 +17,7 @@ from station.checks.axes import (
 )
 from station.checks.base import again, decimals, eighth, finding
 from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
+from station.checks.looked import NOTHING, Looked, Part, Spot
 from station.checks.types import (
     Assessment,
     Description,
@@ -46,6 +47,7 @@ from station.measure.uncertainty import COVERAGE_FACTOR, combined, expanded, res
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import looked as seen
 from station.words import unseen
 from station.words.grammar import some
 
@@ -109,6 +111,8 @@ class LetGo:
         ),
         plot=Plot(_ring, _span),
         dial=Dial("settled"),
+        pictures=("time", "path"),
+        looked=lambda take, limits: _looked(take),
     )
 
     def __init__(self, *, once_more: bool = True, led: tuple[tuple[int, int], ...] = ()) -> None:
@@ -160,6 +164,27 @@ class LetGo:
     def _free(self, found: list[Release]) -> list[Release]:
         """The releases after which the spring alone brought the stick back."""
         return [r for r in found if not r.guided and not any(a <= r.left_ns < b for a, b in self._led)]
+
+
+def _looked(take: Take) -> Looked:
+    signal = stick_signal(take)
+    if signal is None:
+        return NOTHING
+    found, _ = releases(signal.t_ns, signal.x_pct, signal.y_pct, take.end_ns)
+    free = [r for r in found if not r.guided]
+    parts = [Part(*r.calm_ns) if not r.guided else Part(r.left_ns, r.calm_ns[1], seen.LED_BACK) for r in found]
+    spots: list[Spot] = []
+    if free:
+        far, slow = _farthest(free, np.median(np.array([(r.x, r.y) for r in free]), axis=0)), _slowest(free)
+        spots = [
+            Spot("no_return", seen.SETTLES_AWAY, far.left_ns, far.calm_ns[1], point=(far.x, far.y), faulty=False),
+            Spot(
+                "slow_settle", seen.SETTLES_SLOWLY, slow.left_ns, slow.calm_ns[1], point=(slow.x, slow.y), faulty=False
+            ),
+            *(Spot("scatter", seen.SETTLED, *r.calm_ns, point=(r.x, r.y), faulty=False) for r in free),
+        ]
+    settled = np.array([(r.x, r.y) for r in free], dtype=np.float64).reshape(-1, 2)
+    return Looked(tuple(parts), tuple(spots), settled=settled)
 
 
 def _too_noisy(readings: tuple[Reading, ...]) -> bool:

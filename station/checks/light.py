@@ -18,6 +18,7 @@ import numpy as np
 
 from station.checks.base import again, button_of, count, finding, spoken
 from station.checks.decide import judged, outcome_of, worst
+from station.checks.looked import Looked, Part, Spot
 from station.checks.strengths import CHECK_OF, STRENGTHS, PressStrength, shown_strength, spoken_strengths
 from station.checks.types import (
     Assessment,
@@ -36,7 +37,7 @@ from station.checks.types import (
 from station.checks.watched import goes_along
 from station.measure import sequential
 from station.measure.arrays import NS_PER_MS
-from station.measure.beats import BeatPress, Tally, tally
+from station.measure.beats import BeatPress, Tally, beat_interval_ns, tally
 from station.measure.binomial import clopper_pearson
 from station.measure.contacts import Closures, closures
 from station.measure.force import weight_n, weight_uncertainty_n
@@ -47,6 +48,7 @@ from station.measure.uncertainty import expanded
 from station.sheets.model import Control, Sheet
 from station.words import checks as words
 from station.words import figures, grammar, unseen
+from station.words import looked as seen
 from station.words.grammar import some
 
 BEATS_PER_MINUTE = 120
@@ -122,6 +124,8 @@ def _describe(strength: PressStrength, long: bool) -> Description:
         short=words.LONG_SHORT if long else _TITLES[strength][1],
         strength=None if long else strength,
         counts=True,
+        pictures=("time",),
+        looked=lambda take, limits: _looked(take),
     )
 
 
@@ -384,6 +388,33 @@ def _tally(take: Take) -> Tally:
     witness = None if take.witness is None else _closures(take, take.witness)
     others = [_closures(take, c.id) for c in take.sheet.controls if _may_be_mistaken(c, take)]
     return tally(_closures(take), witness, take.beats_ns, take.end_ns, others)
+
+
+_SEEN_AS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "missed": ("misses", seen.BEAT_MISSED),
+        "split": ("splits", seen.BEAT_SPLIT),
+        "short": ("shorts", seen.BEAT_SHORT),
+        "stays": ("stays_closed", seen.BEAT_STAYS),
+        NEITHER: (NEITHER, seen.BEAT_NEITHER),
+    }
+)
+"""state of a beat → the finding that counts it, and what is said of it"""
+
+
+def _looked(take: Take) -> Looked:
+    """The beats: what became of each; those that are void are left out."""
+    beats = _tally(take)
+    half = beat_interval_ns([b.t_ns for b in beats.beats]) // 2
+    parts, spots = [], []
+    for k, beat in enumerate(beats.beats):
+        begin = beat.t_ns + beats.offset_ns - half
+        why = (seen.BEAT_TOO_EARLY if k < beats.late else seen.BEAT_BESIDE) if beat.state == "void" else ""
+        parts.append(Part(max(begin, take.begin_ns), min(begin + 2 * half, take.end_ns), why))
+        code, text = _SEEN_AS.get(beat.state, ("beat", why or seen.BEAT_ANSWERED))
+        end = beat.t_ns + (beat.delay_ns or 0) + beat.closed_ns
+        spots.append(Spot(code, text, beat.t_ns, max(end, beat.t_ns), faulty=beat.faulty or beat.state == NEITHER))
+    return Looked(tuple(parts), tuple(spots))
 
 
 def _may_be_mistaken(other: Control, take: Take) -> bool:

@@ -8,6 +8,7 @@ import numpy as np
 
 from station.checks.base import again, counted, decimals, finding
 from station.checks.decide import judged, outcome_of, reading_outcome
+from station.checks.looked import NOTHING, Looked, Spot
 from station.checks.types import (
     Assessment,
     Description,
@@ -32,6 +33,7 @@ from station.sheets.power import power_of
 from station.sheets.signals import StickSignal, TriggerSignal
 from station.words import checks as words
 from station.words import figures, grammar, unseen
+from station.words import looked as seen
 
 FULL_NS = 10 * NS_PER_S
 ENOUGH_NS = 8 * NS_PER_S
@@ -87,6 +89,8 @@ class Link:
         unplug_counts=True,
         then_do=words.LINK_THEN,
         then_s=FLEXED_S,
+        pictures=("intervals", "time"),
+        looked=lambda take, limits: _looked(take),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -180,6 +184,18 @@ def _reports_when_still(take: Take, t: I64) -> bool:
     for times, values, _ in _positions(take):
         changed |= np.diff(held.held_at(times, values, t)) != 0
     return bool((~changed).mean() > REPEATED_SHARE)
+
+
+def _looked(take: Take) -> Looked:
+    if len(take.report_t_ns) < 2:
+        return NOTHING
+    stats = _intervals(take)
+    gaps = [
+        Spot("gaps", seen.SILENT_FOR.format(ms=figures.number(float(ms), 0)), int(end - ms * NS_PER_MS), int(end))
+        for end, ms in zip(stats.gap_ends_ns, stats.gap_ms, strict=True)
+    ]
+    gone = [Spot("disconnect", seen.WENT_AWAY, at, at) for at in take.disconnects_ns]
+    return Looked(spots=(*gaps, *gone))
 
 
 def _readings(stats: Intervals, disconnects: int) -> tuple[Reading, ...]:

@@ -15,6 +15,7 @@ import numpy as np
 from station.checks.axes import AXES, Axis, never_reported, stick_signal, waiting
 from station.checks.base import again, finding
 from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
+from station.checks.looked import NOTHING, Looked, Part, Spot
 from station.checks.types import (
     Assessment,
     Description,
@@ -44,6 +45,7 @@ from station.measure.uncertainty import combined, expanded, half_width
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import looked as seen
 from station.words import unseen
 
 FULL_NS = 3 * NS_PER_S
@@ -129,6 +131,8 @@ class Rest:
         due_after="any opening",
         hands_off=True,
         then_do=words.REST_THEN,
+        pictures=("cloud", "time", "codes"),
+        looked=lambda take, limits: _looked(take),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -156,9 +160,7 @@ class Rest:
         if calm.length_ns < ENOUGH_NS:
             return again(words.REST_LAY_DOWN)
         free = _let_go(signal, calm.end_ns)
-        begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
-        if free:  # a slow stick still comes back while it already looks calm
-            begin = max(begin, min(free[-1].left_ns + NS_PER_S, calm.end_ns - ENOUGH_NS))
+        begin = _used_from(calm, free)
         step_x = effective_step(signal.x_code, signal.x_step_pct)
         step_y = effective_step(signal.y_code, signal.y_step_pct)
         x = axis_rest(signal.t_ns, signal.x_pct, begin, calm.end_ns, step_x)
@@ -174,6 +176,34 @@ class Rest:
         if _trembles(readings, signal, begin, calm.end_ns):
             return again(words.REST_TREMBLES, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, take.control))
+
+
+def _looked(take: Take) -> Looked:
+    signal = stick_signal(take)
+    if signal is None:
+        return NOTHING
+    calm = _calm_stretch(signal, take)
+    if calm.length_ns < ENOUGH_NS:
+        return Looked((Part(take.begin_ns, take.end_ns, seen.NEVER_CALM),))
+    begin = _used_from(calm, _let_go(signal, calm.end_ns))
+    parts = (
+        Part(take.begin_ns, begin, seen.BEFORE_CALM),
+        Part(begin, calm.end_ns),
+        Part(calm.end_ns, take.end_ns, seen.AFTER_CALM),
+    )
+    spots = (
+        Spot("offset", seen.RESTS_HERE, begin, calm.end_ns, faulty=False),
+        Spot("noise", seen.NOISE_HERE, begin, calm.end_ns, faulty=False),
+    )
+    return Looked(tuple(p for p in parts if p.end_ns > p.begin_ns), spots)
+
+
+def _used_from(calm: _Calm, free: list[Release]) -> int:
+    """Where the stretch begins that is measured."""
+    begin = max(calm.begin_ns, calm.end_ns - FULL_NS)
+    if free:  # a slow stick still comes back while it already looks calm
+        begin = max(begin, min(free[-1].left_ns + NS_PER_S, calm.end_ns - ENOUGH_NS))
+    return begin
 
 
 def _calm_stretch(signal: StickSignal, take: Take) -> _Calm:

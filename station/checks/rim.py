@@ -19,6 +19,7 @@ from station.checks.axes import (
 )
 from station.checks.base import again, finding
 from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
+from station.checks.looked import NOTHING, Looked, Part, Spot
 from station.checks.types import (
     Assessment,
     Description,
@@ -39,6 +40,7 @@ from station.measure.gate import reach
 from station.measure.means import effective_step
 from station.measure.rail import on_rail
 from station.measure.sectors import (
+    ON_RIM_PCT,
     PIECE_DEG,
     SECTORS,
     Roll,
@@ -48,16 +50,18 @@ from station.measure.sectors import (
     median_of_neighbours,
     noise_draws,
     roll,
+    sector_of,
     selected,
     steepness,
     two_way_difference,
     wandered,
 )
-from station.measure.states import PROGRESS_POINTS, thin
+from station.measure.states import PROGRESS_POINTS, runs, thin
 from station.measure.uncertainty import combined, difference_resolution, expanded, half_width, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import looked as seen
 from station.words import unseen
 from station.words.figures import number
 from station.words.grammar import listed, some
@@ -68,6 +72,8 @@ WANDERED_SHARE = 0.12
 """passes of one way that differ by more than this share of what is found were not pressed against the gate: a stick
 that lags or is cut off makes 0.07 at most, a lazy roll 0.26 and more (19 of 20; simulated, 360 and 159 rolls)"""
 BEARING_TOLD_DEG = 45.0
+CLOSE_BY_PCT = 1.0
+"""a pass that came as near as this to a place on the rim came by there"""
 ALIKE_CENTRE, ALIKE_RADIUS = (math.sqrt(0.5), math.sqrt(0.5)), 0.5
 """along a straight side of a gate all sectors share one code, so that its error does not average out: four sides make
 the radius, two of them each coordinate of the centre"""
@@ -99,6 +105,8 @@ class Rim:
         ),
         short=words.RIM_SHORT,
         dial=Dial("sectors", ring="least_reach", reading="least_reach"),
+        pictures=("path", "time"),
+        looked=lambda take, limits: _looked(take),
     )
 
     def __init__(self, turns: float = TURNS) -> None:
@@ -143,6 +151,37 @@ class Rim:
 def _roll(signal: StickSignal, control: Control | None, keep: slice) -> Roll:
     x, y = (on_rail(signal.t_ns[keep], values[keep]) for values in (signal.x_pct, signal.y_pct))
     return roll(signal.t_ns[keep], x, y, reach(x, y, control.gate if control else "round"))
+
+
+def _looked(take: Take) -> Looked:
+    signal = stick_signal(take)
+    if signal is None or dead_axis(signal) is not None:
+        return NOTHING
+    one = _roll(signal, take.control, slice(None))
+    if not one.covered.any():
+        return NOTHING
+    on_rim = np.hypot(signal.x_pct, signal.y_pct) >= ON_RIM_PCT
+    first, stop = runs(on_rim)
+    ends = np.append(signal.t_ns, take.end_ns)
+    parts = tuple(Part(int(signal.t_ns[a]), int(ends[b])) for a, b in zip(first, stop, strict=True))
+    circle = least_squares(_rim_points(one)) if one.covered.all() else None
+    drawn = None if circle is None else (circle.x, circle.y, circle.radius)
+    least = int(np.nanargmin(one.reach))
+    spots = [_at_bearing("flat_rim", seen.FLAT_HERE, signal, centre_deg(least), float(one.reach[least]))]
+    differs, bearing = two_way_difference(one)
+    if not math.isnan(differs):
+        at = float(one.reach[int(sector_of(np.array([bearing]))[0])])
+        spots.append(_at_bearing("two_way_lag", seen.LAGS_HERE, signal, bearing, at))
+    return Looked(parts, tuple(spots), one.reach, circle=drawn)
+
+
+def _at_bearing(code: str, text: str, signal: StickSignal, bearing_deg: float, reach_pct: float) -> Spot:
+    """The place on the rim, and the first time that the stick came by there."""
+    angle = math.radians(bearing_deg)
+    point = reach_pct * math.sin(angle), reach_pct * math.cos(angle)
+    near = np.hypot(signal.x_pct - point[0], signal.y_pct - point[1])
+    at = int(signal.t_ns[int(np.argmax(near <= near.min() + CLOSE_BY_PCT))])
+    return Spot(code, text, at, at, point=point, faulty=False)
 
 
 def _missing(one: Roll, asked: float) -> str:

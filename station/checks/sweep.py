@@ -18,6 +18,7 @@ from station.checks.axes import (
 )
 from station.checks.base import again
 from station.checks.decide import judged
+from station.checks.looked import NOTHING, Looked, between
 from station.checks.tracks import (
     TRACK_FINDINGS,
     Track,
@@ -26,6 +27,7 @@ from station.checks.tracks import (
     track_findings,
     track_kinds,
     track_limits,
+    track_looked,
     track_readings,
     usual_report_ns,
 )
@@ -60,6 +62,8 @@ class Sweep:
         findings=(*TRACK_FINDINGS, DEAD_AXIS),
         short=words.SWEEP_SHORT,
         plot=Plot(),
+        pictures=("codes", "time", "path"),
+        looked=lambda take, limits: _looked(take, limits),
     )
 
     def __init__(self, asked: int = PASSES, within: Sequence[tuple[int, int]] | None = None) -> None:
@@ -111,6 +115,24 @@ class Sweep:
             return found
         spans = ((one, int(t_ns[one.first]), int(t_ns[one.stop - 1])) for one in found)
         return [one for one, begin, end in spans if any(a <= begin and end <= b for a, b in self._within)]
+
+
+def _looked(take: Take, limits: Limits) -> Looked:
+    signal = stick_signal(take)
+    if signal is None or dead_axis(signal) is not None:
+        return NOTHING
+    found = {axis: passes_across(signal.t_ns, _values(signal, axis)) for axis in AXES}
+    seen = [
+        track_looked(
+            _track(signal, axis, some, limits), signal.t_ns, _values(signal, axis), some, axis,
+            track_limits("sweep", limits)[1],
+        )
+        for axis, some in found.items()
+        if some
+    ]  # fmt: skip
+    parts = sorted((p for part, _ in seen for p in part), key=lambda p: p.begin_ns)
+    spots = sorted((s for _, spot in seen for s in spot), key=lambda s: s.begin_ns)
+    return Looked(tuple(between(parts, take.begin_ns, take.end_ns)), tuple(spots))
 
 
 def _other(axis: Axis) -> Axis:

@@ -10,6 +10,7 @@ import numpy as np
 from station.checks.axes import Axis
 from station.checks.base import again, counted, decimals, finding
 from station.checks.decide import out_of_limit, outcome_of
+from station.checks.looked import Part, Spot
 from station.checks.types import (
     Assessment,
     Finding,
@@ -41,7 +42,8 @@ from station.measure.spikes import (
 from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
 from station.sheets.model import Control
 from station.words import checks as words
-from station.words import unseen
+from station.words import figures, unseen
+from station.words import looked as seen
 
 REVERSAL_PCT = 3.0
 SPIKE_EDGE_PCT = 2.0
@@ -364,6 +366,45 @@ def track_assessment(
     if outcome is not Outcome.FAIL and any(one.gap is None for one in tracks):
         return again(words.TRACK_SLOWER, readings)
     return Assessment(outcome, readings, findings)
+
+
+def track_looked(
+    one: Track, t_ns: I64, values: F64, found: list[Pass], axis: Axis | None, widest_ok: float
+) -> tuple[tuple[Part, ...], tuple[Spot, ...]]:
+    """The passes, and where spikes, a gap that does not pass and a reversal lie in them."""
+    parts = tuple(Part(int(t_ns[p.first]), int(t_ns[p.stop - 1])) for p in found)
+    spots = [
+        Spot(
+            "spikes",
+            seen.SPIKE.format(height=figures.number(s.height, 1), at=figures.number(s.at, 0)),
+            s.t_ns,
+            s.t_ns,
+            axis,
+            s.at,
+        )
+        for s in one.spikes
+    ]
+    if one.gap is not None and one.gap.width > widest_ok:
+        text = seen.GAP.format(width=figures.number(one.gap.likely_width, 1), at=figures.number(one.gap.at, 0))
+        spots += _crossings("gap", text, t_ns, values, found, axis, (one.gap.at, one.gap.width))
+    if one.reversal_at is not None:
+        text = seen.REVERSAL.format(at=figures.number(one.reversal_at, 0))
+        spots += _crossings("reversal", text, t_ns, values, found, axis, (one.reversal_at, 0.0))
+    return parts, tuple(spots)
+
+
+def _crossings(
+    code: str, text: str, t_ns: I64, values: F64, found: list[Pass], axis: Axis | None, place: tuple[float, float]
+) -> list[Spot]:
+    """The times that the passes went across a place."""
+    spots = []
+    for one in found:
+        above = values[one.first : one.stop] >= place[0]
+        index = int(np.argmax(above != above[0])) if len(above) else 0
+        if index:
+            begin, end = int(t_ns[one.first + index - 1]), int(t_ns[one.first + index])
+            spots.append(Spot(code, text, begin, end, axis, *place))
+    return spots
 
 
 def track_findings(

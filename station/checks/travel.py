@@ -15,6 +15,7 @@ from station.checks.axes import (
 )
 from station.checks.base import again, finding
 from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
+from station.checks.looked import NOTHING, Looked, Part, Spot
 from station.checks.types import (
     Assessment,
     Description,
@@ -37,6 +38,7 @@ from station.measure.transition import LAG_FROM_MS, QUICK_MS, Push, own_creep, p
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
 from station.words import checks as words
+from station.words import looked as seen
 from station.words import unseen
 from station.words.grammar import listed, some
 
@@ -80,6 +82,8 @@ class Travel:
         short=words.TRAVEL_SHORT,
         plot=Plot(),
         due_after="any opening",
+        pictures=("time", "path"),
+        looked=lambda take, limits: _looked(take),
     )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -124,6 +128,45 @@ class Travel:
         if problem:
             return again(problem, readings)
         return Assessment(outcome_of(readings), readings, _findings(readings, pressed, take.control))
+
+
+def _looked(take: Take) -> Looked:
+    signal = stick_signal(take)
+    if signal is None:
+        return NOTHING
+    step = max(signal.x_step_pct, signal.y_step_pct)
+    parts: list[Part] = []
+    spots: list[Spot] = []
+    for direction, found in _pushes(signal, take, thinned=False).items():
+        if found:
+            pressed = _pressed(found, step)
+            parts += [Part(p.begin_ns, p.end_ns, "" if p in pressed else seen.NOT_AS_FAR) for p in found]
+            spots += _push_spots(direction, _farthest(found), _quickest(pressed))
+    return Looked(tuple(sorted(parts, key=lambda p: p.begin_ns)), tuple(spots))
+
+
+def _push_spots(direction: str, far: Push, quick: Push) -> list[Spot]:
+    axis, said = axis_of(direction), words.DIRECTIONS[direction]
+    return [
+        Spot(
+            "short_reach",
+            seen.REACHES.format(direction=said),
+            far.begin_ns,
+            far.end_ns,
+            axis,
+            direction=direction,
+            faulty=False,
+        ),
+        Spot(
+            "creep",
+            seen.CREEPS.format(direction=said),
+            quick.begin_ns,
+            quick.end_ns,
+            axis,
+            direction=direction,
+            faulty=False,
+        ),
+    ]
 
 
 def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Push]]:

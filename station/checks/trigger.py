@@ -10,6 +10,7 @@ import numpy as np
 from station.checks.axes import never_reported, trigger_signal, waiting
 from station.checks.base import again, finding, spoken
 from station.checks.decide import judged, out_of_limit, reading_outcome
+from station.checks.looked import NOTHING, Looked, Spot, between
 from station.checks.tracks import (
     TRACK_FINDINGS,
     Track,
@@ -18,6 +19,7 @@ from station.checks.tracks import (
     track_findings,
     track_kinds,
     track_limits,
+    track_looked,
     track_readings,
     usual_report_ns,
 )
@@ -51,6 +53,7 @@ from station.sheets.model import Control, Sheet
 from station.sheets.shared import rests_in_the_middle, suspect
 from station.sheets.signals import TriggerSignal
 from station.words import checks as words
+from station.words import looked as seen
 from station.words import sheets as sheet_words
 from station.words import unseen
 from station.words.grammar import some
@@ -144,6 +147,8 @@ class Trigger:
         plot=Plot(_ends_wanted, _whole_range),
         released_and_full=("released", "full"),
         due_after="any opening",
+        pictures=("codes", "time"),
+        looked=lambda take, limits: _looked(take, limits),
     )
 
     def __init__(self, pulls: int = PULLS) -> None:
@@ -188,6 +193,29 @@ class Trigger:
             return again(words.TRIGGER_TO_THE_STOP.format(who=spoken(take.control)), readings)
         findings = (*_end_findings(readings, take.control), *track_findings(readings, one, take.control, None))
         return track_assessment(readings, findings, (one,))
+
+
+def _looked(take: Take, limits: Limits) -> Looked:
+    signal = trigger_signal(take)
+    if signal is None:
+        return NOTHING
+    found = [one for one in passes(signal.t_ns, signal.pct, *_levels(signal.pct)) if one.up]
+    if not found:
+        return NOTHING
+    widest_ok = track_limits("trigger", limits)[1]
+    parts, spots = track_looked(_track(signal, limits), signal.t_ns, signal.pct, found, None, widest_ok)
+    ends = [Spot(code, text, *_at_end(signal, code), faulty=False) for code, text in _ENDS.items()]
+    return Looked(between(parts, take.begin_ns, take.end_ns), (*spots, *ends))
+
+
+_ENDS = {"rest_high": seen.LEAST_HERE, "short_pull": seen.MOST_HERE}
+
+
+def _at_end(signal: TriggerSignal, code: str) -> tuple[int, int]:
+    """When the trigger stood at the end of its travel that a finding speaks of, for the first time."""
+    end = signal.pct.min() if code == "rest_high" else signal.pct.max()
+    at = int(signal.t_ns[int(np.argmax(np.abs(signal.pct - end) <= ALIKE_PCT))])
+    return at, at
 
 
 def _track(signal: TriggerSignal, limits: Limits) -> Track:

@@ -10,6 +10,7 @@ from typing import Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from station.checks.looked import Looked, Picture
 from station.checks.watched import Watched
 from station.sheets.model import Control, Kind, Sheet
 from station.sheets.power import Power
@@ -219,6 +220,7 @@ class Plot:
 
 
 Shows = Literal["rest", "sectors", "settled"]
+Look = Callable[["Take", "Limits"], Looked]
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +258,8 @@ class Description:
     checks that go on from its movement without a pause, each on the same controls or on the whole unit: they run along
     from its beginning, and what they still lack is done when it is complete. `then_do`: what the window says of that
     while the one before runs; `then_s`: it goes on for so many seconds after that, whatever it has seen by then.
+    `pictures`: how its reports are drawn when a result is looked at, what tells most first; () as its control is drawn
+    anyway. `looked`: what it looked at in them, by the limits that judged it; None: at all of them alike.
     """
 
     kinds: tuple[Kind, ...]
@@ -285,6 +289,8 @@ class Description:
     followed_by: tuple[str, ...] = ()
     then_do: str = ""
     then_s: float = 0.0
+    pictures: tuple[Picture, ...] = ()
+    looked: Look | None = None
 
     @property
     def sheet_limits(self) -> tuple[str, ...]:

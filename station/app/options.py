@@ -1,0 +1,150 @@
+"""What a shop can set, in one table: name, where it is kept, how it ships, and what it may be.
+
+Limits and grades are a file of their own (limits.toml), as are keys (keys.toml), labels and the offer's text: they are
+tables, and a person writes them with an editor. Knowledge of faults is in the fault guide; the prices in it hold until
+the shop sets its own here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from station.app.prices import CURRENCY, HOUR, PRICES, Get
+from station.app.settings import BY_ITSELF
+from station.capture.text import visible
+from station.certificate.identity import MOST_NAME_BYTES
+from station.diagnosis.guide import Guide
+from station.errors import InputError
+from station.judgement.rest import rest_days
+from station.records.money import MOST_MINOR, amount_text, parse_money
+from station.records.rules import ALONE_KEY, MOST_REST_DAYS, rest_days_key
+from station.records.types import TREATMENT_KINDS
+from station.words import common, figures, grammar
+from station.words import options as words
+
+Put = Callable[[str, str], None]
+"""(key, value): store it"""
+YES_NO = ("on", "off")
+MOST_LETTERS = 200
+"""of a line on a certificate"""
+SCALE_PERCENT = ("100", "115", "130", "150", "175", "200")
+"""the steps of the window's text (`ui.painting.look.SCALES`)"""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One thing that can be set. `name` is typed, `key` is where it is stored, `title` what it is called.
+
+    `default`: what is stored for a person that never set it; "" where nothing is. `read` makes of what was typed what
+    is stored (InputError says what may be typed), `show` the other way round. `choices`: all that it may be.
+    """
+
+    name: str
+    key: str
+    group: str
+    title: str
+    default: str = ""
+    choices: tuple[str, ...] = ()
+    read: Callable[[str], str] = str
+    show: Callable[[str], str] = str
+    cleared: str = ""
+    """what is stored in place of nothing"""
+
+
+def options(guide: Guide, get: Get) -> list[Option]:
+    """All of them, in the order in which they are shown. Prices of the guide stand where the shop has none."""
+    currency = get(CURRENCY, "") or guide.currency
+
+    def priced(name: str, key: str, minor: int) -> Option:
+        return Option(
+            name, key, "money", words.NAMES[name], str(minor), (), lambda text: _amount(text, currency),
+            lambda stored: amount_text(int(stored), currency) or "0",
+        )  # fmt: skip
+
+    return [
+        Option("shop", "bench", "shop", words.NAMES["shop"], read=lambda text: _text(text, MOST_NAME_BYTES)),
+        *(Option(name, name, "shop", words.NAMES[name], read=_text) for name in ("contact", "person")),
+        _choice("costs", "costs", "shop", "off"),
+        Option("currency", CURRENCY, "money", words.NAMES["currency"], guide.currency, (), _currency),
+        priced("hour", HOUR, guide.hour_minor),
+        *(priced(name, key, getattr(guide.values, key)) for name, key in PRICES.items()),
+        *_rests(),
+        _choice("by-itself", BY_ITSELF, "bench", "on"),
+        _choice("alone", ALONE_KEY, "bench", "off"),
+        _choice("sound", "sound", "window", "on"),
+        _choice("theme", "theme", "window", "auto", ("auto", "light", "dark")),
+        Option(
+            "text-size", "scale", "window", words.NAMES["text-size"], "", SCALE_PERCENT, _scale,
+            lambda stored: figures.number(100 * float(stored), 0) if stored else "",
+        ),
+    ]  # fmt: skip
+
+
+def named(name: str, of: Iterable[Option]) -> Option:
+    """The option of that name. InputError if there is none."""
+    found = next((option for option in of if option.name == name), None)
+    if found is None:
+        raise InputError(words.NO_SUCH.format(name=visible(name)))
+    return found
+
+
+def put(option: Option, text: str, store: Put) -> str:
+    """Store what was typed, or how it ships where nothing was; returns what is stored. InputError if it may
+    not be that."""
+    stored = option.read(text.strip()) if text.strip() else option.cleared
+    store(option.key, stored)
+    return stored
+
+
+def _choice(name: str, key: str, group: str, default: str, choices: tuple[str, ...] = YES_NO) -> Option:
+    read = partial(_one_of, choices=choices)
+    return Option(name, key, group, words.NAMES[name], default, choices, read, cleared=default)
+
+
+def _rests() -> Iterator[Option]:
+    for kind in TREATMENT_KINDS:
+        title = words.REST_AFTER.format(kind=common.TREATMENT_KINDS[kind])
+        name = f"rest.{kind.replace(' ', '-')}"
+        days = str(rest_days(kind))
+        yield Option(name, rest_days_key(kind), "rest", title, days, read=_days, cleared=days)
+
+
+def _text(text: str, most: int = MOST_LETTERS) -> str:
+    if visible(text) != text:
+        raise InputError(words.NO_SIGNS)
+    if len(text.encode()) > most:
+        raise InputError(words.TOO_LONG.format(most=most))
+    return text
+
+
+def _one_of(text: str, choices: tuple[str, ...]) -> str:
+    if text not in choices:
+        raise InputError(words.ONE_OF.format(value=visible(text), choices=grammar.COMMA.join(choices)))
+    return text
+
+
+def _currency(text: str) -> str:
+    code = text.upper()
+    if len(code) != 3 or not (code.isascii() and code.isalpha()):
+        raise InputError(words.NO_CURRENCY.format(value=visible(text)))
+    return code
+
+
+def _amount(text: str, currency: str) -> str:
+    minor = parse_money(text, currency)
+    if minor is None or minor > MOST_MINOR:
+        example = amount_text(1800, currency)
+        raise InputError(words.NO_AMOUNT.format(value=visible(text), currency=currency, example=example))
+    return str(minor)
+
+
+def _days(text: str) -> str:
+    if not (text.isascii() and text.isdigit() and len(text) <= 3 and int(text) <= MOST_REST_DAYS):
+        raise InputError(words.NO_DAYS.format(value=visible(text), most=MOST_REST_DAYS))
+    return str(int(text))
+
+
+def _scale(text: str) -> str:
+    return str(int(_one_of(text.removesuffix("%").strip(), SCALE_PERCENT)) / 100)

@@ -1,0 +1,31 @@
+"""The shop's prices: its own where it has set them, else those of the fault guide."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from station.diagnosis.guide import Guide, Values
+from station.records.money import MOST_MINOR
+
+Get = Callable[[str, str], str]
+"""(key, default) → what is stored in the settings"""
+CURRENCY, HOUR = "currency", "hour_minor"
+PRICES = {"price.ready": "ready_minor", "price.as-is": "as_is_minor", "price.parts": "parts_minor"}
+"""name that is typed → setting, which is called as the field of `Values`"""
+
+
+def with_prices(guide: Guide, get: Get) -> Guide:
+    """The guide with the shop's own prices in the place of its own. Those it has for a model stay."""
+
+    def minor(key: str, default: int) -> int:
+        text = get(key, "")
+        return int(text) if text.isascii() and text.isdigit() and int(text) <= MOST_MINOR else default
+
+    values = guide.values
+    return replace(
+        guide,
+        currency=get(CURRENCY, "") or guide.currency,
+        hour_minor=minor(HOUR, guide.hour_minor),
+        values=Values(*(minor(key, getattr(values, key)) for key in PRICES.values())),
+    )
