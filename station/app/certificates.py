@@ -16,7 +16,7 @@ from station.records.store import Store
 from station.sheets.model import Sheet
 from station.ui.ports import CertificateReady, DeskEvent, OfferReady
 from station.words import desk as words
-from station.words import listing
+from station.words import figures, listing, selling
 
 
 class Certificates:
@@ -51,6 +51,10 @@ class Certificates:
         last = last_certificate(self._store, unit_id)
         if last is None or not Path(last.path).exists():
             raise InputError(listing.NOT_WRITTEN_YET.format(tag=self._store.unit(unit_id).tag))
+        number = Path(last.path).stem
+        if (back := self._store.withdrawn_certificate(number)) is not None:
+            tag, day = self._store.unit(unit_id).tag, figures.day(back.at)
+            raise InputError(selling.CERTIFICATE_IS_WITHDRAWN.format(number=number, tag=tag, day=day))
         return (OfferReady(unit_id, offer_of(Path(last.path), self._store.folder).text),)
 
     def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:

@@ -390,6 +390,7 @@ _NAME_OF_ROW = {
         unit="SELECT v.unit_id FROM results r JOIN visits v ON v.id = r.visit_id WHERE r.id = w.row_id"
     ),
     "treatment": _TAG.format(unit="SELECT unit_id FROM treatments WHERE id = w.row_id"),
+    "comeback": _TAG.format(unit="SELECT unit_id FROM comebacks WHERE id = w.row_id"),
     "note": _TAG.format(unit="SELECT unit_id FROM notes WHERE id = w.row_id"),
     "part": _TAG.format(unit="SELECT source_unit_id FROM shelf_parts WHERE id = w.row_id"),
     "unit": _TAG.format(unit="w.row_id"),
@@ -457,7 +458,7 @@ def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str, rule: Rest
     new_results = "result_id NOT IN (SELECT id FROM main.results)"
     for table in ("readings", "findings"):
         added[table] = _insert_new(db, table, None, new_results)
-    for table in ("results", "notes", "overrides", "shelf_parts", "shelf_moves"):
+    for table in ("results", "notes", "overrides", "comebacks", "shelf_parts", "shelf_moves"):
         added[table] = _insert_new(db, table, "id")
     _rest_anew(db, bearing, rule)
     carried_on = db.execute(

@@ -14,6 +14,8 @@ from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
 from station.records.types import (
     GONE,
+    SAME_FAULT,
+    Comeback,
     Lot,
     Note,
     Result,
@@ -104,6 +106,50 @@ def mark_of_lot(db: Connection, lot_id: str) -> tuple[object, ...]:
     return tuple(db.execute(asked, (lot_id,)).fetchone())
 
 
+def sales(db: Connection) -> list[tuple[str, str, int, int, int]]:
+    """(model, currency, how many were sold, how many of those came back, what those cost) of each model and currency:
+    a unit that was sold twice counts twice."""
+    lost = "c.fees_minor + c.shipping_minor + c.cost_minor - (c.sold_minor - c.refund_minor)"
+    rows = db.execute(
+        "SELECT model, currency, count(*), count(lost), coalesce(sum(lost), 0) FROM ("
+        f"SELECT model, lot_id, NULL AS lost FROM units WHERE becomes = 'sold' AND {_UNITS} UNION ALL "
+        f"SELECT u.model, u.lot_id, {lost} FROM comebacks c JOIN units u ON u.id = c.unit_id "
+        f"WHERE {counting('comebacks', 'c')}) s LEFT JOIN lots l ON l.id = s.lot_id GROUP BY 1, 2"
+    )
+    return [(model, currency or "EUR", sold, back, cost) for model, currency, sold, back, cost in rows]
+
+
+def held(db: Connection, kind: str) -> tuple[int, tuple[int, ...]]:
+    """How many units were sold after a treatment of this kind, and after how many days those of which it did not hold
+    came back, fewest first."""
+    mine = f"SELECT t.id, t.unit_id, t.at FROM treatments t WHERE t.kind = ? AND {counting('treatments', 't')}"
+    sold = db.execute(
+        f"SELECT count(DISTINCT m.unit_id) FROM ({mine}) m JOIN units u ON u.id = m.unit_id WHERE u.becomes = 'sold' "
+        f"OR u.id IN (SELECT unit_id FROM comebacks WHERE {counting('comebacks')})",
+        (kind,),
+    ).fetchone()[0]
+    days = db.execute(
+        f"SELECT CAST(julianday(substr(c.at, 1, 10)) - julianday(substr(m.at, 1, 10)) AS INTEGER) FROM ({mine}) m "
+        f"JOIN comebacks c ON c.treatment_id = m.id WHERE c.found = '{SAME_FAULT}' AND {counting('comebacks', 'c')} "
+        "ORDER BY 1",
+        (kind,),
+    )
+    return int(sold), tuple(max(int(row[0]), 0) for row in days)
+
+
+def withdrawn_certificate(db: Connection, number: str) -> Comeback | None:
+    """The return with which the certificate of this number was withdrawn."""
+    found = read_shown(db, Comeback, f"certificate = ? AND certificate <> '' AND {counting('comebacks')}", (number,))
+    return found[0] if found else None
+
+
+def channels(db: Connection) -> tuple[str, ...]:
+    """Where units were sold, the newest sale first."""
+    sold = f"SELECT channel FROM units WHERE channel <> '' AND {_UNITS} GROUP BY channel"
+    rows = db.execute(f"{sold} ORDER BY max(sold_on) DESC LIMIT 20")
+    return tuple(visible(row[0]) for row in rows)
+
+
 def unfinished_visits(db: Connection) -> tuple[Visit, ...]:
     """Visits that were started and not ended, newest first."""
     return read_shown(db, Visit, f"finished_at = '' AND {counting('visits')} ORDER BY seq DESC")
@@ -128,6 +174,7 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
         read_shown(db, Note, f"unit_id = ? AND {counting('notes')} ORDER BY at, seq", (unit.id,)),
         _extra(db, unit, treatments, rule),
         tuple(_withdrawn(db, unit.id)),
+        read_shown(db, Comeback, f"unit_id = ? AND {counting('comebacks')} ORDER BY at, seq", (unit.id,)),
     )
 
 
@@ -149,6 +196,7 @@ def _withdrawn(db: Connection, unit_id: str) -> Iterator[Withdrawn]:
         *_entries(db, "result", f"SELECT id FROM results WHERE {_OF_ITS_VISITS}", of_unit),
         *_entries(db, "treatment", "SELECT id FROM treatments WHERE unit_id = ?", of_unit),
         *_entries(db, "note", "SELECT id FROM notes WHERE unit_id = ?", of_unit),
+        *_entries(db, "comeback", "SELECT id FROM comebacks WHERE unit_id = ?", of_unit),
     ]
     yield from sorted(found, key=lambda w: (w.by.at, w.by.id))
 
@@ -157,11 +205,13 @@ def _entries(db: Connection, what: str, row_ids: str, args: Sequence[str]) -> It
     by = {w.row_id: w for w in withdrawals(db, what, row_ids, args)}
     for chunk in (list(by)[i : i + 500] for i in range(0, len(by), 500)):
         named = f"id IN ({', '.join('?' * len(chunk))}) ORDER BY seq"
-        rows: Sequence[Result | Treatment | Note]
+        rows: Sequence[Result | Treatment | Note | Comeback]
         if what == "result":
             rows = read_results(db, named, chunk)
         elif what == "treatment":
             rows = read_shown(db, Treatment, named, chunk)
+        elif what == "comeback":
+            rows = read_shown(db, Comeback, named, chunk)
         else:
             rows = read_shown(db, Note, named, chunk)
         yield from (Withdrawn(by[row.id], row) for row in rows)

@@ -12,7 +12,7 @@ from station.records.arriving import Arrival
 from station.records.connection import Connections
 from station.records.rows import plain, shown
 from station.records.rules import RestRule
-from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.types import Comeback, Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 
 
 class Reader:
@@ -95,6 +95,27 @@ class Reader:
         """What is another once anything is recorded of a unit of the lot: to know whether it has to be read again."""
         with self._reading() as db:
             return queries.mark_of_lot(db, lot_id)
+
+    def sales(self) -> list[tuple[str, str, int, int, int]]:
+        """(model, currency, how many were sold, how many of those came back, what those cost in minor units)."""
+        with self._reading() as db:
+            return queries.sales(db)
+
+    def held(self, kind: str) -> tuple[int, tuple[int, ...]]:
+        """How many units were sold after a treatment of this kind, and after how many days those came back of which it
+        did not hold."""
+        with self._reading() as db:
+            return queries.held(db, kind)
+
+    def withdrawn_certificate(self, number: str) -> Comeback | None:
+        """The return with which the certificate of this number was withdrawn; None: it was not."""
+        with self._reading() as db:
+            return queries.withdrawn_certificate(db, number)
+
+    def channels(self) -> tuple[str, ...]:
+        """Where units were sold, the newest sale first."""
+        with self._reading() as db:
+            return queries.channels(db)
 
     def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
         with self._reading() as db:

@@ -19,7 +19,19 @@ from types import TracebackType
 from station.capture.regular import is_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordError
-from station.records import arriving, backup, beside, chain, copies, entries, files, old_file, states, withdrawing
+from station.records import (
+    arriving,
+    backup,
+    beside,
+    chain,
+    copies,
+    entries,
+    files,
+    old_file,
+    selling,
+    states,
+    withdrawing,
+)
 from station.records import merge as merging
 from station.records.arriving import Arrival
 from station.records.chain import Head, Logged
@@ -36,7 +48,7 @@ from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
 from station.records.shared import put_own
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
+from station.records.types import Comeback, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
 from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
@@ -220,6 +232,22 @@ class Store(Reader):
                 entries.move_part(entry, shelf_part_id, -1, treatment.unit_id)
             return added
 
+    def come_back(self, comeback: Comeback) -> Comeback:
+        """Add the return of a sold unit, which is open again; the sale's figures are filled in from the unit.
+
+        `found` "same fault": the cure that it names, else the last treatment, did not hold. InputError when the unit is
+        not sold, or more than its price would be refunded.
+        """
+        with self._writing() as entry:
+            return selling.come_back(entry, comeback)
+
+    def look_at_comeback(
+        self, comeback_id: str, found: str, treatment_id: str | None = None, person: str = ""
+    ) -> Comeback:
+        """Say what was found of a unit that came back; the return as it was told before stays in the log, withdrawn."""
+        with self._writing() as entry:
+            return selling.look_at(entry, self._new_id, comeback_id, found, treatment_id, person)
+
     def add_note(self, note: Note) -> Note:
         with self._writing() as entry:
             return entries.add_note(entry, note)
@@ -259,6 +287,8 @@ class Store(Reader):
         unit. InputError without a reason, for what is not there, and for a unit or part that others build on.
         """
         with self._writing() as entry:
+            if what == "comeback":
+                return selling.withdraw(entry, self._new_id, row_id, reason, person)
             return withdrawing.withdraw(entry, self._new_id, what, row_id, reason, person)
 
     def withdraw_arrival(self, arrival: Arrival, reason: str, person: str = "") -> tuple[Withdrawal, ...]:
@@ -276,6 +306,9 @@ class Store(Reader):
     def take_back(self, withdrawal_id: str, reason: str, person: str = "") -> Withdrawal:
         """Take back a withdrawal: what it named counts again. InputError where that cannot be any more."""
         with self._writing() as entry:
+            named = withdrawing.in_force_of(entry.db, withdrawal_id)
+            if named is not None and named.what == "comeback":
+                return selling.take_back(entry, self._new_id, named, reason, person)
             return withdrawing.take_back(entry, self._new_id, withdrawal_id, reason, person)
 
     def withdraw_sale(self, unit_id: str, reason: str, person: str = "") -> Withdrawal:

@@ -41,7 +41,12 @@ TREATMENT_KINDS = (
 """the kinds that ship; a shop's fault guide may have more of its own"""
 BOXES = ("", "box", "no box")
 """whether a unit came in its box; empty: nobody said"""
-WITHDRAWABLE = ("result", "treatment", "note", "override", "part", "move", "unit", "lot", "values", "withdrawal")
+FOUND = ("not looked at", "same fault", "another fault", "nothing found", "damaged on the way")
+"""what was found of a unit that came back"""
+SAME_FAULT = "same fault"
+WITHDRAWABLE = (
+    *("result", "treatment", "note", "override", "part", "move", "comeback", "unit", "lot", "values", "withdrawal"),
+)
 """what a withdrawal takes back: a row of a table, "values" that stood in a unit, or another withdrawal"""
 
 
@@ -93,6 +98,14 @@ class Unit:
     """one of BOXES"""
     cost_minor: int = 0
     """what was paid for it alone, as part of its lot's price; 0: nobody said"""
+    sold_on: str = ""
+    """day of the sale; empty while unsold, and of sales of which nobody kept it"""
+    channel: str = ""
+    """where it was sold"""
+    fees_minor: int = 0
+    """what the channel and the payment kept of it"""
+    shipping_minor: int = 0
+    """what it cost to send it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +188,38 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class Comeback:
+    """A sold unit that came back. `at`: the day; `reason`: why, as the buyer says; `found`: one of FOUND.
+
+    `sold_on` … `shipping_minor`: the sale that it undoes. Money in the currency of the unit's lot.
+    """
+
+    id: str
+    unit_id: str
+    at: str
+    reason: str = ""
+    found: str = "not looked at"
+    refund_minor: int = 0
+    cost_minor: int = 0
+    """what its way back cost"""
+    sold_on: str = ""
+    sold_minor: int = 0
+    channel: str = ""
+    fees_minor: int = 0
+    shipping_minor: int = 0
+    treatment_id: str | None = None
+    """the cure that did not hold"""
+    certificate: str = ""
+    """the file of its certificate, if that was withdrawn"""
+    person: str = ""
+
+    @property
+    def lost_minor(self) -> int:
+        """What the sale and its end cost in all, less what was kept of the price."""
+        return self.fees_minor + self.shipping_minor + self.cost_minor - (self.sold_minor - self.refund_minor)
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawal:
     """Somebody takes back what was recorded. `what`: one of WITHDRAWABLE; `row_id`: of which row, of "values" the unit.
 
@@ -201,7 +246,7 @@ class Withdrawn:
     itself."""
 
     by: Withdrawal
-    entry: Result | Treatment | Note | None = None
+    entry: Result | Treatment | Note | Comeback | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,6 +264,7 @@ class UnitHistory:
     notes: tuple[Note, ...] = ()
     extra: dict[str, str] = field(default_factory=dict)
     withdrawn: tuple[Withdrawn, ...] = ()
+    comebacks: tuple[Comeback, ...] = ()
 
     @property
     def unit_withdrawn(self) -> Withdrawal | None:

@@ -22,7 +22,7 @@ _ALONE = "alone"
 """the check of a unit that was left alone: no test by a hand"""
 _HARDER_SQL = ", ".join(f"'{name}'" for name in _HARDER)
 
-WITHDRAWN_FROM = ("lots", "units", "visits", "treatments", "notes", "shelf_parts", "shelf_moves")
+WITHDRAWN_FROM = ("lots", "units", "visits", "treatments", "notes", "shelf_parts", "shelf_moves", "comebacks")
 """tables of which a view has the rows that count; of results there is `counting_results`"""
 
 VIEWS = {

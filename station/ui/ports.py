@@ -20,7 +20,7 @@ from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
 from station.judgement.standing import Standing
 from station.judgement.tries import Key
-from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.types import Comeback, Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.port import DeviceInfo, SourceStatus
@@ -454,6 +454,18 @@ class UnitPort(Protocol):
 
     def note(self, note: Note, photo: str = "") -> None:
         """`photo`: the path of a JPEG, PNG or WebP to keep with the note."""
+        ...
+
+    def come_back(self, comeback: Comeback) -> None:
+        """A sold unit came back."""
+        ...
+
+    def look_at_comeback(self, comeback: Comeback, found: str, treatment_id: str | None) -> None:
+        """What was found of a unit that came back; `treatment_id`: the cure that did not hold."""
+        ...
+
+    def channels(self) -> Sequence[str]:
+        """Where units were sold, the newest sale first."""
         ...
 
     def photos(self) -> Sequence[str]:

@@ -143,6 +143,19 @@ LOT_HAS_UNITS = "There are units in this lot; withdraw those first."
 WORKED_ON_SINCE = "Of these units more is recorded since ({tags}); withdraw the others one by one, with Z on each."
 MORE_TAGS = "{count} more"
 PIECES_WERE_TAKEN = "Pieces of that part were taken already; withdraw the treatments that took them first."
+FEES_BELOW_NOUGHT = "The fees of a sale cannot be {value}; give a whole number from 0 to {most}."
+SHIPPING_BELOW_NOUGHT = "The shipping of a sale cannot be {value}; give a whole number from 0 to {most}."
+REFUND_BELOW_NOUGHT = "A refund cannot be {value}; give a whole number from 0 to {most}."
+RETURN_COST_BELOW_NOUGHT = "What a return costs cannot be {value}; give a whole number from 0 to {most}."
+REFUND_ABOVE_PRICE = "More than the price cannot be refunded; the unit was sold for less."
+NO_SALE_DATE = "“{value}” is no day of a sale; write the date as 2026-03-06."
+NO_RETURN_DATE = "“{value}” is no day of a return; write the date as 2026-03-06."
+NO_FOUND = "“{value}” does not say what was found; use one of: {allowed}."
+NOT_SOLD_SO_NOT_BACK = "Unit {tag} is not sold, so it cannot come back; look for the unit that is meant."
+SOLD_AGAIN = "Unit {tag} was sold again since; withdraw that sale first."
+NO_TREATMENT_OF_UNIT = "That treatment is not one of this unit; pick it from the list again."
+FOUND_SINCE = "looked at since: {found}"
+ALREADY_SO = "That is recorded of this return already."
 NOT_SOLD = "Unit {tag} is not sold; there is no sale to withdraw."
 
 NO_SUCH_FILE = "“{sha256}” is no SHA-256 of a kept file; look it up again in the records."
@@ -227,6 +240,10 @@ COLUMN_NAMES = {
     "becomes": "what becomes of it",
     "rest_until": "rest date",
     "sold_minor": "price in minor units",
+    "sold_on": "day of the sale",
+    "channel": "channel",
+    "fees_minor": "fees in minor units",
+    "shipping_minor": "shipping in minor units",
     "source": "source",
     "postage_minor": "postage in minor units",
     "expected": "units expected",
@@ -244,6 +261,7 @@ WITHDRAWN_WHAT = {
     "lot": "lot",
     "override": "reason for less rest",
     "move": "piece taken from the shelf",
+    "comeback": "return by the buyer",
 }
 WOULD_WITHDRAW = "Unit {name}: a {what} is withdrawn: {reason}."
 WOULD_WITHDRAW_LOT = "Lot {name} is withdrawn: {reason}."

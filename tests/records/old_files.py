@@ -11,6 +11,10 @@ from station.records.store import FILE_NAME
 from station.records.views import drop_views
 
 _UNDO = {
+    "sales_and_comebacks": (
+        "DROP TABLE comebacks",
+        *(f"ALTER TABLE units DROP COLUMN {name}" for name in ("sold_on", "channel", "fees_minor", "shipping_minor")),
+    ),
     "lots_as_they_come": (
         *(f"ALTER TABLE lots DROP COLUMN {column}" for column in ("source", "postage_minor", "expected")),
         *(f"ALTER TABLE units DROP COLUMN {column}" for column in ("accessories", "box", "cost_minor")),

@@ -23,7 +23,7 @@ from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
 from station.records import backup, chain, schema
 from station.records.schema import APPEND_ONLY, newest_version
 from station.records.store import FILE_NAME, Store
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit
+from station.records.types import Comeback, Lot, Note, Result, ShelfPart, Treatment, Unit
 from station.records.verify import TABLE_OF
 from station.records.views import VIEWS, WITHDRAWN_FROM
 from tests.records.old_files import as_version
@@ -337,7 +337,9 @@ def tamper(store: Store, *statements: str) -> None:
 
 
 def test_an_untouched_log_is_sound_and_covers_every_append_only_table(store: Store):
-    work_on(store)
+    unit_id = work_on(store)
+    store.change_unit(replace(store.unit(unit_id), becomes="sold", sold_minor=3100))
+    store.come_back(Comeback("", unit_id, "", "drifts again"))
     report = store.verify_log()
     assert report.sound
     assert report.entries > 10

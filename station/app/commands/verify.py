@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 
 from station.app import paths
+from station.app.opening import open_records
 from station.app.shell import shell_word
 from station.app.terminal import one_line
 from station.capture.regular import read_regular
 from station.certificate.keys import KnownKey, known_keys
 from station.certificate.unpack import unpack
 from station.certificate.verify import Checked, Verdict, check, check_torn
-from station.errors import InputError
+from station.errors import InputError, StationError
+from station.records.place import FILE_NAME
+from station.records.types import Comeback
 from station.words import command_line as words
-from station.words import figures, grammar
+from station.words import figures, grammar, selling
 
 MOST_BYTES = 32_000_000
 
@@ -26,8 +31,25 @@ def run(args: argparse.Namespace) -> int:
     """0 genuine, 1 not (altered, unknown key, not signed), 2 when it cannot be read."""
     known = known_keys(paths.keys_folder())
     checked = check_file(args.file, known)
-    print(as_json(args.file, checked) if args.json else as_text(args.file, checked))
-    return 0 if checked.verdict is Verdict.GENUINE else 1
+    back = _withdrawn_here(checked)
+    if args.json:
+        print(as_json(args.file, checked, back.at if back is not None else None))
+    else:
+        print(as_text(args.file, checked))
+        if back is not None:
+            print(selling.VERIFY_WITHDRAWN.format(day=figures.day(back.at)))
+    return 0 if checked.verdict is Verdict.GENUINE and back is None else 1
+
+
+def _withdrawn_here(checked: Checked) -> Comeback | None:
+    """The return with which this bench withdrew the certificate; None where it did not, or there are no records that
+    can be read."""
+    number = re.sub(r"[^A-Za-z0-9-]+", "_", checked.says.get("number", ""))
+    if not number or not (paths.records_folder() / FILE_NAME).exists():
+        return None
+    with contextlib.suppress(StationError), open_records(read_only=True) as store:
+        return store.withdrawn_certificate(number)
+    return None
 
 
 def check_file(path: Path, known: dict[bytes, KnownKey]) -> Checked:
@@ -54,8 +76,9 @@ def _read(path: Path) -> bytes:
     return data
 
 
-def as_json(path: Path, checked: Checked) -> str:
-    """One object: the verdict with its reasons, the key, and what the certificate says it is."""
+def as_json(path: Path, checked: Checked, withdrawn_on: str | None = None) -> str:
+    """One object: the verdict with its reasons, the key, what the certificate says it is, and the day on which this
+    bench withdrew it."""
     return json.dumps(
         {
             "file": str(path),
@@ -68,6 +91,7 @@ def as_json(path: Path, checked: Checked) -> str:
             },
             "certificate": dict(checked.says),
             "log": [asdict(head) for head in checked.log],
+            "withdrawn_on": withdrawn_on,
         },
         ensure_ascii=False,
     )

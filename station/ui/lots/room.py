@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from station.records.types import Lot
+from collections.abc import Callable
+
+from station.records.types import Lot, Unit
 from station.ui.frame import Frame
 from station.ui.lots.view import LotsView
 from station.ui.painting.hazards import Cautions
@@ -28,11 +30,12 @@ class LotsRoom:
         units: UnitPort,
         advice: AdvicePort,
         undo: UndoPort,
+        came_back: Callable[[Unit], None],
         cautions: Cautions,
         frame: Frame,
         view: LotsView,
     ) -> None:
-        self._advice, self._undo = advice, undo
+        self._advice, self._undo, self._came_back = advice, undo, came_back
         self._reading = 0
         """the number of the answer to a spreadsheet that is looked through; 0 when nobody waits for it"""
         self._stock, self._units, self._cautions = stock, units, cautions
@@ -113,6 +116,14 @@ class LotsRoom:
                     self._units, unit, lambda: self._advice.standing(unit.id), look, over, first="becomes"
                 )
             )
+
+    def came_back(self) -> None:
+        """The unit under the cursor came back from its buyer."""
+        unit = self._view.unit()
+        if unit is None:
+            self._frame.say(words.NO_UNIT_CHOSEN)
+        else:
+            self._came_back(unit)
 
     def give_up(self) -> None:
         """Offer to make the unit under the cursor a donor, where that is proposed."""

@@ -8,8 +8,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from station.errors import InputError
@@ -18,6 +16,7 @@ from station.records.types import BOXES, Lot, Unit
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel, for_tag
+from station.ui.panels.step_field import StepField
 from station.ui.panels.typed import amount
 from station.ui.ports import StockPort, UnitPort
 from station.ui.tags import next_tag
@@ -30,23 +29,6 @@ if TYPE_CHECKING:
 
 MOST_SHOWN = 14
 """units or rows with something wrong that a preview shows"""
-
-
-class StepField(QLineEdit):
-    """A line in which Down takes the next of some texts and Up the one before; anything else can be typed."""
-
-    def __init__(self, options: Sequence[str], text: str = "") -> None:
-        super().__init__(text)
-        self._options = tuple(options)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        step = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}.get(Qt.Key(event.key()), 0)
-        if not step or not self._options:
-            super().keyPressEvent(event)
-            return
-        at = self._options.index(self.text()) if self.text() in self._options else -1 if step > 0 else 1
-        self.setText(self._options[max(0, min(len(self._options) - 1, at + step))])
-        self.selectAll()
 
 
 class FilePanel(Panel):

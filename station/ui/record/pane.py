@@ -28,11 +28,12 @@ from station.ui.record.rows import (
     findings,
     log_lines,
     said_of_readings,
+    sale_words,
     visit_table,
 )
 from station.ui.record.sections import Build, Section, inside
 from station.ui.record.visits import VisitGrid
-from station.words import claims, common, figures
+from station.words import claims, common, figures, selling
 from station.words import record as words
 from station.words.figures import no_break, when
 from station.words.grammar import sentence_start
@@ -337,8 +338,13 @@ class RecordPane(QFrame):
             (words.CONDITION, unit.condition or words.NO_CONDITION),
             (words.REST, rest),
             (words.BECOMES, common.BECOMES[unit.becomes]),
+            *(((selling.SALE_FACT, sale),) if (sale := self._sale(unit)) else ()),
             *certificate_facts(self._certificate),
         )
+
+    def _sale(self, unit: Unit) -> str:
+        lot = self._shown[0].lot if self._shown is not None else None
+        return sale_words(unit, lot.currency if lot is not None else "EUR")
 
     def _add_facts(self, facts: Sequence[tuple[str, str]], box: QVBoxLayout) -> None:
         box.addWidget(self._section(words.UNIT))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import PurePath
 
 from PySide6.QtCore import QTimer
 
@@ -16,10 +17,12 @@ from station.ui.frame import Frame, Shown
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.open_points import CertificatePanel
 from station.ui.panels.record import NotePanel, UnitPanel
+from station.ui.panels.selling import ComebackPanel, FoundPanel
 from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
 from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort, WorkPort
 from station.ui.record.pane import RecordPane
+from station.words import selling
 from station.words import window as words
 
 
@@ -181,6 +184,23 @@ class RecordRoom:
             self._frame.open_panel(
                 lambda look, over: UnitPanel(self._units, unit, self._standing(unit), look, over, first="becomes")
             )
+
+    def came_back(self) -> None:
+        """The unit came back from its buyer, or what was found of it is known now."""
+        if (unit := self._unit()) is not None:
+            self.came_back_of(unit)
+
+    def came_back_of(self, unit: Unit) -> None:
+        """The same of any unit."""
+        history = self._units.history(unit.id)
+        last = self._certificates.last_certificate(unit.id)
+        number = PurePath(last.path).stem if last is not None else ""
+        if history.unit.becomes == "sold":
+            self._frame.open_panel(lambda look, over: ComebackPanel(self._units, history, number, look, over))
+        elif history.comebacks:
+            self._frame.open_panel(lambda look, over: FoundPanel(self._units, history, look, over))
+        else:
+            self._frame.say(selling.NOT_SOLD.format(tag=unit.tag))
 
     def _standing(self, unit: Unit) -> Callable[[], Standing | None]:
         return lambda: self._advice.standing(unit.id)
