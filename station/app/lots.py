@@ -175,7 +175,7 @@ class _Run:
         unit = history.unit
         here = tuple((p.name, p.cost_minor) for p in self._shelf if p.count > 0 and p.model in ("", unit.model))
         last = history.results[-1].id if history.results else ""
-        record = (unit, len(history.results), last, history.treatments, history.visits)
+        record = (unit, len(history.results), last, history.treatments, history.visits, history.comebacks)
         return (*record, here, self._today, self.trials(unit.model), self.sheet_of(history), self._guide, self._house)
 
     def outlook(self, history: UnitHistory) -> UnitOutlook:

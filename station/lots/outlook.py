@@ -24,7 +24,7 @@ from station.lots.money import expected_price
 from station.lots.needs import need_of, parts_of
 from station.lots.planner import Need
 from station.lots.shares import cured_by_cleaning, passed_intake
-from station.records.types import ShelfPart, Treatment, Unit, UnitHistory
+from station.records.types import Comeback, ShelfPart, Treatment, Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.words import common, figures, grammar
 from station.words import judgement as judged
@@ -82,6 +82,7 @@ class UnitOutlook:
     """what it may be called; None: it was never tested"""
     claim_state: str = OPEN
     """what the seller's claim is, as a person set it or else by the results"""
+    comebacks: tuple[Comeback, ...] = ()
 
 
 def outlook_of(
@@ -98,7 +99,7 @@ def outlook_of(
     unit, now = history.unit, expected_price(history.unit, guide)
     grading = grading_of(history, wanted_of(sheet), sheet, house or standard()) if history.results else None
     claim = state_of(history, sheet)
-    seen = (history.treatments, passed_intake(history), cured_by_cleaning(history), grading, claim)
+    seen = (history.treatments, passed_intake(history), cured_by_cleaning(history), grading, claim, history.comebacks)
     if unit.becomes != "open":
         return UnitOutlook(unit, "settled", now, now, None, None, (), *seen)
     values = guide.values_for(unit.model)

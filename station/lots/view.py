@@ -123,7 +123,8 @@ def lot_view(
     """Put the picture together; `outlooks`: one for each unit of the lot; `others`: other lots with what the claims of
     their units are."""
     units = tuple(o.unit for o in outlooks)
-    money = lot_money(lot, units, [t for o in outlooks for t in o.treatments], guide)
+    comebacks = [c for o in outlooks for c in o.comebacks]
+    money = lot_money(lot, units, [t for o in outlooks for t in o.treatments], guide, comebacks)
     more = sum(o.worked - o.as_it_stands for o in outlooks) if guide.currency == lot.currency else 0
     needs = [o.need for o in outlooks if o.need is not None]
     stock = stock_of(shelf, needs)

@@ -106,6 +106,18 @@ def mark_of_lot(db: Connection, lot_id: str) -> tuple[object, ...]:
     return tuple(db.execute(asked, (lot_id,)).fetchone())
 
 
+def kept_of_lot(db: Connection, lot_id: str) -> list[tuple[Unit, tuple[Treatment, ...], tuple[Comeback, ...]]]:
+    """What of each unit of a lot ("": of those of none) bears on money, by its tag."""
+    mine = f"unit_id IN (SELECT id FROM units WHERE coalesce(lot_id, '') = ? AND {_UNITS})"
+    treatments: dict[str, list[Treatment]] = defaultdict(list)
+    for treatment in read_shown(db, Treatment, f"{mine} AND {counting('treatments')} ORDER BY at, seq", (lot_id,)):
+        treatments[treatment.unit_id].append(treatment)
+    comebacks: dict[str, list[Comeback]] = defaultdict(list)
+    for comeback in read_shown(db, Comeback, f"{mine} AND {counting('comebacks')} ORDER BY at, seq", (lot_id,)):
+        comebacks[comeback.unit_id].append(comeback)
+    return [(u, tuple(treatments[u.id]), tuple(comebacks[u.id])) for u in units_of_lot(db, lot_id)]
+
+
 def sales(db: Connection) -> list[tuple[str, str, int, int, int]]:
     """(model, currency, how many were sold, how many of those came back, what those cost) of each model and currency:
     a unit that was sold twice counts twice."""

@@ -96,6 +96,11 @@ class Reader:
         with self._reading() as db:
             return queries.mark_of_lot(db, lot_id)
 
+    def kept_of_lot(self, lot_id: str) -> list[tuple[Unit, tuple[Treatment, ...], tuple[Comeback, ...]]]:
+        """What of each unit of a lot ("": of those of none) bears on money: its treatments and returns."""
+        with self._reading() as db:
+            return queries.kept_of_lot(db, lot_id)
+
     def sales(self) -> list[tuple[str, str, int, int, int]]:
         """(model, currency, how many were sold, how many of those came back, what those cost in minor units)."""
         with self._reading() as db:

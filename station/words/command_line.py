@@ -266,6 +266,10 @@ NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists tho
 # --- labels -------------------------------------------------------------------------------------------
 
 LISTING = "print the text of an offer from a certificate, with pictures of the sticks beside it"
+ACCOUNTS = "write what units, lots and months come to, as a table"
+ACCOUNTS_FILE = "a workbook (.xlsx) or one table (.csv)"
+ACCOUNTS_LOT = "of this lot alone"
+ACCOUNTS_LIST = "every amount instead of the units, in a .csv"
 IMPORT = "take the units of a spreadsheet into a lot, all or none"
 IMPORT_FILE = "CSV or XLSX with one row of headings and one row for each unit"
 IMPORT_LOT = "the lot they come into; begun if there is none of that name"

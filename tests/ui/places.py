@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import draw_scenes
 from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
 from station.app import paths
-from station.records.types import Unit
+from station.records.types import Comeback, Unit
 from station.ui.cautions import HazardPanel
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import WhosePanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.panel import Panel
+from station.ui.panels.stock import NewUnitPanel
 from station.ui.window import MainWindow
 
 Open = Callable[[MainWindow, Workbench], None]
@@ -64,6 +65,35 @@ def _look_over(window: MainWindow, desk: Workbench) -> None:
 def _whose(window: MainWindow, desk: Workbench) -> None:
     one, other = Unit("u1", "SM-07-04", "Plover T2"), Unit("u2", "A tag of another series 12", "Plover T2")
     window.open_panel(lambda look, over: WhosePanel(one, other, lambda: None, look, over))
+
+
+def _new_unit(window: MainWindow, desk: Workbench) -> None:
+    """A tag that nobody has was scanned."""
+    lots = desk.desk.stock.lots()
+    window.open_panel(lambda look, over: NewUnitPanel(desk.desk.units, "SM-07-13", lots, lots[0], look, over))
+
+
+def _came_back(window: MainWindow, desk: Workbench) -> None:
+    """A treated unit was sold, and comes back."""
+    unit = _sell(desk)
+    window.bench.open_unit(desk.store.unit(unit))
+    window.act("record.came_back")
+
+
+def _found(window: MainWindow, desk: Workbench) -> None:
+    """It came back, and the same fault was found."""
+    unit = desk.store.unit(_sell(desk))
+    desk.store.come_back(Comeback("", unit.id, "", "the left stick drifts again", "same fault"))
+    window.bench.open_unit(desk.store.unit(unit.id))
+    window.act("record.came_back")
+
+
+def _sell(desk: Workbench) -> str:
+    treated = [u for u in desk.store.units() if desk.store.treatments_of(u.id)]
+    unit = next((u for u in treated if u.becomes == "sold"), treated[0])
+    if unit.becomes != "sold":
+        desk.store.change_unit(replace(unit, becomes="sold", sold_minor=3100, channel="market"))
+    return unit.id
 
 
 def _hazards(window: MainWindow, desk: Workbench) -> None:
@@ -117,12 +147,14 @@ _PANELS: dict[str, dict[str, Open]] = {
     "lots": {
         **{name: _key(name) for name in ("lots.new_lot", "lots.edit_lot", "lots.new_unit", "bench.find")},
         **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw")},
+        "a scanned tag": _new_unit,
         "preview": _preview(SOUND_ROWS),
         "preview of what is wrong": _preview(WRONG_ROWS),
         "lots.give_up": _over("donors", "lots.give_up"),
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
+    "due": {"came back": _came_back, "what was found": _found},
     "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},

@@ -28,6 +28,8 @@ def lot_figures(view: LotView) -> tuple[tuple[str, str], ...]:
         (words.WORK.format(minutes=figures.number(m.minutes, 0)), m.labour),
         (words.MATERIALS, m.materials),
         (words.SOLD.format(units=grammar.count_of(m.sold_units, common.UNITS)), m.sold),
+        *([(words.FEES, m.fees)] if m.fees else []),
+        *([(words.RETURNS, m.returns)] if m.returns else []),
         (words.SO_FAR, m.result),
         (words.STILL_HERE, m.expected),
         (words.OUTLOOK, m.outlook),

@@ -169,7 +169,7 @@ class QuickPanel(Panel):
         claim = self._stock.claim_of(text, self.model.text().strip())
         said = words.BOUND_TO.format(controls=grammar.COMMA.join(claim.controls)) if claim.controls else words.NOT_BOUND
         full = words.UNDERSTOOD.format(claim=claim.text) if claim.text != text else ""
-        self.told.setText(" ".join(part for part in (full, said) if part) if text else " ")
+        self.told.setText(" ".join(part for part in (full, said) if part) if text else words.NO_CLAIM_YET)
 
     def _tell_count(self) -> None:
         expected = self._lot.expected if self._lot is not None else 0
