@@ -104,7 +104,7 @@ def open_device(info: DeviceInfo, sheet: Sheet, journals: Path | None) -> Steady
 
     def piece(info: DeviceInfo, origin_ns: int, number: int) -> UsbSource:
         path = _journal(journals, f"{stamp}-{number}") if journals is not None else None
-        source = UsbSource(info, sheet.open, path, origin_ns=origin_ns, sheet=sheet.name)
+        source = UsbSource(info, sheet.talk, path, origin_ns=origin_ns, sheet=sheet.name)
         try:
             source.wait_open()
         except Exception:

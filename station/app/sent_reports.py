@@ -5,6 +5,7 @@ good: those of a sheet that does not ship are shown, and sent only after they we
 from __future__ import annotations
 
 import hashlib
+import json
 from pathlib import Path
 
 from station import RESOURCES, SAMPLE_UNITS
@@ -15,6 +16,7 @@ from station.errors import DeviceDenied, InputError
 from station.records.files import put_in_place
 from station.sheets.library import sheets_in
 from station.sheets.model import Sheet
+from station.sources.conversation import as_values, plain
 from station.words import devices as words
 from station.words import grammar
 
@@ -24,7 +26,7 @@ _MOST_BYTES = 100_000
 
 def refuse_unasked(sheet: Sheet) -> None:
     """DeviceDenied, with what it would send and how to allow it, for a sheet whose reports nobody looked at."""
-    if not sheet.open or _digest(sheet) in _allowed() or any(sheet.open == one.open for one in _shipped()):
+    if not sheet.talk or _digest(sheet) in _allowed() or any(sheet.talk == one.talk for one in _shipped()):
         return
     raise DeviceDenied(words.REPORTS_UNASKED.format(sheet=sheet.name, reports=shown(sheet)))
 
@@ -32,7 +34,7 @@ def refuse_unasked(sheet: Sheet) -> None:
 def allow(name: str) -> Sheet:
     """Let the sheet of this name send its reports from now on. InputError if there is none, or nothing to allow."""
     sheet = SheetShelf(paths.sheets_folder()).named(name)
-    if sheet is None or not sheet.open:
+    if sheet is None or not sheet.talk:
         raise InputError(words.NOTHING_TO_ALLOW.format(sheet=name))
     lines = sorted({*_allowed(), _digest(sheet)})
     paths.records_folder().mkdir(parents=True, exist_ok=True)
@@ -42,7 +44,7 @@ def allow(name: str) -> Sheet:
 
 def shown(sheet: Sheet) -> str:
     """The reports in hexadecimal, as a sheet gives them."""
-    return grammar.COMMA.join(report.hex(" ") for report in sheet.open)
+    return grammar.COMMA.join(report.hex(" ") for report in sheet.talk.sends())
 
 
 def _shipped() -> tuple[Sheet, ...]:
@@ -50,7 +52,12 @@ def _shipped() -> tuple[Sheet, ...]:
 
 
 def _digest(sheet: Sheet) -> str:
-    return hashlib.sha256("\n".join(report.hex() for report in sheet.open).encode()).hexdigest()
+    """Of all that is sent, and when. Of reports that are only sent one after the other it is what it always was, so
+    that what was allowed once stays so."""
+    reports = [step.send for step in sheet.talk.steps]
+    only = sheet.talk == plain(*reports)
+    text = "\n".join(r.hex() for r in reports) if only else json.dumps(as_values(sheet.talk), sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _file() -> Path:

@@ -65,11 +65,11 @@ class SheetShelf:
         DeviceUnknown when nothing can be made of it: a descriptor that names no control, or none, and no sheet with
         explicit fields.
         """
-        sheet = match(self.sheets(), info.vendor_id, info.product_id, info.product)
+        sheet = match(self.sheets(), info.vendor_id, info.product_id, info.product, info.interface)
         layout, problem = _layout(info)
         if sheet is not None:
             try:
-                return Known(sheet, layout, bind(sheet, layout), problem)
+                return Known(sheet, layout, bind(sheet, layout), "" if info.interface else problem)
             except SheetError as error:
                 if problem:
                     said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=sheet.name)
@@ -124,7 +124,7 @@ def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     parts = tuple(p for p in before.parts if all(s.split(".")[0] in here for s in p.serves))
     match = tuple(dict.fromkeys((*learned.match, *before.match)))
     return replace(
-        learned, match=match, open=before.open, asks=before.asks, parts=parts, limits=before.limits,
+        learned, match=match, talk=before.talk, asks=before.asks, parts=parts, limits=before.limits,
         rumble=before.rumble,
     )  # fmt: skip
 

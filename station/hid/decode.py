@@ -55,7 +55,7 @@ def usage_column(layout: Layout, usage: int, block: ReportBlock) -> Column:
     if not field.is_array:
         return column(field, block)
     slots = [slot for slot in _fields(layout, "input") if slot.is_array and _same_item(slot, field)]
-    t_ns, raw = _Rows(block).select(field.report_id, max(_end_byte(slot) for slot in slots))
+    t_ns, raw = _Rows(block).select(field, max(_end_byte(slot) for slot in slots))
     picked = np.zeros(len(t_ns), bool)
     indices = [i + field.logical_min for i, selectable in enumerate(field.usages) if selectable == usage]
     for slot in slots:
@@ -143,15 +143,16 @@ class _Rows:
         self._raw = raw if raw.strides[1:] == (1,) else np.ascontiguousarray(raw)
         self._t_ns = block.t_ns
         self._size = block.size
-        self._of_id: dict[int, tuple[NDArray[np.bool_] | None, int]] = {}
-        self._chosen: dict[tuple[int, int], tuple[NDArray[np.int64], NDArray[np.uint8]]] = {}
+        self._of_kind: dict[bytes, tuple[NDArray[np.bool_] | None, int]] = {}
+        self._chosen: dict[tuple[bytes, int], tuple[NDArray[np.int64], NDArray[np.uint8]]] = {}
 
-    def select(self, report_id: int, need: int) -> tuple[NDArray[np.int64], NDArray[np.uint8]]:
-        """Times and rows of the reports `report_id` (0: all) of at least `need` bytes."""
-        if need > self._raw.shape[1]:
+    def select(self, field: Field, need: int) -> tuple[NDArray[np.int64], NDArray[np.uint8]]:
+        """Times and rows of the reports that can carry the field, of at least `need` bytes."""
+        begins = field.begins or (bytes((field.report_id,)) if field.report_id else b"")
+        if max(need, len(begins)) > self._raw.shape[1]:
             return self._t_ns[:0], self._raw[:0]
-        mask, least = self._with_id(report_id)
-        key = (report_id, 0 if least >= need else need)
+        mask, least = self._beginning(begins)
+        key = (begins, 0 if least >= need else need)
         if key not in self._chosen:
             if least < need:
                 enough = self._size >= need
@@ -159,24 +160,25 @@ class _Rows:
             self._chosen[key] = (self._t_ns, self._raw) if mask is None else (self._t_ns[mask], self._raw[mask])
         return self._chosen[key]
 
-    def _with_id(self, report_id: int) -> tuple[NDArray[np.bool_] | None, int]:
-        """Mask of the reports with that id (None: all of them) and the size of the shortest."""
-        if report_id not in self._of_id:
+    def _beginning(self, begins: bytes) -> tuple[NDArray[np.bool_] | None, int]:
+        """Mask of the reports that begin so (None: all of them) and the size of the shortest."""
+        if begins not in self._of_kind:
             mask: NDArray[np.bool_] | None = None
             size = self._size
-            if report_id:
-                found = self._raw[:, 0] == report_id if self._raw.shape[1] else np.zeros(len(size), bool)
-                found &= size > 0
+            if begins:
+                found = size >= len(begins)
+                for at, byte in enumerate(begins):
+                    found &= self._raw[:, at] == byte
                 if not found.all():
                     mask, size = found, size[found]
-            self._of_id[report_id] = mask, int(size.min()) if len(size) else 0
-        return self._of_id[report_id]
+            self._of_kind[begins] = mask, int(size.min()) if len(size) else 0
+        return self._of_kind[begins]
 
 
 def _one(field: Field, rows: _Rows) -> Column:
     if not 0 < field.bit_width <= _MAX_BITS:
         raise InputError(words.FIELD_TOO_WIDE.format(bits=field.bit_width))
-    t_ns, raw = rows.select(field.report_id, _end_byte(field))
+    t_ns, raw = rows.select(field, _end_byte(field))
     return Column(field, t_ns, _values(field, raw))
 
 

@@ -28,6 +28,7 @@ class Field:
     first field stands at bit 8. A variable item of count n is n Fields. An array item is one Field for
     each slot, with `is_array` and the selectable `usages`; its value is the index + logical_min.
     Physical extents are those of HID 1.11 §6.2.2.7 (both 0 in the descriptor: equal to the logical ones).
+    `begins`: only reports that begin with these bytes carry it (no descriptor says so; a sheet can).
     """
 
     kind: ReportKind
@@ -48,6 +49,7 @@ class Field:
     has_null: bool = False
     usages: tuple[int, ...] = ()
     collections: tuple[Collection, ...] = ()
+    begins: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,11 +38,16 @@ def sheets_in(
     return tuple(found.values())
 
 
-def match(sheets: Iterable[Sheet], vendor_id: int, product_id: int, product: str = "") -> Sheet | None:
-    """The sheet for a device, None if none names its ids.
+def match(
+    sheets: Iterable[Sheet], vendor_id: int, product_id: int, product: str = "", interface: str = ""
+) -> Sheet | None:
+    """The sheet for a device, None if none names its ids, nor the protocol of its interface.
 
-    Among several, the one with the longest name that stands in the device's product string, else the first.
+    Ids go before the protocol. Among several, the one with the longest name that stands in the device's product string,
+    else the first.
     """
-    fitting = [sheet for sheet in sheets if (vendor_id, product_id) in sheet.match]
+    known = tuple(sheets)
+    fitting = [sheet for sheet in known if (vendor_id, product_id) in sheet.match]
+    fitting = fitting or [sheet for sheet in known if interface and interface in sheet.interfaces]
     by_name = [sheet for sheet in fitting if sheet.name.casefold() in product.casefold()]
     return max(by_name, key=lambda sheet: len(sheet.name)) if by_name else next(iter(fitting), None)

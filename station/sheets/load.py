@@ -28,6 +28,7 @@ from station.sheets.model import (
     Place,
     Sheet,
 )
+from station.sheets.spoken import MOST_BEGINNING, hex_bytes, protocols, read_talk
 from station.sheets.table import IDENTIFIER, MOST_TEXT, Table, shown
 from station.sheets.write import save_sheet, sheet_text
 from station.words import grammar
@@ -42,8 +43,6 @@ MOST_CONTROLS = 256
 MOST_ASKS = 64
 MOST_PARTS = 256
 MOST_MATCHES = 64
-MOST_OPEN = 64
-MOST_OPEN_BYTES = 4096
 MOST_BIT = 8 * 4096
 
 
@@ -83,7 +82,8 @@ def parse_sheet(text: str, origin: str, checks: CheckNames | None = None) -> She
     sheet = Sheet(
         name=model.text("name"),
         match=_matches(model),
-        open=_open_reports(model),
+        interfaces=protocols(model, MOST_MATCHES),
+        talk=read_talk(model),
         controls=controls,
         asks=asks,
         parts=_parts(top, controls),
@@ -104,33 +104,19 @@ def _matches(model: Table) -> tuple[tuple[int, int], ...]:
     return tuple(pairs)
 
 
-def _open_reports(model: Table) -> tuple[bytes, ...]:
-    return tuple(_report(model, "open", entry) for entry in model.items("open", MOST_OPEN))
-
-
 def _rumble(model: Table) -> dict[str, bytes]:
     """The reports that run the motors; whoever starts them must be able to stop them."""
     if not model.has("rumble"):
         model.raw("rumble")
         return {}
     table = Table(model.origin, "model", model.raw("rumble"), "rumble.")
-    found = {key: _report(table, key, table.raw(key)) for key in (*MOTORS, "off") if table.has(key)}
+    found = {key: hex_bytes(table, key, table.raw(key)) for key in (*MOTORS, "off") if table.has(key)}
     for key in (*MOTORS, "off"):
         table.raw(key)
     table.no_other_keys()
     if "off" not in found or len(found) < 2:
         model.fail("rumble", words.RUMBLE_INCOMPLETE)
     return found
-
-
-def _report(table: Table, key: str, entry: object) -> bytes:
-    try:
-        report = bytes.fromhex(entry) if isinstance(entry, str) else b""
-    except ValueError:
-        report = b""
-    if not 0 < len(report) <= MOST_OPEN_BYTES:
-        table.fail(key, words.NOT_A_REPORT.format(value=shown(entry), most=MOST_OPEN_BYTES))
-    return report
 
 
 def _tables(top: Table, key: str, most: int) -> list[tuple[str, Table]]:
@@ -250,7 +236,11 @@ def _field(table: Table, value: object) -> ExplicitField:
         min=inner.integer("min", least, most, least),
         max=inner.integer("max", least, most, most),
         big_endian=inner.flag("big_endian", False),
+        begins=hex_bytes(inner, "begins", inner.raw("begins"), MOST_BEGINNING) if inner.has("begins") else b"",
     )
+    inner.raw("begins")
+    if field.begins and field.report:
+        inner.fail("begins", words.BEGINS_AND_REPORT)
     if field.min >= field.max:
         inner.fail("min", words.MIN_NOT_BELOW_MAX.format(low=field.min, high=field.max))
     if field.report and field.bit < 8:

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from station.sources.conversation import NOTHING, Conversation
+
 Kind = Literal["button", "stick", "trigger", "hat", "battery", "motion", "touch"]
 Zone = Literal["left hand", "right hand", "top", "back", "centre"]
 ZONES: tuple[Zone, ...] = ("top", "left hand", "right hand", "centre", "back")
@@ -23,6 +25,7 @@ class ExplicitField:
     """A field the sheet gives itself; `bit` counts from the first byte as hidapi returns the report.
 
     `big_endian`: the most significant byte comes first, against HID 1.11 §5.8; whole bytes (16 or 32 bits) only.
+    `begins`: only reports that begin so carry it, where a type in the first bytes is no report id.
     """
 
     report: int
@@ -32,6 +35,7 @@ class ExplicitField:
     min: int = 0
     max: int = 1
     big_endian: bool = False
+    begins: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +102,10 @@ class Sheet:
 
     name: str
     match: tuple[tuple[int, int], ...] = ()
-    open: tuple[bytes, ...] = ()
+    interfaces: tuple[str, ...] = ()
+    """protocols of interfaces that no HID driver presents ("ff5d01"): of any device that no sheet names by its ids"""
+    talk: Conversation = NOTHING
+    """what is said to a device when it is opened, and after"""
     controls: tuple[Control, ...] = ()
     asks: tuple[Ask, ...] = ()
     parts: tuple[Part, ...] = ()

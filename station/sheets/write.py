@@ -10,6 +10,7 @@ from pathlib import Path
 
 from station.errors import SheetError
 from station.sheets.model import Control, Place, Sheet
+from station.sheets.spoken import talk_lines
 from station.words import sheets as words
 
 _SHORT = {"\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r", '"': '\\"', "\\": "\\\\"}
@@ -48,7 +49,9 @@ def _lines(sheet: Sheet) -> Iterator[str]:
     yield f"name = {_text(sheet.name)}"
     pairs = (f"{{ vendor_id = {vendor:#06x}, product_id = {product:#06x} }}" for vendor, product in sheet.match)
     yield f"match = [{', '.join(pairs)}]"
-    yield f"open = {_texts(report.hex(' ') for report in sheet.open)}"
+    if sheet.interfaces:
+        yield f"interfaces = {_texts(bytes.fromhex(one).hex(' ') for one in sheet.interfaces)}"
+    yield from talk_lines(sheet.talk)
     if sheet.rumble:
         inner = ", ".join(f"{motor} = {_text(report.hex(' '))}" for motor, report in sheet.rumble.items())
         yield f"rumble = {{ {inner} }}"
@@ -87,6 +90,7 @@ def _place(place: Place) -> str:
         f = place.field
         signed = "true" if f.signed else "false"
         order = ", big_endian = true" if f.big_endian else ""
+        order += f', begins = "{f.begins.hex(" ")}"' if f.begins else ""
         inner = (
             f"field = {{ report = {f.report}, bit = {f.bit}, bits = {f.bits}, signed = {signed}, "
             f"min = {f.min}, max = {f.max}{order} }}"

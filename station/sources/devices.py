@@ -1,10 +1,10 @@
 """Which devices there are: asked once (`list_devices`) or watched (`DeviceWatcher`).
 
-Only game controllers show (Joystick, Game Pad, Multi-axis Controller), and devices whose ids a sheet names; on request
-those too that do not say what they are, unopened.
-Keyboards and mice show only on request and are never opened. A composite device has several nodes; the
-game controller's is chosen. Two appearances are the same unit by vendor, product and serial (`same_device`),
-never by path: node numbers are used again at once.
+Only game controllers show (Joystick, Game Pad, Multi-axis Controller; interfaces that are pads by their class, which
+no HID driver presents), and devices whose ids a sheet names; on request those too that do not say what they are,
+unopened. Keyboards and mice show only on request and are never opened. A composite device has several nodes; the game
+controller's is chosen. Two appearances are the same unit by vendor, product and serial (`same_device`), never by path:
+node numbers are used again at once.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ def list_devices(
 
 def is_silent(info: DeviceInfo) -> bool:
     """Whether it was listed, unopened, although it does not say what it is."""
-    return bool(info.problem) and not any(is_game(u) or is_private(u) for u in info.usages)
+    return bool(info.problem) and not info.interface and not any(is_game(u) or is_private(u) for u in info.usages)
 
 
 def device_info(node: Mapping[str, Any]) -> DeviceInfo:
@@ -97,6 +97,7 @@ def device_info(node: Mapping[str, Any]) -> DeviceInfo:
         descriptor=descriptor,
         usages=tuple(node["usages"]),
         problem=_problem(str(node["kind"]), product, str(node["detail"])),
+        interface=str(node["interface"]),
     )
 
 

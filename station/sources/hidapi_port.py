@@ -3,8 +3,9 @@
 Runs in child processes only (`sources.reader`, `sources.watch`): opening, closing and the string getters of
 the wheel hold the GIL, and a driver that hangs or crashes must not take the window with it.
 
-On Linux the wheel's `hidraw` module is the kernel's own hidraw; its `hid` module there is libusb, which
-takes the device from the kernel's driver. Elsewhere `hid` is the only one.
+On Linux the wheel's `hidraw` module is the kernel's own hidraw; its `hid` module there is libusb, which takes the
+interface from the kernel's driver and gives it back on closing. It opens what `vendor_class` finds, by the name of the
+interface, and nothing else: never a HID interface. Elsewhere `hid` is the only one.
 
 `read` always has a time-out (without one the wheel waits for ever), an unplug shows as OSError, and `write`
 on a lost device returns −1 without raising.
@@ -19,9 +20,11 @@ import sys
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from station.sources.usb_node import PROGRAM, may_open
+from station.sources.vendor_class import Interface, interface, interfaces, is_interface
 from station.words import devices as words
 
-ProblemKind = Literal["denied", "busy", "gone", "other", "replaced"]
+ProblemKind = Literal["denied", "busy", "gone", "other", "replaced", "unknown"]
 MAX_READ = 4096
 _BUSES = {1: "usb", 2: "bluetooth"}
 _ERRNO: dict[int, ProblemKind] = {
@@ -55,10 +58,12 @@ class Node:
     usages: tuple[int, ...]
     generation: int
     """differs when the node was made anew under the same path (0 where that cannot be told)"""
+    interface: str = ""
+    """class, subclass and protocol in hexadecimal of one that no HID driver presents"""
 
 
-def _hidapi() -> Any:
-    name = "hidraw" if sys.platform.startswith("linux") else "hid"
+def _hidapi(path: bytes = b"") -> Any:
+    name = "hidraw" if sys.platform.startswith("linux") and not is_interface(os.fsdecode(path)) else "hid"
     try:
         return importlib.import_module(name)
     except ImportError as error:
@@ -66,7 +71,7 @@ def _hidapi() -> Any:
 
 
 def enumerate_nodes() -> list[Node]:
-    """All HID nodes that the system shows. Opens none of them."""
+    """All HID nodes that the system shows, and the interfaces that no HID driver presents. Opens none of them."""
     found: dict[bytes, Node] = {}
     for entry in _hidapi().enumerate():
         path: bytes = entry["path"]
@@ -84,7 +89,23 @@ def enumerate_nodes() -> list[Node]:
             usages,
             _generation(path),
         )
-    return list(found.values())
+    return [*found.values(), *(_node(one) for one in interfaces())]
+
+
+def _node(one: Interface) -> Node:
+    """Each plug has another device number; the node's own times change with its use."""
+    generation = hash((one.node, _inode(one.node)))
+    path = os.fsencode(one.name)
+    return Node(
+        path, one.vendor_id, one.product_id, one.product, one.serial, "usb", (), generation, interface=one.protocol
+    )
+
+
+def _inode(path: str) -> int:
+    try:
+        return os.stat(path).st_ino
+    except OSError:
+        return 0
 
 
 def _generation(path: bytes) -> int:
@@ -100,11 +121,15 @@ class Port:
     """An open device."""
 
     def __init__(self, path: bytes) -> None:
-        self._device = _hidapi().device()
+        name = os.fsdecode(path)
+        self._claims = is_interface(name)
+        if self._claims and interface(name) is None:
+            raise PortError("gone", "")
+        self._device = _hidapi(path).device()
         try:
             self._device.open_path(path)
         except OSError as error:
-            raise _why(path, self._device) from error
+            raise (_why_not_claimed(name) if self._claims else _why(path, self._device)) from error
 
     def descriptor(self) -> bytes:
         """The report descriptor; empty when the device gives none."""
@@ -125,7 +150,10 @@ class Port:
         return bytes(self._device.read(MAX_READ, timeout_ms))
 
     def send(self, report: bytes, feature: bool) -> None:
-        """Send an output or feature report, id first (0 where ids are not used). PortError when it fails."""
+        """Send an output or feature report, id first (0 where ids are not used; an interface that is no HID's takes the
+        bytes as they are). PortError when it fails."""
+        if self._claims and report[:1] == b"\0":
+            report = b"\0" + report  # hidapi takes a leading 0 for "no id" and leaves it out
         send = self._device.send_feature_report if feature else self._device.write
         try:
             sent = send(report)
@@ -164,3 +192,21 @@ def _why(path: bytes, device: Any) -> PortError:
         except OSError as error:
             return PortError(_ERRNO.get(error.errno or 0, "other"), error.strerror or detail)
     return PortError("busy", detail)
+
+
+def _why_not_claimed(name: str) -> PortError:
+    """Why an interface could not be taken: hidapi does not tell, the system's files do."""
+    one = interface(name)
+    if one is None or not os.path.exists(one.node):
+        return PortError("gone", "")
+    if not may_open(one.node):
+        return PortError("denied", "")
+    if one.driver == PROGRAM:
+        return PortError("busy", "")
+    try:
+        known = {
+            os.fsdecode(entry["path"]) for entry in _hidapi(os.fsencode(name)).enumerate(one.vendor_id, one.product_id)
+        }
+    except OSError:
+        known = {name}
+    return PortError("other" if name in known or interface(name) != one else "unknown", "")

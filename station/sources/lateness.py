@@ -15,8 +15,10 @@ from collections import deque
 
 QUEUE = 63
 """reports that wait in the kernel's hidraw queue (a ring of 64 slots, one stays empty)"""
-BURST_NS = 3_700_000
-"""63 reports within this time were waiting in the queue: twice the pace of 8 kHz"""
+LIBRARY_QUEUE = 30
+"""reports that wait in hidapi's queue where it reads through libusb; it drops the oldest"""
+BURST_NS = 3_700_000 / 63
+"""a report of a full queue takes less than this: twice the pace of 8 kHz"""
 FASTEST_NS = 120_000
 """no device reports more often than 8 kHz"""
 HISTORY = 512
@@ -52,8 +54,9 @@ class OverflowGuess:
     steps in clumps, but the mean stays that of the device as long as nothing is lost.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, queue: int = QUEUE) -> None:
         self.lost = 0
+        self._queue = queue
         self._stamps: deque[int] = deque(maxlen=HISTORY)
         self._since = 0
 
@@ -62,7 +65,7 @@ class OverflowGuess:
         stamps = self._stamps
         stamps.append(t_ns)
         self._since += 1
-        if self._since <= QUEUE or t_ns - stamps[-QUEUE] > BURST_NS:
+        if self._since <= self._queue or t_ns - stamps[-self._queue] > self._queue * BURST_NS:
             return False
         missing = self._missing()
         if missing > 0:
@@ -72,9 +75,9 @@ class OverflowGuess:
 
     def _missing(self) -> int:
         """Reports that the gap before the burst had room for, less those that were kept."""
-        before = list(self._stamps)[:-QUEUE]
-        gap_ns = self._stamps[-QUEUE] - before[-1]
+        before = list(self._stamps)[: -self._queue]
+        gap_ns = self._stamps[-self._queue] - before[-1]
         if len(before) < 8:
             return 1  # too few to know the device's pace; the burst alone says that something was dropped
         pace_ns = max((before[-1] - before[0]) // (len(before) - 1), FASTEST_NS)
-        return gap_ns // pace_ns - QUEUE
+        return gap_ns // pace_ns - self._queue

@@ -32,6 +32,8 @@ class DeviceInfo:
     usages: tuple[int, ...] = ()
     problem: str = ""
     """why it cannot be opened, one sentence; empty when it can"""
+    interface: str = ""
+    """class, subclass and protocol in hexadecimal ("ff5d01") of an interface that no HID driver presents"""
 
 
 @dataclass(frozen=True, slots=True)

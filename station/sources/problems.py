@@ -19,7 +19,7 @@ def install_rule_command() -> str:
     steps = (
         ("cp", str(UDEV_RULE), "/etc/udev/rules.d/"),
         ("udevadm", "control", "--reload"),
-        ("udevadm", "trigger", "--subsystem-match=hidraw"),
+        ("udevadm", "trigger", "--subsystem-match=hidraw", "--subsystem-match=usb"),
     )
     return " && ".join(shlex.join(("sudo", *step)) for step in steps)
 
@@ -35,6 +35,8 @@ def device_error(kind: str, name: str, detail: str = "") -> DeviceError:
         return DeviceBusy(words.BUSY.format(name=who))
     if kind == "gone":
         return DeviceLost(words.WENT_AWAY.format(name=grammar.sentence_start(who)))
+    if kind == "unknown":
+        return DeviceError(words.NOT_IN_LIBRARY.format(name=grammar.sentence_start(who)))
     if kind == "replaced":
         return DeviceLost(words.REPLACED.format(name=who))
     reason = plain_text(detail, 200) or words.NO_REASON

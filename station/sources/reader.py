@@ -6,16 +6,17 @@ makes a thread stamp reports milliseconds late, and the kernel's queue holds 8 m
 "Reading devices").
 
 Five threads, all short: the main one waits for reports, stamps and stores them; one takes commands, one executes
-them in order (a feature report may take seconds and must delay neither a stamp nor the end); one writes the journal
-(a disk may stall); one measures how late this process wakes. Ends when its input ends, that is with its parent.
+them in order (a feature report may take seconds and must delay neither a stamp nor the end), after what the device has
+to be told on opening; one writes the journal (a disk may stall); one measures how late this process wakes. Ends when
+its input ends, that is with its parent. An interface that it takes from a kernel's driver has a keeper (`usb_node`).
 
 Imports no NumPy, so that it reads within a tenth of a second of being started.
 
 Commands: `send` (bytes, `feature`), `last` (a list of such, sent at the end), `get` (id of a feature report, `size`,
 `bare`, `ticket`), `system` (`ticket`).
-Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `sent` (problem), `answer` (ticket, report
-or the system's words, problem), `journal` (problem or ""), `long`, `overflow`, `ended`. Each command gets one `sent`
-or `answer`.
+Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `opened` (the step that failed and why, or 0),
+`sent` (problem), `answer` (ticket, report or the system's words, problem), `journal` (problem or ""), `long`,
+`overflow`, `ended`. Each command gets one `sent` or `answer`.
 """
 
 from __future__ import annotations
@@ -24,16 +25,20 @@ import os
 import queue
 import threading
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from station.capture.journal_writer import FLUSH_EVERY_S, SYNC_EVERY_S, JournalWriter
 from station.sources.child import Lines
+from station.sources.conversation import from_values
 from station.sources.favour import favour_this_process, hold_in_memory
 from station.sources.hidapi_port import Port, PortError
-from station.sources.lateness import LatenessMeter, OverflowGuess
+from station.sources.lateness import LIBRARY_QUEUE, QUEUE, LatenessMeter, OverflowGuess
 from station.sources.ring import W_BEAT_NS, W_DROPPED, W_ERROR_NS, W_LOST, RingWriter, map_ring
 from station.sources.system_power import battery_of
+from station.sources.talking import Talker
+from station.sources.usb_node import keep
+from station.sources.vendor_class import interface
 from station.words import devices as words
 
 READ_TIMEOUT_MS = 50
@@ -43,7 +48,8 @@ PATIENCE_S = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Config:
-    """What the parent wants. `drop` lists report ids of keyboards and mice, which are never stored."""
+    """What the parent wants. `drop` lists report ids of keyboards and mice, which are never stored; `interface` is the
+    protocol of one that no HID driver presents, whose device has the vendor and product id `ids`."""
 
     path: str
     ring: str
@@ -52,8 +58,10 @@ class Config:
     serial: str = ""
     journal: str | None = None
     header: dict[str, Any] | None = None
-    open: tuple[dict[str, Any], ...] = ()
+    talk: dict[str, Any] = field(default_factory=dict)
     drop: tuple[int, ...] = ()
+    interface: str = ""
+    ids: tuple[int, ...] = ()
     priority: bool = True
 
 
@@ -71,6 +79,8 @@ class Reader:
             os.unlink(config.ring)
         self._hangs = False
         self._last: list[dict[str, Any]] = []
+        self._sent = 0
+        self._talker = Talker(from_values(config.talk), self._hand_over, lambda a: self._todo.put({"reply": a}))
         self._ring = RingWriter(memory)
         self._port = open_port(config)
         self._journal = self._open_journal()
@@ -86,6 +96,7 @@ class Reader:
         self._lines.say(event="ready", descriptor=self._port.descriptor().hex())
         lost = self._read_loop()
         self._stop.set()
+        self._talker.end()
         if lost:
             self._lines.say(event="lost", detail=lost)
         flusher.join(PATIENCE_S)
@@ -98,7 +109,9 @@ class Reader:
     def _read_loop(self) -> str:
         """Store reports; returns why the device is gone ("" when asked to stop)."""
         ring, journal, port, now = self._ring, self._journal, self._port, time.perf_counter_ns
-        origin, drop, overflow = self._config.origin_ns, frozenset(self._config.drop), OverflowGuess()
+        origin, drop = self._config.origin_ns, frozenset(self._config.drop)
+        overflow = OverflowGuess(LIBRARY_QUEUE if self._config.interface else QUEUE)
+        saw = self._talker.saw if self._talker.listens else None
         told_long = False
         while not self._stop.is_set():
             try:
@@ -117,6 +130,8 @@ class Reader:
                 self._lines.say(event="long", size=len(report))
             if journal is not None:
                 journal.append(t_ns, report)
+            if saw is not None:
+                saw(report)
             if overflow.saw(t_ns):
                 self._overflowed(overflow.lost)
         return ""
@@ -153,14 +168,13 @@ class Reader:
         journal.close()
 
     def _command_loop(self) -> None:
-        """Opening reports first, then what the parent sends; ends the process when the parent is gone.
+        """What the parent sends; ends the process when the parent is gone.
 
         What came before the end is still done (it may be what stops a motor), unless the device hangs.
         """
-        for command in self._config.open:
-            self._todo.put(command)
         while (message := self._lines.read()) is not None:
             self._todo.put(message)
+        self._talker.end()
         self._todo.put(None)
         self._worker.join(PATIENCE_S)
         self._hangs = self._worker.is_alive()
@@ -169,9 +183,14 @@ class Reader:
         os._exit(3)  # the main thread hangs in the driver: nobody is left to wait for it
 
     def _work_loop(self) -> None:
-        while (command := self._todo.get()) is not None:
+        failed = self._talker.open()
+        self._lines.say(event="opened", step=failed.step if failed else 0, reason=failed.reason if failed else "")
+        while (command := self._next()) is not None:
             if "send" in command:
                 self._send(command)
+            elif "reply" in command:
+                self._hand_over(command["reply"], False, numbered=False)
+                self._talker.answered()
             elif "last" in command:
                 self._last = command["last"]
                 self._lines.say(event="sent", problem="")
@@ -182,13 +201,31 @@ class Reader:
         for command in self._last:
             self._send(command)
 
+    def _next(self) -> dict[str, Any] | None:
+        """The next command; what keeps the device awake is said meanwhile."""
+        while True:
+            pause_s = self._talker.pause_s()
+            try:
+                if pause_s != 0:
+                    return self._todo.get(timeout=pause_s)
+            except queue.Empty:
+                pass
+            self._talker.keep_alive()
+
     def _send(self, command: dict[str, Any]) -> None:
-        problem = ""
-        try:
-            self._port.send(bytes.fromhex(command["send"]), bool(command.get("feature")))
-        except PortError as error:
-            problem = str(error) or words.NO_REASON
+        problem = self._hand_over(bytes.fromhex(command["send"]), bool(command.get("feature")))
         self._lines.say(event="sent", problem=problem)
+
+    def _hand_over(self, report: bytes, feature: bool, numbered: bool = True) -> str:
+        """Send one report; why it was refused, or empty. An answer bears the number of what it answers, if any."""
+        if numbered and not feature:
+            report = self._talker.numbered(report, self._sent)
+            self._sent += 1
+        try:
+            self._port.send(report, feature)
+        except PortError as error:
+            return str(error) or words.NO_REASON
+        return ""
 
     def _get(self, command: dict[str, Any]) -> None:
         report, problem = b"", ""
@@ -214,6 +251,10 @@ class Reader:
 
 def open_port(config: Config) -> Port:
     """Open the node and make sure that it is still the device that was chosen."""
+    if config.interface:
+        one = interface(config.path)
+        if one is not None and [one.protocol, one.vendor_id, one.product_id] != [config.interface, *config.ids]:
+            raise PortError("replaced", "")
     port = Port(os.fsencode(config.path))
     same = not config.serial or port.serial() in ("", config.serial)
     if not same or (config.descriptor and port.descriptor() not in (b"", bytes.fromhex(config.descriptor))):
@@ -226,6 +267,8 @@ def main() -> int:
     """The process. Exit status 0 after an orderly end, 1 when the device could not be opened."""
     lines = Lines()
     config = Config(**(lines.read() or {}))
+    if config.interface and (one := interface(config.path)) is not None:
+        keep(one.node, one.number)
     if config.priority:
         favour_this_process()
     try:

@@ -6,18 +6,20 @@ import os
 import re
 from pathlib import Path
 
+from station.sources.vendor_class import is_interface
+
 _USB = re.compile(r"\d+-\d+(?:\.\d+)*")
 """a device of the bus as Linux names it: bus, then the port at each hub (Documentation/ABI/testing/sysfs-bus-usb)"""
-_INTERFACE = re.compile(r"(\d+-\d+(?:\.\d+)*):\d+\.\d+")
 
 
 def socket_of(key: str, system: Path = Path("/sys")) -> str:
-    """The socket of the device that this key opens; "" where the system does not tell it.
+    """The socket of the device that this key opens; "" where the system does not tell it. The interfaces of one
+    receiver are several devices, so of an interface it is its own name.
 
     A node number is used again by whatever is plugged in next; the socket stays with the cable.
     """
-    if found := _INTERFACE.fullmatch(key):
-        return found[1]
+    if is_interface(key):
+        return key
     if not key.startswith("/dev/hidraw"):
         return ""
     try:

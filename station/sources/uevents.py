@@ -1,4 +1,4 @@
-"""Wakes on the kernel's word that a HID node came or went, so that a poll need not wait for its time (Linux).
+"""Wakes on the kernel's word that a HID node or a USB interface came or went, so that a poll need not wait (Linux).
 
 Two groups speak on the same netlink family (`NETLINK_KOBJECT_UEVENT`, linux/netlink.h): the kernel itself (1), at once,
 and udev (2), when it has set a node's access rights. A message only says that it is worth looking; who can send
@@ -16,7 +16,7 @@ from collections.abc import Callable
 
 NETLINK_KOBJECT_UEVENT = 15
 KERNEL_AND_UDEV = 1 | 2
-NODE = b"SUBSYSTEM=hidraw"
+NODES = (b"SUBSYSTEM=hidraw", b"DEVTYPE=usb_interface")
 PAUSE_S = 0.02
 """a unit with several interfaces makes several messages: they are answered by one look"""
 
@@ -38,7 +38,7 @@ def on_change(wake: Callable[[], None]) -> bool:
 def _listen(messages: socket.socket, wake: Callable[[], None]) -> None:
     with messages:
         while (about := _received(messages)) is not None:
-            if NODE in about:
+            if any(node in about for node in NODES):
                 time.sleep(PAUSE_S)
                 messages.setblocking(False)
                 while _received(messages):
@@ -53,4 +53,4 @@ def _received(messages: socket.socket) -> bytes | None:
     try:
         return messages.recv(8192)
     except OSError as error:
-        return NODE if error.errno == errno.ENOBUFS else None
+        return NODES[0] if error.errno == errno.ENOBUFS else None

@@ -21,11 +21,13 @@ from datetime import UTC, datetime
 from typing import Any
 
 from station.capture.journal import journal_header
+from station.capture.text import plain_text
 from station.capture.types import CaptureMeta
 from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
 from station.hid.types import ReportBlock
 from station.sources import child
 from station.sources.commands import Commands, answer_of
+from station.sources.conversation import NOTHING, Conversation, as_values
 from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
 from station.sources.privacy import feature_width, private_report_ids, records_keys, report_width, sent_as_feature
 from station.sources.problems import device_error
@@ -56,16 +58,19 @@ class _Said:
     journal: str = ""
     long: int = 0
     send: str = ""
+    opening: str = ""
     descriptor: bytes = b""
     settled: threading.Event = field(default_factory=threading.Event)
 
 
 class UsbSource:
-    """The Source port on a HID device (USB or Bluetooth), read by a process of its own.
+    """The Source port on a HID device (USB or Bluetooth), or on an interface that no HID driver presents, read by a
+    process of its own.
 
-    `open_reports` are sent on opening (a sheet's `open`). `journal_path` must not exist yet. `origin_ns` lets
-    several sources share one clock. Reports of keyboard and mouse collections are dropped before they are stored
-    unless `allow_private`. `stuck_after_s`: without a sign of life for so long the reader counts as stuck.
+    `talk` is what is said to it on opening and after (a sheet's `open` and what belongs to it). `journal_path` must
+    not exist yet. `origin_ns` lets several sources share one clock. Reports of keyboard and mouse collections are
+    dropped before they are stored unless `allow_private`. `stuck_after_s`: without a sign of life for so long the
+    reader counts as stuck.
 
     Errors of opening show in `status()` (state lost) and are raised by `wait_open`.
     """
@@ -73,7 +78,7 @@ class UsbSource:
     def __init__(
         self,
         info: DeviceInfo,
-        open_reports: Sequence[bytes] = (),
+        talk: Conversation = NOTHING,
         journal_path: str | os.PathLike[str] | None = None,
         *,
         origin_ns: int | None = None,
@@ -93,7 +98,8 @@ class UsbSource:
         self._born_ns = self.now_ns()
         self._ring_path = self._make_ring()
         self._view = RingView(self._ring_path)
-        self._process = self._start(open_reports, journal_path, sheet, allow_private, priority)
+        self._steps = talk.steps
+        self._process = self._start(talk, journal_path, sheet, allow_private, priority)
         self._listener = child.listen(self._process, self._hear)
 
     @property
@@ -207,7 +213,7 @@ class UsbSource:
 
     def _start(
         self,
-        open_reports: Sequence[bytes],
+        talk: Conversation,
         journal_path: str | os.PathLike[str] | None,
         sheet: str | None,
         allow_private: bool,
@@ -218,8 +224,7 @@ class UsbSource:
         meta = CaptureMeta(
             info.vendor_id, info.product_id, info.product, info.serial, info.bus, began.isoformat(), sheet
         )
-        for _ in open_reports:
-            self._commands.given(SMALL, self.now_ns())
+        said = talk.settled(lambda report: sent_as_feature(info.descriptor, report))
         config: dict[str, object] = {
             "path": info.key,
             "ring": self._ring_path,
@@ -228,7 +233,9 @@ class UsbSource:
             "serial": info.serial,
             "journal": None if journal_path is None else os.fspath(journal_path),
             "header": journal_header(meta, info.descriptor),
-            "open": [{"send": r.hex(), "feature": sent_as_feature(info.descriptor, r)} for r in open_reports],
+            "talk": as_values(said),
+            "interface": info.interface,
+            "ids": [info.vendor_id, info.product_id],
             "drop": [] if allow_private else sorted(private_report_ids(info.descriptor)),
             "priority": priority,
         }
@@ -259,6 +266,8 @@ class UsbSource:
                 said.journal = message["problem"]
             case "long":
                 said.long = message["size"]
+            case "opened":
+                said.opening = self._opening(message["step"], message["reason"])
             case "sent":
                 self._commands.done(self.now_ns())
                 said.send = message["problem"]
@@ -270,6 +279,19 @@ class UsbSource:
                 if left := self._commands.give_up():
                     log.warning("%s: %d commands were not carried out", self._name(), left)
                 said.settled.set()
+
+    def _opening(self, number: int, reason: str) -> str:
+        """Which step of opening failed, and how; empty where none did."""
+        if not number:
+            return ""
+        if reason:
+            reason = plain_text(reason, 200)
+            return words.OPENING_REFUSED.format(name=self._name(), step=number, reason=reason)
+        step = self._steps[number - 1]
+        tries, expected = grammar.times(step.tries), step.expect.hex(" ")
+        return words.OPENING_SILENT.format(
+            name=self._name(), step=number, expected=expected, wait_ms=step.within_ms, tries=tries
+        )
 
     def _trouble(self) -> str:
         """Why no reports can be expected; empty when all is well."""
@@ -289,6 +311,8 @@ class UsbSource:
             return words.CANNOT_SAVE.format(reason=self._said.journal)
         if self._said.long:
             return words.LONGER_REPORTS.format(name=self._name(), size=self._said.long)
+        if self._said.opening:
+            return self._said.opening
         if waiting := self._commands.stuck(self.now_ns()):
             if waiting == 1:
                 return words.COMMAND_HANGS.format(name=self._name())

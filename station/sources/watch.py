@@ -9,6 +9,9 @@ Input: the configuration, later new ones (`also`, `private`, `others`). Output: 
 each change. A node is opened once, to read its descriptor, and only when its usages are a game
 controller's or its ids stand in `also` and its usages are not private; keyboards and mice are never opened. With
 `others` the nodes that say of themselves neither are listed too, unopened.
+
+An interface that no HID driver presents is a pad by its class and is listed without being opened, since opening takes
+it from the kernel's driver; whether it could be opened is asked of the system's files.
 """
 
 from __future__ import annotations
@@ -24,6 +27,8 @@ from station.sources.child import Lines
 from station.sources.hidapi_port import Node, Port, PortError, enumerate_nodes
 from station.sources.uevents import on_change
 from station.sources.usages import is_game, is_private
+from station.sources.usb_node import PROGRAM, held_by_another, may_open
+from station.sources.vendor_class import interface
 
 INTERVAL_S = 0.4
 MAX_TRIES = 5
@@ -41,22 +46,23 @@ class Opened:
 
 def wanted(node: Node, also: frozenset[tuple[int, int]]) -> bool:
     """Whether a node may be opened by itself."""
-    if any(is_game(usage) for usage in node.usages):
+    if node.interface or any(is_game(usage) for usage in node.usages):
         return True
     named = (node.vendor_id, node.product_id) in also
     return named and not any(is_private(usage) for usage in node.usages)
 
 
 def choose(nodes: list[Node], also: frozenset[tuple[int, int]]) -> list[Node]:
-    """The nodes to open: of a device named by a sheet that has a game controller's node, only that."""
+    """The nodes to open: of a device that has a game controller's node, only that, whatever else it has that a sheet
+    names or no HID driver presents."""
     chosen = [node for node in nodes if wanted(node, also)]
     playing = {_who(node) for node in chosen if any(map(is_game, node.usages))}
     return [n for n in chosen if any(map(is_game, n.usages)) or _who(n) not in playing]
 
 
-def _again(before: Opened) -> bool:
+def _again(node: Node, before: Opened) -> bool:
     """Whether to look again: rights may be granted at any time; other trouble is not worth disturbing a device."""
-    return before.kind == "denied" or (before.kind != "" and before.tries < MAX_TRIES)
+    return bool(node.interface) or before.kind == "denied" or (before.kind != "" and before.tries < MAX_TRIES)
 
 
 def _who(node: Node) -> tuple[int, int, str]:
@@ -64,7 +70,9 @@ def _who(node: Node) -> tuple[int, int, str]:
 
 
 def look(node: Node, before: Opened) -> Opened:
-    """Open the node, read its descriptor, close it."""
+    """Open the node, read its descriptor, close it; an interface that would have to be claimed is only looked at."""
+    if node.interface:
+        return _claimable(node, before)
     try:
         port = Port(node.path)
     except PortError as error:
@@ -73,6 +81,17 @@ def look(node: Node, before: Opened) -> Opened:
         return Opened(port.descriptor())
     finally:
         port.close()
+
+
+def _claimable(node: Node, before: Opened) -> Opened:
+    one, kind = interface(os.fsdecode(node.path)), ""
+    if one is None:
+        kind = "gone"
+    elif not may_open(one.node):
+        kind = "denied"
+    elif one.driver == PROGRAM and held_by_another(one.node, os.getppid()):
+        kind = "busy"
+    return Opened(kind=kind, tries=before.tries + 1)
 
 
 class Watch:
@@ -99,13 +118,15 @@ class Watch:
         seen = {}
         for node in chosen:
             before = self._seen.get(node, Opened(tries=0, kind="new"))
-            seen[node] = look(node, before) if _again(before) else before
+            seen[node] = look(node, before) if _again(node, before) else before
         self._seen = seen
         shown = [_shown(n, o) for n, o in seen.items() if not (settle and o.kind == "denied" and o.tries < 2)]
         if self.private:
             shown += [_shown(n, Opened(kind="private")) for n in nodes if any(map(is_private, n.usages))]
         if self.others:
-            shown += [_shown(n, Opened(kind="silent")) for n in nodes if not any(map(is_private, n.usages))]
+            shown += [
+                _shown(n, Opened(kind="silent")) for n in nodes if not (n.interface or any(map(is_private, n.usages)))
+            ]
         return [one for i, one in enumerate(shown) if one["path"] not in {s["path"] for s in shown[:i]}]
 
 
@@ -119,6 +140,7 @@ def _shown(node: Node, opened: Opened) -> dict[str, Any]:
         "bus": node.bus,
         "usages": node.usages,
         "generation": node.generation,
+        "interface": node.interface,
         "descriptor": opened.descriptor.hex(),
         "kind": opened.kind,
         "detail": opened.detail,

@@ -103,7 +103,10 @@ DEMO_NOT_SIGNED = "not signed: {problem}"
 
 # --- devices ------------------------------------------------------------------------------------------
 
-NO_CONTROLLER = "No game controller is plugged in. Plug one in, or see “restpoint devices --all”."
+NO_CONTROLLER = (
+    "No game controller is plugged in. Plug one in, or see “restpoint devices --all”. One on a cable that only charges "
+    "is seen by nobody: try another cable."
+)
 NO_DEVICE = (
     "The system lists no HID device at all. Plug one in; a unit with a mode switch may be in a mode that is not HID."
 )
@@ -111,6 +114,17 @@ DEVICE = "{name}  {vendor:04x}:{product:04x}  {bus}"
 IS_WITH_SERIAL = "  is: {usages}; serial {serial}"
 IS_WITHOUT_SERIAL = "  is: {usages}; no serial number"
 NO_USAGE = "no usage given"
+IS_INTERFACE = "interface of class {interface}, which no HID driver presents"
+READ_THROUGH = "  read through: {way}"
+BACK_ENDS = {
+    "hidraw": "the system's raw HID node",
+    "libusb": "libusb, in the place of the kernel's driver, which has it back when it is closed",
+    "hidapi": "the system's HID driver",
+}
+BY_CLASS = (
+    "Its sheet is that of its interface class, not of its model; teach it (F5 in the window) where a control is not "
+    "what it is called."
+)
 NOT_OPENED = "  not opened: {problem}"
 NOT_TESTABLE = "  cannot be tested: {problem}"
 SHEET_FITS = "  sheet: {sheet} (fits), {controls}"
@@ -282,8 +296,6 @@ LABELS_TO = "the PDF to write (default: labels-LOT.pdf here)"
 LOT_NAME = "LOT"
 SIZE_NAME = "SIZE"
 PLACE_NAME = "N"
-LABELS_FILE = "labels-{lot}.pdf"
 LABEL_SIZES = "Sizes of labels: {names}."
-LABELS = ("label", "labels")
 LABELS_WRITTEN = "{path}: {count}."
 NO_SUCH_LOT = "There is no lot “{lot}”; there are: {lots}."

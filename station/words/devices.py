@@ -17,6 +17,10 @@ BUSY = "Another program holds {name}; close that program and plug the device in 
 WENT_AWAY = "{name} went away; plug it in again."
 REPLACED = "Another device took the place of {name}; plug {name} in again."
 CANNOT_OPEN = "{name} cannot be opened ({reason}); plug it in again."
+NOT_IN_LIBRARY = (
+    "{name} is a pad by its interface, but the library that reads such pads (hidapi) does not know its vendor number; "
+    "look for a switch or key combination that makes it a HID pad."
+)
 PRIVATE = "{name} is a keyboard or mouse; it is not opened unless you confirm that."
 PRIVATE_REFUSED = "{name} is a keyboard or mouse; confirm that it may be read."
 SILENT = "{name} does not say that it is a game controller; teach it if it is one."
@@ -45,6 +49,13 @@ LONGER_REPORTS = "{name} sends longer reports ({size} bytes) than it announces; 
 COMMAND_HANGS = "{name} does not answer a command. Reading goes on; plug it in again if it stays so."
 COMMANDS_HANG = "{name} does not answer a command; {waiting}. Reading goes on; plug it in again if it stays so."
 MORE_WAITING = ("more waits behind it", "more wait behind it")
+OPENING_SILENT = (
+    "{name} did not answer step {step} of its opening: {expected} was waited for {wait_ms} ms, {tries}. "
+    "Plug it in again, or put that step right in its sheet."
+)
+OPENING_REFUSED = (
+    "{name} refused step {step} of its opening ({reason}); plug it in again, or put that step right in its sheet."
+)
 COMMAND_REFUSED = "{name} refused a command ({reason}); reading goes on."
 READ_ERROR = "read error"
 NO_MODULE = "the hidapi module {name} cannot be loaded ({reason})"

@@ -55,6 +55,13 @@ UP_WITHOUT_MEANING = "it has a meaning for y, triggers and buttons only; remove 
 RIGHT_WITHOUT_MEANING = "it has a meaning for x only; remove it."
 NOT_A_PAIR = "{value} is not a pair; write [page, usage], such as [0x01, 0x30] for X."
 MIN_NOT_BELOW_MAX = "{low} is not below max, {high}; give the smallest and the largest code."
+OPEN_STEP = "step {number} of open"
+ANSWERS_ENTRY = "entry {number} of answers"
+STEP_DOES_NOTHING = 'a step sends something (send = "05 20"), waits for something (expect = "20"), or both.'
+WITHOUT_EXPECT = "it says how long to wait, but not for what; give expect, or take it out."
+OPENS_TOO_LONG = "all steps together may wait {most} seconds; shorten within_ms or tries."
+NOT_AN_INTERFACE = '{value} is not class, subclass and protocol of an interface in hex; write them like "ff 5d 01".'
+BEGINS_AND_REPORT = "a field has either the report's id or how the report begins; take one of them out."
 BIT_IN_REPORT_ID = "bit {bit} lies in the report id; count from the id byte on: the first is 8."
 NOT_WHOLE_BYTES = (
     "{bits} bits from bit {bit} on are not 2 or 4 whole bytes; give the whole bytes as bits = 16 or 32 and their "

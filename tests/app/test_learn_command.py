@@ -228,7 +228,7 @@ def test_a_sheet_that_is_learned_anew_keeps_what_no_walk_can_show() -> None:
     learned = Sheet("Pad", ((3, 4),), controls=(Control("left_stick", "stick", "Left stick"),))
     made = carried_over(learned, before)
     assert made.match == ((3, 4), (1, 2))
-    assert (made.open, made.asks, made.limits, made.rumble) == (before.open, before.asks, before.limits, before.rumble)
+    assert (made.talk, made.asks, made.limits, made.rumble) == (before.talk, before.asks, before.limits, before.rumble)
     assert [p.id for p in made.parts] == ["a"], "a part of a control that is gone goes with it"
     assert made.controls == learned.controls
     assert carried_over(learned, replace(before, drawn_up=True)) == replace(learned, asks=before.asks)

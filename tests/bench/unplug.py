@@ -54,6 +54,7 @@ from station.hid.descriptor import parse_descriptor
 from station.records.types import Result, Unit
 from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
+from station.sources.conversation import NOTHING
 from station.sources.devices import Appeared, DeviceWatcher, same_device
 from station.sources.port import DeviceInfo
 from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
@@ -373,7 +374,7 @@ class RigBench:
                     self.ledger.counts["gone again before it was open"] += 1
 
     def _open(self, info: DeviceInfo, origin_ns: int, number: int) -> UsbSource:
-        source = UsbSource(info, (), self._journals / f"{number}.journal", origin_ns=origin_ns)
+        source = UsbSource(info, NOTHING, self._journals / f"{number}.journal", origin_ns=origin_ns)
         try:
             source.wait_open()
         except StationError:

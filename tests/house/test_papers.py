@@ -180,8 +180,16 @@ def test_the_sheet_in_the_papers_is_a_sheet() -> None:
     assert sheet.rumble
 
 
+def test_what_the_papers_say_to_a_device_can_be_said() -> None:
+    sheet, text, *_ = blocks(DOCS / "formats.md", "toml")
+    head = sheet[: sheet.index("open =")]
+    talk = parse_sheet(head + text, "docs/formats.md").talk
+    assert (len(talk.steps), len(talk.replies), talk.counter) == (3, 1, 2)
+    assert talk.keep_alive is not None
+
+
 def test_the_limits_and_grades_in_the_papers_can_be_used(tmp_path: Path) -> None:
-    _, text, *_ = blocks(DOCS / "formats.md", "toml")
+    _, _, text, *_ = blocks(DOCS / "formats.md", "toml")
     (tmp_path / "limits.toml").write_text(text, "utf-8")
     house = load_house(tmp_path / "limits.toml", standard())
     assert [grade.name for grade in house.grades] == ["as new", "good", "sold with faults"]
@@ -194,7 +202,7 @@ def test_the_size_of_label_in_the_papers_can_be_used(tmp_path: Path) -> None:
 
 
 def test_the_keys_in_the_papers_can_be_added() -> None:
-    _, _, text, *_ = blocks(DOCS / "formats.md", "toml")
+    _, _, _, text, *_ = blocks(DOCS / "formats.md", "toml")
     own = read_own_keys(text)
     assert not own.problem
     assert [line.key for line in own.lines] == ["K", "Insert", "F7"]

@@ -35,7 +35,7 @@ QUEUE = 63
 """unread reports that the kernel keeps for each opener (64 slots, one stays empty); then it drops the newest"""
 USB, BLUETOOTH = 3, 5
 """bus numbers of the kernel's input layer"""
-_SOURCE = Path(__file__).with_name("hidshim.c")
+_SOURCES = [str(Path(__file__).with_name(name)) for name in ("hidshim.c", "usbshim.c")]
 _NAMES = {4: "name", 5: "phys", 8: "serial"}
 
 
@@ -51,7 +51,7 @@ def shim() -> str:
     """The built shim; once for a test session, in a temporary folder."""
     folder = tempfile.mkdtemp(prefix="hidshim")
     out = f"{folder}/hidshim.so"
-    command = ["gcc", "-O2", "-Wall", "-Wextra", "-Werror", "-shared", "-fPIC", "-o", out, str(_SOURCE), "-ldl"]
+    command = ["gcc", "-O2", "-Wall", "-Wextra", "-Werror", "-shared", "-fPIC", "-o", out, *_SOURCES, "-ldl"]
     subprocess.run(command, check=True)
     return out
 

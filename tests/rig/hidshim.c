@@ -1,6 +1,6 @@
 /* Shows a program a made-up /sys and made-up /dev/hidrawN nodes (LD_PRELOAD, Linux only).
  *
- *   gcc -O2 -Wall -Wextra -shared -fPIC -o hidshim.so hidshim.c -ldl
+ *   gcc -O2 -Wall -Wextra -shared -fPIC -o hidshim.so hidshim.c usbshim.c -ldl
  *   HIDRIG_ROOT=/tmp/x LD_PRELOAD=.../hidshim.so program
  *
  * Paths under /sys and /dev/hidraw* are looked up under $HIDRIG_ROOT. There, dev/hidrawN is a
@@ -9,6 +9,7 @@
  * read() then gives -1/EIO as hidraw does. HIDIOC* requests travel over a second connection
  * (dev/hidrawN.ctl): u32 request and argument there, i32 result (or -errno) and bytes back.
  * A file dev/hidrawN.errno with a number in it makes open() fail with that error, also for root.
+ * Nodes of the USB file system (/dev/bus/usb/BBB/DDD) are sockets too: usbshim.c.
  */
 #define _GNU_SOURCE
 #include <dirent.h>
@@ -41,6 +42,12 @@ static pthread_mutex_t one_request = PTHREAD_MUTEX_INITIALIZER;
 
 static const char *root(void) { return getenv("HIDRIG_ROOT"); }
 static int is_node(const char *path) { return path && root() && !strncmp(path, "/dev/hidraw", 11); }
+static int is_usb(const char *path) { return path && root() && !strncmp(path, "/dev/bus/usb", 12); }
+static int is_usb_node(const char *path) { return is_usb(path) && strlen(path) == 20; }
+int usb_is(int fd);
+void usb_opened(int fd, int requests);
+int usb_closed(int fd);
+int usb_ioctl(int fd, unsigned long number, void *argument);
 static int is_ours(int fd) { return fd >= 0 && fd < MAX_FD && ctl_of[fd]; }
 
 /* --- paths -------------------------------------------------------------------------------- */
@@ -48,7 +55,7 @@ static int is_ours(int fd) { return fd >= 0 && fd < MAX_FD && ctl_of[fd]; }
 static const char *mapped(const char *path, char *buffer)
 {
 	int sys = path && root() && (!strcmp(path, "/sys") || !strncmp(path, "/sys/", 5));
-	if (!sys && !is_node(path)) return path;
+	if (!sys && !is_node(path) && !is_usb(path)) return path;
 	if ((size_t)snprintf(buffer, PATH_MAX, "%s%s", root(), path) >= PATH_MAX) return path;
 	return buffer;
 }
@@ -74,18 +81,37 @@ DIR *opendir(const char *path)
 	return real(mapped(path, b));
 }
 
+static int refused(const char *node);
+
 int access(const char *path, int mode)
 {
 	char b[PATH_MAX];
 	REAL(int, "access", const char *, int);
+	int e = is_usb_node(path) ? refused(mapped(path, b)) : 0;
+	if (e) { errno = e; return -1; }
 	return real(mapped(path, b), mode);
+}
+
+/* An open node of ours is a socket; whoever asks which file it is gets the node's name. */
+static ssize_t named(char *out, ssize_t n, size_t size)
+{
+	char path[PATH_MAX + 32];
+	REAL(FILE *, "fopen", const char *, const char *);
+	if (!root() || n < 9 || strncmp(out, "socket:[", 8)) return n;
+	snprintf(path, sizeof path, "%s/open/%.*s", root(), (int)(n - 9), out + 8);
+	FILE *file = real(path, "r");
+	if (!file) return n;
+	n = fread(out, 1, size, file);
+	fclose(file);
+	return n;
 }
 
 ssize_t readlink(const char *path, char *out, size_t size)
 {
 	char b[PATH_MAX];
 	REAL(ssize_t, "readlink", const char *, char *, size_t);
-	return real(mapped(path, b), out, size);
+	ssize_t n = real(mapped(path, b), out, size);
+	return !strncmp(path, "/proc/", 6) ? named(out, n, size) : n;
 }
 
 /* --- a node looks like a character device: hidapi finds its sysfs entry by the device number -- */
@@ -175,6 +201,21 @@ static int refused(const char *node)
 	return number;
 }
 
+static void note_open(int fd, const char *path)
+{
+	char note[PATH_MAX + 32];
+	struct stat status;
+	REAL(FILE *, "fopen", const char *, const char *);
+	static int (*real_fstat)(int, struct stat *);
+	if (!real_fstat) real_fstat = dlsym(RTLD_NEXT, "fstat");
+	if (real_fstat(fd, &status)) return;
+	snprintf(note, sizeof note, "%s/open/%lu", root(), (unsigned long)status.st_ino);
+	FILE *file = real(note, "w");
+	if (!file) return;
+	fputs(path, file);
+	fclose(file);
+}
+
 static int open_node(const char *path, int flags)
 {
 	char b[PATH_MAX], control[PATH_MAX + 8];
@@ -187,6 +228,11 @@ static int open_node(const char *path, int flags)
 	snprintf(control, sizeof control, "%s.ctl", node);
 	int requests = dial(control);
 	if (requests < 0) { e = errno; close(fd); errno = e; return -1; }
+	if (is_usb_node(path)) {
+		usb_opened(fd, requests);
+		note_open(fd, path);
+		return fd;
+	}
 	if (flags & O_NONBLOCK) fcntl(fd, F_SETFL, O_NONBLOCK);
 	minor_of[fd] = (short)atoi(path + 11);
 	ctl_of[fd] = requests + 1;
@@ -200,14 +246,18 @@ int name(const char *path, int flags, ...) \
 	mode_t mode = 0; \
 	if (flags & (O_CREAT | O_TMPFILE)) { va_list v; va_start(v, flags); mode = va_arg(v, mode_t); va_end(v); } \
 	REAL(int, #name, const char *, int, ...); \
-	return is_node(path) ? open_node(path, flags) : real(mapped(path, b), flags, mode); \
+	return is_node(path) || is_usb_node(path) ? open_node(path, flags) : real(mapped(path, b), flags, mode); \
 }
 OPEN(open)
 OPEN(open64)
 
+/* what programs built with checks call for flags that make no file */
+int __open_2(const char *path, int flags) { return open(path, flags); }
+
 int close(int fd)
 {
 	REAL(int, "close", int);
+	if (usb_is(fd)) real(usb_closed(fd));
 	if (is_ours(fd)) { int requests = ctl_of[fd] - 1; ctl_of[fd] = 0; real(requests); }
 	return real(fd);
 }
@@ -231,22 +281,30 @@ ssize_t write(int fd, const void *data, size_t size)
 	return n;
 }
 
-static int request(int requests, unsigned long number, void *argument)
+int shim_request(int requests, unsigned long number, void *argument, size_t in, size_t out)
 {
 	static char buffer[70000]; /* guarded by one_request */
-	size_t size = _IOC_SIZE(number);
 	uint32_t code = (uint32_t)number;
 	int32_t result;
+	pthread_mutex_lock(&one_request);
 	memcpy(buffer, &code, 4);
-	if ((_IOC_DIR(number) & _IOC_WRITE) || _IOC_NR(number) == 2) memcpy(buffer + 4, argument, size);
-	else memset(buffer + 4, 0, size);
-	if (send(requests, buffer, 4 + size, MSG_NOSIGNAL) < 0) { errno = ENODEV; return -1; }
-	ssize_t n = recv(requests, buffer, sizeof buffer, 0);
-	if (n < 4) { errno = ENODEV; return -1; }
-	memcpy(&result, buffer, 4);
+	memset(buffer + 4, 0, out > in ? out : in);
+	if (argument) memcpy(buffer + 4, argument, in);
+	ssize_t n = -1;
+	if (send(requests, buffer, 4 + (out > in ? out : in), MSG_NOSIGNAL) >= 0) n = recv(requests, buffer, sizeof buffer, 0);
+	result = -ENODEV;
+	if (n >= 4) memcpy(&result, buffer, 4);
+	if (result >= 0 && (size_t)n - 4 <= out) memcpy(argument, buffer + 4, n - 4);
+	pthread_mutex_unlock(&one_request);
 	if (result < 0) { errno = -result; return -1; }
-	if ((size_t)n - 4 <= size) memcpy(argument, buffer + 4, n - 4);
 	return result;
+}
+
+static int request(int requests, unsigned long number, void *argument)
+{
+	size_t size = _IOC_SIZE(number);
+	int takes = (_IOC_DIR(number) & _IOC_WRITE) || _IOC_NR(number) == 2;
+	return shim_request(requests, number, argument, takes ? size : 0, size);
 }
 
 int ioctl(int fd, unsigned long number, ...)
@@ -256,9 +314,7 @@ int ioctl(int fd, unsigned long number, ...)
 	void *argument = va_arg(v, void *);
 	va_end(v);
 	REAL(int, "ioctl", int, unsigned long, ...);
+	if (usb_is(fd) && _IOC_TYPE(number) == 'U') return usb_ioctl(fd, number, argument);
 	if (!is_ours(fd) || _IOC_TYPE(number) != 'H') return real(fd, number, argument);
-	pthread_mutex_lock(&one_request);
-	int result = request(ctl_of[fd] - 1, number, argument);
-	pthread_mutex_unlock(&one_request);
-	return result;
+	return request(ctl_of[fd] - 1, number, argument);
 }

@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+from fnmatch import fnmatchcase
 from pathlib import Path
 
 import pytest
@@ -77,6 +78,35 @@ def test_the_udev_rule_grants_game_controllers_only(tmp_path: Path, descriptor: 
     (folder / "report_descriptor").write_bytes(descriptor)
     script = found[2].replace("/sys$devpath", str(tmp_path))
     assert (subprocess.run(["/bin/sh", "-c", script], check=False).returncode == 0) is granted
+
+
+@pytest.mark.parametrize(
+    ("interfaces", "granted"),
+    [
+        pytest.param(":ff5d01:", True, id="a wired pad"),
+        pytest.param(":ff5d01:ff5d03:ff5d02:fffd13:", True, id="a wired pad with sound"),
+        pytest.param(":ff5d81:ff5d82:", True, id="a receiver"),
+        pytest.param(":ff47d0:", True, id="a pad that has to be started"),
+        pytest.param(":ff5d02:", False, id="the sound alone"),
+        pytest.param(":ffff00:", False, id="something of a vendor"),
+        pytest.param(":030101:", False, id="a keyboard"),
+        pytest.param(":ff5d01:030101:", False, id="a pad that is a keyboard too"),
+        pytest.param(":030102:ff47d0:", False, id="a pad that is a mouse too"),
+        pytest.param(":030000:ff5d01:", True, id="a pad with a plain HID interface"),
+    ],
+)
+def test_the_udev_rule_grants_pads_that_no_hid_driver_presents(interfaces: str, granted: bool) -> None:
+    """As udev matches: any of the patterns that | parts (udev(7))."""
+    rule = re.search(r'^SUBSYSTEM=="usb".*$', RULE.read_text(), re.MULTILINE)
+    assert rule is not None
+    wanted, unwanted = (re.search(rf'ID_USB_INTERFACES}}{sign}"([^"]*)"', rule[0]) for sign in ("==", "!="))
+    assert wanted is not None
+    assert unwanted is not None
+
+    def matches(patterns: str) -> bool:
+        return any(fnmatchcase(interfaces, one) for one in patterns.split("|"))
+
+    assert (matches(wanted[1]) and not matches(unwanted[1])) is granted
 
 
 def test_the_rules_file_is_read_before_access_is_granted() -> None:

@@ -13,6 +13,7 @@ from station.errors import SheetError
 from station.sheets.load import load_sheet, parse_sheet
 from station.sheets.model import Ask, Control, ExplicitField, Part, Place, Sheet
 from station.sheets.write import sheet_text
+from station.sources.conversation import plain
 
 GOOD = """\
 format = "restpoint-sheet"
@@ -67,7 +68,7 @@ def test_every_value_of_a_sheet_is_kept() -> None:
     assert parse_sheet(GOOD, "t2.toml") == Sheet(
         name="Plover T2",
         match=((0x1209, 1),),
-        open=(b"\x05\x01\xff",),
+        talk=plain(b"\x05\x01\xff"),
         controls=(
             Control(
                 "left_stick", "stick", "Left stick", "left hand", "right_stick",

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from station.errors import SheetError
 from station.sheets.load import load_sheet, parse_sheet, save_sheet, sheet_text
 from station.sheets.model import GATES, ZONES, Ask, Control, ExplicitField, Part, Place, Sheet
+from station.sources.conversation import Conversation, KeepAlive, Reply, Step
 
 NAMES = st.text(min_size=1, max_size=40).filter(lambda text: text.isprintable() and bool(text.strip()))
 WORDS = st.from_regex(r"[a-z][a-z0-9_]{0,10}", fullmatch=True)
@@ -23,8 +24,9 @@ def explicit_fields(draw: st.DrawFn) -> ExplicitField:
     low, high = (-(1 << bits - 1), (1 << bits - 1) - 1) if signed else (0, (1 << bits) - 1)
     least = draw(st.integers(low, high - 1))
     report = draw(st.integers(0, 255))
+    begins = b"" if report else draw(st.binary(max_size=8))
     return ExplicitField(
-        report, draw(st.integers(8, 500)), bits, signed, least, draw(st.integers(least + 1, high))
+        report, draw(st.integers(8, 500)), bits, signed, least, draw(st.integers(least + 1, high)), begins=begins
     )  # fmt: skip
 
 
@@ -58,6 +60,31 @@ MOTORS = st.dictionaries(st.sampled_from(["left", "right", "both"]), st.binary(m
 RUMBLE = st.one_of(st.just({}), MOTORS.map(lambda found: {**found, "off": b"\x02\x00"}))
 
 
+SOME_BYTES = st.binary(min_size=1, max_size=8)
+STEPS = st.one_of(
+    st.builds(Step, SOME_BYTES, go_on=st.just(True)),
+    st.builds(Step, SOME_BYTES, st.sampled_from([None, True, False]), go_on=st.booleans()),
+    st.builds(
+        Step, st.one_of(st.just(b""), SOME_BYTES), expect=SOME_BYTES, within_ms=st.integers(1, 500),
+        tries=st.integers(1, 10), go_on=st.booleans(),
+    ),
+)  # fmt: skip
+REPLIES = st.builds(
+    lambda to, send, copy: Reply(to, send, tuple(at for at in copy if at < len(send))),
+    SOME_BYTES, SOME_BYTES, st.lists(st.integers(0, 7), max_size=3),
+)  # fmt: skip
+
+
+@st.composite
+def talks(draw: st.DrawFn) -> Conversation:
+    return Conversation(
+        tuple(draw(st.lists(STEPS, max_size=3))),
+        tuple(draw(st.lists(REPLIES, max_size=2))),
+        draw(st.one_of(st.none(), st.builds(KeepAlive, SOME_BYTES, st.integers(20, 10_000)))),
+        draw(st.one_of(st.none(), st.integers(0, 63))),
+    )
+
+
 @st.composite
 def sheets(draw: st.DrawFn) -> Sheet:
     made = [draw(controls(identity)) for identity in draw(st.lists(WORDS, max_size=5, unique=True))]
@@ -65,7 +92,8 @@ def sheets(draw: st.DrawFn) -> Sheet:
     return Sheet(
         name=draw(NAMES),
         match=tuple(draw(st.lists(st.tuples(st.integers(0, 0xFFFF), st.integers(0, 0xFFFF)), max_size=3))),
-        open=tuple(draw(st.lists(st.binary(min_size=1, max_size=12), max_size=3))),
+        interfaces=tuple(b.hex() for b in draw(st.lists(st.binary(min_size=3, max_size=3), max_size=2))),
+        talk=draw(talks()),
         controls=tuple(made),
         asks=tuple(Ask(f"ask_{i}", text, ("V",) * (i % 2)) for i, text in enumerate(draw(st.lists(NAMES, max_size=3)))),
         parts=tuple(Part(f"part_{c.id}", c.name, (c.id,)) for c in made),

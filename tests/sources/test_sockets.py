@@ -27,7 +27,9 @@ def test_of_a_node(tmp_path: Path, device: str, socket: str) -> None:
     assert socket_of("/dev/hidraw5", tmp_path) == socket
 
 
-@pytest.mark.parametrize(("key", "socket"), [("1-2.3:1.0", "1-2.3"), ("\\\\?\\hid#vid_1209", ""), ("simulated:4", "")])
+@pytest.mark.parametrize(
+    ("key", "socket"), [("1-2.3:1.0", "1-2.3:1.0"), ("\\\\?\\hid#vid_1209", ""), ("simulated:4", "")]
+)
 def test_of_other_keys(tmp_path: Path, key: str, socket: str) -> None:
     assert socket_of(key, tmp_path) == socket
 

@@ -17,6 +17,7 @@ import pytest
 from station.capture.journal import read_journal
 from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
 from station.sources import usb as usb_module
+from station.sources.conversation import plain
 from station.sources.devices import list_devices
 from station.sources.port import Answer, DeviceInfo
 from station.sources.ring import create_ring
@@ -207,7 +208,7 @@ def test_the_readers_last_word_is_heard_before_its_end_is_judged(
 
 def test_output_and_feature_reports_reach_the_device(rig: Rig, opened: Open, until: Until) -> None:
     device = plug(rig)
-    source = opened(device, [b"\x02\x10\x20", b"\x03" + bytes(8)])
+    source = opened(device, plain(b"\x02\x10\x20", b"\x03" + bytes(8)))
     until(lambda: device.written and device.set_features)
     assert (device.written, device.set_features) == ([b"\x02\x10\x20"], [b"\x03" + bytes(8)])
     source.send(b"\x02\x40\x80")

@@ -138,7 +138,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("record.treatment", "record.note", "record.edit", "record.becomes", "visit.mark", "visit.strength"),
             *("visit.skip", "visit.finish", "window.keys", "window.backups", "alone.leave", "alone.list"),
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),
-            *("undo.withdraw", "undo.correct", "record.write_certificate"),
+            *("undo.withdraw", "undo.correct", "record.write_certificate", "labels.of_unit"),
         )
     },
     "ask": {"look over": _look_over, "hazards": _hazards, "work": _work, "certificate": _certificate, "whose": _whose},
@@ -150,6 +150,7 @@ _PANELS: dict[str, dict[str, Open]] = {
         "a scanned tag": _new_unit,
         "preview": _preview(SOUND_ROWS),
         "preview of what is wrong": _preview(WRONG_ROWS),
+        "labels.of_lot": _key("labels.of_lot"),
         "lots.give_up": _over("donors", "lots.give_up"),
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 
 from station.app import paths
 from station.app.sent_reports import allow, refuse_unasked, shown
@@ -38,12 +39,15 @@ def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
     """The paragraph of one device."""
     name = info.product or device_words.NAMELESS_IN_LIST
     what = grammar.COMMA.join(usage_name(u) for u in info.usages) or words.NO_USAGE
+    if info.interface:
+        what = words.IS_INTERFACE.format(interface=bytes.fromhex(info.interface).hex(" ").upper())
     said = [
         words.DEVICE.format(name=name, vendor=info.vendor_id, product=info.product_id, bus=info.bus),
         words.IS_WITH_SERIAL.format(usages=what, serial=info.serial)
         if info.serial
         else words.IS_WITHOUT_SERIAL.format(usages=what),
     ]
+    said.append(words.READ_THROUGH.format(way=words.BACK_ENDS[_back_end(info)]))
     if info.problem:
         return [*said, words.NOT_OPENED.format(problem=info.problem)]
     try:
@@ -61,9 +65,17 @@ def lines(info: DeviceInfo, shelf: SheetShelf) -> list[str]:
         refuse_unasked(known.sheet)
     except DeviceDenied as asked:
         said.append(words.NOTE.format(remark=asked))
+    if info.interface and info.interface in known.sheet.interfaces:
+        said.append(words.NOTE.format(remark=words.BY_CLASS))
     if known.remark:
         said.append(words.NOTE.format(remark=known.remark))
     return said
+
+
+def _back_end(info: DeviceInfo) -> str:
+    if info.interface:
+        return "libusb"
+    return "hidraw" if sys.platform.startswith("linux") else "hidapi"
 
 
 def _vibrates(info: DeviceInfo, known: Known) -> str:

@@ -8,7 +8,7 @@ import select
 import struct
 from pathlib import Path
 
-EV_SYN, EV_ABS = 0x00, 0x03
+EV_SYN, EV_KEY, EV_ABS = 0x00, 0x01, 0x03
 ABS_X = 0x00
 _EVENT = struct.Struct("llHHi")
 _GET_ABS_X = 0x80184540 + ABS_X
@@ -45,6 +45,16 @@ class EventDevice:
                 if (kind, code) == (EV_ABS, ABS_X):
                     values.append(value)
         return values, reports
+
+    def events(self, timeout_s: float = 0.3) -> dict[tuple[int, int], int]:
+        """The last value of each (type, code) until nothing comes for `timeout_s`."""
+        found: dict[tuple[int, int], int] = {}
+        while select.select([self._fd], [], [], timeout_s)[0]:
+            for _, _, kind, code, value in _EVENT.iter_unpack(os.read(self._fd, 64 * _EVENT.size)):
+                if kind != EV_SYN:
+                    found[kind, code] = value
+            timeout_s = min(timeout_s, 0.05)
+        return found
 
     def close(self) -> None:
         os.close(self._fd)

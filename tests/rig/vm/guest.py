@@ -1,11 +1,12 @@
-"""The guest's side: five scenarios on a real kernel with the unmodified hidapi and our own sources and bench.
+"""The guest's side: six scenarios on a real kernel with the unmodified hidapi and our own sources and bench.
 
     tablet   a HID device that nobody here wrote: two absolute axes as a stick by a drawn-up sheet; a check on it,
-             unplugged in the middle, plugged in again. It is a pointing device, so it is also kept private.
-    uhid     a pad through /dev/uhid: the kernel's word that it came and went; at 125 Hz and 1 kHz, on both bus
-             numbers: nothing lost, stamps, reports out
-    events   the same reports through hidraw and through the kernel's event device, compared
-    told     pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
+    unplugged in the middle, plugged in again. It is a pointing device, so it is also kept private. uhid     a pad
+    through /dev/uhid: the kernel's word that it came and went; at 125 Hz and 1 kHz, on both bus numbers: nothing lost,
+    stamps, reports out events   the same reports through hidraw and through the kernel's event device, compared told
+    pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
+    unclaimed  true USB devices of vendor-specific classes, which a kernel driver of their own claims: listed, read as
+    that driver reads them, spoken to, given back after a close and after a kill; `claims` ends a hundred readers
     gadget   a true USB device with two interfaces, a pad and a keyboard: strings, privacy, a check over a re-plug
 
 Run by host.py as root in the virtual machine.
@@ -30,11 +31,12 @@ from station.checks.types import Outcome
 from station.errors import DeviceDenied
 from station.hid.descriptor import parse_descriptor
 from station.sheets.drawup import draw_up
+from station.sources.conversation import plain
 from station.sources.devices import Appeared, DeviceWatcher, Gone, list_devices
 from station.sources.port import Answer, DeviceInfo
 from station.sources.usb import UsbSource
 from tests.rig import pad
-from tests.rig.vm import asked, evdev, gadget, uhid
+from tests.rig.vm import asked, evdev, gadget, uhid, unclaimed
 from tests.rig.vm.talk import ask, do, done, listen, say, send, until
 from tests.rig.vm.visit import Bench, steps_of
 
@@ -184,7 +186,7 @@ def uhid_rates(v: Verdict) -> None:
     for bus, name in ((uhid.USB, "USB number"), (uhid.BLUETOOTH, "Bluetooth number")):
         for rate_hz in RATES_HZ:
             device = uhid.Uhid(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, pad.SERIAL, bus)
-            source = UsbSource(appeared(pad.VENDOR, pad.PRODUCT), [b"\x02\x40\x80"], origin_ns=0)
+            source = UsbSource(appeared(pad.VENDOR, pad.PRODUCT), plain(b"\x02\x40\x80"), origin_ns=0)
             try:
                 source.wait_open()
                 numbers = one_rate(v, device, source, rate_hz, name)
@@ -316,7 +318,9 @@ SCENARIOS: dict[str, Callable[[Verdict], None]] = {
     "told": lambda v: asked.told(v, lambda: appeared(pad.VENDOR, pad.PRODUCT)),
     "gadget": usb_gadget,
     "events": events,
+    "unclaimed": unclaimed.unclaimed,
 }
+BY_NAME_ONLY: dict[str, Callable[[Verdict], None]] = {"claims": unclaimed.claims}
 
 
 def main(names: list[str]) -> None:
@@ -327,7 +331,7 @@ def main(names: list[str]) -> None:
         v = Verdict(name)
         began = time.perf_counter()
         try:
-            SCENARIOS[name](v)
+            (SCENARIOS | BY_NAME_ONLY)[name](v)
         except Exception as error:  # noqa: BLE001 - the host judges; the other scenarios still run
             v.faults.append(f"{type(error).__name__}: {error}")
             say(traceback.format_exc())

@@ -26,7 +26,7 @@ from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).resolve().parent
-LONGEST_S = 420.0
+LONGEST_S = 600.0
 """a tenth of this on an idle machine; an emulated processor on a loaded one is slow"""
 ICOUNT = ("-icount", "shift=2")
 """one instruction takes 4 ns of the guest's time, however busy this machine is: its stamps and losses are then those of

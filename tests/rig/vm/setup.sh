@@ -8,7 +8,7 @@ folder=$1
 packages="qemu-system-x86 kmod cpio"
 # What the guest loads, in this order; what each depends on is taken from the kernel's own list.
 modules="virtio_pci 9pnet_virtio 9p overlay xhci-pci usbhid hid-generic uhid evdev joydev configfs libcomposite
-  usb_f_hid dummy_hcd"
+  usb_f_hid usb_f_fs dummy_hcd"
 
 fail() { echo "$1"; exit 1; }
 [ "$(uname -s)-$(uname -m)" = Linux-x86_64 ] || fail "it needs Linux on a 64-bit PC"
@@ -51,6 +51,8 @@ mkdir -p tree/bin tree/proc tree/sys tree/dev tree/modules
 cp busybox/bin/busybox tree/bin/
 install -m 755 "$here/init" tree/init
 list=kernel/lib/modules/$version/modules.dep
+# The driver that claims pads of a vendor-specific class, whatever its name is.
+modules="$modules $(awk '/icFFisc5Dip01in/ {print $3; exit}' "kernel/lib/modules/$version/modules.alias")"
 for module in $modules; do
   line=$(grep -E "/$module\.ko(\.[a-z]+)?:" "$list" | head -1) || continue # built in
   for path in $(echo "${line#*:}" | tr ' ' '\n' | tac) "${line%%:*}"; do

@@ -65,7 +65,9 @@ class Bench:
 
     def _open(self, info: DeviceInfo, origin_ns: int, number: int) -> UsbSource:
         journal = Path(self._journals.name, f"{number}.journal")
-        source = UsbSource(info, (), journal, origin_ns=origin_ns, sheet=self._sheet.name, allow_private=self._private)
+        source = UsbSource(
+            info, self._sheet.talk, journal, origin_ns=origin_ns, sheet=self._sheet.name, allow_private=self._private
+        )
         try:
             source.wait_open()
         except Exception:
