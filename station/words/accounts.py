@@ -26,19 +26,6 @@ NO_MONTH = "no day"
 TO_COME = "still to come"
 NOTHING = "There is nothing yet to write: no unit is in the records."
 OTHER_ENDING = "{file} ends neither in .xlsx nor in .csv; write the accounts into a file that does."
-NO_SUCH_MONTH = "“{text}” is no month; write it like 2026-11."
 WRITTEN = "Written to {path}: {units}, {entries}."
-WRITTEN_LIST = "Written to {path}: {entries}."
 ENTRIES = ("amount", "amounts")
 NOT_WRITTEN = "{path} cannot be written ({reason}); make room, or write it elsewhere."
-
-# --- the panel ----------------------------------------------------------------------------------------------
-
-MONEY = "Money of {lot}"
-MONEY_KEYS = "↑ ↓: scroll · Tab: next line · Enter: write the table · Esc: back"
-MONEY_HEADS = ("Unit", "Costs", "Work", "Brought", "Profit", "An hour")
-SUM_OF_LOT = "Sum"
-NOT_IN_YET = "Share of units still to come"
-WRITE_TO = "Table of all lots (XLSX or CSV)"
-NO_LOT = "Put the cursor on a lot first."
-FILE = "restpoint-accounts.xlsx"

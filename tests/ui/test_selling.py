@@ -16,6 +16,7 @@ from station.ui.panels.selling import ComebackPanel, FoundPanel
 from station.ui.window import MainWindow
 
 K = Qt.Key
+SHIFT = Qt.KeyboardModifier.ShiftModifier
 CONTROL = Qt.KeyboardModifier.ControlModifier
 Press = Callable[..., None]
 Write = Callable[..., None]
@@ -68,7 +69,7 @@ def test_a_sold_unit_comes_back_and_that_is_undone_with_one_key(
 ) -> None:
     unit = sold(desk)
     show(window, desk, unit)
-    press(window, K.Key_K)
+    press(window, K.Key_B, SHIFT)
     panel = window.panel
     assert isinstance(panel, ComebackPanel)
     assert panel.refund.text() == "31.00", "the whole price unless somebody types less"
@@ -92,7 +93,7 @@ def test_a_sold_unit_comes_back_and_that_is_undone_with_one_key(
 def test_more_than_the_price_is_not_refunded(window: MainWindow, desk: Workbench, press: Press, write: Write) -> None:
     unit = sold(desk)
     show(window, desk, unit)
-    press(window, K.Key_K)
+    press(window, K.Key_B, SHIFT)
     panel = window.panel
     assert isinstance(panel, ComebackPanel)
     write(window, "x")
@@ -107,10 +108,10 @@ def test_what_was_found_is_said_later_with_the_cure_that_did_not_hold(
 ) -> None:
     unit = sold(desk)
     show(window, desk, unit)
-    press(window, K.Key_K)
+    press(window, K.Key_B, SHIFT)
     write(window, "drifts again")
     press(window, K.Key_Return)
-    press(window, K.Key_K)
+    press(window, K.Key_B, SHIFT)
     panel = window.panel
     assert isinstance(panel, FoundPanel)
     assert not panel.cure.isVisible()
@@ -130,7 +131,7 @@ def test_where_cures_come_back_a_longer_rest_is_proposed(
     for tag in ("SM-07-01", "SM-07-02"):
         unit = sold(desk, tag)
         show(window, desk, unit)
-        press(window, K.Key_K)
+        press(window, K.Key_B, SHIFT)
         write(window, "again")
         assert isinstance(window.panel, ComebackPanel)
         window.panel.found.choose(1)
@@ -142,6 +143,6 @@ def test_where_cures_come_back_a_longer_rest_is_proposed(
 def test_what_is_not_sold_does_not_come_back(window: MainWindow, desk: Workbench, press: Press) -> None:
     unit = desk.store.add_unit(UNIT)
     show(window, desk, unit)
-    press(window, K.Key_K)
+    press(window, K.Key_B, SHIFT)
     assert window.panel is None
     assert "is not sold" in window.foot.text()
