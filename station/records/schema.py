@@ -196,6 +196,7 @@ CREATE TABLE comebacks (
     person TEXT NOT NULL
 ) STRICT;
 CREATE INDEX comebacks_by_unit ON comebacks(unit_id);
+CREATE INDEX units_by_share ON units(lot_id, id, cost_minor);
 """
 
 

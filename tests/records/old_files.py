@@ -13,6 +13,7 @@ from station.records.views import drop_views
 _UNDO = {
     "sales_and_comebacks": (
         "DROP TABLE comebacks",
+        "DROP INDEX units_by_share",
         *(f"ALTER TABLE units DROP COLUMN {name}" for name in ("sold_on", "channel", "fees_minor", "shipping_minor")),
     ),
     "lots_as_they_come": (

@@ -307,7 +307,7 @@ def test_the_documented_views_are_the_views(store: Store):
             for column in columns - own.get(view, set()):
                 assert f"`{column}`" in section, f"{view}.{column}"
         queries = re.findall(r"```sql\n(.*?)```", text, re.DOTALL)
-        assert len(queries) == 2
+        assert len(queries) == 10
         for query in queries:
             db.execute(query).fetchall()
 
