@@ -9,11 +9,11 @@ from station.app.whole_file import write_whole
 from station.diagnosis.guide import guide_for
 from station.errors import InputError, RecordFull
 from station.lots.account_files import Accounts, entries_csv, units_csv, workbook
-from station.lots.accounts import Entry, Kept, UnitAccount, entries_of, unit_accounts
+from station.lots.accounts import Entry, Kept, LotAccounts, UnitAccount, entries_of, sums_of, unit_accounts
 from station.records.store import Store
 from station.records.types import Lot
 from station.words import accounts as words
-from station.words import figures
+from station.words import figures, grammar
 
 
 def accounts_of(store: Store, lots: Sequence[Lot | None]) -> Accounts:
@@ -27,6 +27,15 @@ def accounts_of(store: Store, lots: Sequence[Lot | None]) -> Accounts:
         units += unit_accounts(lot, kept, mine)
         entries += mine
     return Accounts(tuple(units), tuple(entries))
+
+
+def lot_accounts(store: Store, lot: Lot) -> LotAccounts:
+    """What the window shows of one lot."""
+    found = accounts_of(store, [lot])
+    others = sorted({currency for account in found.units for currency in account.others})
+    notes = (words.OTHERS.format(currencies=grammar.COMMA.join(others)),) if others else ()
+    to_come = sums_of((entry for entry in found.entries if not entry.unit_id), lot.currency)
+    return LotAccounts(found.units, to_come, sums_of(found.entries, lot.currency), notes)
 
 
 def every_lot(store: Store) -> tuple[Lot | None, ...]:

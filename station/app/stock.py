@@ -17,12 +17,13 @@ from station.records.store import Store
 from station.records.types import Lot, ShelfPart, Unit
 from station.sheets.model import Sheet
 from station.ui.ports import ClaimRead, DeskEvent, LotAnswer, Said, SpreadsheetRead
-from station.words import common, grammar
+from station.words import accounts, common, grammar
 from station.words import desk as words
 from station.words import incoming as arriving
 from station.words import undo as undoing
 
 if TYPE_CHECKING:
+    from station.lots.accounts import LotAccounts
     from station.lots.incoming.draft import Draft
     from station.records.arriving import Arrival
 
@@ -101,6 +102,25 @@ class Stock:
             return ""
 
         self._changes.make(change)
+
+    # --- money -------------------------------------------------------------------------------------------
+
+    def accounts_of(self, lot: Lot) -> LotAccounts:
+        from station.app.accounts import lot_accounts
+
+        return lot_accounts(self._store, lot)
+
+    def write_accounts(self, path: str) -> None:
+        from station.app.accounts import accounts_of, every_lot, write_accounts
+
+        def job() -> Iterable[DeskEvent]:
+            found = accounts_of(self._store, every_lot(self._store))
+            place = write_accounts(found, Path(path).expanduser())
+            units = grammar.count_of(len(found.units), common.UNITS)
+            entries = grammar.count_of(len(found.entries), accounts.ENTRIES)
+            return (Said(accounts.WRITTEN.format(path=place, units=units, entries=entries)),)
+
+        self._worker.submit(job)
 
     def arrivals(self, lot: Lot) -> Sequence[Arrival]:
         return self._store.arrivals(lot)

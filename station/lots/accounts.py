@@ -75,6 +75,16 @@ class UnitAccount:
     others: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class LotAccounts:
+    """One lot. `to_come`: what units bear that are still to come; `whole`: all of it; `notes`: what is not in it."""
+
+    units: tuple[UnitAccount, ...]
+    to_come: Sums
+    whole: Sums
+    notes: tuple[str, ...] = ()
+
+
 # --- shares ---------------------------------------------------------------------------------------------------
 
 

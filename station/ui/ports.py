@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     # what these bring with them (learning, diagnosis) is loaded when it is first used, not at the start
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
     from station.certificate.labels import Size
+    from station.lots.accounts import LotAccounts
     from station.lots.incoming.draft import Draft
     from station.lots.view import LotView
     from station.records.arriving import Arrival
@@ -594,6 +595,14 @@ class StockPort(Protocol):
 
     def take_in(self, draft: Draft) -> None:
         """Take in all that it would bring, to be taken back as one."""
+        ...
+
+    def accounts_of(self, lot: Lot) -> LotAccounts:
+        """What each unit of the lot cost and brought."""
+        ...
+
+    def write_accounts(self, path: str) -> None:
+        """Write the accounts of all lots; a `Said` event follows."""
         ...
 
     def arrivals(self, lot: Lot) -> Sequence[Arrival]:

@@ -29,3 +29,16 @@ OTHER_ENDING = "{file} ends neither in .xlsx nor in .csv; write the accounts int
 WRITTEN = "Written to {path}: {units}, {entries}."
 ENTRIES = ("amount", "amounts")
 NOT_WRITTEN = "{path} cannot be written ({reason}); make room, or write it elsewhere."
+
+# --- the panel ----------------------------------------------------------------------------------------------
+
+MONEY = "Money of {lot}"
+MONEY_KEYS = "↑ ↓: units · Tab: next line · Enter: write the table · Esc: back"
+MONEY_HEADS = ("Unit", "Costs", "Work", "Brought", "Profit", "An hour")
+SUM_OF_LOT = "Sum"
+NOT_IN_YET = "Units still to come"
+WRITE_TO = "Write the table of all lots to (.xlsx, or .csv for the units alone)"
+NEEDS_PATH = "Say where to write the table, such as accounts.xlsx."
+NO_LOT = "Put the cursor on a lot first."
+FILE = "accounts.xlsx"
+OTHERS = "Not added, in another currency: {currencies}."

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
 from station.app import paths
-from station.records.types import Comeback, Unit
+from station.records.types import Comeback, Treatment, Unit
 from station.ui.cautions import HazardPanel
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import WhosePanel
@@ -89,9 +89,11 @@ def _found(window: MainWindow, desk: Workbench) -> None:
 
 
 def _sell(desk: Workbench) -> str:
-    treated = [u for u in desk.store.units() if desk.store.treatments_of(u.id)]
-    unit = next((u for u in treated if u.becomes == "sold"), treated[0])
+    units = desk.store.units()
+    unit = next((u for u in units if u.tag == "SM-07-04"), units[0])
     if unit.becomes != "sold":
+        desk.store.add_treatment(Treatment("", unit.id, "clean the sensor", "", "left stick sensor", 9))
+        unit = desk.store.unit(unit.id)
         desk.store.change_unit(replace(unit, becomes="sold", sold_minor=3100, channel="market"))
     return unit.id
 
@@ -146,7 +148,7 @@ _PANELS: dict[str, dict[str, Open]] = {
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
         **{name: _key(name) for name in ("lots.new_lot", "lots.edit_lot", "lots.new_unit", "bench.find")},
-        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw")},
+        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw", "lots.money")},
         "a scanned tag": _new_unit,
         "preview": _preview(SOUND_ROWS),
         "preview of what is wrong": _preview(WRONG_ROWS),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import PurePath
 
 from station.records.types import Lot, Unit
 from station.ui.frame import Frame
@@ -10,12 +11,13 @@ from station.ui.lots.view import LotsView
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.donor import DonorPanel
 from station.ui.panels.incoming import FilePanel, PreviewPanel, QuickPanel
+from station.ui.panels.money import MoneyPanel
 from station.ui.panels.record import UnitPanel
 from station.ui.panels.stock import LotPanel, PartPanel
 from station.ui.panels.withdraw import WithdrawPanel
 from station.ui.ports import AdvicePort, SpreadsheetRead, StockPort, UndoPort, UnitPort, Withdrawable
 from station.ui.tags import by_age, next_tag, shelf_order
-from station.words import common, figures, grammar
+from station.words import accounts, common, figures, grammar
 from station.words import incoming as coming
 from station.words import views as words
 from station.words.figures import money
@@ -74,6 +76,15 @@ class LotsRoom:
             self._frame.say("")
             if not self._frame.panel_open():
                 self._frame.open_panel(lambda look, over: PreviewPanel(self._stock, event.draft, look, over))
+
+    def money(self) -> None:
+        """What each unit of the lot cost and brought."""
+        lot = self._view.lot()
+        if lot is None:
+            self._frame.say(accounts.NO_LOT)
+        else:
+            path = str(PurePath("~") / accounts.FILE)
+            self._frame.open_panel(lambda look, over: MoneyPanel(self._stock, lot, path, look, over))
 
     def withdraw(self) -> None:
         """Withdraw units that came into the lot together, or a lot that is empty."""
