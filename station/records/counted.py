@@ -18,6 +18,7 @@ _WHAT = {
     "units": "unit",
     "lots": "lot",
     "comebacks": "comeback",
+    "certificates": "certificate",
 }
 """table → what a withdrawal of one of its rows says in `what`"""
 
@@ -42,7 +43,7 @@ def counting(table: str, alias: str = "") -> str:
     whole."""
     row, unit = alias or table, withdrawn("units")
     asked = [f"{row}.id NOT IN ({withdrawn(table)})"] if table in _WHAT else []
-    if table in ("visits", "treatments", "notes", "overrides", "comebacks"):
+    if table in ("visits", "treatments", "notes", "overrides", "comebacks", "certificates"):
         asked.append(f"{row}.unit_id NOT IN ({unit})")
     elif table == "results":
         asked.append(f"{row}.visit_id NOT IN (SELECT id FROM visits WHERE unit_id IN ({unit}))")

@@ -396,6 +396,7 @@ _NAME_OF_ROW = {
     "unit": _TAG.format(unit="w.row_id"),
     "override": _TAG.format(unit="SELECT unit_id FROM overrides WHERE id = w.row_id"),
     "move": _TAG.format(unit="SELECT unit_id FROM shelf_moves WHERE id = w.row_id"),
+    "certificate": _TAG.format(unit="SELECT unit_id FROM certificates WHERE id = w.row_id"),
     "lot": "SELECT name FROM lots WHERE id = w.row_id",
 }
 """what a withdrawal is of → what its row is told by: the tag of its unit, the name of the lot"""
@@ -458,7 +459,7 @@ def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str, rule: Rest
     new_results = "result_id NOT IN (SELECT id FROM main.results)"
     for table in ("readings", "findings"):
         added[table] = _insert_new(db, table, None, new_results)
-    for table in ("results", "notes", "overrides", "comebacks", "shelf_parts", "shelf_moves"):
+    for table in ("results", "notes", "overrides", "comebacks", "shelf_parts", "shelf_moves", "certificates"):
         added[table] = _insert_new(db, table, "id")
     _rest_anew(db, bearing, rule)
     carried_on = db.execute(

@@ -9,13 +9,14 @@ from sqlite3 import Connection
 
 from station.capture.text import visible
 from station.records.counted import counting, in_force, withdrawn
-from station.records.rows import columns_of, read_results, read_shown, read_tries, shown
+from station.records.rows import columns_of, read_issued, read_results, read_shown, read_tries, shown
 from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
 from station.records.types import (
     GONE,
     SAME_FAULT,
     Comeback,
+    Issued,
     Lot,
     Note,
     Result,
@@ -149,12 +150,6 @@ def held(db: Connection, kind: str) -> tuple[int, tuple[int, ...]]:
     return int(sold), tuple(max(int(row[0]), 0) for row in days)
 
 
-def withdrawn_certificate(db: Connection, number: str) -> Comeback | None:
-    """The return with which the certificate of this number was withdrawn."""
-    found = read_shown(db, Comeback, f"certificate = ? AND certificate <> '' AND {counting('comebacks')}", (number,))
-    return found[0] if found else None
-
-
 def channels(db: Connection) -> tuple[str, ...]:
     """Where units were sold, the newest sale first."""
     sold = f"SELECT channel FROM units WHERE channel <> '' AND {_UNITS} GROUP BY channel"
@@ -186,6 +181,7 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
         read_shown(db, Note, f"unit_id = ? AND {counting('notes')} ORDER BY at, seq", (unit.id,)),
         _extra(db, unit, treatments, rule),
         tuple(_withdrawn(db, unit.id)),
+        read_issued(db, f"unit_id = ? AND {counting('certificates')} ORDER BY at, id", (unit.id,)),
         read_shown(db, Comeback, f"unit_id = ? AND {counting('comebacks')} ORDER BY at, seq", (unit.id,)),
     )
 
@@ -209,6 +205,7 @@ def _withdrawn(db: Connection, unit_id: str) -> Iterator[Withdrawn]:
         *_entries(db, "treatment", "SELECT id FROM treatments WHERE unit_id = ?", of_unit),
         *_entries(db, "note", "SELECT id FROM notes WHERE unit_id = ?", of_unit),
         *_entries(db, "comeback", "SELECT id FROM comebacks WHERE unit_id = ?", of_unit),
+        *_entries(db, "certificate", "SELECT id FROM certificates WHERE unit_id = ?", of_unit),
     ]
     yield from sorted(found, key=lambda w: (w.by.at, w.by.id))
 
@@ -217,13 +214,15 @@ def _entries(db: Connection, what: str, row_ids: str, args: Sequence[str]) -> It
     by = {w.row_id: w for w in withdrawals(db, what, row_ids, args)}
     for chunk in (list(by)[i : i + 500] for i in range(0, len(by), 500)):
         named = f"id IN ({', '.join('?' * len(chunk))}) ORDER BY seq"
-        rows: Sequence[Result | Treatment | Note | Comeback]
+        rows: Sequence[Result | Treatment | Note | Issued | Comeback]
         if what == "result":
             rows = read_results(db, named, chunk)
         elif what == "treatment":
             rows = read_shown(db, Treatment, named, chunk)
         elif what == "comeback":
             rows = read_shown(db, Comeback, named, chunk)
+        elif what == "certificate":
+            rows = read_issued(db, named, chunk)
         else:
             rows = read_shown(db, Note, named, chunk)
         yield from (Withdrawn(by[row.id], row) for row in rows)

@@ -14,7 +14,7 @@ APPLICATION_ID = 0x52505431
 _APPEND_ONLY_FROM_THE_START = (
     "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log",
 )  # fmt: skip
-APPEND_ONLY = (*_APPEND_ONLY_FROM_THE_START, "withdrawals", "comebacks")
+APPEND_ONLY = (*_APPEND_ONLY_FROM_THE_START, "withdrawals", "certificates", "comebacks")
 """tables whose rows are never changed: triggers refuse it"""
 
 NEVER_REMOVED = ("benches", "lots", "units", "visits", "shelf_parts")
@@ -166,6 +166,20 @@ def mistakes_taken_back(db: Maker) -> None:
         db.execute(_guard_trigger("withdrawals", event))
 
 
+def certificates_numbered(db: Maker) -> None:
+    """Version 5: the certificates that each bench wrote, by their numbers (`station.records.issuing`)."""
+    db.execute(
+        "CREATE TABLE certificates (seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES "
+        "units(id), bench_id TEXT NOT NULL REFERENCES benches(id), number INTEGER NOT NULL, name TEXT NOT NULL, "
+        "at TEXT NOT NULL, person TEXT NOT NULL, file_sha256 TEXT NOT NULL, content_sha256 TEXT NOT NULL, "
+        "fingerprint TEXT NOT NULL) STRICT"
+    )
+    db.execute("CREATE INDEX certificates_by_bench ON certificates(bench_id, number)")
+    db.execute("CREATE INDEX certificates_by_unit ON certificates(unit_id)")
+    for event in ("UPDATE", "DELETE"):
+        db.execute(_guard_trigger("certificates", event))
+
+
 _OF_A_LOT = """
 ALTER TABLE lots ADD COLUMN source TEXT NOT NULL DEFAULT '';
 ALTER TABLE lots ADD COLUMN postage_minor INTEGER NOT NULL DEFAULT 0;
@@ -177,7 +191,7 @@ ALTER TABLE units ADD COLUMN cost_minor INTEGER NOT NULL DEFAULT 0;
 
 
 def lots_as_they_come(db: Maker) -> None:
-    """Version 5: where a lot is from, its postage, how many units should come, and what came with each."""
+    """Version 6: where a lot is from, its postage, how many units should come, and what came with each."""
     for statement in _OF_A_LOT.split(";\n"):
         if statement.strip():
             db.execute(statement)
@@ -192,8 +206,8 @@ CREATE TABLE comebacks (
     seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES units(id), at TEXT NOT NULL,
     reason TEXT NOT NULL, found TEXT NOT NULL, refund_minor INTEGER NOT NULL, cost_minor INTEGER NOT NULL,
     sold_on TEXT NOT NULL, sold_minor INTEGER NOT NULL, channel TEXT NOT NULL, fees_minor INTEGER NOT NULL,
-    shipping_minor INTEGER NOT NULL, treatment_id TEXT REFERENCES treatments(id), certificate TEXT NOT NULL,
-    person TEXT NOT NULL
+    shipping_minor INTEGER NOT NULL, treatment_id TEXT REFERENCES treatments(id),
+    certificate_id TEXT REFERENCES certificates(id), person TEXT NOT NULL
 ) STRICT;
 CREATE INDEX comebacks_by_unit ON comebacks(unit_id);
 CREATE INDEX units_by_share ON units(lot_id, id, cost_minor);
@@ -201,7 +215,7 @@ CREATE INDEX units_by_share ON units(lot_id, id, cost_minor);
 
 
 def sales_and_comebacks(db: Maker) -> None:
-    """Version 6: day, channel, fees and shipping of a sale, and sold units that come back."""
+    """Version 7: day, channel, fees and shipping of a sale, and sold units that come back."""
     for statement in _OF_A_SALE.split(";\n"):
         if statement.strip():
             db.execute(statement)
@@ -214,6 +228,7 @@ MIGRATIONS: tuple[Callable[[Maker], None], ...] = (
     parameters_of_findings,
     nothing_vanishes,
     mistakes_taken_back,
+    certificates_numbered,
     lots_as_they_come,
     sales_and_comebacks,
 )

@@ -14,7 +14,7 @@ from typing import Any
 from station.errors import InputError
 from station.records import entries, withdrawing
 from station.records.chain import Logged
-from station.records.counted import counting
+from station.records.counted import counting, in_force
 from station.records.entered import check_texts
 from station.records.entries import Entry, get_unit
 from station.records.rows import cleaned, digest, insert, read_plain, row_of
@@ -27,9 +27,10 @@ OF_A_SALE = tuple(name for name in withdrawing.SALE if name != "becomes")
 _COUNTING = counting("comebacks")
 
 
-def come_back(entry: Entry, comeback: Comeback) -> Comeback:
+def come_back(entry: Entry, new_id: NewId, comeback: Comeback) -> Comeback:
     """Add the return of a unit that is sold; the sale's figures are filled in from the unit, which is open again, and
-    for the same fault the last treatment before the sale where none is named. InputError when it is not sold."""
+    for the same fault the last treatment before the sale where none is named. A certificate that is named is withdrawn
+    with it. InputError when it is not sold."""
     unit = get_unit(entry.db, comeback.unit_id)
     if unit.becomes != "sold":
         raise InputError(words.NOT_SOLD_SO_NOT_BACK.format(tag=unit.tag))
@@ -37,6 +38,8 @@ def come_back(entry: Entry, comeback: Comeback) -> Comeback:
     comeback = replace(comeback, id=comeback.id or entry.new_id, at=comeback.at or entry.at[:10], **sale)
     added = _add(entry, _with_cure(entry, comeback))
     withdrawing.put(entry, unit, {"becomes": "open", **_UNSOLD})
+    if added.certificate_id:
+        withdrawing.withdraw(entry, new_id, "certificate", added.certificate_id, added.reason, added.person)
     return added
 
 
@@ -99,6 +102,10 @@ def _end_of(day: str) -> str:
 
 
 def _is_of_unit(db: Connection, comeback: Comeback) -> None:
+    """InputError for a treatment or certificate of another unit."""
+    of_it = "SELECT 1 FROM certificates WHERE id = ? AND unit_id = ?"
+    if comeback.certificate_id and not db.execute(of_it, (comeback.certificate_id, comeback.unit_id)).fetchone():
+        raise InputError(words.NO_CERTIFICATE_OF_UNIT)
     asked = f"SELECT 1 FROM treatments WHERE id = ? AND unit_id = ? AND {counting('treatments')}"
     of_unit = (comeback.treatment_id, comeback.unit_id)
     if comeback.treatment_id and db.execute(asked, of_unit).fetchone() is None:
@@ -119,7 +126,14 @@ def withdraw(entry: Entry, new_id: NewId, comeback_id: str, reason: str, person:
     done = withdrawing.add(entry, new_id, "comeback", comeback_id, reason, person)
     sale: dict[str, Any] = {name: getattr(found[0], name) for name in OF_A_SALE}
     withdrawing.put(entry, unit, {"becomes": "sold", **sale})
+    if found[0].certificate_id:
+        for one in _withdrawals_of(entry.db, found[0].certificate_id):
+            withdrawing.take_back(entry, new_id, one.id, reason, person)
     return done
+
+
+def _withdrawals_of(db: Connection, certificate_id: str) -> tuple[Withdrawal, ...]:
+    return read_plain(db, Withdrawal, f"what = 'certificate' AND row_id = ? AND {in_force()}", (certificate_id,))
 
 
 def take_back(entry: Entry, new_id: NewId, withdrawal: Withdrawal, reason: str, person: str) -> Withdrawal:
@@ -130,4 +144,6 @@ def take_back(entry: Entry, new_id: NewId, withdrawal: Withdrawal, reason: str, 
         raise InputError(words.NOT_SOLD_SO_NOT_BACK.format(tag=unit.tag))
     done = withdrawing.add(entry, new_id, "withdrawal", withdrawal.id, reason, person)
     withdrawing.put(entry, unit, {"becomes": "open", **_UNSOLD})
+    if comeback.certificate_id and not _withdrawals_of(entry.db, comeback.certificate_id):
+        withdrawing.withdraw(entry, new_id, "certificate", comeback.certificate_id, reason, person)
     return done

@@ -27,6 +27,7 @@ from station.records import (
     copies,
     entries,
     files,
+    issuing,
     old_file,
     selling,
     states,
@@ -48,7 +49,7 @@ from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
 from station.records.shared import put_own
-from station.records.types import Comeback, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
+from station.records.types import Comeback, Issued, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
 from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
@@ -239,7 +240,7 @@ class Store(Reader):
         not sold, or more than its price would be refunded.
         """
         with self._writing() as entry:
-            return selling.come_back(entry, comeback)
+            return selling.come_back(entry, self._new_id, comeback)
 
     def look_at_comeback(
         self, comeback_id: str, found: str, treatment_id: str | None = None, person: str = ""
@@ -251,6 +252,18 @@ class Store(Reader):
     def add_note(self, note: Note) -> Note:
         with self._writing() as entry:
             return entries.add_note(entry, note)
+
+    def next_certificate(self) -> tuple[int, str]:
+        """The number that the next certificate of this bench gets, and how it is printed."""
+        with self._reading() as db:
+            number = issuing.next_number(db, self.bench_id)
+        return number, issuing.name_of(self.bench_id, number)
+
+    def add_certificate(self, issued: Issued) -> Issued | None:
+        """Record a certificate whose file lies on the disk; None where its number was taken meanwhile. Id, bench and
+        time are set here."""
+        with self._writing() as entry:
+            return issuing.add(entry, issued)
 
     def add_shelf_part(self, part: ShelfPart) -> ShelfPart:
         with self._writing() as entry:

@@ -45,7 +45,8 @@ FOUND = ("not looked at", "same fault", "another fault", "nothing found", "damag
 """what was found of a unit that came back"""
 SAME_FAULT = "same fault"
 WITHDRAWABLE = (
-    *("result", "treatment", "note", "override", "part", "move", "comeback", "unit", "lot", "values", "withdrawal"),
+    *("result", "treatment", "note", "override", "part", "move", "comeback", "unit", "lot", "values", "certificate"),
+    "withdrawal",
 )
 """what a withdrawal takes back: a row of a table, "values" that stood in a unit, or another withdrawal"""
 
@@ -209,8 +210,8 @@ class Comeback:
     shipping_minor: int = 0
     treatment_id: str | None = None
     """the cure that did not hold"""
-    certificate: str = ""
-    """the file of its certificate, if that was withdrawn"""
+    certificate_id: str | None = None
+    """its certificate, if that was withdrawn with it"""
     person: str = ""
 
     @property
@@ -241,12 +242,30 @@ class Withdrawal:
 
 
 @dataclass(frozen=True, slots=True)
+class Issued:
+    """A certificate that a bench wrote. `number` counts those of the bench, from 1 without a gap; `name`: as it is
+    printed; `file_sha256`, `content_sha256`: of the file and of the content in it; `fingerprint`: of the key that
+    signed it, empty if none did."""
+
+    id: str
+    unit_id: str
+    bench_id: str
+    number: int
+    name: str
+    at: str
+    person: str
+    file_sha256: str
+    content_sha256: str
+    fingerprint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawn:
     """What was withdrawn, to be shown struck through: it is counted nowhere. `entry`: None of values and of the unit
     itself."""
 
     by: Withdrawal
-    entry: Result | Treatment | Note | Comeback | None = None
+    entry: Result | Treatment | Note | Issued | Comeback | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +283,7 @@ class UnitHistory:
     notes: tuple[Note, ...] = ()
     extra: dict[str, str] = field(default_factory=dict)
     withdrawn: tuple[Withdrawn, ...] = ()
+    certificates: tuple[Issued, ...] = ()
     comebacks: tuple[Comeback, ...] = ()
 
     @property

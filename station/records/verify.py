@@ -31,6 +31,7 @@ TABLE_OF = {
     Logged.CAME_BACK: "comebacks",
     Logged.PART_MOVED: "shelf_moves",
     Logged.WITHDRAWN: "withdrawals",
+    Logged.CERTIFICATE_ADDED: "certificates",
 }
 """which table an entry's digest is about"""
 _ADDS = {

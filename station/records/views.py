@@ -93,7 +93,7 @@ VIEWS = {
             coalesce(l.currency, 'EUR') AS currency, c.sold_minor, c.refund_minor, c.cost_minor, c.fees_minor,
             c.shipping_minor,
             c.fees_minor + c.shipping_minor + c.cost_minor - (c.sold_minor - c.refund_minor) AS lost_minor,
-            c.treatment_id, t.kind AS treatment, c.certificate
+            c.treatment_id, t.kind AS treatment
         FROM comebacks c JOIN units u ON u.id = c.unit_id {_OF_LOT} LEFT JOIN treatments t ON t.id = c.treatment_id
         WHERE {counting("comebacks", "c")}""",
     "cures": f"""

@@ -40,6 +40,7 @@ _TABLES = {
     "unit": "units",
     "lot": "lots",
     "comeback": "comebacks",
+    "certificate": "certificates",
     "withdrawal": "withdrawals",
 }
 _WITH_IT = {"treatment": ("override", "move")}
@@ -152,6 +153,7 @@ _UNIT_OF = {
     "treatment": "SELECT unit_id FROM treatments WHERE id = ?",
     "note": "SELECT unit_id FROM notes WHERE id = ?",
     "comeback": "SELECT unit_id FROM comebacks WHERE id = ?",
+    "certificate": "SELECT unit_id FROM certificates WHERE id = ?",
     "unit": "SELECT id FROM units WHERE id = ?",
 }
 

@@ -72,6 +72,7 @@ APPEND_ONLY = "{table} is append-only: add a row that corrects the old one"
 # --- lots and units -----------------------------------------------------------------------------------
 
 NO_SUCH_LOT = "That lot is not in these records; pick it from the list again."
+NO_SUCH_CERTIFICATE_NUMBER = "The number of a certificate is not that of its bench; write the certificate again."
 NO_SUCH_UNIT = "That unit is not in these records; pick it from the list again."
 NO_SUCH_VISIT = "That visit is not in these records; start a new one."
 NO_LOT_NAME = "The lot has no name; give it one, such as SM-07."
@@ -154,6 +155,7 @@ NO_FOUND = "“{value}” does not say what was found; use one of: {allowed}."
 NOT_SOLD_SO_NOT_BACK = "Unit {tag} is not sold, so it cannot come back; look for the unit that is meant."
 SOLD_AGAIN = "Unit {tag} was sold again since; withdraw that sale first."
 NO_TREATMENT_OF_UNIT = "That treatment is not one of this unit; pick it from the list again."
+NO_CERTIFICATE_OF_UNIT = "That certificate is not one of this unit; pick it from the list again."
 FOUND_SINCE = "looked at since: {found}"
 ALREADY_SO = "That is recorded of this return already."
 NOT_SOLD = "Unit {tag} is not sold; there is no sale to withdraw."
@@ -262,6 +264,7 @@ WITHDRAWN_WHAT = {
     "override": "reason for less rest",
     "move": "piece taken from the shelf",
     "comeback": "return by the buyer",
+    "certificate": "certificate",
 }
 WOULD_WITHDRAW = "Unit {name}: a {what} is withdrawn: {reason}."
 WOULD_WITHDRAW_LOT = "Lot {name} is withdrawn: {reason}."

@@ -49,7 +49,3 @@ REST_LONGER = (
     "{back} of {sold} units that were sold after “{kind}” came back with the same fault, after {days} days; a rest of "
     "{longer} days would show more of them (restpoint set rest_days, or the settings)."
 )
-CERTIFICATE_IS_WITHDRAWN = (
-    "The certificate {number} was withdrawn when {tag} came back on {day}; test the unit and write another."
-)
-VERIFY_WITHDRAWN = "Withdrawn by this bench: the unit came back on {day}."

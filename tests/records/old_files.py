@@ -20,6 +20,7 @@ _UNDO = {
         *(f"ALTER TABLE lots DROP COLUMN {column}" for column in ("source", "postage_minor", "expected")),
         *(f"ALTER TABLE units DROP COLUMN {column}" for column in ("accessories", "box", "cost_minor")),
     ),
+    "certificates_numbered": ("DROP TABLE certificates",),
     "mistakes_taken_back": ("DROP TABLE withdrawals",),
     "nothing_vanishes": (
         *(f"DROP TRIGGER {table}_no_delete" for table in NEVER_REMOVED),

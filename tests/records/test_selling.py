@@ -9,8 +9,10 @@ import pytest
 
 from station.errors import InputError
 from station.records.store import Store
-from station.records.types import Comeback, Lot, Treatment, Unit
+from station.records.types import Comeback, Issued, Lot, Treatment, Unit
 from tests.records.records_kit import HandClock, open_store
+
+SHA = "ab" * 32
 
 
 @pytest.fixture
@@ -39,7 +41,7 @@ def test_a_sale_without_a_day_is_of_today_and_a_day_that_is_given_stands(store: 
 
 def test_what_comes_back_is_open_and_keeps_the_sale_it_undoes(store: Store):
     unit = sold(store)
-    added = store.come_back(back(unit, cost_minor=520, certificate="A-1-20261120"))
+    added = store.come_back(back(unit, cost_minor=520))
     assert (added.sold_minor, added.sold_on, added.channel, added.fees_minor, added.shipping_minor) == (
         3100, "2026-11-28", "market", 310, 450,
     )  # fmt: skip
@@ -47,10 +49,6 @@ def test_what_comes_back_is_open_and_keeps_the_sale_it_undoes(store: Store):
     now = store.unit(unit.id)
     assert (now.becomes, now.sold_minor, now.sold_on, now.channel, now.fees_minor) == ("open", 0, "", "", 0)
     assert store.history(unit.id).comebacks == (added,)
-    found = store.withdrawn_certificate("A-1-20261120")
-    assert found is not None
-    assert found.id == added.id
-    assert store.withdrawn_certificate("") is None
     assert store.verify_log().faults == ()
 
 
@@ -142,7 +140,7 @@ def test_a_return_comes_out_alike_on_every_bench(tmp_path: Path):
     with open_store(tmp_path / "a", clock=clock) as a, open_store(tmp_path / "b", clock=clock) as b:
         unit = sold(a)
         b.merge(tmp_path / "a")
-        added = b.come_back(back(unit, certificate="A-1-1"))
+        added = b.come_back(back(unit))
         told: list[str] = []
         a.merge(tmp_path / "b", lambda preview: bool(told.extend(preview.lines()) or True))
         assert "Unit A-1: what becomes of it becomes “open” (here “sold”)." in told
@@ -157,7 +155,23 @@ def test_a_return_comes_out_alike_on_every_bench(tmp_path: Path):
 
 def test_a_unit_that_was_withdrawn_takes_its_returns_with_it(store: Store):
     unit = sold(store)
-    store.come_back(back(unit, certificate="A-1-1"))
+    store.come_back(back(unit))
     store.withdraw("unit", unit.id, "never ours")
     assert store.sales() == []
-    assert store.withdrawn_certificate("A-1-1") is None
+
+
+def test_its_certificate_is_withdrawn_with_it_and_holds_again_with_it(store: Store):
+    unit = sold(store)
+    number, name = store.next_certificate()
+    issued = store.add_certificate(Issued("", unit.id, "", number, name, "", "Ines", SHA, SHA, "key"))
+    assert issued is not None
+    added = store.come_back(back(unit, certificate_id=issued.id))
+    assert store.withdrawn_certificates()[issued.id].reason == "drifts again"
+    done = store.withdraw("comeback", added.id, "another parcel")
+    assert issued.id not in store.withdrawn_certificates()
+    store.take_back(done.id, "it was this one")
+    assert issued.id in store.withdrawn_certificates()
+    other = sold(store, "A-2")
+    with pytest.raises(InputError, match="certificate is not one of this unit"):
+        store.come_back(back(other, certificate_id=issued.id))
+    assert store.verify_log().faults == ()

@@ -137,8 +137,10 @@ def test_twelve_units_are_written_up_by_twenty_keys_at_most_beside_their_claims(
     key(K.Key_I)
     panel = window.panel
     assert isinstance(panel, QuickPanel)
+    key(K.Key_P)
+    key(K.Key_L)
     key(K.Key_Down)
-    assert panel.model.text() == "Plover T2", "the first model that there is"
+    assert panel.model.text() == "Plover T2", "the first model that begins so"
     key(K.Key_Tab)
     for k in range(12):
         write(window, "ls dr" if k % 2 else "the south button sticks")

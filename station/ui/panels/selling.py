@@ -57,11 +57,11 @@ class _FoundPanel(Panel):
 class ComebackPanel(_FoundPanel):
     """A sold unit comes back."""
 
-    def __init__(self, units: UnitPort, history: UnitHistory, certificate: str, look: Look, parent: QWidget) -> None:
-        """`certificate`: the number of its last one, "" if it has none."""
+    def __init__(self, units: UnitPort, history: UnitHistory, look: Look, parent: QWidget) -> None:
         unit = history.unit
         super().__init__(words.CAME_BACK.format(tag=unit.tag), look, parent)
-        self._units, self._unit, self._certificate = units, unit, certificate
+        self._units, self._unit = units, unit
+        self._certificate = history.certificates[-1].id if history.certificates else None
         self._currency = history.lot.currency if history.lot is not None else "EUR"
         self.reason, self.at = QLineEdit(), QLineEdit(figures.day(units.today().isoformat()))
         self.refund, self.cost = QLineEdit(amount_text(unit.sold_minor, self._currency)), QLineEdit()
@@ -72,7 +72,7 @@ class ComebackPanel(_FoundPanel):
         self.add(self.cost, words.RETURN_COST.format(currency=self._currency), focus=True)
         self._add_found(history.treatments, FOUND[0], None)
         self.withdrawn = ChoiceList((words.CERTIFICATE_WITHDRAWN, words.CERTIFICATE_STAYS), look, columns=2)
-        if certificate:
+        if self._certificate:
             self.add(self.withdrawn, words.ITS_CERTIFICATE, focus=True)
         self.finish(self.reason)
 
@@ -95,7 +95,7 @@ class ComebackPanel(_FoundPanel):
                 refund,
                 self.read(self.cost, lambda text: amount(text, self._currency)),
                 treatment_id=self._cured_by(),
-                certificate=self._certificate if self.withdrawn.chosen == 0 else "",
+                certificate_id=self._certificate if self.withdrawn.chosen == 0 else None,
             )
         )
 

@@ -10,17 +10,27 @@ from PySide6.QtWidgets import QLineEdit
 
 
 class StepField(QLineEdit):
-    """Down takes the next of some texts and Up the one before; anything else can be typed."""
+    """Down takes the next of some texts and Up the one before; of those that begin as what was typed, if any do.
+    Anything else can be typed."""
 
     def __init__(self, options: Sequence[str], text: str = "") -> None:
         super().__init__(text)
-        self._options = tuple(options)
+        self._options, self._begun = tuple(options), ""
+        self.textEdited.connect(self._typed)
+
+    def _typed(self, text: str) -> None:
+        self._begun = text.strip().casefold()
+
+    def _fitting(self) -> tuple[str, ...]:
+        fits = tuple(option for option in self._options if option.casefold().startswith(self._begun))
+        return fits or self._options
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         step = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}.get(Qt.Key(event.key()), 0)
-        if not step or not self._options:
+        options = self._fitting()
+        if not step or not options:
             super().keyPressEvent(event)
             return
-        at = self._options.index(self.text()) if self.text() in self._options else -1 if step > 0 else 1
-        self.setText(self._options[max(0, min(len(self._options) - 1, at + step))])
+        at = options.index(self.text()) if self.text() in options else -1 if step > 0 else 1
+        self.setText(options[max(0, min(len(options) - 1, at + step))])
         self.selectAll()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import PurePath
 
 from PySide6.QtCore import QTimer
 
@@ -171,7 +170,7 @@ class RecordRoom:
         self._ask_shop(None)
 
     def _ask_shop(self, then: Callable[[], None] | None) -> None:
-        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, then, look, over))
+        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, self._units.photos(), then, look, over))
 
     def edit(self) -> None:
         unit = self._unit()
@@ -193,10 +192,8 @@ class RecordRoom:
     def came_back_of(self, unit: Unit) -> None:
         """The same of any unit."""
         history = self._units.history(unit.id)
-        last = self._certificates.last_certificate(unit.id)
-        number = PurePath(last.path).stem if last is not None else ""
         if history.unit.becomes == "sold":
-            self._frame.open_panel(lambda look, over: ComebackPanel(self._units, history, number, look, over))
+            self._frame.open_panel(lambda look, over: ComebackPanel(self._units, history, look, over))
         elif history.comebacks:
             self._frame.open_panel(lambda look, over: FoundPanel(self._units, history, look, over))
         else:
