@@ -47,6 +47,9 @@ NARROW_PX = 345
 NARROW_VISITS = 2
 SECTIONS = ("none", "visits", "grade", "proposal", "findings", "suspects", "readings", "log", "facts")
 
+DAY_ALONE = len("2026-03-06")
+"""an entry of which only the day was kept has no time to show"""
+
 
 class LogLabel(QLabel):
     """A line of the log; a click on what can be withdrawn asks for that."""
@@ -315,7 +318,8 @@ class RecordPane(QFrame):
         box.addWidget(self._section(words.LOG))
         grid = self._facts_grid()
         for y, line in enumerate(lines):
-            grid.addWidget(plain_label(when(line.at), "small"), y, 0, Qt.AlignmentFlag.AlignTop)
+            at = figures.day(line.at) if len(line.at) == DAY_ALONE else when(line.at)
+            grid.addWidget(plain_label(at, "small"), y, 0, Qt.AlignmentFlag.AlignTop)
             said = LogLabel(line, self.struck_wanted.emit)
             if not line.struck:
                 grid.addWidget(said, y, 1)
