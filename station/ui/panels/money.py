@@ -39,6 +39,7 @@ class MoneyPanel(Panel):
             lines.append(Line((words.NOT_IN_YET, *_cells(found.to_come)), None))
         self.units.set_lines(lines)
         self.units.setAccessibleName(self.title.text())
+        self.units.opened.connect(lambda _: self.accept())
         self.add(self.units, focus=True)
         rows = self.units.rows_height(MOST_ROWS)
         self.units.setFixedHeight(self.units.horizontalHeader().sizeHint().height() + rows + 8)
