@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     # what these bring with them (learning, diagnosis) is loaded when it is first used, not at the start
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
     from station.certificate.labels import Size
+    from station.evidence.drawing import Evidence
     from station.lots.accounts import LotAccounts
     from station.lots.incoming.draft import Draft
     from station.lots.view import LotView
@@ -228,8 +229,20 @@ class ClaimRead:
     controls: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class EvidenceRead:
+    """The reports of a result were read, or cannot be shown: `problem` is one sentence then. `whole`: with what the
+    check looked at in them; that takes as long as measuring, so the reports come first."""
+
+    result_id: str
+    evidence: Evidence | None = None
+    problem: str = ""
+    whole: bool = True
+
+
 DeskEvent = (
     Event
+    | EvidenceRead
     | DeviceAppeared
     | DeviceGone
     | PadMoved
@@ -644,6 +657,15 @@ class CertificatePort(Protocol):
         ...
 
 
+class EvidencePort(Protocol):
+    """The reports behind results, read beside the window."""
+
+    def look_at(self, unit_id: str, result_id: str) -> None:
+        """Read the reports of a result; `EvidenceRead` events follow. What was asked for before and is not read yet is
+        dropped."""
+        ...
+
+
 class LabelPort(Protocol):
     def sizes(self) -> Sequence[Size]:
         """The sizes of labels, those of the shop first. InputError names what is wrong with its table."""
@@ -706,6 +728,8 @@ class Desk(Protocol):
     def undo(self) -> UndoPort: ...
     @property
     def certificates(self) -> CertificatePort: ...
+    @property
+    def evidence(self) -> EvidencePort: ...
     @property
     def labels(self) -> LabelPort: ...
     @property

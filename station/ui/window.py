@@ -23,6 +23,8 @@ from station.ui.cautions import CautionRoom
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
+from station.ui.evidence.room import EvidenceRoom
+from station.ui.evidence.view import EvidenceView
 from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.hub import HubStrip
@@ -146,7 +148,10 @@ class MainWindow(QMainWindow):
         splash_area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.lots = LotsView(desk.stock, desk.units, self._settings, look)
         self.shelf, self.due = ShelfView(desk.stock, look), DueView(desk.units, look)
-        self.views: dict[ViewName, View] = {"lots": self.lots, "shelf": self.shelf, "due": self.due}
+        self.evidence = EvidenceView(desk.evidence, look)
+        self.views: dict[ViewName, View] = {
+            "lots": self.lots, "shelf": self.shelf, "due": self.due, "evidence": self.evidence,
+        }  # fmt: skip
         self.pages = QStackedWidget()
         self.pages.setMinimumHeight(1)  # a strip above keeps its words; the page below it scrolls
         for page in (self.panes, splash_area, *self.views.values()):
@@ -234,6 +239,8 @@ class MainWindow(QMainWindow):
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
         self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
         lots = LotsRoom(desk.stock, desk.units, desk.advice, desk.undo, record.came_back_of, cautions, self, self.lots)
+        looks = EvidenceRoom(desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
+        self.record.look_wanted.connect(looks.open_at)
         self._scans = ScanRoom(
             desk.units, desk.stock, self, shown, self.bench, self.arrival,
             panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,
@@ -244,7 +251,7 @@ class MainWindow(QMainWindow):
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
-            "undo": self.undo, "labels": LabelRoom(desk.labels, desk.stock, self, shown, self.lots),
+            "undo": self.undo, "labels": LabelRoom(desk.labels, desk.stock, self, shown, self.lots), "evidence": looks,
         }  # fmt: skip
 
     def _lot_in_front(self) -> str | None:
@@ -328,7 +335,8 @@ class MainWindow(QMainWindow):
         if isinstance(view, View):
             view.fill()
         self.pages.setCurrentIndex(page)
-        self.foot.set_view([line.name for line in VIEWS].index(self.view_name()))
+        # the evidence belongs to the bench, from where one came
+        self.foot.set_view(next((k for k, line in enumerate(VIEWS) if line.name == self.view_name()), 0))
         self.fold()
         self.take_focus()
 
@@ -550,7 +558,7 @@ class MainWindow(QMainWindow):
         lesson = self.shown.lesson is not None
 
         def chosen(line: KeyLine) -> None:
-            if line.where in ("bench", "lots", "shelf", "due") and line.where != self.view_name():
+            if line.where in ("bench", "lots", "shelf", "due", "evidence") and line.where != self.view_name():
                 self.show_view(line.where)
             self.act(line.action)
 
@@ -630,6 +638,7 @@ class MainWindow(QMainWindow):
         size = self.size().boundedTo(self.screen().availableSize())
         self._settings.put("window", f"{size.width()}x{size.height()}")
         self.sound.close()
+        self.evidence.close_plots()
         self.desk.close()
         super().closeEvent(event)
 

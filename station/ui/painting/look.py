@@ -195,6 +195,7 @@ def style_sheet(look: Look) -> str:
     QLabel[role="dim"] {{ color: {look.dim}; }}
     QLabel[role="struck"] {{ color: {look.dim}; text-decoration: line-through; }}
     QLabel[role="small"] {{ color: {look.dim}; font-size: {small}px; }}
+    QLabel[opens="true"]:focus {{ border: 2px solid {look.mark}; border-radius: 3px; }}
     QLabel[role="section"] {{ color: {look.dim}; font-size: {small}px; font-weight: bold; }}
     QLabel[role="does"] {{ color: {look.dim}; }}
     QLabel[role="does"]:hover {{ color: {look.accent}; }}

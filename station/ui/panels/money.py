@@ -33,10 +33,10 @@ class MoneyPanel(Panel):
         self._stock = stock
         found = stock.accounts_of(lot)
         self.units = LineTable(words.MONEY_HEADS, look, right=(1, 2, 3, 4, 5), wide=0)
-        lines = [Line((words.SUM_OF_LOT, *_cells(found.whole)), None)]
+        lines = [Line((words.SUM_OF_LOT, *_cells(found.whole)), words.SUM_OF_LOT)]
         lines += [Line((a.unit.tag, *_cells(a.sums)), a.unit) for a in found.units]
         if any(found.to_come.by_kind.values()):
-            lines.append(Line((words.NOT_IN_YET, *_cells(found.to_come)), None))
+            lines.append(Line((words.NOT_IN_YET, *_cells(found.to_come)), words.NOT_IN_YET))
         self.units.set_lines(lines)
         self.units.setAccessibleName(self.title.text())
         self.units.opened.connect(lambda _: self.accept())
