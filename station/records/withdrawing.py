@@ -264,10 +264,16 @@ def withdraw_sale(entry: Entry, new_id: NewId, unit_id: str, reason: str, person
     reason = reason_given(reason)
     if unit.becomes != "sold":
         raise InputError(words.NOT_SOLD.format(tag=unit.tag))
-    done = add(entry, new_id, "values", unit_id, reason, person, {name: getattr(unit, name) for name in SALE})
+    done = add(entry, new_id, "values", unit_id, reason, person, _sale_of(unit))
     unsold = {"sold_minor": 0, "sold_on": "", "channel": "", "fees_minor": 0, "shipping_minor": 0}
     put(entry, unit, {"becomes": _before_sale(entry.db, unit_id), **unsold})
     return done
+
+
+def _sale_of(unit: Unit) -> dict[str, Any]:
+    """What stands of the sale; of day, channel and costs those that somebody wrote down."""
+    values = {name: getattr(unit, name) for name in SALE}
+    return {name: value for name, value in values.items() if value or name == "sold_minor"}
 
 
 def _before_sale(db: Connection, unit_id: str) -> str:
