@@ -14,7 +14,7 @@ from station.errors import StationError
 from station.judgement.limits import in_force, standard
 from station.records.store import Store
 from station.records.types import Result
-from station.ui.ports import DeskEvent, EvidenceRead
+from station.ui.ports import DeskEvent, EvidenceRead, MeasuredAgain
 from station.words import evidence_room as words
 
 MANY_REPORTS = 200_000
@@ -43,6 +43,27 @@ class EvidenceReader:
             if self._worker is None:
                 self._worker = Worker(self._tell, "restpoint-evidence")
         self._worker.submit(lambda: self._read(unit_id, result_id, asked))
+
+    def measure_again(self, unit_id: str, result_id: str) -> None:
+        worker = self._worker
+        if worker is not None:  # the result is shown, so it was read
+            worker.submit(lambda: self._again(unit_id, result_id))
+
+    def _again(self, unit_id: str, result_id: str) -> Iterable[DeskEvent]:
+        from station.evidence.again import differences, measured_again
+        from station.evidence.kept import kept_of
+
+        try:
+            result, sheet = self.result(unit_id, result_id), self._sheets.of_unit(self._store.unit(unit_id))
+            kept = kept_of(result, self._store.folder / "captures", sheet)
+            tries = self._store.results_of_visit(result.visit_id)
+            mine = [r for r in tries if (r.check, r.control) == (result.check, result.control)]
+            before = [r.assessment for r in mine if r.attempt < result.attempt]
+            now = measured_again(kept, in_force(sheet, self._usable_house()), before)
+            lines = differences(result.assessment, now, result.check)
+        except StationError as error:
+            lines = (str(error),)
+        yield MeasuredAgain(result_id, lines)
 
     def settle(self) -> None:
         """Wait for what was asked (tests)."""

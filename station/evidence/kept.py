@@ -13,7 +13,7 @@ from station.capture.types import Capture
 from station.checks.types import Take
 from station.errors import CaptureAltered, CaptureError, SheetError
 from station.evidence.fitting import layout_of
-from station.evidence.tries import take_of, tries_of
+from station.evidence.tries import Try, take_of, tries_of
 from station.hid.types import Layout, ReportBlock
 from station.records.files import is_sha256, places
 from station.records.types import Result
@@ -33,6 +33,8 @@ class Kept:
     take: Take
     remark: str = ""
     whole: bool = True
+    one: Try | None = None
+    """the try as the marks of the recording bracket it"""
 
 
 MOST_REPORTS, PIECE = 1_000_000, 1 << 16
@@ -70,7 +72,7 @@ def take_from(capture: Capture, result: Result, sheet: Sheet) -> Kept:
     named = capture.meta.sheet
     remarks = [words.OTHER_SHEET.format(was=named, now=sheet.name)] if named and named != sheet.name else []
     remarks += [] if whole else [words.TOO_LONG_TO_MARK]
-    return Kept(result, sheet, take, " ".join(remarks), whole)
+    return Kept(result, sheet, take, " ".join(remarks), whole, one)
 
 
 def _to_draw(control: str, sheet: Sheet, layout: Layout, capture: Capture) -> dict[str, Signal]:

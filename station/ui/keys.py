@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -131,6 +130,8 @@ KEYS = (
     KeyLine("J", "evidence.cursor_back", words.CURSOR_BACK, "evidence", repeats=True),
     KeyLine("K", "evidence.cursor_on", words.CURSOR_ON, "evidence", repeats=True),
     KeyLine("X", "evidence.no_cursors", words.NO_CURSORS, "evidence"),
+    KeyLine("L", "evidence.lay_over", words.LAY_OVER, "evidence"),
+    KeyLine("M", "evidence.measure_again", words.MEASURE_AGAIN, "evidence"),
     KeyLine("Ctrl+Z", "undo.undo", words.UNDO, "everywhere"),
     KeyLine("P", "bench.attend", words.ATTEND, "everywhere"),
     *(KeyLine(view.key, f"view.{view.name}", view.words, "everywhere") for view in VIEWS),
@@ -198,6 +199,6 @@ def cap_of(key: str) -> str:
     return "+".join(words.CAPS.get(part, part) for part in re.split(r"\+(?=.)", key))
 
 
-def find_key(name: str, view: str, own: Sequence[KeyLine] = ()) -> KeyLine | None:
-    """What a key does in a view, or in a lesson ("teaching"); None if nothing. `own`: keys that the shop added."""
-    return next((k for k in (*KEYS, *own) if k.key == name and k.where in (view, "everywhere")), None)
+def find_key(name: str, view: str) -> KeyLine | None:
+    """What a key does as it ships in a view, or in a lesson ("teaching"); None if nothing."""
+    return next((k for k in KEYS if k.key == name and k.where in (view, "everywhere")), None)

@@ -240,9 +240,18 @@ class EvidenceRead:
     whole: bool = True
 
 
+@dataclass(frozen=True, slots=True)
+class MeasuredAgain:
+    """What today's measure makes of the reports of a result: where it differs from what is recorded, and why."""
+
+    result_id: str
+    lines: tuple[str, ...]
+
+
 DeskEvent = (
     Event
     | EvidenceRead
+    | MeasuredAgain
     | DeviceAppeared
     | DeviceGone
     | PadMoved
@@ -663,6 +672,10 @@ class EvidencePort(Protocol):
     def look_at(self, unit_id: str, result_id: str) -> None:
         """Read the reports of a result; `EvidenceRead` events follow. What was asked for before and is not read yet is
         dropped."""
+        ...
+
+    def measure_again(self, unit_id: str, result_id: str) -> None:
+        """Today's measure on the reports of a result; a `MeasuredAgain` event follows. Nothing recorded changes."""
         ...
 
 

@@ -102,3 +102,22 @@ FIRST_PLACE = "That was the first place; N goes on."
 NO_CURSORS_HERE = "Cursors stand in pictures over time: V goes to the next picture."
 SET_A_CURSOR = "Set a cursor first: 1 or 2, or a click."
 NO_MEMORY = "The memory is not enough for this recording; close other programs and open it again."
+
+# --- before and after, measured again ------------------------------------------------------------------------
+
+LAID_OVER = "Laid over it, dashed or in the second colour: {visit}."
+NOTHING_TO_LAY_OVER = "There is no other try at this check with reports to lay over."
+CHANGE = "{name} {was} → {now}, {verdict}"
+NOW = {"pass": "now passes", "borderline": "now borderline", "fail": "now fails"}
+STILL = {"pass": "passes as before", "borderline": "still borderline", "fail": "still fails"}
+VERDICT_UNKNOWN = "only reported in one of them"
+NOT_FROM_REPORTS = "This result cannot be measured again from its reports alone; it stands as it was recorded."
+AGAIN_SAME = "Measured again by version {version} with the limits in force: the same in every reading, {now}."
+AGAIN_OTHER = "Measured again by version {version} with the limits in force: {now}; recorded: {was}."
+READ_OTHER = "{name}: recorded {was}, now {now}; the measure is another since."
+READ_ANEW = "{name}: {now}; not recorded then."
+NOT_AGAIN = "{name}: recorded, and not in the reports alone."
+LIMIT_OTHER = "{name}: the limit was {was} and is {now}."
+NO_LIMIT = "none"
+FOUND_NO_MORE = "No longer found: {finding}"
+FOUND_ANEW = "Found now: {finding}"

@@ -426,3 +426,14 @@ def looked_at(desk: Workbench) -> None:
     by_hand = Result("", visit.id, "hold", "key_15", 0, "", Assessment(Outcome.FAIL), by_hand=True, reason="loose")
     store.add_result(by_hand)
     store.finish_visit(visit.id)
+
+
+def looked_at_again(desk: Workbench) -> None:
+    """Another visit of that unit, at which the stick rests farther off."""
+    store = desk.store
+    visit = store.start_visit(LOOKED_AT.id, "after treatment")
+    capture = Script().add("rest", "left_stick", stick_moves(axis_moves.rest(3.0, 0.1), X, Y)).capture()
+    (done,) = assess_capture(capture, SHEET).checks
+    sha256 = store.keep_capture(write_capture(capture))
+    store.add_result(Result("", visit.id, "rest", "left_stick", 0, "", done.assessment, sha256))
+    store.finish_visit(visit.id)

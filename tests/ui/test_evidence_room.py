@@ -448,3 +448,38 @@ def test_a_window_is_taken_apart_with_its_plots(qtbot, desk: Workbench):
         gc.collect()
         QApplication.processEvents()
         gc.collect()
+
+
+def test_the_try_before_is_laid_over_with_the_change_in_words(room: MainWindow, desk: Workbench, press):
+    scenes.looked_at_again(desk)
+    _open(room, desk, "rest", "left_stick")
+    view = room.evidence
+    press(room, Qt.Key.Key_L)
+    desk.settle(room)
+    assert "Laid over it" in view.between.text()
+    assert "off centre" in view.between.text()
+    assert "→" in view.between.text()
+    assert view.plots is not None
+    view.plots.show_picture("time")
+    assert (_pixels(view.plots, TONES[0], DARK)).any()
+    part = view.plots.over_time()
+    assert part is not None
+    assert len(part._lines[1][0].getData()[0]) > 0
+    press(room, Qt.Key.Key_L)
+    assert "Laid over" not in view.between.text()
+    assert len(part._lines[1][0].getData()[0]) == 0
+
+
+def test_nothing_to_lay_over_is_said(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "rest", "left_stick")
+    press(room, Qt.Key.Key_L)
+    assert room.foot.message.text() == words.NOTHING_TO_LAY_OVER
+
+
+def test_measured_again_beside_what_is_recorded(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "sweep", "left_stick")
+    before = desk.store.history(scenes.LOOKED_AT.id)
+    press(room, Qt.Key.Key_M)
+    desk.settle(room)
+    assert "the same in every reading" in room.evidence.between.text()
+    assert desk.store.history(scenes.LOOKED_AT.id) == before

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from station.errors import StationError
+from station.evidence.laid_over import may_lie_over, try_before
 from station.judgement.tries import Key
 from station.ui.evidence.rows import Asked, first_to_look_at
 from station.ui.evidence.view import EvidenceView
@@ -145,3 +146,25 @@ class EvidenceRoom:
     def no_cursors(self) -> None:
         self._view.cursors = None
         self._view.tell()
+
+    # --- other tries and measures ------------------------------------------------------------------------
+
+    def lay_over(self) -> None:
+        """The try under the cursor of the list where it is another one at the same check, else the one before; what
+        lies over is taken away."""
+        view = self._view
+        if view.result is None or view.history is None or view.evidence is None:
+            return
+        if view.other is not None:
+            view.lay_over(None)
+            return
+        chosen = view.under_cursor()
+        fits = chosen is not None and may_lie_over(chosen, view.result)
+        other = chosen if fits else try_before(view.history, view.result)
+        if other is None:
+            self._frame.say(words.NOTHING_TO_LAY_OVER)
+        else:
+            view.lay_over(other)
+
+    def measure_again(self) -> None:
+        self._view.measure_again()

@@ -12,6 +12,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
+from station.evidence.laid_over import change_told
 from station.evidence.told import cursors_told, legend, summary
 from station.records.types import Result, UnitHistory
 from station.ui.evidence.rows import Asked, rows
@@ -19,8 +20,9 @@ from station.ui.painting.look import Look
 from station.ui.painting.tables import LineTable
 from station.ui.painting.told import announce
 from station.ui.painting.widgets import plain_label
-from station.ui.ports import DeskEvent, EvidencePort, EvidenceRead, RecordChanged
+from station.ui.ports import DeskEvent, EvidencePort, EvidenceRead, MeasuredAgain
 from station.ui.views import View
+from station.words import common, figures
 from station.words import evidence_room as words
 
 if TYPE_CHECKING:
@@ -54,6 +56,10 @@ class EvidenceView(View):
         self.cursors: Cursors | None = None
         self.stop = -1
         self._wanted: Asked | None = None
+        self.other: Result | None = None
+        """the try that is laid over"""
+        self._other_evidence: Evidence | None = None
+        self._again: tuple[str, ...] = ()
         self.named = plain_label("", "title", wrap=True)
         self.said = plain_label("", wrap=True)
         self.between = plain_label("", wrap=True)
@@ -102,6 +108,7 @@ class EvidenceView(View):
             self._go(asked)
             return
         self.result, self._wanted = asked.result, asked
+        self.other, self._other_evidence, self._again = None, None, ()
         self._fill_list()
         self._clear(words.READING)
         self._port.look_at(self.history.unit.id, asked.result.id)
@@ -135,8 +142,12 @@ class EvidenceView(View):
         if isinstance(event, EvidenceRead):
             if self.result is not None and event.result_id == self.result.id:
                 self._take(event)
-        elif isinstance(event, RecordChanged):
-            return
+            elif self.other is not None and event.result_id == self.other.id:
+                self._take_other(event)
+        elif isinstance(event, MeasuredAgain) and self.result is not None and event.result_id == self.result.id:
+            self._again = event.lines
+            self.tell()
+            announce(self, " ".join(event.lines))
 
     def _take(self, event: EvidenceRead) -> None:
         if event.evidence is None:
@@ -152,7 +163,7 @@ class EvidenceView(View):
         if first:
             plots.picture = None
             self.cursors, self.stop = None, -1
-        plots.show_evidence(event.evidence)
+        plots.show_evidence(event.evidence, self._other_evidence)
         plots.show()
         part = plots.over_time()
         if where is not None and part is not None:
@@ -163,6 +174,40 @@ class EvidenceView(View):
             self._go(asked)
         if event.whole:
             announce(self, summary(event.evidence))
+
+    def lay_over(self, other: Result | None) -> None:
+        """Read another try to lay it over; None: take it away."""
+        self.other, self._other_evidence = other, None
+        if other is not None and self.history is not None:
+            self._port.look_at(self.history.unit.id, other.id)
+        else:
+            self._show_both()
+
+    def _take_other(self, event: EvidenceRead) -> None:
+        if event.evidence is None:
+            self.other = None
+            self._again = (event.problem,)
+            self.tell()
+            announce(self, event.problem, urgent=True)
+            return
+        self._other_evidence = event.evidence
+        self._show_both()
+        if self.other is not None and self.result is not None:
+            announce(self, " ".join(change_told(self.other, self.result)))
+
+    def _show_both(self) -> None:
+        if self.evidence is not None and self.plots is not None:
+            self.plots.show_evidence(self.evidence, self._other_evidence)
+            self.tell()
+
+    def measure_again(self) -> None:
+        if self.history is not None and self.result is not None and self.evidence is not None:
+            self._port.measure_again(self.history.unit.id, self.result.id)
+
+    def under_cursor(self) -> Result | None:
+        """The result whose row the cursor of the list is on."""
+        what = self.list.current()
+        return what.result if isinstance(what, Asked) else None
 
     def _made(self) -> Plots:
         """The plots; the library is loaded here, once."""
@@ -223,7 +268,7 @@ class EvidenceView(View):
                 title=evidence.title, picture=names[plots.picture], number=number, total=len(evidence.pictures)
             )
         )
-        lines: list[str] = []
+        lines = [*self._laid_over(), *self._again]
         stop = self.stop_shown()
         if stop is not None:
             at = words.STOP.format(number=self.stop + 1, total=len(evidence.stops), text=stop.text)
@@ -243,6 +288,13 @@ class EvidenceView(View):
         plots.setAccessibleName(self.named.text())
         plots.setAccessibleDescription(text)
         self._fold()
+
+    def _laid_over(self) -> tuple[str, ...]:
+        if self.other is None or self._other_evidence is None or self.result is None or self.history is None:
+            return ()
+        visit = next(v for v in self.history.visits if v.id == self.other.visit_id)
+        when = words.VISIT.format(kind=common.VISIT_KINDS[visit.kind], day=figures.when(self.other.at))
+        return (words.LAID_OVER.format(visit=when), *change_told(self.other, self.result))
 
     def _clicked(self, at_s: float, shift: bool) -> None:
         """A click sets the first cursor, one with Shift the second."""
