@@ -23,7 +23,6 @@ import os
 import random
 import sys
 import tempfile
-import threading
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -68,6 +67,7 @@ from station.sources.steady import SteadySource
 from station.sources.usb import UsbSource
 from tests.rig import claimed, fakehid
 from tests.rig.fakeusb import KERNEL, UsbPad
+from tests.rig.handed import Feeder, ShiftedHand
 
 DESIGN = PadDesign("16bit", 250)
 TAG = "RIG-01"
@@ -252,55 +252,6 @@ def _everything_done(ledger: Ledger, session: Session) -> None:
 # --- in real time, through the reader process --------------------------------------------------------
 
 
-class Feeder:
-    """Hands what a simulated unit reports to the rig's device as time goes on."""
-
-    def __init__(self, source: SimulatedSource, packed: Callable[[bytes], bytes]) -> None:
-        self.device: fakehid.Device | UsbPad | None = None
-        self._source, self._packed = source, packed
-        self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._work, daemon=True)
-        self._thread.start()
-
-    def stop(self) -> None:
-        self._stop.set()
-        self._thread.join()
-
-    def _work(self) -> None:
-        cursor = 0
-        while not self._stop.wait(0.002):
-            block, cursor = self._source.take(cursor)
-            for row, size in zip(block.raw, block.size, strict=True):
-                if (device := self.device) is not None:
-                    device.feed(self._packed(row[:size].tobytes()))
-
-
-class ShiftedHand:
-    """The simulated hand, asked on another clock."""
-
-    def __init__(self, hand: SimulatedHand, shift_ns: int) -> None:
-        self._hand = hand
-        self._shift_ns = shift_ns
-
-    def ask(
-        self,
-        check: str,
-        control: str,
-        twin: str | None,
-        kind: str,
-        beats_per_minute: int,
-        at_ns: int,
-        also: tuple[str, ...] = (),
-    ) -> None:
-        self._hand.ask(check, control, twin, kind, beats_per_minute, at_ns + self._shift_ns)
-
-    def beat(self, t_ns: int) -> None:
-        self._hand.beat(t_ns + self._shift_ns)
-
-    def rest(self, at_ns: int) -> None:
-        self._hand.rest(at_ns + self._shift_ns)
-
-
 class RigBench:
     """What the window's partner does: watch, open, open again, run visits."""
 
@@ -313,6 +264,7 @@ class RigBench:
         self.ledger = Ledger(self._recorder.captures)
         self.back_s: list[float] = []
         self._plugged_at = 0.0
+        self._device: fakehid.Device | UsbPad | None = None
         self._watcher = DeviceWatcher()
         self.plug()
         self._source = SteadySource(self._wait_for_it(), self._open)
@@ -326,11 +278,11 @@ class RigBench:
         else:
             device = self._rig.plug(DESIGN.descriptor, *DESIGN.ids, DESIGN.name, TAG)
         self._plugged_at = time.perf_counter()
-        self._feeder.device = device
+        self._device = self._feeder.device = device
 
     def unplug(self) -> None:
         """Pull the plug."""
-        device, self._feeder.device = self._feeder.device, None
+        device, self._device, self._feeder.device = self._device, None, None
         assert device is not None
         device.unplug()
 
@@ -354,7 +306,7 @@ class RigBench:
     def close(self) -> None:
         self._watcher.close()
         self._source.close()
-        device = self._feeder.device
+        device = self._device
         self._feeder.stop()
         if isinstance(device, UsbPad):
             end = time.monotonic() + 20.0
