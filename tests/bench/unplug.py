@@ -214,10 +214,11 @@ def _simulated_visit(ledger: Ledger, unplugs: int, rng: random.Random) -> None:
 
 
 def _wander(ledger: Ledger, session: Session, rng: random.Random) -> bool:
-    """Choose some other step once an interrupted one goes on, so that all checks come in for an unplug."""
+    """Choose some other step once an interrupted one goes on, so that all checks come in for an unplug; but none that
+    only watches what goes on, which cannot be begun before it has watched for long enough."""
     if ledger.away or ledger.running is None or ledger.to_resume is not None:
         return False
-    ledger.chosen = rng.randrange(len(session.view().steps))
+    ledger.chosen = rng.choice([i for i, view in enumerate(session.view().steps) if not view.step.watches])
     session.do(Choose(ledger.chosen))
     return True
 
