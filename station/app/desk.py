@@ -19,6 +19,7 @@ from station.app.errands import Errands
 from station.app.house import HouseFile, HouseWatch
 from station.app.hub import Hub
 from station.app.instead import next_to_plug_in
+from station.app.labels import Labels
 from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
 from station.app.live import Live
@@ -94,6 +95,7 @@ class StationDesk:
         self.work = Works(store, now, changes, undo)
         self.stock = Stock(store, self._lots, changes, undo, tell)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
+        self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)

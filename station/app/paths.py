@@ -54,6 +54,11 @@ def certificates_folder() -> Path:
     return records_folder() / "certificates"
 
 
+def labels_folder() -> Path:
+    """Where labels are written that the window is asked for."""
+    return records_folder() / "labels"
+
+
 def keys_folder() -> Path:
     """The bench's signing key and the public keys that are known here."""
     return records_folder() / "keys"

@@ -66,6 +66,13 @@ class Checklist:
 
     # --- presses of other strengths -------------------------------------------------------------------
 
+    @property
+    def all_passed(self) -> bool:
+        """Whether all that was asked has passed, and nothing that was let in besides came out otherwise."""
+        counted = [(step, self.counted(i)) for i, step in enumerate(self.steps)]
+        outcomes = [None if one is None else one.assessment.outcome for step, one in counted if one or not step.offered]
+        return all(outcome is Outcome.PASS for outcome in outcomes)
+
     def put(self, step: Step) -> int:
         """Let a press into the list, in its place; one that is there already takes the new mass. Returns its index."""
         keys = [(s.check, s.control) for s in self.steps]

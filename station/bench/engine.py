@@ -53,9 +53,12 @@ from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
 from station.words import bench as words
 
-PAUSE_NS, SAME_GRIP_NS = 600_000_000, 400_000_000
-"""before the next step begins by itself, and where the hand is on its controls already: time to see what came of the
-last one (common practice, no source). What is not pressed on beats waits for the hand anyway."""
+PAUSE_NS, SAME_GRIP_NS, IN_TEMPO_NS = 450_000_000, 250_000_000, 100_000_000
+"""before the next step begins by itself; where the hand is on its controls already; and where clicks lead in that it
+knows (common practice, no source). What the last one came to stays on the card while the next one runs, a fail waits
+for the key, and what is not pressed on beats waits for the hand anyway."""
+END_NS = 1_000_000_000
+"""before a visit ends by itself of which everything passed (common practice, no source)"""
 JUST_BEGUN_NS = 500_000_000
 """so long after a try began by itself the key was meant for the pause before it"""
 WORKED = 0.5
@@ -107,6 +110,8 @@ class Engine:
         self._last_done: int | None = None
         self._start_again = False
         self._auto_at_ns: int | None = None
+        self._first = False
+        """what begins by itself is the first step of a visit that a key asked for"""
         self._on_hold = False
         """something stands in front of the bench: nothing begins by itself"""
         self._passed_over: set[Key] = set()
@@ -186,14 +191,35 @@ class Engine:
 
     @property
     def begins(self) -> bool:
-        """Whether the current step is about to begin by itself."""
-        return self._auto_at_ns is not None and self._running is None and not self._all_done
+        """Whether the current step is about to begin by itself, after another one."""
+        return self._auto_at_ns is not None and self._running is None and not self._all_done and not self._first
+
+    @property
+    def ends(self) -> bool:
+        """Whether the visit is about to end by itself: all that was asked has passed."""
+        return self._auto_at_ns is not None and self._all_done and self._running is None
+
+    @property
+    def ends_now(self) -> bool:
+        """Whether that moment has come."""
+        at_ns = self._auto_at_ns if self.ends else None
+        return at_ns is not None and not self._on_hold and not self._outbox and self._source.now_ns() >= at_ns
 
     @property
     def just_begun(self) -> bool:
         """Whether what runs began by itself a moment ago."""
         since = self._by_itself_ns
         return self._running is not None and since is not None and self._source.now_ns() - since < JUST_BEGUN_NS
+
+    def begin_soon(self) -> None:
+        """A key asked for the visit: its first step begins by itself after a pause."""
+        if self._auto_go and self._running is None and not self._all_done and not self._asks():
+            self._auto_at_ns, self._first = self._source.now_ns() + PAUSE_NS, True
+
+    @property
+    def is_first(self) -> bool:
+        """Whether what just began is the first step of the visit: a key that came for it has nothing more to do."""
+        return self._first and self.just_begun
 
     def wait(self) -> None:
         """The step that was about to begin by itself waits for the key; one that just did leaves no trace."""
@@ -377,8 +403,9 @@ class Engine:
         if self._current is None or self._all_done or self._device != "live" or self._outbox or self._on_hold:
             return
         if self._start_again or (self._auto_at_ns is not None and now_ns >= self._auto_at_ns):
+            first = self._first
             self.start(self._current)
-            self._by_itself_ns = now_ns
+            self._by_itself_ns, self._first = now_ns, first
 
     # --- a try --------------------------------------------------------------------------------------
 
@@ -394,7 +421,7 @@ class Engine:
         self._settled(None if index is None else self._list.steps[index])
         self._again = ""
         self._all_done, self._changed = index is None, True
-        self._start_again, self._auto_at_ns = False, None
+        self._start_again, self._auto_at_ns, self._first = False, None, False
         if index is None:
             return
         self._current = index
@@ -729,13 +756,22 @@ class Engine:
             self._go_on()
         cut = done.result.assessment.outcome is Outcome.INTERRUPTED
         stop = cut or done.result.assessment.outcome is Outcome.FAIL  # a fail is looked at first
-        if self._auto_go and self._running is None and not stop and not self._asks():
-            self._auto_at_ns = self._source.now_ns() + (SAME_GRIP_NS if self._same_grip() else PAUSE_NS)
+        if self._auto_go and self._running is None and not stop and not self._outbox:
+            if self._all_done and self._list.all_passed:
+                self._auto_at_ns = self._source.now_ns() + END_NS
+            elif not self._all_done and not self._asks():
+                self._auto_at_ns = self._source.now_ns() + self._pause_ns()
 
     def _asks(self) -> bool:
         """The current step waits for a person's word, or for nothing but time."""
         step = None if self._current is None else self._list.steps[self._current]
         return step is not None and (step.person_answers or step.watches)
+
+    def _pause_ns(self) -> int:
+        """How long the person has before the current step begins by itself."""
+        same = SAME_GRIP_NS if self._same_grip() else PAUSE_NS
+        step = None if self._current is None else self._list.steps[self._current]
+        return IN_TEMPO_NS if step is not None and step.strength is not None and self._tempo.known else same
 
     def _same_grip(self) -> bool:
         """Whether the next step is done on controls that the hand is on."""

@@ -101,6 +101,11 @@ class Metronome:
         """True while the click given last was one of the count-in."""
         return self._given <= self._count_in
 
+    def lead_in(self, now_ns: int) -> None:
+        """The hand was away: the next click comes after a moment, and a few of them are no beats."""
+        self._next_ns = now_ns + KNOWN_LEAD_NS
+        self._count_in = self._given + KNOWN_COUNT_IN
+
     def go(self, beats_per_minute: float) -> None:
         """The next interval and all after it in this tempo."""
         self._period_ns = _period_ns(beats_per_minute)

@@ -129,22 +129,41 @@ class Running:
         return Beat(at_ns)
 
     def take_back(self, now_ns: int) -> bool:
-        """Withdraw the last beat that nothing answered, or else the last one; False if there was none.
+        """Withdraw what nothing answered of late; or else the last beat; False if there was none.
 
-        Who notices that a finger slipped needs a second or two until the key is down, and other beats come meanwhile.
+        Who notices that a finger slipped needs a second or two until the key is down. The hand that goes there leaves
+        the beats alone meanwhile, so two clicks lead in again.
         """
+        for one in self.tries.values():  # what was not looked at yet
+            one.look(now_ns)
+        taken = [self.stretch.take_back(now_ns, at_ns) for at_ns in self._slipped(now_ns) or (None,)]
+        if any(taken):
+            self._metronome.lead_in(now_ns)
         self._looked_ns = 0  # look again at once
-        return self.stretch.take_back(now_ns, self._slipped(now_ns))
+        return any(taken)
 
-    def _slipped(self, now_ns: int) -> int | None:
-        """The newest beat of the last seconds to which no button that is pressed closed."""
-        silent = [
-            {t_ns for t_ns, state in one.beat_states().items() if state == ("neither" if one.witness else "missed")}
-            for one in self.tries.values()
-        ]
-        found = set.intersection(*silent) if silent else set[int]()
-        void = {beat.t_ns for beat in self.stretch.beats if beat.void}
-        return max((t_ns for t_ns in found - void if now_ns - t_ns <= NOTICED_NS), default=None)
+    def _slipped(self, now_ns: int) -> tuple[int, ...]:
+        """The newest beat of the last seconds that no button answered; of twins also those since the hand went to the
+        key. Where a button is pressed without its twin nobody but the person knows who missed, so it is one only."""
+        states = [one.beat_states() for one in self.tries.values()]
+        vouched = all(one.witness for one in self.tries.values())
+        unanswered = "neither" if vouched else "missed"
+        found: list[int] = []
+        away = vouched
+        for beat in reversed(self.stretch.beats):
+            if now_ns - beat.t_ns > NOTICED_NS:
+                break
+            told = {one.get(beat.t_ns, "waiting") for one in states}
+            if beat.void or (away and told == {"waiting"}):
+                found += [] if beat.void else [beat.t_ns]
+            elif told == {unanswered}:
+                found.append(beat.t_ns)
+                if not away:
+                    break
+            else:
+                away = False
+        slipped = any({one.get(t, "") for one in states} == {unanswered} for t in found)
+        return tuple(found) if slipped else ()
 
     def look(self, now_ns: int) -> bool:
         """See how far the checks are; False while it is too soon to look again."""
@@ -164,8 +183,26 @@ class Running:
             self._metronome.go(self._tempo.follow(best, self._asked))
 
     def complete(self) -> tuple[int, ...]:
-        """The indexes of the tries that need nothing more."""
+        """The indexes of the tries that need nothing more. While the hand may be on its way to the key that takes beats
+        back nothing is judged by what came meanwhile."""
+        if self._may_take_back():
+            return ()
         return tuple(i for i, one in self.tries.items() if self._is_complete(one))
+
+    def _may_take_back(self) -> bool:
+        """Whether the last beats were answered by nobody, for no longer than it takes to reach the key."""
+        states = [one.beat_states() for one in self.tries.values() if one.witness]
+        if not states:
+            return False
+        since_ns, silent = self._looked_ns, 0
+        for beat in reversed(self.stretch.beats):
+            told = {one.get(beat.t_ns, "waiting") for one in states}
+            if beat.void or told == {"waiting"}:
+                continue
+            if told != {"neither"}:
+                break
+            since_ns, silent = beat.t_ns, silent + 1
+        return bool(silent) and self._looked_ns - since_ns < NOTICED_NS
 
     def _is_complete(self, one: RunningTry) -> bool:
         if one.progress is None or not one.progress.complete:

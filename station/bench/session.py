@@ -25,6 +25,7 @@ from station.bench.timekeeping import Timekeeper
 from station.bench.types import (
     Again,
     Answer,
+    BeginSoon,
     ByItself,
     Choose,
     Command,
@@ -140,6 +141,9 @@ class Session:
             self._engine.save()
             self._obey()
             self._engine.run()
+            if self._engine.ends_now:
+                self._engine.wait()  # once: what the records refuse waits for the key
+                self._finish()
             self._drive_motors()
         if self._engine.take_changed() or self._dirty:
             self._dirty = False
@@ -172,6 +176,8 @@ class Session:
         match command:
             case Go():
                 self._go()
+            case BeginSoon():
+                self._engine.begin_soon()
             case Choose(index):
                 self._choose(index)
             case Again():
@@ -203,7 +209,9 @@ class Session:
 
     def _go(self) -> None:
         engine = self._engine
-        if engine.begins or engine.just_begun:
+        if engine.is_first:
+            return
+        if engine.begins or engine.ends or engine.just_begun:
             engine.wait()
         elif engine.running is not None:
             engine.assess()
@@ -341,7 +349,7 @@ class Session:
             together=together if len(together) > 1 else (),
             along=engine.along,
             by_itself=engine.by_itself,
-            begins=engine.begins,
+            begins=engine.begins or engine.ends,
             last=-1 if engine.last_done is None else engine.last_done,
             again=engine.again,
             device=engine.device,

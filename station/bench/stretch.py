@@ -142,6 +142,7 @@ class Stretch:
             self._times.values,
             control=control,
             beats_ns=tuple(beat.t_ns for beat in self.beats if not beat.void),
+            taken_back=sum(beat.void for beat in self.beats),
             witness=witness,
             lost=self.lost - self.lost_before,
             disconnects_ns=tuple(self.disconnects_ns),

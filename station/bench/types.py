@@ -88,7 +88,7 @@ class SessionView:
     by_itself: bool = False
     """the next step begins by itself after a pause …"""
     begins: bool = False
-    """… and is about to; the one key makes it wait"""
+    """… and is about to, or the visit ends that way; the one key makes it wait"""
     last: int = -1
     """index of the step that got a result last; −1: none did"""
 
@@ -108,6 +108,12 @@ class PlannedVisit:
 class Go:
     """The one key: start the current step, or end it now and assess, or go to the next; make one wait that was about
     to begin by itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class BeginSoon:
+    """A key asked for the visit: its first step begins by itself after a pause, where the steps do; a key that comes
+    for it begins it at once, or does nothing more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +210,7 @@ Command = (
     | ReadAgain
     | ByItself
     | Go
+    | BeginSoon
     | Choose
     | Again
     | TakeBack

@@ -83,13 +83,16 @@ _READINGS = (
     ReadingKind("miss_rate_upper", words.PRESS_MISS_RATE_UPPER, "%", 1),
     ReadingKind("shortest", words.PRESS_SHORTEST, "ms", 1, unseen=unseen.PRESS_TIMES),
     ReadingKind("tries", words.PRESS_TRIES),
+    ReadingKind("slips", words.PRESS_SLIPS),
 )
 _FAULTY = (("misses", "missed"), ("splits", "split"), ("shorts", "short"), ("stays_closed", "stays_closed"))
 """finding's code, and the reading that it counts"""
-_SHOWN_FROM = {"neither": 1, "stays_closed": 1, "longest_run": 2, "tries": 2}
+_SHOWN_FROM = {"neither": 1, "stays_closed": 1, "longest_run": 2, "tries": 2, "slips": 1}
 """readings that a running try shows only when there is something to say"""
 ELSEWHERE_SHARE = 2
 """once one in so many beats finds another button pressed, the person presses the wrong one, or two lines are swapped"""
+MOST_SLIPS = 0.15
+"""a hand slips on no more of its beats; whoever missed more, the contact did (common practice, no source)"""
 NEITHER = "neither"
 """the finding of a try that has to be done again without the twin"""
 
@@ -133,7 +136,8 @@ def _describe(strength: PressStrength, long: bool) -> Description:
 class Counts:
     """What became of the beats that count, over one try or several.
 
-    `neither`: those that the witness did not register either.
+    `neither`: those that the witness did not register either. `slips`: beats besides these, on which the hand is known
+    to have slipped: taken back, or pressed at another button.
     """
 
     beats: int = 0
@@ -143,6 +147,7 @@ class Counts:
     short: int = 0
     stays_closed: int = 0
     tries: int = 0
+    slips: int = 0
 
     def __add__(self, other: Counts) -> Counts:
         return Counts(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
@@ -154,6 +159,11 @@ class Counts:
     def faulty(self) -> int:
         """Beats on which the button was at fault, whatever the hand did."""
         return self.missed + self.split + self.short + self.stays_closed
+
+    @property
+    def hard(self) -> tuple[int, int]:
+        """(beats, faulty ones) of which no hand can be the cause."""
+        return self.beats - self.neither, self.faulty - self.missed
 
     @property
     def sure(self) -> tuple[int, int]:
@@ -174,7 +184,8 @@ class LightCheck:
 
     `strength` says how hard; `mass_g` is the mass, in grams, that presses in the finger's place. `before`: what tries
     that this one goes on from came to; `begun`: of it, what a test that was broken off came to, which is carried on.
-    `alone`: the twin is not pressed along.
+    `alone`: the twin is not pressed along; `with_twin` is what the try came to after which it was left out.
+    `silent`: in a try before, the twin alone registered.
     """
 
     def __init__(
@@ -186,6 +197,8 @@ class LightCheck:
         before: Counts = _NOTHING,
         begun: Counts = _NOTHING,
         alone: bool = False,
+        with_twin: Counts = _NOTHING,
+        silent: bool = False,
     ) -> None:
         self.name = LONG if long else CHECK_OF[strength]
         self.title = words.LONG if long else _TITLES[strength][0]
@@ -196,29 +209,39 @@ class LightCheck:
         self.before = before
         self.begun = begun
         self.alone = alone
+        self.with_twin = with_twin
+        self.silent = silent
 
     def weighing(self, mass_g: float | None) -> LightCheck:
         """The same check with that mass in the finger's place; None: the finger."""
-        return LightCheck(self.strength, mass_g, long=self.long, before=self.before, begun=self.begun, alone=self.alone)
+        return LightCheck(
+            self.strength, mass_g, long=self.long, before=self.before, begun=self.begun, alone=self.alone,
+            with_twin=self.with_twin, silent=self.silent,
+        )  # fmt: skip
 
     def going_on(self, tries: Sequence[Assessment], limits: Limits) -> LightCheck:
         """The same check as it goes on from these tries, oldest first: their counts add up, and once too many beats
         were registered by neither the button nor its twin, the button is pressed alone.
 
         One that was ended before anything was decided is carried on: its presses need not be made again. Tries with
-        another mass are left out, and so is one that was to be done again without the twin: nobody knows what it says.
+        another mass are left out, and so is one that was to be done again without the twin, or because the twin alone
+        registered: nobody knows what it says.
         """
         force = None if self.mass_g is None else weight_n(self.mass_g)
-        before = decided = _NOTHING
+        before = decided = with_twin = _NOTHING
         for done in tries:
             if _to_do_alone(done):
                 decided = before  # what was pressed with the twin is not carried on without it
+                with_twin = counts_of(done.readings)
+            elif _silent(done):
+                decided = before
             elif _force_in(done.readings) == force and (counts := counts_of(done.readings)).beats:
                 before, decided = counts, decided if done.again else counts
         alone = any(map(_to_do_alone, tries))
         return LightCheck(
-            self.strength, self.mass_g, long=self.long, before=before, begun=before - decided, alone=alone
-        )
+            self.strength, self.mass_g, long=self.long, before=before, begun=before - decided, alone=alone,
+            with_twin=with_twin, silent=any(map(_silent, tries)),
+        )  # fmt: skip
 
     def _plan(self, limits: Limits) -> sequential.Plan:
         """Where the button is pressed alone after a first look with its twin, either look may be wrong: the second one
@@ -252,14 +275,14 @@ class LightCheck:
 
     def progress(self, take: Take, limits: Limits) -> Progress:
         plan, beats = self._plan(limits), _tally(take)
-        counted = _counted(beats)
+        counted, slips = _counted(beats), self._slips(take, beats)
         readings = self._readings(take, beats, limits)
         marks = {
             "beats": tuple((b.t_ns, b.state) for b in beats.beats),
             "answers": tuple(b for b in beats.beats if b.settled),
         }
         shown = tuple(r for r in readings if r.name not in _SHOWN_FROM or (r.value or 0) >= _SHOWN_FROM[r.name])
-        if self._decided(plan, counted) or outcome_of(readings) is Outcome.FAIL:
+        if self._decided(plan, counted, slips) or outcome_of(readings) is Outcome.FAIL:
             return Progress(True, "", 1.0, shown, marks)
         left, made = self._to_go(plan, counted), self.begun.beats + len(counted)
         to_go = words.TO_GO.format(what=some(left, words.GOOD_PRESS))
@@ -267,7 +290,7 @@ class LightCheck:
 
     def assess(self, take: Take, limits: Limits) -> Assessment:
         plan, beats = self._plan(limits), _tally(take)
-        counted = _counted(beats)
+        counted, slips = _counted(beats), self._slips(take, beats)
         readings = self._readings(take, beats, limits)
         if not beats.beats:
             return again(words.PRESS_NO_BEAT, readings)
@@ -275,7 +298,10 @@ class LightCheck:
             return again(words.PRESS_ELSEWHERE.format(who=spoken(take.control)), readings)
         if all(b.state == NEITHER for b in counted):
             return again(words.PRESS_UNSEEN.format(who=spoken(take.control)))
-        decided = self._decided(plan, counted)
+        decided = self._decided(plan, counted, slips)
+        if decided == "reject" and beats.vouched and not self.silent and not len(_closures(take)):
+            twin = next((c for c in take.sheet.controls if c.id == take.witness), None)
+            return again(words.PRESS_TWIN_ONLY.format(twin=spoken(twin), who=spoken(take.control)), readings)
         by_counts = outcome_of(readings)  # of presses that stay closed
         if by_counts is not Outcome.FAIL:
             if not decided:
@@ -285,22 +311,48 @@ class LightCheck:
                 return self._again_alone(take, readings)
             if decided == "undecided":
                 why = words.PRESS_UNDECIDED
+                if slips and self._decided(plan, counted, 0.0) == "reject":
+                    why = words.PRESS_HAND_SLIPS
                 readings = tuple(replace(r, reason=why) if r.name == "registered" else r for r in readings)
         outcome = worst((by_counts, _OUTCOMES.get(decided, Outcome.PASS)))
         return Assessment(outcome, readings, () if outcome is Outcome.PASS else self._findings(take.control, readings))
 
-    def _decided(self, plan: sequential.Plan, counted: tuple[BeatPress, ...]) -> str:
+    def _slips(self, take: Take, beats: Tally) -> float:
+        """Share of beats on which this hand may have slipped without anybody's knowing it.
+
+        Where nobody vouches for it: as large as that of the slips that are known, since a hand notices half of them at
+        least (common practice, no source), or that of the beats that neither the button nor its twin registered while
+        they were pressed together. The twin knows of all but a finger that was on the twin itself: as many as were on
+        that other button on which it was most often.
+        """
+        beats_now = len(_counted(beats))
+        known, of = beats.at_one, beats_now + beats.elsewhere
+        if not beats.vouched:
+            known = self.before.slips + take.taken_back + beats.elsewhere
+            of = self.before.beats + beats_now + known
+        shares = [known / of if of else 0.0]
+        if self.alone and self.with_twin.beats:
+            shares.append(self.with_twin.neither / self.with_twin.beats)
+        return min(max(shares), MOST_SLIPS)
+
+    def _decided(self, plan: sequential.Plan, counted: tuple[BeatPress, ...], slips: float) -> str:
         """ "reject", "accept", "undecided" (borderline) or "alone" (again, without the twin); "" while it goes on.
 
-        It fails by the beats that were surely pressed. It passes only where it would if it had missed all that neither
-        registered too, so that no twin can vouch it into a pass.
+        It fails by the beats that were surely pressed, of which the hand may have missed that share. It passes only
+        where it would if it had missed all that neither registered too, so that no twin can vouch it into a pass.
         """
         at_worst = [b.faulty or b.state == NEITHER for b in counted]
         sure = [b.faulty for b in counted if b.state != NEITHER]
         begun, before = self.begun, self.before - self.begun
         whole = LONG_PRESSES if self.long else plan.stop_at
         over = begun.beats + len(counted) >= whole
-        fails = self._run(plan, before.sure, begun.sure, sure, begun.sure[0] + len(sure) if over else whole)
+        presses = begun.sure[0] + len(sure) if over else whole
+        fails = self._run(plan, before.sure, begun.sure, sure, presses)
+        if fails == "reject" and slips:  # unless the hand may have missed that many
+            hard = [b.faulty and b.state != "missed" for b in counted if b.state != NEITHER]
+            by_contact = self._run(plan, before.hard, begun.hard, hard, presses)
+            by_both = self._run(_by_such_a_hand(plan, slips), before.sure, begun.sure, sure, presses)
+            fails = "reject" if "reject" in (by_contact, by_both) else "undecided"
         if fails == "reject":
             return "reject"
         if self._run(plan, before.at_worst, begun.at_worst, at_worst, whole) == "accept":
@@ -384,6 +436,12 @@ def _closures(take: Take, control_id: str | None = None) -> Closures:
     return closures(signal.t_ns[newest], signal.closed[newest], take.end_ns)
 
 
+def _by_such_a_hand(plan: sequential.Plan, slips: float) -> sequential.Plan:
+    """The same test where the hand, too, leaves out that share of the presses: the good and the bad share are those of
+    the button on top of it."""
+    return replace(plan, p0=plan.p0 + slips, p1=plan.p1 + slips) if slips else plan
+
+
 def _tally(take: Take) -> Tally:
     witness = None if take.witness is None else _closures(take, take.witness)
     others = [_closures(take, c.id) for c in take.sheet.controls if _may_be_mistaken(c, take)]
@@ -443,12 +501,18 @@ def _to_do_alone(done: Assessment) -> bool:
     return any(f.code == NEITHER for f in done.findings)
 
 
+def _silent(done: Assessment) -> bool:
+    """Whether a try has to be done again because the twin alone registered: two misses and nothing else fail else."""
+    counts = counts_of(done.readings)
+    return bool(done.again) and counts.missed > 1 and counts.missed == counts.beats
+
+
 def _force_in(readings: Sequence[Reading]) -> float | None:
     """The force of the mass that pressed, N; None: a finger's."""
     return next((r.value for r in readings if r.name == "force"), None)
 
 
-def _own(counted: tuple[BeatPress, ...]) -> Counts:
+def _own(counted: tuple[BeatPress, ...], slips: int) -> Counts:
     states: list[str] = [b.state for b in counted]
     return Counts(
         len(states),
@@ -458,12 +522,13 @@ def _own(counted: tuple[BeatPress, ...]) -> Counts:
         states.count("short"),
         states.count("stays"),
         tries=1,
+        slips=slips,
     )
 
 
 def _readings(take: Take, beats: Tally, before: Counts) -> tuple[Reading, ...]:
     counted = _counted(beats)
-    now = before + _own(counted)
+    now = before + _own(counted, take.taken_back + beats.elsewhere)
     n = now.beats
     slips = "" if beats.vouched else words.PRESS_NO_WITNESS
     if take.witness and not beats.vouched:
@@ -484,6 +549,7 @@ def _readings(take: Take, beats: Tally, before: Counts) -> tuple[Reading, ...]:
         Reading("miss_rate_upper", upper, "%", n=n, reason="" if n else words.PRESS_NONE_COUNTED),
         _shortest(take, counted),
         count("tries", now.tries),
+        count("slips", now.slips),
     )
 
 

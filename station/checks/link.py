@@ -23,10 +23,11 @@ from station.checks.types import (
     Take,
 )
 from station.measure import held
-from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S
+from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S, Bool
 from station.measure.interval import GAP_MS, Intervals, intervals
 from station.measure.latency import Estimate, Latency
 from station.measure.period import burst_starts, link_period_ns
+from station.measure.steps import poll_interval
 from station.measure.uncertainty import expanded, resolution
 from station.sheets.model import Control, Sheet
 from station.sheets.power import power_of
@@ -51,6 +52,12 @@ REPEATED_SHARE = 0.05
 """a device that says this share of its reports twice also reports when nothing changes"""
 STEPS = 2.0
 """codes: over so few a device that reports on change had nothing to say before"""
+SURE_CODES, NOISE_HOLDS = 1.25, 4.2
+"""a value that goes on by so many codes from poll to poll, and as many times its noise (three standard deviations of a
+difference), is at another code each time"""
+LEAP = 4.0
+AROUND_POLLS, AROUND_LEAST_NS = 5.0, 10 * NS_PER_MS
+"""its speed is that of so long before and after"""
 SKIPPED = 1.5
 """periods: a longer interval leaves out a report, a shorter one is a period with its jitter"""
 SLACK_NS = 50 * NS_PER_MS
@@ -152,13 +159,16 @@ def _moving_ns(take: Take) -> int:
 def _intervals(take: Take) -> Intervals:
     """Intervals between the bursts of reports while something moves. A long one counts only if the value jumped over it
     or the hand moved on both sides of it: a device that reports on change is silent when the hand pauses, and that is
-    no gap. Nor has anything waited longer than a period while there was nothing to report: a value that went on by no
-    more than `STEPS` steps changed at the end of that silence only, which counts as the polls that it left out."""
+    no gap. In a shorter silence nothing may have waited, if there may have been nothing to report: where the value went
+    on by no more than `STEPS` steps, or so slowly that not every poll found it changed. Such a silence may be as many
+    polls, of the period or, where that does not show, as long as the closest reports are apart."""
     period = link_period_ns(take.report_t_ns)
+    poll = period or poll_interval(take.report_t_ns)
     first = burst_starts(take.report_t_ns, period)
     t, newest = take.report_t_ns[first], take.report_t_ns[np.append(first[1:], True)[: len(first)]]
     before = np.zeros(max(len(t) - 1, 0), dtype=bool)
-    jumped, steps = before.copy(), np.zeros(len(before))
+    usual_ns = period or (float(np.median(np.diff(t))) if len(t) > 1 else poll)
+    jumped, steps, sure = before.copy(), np.zeros(len(before)), before.copy()
     for times, values, code in _positions(take):
         at = held.held_at(times, values, newest)
         earlier = held.held_at(times, values, t - AROUND_NS)
@@ -167,17 +177,38 @@ def _intervals(take: Take) -> Intervals:
         usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
         jumped |= step >= max(JUMP_PCT, JUMP_STEPS * usual)
         steps = np.maximum(steps, step / code)
+        sure |= _changes_each_time(t, times, values, code, usual_ns)
     if _reports_when_still(take, take.report_t_ns):
         return intervals(t, before)
     spans = np.diff(t)
     long = spans > GAP_MS * NS_PER_MS
-    had_nothing = (steps <= STEPS) & ~long & (spans > SKIPPED * (period or np.inf))
-    polls = np.where(had_nothing, np.rint(spans / (period or np.inf)), 1.0).astype(np.int64)
+    had_nothing = ((steps <= STEPS) | ~sure) & ~long & (spans > SKIPPED * poll)
+    polls = np.where(had_nothing, np.rint(spans / max(poll, 1.0)), 1.0).astype(np.int64)
     return intervals(t, (before & ~long) | (jumped & long), polls)
+
+
+def _changes_each_time(t: I64, times: I64, values: F64, code: float, poll_ns: float) -> Bool:
+    """bool[n − 1]: whether the value went on so fast about that interval that every poll finds another code."""
+    around = int(max(AROUND_POLLS * poll_ns, AROUND_LEAST_NS))
+    way = np.abs(held.held_at(times, values, t[1:] + around) - held.held_at(times, values, t[:-1] - around)) / code
+    return np.asarray(
+        way * poll_ns / (np.diff(t) + 2.0 * around) >= SURE_CODES + NOISE_HOLDS * _noise_codes(values / code)
+    )
+
+
+def _noise_codes(codes: F64) -> float:
+    """Rms of the noise on a movement, in codes: of second differences, those of an even movement in codes left out
+    (Sheppard); leaps of `LEAP` usual ones and more are cut short."""
+    bends = np.abs(np.diff(codes, 2))
+    if len(bends) == 0:
+        return 0.0
+    kept = np.minimum(bends, LEAP * max(float(np.median(bends)), 1.0))
+    return math.sqrt(max(float(np.mean(kept**2)) / 6.0 - 1.0 / 12.0, 0.0))
 
 
 def _reports_when_still(take: Take, t: I64) -> bool:
     """Whether the device also reports when nothing changes: a good part of its reports then repeat all values."""
+    t = np.unique(t)  # of those that came together only the newest is seen
     if len(t) < 2:
         return False
     changed = np.zeros(len(t) - 1, dtype=bool)

@@ -40,13 +40,14 @@ from station.checks.types import (
 )
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.arrival import Noise, arrival, movement_noise, noise_of
 from station.measure.lateness import Lateness, lateness
 from station.measure.means import code_at, effective_step
 from station.measure.passes import passes
 from station.measure.placement import greatest_of, scatter_of_greatest
 from station.measure.rail import RAIL_SHARE
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
-from station.measure.steps import first_reached, left_for_good
+from station.measure.steps import left_for_good
 from station.measure.transition import GRID_NS, Plateau, hand_wobble, plateau
 from station.measure.uncertainty import combined, expanded, half_width
 from station.sheets.model import Control, Sheet
@@ -87,6 +88,9 @@ FINGER_NS = 120 * NS_PER_MS
 common practice, no source)"""
 OF_ONE = math.sqrt(6.0) * (1.0 - math.sqrt(0.05))
 """in place of k = 2 for a duration, an error that is triangular: 95 % lie within 1.90 standard uncertainties"""
+RANGE_OF_THREE = 3.31
+"""standard deviations: three alike values lie within it of each other in 95 of 100 cases (studentized range for known
+scatter: Harter, Ann. Math. Stat. 31, 1960, 1122)"""
 NEAR_RAIL_PCT = 1e-6
 ALIKE_PCT = 1.0
 """both ends short by the same within this: the model's range, no fault"""
@@ -99,7 +103,8 @@ class _Ends:
 
     `u_released`, `u_full`: the standard uncertainty of each by its scatter, 0 for the end of the range, beyond which
     nothing is told; `codes_released`, `codes_full`: the half width of the even error that codes leave. `u_back_ms`: the
-    standard uncertainty of the slowest return.
+    standard uncertainty of the slowest return by its reports; `u_noise_ms`: that of each by noise, `slope_ms`: how long
+    one % takes as it arrives; `u_lowest`: expanded uncertainty of the rest to which all of them are timed, %.
     """
 
     released: F64
@@ -112,6 +117,9 @@ class _Ends:
     still: F64
     wobble: F64
     u_back_ms: float
+    u_noise_ms: F64
+    slope_ms: F64
+    u_lowest: float
 
 
 def _ends_wanted(limits: LimitTable) -> tuple[float, ...]:
@@ -259,22 +267,31 @@ def _ends(t_ns: I64, values: F64, end_ns: int, step: float = 0.0, late: Lateness
     tops = [_end(t_ns, values, top, 100.0) for _, _, top, _ in found]
     bottoms = [_end(t_ns, -values, bottom, 0.0) for _, _, _, bottom in found]
     released = np.array([0.0 - one.level for one in bottoms])
-    rest = float(released.min()) if found else 0.0
+    u_released, codes_released = _pooled(bottoms), np.array([_rounded(one, step) for one in bottoms])
+    lowest, u_lowest = _outermost(-released, u_released, codes_released) if found else (0.0, 0.0)
+    u_full = _pooled(tops)
+    noise = Noise(0.0)
+    if late is not None:
+        u_means = np.concatenate((u_released, u_full))
+        noise = noise_of([one.about for one in (*bottoms, *tops)], u_means, movement_noise(values, 0.0, 100.0))
     back = [
-        _way_back(t_ns, values, (stop, again, bottom.end_ns), (top.level, rest, bottom.rms), late)
+        _way_back(t_ns, values, (stop, again, bottom.end_ns), (top.level, 0.0 - lowest, step), noise, late)
         for stop, again, top, bottom in found
     ]
     return _Ends(
         released,
-        _pooled(bottoms),
-        np.array([_rounded(one, step) for one in bottoms]),
+        u_released,
+        codes_released,
         np.array([one.level for one in tops]),
-        _pooled(tops),
+        u_full,
         np.array([_rounded(one, step) for one in tops]),
         np.array([one.ms for one in back]),
         np.array([one.still for one in back]),
         np.array([hand_wobble(t_ns, values, bottom.begin_ns, bottom.end_ns) for _, _, _, bottom in found]),
         max(back, key=lambda one: one.ms).u_ms if back else 0.0,
+        np.array([one.u_noise_ms for one in back]),
+        np.array([one.slope_ms for one in back]),
+        u_lowest,
     )
 
 
@@ -350,38 +367,41 @@ def _rounded(one: _Level, step: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Back:
-    """A return: how long it took and the standard uncertainty of that, ms; for what share of it the value stood
-    still."""
+    """A return, ms: how long it took, the standard uncertainty of that by its reports and by noise, how long it takes
+    for one % as it arrives; and for what share of it the value stood still."""
 
     ms: float
     u_ms: float
+    u_noise_ms: float
+    slope_ms: float
     still: float
 
 
 def _way_back(
-    t_ns: I64, values: F64, free: tuple[int, int, int], levels: tuple[float, float, float], late: Lateness | None
+    t_ns: I64,
+    values: F64,
+    free: tuple[int, int, int],
+    levels: tuple[float, float, float],
+    noise: Noise,
+    late: Lateness | None,
 ) -> _Back:
     """From `FROM_SHARE` of the way to within `BACK_PCT` of the rest. `free`: the first entry of the release, when the
     next pull is seen, and when the value left its lowest place: until then a trigger that never comes back has taken,
-    at least. `levels`: full, rest, and the noise there."""
+    at least. `levels`: full, rest, and the width of a code."""
     stop, again_ns, left_ns = free
-    full, rest, noise = levels
+    full, rest, step = levels
     begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop)
     begin_ns = int(t_ns[begin])
     end = int(np.searchsorted(t_ns, again_ns))
-    arrived = first_reached(-values[:end], -(rest + BACK_PCT), stop)
-    arrived_ns = max(left_ns, begin_ns) if arrived is None else int(t_ns[arrived])
-    last = max(int(np.searchsorted(t_ns, arrived_ns, side="right")) - 1, begin) if arrived is None else arrived
-    by_reports = 0.0 if late is None else late.between_ns(t_ns, begin, last)
-    near = first_reached(-values[:end], -(rest + 1.5 * BACK_PCT), stop)
-    slope = 0.0 if arrived is None or near is None else float(t_ns[arrived] - t_ns[near]) / (0.5 * BACK_PCT)
-    u_ms = combined(by_reports, noise * slope) / NS_PER_MS
-    moments = held.grid_ns(begin_ns, arrived_ns, GRID_NS)
-    if len(moments) < 2:
-        return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, 0.0)
+    there = arrival(t_ns[:end], values[:end], rest + BACK_PCT, stop, noise, step)
+    arrived_ns = float(max(left_ns, begin_ns)) if there is None else max(there.ns, float(begin_ns))
+    last = there.index if there else max(int(np.searchsorted(t_ns, arrived_ns, side="right")) - 1, begin)
+    u_ms = 0.0 if late is None else late.between_ns(t_ns, begin, last) / NS_PER_MS
+    u_noise_ms, slope_ms = (there.u_ns / NS_PER_MS, there.slope_ns / NS_PER_MS) if there else (0.0, 0.0)
+    moments = held.grid_ns(begin_ns, int(arrived_ns), GRID_NS)
     way = held.held_at(t_ns, values, moments)
-    still = np.abs(way - float(np.median(way))) <= STILL_PCT
-    return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, float(still.mean()))
+    still = float((np.abs(way - float(np.median(way))) <= STILL_PCT).mean()) if len(way) > 1 else 0.0
+    return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, u_noise_ms, slope_ms, still)
 
 
 def _end_readings(ends: _Ends) -> tuple[Reading, ...]:
@@ -402,11 +422,17 @@ def _slowest_return(ends: _Ends) -> Reading:
     reports, and the mean of m is off by u/√m; where they do not, nothing says that they did, and the mean is off as one
     is: by the difference of two even errors, 95 % of which lie within √6 (1 − √0.05) u (JCGM 100:2008, 4.3.9).
     """
-    u = ends.u_back_ms
-    alike = ends.back_ms[ends.back_ms >= ends.back_ms.max() - expanded(math.sqrt(2.0) * u)]
-    differ = float(np.ptp(alike)) > u
-    uncertainty = expanded(u) / math.sqrt(len(alike)) if differ else OF_ONE * u
-    return Reading("return_time", float(alike.mean()), "ms", uncertainty, n=len(ends.full))
+    u, ms = ends.u_back_ms, ends.back_ms
+    near = ms >= ms.max() - RANGE_OF_THREE * combined(u, float(ends.u_noise_ms[np.argmax(ms)]))
+    alike, u_noise = ms[near], _rms(ends.u_noise_ms[near])
+    differ = u_noise > u or float(np.ptp(alike)) > u
+    by_reports = expanded(u) / math.sqrt(len(alike)) if differ else OF_ONE * u
+    by_noise, by_level = expanded(u_noise) / math.sqrt(len(alike)), _rms(ends.slope_ms[near]) * ends.u_lowest
+    return Reading("return_time", float(alike.mean()), "ms", combined(by_reports, by_noise, by_level), n=len(ends.full))
+
+
+def _rms(values: F64) -> float:
+    return float(np.sqrt(np.mean(values**2)))
 
 
 def _outermost(levels: F64, u: F64, codes: F64) -> tuple[float, float]:

@@ -95,8 +95,9 @@ class Take:
     """The evidence of one try at one check: every control's signal from `begin_ns` to `end_ns`.
 
     Each signal starts with the value held at `begin_ns` (if the control had reported by then). For a live check
-    `end_ns` is the present. `beats_ns` are the beats not withdrawn. `report_t_ns` are the arrival times of *all*
-    reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the device went away.
+    `end_ns` is the present. `beats_ns` are the beats not withdrawn, `taken_back` is how many were. `report_t_ns` are
+    the arrival times of *all* reports in the stretch, `lost` the reports lost in it, `disconnects_ns` the moments the
+    device went away.
     `answer` is the person's word for asks ("pass"/"fail"), `meter` the values typed in. `told` is what the unit said
     of its cell when it was asked, `watched` the whole visit so far; no recording holds them. `bus`: the link in use, a
     word of `capture.types.BUSES`; "" where nobody knows. `absences` and `cell` are what happened to a unit that was
@@ -110,6 +111,7 @@ class Take:
     end_ns: int
     report_t_ns: NDArray[np.int64]
     beats_ns: tuple[int, ...] = ()
+    taken_back: int = 0
     witness: str | None = None
     lost: int = 0
     disconnects_ns: tuple[int, ...] = ()

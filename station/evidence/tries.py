@@ -17,7 +17,8 @@ from station.words import evidence as words
 
 @dataclass(slots=True)
 class Try:
-    """One go at one check. `end_ns` None: it was begun and never ended. Beats that were withdrawn are gone.
+    """One go at one check. `end_ns` None: it was begun and never ended. Beats that were withdrawn are gone,
+    `taken_back` of them.
 
     `mass_g`: the mass, in grams, that pressed in the finger's place.
     """
@@ -28,6 +29,7 @@ class Try:
     witness: str | None
     end_ns: int | None = None
     beats_ns: list[int] = field(default_factory=list)
+    taken_back: int = 0
     mass_g: float | None = None
     absences: list[Absence] = field(default_factory=list)
     cell: list[CellSaid] = field(default_factory=list)
@@ -57,6 +59,7 @@ def tries_of(marks: Iterable[Mark]) -> tuple[Try, ...]:
         elif mark.event == "void":
             if one.beats_ns:
                 one.beats_ns.pop()
+                one.taken_back += 1
         elif mark.event == "cell":
             if mark.level_pct is not None:
                 one.cell.append(CellSaid(mark.time_ns, mark.level_pct, mark.step_pct or 0.0))
@@ -95,6 +98,7 @@ def take_of(one: Try, capture: Capture, sheet: Sheet, signals: Mapping[str, Sign
         t_ns,
         control=_control(one, sheet),
         beats_ns=tuple(one.beats_ns),
+        taken_back=one.taken_back,
         witness=_witness(one, sheet),
         lost=capture.meta.lost,
     )

@@ -62,7 +62,8 @@ class Tally:
     """All beats of a try. `vouched`: a witness answered often enough for its silence to mean a slip of the hand.
 
     `offset_ns`: by how much this hand's presses lag behind the beats, as a median. `late`: how many beats at the head
-    are void because the hand had not begun yet. `elsewhere`: how many because the finger was on another control.
+    are void because the hand had not begun yet. `elsewhere`: how many because the finger was on another control, and
+    `at_one` of them on the one that it was on most often.
     """
 
     beats: tuple[BeatPress, ...]
@@ -70,6 +71,7 @@ class Tally:
     offset_ns: int
     late: int = 0
     elsewhere: int = 0
+    at_one: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,7 @@ def tally(
     late = _extra_presses(beats, own.start_ns, found, interval, offset)
     stays = _stays(own, other)
     both = (found >= 0) & (answered if other is not None else True)
-    elsewhere = _elsewhere(others, beats + offset, interval // 2, found >= 0, both)
+    strays = _elsewhere(others, beats + offset, interval // 2, found >= 0, both)
     out: list[BeatPress] = []
     for i, at in enumerate(beats.tolist()):
         over = end_ns >= at + max(offset, 0) + interval // 2
@@ -131,32 +133,33 @@ def tally(
             out.append(BeatPress(at, "waiting", False))
         elif _within(own, stays, at + offset):
             out.append(BeatPress(at, "stays", True))
-        elif elsewhere[i]:
+        elif strays[:, i].any():
             out.append(BeatPress(at, "void", True))
         else:
             out.append(BeatPress(at, "neither" if vouched and not answered[i] else "missed", True))
     begun = len(starts) > 0 and int(starts[0]) < int(beats[0]) + offset - interval // 2
     silent = 0 if begun else _late_start(out, vouched)
     head = [replace(b, state="void") for b in out[:silent]]
-    beside = sum(b.state == "void" for b in out[silent:])
-    return Tally((*head, *out[silent:]), vouched, offset, silent, beside)
+    beside = np.array([b.state == "void" for b in out[silent:]], dtype=np.bool_)
+    at_one = int((strays[:, silent:] & beside).sum(axis=1).max(initial=0))
+    return Tally((*head, *out[silent:]), vouched, offset, silent, int(beside.sum()), at_one)
 
 
 def _elsewhere(
     others: Sequence[Closures], due_ns: I64, within_ns: int, answered: NDArray[np.bool_], both: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
-    """bool[beat]: whether another control was pressed in its place.
+    """bool[other, beat]: whether that control was pressed in its place.
 
     One that closes as often on beats that control and witness answered is brushed against, or closes by itself: it says
     nothing.
     """
-    found = np.zeros(len(due_ns), dtype=np.bool_)
-    for other in others:
+    found = np.zeros((len(others), len(due_ns)), dtype=np.bool_)
+    for row, other in zip(found, others, strict=True):
         start = _presses(other).start_ns
         if len(start):
             near = np.abs(start[_nearest(start, due_ns)] - due_ns) <= within_ns
             if int((near & ~answered).sum()) > int((near & both).sum()):
-                found |= near & ~answered
+                row |= near & ~answered
     return found
 
 

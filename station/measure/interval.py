@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
-from station.measure.latency import Latency, latency
+from station.measure.latency import Latency, between, latency
 
 GAP_MS = 50.0
 
@@ -24,14 +24,16 @@ class Intervals:
 
 def intervals(report_t_ns: I64, moving: Bool, polls: I64 | None = None, gap_ms: float = GAP_MS) -> Intervals:
     """Of the intervals whose entry in `moving` (one for each interval) is True. `polls`: in how many even parts each
-    falls, where there was nothing to report in between."""
+    falls if there was nothing to report in between. Nobody knows that there was not: a report may as well have been
+    lost, so the wait lies between that of the parts and that of the whole."""
     spans = np.diff(report_t_ns) / NS_PER_MS
     gap = moving & (spans > gap_ms)
-    parts = np.ones(len(spans), dtype=np.int64) if polls is None else polls
-    waited = np.repeat((spans / parts)[moving], parts[moving])
-    return Intervals(
-        int(moving.sum()), latency(waited, _blur(spans[moving], parts[moving])), report_t_ns[1:][gap], spans[gap]
-    )
+    whole = latency(spans[moving])
+    if polls is not None and (polls[moving] > 1).any():
+        parts, spans_moving = polls[moving], spans[moving]
+        cut = latency(np.repeat(spans_moving / parts, parts), _blur(spans_moving, parts))
+        whole = between(cut, whole) if cut and whole else whole
+    return Intervals(int(moving.sum()), whole, report_t_ns[1:][gap], spans[gap])
 
 
 def _blur(spans: F64, parts: I64) -> float:

@@ -15,7 +15,7 @@ import numpy as np
 
 from station.measure.arrays import F64
 from station.measure.correlation import effective_size
-from station.measure.uncertainty import COVERAGE_FACTOR, expanded, type_a
+from station.measure.uncertainty import COVERAGE_FACTOR, expanded, half_width, type_a
 
 MOST_WAIT = 0.99
 """share of moments that wait no longer than `wait_most`"""
@@ -53,6 +53,24 @@ def latency(intervals: F64, blur: float = 0.0) -> Latency | None:
     most = _wider(wait_most(intervals), math.hypot(unmet, expanded(blur)))
     extra = Estimate(mean.value - median.value / 2.0, math.hypot(mean.uncertainty, median.uncertainty / 2.0))
     return Latency(median, p99, float(intervals.max()), mean, most, extra)
+
+
+def between(one: Latency, other: Latency) -> Latency:
+    """All that is known is that the wait lies between these two."""
+    return Latency(
+        _between(one.median, other.median),
+        _between(one.p99, other.p99),
+        max(one.longest, other.longest),
+        _between(one.wait_mean, other.wait_mean),
+        _between(one.wait_most, other.wait_most),
+        _between(one.extra, other.extra),
+    )
+
+
+def _between(one: Estimate, other: Estimate) -> Estimate:
+    """The middle; what is open counts whole (`uncertainty.half_width`)."""
+    u = max(one.uncertainty, other.uncertainty) / COVERAGE_FACTOR
+    return Estimate((one.value + other.value) / 2.0, half_width(u, unknown=abs(one.value - other.value) / 2.0))
 
 
 def _wider(one: Estimate, more: float) -> Estimate:

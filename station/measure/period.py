@@ -53,10 +53,14 @@ def link_period_ns(report_t_ns: I64) -> float | None:
     if usual <= _LONGEST_NS and alike.mean() > _OFTEN and gaps[alike].sum() > 0.5 * gaps.sum():
         # from the beginning of one burst to that of the next: the times inside are added again
         return _median_over_bursts(report_t_ns[-_PERIOD_REPORTS:], usual)
-    fits = [(ms * 1e6, _fit(report_t_ns[-_PERIOD_REPORTS:], ms * 1e6)) for ms in _USUAL_MS]
-    longest = next((period for period, fit in fits if fit > 0.0), 0.0)
-    near = [(fit, period) for period, fit in fits if longest / _NEAR < period <= longest and fit > 0.0]
-    return max(near)[1] if near else None
+    longest, best = 0.0, (0.0, 0.0)
+    for period in (ms * 1e6 for ms in _USUAL_MS):
+        if period <= longest / _NEAR:
+            break
+        if fit := _fit(report_t_ns[-_PERIOD_REPORTS:], period):
+            longest = longest or period
+            best = max(best, (fit, period))
+    return best[1] or None
 
 
 def period_ns(report_t_ns: I64) -> float:

@@ -28,6 +28,7 @@ from station.ui.ports import (
     DeskEvent,
     DeviceAppeared,
     DeviceGone,
+    LabelsReady,
     OfferReady,
     PadMoved,
     RecordChanged,
@@ -39,7 +40,7 @@ from station.ui.ports import (
 from station.ui.sound import Sound
 from station.ui.undo import UndoRoom
 from station.ui.views import View
-from station.words import common, listing, told
+from station.words import common, grammar, labels, listing, told
 from station.words import window as words
 from station.words.grammar import sentence_start, spoken_name
 
@@ -121,6 +122,9 @@ class Events:
             case OfferReady(text=text):
                 QGuiApplication.clipboard().setText(text)
                 frame.say(listing.COPIED)
+            case LabelsReady(path=path, count=count):
+                frame.say(labels.READY.format(labels=grammar.count_of(count, labels.COUNT), path=path))
+                frame.show_file(path)
             case SheetLearned(name=name, path=path):
                 bench.taught()
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))

@@ -28,6 +28,7 @@ from station.sources.port import DeviceInfo, SourceStatus
 if TYPE_CHECKING:
     # what these bring with them (learning, diagnosis) is loaded when it is first used, not at the start
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
+    from station.certificate.labels import Size
     from station.lots.view import LotView
 
 
@@ -145,6 +146,14 @@ class OfferReady:
 
 
 @dataclass(frozen=True, slots=True)
+class LabelsReady:
+    """`count` labels wait for the printer in the PDF at `path`."""
+
+    path: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class SheetLearned:
     """A taught sheet is saved and in force."""
 
@@ -204,6 +213,7 @@ DeskEvent = (
     | RecordChanged
     | CertificateReady
     | OfferReady
+    | LabelsReady
     | SheetLearned
     | LotChanged
     | SilentListed
@@ -560,6 +570,19 @@ class CertificatePort(Protocol):
         ...
 
 
+class LabelPort(Protocol):
+    def sizes(self) -> Sequence[Size]:
+        """The sizes of labels, those of the shop first. InputError names what is wrong with its table."""
+        ...
+
+    def last_sheet(self) -> tuple[str, int]:
+        """The size that was printed last, and the first label of its sheet that is still there; "" and 1 before."""
+        ...
+
+    def write_labels(self, units: Sequence[Unit], name: str, size: Size, start: int) -> None:
+        """A PDF of that name from label `start` of a sheet on; a `LabelsReady` event follows."""
+
+
 class UpkeepPort(Protocol):
     """Back-ups of the records."""
 
@@ -609,6 +632,8 @@ class Desk(Protocol):
     def undo(self) -> UndoPort: ...
     @property
     def certificates(self) -> CertificatePort: ...
+    @property
+    def labels(self) -> LabelPort: ...
     @property
     def upkeep(self) -> UpkeepPort: ...
     @property

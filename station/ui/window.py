@@ -8,8 +8,8 @@ import time
 from collections import deque
 from typing import cast
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QGuiApplication, QKeyEvent, QResizeEvent, QShowEvent
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer, QUrl
+from PySide6.QtGui import QCloseEvent, QDesktopServices, QGuiApplication, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from station.bench.types import SessionView
@@ -28,6 +28,7 @@ from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.hub import HubStrip
 from station.ui.key_gate import KeyGate
 from station.ui.keys import VIEWS, KeyLine, ViewName, find_key, key_of
+from station.ui.labels import LabelRoom
 from station.ui.live.pane import LivePane
 from station.ui.lots.room import LotsRoom
 from station.ui.lots.view import LotsView
@@ -243,7 +244,7 @@ class MainWindow(QMainWindow):
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
-            "undo": self.undo,
+            "undo": self.undo, "labels": LabelRoom(desk.labels, desk.stock, self, shown, self.lots),
         }  # fmt: skip
 
     def _lot_in_front(self) -> str | None:
@@ -519,6 +520,9 @@ class MainWindow(QMainWindow):
             target = self.focusWidget() or self
             for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
                 QApplication.sendEvent(target, QKeyEvent(kind, _OF_TABLES[key], Qt.KeyboardModifier.NoModifier))
+
+    def show_file(self, path: str) -> None:
+        QDesktopServices.openUrl(QUrl.fromLocalFile(path))
 
     def switch_sound(self) -> None:
         sound = self.sound

@@ -1,4 +1,4 @@
-"""Labels: what stands on them, and why a size cannot be used."""
+"""Labels: what stands on them, what is asked before they are printed, and why a size cannot be used."""
 
 LOT = "lot {lot}"
 NO_LOT = "no lot"
@@ -18,4 +18,21 @@ TAG_TOO_LONG = "The code of “{tag}” is too fine for labels “{size}”; cho
 NOTHING = "There is no unit to print a label for."
 NOT_PAINTED = "The labels could not be painted; try again, and report it if it fails twice."
 TITLE = "Labels"
+COUNT = ("label", "labels")
+SHEETS = ("sheet", "sheets")
+FILE_OF = "labels-{name}.pdf"
+READY = "{labels} for the printer: {path}. Print it in its own size, not fitted to the page."
+
+# --- the panel ----------------------------------------------------------------------------------------------
+
+WHAT = "Labels for"
+ALL_OF_LOT = "the lot {lot}: {labels}"
+ALL_WITHOUT_LOT = "all units without a lot: {labels}"
+ONE = "{tag} alone"
+SIZE = "Size, as it lies in the printer"
+SHEET = "The sheet in the printer"
+START = "First free label of the sheet · 1: a new sheet · a click on the sheet chooses it"
+SINGLE = "{labels}, one after the other."
+ON_SHEETS = "{labels} on {sheets}, from label {first} of {each} on."
+KEYS = "Tab: next · 1–9: choose · Enter: make the PDF · Esc: not now"
 NOT_WRITTEN = "The labels could not be written to {path} ({reason}); make room or allow writing there, then ask again."

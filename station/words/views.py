@@ -4,7 +4,8 @@
 
 LOTS = "Lots"
 LOTS_KEYS = (
-    "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · I: new unit · /: search"
+    "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · I: new unit · "
+    "Ctrl+P: labels · /: search"
 )
 NARROW_KEYS_ON_LOT = "F6: the lots · Tab: next table · ?: all keys"
 NARROW_KEYS_ON_LOTS = "F6: the lot · Tab: next table · ?: all keys"

@@ -2,9 +2,16 @@
 
 A hand at human speed works through visits of a sound simulated pad with two sticks, two triggers, a hat and fourteen
 buttons: it moves as `station/sources/simulated/` does, begins 0.25 s after it is asked, and needs for a key what the
-keystroke-level model says (Card, Moran & Newell, Commun. ACM 23, 1980, 396; from memory): K = 0.28 s, and M = 1.35 s
-before one that has to be thought about. Reading a card takes it no time: the model is of people who know the work.
+keystroke-level model says (Card, Moran & Newell, Commun. ACM 23, 1980, 396; *The Psychology of Human-Computer
+Interaction*, 1983, chapter 8): K = 0.28 s for an average typist who is no secretary, M = 1.35 s before a key that has
+to be thought about, and H = 0.40 s for a hand that goes from the pad to the keyboard or back. Reading a card takes it
+no time: the model is of people who know the work. While the hand is at the keyboard nothing is pressed on the beats, so
+a beat that is taken back costs those as well.
 Times are of the pad's own clock, so a loaded machine changes nothing.
+
+A visit begins with the Enter that asks for it, at the strip or at the end of the work, which is counted; the hand is on
+the keyboard then. The look over the unit has its key as every question has: here it is answered with the unit in hand,
+as at the bench it is before the plug.
 
 The stick of the re-check was cleaned from outside; what is due besides once the housing was opened has no bar.
 
@@ -31,7 +38,7 @@ from station.bench.plan import plan
 from station.bench.recheck import plan_after
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Answer, Command, SessionView, Skip, Step, TakeBack
+from station.bench.types import Answer, BeginSoon, Command, Go, SessionView, Skip, Step, TakeBack
 from station.judgement.treated import Place, makes_due, went_for
 from station.judgement.tries import Key
 from station.records.types import FIRST_LOOK, Treatment, Unit
@@ -39,9 +46,10 @@ from station.sheets.bind import bind
 from station.sheets.model import Ask, Sheet
 from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
 
-K_S, M_S, REACTION_S = 0.28, 1.35, 0.25
+K_S, M_S, H_S, REACTION_S = 0.28, 1.35, 0.40, 0.25
 SWEEP_S = (1.5, 1.7)
 """one way of a slow sweep: the window asks for one and a half to two seconds"""
+ASKS = (Ask("look", "Nothing of it"), Ask("rumble", "Both motors run"), Ask("charge", "Charges"))
 TICK_S = 0.01
 LONGEST_S = 1800.0
 BARS = {
@@ -91,18 +99,32 @@ class Spent:
 
 
 class Human:
-    """Presses the keys of a visit after the time that a person needs for each, and counts them."""
+    """Presses the keys of a visit after the time that a person needs for each, and counts them; the hand that presses
+    them works the pad too, and is on one of the two. It begins on the keyboard, with the Enter that asks for the visit.
 
-    def __init__(self, session: Session, source: SimulatedSource) -> None:
-        self.keys = 0
-        self._session, self._source = session, source
+    To the code that works a visit it is the hand: what is asked of that comes later while the hand is on its way back.
+    """
+
+    def __init__(self, session: Session, source: SimulatedSource, hand: SimulatedHand) -> None:
+        self.keys = 1
+        self._session, self._source, self._hand = session, source, hand
         self._due: list[tuple[int, Command]] = []
+        self._at_keys = True
+        self._leaves_ns = source.now_ns()
+        """when it left the pad …"""
+        self._back_ns = source.now_ns() + round(H_S * 1e9)
+        """… and when it is there again, if it goes back at once"""
 
     def do(self, command: Command) -> None:
         """Press the key for it once the person has seen what comes, and thought where there is something to choose."""
+        if isinstance(command, TakeBack) and any(command == other for _, other in self._due):
+            return  # the key that is on its way takes that back as well
         thinks = isinstance(command, Answer | Skip | TakeBack)
-        seconds = REACTION_S + K_S + (M_S if thinks else 0.0)
-        self._due.append((self._source.now_ns() + round(seconds * 1e9), command))
+        self._leaves_ns = self._source.now_ns() + round((REACTION_S + M_S * thinks) * 1e9)
+        at_ns = self._leaves_ns + round((H_S * (not self._at_keys) + K_S) * 1e9)
+        self._back_ns = at_ns + round(H_S * 1e9)
+        self._at_keys = not isinstance(command, TakeBack)  # from there it goes back at once
+        self._due.append((at_ns, command))
 
     def press(self) -> None:
         """Press what is due by now."""
@@ -112,11 +134,36 @@ class Human:
             self._session.do(command)
             self.keys += 1
 
+    def ask(
+        self,
+        check: str,
+        control: str,
+        twin: str | None,
+        kind: str,
+        beats_per_minute: int,
+        at_ns: int,
+        also: tuple[str, ...] = (),
+    ) -> None:
+        """Move the controls, once the hand is there."""
+        self._at_keys = False
+        self._hand.ask(check, control, twin, kind, beats_per_minute, max(at_ns, self._back_ns), also)
+
+    def beat(self, t_ns: int) -> None:
+        """A beat; one that comes while the hand is away is not pressed on."""
+        if not self._leaves_ns <= t_ns < self._back_ns:
+            self._hand.beat(t_ns)
+
+    def takes_back(self, now_ns: int) -> bool:
+        return self._hand.takes_back(now_ns)
+
+    def rest(self, at_ns: int) -> None:
+        self._hand.rest(at_ns)
+
 
 def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: bool = False) -> Paced:
     """A visit of a sound pad, with rounds that begin by themselves, or one check after the other."""
     design = pad()
-    sheet = replace(sheet_of(design), asks=(Ask("rumble", "Both motors run"), Ask("charge", "Charges")))
+    sheet = replace(sheet_of(design), asks=ASKS)
     hand = SimulatedHand(0.9, seed)
     hand.style = replace(hand.style, reaction_s=REACTION_S, sweep_s=SWEEP_S)
     source = SimulatedSource(UnitSpec(design, seed, (), "P-1"), hand, realtime=False)
@@ -124,8 +171,9 @@ def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: boo
     on_bench = UnitOnBench(Unit("u", "P-1", design.name), source, bind(sheet, design.layout))
     chosen = steps if steps is not None else plan(sheet, kind)
     session = Session(on_bench, VisitPlan(kind, chosen), setup)
-    human = Human(session, source)
-    person = AutoPerson(sheet, hand, human.do, source.now_ns)
+    session.do(Go() if kind == "after treatment" else BeginSoon())  # the end of the work begins the check
+    human = Human(session, source, hand)
+    person = AutoPerson(sheet, human, human.do, source.now_ns)
     begin_ns = source.now_ns()
     goes, asked_again, spent = 0, False, Spent()
     while (source.now_ns() - begin_ns) / 1e9 < LONGEST_S:
@@ -139,7 +187,7 @@ def visit(kind: str, steps: Sequence[Step] | None, seed: int, *, one_by_one: boo
         if view.finished:
             break
         if not asked_again and hand.goes_done > goes and view.running and _is_free_run(view):
-            _go_on_with_what_is_left(hand, view, source)
+            _go_on_with_what_is_left(human, view, source)
             goes = hand.goes_done
         person.act(view)
         spent.tick(view, TICK_S)
@@ -160,7 +208,7 @@ def _is_free_run(view: SessionView) -> bool:
     return view.current >= 0 and view.steps[view.current].step.check == "glance"
 
 
-def _go_on_with_what_is_left(hand: SimulatedHand, view: SessionView, source: SimulatedSource) -> None:
+def _go_on_with_what_is_left(hand: Human, view: SessionView, source: SimulatedSource) -> None:
     """The card says what is still missing: only that is moved again."""
     left = [view.steps[i].step.control for i in view.together] or [view.steps[view.current].step.control]
     hand.ask("glance", left[0], None, "", 0, source.now_ns(), also=tuple(left[1:]))

@@ -28,6 +28,8 @@ AT_ZERO, NEVER_BELOW = " (truly 0)", ("creep", "two_way_difference")
 """readings that cannot be below 0: where the true value is 0, U can be missed on one side only"""
 WAITS, UNMET = ("wait_mean", "wait_most", "wait_extra"), 1.5
 """of a link that was regular throughout, U is what one lost report would have added: a bound of what was not met"""
+SILENT = (*WAITS, "interval_p99")
+"""of coarse codes on change, nobody knows whether a silence was a lost report: what is open counts whole in U"""
 ANGLES = ("offset_angle", "least_reach_bearing")
 
 
@@ -204,11 +206,13 @@ def _exact_row(drawn: Drawn, one: Done, reading: Reading, true: float) -> Row:
     return {"row": "exact", "reading": f"{one.check}.{reading.name}", "right": right, "unit": _unit(drawn)}
 
 
-def _sort(one: Done, reading: Reading, true: float) -> str:
+def _sort(drawn: Drawn, one: Done, reading: Reading, true: float) -> str:
     """What is added to the name of a reading that is covered in another way than two-sided."""
     if reading.name in NEVER_BELOW and true == 0.0:
         return AT_ZERO
-    return BOUND if _bound(reading) or _regular(one, reading) else ""
+    design = drawn.spec.design
+    silent = reading.name in SILENT and design.on_change and design.kit == "8bit"
+    return BOUND if silent or _bound(reading) or _regular(one, reading) else ""
 
 
 def _regular(one: Done, reading: Reading) -> bool:
@@ -269,7 +273,7 @@ def _coverage_row(drawn: Drawn, one: Done, reading: Reading, held: tuple[bool, f
     covered, error_in_u = held
     return {
         "row": "reading",
-        "reading": _of_kind(one.check, reading.name) + _sort(one, reading, true),
+        "reading": _of_kind(one.check, reading.name) + _sort(drawn, one, reading, true),
         "covered": covered,
         "error_in_u": error_in_u,
         "kit": drawn.spec.design.kit,

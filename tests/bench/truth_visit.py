@@ -208,6 +208,7 @@ class Bench:
     ) -> Take:
         """Beats in the tempo that the hand keeps; look each time before the next one sounds."""
         beats: list[int] = []
+        taken_back = 0
         known, beat_s = self._tempo.known, self._beat_s()
         self.source.advance((KNOWN_LEAD_NS if known else LEAD_NS) / NS + 0.2)
         for _ in range(KNOWN_COUNT_IN if known else COUNT_IN):
@@ -219,11 +220,12 @@ class Bench:
             self.source.advance(0.75 * beat_s)  # at three beats a second, too, it has noticed by then
             if self.hand.takes_back(self.source.now_ns()):
                 beats.pop()
+                taken_back += 1
             self.source.advance(0.25 * beat_s)
             self._feed()
             if len(beats) < FEWEST_BEATS:
                 continue
-            take = self._take(control, begin_ns, cursor, tuple(beats), twin)
+            take = self._take(control, begin_ns, cursor, tuple(beats), twin, taken_back)
             progress = check.progress(take, self._limits)
             if len(beats) >= MOST_BEATS or progress.complete:
                 return take
@@ -235,7 +237,13 @@ class Bench:
         return 60.0 / self._tempo.of(BEATS_PER_MINUTE)
 
     def _take(
-        self, control: Control | None, begin_ns: int, cursor: int, beats: tuple[int, ...], twin: str | None
+        self,
+        control: Control | None,
+        begin_ns: int,
+        cursor: int,
+        beats: tuple[int, ...],
+        twin: str | None,
+        taken_back: int = 0,
     ) -> Take:
         block, _ = self.source.take(cursor, 1 << 30)
         return take_between(
@@ -246,6 +254,7 @@ class Bench:
             block.t_ns,
             control=control,
             beats_ns=beats,
+            taken_back=taken_back,
             witness=twin,
         )
 

@@ -442,7 +442,7 @@ def test_with_auto_go_the_next_step_starts_after_a_pause() -> None:
     bench = Bench(steps=TWO, auto_go=True)
     bench.do(Go())
     bench.press(1, 2)
-    bench.run(0.5)
+    bench.run(0.3)
     assert not bench.session.view().running
     bench.run(1.6)
     assert (bench.session.view().current, bench.session.view().running) == (1, True)

@@ -11,14 +11,21 @@ import pypdf
 import pytest
 import zxingcpp
 
-from station.app.labels import SIZES
+from station.app.labels import SIZES, file_for
 from station.app.main import main
 from station.app.opening import open_records
 from station.certificate.label_page import labels_pdf
 from station.certificate.labels import SIZES_FILE, Label, places, size_named, sizes
 from station.errors import InputError
 from station.records.types import Lot, Unit
+from station.ui.start import load_fonts
 from tests.certificate.test_qr import page_image
+
+
+@pytest.fixture
+def fonts(qapp) -> None:
+    load_fonts()
+
 
 SHIPPED = sizes()
 LABELS = [Label(f"SM-07-{n:02}", "Plover T2", "lot SM-07") for n in range(1, 31)]
@@ -149,3 +156,38 @@ def test_the_command_prints_a_lot(tmp_path, monkeypatch, capsys, qapp):
     assert [page.extract_text().split("\n")[0] for page in pages] == ["SM-07-01", "SM-07-02"]
     assert main(["labels", "SM-08"]) == 2
     assert "there are: SM-07" in capsys.readouterr().err
+
+
+LONG_TAG = "Regal 3 / Fach 12 – Büro Straße, zweite Lieferung, Kiste 107"
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler's tools are not installed")
+@pytest.mark.parametrize("size", SHIPPED, ids=lambda size: size.name)
+@pytest.mark.parametrize("tag", [LONG_TAG, "A" * 60, "SM-07-04"], ids=["words", "one word", "short"])
+def test_what_stands_on_a_label_can_be_read(fonts, tmp_path, size, tag):
+    """A long tag was set on one line as small as it had to be, less than half a millimetre high."""
+    path = tmp_path / "labels.pdf"
+    path.write_bytes(labels_pdf([Label(tag, "A model with a name that goes on " * 3, "lot SM-07")], size))
+    said = subprocess.run(["pdftotext", "-bbox", path, "-"], capture_output=True, text=True, check=True).stdout
+    words = re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">(.*?)</word>', said)
+    bare = "".join(word for _, _, word in words)
+    assert tag.replace(" ", "")[:40] in bare
+    assert min(float(bottom) - float(top) for top, bottom, _ in words) >= 6.0, "points"
+
+
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler's tools are not installed")
+def test_a_label_is_black_and_white(fonts, tmp_path):
+    """A printer of single labels draws grey as dots."""
+    path = tmp_path / "labels.pdf"
+    path.write_bytes(labels_pdf([LABELS[0]], size_named("single 62 × 29", SHIPPED)))
+    listed = pypdf.PdfReader(path).pages[0].get_contents().get_data().decode("latin-1")
+    assert set(re.findall(r"^(.*) (?:sc|scn|rg|g)$", listed, re.MULTILINE)) <= {"0 0 0", "1 1 1", "0", "1"}
+
+
+@pytest.mark.parametrize("name", ["A/B", "../../x", "C:\\labels", "lot " * 60, "Büro 3"])
+def test_the_file_is_named_by_the_lot_and_lies_where_it_belongs(name):
+    """A lot called "A/B" was written into a folder "labels-A"."""
+    found = file_for(name)
+    assert Path(found).name == found
+    assert len(found) < 120
+    assert not set(found) & set('\\/:*?"<>|')

@@ -83,7 +83,7 @@ _PANELS: dict[str, dict[str, Open]] = {
             *("record.treatment", "record.note", "record.edit", "record.becomes", "visit.mark", "visit.strength"),
             *("visit.skip", "visit.finish", "window.keys", "window.backups", "alone.leave", "alone.list"),
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),
-            *("undo.withdraw", "undo.correct", "record.write_certificate"),
+            *("undo.withdraw", "undo.correct", "record.write_certificate", "labels.of_unit"),
         )
     },
     "ask": {"look over": _look_over, "hazards": _hazards, "work": _work, "certificate": _certificate, "whose": _whose},
@@ -91,6 +91,7 @@ _PANELS: dict[str, dict[str, Open]] = {
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
         **{name: _key(name) for name in ("lots.new_lot", "lots.edit_lot", "lots.new_unit", "bench.find")},
+        "labels.of_lot": _key("labels.of_lot"),
         "lots.give_up": _over("donors", "lots.give_up"),
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),

@@ -7,13 +7,14 @@ from pathlib import Path
 
 from station.app import paths
 from station.app.display import paint_without_display
-from station.app.labels import SIZES, labels_of, write_labels
+from station.app.labels import SIZES, file_for, labels_of, write_labels
 from station.app.opening import open_records
 from station.certificate.labels import size_named, sizes
 from station.errors import InputError
 from station.records.store import Store
 from station.words import command_line as words
 from station.words import grammar
+from station.words import labels as said
 
 
 def run(args: argparse.Namespace) -> int:
@@ -29,9 +30,9 @@ def run(args: argparse.Namespace) -> int:
     from station.ui.start import make_app  # Qt only where something is painted
 
     app = make_app()
-    path = write_labels(labels, size, args.to or Path(words.LABELS_FILE.format(lot=args.lot)), start=args.start)
+    path = write_labels(labels, size, args.to or Path(file_for(args.lot)), start=args.start)
     del app
-    print(words.LABELS_WRITTEN.format(path=path, count=grammar.count_of(len(labels), words.LABELS)))
+    print(words.LABELS_WRITTEN.format(path=path, count=grammar.count_of(len(labels), said.COUNT)))
     return 0
 
 

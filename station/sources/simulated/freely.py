@@ -18,8 +18,8 @@ from station.sources.simulated.moves import (
     in_turn,
     press_shape,
     pulls,
-    roll_hat,
     roll_once,
+    rolls_of,
     stick_go,
 )
 from station.sources.simulated.path import Path
@@ -33,7 +33,7 @@ ALONE_OFF_S = 3.2
 
 
 def free_run(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: float) -> Go:
-    """All sticks at once, hands off, all triggers at once, the hats, then button after button, lightly."""
+    """All sticks at once, hands off, all triggers at once, the hats once round, then button after button, lightly."""
     by_kind = {kind: [c.id for c in controls if c.kind == kind] for kind in ("stick", "trigger", "hat", "button")}
     parts: list[Go] = []
     if by_kind["stick"]:
@@ -42,7 +42,7 @@ def free_run(controls: Sequence[PadControl], style: Style, rng: Rng, tick_s: flo
         parts.append(Go(round((HANDS_OFF_S if follows else ALONE_OFF_S) / tick_s)))
     if by_kind["trigger"]:
         parts.append(at_once([pulls(c, PULLS, style, rng, tick_s) for c in by_kind["trigger"]]))
-    parts += [roll_hat(c, style, rng, tick_s) for c in by_kind["hat"]]
+    parts += [rolls_of(c, (1.0,), style, rng, tick_s) for c in by_kind["hat"]]
     parts += [_presses(c, style, rng, tick_s) for c in by_kind["button"]]
     return in_turn(parts)
 

@@ -164,8 +164,13 @@ def pulls(control: str, number: int, style: Style, rng: Rng, tick_s: float) -> G
 
 def roll_hat(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     """Roll a hat through its eight directions once each way, letting go in between."""
+    return rolls_of(control, (1.0, -1.0), style, rng, tick_s)
+
+
+def rolls_of(control: str, ways: Sequence[float], style: Style, rng: Rng, tick_s: float) -> Go:
+    """Roll a hat through its eight directions once each of these ways (1 clockwise, −1 back), letting go after each."""
     bearings, forces = [], []
-    for way in (1.0, -1.0):
+    for way in ways:
         count = round(float(rng.uniform(2.0, 2.6)) / style.speed / tick_s)
         speed = np.exp(unsteady((count, 1), tick_s, 0.0, 0.2, rng)[:, 0])
         run = np.cumsum(speed)
