@@ -6,7 +6,8 @@
     stamps, reports out events   the same reports through hidraw and through the kernel's event device, compared told
     pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
     unclaimed  true USB devices of vendor-specific classes, which a kernel driver of their own claims: listed, read as
-    that driver reads them, spoken to, given back after a close and after a kill; `claims` ends a hundred readers
+    that driver reads them, spoken to, given back after a close and after a kill; by their names only: `claims` ends a hundred
+             readers, `visit` works through a visit on such a pad
     gadget   a true USB device with two interfaces, a pad and a keyboard: strings, privacy, a check over a re-plug
 
 Run by host.py as root in the virtual machine.
@@ -320,7 +321,7 @@ SCENARIOS: dict[str, Callable[[Verdict], None]] = {
     "events": events,
     "unclaimed": unclaimed.unclaimed,
 }
-BY_NAME_ONLY: dict[str, Callable[[Verdict], None]] = {"claims": unclaimed.claims}
+BY_NAME_ONLY: dict[str, Callable[[Verdict], None]] = {"claims": unclaimed.claims, "visit": unclaimed.visit}
 
 
 def main(names: list[str]) -> None:
