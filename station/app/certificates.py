@@ -51,6 +51,9 @@ class Certificates:
         last = last_certificate(self._store, unit_id)
         if last is None or not Path(last.path).exists():
             raise InputError(listing.NOT_WRITTEN_YET.format(tag=self._store.unit(unit_id).tag))
+        if last.withdrawn:
+            tag = self._store.unit(unit_id).tag
+            raise InputError(listing.IS_WITHDRAWN.format(tag=tag, reason=last.withdrawn.rstrip(".")))
         return (OfferReady(unit_id, offer_of(Path(last.path), self._store.folder).text),)
 
     def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
@@ -62,7 +65,7 @@ class Certificates:
         if sheet is None:
             raise InputError(words.NO_SHEET_AT_HAND.format(sheet=unit.sheet, tag=unit.tag))
         written = certify(self._store, unit_id, sheet, now=time_text(self._now()), house=self._house())
-        ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem)
+        ready = CertificateReady(unit_id, str(written.path), written.fingerprint, written.problem, note=written.note)
         remember_certificate(self._store, ready)
         return (ready,)
 
@@ -76,7 +79,17 @@ def remember_certificate(store: Store, ready: CertificateReady) -> None:
 def last_certificate(store: Store, unit_id: str) -> CertificateReady | None:
     """The unit's last certificate written here; the file may have been moved since."""
     key, _, name = store.get_setting(_key(unit_id)).partition("|")
-    return CertificateReady(unit_id, str(paths.certificates_folder() / name), key) if name else None
+    if not name:
+        return None
+    return CertificateReady(unit_id, str(paths.certificates_folder() / name), key, withdrawn=_withdrawn(store, unit_id))
+
+
+def _withdrawn(store: Store, unit_id: str) -> str:
+    """Why the unit's last certificate was taken back; empty if it was not."""
+    own = [one for one in store.certificates() if one.unit_id == unit_id]
+    last = max(own, key=lambda one: (one.at, one.id), default=None)
+    by = store.withdrawn_certificates().get(last.id) if last is not None else None
+    return by.reason if by is not None else ""
 
 
 def _key(unit_id: str) -> str:

@@ -7,16 +7,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.app import paths
+from station.app.certificate_pictures import pictures_of
 from station.app.house import HouseFile
+from station.app.issue import issue
 from station.app.own_key import own_key_file
 from station.app.shop import Shop, shop_of
-from station.app.whole_file import write_whole
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
-from station.certificate.content import bare_number, build_certificate
+from station.certificate.content import build_certificate
 from station.certificate.dials import dial_of
+from station.certificate.formats import format_of
 from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
@@ -24,7 +26,7 @@ from station.certificate.types import Certificate
 from station.checks.house import House
 from station.checks.registry import CHECKS, described
 from station.checks.types import Limits, Progress
-from station.errors import CaptureAltered, InputError, RecordError, RecordFull, StationError
+from station.errors import CaptureAltered, InputError, RecordError, StationError
 from station.evidence.assess import takes_of
 from station.judgement.claims import lack_of
 from station.judgement.limits import in_force
@@ -34,17 +36,16 @@ from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 from station.words import desk as words
 
-_LONGEST_NAME = 120
-"""signs of a file name; its end tells certificates apart"""
-
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Where a certificate is and whose key signed it; without a key it is unsigned and `problem` says why."""
+    """Where a certificate is and whose key signed it; without a key it is unsigned and `problem` says why. `note`: what
+    had to be left out of it."""
 
     path: Path
     fingerprint: str
     problem: str = ""
+    note: str = ""
 
 
 def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House | None = None) -> Written:
@@ -56,10 +57,25 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
     house = HouseFile(store.folder).now() if house is None else house
     shop = shop_of(store)
     steps = steps_of(store.history(unit_id), sheet)
-    content = certificate_of(store, unit_id, sheet, steps, house, now=now, shop=shop)
+    paper = format_of(shop.paper, _territory())
     key, problem = _bench_key(shop.name)
-    path = write_certificate(content, paths.certificates_folder(), key)
-    return Written(path, key.fingerprint if key else "", problem)
+    pictures, photo, note = pictures_of(store, unit_id, shop.mark)
+
+    def make(number: str) -> Certificate:
+        return certificate_of(store, unit_id, sheet, steps, house, number=number, now=now, shop=shop, photo=photo)
+
+    def render(content: Certificate) -> bytes:
+        return render_pdf(content, key, paper, pictures)
+
+    path = issue(store, unit_id, paths.certificates_folder(), key, make, render)
+    return Written(path, key.fingerprint if key else "", problem, note)
+
+
+def _territory() -> str:
+    """The country that the system is set to, as ISO 3166-1 codes it; "" where it is set to none."""
+    from PySide6.QtCore import QLocale
+
+    return QLocale.territoryToCode(QLocale.system().territory())
 
 
 def _bench_key(bench: str) -> tuple[BenchKey | None, str]:
@@ -82,8 +98,10 @@ def certificate_of(
     steps: Sequence[Step],
     house: House,
     *,
+    number: str,
     now: str,
     shop: Shop,
+    photo: str = "",
 ) -> Certificate:
     """The certificate's content for a unit. InputError when no verdict stands, or it was withdrawn."""
     heads, history, limits = store.log_heads(), store.history(unit_id), in_force(sheet, house)
@@ -99,20 +117,10 @@ def certificate_of(
         if control.kind == "stick" and (found := {check: r for (check, c), r in stands.items() if c == control.id})
     ]
     return build_certificate(
-        history, steps, sheet, issued_at=now, bench=shop.name, person=shop.person, contact=shop.contact,
+        history, steps, sheet, number=number, issued_at=now, bench=shop.name, person=shop.person, contact=shop.contact,
+        photo_sha256=photo,
         costs=shop.costs, dials=dials, log=heads, altered=altered, house=house,
     )  # fmt: skip
-
-
-def write_certificate(certificate: Certificate, folder: Path, key: BenchKey | None = None) -> Path:
-    """Write the PDF, signed if there is a key, in one step and return its path; a full disk leaves no half file."""
-    data = render_pdf(certificate, key)
-    path = folder / f"{bare_number(certificate)[-_LONGEST_NAME:]}.pdf"
-    try:
-        write_whole(path, data)
-    except OSError as error:
-        raise RecordFull(words.CERTIFICATE_NOT_WRITTEN.format(folder=folder, reason=error.strerror)) from error
-    return path
 
 
 def _evidence(

@@ -78,7 +78,12 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     verify = sub.add_parser("verify", help=words.VERIFY)
     verify.add_argument("file", type=Path, metavar=words.CERTIFICATE_NAME)
     verify.add_argument("--json", action="store_true", help=words.VERIFY_JSON)
+    verify.add_argument("--list", type=Path, metavar=words.LIST_NAME, help=words.VERIFY_LIST)
     verify.set_defaults(run="verify")
+
+    certificates = sub.add_parser("certificates", help=words.CERTIFICATES)
+    certificates.add_argument("--to", type=Path, metavar=words.FILE_NAME, help=words.CERTIFICATES_TO)
+    certificates.set_defaults(run="certificates")
 
     key = sub.add_parser("key", help=words.KEY)
     what = key.add_mutually_exclusive_group()

@@ -10,6 +10,8 @@ import platformdirs
 
 ENDINGS = (".jpg", ".jpeg", ".png", ".webp")
 MOST = 30
+ON_CERTIFICATE = "certificate_photo.{unit}"
+"""setting: the hash of the photo, kept with one of the unit's notes, that stands on its certificates"""
 
 
 def newest(folder: str) -> tuple[str, ...]:

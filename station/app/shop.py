@@ -12,18 +12,23 @@ from station.words import desk as words
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """`costs`: it wants minutes and costs on its certificates."""
+    """`mark`: the path of its picture. `costs`: it wants minutes and costs on its certificates. `paper`: the name of
+    their paper; "" as is usual here."""
 
     name: str
     contact: str = ""
     person: str = ""
     costs: bool = False
+    paper: str = ""
+    mark: str = ""
 
 
 def shop_of(store: Store) -> Shop:
     """The shop as the settings have it. InputError while it has no name: the computer's or the user's would tell a
     buyer nothing."""
-    told = {key: visible(store.get_setting(key)).strip() for key in ("bench", "contact", "person", "costs")}
+    told = {
+        key: visible(store.get_setting(key)).strip() for key in ("bench", "contact", "person", "costs", "paper", "mark")
+    }
     if not told["bench"]:
         raise InputError(words.NO_SHOP)
-    return Shop(told["bench"], told["contact"], told["person"], told["costs"] == "on")
+    return Shop(told["bench"], told["contact"], told["person"], told["costs"] == "on", told["paper"], told["mark"])

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from station.app.changes import Changes
-from station.app.photos import newest
+from station.app.photos import ON_CERTIFICATE, newest
 from station.app.undo import Undo
 from station.capture.regular import read_regular
 from station.errors import InputError
@@ -70,7 +70,7 @@ class Units:
         if folder.encode("utf-8", "replace").decode() == folder:
             self._store.set_setting(_PHOTO_FOLDER, folder)
 
-    def note(self, note: Note, photo: str = "") -> None:
+    def note(self, note: Note, photo: str = "", *, on_certificate: bool = False) -> None:
         def change() -> str:
             added = self._store.add_note(self._with_photo(note, photo))
             unit_id = added.unit_id
@@ -78,6 +78,8 @@ class Units:
             self._undo.offer_row(said, "note", added.id, unit_id)
             if photo:
                 self._remember_folder(str(Path(photo).expanduser().resolve().parent))
+            if on_certificate and added.photo_sha256:
+                self._store.set_setting(ON_CERTIFICATE.format(unit=unit_id), added.photo_sha256)
             return unit_id
 
         self._changes.make(change)

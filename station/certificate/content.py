@@ -31,7 +31,7 @@ from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict, tests
-from station.judgement.withdrawn import withdrawn_verdicts
+from station.judgement.withdrawn import corrected_since_tested, withdrawn_verdicts
 from station.records.canonical import canonical_json
 from station.records.chain import Head
 from station.records.types import Result, Treatment, UnitHistory, Visit
@@ -54,6 +54,7 @@ def build_certificate(
     steps: Sequence[Step],
     sheet: Sheet,
     *,
+    number: str,
     issued_at: str,
     bench: str,
     person: str,
@@ -62,20 +63,22 @@ def build_certificate(
     altered: Collection[str] = (),
     house: House | None = None,
     contact: str = "",
+    photo_sha256: str = "",
     costs: bool = False,
 ) -> Certificate:
     """The certificate of a unit from its whole history and the checklist of its model.
 
     Which try counts, and whether it still holds, `station.judgement` says; a step without a verdict is listed as not
-    tested. `sheet` tells which controls a treated part belongs to. `log`: where the records' log ends.
-    `altered`: results whose recording is not what was recorded. `house`: whose limits and grades; None: those that
-    ship, and no grade is given. `costs`: the shop wants minutes and costs on it.
+    tested. `number`: under which the bench writes it. `sheet` tells which controls a treated part belongs to. `log`:
+    where the records' log ends. `altered`: results whose recording is not what was recorded. `house`: whose limits and
+    grades; None: those that ship, and no grade is given. `costs`: the shop wants minutes and costs on it.
     """
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history, sheet, house or standard())
     grade = grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None
-    content = Certificate(
-        number="",
+    standing = standing_line(steps, claim, sheet, grade, history)
+    return Certificate(
+        number=words.SIMULATED_NUMBER.format(number=number) if standing.simulated else number,
         issued_at=issued_at,
         bench=bench,
         person=person,
@@ -95,7 +98,11 @@ def build_certificate(
         changes=_changes(steps, history),
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
-        deviations=(*_withdrawn(history, sheet), *_deviations(steps, claim, sheet, house, altered)),
+        deviations=(
+            *_corrected(history),
+            *_withdrawn(history, sheet),
+            *_deviations(steps, claim, sheet, house, altered),
+        ),
         timing=words.NEXT_SENTENCE.join(_how_timed(claim, history)),
         passed=claim.totals.passed,
         borderline=claim.totals.borderline,
@@ -103,11 +110,11 @@ def build_certificate(
         older=len(claim.older),
         log=tuple(log),
         grade=grade,
-        standing=standing_line(steps, claim, sheet, grade, history),
+        standing=standing,
         summary=control_lines(steps, claim, sheet),
         contact=contact,
+        photo_sha256=photo_sha256,
     )
-    return _numbered(content)
 
 
 def to_json(certificate: Certificate) -> bytes:
@@ -174,6 +181,7 @@ def _control_blocks(
             capture_sha256=result.capture_sha256,
             older=_older(treatment),
             interrupted=tries[*key, result.visit_id, Outcome.INTERRUPTED],
+            attempt=result.attempt,
             origins=tuple(came_from(step.check, r, sheet, house) or "" for r in result.assessment.readings),
         )
         order.setdefault((step.control, step.control_name, step.group), []).append(line)
@@ -280,6 +288,14 @@ def _deviations(
         yield words.OVERRIDES[claim.override.of].format(reason=claim.override.reason)
 
 
+def _corrected(history: UnitHistory) -> Iterable[str]:
+    """What the unit was taken for while it was tested."""
+    for column, template in (("model", words.MODEL_CORRECTED), ("serial", words.SERIAL_CORRECTED)):
+        for by in corrected_since_tested(history, column):
+            was, day = by.values[column], figures.day(by.at, figures.PAPER)
+            yield template.format(was=was, day=day, reason=by.reason.rstrip("."))
+
+
 def _withdrawn(history: UnitHistory, sheet: Sheet) -> Iterable[str]:
     """What was withdrawn counts nowhere, and is not passed over in silence."""
     for result, by in withdrawn_verdicts(history):
@@ -329,18 +345,18 @@ def _usb_id(history: UnitHistory) -> str:
     return f"{unit.vendor_id:04x}:{unit.product_id:04x}" if unit.vendor_id else ""
 
 
-def _numbered(content: Certificate) -> Certificate:
-    """Give it its number: tag, date and the start of the content's hash, so that equal numbers mean equal content."""
-    digest = content_sha256(content)[:8]
-    number = f"{content.tag}-{content.issued_at[:10].replace('-', '')}-{digest}"
-    if content.standing.simulated:
-        number = words.SIMULATED_NUMBER.format(number=number)
-    return replace(content, number=number)
-
-
 def bare_number(certificate: Certificate) -> str:
-    """Its number in letters, digits and hyphens of ASCII, "_" for anything else: for the file's name and title."""
-    return re.sub(r"[^A-Za-z0-9-]+", "_", certificate.number)
+    """Its number in letters, digits and hyphens of ASCII, "_" for anything else: for the file's title."""
+    return _bare(certificate.number)
+
+
+def file_stem(certificate: Certificate) -> str:
+    """The name of its file: tag and number, in the same signs."""
+    return _bare(f"{certificate.tag}-{certificate.number}")
+
+
+def _bare(text: str) -> str:
+    return re.sub(r"[^A-Za-z0-9-]+", "_", text)
 
 
 def _plain(value: Any) -> Any:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from station.certificate import paper as pp
 from station.certificate.figures import OUTCOME_FACES, draw_outcome
-from station.certificate.layout import LEFT, RIGHT, Piece, gap, nothing
-from station.certificate.paper import DIM, HEAD, SMALL, STRONG, TEXT, Face, Paper, fitted
+from station.certificate.layout import Keep, Piece, gap, nothing
+from station.certificate.paper import DIM, HEAD, LEFT, RIGHT, SMALL, STRONG, TEXT, Face, Paper, fitted
 from station.certificate.types import CheckLine, ControlBlock
 from station.checks.registry import describe
 from station.checks.said import limits_text, marked, reading_name, remarks, sentence, value_text
@@ -16,14 +17,19 @@ from station.words import certificate as words
 from station.words import common, figures, grammar
 
 _COLUMNS = (LEFT + 6, LEFT + 36, LEFT + 88, LEFT + 126)  # check, reading, value, limit
+_ROW_MM, _TWO_ROWS_MM = 4.4, 8.2
+_WHEN = Face(7, color=DIM)
 NAME_MM = _COLUMNS[2] - _COLUMNS[1]
 
 
 def control_pieces(block: ControlBlock) -> Iterator[Piece]:
-    """A heading, then each check with its readings, limits, outcome and remarks."""
-    yield Piece(9, lambda paper, y: _control_head(paper, y, block), keep=True)
-    for i, line in enumerate(block.lines):
-        yield from _check_rows(line, keep_next=i == 0)
+    """A heading, then each check with its readings, limits, outcome and remarks; all of it on one page if that can be,
+    else each check."""
+    yield Piece(9, lambda paper, y: _control_head(paper, y, block), keep=Keep.FIRM)
+    for number, line in enumerate(block.lines, 1):
+        *rows, last = _check_rows(line)
+        yield from (replace(row, keep=Keep.FIRM) for row in rows)
+        yield last if number == len(block.lines) else replace(last, keep=Keep.BLOCK)
     yield gap(1.5)
 
 
@@ -34,7 +40,7 @@ def _control_head(paper: Paper, y: float, block: ControlBlock) -> None:
     paper.line(LEFT, y + 7.6, RIGHT, y + 7.6)
 
 
-def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
+def _check_rows(line: CheckLine) -> Iterator[Piece]:
     shown = [r for r in line.readings if r.limit is not None or r.value is not None]
     if describe(line.check).counts and shown:
         yield _one_row(line, shown)
@@ -42,8 +48,8 @@ def _check_rows(line: CheckLine, *, keep_next: bool) -> Iterator[Piece]:
         return
     rows: list[Reading | None] = list(shown) or [None]
     for i, reading in enumerate(rows):
-        last = i == len(rows) - 1
-        yield Piece(4.4, _row_drawer(line, reading, first=i == 0), keep=(not last) or keep_next)
+        height = _TWO_ROWS_MM if len(rows) == 1 else _ROW_MM
+        yield Piece(height, _row_drawer(line, reading, first=i == 0))
     for remark in _remarks(line):
         yield _remark(remark, line.outcome)
 
@@ -56,24 +62,25 @@ def _remarks(line: CheckLine) -> list[str]:
         + list(remarks(line.check, Assessment(line.outcome, line.readings), figures.PAPER))
         + by_hand
         + ([line.older] if line.older else [])
-        + _tries(line)
+        + ([_interrupted(line.interrupted)] if line.interrupted else [])
     )
 
 
-def _tries(line: CheckLine) -> list[str]:
-    """When it was done, where more than one try was made on that visit."""
-    if line.tries < 2:
-        return []
-    template = words.TRIED_AND_INTERRUPTED if line.interrupted else words.TRIED
-    tries = grammar.count_of(line.tries, words.TRIES, figures.PAPER)
-    return [template.format(day=figures.day(line.at, figures.PAPER), tries=tries, interrupted=line.interrupted)]
+def _interrupted(count: int) -> str:
+    return words.INTERRUPTED.format(tries=grammar.count_of(count, words.TRIES, figures.PAPER))
+
+
+def _when(line: CheckLine) -> str:
+    """The day, and which of the tries of that visit counts."""
+    template = words.TRY_OF if line.tries > 1 else words.ONE_TRY
+    return template.format(day=figures.day(line.at, figures.PAPER), number=line.attempt, tries=line.tries)
 
 
 def _one_row(line: CheckLine, shown: list[Reading]) -> Piece:
     """All readings of a check of counts as running text, each with its limit: a pad's many buttons stay readable."""
     text = words.DOT.join(_counted(line, r) for r in shown)
     width = RIGHT - 16 - _COLUMNS[1]
-    height = max(4.4, pp.block_height(width, text, TEXT) + 0.5)
+    height = max(_TWO_ROWS_MM, pp.block_height(width, text, TEXT) + 0.5)
     head = _row_drawer(line, None, first=True)
 
     def draw(paper: Paper, y: float) -> None:
@@ -107,6 +114,8 @@ def _row_drawer(line: CheckLine, reading: Reading | None, *, first: bool) -> Cal
             paper.text(_COLUMNS[0], base, line.title, STRONG)
             face = OUTCOME_FACES.get(line.outcome, TEXT)
             paper.text(RIGHT, base, common.OUTCOMES[line.outcome.value], face, right=True)
+            when = _when(line)
+            paper.text(_COLUMNS[0], base + 3.4, when, fitted(when, _WHEN, NAME_MM / 2 + 3))
         if reading is not None:
             name = reading_name(line.check, reading.name)
             paper.text(_COLUMNS[1], base, name, fitted(name, TEXT, NAME_MM))  # a longer word of another language

@@ -87,13 +87,13 @@ def draw_dial(paper: Paper, dial: Dial, x: float, y: float, radius: float) -> No
 
 
 def _draw_sectors(p: QPainter, dial: Dial, centre: QPointF, radius: float, scale: float) -> None:
-    """Outer ticks: long and green where the reach is full, short and red below the limit, faint where not covered."""
+    """Outer ticks: long and green where the reach is full, short and red below the limit, none where not covered."""
     for k, reach in enumerate(dial.sector_reach_pct):
+        if not math.isfinite(reach):
+            continue
         bearing = centre_deg(k)
-        covered = math.isfinite(reach)
-        short = covered and dial.reach_limit_pct is not None and reach < dial.reach_limit_pct
-        color = LINE if not covered else FAIL if short else PASS
-        length = 1.2 if short or not covered else 2.6
+        short = dial.reach_limit_pct is not None and reach < dial.reach_limit_pct
+        color, length = (FAIL, 1.2) if short else (PASS, 2.6)
         p.setPen(QPen(color, 0.6 * MM, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
         p.drawLine(centre + _at(bearing, (radius + 1) * MM), centre + _at(bearing, (radius + 1 + length) * MM))
     p.setPen(QPen(DIM, 0.25 * MM))

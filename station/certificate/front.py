@@ -3,57 +3,104 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtGui import QImage
 
 from station.capture.text import plain_text
 from station.certificate import paper as pp
 from station.certificate.figures import COLORS, draw_dial, draw_outcome
-from station.certificate.layout import LEFT, RIGHT, WIDE, Piece, gap, head, log_row, one_line, paragraph
-from station.certificate.paper import DIM, SMALL, STRONG, TEXT, TITLE, Face, Paper
+from station.certificate.layout import WIDE, Piece, gap, head, log_row, one_line, paragraph
+from station.certificate.paper import DIM, LEFT, RIGHT, SMALL, STRONG, TEXT, TITLE, Face, Paper
+from station.certificate.photo import MARK_MM, PHOTO_MM, Pictures
 from station.certificate.qr import draw_qr, qr_matrix, qr_size_mm, qr_text
 from station.certificate.types import Certificate, ControlLine, TreatmentLine
 from station.checks.types import Outcome
 from station.words import certificate as words
 from station.words import common, figures, grammar
 
-MOST_TREATMENTS, MOST_NOT_TESTED, MOST_DEVIATIONS = 5, 6, 4
-"""so many stand on the first page; the others are counted, and stand in the annex"""
-DIALS, DIAL_MM = 2, 21.0
+DIALS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """How much of a kind stands on the first page: what is more is counted, and stands in the annex. `dial`: its
+    radius in mm; `columns`: of controls."""
+
+    treatments: int
+    not_tested: int
+    deviations: int
+    dial: float
+    columns: int = 2
+
+
+_ROOMS = (
+    _Room(5, 6, 4, 21.0),
+    _Room(4, 5, 4, 17.0),
+    _Room(3, 4, 3, 14.0, 3),
+    _Room(2, 3, 2, 12.0, 3),
+    _Room(1, 2, 2, 10.0, 3),
+)
+"""from the usual to the least: the first page is one page"""
 _SHAPES = {"passed": Outcome.PASS, "faults": Outcome.FAIL, "incomplete": Outcome.NOT_DONE}
-_NAME_MM = 31.0
+_NAME_MM, _GAP_MM = 31.0, 4.0
 _BAND = Face(13.5, bold=True)
 
 
-def front_pieces(c: Certificate, fingerprint: str) -> Iterator[Piece]:
-    """What stands on it, from top to end. `fingerprint`: of the key that signs; empty if it is not signed."""
-    yield _head(c, fingerprint)
+def front_pieces(c: Certificate, fingerprint: str, room: float, pictures: Pictures) -> tuple[Piece, ...]:
+    """What stands on it, from top to end. `fingerprint`: of the key that signs; empty if it is not signed. `room`: mm
+    of height on a page."""
+    pieces: tuple[Piece, ...] = ()
+    for asked in _ROOMS:
+        pieces = tuple(_front(c, fingerprint, asked, pictures))
+        if sum(piece.height for piece in pieces) <= room:
+            break
+    return pieces
+
+
+def _front(c: Certificate, fingerprint: str, room: _Room, pictures: Pictures) -> Iterator[Piece]:
+    yield _head(c, fingerprint, pictures)
     yield _band(c)
     yield gap(3)
-    yield from _controls(c.summary)
-    yield from _dials(c)
-    yield from _done(c)
-    yield from _open(c)
+    yield from _controls(c.summary, room.columns)
+    yield from _dials(c, room.dial)
+    yield from _done(c, room.treatments)
+    yield from _open(c, room)
     yield head(words.HOW_TO_CHECK)
     check = words.CHECK_IT.format(fingerprint=fingerprint) if fingerprint else words.UNSIGNED
     yield paragraph(check, TEXT)
 
 
-def _head(c: Certificate, fingerprint: str) -> Piece:
+def _head(c: Certificate, fingerprint: str, pictures: Pictures) -> Piece:
     code = qr_matrix(qr_text(c, fingerprint))
-    wide = WIDE - qr_size_mm(code)
+    edge = RIGHT - qr_size_mm(code)
+    photo = _size_mm(pictures.photo, PHOTO_MM)
+    wide = edge - LEFT - (photo[0] + _GAP_MM if pictures.photo else 0)
+    beside = _size_mm(pictures.mark, MARK_MM)[0] + _GAP_MM if pictures.mark else 0
     shop = words.BY_SHOP.format(shop=c.bench or words.NO_BENCH, person=c.person or words.NO_PERSON)
     serial = words.SERIAL_IS.format(serial=c.serial) if c.serial else words.NO_SERIAL_GIVEN
     which = words.DOT.join((words.UNIT.format(tag=c.tag), serial))
     issued = words.ISSUED_ON.format(day=figures.day(c.issued_at, figures.PAPER))
 
     def draw(paper: Paper, y: float) -> None:
-        one_line(paper, LEFT, y + 4.5, shop, STRONG, wide)
-        one_line(paper, LEFT, y + 9, plain_text(c.contact, 120), SMALL, wide)
+        if pictures.mark is not None:
+            paper.picture(LEFT, y - 1, pictures.mark, MARK_MM)
+        one_line(paper, LEFT + beside, y + 4.5, shop, STRONG, wide - beside)
+        one_line(paper, LEFT + beside, y + 9, plain_text(c.contact, 120), SMALL, wide - beside)
         one_line(paper, LEFT, y + 19, c.model, TITLE, wide)
         one_line(paper, LEFT, y + 25.5, which, Face(11, bold=True), wide)
         one_line(paper, LEFT, y + 30.5, issued, SMALL, wide)
+        if pictures.photo is not None:
+            left = edge - photo[0]
+            paper.picture(left, y - 1, pictures.photo, PHOTO_MM)
+            paper.text(left, y + photo[1] + 2.4, words.PHOTO_CAPTION, Face(7, color=DIM))
         draw_qr(paper, code, RIGHT, y + 2.5)
 
-    return Piece(max(34, qr_size_mm(code)), draw)
+    return Piece(max(34, qr_size_mm(code), photo[1] + 5 if pictures.photo else 0), draw)
+
+
+def _size_mm(picture: QImage | None, room: tuple[float, float]) -> tuple[float, float]:
+    return pp.picture_mm(picture, room) if picture is not None else (0.0, 0.0)
 
 
 def _band(c: Certificate) -> Piece:
@@ -71,54 +118,51 @@ def _band(c: Certificate) -> Piece:
     return Piece(tall + 7, draw)
 
 
-def _controls(lines: Sequence[ControlLine]) -> Iterator[Piece]:
-    """Two columns, read down the left one first."""
+def _controls(lines: Sequence[ControlLine], columns: int) -> Iterator[Piece]:
+    """In columns, each read down before the next."""
     if not lines:
         return
-    rows = (len(lines) + 1) // 2
-    half = WIDE / 2 - 3
-    told = [line.said or common.OUTCOMES[line.outcome.value] for line in lines]
-    heights = [
-        max(pp.block_height(half - _NAME_MM - 6, told[i], SMALL) for i in (row, row + rows) if i < len(lines))
-        for row in range(rows)
-    ]
-    heights = [max(4.8, height + 1.0) for height in heights]
+    rows = -(-len(lines) // columns)
+    step = (WIDE + _GAP_MM) / columns
+    name = min(_NAME_MM, step * 0.48)
+    told = [line.said or words.OUTCOMES[line.outcome.value] for line in lines]
+    tall = [max(4.8, 1.0 + pp.block_height(step - _GAP_MM - name - 6, text, SMALL)) for text in told]
+    heights = [max(tall[row::rows]) for row in range(rows)]
 
     def draw(paper: Paper, y: float) -> None:
-        for column in range(2):
-            top = y
-            for row in range(rows):
-                if (i := column * rows + row) < len(lines):
-                    _control(paper, LEFT + column * (WIDE / 2 + 1), top, lines[i], told[i], half)
-                top += heights[row]
+        for number, (line, text) in enumerate(zip(lines, told, strict=True)):
+            column, row = divmod(number, rows)
+            _control(paper, LEFT + column * step, y + sum(heights[:row]), line, text, (name, step - _GAP_MM))
 
     yield Piece(sum(heights) + 2, draw)
 
 
-def _control(paper: Paper, x: float, y: float, line: ControlLine, told: str, wide: float) -> None:
+def _control(paper: Paper, x: float, y: float, line: ControlLine, told: str, wide: tuple[float, float]) -> None:
+    """`wide`: of its name, and of all."""
+    named, whole = wide
     draw_outcome(paper, x + 2, y + 2.3, 3, line.outcome)
     name = grammar.sentence_start(line.name)
-    paper.text(x + 5.5, y + 3.4, name, pp.fitted(name, STRONG, _NAME_MM - 1))
-    paper.block(x + 5.5 + _NAME_MM, y + 0.4, wide - _NAME_MM - 6, told, SMALL)
+    paper.text(x + 5.5, y + 3.4, name, pp.fitted(name, STRONG, named - 1))
+    paper.block(x + 5.5 + named, y + 0.4, whole - named - 6, told, SMALL)
 
 
-def _dials(c: Certificate) -> Iterator[Piece]:
+def _dials(c: Certificate, radius: float) -> Iterator[Piece]:
     if not c.dials:
         return
 
     def draw(paper: Paper, y: float) -> None:
         shown = c.dials[:DIALS]
         for k, dial in enumerate(shown):
-            draw_dial(paper, dial, LEFT + WIDE * (0.25 + 0.5 * k), y + DIAL_MM + 4, DIAL_MM)
+            draw_dial(paper, dial, LEFT + WIDE * (0.25 + 0.5 * k), y + radius + 4, radius)
 
-    yield Piece(2 * DIAL_MM + 19, draw)
+    yield Piece(2 * radius + 19, draw)
 
 
-def _done(c: Certificate) -> Iterator[Piece]:
+def _done(c: Certificate, most: int) -> Iterator[Piece]:
     yield head(words.DONE_TO_IT)
-    for one in c.treatments[:MOST_TREATMENTS]:
+    for one in c.treatments[:most]:
         yield log_row(figures.day(one.at, figures.PAPER), treated(one), one.materials)
-    more = len(c.treatments) - MOST_TREATMENTS
+    more = len(c.treatments) - most
     if more > 0:
         yield paragraph(words.MORE_IN_ANNEX.format(count=more), SMALL)
     yield paragraph(c.rest, TEXT)
@@ -130,17 +174,17 @@ def treated(one: TreatmentLine) -> str:
     return words.TREATED_PART.format(kind=kind, part=one.part) if one.part else kind
 
 
-def _open(c: Certificate) -> Iterator[Piece]:
+def _open(c: Certificate, room: _Room) -> Iterator[Piece]:
     """What was not tested, what was left out, and what no test here sees."""
     yield head(words.NOT_TESTED_AND_UNSEEN)
     if c.not_tested:
-        named, more = c.not_tested[:MOST_NOT_TESTED], len(c.not_tested) - MOST_NOT_TESTED
+        named, more = c.not_tested[: room.not_tested], len(c.not_tested) - room.not_tested
         told = words.NEXT_NOT_TESTED.join(named)
         told = words.AND_MORE_FAULTS.format(faults=told, count=more) if more > 0 else told
         yield paragraph(words.NOT_TESTED_ARE.format(list=told), TEXT)
-    for text in c.deviations[:MOST_DEVIATIONS]:
+    for text in c.deviations[: room.deviations]:
         yield paragraph(text, TEXT)
-    more = len(c.deviations) - MOST_DEVIATIONS
+    more = len(c.deviations) - room.deviations
     if more > 0:
         yield paragraph(words.MORE_DEVIATIONS.format(count=more), TEXT)
     yield paragraph(words.NO_TEST_SEES, TEXT)

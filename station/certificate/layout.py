@@ -4,22 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import IntEnum
 
 from station.certificate import paper as pp
-from station.certificate.paper import DIM, HEAD, LINE, TEXT, Face, Paper
+from station.certificate.paper import DIM, HEAD, LEFT, LINE, RIGHT, TEXT, Face, Paper
 
-LEFT, RIGHT = pp.MARGIN_MM, pp.WIDTH_MM - pp.MARGIN_MM
 WIDE = RIGHT - LEFT
+
+
+class Keep(IntEnum):
+    """How firmly a piece stays with the next one: where a block is higher than a page, what keeps it together gives way
+    first, and what belongs to one check of it last."""
+
+    NOT = 0
+    BLOCK = 1
+    FIRM = 2
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """Something that is not broken over pages. `keep`: stays with the next piece; `new_page`: begins one."""
+    """Something that is not broken over pages. `keep`: how firmly it stays with the next piece; `new_page`: begins one;
+    `space`: is left out where a page begins."""
 
     height: float
     draw: Callable[[Paper, float], None]
-    keep: bool = False
+    keep: Keep = Keep.NOT
     new_page: bool = False
+    space: bool = False
 
 
 def one_line(paper: Paper, x: float, y: float, text: str, face: Face, width: float) -> None:
@@ -72,7 +83,7 @@ def head(text: str) -> Piece:
         paper.text(LEFT, y + 7, text, HEAD)
         paper.line(LEFT, y + 8.6, RIGHT, y + 8.6, LINE)
 
-    return Piece(11, draw, keep=True)
+    return Piece(11, draw, keep=Keep.FIRM)
 
 
 def paragraph(text: str, face: Face) -> Piece:
@@ -83,7 +94,7 @@ def paragraph(text: str, face: Face) -> Piece:
 
 def gap(height: float) -> Piece:
     """Empty space."""
-    return Piece(height, lambda paper, y: None)
+    return Piece(height, lambda paper, y: None, space=True)
 
 
 def nothing(_: object) -> None:

@@ -1,4 +1,4 @@
-"""A4 pages measured in millimetres: the thin layer between the certificate and Qt's painter."""
+"""Pages measured in millimetres: the thin layer between the certificate and Qt's painter."""
 
 from __future__ import annotations
 
@@ -6,12 +6,25 @@ import math
 from dataclasses import dataclass, field, replace
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, QSizeF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPageLayout, QPageSize, QPainter, QPainterPath, QPdfWriter, QPen
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QImage,
+    QPageLayout,
+    QPageSize,
+    QPainter,
+    QPainterPath,
+    QPdfWriter,
+    QPen,
+)
+
+from station.certificate.formats import Format
 
 DPI = 600
 MM = DPI / 25.4
-WIDTH_MM, HEIGHT_MM = 210.0, 297.0
-MARGIN_MM = 15.0
+LEFT, RIGHT = 15.0, 195.0
+"""of what stands on a page, in mm from the left of A4; on a wider paper all is moved to its middle"""
 FAMILY = "Atkinson Hyperlegible"
 
 INK = QColor("#22272b")
@@ -45,8 +58,8 @@ STRONG = Face(9, bold=True)
 SMALL = Face(8, color=DIM)
 
 
-def set_up(writer: QPdfWriter, size_mm: tuple[float, float] = (WIDTH_MM, HEIGHT_MM)) -> None:
-    """The page, A4 unless said otherwise; our margins are ours: the writer gets none."""
+def set_up(writer: QPdfWriter, size_mm: tuple[float, float]) -> None:
+    """The page; our margins are ours: the writer gets none."""
     page = QPageSize(QSizeF(*size_mm), QPageSize.Unit.Millimeter, "", QPageSize.SizeMatchPolicy.ExactMatch)
     writer.setPageSize(page)
     writer.setResolution(DPI)
@@ -93,23 +106,35 @@ class Paper:
         self.painter.setBrush(Qt.BrushStyle.NoBrush)
         self.painter.drawRoundedRect(QRectF(x * MM, y * MM, w * MM, h * MM), 1.5 * MM, 1.5 * MM)
 
-    def across(self, text: str) -> None:
+    def across(self, text: str, paper: Format) -> None:
         """One word over the whole page, from corner to corner, as a shape: it is not among the words."""
+        wide, high = paper.width_mm, paper.height_mm
         font = Face(90, bold=True).font()
         shape = QPainterPath()
         shape.addText(QPointF(0, 0), font, text)
         bounds = shape.boundingRect()
         self.painter.save()
-        self.painter.translate(WIDTH_MM / 2 * MM, HEIGHT_MM / 2 * MM)
-        self.painter.rotate(-math.degrees(math.atan2(HEIGHT_MM, WIDTH_MM)))
-        wide = math.hypot(WIDTH_MM, HEIGHT_MM) * 0.8 * MM
-        self.painter.scale(wide / bounds.width(), wide / bounds.width())
+        self.painter.translate((LEFT + RIGHT) / 2 * MM, high / 2 * MM)
+        self.painter.rotate(-math.degrees(math.atan2(high, wide)))
+        across = math.hypot(wide, high) * 0.8 * MM
+        self.painter.scale(across / bounds.width(), across / bounds.width())
         self.painter.translate(-bounds.center())
         self.painter.fillPath(shape, QColor("#f3eae6"))
         self.painter.restore()
 
+    def picture(self, x: float, y: float, image: QImage, room: tuple[float, float]) -> None:
+        """A picture with its upper left corner at x, y, as large as fits into `room` mm."""
+        wide, high = picture_mm(image, room)
+        self.painter.drawImage(QRectF(x * MM, y * MM, wide * MM, high * MM), image)
+
     def rect(self, x: float, y: float, w: float, h: float, fill: QColor) -> None:
         self.painter.fillRect(QRectF(x * MM, y * MM, w * MM, h * MM), fill)
+
+
+def picture_mm(image: QImage, room: tuple[float, float]) -> tuple[float, float]:
+    """Width and height in mm of a picture that fills `room` as far as its shape lets it."""
+    scale = min(room[0] / image.width(), room[1] / image.height())
+    return image.width() * scale, image.height() * scale
 
 
 def block_height(width: float, text: str, face: Face) -> float:

@@ -21,6 +21,8 @@ from cryptography.x509 import InvalidVersion, load_der_x509_certificate
 from station.certificate.signature import BenchKey, Seal, holds, raw_point, raw_signature
 
 FIELD = "Bench"
+LANGUAGE = "en"
+"""of what stands on a certificate"""
 RESERVED_BYTES = 4096
 """for the signature in hexadecimal digits: one certificate with a long name takes some 1,500"""
 MOST_HEX_BYTES = 65_536
@@ -35,6 +37,7 @@ def sign_pdf(pdf: bytes, key: BenchKey) -> bytes:
     It certifies the file (ISO 32000-1, 12.8.2.2): readers tell of any later change.
     """
     from asn1crypto import keys, x509  # pyHanko and what it needs load slowly, and signing is rare
+    from pyhanko.pdf_utils.generic import BooleanObject, DictionaryObject, NameObject, TextStringObject
     from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
     from pyhanko.sign import signers
     from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
@@ -56,6 +59,12 @@ def sign_pdf(pdf: bytes, key: BenchKey) -> bytes:
         docmdp_permissions=MDPPerm.NO_CHANGES,
     )
     writer = IncrementalPdfFileWriter(io.BytesIO(pdf))
+    # what a screen reader asks for and Qt does not write: the language, and the title in place of the file's name
+    writer.root[NameObject("/Lang")] = TextStringObject(LANGUAGE)
+    writer.root[NameObject("/ViewerPreferences")] = DictionaryObject(
+        {NameObject("/DisplayDocTitle"): BooleanObject(True)}  # type: ignore[no-untyped-call]
+    )
+    writer.update_root()  # type: ignore[no-untyped-call]
     out = signers.PdfSigner(how, signer).sign_pdf(writer, bytes_reserved=RESERVED_BYTES)
     return bytes(out.getvalue())
 

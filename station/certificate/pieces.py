@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from station.certificate import paper as pp
 from station.certificate.control_rows import control_pieces
 from station.certificate.figures import draw_dial
 from station.certificate.front import DIALS, front_pieces, treated
 from station.certificate.layout import (
-    LEFT,
     WIDE,
+    Keep,
     Piece,
     gap,
     head,
@@ -21,7 +20,8 @@ from station.certificate.layout import (
     paragraph,
     wide_row,
 )
-from station.certificate.paper import SMALL, STRONG, TEXT, Face, Paper
+from station.certificate.paper import LEFT, RIGHT, SMALL, STRONG, TEXT, Face, Paper
+from station.certificate.photo import Pictures
 from station.certificate.types import Certificate, Change, GradeLimit, GradeLine, TreatmentLine, VisitLine
 from station.checks.registry import title_of
 from station.checks.said import cannot_be_seen, limits_text, marked, reading_name
@@ -31,9 +31,10 @@ from station.words import certificate as words
 from station.words import common, figures, grammar, unseen
 
 
-def pieces_of(c: Certificate, fingerprint: str) -> Iterator[Piece]:
-    """Everything on the pages in order. `fingerprint`: of the key that signs; empty if it is not signed."""
-    yield from front_pieces(c, fingerprint)
+def pieces_of(c: Certificate, fingerprint: str, room: float, pictures: Pictures) -> Iterator[Piece]:
+    """Everything on the pages in order. `fingerprint`: of the key that signs; empty if it is not signed. `room`: mm of
+    height on a page."""
+    yield from front_pieces(c, fingerprint, room, pictures)
     yield replace(head(words.ANNEX), new_page=True)
     yield from _facts(c, fingerprint)
     yield from _story(c)
@@ -175,10 +176,10 @@ def _small_print(c: Certificate, signature: str) -> Iterator[Piece]:
     yield head(words.HOW_TO_READ)
     for text in (words.DECISION_RULE, words.UNCERTAINTY, words.LIMITS, c.timing, signature):
         yield paragraph(text, Face(8.5))
-    yield replace(paragraph(words.SCOPE, STRONG), keep=True)
+    yield replace(paragraph(words.SCOPE, STRONG), keep=Keep.FIRM)
     yield Piece(
         10,
         lambda paper, y: nothing(
-            paper.text(pp.WIDTH_MM / 2, y + 6, words.END.format(number=c.number), SMALL, center=True)
+            paper.text((LEFT + RIGHT) / 2, y + 6, words.END.format(number=c.number), SMALL, center=True)
         ),
     )

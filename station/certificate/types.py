@@ -31,6 +31,8 @@ class CheckLine:
     """for each reading where its limit comes from (`judgement.limits.Origin`); empty: not told"""
     interrupted: int = 0
     """of the `tries`"""
+    attempt: int = 1
+    """which of the tries of its visit it is"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,4 +184,6 @@ class Certificate:
     summary: tuple[ControlLine, ...] = ()
     contact: str = ""
     """how the shop is reached"""
+    photo_sha256: str = ""
+    """of the file of the unit's photo, in the records; empty: none is on it"""
     program: str = f"Restpoint {__version__}"

@@ -61,6 +61,8 @@ class Checked:
     says: Mapping[str, str] = field(default_factory=dict)
     log: tuple[Head, ...] = ()
     """where the log of the bench's records ended when it was written; none before certificates held that"""
+    content_sha256: str = ""
+    """of the content in it, whatever the verdict"""
 
 
 def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Checked:
@@ -93,6 +95,7 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
         public,
         says,
         _log(content),
+        hashlib.sha256(content or b"").hexdigest(),
     )
 
 

@@ -26,6 +26,8 @@ from station.words import figures, grammar, unseen
 
 METER_U = {"V": 0.03, "A": 0.02}
 """Expanded uncertainty of a plug-in USB meter near 5 V and below 1 A (common practice, no source; k = 2)."""
+_SHOW_A_PLUG_LEFT_OFF = ("rumble", "charge", "look")
+"""asks of the whole unit that show a motor or a cell without its plug, or a housing that was not closed well"""
 METER_NAMES = {"V": "voltage", "A": "current"}
 """names of the readings that a person types in, by what the meter shows; any other unit is its own name"""
 
@@ -45,6 +47,7 @@ class AskCheck:
             readings=tuple(_kind(ask_id, name, unit) for unit in meter for name in self._names(unit)) + _told(ask_id),
             findings=(FindingKind(ask_id, _sentence, {"meter": in_a_row}), *_stops(ask_id)),
             motors=ask_id == "rumble",
+            due_after="any opening" if ask_id in _SHOW_A_PLUG_LEFT_OFF else "its control",
             person_answers=True,
         )
 

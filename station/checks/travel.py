@@ -229,7 +229,7 @@ def _straight(
     out: dict[str, list[Straight]] = {}
     for direction, found in by_direction.items():
         towards = 90.0 * DIRECTIONS.index(direction)
-        held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct) for p in found]
+        held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct, p.creep_ms >= LAG_FROM_MS) for p in found]
         out[direction] = [straight(*series, one, towards, rest, gate, steps) for one in held]
     return out
 

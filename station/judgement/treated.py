@@ -3,7 +3,8 @@ knows yet what it did: one rule for all.
 
 A treatment went for the checks of the control whose part was treated (of the whole unit, where the part belongs to no
 control); where nobody can tell which that was, for every check. Once the housing was opened it bears on the quick
-checks of all other controls too (`Description.due_after`), which show a plug left off or a part put in crooked.
+checks of all other controls too (`Description.due_after`), which show a plug left off or a part put in crooked, and
+on what a person looked at of the whole unit: a motor or a cell may have no plug, a housing may not be closed well.
 What it did is known once everything that had failed on what it went for was repeated.
 """
 
@@ -59,10 +60,9 @@ def went_for(treatment: Treatment, key: Key, sheet: Sheet) -> bool:
 
 def makes_due(treatment: Treatment, key: Key, sheet: Sheet) -> bool:
     """Whether a treatment makes a check due again, so that what was measured before no longer holds."""
-    check, control = key
     if went_for(treatment, key, sheet):
         return True
-    return bool(control) and opens_housing(treatment.kind) and _due_after_opening(check, sheet)
+    return opens_housing(treatment.kind) and _due_after_opening(key[0], sheet)
 
 
 def _due_after_opening(name: str, sheet: Sheet) -> bool:

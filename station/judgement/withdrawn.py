@@ -14,6 +14,13 @@ def withdrawn_verdicts(history: UnitHistory) -> tuple[tuple[Result, Withdrawal],
     return tuple(sorted(found, key=lambda pair: (pair[0].at, pair[0].id)))
 
 
+def corrected_since_tested(history: UnitHistory, column: str) -> tuple[Withdrawal, ...]:
+    """Where a value of the unit was put right after something of it had been tested under the wrong one."""
+    first = min((r.at for r in history.results), default="")
+    found = (w.by for w in history.withdrawn if w.by.what == "values" and w.by.values.get(column))
+    return tuple(sorted((by for by in found if first and by.at >= first), key=lambda by: (by.at, by.id)))
+
+
 def sheet_was_corrected(history: UnitHistory) -> bool:
     """Whether a person said by which model sheet the unit goes: then not by that which its device matches."""
     return any("sheet" in w.by.values for w in history.withdrawn if w.by.what == "values")

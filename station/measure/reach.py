@@ -50,11 +50,13 @@ class Straight:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """The plateau of a push, and how much of the way (%) was still to go when it ended."""
+    """The plateau of a push, how much of the way (%) was still to go when it ended, and whether the value lags: then it
+    goes on outwards while it slides, and its slope tells nothing of the edge."""
 
     begin_ns: int
     end_ns: int
     to_go_pct: float = 0.0
+    lags: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +97,7 @@ def straight(
     if np.mean(along >= RAIL_PCT) >= RAIL_SHARE:
         return Straight(100.0, 0.0, True)
     ahead, aside = sin * rest.x + cos * rest.y, cos * rest.x - sin * rest.y
-    edge = _slope(along, across, step)
+    edge = _Slope(0.0, math.inf) if push.lags else _slope(along, across, step)
     place, off = _middle(along), float(across.mean())
     crossing = np.minimum(_crossing(along - ahead, across - aside, aside, gate) + ahead, 100.0)
     shaped = _middle(crossing)
@@ -114,7 +116,7 @@ def straight(
         parts.append(max(like) * 100.0 * UNLIKE_GAINS * (tilt * FLANK if gate == "octagon" else tilt * tilt))
     by_steps = float(along.std()) < FINE_RMS * step or along.max() >= RAIL_PCT
     flat = step / 2.0 if by_steps else 0.0
-    parts.append(push.to_go_pct / 2.0)
+    parts.append(push.to_go_pct)
     pct = min((ends[0] + ends[1]) / 2.0 + push.to_go_pct, 100.0)
     return Straight(pct, half_width(math.hypot(*parts), flat, abs(ends[1] - ends[0]) / 2.0), False)
 

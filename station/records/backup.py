@@ -21,10 +21,10 @@ from station.words import records as words
 KEPT = 14
 DAILY, BEFORE_MERGE = "daily", "before-merge"
 _GROWING = ("lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
-            "shelf_parts", "shelf_moves", "withdrawals", "log")  # fmt: skip
+            "shelf_parts", "shelf_moves", "withdrawals", "certificates", "log")  # fmt: skip
 
 
-_CAME_LATER = ("withdrawals",)
+_CAME_LATER = ("withdrawals", "certificates")
 """tables that a back-up of an earlier version has not"""
 
 

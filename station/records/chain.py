@@ -34,6 +34,7 @@ class Logged(StrEnum):
     PART_ADDED = "part added"
     PART_MOVED = "part moved"
     WITHDRAWN = "withdrawn"
+    CERTIFICATE_ADDED = "certificate added"
     BENCH_BEGUN = "bench begun"
     SETTING_CHANGED = "setting changed"
     STATES_KEPT = "states kept"

@@ -16,6 +16,7 @@ _WHAT = {
     "shelf_parts": "part",
     "shelf_moves": "move",
     "units": "unit",
+    "certificates": "certificate",
 }
 """table → what a withdrawal of one of its rows says in `what`"""
 
@@ -40,7 +41,7 @@ def counting(table: str, alias: str = "") -> str:
     whole."""
     row, unit = alias or table, withdrawn("units")
     asked = [f"{row}.id NOT IN ({withdrawn(table)})"] if table in _WHAT else []
-    if table in ("visits", "treatments", "notes", "overrides"):
+    if table in ("visits", "treatments", "notes", "overrides", "certificates"):
         asked.append(f"{row}.unit_id NOT IN ({unit})")
     elif table == "results":
         asked.append(f"{row}.visit_id NOT IN (SELECT id FROM visits WHERE unit_id IN ({unit}))")

@@ -23,7 +23,7 @@ from typing import Any, TypeVar
 from station.capture.text import visible
 from station.checks.types import Outcome
 from station.errors import InputError
-from station.records import entries, states, withdrawing
+from station.records import entries, issuing, states, withdrawing
 from station.records.canonical import canonical_json
 from station.records.chain import Logged
 from station.records.clock import day_of, parse_time, time_text
@@ -261,6 +261,11 @@ _COLUMNS: Mapping[str, Mapping[str, Check]] = {
         "id": _ID_HERE, "what": _one_of(WITHDRAWABLE), "row_id": _ID_HERE, "at": _time, "reason": _text,
         "person": _label, "was": _text,
     },
+    "certificates": {
+        "id": _ID_HERE, "unit_id": _ID_HERE, "bench_id": _ID_HERE, "number": _whole(1, _MOST_COUNT), "name": _label,
+        "at": _time, "person": _label, "file_sha256": _like(_SHA256), "content_sha256": _like(_SHA256),
+        "fingerprint": _label,
+    },
     "log": {
         "bench_id": _ID_HERE, "seq": _whole(1, _EXACT), "at": _time, "event": _event,
         "previous": _like(_SHA256), "hash": _like(_SHA256),
@@ -303,6 +308,7 @@ def refuse_uncounted(db: sqlite3.Connection) -> None:
     for table, column, of, slack in (
         ("visits", "number", ("unit_id",), 0),
         ("results", "attempt", ("visit_id", "check_name", "control"), _TRIES_UNKEPT),
+        ("certificates", "number", ("bench_id",), 0),
     ):
         found = db.execute(
             f"SELECT id FROM (SELECT id, max({column}) AS most, count(*) AS many FROM other.{table} "
@@ -358,6 +364,8 @@ def _look_at_row(table: str, row: Row) -> None:
             entries.check_part(ShelfPart(row["id"], row["name"], row["model"], 0))
         elif table == "withdrawals":
             withdrawing.check_withdrawal(_value(Withdrawal, row))
+        elif table == "certificates":
+            issuing.check(row["bench_id"], row["number"], row["name"])
     except InputError as fault:
         raise InputError(words.ROW_REFUSED.format(table=table, row=row["id"], fault=fault)) from None
 
@@ -466,6 +474,7 @@ def _chunks(rows: Iterable[Row], size: int) -> Iterator[list[Row]]:
 
 _NEVER_CHANGED = (
     "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_parts", "shelf_moves", "withdrawals",
+    "certificates",
 )  # fmt: skip
 
 

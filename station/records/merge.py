@@ -391,6 +391,7 @@ _UNIT_OF_ROW = {
     "unit": "SELECT id FROM units WHERE id = w.row_id",
     "override": "SELECT unit_id FROM overrides WHERE id = w.row_id",
     "move": "SELECT unit_id FROM shelf_moves WHERE id = w.row_id",
+    "certificate": "SELECT unit_id FROM certificates WHERE id = w.row_id",
 }
 
 
@@ -451,7 +452,7 @@ def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str, rule: Rest
     new_results = "result_id NOT IN (SELECT id FROM main.results)"
     for table in ("readings", "findings"):
         added[table] = _insert_new(db, table, None, new_results)
-    for table in ("results", "notes", "overrides", "shelf_parts", "shelf_moves"):
+    for table in ("results", "notes", "overrides", "shelf_parts", "shelf_moves", "certificates"):
         added[table] = _insert_new(db, table, "id")
     _rest_anew(db, bearing, rule)
     carried_on = db.execute(

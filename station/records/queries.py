@@ -9,10 +9,11 @@ from sqlite3 import Connection
 
 from station.capture.text import visible
 from station.records.counted import counting, in_force, withdrawn
-from station.records.rows import columns_of, read_results, read_shown, read_tries, shown
+from station.records.rows import columns_of, read_issued, read_results, read_shown, read_tries, shown
 from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
 from station.records.types import (
+    Issued,
     Lot,
     Note,
     Result,
@@ -107,6 +108,7 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
         read_shown(db, Note, f"unit_id = ? AND {counting('notes')} ORDER BY at, seq", (unit.id,)),
         _extra(db, unit, treatments, rule),
         tuple(_withdrawn(db, unit.id)),
+        read_issued(db, f"unit_id = ? AND {counting('certificates')} ORDER BY at, id", (unit.id,)),
     )
 
 
@@ -128,6 +130,7 @@ def _withdrawn(db: Connection, unit_id: str) -> Iterator[Withdrawn]:
         *_entries(db, "result", f"SELECT id FROM results WHERE {_OF_ITS_VISITS}", of_unit),
         *_entries(db, "treatment", "SELECT id FROM treatments WHERE unit_id = ?", of_unit),
         *_entries(db, "note", "SELECT id FROM notes WHERE unit_id = ?", of_unit),
+        *_entries(db, "certificate", "SELECT id FROM certificates WHERE unit_id = ?", of_unit),
     ]
     yield from sorted(found, key=lambda w: (w.by.at, w.by.id))
 
@@ -136,11 +139,13 @@ def _entries(db: Connection, what: str, row_ids: str, args: Sequence[str]) -> It
     by = {w.row_id: w for w in withdrawals(db, what, row_ids, args)}
     for chunk in (list(by)[i : i + 500] for i in range(0, len(by), 500)):
         named = f"id IN ({', '.join('?' * len(chunk))}) ORDER BY seq"
-        rows: Sequence[Result | Treatment | Note]
+        rows: Sequence[Result | Treatment | Note | Issued]
         if what == "result":
             rows = read_results(db, named, chunk)
         elif what == "treatment":
             rows = read_shown(db, Treatment, named, chunk)
+        elif what == "certificate":
+            rows = read_issued(db, named, chunk)
         else:
             rows = read_shown(db, Note, named, chunk)
         yield from (Withdrawn(by[row.id], row) for row in rows)

@@ -9,9 +9,9 @@ from sqlite3 import Connection
 
 from station.records import entries, files, queries
 from station.records.connection import Connections
-from station.records.rows import plain, shown
+from station.records.rows import plain, read_issued, shown
 from station.records.rules import RestRule
-from station.records.types import Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.types import Issued, Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit, Withdrawal
 
 
 class Reader:
@@ -97,6 +97,20 @@ class Reader:
     def shelf(self) -> tuple[ShelfPart, ...]:
         with self._reading() as db:
             return queries.shelf(db)
+
+    def certificates(self) -> tuple[Issued, ...]:
+        """All that were written, those of withdrawn units and withdrawn ones among them, bench by bench."""
+        with self._reading() as db:
+            return read_issued(db, "1 ORDER BY bench_id, number, at, id")
+
+    def withdrawn_certificates(self) -> dict[str, Withdrawal]:
+        """Id of a certificate → the withdrawal, in force, of it or of its unit."""
+        with self._reading() as db:
+            units = {w.row_id: w for w in queries.withdrawals(db, "unit", "SELECT unit_id FROM certificates", ())}
+            own = {w.row_id: w for w in queries.withdrawals(db, "certificate", "SELECT id FROM certificates", ())}
+            found = db.execute("SELECT id, unit_id FROM certificates").fetchall()
+        told = {row: own.get(row) or units.get(unit) for row, unit in found}
+        return {row: by for row, by in told.items() if by is not None}
 
     def capture_path(self, sha256: str) -> Path:
         """Where a capture lies (it need not be there). InputError if that is no SHA-256."""

@@ -18,13 +18,13 @@ from station.checks.said import sentence
 from station.checks.types import Assessment, Finding, Outcome, Params, Reading
 from station.errors import InputError
 from station.records.canonical import canonical_json, sha256_text
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
+from station.records.types import Issued, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
 from station.words import figures
 from station.words import records as words
 
 Row = dict[str, Any]
 _Plain = TypeVar("_Plain", Lot, Unit, Visit, Treatment, Note, Withdrawal)
-_Shown = TypeVar("_Shown", Lot, Unit, Visit, Treatment, Note, Withdrawal, ShelfPart, Reading)
+_Shown = TypeVar("_Shown", Lot, Unit, Visit, Treatment, Note, Withdrawal, Issued, ShelfPart, Reading)
 _RESULT_COLUMNS = (
     "id", "visit_id", "check_name", "control", "attempt", "at", "outcome", "again", "capture_sha256", "by_hand",
     "reason", "replaces", "clock", "stamp_error_p99_us", "lost",
@@ -62,7 +62,7 @@ def _hiding(value: Any) -> Iterator[tuple[str, str]]:
             yield field.name, text
 
 
-def row_of(value: Lot | Unit | Visit | Treatment | Note | Withdrawal) -> Row:
+def row_of(value: Lot | Unit | Visit | Treatment | Note | Withdrawal | Issued) -> Row:
     """Columns of a flat value."""
     return asdict(value)
 
@@ -188,6 +188,12 @@ def read_results(db: Connection, where: str, args: Iterable[Any] = ()) -> tuple[
             where = direction if direction is not None else bearing
             findings[rid].append(Finding(code, visible(text), axis, where, _params(visible(params or ""))))
     return tuple(_result(h, readings[h[0]], findings[h[0]]) for h in heads)
+
+
+def read_issued(db: Connection, where: str, args: Iterable[Any] = ()) -> tuple[Issued, ...]:
+    """Certificates, for whoever reads (`shown`); `where` may go on with ORDER BY."""
+    found = db.execute(f"SELECT {columns_of(Issued)} FROM certificates WHERE {where}", tuple(args))
+    return tuple(shown(Issued(*row)) for row in found)
 
 
 def result_of_rows(head: Row, readings: Iterable[Row], findings: Iterable[Row]) -> Result:

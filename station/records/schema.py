@@ -14,7 +14,7 @@ APPLICATION_ID = 0x52505431
 _APPEND_ONLY_FROM_THE_START = (
     "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log",
 )  # fmt: skip
-APPEND_ONLY = (*_APPEND_ONLY_FROM_THE_START, "withdrawals")
+APPEND_ONLY = (*_APPEND_ONLY_FROM_THE_START, "withdrawals", "certificates")
 """tables whose rows are never changed: triggers refuse it"""
 
 NEVER_REMOVED = ("benches", "lots", "units", "visits", "shelf_parts")
@@ -166,11 +166,26 @@ def mistakes_taken_back(db: Maker) -> None:
         db.execute(_guard_trigger("withdrawals", event))
 
 
+def certificates_numbered(db: Maker) -> None:
+    """Version 5: the certificates that each bench wrote, by their numbers (`station.records.issuing`)."""
+    db.execute(
+        "CREATE TABLE certificates (seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES "
+        "units(id), bench_id TEXT NOT NULL REFERENCES benches(id), number INTEGER NOT NULL, name TEXT NOT NULL, "
+        "at TEXT NOT NULL, person TEXT NOT NULL, file_sha256 TEXT NOT NULL, content_sha256 TEXT NOT NULL, "
+        "fingerprint TEXT NOT NULL) STRICT"
+    )
+    db.execute("CREATE INDEX certificates_by_bench ON certificates(bench_id, number)")
+    db.execute("CREATE INDEX certificates_by_unit ON certificates(unit_id)")
+    for event in ("UPDATE", "DELETE"):
+        db.execute(_guard_trigger("certificates", event))
+
+
 MIGRATIONS: tuple[Callable[[Maker], None], ...] = (
     first_tables,
     parameters_of_findings,
     nothing_vanishes,
     mistakes_taken_back,
+    certificates_numbered,
 )
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
 

@@ -19,7 +19,7 @@ from types import TracebackType
 from station.capture.regular import is_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordError
-from station.records import backup, beside, chain, copies, entries, files, old_file, states, withdrawing
+from station.records import backup, beside, chain, copies, entries, files, issuing, old_file, states, withdrawing
 from station.records import merge as merging
 from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
@@ -35,7 +35,7 @@ from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
 from station.records.shared import put_own
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
+from station.records.types import Issued, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
 from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
@@ -216,6 +216,18 @@ class Store(Reader):
     def add_note(self, note: Note) -> Note:
         with self._writing() as entry:
             return entries.add_note(entry, note)
+
+    def next_certificate(self) -> tuple[int, str]:
+        """The number that the next certificate of this bench gets, and how it is printed."""
+        with self._reading() as db:
+            number = issuing.next_number(db, self.bench_id)
+        return number, issuing.name_of(self.bench_id, number)
+
+    def add_certificate(self, issued: Issued) -> Issued | None:
+        """Record a certificate whose file lies on the disk; None where its number was taken meanwhile. Id, bench and
+        time are set here."""
+        with self._writing() as entry:
+            return issuing.add(entry, issued)
 
     def add_shelf_part(self, part: ShelfPart) -> ShelfPart:
         with self._writing() as entry:

@@ -37,7 +37,18 @@ TREATMENT_KINDS = (
     "other",
 )
 """the kinds that ship; a shop's fault guide may have more of its own"""
-WITHDRAWABLE = ("result", "treatment", "note", "override", "part", "move", "unit", "values", "withdrawal")
+WITHDRAWABLE = (
+    "result",
+    "treatment",
+    "note",
+    "override",
+    "part",
+    "move",
+    "unit",
+    "values",
+    "certificate",
+    "withdrawal",
+)
 """what a withdrawal takes back: a row of a table, "values" that stood in a unit, or another withdrawal"""
 
 
@@ -176,12 +187,30 @@ class Withdrawal:
 
 
 @dataclass(frozen=True, slots=True)
+class Issued:
+    """A certificate that a bench wrote. `number` counts those of the bench, from 1 without a gap; `name`: as it is
+    printed; `file_sha256`, `content_sha256`: of the file and of the content in it; `fingerprint`: of the key that
+    signed it, empty if none did."""
+
+    id: str
+    unit_id: str
+    bench_id: str
+    number: int
+    name: str
+    at: str
+    person: str
+    file_sha256: str
+    content_sha256: str
+    fingerprint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawn:
     """What was withdrawn, to be shown struck through: it is counted nowhere. `entry`: None of values and of the unit
     itself."""
 
     by: Withdrawal
-    entry: Result | Treatment | Note | None = None
+    entry: Result | Treatment | Note | Issued | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +228,7 @@ class UnitHistory:
     notes: tuple[Note, ...] = ()
     extra: dict[str, str] = field(default_factory=dict)
     withdrawn: tuple[Withdrawn, ...] = ()
+    certificates: tuple[Issued, ...] = ()
 
     @property
     def unit_withdrawn(self) -> Withdrawal | None:

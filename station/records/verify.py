@@ -30,6 +30,7 @@ TABLE_OF = {
     Logged.OVERRIDE_ADDED: "overrides",
     Logged.PART_MOVED: "shelf_moves",
     Logged.WITHDRAWN: "withdrawals",
+    Logged.CERTIFICATE_ADDED: "certificates",
 }
 """which table an entry's digest is about"""
 _ADDS = {

@@ -38,6 +38,7 @@ _TABLES = {
     "part": "shelf_parts",
     "move": "shelf_moves",
     "unit": "units",
+    "certificate": "certificates",
     "withdrawal": "withdrawals",
 }
 _WITH_IT = {"treatment": ("override", "move")}
@@ -140,6 +141,7 @@ _UNIT_OF = {
     "result": "SELECT unit_id FROM visits WHERE id = (SELECT visit_id FROM results WHERE id = ?)",
     "treatment": "SELECT unit_id FROM treatments WHERE id = ?",
     "note": "SELECT unit_id FROM notes WHERE id = ?",
+    "certificate": "SELECT unit_id FROM certificates WHERE id = ?",
     "unit": "SELECT id FROM units WHERE id = ?",
 }
 

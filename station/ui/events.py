@@ -113,11 +113,13 @@ class Events:
                 if bad:
                     bench.refused(answers)
                 frame.say(text, bad, about or ("call" if answers else ""))
-            case CertificateReady(path=path, problem="", key=key):
-                frame.say(words.CERTIFICATE_WRITTEN.format(path=path, key=key))
+            case CertificateReady(path=path, problem="", key=key, note=note):
+                written = words.CERTIFICATE_WRITTEN.format(path=path, key=key)
+                frame.say(_noted(written, note), bad=bool(note))
                 bench.draw_record()
-            case CertificateReady(path=path, problem=problem):
-                frame.say(words.CERTIFICATE_NOT_SIGNED.format(problem=problem, path=path), bad=True)
+            case CertificateReady(path=path, problem=problem, note=note):
+                written = words.CERTIFICATE_NOT_SIGNED.format(problem=problem, path=path)
+                frame.say(_noted(written, note), bad=True)
                 bench.draw_record()
             case OfferReady(text=text):
                 QGuiApplication.clipboard().setText(text)
@@ -146,3 +148,8 @@ class Events:
                 bench.moved(device)
             case _:
                 pass
+
+
+def _noted(written: str, note: str) -> str:
+    """What had to be left out of a certificate comes before where it is."""
+    return words.CERTIFICATE_WITH_NOTE.format(note=note, written=written) if note else written

@@ -129,12 +129,15 @@ class RecordChanged:
 
 @dataclass(frozen=True, slots=True)
 class CertificateReady:
-    """`key`: the fingerprint of the key that signed it; empty if it is unsigned, then `problem` says why."""
+    """`key`: the fingerprint of the key that signed it; empty if it is unsigned, then `problem` says why. `withdrawn`:
+    why it was taken back; `note`: what had to be left out of it."""
 
     unit_id: str
     path: str
     key: str = ""
     problem: str = ""
+    withdrawn: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -441,8 +444,8 @@ class UnitPort(Protocol):
         """`shelf_part_id`: the part that came from the shelf, which has one piece less then."""
         ...
 
-    def note(self, note: Note, photo: str = "") -> None:
-        """`photo`: the path of a JPEG, PNG or WebP to keep with the note."""
+    def note(self, note: Note, photo: str = "", *, on_certificate: bool = False) -> None:
+        """`photo`: the path of a JPEG, PNG or WebP to keep with the note, and to put `on_certificate` of the unit."""
         ...
 
     def photos(self) -> Sequence[str]:

@@ -68,10 +68,19 @@ SERIAL_IS = "serial number {serial}"
 NO_SERIAL_GIVEN = "the unit tells no serial number"
 ISSUED_ON = "Test certificate of {day}"
 SIMULATED = "SIMULATED"
+PHOTO_CAPTION = "This unit"
+OUTCOMES = {
+    "pass": "passed",
+    "borderline": "near the limit",
+    "fail": "failed",
+    "not done": "not tested",
+    "interrupted": "not tested",
+}
+"""what a control came to, for a buyer"""
 DONE_TO_IT = "What was done to it"
 MORE_DEVIATIONS = "{count} more deviations in the annex."
 MORE_IN_ANNEX = "{count} more in the annex."
-NOT_TESTED_AND_UNSEEN = "What is open"
+NOT_TESTED_AND_UNSEEN = "What was not tested, and what no test sees"
 NOT_TESTED_ARE = "Not tested: {list}."
 NO_TEST_SEES = (
     "No test sees how much life is left in a part. What each of these tests cannot see stands in the annex, with every "
@@ -98,12 +107,12 @@ MINUTES = "{minutes} min"
 FROM_DONOR = "(from donor {donor})"
 PART_FROM_DONOR = "{part} (from donor {donor})"
 ANOTHER_UNIT = "another unit"
-NO_TREATMENT = "No treatment: no rest was asked for."
+NO_TREATMENT = "Nothing: it was tested as it came in."
 DAYS = ("day", "days")
-TESTED_AGAIN = "Tested again {days} after the last treatment ({day})."
-TREATED_SINCE = "Tested again {days} after the treatment before it ({day}); done since, without another rest: {kinds}."
+TESTED_AGAIN = "Tested again {days} after the last work on it ({day})."
+TREATED_SINCE = "Tested again {days} after the work before it ({day}); done since, without another rest: {kinds}."
 READY_WITHOUT_REST = "Declared ready without the rest: {reason}."
-NO_REST_ASKED = "What was done asks for no rest before a second test."
+NO_REST_ASKED = "What was done needs no second test after some days of rest."
 NOT_RESTED = "Not tested after a rest yet; due from {until}."
 
 BEFORE_AND_AFTER = "Before and after"
@@ -118,14 +127,16 @@ STICKS = "Sticks as measured"
 NOT_MEASURED = "not measured"
 DIAL_NOTE = (
     "Solid ring: limit at rest. Dotted ring: least reach asked for. Dot: position at rest. Crosses: where it settled "
-    "after letting go. Outer ticks: the {sectors} sectors of the rim, short where the reach is too small."
+    "after letting go. Outer ticks: the {sectors} sectors of the rim, short where the reach is too small, none where "
+    "nothing was measured."
 )
 CHECK_OF = "{control}, {check}"
 COUNTED = "{name} {value}"
 COUNTED_WITH_LIMIT = "{name} {value} ({limit})"
 SET_BY_HAND = "set by hand: {reason}"
-TRIED = "{day}: {tries}"
-TRIED_AND_INTERRUPTED = "{day}: {tries}, {interrupted} interrupted"
+ONE_TRY = "{day}, first try"
+TRY_OF = "{day}, try {number} of {tries}"
+INTERRUPTED = "{tries} interrupted"
 TRIES = ("try", "tries")
 
 # --- what was not tested, and how to read it ------------------------------------------------------------
@@ -136,11 +147,13 @@ ALL_NOT_TESTED = "{list}."
 SKIPPED = "{what} (skipped: {reason})"
 NO_REASON = "no reason given"
 DEVIATIONS = "Deviations"
-OUTCOME_BY_HAND = "{what}: outcome set by hand ({reason})."
-REPORT = ("report", "reports")
+OUTCOME_BY_HAND = "{what}: a person decided the outcome ({reason})."
+REPORT = ("message of the unit", "messages of the unit")
 ALTERED = "{what}: its recording is not the one that was made any more, so that nothing is drawn from it."
-LOST = "{what}: {reports} lost while it ran."
+LOST = "{what}: {reports} missed while it was tested."
 NOT_LISTED = "{what} ({outcome}) is no longer in the model's sheet."
+MODEL_CORRECTED = "Until {day} it was recorded as model “{was}”, also while it was tested; corrected because: {reason}."
+SERIAL_CORRECTED = "Until {day} its serial number was recorded as “{was}”; corrected because: {reason}."
 WITHDRAWN = "{what} ({outcome}, {day}) was withdrawn on {withdrawn} and is not counted: {reason}."
 OVERRIDES = {
     "rest": "Declared ready before the rest was over: {reason}.",
@@ -215,5 +228,10 @@ SCOPE = (
 
 # --- when it cannot be made ---------------------------------------------------------------------------
 
+NO_PICTURE = "it is no picture that can be shown"
+NO_SUCH_PAPER = (
+    "A certificate does not fit on the paper “{paper}”; choose A4 or Letter where the shop's name stands, then write "
+    "the certificate again."
+)
 NOT_PAINTED = "The certificate could not be painted; try again, and report it if it fails twice."
 NOT_FINISHED = "The certificate could not be finished; free some memory and try again."

@@ -279,6 +279,10 @@ NO_SUCH_BACK_UP = "There is no back-up {name}; “restpoint restore” lists tho
 
 # --- labels -------------------------------------------------------------------------------------------
 
+LIST_NAME = "LIST"
+VERIFY_LIST = "the seller's list of certificates: says whether this one was withdrawn or replaced"
+CERTIFICATES = "list the numbers of all certificates: genuine, replaced or withdrawn"
+CERTIFICATES_TO = "write them as a signed list for buyers and for the checking page"
 LISTING = "print the text of an offer from a certificate, with pictures of the sticks beside it"
 LABELS_OF_LOT = "print labels with tag and code for a lot's units"
 LABELS_LOT = "the lot; none: list the sizes of labels"

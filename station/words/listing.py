@@ -10,4 +10,5 @@ PICTURE_NOT_WRITTEN = (
 )
 NO_CERTIFICATE = "{path} carries no certificate of this version; write it again, then copy the text."
 COPIED = "The text for the offer is copied; pictures of the sticks lie beside the certificate."
+IS_WITHDRAWN = "The certificate of {tag} was withdrawn ({reason}); C writes a new one, then the text can be copied."
 NOT_WRITTEN_YET = "There is no certificate of {tag} yet; C writes it, then the text can be copied."

@@ -72,6 +72,7 @@ APPEND_ONLY = "{table} is append-only: add a row that corrects the old one"
 # --- lots and units -----------------------------------------------------------------------------------
 
 NO_SUCH_LOT = "That lot is not in these records; pick it from the list again."
+NO_SUCH_CERTIFICATE_NUMBER = "The number of a certificate is not that of its bench; write the certificate again."
 NO_SUCH_UNIT = "That unit is not in these records; pick it from the list again."
 NO_SUCH_VISIT = "That visit is not in these records; start a new one."
 NO_LOT_NAME = "The lot has no name; give it one, such as SM-07."
@@ -231,6 +232,7 @@ WITHDRAWN_WHAT = {
     "unit": "unit itself",
     "override": "reason for less rest",
     "move": "piece taken from the shelf",
+    "certificate": "certificate",
 }
 WOULD_WITHDRAW = "Unit {name}: a {what} is withdrawn: {reason}."
 COUNTS_AGAIN = "again"

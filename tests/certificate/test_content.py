@@ -15,7 +15,7 @@ from station.checks.light import LightCheck
 from station.checks.limits import load_limits
 from station.checks.said import cannot_be_seen
 from station.checks.types import Assessment, Finding, Outcome, Reading
-from station.records.types import Result
+from station.records.types import Result, Withdrawal, Withdrawn
 from station.sheets.model import Ask, Control, Sheet
 from tests.certificate import sample_history as sample
 from tests.checks.button_moves import LEFT, idle, take
@@ -26,6 +26,7 @@ def certificate(history=None):
         history or sample.make_history(),
         sample.STEPS,
         sample.SHEET,
+        number="8D9E0F-00042",
         issued_at="2026-03-09T10:00:00Z",
         bench="bench 1",
         person="Ines",
@@ -152,7 +153,7 @@ def test_a_simulated_unit_says_so_in_the_headline_and_in_the_number():
     results = (*history.results, replace(rim(), clock="simulated"))
     c = certificate(replace(history, results=results))
     assert (c.standing.simulated, c.standing.headline) == (True, "SIMULATED, no real unit. Passed")
-    assert c.number.startswith("SIMULATED-")
+    assert c.number == "SIMULATED-8D9E0F-00042"
 
 
 def test_each_control_stands_in_one_line_with_its_worst_outcome():
@@ -172,7 +173,7 @@ def test_minutes_and_costs_stand_on_it_only_where_the_shop_wants_them():
     assert (line.minutes, line.cost) == (0, "")
     history = sample.make_history()
     (line,) = build_certificate(
-        history, sample.STEPS, sample.SHEET, issued_at="", bench="", person="", costs=True
+        history, sample.STEPS, sample.SHEET, number="8D9E0F-00042", issued_at="", bench="", person="", costs=True
     ).treatments
     assert (line.minutes, line.cost) == (9, "€\N{NO-BREAK SPACE}0.40")
 
@@ -191,7 +192,13 @@ def test_a_reading_of_the_whole_unit_is_named_by_its_check():
     )
     history = replace(sample.make_history(), results=results)
     made = build_certificate(
-        history, [sample.Step("link", "", "Link", "", "whole unit")], sample.SHEET, issued_at="", bench="", person=""
+        history,
+        [sample.Step("link", "", "Link", "", "whole unit")],
+        sample.SHEET,
+        number="8D9E0F-00042",
+        issued_at="",
+        bench="",
+        person="",
     )
     assert [(change.what, change.shown) for change in made.changes] == [("Link: gaps in the reports", ("3", "0"))]
 
@@ -218,7 +225,13 @@ def test_the_links_over_which_it_was_measured_are_compared(radio: tuple[float, f
     results += [link(3, 1.0, *radio)] if radio else []
     history = replace(sample.make_history(), results=tuple(results))
     made = build_certificate(
-        history, [sample.Step("link", "", "Link", "", "whole unit")], sample.SHEET, issued_at="", bench="", person=""
+        history,
+        [sample.Step("link", "", "Link", "", "whole unit")],
+        sample.SHEET,
+        number="8D9E0F-00042",
+        issued_at="",
+        bench="",
+        person="",
     )
     assert said in made.timing
     assert ("Over radio" in made.timing) is bool(said)
@@ -226,13 +239,13 @@ def test_the_links_over_which_it_was_measured_are_compared(radio: tuple[float, f
 
 def test_marks_by_hand_and_lost_reports_are_deviations():
     assert certificate().deviations == (
-        "Left stick, at rest: 2 reports lost while it ran.",
-        "Look: outcome set by hand (checked under the lamp).",
+        "Left stick, at rest: 2 messages of the unit missed while it was tested.",
+        "Look: a person decided the outcome (checked under the lamp).",
     )
 
 
 def test_the_rest_is_counted_in_days():
-    assert certificate().rest == "Tested again 3 days after the last treatment (2026-03-09)."
+    assert certificate().rest == "Tested again 3 days after the last work on it (2026-03-09)."
 
 
 def test_an_override_of_the_rest_is_printed():
@@ -243,11 +256,8 @@ def test_an_override_of_the_rest_is_printed():
     assert any("buyer waits" in d for d in c.deviations)
 
 
-def test_equal_content_has_an_equal_number_and_other_content_another():
-    history = sample.make_history()
-    other = replace(history, unit=replace(history.unit, condition="scratched"))
-    assert certificate().number == certificate().number
-    assert certificate().number != certificate(other).number
+def test_the_number_is_the_one_that_it_was_given():
+    assert certificate().number == "8D9E0F-00042"
 
 
 def test_the_json_is_canonical_and_complete():
@@ -300,7 +310,8 @@ def test_the_content_is_written_in_one_style_whatever_the_screen_has(german_scre
     steps = [*sample.STEPS, sample.Step("charge", "", "Charge", "", "whole unit")]
     made = build_certificate(
         replace(history, results=(*history.results, *results), treatments=(treatment,)),
-        steps, sample.SHEET, issued_at="2026-03-09T10:00:00Z", bench="bench 1", costs=True, person="Ines",
+        steps, sample.SHEET, number="8D9E0F-00042", issued_at="2026-03-09T10:00:00Z", bench="bench 1", costs=True,
+        person="Ines",
     )  # fmt: skip
     told = to_json(made).decode()
     assert [text for text in ("3,25", "12,5", "1,20", "1.234,50", "0,08", "09.03.2026") if text in told] == []
@@ -361,3 +372,28 @@ def test_checks_that_cannot_see_the_same_are_named_together():
     said = unseen_lines(replace(made, controls=(*made.controls, twice)))
     assert len(said) == len(unseen_lines(made))
     assert any(line.startswith("At rest, At rest too: ") for line in said)
+
+
+@pytest.mark.parametrize(
+    ("column", "at", "said"),
+    [
+        pytest.param(
+            "model",
+            "2026-03-09T09:30:00.000Z",
+            "Until 2026-03-09 it was recorded as model “Dotterel”, also while it was tested; corrected because: wrong "
+            "box.",
+            id="the model, after its tests",
+        ),
+        pytest.param(
+            "serial",
+            "2026-03-09T09:30:00.000Z",
+            "Until 2026-03-09 its serial number was recorded as “Dotterel”; corrected because: wrong box.",
+            id="the serial number",
+        ),
+        pytest.param("model", "2026-03-06T10:12:30.000Z", "", id="before anything was tested"),
+    ],
+)
+def test_what_the_unit_was_taken_for_while_it_was_tested_is_told(column: str, at: str, said: str):
+    by = Withdrawal("w1", "values", "u1", at, "wrong box.", "Ines", f'{{"{column}":"Dotterel"}}')
+    told = certificate(replace(sample.make_history(), withdrawn=(Withdrawn(by),))).deviations
+    assert [text for text in told if "wrong box" in text] == ([said] if said else [])

@@ -42,6 +42,7 @@ def graded(house: House | None = HOUSE, sheet: Sheet = sample.SHEET, steps=sampl
         replace(told, results=(*told.results, more)),
         steps,
         sheet,
+        number="8D9E0F-00042",
         issued_at="2026-03-09T10:00:00Z",
         bench="bench 1",
         person="Ines",
@@ -122,7 +123,8 @@ NO_GRADE = {
 @pytest.mark.parametrize(("house", "steps", "said"), NO_GRADE.values(), ids=NO_GRADE)
 def test_without_a_grade_none_is_claimed(qapp, house: House, steps, said: str):
     made = graded(house) if steps else build_certificate(
-        sample.make_history(), sample.STEPS, sample.SHEET, issued_at="2026-03-09T10:00:00Z", bench="b", person="p",
+        sample.make_history(), sample.STEPS, sample.SHEET, number="8D9E0F-00042", issued_at="2026-03-09T10:00:00Z",
+        bench="b", person="p",
         house=house,
     )  # fmt: skip
     assert made.grade is not None

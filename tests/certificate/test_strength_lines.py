@@ -28,7 +28,7 @@ def history(*results: Result) -> UnitHistory:
 
 def lines(one: UnitHistory) -> dict[str, tuple[str, ...]]:
     content = build_certificate(
-        one, steps_of(one, SHEET), SHEET, issued_at="2026-03-09T10:00:00Z", bench="b", person="p"
+        one, steps_of(one, SHEET), SHEET, number="8D9E0F-00042", issued_at="2026-03-09T10:00:00Z", bench="b", person="p"
     )
     return {
         line.title: (line.outcome.value, *(f.text for f in line.findings))
@@ -60,7 +60,7 @@ def test_an_offered_press_that_was_not_made_is_no_gap() -> None:
         press("firm_press", "v1", Outcome.INTERRUPTED, "2026-03-06T10:14:00Z"),
     )
     content = build_certificate(
-        one, steps_of(one, SHEET), SHEET, issued_at="2026-03-09T10:00:00Z", bench="b", person="p"
+        one, steps_of(one, SHEET), SHEET, number="8D9E0F-00042", issued_at="2026-03-09T10:00:00Z", bench="b", person="p"
     )
     assert not [text for text in content.not_tested if "irm" in text]
 

@@ -154,7 +154,14 @@ def told(tmp_path: Path) -> Iterator[Told]:
         (result,) = history.results
         steps, house = steps_of(history, SHEET), shipped_house()
         made = certificate_of(
-            store, unit.id, SHEET, steps, house, now="2026-03-09T10:00:00Z", shop=Shop("bench 1", "", "Ines")
+            store,
+            unit.id,
+            SHEET,
+            steps,
+            house,
+            number="8D9E0F-00042",
+            now="2026-03-09T10:00:00Z",
+            shop=Shop("bench 1", "", "Ines"),
         )
         yield Told(running, session.view(), history, store.capture_path(result.capture_sha256), made)
 

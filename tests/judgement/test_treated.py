@@ -10,9 +10,9 @@ from station.bench.recheck import plan_after
 from station.checks.registry import CHECKS
 from station.checks.types import Assessment, Outcome
 from station.diagnosis.guide import load_guide
-from station.judgement.treated import controls_of_part, due_again, older, opens_housing, unrepeated, untested
+from station.judgement.treated import controls_of_part, due_again, makes_due, older, opens_housing, unrepeated, untested
 from station.judgement.tries import Key
-from station.records.types import TREATMENT_KINDS, Result
+from station.records.types import TREATMENT_KINDS, Result, Treatment
 from tests.diagnosis.diagnosis_kit import SHEET, Story, noisy
 
 SENSOR = "Left stick sensor, horizontal"
@@ -194,3 +194,25 @@ def test_the_quick_checks_are_one_or_two_for_each_kind_of_control():
         for kind, control in {c.kind: c for c in SHEET.controls}.items()
     }
     assert quick == {"button": ["contact"], "stick": ["rest", "travel"], "trigger": ["trigger"], "hat": ["hat"]}
+
+
+@pytest.mark.parametrize(
+    ("kind", "part", "check", "control", "holds"),
+    [
+        pytest.param("clean the sensor", "Left stick sensor", "sweep", "left_stick", False, id="what was treated"),
+        pytest.param("clean the sensor", "Left stick sensor", "contact", "left_shoulder", False, id="a quick check"),
+        pytest.param(
+            "clean the sensor", "Left stick sensor", "light", "left_shoulder", True, id="another button's force"
+        ),
+        pytest.param("clean the sensor", "Left stick sensor", "rumble", "", False, id="a motor's plug"),
+        pytest.param("clean the sensor", "Left stick sensor", "charge", "", False, id="a cell's plug"),
+        pytest.param("clean the sensor", "Left stick sensor", "look", "", False, id="how the housing is closed"),
+        pytest.param("clean the sensor", "Left stick sensor", "link", "", True, id="how it reports"),
+        pytest.param("clean from outside", "Left stick", "rumble", "", True, id="from outside: a motor's plug"),
+        pytest.param("clean from outside", "Left stick", "contact", "left_shoulder", True, id="from outside: a button"),
+        pytest.param("replace battery", "", "charge", "", False, id="the cell itself"),
+    ],
+)
+def test_what_holds_from_before_a_treatment(kind: str, part: str, check: str, control: str, holds: bool) -> None:
+    treatment = Treatment("t1", "u1", kind, "2026-03-06T10:30:00.000Z", part)
+    assert makes_due(treatment, (check, control), SHEET) is not holds

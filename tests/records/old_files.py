@@ -11,6 +11,7 @@ from station.records.store import FILE_NAME
 from station.records.views import drop_views
 
 _UNDO = {
+    "certificates_numbered": ("DROP TABLE certificates",),
     "mistakes_taken_back": ("DROP TABLE withdrawals",),
     "nothing_vanishes": (
         *(f"DROP TRIGGER {table}_no_delete" for table in NEVER_REMOVED),

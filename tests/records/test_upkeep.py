@@ -23,7 +23,7 @@ from station.errors import InputError, RecordCorrupt, RecordError, RecordLocked
 from station.records import backup, chain, schema
 from station.records.schema import APPEND_ONLY, newest_version
 from station.records.store import FILE_NAME, Store
-from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit
+from station.records.types import Issued, Lot, Note, Result, ShelfPart, Treatment, Unit
 from station.records.verify import TABLE_OF
 from station.records.views import VIEWS, WITHDRAWN_FROM
 from tests.records.old_files import as_version
@@ -56,6 +56,8 @@ def work_on(store: Store, tag: str = "SM-07-04") -> str:
     store.change_unit(replace(store.unit(unit.id), becomes="ready"), reason="the buyer waits")
     mistaken = store.add_note(Note("", unit.id, "", "of another unit"))
     store.withdraw("note", mistaken.id, "of another unit", "Ines")
+    number, name = store.next_certificate()
+    store.add_certificate(Issued("", unit.id, "", number, name, "", "Ines", "ab" * 32, "cd" * 32))
     return unit.id
 
 

@@ -39,6 +39,11 @@ def test_an_unsigned_certificate_is_told_as_a_fault_with_its_reason(visit: MainW
     assert visit.foot.mark.isVisibleTo(visit.foot)
 
 
+def test_a_withdrawn_one_says_so_in_place_of_its_file() -> None:
+    one = CertificateReady("u1", "/tmp/SM-07-04.pdf", KEY, withdrawn="wrong unit")
+    assert certificate_facts(one)[0] == ("Certificate", "withdrawn: wrong unit")
+
+
 def test_without_a_certificate_there_is_no_line() -> None:
     assert certificate_facts(None) == []
 

@@ -1,9 +1,10 @@
-"""`restpoint verify FILE.pdf`: is this certificate genuine? Needs no records and no display."""
+"""`restpoint verify FILE`: is this certificate, or list of certificates, genuine? Needs no records and no display."""
 
 from __future__ import annotations
 
 import argparse
 import json
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
@@ -12,12 +13,15 @@ from station.app import paths
 from station.app.shell import shell_word
 from station.app.terminal import one_line
 from station.capture.regular import read_regular
+from station.capture.text import plain_text
 from station.certificate.keys import KnownKey, known_keys
+from station.certificate.register import Entry, Register, is_register, read_register
+from station.certificate.signature import fingerprint
 from station.certificate.unpack import unpack
 from station.certificate.verify import Checked, Verdict, check, check_torn
 from station.errors import InputError
 from station.words import command_line as words
-from station.words import figures, grammar
+from station.words import figures, grammar, register
 
 MOST_BYTES = 32_000_000
 
@@ -25,14 +29,73 @@ MOST_BYTES = 32_000_000
 def run(args: argparse.Namespace) -> int:
     """0 genuine, 1 not (altered, unknown key, not signed), 2 when it cannot be read."""
     known = known_keys(paths.keys_folder())
-    checked = check_file(args.file, known)
-    print(as_json(args.file, checked) if args.json else as_text(args.file, checked))
-    return 0 if checked.verdict is Verdict.GENUINE else 1
+    data = _read(args.file)
+    if is_register(data):
+        return _check_list(args, read_register(data), known)
+    checked = check_data(data, known)
+    entry, said = _by_list(args.list, checked) if args.list is not None else (None, "")
+    if args.json:
+        print(as_json(args.file, checked, entry))
+    else:
+        print("\n".join(filter(None, (as_text(args.file, checked), said))))
+    holds = entry is None or entry.state == "genuine"
+    return 0 if checked.verdict is Verdict.GENUINE and holds else 1
+
+
+def _check_list(args: argparse.Namespace, found: Register, known: dict[bytes, KnownKey]) -> int:
+    """The same of a list."""
+    key, named = fingerprint(found.public), one_line(found.shop)
+    states = Counter(one.state for one in found.entries)
+    verdict = Verdict.ALTERED if not found.holds else Verdict.GENUINE if found.public in known else Verdict.UNKNOWN_KEY
+    if args.json:
+        told = {
+            "file": str(args.file),
+            "verdict": verdict.value,
+            "key": {"fingerprint": key},
+            "shop": found.shop,
+            "at": found.at,
+            "certificates": [asdict(one) for one in found.entries],
+        }
+        print(json.dumps(told, ensure_ascii=False))
+        return 0 if verdict is Verdict.GENUINE else 1
+    template = {
+        Verdict.ALTERED: register.ALTERED,
+        Verdict.UNKNOWN_KEY: register.UNKNOWN_KEY,
+        Verdict.GENUINE: register.GENUINE,
+    }[verdict]
+    where, day = one_line(str(args.file)), figures.day(found.at)
+    print(words.VERDICT.format(verdict=words.VERDICTS[verdict.value], path=where))
+    print(template.format(shop=named, fingerprint=key, day=day))
+    if found.holds:
+        count = grammar.count_of(len(found.entries), register.CERTIFICATES)
+        counts = {state: states[state] for state in ("genuine", "replaced", "withdrawn")}
+        print(register.COUNTED.format(count=count, **counts))
+    return 0 if verdict is Verdict.GENUINE else 1
+
+
+def _by_list(path: Path, checked: Checked) -> tuple[Entry | None, str]:
+    """What the list at `path` says of a certificate; InputError where it is no list that holds."""
+    found = read_register(_read(path))
+    if not found.holds:
+        raise InputError(register.LIST_ALTERED.format(path=path))
+    day = figures.day(found.at)
+    if found.public != checked.public:
+        return None, register.OTHER_KEY
+    entry = found.of(checked.content_sha256)
+    if entry is None:
+        return None, register.NOT_LISTED.format(day=day)
+    template = {"genuine": register.STILL, "replaced": register.REPLACED, "withdrawn": register.WITHDRAWN}[entry.state]
+    reason = plain_text(entry.reason.rstrip("."))
+    return entry, template.format(day=day, by=plain_text(entry.replaced_by), reason=reason)
 
 
 def check_file(path: Path, known: dict[bytes, KnownKey]) -> Checked:
     """Read and judge one file. InputError with one sentence when it cannot be read."""
-    data = _read(path)
+    return check_data(_read(path), known)
+
+
+def check_data(data: bytes, known: dict[bytes, KnownKey]) -> Checked:
+    """The same of what was read of it."""
     try:
         found = unpack(data)
     except InputError:
@@ -49,13 +112,14 @@ def _read(path: Path) -> bytes:
         raise InputError(words.CANNOT_READ.format(path=path, reason=error.strerror)) from error
     if len(data) > MOST_BYTES:
         raise InputError(words.TOO_LARGE.format(path=path, most=MOST_BYTES // 1_000_000))
-    if b"%PDF-" not in data[:1024]:
+    if b"%PDF-" not in data[:1024] and not is_register(data):
         raise InputError(words.NO_PDF.format(path=path))
     return data
 
 
-def as_json(path: Path, checked: Checked) -> str:
-    """One object: the verdict with its reasons, the key, and what the certificate says it is."""
+def as_json(path: Path, checked: Checked, listed: Entry | None = None) -> str:
+    """One object: the verdict with its reasons, the key, what the certificate says it is, and what a list says."""
+    told = {} if listed is None else {"list": asdict(listed)}
     return json.dumps(
         {
             "file": str(path),
@@ -68,7 +132,8 @@ def as_json(path: Path, checked: Checked) -> str:
             },
             "certificate": dict(checked.says),
             "log": [asdict(head) for head in checked.log],
-        },
+        }
+        | told,
         ensure_ascii=False,
     )
 

@@ -40,6 +40,8 @@ class NotePanel(Panel):
         self.add(self.text, focus=True)
         self.add(self.photo, words.NOTE_PHOTO, focus=True)
         self.add(self.photo.below)
+        self.where = ChoiceList(words.NOTE_PHOTO_CHOICES, look)
+        self.add(self.where, words.NOTE_PHOTO_WHERE, focus=True)
         self.photo.line.textChanged.connect(self.place)
         self.finish(self.text)
 
@@ -47,7 +49,9 @@ class NotePanel(Panel):
         text, photo = self.text.toPlainText().strip(), self.photo.line.text().strip()
         if not text and not photo:
             raise InputError(words.NOTE_EMPTY)
-        self._units.note(Note("", self._unit.id, "", text or words.NOTE_IS_PHOTO), photo)
+        self._units.note(
+            Note("", self._unit.id, "", text or words.NOTE_IS_PHOTO), photo, on_certificate=self.where.chosen == 1
+        )
 
 
 class UnitPanel(Panel):

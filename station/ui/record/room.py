@@ -165,7 +165,7 @@ class RecordRoom:
         self._ask_shop(None)
 
     def _ask_shop(self, then: Callable[[], None] | None) -> None:
-        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, then, look, over))
+        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, self._units.photos(), then, look, over))
 
     def edit(self) -> None:
         unit = self._unit()

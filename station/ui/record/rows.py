@@ -15,7 +15,7 @@ from station.checks.types import Outcome, Reading
 from station.judgement.compared import Change, change
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
-from station.records.types import Result, Treatment, UnitHistory, Visit, Withdrawal, Withdrawn
+from station.records.types import Issued, Result, Treatment, UnitHistory, Visit, Withdrawal, Withdrawn
 from station.ui.ports import CertificateReady, Withdrawable
 from station.words import common, figures, grammar
 from station.words import judgement as judged
@@ -169,6 +169,7 @@ def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
         LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text, row_id=n.id)
         for n in history.notes
     ]
+    lines += [LogLine(c.at, words.CERTIFICATE_ISSUED.format(number=c.name), row_id=c.id) for c in history.certificates]
     lines += [
         LogLine(w.entry.at if w.entry else w.by.at, said_of(w, history), _struck(w.by)) for w in history.withdrawn
     ]
@@ -182,6 +183,8 @@ def said_of(withdrawn: Withdrawn, history: UnitHistory) -> str:
         return _result_words(entry)
     if isinstance(entry, Treatment):
         return _treatment_words(entry)
+    if isinstance(entry, Issued):
+        return words.CERTIFICATE_ISSUED.format(number=entry.name)
     if entry is not None:
         return entry.text
     if withdrawn.by.what == "unit":
@@ -218,14 +221,15 @@ def _result_words(result: Result) -> str:
 
 
 def withdrawable(history: UnitHistory) -> tuple[Withdrawable, ...]:
-    """What of a unit can be withdrawn: its sale, then what was written by a person (treatments, notes, marks), then
-    what the bench measured, each the newest first; the unit itself last."""
+    """What of a unit can be withdrawn: its sale, then what was written by a person (treatments, notes, marks,
+    certificates), then what the bench measured, each the newest first; the unit itself last."""
     unit = history.unit
     if history.unit_withdrawn is not None:
         return ()
     found = [(r.at, "result", r.id, _result_words(r)) for r in history.results]
     found += [(t.at, "treatment", t.id, _treatment_words(t)) for t in history.treatments]
     found += [(n.at, "note", n.id, n.text) for n in history.notes]
+    found += [(c.at, "certificate", c.id, words.CERTIFICATE_ISSUED.format(number=c.name)) for c in history.certificates]
     found.sort(reverse=True)
     measured = {r.id for r in history.results if not r.by_hand}
     found.sort(key=lambda row: row[2] in measured)
@@ -328,7 +332,10 @@ def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, s
     if certificate is None:
         return []
     signed = words.SIGNED_WITH.format(fingerprint=certificate.key) if certificate.key else words.NOT_SIGNED
-    return [(words.CERTIFICATE, _breakable(certificate.path)), (words.SIGNED, signed)]
+    where = _breakable(certificate.path)
+    if certificate.withdrawn:
+        where = words.CERTIFICATE_WITHDRAWN.format(reason=certificate.withdrawn)
+    return [(words.CERTIFICATE, where), (words.SIGNED, signed)]
 
 
 def _breakable(path: str) -> str:
