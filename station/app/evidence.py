@@ -5,17 +5,20 @@ window nor the records wait for a long recording.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
+from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
+from station.app.whole_file import write_whole
 from station.app.work import Worker
 from station.checks.house import House
 from station.errors import StationError
 from station.judgement.limits import in_force, standard
 from station.records.store import Store
 from station.records.types import Result
-from station.ui.ports import DeskEvent, EvidenceRead, MeasuredAgain
+from station.ui.ports import DeskEvent, EvidenceRead, MeasuredAgain, Said
 from station.words import evidence_room as words
+from station.words import grammar
 
 MANY_REPORTS = 200_000
 """of so many the first picture comes before what the check looked at is worked out"""
@@ -48,6 +51,22 @@ class EvidenceReader:
         worker = self._worker
         if worker is not None:  # the result is shown, so it was read
             worker.submit(lambda: self._again(unit_id, result_id))
+
+    def keep_picture(self, name: str, files: Mapping[str, bytes]) -> None:
+        worker = self._worker
+        if worker is not None:
+            worker.submit(lambda: self._keep(name, files))
+
+    def _keep(self, name: str, files: Mapping[str, bytes]) -> Iterable[DeskEvent]:
+        folder = paths.pictures_folder()
+        safe = "".join(c if c.isalnum() or c in "-_" else "_" for c in name)[:120]
+        try:
+            for ending, content in files.items():
+                write_whole(folder / f"{safe}.{ending}", content)
+        except OSError as error:
+            yield Said(words.NOT_WRITTEN.format(folder=folder, reason=error.strerror or error), bad=True)
+            return
+        yield Said(words.WRITTEN.format(path=folder / safe, endings=grammar.listed(tuple(files))))
 
     def _again(self, unit_id: str, result_id: str) -> Iterable[DeskEvent]:
         from station.evidence.again import differences, measured_again

@@ -121,3 +121,10 @@ LIMIT_OTHER = "{name}: the limit was {was} and is {now}."
 NO_LIMIT = "none"
 FOUND_NO_MORE = "No longer found: {finding}"
 FOUND_ANEW = "Found now: {finding}"
+
+# --- a picture as a file -------------------------------------------------------------------------------------
+
+PICTURE_OF = "{tag}, {model} · {what} · {day}"
+FILE_NAME = "{tag}-visit-{visit}-{check}-{control}-{picture}"
+WRITTEN = "Written: {path} ({endings})"
+NOT_WRITTEN = "The picture could not be written to {folder} ({reason}); make room there and press G again."

@@ -483,3 +483,24 @@ def test_measured_again_beside_what_is_recorded(room: MainWindow, desk: Workbenc
     desk.settle(room)
     assert "the same in every reading" in room.evidence.between.text()
     assert desk.store.history(scenes.LOOKED_AT.id) == before
+
+
+def test_one_key_writes_the_picture_and_its_numbers(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "sweep", "left_stick", "spikes")
+    press(room, Qt.Key.Key_G)
+    desk.settle(room)
+    folder = paths.pictures_folder()
+    assert {p.suffix for p in folder.iterdir()} == {".png", ".svg", ".csv"}
+    picture = QImage(str(next(folder.glob("*.png"))))
+    assert picture.width() >= 2 * room.evidence.plots.width()
+    drawn = next(folder.glob("*.svg")).read_text("utf-8")
+    assert "<image" not in drawn, "lines and dots, not a picture of them"
+    assert drawn.count("<polyline") > 20
+    rows = next(folder.glob("*.csv")).read_text("utf-8").splitlines()
+    assert rows[0] == "what,unit,time_s,value"
+    begin, end = room.evidence.plots.shown_s()
+    times = [float(row.rsplit(",", 2)[1]) for row in rows[1:]]
+    assert len(times) == pytest.approx(2 * 1000 * (end - begin), rel=0.05)
+    assert min(times) >= begin - 0.002
+    assert max(times) <= end
+    assert str(folder) in room.foot.message.text()

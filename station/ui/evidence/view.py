@@ -204,6 +204,29 @@ class EvidenceView(View):
         if self.history is not None and self.result is not None and self.evidence is not None:
             self._port.measure_again(self.history.unit.id, self.result.id)
 
+    def keep_picture(self) -> None:
+        """Write what is shown: the picture with its words, and the numbers of the stretch."""
+        if self.evidence is None or self.plots is None or self.result is None or self.history is None:
+            return
+        from station.evidence.numbers import table
+        from station.ui.evidence.picture_file import png, svg
+
+        unit, result = self.history.unit, self.result
+        visit = next(v for v in self.history.visits if v.id == result.visit_id)
+        above = words.PICTURE_OF.format(
+            tag=unit.tag, model=unit.model, what=self.named.text(), day=figures.day(result.at)
+        )
+        below = "\n".join((*self._laid_over(), self.said.text(), self.legend.text()))
+        name = words.FILE_NAME.format(
+            tag=unit.tag, visit=visit.number, check=result.check, control=result.control, picture=self.plots.picture
+        )
+        files = {
+            "png": png(self.plots, above, below, self.look),
+            "svg": svg(self.plots, above, below, self.look),
+            "csv": table(self.evidence, *self.plots.shown_s()).encode("utf-8"),
+        }
+        self._port.keep_picture(name, files)
+
     def under_cursor(self) -> Result | None:
         """The result whose row the cursor of the list is on."""
         what = self.list.current()

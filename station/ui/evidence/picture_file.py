@@ -1,0 +1,78 @@
+"""The picture that is shown as a file: PNG for a listing, SVG for print; with its words above and below."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QPoint, QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetricsF, QImage, QImageWriter, QPainter
+from PySide6.QtSvg import QSvgGenerator
+from PySide6.QtWidgets import QWidget
+
+from station.ui.painting.look import Look, color
+
+MARGIN_PX = 14
+WRAP = int(Qt.TextFlag.TextWordWrap)
+
+
+def png(picture: QWidget, above: str, below: str, look: Look, scale: float = 2.0) -> bytes:
+    """A PNG of it at `scale` times the pixels of the screen."""
+    size = _size(picture, above, below, look)
+    image = QImage(size * scale, QImage.Format.Format_RGB32)
+    image.setDevicePixelRatio(scale)
+    image.fill(color(look.pane))
+    painter = QPainter(image)
+    _paint(painter, picture, above, below, look, size)
+    painter.end()
+    return _written(lambda device: QImageWriter(device, QByteArray(b"png")).write(image))
+
+
+def svg(picture: QWidget, above: str, below: str, look: Look) -> bytes:
+    """An SVG of it."""
+    size = _size(picture, above, below, look)
+
+    def write(device: QBuffer) -> None:
+        generator = QSvgGenerator()
+        generator.setOutputDevice(device)
+        generator.setSize(size)
+        generator.setViewBox(QRect(QPoint(0, 0), size))
+        generator.setTitle(above)
+        painter = QPainter(generator)
+        painter.fillRect(QRect(QPoint(0, 0), size), color(look.pane))
+        _paint(painter, picture, above, below, look, size)
+        painter.end()
+
+    return _written(write)
+
+
+def _written(write: Callable[[QBuffer], object]) -> bytes:
+    data = QByteArray()
+    device = QBuffer(data)
+    device.open(QIODevice.OpenModeFlag.WriteOnly)
+    write(device)
+    device.close()
+    return bytes(data.data())
+
+
+def _heights(picture: QWidget, above: str, below: str, look: Look) -> tuple[float, float]:
+    wide = picture.width() - 2 * MARGIN_PX
+    heights = []
+    for text, bold in ((above, True), (below, False)):
+        metrics = QFontMetricsF(look.font(15, bold))
+        heights.append(metrics.boundingRect(QRectF(0, 0, wide, 1e4), WRAP, text).height() if text else 0.0)
+    return heights[0], heights[1]
+
+
+def _size(picture: QWidget, above: str, below: str, look: Look) -> QSize:
+    return QSize(picture.width(), round(picture.height() + sum(_heights(picture, above, below, look)) + 4 * MARGIN_PX))
+
+
+def _paint(painter: QPainter, picture: QWidget, above: str, below: str, look: Look, size: QSize) -> None:
+    wide = size.width() - 2 * MARGIN_PX
+    head, foot = _heights(picture, above, below, look)
+    painter.setPen(color(look.text))
+    painter.setFont(look.font(15, bold=True))
+    painter.drawText(QRectF(MARGIN_PX, MARGIN_PX, wide, head), WRAP, above)
+    painter.setFont(look.font(15))
+    painter.drawText(QRectF(MARGIN_PX, size.height() - MARGIN_PX - foot, wide, foot), WRAP, below)
+    picture.render(painter, QPoint(0, round(head + 2 * MARGIN_PX)))
