@@ -112,6 +112,11 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     listing.add_argument("file", type=Path, metavar=words.CERTIFICATE_NAME)
     listing.set_defaults(run="listing")
 
+    picture = sub.add_parser("picture", help=words.PICTURE)
+    picture.add_argument("result", metavar=words.RESULT_NAME, help=words.PICTURE_RESULT)
+    picture.add_argument("--to", type=Path, metavar=words.FOLDER_NAME, help=words.PICTURE_TO)
+    picture.set_defaults(run="picture")
+
     labels = sub.add_parser("labels", help=words.LABELS_OF_LOT)
     labels.add_argument("lot", nargs="?", metavar=words.LOT_NAME, help=words.LABELS_LOT)
     labels.add_argument("--size", default="", metavar=words.SIZE_NAME, help=words.LABELS_SIZE)

@@ -101,6 +101,7 @@ LAST_PLACE = "That was the last place; B goes back."
 FIRST_PLACE = "That was the first place; N goes on."
 NO_CURSORS_HERE = "Cursors stand in pictures over time: V goes to the next picture."
 SET_A_CURSOR = "Set a cursor first: 1 or 2, or a click."
+WITHDRAWN = "This result was withdrawn meanwhile; open another one."
 NO_MEMORY = "The memory is not enough for this recording; close other programs and open it again."
 
 # --- before and after, measured again ------------------------------------------------------------------------
@@ -125,6 +126,7 @@ FOUND_ANEW = "Found now: {finding}"
 # --- a picture as a file -------------------------------------------------------------------------------------
 
 PICTURE_OF = "{tag}, {model} · {what} · {day}"
+OF_PICTURE = "{title}: {picture}"
 FILE_NAME = "{tag}-visit-{visit}-{check}-{control}-{picture}"
 WRITTEN = "Written: {path} ({endings})"
 NOT_WRITTEN = "The picture could not be written to {folder} ({reason}); make room there and press G again."

@@ -7,12 +7,44 @@ from collections.abc import Callable
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QPoint, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QImage, QImageWriter, QPainter
 from PySide6.QtSvg import QSvgGenerator
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLayout, QWidget
 
-from station.ui.painting.look import Look, color
+from station.evidence import told
+from station.evidence.drawing import Evidence
+from station.evidence.numbers import table
+from station.records.types import Result, Unit
+from station.ui.evidence.plots import Plots
+from station.ui.painting.look import Look, color, look_of
 
 MARGIN_PX = 14
 WRAP = int(Qt.TextFlag.TextWordWrap)
+
+
+def files_of(plots: Plots, evidence: Evidence, above: str, below: str, look: Look) -> dict[str, bytes]:
+    """Ending → content: the picture that is shown, and the numbers of its stretch."""
+    return {
+        "png": png(plots, above, below, look),
+        "svg": svg(plots, above, below, look),
+        "csv": table(evidence, *plots.shown_s()).encode("utf-8"),
+    }
+
+
+def drawn(evidence: Evidence, unit: Unit, result: Result, size: tuple[int, int]) -> dict[str, bytes]:
+    """The same of what tells most of a result, without a window; `size` in pixels. There must be an application."""
+    look, picture = look_of("light"), evidence.pictures[0]
+    plots = Plots(look)
+    plots.setAttribute(Qt.WidgetAttribute.WA_DontShowOnScreen)
+    layout = plots.layout()
+    if layout is not None:  # its size is given, and asks nothing of a window system
+        layout.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
+    plots.resize(*size)
+    plots.show()
+    plots.show_evidence(evidence)
+    below = told.summary(evidence) + "\n" + told.legend(evidence, picture)
+    files = files_of(plots, evidence, told.above(unit, result, told.named(evidence, picture)), below, look)
+    plots.close_plots()
+    plots.close()
+    return files
 
 
 def png(picture: QWidget, above: str, below: str, look: Look, scale: float = 2.0) -> bytes:

@@ -13,7 +13,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from station.evidence.laid_over import change_told
-from station.evidence.told import cursors_told, legend, summary
+from station.evidence.told import above, cursors_told, file_name, legend, summary
 from station.records.types import Result, UnitHistory
 from station.ui.evidence.rows import Asked, rows
 from station.ui.painting.look import Look
@@ -208,23 +208,14 @@ class EvidenceView(View):
         """Write what is shown: the picture with its words, and the numbers of the stretch."""
         if self.evidence is None or self.plots is None or self.result is None or self.history is None:
             return
-        from station.evidence.numbers import table
-        from station.ui.evidence.picture_file import png, svg
+        if self.plots.picture is None:
+            return
+        from station.ui.evidence.picture_file import files_of
 
-        unit, result = self.history.unit, self.result
-        visit = next(v for v in self.history.visits if v.id == result.visit_id)
-        above = words.PICTURE_OF.format(
-            tag=unit.tag, model=unit.model, what=self.named.text(), day=figures.day(result.at)
-        )
+        head = above(self.history.unit, self.result, self.named.text())
         below = "\n".join((*self._laid_over(), self.said.text(), self.legend.text()))
-        name = words.FILE_NAME.format(
-            tag=unit.tag, visit=visit.number, check=result.check, control=result.control, picture=self.plots.picture
-        )
-        files = {
-            "png": png(self.plots, above, below, self.look),
-            "svg": svg(self.plots, above, below, self.look),
-            "csv": table(self.evidence, *self.plots.shown_s()).encode("utf-8"),
-        }
+        files = files_of(self.plots, self.evidence, head, below, self.look)
+        name = file_name(self.history, self.result, self.plots.picture)
         self._port.keep_picture(name, files)
 
     def under_cursor(self) -> Result | None:
