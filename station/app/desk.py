@@ -145,7 +145,7 @@ class StationDesk:
         self._store.close()
 
     def _plan_of(self, history: UnitHistory, sheet: Sheet) -> PlannedVisit:
-        return self.visit.planned(history.unit.id, proposed_kind(history, self.units.today()), sheet)
+        return self.visit.planned(history.unit.id, proposed_kind(history, self.units.today(), sheet), sheet)
 
     def _advise_later(self, unit_id: str, work: Callable[[], None]) -> None:
         def job() -> Iterable[DeskEvent]:

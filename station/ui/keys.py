@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -196,6 +195,6 @@ def cap_of(key: str) -> str:
     return "+".join(words.CAPS.get(part, part) for part in re.split(r"\+(?=.)", key))
 
 
-def find_key(name: str, view: str, own: Sequence[KeyLine] = ()) -> KeyLine | None:
-    """What a key does in a view, or in a lesson ("teaching"); None if nothing. `own`: keys that the shop added."""
-    return next((k for k in (*KEYS, *own) if k.key == name and k.where in (view, "everywhere")), None)
+def find_key(name: str, view: str) -> KeyLine | None:
+    """What a key does as it ships in a view, or in a lesson ("teaching"); None if nothing."""
+    return next((k for k in KEYS if k.key == name and k.where in (view, "everywhere")), None)

@@ -6,6 +6,7 @@ import gc
 import logging
 import time
 from collections import deque
+from dataclasses import replace
 from typing import cast
 
 from PySide6.QtCore import QEvent, QSize, Qt, QTimer, QUrl
@@ -230,6 +231,7 @@ class MainWindow(QMainWindow):
             self._left_alone,
             desk.work,
             cautions,
+            self._lot_in_front,
         )
         visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, self.bench.look_over, cautions)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
@@ -274,7 +276,7 @@ class MainWindow(QMainWindow):
 
     def apply_look(self) -> None:
         """Dress everything in the present look."""
-        self.look = look_of(self.theme, self._fitting_scale())
+        self.look = replace(look_of(self.theme, self._fitting_scale()), caps=self._own.caps())
         self.setStyleSheet(style_sheet(self.look))
         parts = (
             self.header,
@@ -571,6 +573,8 @@ class MainWindow(QMainWindow):
             self._own = OwnKeys(problem=str(error))
         if self._own.problem:
             self.say(self._own.problem, bad=True)
+        if self._own.caps() != self.look.caps:
+            self.apply_look()
 
     def page_up(self) -> None:
         self._scroll(-0.6)
@@ -599,7 +603,7 @@ class MainWindow(QMainWindow):
     # --- Qt --------------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        line = find_key(key_of(event), self.key_view(), self._own.lines)
+        line = self._own.find(key_of(event), self.key_view())
         if self.panel is not None or line is None or (event.isAutoRepeat() and not line.repeats):
             event.ignore()
             return

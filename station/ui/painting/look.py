@@ -37,6 +37,12 @@ class Look:
     bad: str
     accent: str
     scale: float = 1.0
+    caps: tuple[tuple[str, str, str], ...] = ()
+    """(view, key that ships, what is written on the key that does it now): keys that the shop moved"""
+
+    def cap(self, where: str, key: str, shipped: str) -> str:
+        """What is written on the key that does in a view what that one does as it ships."""
+        return next((cap for view, old, cap in self.caps if (view, old) == (where, key)), shipped)
 
     @property
     def mark(self) -> str:

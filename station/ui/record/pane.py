@@ -127,8 +127,21 @@ class RecordPane(QFrame):
         box.addStretch(1)
         self._area.setWidget(inner)
 
+    def _name_buttons(self) -> None:
+        """Each begins with its key as it is now."""
+        for button, said, key in (
+            (self.treatment, words.TREATMENT_BUTTON, "T"),
+            (self.note, words.NOTE_BUTTON.format(key="N"), "N"),
+            (self.certificate, words.CERTIFICATE_BUTTON, "C"),
+        ):
+            now = said.replace(key, self._look.cap("bench", key, key), 1)
+            if now != button.accessibleName():
+                button.setText(now.replace("&", "&&"))
+                button.setAccessibleName(now)
+
     def set_look(self, look: Look) -> None:
         self._look = look
+        self._name_buttons()
         where = self._area.verticalScrollBar().value()
         self._space()
         self._build()
@@ -238,7 +251,7 @@ class RecordPane(QFrame):
         return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
 
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
-        box.addWidget(KeyHints(text, self._look, role))
+        box.addWidget(KeyHints(text, self._look, role, where="bench"))
 
     def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
         if grade is None:
@@ -358,6 +371,6 @@ class RecordPane(QFrame):
         return grid
 
     def _section(self, text: str) -> QWidget:
-        label = KeyHints(text, self._look, "section")
+        label = KeyHints(text, self._look, "section", where="bench")
         label.setContentsMargins(0, self._look.px(6), 0, 0)
         return label
