@@ -115,7 +115,10 @@ VERDICT_UNKNOWN = "only reported in one of them"
 NOT_FROM_REPORTS = "This result cannot be measured again from its reports alone; it stands as it was recorded."
 AGAIN_SAME = "Measured again by version {version} with the limits in force: the same in every reading, {now}."
 AGAIN_OTHER = "Measured again by version {version} with the limits in force: {now}; recorded: {was}."
-READ_OTHER = "{name}: recorded {was}, now {now}; the measure is another since."
+READ_OTHER = (
+    "{name}: recorded {was}, now {now}; the reports are the same, so the measure works otherwise now, or knew more "
+    "then."
+)
 READ_ANEW = "{name}: {now}; not recorded then."
 NOT_AGAIN = "{name}: recorded, and not in the reports alone."
 LIMIT_OTHER = "{name}: the limit was {was} and is {now}."
