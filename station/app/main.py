@@ -123,6 +123,10 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     come_in.add_argument("--lot", required=True, metavar=words.LOT_NAME, help=words.IMPORT_LOT)
     come_in.add_argument("--dry-run", action="store_true", help=words.IMPORT_DRY)
     come_in.set_defaults(run="import_lot")
+    picture = sub.add_parser("picture", help=words.PICTURE)
+    picture.add_argument("result", metavar=words.RESULT_NAME, help=words.PICTURE_RESULT)
+    picture.add_argument("--to", type=Path, metavar=words.FOLDER_NAME, help=words.PICTURE_TO)
+    picture.set_defaults(run="picture")
 
     labels = sub.add_parser("labels", help=words.LABELS_OF_LOT)
     labels.add_argument("lot", nargs="?", metavar=words.LOT_NAME, help=words.LABELS_LOT)

@@ -90,6 +90,13 @@ def results_of_visit(db: Connection, visit_id: str) -> tuple[Result, ...]:
     return read_results(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))
 
 
+def unit_of_result(db: Connection, result_id: str) -> str | None:
+    """The id of the unit of a result that counts; None where there is none."""
+    asked = f"SELECT unit_id FROM visits WHERE id = (SELECT visit_id FROM results WHERE id = ? AND {_RESULTS})"
+    found = db.execute(asked, (result_id,)).fetchone()
+    return None if found is None else str(found[0])
+
+
 def tries_in(db: Connection) -> ResultsOf:
     """Visit id → its results without readings and findings: enough to say which of them count."""
     return lambda visit_id: read_tries(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))

@@ -87,6 +87,11 @@ class Reader:
         with self._reading() as db:
             return queries.results_of_visit(db, visit_id)
 
+    def unit_of_result(self, result_id: str) -> str | None:
+        """The id of the unit that a result belongs to; None where there is no such result."""
+        with self._reading() as db:
+            return queries.unit_of_result(db, result_id)
+
     def unfinished_visits(self) -> tuple[Visit, ...]:
         """Visits that can go on, newest first."""
         with self._reading() as db:

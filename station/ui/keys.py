@@ -130,6 +130,7 @@ KEYS = (
     KeyLine("J", "evidence.cursor_back", words.CURSOR_BACK, "evidence", repeats=True),
     KeyLine("K", "evidence.cursor_on", words.CURSOR_ON, "evidence", repeats=True),
     KeyLine("X", "evidence.no_cursors", words.NO_CURSORS, "evidence"),
+    KeyLine("G", "evidence.keep_picture", words.KEEP_PICTURE, "evidence"),
     KeyLine("L", "evidence.lay_over", words.LAY_OVER, "evidence"),
     KeyLine("M", "evidence.measure_again", words.MEASURE_AGAIN, "evidence"),
     KeyLine("Ctrl+Z", "undo.undo", words.UNDO, "everywhere"),

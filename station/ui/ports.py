@@ -674,6 +674,10 @@ class EvidencePort(Protocol):
         dropped."""
         ...
 
+    def keep_picture(self, name: str, files: Mapping[str, bytes]) -> None:
+        """Write a picture and its numbers, ending → content; a `Said` event names the place."""
+        ...
+
     def measure_again(self, unit_id: str, result_id: str) -> None:
         """Today's measure on the reports of a result; a `MeasuredAgain` event follows. Nothing recorded changes."""
         ...

@@ -113,6 +113,7 @@ SECOND_CURSOR = "put the second cursor in the middle"
 CURSOR_BACK = "the cursor one report back"
 CURSOR_ON = "the cursor one report on"
 NO_CURSORS = "take the cursors away"
+KEEP_PICTURE = "write this picture (PNG, SVG) and its numbers (CSV)"
 LAY_OVER = "lay the try before over it, or the one under the cursor; away again"
 MEASURE_AGAIN = "measure the reports again, as it is done today"
 
