@@ -46,7 +46,7 @@ class EvidenceView(View):
     """a row was opened: `Asked`"""
 
     def __init__(self, evidence: EvidencePort, look: Look) -> None:
-        super().__init__(words.ROOM, words.ROOM_KEYS, look)
+        super().__init__(words.ROOM, words.ROOM_KEYS, look, "evidence")
         self._port = evidence
         self.history: UnitHistory | None = None
         self._names: Mapping[str, str] = {}
