@@ -32,7 +32,7 @@ NOT_WRITTEN = "{path} cannot be written ({reason}); make room, or write it elsew
 
 # --- the panel ----------------------------------------------------------------------------------------------
 
-MONEY = "Money of {lot}"
+MONEY = "Money of {lot}, {currency}"
 MONEY_KEYS = "↑ ↓: units · Tab: next line · Enter: write the table · Esc: back"
 MONEY_HEADS = ("Unit", "Costs", "Work", "Brought", "Profit", "An hour")
 SUM_OF_LOT = "Sum"

@@ -114,9 +114,9 @@ def test_what_was_found_is_said_later_with_the_cure_that_did_not_hold(
     press(window, K.Key_B, SHIFT)
     panel = window.panel
     assert isinstance(panel, FoundPanel)
-    assert not panel.cure.isVisible()
+    assert not panel.rows.cure.isVisible()
     press(window, K.Key_2)
-    assert panel.cure.isVisible()
+    assert panel.rows.cure.isVisible()
     press(window, K.Key_Return)
     (back,) = desk.store.history(unit.id).comebacks
     (treatment,) = desk.store.treatments_of(unit.id)
@@ -134,7 +134,7 @@ def test_where_cures_come_back_a_longer_rest_is_proposed(
         press(window, K.Key_B, SHIFT)
         write(window, "again")
         assert isinstance(window.panel, ComebackPanel)
-        window.panel.found.choose(1)
+        window.panel.rows.found.choose(1)
         press(window, K.Key_Return)
     assert "2 of 2 units that were sold after “clean the sensor” came back with the same fault" in window.foot.text()
     assert "a rest of 7 days" in window.foot.text()

@@ -29,7 +29,7 @@ class MoneyPanel(Panel):
     keys = words.MONEY_KEYS
 
     def __init__(self, stock: StockPort, lot: Lot, path: str, look: Look, parent: QWidget) -> None:
-        super().__init__(words.MONEY.format(lot=lot.name), look, parent)
+        super().__init__(words.MONEY.format(lot=lot.name, currency=lot.currency), look, parent)
         self._stock = stock
         found = stock.accounts_of(lot)
         self.units = LineTable(words.MONEY_HEADS, look, right=(1, 2, 3, 4, 5), wide=0)
@@ -58,12 +58,17 @@ class MoneyPanel(Panel):
 
 def _cells(sums: Sums) -> tuple[str, ...]:
     """Costs, work, what it brought, profit, and what an hour of work brought."""
-    currency = sums.currency
-    hour = figures.money(sums.per_hour, currency) if sums.per_hour is not None else ""
     amounts = (
         sums.of("price", "postage", "parts"),
         sums.of("labour"),
         sums.of("sale", "fees", "shipping", "refund", "return"),
         sums.profit,
+        sums.per_hour,
     )
-    return (*(figures.money(amount, currency) for amount in amounts), hour)
+    return tuple("" if amount is None else _amount(amount, sums.currency) for amount in amounts)
+
+
+def _amount(minor: int, currency: str) -> str:
+    """Without the sign of the currency, which stands in the title: a narrow window has no room for it in each cell."""
+    places = 0 if currency in figures.NO_MINOR_UNIT else 2
+    return figures.number(minor / 10**places, places)

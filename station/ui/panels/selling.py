@@ -19,43 +19,48 @@ from station.words import selling as words
 _SAME = FOUND.index(SAME_FAULT)
 
 
-class _FoundPanel(Panel):
-    """What was found, and for the same fault which cure did not hold."""
+class FoundRows:
+    """The rows of a panel that ask what was found, and for the same fault which cure did not hold."""
+
+    def __init__(self, panel: Panel, treatments: Sequence[Treatment], found: str, treatment_id: str | None) -> None:
+        self._panel, self._treatments = panel, tuple(reversed(treatments))
+        options = tuple(words.FOUND[f] for f in FOUND)
+        self.found = ChoiceList(options, panel.look, FOUND.index(found), columns=3)
+        told, ids = [_treatment(t) for t in self._treatments], [t.id for t in self._treatments]
+        chosen = ids.index(treatment_id) if treatment_id in ids else 0
+        self.cure = ChoiceList((*told, words.NO_CURE), panel.look, chosen, columns=1)
+        self._label = plain_label(words.WHICH_CURE, "small")
+        panel.add(self.found, words.FOUND_NOW, focus=True)
+        panel.add(self._label)
+        panel.add(self.cure, focus=True)
+        self.cure.set_label(words.WHICH_CURE)
+        self.found.changed.connect(lambda _: self._changed())
+        self._changed()
+
+    def _asked(self) -> bool:
+        return self.found.chosen == _SAME and bool(self._treatments)
+
+    def _changed(self) -> None:
+        """Which cure is asked for the same fault alone."""
+        self._label.setVisible(self._asked())
+        self.cure.setVisible(self._asked())
+        self._panel.place()
+
+    def what(self) -> str:
+        """What was found."""
+        return FOUND[self.found.chosen]
+
+    def cured_by(self) -> str | None:
+        """The cure that did not hold."""
+        named = self._asked() and self.cure.chosen < len(self._treatments)
+        return self._treatments[self.cure.chosen].id if named else None
+
+
+class ComebackPanel(Panel):
+    """A sold unit comes back."""
 
     width_px = 640
     keys = words.CAME_BACK_KEYS
-
-    def _add_found(self, treatments: Sequence[Treatment], found: str, treatment_id: str | None) -> None:
-        self._treatments = tuple(reversed(treatments))
-        self.found = ChoiceList(tuple(words.FOUND[f] for f in FOUND), self.look, FOUND.index(found), columns=3)
-        told = [_treatment(t) for t in self._treatments]
-        ids = [t.id for t in self._treatments]
-        self.cure = ChoiceList(
-            (*told, words.NO_CURE), self.look, ids.index(treatment_id) if treatment_id in ids else 0, columns=1
-        )
-        self._cure_label = plain_label(words.WHICH_CURE, "small")
-        self.add(self.found, words.FOUND_NOW, focus=True)
-        self.add(self._cure_label)
-        self.add(self.cure, focus=True)
-        self.cure.set_label(words.WHICH_CURE)
-        self.found.changed.connect(self._found_changed)
-        self._found_changed()
-
-    def _found_changed(self, _: int = 0) -> None:
-        """Which cure is asked for the same fault alone."""
-        asked = self.found.chosen == _SAME and bool(self._treatments)
-        self._cure_label.setVisible(asked)
-        self.cure.setVisible(asked)
-        self.place()
-
-    def _cured_by(self) -> str | None:
-        """The cure that did not hold."""
-        asked = self.found.chosen == _SAME and self.cure.chosen < len(self._treatments)
-        return self._treatments[self.cure.chosen].id if asked else None
-
-
-class ComebackPanel(_FoundPanel):
-    """A sold unit comes back."""
 
     def __init__(self, units: UnitPort, history: UnitHistory, look: Look, parent: QWidget) -> None:
         unit = history.unit
@@ -70,7 +75,7 @@ class ComebackPanel(_FoundPanel):
         self.add(self.at, words.CAME_BACK_ON, focus=True)
         self.add(self.refund, words.REFUND.format(currency=self._currency), focus=True)
         self.add(self.cost, words.RETURN_COST.format(currency=self._currency), focus=True)
-        self._add_found(history.treatments, FOUND[0], None)
+        self.rows = FoundRows(self, history.treatments, FOUND[0], None)
         self.withdrawn = ChoiceList((words.CERTIFICATE_WITHDRAWN, words.CERTIFICATE_STAYS), look, columns=2)
         if self._certificate:
             self.add(self.withdrawn, words.ITS_CERTIFICATE, focus=True)
@@ -91,30 +96,33 @@ class ComebackPanel(_FoundPanel):
                 self._unit.id,
                 at or self._units.today().isoformat(),
                 reason,
-                FOUND[self.found.chosen],
+                self.rows.what(),
                 refund,
                 self.read(self.cost, lambda text: amount(text, self._currency)),
-                treatment_id=self._cured_by(),
+                treatment_id=self.rows.cured_by(),
                 certificate_id=self._certificate if self.withdrawn.chosen == 0 else None,
             )
         )
 
 
-class FoundPanel(_FoundPanel):
+class FoundPanel(Panel):
     """What was found of a unit that came back, once it is known."""
+
+    width_px = 640
+    keys = words.CAME_BACK_KEYS
 
     def __init__(self, units: UnitPort, history: UnitHistory, look: Look, parent: QWidget) -> None:
         super().__init__(words.LOOK_AGAIN.format(tag=history.unit.tag), look, parent)
         self._units, self._comeback = units, history.comebacks[-1]
         self.add(plain_label(self._comeback.reason, wrap=True))
         before = [t for t in history.treatments if t.at[:10] <= self._comeback.at]
-        self._add_found(before, self._comeback.found, self._comeback.treatment_id)
-        self.finish(self.found)
+        self.rows = FoundRows(self, before, self._comeback.found, self._comeback.treatment_id)
+        self.finish(self.rows.found)
 
     def commit(self) -> None:
-        found = FOUND[self.found.chosen]
-        if (found, self._cured_by()) != (self._comeback.found, self._comeback.treatment_id):
-            self._units.look_at_comeback(self._comeback, found, self._cured_by())
+        found, cure = self.rows.what(), self.rows.cured_by()
+        if (found, cure) != (self._comeback.found, self._comeback.treatment_id):
+            self._units.look_at_comeback(self._comeback, found, cure)
 
 
 def _treatment(treatment: Treatment) -> str:
