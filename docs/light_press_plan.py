@@ -3,8 +3,8 @@
     python docs/light_press_plan.py
 
 For each true share of faulty presses: how often the test passes, fails and stays borderline, how many presses it
-takes, and how often the upper bound of the miss rate that is printed at its end covers the truth. Then misses in runs,
-with the long form beside it.
+takes, and how often the upper bound of the miss rate that is printed at its end covers the truth. Then what a twin
+that misses too makes of it, and misses in runs, with the long form beside it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
 
-from station.checks.light import CONFIDENCE, LONG_PRESSES, plan_of
+from station.checks.light import CONFIDENCE, LONG_PRESSES, LightCheck, plan_of
 from station.checks.limits import load_limits
 from station.measure.binomial import clopper_pearson
 from station.measure.sequential import Plan, characteristic, characteristic_in_runs, faults_in_runs
@@ -33,6 +33,12 @@ RUNS = (1.0, 2.0, 4.0, 8.0)
 RUNS_HEAD = (
     "| 10 % missed, in runs of | light press: passes | fails | long form: passes | fails |",
     "| ---: | ---: | ---: | ---: | ---: |",
+)
+TWINS = (0.0, 0.2, 0.4, 0.6)
+"""shares of its presses that the twin misses, each by itself"""
+TWINS_HEAD = (
+    "| its twin misses | 10 % missed: passes | 1 % missed: fails | pressed alone after that |",
+    "| ---: | ---: | ---: | ---: |",
 )
 ONCE_IN = 50
 OTHER_PRESSES = 4
@@ -97,6 +103,46 @@ def runs_table() -> list[str]:
     return rows
 
 
+def beside_twin(p: float, twin: float) -> tuple[float, float, float]:
+    """Probability that a button that misses p passes and fails, and that it has to be pressed alone, where its twin
+    misses that share of its presses by itself; of a hand that never slips.
+
+    Dynamic programming over presses, misses that the twin registered, beats that neither did, and whether the beats
+    that were surely pressed would have passed by themselves; the second look is at the button alone.
+    """
+    limits = load_limits()
+    plan, size = plan_of(limits), plan_of(limits).stop_at + 1
+    alive = np.zeros((2, size, size))
+    alive[0, 0, 0] = 1.0
+    faulty, neither = np.indices((size, size))
+    accept = reject = alone = 0.0
+    for n in range(1, plan.stop_at + 1):
+        grown = (1.0 - p) * alive
+        grown[:, 1:] += p * (1.0 - twin) * alive[:, :-1]
+        grown[:, :, 1:] += p * twin * alive[:, :, :-1]
+        surely = faulty <= plan.slope * (n - neither) - plan.h_accept
+        grown = np.stack((np.where(surely, 0.0, grown[0]), np.where(surely, grown[0], 0.0) + grown[1]))
+        fails = faulty >= plan.slope * (n - neither) + plan.h_reject
+        passes = ~fails & (faulty + neither <= plan.slope * n - plan.h_accept)
+        again = ~fails & ~passes & (neither >= plan.slope * n + plan.h_reject)
+        accept, reject = accept + grown[:, passes].sum(), reject + grown[:, fails].sum()
+        alone += grown[:, again].sum()
+        alive = np.where(fails | passes | again, 0.0, grown)
+    alone += alive[1].sum()
+    second = characteristic(LightCheck(alone=True)._plan(limits), p)
+    return float(accept + alone * second.accept), float(reject + alone * second.reject), float(alone)
+
+
+def twins_table() -> list[str]:
+    """What twins that miss by themselves make of the two risks."""
+    plan = plan_of(load_limits())
+    rows = list(TWINS_HEAD)
+    for twin in TWINS:
+        bad, good = beside_twin(plan.p1, twin), beside_twin(plan.p0, twin)
+        rows.append(f"| {100 * twin:g} % | {100 * bad[0]:.1f} % | {100 * good[1]:.1f} % | {100 * bad[2]:.0f} % |")
+    return rows
+
+
 def seen_of_runs() -> str:
     """What the shortest test sees of misses in runs of four."""
     plan = plan_of(load_limits())
@@ -128,6 +174,8 @@ if __name__ == "__main__":
                 *table(),
                 "",
                 least_coverage(),
+                "",
+                *twins_table(),
                 "",
                 *runs_table(),
                 "",

@@ -86,9 +86,8 @@ def last_certificate(store: Store, unit_id: str) -> CertificateReady | None:
 
 def _withdrawn(store: Store, unit_id: str) -> str:
     """Why the unit's last certificate was taken back; empty if it was not."""
-    own = [one for one in store.certificates() if one.unit_id == unit_id]
-    last = max(own, key=lambda one: (one.at, one.id), default=None)
-    by = store.withdrawn_certificates().get(last.id) if last is not None else None
+    last = max(store.certificates(unit_id), key=lambda one: (one.at, one.id), default=None)
+    by = store.withdrawn_certificates(unit_id).get(last.id) if last is not None else None
     return by.reason if by is not None else ""
 
 

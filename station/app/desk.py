@@ -16,6 +16,7 @@ from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.devices import Hardware, NoHardware, RealHardware
 from station.app.errands import Errands
+from station.app.evidence import EvidenceReader
 from station.app.house import HouseFile, HouseWatch
 from station.app.hub import Hub
 from station.app.instead import next_to_plug_in
@@ -97,6 +98,7 @@ class StationDesk:
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
+        self.evidence = EvidenceReader(store, shelf, house.now, tell)
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
@@ -124,6 +126,7 @@ class StationDesk:
         while self._errands.tend():
             self._worker.settle()
         self._lots.settle()
+        self.evidence.settle()
 
     def close(self) -> None:
         """Stop the visit, finish what is queued, close device and records."""
@@ -133,6 +136,7 @@ class StationDesk:
         self._hardware.close()
         self._teacher.press("stop")
         self._lots.close()
+        self.evidence.close()
         self._errands.close()
         self._worker.close()
         self.alone.close()
@@ -141,7 +145,7 @@ class StationDesk:
         self._store.close()
 
     def _plan_of(self, history: UnitHistory, sheet: Sheet) -> PlannedVisit:
-        return self.visit.planned(history.unit.id, proposed_kind(history, self.units.today()), sheet)
+        return self.visit.planned(history.unit.id, proposed_kind(history, self.units.today(), sheet), sheet)
 
     def _advise_later(self, unit_id: str, work: Callable[[], None]) -> None:
         def job() -> Iterable[DeskEvent]:

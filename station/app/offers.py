@@ -32,7 +32,7 @@ def offer_of(path: Path, folder: Path) -> Offer:
         data = read_regular(path, MOST_BYTES)
     except OSError as error:
         raise InputError(words.UNREADABLE.format(path=path, reason=error.strerror)) from error
-    found = {one.name: one.content() for one in unpack(data).attached}
+    found = {one.name: one.content() for one in unpack(data, text=False).attached}
     seal = find_seal(data)
     if CONTENT_NAME not in found:
         raise InputError(words.NO_CERTIFICATE.format(path=path))

@@ -36,7 +36,7 @@ from station.bench.types import (
 )
 from station.bench.watcher import Watcher
 from station.capture.file import write_capture
-from station.checks.ask import AskCheck
+from station.checks.ask import LOOK, STOP, AskCheck
 from station.checks.cell import told_of
 from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
@@ -45,7 +45,7 @@ from station.checks.types import Assessment, Check, Limits, Outcome, Progress, T
 from station.checks.watched import CellTold
 from station.errors import CaptureError, RecordFull, RecordLocked, StationError
 from station.judgement.pooled import pooled
-from station.judgement.tries import VERDICTS, Key, counts
+from station.judgement.tries import VERDICTS, Key, counts, gave_verdict
 from station.records.clock import time_text
 from station.records.types import Treatment
 from station.sheets.power import Power, power_of
@@ -393,6 +393,8 @@ class Engine:
         if not running.look(now_ns):
             return
         self._changed = True
+        if self._on_hold:
+            return  # what came so far counts once the person is back
         for index in running.complete():
             self._assess_one(index)
         if self._running is not None and running.over_the_caps(now_ns):
@@ -441,6 +443,10 @@ class Engine:
     def start(self, index: int) -> None:
         """Begin a try at that step; a question is asked."""
         step = self._list.steps[index]
+        if self.stopped and step.check != LOOK.name:
+            self._start_again, self._auto_at_ns = False, None
+            self.fault(words.STOPPED)
+            return
         self._look_for_treatments()
         if self._device != "live" and not step.person_answers:
             self.fault(words.PLUG_IN.format(message=self._source.status().message or words.AWAY))
@@ -490,6 +496,13 @@ class Engine:
         steps = self._list.steps
         waiting = (i for i in range(len(steps)) if self._list.counted(i) is None and not steps[i].offered)
         return {i for i in waiting if (steps[i].check, steps[i].control) not in self._alone}
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the look over the unit saw what keeps it from being worked at; another answer lifts it."""
+        looks = (step for step in self._list.steps if step.check == LOOK.name)
+        answers = [result for step in looks for result in self._list.tries(step) if gave_verdict(result)]
+        return bool(answers) and any(found.code == STOP for found in answers[-1].assessment.findings)
 
     def _look_for_treatments(self) -> None:
         """What was treated since the last try: tries from before it say nothing of the control any more."""
@@ -785,6 +798,8 @@ class Engine:
         done = sorted(index for index, counted in ended if counted)
         if self._start_again or self._current not in (*left, *done):
             return  # it is begun again by itself, or the person has gone on to another step meanwhile
+        if self.stopped:
+            return
         offered = None
         for index in reversed(done):  # what is let in moves only what is behind it
             press = self._list.offer_after(index)

@@ -228,6 +228,9 @@ class Session:
             return
         if self._engine.look_at(index):
             return
+        if self._engine.stopped:
+            self.fault(words.STOPPED)
+            return
         self.interrupt(words.OTHER_STEP_CHOSEN)
         self._engine.settle_on(index)
 
@@ -264,6 +267,9 @@ class Session:
             self._press_next(long_form(like))
 
     def _press_next(self, step: Step) -> None:
+        if self._engine.stopped:
+            self.fault(words.STOPPED)
+            return
         self.interrupt(words.OTHER_STRENGTH_CHOSEN)
         if not self._engine.waiting:
             self._engine.settle_on(self._engine.put(step))

@@ -72,7 +72,7 @@ def _paint(
     painter: QPainter, writer: QPdfWriter, c: Certificate, pages: list[list[Piece]], fingerprint: str, size: Format
 ) -> list[list[str]]:
     """Paint the pages, each from top to foot, as it is read out; for each the words on it, in their order."""
-    painted = []
+    painted, sha256 = [], content_sha256(c)
     painter.translate((size.width_mm - pp.LEFT - pp.RIGHT) / 2 * pp.MM, 0)
     for number, pieces in enumerate(pages, 1):
         if number > 1:
@@ -83,7 +83,7 @@ def _paint(
         for piece in pieces:
             piece.draw(paper, y)
             y += piece.height
-        _page_foot(paper, c, words.PAGE.format(page=number, pages=len(pages)), fingerprint, size.height_mm)
+        _page_foot(paper, sha256, words.PAGE.format(page=number, pages=len(pages)), fingerprint, size.height_mm)
         painted.append(paper.words)
     return painted
 
@@ -97,10 +97,10 @@ def _page_head(paper: Paper, c: Certificate, size: Format) -> None:
     paper.line(LEFT, 19, RIGHT, 19)
 
 
-def _page_foot(paper: Paper, c: Certificate, page: str, fingerprint: str, end: float) -> None:
-    """`end`: where the paper ends, in mm."""
+def _page_foot(paper: Paper, sha256: str, page: str, fingerprint: str, end: float) -> None:
+    """`sha256`: of the content; `end`: where the paper ends, in mm."""
     paper.line(LEFT, end - 14, RIGHT, end - 14)
-    paper.text(LEFT, end - 10, words.CONTENT.format(sha256=content_sha256(c)), FOOT)
+    paper.text(LEFT, end - 10, words.CONTENT.format(sha256=sha256), FOOT)
     signed = words.SIGNED_BY.format(fingerprint=fingerprint) if fingerprint else words.NOT_SIGNED
     paper.text(LEFT, end - 6.8, signed, FOOT)
     paper.text(RIGHT, end - 10, page, SMALL, right=True)

@@ -69,6 +69,7 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
     """Judge a file (`data`) whose attachments and page texts are `found`. InputError if it is no certificate of ours.
 
     Genuine: the file is byte for byte as a known key sealed it, and the content in it is the one that was signed.
+    Where the text of its pages was not read (None), it is not told which word on them was changed.
     """
     seal = find_seal(data)
     names = [one.name for one in found.attached]
@@ -84,7 +85,7 @@ def check(data: bytes, found: Unpacked, known: Mapping[bytes, KnownKey]) -> Chec
     public = statement.public if statement else seal.public if seal else b""
     signer = known.get(public) or (known.get(statement.former) if statement and statement.holds else None)
     faults = (*_seal_faults(seal, statement), *_attachment_faults(found, content, statement))
-    if faults and statement and statement.holds:
+    if faults and statement and statement.holds and found.pages is not None:
         faults += tuple(_page_faults(found.pages, statement)) or (words.SAME_WORDS,)
     verdict = Verdict.ALTERED if faults else Verdict.GENUINE if signer else Verdict.UNKNOWN_KEY
     return Checked(
@@ -104,10 +105,16 @@ def find_seal(data: bytes) -> Seal | None:
     return former_seal.find_seal(data) or find_signature(data)
 
 
+def is_whole(data: bytes) -> bool:
+    """Whether the seal holds, whosever it is: what stands on the pages needs no comparing then."""
+    seal = find_seal(data)
+    return seal is not None and seal.holds and not seal.added
+
+
 def check_torn(data: bytes, known: Mapping[bytes, KnownKey]) -> Checked | None:
     """The verdict on a file that can no longer be read as a PDF: altered if its seal tells so, else None."""
     seal = find_seal(data)
-    if seal is None or (seal.holds and not seal.added):
+    if seal is None or is_whole(data):
         return None
     signer = known.get(seal.public)
     faults = (*_seal_faults(seal, None), words.NO_PDF_ANY_MORE)

@@ -78,7 +78,7 @@ _READINGS = (
     ReadingKind("neither", words.PRESS_NEITHER),
     ReadingKind("split", words.PRESS_SPLIT, unseen=unseen.PRESS_TIMES),
     ReadingKind("short", words.PRESS_SHORT, unseen=unseen.PRESS_TIMES),
-    ReadingKind("stays_closed", words.PRESS_STAYS_CLOSED),
+    ReadingKind("stays_closed", words.PRESS_STAYS_CLOSED, unseen=unseen.PRESS_STAYS),
     ReadingKind("longest_run", words.PRESS_LONGEST_RUN),
     ReadingKind("miss_rate_upper", words.PRESS_MISS_RATE_UPPER, "%", 1),
     ReadingKind("shortest", words.PRESS_SHORTEST, "ms", 1, unseen=unseen.PRESS_TIMES),

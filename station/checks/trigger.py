@@ -393,15 +393,19 @@ def _way_back(
     begin = left_for_good(-values, -(rest + FROM_SHARE * (full - rest)), stop)
     begin_ns = int(t_ns[begin])
     end = int(np.searchsorted(t_ns, again_ns))
-    there = arrival(t_ns[:end], values[:end], rest + BACK_PCT, stop, noise, step)
-    arrived_ns = float(max(left_ns, begin_ns)) if there is None else max(there.ns, float(begin_ns))
+    since_ns = (
+        t_ns[:end] - begin_ns
+    )  # so that a recording, whose clock began elsewhere, gives the same to the last digit
+    there = arrival(since_ns, values[:end], rest + BACK_PCT, stop, noise, step)
+    lasted_ns = float(max(left_ns - begin_ns, 0)) if there is None else max(there.ns, 0.0)
+    arrived_ns = begin_ns + int(lasted_ns)
     last = there.index if there else max(int(np.searchsorted(t_ns, arrived_ns, side="right")) - 1, begin)
     u_ms = 0.0 if late is None else late.between_ns(t_ns, begin, last) / NS_PER_MS
     u_noise_ms, slope_ms = (there.u_ns / NS_PER_MS, there.slope_ns / NS_PER_MS) if there else (0.0, 0.0)
-    moments = held.grid_ns(begin_ns, int(arrived_ns), GRID_NS)
+    moments = held.grid_ns(begin_ns, arrived_ns, GRID_NS)
     way = held.held_at(t_ns, values, moments)
     still = float((np.abs(way - float(np.median(way))) <= STILL_PCT).mean()) if len(way) > 1 else 0.0
-    return _Back((arrived_ns - begin_ns) / NS_PER_MS, u_ms, u_noise_ms, slope_ms, still)
+    return _Back(lasted_ns / NS_PER_MS, u_ms, u_noise_ms, slope_ms, still)
 
 
 def _end_readings(ends: _Ends) -> tuple[Reading, ...]:

@@ -39,6 +39,7 @@ from station.sheets.signals import (
 )
 from station.words import checks, figures
 from station.words import evidence_room as words
+from station.words.grammar import sentence_start
 
 SILENT_MS, SILENT_PERIODS = 20.0, 5.0
 """a unit that reports all the time and then does not for so long, and for so many of its usual intervals, is silent:
@@ -74,7 +75,7 @@ def evidence_of(kept: Kept, limits: Limits, *, looked: bool = True) -> Evidence:
     check = check_named(result.check, kept.sheet)
     about = check.about if check is not None else Description(())
     limits = limits_of(kept, limits)
-    seen = about.looked(take, limits) if looked and about.looked is not None else NOTHING
+    seen = about.looked(take, limits) if looked and kept.whole and about.looked is not None else NOTHING
     used = _used(seen, take)
     lines = tuple(line for control in _shown(take) for line in _lines(control, take))
     table, readings = limits.get(limits_table(result.check), {}), result.assessment.readings
@@ -83,7 +84,7 @@ def evidence_of(kept: Kept, limits: Limits, *, looked: bool = True) -> Evidence:
     over_time = OverTime(lines, _contacts(take, seen), _levels(about, table), _span(lines, about, table))
     pictures = _pictures(about, over_time, path, codes, waits)
     return Evidence(
-        title=title_on(result.check, result.control, kept.sheet),
+        title=sentence_start(title_on(result.check, result.control, kept.sheet)),
         outcome=result.assessment.outcome,
         begin_ns=take.begin_ns,
         end_ns=max(take.end_ns, take.begin_ns + 1),
@@ -258,7 +259,7 @@ def _waits(take: Take, readings: tuple[Reading, ...]) -> Waits | None:
         for r in judged
         if take.control is None and r.limit is not None
     )
-    return Waits(t[1:], np.diff(t) / NS_PER_MS, levels)
+    return Waits(t[:-1], np.diff(t) / NS_PER_MS, levels)
 
 
 def _silent(take: Take) -> I64:

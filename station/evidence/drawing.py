@@ -11,8 +11,11 @@ from numpy.typing import NDArray
 
 from station.checks.looked import NOTHING, Looked, Picture, Spot
 from station.checks.types import Outcome
-from station.measure.arrays import F64, I64
+from station.measure.arrays import F64, I64, NS_PER_S
 from station.measure.gate import Gate
+
+NEAR_NS = 1000
+"""a cursor that stands so near to a report stands on it"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +93,7 @@ class Cloud:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Waits:
-    """How long each report came after the one before, ms, at the time of the later one."""
+    """How long each report was waited for, ms, from the one before on."""
 
     t_ns: I64
     ms: F64
@@ -129,6 +132,24 @@ class Evidence:
     silent_ns: I64 = field(default_factory=lambda: np.empty((0, 2), dtype=np.int64))
     lost: int = 0
     remark: str = ""
+
+    def report_beside(self, at_s: float, step: int) -> float:
+        """When the report before (−1) or after (1) a moment came, seconds since the try began; the moment itself where
+        there is none."""
+        times = self.arrivals_ns
+        at_ns = self.begin_ns + round(at_s * NS_PER_S)
+        if step > 0:
+            k = int(np.searchsorted(times, at_ns + NEAR_NS, side="right"))
+        else:
+            k = int(np.searchsorted(times, at_ns - NEAR_NS, side="left")) - 1
+        return (int(times[k]) - self.begin_ns) / NS_PER_S if 0 <= k < len(times) else at_s
+
+    @property
+    def arrivals_ns(self) -> I64:
+        """When its reports came, as far as anything is drawn of them."""
+        if self.waits is not None:
+            return self.waits.t_ns
+        return self.over_time.lines[0].t_ns if self.over_time.lines else np.empty(0, dtype=np.int64)
 
     @property
     def lasted_ns(self) -> int:

@@ -98,17 +98,21 @@ class Reader:
         with self._reading() as db:
             return queries.shelf(db)
 
-    def certificates(self) -> tuple[Issued, ...]:
-        """All that were written, those of withdrawn units and withdrawn ones among them, bench by bench."""
+    def certificates(self, unit_id: str = "") -> tuple[Issued, ...]:
+        """All that were written (of a unit), those of withdrawn units and withdrawn ones among them, bench by bench."""
+        where, args = ("unit_id = ?", (unit_id,)) if unit_id else ("1", ())
         with self._reading() as db:
-            return read_issued(db, "1 ORDER BY bench_id, number, at, id")
+            return read_issued(db, f"{where} ORDER BY bench_id, number, at, id", args)
 
-    def withdrawn_certificates(self) -> dict[str, Withdrawal]:
-        """Id of a certificate → the withdrawal, in force, of it or of its unit."""
+    def withdrawn_certificates(self, unit_id: str = "") -> dict[str, Withdrawal]:
+        """Id of a certificate (of a unit) → the withdrawal, in force, of it or of its unit."""
+        where, args = (" WHERE unit_id = ?", (unit_id,)) if unit_id else ("", ())
         with self._reading() as db:
-            units = {w.row_id: w for w in queries.withdrawals(db, "unit", "SELECT unit_id FROM certificates", ())}
-            own = {w.row_id: w for w in queries.withdrawals(db, "certificate", "SELECT id FROM certificates", ())}
-            found = db.execute("SELECT id, unit_id FROM certificates").fetchall()
+            units, own = (
+                {w.row_id: w for w in queries.withdrawals(db, what, f"SELECT {named} FROM certificates{where}", args)}
+                for what, named in (("unit", "unit_id"), ("certificate", "id"))
+            )
+            found = db.execute(f"SELECT id, unit_id FROM certificates{where}", args).fetchall()
         told = {row: own.get(row) or units.get(unit) for row, unit in found}
         return {row: by for row, by in told.items() if by is not None}
 

@@ -9,7 +9,7 @@ from typing import cast
 
 from station.bench.checklist import views_of
 from station.bench.plan import plan
-from station.bench.types import Go, PlannedVisit
+from station.bench.types import BeginSoon, Finish, Go, PlannedVisit
 from station.bench.work import Work
 from station.judgement.look import stopped_by, to_look_over
 from station.records.types import FIRST_LOOK, Unit, UnitHistory
@@ -71,12 +71,17 @@ class BenchRoom:
         left_alone: Callable[[], Collection[str]],
         work: WorkPort,
         cautions: Cautions,
+        lot_in_front: Callable[[], str | None],
     ) -> None:
-        self._work, self._cautions = work, cautions
+        self._work, self._cautions, self._lot_in_front = work, cautions, lot_in_front
         self._clock_wanted = ""
         """the unit whose work has just begun"""
         self._recheck_of = ""
         """the unit whose re-check begins with its visit"""
+        self._asked_of = ""
+        """the unit of which a key asked for a visit"""
+        self._next: tuple[Unit, DeviceInfo, str] | None = None
+        """the visit that begins when the one on the bench has ended"""
         record.work_begun, record.work_done = self._work_begun, self._work_done
         record.work_dropped = self._work_dropped
         self._left_alone = left_alone
@@ -190,7 +195,7 @@ class BenchRoom:
         if visit is None:
             self.choose_unit(unit)
             return False
-        self.begin(unit, event.device, visit.kind)
+        self.begin(unit, event.device, visit.kind, asked=False)
         self._frame.say(hub.AT_THE_FRONT.format(tag=unit.tag))
         return True
 
@@ -239,7 +244,7 @@ class BenchRoom:
             id="",
             tag=tag,
             model=event.sheet or device.product,
-            lot_id=lot_of(tag, by_age(self._units.find())),
+            lot_id=lot_of(tag, by_age(self._units.find())) or self._lot_in_front(),
             serial=device.serial,
             vendor_id=device.vendor_id,
             product_id=device.product_id,
@@ -252,14 +257,17 @@ class BenchRoom:
         """A unit is being written up by hand; it is opened when the records have it."""
         self._waits = (answers, tag, None)
 
-    def begin(self, unit: Unit, device: DeviceInfo, kind: str) -> None:
-        """Begin, or go on with, a visit. Whether what is known to be another unit is this one is asked first."""
+    def begin(self, unit: Unit, device: DeviceInfo, kind: str, *, asked: bool = True) -> None:
+        """Begin, or go on with, a visit. Whether what is known to be another unit is this one is asked first.
+
+        `asked`: a key asked for it, so that its first step begins by itself.
+        """
         owner = self._visit.whose(device)
         if owner is not None and owner.id != unit.id:
 
             def yes() -> None:
                 self._visit.is_unit(device, unit)
-                self.begin(unit, device, kind)
+                self.begin(unit, device, kind, asked=asked)
 
             self._frame.open_panel(lambda look, over: WhosePanel(unit, owner, yes, look, over))
             return
@@ -267,8 +275,10 @@ class BenchRoom:
             self.choose_unit(unit)
             self._frame.say(words.STOPPED.format(tag=unit.tag, sign=checks.LOOK_SIGNS.get(sign, sign)), bad=True)
             return
+        self._next = None
         self.device, self._begun_on, self._opened = device, device.key, ""
         self._units_on[device.key] = unit
+        self._asked_of = unit.id if asked else ""
         self.choose_unit(unit)
         self._visit.start(unit.id, device, kind)
         self._frame.show_view("bench")
@@ -305,12 +315,15 @@ class BenchRoom:
         self._shown.beat_ns = None
         if self._frame.view_name() == "bench":
             self._frame.show_view("bench")
-        self._begin_recheck(unit)
+        self._begin_first(unit)
 
     def show_visit(self) -> None:
         """Checklist and header: the running visit; without one, the unit that is shown and what to do for it."""
         unit, session = self._shown.unit, self._shown.session
         over = session is None or session.finished
+        if over and self._next is not None:
+            (of, device, kind), self._next = self._next, None
+            self.begin(of, device, kind)
         idle = over and unit is not None and (session is None or session.unit.id != unit.id)
         alone = unit is not None and unit.id in self._left_alone()
         wants = unit is not None and unit.id == self._opened and not alone
@@ -392,15 +405,19 @@ class BenchRoom:
             several = unit is not None and self._devices_for(unit)
             self._frame.say(words.WHICH_DEVICE if several else words.PLUG_IN_FIRST)
             return
-        if self._shown.visit_unit() is not None:
+        if self._shown.visit_unit() is not None and not self._shown.all_done():
             self._frame.say(words.VISIT_UNDER_WAY)
             return
-        kind = proposed_kind(self._units.history(unit.id), self._units.today())
+        kind = self._kind_for(unit)
 
         def start(chosen: str) -> None:
             if event is not None and event.device.key == device.key:
                 self._arrival.dismiss()
-            self.begin(unit, device, chosen)
+            if self._shown.all_done():  # it wanted no more than that
+                self._next = unit, device, chosen
+                self._visit.do(Finish())
+            else:
+                self.begin(unit, device, chosen)
 
         self._frame.open_panel(lambda look, over: VisitPanel(unit, kind, start, look, over))
 
@@ -411,7 +428,11 @@ class BenchRoom:
             unit, device = self._nearest()
         if unit is None or device is None:
             return None
-        return unit, device, proposed_kind(self._units.history(unit.id), self._units.today())
+        return unit, device, self._kind_for(unit)
+
+    def _kind_for(self, unit: Unit) -> str:
+        """The kind of visit that lies nearest for a unit."""
+        return proposed_kind(self._units.history(unit.id), self._units.today(), self._advice.sheet(unit.id))
 
     def _nearest(self) -> tuple[Unit | None, DeviceInfo | None]:
         """The unit that a visit would be of, and the one device that may be it."""
@@ -477,13 +498,17 @@ class BenchRoom:
         if visit is not None and len(here) == 1 and self._shown.visit_unit() is None:
             self.begin(unit, here[0], visit.kind)
 
-    def _begin_recheck(self, unit: Unit) -> None:
-        """The Enter that ended the work begins the first check after it, too."""
+    def _begin_first(self, unit: Unit) -> None:
+        """The Enter that asked for the visit begins its first step, too; the one that ended the work at once."""
         session = self._shown.session
-        wanted, self._recheck_of = self._recheck_of, ""
-        after = session is not None and session.visit.kind == "after treatment"
-        if wanted == unit.id and after and not self._parts.checklist.card.cautioned:  # a caution is read first
+        recheck, asked = self._recheck_of == unit.id, self._asked_of == unit.id
+        self._recheck_of = self._asked_of = ""
+        if session is None or self._parts.checklist.card.cautioned:  # a caution is read first
+            return
+        if recheck and session.visit.kind == "after treatment":
             self._visit.do(Go())
+        elif asked:
+            self._visit.do(BeginSoon())
 
     def _show_clock(self, unit: Unit) -> None:
         """The work that has just begun is in the records: its clock."""
@@ -497,7 +522,8 @@ class BenchRoom:
         history = self._to_look_over()
         if history is None:
             return False
-        unit, kind = history.unit, proposed_kind(history, self._units.today())
+        unit = history.unit
+        kind = self._kind_for(unit)
         if good:
             self._visit.look_over(unit.id, kind)
             self._frame.say(words.LOOKED_OVER.format(tag=unit.tag))

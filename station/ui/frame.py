@@ -64,6 +64,13 @@ class Shown:
             return None
         return at if self.session.steps[at].step.person_answers else None
 
+    def all_done(self) -> bool:
+        """Whether nothing is left to do of a visit that is not finished."""
+        session = self.session
+        if session is None or session.finished or session.running:
+            return False
+        return bool(session.steps) and all(view.state == "done" for view in session.steps)
+
     def visit_unit(self) -> Unit | None:
         """The unit of a visit that is not finished."""
         return self.session.unit if self.session is not None and not self.session.finished else None

@@ -152,7 +152,7 @@ class FootLine(QWidget):
         self.undo.hide()
         line.addWidget(self.undo)
         line.addWidget(self.away)
-        self.panes = KeyHints("", look, wrap=False)
+        self.panes = KeyHints("", look, wrap=False, where="bench")
         self.help = key_button(words.ALL_KEYS_BUTTON)
         self.help.setProperty("view", True)
         self._box = QGridLayout(self)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,8 +13,8 @@ from station.ui.physical import digit_of, letter_of
 from station.words import alone, window
 from station.words import shortcuts as words
 
-ViewName = Literal["bench", "lots", "shelf", "due"]
-Where = Literal["everywhere", "bench", "teaching", "lots", "shelf", "due"]
+ViewName = Literal["bench", "lots", "shelf", "due", "evidence"]
+Where = Literal["everywhere", "bench", "teaching", "lots", "shelf", "due", "evidence"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +76,7 @@ KEYS = (
     KeyLine("Z", "undo.withdraw", words.WITHDRAW),
     KeyLine("Shift+E", "undo.correct", words.CORRECT),
     KeyLine("A", "record.all_rows", words.ALL_ROWS),
+    KeyLine("I", "evidence.open", words.EVIDENCE),
     KeyLine("PgUp", "window.page_up", words.RECORD_UP, repeats=True),
     KeyLine("PgDn", "window.page_down", words.RECORD_DOWN, repeats=True),
     KeyLine("W", "alone.leave", alone.SHORTCUT_LEAVE),
@@ -112,6 +112,21 @@ KEYS = (
     KeyLine("F6", "lots.next_pane", words.LOTS_PANE, "lots"),
     KeyLine("I", "lots.new_part", words.NEW_PART, "shelf"),
     KeyLine("Z", "undo.withdraw_part", words.WITHDRAW_PART, "shelf"),
+    KeyLine("N", "evidence.next_place", words.NEXT_PLACE, "evidence", repeats=True),
+    KeyLine("B", "evidence.place_before", words.PLACE_BEFORE, "evidence", repeats=True),
+    KeyLine("V", "evidence.next_picture", words.NEXT_PICTURE, "evidence"),
+    KeyLine("+", "evidence.zoom_in", words.ZOOM_IN, "evidence", repeats=True),
+    KeyLine("-", "evidence.zoom_out", words.ZOOM_OUT, "evidence", repeats=True),
+    KeyLine("0", "evidence.whole", words.WHOLE_TRY, "evidence"),
+    KeyLine("Left", "evidence.earlier", words.EARLIER, "evidence", repeats=True),
+    KeyLine("Right", "evidence.later", words.LATER, "evidence", repeats=True),
+    KeyLine("1", "evidence.first_cursor", words.FIRST_CURSOR, "evidence"),
+    KeyLine("2", "evidence.second_cursor", words.SECOND_CURSOR, "evidence"),
+    KeyLine("J", "evidence.cursor_back", words.CURSOR_BACK, "evidence", repeats=True),
+    KeyLine("K", "evidence.cursor_on", words.CURSOR_ON, "evidence", repeats=True),
+    KeyLine("X", "evidence.no_cursors", words.NO_CURSORS, "evidence"),
+    KeyLine("L", "evidence.lay_over", words.LAY_OVER, "evidence"),
+    KeyLine("M", "evidence.measure_again", words.MEASURE_AGAIN, "evidence"),
     KeyLine("Ctrl+Z", "undo.undo", words.UNDO, "everywhere"),
     KeyLine("P", "bench.attend", words.ATTEND, "everywhere"),
     *(KeyLine(view.key, f"view.{view.name}", view.words, "everywhere") for view in VIEWS),
@@ -179,6 +194,6 @@ def cap_of(key: str) -> str:
     return "+".join(words.CAPS.get(part, part) for part in re.split(r"\+(?=.)", key))
 
 
-def find_key(name: str, view: str, own: Sequence[KeyLine] = ()) -> KeyLine | None:
-    """What a key does in a view, or in a lesson ("teaching"); None if nothing. `own`: keys that the shop added."""
-    return next((k for k in (*KEYS, *own) if k.key == name and k.where in (view, "everywhere")), None)
+def find_key(name: str, view: str) -> KeyLine | None:
+    """What a key does as it ships in a view, or in a lesson ("teaching"); None if nothing."""
+    return next((k for k in KEYS if k.key == name and k.where in (view, "everywhere")), None)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     # what these bring with them (learning, diagnosis) is loaded when it is first used, not at the start
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
     from station.certificate.labels import Size
+    from station.evidence.drawing import Evidence
     from station.lots.view import LotView
 
 
@@ -207,8 +208,29 @@ class Withdrawable:
     said: str
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class EvidenceRead:
+    """The reports of a result were read, or cannot be shown: `problem` is one sentence then. `whole`: with what the
+    check looked at in them; that takes as long as measuring, so the reports come first."""
+
+    result_id: str
+    evidence: Evidence | None = None
+    problem: str = ""
+    whole: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredAgain:
+    """What today's measure makes of the reports of a result: where it differs from what is recorded, and why."""
+
+    result_id: str
+    lines: tuple[str, ...]
+
+
 DeskEvent = (
     Event
+    | EvidenceRead
+    | MeasuredAgain
     | DeviceAppeared
     | DeviceGone
     | PadMoved
@@ -573,6 +595,19 @@ class CertificatePort(Protocol):
         ...
 
 
+class EvidencePort(Protocol):
+    """The reports behind results, read beside the window."""
+
+    def look_at(self, unit_id: str, result_id: str) -> None:
+        """Read the reports of a result; `EvidenceRead` events follow. What was asked for before and is not read yet is
+        dropped."""
+        ...
+
+    def measure_again(self, unit_id: str, result_id: str) -> None:
+        """Today's measure on the reports of a result; a `MeasuredAgain` event follows. Nothing recorded changes."""
+        ...
+
+
 class LabelPort(Protocol):
     def sizes(self) -> Sequence[Size]:
         """The sizes of labels, those of the shop first. InputError names what is wrong with its table."""
@@ -635,6 +670,8 @@ class Desk(Protocol):
     def undo(self) -> UndoPort: ...
     @property
     def certificates(self) -> CertificatePort: ...
+    @property
+    def evidence(self) -> EvidencePort: ...
     @property
     def labels(self) -> LabelPort: ...
     @property

@@ -26,14 +26,14 @@ class View(QWidget):
 
     open_unit = Signal(object)
 
-    def __init__(self, title: str, keys: str, look: Look) -> None:
+    def __init__(self, title: str, keys: str, look: Look, where: str) -> None:
         super().__init__()
         self.look, self._title = look, title
         self.box = QVBoxLayout(self)
         self.box.setContentsMargins(0, 0, 0, 0)
         head = QHBoxLayout()
         head.addWidget(plain_label(title, "title"))
-        self.keys = KeyHints(keys, look)
+        self.keys = KeyHints(keys, look, where=where)
         self.keys.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         head.addWidget(self.keys, 1)
         self.box.addLayout(head)
@@ -79,7 +79,7 @@ class ShelfView(View):
     """The stock of good parts."""
 
     def __init__(self, stock: StockPort, look: Look) -> None:
-        super().__init__(words.SHELF, words.SHELF_KEYS, look)
+        super().__init__(words.SHELF, words.SHELF_KEYS, look, "shelf")
         self._stock = stock
         self.parts = self.add_table(LineTable(words.SHELF_HEADS, look, right=(2, 3), wide=4), words.SHELF_EMPTY)
 
@@ -96,7 +96,7 @@ class DueView(View):
     """What rests, and what is ready for its second test."""
 
     def __init__(self, units: UnitPort, look: Look) -> None:
-        super().__init__(words.DUE, words.DUE_KEYS, look)
+        super().__init__(words.DUE, words.DUE_KEYS, look, "due")
         self._units = units
         self.due = self.add_table(LineTable(words.DUE_HEADS, look, wide=4), words.DUE_EMPTY)
         self.due.opened.connect(self.open_unit)

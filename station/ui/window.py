@@ -6,6 +6,7 @@ import gc
 import logging
 import time
 from collections import deque
+from dataclasses import replace
 from typing import cast
 
 from PySide6.QtCore import QEvent, QSize, Qt, QTimer, QUrl
@@ -23,6 +24,8 @@ from station.ui.cautions import CautionRoom
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
+from station.ui.evidence.room import EvidenceRoom
+from station.ui.evidence.view import EvidenceView
 from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.hub import HubStrip
@@ -146,7 +149,10 @@ class MainWindow(QMainWindow):
         splash_area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.lots = LotsView(desk.stock, desk.units, self._settings, look)
         self.shelf, self.due = ShelfView(desk.stock, look), DueView(desk.units, look)
-        self.views: dict[ViewName, View] = {"lots": self.lots, "shelf": self.shelf, "due": self.due}
+        self.evidence = EvidenceView(desk.evidence, look)
+        self.views: dict[ViewName, View] = {
+            "lots": self.lots, "shelf": self.shelf, "due": self.due, "evidence": self.evidence,
+        }  # fmt: skip
         self.pages = QStackedWidget()
         self.pages.setMinimumHeight(1)  # a strip above keeps its words; the page below it scrolls
         for page in (self.panes, splash_area, *self.views.values()):
@@ -225,6 +231,7 @@ class MainWindow(QMainWindow):
             self._left_alone,
             desk.work,
             cautions,
+            self._lot_in_front,
         )
         visit = VisitRoom(desk.visit, self, shown, self.checklist, self.arrival, self.bench.look_over, cautions)
         taught = TeachParts(self.lesson, self._middle, self.panes, self.arrival)
@@ -234,6 +241,8 @@ class MainWindow(QMainWindow):
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
         self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
         lots = LotsRoom(desk.stock, desk.units, desk.advice, cautions, self, self.lots)
+        looks = EvidenceRoom(desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
+        self.record.look_wanted.connect(looks.open_at)
         self._scans = ScanRoom(
             desk.units, desk.stock, self, shown, self.bench, self.arrival,
             panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,
@@ -244,7 +253,7 @@ class MainWindow(QMainWindow):
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
-            "undo": self.undo, "labels": LabelRoom(desk.labels, desk.stock, self, shown, self.lots),
+            "undo": self.undo, "labels": LabelRoom(desk.labels, desk.stock, self, shown, self.lots), "evidence": looks,
         }  # fmt: skip
 
     def _lot_in_front(self) -> str | None:
@@ -267,7 +276,7 @@ class MainWindow(QMainWindow):
 
     def apply_look(self) -> None:
         """Dress everything in the present look."""
-        self.look = look_of(self.theme, self._fitting_scale())
+        self.look = replace(look_of(self.theme, self._fitting_scale()), caps=self._own.caps())
         self.setStyleSheet(style_sheet(self.look))
         parts = (
             self.header,
@@ -328,7 +337,8 @@ class MainWindow(QMainWindow):
         if isinstance(view, View):
             view.fill()
         self.pages.setCurrentIndex(page)
-        self.foot.set_view([line.name for line in VIEWS].index(self.view_name()))
+        # the evidence belongs to the bench, from where one came
+        self.foot.set_view(next((k for k, line in enumerate(VIEWS) if line.name == self.view_name()), 0))
         self.fold()
         self.take_focus()
 
@@ -550,7 +560,7 @@ class MainWindow(QMainWindow):
         lesson = self.shown.lesson is not None
 
         def chosen(line: KeyLine) -> None:
-            if line.where in ("bench", "lots", "shelf", "due") and line.where != self.view_name():
+            if line.where in ("bench", "lots", "shelf", "due", "evidence") and line.where != self.view_name():
                 self.show_view(line.where)
             self.act(line.action)
 
@@ -563,6 +573,8 @@ class MainWindow(QMainWindow):
             self._own = OwnKeys(problem=str(error))
         if self._own.problem:
             self.say(self._own.problem, bad=True)
+        if self._own.caps() != self.look.caps:
+            self.apply_look()
 
     def page_up(self) -> None:
         self._scroll(-0.6)
@@ -591,7 +603,7 @@ class MainWindow(QMainWindow):
     # --- Qt --------------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        line = find_key(key_of(event), self.key_view(), self._own.lines)
+        line = self._own.find(key_of(event), self.key_view())
         if self.panel is not None or line is None or (event.isAutoRepeat() and not line.repeats):
             event.ignore()
             return
@@ -630,6 +642,7 @@ class MainWindow(QMainWindow):
         size = self.size().boundedTo(self.screen().availableSize())
         self._settings.put("window", f"{size.width()}x{size.height()}")
         self.sound.close()
+        self.evidence.close_plots()
         self.desk.close()
         super().closeEvent(event)
 

@@ -69,7 +69,13 @@ COUNTED = "{count}\N{NO-BREAK SPACE}{what}"
 
 VISIT_FINISHED = "Visit finished"
 NO_CHECK_MADE = "No check was made."
+FIRST_LOOK_SAW_NOT = (
+    "Not looked for: a weak contact that misses a press now and then, and what comes by itself or after minutes. Five "
+    "presses show one that fails often; the full check (V) presses until it is sure."
+)
 KEYS_FINISHED = "T: treatment · C: certificate · V: another visit"
+ENDS_BY_ITSELF = "Everything passed: the visit ends by itself."
+KEYS_ENDS = "Space: wait · R: do the last one again · G: always wait"
 KEYS_ALL_DONE = "Space: finish the visit · Up, Down: choose a check · R: do the last one again"
 
 # --- the keys that matter now -----------------------------------------------------------------------------

@@ -19,6 +19,10 @@ SHEET_CHANGED = (
     "put the sheet back that it was recorded with, or do the check again."
 )
 NO_SHEET = "No model sheet of this unit is known any more; put the sheet {sheet} back, or do the check again."
+TOO_LONG_TO_MARK = (
+    "A recording of more than a million reports, longer than any try at the bench: all of it is drawn, and what the "
+    "check looked at is not marked."
+)
 OTHER_SHEET = "Recorded with the sheet “{was}”, read with “{now}”: names and places may be others now."
 
 # --- what is drawn -------------------------------------------------------------------------------------------
@@ -31,3 +35,89 @@ TURNING = ("turning about x", "turning about y", "turning about z")
 TRAVEL_UNIT = "%"
 MILLISECONDS = "ms"
 LIMIT = "limit {value}"
+
+# --- pictures ------------------------------------------------------------------------------------------------
+
+PICTURES = {
+    "time": "over time",
+    "path": "path of the stick",
+    "codes": "codes over the travel",
+    "cloud": "at rest",
+    "intervals": "waits between reports",
+}
+TIME_AXIS = "seconds since the check began"
+TRAVEL_AXIS = "% of travel"
+OVER_TRAVEL = "{track}: % of its travel"
+HOW_OFTEN = "seen so often"
+LEGENDS = {
+    "time": "Each value holds until the next report; zoomed in far enough, every report is a dot.",
+    "path": "Every place that the stick was at.",
+    "codes": "Each line is a code that was seen; where there is none, codes are missing.",
+    "cloud": "Every place of the stick in the stretch that was measured; the cross is where it rests, with its "
+    "uncertainty.",
+    "intervals": "How long each report was waited for.",
+}
+BARS = "Bars: the contact is closed."
+SHADED = "Shaded: used by the measure."
+HATCHED = "Hatched: left out, {why}."
+DASHED = "Dashed: {limits}."
+DIAMONDS = "Diamonds: what is wrong."
+
+# --- in words ------------------------------------------------------------------------------------------------
+
+SUMMARY = "{title}: {outcome}. {reports} in {time}."
+USED = "Used by the measure: {time}."
+LEFT_OUT = "Left out: {time}, {why}."
+SILENT = "{silences} without a report: nothing is drawn there."
+LOST = "{reports} lost on this computer."
+FOUND = "{finding}."
+REPORTS = ("report", "reports")
+SILENCES = ("stretch", "stretches")
+SECONDS = "s"
+MICROSECONDS = "µs"
+CURSOR = "Cursor at {time}"
+CURSORS = "Cursors at {first} and {second}: {apart} apart"
+LINE_BETWEEN = (
+    "{name}: change {change}, mean {mean}, median {median}, rms about the mean {rms}, least {least}, "
+    "greatest {greatest}, peak to peak {peak_to_peak}, {reports}"
+)
+CONTACT_BETWEEN = "{name}: closed {times}, for {share} % of the time"
+
+# --- the room ------------------------------------------------------------------------------------------------
+
+ROOM = "Evidence"
+ROOM_KEYS = "Enter: open · N, B: places · V: next picture · + −: zoom · ← →: move · 1, 2: cursors · Esc: back"
+HEADS = ("Result", "Visit")
+VISIT = "{kind}, {day}"
+RESULT = "{control}: {check}"
+BELOW = "· {what}"
+NAMED = "{title}: {picture} ({number} of {total})"
+STOP = "Place {number} of {total}: {text}"
+STOP_AT = "{stop} · {what}"
+READING = "Reading the reports …"
+NOTHING_MEASURED = "Nothing was measured on this unit yet: Space begins a check."
+NO_PLACES = "This result has no finding, so there is no place to jump to."
+LAST_PLACE = "That was the last place; B goes back."
+FIRST_PLACE = "That was the first place; N goes on."
+NO_CURSORS_HERE = "Cursors stand in pictures over time: V goes to the next picture."
+SET_A_CURSOR = "Set a cursor first: 1 or 2, or a click."
+NO_MEMORY = "The memory is not enough for this recording; close other programs and open it again."
+
+# --- before and after, measured again ------------------------------------------------------------------------
+
+LAID_OVER = "Laid over it, dashed or in the second colour: {visit}."
+NOTHING_TO_LAY_OVER = "There is no other try at this check with reports to lay over."
+CHANGE = "{name} {was} → {now}, {verdict}"
+NOW = {"pass": "now passes", "borderline": "now borderline", "fail": "now fails"}
+STILL = {"pass": "passes as before", "borderline": "still borderline", "fail": "still fails"}
+VERDICT_UNKNOWN = "only reported in one of them"
+NOT_FROM_REPORTS = "This result cannot be measured again from its reports alone; it stands as it was recorded."
+AGAIN_SAME = "Measured again by version {version} with the limits in force: the same in every reading, {now}."
+AGAIN_OTHER = "Measured again by version {version} with the limits in force: {now}; recorded: {was}."
+READ_OTHER = "{name}: recorded {was}, now {now}; the measure is another since."
+READ_ANEW = "{name}: {now}; not recorded then."
+NOT_AGAIN = "{name}: recorded, and not in the reports alone."
+LIMIT_OTHER = "{name}: the limit was {was} and is {now}."
+NO_LIMIT = "none"
+FOUND_NO_MORE = "No longer found: {finding}"
+FOUND_ANEW = "Found now: {finding}"

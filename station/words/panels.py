@@ -193,7 +193,7 @@ KEYS_UNIT = "Bench, unit"
 KEYS_TEACHING = "While teaching"
 KEYS_VIEWS = "Views and window"
 KEY_IN_VIEW = "{what} ({view})"
-KEY_VIEWS = {"lots": "lots", "shelf": "shelf", "due": "due"}
+KEY_VIEWS = {"lots": "lots", "shelf": "shelf", "due": "due", "evidence": "evidence"}
 
 # --- the shop -----------------------------------------------------------------------------------------
 

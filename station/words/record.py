@@ -44,7 +44,7 @@ TO_FIND_OUT = "to find out: {what}"
 # --- log --------------------------------------------------------------------------------------------------
 
 LINE_TOLD = "Click to withdraw it, with a reason (Z)."
-LOG = "Log"
+LOG = "Log · Z: withdraw an entry"
 VISIT = "{kind}: {came_to}"
 VISIT_NOT_FINISHED = "{kind}: {came_to}, not finished"
 CAME_TO = "{checks}, {failed} failed"
@@ -57,7 +57,7 @@ NOTE_WITH_PHOTO = "{note} (with photo)"
 
 # --- the unit -----------------------------------------------------------------------------------------------
 
-UNIT = "Unit · E: edit · B: what it becomes"
+UNIT = "Unit · E: edit · B: what it becomes · Shift+E: tag, model, lot"
 CLAIM = "Claim"
 CLAIMED = "“{claim}”, {state}"
 NO_CLAIM = "none"

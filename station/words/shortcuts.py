@@ -55,6 +55,7 @@ BECOMES = "say what becomes of the unit"
 WITHDRAW = "withdraw something of this unit, with a reason"
 CORRECT = "put right its tag, model or lot"
 ALL_ROWS = "all checks side by side, or the few that matter"
+EVIDENCE = "look at the reports behind a result"
 RECORD_UP = "the record, upwards"
 RECORD_DOWN = "the record, downwards"
 FIND = "find a unit by its tag"
@@ -92,6 +93,24 @@ PART_CAME = "a part that is waited for has come"
 SEARCH = "search units"
 LOTS_PANE = "from the lots to the lot and back"
 NEW_PART = "put a part on the shelf"
+
+# --- the evidence room ---------------------------------------------------------------------------------------
+
+NEXT_PLACE = "the next place where a finding shows"
+PLACE_BEFORE = "the place before"
+NEXT_PICTURE = "the next picture of the same reports"
+ZOOM_IN = "see less of the time, larger"
+ZOOM_OUT = "see more of the time"
+WHOLE_TRY = "the whole try"
+EARLIER = "earlier"
+LATER = "later"
+FIRST_CURSOR = "put the first cursor in the middle"
+SECOND_CURSOR = "put the second cursor in the middle"
+CURSOR_BACK = "the cursor one report back"
+CURSOR_ON = "the cursor one report on"
+NO_CURSORS = "take the cursors away"
+LAY_OVER = "lay the try before over it, or the one under the cursor; away again"
+MEASURE_AGAIN = "measure the reports again, as it is done today"
 
 # --- everywhere -----------------------------------------------------------------------------------------------
 

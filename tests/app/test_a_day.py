@@ -46,6 +46,8 @@ K_S, M_S, H_S, REACTION_S = 0.28, 1.35, 0.4, 0.25
 HAND, SWEEP_S = 7, (1.5, 1.7)
 """the hand of tests/bench/pace.py, which the bars are those of, and one way of its slow sweep, s"""
 TICK_S, BEATS_TICK_S = 0.2, 0.02
+AT_FIRST_S = 1.0
+"""within it the first step begins with the key that asked for the visit"""
 """so far apart the bench looks at what came, where nothing is pressed on a beat, and where it is"""
 DRAWN_EVERY = 8
 """so many ticks the window is drawn once, where nothing but time passes"""
@@ -187,7 +189,7 @@ class Worker:
 
     def work_through(self) -> SessionView:
         """Move what is asked for, answer what is asked, end what does not come; press nothing else."""
-        stood, still_s, goes = (-1, -1.0), 0.0, -1
+        stood, still_s, idle_s, goes = (-1, -1.0), 0.0, 0.0, -1
         for tick in range(int(1800 / BEATS_TICK_S)):
             tick_s = self.tick_s()
             self.pass_time(tick_s)
@@ -198,13 +200,16 @@ class Worker:
             if tick % DRAWN_EVERY == 0:
                 self.window.tick()
             step = view.steps[view.current].step
+            idle_s = 0.0 if view.running or view.begins else idle_s + tick_s
             if all(v.state == "done" for v in view.steps):
-                self.press(K.Key_Space)
+                if idle_s > 0.0:  # what all has passed ends by itself
+                    self.press(K.Key_Space)
             elif step.person_answers and view.running:
                 self.draw()
                 self.press(K.Key_Y, thought=True)
             elif not (view.running or view.begins):
-                self.press(K.Key_Space)
+                if idle_s > AT_FIRST_S:
+                    self.press(K.Key_Space)
             elif view.running:
                 if self._hand().takes_back(self._now_ns()):
                     self.press(K.Key_Backspace)

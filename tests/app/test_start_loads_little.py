@@ -22,7 +22,7 @@ LATER = {
     "segno": "a certificate is written",
     "pypdf": "a certificate is checked, in a process of its own",
     "miniaudio": "sound is opened after the first picture",
-    "pyqtgraph": "a peer in the benchmarks",
+    "pyqtgraph": "a result is looked at",
     "station.sheets.learn.engine": "a device has been walked through",
     "station.bench.teaching": "a lesson begins",
     "station.sources.simulated": "a sample unit is plugged in",

@@ -35,15 +35,15 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from station.records import chain  # noqa: E402
-from station.records.canonical import canonical_json  # noqa: E402
+from station.records.canonical import canonical_json, sha256_text  # noqa: E402
 from station.records.store import FILE_NAME, Store  # noqa: E402
-from station.records.types import Lot, Note, ShelfPart, Treatment  # noqa: E402
+from station.records.types import Issued, Lot, Note, ShelfPart, Treatment  # noqa: E402
 from station.records.verify import Noted  # noqa: E402
 from tests.records.records_kit import PASSED, a_result, a_unit, open_store  # noqa: E402
 
 TABLES = (
     "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
-    "shelf_parts", "shelf_moves", "withdrawals", "settings", "log",
+    "shelf_parts", "shelf_moves", "withdrawals", "certificates", "settings", "log",
 )  # fmt: skip
 Edit = Callable[[sqlite3.Connection, Path, random.Random], bool]
 """changes something; False if there was nothing to change"""
@@ -73,6 +73,11 @@ def work_on(store: Store, tag: str) -> None:
     store.take_back(store.withdraw("result", wrong.id, "wrong unit in hand", "Ines").id, "it was the right one")
     store.withdraw("treatment", store.add_treatment(Treatment("", unit.id, "adjust", "")).id, "not done", "Ines")
     store.correct_unit(replace(store.unit(unit.id), model="Plover T3"), "another model", "Ines")
+    for sha256 in (sha256_text(tag), sha256_text(f"again {tag}")):
+        number, name = store.next_certificate()
+        issued = store.add_certificate(Issued("", unit.id, "", number, name, "", "Ines", sha256, sha256, "a key"))
+        assert issued is not None
+    store.withdraw("certificate", issued.id, "the wrong serial number", "Ines")
     store.set_setting(f"setting of {tag}", "on")
 
 
@@ -177,6 +182,7 @@ SWAPS = (
     ("units", "lot_id"), ("units", "serial"), ("visits", "number"), ("readings", "value"),
     ("results", "capture_sha256"),
     ("lots", "cost_minor"), ("shelf_moves", "part_id"), ("withdrawals", "row_id"), ("results", "seq"), ("log", "entry"),
+    ("certificates", "file_sha256"),
 )  # fmt: skip
 
 

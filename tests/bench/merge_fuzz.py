@@ -64,7 +64,8 @@ THIRD = 10
 # --- what is altered ------------------------------------------------------------------------------------------------
 
 _DIGEST_OF = {"result added": "results", "treatment added": "treatments", "note added": "notes",
-              "override added": "overrides", "part moved": "shelf_moves", "withdrawn": "withdrawals"}  # fmt: skip
+              "override added": "overrides", "part moved": "shelf_moves", "withdrawn": "withdrawals",
+              "certificate added": "certificates"}  # fmt: skip
 _TABLE_OF = {"lot added": "lots", "lot changed": "lots", "unit added": "units", "unit changed": "units",
              "visit started": "visits", "visit finished": "visits", "part added": "shelf_parts",
              "bench begun": "benches", "setting changed": "settings"}  # fmt: skip

@@ -5,6 +5,8 @@ A kind says what is drawn, which controls are tested and which of them are looke
 "not passed": of them so many % are anything but passed ("again" to the end counts too, a promise is what must not be);
 "named": of the faults so many % are failed and named;
 "failed": of the sound controls no more than so many % are failed.
+Where fewer can be seen at all, since a test has so many presses, that number stands beside the bar, and what is found
+is held against it.
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ from truth_units import (
     slight_size,
 )
 
+from station.measure import sequential
 from station.sources.simulated import PadDesign, UnitSpec, faults
 from station.sources.simulated.faults import Fault
 from station.sources.simulated.firmware import Firmware
@@ -51,13 +54,14 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """`bar_pct`: the number of the bar."""
+    """`bar_pct`: the number of the bar. `most_pct`: how many % the presses of a test can show, by arithmetic."""
 
     group: str
     name: str
     bar: Bar
     bar_pct: float
     make: Callable[[Rng, str], Case]
+    most_pct: float = 100.0
 
 
 def case(seed: int, kind: Kind, number: int) -> Case:
@@ -185,12 +189,15 @@ FIRMWARE = (
 # --- buttons and triggers -----------------------------------------------------------------------------------
 
 
-def _one(group: str, name: str, bar: Bar, bar_pct: float, fault: Callable[[Rng, str], tuple[Fault, ...]]) -> Kind:
+def _one(
+    group: str, name: str, bar: Bar, bar_pct: float, fault: Callable[[Rng, str], tuple[Fault, ...]],
+    most_pct: float = 100.0,
+) -> Kind:  # fmt: skip
     def make(rng: Rng, tag: str) -> Case:
         control = str(rng.choice(TRIGGERS if group == "trigger" else list(TWINS)))
         return Case(drawn_unit(rng, tag, fault(rng, control)), (control,), (control,))
 
-    return Kind(group, name, bar, bar_pct, make)
+    return Kind(group, name, bar, bar_pct, make, most_pct)
 
 
 def _together(rng: Rng, control: str) -> tuple[Fault, ...]:
@@ -202,15 +209,19 @@ def _stays(rng: Rng, control: str, share: float) -> tuple[Fault, ...]:
     return (faults.stays_closed(control, share, float(rng.uniform(200.0, 800.0))),)
 
 
+_PLAN = sequential.Plan()
+_SHOWS_ONE_IN_50 = 100.0 * (1.0 - 0.98 ** _PLAN.presses_to_accept(0))
+_SHOWS_RUNS_OF_FOUR = 100.0 * (1.0 - sequential.characteristic_in_runs(_PLAN, _PLAN.p1, 4.0).accept)
 BUTTON = (
     _one("button", "stays closed 10…30 %", "not passed", 95.0, lambda rng, c: (
         _stays(rng, c, float(rng.uniform(0.1, 0.3))))),
-    _one("button", "stays closed 1 in 50", "", 0.0, lambda rng, c: _stays(rng, c, 0.02)),
+    _one("button", "stays closed 1 in 50", "not passed", 95.0, lambda rng, c: _stays(rng, c, 0.02), _SHOWS_ONE_IN_50),
     _one("button", "twins miss together", "not passed", 95.0, _together),
     _one("button", "misses 10 %, sound twin", "not passed", 93.0, lambda rng, c: (faults.missed_in_runs(c, 0.1, 1.0),)),
     _one("button", "misses 10 %, twin 40 %", "not passed", 93.0, lambda rng, c: (
         faults.missed_in_runs(c, 0.1, 1.0), faults.missed_in_runs(TWINS[c], 0.4, 1.0))),
-    _one("button", "misses 10 % in fours", "", 0.0, lambda rng, c: (faults.missed_in_runs(c, 0.1, 4.0),)),
+    _one("button", "misses 10 % in fours", "not passed", 93.0, lambda rng, c: (
+        faults.missed_in_runs(c, 0.1, 4.0),), _SHOWS_RUNS_OF_FOUR),
 )  # fmt: skip
 TRIGGER = (
     _one("trigger", "hangs at 12 % each time", "not passed", 95.0, lambda rng, c: (

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from station.bench.types import BeginSoon, Command, Go, Hold, Skip, Step, VisitFinished
+from station.bench.types import Answer, BeginSoon, Choose, Command, Go, Hold, Skip, Step, VisitFinished
+from station.checks.ask import SIGNS
 from station.checks.types import Outcome
 from tests.bench_session.bench_fakes import Bench, FailingRecorder
 
@@ -105,3 +106,40 @@ def test_an_end_that_the_records_refuse_is_tried_once_and_waits_for_the_key() ->
     recorder.broken = ""
     bench.do(Go())
     assert bench.session.finished
+
+
+LOOK_FIRST = (
+    Step("look", "", "Look", "Whole unit", "whole unit", person_answers=True),
+    *ONE,
+    Step("smell", "", "Smell", "Whole unit", "whole unit", person_answers=True),
+)
+SIGN = SIGNS[0]
+
+
+@pytest.mark.parametrize(
+    "commands",
+    [
+        pytest.param((), id="by itself"),
+        pytest.param((Go(),), id="by the one key"),
+        pytest.param((Choose(1), Go()), id="by another step"),
+        pytest.param((Choose(2),), id="by a question"),
+        pytest.param((Skip("seen"), Go(), Go()), id="by leaving the look out"),
+    ],
+)
+def test_a_unit_that_was_stopped_is_not_worked_at_any_further(commands: tuple[Command, ...]) -> None:
+    bench = Bench(steps=LOOK_FIRST, auto_go=True)
+    bench.do(Answer("fail", sign=SIGN))
+    bench.do(*commands)
+    bench.press(1, 2)
+    bench.run(3.0)
+    assert {r.check for r in bench.results} == {"look"}
+    assert all(view.state == "waiting" for view in bench.session.view().steps[1:])
+
+
+def test_another_look_lifts_the_stop() -> None:
+    bench = Bench(steps=LOOK_FIRST, auto_go=True)
+    bench.do(Answer("fail", sign=SIGN), Go())
+    bench.do(Answer("pass"))
+    bench.run(A_WHILE_S)
+    assert bench.session.view().together == ()
+    assert (bench.session.view().current, bench.session.view().running) == (1, True)

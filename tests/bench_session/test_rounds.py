@@ -455,8 +455,9 @@ def test_a_key_that_comes_just_after_a_step_began_by_itself_makes_it_wait() -> N
 def test_nothing_begins_by_itself_while_something_stands_in_front() -> None:
     bench = Bench(steps=BOTH, auto_go=True)
     bench.do(Go())
-    bench.do(Hold(True))
     bench.press(1, 2)
+    bench.run(0.2)
+    bench.do(Hold(True))
     bench.run(5.0)
     assert [r.control for r in bench.results] == ["left"], "what ran is what was done"
     assert not bench.session.view().running
@@ -464,6 +465,20 @@ def test_nothing_begins_by_itself_while_something_stands_in_front() -> None:
     assert not bench.session.view().running, "there is time to see what comes"
     bench.run(1.0)
     assert (bench.session.view().running, bench.session.view().current) == (True, 1)
+
+
+def test_a_check_ends_only_once_nothing_stands_in_front_and_keeps_what_was_done() -> None:
+    bench = Bench(steps=BOTH)
+    bench.do(Go())
+    bench.press(1, 1)
+    bench.do(Hold(True))
+    bench.press(1, 1)
+    bench.source.advance(20 * 60.0)
+    bench.run(1.0)
+    assert (bench.results, bench.session.view().running) == ([], True), "nobody would see what it came to"
+    bench.do(Hold(False))
+    bench.run(0.2)
+    assert [(r.control, r.assessment.outcome) for r in bench.results] == [("left", Outcome.PASS)]
 
 
 def test_a_press_on_beats_waits_until_nothing_stands_in_front() -> None:

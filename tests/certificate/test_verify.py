@@ -28,7 +28,7 @@ from station.certificate.keys import KnownKey
 from station.certificate.page import render_pdf
 from station.certificate.signature import read_statement, statement_json, succeeds
 from station.certificate.unpack import Attached, Unpacked, read_pdf, unpack
-from station.certificate.verify import Verdict, check, find_seal
+from station.certificate.verify import Verdict, check, find_seal, is_whole
 from station.errors import InputError
 from tests.certificate import signed
 from tests.certificate.signed import KEY, KNOWN, OTHER, judged, signed_pdf, unpacked
@@ -97,6 +97,16 @@ def test_an_unsigned_certificate_says_so_and_proves_nothing():
 
 def test_the_process_apart_reads_the_same():
     assert unpack(signed_pdf()) == unpacked()
+
+
+def test_an_unchanged_file_is_judged_without_the_text_of_its_pages():
+    data = signed_pdf()
+    bare = unpack(data, text=False)
+    assert bare == replace(unpacked(), pages=None)
+    assert check(data, bare, KNOWN) == judged(data)
+    assert is_whole(data)
+    for changed in (data + b"\n", data[:-1], signed.rewritten(data), render_pdf(certificate())):
+        assert not is_whole(changed)
 
 
 def test_the_words_on_every_page_read_back_as_they_were_drawn():

@@ -205,7 +205,8 @@ def test_the_keys_in_the_papers_can_be_added() -> None:
     _, _, _, text, *_ = blocks(DOCS / "formats.md", "toml")
     own = read_own_keys(text)
     assert not own.problem
-    assert [line.key for line in own.lines] == ["K", "Insert", "F7"]
+    assert [line.key for line in own.lines] == ["Insert", "K", "M", "S", "F7"]
+    assert [line.key for line in own.gone] == ["M", "S", "R"]
 
 
 def test_the_answer_of_assess_in_the_papers_has_the_fields_that_it_gives(capsys: pytest.CaptureFixture[str]) -> None:

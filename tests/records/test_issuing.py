@@ -68,6 +68,9 @@ def test_a_withdrawn_certificate_stays_in_the_list_with_its_reason(tmp_path: Pat
         assert [w.entry for w in store.history(unit.id).withdrawn] == [first]
         assert {row: by.reason for row, by in store.withdrawn_certificates().items()} == {first.id: "wrong photo"}
         assert store.next_certificate()[0] == 3
+        assert store.certificates(unit.id) == (first, second)
+        assert list(store.withdrawn_certificates(unit.id)) == [first.id]
+        assert (store.certificates("another"), store.withdrawn_certificates("another")) == ((), {})
         store.take_back(done.id, "it was right", "Ines")
         assert store.history(unit.id).certificates == (first, second)
         with pytest.raises(InputError):

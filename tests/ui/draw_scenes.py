@@ -109,6 +109,29 @@ def known_device(window: MainWindow, desk: Workbench) -> None:
     desk.plug_in()
 
 
+def evidence(window: MainWindow, desk: Workbench) -> None:
+    """A stick with spikes on its way, at the first of them."""
+    scenes.looked_at(desk)
+    settle(window, desk)
+    window.bench.open_unit(desk.store.unit(scenes.LOOKED_AT.id))
+    settle(window, desk)
+    window.rooms["evidence"].open_at(("sweep", "left_stick"), "spikes")
+    settle(window, desk)
+    window.act("evidence.first_cursor")
+
+
+def evidence_of_presses(window: MainWindow, desk: Workbench) -> None:
+    """A shoulder that missed some presses."""
+    evidence(window, desk)
+    window.rooms["evidence"].open_at(("light", "key_15"))
+
+
+def no_evidence(window: MainWindow, desk: Workbench) -> None:
+    """A result that was set by hand."""
+    evidence(window, desk)
+    window.rooms["evidence"].open_at(("hold", "key_15"))
+
+
 def not_here(window: MainWindow, desk: Workbench) -> None:
     """A unit is opened that is not plugged in."""
     scenes.third_visit(desk)
@@ -233,6 +256,7 @@ SCENES: dict[str, Scene] = {
         *(leave_alone, left_alone, came_to),
         *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
         *(new_device, known_device, not_here),
+        *(evidence, evidence_of_presses, no_evidence),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }

@@ -15,14 +15,20 @@ from pad import BUTTONS, button, hat, plover, stick, trigger
 from workbench import Workbench
 
 from station.app import paths
+from station.app.shelf_of_sheets import SheetShelf
 from station.bench.plan import wanted_of
 from station.bench.teaching_types import TeachView
+from station.capture.file import write_capture
 from station.checks.types import Assessment, Finding, Outcome, Reading
-from station.records.types import Lot, Note, ShelfPart, Treatment, Unit
+from station.evidence.assess import assess_capture
+from station.records.types import Lot, Note, Result, ShelfPart, Treatment, Unit
 from station.sheets.learn import LearnStep, usual_controls, walk
 from station.sheets.signals import ButtonSignal, HatSignal, Signal
 from station.ui.window import MainWindow
 from station.words.checks import LETGO_HIDES, LETGO_STILL_IN_WORDS
+from tests.checks import axis_moves
+from tests.checks.made_captures import BEATS_MS, SHEET, Script, X, Y, presses, stick_moves
+from tests.checks.made_captures import button as button_usage
 
 MODEL = "Plover T2"
 SENSOR, OTHER_SENSOR = "Left stick sensor, horizontal", "Right stick sensor, horizontal"
@@ -392,3 +398,42 @@ def walking(step: LearnStep, **changes: object) -> TeachView:
     following = SCRIPT[number] if number < len(SCRIPT) else None
     view = TeachView("Two-stick test pad", "walking", step, following, number, len(SCRIPT), step.seconds, 100.0)
     return replace(view, **changes)  # type: ignore[arg-type]
+
+
+LOOKED_AT = Unit("unit-9", "SM-07-09", SHEET.name, None, "PT2-0424", 0x1209, 1, SHEET.name, "left stick noisy")
+
+
+def looked_at(desk: Workbench) -> None:
+    """A unit with a visit: a stick with spikes on its way, a shoulder that misses presses, one marked by hand."""
+    SheetShelf(paths.sheets_folder()).save(SHEET)
+    store = desk.store
+    unit = store.add_unit(LOOKED_AT)
+    visit = store.start_visit(unit.id, "intake")
+    moves = stick_moves(axis_moves.sweeps(), X, Y)
+    at = [k for k in range(1000, 11_500, 40) if abs(moves[X][k] - 30.0) < 1.5 and moves[X][k + 50] > moves[X][k]][:3]
+    for k in at:
+        moves[X][k : k + 6] += 25.0
+    starts = [b + 40 for k, b in enumerate(BEATS_MS) if k not in (10, 12, 13, 15)]
+    for check, control, signals, more in (
+        ("sweep", "left_stick", moves, {}),
+        ("light", "key_15", {button_usage(15): presses(starts, BEATS_MS[-1] + 900, 120)}, {"beats_ms": BEATS_MS}),
+        ("rest", "left_stick", stick_moves(axis_moves.rest(0.5, 0.2), X, Y), {}),
+    ):
+        capture = Script().add(check, control, signals, **more).capture()
+        (done,) = assess_capture(capture, SHEET).checks
+        sha256 = store.keep_capture(write_capture(capture))
+        store.add_result(Result("", visit.id, check, control, 0, "", done.assessment, sha256))
+    by_hand = Result("", visit.id, "hold", "key_15", 0, "", Assessment(Outcome.FAIL), by_hand=True, reason="loose")
+    store.add_result(by_hand)
+    store.finish_visit(visit.id)
+
+
+def looked_at_again(desk: Workbench) -> None:
+    """Another visit of that unit, at which the stick rests farther off."""
+    store = desk.store
+    visit = store.start_visit(LOOKED_AT.id, "after treatment")
+    capture = Script().add("rest", "left_stick", stick_moves(axis_moves.rest(3.0, 0.1), X, Y)).capture()
+    (done,) = assess_capture(capture, SHEET).checks
+    sha256 = store.keep_capture(write_capture(capture))
+    store.add_result(Result("", visit.id, "rest", "left_stick", 0, "", done.assessment, sha256))
+    store.finish_visit(visit.id)

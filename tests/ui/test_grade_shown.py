@@ -16,7 +16,7 @@ def test_the_record_names_the_grade_and_what_keeps_the_unit_from_a_better_one(wi
     assert "Grade: for parts" in said
     better = "Not “shop-tested”: left stick, let go: off its usual place, let go 5.80 ± 0.40 %, should be at most 6 %"
     assert f"{better} (borderline)" in said
-    assert said.index("Grade: for parts") < said.index("Log")
+    assert said.index("Grade: for parts") < said.index("Log · Z: withdraw an entry")
 
 
 def test_the_record_says_what_readings_say(window: MainWindow, desk: Workbench):

@@ -9,9 +9,9 @@ from PySide6.QtCore import Qt
 from workbench import Workbench
 
 from station.app.keys_file import MOST_BYTES, NAME
-from station.bench.types import Go
+from station.bench.types import Again, Go
 from station.ui.own_keys import read_own_keys
-from station.ui.panels.bench import MarkPanel
+from station.ui.panels.bench import MarkPanel, SkipPanel
 from station.ui.panels.keys import KeysPanel
 from station.ui.sound import Sound
 from station.ui.window import MainWindow
@@ -111,3 +111,72 @@ def test_a_folder_in_its_place_is_said(visit: MainWindow, desk: Workbench, press
     (desk.store.folder / NAME).mkdir()
     press(visit, K.Key_F12)
     assert "keys.toml: it cannot be read" in visit.foot.message.text()
+
+
+MOVED = '[bench]\nK = "M"\nM = "S"\nS = "R"\nR = ""\nJ = "N"\nN = ""\n'
+
+
+@pytest.fixture
+def moved(visit: MainWindow, desk: Workbench, press: Press) -> MainWindow:
+    (desk.store.folder / NAME).write_text(MOVED, encoding="utf-8")
+    press(visit, K.Key_F12)
+    press(visit, K.Key_Escape)
+    return visit
+
+
+def test_keys_that_ship_can_be_moved(moved: MainWindow, desk: Workbench, press: Press) -> None:
+    press(moved, K.Key_K)
+    assert isinstance(moved.panel, MarkPanel)
+    press(moved, K.Key_Escape)
+    press(moved, K.Key_M)
+    assert isinstance(moved.panel, SkipPanel)
+    press(moved, K.Key_Escape)
+    desk.commands.clear()
+    press(moved, K.Key_R)
+    assert desk.commands == [], "it was taken from its place"
+    press(moved, K.Key_S)
+    assert desk.commands == [Again()]
+
+
+def test_what_the_screen_says_of_moved_keys_is_true_and_can_be_clicked(
+    moved: MainWindow, desk: Workbench, press: Press
+) -> None:
+    keys = moved.checklist.card.keys
+    shown = keys.text().replace("\N{NO-BREAK SPACE}", " ")
+    assert "K: mark by hand" in shown
+    assert "M: skip" in shown
+    assert moved.record.note.text() == "J note"
+    keys.click("M")  # as it ships: what is clicked is what is written
+    assert isinstance(moved.panel, MarkPanel)
+    press(moved, K.Key_Escape)
+    press(moved, K.Key_F12)
+    assert isinstance(moved.panel, KeysPanel)
+    labels = moved.panel.labels()
+    assert {"K", "M", "S"} <= set(labels)
+    assert "R" in labels, "in a lesson it is what it was"
+
+
+def test_the_screen_follows_when_the_file_is_gone(moved: MainWindow, desk: Workbench, press: Press) -> None:
+    (desk.store.folder / NAME).unlink()
+    press(moved, K.Key_F12)
+    press(moved, K.Key_Escape)
+    assert "M: mark by hand" in moved.checklist.card.keys.text().replace("\N{NO-BREAK SPACE}", " ")
+    press(moved, K.Key_M)
+    assert isinstance(moved.panel, MarkPanel)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        pytest.param('[bench]\nR = ""\n', "R has a meaning already (do this check again)", id="a meaning is lost"),
+        pytest.param('[bench]\nK = "M"\nR = "M"\n', "R has a meaning already", id="one key too few"),
+        pytest.param('[bench]\nK = ""\n', "“K = ”:  does nothing there", id="nothing to take away"),
+        pytest.param('[bench]\nJ = "Esc"\nEsc = "M"\n', "Esc has a meaning already", id="it counts everywhere"),
+        pytest.param('[teaching]\nJ = "R"\nR = "P"\n', "R has a meaning already", id="of a lesson"),
+        pytest.param('[bench]\nK = "M"\n[everywhere]\nK = "F2"\n', "by another line of the file", id="given twice"),
+    ],
+)
+def test_no_meaning_is_lost(text: str, said: str) -> None:
+    found = read_own_keys(text)
+    assert (found.lines, found.gone) == ((), ())
+    assert said in found.problem

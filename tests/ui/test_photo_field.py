@@ -60,8 +60,8 @@ def test_the_arrows_choose_among_the_newest_pictures(
     assert "1 of 2" in field.said.text()
     press(window, K.Key_Return)
     assert window.panel is None
-    ((name, _, photo),) = desk.calls
-    assert (name, photo) == ("note", newest)
+    ((name, _, photo, on_certificate),) = desk.calls
+    assert (name, photo, on_certificate) == ("note", newest, False)
     assert len(desk.history().notes[0].photo_sha256) == 64
 
 

@@ -82,7 +82,8 @@ def test_texts_stand_in_reading_order_whatever_was_drawn_last(visit: MainWindow,
     desk.settle(visit)
     suspect = desk.desk.advice.suspects("unit-4")[0].name
     texts = visit.record.texts()
-    order = ["Visits", "now", "Left stick, at rest", "Findings", "Suspects", suspect, "Log", "grip worn"]
+    log = "Log · Z: withdraw an entry"
+    order = ["Visits", "now", "Left stick, at rest", "Findings", "Suspects", suspect, log, "grip worn"]
     places = [texts.index(text) for text in order]
     assert places == sorted(places)
 

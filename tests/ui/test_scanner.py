@@ -276,7 +276,7 @@ def test_a_scan_leaves_what_is_typed_about_the_shop_as_it_was(
     window: MainWindow, qtbot: QtBot, desk: Workbench, write: Write, scanner: Keyboard, field: str, ended: str
 ) -> None:
     desk.store.add_unit(OTHER)
-    window.open_panel(lambda look, over: ShopPanel(desk.desk.settings, None, look, over))
+    window.open_panel(lambda look, over: ShopPanel(desk.desk.settings, (), None, look, over))
     panel = window.panel
     assert isinstance(panel, ShopPanel)
     line = getattr(panel, field)

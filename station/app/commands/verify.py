@@ -18,7 +18,7 @@ from station.certificate.keys import KnownKey, known_keys
 from station.certificate.register import Entry, Register, is_register, read_register
 from station.certificate.signature import fingerprint
 from station.certificate.unpack import unpack
-from station.certificate.verify import Checked, Verdict, check, check_torn
+from station.certificate.verify import Checked, Verdict, check, check_torn, is_whole
 from station.errors import InputError
 from station.words import command_line as words
 from station.words import figures, grammar, register
@@ -96,13 +96,19 @@ def check_file(path: Path, known: dict[bytes, KnownKey]) -> Checked:
 
 def check_data(data: bytes, known: dict[bytes, KnownKey]) -> Checked:
     """The same of what was read of it."""
+    whole = is_whole(data)
     try:
-        found = unpack(data)
+        found = unpack(data, text=not whole)
+        checked = check(data, found, known)
+        if (
+            whole and checked.verdict is Verdict.ALTERED
+        ):  # an attachment does not fit: then it is told what else differs
+            checked = check(data, unpack(data), known)
     except InputError:
         if (torn := check_torn(data, known)) is None:
             raise
         return torn
-    return check(data, found, known)
+    return checked
 
 
 def _read(path: Path) -> bytes:

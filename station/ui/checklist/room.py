@@ -76,7 +76,8 @@ class VisitRoom:
         self._do(TakeBack())
 
     def again(self) -> None:
-        self._do(Again())
+        if self._may_leave("again"):
+            self._do(Again())
 
     def choose(self, index: int) -> None:
         session = self._shown.session

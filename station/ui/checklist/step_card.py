@@ -14,6 +14,7 @@ from station.checks.said import cannot_be_seen, reading_name, remarks, value_tex
 from station.checks.types import Outcome, Prompt, Reading
 from station.diagnosis.hazards import STEPS
 from station.errors import InputError
+from station.records.types import FIRST_LOOK
 from station.ui.checklist.last_results import LastResults
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
 from station.ui.checklist.rows import failing_first, shape_of, was_skipped
@@ -89,7 +90,7 @@ class StepCard(QFrame):
         self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
         self.before = LastResults(look)
-        self.keys = KeyHints("", look)
+        self.keys = KeyHints("", look, where="bench")
         self.hazards = HazardBox(look)
         self._cautions = Cautions(lambda what: ())
         self._cautioned: tuple[str, str] | None = None
@@ -224,10 +225,18 @@ class StepCard(QFrame):
             _counts(session) or words.NO_CHECK_MADE,
             words.KEYS_FINISHED,
         )
+        self._put(self.hint, _saw_not(session))
 
     def _show_all_done(self, session: SessionView, prompt: Prompt) -> None:
         """Nothing is left to do: one key ends the visit."""
-        self._say(_kind(session), prompt.title, prompt.do, words.KEYS_ALL_DONE)
+        ends = session.begins
+        self._say(
+            _kind(session),
+            prompt.title,
+            words.ENDS_BY_ITSELF if ends else prompt.do,
+            words.KEYS_ENDS if ends else words.KEYS_ALL_DONE,
+        )
+        self._put(self.hint, _saw_not(session))
         self._put(self.missing, _counts(session))
         set_role(self.missing, "bold")
 
@@ -362,6 +371,11 @@ def _whose(session: SessionView, view: StepView) -> str:
 
 def _kind(session: SessionView) -> str:
     return sentence_start(common.VISIT_KINDS[session.visit.kind])
+
+
+def _saw_not(session: SessionView) -> str:
+    """What a first look did not look for; "" for every other visit."""
+    return words.FIRST_LOOK_SAW_NOT if session.visit.kind == FIRST_LOOK else ""
 
 
 def _came_to(view: StepView) -> str:

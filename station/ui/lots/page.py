@@ -33,7 +33,7 @@ class Section(QWidget):
     def __init__(self, title: str, table: LineTable, look: Look, most: int = MOST_ROWS) -> None:
         super().__init__()
         self.table, self._most = table, most
-        self._title = KeyHints(title, look, "section")
+        self._title = KeyHints(title, look, "section", where="lots")
         table.setAccessibleName(title)
         self._empty = plain_label("", "dim", wrap=True)
         self._more = plain_label("", "small", wrap=True)
@@ -48,7 +48,8 @@ class Section(QWidget):
 
     def set_words(self, empty: str, title: str = "") -> None:
         """What stands in the place of rows; another heading if one is given."""
-        self._title.setText(title or self._title.text())
+        if title:
+            self._title.setText(title)
         self.table.setAccessibleName(self._title.text())
         self._empty.setText(empty)
 

@@ -30,7 +30,7 @@ class LotsView(View):
     """Signals as in View."""
 
     def __init__(self, stock: StockPort, units: UnitPort, settings: SettingsPort, look: Look) -> None:
-        super().__init__(words.LOTS, words.LOTS_KEYS, look)
+        super().__init__(words.LOTS, words.LOTS_KEYS, look, "lots")
         self._stock, self._records, self._settings = stock, units, settings
         left = QWidget()
         column = QVBoxLayout(left)

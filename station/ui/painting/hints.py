@@ -65,9 +65,10 @@ class KeyHints(QLabel):
     _hint: QSize | None
     _least: QSize | None
 
-    def __init__(self, text: str, look: Look, role: str = "small", wrap: bool = True) -> None:
+    def __init__(self, text: str, look: Look, role: str = "small", wrap: bool = True, *, where: str = "") -> None:
+        """`where`: the view whose keys they are, so that one that the shop moved is written as it is now."""
         super().__init__()
-        self._look, self._plain = look, ""
+        self._look, self._plain, self._where = look, "", where
         self._forget()
         self.setTextFormat(Qt.TextFormat.RichText)
         self.setWordWrap(wrap)
@@ -84,13 +85,21 @@ class KeyHints(QLabel):
 
     def text(self) -> str:
         """As it reads, without markup."""
-        return self._plain
+        return "".join(text for text, _ in self._parts())
 
     def setText(self, text: str) -> None:
         if text != self._plain:
             self._plain = text
-            self.setAccessibleName(text)
             self._show()
+
+    def _parts(self) -> list[tuple[str, str]]:
+        """(text, key) as `key_hints` has them, each key as it is written now."""
+        return [(self._as_now(text, key), key) for text, key in key_hints(self._plain)]
+
+    def _as_now(self, text: str, key: str) -> str:
+        shipped = cap_of(key)
+        cap = self._look.cap(self._where, key, shipped) if key and self._where else shipped
+        return cap + text[len(shipped) :] if cap != shipped and text.startswith(shipped) else text
 
     def heightForWidth(self, width: int) -> int:
         """Kept, because Qt lays markup out anew for each width that it is asked about, and paints it again after."""
@@ -131,9 +140,10 @@ class KeyHints(QLabel):
         style = f"color:{tone};text-decoration:none"
         parts = (
             f'<a href="{html.escape(key)}" style="{style}">{_marked(text, strong)}</a>' if key else html.escape(text)
-            for text, key in key_hints(self._plain)
+            for text, key in self._parts()
         )
         self._forget()
+        self.setAccessibleName(self.text())
         super().setText("".join(parts).replace("\N{NO-BREAK SPACE}", "&nbsp;"))
 
     def _clicked(self, key: str) -> None:

@@ -37,6 +37,12 @@ class Look:
     bad: str
     accent: str
     scale: float = 1.0
+    caps: tuple[tuple[str, str, str], ...] = ()
+    """(view, key that ships, what is written on the key that does it now): keys that the shop moved"""
+
+    def cap(self, where: str, key: str, shipped: str) -> str:
+        """What is written on the key that does in a view what that one does as it ships."""
+        return next((cap for view, old, cap in self.caps if (view, old) == (where, key)), shipped)
 
     @property
     def mark(self) -> str:
@@ -195,6 +201,7 @@ def style_sheet(look: Look) -> str:
     QLabel[role="dim"] {{ color: {look.dim}; }}
     QLabel[role="struck"] {{ color: {look.dim}; text-decoration: line-through; }}
     QLabel[role="small"] {{ color: {look.dim}; font-size: {small}px; }}
+    QLabel[opens="true"]:focus {{ border: 2px solid {look.mark}; border-radius: 3px; }}
     QLabel[role="section"] {{ color: {look.dim}; font-size: {small}px; font-weight: bold; }}
     QLabel[role="does"] {{ color: {look.dim}; }}
     QLabel[role="does"]:hover {{ color: {look.accent}; }}

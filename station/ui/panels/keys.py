@@ -115,10 +115,10 @@ class KeysPanel(Panel):
         self._take(key)
 
     def _caps(self, line: KeyLine) -> str:
-        cap = cap_of(line.key)
-        for own in self._own.of(line):
-            cap = own_keys.OR.format(cap=cap, own=cap_of(own))
-        return cap
+        first, *more = map(cap_of, self._own.of(line) or (own_keys.NONE,))
+        for own in more:
+            first = own_keys.OR.format(cap=first, own=own)
+        return first
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_F12 or event.text() == "?":

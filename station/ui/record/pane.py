@@ -15,6 +15,7 @@ from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.hazards import HazardBox
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look
+from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import NOTE, ShapeMark
 from station.ui.painting.widgets import WeightBar, WrappedText, key_button, plain_label, set_tip
 from station.ui.ports import CertificateReady, GradeView, ProposalView, SuspectView
@@ -24,8 +25,8 @@ from station.ui.record.rows import (
     LogLine,
     VisitTable,
     certificate_facts,
-    findings,
     log_lines,
+    said_of_findings,
     said_of_readings,
     visit_table,
 )
@@ -74,6 +75,8 @@ class RecordPane(QFrame):
 
     struck_wanted = Signal(str)
     """an entry of the log was clicked: its id"""
+    look_wanted = Signal(tuple, str)
+    """what lies behind a result is wanted: its check and control, and the code of a finding, "" for none"""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -115,6 +118,7 @@ class RecordPane(QFrame):
         box.setContentsMargins(0, 0, self._look.px(8), 0)
         box.setSpacing(self._look.px(5))
         self._visits = VisitGrid(self._look)
+        self._visits.look_wanted.connect(lambda key: self.look_wanted.emit(key, ""))
         self._sections = {name: Section(self._look) for name in SECTIONS}
         for name, section in self._sections.items():
             if name == "visits":
@@ -123,8 +127,21 @@ class RecordPane(QFrame):
         box.addStretch(1)
         self._area.setWidget(inner)
 
+    def _name_buttons(self) -> None:
+        """Each begins with its key as it is now."""
+        for button, said, key in (
+            (self.treatment, words.TREATMENT_BUTTON, "T"),
+            (self.note, words.NOTE_BUTTON.format(key="N"), "N"),
+            (self.certificate, words.CERTIFICATE_BUTTON, "C"),
+        ):
+            now = said.replace(key, self._look.cap("bench", key, key), 1)
+            if now != button.accessibleName():
+                button.setText(now.replace("&", "&&"))
+                button.setAccessibleName(now)
+
     def set_look(self, look: Look) -> None:
         self._look = look
+        self._name_buttons()
         where = self._area.verticalScrollBar().value()
         self._space()
         self._build()
@@ -203,7 +220,8 @@ class RecordPane(QFrame):
         columns = NARROW_VISITS if self._shape[0] else MOST_VISITS
         below = self._show_visits(visit_table(history, self._names, self._running_visit, columns, self._older))
         likely = tuple(self._likely(suspects))
-        found = findings(history, self._twins, self._names, self._older)
+        told_of = said_of_findings(history, self._twins, self._names, self._older)
+        found = tuple((text, r.assessment.outcome, (r.check, r.control), code) for text, (r, code) in told_of.items())
         told = said_of_readings(history, self._names)
         log, facts = log_lines(history), self._facts(history.unit)
         said: dict[str, tuple[Hashable, Build]] = {
@@ -233,7 +251,7 @@ class RecordPane(QFrame):
         return (words.FEWER_ROWS, "small") if self.all_rows and len(table.rows) > few else ("", "")
 
     def _add_below(self, text: str, role: str, box: QVBoxLayout) -> None:
-        box.addWidget(KeyHints(text, self._look, role))
+        box.addWidget(KeyHints(text, self._look, role, where="bench"))
 
     def _add_grade(self, grade: GradeView | None, box: QVBoxLayout) -> None:
         if grade is None:
@@ -246,14 +264,16 @@ class RecordPane(QFrame):
     def _add_none(self, box: QVBoxLayout) -> None:
         box.addWidget(plain_label(words.NO_UNIT, "dim", wrap=True))
 
-    def _add_findings(self, found: Sequence[tuple[str, Outcome]], box: QVBoxLayout) -> None:
+    def _add_findings(self, found: Sequence[tuple[str, Outcome, Key, str]], box: QVBoxLayout) -> None:
         box.addWidget(self._section(words.FINDINGS))
-        for text, outcome in found:
+        for text, outcome, key, code in found:
             line = QHBoxLayout()
             line.setSpacing(self._look.px(8))
             shape = NOTE if outcome is Outcome.PASS else outcome
             line.addWidget(ShapeMark(shape, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
-            line.addWidget(plain_label(text, wrap=True), 1)
+            said = plain_label(text, wrap=True)
+            Opens(said, partial(self.look_wanted.emit, key, code))
+            line.addWidget(said, 1)
             box.addLayout(line)
 
     def _add_readings(self, told: Sequence[str], box: QVBoxLayout) -> None:
@@ -351,6 +371,6 @@ class RecordPane(QFrame):
         return grid
 
     def _section(self, text: str) -> QWidget:
-        label = KeyHints(text, self._look, "section")
+        label = KeyHints(text, self._look, "section", where="bench")
         label.setContentsMargins(0, self._look.px(6), 0, 0)
         return label

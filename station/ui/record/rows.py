@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from station.checks.decide import deciding, reading_outcome
@@ -51,6 +51,7 @@ class VisitRow:
     outcome: Outcome
     change: Change = ""
     quiet: bool = False
+    key: Key = field(default=("", ""), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,25 +103,33 @@ def findings(
 ) -> tuple[tuple[str, Outcome], ...]:
     """What stands for each check in words, failing first, each text once; beside it what the same reading is on the
     control's twin (`twins`: control → twin), which tells a worn unit from a worn part, and whether it is `older`."""
+    found = said_of_findings(history, twins, names, older)
+    return tuple((text, result.assessment.outcome) for text, (result, _) in found.items())
+
+
+def said_of_findings(
+    history: UnitHistory,
+    twins: Mapping[str, str] | None = None,
+    names: Mapping[str, str] | None = None,
+    older: Mapping[Key, Treatment] = NONE_OLDER,
+) -> dict[str, tuple[Result, str]]:
+    """The same texts in the same order, each with the result and the code of the finding that it tells."""
     stands = standing(history.results)
     said = [
-        (
-            _before(_beside(sentence(r.check, f), r, stands, twins or {}, names or {}), older.get(key)),
-            r.assessment.outcome,
-        )
+        (_before(_beside(sentence(r.check, f), r, stands, twins or {}, names or {}), older.get(key)), r, f.code)
         for key, r in stands.items()
         for f in r.assessment.findings
     ]
     said += [
-        (words.SUSPECTED.format(finding=sentence(r.check, f)), r.assessment.outcome)
+        (words.SUSPECTED.format(finding=sentence(r.check, f)), r, f.code)
         for r in suspicions(history.results).values()
         for f in r.assessment.findings
     ]
-    said.sort(key=lambda pair: _RANK[pair[1]])
-    once: dict[str, Outcome] = {}
-    for text, outcome in said:
-        once.setdefault(text, outcome)
-    return tuple(once.items())
+    said.sort(key=lambda one: _RANK[one[1].assessment.outcome])
+    once: dict[str, tuple[Result, str]] = {}
+    for text, result, code in said:
+        once.setdefault(text, (result, code))
+    return once
 
 
 def _before(finding: str, treatment: Treatment | None) -> str:
@@ -282,7 +291,7 @@ def _row(
         label = judged.OLDER.format(label=label)
     if changed:
         tip = words.ROW_CHANGED.format(told=tip, change=common.SHAPES[changed])
-    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome, changed, quiet)
+    return VisitRow(label, tip, cells, (stands or there[-1]).assessment.outcome, changed, quiet, key)
 
 
 def _urgency(row: VisitRow) -> tuple[int, ...]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from functools import partial
+
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
 from station.checks.types import Outcome
 from station.ui.painting.look import Look
+from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import ShapeMark
 from station.ui.painting.widgets import WrappedText, plain_label, set_tip
 from station.ui.record.rows import Cell, VisitRow, VisitTable
@@ -17,7 +20,12 @@ _ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
 
 
 class VisitGrid(QWidget):
-    """`show_table` when the record changed. After most results one row differs, so only that one is made anew."""
+    """`show_table` when the record changed. After most results one row differs, so only that one is made anew.
+
+    Signals: `look_wanted(tuple)`: a row was opened: its check and control.
+    """
+
+    look_wanted = Signal(tuple)
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -67,6 +75,8 @@ class VisitGrid(QWidget):
         name = WrappedText(self._look)
         name.set_text(row.label)
         set_tip(name, row.tip)
+        if any(row.key):
+            Opens(name, partial(self.look_wanted.emit, row.key))
         head: QWidget = name
         if row.change:
             head = QWidget()

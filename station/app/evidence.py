@@ -1,0 +1,111 @@
+"""The reports behind results, for the window: read, cut and described by a thread of its own, so that neither the
+window nor the records wait for a long recording.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable
+
+from station.app.shelf_of_sheets import SheetShelf
+from station.app.work import Worker
+from station.checks.house import House
+from station.errors import StationError
+from station.judgement.limits import in_force, standard
+from station.records.store import Store
+from station.records.types import Result
+from station.ui.ports import DeskEvent, EvidenceRead, MeasuredAgain
+from station.words import evidence_room as words
+
+MANY_REPORTS = 200_000
+"""of so many the first picture comes before what the check looked at is worked out"""
+
+
+class EvidenceReader:
+    """The `EvidencePort`. Only what was asked for last is read."""
+
+    def __init__(
+        self,
+        store: Store,
+        sheets: SheetShelf,
+        house: Callable[[], House],
+        tell: Callable[[DeskEvent], None],
+    ) -> None:
+        self._store, self._sheets, self._house, self._tell = store, sheets, house, tell
+        self._lock = threading.Lock()
+        self._worker: Worker | None = None
+        self._last = 0
+
+    def look_at(self, unit_id: str, result_id: str) -> None:
+        with self._lock:
+            self._last += 1
+            asked = self._last
+            if self._worker is None:
+                self._worker = Worker(self._tell, "restpoint-evidence")
+        self._worker.submit(lambda: self._read(unit_id, result_id, asked))
+
+    def measure_again(self, unit_id: str, result_id: str) -> None:
+        worker = self._worker
+        if worker is not None:  # the result is shown, so it was read
+            worker.submit(lambda: self._again(unit_id, result_id))
+
+    def _again(self, unit_id: str, result_id: str) -> Iterable[DeskEvent]:
+        from station.evidence.again import differences, measured_again
+        from station.evidence.kept import kept_of
+
+        try:
+            result, sheet = self.result(unit_id, result_id), self._sheets.of_unit(self._store.unit(unit_id))
+            kept = kept_of(result, self._store.folder / "captures", sheet)
+            tries = self._store.results_of_visit(result.visit_id)
+            mine = [r for r in tries if (r.check, r.control) == (result.check, result.control)]
+            before = [r.assessment for r in mine if r.attempt < result.attempt]
+            now = measured_again(kept, in_force(sheet, self._usable_house()), before)
+            lines = differences(result.assessment, now, result.check)
+        except StationError as error:
+            lines = (str(error),)
+        yield MeasuredAgain(result_id, lines)
+
+    def settle(self) -> None:
+        """Wait for what was asked (tests)."""
+        if self._worker is not None:
+            self._worker.settle()
+
+    def close(self) -> None:
+        with self._lock:
+            self._last += 1
+        if self._worker is not None:
+            self._worker.close()
+
+    def _is_old(self, asked: int) -> bool:
+        with self._lock:
+            return asked != self._last
+
+    def _read(self, unit_id: str, result_id: str, asked: int) -> Iterable[DeskEvent]:
+        from station.evidence.draw import evidence_of  # what a recording is read with is loaded when one is
+        from station.evidence.kept import kept_of
+
+        if self._is_old(asked):
+            return
+        try:
+            result, sheet = self.result(unit_id, result_id), self._sheets.of_unit(self._store.unit(unit_id))
+            kept = kept_of(result, self._store.folder / "captures", sheet)
+            limits = in_force(sheet, self._usable_house())
+            if kept.whole and len(kept.take.report_t_ns) > MANY_REPORTS:
+                yield EvidenceRead(result_id, evidence_of(kept, limits, looked=False), whole=False)
+            if not self._is_old(asked):
+                yield EvidenceRead(result_id, evidence_of(kept, limits))
+        except StationError as error:
+            yield EvidenceRead(result_id, problem=str(error))
+        except MemoryError:
+            yield EvidenceRead(result_id, problem=words.NO_MEMORY)
+
+    def result(self, unit_id: str, result_id: str) -> Result:
+        """A result of the unit, be it withdrawn. RecordError where there is none."""
+        history = self._store.history(unit_id)
+        return next(r for r in history.results if r.id == result_id)
+
+    def _usable_house(self) -> House:
+        try:
+            return self._house()
+        except StationError:
+            return standard()

@@ -1,0 +1,485 @@
+"""The evidence room: what is drawn is the data, by pixels; keys, and opening and closing it many times."""
+
+from __future__ import annotations
+
+import gc
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import scenes
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QApplication, QLabel, QLayout
+from workbench import Workbench
+
+from station.app import paths
+from station.checks.looked import Looked, Part, Spot
+from station.checks.types import Outcome
+from station.evidence.drawing import Codes, Contact, Evidence, Line, OverTime, Path, Waits
+from station.ui.evidence.over_time import TONES
+from station.ui.evidence.plots import Cursors, Plots
+from station.ui.painting.look import DARK, LIGHT, Look, color
+from station.ui.window import MainWindow
+from station.words import evidence_room as words
+
+NS = 125_000
+MS = 1_000_000
+NONE = np.empty((0, 2), dtype=np.int64)
+
+
+def _evidence(lines=(), contacts=(), lasted_ns: int = 10_000 * MS, silent=NONE, looked=None, **more) -> Evidence:
+    over_time = OverTime(tuple(lines), tuple(contacts), (), (-100.0, 100.0))
+    return Evidence(
+        "Left stick, slow sweep", Outcome.FAIL, 0, lasted_ns, 1, ("time",), over_time, silent_ns=silent,
+        looked=looked or Looked(), **more,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def plots(qtbot):
+    made = Plots(LIGHT)
+    qtbot.addWidget(made, before_close_func=lambda w: w.close_plots())
+    made.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # a window by itself, here alone
+    made.resize(900, 600)
+    made.show()
+    return made
+
+
+def _pixels(plots: Plots, tone: str, look: Look = LIGHT) -> np.ndarray:
+    """bool[y, x] of the plot of values or contacts in front: where it has this colour."""
+    QApplication.processEvents()
+    part = plots.over_time()
+    assert part is not None
+    plot = part.values if part.values.isVisible() else part.contacts
+    image = plot.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    box = plot.item.vb.sceneBoundingRect().toRect()
+    raw = np.frombuffer(image.constBits(), dtype=np.uint8).reshape(image.height(), image.bytesPerLine() // 4, 4)
+    wanted = color(getattr(look, tone))
+    found = (raw[..., 2] == wanted.red()) & (raw[..., 1] == wanted.green()) & (raw[..., 0] == wanted.blue())
+    return found[box.top() : box.bottom(), box.left() : box.right()]
+
+
+# --- what is drawn is the data ------------------------------------------------------------------------------
+
+
+def _spiked(n: int, at: int) -> Line:
+    t = np.arange(n, dtype=np.int64) * NS
+    values = np.zeros(n)
+    values[at] = 80.0
+    return Line("x", "%", t, values, "x")
+
+
+@pytest.mark.parametrize("wide_s", [50.0, 10.0, 1.0, 0.1, 0.01, 0.001])
+def test_a_spike_of_one_report_is_seen_at_every_zoom(plots: Plots, wide_s: float):
+    n, at = 400_000, 271_828
+    plots.show_evidence(_evidence([_spiked(n, at)], lasted_ns=n * NS))
+    part = plots.over_time()
+    assert part is not None
+    middle = at * NS / 1e9
+    part.zoom_to(middle - wide_s / 3, middle + 2 * wide_s / 3)
+    seen = _pixels(plots, TONES[0])
+    tall, wide = seen.shape
+    shown = part.shown_s()
+    low, high = part.values.item.vb.viewRange()[1]
+    y = round((high - 80.0) / (high - low) * tall)
+    x = round((middle - shown[0]) / (shown[1] - shown[0]) * wide)
+    rows, columns = np.nonzero(seen)
+    top = rows.min()
+    assert abs(top - y) <= 2
+    spike = columns[rows < (tall // 2 + y) // 2]
+    held = max(NS / 1e9 / (shown[1] - shown[0]) * wide, 1)
+    assert spike.min() >= x - 3
+    assert spike.max() <= x + held + 3
+
+
+@pytest.mark.parametrize("n", [4_000, 400_000], ids=["as reports", "in columns"])
+def test_nothing_is_drawn_where_nothing_is_known(plots: Plots, n: int):
+    t = np.arange(n, dtype=np.int64) * NS
+    lasted = n * NS
+    begin, end = int(0.4 * lasted), int(0.6 * lasted)
+    keep = (t < begin) | (t >= end)
+    line = Line("x", "%", t[keep], np.where(t[keep] < begin, -50.0, 50.0), "x")
+    plots.show_evidence(_evidence([line], lasted_ns=lasted, silent=np.array([[begin, end]], dtype=np.int64)))
+    seen = _pixels(plots, TONES[0]).any(axis=0)
+    wide = len(seen)
+    part = plots.over_time()
+    assert part is not None
+    low, high = part.shown_s()
+
+    def x(t_ns: float) -> int:
+        return round((t_ns / 1e9 - low) / (high - low) * wide)
+
+    assert not seen[x(begin) + 2 : x(end) - 2].any()
+    assert seen[x(0.05 * lasted) : x(begin) - 3].all()
+    assert seen[x(end) + 3 : x(0.95 * lasted)].all()
+
+
+@pytest.mark.parametrize("wide_s", [10.0, 1.0, 0.1])
+def test_a_dropout_of_two_milliseconds_is_seen_at_every_zoom(plots: Plots, wide_s: float):
+    at = 4321 * MS
+    contact = Contact("A", np.array([1000 * MS, at + 2 * MS]), np.array([at, 9000 * MS]))
+    plots.show_evidence(_evidence([], [contact]))
+    part = plots.over_time()
+    assert part is not None
+    part.zoom_to(at / 1e9 - wide_s / 2, at / 1e9 + wide_s / 2)
+    seen = _pixels(plots, "accent")
+    row = seen[np.argmax(seen.sum(axis=1))]
+    low, high = part.contacts.item.vb.viewRange()[0]
+    x = round((at / 1e9 - low) / (high - low) * len(row))
+    wide = 0.002 / (high - low) * len(row)
+    opened = np.flatnonzero(~row)
+    opened = opened[np.abs(opened - x) < max(wide, 2) + 4]
+    assert 1 <= len(opened) <= wide + 4
+    assert row[x - 10 - int(wide) : x - 3].all()
+
+
+def test_every_report_is_a_dot_when_there_is_room_for_it(plots: Plots):
+    t = np.arange(1000, dtype=np.int64) * 10 * MS
+    plots.show_evidence(_evidence([Line("x", "%", t, np.linspace(-90, 90, 1000), "x")]))
+    part = plots.over_time()
+    assert part is not None
+    assert len(part._points.data) == 0
+    part.zoom_to(2.0, 2.2)
+    assert 20 <= len(part._points.data) <= 23
+    part.zoom_to(0.0, 10.0)
+    assert len(part._points.data) == 0
+
+
+def test_what_was_used_is_shaded_and_what_was_left_out_is_hatched(plots: Plots):
+    line = Line("x", "%", np.array([0], dtype=np.int64), np.array([0.0]), "x")
+    parts = (Part(0, 5_000 * MS, "before"), Part(5_000 * MS, 10_000 * MS))
+    plots.show_evidence(_evidence([line], looked=Looked(parts)))
+    hatched = _pixels(plots, "dim")[8:-8]
+    half = hatched.shape[1] // 2
+    assert hatched[:, 10 : half - 10].sum() > 200
+    assert hatched[:, half + 10 :].sum() == 0
+
+
+def test_the_place_of_a_fault_is_marked_where_it_is(plots: Plots):
+    line = Line("x", "%", np.array([0], dtype=np.int64), np.array([0.0]), "x")
+    spot = Spot("spikes", "a spike", 7_500 * MS, 7_500 * MS, "x", 10.0)
+    plots.show_evidence(_evidence([line], looked=Looked((), (spot,))))
+    marked = np.flatnonzero(_pixels(plots, "bad").any(axis=0))
+    part = plots.over_time()
+    assert part is not None
+    low, high = part.shown_s()
+    x = (7.5 - low) / (high - low) * _pixels(plots, "bad").shape[1]
+    assert abs(marked.mean() - x) <= 2
+
+
+def test_missing_codes_are_an_empty_stretch(plots: Plots):
+    seen = np.concatenate((np.linspace(-100, 20, 3000), np.linspace(30, 100, 2000)))
+    codes = Codes("Left stick, horizontal", "x", seen, np.full(5000, 9), (-100.0, 100.0))
+    evidence = replace(_evidence([]), pictures=("codes",), codes=(codes,))
+    plots.show_evidence(evidence)
+    QApplication.processEvents()
+    track = plots._made["codes"]._tracks[0]
+    image = track.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    box = track.item.vb.sceneBoundingRect().toRect()
+    raw = np.frombuffer(image.constBits(), dtype=np.uint8).reshape(image.height(), -1, 4)
+    tone = color(LIGHT.accent)
+    there = ((raw[..., 2] == tone.red()) & (raw[..., 0] == tone.blue()))[box.top() : box.bottom() - 4]
+    columns = there[:, box.left() : box.right()].any(axis=0)
+    low, high = track.item.vb.viewRange()[0]
+    at = ((np.arange(len(columns)) + 0.5) / len(columns)) * (high - low) + low
+    assert not columns[(at > 21) & (at < 29)].any()
+    assert columns[(at > -99) & (at < 19)].all()
+
+
+def test_a_long_way_is_drawn_as_the_places_that_were_seen(plots: Plots):
+    angle = np.linspace(0, 20 * np.pi, 50_000)
+    t = np.arange(50_000, dtype=np.int64) * NS
+    path = Path(Line("x", "%", t, 90 * np.cos(angle), "x"), Line("y", "%", t, 90 * np.sin(angle), "y"))
+    plots.show_evidence(replace(_evidence([]), pictures=("path",), path=path))
+    field = plots._made["path"]
+    dots = field._dots[0].data
+    assert 500 < len(dots) < 50_000
+    assert np.hypot(dots["x"], dots["y"]) == pytest.approx(90.0, abs=0.2)
+
+
+def test_the_same_line_items_are_used_for_every_result(plots: Plots):
+    """Nothing of the plot library is made or thrown away from one result to the next."""
+    plots.show_evidence(_evidence([_spiked(1000, 5)], lasted_ns=1000 * NS))
+    part = plots.over_time()
+    assert part is not None
+    before = {id(i) for plot in part.plots() for i in plot.item.items}
+    waits = Waits(np.arange(10, dtype=np.int64) * MS, np.ones(10))
+    plots.show_evidence(replace(_evidence([_spiked(500, 7)] * 4, lasted_ns=500 * NS), waits=waits))
+    assert {id(i) for plot in part.plots() for i in plot.item.items} == before
+
+
+# --- the room -----------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def room(window: MainWindow, desk: Workbench) -> MainWindow:
+    """The window with the unit shown."""
+    scenes.looked_at(desk)
+    window.bench.open_unit(desk.store.unit(scenes.LOOKED_AT.id))
+    desk.settle(window)
+    return window
+
+
+def test_the_library_is_loaded_when_a_result_is_first_shown(room: MainWindow, desk: Workbench):
+    assert room.evidence.plots is None
+    room.act("evidence.open")
+    desk.settle(room)
+    assert room.evidence.plots is not None
+
+
+def test_it_opens_at_what_is_worst_and_escape_leads_back(room: MainWindow, desk: Workbench, press):
+    press(room, Qt.Key.Key_I)
+    assert room.view_name() == "evidence"
+    view = room.evidence
+    assert view.evidence is not None
+    assert view.evidence.outcome is Outcome.FAIL
+    assert view.plots is not None
+    assert view.plots.isVisible()
+    press(room, Qt.Key.Key_Escape)
+    assert room.view_name() == "bench"
+
+
+def _open(room: MainWindow, desk: Workbench, check: str, control: str, finding: str = "") -> None:
+    room.rooms["evidence"].open_at((check, control), finding)
+    desk.settle(room)
+
+
+def test_enter_on_a_result_a_finding_and_a_reading(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "rest", "left_stick")
+    view = room.evidence
+    lines = view.list.lines()
+    at = next(k for k, line in enumerate(lines) if line.what.result.check == "sweep")
+    view.list.choose(at)
+    press(room, Qt.Key.Key_Return)
+    assert view.result is not None
+    assert view.result.check == "sweep"
+    assert view.plots is not None
+    assert view.plots.picture == "codes"
+    at = next(k for k, line in enumerate(view.list.lines()) if line.what.finding == 0)
+    view.list.choose(at)
+    press(room, Qt.Key.Key_Return)
+    assert view.plots.picture == "time"
+    assert view.stop == 0
+    begin, end = view.plots.shown_s()
+    assert view.evidence is not None
+    at_s = (view.evidence.stops[0].begin_ns - view.evidence.begin_ns) / 1e9
+    assert begin < at_s < end
+    assert end - begin < 1.0
+    at = next(k for k, line in enumerate(view.list.lines()) if line.what.reading == 0)
+    view.list.choose(at)
+    press(room, Qt.Key.Key_Return)
+    assert view.stop == -1
+
+
+def test_from_place_to_place(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "light", "key_15", "misses")
+    view = room.evidence
+    assert view.stop == 0
+    places = []
+    for _ in range(3):
+        press(room, Qt.Key.Key_N)
+        assert view.plots is not None
+        places.append(sum(view.plots.shown_s()) / 2)
+    assert view.stop == 3
+    assert places == sorted(places)
+    press(room, Qt.Key.Key_N)
+    assert room.foot.message.text() == words.LAST_PLACE
+    press(room, Qt.Key.Key_B)
+    assert view.stop == 2
+    assert "Place 3 of 4" in view.between.text()
+
+
+def test_zoom_and_move_by_keys(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "light", "key_15")
+    plots = room.evidence.plots
+    assert plots is not None
+    whole = plots.shown_s()
+    for _ in range(14):
+        room.act("evidence.zoom_in")
+    begin, end = plots.shown_s()
+    assert end - begin < 0.01 * (whole[1] - whole[0])
+    room.act("evidence.later")
+    assert plots.shown_s()[0] == pytest.approx(begin + 0.25 * (end - begin))
+    room.act("evidence.whole")
+    assert plots.shown_s() == pytest.approx(whole, rel=0.02)
+    for _ in range(3):
+        room.act("evidence.zoom_out")
+    assert plots.shown_s()[1] - plots.shown_s()[0] <= 1.05 * (whole[1] - whole[0])
+
+
+def test_two_cursors_and_what_lies_between_them(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "sweep", "left_stick", "spikes")
+    press(room, Qt.Key.Key_1)
+    view = room.evidence
+    assert "Cursor at" in view.between.text()
+    room.act("evidence.later")
+    press(room, Qt.Key.Key_2)
+    assert "apart" in view.between.text()
+    assert "rms about the mean" in view.between.text()
+    assert view.cursors is not None
+    before = view.cursors.second
+    press(room, Qt.Key.Key_K)
+    assert view.cursors.second > before
+    press(room, Qt.Key.Key_J)
+    press(room, Qt.Key.Key_J)
+    assert view.cursors.second < before + 0.001
+    press(room, Qt.Key.Key_X)
+    assert view.cursors is None
+    assert "apart" not in view.between.text()
+
+
+def test_a_click_sets_a_cursor(room: MainWindow, desk: Workbench, qtbot):
+    _open(room, desk, "light", "key_15")
+    QApplication.processEvents()
+    part = room.evidence.plots.over_time()
+    plot = part.contacts
+    spot = plot.mapFromScene(plot.item.vb.sceneBoundingRect().center())
+    qtbot.mouseClick(plot.viewport(), Qt.MouseButton.LeftButton, pos=spot)
+    low, high = plot.item.vb.viewRange()[0]
+    assert room.evidence.cursors is not None
+    assert room.evidence.cursors.first == pytest.approx((low + high) / 2, rel=0.02)
+
+
+def test_every_picture_of_a_result_by_one_key(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "rest", "left_stick")
+    view = room.evidence
+    assert view.evidence is not None
+    seen = []
+    for _ in view.evidence.pictures:
+        assert view.plots is not None
+        seen.append(view.plots.picture)
+        press(room, Qt.Key.Key_V)
+    assert tuple(seen) == view.evidence.pictures
+    assert view.plots.picture == seen[0]
+
+
+def test_what_cannot_be_shown_is_said_and_nothing_is_drawn(room: MainWindow, desk: Workbench):
+    _open(room, desk, "sweep", "left_stick")
+    view = room.evidence
+    assert view.plots is not None
+    assert view.plots.isVisible()
+    _open(room, desk, "hold", "key_15")
+    assert view.problem.text() == words.MARKED_BY_HAND
+    assert not view.plots.isVisible()
+    result = next(r for r in desk.store.history(scenes.LOOKED_AT.id).results if r.check == "sweep")
+    file = next(paths.records_folder().rglob(f"{result.capture_sha256}.npz"))
+    file.write_bytes(b"other")
+    _open(room, desk, "sweep", "left_stick")
+    assert "changed after it was recorded" in view.problem.text()
+    assert not view.plots.isVisible()
+
+
+def test_a_click_on_a_finding_of_the_record_opens_it(room: MainWindow, desk: Workbench, qtbot):
+    label = next(w for w in _labels(room) if "noisy track" in w.text())
+    qtbot.mouseClick(label, Qt.MouseButton.LeftButton)
+    desk.settle(room)
+    assert room.view_name() == "evidence"
+    assert room.evidence.result is not None
+    assert room.evidence.result.check == "sweep"
+    assert room.evidence.stop == 0
+
+
+def test_enter_on_a_finding_of_the_record_opens_it(room: MainWindow, desk: Workbench, qtbot):
+    label = next(w for w in _labels(room) if "misses light presses" in w.text())
+    label.setFocus()
+    qtbot.keyClick(label, Qt.Key.Key_Return)
+    desk.settle(room)
+    assert room.view_name() == "evidence"
+    assert room.evidence.result is not None
+    assert room.evidence.result.check == "light"
+
+
+def _labels(room: MainWindow):
+    return room.record.findChildren(QLabel)
+
+
+def test_it_says_in_words_what_is_drawn(room: MainWindow, desk: Workbench):
+    _open(room, desk, "sweep", "left_stick")
+    view = room.evidence
+    assert view.plots is not None
+    told = view.plots.accessibleDescription()
+    assert "slow sweep: fail" in told
+    assert "Used by the measure" in told
+    assert "spikes" in told
+    assert view.plots.accessibleName()
+
+
+def test_both_looks(room: MainWindow, desk: Workbench):
+    _open(room, desk, "sweep", "left_stick", "spikes")
+    plots = room.evidence.plots
+    assert plots is not None
+    for theme, look in (("light", LIGHT), ("dark", DARK)):
+        room.set_theme(theme)
+        assert _pixels(plots, TONES[0], look).any()
+
+
+def test_opened_and_closed_two_hundred_times_under_forced_collection(room: MainWindow, desk: Workbench):
+    """docs/decisions/time-plot.md: the plots are made once, kept and hidden."""
+    checks = (("sweep", "left_stick"), ("light", "key_15"), ("rest", "left_stick"))
+    _open(room, desk, *checks[0])
+    for k in range(200):
+        room.rooms["evidence"].open_at(checks[k % 3])
+        if k % 10 == 0:
+            desk.settle(room)
+            room.act("evidence.next_picture")
+            QApplication.processEvents()
+        gc.collect()
+        room.show_view("bench")
+        gc.collect()
+    _open(room, desk, *checks[0])
+    assert room.evidence.plots is not None
+    assert room.evidence.plots.isVisible()
+
+
+def test_a_window_is_taken_apart_with_its_plots(qtbot, desk: Workbench):
+    """Views are closed before what they show, and the collector finds nothing that it could free in the wrong order."""
+    for _ in range(30):
+        plots = Plots(LIGHT)
+        plots.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
+        plots.resize(400, 300)
+        plots.show()
+        plots.show_evidence(_evidence([_spiked(2000, 5)], lasted_ns=2000 * NS))
+        plots.set_cursors(Cursors(0.01, 0.02), None)
+        plots.grab()
+        plots.close_plots()
+        plots.deleteLater()
+        del plots
+        gc.collect()
+        QApplication.processEvents()
+        gc.collect()
+
+
+def test_the_try_before_is_laid_over_with_the_change_in_words(room: MainWindow, desk: Workbench, press):
+    scenes.looked_at_again(desk)
+    _open(room, desk, "rest", "left_stick")
+    view = room.evidence
+    press(room, Qt.Key.Key_L)
+    desk.settle(room)
+    assert "Laid over it" in view.between.text()
+    assert "off centre" in view.between.text()
+    assert "→" in view.between.text()
+    assert view.plots is not None
+    view.plots.show_picture("time")
+    assert (_pixels(view.plots, TONES[0], DARK)).any()
+    part = view.plots.over_time()
+    assert part is not None
+    assert len(part._lines[1][0].getData()[0]) > 0
+    press(room, Qt.Key.Key_L)
+    assert "Laid over" not in view.between.text()
+    assert len(part._lines[1][0].getData()[0]) == 0
+
+
+def test_nothing_to_lay_over_is_said(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "rest", "left_stick")
+    press(room, Qt.Key.Key_L)
+    assert room.foot.message.text() == words.NOTHING_TO_LAY_OVER
+
+
+def test_measured_again_beside_what_is_recorded(room: MainWindow, desk: Workbench, press):
+    _open(room, desk, "sweep", "left_stick")
+    before = desk.store.history(scenes.LOOKED_AT.id)
+    press(room, Qt.Key.Key_M)
+    desk.settle(room)
+    assert "the same in every reading" in room.evidence.between.text()
+    assert desk.store.history(scenes.LOOKED_AT.id) == before
