@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import nullcontext
 
 from station.app import paths
 from station.app.display import paint_without_display
 from station.app.offers import offer_of
+from station.app.opening import open_records
+from station.app.shelf_of_sheets import SheetShelf
+from station.records.place import FILE_NAME
 
 
 def run(args: argparse.Namespace) -> int:
@@ -15,7 +19,9 @@ def run(args: argparse.Namespace) -> int:
     from station.ui.start import make_app  # Qt only where something is painted
 
     app = make_app()
-    offer = offer_of(args.file, paths.records_folder())
+    folder = paths.records_folder()
+    with open_records(read_only=True) if (folder / FILE_NAME).exists() else nullcontext() as store:
+        offer = offer_of(args.file, folder, store, SheetShelf(paths.sheets_folder()).named)
     del app
     print(offer.text, end="")
     return 0
