@@ -16,6 +16,7 @@ import traceback
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
+from itertools import product
 from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -35,6 +36,7 @@ from station.records.types import Result, Treatment  # noqa: E402
 from station.sources.port import Source  # noqa: E402
 from station.sources.simulated.samples import sample, sample_hand  # noqa: E402
 from station.sources.simulated.source import SimulatedSource  # noqa: E402
+from station.ui.panels.labels import LabelPanel  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
@@ -243,6 +245,15 @@ def taught(station: Station) -> None:
     _taught(station, "answering")
 
 
+def lot_labels(station: Station) -> None:
+    """Labels for a whole lot, on a sheet of which some are gone."""
+    lots(station)
+    station.window.act("labels.of_lot")
+    panel = station.window.panel
+    assert isinstance(panel, LabelPanel)
+    panel.start.setText("5")
+
+
 def empty(station: Station) -> None:
     """First run."""
 
@@ -278,12 +289,26 @@ PANELS = (
 PICTURES: dict[str, Callable[[Station], None]] = {
     f.__name__: f
     for f in (
-        *(light_press, slow_sweep, round_the_rim, plugged_in, lots, donor, treatment, teaching, taught, empty),
+        *(
+            light_press,
+            slow_sweep,
+            round_the_rim,
+            plugged_in,
+            lots,
+            donor,
+            lot_labels,
+            treatment,
+            teaching,
+            taught,
+            empty,
+        ),
         *(view("shelf"), view("due")),
         *(panel(action) for action in PANELS),
     )
 }
 THEMES, SIZES = ("light", "dark"), ((1280, 720), (1920, 1080))
+PAGES, WIDE = ("genuine", "unknown", "altered"), ((390, 844), (1280, 720), (1920, 1080))
+"""the page for buyers: what it says, on a telephone and on computers"""
 IN_THE_DOCS = (("light_press", "light", (1600, 900)), ("light_press", "dark", (1600, 900)))
 """beside every picture in both looks and both sizes: those that the docs show at another size"""
 SHOTS = (*IN_THE_DOCS, *((name, theme, size) for name in PICTURES for theme in THEMES for size in SIZES))
@@ -297,7 +322,7 @@ def main() -> None:
     """Draw all pictures, or those asked for."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--folder", type=Path, default=HERE)
-    parser.add_argument("--only", action="append", choices=list(PICTURES))
+    parser.add_argument("--only", action="append", choices=[*PICTURES, "check"])
     asked = parser.parse_args()
     asked.folder.mkdir(parents=True, exist_ok=True)
     make_app([])
@@ -313,7 +338,31 @@ def main() -> None:
             traceback.print_exc()
             print(f"{file.name} was not drawn", flush=True)
             wrong += 1
+    if not asked.only or "check" in asked.only:
+        wrong += shoot_page(asked.folder)
     sys.exit(1 if wrong else 0)
+
+
+def shoot_page(folder: Path) -> int:
+    """The page for buyers in a browser, with files of this computer's making; returns how many could not be drawn."""
+    from tests.certificate import browser, signed
+
+    if browser.BROWSER is None:
+        print("chromium is not installed: the pictures of the page for buyers were not drawn", flush=True)
+        return len(PAGES) * len(THEMES) * len(WIDE)
+    whole, mine = signed.signed_pdf(), signed.KEY.fingerprint
+    pages = {"genuine": (whole, mine), "unknown": (whole, ""), "altered": (whole + b"\n", mine)}
+    with browser.started() as running:
+        for name, theme, (wide, tall) in product(PAGES, THEMES, WIDE):
+            data, told = pages[name]
+            with browser.opened(running, scheme=theme, width=wide, height=tall) as page:
+                page.locator("#told").fill(told)
+                page.set_input_files("#file", {"name": "a.pdf", "mimeType": "application/pdf", "buffer": data})
+                page.get_by_role("status").get_by_text(name, exact=False).first.wait_for()
+                file = folder / f"check-{name}-{theme}-{wide}.png"
+                page.screenshot(path=str(file))
+                print(file, flush=True)
+    return 0
 
 
 def _shoot(name: str, theme: str, size: tuple[int, int], file: Path) -> None:

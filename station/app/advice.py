@@ -19,6 +19,7 @@ from station.diagnosis.hazards import Hazard
 from station.diagnosis.isolate import next_swap, search_by_swaps
 from station.diagnosis.learn import trials_from
 from station.diagnosis.parts import parts_for
+from station.diagnosis.returned import SoldOfModel, with_returns
 from station.diagnosis.suspects import suspects
 from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
@@ -141,6 +142,11 @@ class Adviser:
         self._guide = self._guide or guide_for(self._store.folder)
         return with_prices(self._guide, self._store.get_setting)
 
+    def learned_guide(self) -> Guide:
+        """The guide with what sold units that came back teach of prices; for a thread that may wait."""
+        sold = [SoldOfModel(m, n, back, lost, currency) for m, currency, n, back, lost in self._store.sales()]
+        return with_returns(self.guide(), sold)
+
     def hazards(self, what: str) -> Sequence[Hazard]:
         return self._usable_guide().hazards_of(what)
 
@@ -183,7 +189,7 @@ class Adviser:
         return replace(self._advise(history, sheet), plan=plan, sheet=sheet)
 
     def _advise(self, history: UnitHistory, sheet: Sheet) -> Advice:
-        guide = self.guide()
+        guide = self.learned_guide()
         evidence, stale, grade = evidence_of(history), older(history, sheet), self._grade_of(history, sheet)
         if not evidence.seen:
             return Advice(older=stale, grade=grade)

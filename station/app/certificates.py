@@ -44,15 +44,21 @@ class Certificates:
         self._worker.submit(lambda: self._certify(unit_id, here))
 
     def write_offer(self, unit_id: str) -> None:
-        self._worker.submit(lambda: self._offer(unit_id))
+        active = self._room.active
+        here = active.sheet if active is not None else None
+        self._worker.submit(lambda: self._offer(unit_id, here))
 
-    def _offer(self, unit_id: str) -> Iterable[DeskEvent]:
+    def _offer(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
         from station.app.offers import offer_of  # with Qt's painter
 
         last = last_certificate(self._store, unit_id)
         if last is None or not Path(last.path).exists():
             raise InputError(listing.NOT_WRITTEN_YET.format(tag=self._store.unit(unit_id).tag))
-        return (OfferReady(unit_id, offer_of(Path(last.path), self._store.folder, self._store).text),)
+        if last.withdrawn:
+            tag = self._store.unit(unit_id).tag
+            raise InputError(listing.IS_WITHDRAWN.format(tag=tag, reason=last.withdrawn.rstrip(".")))
+        offer = offer_of(Path(last.path), self._store.folder, self._store, lambda name: self._shelf.named(name) or here)
+        return (OfferReady(unit_id, offer.text),)
 
     def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
         """`here`: the sheet of the device on the bench, for a unit whose own one is not at hand."""

@@ -123,6 +123,12 @@ def certificate_of(
     )  # fmt: skip
 
 
+def told_now(store: Store, unit_id: str, sheet: Sheet, at: str) -> Certificate:
+    """What a certificate of the unit would say if it was written now, under the date of one that was."""
+    house, steps = HouseFile(store.folder).now(), steps_of(store.history(unit_id), sheet)
+    return certificate_of(store, unit_id, sheet, steps, house, number="", now=at, shop=Shop(""))
+
+
 def _evidence(
     store: Store, results: Mapping[str, Result], sheet: Sheet, limits: Limits, altered: set[str]
 ) -> dict[str, Progress]:

@@ -88,13 +88,15 @@ class StationDesk:
         self.watch_house.look_now()
         silent = Silent(self._hardware, shelf)
         self.advice = Adviser(store, shelf, self._advise_later, house.now, self._plan_of)
-        self._lots = LotAdviser(store, shelf, self.advice.guide, lambda: now().date().isoformat(), tell, house.now)
+        self._lots = LotAdviser(
+            store, shelf, self.advice.learned_guide, lambda: now().date().isoformat(), tell, house.now
+        )
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.undo = undo = Undo(store, changes, self.settings, room, shelf, tell)
-        self.units = Units(store, now, changes, undo)
+        self.units = Units(store, now, changes, undo, tell)
         self.work = Works(store, now, changes, undo)
-        self.stock = Stock(store, self._lots, changes, undo, tell)
+        self.stock = Stock(store, self._lots, changes, undo, tell, worker, shelf, now)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)

@@ -5,17 +5,24 @@ window nor the records wait for a long recording.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING
 
+from station.app import paths
 from station.app.shelf_of_sheets import SheetShelf
+from station.app.whole_file import write_whole
 from station.app.work import Worker
 from station.checks.house import House
-from station.errors import StationError
+from station.errors import InputError, StationError
 from station.judgement.limits import in_force, standard
 from station.records.store import Store
-from station.records.types import Result
-from station.ui.ports import DeskEvent, EvidenceRead, MeasuredAgain
+from station.records.types import Result, Unit
+from station.ui.ports import DeskEvent, EvidenceRead, MeasuredAgain, Said
 from station.words import evidence_room as words
+from station.words import grammar
+
+if TYPE_CHECKING:
+    from station.evidence.drawing import Evidence
 
 MANY_REPORTS = 200_000
 """of so many the first picture comes before what the check looked at is worked out"""
@@ -48,6 +55,21 @@ class EvidenceReader:
         worker = self._worker
         if worker is not None:  # the result is shown, so it was read
             worker.submit(lambda: self._again(unit_id, result_id))
+
+    def keep_picture(self, name: str, files: Mapping[str, bytes]) -> None:
+        worker = self._worker
+        if worker is not None:
+            worker.submit(lambda: self._keep(name, files))
+
+    def _keep(self, name: str, files: Mapping[str, bytes]) -> Iterable[DeskEvent]:
+        folder = paths.pictures_folder()
+        try:
+            for ending, content in files.items():
+                write_whole(folder / f"{name}.{ending}", content)
+        except OSError as error:
+            yield Said(words.NOT_WRITTEN.format(folder=folder, reason=error.strerror or error), bad=True)
+            return
+        yield Said(words.WRITTEN.format(path=folder / name, endings=grammar.listed(tuple(files))))
 
     def _again(self, unit_id: str, result_id: str) -> Iterable[DeskEvent]:
         from station.evidence.again import differences, measured_again
@@ -100,12 +122,23 @@ class EvidenceReader:
             yield EvidenceRead(result_id, problem=words.NO_MEMORY)
 
     def result(self, unit_id: str, result_id: str) -> Result:
-        """A result of the unit, be it withdrawn. RecordError where there is none."""
-        history = self._store.history(unit_id)
-        return next(r for r in history.results if r.id == result_id)
+        """A result of the unit that counts. InputError where there is none any more."""
+        found = next((r for r in self._store.history(unit_id).results if r.id == result_id), None)
+        if found is None:
+            raise InputError(words.WITHDRAWN)
+        return found
 
     def _usable_house(self) -> House:
         try:
             return self._house()
         except StationError:
             return standard()
+
+
+def read_evidence(store: Store, sheets: SheetShelf, house: House, unit: Unit, result: Result) -> Evidence:
+    """What is to be drawn of a result, read now. CaptureError with one sentence where nothing can be shown."""
+    from station.evidence.draw import evidence_of
+    from station.evidence.kept import kept_of
+
+    sheet = sheets.of_unit(unit)
+    return evidence_of(kept_of(result, store.folder / "captures", sheet), in_force(sheet, house))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from station.app.shelf_of_sheets import SheetShelf
@@ -13,14 +13,18 @@ from station.checks.house import House
 from station.diagnosis.guide import Guide
 from station.diagnosis.learn import trials_from
 from station.diagnosis.rates import Trial
+from station.judgement.claimed import state_of
 from station.judgement.limits import standard
 from station.lots.outlook import UnitOutlook, outlook_of
+from station.lots.sources import source_of
 from station.lots.view import LotView, lot_view
 from station.records.store import Store
-from station.records.types import ShelfPart, UnitHistory
+from station.records.types import Lot, ShelfPart, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.ports import DeskEvent, LotAnswer, LotChanged
 
+MOST_LOTS = 20
+"""of one source whose claims are counted, the newest: customary, no published source"""
 BREATH_S = 0.004
 """pause after each unit, in which the window draws"""
 
@@ -57,6 +61,8 @@ class LotAdviser:
         self._known: dict[str, _Known] = {}
         self._asked: set[str] = set()
         self._outlooks: dict[str, tuple[object, UnitOutlook]] = {}
+        self._claims: dict[str, tuple[object, tuple[str, ...]]] = {}
+        """lot → its mark and the states of its claims"""
         self._change = 0
         self._closed = False
 
@@ -119,7 +125,24 @@ class LotAdviser:
                 kept = self._outlooks[history.unit.id] = (key, run.outlook(history))
                 time.sleep(BREATH_S)
             outlooks.append(kept[1])
-        return lot_view(lot, outlooks, shelf, guide)
+        return lot_view(lot, outlooks, shelf, guide, self._others(lot, run))
+
+    def _others(self, lot: Lot, run: _Run) -> Iterator[tuple[Lot, tuple[str, ...]]]:
+        """The newest other lots from where this one is, with what the claims of their units are; one that is as it was
+        is not read again."""
+        source = source_of(lot).casefold()
+        others = [other for other in self._store.lots() if other.id != lot.id and source_of(other).casefold() == source]
+        for other in others[:MOST_LOTS] if source else ():
+            if self._closed:
+                return
+            mark = self._store.mark_of_lot(other.id)
+            kept = self._claims.get(other.id)
+            if kept is None or kept[0] != mark:
+                histories = self._store.histories_of_lot(other.id)
+                states = tuple(state_of(h, run.sheet_of(h)) for h in histories if h.unit.claim)
+                kept = self._claims[other.id] = (mark, states)
+                time.sleep(BREATH_S)
+            yield other, kept[1]
 
 
 class _Run:
@@ -152,7 +175,7 @@ class _Run:
         unit = history.unit
         here = tuple((p.name, p.cost_minor) for p in self._shelf if p.count > 0 and p.model in ("", unit.model))
         last = history.results[-1].id if history.results else ""
-        record = (unit, len(history.results), last, history.treatments, history.visits)
+        record = (unit, len(history.results), last, history.treatments, history.visits, history.comebacks)
         return (*record, here, self._today, self.trials(unit.model), self.sheet_of(history), self._guide, self._house)
 
     def outlook(self, history: UnitHistory) -> UnitOutlook:

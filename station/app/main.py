@@ -112,6 +112,22 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     listing.add_argument("file", type=Path, metavar=words.CERTIFICATE_NAME)
     listing.set_defaults(run="listing")
 
+    accounts = sub.add_parser("accounts", help=words.ACCOUNTS)
+    accounts.add_argument("file", type=Path, metavar=words.FILE_NAME, help=words.ACCOUNTS_FILE)
+    accounts.add_argument("--lot", metavar=words.LOT_NAME, help=words.ACCOUNTS_LOT)
+    accounts.add_argument("--list", action="store_true", help=words.ACCOUNTS_LIST)
+    accounts.set_defaults(run="accounts")
+
+    come_in = sub.add_parser("import", help=words.IMPORT)
+    come_in.add_argument("file", type=Path, metavar=words.FILE_NAME, help=words.IMPORT_FILE)
+    come_in.add_argument("--lot", required=True, metavar=words.LOT_NAME, help=words.IMPORT_LOT)
+    come_in.add_argument("--dry-run", action="store_true", help=words.IMPORT_DRY)
+    come_in.set_defaults(run="import_lot")
+    picture = sub.add_parser("picture", help=words.PICTURE)
+    picture.add_argument("result", metavar=words.RESULT_NAME, help=words.PICTURE_RESULT)
+    picture.add_argument("--to", type=Path, metavar=words.FOLDER_NAME, help=words.PICTURE_TO)
+    picture.set_defaults(run="picture")
+
     labels = sub.add_parser("labels", help=words.LABELS_OF_LOT)
     labels.add_argument("lot", nargs="?", metavar=words.LOT_NAME, help=words.LABELS_LOT)
     labels.add_argument("--size", default="", metavar=words.SIZE_NAME, help=words.LABELS_SIZE)

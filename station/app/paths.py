@@ -62,3 +62,8 @@ def labels_folder() -> Path:
 def keys_folder() -> Path:
     """The bench's signing key and the public keys that are known here."""
     return records_folder() / "keys"
+
+
+def pictures_folder() -> Path:
+    """Where pictures of evidence are written."""
+    return records_folder() / "pictures"

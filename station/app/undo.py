@@ -13,10 +13,12 @@ from station.app.shelf_of_sheets import SheetShelf
 from station.app.who import person_here
 from station.bench.types import ReadAgain
 from station.checks.registry import title_of
+from station.errors import InputError
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit
 from station.ui.ports import DeskEvent, Undoable, Withdrawable
 from station.words import common
+from station.words import records as refusals
 from station.words import undo as words
 
 Back = Callable[[], object]
@@ -97,6 +99,8 @@ class Undo:
 
     def withdraw(self, one: Withdrawable, reason: str) -> None:
         def change() -> str:
+            if one.what == "arrival":
+                return self._withdraw_arrival(one, reason)
             if one.what == "sale":
                 done = self._store.withdraw_sale(one.row_id, reason, self.person())
             else:
@@ -107,6 +111,19 @@ class Undo:
             return one.unit_id
 
         self._changes.make(change, shelf=True)
+
+    def _withdraw_arrival(self, one: Withdrawable, reason: str) -> str:
+        lot = next((lot for lot in self._store.lots() if lot.id == one.row_id), None)
+        came = next((a for a in (self._store.arrivals(lot) if lot is not None else ()) if a.at == one.at), None)
+        if came is None:
+            raise InputError(refusals.NOTHING_TO_WITHDRAW)
+        person = self.person()
+        done = self._store.withdraw_arrival(came, reason, person)
+        said = words.WITHDRAWN.format(what=one.said)
+        self.offer(said, (), lambda: self._store.take_back_all(done, words.AT_ONCE, person))
+        for unit in came.units:
+            self._mind_the_visit(unit.id)
+        return ""
 
     def correct(self, unit: Unit, reason: str) -> None:
         def change() -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -11,12 +11,16 @@ from station.app.changes import Changes
 from station.app.photos import ON_CERTIFICATE, newest
 from station.app.undo import Undo
 from station.capture.regular import read_regular
+from station.diagnosis.returned import HeldOfKind, longer_rest
 from station.errors import InputError
+from station.judgement.rest import rest_days
 from station.records.clock import Clock
 from station.records.files import MAX_PHOTO_BYTES
+from station.records.rules import rest_days_key
 from station.records.store import Store
-from station.records.types import Note, Treatment, Unit, UnitHistory
-from station.ui.ports import DueRow
+from station.records.types import SAME_FAULT, Comeback, Note, Treatment, Unit, UnitHistory
+from station.ui.ports import DeskEvent, DueRow, Said
+from station.words import common, figures, grammar, selling
 from station.words import desk as words
 from station.words import undo as undoing
 
@@ -26,8 +30,10 @@ _PHOTO_FOLDER = "photo_folder"
 class Units:
     """The `UnitPort`: short queries, and changes that the worker makes."""
 
-    def __init__(self, store: Store, now: Clock, changes: Changes, undo: Undo) -> None:
-        self._store, self._now, self._changes, self._undo = store, now, changes, undo
+    def __init__(
+        self, store: Store, now: Clock, changes: Changes, undo: Undo, tell: Callable[[DeskEvent], None]
+    ) -> None:
+        self._store, self._now, self._changes, self._undo, self._tell = store, now, changes, undo, tell
 
     def find(self, search: str = "") -> Sequence[Unit]:
         return self._store.units(search)
@@ -83,6 +89,55 @@ class Units:
             return unit_id
 
         self._changes.make(change)
+
+    # --- what comes back ---------------------------------------------------------------------------------
+
+    def come_back(self, comeback: Comeback) -> None:
+        def change() -> str:
+            added = self._store.come_back(replace(comeback, person=self._undo.person()))
+            tag = self._store.unit(added.unit_id).tag
+            self._undo.offer_row(selling.SAVED.format(tag=tag), "comeback", added.id, added.unit_id)
+            self._propose_rest(added)
+            return added.unit_id
+
+        self._changes.make(change, shelf=True)
+
+    def look_at_comeback(self, comeback: Comeback, found: str, treatment_id: str | None) -> None:
+        def change() -> str:
+            person = self._undo.person()
+            now = self._store.look_at_comeback(comeback.id, found, treatment_id, person)
+            said = selling.SAVED_LOOK.format(tag=self._store.unit(now.unit_id).tag, found=selling.FOUND[now.found])
+            back = comeback.found, comeback.treatment_id
+            self._undo.offer(said, (now.unit_id,), lambda: self._store.look_at_comeback(now.id, *back, person))
+            self._propose_rest(now)
+            return now.unit_id
+
+        self._changes.make(change, shelf=True)
+
+    def _propose_rest(self, comeback: Comeback) -> None:
+        """Say so where cures of this kind come back so often that a longer rest would show more of them."""
+        done = self._store.treatments_of(comeback.unit_id)
+        kind = next((t.kind for t in done if t.id == comeback.treatment_id), "")
+        if comeback.found != SAME_FAULT or not kind:
+            return
+        sold, days = self._store.held(kind)
+        now = int(self._store.get_setting(rest_days_key(kind)) or rest_days(kind))
+        longer = longer_rest(HeldOfKind(kind, sold, days), now)
+        if longer != now:
+            self._tell(
+                Said(
+                    selling.REST_LONGER.format(
+                        back=figures.number(len(days), 0),
+                        sold=figures.number(sold, 0),
+                        kind=common.TREATMENT_KINDS.get(kind, kind),
+                        days=grammar.listed([figures.number(n, 0) for n in days]),
+                        longer=figures.number(longer, 0),
+                    )
+                )
+            )
+
+    def channels(self) -> Sequence[str]:
+        return self._store.channels()
 
     def photos(self) -> Sequence[str]:
         return newest(self._store.get_setting(_PHOTO_FOLDER))

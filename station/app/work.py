@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from station.errors import StationError
-from station.ui.ports import DeskEvent, RecordChanged, Said, SilentListed
+from station.ui.ports import DeskEvent, RecordChanged, Said, SilentListed, SpreadsheetRead
 
 Job = Callable[[], Iterable[DeskEvent] | None]
 _numbers = itertools.count(1)
@@ -66,4 +66,6 @@ class Worker:
 
 
 def _answering(event: DeskEvent, number: int) -> DeskEvent:
-    return replace(event, answers=number) if isinstance(event, RecordChanged | Said | SilentListed) else event
+    if isinstance(event, RecordChanged | Said | SilentListed | SpreadsheetRead):
+        return replace(event, answers=number)
+    return event

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from station.hid.types import Layout, ReportBlock
 from station.sheets.learn.captured import joined
-from station.sheets.learn.streams import report_ids
+from station.sheets.learn.streams import begin_with, report_kinds
 
 LEAST_AWAY_NS, MOST_AWAY_NS = 70_000_000, 2_000_000_000
 MOST_ROWS = 4_000
@@ -40,7 +40,7 @@ class Stirring:
         self._layout = layout
         self._at_rest = True
         self._resting: list[ReportBlock] = []
-        self._ids: tuple[int, ...] = (0,)
+        self._heads: tuple[bytes, ...] = (b"",)
         self._rest: dict[int, _Rest] = {}
         self._before: dict[int, NDArray[np.uint8]] = {}
         self._left_ns: dict[int, NDArray[np.int64]] = {}
@@ -66,7 +66,7 @@ class Stirring:
             self._look(kind, block.raw[mine], block.t_ns[mine])
 
     def _know_rest(self, block: ReportBlock) -> None:
-        self._ids = report_ids(block.raw, block.size.astype(np.int64), self._layout)
+        self._heads = report_kinds(block.raw, block.size.astype(np.int64), self._layout)
         kinds = self._kinds(block)
         for kind in np.unique(kinds).tolist():
             signs = _signs(block.raw[kinds == kind])
@@ -78,9 +78,12 @@ class Stirring:
             self._rest[kind] = _Rest(2 * some.sum(axis=0, dtype=np.int64) > len(some), restless)
 
     def _kinds(self, block: ReportBlock) -> NDArray[np.int64]:
-        """What must not be compared with one another: reports of different sizes and, where they bear one, ids."""
-        first = block.raw[:, 0].astype(np.int64) if self._ids != (0,) else np.zeros(len(block), np.int64)
-        return block.size.astype(np.int64) << 8 | first
+        """What must not be compared with one another: reports of different sizes, and of different kinds."""
+        kind = np.zeros(len(block), np.int64)
+        for number, head in enumerate(self._heads, 1):
+            if len(head) <= block.raw.shape[1]:
+                kind[begin_with(block.raw, head)] = number
+        return block.size.astype(np.int64) << 8 | kind
 
     def _look(self, kind: int, raw: NDArray[np.uint8], t_ns: NDArray[np.int64]) -> None:
         before = _fitted(self._before.get(kind, raw[0]), raw.shape[1], np.uint8(0))

@@ -11,13 +11,18 @@ from typing import Any
 from station import RESOURCES
 from station.capture.regular import read_regular
 from station.capture.text import plain_text
-from station.certificate.content import FORMAT
+from station.certificate.content import FORMAT, to_json
+from station.certificate.types import Certificate
 from station.errors import InputError
 from station.words import common, figures, grammar
 from station.words import listing as words
 
 TEMPLATE = "listing.txt"
 """of the shop, in the folder of its records; the one that ships has the same name"""
+PAGE = "check.html"
+_SAID = (
+    "tag", "model", "serial", "standing", "summary", "not_tested", "grade", "passed", "borderline", "failed", "older",
+)  # fmt: skip
 MOST_SIGNS, MOST_BYTES = 8000, 64_000
 FIELDS = (
     "model", "tag", "serial", "headline", "grade", "faults", "done", "tested", "not_tested", "shop", "contact", "day",
@@ -26,8 +31,9 @@ FIELDS = (
 """what a template may name"""
 
 
-def facts_of(content: bytes, fingerprint: str) -> dict[str, str]:
-    """What the template's fields stand for, from the content of a certificate. InputError where it is none of today."""
+def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str]:
+    """What the template's fields stand for, from the content of a certificate; `where` buyers find the page that checks
+    it. InputError where it is none of today."""
     try:
         body = json.loads(content)
         told: Mapping[str, Any] = body["certificate"]
@@ -35,7 +41,7 @@ def facts_of(content: bytes, fingerprint: str) -> dict[str, str]:
         if body["format"] != FORMAT:
             raise KeyError("format")
         done = [grammar.COMMA.join(filter(None, (_kind(t), str(t["part"])))) for t in told["treatments"]]
-        tested = [str(one["name"]) for one in told["summary"] if one["outcome"] in ("pass", "borderline")]
+        tested = [_tested(one) for one in told["summary"] if one["outcome"] in ("pass", "borderline")]
         found = {
             "model": told["model"],
             "tag": told["tag"],
@@ -54,7 +60,26 @@ def facts_of(content: bytes, fingerprint: str) -> dict[str, str]:
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
         raise InputError(words.NO_CERTIFICATE.format(path="certificate.json")) from error
     facts = {name: plain_text(str(value), 2000) for name, value in found.items()}
-    return facts | {"fingerprint": fingerprint, "page": f"check.html#{fingerprint.replace(' ', '')}"}
+    page = f"{where or PAGE}#{fingerprint.replace(' ', '')}" if fingerprint else ""
+    return facts | {"fingerprint": fingerprint, "page": page}
+
+
+def _tested(line: Mapping[str, Any]) -> str:
+    """A control that passed, with what is said of it: that some of its checks were not done, or are near a limit."""
+    said = str(line["said"])
+    return words.PARTLY.format(control=line["name"], said=said) if said else str(line["name"])
+
+
+def still_says(content: bytes, now: Certificate) -> bool:
+    """Whether a certificate written now would say the same of the unit; a number, a day or a shop may be another."""
+    before, after = (_of_the_unit(json.loads(one)["certificate"]) for one in (content, to_json(now)))
+    return before == after
+
+
+def _of_the_unit(told: Mapping[str, Any]) -> list[object]:
+    """What an offer says of it; not what minutes and costs were printed."""
+    done = [[one[name] for name in ("at", "kind", "part")] for one in told["treatments"]]
+    return [done, *(told.get(name) for name in _SAID)]
 
 
 def _kind(treatment: Mapping[str, Any]) -> str:

@@ -17,6 +17,7 @@ from station.checks.types import Outcome
 from station.diagnosis.evidence import evidence_of, last_counts
 from station.diagnosis.guide import Guide, Method
 from station.diagnosis.rates import Trial
+from station.diagnosis.returned import failed_cures
 from station.diagnosis.suspects import suspects
 from station.diagnosis.types import Evidence, Rate, Suspect
 from station.judgement.tries import was_tested
@@ -102,12 +103,15 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
     """
     on_control: dict[str, list[tuple[Tried, Evidence]]] = defaultdict(list)
     targets = [target_before(history, t, guide, sheet) for t in history.treatments]
+    failed = failed_cures(history)
     for i, (treatment, target) in enumerate(zip(history.treatments, targets, strict=True)):
         if target is None or _shares_its_test(history, targets, i):
             continue
         until = history.treatments[i + 1].at if i + 1 < len(history.treatments) else "9"
         before = evidence_of(_between(history, "", treatment.at))
         cured = _cured(before, _between(history, treatment.at, until), target.control)
+        if treatment.id in failed:
+            cured = False  # it passed, was sold, and came back
         if cured is not None:
             earlier = sum(1 for k in range(i) if _same(history, targets, k, i))
             on_control[target.control].append((Tried(guide.now_called(treatment.kind), 1 + earlier, cured), before))

@@ -6,6 +6,7 @@ from station.checks.looked import Picture
 from station.evidence.between import between, closed_between
 from station.evidence.drawing import Evidence
 from station.measure.arrays import NS_PER_MS, NS_PER_S
+from station.records.types import Result, Unit, UnitHistory
 from station.words import common, figures, grammar
 from station.words import evidence_room as words
 
@@ -113,3 +114,22 @@ def duration(ns: int) -> str:
     if ns >= FEW_MS * NS_PER_MS:
         return figures.with_unit(figures.number(ns / NS_PER_MS, 1), words.MILLISECONDS)
     return figures.with_unit(figures.number(ns / 1000, 0), words.MICROSECONDS)
+
+
+def above(unit: Unit, result: Result, what: str) -> str:
+    """The line above a picture that is written to a file; `what`: as the room names it."""
+    return words.PICTURE_OF.format(tag=unit.tag, model=unit.model, what=what, day=figures.day(result.at))
+
+
+def named(evidence: Evidence, picture: Picture) -> str:
+    """ "Left stick, slow sweep: over time"."""
+    return words.OF_PICTURE.format(title=evidence.title, picture=words.PICTURES[picture])
+
+
+def file_name(history: UnitHistory, result: Result, picture: Picture) -> str:
+    """The name of such a file, without its ending: letters, digits, - and _ only."""
+    visit = next((v.number for v in history.visits if v.id == result.visit_id), 0)
+    name = words.FILE_NAME.format(
+        tag=history.unit.tag, visit=visit, check=result.check, control=result.control, picture=picture
+    )
+    return "".join(c if c.isalnum() or c in "-_" else "_" for c in name)[:120]

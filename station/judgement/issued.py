@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from station.judgement.tries import was_tested
-from station.records.types import Issued, UnitHistory, Withdrawal
+from station.records.types import Issued, Withdrawal
 
 State = Literal["genuine", "replaced", "withdrawn"]
 
@@ -48,18 +47,6 @@ def _state_of(one: Issued, latest: Issued, by: Withdrawal | None) -> Listed:
     if by is not None:
         return Listed(one, "withdrawn", after, by.reason)
     return Listed(one, "replaced", after) if after else Listed(one, "genuine")
-
-
-def is_past(one: Issued, history: UnitHistory) -> bool:
-    """Whether the unit was tested with a verdict, treated, or something of it withdrawn or corrected, after the
-    certificate was written: what it says may hold no more."""
-    treated = any(t.at > one.at for t in history.treatments)
-    taken_back = any(w.by.at > one.at and w.by.what in _SAID for w in history.withdrawn)
-    return treated or taken_back or was_tested(history.results, one.at)
-
-
-_SAID = ("result", "treatment", "values", "unit")
-"""what a certificate tells of"""
 
 
 def gaps(issued: Iterable[Issued]) -> tuple[tuple[str, int], ...]:

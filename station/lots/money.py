@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from station.diagnosis.guide import Guide
-from station.records.types import Lot, Treatment, Unit
+from station.records.types import Comeback, Lot, Treatment, Unit
 
 DONE_FOR = ("sold", "scrap")
 _PER_HOUR = 60
@@ -27,11 +27,15 @@ class LotMoney:
     expected: int
     other_currencies: tuple[str, ...] = ()
     """currencies of treatments that could not be added up"""
+    fees: int = 0
+    """fees and shipping of all sales, those that came back among them"""
+    returns: int = 0
+    """what was paid back and what the way back cost, less the price of those sales"""
 
     @property
     def result(self) -> int:
         """What it brought so far, after all costs."""
-        return self.sold - self.paid - self.materials - self.labour
+        return self.sold - self.paid - self.materials - self.labour - self.fees - self.returns
 
     @property
     def outlook(self) -> int:
@@ -39,16 +43,23 @@ class LotMoney:
         return self.result + self.expected
 
 
-def lot_money(lot: Lot, units: Sequence[Unit], treatments: Iterable[Treatment], guide: Guide) -> LotMoney:
-    """Add up a lot. Treatments in another currency than the lot's are left out and named."""
-    done = list(treatments)
+def lot_money(
+    lot: Lot,
+    units: Sequence[Unit],
+    treatments: Iterable[Treatment],
+    guide: Guide,
+    comebacks: Iterable[Comeback] = (),
+) -> LotMoney:
+    """Add up a lot; it comes to what its entries do (`lots.accounts`). Treatments in another currency than the lot's
+    are left out and named."""
+    done, back = list(treatments), list(comebacks)
     counted = [t for t in done if t.currency == lot.currency]
     minutes = sum(t.minutes for t in done)
     sold = [u for u in units if u.becomes == "sold"]
     return LotMoney(
         lot.currency,
         len(units),
-        lot.cost_minor,
+        lot.paid_minor,
         sum(t.cost_minor for t in counted),
         minutes,
         (minutes * guide.hour_minor + _PER_HOUR // 2) // _PER_HOUR if guide.currency == lot.currency else 0,
@@ -56,6 +67,8 @@ def lot_money(lot: Lot, units: Sequence[Unit], treatments: Iterable[Treatment], 
         len(sold),
         sum(expected_price(u, guide) for u in units) if guide.currency == lot.currency else 0,
         tuple(sorted({t.currency for t in done} - {lot.currency})),
+        sum(u.fees_minor + u.shipping_minor for u in sold) + sum(c.fees_minor + c.shipping_minor for c in back),
+        sum(c.refund_minor + c.cost_minor - c.sold_minor for c in back),
     )
 
 

@@ -14,6 +14,7 @@ from station.diagnosis.faults import needs_part
 from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.treatments import propose
+from station.judgement.claimed import OPEN, state_of
 from station.judgement.claims import lack_of
 from station.judgement.grade import Grading, grading_of
 from station.judgement.limits import standard
@@ -23,7 +24,7 @@ from station.lots.money import expected_price
 from station.lots.needs import need_of, parts_of
 from station.lots.planner import Need
 from station.lots.shares import cured_by_cleaning, passed_intake
-from station.records.types import ShelfPart, Treatment, Unit, UnitHistory
+from station.records.types import Comeback, ShelfPart, Treatment, Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.words import common, figures, grammar
 from station.words import judgement as judged
@@ -79,6 +80,9 @@ class UnitOutlook:
     """whether cleaning alone cured it; None: it was not tried, or not tested since"""
     grading: Grading | None = None
     """what it may be called; None: it was never tested"""
+    claim_state: str = OPEN
+    """what the seller's claim is, as a person set it or else by the results"""
+    comebacks: tuple[Comeback, ...] = ()
 
 
 def outlook_of(
@@ -94,7 +98,8 @@ def outlook_of(
     ship)."""
     unit, now = history.unit, expected_price(history.unit, guide)
     grading = grading_of(history, wanted_of(sheet), sheet, house or standard()) if history.results else None
-    seen = (history.treatments, passed_intake(history), cured_by_cleaning(history), grading)
+    claim = state_of(history, sheet)
+    seen = (history.treatments, passed_intake(history), cured_by_cleaning(history), grading, claim, history.comebacks)
     if unit.becomes != "open":
         return UnitOutlook(unit, "settled", now, now, None, None, (), *seen)
     values = guide.values_for(unit.model)

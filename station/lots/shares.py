@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from station.checks.types import Outcome
+from station.diagnosis.returned import failed_cures
 from station.judgement.totals import unit_totals
 from station.judgement.tries import was_tested
 from station.measure.binomial import wilson
@@ -57,6 +58,8 @@ def cured_by_cleaning(history: UnitHistory) -> bool | None:
         return None
     before = _passes(r for r in history.results if r.at <= done[0].at)
     until = next((t.at for t in done if t.kind not in CLEANING), "9")
+    if failed_cures(history) & {t.id for t in done if t.at < until}:
+        return False
     if before is not False or not was_tested(history.results, done[0].at, until):
         return None
     return _passes(r for r in history.results if r.at <= until)

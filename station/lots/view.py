@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from station.diagnosis.faults import fits
@@ -13,6 +13,7 @@ from station.lots.money import LotMoney, lot_money
 from station.lots.outlook import GoodPart, NextStep, UnitOutlook
 from station.lots.planner import DonorPlan, Gift, Need, gifts, plan_donors, worth_of
 from station.lots.shares import Share, share
+from station.lots.sources import ClaimsOfSource, claims_of, source_of
 from station.records.types import Lot, ShelfPart, Unit
 from station.words import common, figures, grammar
 from station.words import lots as words
@@ -76,6 +77,10 @@ class LotView:
     cleaning: Share | None = None
     grades: Mapping[str, str] = field(default_factory=dict, hash=False)
     """unit id → its grade, or a dash; units that were never tested are not in it"""
+    claims: Mapping[str, str] = field(default_factory=dict, hash=False)
+    """unit id → what its claim is, of those that have one"""
+    of_source: ClaimsOfSource | None = None
+    """the claims of all lots from where this one is; None while none is judged"""
     missing: tuple[str, ...] = ()
     """what nobody wrote down, so that the figures are less than the truth; each a sentence"""
     guide_currency: str = "EUR"
@@ -100,15 +105,26 @@ class LotView:
             return words.HAS_PAID_AND_MORE.format(result=result, expected=expected)
         if money.outlook >= 0:
             return words.SHOULD_PAY.format(result=result, expected=expected)
+        if money.units < self.lot.expected:
+            here, all_of_it = (figures.number(n, 0) for n in (money.units, self.lot.expected))
+            return words.NOT_ALL_ARE_IN.format(here=here, expected=all_of_it, outlook=outlook)
         if self.with_work >= 0:
             return words.PAYS_WITH_WORK.format(outlook=outlook, worked=worked)
         return words.DOES_NOT_PAY.format(outlook=outlook, worked=worked)
 
 
-def lot_view(lot: Lot, outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPart], guide: Guide) -> LotView:
-    """Put the picture together; `outlooks`: one for each unit of the lot."""
+def lot_view(
+    lot: Lot,
+    outlooks: Sequence[UnitOutlook],
+    shelf: Sequence[ShelfPart],
+    guide: Guide,
+    others: Iterable[tuple[Lot, Sequence[str]]] = (),
+) -> LotView:
+    """Put the picture together; `outlooks`: one for each unit of the lot; `others`: other lots with what the claims of
+    their units are."""
     units = tuple(o.unit for o in outlooks)
-    money = lot_money(lot, units, [t for o in outlooks for t in o.treatments], guide)
+    comebacks = [c for o in outlooks for c in o.comebacks]
+    money = lot_money(lot, units, [t for o in outlooks for t in o.treatments], guide, comebacks)
     more = sum(o.worked - o.as_it_stands for o in outlooks) if guide.currency == lot.currency else 0
     needs = [o.need for o in outlooks if o.need is not None]
     stock = stock_of(shelf, needs)
@@ -116,6 +132,7 @@ def lot_view(lot: Lot, outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPar
     given = gifts(needs, plan, stock)
     tags = {u.id: u.tag for u in units}
     pieces = _pieces(outlooks, given, shelf)
+    claims = {o.unit.id: o.claim_state for o in outlooks if o.unit.claim}
     return LotView(
         lot,
         units,
@@ -127,6 +144,8 @@ def lot_view(lot: Lot, outlooks: Sequence[UnitOutlook], shelf: Sequence[ShelfPar
         share(o.passed_intake for o in outlooks),
         share(o.cleaned for o in outlooks),
         {o.unit.id: short(o.grading) for o in outlooks if o.grading is not None},
+        claims,
+        claims_of(source_of(lot), [(lot, tuple(claims.values())), *others]),
         _missing(lot, outlooks, money, guide),
         guide.currency,
     )

@@ -31,6 +31,7 @@ class Logged(StrEnum):
     RESULT_ADDED = "result added"
     TREATMENT_ADDED = "treatment added"
     NOTE_ADDED = "note added"
+    CAME_BACK = "came back"
     PART_ADDED = "part added"
     PART_MOVED = "part moved"
     WITHDRAWN = "withdrawn"

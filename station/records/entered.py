@@ -41,6 +41,7 @@ _KIND_OF = {
     "name": "name",
     "model": "name",
     "seller": "name",
+    "source": "name",
     "person": "name",
     "bench": "name",
 }

@@ -30,7 +30,9 @@ from station.records.rules import ALONE_KEY, RestRule, check_rest_setting, rest_
 from station.records.search import search_text
 from station.records.types import (
     BECOMES,
+    BOXES,
     CLAIM_STATES,
+    GONE,
     VISIT_KINDS,
     Lot,
     Note,
@@ -42,9 +44,6 @@ from station.records.types import (
 )
 from station.words import grammar
 from station.words import records as words
-
-GONE = ("sold", "scrap", "donor")
-"""what a unit became when its tag is free again"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +68,13 @@ def _differing(value: Lot | Unit, before: Lot | Unit) -> dict[str, Any]:
     return {name: now for name, now in row_of(value).items() if now != old[name]}
 
 
-def _one_of(value: str, allowed: tuple[str, ...], refusal: str) -> None:
+def one_of(value: str, allowed: tuple[str, ...], refusal: str) -> None:
+    """InputError unless it is one of these; so below of what is no day and no amount."""
     if value not in allowed:
         raise InputError(refusal.format(value=value, allowed=grammar.COMMA.join(allowed)))
 
 
-def _day(text: str, refusal: str, *, may_be_empty: bool = False) -> None:
+def check_day(text: str, refusal: str, *, may_be_empty: bool = False) -> None:
     if not text and may_be_empty:
         return
     try:
@@ -85,7 +85,7 @@ def _day(text: str, refusal: str, *, may_be_empty: bool = False) -> None:
         raise InputError(refusal.format(value=visible(text[:40]))) from fault
 
 
-def _not_negative(number: int, refusal: str) -> None:
+def not_negative(number: int, refusal: str) -> None:
     if not isinstance(number, int) or not 0 <= number <= MOST_NUMBER:
         raise InputError(refusal.format(value=number, most=MOST_NUMBER))
 
@@ -129,8 +129,10 @@ def check_lot(lot: Lot) -> None:
     """InputError for a lot that cannot be; the same below, for whatever a row is made of."""
     if not lot.name.strip():
         raise InputError(words.NO_LOT_NAME)
-    _day(lot.bought_on, words.NO_PURCHASE_DATE)
-    _not_negative(lot.cost_minor, words.LOT_COST_BELOW_NOUGHT)
+    check_day(lot.bought_on, words.NO_PURCHASE_DATE)
+    not_negative(lot.cost_minor, words.LOT_COST_BELOW_NOUGHT)
+    not_negative(lot.postage_minor, words.LOT_POSTAGE_BELOW_NOUGHT)
+    not_negative(lot.expected, words.LOT_EXPECTED_BELOW_NOUGHT)
 
 
 def add_unit(entry: Entry, unit: Unit) -> Unit:
@@ -150,7 +152,8 @@ def change_unit(entry: Entry, unit: Unit, reason: str) -> Unit:
     before = get_unit(entry.db, unit.id)
     reason = plain(reason)
     until = unit.rest_until if reason else max(unit.rest_until, before.rest_until)
-    unit = cleaned(replace(unit, created_at=before.created_at, rest_until=until))
+    sold_on = unit.sold_on or (entry.at[:10] if unit.becomes == "sold" != before.becomes else "")
+    unit = cleaned(replace(unit, created_at=before.created_at, rest_until=until, sold_on=sold_on))
     check_unit(unit)
     check_texts(reason=reason, **_differing(unit, shown(before)))
     unit = as_kept(unit, before)
@@ -196,10 +199,15 @@ def _override(entry: Entry, unit: Unit, reason: str) -> None:
 def check_unit(unit: Unit) -> None:
     if not unit.tag.strip():
         raise InputError(words.NO_TAG)
-    _one_of(unit.claim_state, CLAIM_STATES, words.NO_CLAIM_STATE)
-    _one_of(unit.becomes, BECOMES, words.NO_BECOMES)
-    _day(unit.rest_until, words.NO_REST_DATE, may_be_empty=True)
-    _not_negative(unit.sold_minor, words.UNIT_PRICE_BELOW_NOUGHT)
+    one_of(unit.claim_state, CLAIM_STATES, words.NO_CLAIM_STATE)
+    one_of(unit.becomes, BECOMES, words.NO_BECOMES)
+    check_day(unit.rest_until, words.NO_REST_DATE, may_be_empty=True)
+    not_negative(unit.sold_minor, words.UNIT_PRICE_BELOW_NOUGHT)
+    not_negative(unit.cost_minor, words.UNIT_COST_BELOW_NOUGHT)
+    one_of(unit.box, BOXES, words.NO_BOX)
+    check_day(unit.sold_on, words.NO_SALE_DATE, may_be_empty=True)
+    not_negative(unit.fees_minor, words.FEES_BELOW_NOUGHT)
+    not_negative(unit.shipping_minor, words.SHIPPING_BELOW_NOUGHT)
 
 
 def tag_is_free(db: Connection, unit: Unit) -> None:
@@ -220,7 +228,7 @@ def tag_is_free(db: Connection, unit: Unit) -> None:
 
 
 def check_visit_kind(kind: str) -> None:
-    _one_of(kind, VISIT_KINDS, words.NO_VISIT_KIND)
+    one_of(kind, VISIT_KINDS, words.NO_VISIT_KIND)
 
 
 def start_visit(
@@ -277,9 +285,9 @@ def add_result(entry: Entry, result: Result) -> Result:
 def check_treatment(treatment: Treatment) -> None:
     if not is_kind(treatment.kind):
         raise InputError(words.NO_TREATMENT_KIND.format(value=visible(treatment.kind[:40]), most=MOST_KIND))
-    _not_negative(treatment.minutes, words.MINUTES_BELOW_NOUGHT)
-    _not_negative(treatment.cost_minor, words.TREATMENT_COST_BELOW_NOUGHT)
-    _day(treatment.at, words.NO_TREATMENT_TIME)
+    not_negative(treatment.minutes, words.MINUTES_BELOW_NOUGHT)
+    not_negative(treatment.cost_minor, words.TREATMENT_COST_BELOW_NOUGHT)
+    check_day(treatment.at, words.NO_TREATMENT_TIME)
 
 
 def add_treatment(entry: Entry, treatment: Treatment) -> Treatment:
@@ -317,7 +325,7 @@ def add_note(entry: Entry, note: Note) -> Note:
 
 
 def check_part(part: ShelfPart) -> None:
-    _not_negative(part.count, words.PARTS_BELOW_NOUGHT)
+    not_negative(part.count, words.PARTS_BELOW_NOUGHT)
     if not part.name.strip():
         raise InputError(words.NO_PART_NAME)
 

@@ -19,7 +19,7 @@ from station.words import records as words
 
 TABLES = (
     "benches", "lots", "units", "visits", "results", "readings", "findings", "treatments", "notes", "overrides",
-    "shelf_parts", "shelf_moves", "withdrawals", "certificates", "log",
+    "comebacks", "shelf_parts", "shelf_moves", "withdrawals", "certificates", "log",
 )  # fmt: skip
 _FORMULA = re.compile(r"[\s\x00-\x1f\x7f]*[=+\-@＝＋－＠]|[\t\r]")
 """what a spreadsheet may take for the beginning of a formula, full-width signs and what hides behind blanks among them

@@ -23,7 +23,7 @@ from typing import Any, TypeVar
 from station.capture.text import visible
 from station.checks.types import Outcome
 from station.errors import InputError
-from station.records import entries, issuing, states, withdrawing
+from station.records import entries, issuing, selling, states, withdrawing
 from station.records.canonical import canonical_json
 from station.records.chain import Logged
 from station.records.clock import day_of, parse_time, time_text
@@ -32,9 +32,12 @@ from station.records.rows import Row, result_of_rows, result_rows
 from station.records.rules import MOST_REST_DAYS
 from station.records.types import (
     BECOMES,
+    BOXES,
     CLAIM_STATES,
+    FOUND,
     VISIT_KINDS,
     WITHDRAWABLE,
+    Comeback,
     Lot,
     ShelfPart,
     Treatment,
@@ -60,7 +63,7 @@ _PLACE = re.compile(r"[0-9a-f]{32}")
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z")
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _CURRENCY = re.compile(r"[A-Z]{3}")
-_Value = TypeVar("_Value", Lot, Unit, Treatment, Withdrawal)
+_Value = TypeVar("_Value", Lot, Unit, Treatment, Comeback, Withdrawal)
 
 
 class _RefusedError(Exception):
@@ -150,6 +153,11 @@ def _day(value: Any, latest: str) -> None:
     raise _RefusedError(words.NO_TIME)
 
 
+def _day_or_none(value: Any, latest: str) -> None:
+    if value != "":
+        _day(value, latest)
+
+
 def _time_or_none(value: Any, latest: str) -> None:
     if value != "":
         _time(value, latest)
@@ -213,13 +221,16 @@ _COLUMNS: Mapping[str, Mapping[str, Check]] = {
     "benches": {"id": _ID_HERE, "place": _like(_PLACE), "began_at": _time},
     "lots": {
         "id": _ID_HERE, "name": _label, "bought_on": _day, "seller": _text, "cost_minor": _MONEY,
-        "currency": _like(_CURRENCY), "note": _text, "changed_at": _time,
+        "currency": _like(_CURRENCY), "note": _text, "source": _label, "postage_minor": _MONEY, "expected": _COUNT,
+        "changed_at": _time,
     },
     "units": {
         "id": _ID_HERE, "tag": _label, "model": _label, "lot_id": _ID_OR_NONE, "serial": _label,
         "vendor_id": _whole(0, 0xFFFF), "product_id": _whole(0, 0xFFFF), "sheet": _label, "claim": _text,
         "claim_state": _one_of(CLAIM_STATES), "condition": _text, "becomes": _one_of(BECOMES), "rest_until": _rest,
-        "sold_minor": _MONEY, "created_at": _time, "changed_at": _time, "search_text": _text,
+        "sold_minor": _MONEY, "accessories": _text, "box": _one_of(BOXES), "cost_minor": _MONEY,
+        "sold_on": _day_or_none, "channel": _label, "fees_minor": _MONEY, "shipping_minor": _MONEY,
+        "created_at": _time, "changed_at": _time, "search_text": _text,
     },
     "visits": {
         "id": _ID_HERE, "unit_id": _ID_HERE, "kind": _one_of(VISIT_KINDS), "number": _whole(1, _MOST_COUNT),
@@ -256,6 +267,12 @@ _COLUMNS: Mapping[str, Mapping[str, Check]] = {
     "shelf_moves": {
         "id": _ID_HERE, "part_id": _ID_HERE, "at": _time, "delta": _whole(-_MOST_COUNT, _MOST_COUNT),
         "unit_id": _ID_OR_NONE,
+    },
+    "comebacks": {
+        "id": _ID_HERE, "unit_id": _ID_HERE, "at": _time_or_day, "reason": _text, "found": _one_of(FOUND),
+        "refund_minor": _MONEY, "cost_minor": _MONEY, "sold_on": _day_or_none, "sold_minor": _MONEY, "channel": _label,
+        "fees_minor": _MONEY, "shipping_minor": _MONEY, "treatment_id": _ID_OR_NONE,
+        "certificate_id": _ID_OR_NONE, "person": _label,
     },
     "withdrawals": {
         "id": _ID_HERE, "what": _one_of(WITHDRAWABLE), "row_id": _ID_HERE, "at": _time, "reason": _text,
@@ -360,6 +377,8 @@ def _look_at_row(table: str, row: Row) -> None:
             entries.check_visit_kind(row["kind"])
         elif table == "treatments":
             entries.check_treatment(_value(Treatment, row))
+        elif table == "comebacks":
+            selling.check_comeback(_value(Comeback, row))
         elif table == "shelf_parts":
             entries.check_part(ShelfPart(row["id"], row["name"], row["model"], 0))
         elif table == "withdrawals":
@@ -473,8 +492,8 @@ def _chunks(rows: Iterable[Row], size: int) -> Iterator[list[Row]]:
 # --- what both have, and what the log says of it ----------------------------------------------------------------
 
 _NEVER_CHANGED = (
-    "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_parts", "shelf_moves", "withdrawals",
-    "certificates",
+    "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_parts", "shelf_moves", "comebacks",
+    "withdrawals", "certificates",
 )  # fmt: skip
 
 

@@ -24,13 +24,12 @@ from station.errors import InputError, RecordCorrupt
 from station.records import copies, counted, files, foreign, queries, shape, states, withdrawing
 from station.records.backup import first_problem
 from station.records.connection import connect, version_of
-from station.records.entries import GONE
 from station.records.faults import told_plainly
 from station.records.old_file import bring_up_to_date
 from station.records.rows import Row, read_plain
 from station.records.rules import RestRule, rest_asked
 from station.records.search import search_text
-from station.records.types import Treatment, Unit
+from station.records.types import GONE, Treatment, Unit
 from station.records.verify import verify
 from station.words import common, figures, grammar
 from station.words import records as words
@@ -81,6 +80,8 @@ class Change:
         if self.table == "withdrawals":
             what = words.WITHDRAWN_WHAT[self.column]
             template = words.WOULD_COUNT_AGAIN if self.before else words.WOULD_WITHDRAW
+            if self.column == "lot":
+                template = words.LOT_WOULD_COUNT_AGAIN if self.before else words.WOULD_WITHDRAW_LOT
             return template.format(name=visible(self.name), what=what, reason=visible(self.after))
         if self.table == "visits":
             return words.WOULD_END.format(name=visible(self.name), number=self.before, at=figures.when(self.after))
@@ -383,40 +384,46 @@ def _renumbered(db: sqlite3.Connection, before: Mapping[str, int]) -> Iterator[C
             yield Change("visits", visit_id, tag, "number", str(had), str(number))
 
 
-_UNIT_OF_ROW = {
-    "result": "SELECT v.unit_id FROM results r JOIN visits v ON v.id = r.visit_id WHERE r.id = w.row_id",
-    "treatment": "SELECT unit_id FROM treatments WHERE id = w.row_id",
-    "note": "SELECT unit_id FROM notes WHERE id = w.row_id",
-    "part": "SELECT source_unit_id FROM shelf_parts WHERE id = w.row_id",
-    "unit": "SELECT id FROM units WHERE id = w.row_id",
-    "override": "SELECT unit_id FROM overrides WHERE id = w.row_id",
-    "move": "SELECT unit_id FROM shelf_moves WHERE id = w.row_id",
-    "certificate": "SELECT unit_id FROM certificates WHERE id = w.row_id",
+_TAG = "SELECT tag FROM units WHERE id = ({unit})"
+_NAME_OF_ROW = {
+    "result": _TAG.format(
+        unit="SELECT v.unit_id FROM results r JOIN visits v ON v.id = r.visit_id WHERE r.id = w.row_id"
+    ),
+    "treatment": _TAG.format(unit="SELECT unit_id FROM treatments WHERE id = w.row_id"),
+    "comeback": _TAG.format(unit="SELECT unit_id FROM comebacks WHERE id = w.row_id"),
+    "note": _TAG.format(unit="SELECT unit_id FROM notes WHERE id = w.row_id"),
+    "part": _TAG.format(unit="SELECT source_unit_id FROM shelf_parts WHERE id = w.row_id"),
+    "unit": _TAG.format(unit="w.row_id"),
+    "override": _TAG.format(unit="SELECT unit_id FROM overrides WHERE id = w.row_id"),
+    "move": _TAG.format(unit="SELECT unit_id FROM shelf_moves WHERE id = w.row_id"),
+    "certificate": _TAG.format(unit="SELECT unit_id FROM certificates WHERE id = w.row_id"),
+    "lot": "SELECT name FROM lots WHERE id = w.row_id",
 }
+"""what a withdrawal is of → what its row is told by: the tag of its unit, the name of the lot"""
 
 
 def _withdrawing(db: sqlite3.Connection) -> Iterator[Change]:
     """What is here and counts, and would be withdrawn; and what counts again since its withdrawal was taken back."""
     new = "w.id NOT IN (SELECT id FROM main.withdrawals)"
-    for what, unit_of in _UNIT_OF_ROW.items():
+    for what, name_of in _NAME_OF_ROW.items():
         table = counted.table_of(what)
         there = f"w.row_id IN (SELECT id FROM main.{table} WHERE {counted.counting(table)})"
         taken_back = "w.id NOT IN (SELECT row_id FROM other.withdrawals WHERE what = 'withdrawal')"
         rows = db.execute(
-            f"SELECT w.row_id, w.reason, (SELECT tag FROM units WHERE id = ({unit_of})) FROM other.withdrawals w "
+            f"SELECT w.row_id, w.reason, ({name_of}) FROM other.withdrawals w "
             f"WHERE w.what = ? AND {new} AND {there} AND {taken_back} ORDER BY w.at, w.id",
             (what,),
         )
-        for row_id, reason, tag in rows:
-            yield Change("withdrawals", row_id, _said(tag), what, "", str(reason))
+        for row_id, reason, name in rows:
+            yield Change("withdrawals", row_id, _said(name), what, "", str(reason))
         again = db.execute(
-            f"SELECT w.row_id, b.reason, (SELECT tag FROM units WHERE id = ({unit_of})) FROM main.withdrawals w "
+            f"SELECT w.row_id, b.reason, ({name_of}) FROM main.withdrawals w "
             f"JOIN other.withdrawals b ON b.what = 'withdrawal' AND b.row_id = w.id "
             f"WHERE w.what = ? AND {counted.in_force('w')} ORDER BY w.at, w.id",
             (what,),
         )
-        for row_id, reason, tag in again:
-            yield Change("withdrawals", row_id, _said(tag), what, words.COUNTS_AGAIN, str(reason))
+        for row_id, reason, name in again:
+            yield Change("withdrawals", row_id, _said(name), what, words.COUNTS_AGAIN, str(reason))
 
 
 def _ending_visits(db: sqlite3.Connection) -> list[Change]:
@@ -452,7 +459,7 @@ def join_rows(db: sqlite3.Connection, own_bench: str, own_place: str, rule: Rest
     new_results = "result_id NOT IN (SELECT id FROM main.results)"
     for table in ("readings", "findings"):
         added[table] = _insert_new(db, table, None, new_results)
-    for table in ("results", "notes", "overrides", "shelf_parts", "shelf_moves", "certificates"):
+    for table in ("results", "notes", "overrides", "comebacks", "shelf_parts", "shelf_moves", "certificates"):
         added[table] = _insert_new(db, table, "id")
     _rest_anew(db, bearing, rule)
     carried_on = db.execute(

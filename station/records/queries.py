@@ -13,6 +13,9 @@ from station.records.rows import columns_of, read_issued, read_results, read_sho
 from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
 from station.records.types import (
+    GONE,
+    SAME_FAULT,
+    Comeback,
     Issued,
     Lot,
     Note,
@@ -56,6 +59,14 @@ def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
     return read_shown(db, Unit, f"coalesce(lot_id, '') = ? AND {_UNITS} ORDER BY tag, seq", (lot_id,))
 
 
+def tags_here(db: Connection) -> tuple[str, ...]:
+    """The tags of all units that are still here: no other may have one of them."""
+    marks = ", ".join("?" * len(GONE))
+    return tuple(
+        row[0] for row in db.execute(f"SELECT tag FROM units WHERE becomes NOT IN ({marks}) AND {_UNITS}", GONE)
+    )
+
+
 def lot_states(db: Connection) -> dict[str, dict[str, int]]:
     """Lot id → what its units became → how many; "" stands for those that belong to no lot."""
     found: dict[str, dict[str, int]] = {}
@@ -67,7 +78,7 @@ def lot_states(db: Connection) -> dict[str, dict[str, int]]:
 
 def lots(db: Connection) -> tuple[Lot, ...]:
     """Newest first."""
-    return read_shown(db, Lot, "1 ORDER BY seq DESC")
+    return read_shown(db, Lot, f"{counting('lots')} ORDER BY seq DESC")
 
 
 def visits(db: Connection, unit_id: str) -> tuple[Visit, ...]:
@@ -79,9 +90,78 @@ def results_of_visit(db: Connection, visit_id: str) -> tuple[Result, ...]:
     return read_results(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))
 
 
+def unit_of_result(db: Connection, result_id: str) -> str | None:
+    """The id of the unit of a result that counts; None where there is none."""
+    asked = f"SELECT unit_id FROM visits WHERE id = (SELECT visit_id FROM results WHERE id = ? AND {_RESULTS})"
+    found = db.execute(asked, (result_id,)).fetchone()
+    return None if found is None else str(found[0])
+
+
 def tries_in(db: Connection) -> ResultsOf:
     """Visit id → its results without readings and findings: enough to say which of them count."""
     return lambda visit_id: read_tries(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))
+
+
+def mark_of_lot(db: Connection, lot_id: str) -> tuple[object, ...]:
+    """The last rows that bear on the units of a lot, and how many units it has."""
+    mine = "SELECT id FROM units WHERE lot_id = ?1"
+    of_visits = f"SELECT id FROM visits WHERE unit_id IN ({mine})"
+    asked = (
+        f"SELECT count(*), max(changed_at), (SELECT max(seq) FROM results WHERE visit_id IN ({of_visits})), "
+        f"(SELECT max(seq) FROM treatments WHERE unit_id IN ({mine})), (SELECT max(seq) FROM withdrawals) "
+        "FROM units WHERE lot_id = ?1"
+    )
+    return tuple(db.execute(asked, (lot_id,)).fetchone())
+
+
+def kept_of_lot(db: Connection, lot_id: str) -> list[tuple[Unit, tuple[Treatment, ...], tuple[Comeback, ...]]]:
+    """What of each unit of a lot ("": of those of none) bears on money, by its tag."""
+    mine = f"unit_id IN (SELECT id FROM units WHERE coalesce(lot_id, '') = ? AND {_UNITS})"
+    treatments: dict[str, list[Treatment]] = defaultdict(list)
+    for treatment in read_shown(db, Treatment, f"{mine} AND {counting('treatments')} ORDER BY at, seq", (lot_id,)):
+        treatments[treatment.unit_id].append(treatment)
+    comebacks: dict[str, list[Comeback]] = defaultdict(list)
+    for comeback in read_shown(db, Comeback, f"{mine} AND {counting('comebacks')} ORDER BY at, seq", (lot_id,)):
+        comebacks[comeback.unit_id].append(comeback)
+    return [(u, tuple(treatments[u.id]), tuple(comebacks[u.id])) for u in units_of_lot(db, lot_id)]
+
+
+def sales(db: Connection) -> list[tuple[str, str, int, int, int]]:
+    """(model, currency, how many were sold, how many of those came back, what those cost) of each model and currency:
+    a unit that was sold twice counts twice."""
+    lost = "c.fees_minor + c.shipping_minor + c.cost_minor - (c.sold_minor - c.refund_minor)"
+    rows = db.execute(
+        "SELECT model, currency, count(*), count(lost), coalesce(sum(lost), 0) FROM ("
+        f"SELECT model, lot_id, NULL AS lost FROM units WHERE becomes = 'sold' AND {_UNITS} UNION ALL "
+        f"SELECT u.model, u.lot_id, {lost} FROM comebacks c JOIN units u ON u.id = c.unit_id "
+        f"WHERE {counting('comebacks', 'c')}) s LEFT JOIN lots l ON l.id = s.lot_id GROUP BY 1, 2"
+    )
+    return [(model, currency or "EUR", sold, back, cost) for model, currency, sold, back, cost in rows]
+
+
+def held(db: Connection, kind: str) -> tuple[int, tuple[int, ...]]:
+    """How many units were sold after a treatment of this kind, and after how many days those of which it did not hold
+    came back, fewest first."""
+    mine = f"SELECT t.id, t.unit_id, t.at FROM treatments t WHERE t.kind = ? AND {counting('treatments', 't')}"
+    sold = db.execute(
+        f"SELECT count(DISTINCT m.unit_id) FROM ({mine}) m JOIN units u ON u.id = m.unit_id WHERE u.becomes = 'sold' "
+        f"OR u.id IN (SELECT unit_id FROM comebacks WHERE {counting('comebacks')})",
+        (kind,),
+    ).fetchone()[0]
+    days = db.execute(
+        f"SELECT CAST(julianday(substr(c.at, 1, 10)) - julianday(substr(m.at, 1, 10)) AS INTEGER) FROM ({mine}) m "
+        f"JOIN comebacks c ON c.treatment_id = m.id WHERE c.found = '{SAME_FAULT}' AND {counting('comebacks', 'c')} "
+        "ORDER BY 1",
+        (kind,),
+    )
+    return int(sold), tuple(max(int(row[0]), 0) for row in days)
+
+
+def channels(db: Connection) -> tuple[str, ...]:
+    """Where units were sold, the newest sale first."""
+    sold = f"SELECT channel FROM units WHERE channel <> '' AND {_UNITS} GROUP BY channel"
+    rows = db.execute(f"{sold} ORDER BY max(sold_on) DESC LIMIT 20")
+    return tuple(visible(row[0]) for row in rows)
 
 
 def unfinished_visits(db: Connection) -> tuple[Visit, ...]:
@@ -109,6 +189,7 @@ def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
         _extra(db, unit, treatments, rule),
         tuple(_withdrawn(db, unit.id)),
         read_issued(db, f"unit_id = ? AND {counting('certificates')} ORDER BY at, id", (unit.id,)),
+        read_shown(db, Comeback, f"unit_id = ? AND {counting('comebacks')} ORDER BY at, seq", (unit.id,)),
     )
 
 
@@ -130,6 +211,7 @@ def _withdrawn(db: Connection, unit_id: str) -> Iterator[Withdrawn]:
         *_entries(db, "result", f"SELECT id FROM results WHERE {_OF_ITS_VISITS}", of_unit),
         *_entries(db, "treatment", "SELECT id FROM treatments WHERE unit_id = ?", of_unit),
         *_entries(db, "note", "SELECT id FROM notes WHERE unit_id = ?", of_unit),
+        *_entries(db, "comeback", "SELECT id FROM comebacks WHERE unit_id = ?", of_unit),
         *_entries(db, "certificate", "SELECT id FROM certificates WHERE unit_id = ?", of_unit),
     ]
     yield from sorted(found, key=lambda w: (w.by.at, w.by.id))
@@ -139,11 +221,13 @@ def _entries(db: Connection, what: str, row_ids: str, args: Sequence[str]) -> It
     by = {w.row_id: w for w in withdrawals(db, what, row_ids, args)}
     for chunk in (list(by)[i : i + 500] for i in range(0, len(by), 500)):
         named = f"id IN ({', '.join('?' * len(chunk))}) ORDER BY seq"
-        rows: Sequence[Result | Treatment | Note | Issued]
+        rows: Sequence[Result | Treatment | Note | Issued | Comeback]
         if what == "result":
             rows = read_results(db, named, chunk)
         elif what == "treatment":
             rows = read_shown(db, Treatment, named, chunk)
+        elif what == "comeback":
+            rows = read_shown(db, Comeback, named, chunk)
         elif what == "certificate":
             rows = read_issued(db, named, chunk)
         else:

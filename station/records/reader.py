@@ -7,11 +7,23 @@ from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import entries, files, queries
+from station.records import arriving, entries, files, queries
+from station.records.arriving import Arrival
 from station.records.connection import Connections
 from station.records.rows import plain, read_issued, shown
 from station.records.rules import RestRule
-from station.records.types import Issued, Lot, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit, Withdrawal
+from station.records.types import (
+    Comeback,
+    Issued,
+    Lot,
+    Result,
+    ShelfPart,
+    Treatment,
+    Unit,
+    UnitHistory,
+    Visit,
+    Withdrawal,
+)
 
 
 class Reader:
@@ -48,6 +60,16 @@ class Reader:
         with self._reading() as db:
             return queries.lot_states(db)
 
+    def arrivals(self, lot: Lot) -> tuple[Arrival, ...]:
+        """What came into the lot together, newest first."""
+        with self._reading() as db:
+            return arriving.arrivals(db, lot, queries.units_of_lot(db, lot.id))
+
+    def tags_here(self) -> tuple[str, ...]:
+        """The tags of all units that are still here."""
+        with self._reading() as db:
+            return queries.tags_here(db)
+
     def unit(self, unit_id: str) -> Unit:
         """The unit of that id. InputError if there is none."""
         with self._reading() as db:
@@ -65,6 +87,11 @@ class Reader:
         with self._reading() as db:
             return queries.results_of_visit(db, visit_id)
 
+    def unit_of_result(self, result_id: str) -> str | None:
+        """The id of the unit that a result belongs to; None where there is no such result."""
+        with self._reading() as db:
+            return queries.unit_of_result(db, result_id)
+
     def unfinished_visits(self) -> tuple[Visit, ...]:
         """Visits that can go on, newest first."""
         with self._reading() as db:
@@ -79,6 +106,32 @@ class Reader:
         """Histories of all units of a lot, by tag; on a connection of its own, as that takes a while."""
         with self._connections.reading_apart() as db:
             return tuple(queries.history(db, unit, self._rule) for unit in queries.units_of_lot(db, lot_id))
+
+    def mark_of_lot(self, lot_id: str) -> tuple[object, ...]:
+        """What is another once anything is recorded of a unit of the lot: to know whether it has to be read again."""
+        with self._reading() as db:
+            return queries.mark_of_lot(db, lot_id)
+
+    def kept_of_lot(self, lot_id: str) -> list[tuple[Unit, tuple[Treatment, ...], tuple[Comeback, ...]]]:
+        """What of each unit of a lot ("": of those of none) bears on money: its treatments and returns."""
+        with self._reading() as db:
+            return queries.kept_of_lot(db, lot_id)
+
+    def sales(self) -> list[tuple[str, str, int, int, int]]:
+        """(model, currency, how many were sold, how many of those came back, what those cost in minor units)."""
+        with self._reading() as db:
+            return queries.sales(db)
+
+    def held(self, kind: str) -> tuple[int, tuple[int, ...]]:
+        """How many units were sold after a treatment of this kind, and after how many days those came back of which it
+        did not hold."""
+        with self._reading() as db:
+            return queries.held(db, kind)
+
+    def channels(self) -> tuple[str, ...]:
+        """Where units were sold, the newest sale first."""
+        with self._reading() as db:
+            return queries.channels(db)
 
     def treatments_of(self, unit_id: str) -> tuple[Treatment, ...]:
         with self._reading() as db:

@@ -18,13 +18,13 @@ from station.checks.said import sentence
 from station.checks.types import Assessment, Finding, Outcome, Params, Reading
 from station.errors import InputError
 from station.records.canonical import canonical_json, sha256_text
-from station.records.types import Issued, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
+from station.records.types import Comeback, Issued, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
 from station.words import figures
 from station.words import records as words
 
 Row = dict[str, Any]
-_Plain = TypeVar("_Plain", Lot, Unit, Visit, Treatment, Note, Withdrawal)
-_Shown = TypeVar("_Shown", Lot, Unit, Visit, Treatment, Note, Withdrawal, Issued, ShelfPart, Reading)
+_Plain = TypeVar("_Plain", Lot, Unit, Visit, Treatment, Note, Comeback, Withdrawal)
+_Shown = TypeVar("_Shown", Lot, Unit, Visit, Treatment, Note, Comeback, Withdrawal, Issued, ShelfPart, Reading)
 _RESULT_COLUMNS = (
     "id", "visit_id", "check_name", "control", "attempt", "at", "outcome", "again", "capture_sha256", "by_hand",
     "reason", "replaces", "clock", "stamp_error_p99_us", "lost",
@@ -62,7 +62,7 @@ def _hiding(value: Any) -> Iterator[tuple[str, str]]:
             yield field.name, text
 
 
-def row_of(value: Lot | Unit | Visit | Treatment | Note | Withdrawal | Issued) -> Row:
+def row_of(value: Lot | Unit | Visit | Treatment | Note | Comeback | Withdrawal | Issued) -> Row:
     """Columns of a flat value."""
     return asdict(value)
 

@@ -14,7 +14,7 @@ APPLICATION_ID = 0x52505431
 _APPEND_ONLY_FROM_THE_START = (
     "results", "readings", "findings", "treatments", "notes", "overrides", "shelf_moves", "log",
 )  # fmt: skip
-APPEND_ONLY = (*_APPEND_ONLY_FROM_THE_START, "withdrawals", "certificates")
+APPEND_ONLY = (*_APPEND_ONLY_FROM_THE_START, "withdrawals", "certificates", "comebacks")
 """tables whose rows are never changed: triggers refuse it"""
 
 NEVER_REMOVED = ("benches", "lots", "units", "visits", "shelf_parts")
@@ -180,12 +180,57 @@ def certificates_numbered(db: Maker) -> None:
         db.execute(_guard_trigger("certificates", event))
 
 
+_OF_A_LOT = """
+ALTER TABLE lots ADD COLUMN source TEXT NOT NULL DEFAULT '';
+ALTER TABLE lots ADD COLUMN postage_minor INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE lots ADD COLUMN expected INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE units ADD COLUMN accessories TEXT NOT NULL DEFAULT '';
+ALTER TABLE units ADD COLUMN box TEXT NOT NULL DEFAULT '';
+ALTER TABLE units ADD COLUMN cost_minor INTEGER NOT NULL DEFAULT 0;
+"""
+
+
+def lots_as_they_come(db: Maker) -> None:
+    """Version 6: where a lot is from, its postage, how many units should come, and what came with each."""
+    for statement in _OF_A_LOT.split(";\n"):
+        if statement.strip():
+            db.execute(statement)
+
+
+_OF_A_SALE = """
+ALTER TABLE units ADD COLUMN sold_on TEXT NOT NULL DEFAULT '';
+ALTER TABLE units ADD COLUMN channel TEXT NOT NULL DEFAULT '';
+ALTER TABLE units ADD COLUMN fees_minor INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE units ADD COLUMN shipping_minor INTEGER NOT NULL DEFAULT 0;
+CREATE TABLE comebacks (
+    seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, unit_id TEXT NOT NULL REFERENCES units(id), at TEXT NOT NULL,
+    reason TEXT NOT NULL, found TEXT NOT NULL, refund_minor INTEGER NOT NULL, cost_minor INTEGER NOT NULL,
+    sold_on TEXT NOT NULL, sold_minor INTEGER NOT NULL, channel TEXT NOT NULL, fees_minor INTEGER NOT NULL,
+    shipping_minor INTEGER NOT NULL, treatment_id TEXT REFERENCES treatments(id),
+    certificate_id TEXT REFERENCES certificates(id), person TEXT NOT NULL
+) STRICT;
+CREATE INDEX comebacks_by_unit ON comebacks(unit_id);
+CREATE INDEX units_by_share ON units(lot_id, id, cost_minor);
+"""
+
+
+def sales_and_comebacks(db: Maker) -> None:
+    """Version 7: day, channel, fees and shipping of a sale, and sold units that come back."""
+    for statement in _OF_A_SALE.split(";\n"):
+        if statement.strip():
+            db.execute(statement)
+    for event in ("UPDATE", "DELETE"):
+        db.execute(_guard_trigger("comebacks", event))
+
+
 MIGRATIONS: tuple[Callable[[Maker], None], ...] = (
     first_tables,
     parameters_of_findings,
     nothing_vanishes,
     mistakes_taken_back,
     certificates_numbered,
+    lots_as_they_come,
+    sales_and_comebacks,
 )
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
 

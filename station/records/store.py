@@ -19,8 +19,22 @@ from types import TracebackType
 from station.capture.regular import is_regular
 from station.capture.text import visible
 from station.errors import InputError, RecordError
-from station.records import backup, beside, chain, copies, entries, files, issuing, old_file, states, withdrawing
+from station.records import (
+    arriving,
+    backup,
+    beside,
+    chain,
+    copies,
+    entries,
+    files,
+    issuing,
+    old_file,
+    selling,
+    states,
+    withdrawing,
+)
 from station.records import merge as merging
+from station.records.arriving import Arrival
 from station.records.chain import Head, Logged
 from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
 from station.records.connection import Connections, connect
@@ -35,7 +49,7 @@ from station.records.reader import Reader
 from station.records.restore import put_back
 from station.records.rules import RestRule
 from station.records.shared import put_own
-from station.records.types import Issued, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
+from station.records.types import Comeback, Issued, Lot, Note, Result, ShelfPart, Treatment, Unit, Visit, Withdrawal
 from station.records.verify import LogReport, Noted, verify
 from station.words import figures
 from station.words import records as words
@@ -162,6 +176,12 @@ class Store(Reader):
         with self._writing() as entry:
             return entries.add_unit(entry, unit)
 
+    def take_in(self, lot: Lot, units: Sequence[Unit]) -> Arrival:
+        """Add units to a lot, and the lot too where its id is empty: all or nothing, to be taken back as one
+        (`withdraw_arrival`). InputError for a tag that is taken."""
+        with self._writing() as entry:
+            return arriving.take_in(entry, self._new_id, lot, units)
+
     def change_unit(self, unit: Unit, *, reason: str = "") -> Unit:
         """Replace what is recorded of the unit.
 
@@ -212,6 +232,22 @@ class Store(Reader):
             if shelf_part_id:
                 entries.move_part(entry, shelf_part_id, -1, treatment.unit_id)
             return added
+
+    def come_back(self, comeback: Comeback) -> Comeback:
+        """Add the return of a sold unit, which is open again; the sale's figures are filled in from the unit.
+
+        `found` "same fault": the cure that it names, else the last treatment, did not hold. InputError when the unit is
+        not sold, or more than its price would be refunded.
+        """
+        with self._writing() as entry:
+            return selling.come_back(entry, self._new_id, comeback)
+
+    def look_at_comeback(
+        self, comeback_id: str, found: str, treatment_id: str | None = None, person: str = ""
+    ) -> Comeback:
+        """Say what was found of a unit that came back; the return as it was told before stays in the log, withdrawn."""
+        with self._writing() as entry:
+            return selling.look_at(entry, self._new_id, comeback_id, found, treatment_id, person)
 
     def add_note(self, note: Note) -> Note:
         with self._writing() as entry:
@@ -264,11 +300,28 @@ class Store(Reader):
         unit. InputError without a reason, for what is not there, and for a unit or part that others build on.
         """
         with self._writing() as entry:
+            if what == "comeback":
+                return selling.withdraw(entry, self._new_id, row_id, reason, person)
             return withdrawing.withdraw(entry, self._new_id, what, row_id, reason, person)
+
+    def withdraw_arrival(self, arrival: Arrival, reason: str, person: str = "") -> tuple[Withdrawal, ...]:
+        """Take back all units that came in together, and the lot if it came with them: all or nothing. InputError
+        where one of them was worked on since."""
+        with self._writing() as entry:
+            return arriving.withdraw(entry, self._new_id, arrival, reason, person)
+
+    def take_back_all(self, withdrawals: Sequence[Withdrawal], reason: str, person: str = "") -> None:
+        """`take_back` of several that were made as one: all or nothing."""
+        with self._writing() as entry:
+            for one in withdrawals:
+                withdrawing.take_back(entry, self._new_id, one.id, reason, person)
 
     def take_back(self, withdrawal_id: str, reason: str, person: str = "") -> Withdrawal:
         """Take back a withdrawal: what it named counts again. InputError where that cannot be any more."""
         with self._writing() as entry:
+            named = withdrawing.in_force_of(entry.db, withdrawal_id)
+            if named is not None and named.what == "comeback":
+                return selling.take_back(entry, self._new_id, named, reason, person)
             return withdrawing.take_back(entry, self._new_id, withdrawal_id, reason, person)
 
     def withdraw_sale(self, unit_id: str, reason: str, person: str = "") -> Withdrawal:

@@ -13,6 +13,8 @@ FIRST_LOOK = "first look"
 VISIT_KINDS = (FIRST_LOOK, "intake", "after treatment", "after rest", "final")
 CLAIM_STATES = ("open", "confirmed", "not found", "something else")
 BECOMES = ("open", "ready", "donor", "sell as is", "scrap", "sold")
+GONE = ("sold", "scrap", "donor")
+"""what a unit became when its tag is free again"""
 TREATMENT_KINDS = (
     "clean from outside",
     "open and clean",
@@ -37,16 +39,13 @@ TREATMENT_KINDS = (
     "other",
 )
 """the kinds that ship; a shop's fault guide may have more of its own"""
+BOXES = ("", "box", "no box")
+"""whether a unit came in its box; empty: nobody said"""
+FOUND = ("not looked at", "same fault", "another fault", "nothing found", "damaged on the way")
+"""what was found of a unit that came back"""
+SAME_FAULT = "same fault"
 WITHDRAWABLE = (
-    "result",
-    "treatment",
-    "note",
-    "override",
-    "part",
-    "move",
-    "unit",
-    "values",
-    "certificate",
+    *("result", "treatment", "note", "override", "part", "move", "comeback", "unit", "lot", "values", "certificate"),
     "withdrawal",
 )
 """what a withdrawal takes back: a row of a table, "values" that stood in a unit, or another withdrawal"""
@@ -61,6 +60,16 @@ class Lot:
     cost_minor: int = 0
     currency: str = "EUR"
     note: str = ""
+    source: str = ""
+    """where such lots are bought: a market place, a wholesaler, a house clearance"""
+    postage_minor: int = 0
+    expected: int = 0
+    """how many units should come; 0: nobody said"""
+
+    @property
+    def paid_minor(self) -> int:
+        """What the whole of it cost until it was here."""
+        return self.cost_minor + self.postage_minor
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +93,20 @@ class Unit:
     created_at: str = ""
     sold_minor: int = 0
     """what it was sold for, in the currency of its lot; 0 while unsold"""
+    accessories: str = ""
+    """what came with it: cable, dongle"""
+    box: str = ""
+    """one of BOXES"""
+    cost_minor: int = 0
+    """what was paid for it alone, as part of its lot's price; 0: nobody said"""
+    sold_on: str = ""
+    """day of the sale; empty while unsold, and of sales of which nobody kept it"""
+    channel: str = ""
+    """where it was sold"""
+    fees_minor: int = 0
+    """what the channel and the payment kept of it"""
+    shipping_minor: int = 0
+    """what it cost to send it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +189,38 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class Comeback:
+    """A sold unit that came back. `at`: the day; `reason`: why, as the buyer says; `found`: one of FOUND.
+
+    `sold_on` … `shipping_minor`: the sale that it undoes. Money in the currency of the unit's lot.
+    """
+
+    id: str
+    unit_id: str
+    at: str
+    reason: str = ""
+    found: str = "not looked at"
+    refund_minor: int = 0
+    cost_minor: int = 0
+    """what its way back cost"""
+    sold_on: str = ""
+    sold_minor: int = 0
+    channel: str = ""
+    fees_minor: int = 0
+    shipping_minor: int = 0
+    treatment_id: str | None = None
+    """the cure that did not hold"""
+    certificate_id: str | None = None
+    """its certificate, if that was withdrawn with it"""
+    person: str = ""
+
+    @property
+    def lost_minor(self) -> int:
+        """What the sale and its end cost in all, less what was kept of the price."""
+        return self.fees_minor + self.shipping_minor + self.cost_minor - (self.sold_minor - self.refund_minor)
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawal:
     """Somebody takes back what was recorded. `what`: one of WITHDRAWABLE; `row_id`: of which row, of "values" the unit.
 
@@ -210,7 +265,7 @@ class Withdrawn:
     itself."""
 
     by: Withdrawal
-    entry: Result | Treatment | Note | Issued | None = None
+    entry: Result | Treatment | Note | Issued | Comeback | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,6 +284,7 @@ class UnitHistory:
     extra: dict[str, str] = field(default_factory=dict)
     withdrawn: tuple[Withdrawn, ...] = ()
     certificates: tuple[Issued, ...] = ()
+    comebacks: tuple[Comeback, ...] = ()
 
     @property
     def unit_withdrawn(self) -> Withdrawal | None:

@@ -28,6 +28,7 @@ TABLE_OF = {
     Logged.TREATMENT_ADDED: "treatments",
     Logged.NOTE_ADDED: "notes",
     Logged.OVERRIDE_ADDED: "overrides",
+    Logged.CAME_BACK: "comebacks",
     Logged.PART_MOVED: "shelf_moves",
     Logged.WITHDRAWN: "withdrawals",
     Logged.CERTIFICATE_ADDED: "certificates",

@@ -29,7 +29,7 @@ from station.words import records as words
 NewId = Callable[[], str]
 CORRECTED = ("tag", "model", "sheet", "lot_id", "vendor_id", "product_id", "serial")
 """columns of a unit that say what it is: changed as a correction, with a reason"""
-SALE = ("becomes", "sold_minor")
+SALE = ("becomes", "sold_minor", "sold_on", "channel", "fees_minor", "shipping_minor")
 _TABLES = {
     "result": "results",
     "treatment": "treatments",
@@ -38,6 +38,8 @@ _TABLES = {
     "part": "shelf_parts",
     "move": "shelf_moves",
     "unit": "units",
+    "lot": "lots",
+    "comeback": "comebacks",
     "certificate": "certificates",
     "withdrawal": "withdrawals",
 }
@@ -50,24 +52,26 @@ _WITH_IT = {"treatment": ("override", "move")}
 def withdraw(entry: Entry, new_id: NewId, what: str, row_id: str, reason: str, person: str) -> Withdrawal:
     """Take back a row that was recorded, with what was recorded along with it. InputError without a reason, for what is
     not there or was withdrawn already, and where something else builds on it."""
-    reason = _reason(reason)
+    reason = reason_given(reason)
     table = _TABLES.get(what)
     if table is None or what == "withdrawal" or not _is_there(entry.db, table, row_id):
         raise InputError(words.NOTHING_TO_WITHDRAW)
     unit = _unit_of(entry.db, what, row_id)
     if what == "unit":
         _nothing_builds_on(entry.db, row_id)
+    elif what == "lot":
+        _is_empty(entry.db, row_id)
     elif what == "part":
         _no_piece_was_taken(entry.db, row_id)
     before = queries.treatments_of(entry.db, unit.id) if unit is not None and what == "treatment" else ()
-    done = _add(entry, new_id, what, row_id, reason, person)
+    done = add(entry, new_id, what, row_id, reason, person)
     for other in _WITH_IT.get(what, ()):
         if _is_there(entry.db, _TABLES[other], row_id):
-            _add(entry, new_id, other, row_id, reason, person)
+            add(entry, new_id, other, row_id, reason, person)
     if unit is None or what not in ("treatment", "result"):
         return done
     if what == "treatment":
-        unit = _put(entry, unit, _untreated(entry, unit, row_id, before))
+        unit = put(entry, unit, _untreated(entry, unit, row_id, before))
     _keep_ready_only_if_it_may(entry, unit)
     return done
 
@@ -75,7 +79,7 @@ def withdraw(entry: Entry, new_id: NewId, what: str, row_id: str, reason: str, p
 def take_back(entry: Entry, new_id: NewId, withdrawal_id: str, reason: str, person: str) -> Withdrawal:
     """Take back a withdrawal: what it named counts again. InputError as above, and where that cannot be any more: the
     tag is on another unit, the piece was taken."""
-    reason = _reason(reason)
+    reason = reason_given(reason)
     found = read_plain(entry.db, Withdrawal, f"id = ? AND what <> 'withdrawal' AND {in_force()}", (withdrawal_id,))
     if not found:
         raise InputError(words.NOTHING_TO_WITHDRAW)
@@ -83,16 +87,22 @@ def take_back(entry: Entry, new_id: NewId, withdrawal_id: str, reason: str, pers
     if first.what == "values":
         unit = get_unit(entry.db, first.row_id)
         check_values(first.was)
-        done = _add(entry, new_id, "withdrawal", first.id, reason, person)
-        _put(entry, unit, first.values)
+        done = add(entry, new_id, "withdrawal", first.id, reason, person)
+        put(entry, unit, first.values)
         return done
     done = first
     same = read_plain(entry.db, Withdrawal, f"row_id = ? AND what <> 'values' AND {in_force()}", (first.row_id,))
     for one in same:
-        added = _add(entry, new_id, "withdrawal", one.id, reason, person)
+        added = add(entry, new_id, "withdrawal", one.id, reason, person)
         done = added if one.id == first.id else done
     _counts_again(entry, first)
     return done
+
+
+def in_force_of(db: Connection, withdrawal_id: str) -> Withdrawal | None:
+    """The withdrawal of that id, if it was not taken back."""
+    found = read_plain(db, Withdrawal, f"id = ? AND {in_force()}", (withdrawal_id,))
+    return found[0] if found else None
 
 
 def _counts_again(entry: Entry, withdrawal: Withdrawal) -> None:
@@ -111,10 +121,11 @@ def _counts_again(entry: Entry, withdrawal: Withdrawal) -> None:
             raise InputError(words.NO_PART_LEFT.format(part=name or part_id))
 
 
-def _add(
+def add(
     entry: Entry, new_id: NewId, what: str, row_id: str, reason: str, person: str, was: Mapping[str, Any] | None = None
 ) -> Withdrawal:
-    row = Withdrawal(new_id(), what, row_id, entry.at, reason, plain(person), _text(was))
+    """Add a withdrawal, whatever it is of: who calls it has seen that it may be. InputError without a reason."""
+    row = Withdrawal(new_id(), what, row_id, entry.at, reason_given(reason), plain(person), _text(was))
     check_texts(reason=row.reason, person=row.person)
     insert(entry.db, "withdrawals", row_of(row))
     entry.log(Logged.WITHDRAWN, row.id, digest=digest({"withdrawals": row_of(row)}))
@@ -125,7 +136,7 @@ def _text(was: Mapping[str, Any] | None) -> str:
     return canonical_json(was) if was else ""
 
 
-def _reason(reason: str) -> str:
+def reason_given(reason: str) -> str:
     if not (said := plain(reason)):
         raise InputError(words.NO_REASON_TO_WITHDRAW)
     return said
@@ -141,6 +152,7 @@ _UNIT_OF = {
     "result": "SELECT unit_id FROM visits WHERE id = (SELECT visit_id FROM results WHERE id = ?)",
     "treatment": "SELECT unit_id FROM treatments WHERE id = ?",
     "note": "SELECT unit_id FROM notes WHERE id = ?",
+    "comeback": "SELECT unit_id FROM comebacks WHERE id = ?",
     "certificate": "SELECT unit_id FROM certificates WHERE id = ?",
     "unit": "SELECT id FROM units WHERE id = ?",
 }
@@ -158,6 +170,11 @@ def _nothing_builds_on(db: Connection, unit_id: str) -> None:
         asked = f"SELECT 1 FROM {table} WHERE {column} = ? AND {counting(table)} LIMIT 1"
         if db.execute(asked, (unit_id,)).fetchone():
             raise InputError(words.UNIT_GAVE_PARTS)
+
+
+def _is_empty(db: Connection, lot_id: str) -> None:
+    if db.execute(f"SELECT 1 FROM units WHERE lot_id = ? AND {counting('units')} LIMIT 1", (lot_id,)).fetchone():
+        raise InputError(words.LOT_HAS_UNITS)
 
 
 def _no_piece_was_taken(db: Connection, part_id: str) -> None:
@@ -205,10 +222,10 @@ def _opened_by(db: Connection, unit_id: str, treatment_id: str) -> bool:
 def _keep_ready_only_if_it_may(entry: Entry, unit: Unit) -> None:
     """A unit that was called ready for what was withdrawn is open again; a reason that was given for it still holds."""
     if unit.becomes == "ready" and not queries.override(entry.db, unit.id) and entries.why_not_ready(entry, unit):
-        _put(entry, unit, {"becomes": "open"})
+        put(entry, unit, {"becomes": "open"})
 
 
-def _put(entry: Entry, unit: Unit, values: Mapping[str, Any]) -> Unit:
+def put(entry: Entry, unit: Unit, values: Mapping[str, Any]) -> Unit:
     """Set columns of the unit; the log has the whole row, as after each change."""
     changed = replace(unit, **values)
     if changed == unit:
@@ -234,22 +251,29 @@ def correct_unit(entry: Entry, new_id: NewId, unit: Unit, reason: str, person: s
     was = {name: getattr(before, name) for name in CORRECTED if now[name] != getattr(before, name)}
     if not was:
         return before, None
-    reason = _reason(reason)
+    reason = reason_given(reason)
     if (lot := now["lot_id"]) and not entry.db.execute("SELECT 1 FROM lots WHERE id = ?", (lot,)).fetchone():
         raise InputError(words.NO_SUCH_LOT)
-    done = _add(entry, new_id, "values", unit.id, reason, person, was)
-    return _put(entry, before, {name: now[name] for name in was}), done
+    done = add(entry, new_id, "values", unit.id, reason, person, was)
+    return put(entry, before, {name: now[name] for name in was}), done
 
 
 def withdraw_sale(entry: Entry, new_id: NewId, unit_id: str, reason: str, person: str) -> Withdrawal:
     """The unit was not sold after all: it is again what it was before. InputError when it is not sold."""
     unit = get_unit(entry.db, unit_id)
-    reason = _reason(reason)
+    reason = reason_given(reason)
     if unit.becomes != "sold":
         raise InputError(words.NOT_SOLD.format(tag=unit.tag))
-    done = _add(entry, new_id, "values", unit_id, reason, person, {name: getattr(unit, name) for name in SALE})
-    _put(entry, unit, {"becomes": _before_sale(entry.db, unit_id), "sold_minor": 0})
+    done = add(entry, new_id, "values", unit_id, reason, person, _sale_of(unit))
+    unsold = {"sold_minor": 0, "sold_on": "", "channel": "", "fees_minor": 0, "shipping_minor": 0}
+    put(entry, unit, {"becomes": _before_sale(entry.db, unit_id), **unsold})
     return done
+
+
+def _sale_of(unit: Unit) -> dict[str, Any]:
+    """What stands of the sale; of day, channel and costs those that somebody wrote down."""
+    values = {name: getattr(unit, name) for name in SALE}
+    return {name: value for name, value in values.items() if value or name == "sold_minor"}
 
 
 def _before_sale(db: Connection, unit_id: str) -> str:
@@ -275,11 +299,11 @@ def undo_change(entry: Entry, new_id: NewId, before: Unit, after: Unit, reason: 
         what: [row[0] for row in entry.db.execute(f"{asked} AND {counting(_TABLES[what])}", (after.id,))]
         for what, asked in _ALONG.items()
     }
-    done = _add(entry, new_id, "values", after.id, _reason(reason), person, was)
+    done = add(entry, new_id, "values", after.id, reason_given(reason), person, was)
     for what, rows in along.items():
         for row_id in rows:
             withdraw(entry, new_id, what, row_id, reason, person)
-    _put(entry, now, {name: getattr(before, name) for name in was})
+    put(entry, now, {name: getattr(before, name) for name in was})
     return done
 
 
@@ -303,7 +327,7 @@ def check_withdrawal(row: Withdrawal) -> None:
     """InputError for a withdrawal that cannot be."""
     if row.what not in WITHDRAWABLE:
         raise InputError(words.NOTHING_TO_WITHDRAW)
-    _reason(row.reason)
+    reason_given(row.reason)
     if (row.what == "values") != bool(row.was):
         raise InputError(words.NO_VALUES_WITHDRAWN)
     if row.was:
@@ -315,7 +339,7 @@ def check_values(text: str) -> None:
     try:
         found = loads(text)
         known = {f.name for f in fields(Unit)} - {"id", "created_at"}
-        whole = {"vendor_id", "product_id", "sold_minor"}
+        whole = {f.name for f in fields(Unit) if f.type == "int"}
         good = (
             isinstance(found, dict)
             and canonical_json(found) == text

@@ -53,6 +53,7 @@ class _Said:
     """What the reader process said last. Written by the listening thread, read by everybody."""
 
     ready: bool = False
+    ready_ns: int = 0
     gone: bool = False
     error: DeviceError | None = None
     journal: str = ""
@@ -255,6 +256,7 @@ class UsbSource:
         match message.get("event"):
             case "ready":
                 said.descriptor = bytes.fromhex(message["descriptor"])
+                said.ready_ns = self.now_ns()
                 said.ready = True
                 said.settled.set()
             case "failed":
@@ -299,7 +301,7 @@ class UsbSource:
             return str(self._said.error)
         if self._said.gone:
             return words.READER_ENDED.format(name=self._name(), status=self._process.poll())
-        beat_ns = self._view.word(W_BEAT_NS) or self._born_ns
+        beat_ns = max(self._view.word(W_BEAT_NS), self._said.ready_ns or self._born_ns)
         patience_ns = self._stuck_after_ns if self._said.ready else int(START_PATIENCE_S * 1e9)
         if self.now_ns() - beat_ns > patience_ns:
             return words.STOPPED_ANSWERING.format(name=self._name())

@@ -19,6 +19,9 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+if sys.platform == "linux":
+    import fcntl
+
 PATIENCE_S = 5.0
 PROGRAM = "usbfs"
 """what the kernel calls the driver of an interface that a program has claimed"""
@@ -68,32 +71,32 @@ def _parent(process: int) -> int:
 
 def keep(node: str, number: int) -> None:
     """Start the keeper of interface `number`. To be called before this process has threads, and before it claims it."""
-    if not sys.platform.startswith("linux"):
-        return
-    try:
-        handle = os.open(node, os.O_RDWR)
-    except OSError:  # opening the device tells why
-        return
-    waits, lives = os.pipe()
-    if os.fork():
-        os.close(waits)
-        os.close(handle)
-        return  # `lives` stays open as long as this process lives
-    try:
-        os.close(lives)
-        _step_aside()
-        while os.read(waits, 1):
-            pass
-        give_back(handle, number)
-    finally:
-        os._exit(0)
+    if sys.platform == "linux":
+        try:
+            handle = os.open(node, os.O_RDWR)
+        except OSError:  # opening the device tells why
+            return
+        waits, lives = os.pipe()
+        if os.fork():
+            os.close(waits)
+            os.close(handle)
+            return  # `lives` stays open as long as this process lives
+        try:
+            os.close(lives)
+            _step_aside()
+            while os.read(waits, 1):
+                pass
+            give_back(handle, number)
+        finally:
+            os._exit(0)
 
 
 def _step_aside() -> None:
     """Away from the pipes and the terminal of the reader, so that what ends that one does not end the keeper too."""
-    os.setsid()
-    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
-        signal.signal(number, signal.SIG_IGN)
+    if sys.platform == "linux":
+        os.setsid()
+        for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+            signal.signal(number, signal.SIG_IGN)
     nowhere = os.open(os.devnull, os.O_RDWR)
     for pipe in (0, 1, 2):
         os.dup2(nowhere, pipe)
@@ -129,6 +132,7 @@ def driver_of(handle: int, number: int) -> str:
 
 
 def _ioctl(handle: int, request: int, argument: bytes) -> bytes:
-    import fcntl
-
-    return fcntl.ioctl(handle, request, argument)
+    if sys.platform == "linux":
+        return fcntl.ioctl(handle, request, argument)
+    else:  # noqa: RET505 - the type checker follows the branches of one `if` only
+        raise OSError(errno.ENOTSUP, os.strerror(errno.ENOTSUP))

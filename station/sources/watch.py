@@ -20,6 +20,7 @@ import os
 import queue
 import signal
 import threading
+import time
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,6 +33,7 @@ from station.sources.vendor_class import interface
 
 INTERVAL_S = 0.4
 MAX_TRIES = 5
+LOOKS, LOOK_AGAIN_S = 3, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +91,21 @@ def _claimable(node: Node, before: Opened) -> Opened:
         kind = "gone"
     elif not may_open(one.node):
         kind = "denied"
-    elif one.driver == PROGRAM and held_by_another(one.node, os.getppid()):
+    elif _is_held(node):
         kind = "busy"
     return Opened(kind=kind, tries=before.tries + 1)
+
+
+def _is_held(node: Node) -> bool:
+    """Whether another program has claimed it, and still has it after a moment: a reader of ours that is just ending is
+    seen by halves."""
+    for look in range(LOOKS):
+        if look:
+            time.sleep(LOOK_AGAIN_S)
+        one = interface(os.fsdecode(node.path))
+        if one is None or one.driver != PROGRAM or not held_by_another(one.node, os.getppid()):
+            return False
+    return True
 
 
 class Watch:

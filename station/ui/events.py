@@ -22,6 +22,7 @@ from station.records.types import Result
 from station.ui.bench import BenchRoom
 from station.ui.frame import Frame, Shown
 from station.ui.keys import ViewName
+from station.ui.lots.room import LotsRoom
 from station.ui.ports import (
     AloneEnded,
     CertificateReady,
@@ -35,6 +36,7 @@ from station.ui.ports import (
     Said,
     SheetLearned,
     SilentListed,
+    SpreadsheetRead,
     Undoable,
 )
 from station.ui.sound import Sound
@@ -56,9 +58,10 @@ class Events:
         bench: BenchRoom,
         views: Mapping[ViewName, View],
         undo: UndoRoom,
+        lots: LotsRoom,
     ) -> None:
         self._frame, self._shown, self._sound, self._bench, self._views = frame, shown, sound, bench, views
-        self._undo = undo
+        self._undo, self._lots = undo, lots
 
     def take(self, events: Sequence[DeskEvent]) -> None:
         """A frame's events; the record is drawn once, after the last of them."""
@@ -132,6 +135,8 @@ class Events:
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():
                 bench.silent_listed(event)
+            case SpreadsheetRead():
+                self._lots.spreadsheet_read(event)
             case RecordChanged(unit_id=unit_id, answers=answers):
                 bench.record_changed(unit_id, answers)
             case Undoable():

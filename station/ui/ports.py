@@ -20,7 +20,7 @@ from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
 from station.judgement.standing import Standing
 from station.judgement.tries import Key
-from station.records.types import Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.types import Comeback, Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.port import DeviceInfo, SourceStatus
@@ -30,7 +30,10 @@ if TYPE_CHECKING:
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
     from station.certificate.labels import Size
     from station.evidence.drawing import Evidence
+    from station.lots.accounts import LotAccounts
+    from station.lots.incoming.draft import Draft
     from station.lots.view import LotView
+    from station.records.arriving import Arrival
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,13 +202,31 @@ class Undoable:
 
 @dataclass(frozen=True, slots=True)
 class Withdrawable:
-    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, or "sale"; `said`: in
-    a few words; `unit_id` empty: it is of no unit."""
+    """Something in the records that can be withdrawn. `what`: as in `records.types.WITHDRAWABLE`, "sale", or "arrival"
+    (what came into the lot `row_id` at the time `at`); `said`: in a few words; `unit_id` empty: it is of no unit."""
 
     what: str
     row_id: str
     unit_id: str
     said: str
+    at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SpreadsheetRead:
+    """What a spreadsheet would bring into a lot. `answers`: the number of the question."""
+
+    draft: Draft
+    answers: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimRead:
+    """A claim as it is understood. `text`: in full, where it was typed short; `controls`: names of those it is bound
+    to."""
+
+    text: str
+    controls: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -244,6 +265,7 @@ DeskEvent = (
     | SilentListed
     | AloneEnded
     | Undoable
+    | SpreadsheetRead
 )
 
 
@@ -470,6 +492,18 @@ class UnitPort(Protocol):
         """`photo`: the path of a JPEG, PNG or WebP to keep with the note, and to put `on_certificate` of the unit."""
         ...
 
+    def come_back(self, comeback: Comeback) -> None:
+        """A sold unit came back."""
+        ...
+
+    def look_at_comeback(self, comeback: Comeback, found: str, treatment_id: str | None) -> None:
+        """What was found of a unit that came back; `treatment_id`: the cure that did not hold."""
+        ...
+
+    def channels(self) -> Sequence[str]:
+        """Where units were sold, the newest sale first."""
+        ...
+
     def photos(self) -> Sequence[str]:
         """Paths of the newest pictures in the folder that a photo was taken from last, newest first."""
         ...
@@ -575,6 +609,43 @@ class StockPort(Protocol):
     def lot_answer(self, lot_id: str) -> LotAnswer: ...
     def add_lot(self, lot: Lot) -> None: ...
     def change_lot(self, lot: Lot) -> None: ...
+    def spreadsheets(self) -> Sequence[str]:
+        """Paths of the newest spreadsheets in the folder from which one came last, newest first."""
+        ...
+
+    def look_into(self, path: str, lot: str) -> int:
+        """Look a spreadsheet through for the lot of that name; a `SpreadsheetRead` event follows. Returns the number
+        that the answer carries, be it a refusal."""
+        ...
+
+    def take_in(self, draft: Draft) -> None:
+        """Take in all that it would bring, to be taken back as one."""
+        ...
+
+    def accounts_of(self, lot: Lot) -> LotAccounts:
+        """What each unit of the lot cost and brought."""
+        ...
+
+    def write_accounts(self, path: str) -> None:
+        """Write the accounts of all lots; a `Said` event follows."""
+        ...
+
+    def arrivals(self, lot: Lot) -> Sequence[Arrival]:
+        """What came into the lot together, newest first."""
+        ...
+
+    def sheets(self) -> Sequence[Sheet]:
+        """The model sheets of this bench, by name."""
+        ...
+
+    def sheet_named(self, model: str) -> Sheet | None:
+        """The model sheet that is called so, whatever the case of its letters."""
+        ...
+
+    def claim_of(self, text: str, model: str) -> ClaimRead:
+        """How a claim about a unit of this model is understood."""
+        ...
+
     def shelf(self) -> Sequence[ShelfPart]: ...
     def add_part(self, part: ShelfPart) -> None: ...
     def give_up(self, unit: Unit, parts: Sequence[ShelfPart], reason: str) -> None:
@@ -601,6 +672,10 @@ class EvidencePort(Protocol):
     def look_at(self, unit_id: str, result_id: str) -> None:
         """Read the reports of a result; `EvidenceRead` events follow. What was asked for before and is not read yet is
         dropped."""
+        ...
+
+    def keep_picture(self, name: str, files: Mapping[str, bytes]) -> None:
+        """Write a picture and its numbers, ending → content; a `Said` event names the place."""
         ...
 
     def measure_again(self, unit_id: str, result_id: str) -> None:

@@ -62,6 +62,9 @@ class ScanRoom:
     def _into_field(self, tag: str, *, known: bool) -> bool:
         """A field that asks for the tag of a new unit gets it."""
         field, panel = QApplication.focusWidget(), self._panel()
+        if not known and panel is not None and panel.tag_field is not None:
+            panel.tag_field.setText(tag)
+            return True
         if known or panel is None or not isinstance(field, QLineEdit) or not takes_tag(field):
             return False
         field.setText(tag)

@@ -240,7 +240,7 @@ class MainWindow(QMainWindow):
         )
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
         self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
-        lots = LotsRoom(desk.stock, desk.units, desk.advice, cautions, self, self.lots)
+        lots = LotsRoom(desk.stock, desk.units, desk.advice, desk.undo, record.came_back_of, cautions, self, self.lots)
         looks = EvidenceRoom(desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
         self.record.look_wanted.connect(looks.open_at)
         self._scans = ScanRoom(
@@ -249,7 +249,7 @@ class MainWindow(QMainWindow):
         )  # fmt: skip
         self._gate = KeyGate(self)
         self._gate.scanned.connect(self._scans.scanned)
-        self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo)
+        self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo, lots)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),

@@ -101,6 +101,7 @@ LAST_PLACE = "That was the last place; B goes back."
 FIRST_PLACE = "That was the first place; N goes on."
 NO_CURSORS_HERE = "Cursors stand in pictures over time: V goes to the next picture."
 SET_A_CURSOR = "Set a cursor first: 1 or 2, or a click."
+WITHDRAWN = "This result was withdrawn meanwhile; open another one."
 NO_MEMORY = "The memory is not enough for this recording; close other programs and open it again."
 
 # --- before and after, measured again ------------------------------------------------------------------------
@@ -114,10 +115,21 @@ VERDICT_UNKNOWN = "only reported in one of them"
 NOT_FROM_REPORTS = "This result cannot be measured again from its reports alone; it stands as it was recorded."
 AGAIN_SAME = "Measured again by version {version} with the limits in force: the same in every reading, {now}."
 AGAIN_OTHER = "Measured again by version {version} with the limits in force: {now}; recorded: {was}."
-READ_OTHER = "{name}: recorded {was}, now {now}; the measure is another since."
+READ_OTHER = (
+    "{name}: recorded {was}, now {now}; the reports are the same, so the measure works otherwise now, or knew more "
+    "then."
+)
 READ_ANEW = "{name}: {now}; not recorded then."
 NOT_AGAIN = "{name}: recorded, and not in the reports alone."
 LIMIT_OTHER = "{name}: the limit was {was} and is {now}."
 NO_LIMIT = "none"
 FOUND_NO_MORE = "No longer found: {finding}"
 FOUND_ANEW = "Found now: {finding}"
+
+# --- a picture as a file -------------------------------------------------------------------------------------
+
+PICTURE_OF = "{tag}, {model} · {what} · {day}"
+OF_PICTURE = "{title}: {picture}"
+FILE_NAME = "{tag}-visit-{visit}-{check}-{control}-{picture}"
+WRITTEN = "Written: {path} ({endings})"
+NOT_WRITTEN = "The picture could not be written to {folder} ({reason}); make room there and press G again."

@@ -9,12 +9,14 @@ PICTURE_NOT_WRITTEN = (
     "{path} could not be written ({reason}); make room or allow writing there, then copy the text again."
 )
 NO_CERTIFICATE = "{path} carries no certificate of this version; write it again, then copy the text."
+ALTERED = "{path} is not as it was signed ({reason}); copy the text from the file as it was written, or write it again."
+REPLACED = "The certificate {number} was replaced by {newer}; copy the text of that."
+RECORD_CHANGED = (
+    "The record of {tag} says something else than its certificate {number}; C writes a new one, then the text can be "
+    "copied."
+)
+PICTURE = "{model} {tag}, certificate {number}"
+PARTLY = "{control} ({said})"
 COPIED = "The text for the offer is copied; pictures of the sticks lie beside the certificate."
 IS_WITHDRAWN = "The certificate of {tag} was withdrawn ({reason}); C writes a new one, then the text can be copied."
-IS_REPLACED = "The certificate {number} of {tag} was replaced by {by}; take the text from that one."
-IS_PAST = (
-    "{tag} was tested, treated or corrected since its certificate {number} was written; C writes a new one, then the "
-    "text can be copied."
-)
-IS_ALTERED = "{path} was altered since it was signed; take the file as it was written, then copy the text."
 NOT_WRITTEN_YET = "There is no certificate of {tag} yet; C writes it, then the text can be copied."

@@ -14,6 +14,10 @@ SHOULD_PAY = "The lot should pay: {result} are still out, and what is still here
 PAYS_WITH_WORK = (
     "The lot pays only with the work below: {outlook} short as it stands, {worked} above its costs with it."
 )
+NOT_ALL_ARE_IN = (
+    "{here} of the {expected} units are in: with these {outlook} are still out. Whether the lot pays shows when all "
+    "are here."
+)
 DOES_NOT_PAY = "The lot does not pay: {outlook} short as it stands, and still {worked} short with the work below."
 
 # --- what is not in the figures ---------------------------------------------------------------------------

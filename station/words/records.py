@@ -96,6 +96,10 @@ NO_REST_DATE = "“{value}” is no rest date; write the date as 2026-03-06."
 NO_REST_DAYS = "“{value}” is no number of days to rest; give a whole number from 0 to {most} for {setting}."
 NO_TREATMENT_TIME = "“{value}” is no time of a treatment; write the date as 2026-03-06."
 LOT_COST_BELOW_NOUGHT = "The cost of a lot cannot be {value}; give a whole number from 0 to {most}."
+LOT_POSTAGE_BELOW_NOUGHT = "The postage of a lot cannot be {value}; give a whole number from 0 to {most}."
+LOT_EXPECTED_BELOW_NOUGHT = "The units expected of a lot cannot be {value}; give a whole number from 0 to {most}."
+UNIT_COST_BELOW_NOUGHT = "What was paid for a unit cannot be {value}; give a whole number from 0 to {most}."
+NO_BOX = "“{value}” does not say whether there is a box; use one of: {allowed}."
 UNIT_PRICE_BELOW_NOUGHT = "The price of a unit cannot be {value}; give a whole number from 0 to {most}."
 MINUTES_BELOW_NOUGHT = "The minutes of a treatment cannot be {value}; give a whole number from 0 to {most}."
 TREATMENT_COST_BELOW_NOUGHT = "The cost of a treatment cannot be {value}; give a whole number from 0 to {most}."
@@ -136,7 +140,24 @@ NO_REASON_TO_WITHDRAW = "Say why it is withdrawn: one line is enough."
 NOTHING_TO_WITHDRAW = "That is not in the records, or was withdrawn already; look at the unit's log again."
 NO_VALUES_WITHDRAWN = "That withdrawal does not say which values of a unit it takes back; use the records without it."
 UNIT_GAVE_PARTS = "Parts of this unit lie on the shelf or went into another; withdraw those first."
+LOT_HAS_UNITS = "There are units in this lot; withdraw those first."
+WORKED_ON_SINCE = "Of these units more is recorded since ({tags}); withdraw the others one by one, with Z on each."
+MORE_TAGS = "{count} more"
 PIECES_WERE_TAKEN = "Pieces of that part were taken already; withdraw the treatments that took them first."
+FEES_BELOW_NOUGHT = "The fees of a sale cannot be {value}; give a whole number from 0 to {most}."
+SHIPPING_BELOW_NOUGHT = "The shipping of a sale cannot be {value}; give a whole number from 0 to {most}."
+REFUND_BELOW_NOUGHT = "A refund cannot be {value}; give a whole number from 0 to {most}."
+RETURN_COST_BELOW_NOUGHT = "What a return costs cannot be {value}; give a whole number from 0 to {most}."
+REFUND_ABOVE_PRICE = "More than the price cannot be refunded; the unit was sold for less."
+NO_SALE_DATE = "“{value}” is no day of a sale; write the date as 2026-03-06."
+NO_RETURN_DATE = "“{value}” is no day of a return; write the date as 2026-03-06."
+NO_FOUND = "“{value}” does not say what was found; use one of: {allowed}."
+NOT_SOLD_SO_NOT_BACK = "Unit {tag} is not sold, so it cannot come back; look for the unit that is meant."
+SOLD_AGAIN = "Unit {tag} was sold again since; withdraw that sale first."
+NO_TREATMENT_OF_UNIT = "That treatment is not one of this unit; pick it from the list again."
+NO_CERTIFICATE_OF_UNIT = "That certificate is not one of this unit; pick it from the list again."
+FOUND_SINCE = "looked at since: {found}"
+ALREADY_SO = "That is recorded of this return already."
 NOT_SOLD = "Unit {tag} is not sold; there is no sale to withdraw."
 
 NO_SUCH_FILE = "“{sha256}” is no SHA-256 of a kept file; look it up again in the records."
@@ -221,6 +242,15 @@ COLUMN_NAMES = {
     "becomes": "what becomes of it",
     "rest_until": "rest date",
     "sold_minor": "price in minor units",
+    "sold_on": "day of the sale",
+    "channel": "channel",
+    "fees_minor": "fees in minor units",
+    "shipping_minor": "shipping in minor units",
+    "source": "source",
+    "postage_minor": "postage in minor units",
+    "expected": "units expected",
+    "accessories": "accessories",
+    "box": "box",
     "created_at": "when it came in",
 }
 WOULD_CHANGE = "{table} {name}: {column} becomes “{after}” (here “{before}”)."
@@ -230,11 +260,15 @@ WITHDRAWN_WHAT = {
     "note": "note",
     "part": "part on the shelf",
     "unit": "unit itself",
+    "lot": "lot",
     "override": "reason for less rest",
     "move": "piece taken from the shelf",
+    "comeback": "return by the buyer",
     "certificate": "certificate",
 }
 WOULD_WITHDRAW = "Unit {name}: a {what} is withdrawn: {reason}."
+WOULD_WITHDRAW_LOT = "Lot {name} is withdrawn: {reason}."
+LOT_WOULD_COUNT_AGAIN = "Lot {name}, which was withdrawn, counts again: {reason}."
 COUNTS_AGAIN = "again"
 WOULD_COUNT_AGAIN = "Unit {name}: a withdrawn {what} counts again: {reason}."
 WOULD_COUNT = "Unit {name}: visit {before} becomes visit {after}, in the order in which they began."

@@ -60,6 +60,13 @@ VALUE_NAMES = {
     "becomes": "becomes",
     "rest_until": "rest until",
     "sold_minor": "sold for",
+    "sold_on": "sold on",
+    "channel": "channel",
+    "fees_minor": "fees",
+    "shipping_minor": "shipping",
+    "accessories": "accessories",
+    "box": "box",
+    "cost_minor": "paid for it",
 }
 UNIT_ITSELF = "This unit was withdrawn"
 

@@ -4,8 +4,8 @@
 
 LOTS = "Lots"
 LOTS_KEYS = (
-    "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · I: new unit · "
-    "Ctrl+P: labels · /: search"
+    "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · O: a spreadsheet · "
+    "I: new units · M: money · Ctrl+P: labels · /: search"
 )
 NARROW_KEYS_ON_LOT = "F6: the lots · Tab: next table · ?: all keys"
 NARROW_KEYS_ON_LOTS = "F6: the lot · Tab: next table · ?: all keys"
@@ -29,6 +29,8 @@ PAID = "Paid"
 WORK = "Work, {minutes} min"
 MATERIALS = "Materials"
 SOLD = "Sold, {units}"
+FEES = "Fees and shipping"
+RETURNS = "Returns"
 SO_FAR = "So far"
 STILL_HERE = "Still here, as it stands"
 OUTLOOK = "Outlook, as it stands"
@@ -61,7 +63,7 @@ IN_DONOR = "in {giver}, if it is given up"
 TO_BUY = "not here: buy it"
 UNITS_TITLE = "Units · B: what it becomes"
 UNITS_HEADS = ("Tag", "Model", "Claim", "The claim is", "Rest until", "Grade", "Becomes")
-NO_UNITS = "No unit yet: I writes one up."
+NO_UNITS = "No unit yet: I writes some up, O takes them from a spreadsheet."
 UNITS_FOUND = "Units found: “{text}”"
 NO_UNIT_FOUND = "No unit is like that."
 

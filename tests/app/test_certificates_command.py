@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -13,9 +12,7 @@ from station.app.main import main
 from station.app.own_key import own_key_file
 from station.certificate.keys import KnownKey, bench_key, trust
 from station.certificate.register import read_register, register_json
-from station.checks.types import Assessment, Outcome
-from station.records.store import Store
-from station.records.types import Issued, Result
+from station.records.types import Issued
 from tests.app.test_verify_command import a_certificate, be_the_buyer, say
 from tests.records.records_kit import open_store
 
@@ -171,47 +168,3 @@ def test_a_list_without_a_date_is_none(seller: Path, tmp_path: Path, capsys) -> 
     status, out, err = say(capsys, "verify", written.path, "--list", path)
     assert (status, len(err.strip().splitlines())) == (2, 1)
     assert "\x1b" not in out + err
-
-
-def again(store: Store, outcome: Outcome) -> None:
-    (unit,) = store.units("SM-07-04")
-    visit = store.start_visit(unit.id, "final", "Ines", "bench 1", None)
-    store.add_result(Result("", visit.id, "contact", "left_shoulder", 1, store.now(), Assessment(outcome)))
-
-
-@pytest.mark.parametrize(
-    ("since", "said"),
-    [
-        pytest.param(lambda store, one: store.withdraw("certificate", one.id, "wrong unit", "Ines"), "was withdrawn"),
-        pytest.param(lambda store, one: store.withdraw("unit", one.unit_id, "wrong unit", "Ines"), "was withdrawn"),
-        pytest.param(lambda store, one: again(store, Outcome.FAIL), "was tested, treated or corrected since"),
-    ],
-    ids=["withdrawn", "its unit withdrawn", "found to fail since"],
-)
-def test_no_offer_is_made_of_what_is_known_to_hold_no_more(
-    seller: Path, capsys, since: Callable[[Store, Issued], None], said: str
-) -> None:
-    written = a_certificate()
-    assert "Plover T2" in say(capsys, "listing", written.path)[1]
-    with open_store(paths.records_folder()) as store:
-        since(store, store.certificates()[0])
-    status, out, err = say(capsys, "listing", written.path)
-    assert (status, out) == (2, "")
-    assert said in err
-
-
-def test_no_offer_is_made_of_a_replaced_or_an_altered_certificate(seller: Path, tmp_path: Path, capsys) -> None:
-    first, second = a_certificate(), a_certificate()
-    status, out, err = say(capsys, "listing", first.path)
-    assert (status, out) == (2, "")
-    assert f"was replaced by {issued()[1].name}" in err
-    sent = tmp_path / "sent.pdf"
-    sent.write_bytes(second.path.read_bytes() + b"\n")
-    assert "was altered since it was signed" in say(capsys, "listing", sent)[2]
-
-
-def test_an_offer_needs_no_records(seller: Path, tmp_path: Path, monkeypatch, capsys) -> None:
-    written = a_certificate()
-    be_the_buyer(tmp_path, monkeypatch)
-    assert "Plover T2" in say(capsys, "listing", written.path)[1]
-    assert not (paths.records_folder() / "restpoint.db").exists()

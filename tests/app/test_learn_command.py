@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -26,8 +27,9 @@ from station.sheets.learn.captured import joined, steps_in
 from station.sheets.load import load_sheet
 from station.sheets.model import Ask, Control, Part, Sheet
 from station.sources.port import DeviceInfo, SourceStatus
-from tests.rig import pad
+from tests.rig import claimed, pad
 from tests.rig.fakehid import Rig
+from tests.rig.fakeusb import UsbPad
 from tests.sheets.learn_hand import NO_SLIPS, walked
 from tests.sheets.learn_pads import Pad, random_pad
 from tests.sheets.learn_truth import judged
@@ -241,7 +243,7 @@ def live(monkeypatch: pytest.MonkeyPatch) -> Callable[[Bench], list[str]]:
     def plug_in(bench: Bench) -> list[str]:
         bench.wait_open, bench.descriptor = lambda: None, PAD.descriptor  # type: ignore[attr-defined]
         monkeypatch.setattr(learn_command, "list_devices", lambda **_: (INFO,))
-        monkeypatch.setattr(learn_command, "UsbSource", lambda info, allow_private: bench)
+        monkeypatch.setattr(learn_command, "UsbSource", lambda info, talk, allow_private: bench)
         monkeypatch.setattr(learn_command.time, "sleep", bench.wait)
         ids = [c.id for c in PAD.controls]
         face, centre = sum("_face" in i for i in ids), sum(i.startswith("centre_") for i in ids)
@@ -273,3 +275,17 @@ def test_a_walk_that_the_command_could_not_finish_is_kept_and_said_where(
     assert path is not None
     assert f"walk: {path}" in out
     assert len(kept_steps(path)) == 5
+
+
+def test_a_pad_that_has_to_be_started_is_started_before_the_walk(rig: Rig, monkeypatch: pytest.MonkeyPatch) -> None:
+    device = UsbPad(rig, claimed.STARTED)
+
+    def walk_it(lesson: Teaching, **_: object) -> None:
+        end = time.monotonic() + 20
+        while not device.written and time.monotonic() < end:
+            time.sleep(0.005)
+        raise DeviceLost("enough")
+
+    monkeypatch.setattr(learn_command, "walk_through", walk_it)
+    assert main(["learn"]) == 2
+    assert device.written[0][:2] == claimed.START

@@ -1,9 +1,10 @@
 """How late reports are stamped and how many are lost: reader process, reader thread and bare loop, same run, same load.
 
     python tests/bench/capture.py [--rate 1000 8000] [--devices 1] [--seconds 5]
-                                  [--load paint|python|none] [--no-priority] [--way process thread bare]
+                                  [--load paint|python|none] [--no-priority] [--way process thread bare] [--claimed]
 
-The long run: --way process --rate 8000 --seconds 600.
+The long run: --way process --rate 8000 --seconds 600. With --claimed the devices are pads that no HID driver presents,
+which all ways read through libusb: --claimed --rate 125 250 1000 --seconds 600.
 
 Three processes: one plays the devices (the shim rig; in favour with the scheduler where the system allows, as
 hardware waits for no turn) and writes into each report when it was sent; one is the program with its window at
@@ -17,6 +18,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import importlib
 import itertools
 import json
 import os
@@ -38,7 +40,9 @@ from station.hid.types import ReportBlock
 from station.sources.favour import favour_this_process, hold_in_memory
 from station.sources.port import DeviceInfo
 from station.sources.usb import UsbSource
-from tests.rig import fakehid, pad
+from station.sources.vendor_class import is_interface
+from tests.rig import claimed, fakehid, pad
+from tests.rig.fakeusb import UsbPad
 
 Rows = tuple[NDArray[np.int64], NDArray[np.uint8]]
 """stamps (perf_counter_ns) and reports of one device"""
@@ -52,23 +56,25 @@ def stamped(n: int) -> bytes:
 # --- the devices -----------------------------------------------------------------------------------
 
 
-def play(count: int, rate_hz: float, seconds: float) -> None:
+def play(count: int, rate_hz: float, seconds: float, is_claimed: bool) -> None:
     """Plug in `count` pads, say where, wait for a line, send, say how many were dropped, wait for the end."""
     with contextlib.suppress(OSError):  # hardware waits for nobody's turn
         os.nice(-10)
     with fakehid.Rig() as rig:
-        devices = [
-            rig.plug(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, f"BENCH{i}", bus=fakehid.BLUETOOTH)
+        devices: list[Any] = [
+            UsbPad(rig, serial=f"BENCH{i}", port=i + 1)
+            if is_claimed
+            else rig.plug(pad.DESCRIPTOR, pad.VENDOR, pad.PRODUCT, pad.NAME, f"BENCH{i}", bus=fakehid.BLUETOOTH)
             for i in range(count)
         ]
         print(json.dumps(rig.variables()), flush=True)
         sys.stdin.readline()
-        begin, sent = time.perf_counter(), int(rate_hz * seconds)
+        begin, sent, dropped = time.perf_counter(), int(rate_hz * seconds), [0] * count
         for n, _ in enumerate(fakehid.paced(itertools.repeat(b"", sent), rate_hz)):
-            for device in devices:
-                device.feed(stamped(n))
+            for i, device in enumerate(devices):
+                dropped[i] += not device.feed(stamped(n))
         took = time.perf_counter() - begin
-        print(json.dumps({"sent": sent, "dropped": [d.dropped for d in devices], "rate_hz": sent / took}), flush=True)
+        print(json.dumps({"sent": sent, "dropped": dropped, "rate_hz": sent / took}), flush=True)
         sys.stdin.readline()
 
 
@@ -114,18 +120,22 @@ class ByProcess:
         ]
 
 
+def opened(key: str) -> Any:
+    """hidapi's device, by the back end that this key wants."""
+    device = importlib.import_module("hid" if is_interface(key) else "hidraw").device()
+    device.open_path(key.encode())
+    return device
+
+
 class ByThread:
     """The usual way: a thread of the window's process reads and stamps."""
 
     def __init__(self, infos: list[DeviceInfo], priority: bool) -> None:
-        import hidraw
-
         self._stop = threading.Event()
         self._rows: list[list[tuple[int, bytes]]] = [[] for _ in infos]
         self._threads = []
         for info, rows in zip(infos, self._rows, strict=True):
-            device = hidraw.device()
-            device.open_path(info.key.encode())
+            device = opened(info.key)
             self._threads.append(threading.Thread(target=self._read, args=(device, rows)))
             self._threads[-1].start()
 
@@ -199,12 +209,9 @@ class ByBareLoop:
 
 def bare(path: str, file: str, priority: bool) -> None:
     """The bare loop: read and stamp until the input ends, then store the rows."""
-    import hidraw
-
-    device = hidraw.device()
-    device.open_path(path.encode())
     if priority:
-        favour_this_process()
+        favour_this_process()  # first: libusb reads in a thread of its own, which opening starts
+    device = opened(path)
     done = threading.Event()
     threading.Thread(target=lambda: (sys.stdin.read(), done.set()), daemon=True).start()
     hold_in_memory()
@@ -242,10 +249,12 @@ def computing() -> None:
         pass
 
 
-def work(way: str, count: int, load: str, priority: bool) -> None:
+def work(way: str, count: int, load: str, priority: bool, is_claimed: bool) -> None:
     """Read the devices under load until a line comes in, then say how it went."""
     infos = [
-        DeviceInfo(
+        DeviceInfo(f"3-{i + 1}:1.0", claimed.VENDOR, claimed.PRODUCT, "", f"BENCH{i}", "usb", b"", interface="ff5d01")
+        if is_claimed
+        else DeviceInfo(
             f"/dev/hidraw{i}", pad.VENDOR, pad.PRODUCT, pad.NAME, f"BENCH{i}", "bluetooth", pad.DESCRIPTOR, (0x10005,)
         )
         for i in range(count)
@@ -292,6 +301,7 @@ def run(way: str, rate_hz: float, args: argparse.Namespace) -> dict[str, Any]:
     me = [sys.executable, __file__, "--devices", str(args.devices), "--seconds", str(args.seconds)]
     pipes: dict[str, Any] = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True, "bufsize": 1}
     priority = ["--no-priority"] if args.no_priority else []
+    me += ["--claimed"] if args.claimed else []
     with subprocess.Popen([*me, "--play", "--rate", str(rate_hz)], **pipes) as player:
         assert player.stdin is not None
         assert player.stdout is not None
@@ -333,16 +343,17 @@ def main() -> None:
     parser.add_argument("--load", choices=["paint", "python", "none"], default="paint")
     parser.add_argument("--no-priority", action="store_true")
     parser.add_argument("--way", nargs="+", choices=list(WAYS), default=list(WAYS))
+    parser.add_argument("--claimed", action="store_true", help="pads that no HID driver presents")
     parser.add_argument("--play", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--work", help=argparse.SUPPRESS)
     parser.add_argument("--bare", nargs=2, help=argparse.SUPPRESS)
     args = parser.parse_args()
     if args.play:
-        play(args.devices, args.rate[0], args.seconds)
+        play(args.devices, args.rate[0], args.seconds, args.claimed)
     elif args.bare:
         bare(*args.bare, not args.no_priority)
     elif args.work:
-        work(args.work, args.devices, args.load, not args.no_priority)
+        work(args.work, args.devices, args.load, not args.no_priority, args.claimed)
     elif reason := fakehid.unavailable():
         raise SystemExit(reason)
     else:
@@ -360,7 +371,13 @@ def report(args: argparse.Namespace) -> None:
             print(f"{rate_hz:6.0f} Hz × {args.devices} by {way:7}: lost {one['lost']} of {one['sent']}", end=" ")
             print(f"(told {one['told_lost']}), late p50 {one['p50_us']:.0f} p99 {one['p99_us']:.0f}", end=" ")
             print(f"max {one['max_us']:.0f} µs, {cpu}{one['fps']:.0f} frames a second")
-    head = {"bench": "capture", "devices": args.devices, "load": args.load, "priority": not args.no_priority}
+    head = {
+        "bench": "capture",
+        "devices": args.devices,
+        "load": args.load,
+        "priority": not args.no_priority,
+        "claimed": args.claimed,
+    }
     tail = {"p99_ratios": ratios(results), "runs": results}
     print(json.dumps({**head, "seconds": args.seconds, "cores": os.cpu_count(), **tail}))
 

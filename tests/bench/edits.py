@@ -326,11 +326,11 @@ def remember_pages() -> None:
     ContentStream._parse_content_stream = once  # type: ignore[method-assign]
 
 
-def _read_here(data: bytes, **_: object) -> unpack.Unpacked:
+def _read_here(data: bytes, *, text: bool = True) -> unpack.Unpacked:
     """As `unpack` does it, within this process; whatever goes wrong is one sentence there."""
     signal.alarm(round(unpack.TIMEOUT_S))
     try:
-        return unpack.read_pdf(data)
+        return unpack.read_pdf(data, text=text)
     except Exception as error:
         raise InputError(str(error)) from error
     finally:

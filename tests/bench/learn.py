@@ -1,11 +1,11 @@
 """How much of an unknown pad is learned from its reports alone, over random simulated pads.
 
-    python tests/bench/learn.py [--pads 200] [--seed 1]
+    python tests/bench/learn.py [--pads 200] [--seed 1] [--vendor]
 
 Every pad has a random layout (tests/sheets/learn_pads.py); a simulated hand with tremor and slips (learn_hand.py) goes
 through the walk once, and does again what is asked again, at most three times. A control is right when the learned
 sheet and the true one read the same from a recording in which everything moves; asked about when a
-question is open; else wrong.
+question is open; else wrong. `--vendor`: pads without a descriptor whose reports are of several kinds (vendor_pads.py).
 Exit status 1 where a bar is missed. The last line is one JSON object.
 """
 
@@ -27,6 +27,7 @@ from station.sheets.learn import Learned, Observed, again, duration_s, learn, wa
 from tests.sheets.learn_hand import walked
 from tests.sheets.learn_pads import Pad, random_pad, sizes
 from tests.sheets.learn_truth import judged
+from tests.sheets.vendor_pads import vendor_pad
 
 ROUNDS = 3
 BAR_RIGHT = 0.98
@@ -102,12 +103,13 @@ def main() -> int:
     parser.add_argument("--pads", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", type=int, nargs="+", help="these pads, by the number that is printed")
+    parser.add_argument("--vendor", action="store_true", help="pads of several kinds of reports, without a descriptor")
     parser.add_argument("--verbose", action="store_true", help="also say what was asked about")
     args = parser.parse_args()
     tally = Tally()
     numbers = args.only or [1000 * args.seed + i for i in range(args.pads)]
     for number in numbers:
-        one_pad(random_pad(number), tally, args.verbose)
+        one_pad(vendor_pad(number) if args.vendor else random_pad(number), tally, args.verbose)
     total = sum(tally.last.values())
     share = {k: tally.last[k] / total for k in ("right", "asked", "wrong")}
     seconds = sorted(tally.seconds)
@@ -121,6 +123,7 @@ def main() -> int:
         "bench": "learn",
         "pads": len(numbers),
         "seed": args.seed,
+        "vendor": args.vendor,
         "controls": total,
         "right": round(share["right"], 5),
         "asked": round(share["asked"], 5),

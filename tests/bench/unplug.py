@@ -1,12 +1,14 @@
 """Units unplugged at random moments of a visit: does every running check end as interrupted, with its evidence,
 and go on when the unit is back?
 
-    python tests/bench/unplug.py [--rig 200] [--simulated 200] [--seed 1]
+    python tests/bench/unplug.py [--rig 200] [--claimed 0] [--simulated 200] [--seed 1]
 
-Two benches, each with the real session and a simulated hand that does what is asked:
+Three benches, each with the real session and a simulated hand that does what is asked:
 
 rig        in real time: a simulated unit feeds a device of the shim rig, which the unmodified hidapi, our reader
            process, watcher and steady source read (some seconds for each unplug; needs Linux and gcc, else left out)
+claimed    the same with a pad that no HID driver presents, read through libusb by the sheet of its class; the kernel's
+           driver must have it back after each plug and at the end
 simulated  the simulated source on a clock of its own (whole visits in seconds)
 
 Prints human lines, then one JSON line. Exit status 1 when a rule was broken.
@@ -21,7 +23,6 @@ import os
 import random
 import sys
 import tempfile
-import threading
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -31,6 +32,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from station import RESOURCES
 from station.bench.auto import AutoPerson
 from station.bench.memory import MemoryRecorder
 from station.bench.runner import SessionThread
@@ -50,17 +52,22 @@ from station.bench.types import (
 from station.capture.file import read_capture
 from station.checks.types import Outcome
 from station.errors import StationError
+from station.evidence.fitting import NO_LAYOUT
 from station.hid.descriptor import parse_descriptor
 from station.records.types import Result, Unit
 from station.sheets.bind import bind
 from station.sheets.drawup import draw_up
+from station.sheets.library import match, sheets_in
+from station.sheets.model import Sheet
 from station.sources.conversation import NOTHING
 from station.sources.devices import Appeared, DeviceWatcher, same_device
 from station.sources.port import DeviceInfo
 from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
 from station.sources.steady import SteadySource
 from station.sources.usb import UsbSource
-from tests.rig import fakehid
+from tests.rig import claimed, fakehid
+from tests.rig.fakeusb import KERNEL, UsbPad
+from tests.rig.handed import Feeder, ShiftedHand
 
 DESIGN = PadDesign("16bit", 250)
 TAG = "RIG-01"
@@ -207,10 +214,11 @@ def _simulated_visit(ledger: Ledger, unplugs: int, rng: random.Random) -> None:
 
 
 def _wander(ledger: Ledger, session: Session, rng: random.Random) -> bool:
-    """Choose some other step once an interrupted one goes on, so that all checks come in for an unplug."""
+    """Choose some other step once an interrupted one goes on, so that all checks come in for an unplug; but none that
+    only watches what goes on, which cannot be begun before it has watched for long enough."""
     if ledger.away or ledger.running is None or ledger.to_resume is not None:
         return False
-    ledger.chosen = rng.randrange(len(session.view().steps))
+    ledger.chosen = rng.choice([i for i, view in enumerate(session.view().steps) if not view.step.watches])
     session.do(Choose(ledger.chosen))
     return True
 
@@ -219,12 +227,22 @@ def _after(source: SimulatedSource, seconds: float) -> int:
     return source.now_ns() + round(seconds * 1e9)
 
 
-def _session(source: Any, recorder: MemoryRecorder) -> Session:
-    layout = parse_descriptor(DESIGN.descriptor)
-    sheet = draw_up(layout, source.info)
+def _as_wired(report: bytes) -> bytes:
+    return claimed.wired(claimed.as_simulated(report))
+
+
+def _session(source: Any, recorder: MemoryRecorder, is_claimed: bool = False) -> Session:
+    layout = NO_LAYOUT if is_claimed else parse_descriptor(DESIGN.descriptor)
+    sheet = claimed.for_the_simulated_hand(_class_sheet(source.info)) if is_claimed else draw_up(layout, source.info)
     return Session(
         UnitOnBench(Unit("unit", TAG, DESIGN.name), source, bind(sheet, layout)), VisitPlan(), BenchSetup(recorder)
     )
+
+
+def _class_sheet(info: DeviceInfo) -> Sheet:
+    sheet = match(sheets_in(RESOURCES / "sheets"), info.vendor_id, info.product_id, info.product, info.interface)
+    assert sheet is not None
+    return sheet
 
 
 def _everything_done(ledger: Ledger, session: Session) -> None:
@@ -235,67 +253,19 @@ def _everything_done(ledger: Ledger, session: Session) -> None:
 # --- in real time, through the reader process --------------------------------------------------------
 
 
-class Feeder:
-    """Hands what a simulated unit reports to the rig's device as time goes on."""
-
-    def __init__(self, source: SimulatedSource) -> None:
-        self.device: fakehid.Device | None = None
-        self._source = source
-        self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._work, daemon=True)
-        self._thread.start()
-
-    def stop(self) -> None:
-        self._stop.set()
-        self._thread.join()
-
-    def _work(self) -> None:
-        cursor = 0
-        while not self._stop.wait(0.002):
-            block, cursor = self._source.take(cursor)
-            for row, size in zip(block.raw, block.size, strict=True):
-                if (device := self.device) is not None:
-                    device.feed(row[:size].tobytes())
-
-
-class ShiftedHand:
-    """The simulated hand, asked on another clock."""
-
-    def __init__(self, hand: SimulatedHand, shift_ns: int) -> None:
-        self._hand = hand
-        self._shift_ns = shift_ns
-
-    def ask(
-        self,
-        check: str,
-        control: str,
-        twin: str | None,
-        kind: str,
-        beats_per_minute: int,
-        at_ns: int,
-        also: tuple[str, ...] = (),
-    ) -> None:
-        self._hand.ask(check, control, twin, kind, beats_per_minute, at_ns + self._shift_ns)
-
-    def beat(self, t_ns: int) -> None:
-        self._hand.beat(t_ns + self._shift_ns)
-
-    def rest(self, at_ns: int) -> None:
-        self._hand.rest(at_ns + self._shift_ns)
-
-
 class RigBench:
     """What the window's partner does: watch, open, open again, run visits."""
 
-    def __init__(self, rig: fakehid.Rig, rng: random.Random, journals: Path) -> None:
-        self._rig, self._rng, self._journals = rig, rng, journals
+    def __init__(self, rig: fakehid.Rig, rng: random.Random, journals: Path, is_claimed: bool) -> None:
+        self._rig, self._rng, self._journals, self._is_claimed = rig, rng, journals, is_claimed
         self._hand = SimulatedHand(skill=0.9, seed=rng.randrange(1 << 30))
         self._unit = SimulatedSource(UnitSpec(DESIGN, 7, (), TAG), self._hand, clock_ns=time.perf_counter_ns)
-        self._feeder = Feeder(self._unit)
+        self._feeder = Feeder(self._unit, _as_wired if is_claimed else bytes)
         self._recorder = MemoryRecorder()
         self.ledger = Ledger(self._recorder.captures)
         self.back_s: list[float] = []
         self._plugged_at = 0.0
+        self._device: fakehid.Device | UsbPad | None = None
         self._watcher = DeviceWatcher()
         self.plug()
         self._source = SteadySource(self._wait_for_it(), self._open)
@@ -303,20 +273,24 @@ class RigBench:
 
     def plug(self) -> None:
         """Plug it in."""
-        device = self._rig.plug(DESIGN.descriptor, *DESIGN.ids, DESIGN.name, TAG)
+        device: fakehid.Device | UsbPad
+        if self._is_claimed:
+            device = UsbPad(self._rig, serial=TAG)
+        else:
+            device = self._rig.plug(DESIGN.descriptor, *DESIGN.ids, DESIGN.name, TAG)
         self._plugged_at = time.perf_counter()
-        self._feeder.device = device
+        self._device = self._feeder.device = device
 
     def unplug(self) -> None:
         """Pull the plug."""
-        device, self._feeder.device = self._feeder.device, None
+        device, self._device, self._feeder.device = self._device, None, None
         assert device is not None
         device.unplug()
 
     def run(self, unplugs: int) -> None:
         """Visits until there were enough unplugs; the last one is left when the unit is back."""
         while self.ledger.counts["unplugs"] < unplugs:
-            session = _session(self._source, self._recorder)
+            session = _session(self._source, self._recorder, self._is_claimed)
             hand = ShiftedHand(self._hand, self._shift_ns)
             person = AutoPerson(session.sheet, hand, session.do, self._source.now_ns)
             thread = SessionThread(session)
@@ -333,7 +307,13 @@ class RigBench:
     def close(self) -> None:
         self._watcher.close()
         self._source.close()
+        device = self._device
         self._feeder.stop()
+        if isinstance(device, UsbPad):
+            end = time.monotonic() + 20.0
+            while device.driver != KERNEL and time.monotonic() < end:
+                time.sleep(0.01)
+            self.ledger.must(device.driver == KERNEL, f"given back, the pad's driver is {device.driver!r}")
 
     def _visit(self, session: Session, person: AutoPerson, unplugs: int) -> None:
         turn, plugged = time.monotonic() + self._rng.uniform(0.1, 2.5), True
@@ -388,12 +368,12 @@ class RigBench:
         return found[0]
 
 
-def on_the_rig(unplugs: int, rng: random.Random) -> tuple[Ledger, dict[str, Any]]:
+def on_the_rig(unplugs: int, rng: random.Random, is_claimed: bool = False) -> tuple[Ledger, dict[str, Any]]:
     """The same in real time; also what is left behind and how fast it was back."""
     with tempfile.TemporaryDirectory() as journals, fakehid.Rig() as rig:
         os.environ.update(rig.variables())
         before = len(os.listdir("/proc/self/fd"))
-        bench = RigBench(rig, rng, Path(journals))
+        bench = RigBench(rig, rng, Path(journals), is_claimed)
         try:
             bench.run(unplugs)
             files = len(os.listdir("/proc/self/fd")) - before
@@ -431,6 +411,7 @@ def main() -> int:
     """Both benches."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--rig", type=int, default=200, help="unplugs in real time, through the reader process")
+    parser.add_argument("--claimed", type=int, default=0, help="unplugs of a pad that no HID driver presents")
     parser.add_argument("--simulated", type=int, default=200, help="unplugs on a clock of its own")
     parser.add_argument("--seed", type=int, default=1)
     args = parser.parse_args()
@@ -440,12 +421,13 @@ def main() -> int:
     ways: dict[str, Callable[[], tuple[Ledger, dict[str, Any]]]] = {
         "simulated": lambda: (simulated(args.simulated, random.Random(args.seed)), {}),
         "rig": lambda: on_the_rig(args.rig, random.Random(args.seed)),
+        "claimed": lambda: on_the_rig(args.claimed, random.Random(args.seed), is_claimed=True),
     }
     for name, way in ways.items():
         if not getattr(args, name):
             continue
-        if name == "rig" and (reason := fakehid.unavailable()):
-            print(f"rig: left out, {reason}")
+        if name != "simulated" and (reason := fakehid.unavailable()):
+            print(f"{name}: left out, {reason}")
             continue
         errors.lines.clear()
         began = time.monotonic()

@@ -11,7 +11,7 @@ from station.bench.auto import AutoPerson
 from station.bench.plan import plan
 from station.bench.session import Session
 from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
-from station.bench.types import Again, Command, Finish, Go, LongForm, TakeBack
+from station.bench.types import Again, Beat, Command, Finish, Go, LongForm, TakeBack
 from station.capture.file import read_capture
 from station.checks.light import LONG
 from station.checks.types import Outcome
@@ -25,6 +25,7 @@ from tests.bench_session.test_simulated_visit import sheet_of
 from tests.records.records_kit import open_store
 
 SHOULDER = "left_shoulder"
+AWAY_NS = 2_000_000_000
 
 
 class Bench:
@@ -128,3 +129,28 @@ def test_a_button_that_stays_closed_is_named(store: Store) -> None:
     done = Bench(store, faults.stays_closed(SHOULDER, 0.15, 320.0)).one_try(Again())
     assert done.assessment.outcome is Outcome.FAIL
     assert "stays_closed" in {f.code for f in done.assessment.findings}
+
+
+def test_one_key_takes_back_what_went_by_while_the_hand_was_at_the_keyboard(store: Store) -> None:
+    bench = Bench(store)
+    bench.session.do(Again())
+    begun_ns, left_ns, taken = bench.source.now_ns(), 0, False
+    states: list[str] = []
+    while states.count("registered") < 16 and bench.source.now_ns() - begun_ns < 60e9:
+        bench.source.advance(0.01)
+        bench.session.tick()
+        away = bool(left_ns) and not taken
+        for event in bench.session.take_events():
+            if not (away and isinstance(event, Beat)):  # nobody presses on it
+                bench.person.handle(event, bench.session.view())
+        states = [beat.state for beat in bench.session.view().beats]
+        if not left_ns and states.count("registered") >= 8:
+            left_ns = bench.source.now_ns()
+        if away and bench.source.now_ns() - left_ns > AWAY_NS:
+            assert states.count("neither") >= 2
+            bench.session.do(TakeBack())
+            taken = True
+    assert taken
+    assert not bench.results, "two that neither registered would have had it done alone"
+    assert (states.count("neither"), states.count("count-in")) == (0, 6), "all with one key, and two clicks lead in"
+    assert states.count("void") >= 3

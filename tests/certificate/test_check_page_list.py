@@ -110,46 +110,6 @@ def test_a_later_list_that_leaves_it_out_is_told_from_an_earlier_one(page) -> No
     assert "ask the workshop why" in asked(page, made("2026-03-12T10:00:00.000Z"))[1]
 
 
-OPEN = """async ([data, told]) => {
-  $("told").value = told;
-  list = null;
-  const pdf = Uint8Array.from(atob(data), (sign) => sign.charCodeAt(0));
-  const file = (read) => ({ size: 1000, arrayBuffer: read });
-  await open(file(async () => pdf.buffer));
-  const first = $("verdict").textContent;
-  let go;
-  const slow = open(file(() => new Promise((ready) => { go = () => ready(pdf.buffer); })));
-  const waiting = $("answer").hidden;
-  await open(file(async () => new TextEncoder().encode("hello").buffer));
-  go();
-  await slow;
-  const last = $("verdict").textContent;
-  await open(file(async () => { throw new Error("a folder"); }));
-  return [first, waiting, last, $("answer").hidden, $("verdict").textContent];
-}"""
-
-
-MANY = """async ([data]) => {
-  const one = "/F (\\xfe\\xff\\x00a)\\n/EF <</F 1 0 R>>\\n";
-  const begin = "%PDF-1.6\\n1 0 obj\\n<<\\n/Length 4\\n>>\\nstream\\nabcd\\n";
-  const made = (count) => Uint8Array.from(begin + one.repeat(count), (sign) => sign.charCodeAt(0));
-  const names = async (count) => { const b = made(count); return (await attached(b, latin.decode(b))).length; };
-  return [await names(32), await names(33).catch((error) => error.message)];
-}"""
-
-
-def test_a_file_cannot_bring_more_attachments_than_the_program_reads(page) -> None:
-    """Each may name the same stream, which unfolds to 16 MB."""
-    assert page.evaluate(MANY, [""]) == [32, "many"]
-
-
-def test_the_answer_is_always_about_the_file_that_was_opened_last(page) -> None:
-    """A slow file from before, or one that cannot be read, must leave no “Genuine” standing."""
-    data = base64.b64encode(signed_pdf()).decode()
-    found = page.evaluate(OPEN, [data, KEY.fingerprint])
-    assert found == ["Genuine", True, "Cannot be checked", False, "Cannot be checked"]
-
-
 def test_the_list_is_canonical_json() -> None:
     data = a_list()
     assert json.dumps(json.loads(data), sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() == data

@@ -37,7 +37,7 @@ def test_every_field_is_filled_from_the_certificate():
 def test_the_text_that_ships_says_what_was_tested_and_how_to_check_it():
     assert listing_text(FACTS) == (
         "Plover T2 – Incomplete: 1 of 5 checks not tested\n"
-        "Tested: Left stick, Left shoulder, whole unit\n"
+        "Tested: Left stick (1 of 2 checks not tested), Left shoulder, whole unit\n"
         "Not tested: Left stick, round the rim\n"
         "Done to it: clean the sensor, Left stick sensor, horizontal\n"
         f"Test certificate {FACTS['number']} of 2026-03-09 by bench 1, bench@mill-lane.example\n"

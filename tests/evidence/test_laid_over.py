@@ -101,14 +101,14 @@ def test_other_limits_are_told_and_what_they_change():
     tighter = {**limits, "rest": {**limits["rest"], "offset": (1.0, 1.5)}}
     told = differences(recorded, measured_again(kept, tighter), "rest")
     assert any("the limit was" in line and "off centre" in line for line in told)
-    assert not any("the measure is another" in line for line in told)
+    assert not any("the reports are the same" in line for line in told)
 
 
 def test_another_value_is_told_as_another_measure():
     was, now = Assessment(Outcome.FAIL, (_offset(9.8),)), Assessment(Outcome.PASS, (_offset(1.2),))
     told = differences(was, now, "rest")
     assert words.AGAIN_OTHER.split("{")[0] in told[0]
-    assert any("the measure is another since" in line for line in told)
+    assert any("the reports are the same" in line for line in told)
 
 
 def test_a_reading_or_finding_that_came_or_went_is_told():

@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from station.checks.types import Assessment, Outcome
-from station.judgement.issued import gaps, is_past, states_of
-from station.records.types import Issued, Note, Result, Treatment, Unit, UnitHistory, Withdrawal, Withdrawn
+from station.judgement.issued import gaps, states_of
+from station.records.types import Issued, Withdrawal
 
 
 def one(number: int, unit: str = "u1", bench: str = "b1") -> Issued:
@@ -58,33 +57,6 @@ def by(reason: str) -> Withdrawal:
 def test_what_each_is_now(issued, withdrawn, wanted) -> None:
     found = states_of(issued, {row: by(reason) for row, reason in withdrawn.items()})
     assert [(each.state, each.replaced_by, each.reason) for each in found] == wanted
-
-
-LATER = "2026-03-09T11:00:00.000Z"
-PASSED = Result("r", "v", "rest", "left_stick", 1, LATER, Assessment(Outcome.PASS))
-
-
-@pytest.mark.parametrize(
-    ("since", "past"),
-    [
-        pytest.param({}, False, id="nothing"),
-        pytest.param({"results": (PASSED,)}, True, id="tested"),
-        pytest.param({"results": (replace(PASSED, at="2026-03-09T09:00:00.000Z"),)}, False, id="tested before"),
-        pytest.param({"results": (replace(PASSED, assessment=Assessment(Outcome.INTERRUPTED)),)}, False, id="tried"),
-        pytest.param({"treatments": (Treatment("t", "u1", "adjust", LATER),)}, True, id="treated"),
-        pytest.param({"notes": (Note("n", "u1", LATER, "sent"),)}, False, id="a note"),
-        pytest.param(
-            {"withdrawn": (Withdrawn(Withdrawal("w", "result", "r", LATER, "wrong unit"), PASSED),)},
-            True,
-            id="a result withdrawn",
-        ),
-        pytest.param(
-            {"withdrawn": (Withdrawn(Withdrawal("w", "note", "n", LATER, "no")),)}, False, id="a note withdrawn"
-        ),
-    ],
-)
-def test_a_certificate_is_past_once_more_was_found_out_about_its_unit(since, past) -> None:
-    assert is_past(one(1), replace(UnitHistory(Unit("u1", "SM-01", "Plover T2"), None), **since)) is past
 
 
 def test_a_number_that_is_missing_or_stands_twice_is_named() -> None:

@@ -11,6 +11,15 @@ from station.records.store import FILE_NAME
 from station.records.views import drop_views
 
 _UNDO = {
+    "sales_and_comebacks": (
+        "DROP TABLE comebacks",
+        "DROP INDEX units_by_share",
+        *(f"ALTER TABLE units DROP COLUMN {name}" for name in ("sold_on", "channel", "fees_minor", "shipping_minor")),
+    ),
+    "lots_as_they_come": (
+        *(f"ALTER TABLE lots DROP COLUMN {column}" for column in ("source", "postage_minor", "expected")),
+        *(f"ALTER TABLE units DROP COLUMN {column}" for column in ("accessories", "box", "cost_minor")),
+    ),
     "certificates_numbered": ("DROP TABLE certificates",),
     "mistakes_taken_back": ("DROP TABLE withdrawals",),
     "nothing_vanishes": (

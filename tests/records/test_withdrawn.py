@@ -207,7 +207,9 @@ def test_a_withdrawn_sale_leaves_the_unit_as_it_was_before(store: Store):
     done = store.withdraw_sale(unit.id, "the buyer stepped back")
     assert store.unit(unit.id) == replace(unit, becomes="ready")
     (shown,) = store.history(unit.id).withdrawn
-    assert (shown.by.values, shown.entry) == ({"becomes": "sold", "sold_minor": 3100}, None)
+    assert (shown.by.values, shown.entry) == (
+        {"becomes": "sold", "sold_minor": 3100, "sold_on": "2026-03-06"}, None,
+    )  # fmt: skip
     store.change_unit(replace(unit, becomes="sold", sold_minor=2900))
     assert store.unit(unit.id).sold_minor == 2900, "a sale that follows counts"
     store.withdraw_sale(unit.id, "again")

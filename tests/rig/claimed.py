@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+from station.sheets.model import Sheet
+from station.sources.simulated import PadDesign
 
 VENDOR, PRODUCT = 0x0E6F, 0x0001
 """a vendor number that hidapi's own list of such pads has; it takes no other"""
@@ -27,6 +30,10 @@ STARTED_BITS = {
     "pad_left": 10, "pad_right": 11, "left_shoulder": 12, "right_shoulder": 13, "left_stick_press": 14,
     "right_stick_press": 15,
 }  # fmt: skip
+
+SIMULATED = ("south", "east", "west", "north", "left_shoulder", "right_shoulder", "", "", "centre_left", "centre_right",
+             "left_stick_press", "right_stick_press", "middle")  # fmt: skip
+"""the buttons of the simulated 16-bit pad, in its order; paddles have no place here"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +72,22 @@ def started(held: Held, number: int = 0) -> bytes:
 def middle(down: bool, number: int = 0) -> bytes:
     """The report of the button in the middle of such a pad, which wants an answer."""
     return bytes((0x07, 0x30, number & 0xFF, 0x02, int(down), 0x5B))
+
+
+def as_simulated(report: bytes) -> Held:
+    """What the hand does in a report of the simulated 16-bit pad (sources/simulated/design.py)."""
+    _, *axes, left, right, hat, buttons = struct.unpack("<B4hHHBH", report)
+    names = [name for at, name in enumerate(SIMULATED) if name and buttons >> at & 1]
+    eighth = (hat & 15) - 1
+    if 0 <= eighth < 8:
+        names += [side for side, eighths in _SIDES.items() if eighth in eighths]
+    return Held(names, dict(zip(AXES, axes, strict=True)), left / 1023, right / 1023)
+
+
+_SIDES = {"pad_up": (7, 0, 1), "pad_right": (1, 2, 3), "pad_down": (3, 4, 5), "pad_left": (5, 6, 7)}
+
+
+def for_the_simulated_hand(sheet: Sheet) -> Sheet:
+    """The sheet with the controls that the simulated hand knows by the same name."""
+    known = {c.id for c in PadDesign("16bit").controls}
+    return replace(sheet, controls=tuple(c for c in sheet.controls if c.id in known))

@@ -133,9 +133,10 @@ class UsbPad:
         self.driver = driver
         with contextlib.suppress(OSError):
             os.unlink(f"{at}/driver")
-        if driver and os.path.isdir(at):
-            os.makedirs(folder, exist_ok=True)
-            os.symlink(folder, f"{at}/driver")
+        with contextlib.suppress(OSError):  # it may be unplugged just now
+            if driver and os.path.isdir(at):
+                os.makedirs(folder, exist_ok=True)
+                os.symlink(folder, f"{at}/driver")
 
     # --- sockets -----------------------------------------------------------------------------------
 

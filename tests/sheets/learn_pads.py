@@ -7,7 +7,7 @@ that reads it rightly.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -54,7 +54,8 @@ class Motion:
 
 @dataclass(frozen=True)
 class Pad:
-    """One simulated model. `every`: each report id is sent on every k-th tick; `checks`: report → (kind, byte)."""
+    """One simulated model. `every`: each report id is sent on every k-th tick; `checks`: report → (kind, byte); `wire`:
+    what else happens to its reports on their way (reports, how much it is moved at each, draw)."""
 
     seed: int
     controls: tuple[Control, ...]
@@ -70,6 +71,7 @@ class Pad:
     descriptor: bytes
     described: str
     traits: Mapping[str, object] = field(default_factory=dict)
+    wire: Callable[[ReportBlock, F64, Rng], ReportBlock] | None = None
 
     @property
     def numbered(self) -> bool:
@@ -118,7 +120,8 @@ def emit(pad: Pad, motion: Motion, seed: int = 0) -> ReportBlock:
     sort = np.argsort(tick, kind="stable")
     jitter = np.abs(rng.normal(0, 0.04 / pad.rate_hz, n))
     t_ns = np.maximum.accumulate(((motion.t_s + jitter) * 1e9).astype(np.int64))
-    return ReportBlock(0, t_ns[tick[sort]], size[sort].astype(np.uint16), raw[sort])
+    block = ReportBlock(0, t_ns[tick[sort]], size[sort].astype(np.uint16), raw[sort])
+    return pad.wire(block, motion.shake[tick[sort]], rng) if pad.wire else block
 
 
 def put(raw: NDArray[np.uint8], slot: Slot, codes: NDArray[np.int64]) -> None:

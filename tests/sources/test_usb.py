@@ -498,3 +498,10 @@ def test_the_systems_word_on_the_battery_comes_through_the_reader(rig: Rig, open
     told = source.ask_system()
     until(lambda: told.answer)
     assert told.answer == Answer(system={"capacity": "64", "status": "Charging"})
+
+
+def test_a_device_that_was_slow_to_open_is_not_taken_for_silent(rig: Rig, opened: Open) -> None:
+    source = opened(plug(rig), stuck_after_s=30.0)
+    source._born_ns -= 60_000_000_000
+    source._view.word = lambda number: 0  # type: ignore[method-assign]  # it has not come to its first look yet
+    assert source.status().state == "live"

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import draw_scenes
 from PySide6.QtWidgets import QApplication
 from workbench import Workbench
 
-from station.records.types import Unit
+from station.app import paths
+from station.records.types import Comeback, Treatment, Unit
 from station.ui.cautions import HazardPanel
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import WhosePanel
 from station.ui.panels.look import LookPanel
 from station.ui.panels.panel import Panel
+from station.ui.panels.stock import NewUnitPanel
 from station.ui.window import MainWindow
 
 Open = Callable[[MainWindow, Workbench], None]
@@ -65,9 +67,64 @@ def _whose(window: MainWindow, desk: Workbench) -> None:
     window.open_panel(lambda look, over: WhosePanel(one, other, lambda: None, look, over))
 
 
+def _new_unit(window: MainWindow, desk: Workbench) -> None:
+    """A tag that nobody has was scanned."""
+    lots = desk.desk.stock.lots()
+    window.open_panel(lambda look, over: NewUnitPanel(desk.desk.units, "SM-07-13", lots, lots[0], look, over))
+
+
+def _came_back(window: MainWindow, desk: Workbench) -> None:
+    """A treated unit was sold, and comes back."""
+    unit = _sell(desk)
+    window.bench.open_unit(desk.store.unit(unit))
+    window.act("record.came_back")
+
+
+def _found(window: MainWindow, desk: Workbench) -> None:
+    """It came back, and the same fault was found."""
+    unit = desk.store.unit(_sell(desk))
+    desk.store.come_back(Comeback("", unit.id, "", "the left stick drifts again", "same fault"))
+    window.bench.open_unit(desk.store.unit(unit.id))
+    window.act("record.came_back")
+
+
+def _sell(desk: Workbench) -> str:
+    units = desk.store.units()
+    unit = next((u for u in units if u.tag == "SM-07-04"), units[0])
+    if unit.becomes != "sold":
+        desk.store.add_treatment(Treatment("", unit.id, "clean the sensor", "", "left stick sensor", 9))
+        unit = desk.store.unit(unit.id)
+        desk.store.change_unit(replace(unit, becomes="sold", sold_minor=3100, channel="market"))
+    return unit.id
+
+
 def _hazards(window: MainWindow, desk: Workbench) -> None:
     cautions = Cautions(desk.desk.advice.hazards)
     window.open_panel(lambda look, over: HazardPanel("replace sensor", cautions, look, over))
+
+
+def _preview(rows: str) -> Open:
+    """A spreadsheet with these rows was looked through."""
+
+    def open_it(window: MainWindow, desk: Workbench) -> None:
+        file = paths.records_folder() / "stock list.csv"
+        file.write_text(rows, "utf-8")
+        window.act("lots.import_lot")
+        assert window.panel is not None
+        window.panel.file.setText(str(file))  # type: ignore[attr-defined]
+        window.panel.accept()
+        settle(window, desk)
+
+    return open_it
+
+
+SOUND_ROWS = "Tag,Model,Fault,Price,Colour\n" + "".join(
+    f"SM-08-{k:02},Plover T2,{'left stick drifts' if k % 2 else ''},8.50,grey\n" for k in range(1, 21)
+)
+WRONG_ROWS = (
+    'Tag,Model,Fault,Price,Box,Qty\nSM-08-01,Plover T2,drifts,12,yes,1\nsm-08-01,Plover T2,,"12,50,1",perhaps,3\n'
+    "SM-08-03,Plover T2,,$ 4.00,,\n"
+)
 
 
 def _certificate(window: MainWindow, desk: Workbench) -> None:
@@ -92,11 +149,16 @@ _PANELS: dict[str, dict[str, Open]] = {
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
         **{name: _key(name) for name in ("lots.new_lot", "lots.edit_lot", "lots.new_unit", "bench.find")},
+        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw", "lots.money")},
+        "a scanned tag": _new_unit,
+        "preview": _preview(SOUND_ROWS),
+        "preview of what is wrong": _preview(WRONG_ROWS),
         "labels.of_lot": _key("labels.of_lot"),
         "lots.give_up": _over("donors", "lots.give_up"),
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
+    "due": {"came back": _came_back, "what was found": _found},
     "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},

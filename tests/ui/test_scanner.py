@@ -16,6 +16,7 @@ from workbench import Workbench
 from station.bench.types import Go
 from station.checks.types import Outcome
 from station.records.types import Lot
+from station.ui.panels.incoming import QuickPanel
 from station.ui.panels.keys import KeysPanel
 from station.ui.panels.record import NotePanel
 from station.ui.panels.shop import ShopPanel
@@ -173,10 +174,12 @@ def test_a_scan_is_what_the_field_for_a_tag_wants(
     press(window, K.Key_F2)
     press(window, K.Key_I)
     panel = window.panel
-    assert isinstance(panel, NewUnitPanel)
+    assert isinstance(panel, QuickPanel)
+    panel.claim.setFocus()
     scanner.scan("SPR-31")
     assert window.panel is panel
-    assert panel.tag.text() == "SPR-31"
+    assert (panel.tag.text(), panel.claim.text()) == ("SPR-31", "")
+    assert panel.claim.hasFocus(), "the claim is what is typed next"
     assert desk.store.units() == ()
 
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from station.app import paths
+from station.app.sent_reports import refuse_unasked
 from station.app.shelf_of_sheets import SheetShelf, carried_over
 from station.app.walks import WalkShelf, keep_walk, layout_of
 from station.bench.teaching import Teaching
@@ -90,7 +91,9 @@ def _live(args: argparse.Namespace) -> Learned:
         if not 0 <= getattr(args, name) <= most:
             raise InputError(words.NUMBER_OUTSIDE.format(option=_option(name), most=most))
     script = walk(usual_controls(**{name: getattr(args, name) for name in MOST}))
-    source = UsbSource(info, allow_private=False)
+    before = SheetShelf(paths.sheets_folder()).blank(info).sheet
+    refuse_unasked(before)
+    source = UsbSource(info, before.talk, allow_private=False)
     try:
         source.wait_open()
         lesson = Teaching(source, script, layout=layout_of(source.descriptor), later=lambda job: job())
@@ -99,7 +102,6 @@ def _live(args: argparse.Namespace) -> Learned:
         finally:  # whatever ends the walk, what was seen is not lost
             _keep(args.keep, lesson, source.descriptor)
         learned = confirmed(learned, _confirm) if sys.stdin.isatty() else learned
-        before = SheetShelf(paths.sheets_folder()).blank(info).sheet
         return replace(learned, sheet=carried_over(learned.sheet, before))
     finally:
         source.close()

@@ -9,6 +9,7 @@ from station.app import paths
 from station.app.display import paint_without_display
 from station.app.offers import offer_of
 from station.app.opening import open_records
+from station.app.shelf_of_sheets import SheetShelf
 from station.records.place import FILE_NAME
 
 
@@ -19,8 +20,8 @@ def run(args: argparse.Namespace) -> int:
 
     app = make_app()
     folder = paths.records_folder()
-    with open_records(read_only=True) if (folder / FILE_NAME).is_file() else nullcontext() as store:
-        offer = offer_of(args.file, folder, store)
+    with open_records(read_only=True) if (folder / FILE_NAME).exists() else nullcontext() as store:
+        offer = offer_of(args.file, folder, store, SheetShelf(paths.sheets_folder()).named)
     del app
     print(offer.text, end="")
     return 0

@@ -43,12 +43,16 @@ def _axes(outcome: Outcome) -> list[Place]:
     return [p for c in made for p in (c.x, c.y, c.at) if p is not None]
 
 
-def _field(walked: Walked, place: Place) -> tuple[int, int, int] | None:
-    """Report, first bit and number of bits of a place."""
+def _field(walked: Walked, place: Place) -> tuple[bytes, int, int] | None:
+    """How its reports begin, first bit and number of bits of a place."""
     if isinstance(place.field, ExplicitField):
-        return place.field.report, place.field.bit, place.field.bits
+        return place.field.begins or _of_id(place.field.report), place.field.bit, place.field.bits
     field = find_field(walked.layout, place.usage) if walked.layout is not None and place.usage else None
-    return None if field is None or field.is_array else (field.report_id, field.bit_offset, field.bit_width)
+    return None if field is None or field.is_array else (_of_id(field.report_id), field.bit_offset, field.bit_width)
+
+
+def _of_id(report: int) -> bytes:
+    return bytes((report,)) if report else b""
 
 
 def _widths(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
@@ -74,7 +78,7 @@ def _kinds(outcomes: Sequence[Outcome]) -> dict[str, str]:
 
 def _shared(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
     """A bit belongs to one control; two triggers that are said to share an axis are the exception."""
-    owners: dict[tuple[int, int], set[str]] = {}
+    owners: dict[tuple[bytes, int], set[str]] = {}
     kinds = {o.asked.id: o.asked.kind for o in outcomes}
     for outcome in outcomes:
         for control in outcome.made:
@@ -97,12 +101,12 @@ def _beside(walked: Walked, outcomes: Sequence[Outcome], spoken: set[tuple[int, 
     for index, stream in enumerate(walked.streams):
         share = MOSTLY if len(stream) >= LEAST_REPORTS else 1.0  # of a few reports, counters and sums are not known
         for bit in stream.varying():
-            if bit in walked.taken[index] or (index, bit) in spoken or (stream.report, bit) in placed:
+            if bit in walked.taken[index] or (index, bit) in spoken or (stream.kind, bit) in placed:
                 continue
             row = stream.bit(bit)
             edges = np.bincount(stream.step[1:][row[1:] != row[:-1]], minlength=len(walked.steps))
             for control, own in steps.items():
                 moves = edges[own].max() >= LEAST_EDGES and edges[own].sum() >= share * edges.sum()
-                if moves and (control, stream.report, bit) not in lower:
+                if moves and (control, stream.kind, bit) not in lower:
                     found[control] = "beside"
     return found

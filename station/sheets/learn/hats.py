@@ -187,7 +187,7 @@ def _code(
 
     up, right, down, left = (code(s) for s in agreed)
     quarter = right - up
-    field = ExplicitField(stream.report, span[0], len(span), False, up, up + 4 * quarter - 1)
+    field = stream.field(span[0], len(span), False, up, up + 4 * quarter - 1)
     if quarter < 1 or (down, left) != (up + 2 * quarter, up + 3 * quarter) or field.max >= 1 << len(span):
         return Hat(control, index, bits=tuple(bits), doubt="codes")
     codes = {code(s) for s in seen}

@@ -43,12 +43,12 @@ def axis_place(walked: Walked, found: Found, seen: Range, *, shared: bool = Fals
 
 def bit_place(walked: Walked, stream: int, bit: int, rest: int) -> Place:
     """A place for a button's bit."""
-    report = walked.streams[stream].report
+    rows = walked.streams[stream]
     up: Literal["low", "high"] = "high" if rest else "low"
-    for field in _input_fields(walked.layout, report):
+    for field in _input_fields(walked.layout, rows.report):
         if field.bit_offset == bit and field.bit_width == 1 and field.usage and walked.layout is not None:
             return replace(_described_place(walked.layout, field), up=up)
-    return Place(field=ExplicitField(report, bit, 1), up=up)
+    return Place(field=rows.field(bit, 1), up=up)
 
 
 def code_place(walked: Walked, stream: int, code: ExplicitField) -> Place:
@@ -138,7 +138,7 @@ def _read(stream: Stream, bit: int, bits: int, signed: bool) -> I64:
 def explicit_field(stream: Stream, found: Found, seen: Range) -> ExplicitField | None:
     """The field as a sheet says it; None where its order of bits cannot be said."""
     if not found.big or all(b // 8 == found.bits[0] // 8 for b in found.bits):
-        return ExplicitField(stream.report, found.bits[-1], len(found.bits), found.signed, seen.low, seen.high)
+        return stream.field(found.bits[-1], len(found.bits), found.signed, seen.low, seen.high)
     first = found.bits[0] // 8
     size = 16 if found.bits[-1] // 8 == first + 1 else 32 if found.bits[-1] // 8 <= first + 3 else 0
     if not size or 8 * first + size > stream.width:
@@ -154,7 +154,7 @@ def explicit_field(stream: Stream, found: Found, seen: Range) -> ExplicitField |
         if not follows:
             return None
     low, high = seen.low << spare_below, seen.high << spare_below
-    return ExplicitField(stream.report, 8 * first, size, found.signed, low, high, big_endian=True)
+    return stream.field(8 * first, size, found.signed, low, high, big=True)
 
 
 def _is_still(stream: Stream, bit: int, value: int) -> bool:

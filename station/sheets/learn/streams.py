@@ -1,7 +1,8 @@
-"""Reports sorted into streams, one for each report id, with their bits ready to be looked at.
+"""Reports sorted into streams, one for each kind of report, with their bits ready to be looked at.
 
 Whether reports begin with an id is taken from the reports: ids are never 0, each has its own size or its own content.
-What matters is only whether the first byte tells reports apart that must not be read with the same fields.
+What matters is only whether the first byte tells reports apart that must not be read with the same fields. A device
+that no HID driver presents has types in the place of ids, which may be 0 and go on in the bytes that follow.
 """
 
 from __future__ import annotations
@@ -14,10 +15,20 @@ from numpy.typing import NDArray
 
 from station.hid.types import Layout
 from station.sheets.learn.types import Observed
+from station.sheets.model import ExplicitField
 from station.sheets.signals import I64
 
 U8 = NDArray[np.uint8]
 MOST_IDS = 8
+MOST_HEAD = 3
+"""bytes at the beginning of a report that may tell its kind"""
+LEAST_OF_A_KIND = 20
+"""reports of a kind that can be judged"""
+MOST_IN_A_ROW = 2.5
+BITS_OF_A_KIND = 6
+STILL, BUSY = 0.05, 0.25
+"""share of the reports at which a bit changes that stands, and one that goes on"""
+SAME_SIZE = 0.98
 THIN_NS = 900_000
 """rows closer than this are thinned out: a hand does nothing within a millisecond, and 8 kHz would only cost memory"""
 MOST_HELD_NS = 2_000_000_000
@@ -35,7 +46,7 @@ def above(bit: int, big: bool) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stream:
-    """All reports of one id over the walk (`report` 0: they carry none).
+    """All reports of one kind over the walk: of one id (`report` 0: they carry none), or that begin with `begins`.
 
     `t_ns` int64[n]; `raw` uint8[n, width]; `step` int16[n], the number of the step that each came in; `held_ns`
     int64[n], how long each was the last one. Bits count from the first byte, as in sheets.
@@ -46,6 +57,7 @@ class Stream:
     raw: U8
     step: NDArray[np.int16]
     held_ns: I64
+    begins: bytes = b""
     _rows: dict[int, U8] = field(default_factory=dict)
 
     def __len__(self) -> int:
@@ -54,7 +66,18 @@ class Stream:
     @property
     def first(self) -> int:
         """The first bit that can belong to a control."""
-        return 8 if self.report else 0
+        return 8 * len(self.kind)
+
+    @property
+    def kind(self) -> bytes:
+        """How its reports begin, as far as that tells them from others."""
+        return self.begins or (bytes((self.report,)) if self.report else b"")
+
+    def field(
+        self, bit: int, bits: int, signed: bool = False, low: int = 0, high: int = 1, big: bool = False
+    ) -> ExplicitField:
+        """A field of its reports, as a sheet says it."""
+        return ExplicitField(self.report, bit, bits, signed, low, high, big, self.begins)
 
     @property
     def width(self) -> int:
@@ -98,7 +121,7 @@ def signed_number(value: I64, bits: int) -> I64:
 
 
 def streams(steps: Sequence[Observed], layout: Layout | None) -> tuple[Stream, ...]:
-    """The streams of the walk, in order of report id; none where nothing came. `steps` must be in order of time."""
+    """The streams of the walk, in order of kind; none where nothing came. `steps` must be in order of time."""
     width = max((s.block.raw.shape[1] for s in steps), default=0)
     kept = [s for s in steps if len(s.block)]
     if not kept or not width:
@@ -107,27 +130,33 @@ def streams(steps: Sequence[Observed], layout: Layout | None) -> tuple[Stream, .
     size = np.concatenate([s.block.size for s in kept]).astype(np.int64)
     t_ns = np.concatenate([s.block.t_ns for s in kept])
     number = np.concatenate([np.full(len(s.block), i, np.int16) for i, s in enumerate(steps)])
-    ids = report_ids(raw, size, layout)
-    return tuple(_stream(i, *rows) for i, rows in _split(ids, raw, size, t_ns, number))
+    kinds = report_kinds(raw, size, layout)
+    return tuple(_stream(kind, *rows) for kind, rows in _split(kinds, raw, size, t_ns, number))
 
 
 def _split(
-    ids: Sequence[int], raw: U8, size: I64, t_ns: I64, step: NDArray[np.int16]
-) -> Iterator[tuple[int, tuple[U8, I64, NDArray[np.int16]]]]:
-    for i in ids:
-        mine = raw[:, 0] == i if i else np.ones(len(raw), bool)
+    kinds: Sequence[bytes], raw: U8, size: I64, t_ns: I64, step: NDArray[np.int16]
+) -> Iterator[tuple[bytes, tuple[U8, I64, NDArray[np.int16]]]]:
+    for kind in kinds:
+        mine = begin_with(raw, kind)
         sizes, counts = np.unique(size[mine], return_counts=True)
         usual = int(sizes[counts.argmax()])  # shorter and longer ones are slips of the link, not what controls say
         mine &= size >= usual
         if usual:
-            yield i, (raw[mine][:, :usual], t_ns[mine], step[mine])
+            yield kind, (raw[mine][:, :usual], t_ns[mine], step[mine])
 
 
-def _stream(report: int, raw: U8, t_ns: I64, step: NDArray[np.int16]) -> Stream:
+def begin_with(raw: U8, kind: bytes) -> NDArray[np.bool_]:
+    """The rows that begin so."""
+    return np.asarray((raw[:, : len(kind)] == np.frombuffer(kind, np.uint8)).all(axis=1))
+
+
+def _stream(kind: bytes, raw: U8, t_ns: I64, step: NDArray[np.int16]) -> Stream:
     keep = _thinned(t_ns)
     raw, t_ns, step = raw[keep], t_ns[keep], step[keep]
     held = np.minimum(np.diff(t_ns, append=t_ns[-1:]), MOST_HELD_NS)
-    return Stream(report, t_ns, np.asfortranarray(raw), step, held)
+    is_id = len(kind) == 1 and kind != b"\0"
+    return Stream(kind[0] if is_id else 0, t_ns, np.asfortranarray(raw), step, held, b"" if is_id else kind)
 
 
 def _thinned(t_ns: I64) -> NDArray[np.bool_]:
@@ -138,6 +167,81 @@ def _thinned(t_ns: I64) -> NDArray[np.bool_]:
     keep = np.ones(len(t_ns), bool)
     keep[1:] = slot[1:] != slot[:-1]
     return keep
+
+
+def report_kinds(raw: U8, size: I64, layout: Layout | None = None) -> tuple[bytes, ...]:
+    """How the reports of each kind begin: with their id, or with the bytes of a type; (b"",) where all are alike."""
+    ids = report_ids(raw, size, layout)
+    described = layout is not None and len(layout.reports) > 0
+    if described:
+        return tuple(bytes((i,)) for i in ids) if ids != (0,) else (b"",)
+    if ids == (0,):
+        return tuple(_heads(raw, size, b"")) or (b"",)
+    found: list[bytes] = []
+    for head in (bytes((i,)) for i in ids):
+        mine = begin_with(raw, head)
+        found += tuple(_heads(raw[mine], size[mine], head)) or (head,)
+    return tuple(found)
+
+
+def _heads(raw: U8, size: I64, before: bytes) -> Iterator[bytes]:
+    """The beginnings that tell reports apart which begin with `before`; none where nothing does."""
+    at = len(before)
+    if at >= min(MOST_HEAD, raw.shape[1]):
+        return
+    values = np.unique(raw[:, at])
+    if len(values) > MOST_IDS or (len(values) > 1 and not _is_type(raw, size, at)):
+        return
+    for value in values.tolist():
+        mine = raw[:, at] == value
+        head = before + bytes((value,))
+        further = tuple(_heads(raw[mine], size[mine], head))
+        yield from further or ((head,) if len(values) > 1 else ())
+
+
+def _is_type(raw: U8, size: I64, at: int) -> bool:
+    """Whether the byte at `at` says the kind of a report, where nobody said so: reports with another value have another
+    size, or come in between, one or two at a time, and have bits that go on by themselves or stand otherwise.
+
+    A button is held for longer, and nothing else in the report takes part in it; a counter's values bear the same.
+    """
+    head = raw[:, at]
+    values, counts = np.unique(head, return_counts=True)
+    if _sized(size, head, values, counts):
+        return True
+    runs = np.flatnonzero(head[1:] != head[:-1]) + 1
+    begins = np.concatenate([[0], runs])
+    lengths = np.diff(np.append(begins, len(head)))
+    usual = values[counts.argmax()]
+    seldom = [v for v, count in zip(values, counts, strict=True) if v != usual and count >= LEAST_OF_A_KIND]
+    if not seldom or any(lengths[head[begins] == v].mean() > MOST_IN_A_ROW for v in seldom):
+        return False
+    bits = np.unpackbits(raw[:, at + 1 :], axis=1, bitorder="little")
+    return all(_otherwise(bits, head, usual, v) >= BITS_OF_A_KIND for v in seldom)
+
+
+def _sized(size: I64, head: U8, values: U8, counts: NDArray[np.intp]) -> bool:
+    """Whether the size follows from the value, and is not the same for all."""
+    found = set()
+    for value, count in zip(values, counts, strict=True):
+        sizes, of_size = np.unique(size[head == value], return_counts=True)
+        if of_size.max() < SAME_SIZE * count:
+            return False
+        found.add(int(sizes[of_size.argmax()]))
+    return len(found) > 1
+
+
+def _otherwise(bits: U8, head: U8, one: np.uint8, other: np.uint8) -> int:
+    """How many bits go on from report to report in one kind and stand in the other, or stand otherwise in it."""
+    moves, mean = [], []
+    for value in (one, other):
+        mine = bits[head == value]
+        moves.append((mine[1:] != mine[:-1]).mean(axis=0))
+        mean.append(mine.mean(axis=0))
+    still = np.maximum(*moves) <= STILL
+    differ = still & (np.abs(mean[0] - mean[1]) >= 1 - 2 * STILL)
+    busy = (np.minimum(*moves) <= STILL) & (np.maximum(*moves) >= BUSY)
+    return int((differ | busy).sum())
 
 
 def report_ids(raw: U8, size: I64, layout: Layout | None = None) -> tuple[int, ...]:
@@ -154,11 +258,14 @@ def report_ids(raw: U8, size: I64, layout: Layout | None = None) -> tuple[int, .
             return (0,)
     if len(values) == 1:
         return (int(values[0]),)
-    by_id = [size[first == v] for v in values]
+    return tuple(values.tolist()) if _differ(raw, size, values, counts) else (0,)
+
+
+def _differ(raw: U8, size: I64, values: U8, counts: NDArray[np.intp]) -> bool:
+    """Whether reports with another first byte are of another kind: each has its own size, or its own content."""
+    by_id = [size[raw[:, 0] == v] for v in values]
     fixed = all(len(np.unique(s)) == 1 for s in by_id)
-    if fixed and len({int(s[0]) for s in by_id}) == len(values):
-        return tuple(values.tolist())
-    return tuple(values.tolist()) if _tells_apart(raw, counts) else (0,)
+    return (fixed and len({int(s[0]) for s in by_id}) == len(values)) or _tells_apart(raw, counts)
 
 
 def _tells_apart(raw: U8, counts: NDArray[np.intp]) -> bool:

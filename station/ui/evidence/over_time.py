@@ -61,7 +61,9 @@ class OverTime(QWidget):
         self._look = look
         self.values, self.contacts, self.overview = Plot(look), Plot(look), Plot(look)
         self._lines = [[self.values.line(getattr(look, tone), k == 1) for tone in TONES] for k in range(2)]
-        self._points = pg.ScatterPlotItem(size=5, pxMode=True, pen=None)
+        self._points = pg.ScatterPlotItem(
+            size=5, pxMode=True, pen=None, useCache=False
+        )  # few, and drawn as such in a file
         self.values.item.addItem(self._points, ignoreBounds=True)
         self._whole = [self.overview.line(getattr(look, tone)) for tone in TONES]
         self._window = pg.LinearRegionItem(movable=True)

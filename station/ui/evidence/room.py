@@ -168,3 +168,6 @@ class EvidenceRoom:
 
     def measure_again(self) -> None:
         self._view.measure_again()
+
+    def keep_picture(self) -> None:
+        self._view.keep_picture()

@@ -13,7 +13,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from station.evidence.laid_over import change_told
-from station.evidence.told import cursors_told, legend, summary
+from station.evidence.told import above, cursors_told, file_name, legend, summary
 from station.records.types import Result, UnitHistory
 from station.ui.evidence.rows import Asked, rows
 from station.ui.painting.look import Look
@@ -203,6 +203,20 @@ class EvidenceView(View):
     def measure_again(self) -> None:
         if self.history is not None and self.result is not None and self.evidence is not None:
             self._port.measure_again(self.history.unit.id, self.result.id)
+
+    def keep_picture(self) -> None:
+        """Write what is shown: the picture with its words, and the numbers of the stretch."""
+        if self.evidence is None or self.plots is None or self.result is None or self.history is None:
+            return
+        if self.plots.picture is None:
+            return
+        from station.ui.evidence.picture_file import files_of
+
+        head = above(self.history.unit, self.result, self.named.text())
+        below = "\n".join((*self._laid_over(), self.said.text(), self.legend.text()))
+        files = files_of(self.plots, self.evidence, head, below, self.look)
+        name = file_name(self.history, self.result, self.plots.picture)
+        self._port.keep_picture(name, files)
 
     def under_cursor(self) -> Result | None:
         """The result whose row the cursor of the list is on."""

@@ -192,7 +192,9 @@ class LotPage(QFrame):
         else:
             self._sections["units"].set_words(words.NO_UNITS, words.UNITS_TITLE)
         grades = view.grades if view is not None else {}
-        self._sections["units"].set_lines([unit_line(u, grades.get(u.id, "")) for u in sorted(units, key=shelf_order)])
+        claims = view.claims if view is not None else {}
+        lines = [unit_line(u, grades.get(u.id, ""), claims.get(u.id, "")) for u in sorted(units, key=shelf_order)]
+        self._sections["units"].set_lines(lines)
         self._say_more()
 
     def _show_tables(self, view: LotView | None, waits: str) -> None:

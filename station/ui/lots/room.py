@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
-from station.records.types import Lot
+from collections.abc import Callable
+from pathlib import PurePath
+
+from station.records.types import Lot, Unit
 from station.ui.frame import Frame
 from station.ui.lots.view import LotsView
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.donor import DonorPanel
+from station.ui.panels.incoming import FilePanel, PreviewPanel, QuickPanel
+from station.ui.panels.money import MoneyPanel
 from station.ui.panels.record import UnitPanel
-from station.ui.panels.stock import LotPanel, NewUnitPanel, PartPanel
-from station.ui.ports import AdvicePort, StockPort, UnitPort
-from station.ui.tags import by_age, next_tag
+from station.ui.panels.stock import LotPanel, PartPanel
+from station.ui.panels.withdraw import WithdrawPanel
+from station.ui.ports import AdvicePort, SpreadsheetRead, StockPort, UndoPort, UnitPort, Withdrawable
+from station.ui.tags import by_age, next_tag, shelf_order
+from station.words import accounts, common, figures, grammar
+from station.words import incoming as coming
 from station.words import views as words
 from station.words.figures import money
 
@@ -19,9 +27,19 @@ class LotsRoom:
     """Opens a panel for what the cursor of the view is on."""
 
     def __init__(
-        self, stock: StockPort, units: UnitPort, advice: AdvicePort, cautions: Cautions, frame: Frame, view: LotsView
+        self,
+        stock: StockPort,
+        units: UnitPort,
+        advice: AdvicePort,
+        undo: UndoPort,
+        came_back: Callable[[Unit], None],
+        cautions: Cautions,
+        frame: Frame,
+        view: LotsView,
     ) -> None:
-        self._advice = advice
+        self._advice, self._undo, self._came_back = advice, undo, came_back
+        self._reading = 0
+        """the number of the answer to a spreadsheet that is looked through; 0 when nobody waits for it"""
         self._stock, self._units, self._cautions = stock, units, cautions
         self._frame, self._view = frame, view
 
@@ -34,9 +52,66 @@ class LotsRoom:
             self._frame.open_panel(lambda look, over: LotPanel(self._stock, look, over, lot))
 
     def new_unit(self) -> None:
-        lot, lots = self._view.lot(), self._stock.lots()
+        """Write up units one after the other."""
+        lot = self._view.lot()
+        here = by_age(self._stock.units_of_lot(lot.id)) if lot is not None else by_age(self._units.find())
         tag = self._next_tag(lot)
-        self._frame.open_panel(lambda look, over: NewUnitPanel(self._units, tag, lots, lot, look, over))
+        self._frame.open_panel(lambda look, over: QuickPanel(self._units, self._stock, tag, lot, here, look, over))
+
+    # --- a spreadsheet -----------------------------------------------------------------------------------
+
+    def import_lot(self) -> None:
+        """Take in the units of a spreadsheet; the name of a new lot is the next one."""
+        name = next_tag([lot.name for lot in reversed(self._stock.lots())])
+        self._frame.open_panel(lambda look, over: FilePanel(self._stock, name, self._asked, look, over))
+
+    def _asked(self, number: int, file: str) -> None:
+        self._reading = number
+        self._frame.say(coming.LOOKING.format(file=file))
+
+    def spreadsheet_read(self, event: SpreadsheetRead) -> None:
+        """Show what it would bring; an answer that nobody waits for any more is dropped."""
+        if event.answers == self._reading:
+            self._reading = 0
+            self._frame.say("")
+            if not self._frame.panel_open():
+                self._frame.open_panel(lambda look, over: PreviewPanel(self._stock, event.draft, look, over))
+
+    def money(self) -> None:
+        """What each unit of the lot cost and brought."""
+        lot = self._view.lot()
+        if lot is None:
+            self._frame.say(accounts.NO_LOT)
+        else:
+            path = str(PurePath("~") / accounts.FILE)
+            self._frame.open_panel(lambda look, over: MoneyPanel(self._stock, lot, path, look, over))
+
+    def withdraw(self) -> None:
+        """Withdraw units that came into the lot together, or a lot that is empty."""
+        lot = self._view.lot()
+        if lot is None:
+            self._frame.say(coming.NO_LOT_TO_WITHDRAW)
+            return
+        entries = self._withdrawable(lot)
+        title = coming.WITHDRAW_LOT.format(lot=lot.name)
+        self._frame.open_panel(lambda look, over: WithdrawPanel(self._undo, title, entries, look, over))
+
+    def _withdrawable(self, lot: Lot) -> tuple[Withdrawable, ...]:
+        if not self._stock.units_of_lot(lot.id):
+            return (Withdrawable("lot", lot.id, "", coming.WHOLE_LOT),)
+        found = []
+        for arrival in self._stock.arrivals(lot):
+            tags = [unit.tag for unit in sorted(arrival.units, key=shelf_order)]
+            said = coming.ARRIVAL.format(
+                when=figures.when(arrival.at),
+                units=grammar.count_of(len(tags), common.UNITS),
+                first=tags[0],
+                last=tags[-1],
+            )
+            if count := len(arrival.worked_on):
+                said = coming.ARRIVAL_WORKED_ON.format(arrival=said, count=grammar.count_of(count, common.UNITS))
+            found.append(Withdrawable("arrival", lot.id, "", said, arrival.at))
+        return tuple(found)
 
     def _next_tag(self, lot: Lot | None) -> str:
         mine = self._stock.units_of_lot(lot.id) if lot is not None else self._units.find()
@@ -52,6 +127,14 @@ class LotsRoom:
                     self._units, unit, lambda: self._advice.standing(unit.id), look, over, first="becomes"
                 )
             )
+
+    def came_back(self) -> None:
+        """The unit under the cursor came back from its buyer."""
+        unit = self._view.unit()
+        if unit is None:
+            self._frame.say(words.NO_UNIT_CHOSEN)
+        else:
+            self._came_back(unit)
 
     def give_up(self) -> None:
         """Offer to make the unit under the cursor a donor, where that is proposed."""

@@ -28,6 +28,8 @@ def lot_figures(view: LotView) -> tuple[tuple[str, str], ...]:
         (words.WORK.format(minutes=figures.number(m.minutes, 0)), m.labour),
         (words.MATERIALS, m.materials),
         (words.SOLD.format(units=grammar.count_of(m.sold_units, common.UNITS)), m.sold),
+        *([(words.FEES, m.fees)] if m.fees else []),
+        *([(words.RETURNS, m.returns)] if m.returns else []),
         (words.SO_FAR, m.result),
         (words.STILL_HERE, m.expected),
         (words.OUTLOOK, m.outlook),
@@ -60,8 +62,9 @@ def part_line(row: PartWaited) -> Line:
     return Line((row.unit.tag, row.part, words.TO_BUY), row, Outcome.NOT_DONE)
 
 
-def unit_line(unit: Unit, grade: str = "") -> Line:
-    state, becomes = common.CLAIM_STATES[unit.claim_state], common.BECOMES[unit.becomes]
+def unit_line(unit: Unit, grade: str = "", claim_state: str = "") -> Line:
+    """`claim_state`: what its claim is by its results; "": as somebody set it."""
+    state, becomes = common.CLAIM_STATES[claim_state or unit.claim_state], common.BECOMES[unit.becomes]
     cells = (unit.tag, unit.model, unit.claim, state, figures.day(unit.rest_until), grade, becomes)
     return Line(cells, unit, BECOMES_SHAPE.get(unit.becomes))
 
@@ -81,4 +84,5 @@ def notes(view: LotView, fresh: bool) -> str:
     if view.parts:
         here = sum(p.where == SHELF for p in view.parts)
         below.append(words.PARTS_WAITED_FOR.format(count=len(view.parts), here=here))
-    return " ".join(s for s in (shares, *below, "" if fresh else words.WORKING_ANEW) if s)
+    source = view.of_source.sentence() if view.of_source is not None else ""
+    return " ".join(s for s in (shares, no_break(source), *below, "" if fresh else words.WORKING_ANEW) if s)

@@ -64,6 +64,8 @@ class Panel(QFrame):
     closed = Signal()
     width_px = 520
     keys = words.SAVE_KEYS
+    tag_field: QLineEdit | None = None
+    """where the tag of a new unit goes that is scanned, wherever the cursor is"""
 
     def __init__(self, title: str, look: Look, parent: QWidget) -> None:
         super().__init__(parent)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any
 
 from PySide6.QtWidgets import QLineEdit, QWidget
 
@@ -17,9 +18,10 @@ from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.open_points import sold_as
 from station.ui.panels.panel import NoteEdit, Panel
 from station.ui.panels.photo_field import PhotoField
-from station.ui.panels.typed import amount, later_example, parse_later
+from station.ui.panels.step_field import StepField
+from station.ui.panels.typed import amount, later_example, parse_date, parse_later
 from station.ui.ports import UnitPort
-from station.words import common, figures, open_points
+from station.words import common, figures, open_points, selling
 from station.words import panels as words
 
 HASTE_S = 0.5
@@ -99,9 +101,30 @@ class UnitPanel(Panel):
         self.sold = QLineEdit(amount_text(unit.sold_minor, self._currency))
         self.sold.setPlaceholderText(amount_text(3100, self._currency))
         self.add(self.sold, words.SOLD_FOR.format(currency=self._currency), focus=True)
+        self.sold_on = QLineEdit(
+            figures.day(unit.sold_on or (units.today().isoformat() if unit.becomes != "sold" else ""))
+        )
+        channels = units.channels()
+        self.channel = StepField(channels, unit.channel or next(iter(channels if unit.becomes != "sold" else ()), ""))
+        self.channel.setPlaceholderText(selling.CHANNEL_HINT)
+        self.fees = QLineEdit(amount_text(unit.fees_minor, self._currency))
+        self.shipping = QLineEdit(amount_text(unit.shipping_minor, self._currency))
+        self._of_sale: list[QWidget] = []
+        for field, label in (
+            (self.sold_on, selling.SOLD_ON),
+            (self.channel, selling.CHANNEL),
+            (self.fees, selling.FEES.format(currency=self._currency)),
+            (self.shipping, selling.SHIPPING.format(currency=self._currency)),
+        ):
+            above = plain_label(label, "small")
+            self.add(above)
+            self.add(field, focus=True)
+            field.setAccessibleName(label)
+            self._of_sale += [above, field]
         self.open = plain_label("", "caution", wrap=True)
         self.open.hide()
         self.add(self.open)
+        self._show_sale()
         self.becomes.changed.connect(self._becomes_changed)
         self.reason.setPlaceholderText(words.UNIT_REASON_HINT)
         self.add(self.reason, words.UNIT_REASON, focus=True)
@@ -115,9 +138,15 @@ class UnitPanel(Panel):
         self.open.setText(sold_as(self._standing()) if self._selling() else "")
         self.open.setVisible(bool(self.open.text()))
         self._asked_s = None
+        self._show_sale()
         self.place()
         if self.open.text():
             self._area.ensureWidgetVisible(self.open)
+
+    def _show_sale(self) -> None:
+        """Day, channel and costs are asked of a sale alone."""
+        for part in self._of_sale:
+            part.setVisible(BECOMES[self.becomes.chosen] == "sold")
 
     def _ask_price(self) -> None:
         """InputError until Enter was pressed again on an empty price, and not in haste."""
@@ -126,6 +155,17 @@ class UnitPanel(Panel):
             self._asked_s = now
         if now - self._asked_s < HASTE_S:
             raise self.wrong(self.sold, open_points.ASK_PRICE)
+
+    def _sale(self) -> dict[str, Any]:
+        """Day, channel, fees and shipping of a sale; nothing of what is not sold."""
+        if BECOMES[self.becomes.chosen] != "sold":
+            return {"sold_on": "", "channel": "", "fees_minor": 0, "shipping_minor": 0}
+        return {
+            "sold_on": self.read(self.sold_on, lambda text: parse_date(text, self._units.today())),
+            "channel": self.channel.text().strip(),
+            "fees_minor": self.read(self.fees, lambda text: amount(text, self._currency)),
+            "shipping_minor": self.read(self.shipping, lambda text: amount(text, self._currency)),
+        }
 
     def commit(self) -> None:
         unit = replace(
@@ -136,6 +176,7 @@ class UnitPanel(Panel):
             rest_until=self.read(self.rest, lambda text: parse_later(text, self._units.today())),
             becomes=BECOMES[self.becomes.chosen],
             sold_minor=self.read(self.sold, lambda text: amount(text, self._currency)),
+            **self._sale(),
         )
         if unit.sold_minor and unit.becomes != "sold":
             raise self.wrong(self.sold, words.PRICE_BUT_NOT_SOLD.format(sold=common.BECOMES["sold"]))

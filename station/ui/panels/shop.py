@@ -37,12 +37,15 @@ class ShopPanel(Panel):
         self.name, self.contact, self.person = (QLineEdit(settings.get(key)) for key in ("bench", "contact", "person"))
         self.name.setMaxLength(MOST_LETTERS)
         self.contact.setPlaceholderText(words.SHOP_CONTACT_HINT)
+        self.page = QLineEdit(settings.get("check_page"))
+        self.page.setPlaceholderText(words.SHOP_PAGE_HINT)
         self.costs = ChoiceList(words.SHOP_COSTS_CHOICES, look, 1 if settings.get("costs") == "on" else 0)
         at = PAPERS.index(settings.get("paper")) if settings.get("paper") in PAPERS else 0
         self.paper = ChoiceList(words.SHOP_PAPER_CHOICES, look, at)
         self.add(self.name, words.SHOP_NAME, focus=True)
         self.add(self.contact, words.SHOP_CONTACT, focus=True)
         self.add(self.person, words.SHOP_PERSON, focus=True)
+        self.add(self.page, words.SHOP_PAGE, focus=True)
         self.mark = PhotoField(pictures, look)
         self.mark.line.setText(settings.get("mark"))
         self.mark.line.textChanged.connect(self.place)
@@ -64,6 +67,7 @@ class ShopPanel(Panel):
             "bench": name,
             "contact": self.contact.text().strip(),
             "person": self.person.text().strip(),
+            "check_page": self.page.text().strip(),
         }
         chosen = {"costs": "on" if self.costs.chosen == 1 else "", "paper": PAPERS[self.paper.chosen]}
         for key, value in (told | chosen).items():

@@ -22,6 +22,8 @@ from station.words.figures import day
 
 MOST_PARTS = 9999
 """of one kind put on the shelf at once"""
+MOST_UNITS = 99_999
+"""of one lot"""
 
 
 class NewUnitPanel(Panel):
@@ -89,13 +91,18 @@ class LotPanel(Panel):
         self._stock, self._lot = stock, lot
         self.name, self.bought, self.seller = QLineEdit(), QLineEdit(day(date.today().isoformat())), QLineEdit()
         self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
+        self.postage, self.expected, self.source = QLineEdit(), QLineEdit(), QLineEdit()
         self.name.setPlaceholderText(words.LOT_NAME_HINT)
+        self.source.setPlaceholderText(words.LOT_SOURCE_HINT)
         self.cost.setPlaceholderText(amount_text(12000, self.currency.text()))
         rows = (
             (self.name, words.LOT_NAME),
             (self.bought, words.LOT_BOUGHT),
             (self.seller, words.LOT_SELLER),
+            (self.source, words.LOT_SOURCE),
+            (self.expected, words.LOT_EXPECTED),
             (self.cost, words.LOT_COST),
+            (self.postage, words.LOT_POSTAGE),
             (self.currency, words.LOT_CURRENCY),
             (self.note, words.NOTE),
         )
@@ -107,8 +114,13 @@ class LotPanel(Panel):
 
     def _fill(self, lot: Lot) -> None:
         cost = amount_text(lot.cost_minor, lot.currency)
-        kept = (lot.name, day(lot.bought_on), lot.seller, cost, lot.currency, lot.note)
-        fields = (self.name, self.bought, self.seller, self.cost, self.currency, self.note)
+        postage = amount_text(lot.postage_minor, lot.currency)
+        expected = str(lot.expected) if lot.expected else ""
+        kept = (lot.name, day(lot.bought_on), lot.seller, lot.source, expected, cost, postage, lot.currency, lot.note)
+        fields = (
+            *(self.name, self.bought, self.seller, self.source, self.expected),
+            *(self.cost, self.postage, self.currency, self.note),
+        )
         for field, text in zip(fields, kept, strict=True):
             field.setText(text)
 
@@ -121,7 +133,9 @@ class LotPanel(Panel):
         bought = self.read(self.bought, lambda text: parse_date(text, date.today()))
         cost = self.read(self.cost, lambda text: amount(text, currency))
         lot_id, seller, note = self._lot.id if self._lot else "", self.seller.text().strip(), self.note.text().strip()
-        lot = Lot(lot_id, name, bought, seller, cost, currency, note)
+        postage = self.read(self.postage, lambda text: amount(text, currency))
+        expected = self.read(self.expected, lambda text: whole(text, 0, MOST_UNITS))
+        lot = Lot(lot_id, name, bought, seller, cost, currency, note, self.source.text().strip(), postage, expected)
         if self._lot is None:
             self._stock.add_lot(lot)
         elif lot != self._lot:

@@ -10,6 +10,7 @@ from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
+from station.judgement.claimed import OPEN
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.hazards import HazardBox
@@ -28,11 +29,12 @@ from station.ui.record.rows import (
     log_lines,
     said_of_findings,
     said_of_readings,
+    sale_words,
     visit_table,
 )
 from station.ui.record.sections import Build, Section, inside
 from station.ui.record.visits import VisitGrid
-from station.words import common, figures
+from station.words import claims, common, figures, selling
 from station.words import record as words
 from station.words.figures import no_break, when
 from station.words.grammar import sentence_start
@@ -45,6 +47,9 @@ NARROW_PX = 345
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
 SECTIONS = ("none", "visits", "grade", "proposal", "findings", "suspects", "readings", "log", "facts")
+
+DAY_ALONE = len("2026-03-06")
+"""an entry of which only the day was kept has no time to show"""
 
 
 class LogLabel(QLabel):
@@ -87,6 +92,7 @@ class RecordPane(QFrame):
         self._twins: Mapping[str, str] = {}
         self._running_visit = ""
         self._older: Mapping[Key, Treatment] = NONE_OLDER
+        self._judged = OPEN
         self._certificate: CertificateReady | None = None
         self._grade: GradeView | None = None
         self.all_rows = False
@@ -175,9 +181,11 @@ class RecordPane(QFrame):
         certificate: CertificateReady | None = None,
         older: Mapping[Key, Treatment] = NONE_OLDER,
         grade: GradeView | None = None,
+        judged: str = OPEN,
     ) -> None:
-        """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment."""
-        self._older, self._grade = older, grade
+        """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment; `judged`: what
+        its claim is by its results."""
+        self._older, self._grade, self._judged = older, grade, judged
         self._twins = dict(twins or {})
         self._certificate = certificate
         self._shown = None if history is None else (history, tuple(suspects), proposal)
@@ -330,7 +338,8 @@ class RecordPane(QFrame):
         box.addWidget(self._section(words.LOG))
         grid = self._facts_grid()
         for y, line in enumerate(lines):
-            grid.addWidget(plain_label(when(line.at), "small"), y, 0, Qt.AlignmentFlag.AlignTop)
+            at = figures.day(line.at) if len(line.at) == DAY_ALONE else when(line.at)
+            grid.addWidget(plain_label(at, "small"), y, 0, Qt.AlignmentFlag.AlignTop)
             said = LogLabel(line, self.struck_wanted.emit)
             if not line.struck:
                 grid.addWidget(said, y, 1)
@@ -344,6 +353,8 @@ class RecordPane(QFrame):
 
     def _facts(self, unit: Unit) -> tuple[tuple[str, str], ...]:
         state = common.CLAIM_STATES[unit.claim_state]
+        if unit.claim_state == OPEN != self._judged:
+            state = claims.BY_RESULTS.format(state=common.CLAIM_STATES[self._judged])
         claim = words.CLAIMED.format(claim=unit.claim, state=state) if unit.claim else words.NO_CLAIM
         rest = words.REST_UNTIL.format(day=figures.day(unit.rest_until)) if unit.rest_until else words.NO_REST
         return (
@@ -351,8 +362,13 @@ class RecordPane(QFrame):
             (words.CONDITION, unit.condition or words.NO_CONDITION),
             (words.REST, rest),
             (words.BECOMES, common.BECOMES[unit.becomes]),
+            *(((selling.SALE_FACT, sale),) if (sale := self._sale(unit)) else ()),
             *certificate_facts(self._certificate),
         )
+
+    def _sale(self, unit: Unit) -> str:
+        lot = self._shown[0].lot if self._shown is not None else None
+        return sale_words(unit, lot.currency if lot is not None else "EUR")
 
     def _add_facts(self, facts: Sequence[tuple[str, str]], box: QVBoxLayout) -> None:
         box.addWidget(self._section(words.UNIT))

@@ -8,6 +8,7 @@ from PySide6.QtCore import QTimer
 
 from station.bench.work import Work
 from station.errors import StationError
+from station.judgement.claimed import OPEN, judged
 from station.judgement.standing import Standing
 from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
@@ -15,10 +16,12 @@ from station.ui.frame import Frame, Shown
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.open_points import CertificatePanel
 from station.ui.panels.record import NotePanel, UnitPanel
+from station.ui.panels.selling import ComebackPanel, FoundPanel
 from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
 from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort, WorkPort
 from station.ui.record.pane import RecordPane
+from station.words import selling
 from station.words import window as words
 
 
@@ -77,8 +80,10 @@ class RecordRoom:
         controls = sheet.controls if sheet is not None else ()
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit, self.history = history.unit, history
+        own = self._advice.sheet(unit.id) or sheet
+        claim = judged(history, own) if own is not None else OPEN
         self._show_last(history, sheet)
-        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade)
+        self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade, claim)
 
     # --- keys ------------------------------------------------------------------------------------------
 
@@ -178,6 +183,21 @@ class RecordRoom:
             self._frame.open_panel(
                 lambda look, over: UnitPanel(self._units, unit, self._standing(unit), look, over, first="becomes")
             )
+
+    def came_back(self) -> None:
+        """The unit came back from its buyer, or what was found of it is known now."""
+        if (unit := self._unit()) is not None:
+            self.came_back_of(unit)
+
+    def came_back_of(self, unit: Unit) -> None:
+        """The same of any unit."""
+        history = self._units.history(unit.id)
+        if history.unit.becomes == "sold":
+            self._frame.open_panel(lambda look, over: ComebackPanel(self._units, history, look, over))
+        elif history.comebacks:
+            self._frame.open_panel(lambda look, over: FoundPanel(self._units, history, look, over))
+        else:
+            self._frame.say(selling.NOT_SOLD.format(tag=unit.tag))
 
     def _standing(self, unit: Unit) -> Callable[[], Standing | None]:
         return lambda: self._advice.standing(unit.id)

@@ -15,9 +15,19 @@ from station.checks.types import Outcome, Reading
 from station.judgement.compared import Change, change
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
-from station.records.types import Issued, Result, Treatment, UnitHistory, Visit, Withdrawal, Withdrawn
+from station.records.types import (
+    Comeback,
+    Issued,
+    Result,
+    Treatment,
+    Unit,
+    UnitHistory,
+    Visit,
+    Withdrawal,
+    Withdrawn,
+)
 from station.ui.ports import CertificateReady, Withdrawable
-from station.words import common, figures, grammar
+from station.words import common, figures, grammar, selling
 from station.words import judgement as judged
 from station.words import record as words
 from station.words import undo as undoing
@@ -178,6 +188,7 @@ def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
         LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text, row_id=n.id)
         for n in history.notes
     ]
+    lines += [LogLine(c.at, comeback_words(c, history), row_id=c.id) for c in history.comebacks]
     lines += [LogLine(c.at, words.CERTIFICATE_ISSUED.format(number=c.name), row_id=c.id) for c in history.certificates]
     lines += [
         LogLine(w.entry.at if w.entry else w.by.at, said_of(w, history), _struck(w.by)) for w in history.withdrawn
@@ -192,6 +203,8 @@ def said_of(withdrawn: Withdrawn, history: UnitHistory) -> str:
         return _result_words(entry)
     if isinstance(entry, Treatment):
         return _treatment_words(entry)
+    if isinstance(entry, Comeback):
+        return comeback_words(entry, history)
     if isinstance(entry, Issued):
         return words.CERTIFICATE_ISSUED.format(number=entry.name)
     if entry is not None:
@@ -238,6 +251,7 @@ def withdrawable(history: UnitHistory) -> tuple[Withdrawable, ...]:
     found = [(r.at, "result", r.id, _result_words(r)) for r in history.results]
     found += [(t.at, "treatment", t.id, _treatment_words(t)) for t in history.treatments]
     found += [(n.at, "note", n.id, n.text) for n in history.notes]
+    found += [(c.at, "comeback", c.id, comeback_words(c, history)) for c in history.comebacks]
     found += [(c.at, "certificate", c.id, words.CERTIFICATE_ISSUED.format(number=c.name)) for c in history.certificates]
     found.sort(reverse=True)
     measured = {r.id for r in history.results if not r.by_hand}
@@ -363,6 +377,27 @@ def _visit_words(visit: Visit, history: UnitHistory) -> str:
         came_to = words.CAME_TO.format(checks=count_of(totals.checks, words.CHECKS), failed=totals.failed)
     template = words.VISIT if visit.finished_at else words.VISIT_NOT_FINISHED
     return template.format(kind=common.VISIT_KINDS[visit.kind], came_to=came_to)
+
+
+def comeback_words(comeback: Comeback, history: UnitHistory) -> str:
+    """A return in a few words."""
+    currency = history.lot.currency if history.lot is not None else "EUR"
+    template = selling.COMEBACK_SALE if comeback.refund_minor else selling.COMEBACK
+    return template.format(
+        reason=comeback.reason,
+        found=selling.FOUND[comeback.found],
+        refund=figures.money(comeback.refund_minor, currency),
+        price=figures.money(comeback.sold_minor, currency),
+    )
+
+
+def sale_words(unit: Unit, currency: str) -> str:
+    """A sale in a few words; empty while it is not sold."""
+    if unit.becomes != "sold" or not unit.sold_minor:
+        return ""
+    template = selling.SALE_BY if unit.channel else selling.SALE
+    price, day = figures.money(unit.sold_minor, currency), figures.day(unit.sold_on)
+    return (template if unit.sold_on else selling.SALE_UNDATED).format(price=price, day=day, channel=unit.channel)
 
 
 def _treatment_words(treatment: Treatment) -> str:

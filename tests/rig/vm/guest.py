@@ -1,14 +1,16 @@
 """The guest's side: six scenarios on a real kernel with the unmodified hidapi and our own sources and bench.
 
     tablet   a HID device that nobody here wrote: two absolute axes as a stick by a drawn-up sheet; a check on it,
-    unplugged in the middle, plugged in again. It is a pointing device, so it is also kept private. uhid     a pad
-    through /dev/uhid: the kernel's word that it came and went; at 125 Hz and 1 kHz, on both bus numbers: nothing lost,
-    stamps, reports out events   the same reports through hidraw and through the kernel's event device, compared told
-    pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
-    unclaimed  true USB devices of vendor-specific classes, which a kernel driver of their own claims: listed, read as
-    that driver reads them, spoken to, given back after a close and after a kill; `claims` ends a hundred readers
+             unplugged in the middle, plugged in again. It is a pointing device, so it is also kept private.
+    uhid     a pad through /dev/uhid: the kernel's word that it came and went; at 125 Hz and 1 kHz, on both bus
+             numbers: nothing lost, stamps, reports out
+    events   the same reports through hidraw and through the kernel's event device, compared
+    told     pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
     gadget   a true USB device with two interfaces, a pad and a keyboard: strings, privacy, a check over a re-plug
+    unclaimed  true USB devices of vendor-specific classes, which a kernel driver of their own claims: listed, read as
+             that driver reads them, spoken to, given back after a close and after a kill
 
+Only by its name: `claims` ends a hundred readers of such a pad.
 Run by host.py as root in the virtual machine.
 """
 

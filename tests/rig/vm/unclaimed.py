@@ -232,7 +232,7 @@ def _rates(v: Any, device: VendorPad) -> None:
         with _opened() as source:
             v.must(driver() == "usbfs", "the kernel's driver still has it while we read")
             n = int(rate_hz * SECONDS)
-            device.feed_at(_stamped, n, rate_hz)
+            reached_hz = device.feed_at(_stamped, n, rate_hz)
             until(lambda s=source, n=n: s.written() >= n, f"{n} reports at {rate_hz:.0f} Hz")
             block, _ = source.take(0)
             lost_told, state = block.lost, source.status()
@@ -246,7 +246,7 @@ def _rates(v: Any, device: VendorPad) -> None:
         v.must((late_us >= 0).all(), "stamps lie before the sending")
         v.must(state.state == "live", f"the source says {state.message}")
         v.tell(
-            f"at {rate_hz:.0f} Hz: lost {lost} of {n}, stamped late p50 {p50:.0f} p99 {p99:.0f} µs",
+            f"asked for {rate_hz:.0f} Hz, at {reached_hz:.0f}: lost {lost} of {n}, late p50 {p50:.0f} p99 {p99:.0f} µs",
             **{f"{rate_hz:.0f}hz": {"sent": n, "lost": lost, "p50_us": round(p50), "p99_us": round(p99)}},
         )
 

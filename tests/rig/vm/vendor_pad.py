@@ -76,13 +76,15 @@ class VendorPad:
         except OSError:
             return False
 
-    def feed_at(self, make: Callable[[int], bytes], count: int, rate_hz: float) -> None:
-        """So many reports at a rate."""
+    def feed_at(self, make: Callable[[int], bytes], count: int, rate_hz: float) -> float:
+        """So many reports at a rate; the rate that was reached. The loop-back controller moves them at the kernel's
+        tick, some milliseconds, so a high rate is not."""
         begin = time.perf_counter()
         for number in range(count):
             while time.perf_counter() < begin + number / rate_hz:
                 time.sleep(0.0001)
             self.feed(make(number))
+        return count / (time.perf_counter() - begin)
 
     def _listen(self) -> None:
         while not self._gone:

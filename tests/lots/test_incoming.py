@@ -1,0 +1,312 @@
+"""A spreadsheet as a lot that comes in: what is read, and what is wrong by row."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from openpyxl.workbook import Workbook
+
+from station.errors import InputError
+from station.lots.incoming.amounts import currency_of_format, read_amount
+from station.lots.incoming.draft import Draft, Here, drafted
+from station.lots.incoming.tables import letters_of, read_table
+from station.records.types import Lot
+from station.sheets.model import Control, Sheet
+
+NEW = Lot("", "SM-08", "2026-11-28")
+EMPTY = Here()
+PLOVER = Sheet("Plover T2", controls=(Control("left_stick", "stick", "Left stick"),))
+
+
+def of_text(tmp_path: Path, text: str, *, lot: Lot = NEW, here: Here = EMPTY, encoding: str = "utf-8") -> Draft:
+    path = tmp_path / "list.csv"
+    path.write_bytes(text.encode(encoding))
+    return drafted(read_table(path), lot, here)
+
+
+def of_book(tmp_path: Path, fill: Callable[[Workbook], object], *, name: str = "list.xlsx", lot: Lot = NEW) -> Draft:
+    book = openpyxl.Workbook()
+    fill(book)
+    book.save(tmp_path / name)
+    return drafted(read_table(tmp_path / name), lot, Here())
+
+
+def problems(draft: Draft) -> list[tuple[int, str]]:
+    return [(problem.row, problem.what) for problem in draft.problems]
+
+
+# --- amounts --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("cell", "minor"),
+    [
+        ("12", 1200), ("12.5", 1250), ("12,50", 1250), ("€ 12.50", 1250), ("12,50 EUR", 1250), ("1.234,50", 123450),
+        ("1,234.50", 123450), ("1 234,50", 123450), ("1'234.50", 123450), ("1,234,567", 123456700), ("0.125,00", 12500),
+        ("", 0), (None, 0), (8.5, 850), (12, 1200), (0.1 + 0.2, 30), (1e3, 100000), ("12.", 1200), (",50", 50),
+    ],
+)  # fmt: skip
+def test_an_amount_is_read_as_its_writer_meant_it(cell: Any, minor: int) -> None:
+    assert read_amount(cell, "EUR") == minor
+
+
+@pytest.mark.parametrize(
+    ("cell", "said"),
+    [
+        pytest.param("12,50,1", "more than one decimal sign", id="two commas"),
+        pytest.param("1,234,56", "more than one decimal sign", id="two commas that group nothing"),
+        pytest.param("1.234,56,7", "more than one decimal sign", id="both signs, one twice"),
+        pytest.param("1.234", "can be read as 1234 or as 1.234", id="a point that groups or parts"),
+        pytest.param("1,234", "can be read as 1234 or as 1.234", id="a comma likewise"),
+        pytest.param("12.345,678", "more than 2 decimal places", id="three decimals"),
+        pytest.param(12.345, "more than 2 decimal places", id="a number with three decimals"),
+        pytest.param("-5", "below nought", id="less than nothing"),
+        pytest.param("(5.00)", "below nought", id="less than nothing, as accounts write it"),
+        pytest.param("about 5", "is no amount", id="words"),
+        pytest.param(True, "is no amount", id="a truth value"),
+        pytest.param(float("nan"), "is no amount|decimal", id="no number"),
+        pytest.param("$ 5", "is in USD and the lot in EUR", id="another currency by its sign"),
+        pytest.param("5 chf", "is in CHF and the lot in EUR", id="another currency by its code"),
+        pytest.param("99999999999", "is more than", id="too much"),
+        pytest.param("€", "is no amount", id="a sign alone"),
+    ],
+)
+def test_an_amount_that_is_none_or_two_is_not_guessed_at(cell: Any, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        read_amount(cell, "EUR")
+
+
+@pytest.mark.parametrize(
+    ("shown", "currency"),
+    [
+        ("General", ""), ("0.00", ""), ('"$"#,##0.00', "USD"), ("[$€-407] #,##0.00", "EUR"), ("#,##0.00 [$CHF]", "CHF"),
+        ("#,##0.00\\ £", "GBP"), ("[$-409]d/m/yy", ""), ('0 "min"', ""),
+    ],
+)  # fmt: skip
+def test_the_currency_of_a_number_is_the_one_it_is_shown_in(shown: str, currency: str) -> None:
+    assert currency_of_format(shown) == currency
+
+
+def test_columns_are_called_as_a_spreadsheet_calls_them() -> None:
+    assert [letters_of(k) for k in (1, 26, 27, 52, 703)] == ["A", "Z", "AA", "AZ", "AAA"]
+
+
+# --- headings ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        pytest.param("Tag,Model,Fault\nA-1,Plover T2,drifts\n", id="commas"),
+        pytest.param("Tag;Model;Fault\r\nA-1;Plover T2;drifts\r\n", id="semicolons"),
+        pytest.param("sep=|\nTag|Model|Fault\nA-1|Plover T2|drifts\n", id="told in the first line"),
+        pytest.param("Tag\tModel\tFault\nA-1\tPlover T2\tdrifts\n", id="tabs"),
+        pytest.param("Stock of the week\n\nNo.;Item;Reported fault;Colour\nA-1;Plover T2;drifts;grey\n", id="a title"),
+        pytest.param('"Tag","Model","Problem"\n"A-1","Plover T2","drifts"\n', id="quotes"),
+    ],
+)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_rows_are_found_whatever_parts_their_cells(tmp_path: Path, text: str, encoding: str) -> None:
+    draft = of_text(tmp_path, text, encoding=encoding)
+    assert [(u.tag, u.model, u.claim) for u in draft.units] == [("A-1", "Plover T2", "drifts")]
+    assert draft.sound
+
+
+def test_another_encoding_is_read_and_told(tmp_path: Path) -> None:
+    draft = of_text(tmp_path, "Tag;Claim\nA-1;croît à gauche\n", encoding="cp1252")
+    assert draft.units[0].claim == "croît à gauche"
+    assert any("Windows-1252" in note for note in draft.notes)
+
+
+def test_what_is_not_taken_is_told(tmp_path: Path) -> None:
+    draft = of_text(tmp_path, "Tag,Model,Colour,Weight\nA-1,Plover T2,grey,200\n")
+    assert "Columns that are not taken: Colour, Weight." in draft.notes
+    assert draft.columns_told() == "Columns: Tag → Tag, Model → Model"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a,b\n1,2\n", "No row of list.csv reads like headings"),
+        ("Fault,Problem,Model\nx,y,z\n", "Two columns read like “Claim”: A and B"),
+    ],
+)
+def test_without_headings_nothing_is_guessed(tmp_path: Path, text: str, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        of_text(tmp_path, text)
+
+
+# --- rows ---------------------------------------------------------------------------------------------------------
+
+
+def test_every_row_with_something_wrong_is_told_by_its_number(tmp_path: Path) -> None:
+    rows = (
+        "Tag,Model,Claim,Price,Box,Qty\n"  # 1
+        "A-1,Plover T2,drifts,8.50,yes,1\n"  # 2
+        'a-1,Plover T2,,"12,50,1",perhaps,\n'  # 3
+        "\n"  # 4
+        "A-3,Plover T2,,$ 4.00,,\n"  # 5
+        "B-9,Plover T2,,,,\n"  # 6
+        ",,,5.00,,\n"  # 7
+        "A-4,Plover T2,,,,3\n"  # 8
+        f"{'x' * 70},Plover T2,,,,\n"  # 9
+    )
+    draft = of_text(tmp_path, rows, here=Here(tags=("b-9",)))
+    assert [(row, what[:28]) for row, what in problems(draft)] == [
+        (3, "“12,50,1” has more than one "),
+        (3, "“perhaps” does not say wheth"),
+        (3, "the tag a-1 is in row 2 too;"),
+        (5, "“$ 4.00” is in USD and the l"),
+        (6, "the tag B-9 is on a unit tha"),
+        (7, "it has neither a tag nor a m"),
+        (8, "it stands for 3 units; write"),
+        (9, "The tag “xxxxxxxxxxxxxxxxxxx"),
+    ]
+    assert not draft.sound
+    assert "6 rows have something wrong" in draft.wrong_told()
+
+
+def test_units_without_a_tag_get_the_next_ones(tmp_path: Path) -> None:
+    text = "Tag,Model\n,Plover T2\nSM-08-05,Plover T2\n,Plover T2\n"
+    draft = of_text(tmp_path, text, here=Here(tags=("SM-08-06",), of_lot=("SM-08-03", "SM-08-04")))
+    assert [unit.tag for unit in draft.units] == ["SM-08-07", "SM-08-05", "SM-08-08"]
+    assert "2 units had no tag: SM-08-07 to SM-08-08." in draft.notes
+    assert of_text(tmp_path, "Model,Claim\nPlover T2,x\n").units[0].tag == "SM-08-01"
+
+
+def test_a_model_is_called_as_its_sheet_is_and_claims_are_bound(tmp_path: Path) -> None:
+    text = "Model,Claim\nplover t2,left stick drifts\nOther,LS drift\nOther,smells\n"
+    draft = of_text(tmp_path, text, here=Here(sheets=(PLOVER,)))
+    assert [(u.model, u.sheet) for u in draft.units] == [("Plover T2", "Plover T2"), ("Other", ""), ("Other", "")]
+    assert "Claims that are bound to a control: 2 of 3." in draft.notes
+
+
+def test_a_new_lot_costs_what_its_units_do(tmp_path: Path) -> None:
+    text = 'Tag,Model,Price\nA-1,P,8.50\nA-2,P,"9,25"\n'
+    assert of_text(tmp_path, text).lot.cost_minor == 1775
+    kept = Lot("here", "SM-08", "2026-11-28", cost_minor=5000)
+    assert of_text(tmp_path, text, lot=kept).lot == kept
+
+
+# --- workbooks ----------------------------------------------------------------------------------------------------
+
+
+def test_a_workbook_is_read_with_its_numbers_as_they_are(tmp_path: Path) -> None:
+    def fill(book: Workbook) -> None:
+        sheet = book.active
+        assert sheet is not None
+        sheet.title = "Units"
+        sheet.append(["Our list"])
+        sheet.append(["No.", "Item", "Fault", "Price", "Serial", "Boxed"])
+        sheet.append([17, "Plover T2", "left stick drifts", 8.5, 4411, "x"])
+        sheet.append([18.0, "Plover T2", None, "9,25", "A0012", None])
+        book.create_sheet("Notes").append(["nothing"])
+
+    draft = of_book(tmp_path, fill)
+    assert draft.sound
+    assert [(u.tag, u.serial, u.cost_minor, u.box) for u in draft.units] == [
+        ("17", "4411", 850, "box"), ("18", "A0012", 925, ""),
+    ]  # fmt: skip
+    assert draft.rows == (3, 4)
+    assert "Taken from the sheet “Units”; others are not read: Notes." in draft.notes
+
+
+def test_merged_cells_are_told_where_each_row_or_column_needs_its_own(tmp_path: Path) -> None:
+    def fill(book: Workbook) -> None:
+        sheet = book.active
+        assert sheet is not None
+        sheet.append(["Our list of the week", None, None])
+        sheet.append(["Tag", "Model", "Fault", None])
+        for k in range(3):
+            sheet.append([f"A-{k}", "Plover T2" if k == 0 else None, "drifts", "left"])
+        sheet.merge_cells("A1:D1")  # a title: harmless
+        sheet.merge_cells("C2:D2")
+        sheet.merge_cells("B3:B5")
+
+    assert problems(of_book(tmp_path, fill)) == [
+        (2, "The heading “Fault” spans the columns C to D; split the cell and name each column."),
+        (3, "“Model” is one cell over the rows 3 to 5; split it and write what holds in each row."),
+    ]
+
+
+def test_a_formula_counts_as_its_result_and_without_one_it_is_told(tmp_path: Path) -> None:
+    def fill(book: Workbook) -> None:
+        sheet = book.active
+        assert sheet is not None
+        sheet.append(["Tag", "Model", "Price"])
+        sheet.append(["A-1", "Plover T2", "=2*4.25"])
+        sheet.append(["A-2", "Plover T2", "#REF!"])
+        sheet["C3"].data_type = "e"
+        sheet.append(["A-3", "Plover T2", 12345678901234567])
+
+    draft = of_book(tmp_path, fill)
+    *two, (row, what) = problems(draft)
+    assert (row, "is more than" in what) == (4, True)
+    assert [(row, what[:40]) for row, what in two] == [
+        (2, "“Price” is a formula whose result is not"),
+        (3, "“Price” shows the error #REF!; mend the "),
+    ]
+    saved = with_result(tmp_path / "list.xlsx", "8.5")
+    (tmp_path / "saved.xlsx").write_bytes(saved)
+    again = drafted(read_table(tmp_path / "saved.xlsx"), NEW, Here())
+    assert again.units[0].cost_minor == 850
+    assert [row for row, _ in problems(again)] == [3, 4]
+
+
+def with_result(path: Path, result: str) -> bytes:
+    """The workbook with a result beside its first formula, as a spreadsheet program saves it."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(out, "w") as new:
+        for part in old.infolist():
+            text = old.read(part)
+            if part.filename == "xl/worksheets/sheet1.xml":
+                assert b"</f><v/>" in text or b"</f><v></v>" in text
+                text = text.replace(b"</f><v/>", f"</f><v>{result}</v>".encode(), 1)
+                text = text.replace(b"</f><v></v>", f"</f><v>{result}</v>".encode(), 1)
+            new.writestr(part, text)
+    return out.getvalue()
+
+
+def test_a_price_shown_in_another_currency_is_told(tmp_path: Path) -> None:
+    def fill(book: Workbook) -> None:
+        sheet = book.active
+        assert sheet is not None
+        sheet.append(["Tag", "Model", "Price"])
+        sheet.append(["A-1", "Plover T2", 4])
+        sheet["C2"].number_format = '"$"#,##0.00'
+        sheet.append(["A-2", "Plover T2", 4])
+        sheet["C3"].number_format = "[$€-407] #,##0.00"
+
+    assert problems(of_book(tmp_path, fill)) == [(2, "“4” is in USD and the lot in EUR; write it in EUR.")]
+
+
+def test_macros_are_told_and_not_run(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append(["Tag", "Model"])
+    sheet.append(["A-1", "Plover T2"])
+    book.save(tmp_path / "list.xlsm")
+    with zipfile.ZipFile(tmp_path / "list.xlsm", "a") as file:
+        file.writestr("xl/vbaProject.bin", b"\xd0\xcf\x11\xe0")
+    draft = drafted(read_table(tmp_path / "list.xlsm"), NEW, Here())
+    assert draft.sound
+    assert "The file has macros; they were not run." in draft.notes
+
+
+def test_a_serial_number_that_was_rounded_is_told(tmp_path: Path) -> None:
+    def fill(book: Workbook) -> None:
+        sheet = book.active
+        assert sheet is not None
+        sheet.append(["Tag", "Model", "Serial"])
+        sheet.append(["A-1", "Plover T2", 1234567890123456789])
+
+    ((row, what),) = problems(of_book(tmp_path, fill))
+    assert row == 2
+    assert what.startswith("“Serial number” was made a rounded number")
