@@ -5,6 +5,7 @@ from __future__ import annotations
 import pyqtgraph as pg
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont, QPen
+from PySide6.QtWidgets import QGraphicsView
 
 from station.ui.evidence.overlay import Overlay
 from station.ui.painting.look import Look, color
@@ -24,6 +25,7 @@ class Plot(pg.PlotWidget):  # type: ignore[misc]
     def __init__(self, look: Look, *, lock: bool = False) -> None:
         """`lock`: both axes at one scale, as for the field of a stick; else only the horizontal one moves."""
         super().__init__()
+        self.setCacheMode(QGraphicsView.CacheModeFlag.CacheNone)  # kept, its ground is an image in a file
         self.item = self.getPlotItem()
         self.item.setMenuEnabled(False)
         self.item.hideButtons()
