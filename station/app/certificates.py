@@ -11,6 +11,7 @@ from station.app.shelf_of_sheets import SheetShelf
 from station.app.work import Worker
 from station.checks.house import House
 from station.errors import InputError
+from station.judgement.issued import latest_of
 from station.records.clock import Clock, time_text
 from station.records.store import Store
 from station.sheets.model import Sheet
@@ -89,8 +90,8 @@ def last_certificate(store: Store, unit_id: str) -> CertificateReady | None:
 
 def _withdrawn(store: Store, unit_id: str) -> str:
     """Why the unit's last certificate was taken back; empty if it was not."""
-    last = max(store.certificates(unit_id), key=lambda one: (one.at, one.id), default=None)
-    by = store.withdrawn_certificates(unit_id).get(last.id) if last is not None else None
+    own = store.certificates(unit_id)
+    by = store.withdrawn_certificates(unit_id).get(latest_of(own).id) if own else None
     return by.reason if by is not None else ""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from station.capture.text import visible
+from station.capture.text import looks, visible
 from station.errors import InputError
 from station.records.store import Store
 from station.words import desk as words
@@ -24,11 +24,11 @@ class Shop:
 
 
 def shop_of(store: Store) -> Shop:
-    """The shop as the settings have it. InputError while it has no name: the computer's or the user's would tell a
-    buyer nothing."""
+    """The shop as the settings have it. InputError while it has no name of which anything is to be seen: the
+    computer's or the user's would tell a buyer nothing."""
     told = {
         key: visible(store.get_setting(key)).strip() for key in ("bench", "contact", "person", "costs", "paper", "mark")
     }
-    if not told["bench"]:
+    if not looks(told["bench"]):
         raise InputError(words.NO_SHOP)
     return Shop(told["bench"], told["contact"], told["person"], told["costs"] == "on", told["paper"], told["mark"])

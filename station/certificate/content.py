@@ -147,7 +147,7 @@ def rest_sentence(rest: RestFacts, override: Override | None) -> str:
         kinds = listed([common.TREATMENT_KINDS.get(t.kind, t.kind) for t in rest.since])
         return said.format(days=days, day=day, kinds=kinds)
     if not rest.until:
-        return words.NO_REST_ASKED
+        return words.REST_WAIVED if rest.waived else words.NO_REST_ASKED
     if override is not None and override.of == "rest":
         return words.READY_WITHOUT_REST.format(reason=override.reason)
     return words.NOT_RESTED.format(until=figures.day(rest.until, figures.PAPER))

@@ -57,7 +57,7 @@ def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str
             "day": figures.day(str(told["issued_at"]), figures.PAPER),
             "number": told["number"],
         }
-    except (ValueError, TypeError, KeyError, RecursionError) as error:
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
         raise InputError(words.NO_CERTIFICATE.format(path="certificate.json")) from error
     facts = {name: plain_text(str(value), 2000) for name, value in found.items()}
     page = f"{where or PAGE}#{fingerprint.replace(' ', '')}" if fingerprint else ""

@@ -15,6 +15,8 @@ from station.errors import InputError
 from station.words import certificate as words
 
 MOST_BYTES = 64_000_000
+READ = ("jpeg", "png", "webp", "gif", "bmp")
+"""what the bytes have to be: a drawing (SVG) can name other files of this computer, which would be printed with it"""
 MOST_MB = 512
 """a picture that unfolds to more is not read"""
 PHOTO_MM, MARK_MM = (46.0, 34.5), (32.0, 11.0)
@@ -43,6 +45,8 @@ def small(data: bytes, room_mm: tuple[float, float]) -> QImage:
     reader = QImageReader(buffer)
     reader.setAutoTransform(True)
     reader.setAllocationLimit(MOST_MB)
+    if reader.format().toStdString() not in READ:
+        raise InputError(words.NO_PICTURE)
     whole = reader.size()
     longest = 4 * max(most.width(), most.height())
     if whole.isValid() and max(whole.width(), whole.height()) > longest:  # large photos are read coarser, so faster

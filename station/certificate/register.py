@@ -16,6 +16,7 @@ from station.certificate.signature import BenchKey, holds
 from station.errors import InputError
 from station.judgement.issued import Listed, State
 from station.records.canonical import canonical_json
+from station.records.clock import day_of
 from station.words import register as words
 
 FORMAT, VERSION = "restpoint-certificate-list", 1
@@ -98,6 +99,7 @@ def read_register(data: bytes) -> Register:
         if said["version"] != VERSION:
             raise InputError(words.NEWER)
         signature, public = bytes.fromhex(said.pop("signature")), bytes.fromhex(said["public_key"])
+        day_of(said["at"])  # it is printed
         entries = tuple(_entry(one) for one in said["certificates"])
         signed = canonical_json(said).encode()
         whole = canonical_json(said | {"signature": signature.hex()}).encode() == data

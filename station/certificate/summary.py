@@ -9,6 +9,7 @@ from station.certificate.types import ControlLine, GradeLine, StandingLine
 from station.checks.said import sentence, title_on
 from station.checks.types import Outcome
 from station.judgement.claims import Claim
+from station.judgement.grade import by_wider_limits
 from station.judgement.standing import Standing, stands_as
 from station.judgement.tries import Key
 from station.records.types import Result, UnitHistory
@@ -26,7 +27,7 @@ def standing_line(
 ) -> StandingLine:
     """The headline, and what has to be told beside it."""
     required = tuple(dict.fromkeys((s.check, s.control) for s in steps if not s.offered))
-    found = stands_as(claim, required, history.results)
+    found = stands_as(claim, required, history, sheet)
     simulated = any(result.clock == "simulated" for result in history.results)
     faults = tuple(_fault(key, claim, sheet) for key in found.failed)
     named = {(s.check, s.control): step_name(s) for s in steps}
@@ -68,7 +69,9 @@ def _beside(found: Standing, claim: Claim, named: Mapping[Key, str]) -> str:
         told.append(
             words.DECIDED_BY_HAND.format(checks=grammar.count_of(len(found.by_hand), words.CHECK, figures.PAPER))
         )
-    if found.early:
+    if wider := by_wider_limits(claim):
+        told.append(words.WIDER_LIMITS.format(checks=grammar.count_of(len(wider), words.CHECK, figures.PAPER)))
+    if found.early or claim.rest.waived:
         told.append(words.WITHOUT_SECOND_TEST)
     if found.left_out:
         told.append(words.LEFT_OUT.format(checks=grammar.COMMA.join(named[key] for key in found.left_out)))

@@ -18,7 +18,7 @@ from station.checks.said import title_on, verdict_text
 from station.checks.types import Limits, Outcome, Reading
 from station.errors import SheetError
 from station.judgement.claims import Claim, claim_of
-from station.judgement.limits import in_force
+from station.judgement.limits import in_force, shipped
 from station.judgement.tries import Key
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
@@ -122,6 +122,22 @@ def obstacles_in(result: Result, limits: Limits) -> tuple[Obstacle, ...]:
     if not found and done.outcome is not Outcome.PASS and not _by_readings(result):
         found.append(Obstacle(key, None, done.outcome))
     return tuple(found)
+
+
+def by_wider_limits(claim: Claim) -> tuple[Key, ...]:
+    """The checks with a reading that does better by the limit it was judged by (of the shop, of the sheet, of before)
+    than by the one that ships. What a person set by hand was judged by no limit."""
+    every = {**claim.verdicts, **claim.unlisted}
+    return tuple(key for key, result in every.items() if not result.by_hand and _gained(result))
+
+
+def _gained(result: Result) -> bool:
+    readings = result.assessment.readings
+    pairs = zip(readings, graded(result.check, readings, shipped()), strict=True)
+    return any(_RANK.get(reading_outcome(now), 0) > _RANK.get(reading_outcome(before), 2) for before, now in pairs)
+
+
+_RANK: dict[Outcome | None, int] = {Outcome.PASS: 0, Outcome.BORDERLINE: 1, Outcome.FAIL: 2}
 
 
 def _by_readings(result: Result) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,10 +26,20 @@ def states_of(issued: Iterable[Issued], withdrawn: Mapping[str, Withdrawal]) -> 
     """Each with what it is now, in the order given. The latest of a unit holds unless it was withdrawn; one that was
     replaced stays so, since whoever has it was sold by words that do not hold any more. `withdrawn`: by the id."""
     every = tuple(issued)
-    latest: dict[str, Issued] = {}
-    for one in sorted(every, key=lambda one: (one.at, one.id)):
-        latest[one.unit_id] = one
+    own: dict[str, list[Issued]] = {}
+    for one in every:
+        own.setdefault(one.unit_id, []).append(one)
+    latest = {unit: latest_of(ones) for unit, ones in own.items()}
     return tuple(_state_of(one, latest[one.unit_id], withdrawn.get(one.id)) for one in every)
+
+
+def latest_of(issued: Sequence[Issued]) -> Issued:
+    """The one that was written last, of at least one: of a bench that with the highest number, whatever its clock said;
+    of several benches the last ones by their time."""
+    last: dict[str, Issued] = {}
+    for one in sorted(issued, key=lambda one: (one.number, one.at, one.id)):
+        last[one.bench_id] = one
+    return max(last.values(), key=lambda one: (one.at, one.id))
 
 
 def _state_of(one: Issued, latest: Issued, by: Withdrawal | None) -> Listed:

@@ -74,7 +74,8 @@ class RestFacts:
     """Rest and second test of a unit, as they can be told.
 
     `days`: from the last treatment before the second test to that test; None where there is no such pair. `since`: the
-    treatments after it (they asked for no rest, or the date would have moved on).
+    treatments after it (they asked for no rest, or the date would have moved on). `waived`: something was done after
+    which a rest is usual, the shop asks for none, and there was no second test.
     """
 
     treated: bool
@@ -82,6 +83,7 @@ class RestFacts:
     second: Visit | None = None
     days: int | None = None
     since: tuple[Treatment, ...] = ()
+    waived: bool = False
 
     @property
     def still_due(self) -> bool:
@@ -94,7 +96,8 @@ def rest_facts(history: UnitHistory) -> RestFacts:
     unit, treatments = history.unit, history.treatments
     second = second_test(unit, history.visits, results_in(history))
     if second is None:
-        return RestFacts(bool(treatments), unit.rest_until)
+        waived = not unit.rest_until and any(rest_days(t.kind) for t in treatments)
+        return RestFacts(bool(treatments), unit.rest_until, waived=waived)
     before = [t for t in treatments if t.at < second.started_at]
     since = tuple(t for t in treatments if t.at >= second.started_at)
     days = days_between(before[-1].at, second.started_at) if before else None

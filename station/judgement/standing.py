@@ -14,6 +14,7 @@ from station.checks.light import ON_REQUEST
 from station.checks.registry import describe
 from station.checks.types import Outcome
 from station.judgement.claims import Claim, claim_of
+from station.judgement.treated import treated_since
 from station.judgement.tries import Key, gave_verdict
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
@@ -47,17 +48,17 @@ def standing_of(history: UnitHistory, wanted: Iterable[Key], sheet: Sheet) -> St
     """How the unit stands by the checks `wanted` (the checklist of its model). Presses on request are not asked for;
     where they were done and failed, they count."""
     required = tuple(key for key in dict.fromkeys(wanted) if key[0] not in ON_REQUEST)
-    return stands_as(claim_of(history, tuple(dict.fromkeys(wanted)), sheet), required, history.results)
+    return stands_as(claim_of(history, tuple(dict.fromkeys(wanted)), sheet), required, history, sheet)
 
 
-def stands_as(claim: Claim, required: tuple[Key, ...], results: Sequence[Result]) -> Standing:
+def stands_as(claim: Claim, required: tuple[Key, ...], history: UnitHistory, sheet: Sheet) -> Standing:
     """The same, of what may be claimed already. A reason that was given for being called ready before the second
     test stands in its place; a check that is older than a treatment is missing all the same."""
     excused = claim.override is not None and claim.override.of == "rest"
-    left_out = tuple(key for key in required if _excused(key, claim, results))
+    left_out = tuple(key for key in required if _excused(key, claim, history.results))
     told = {key: claim.verdicts[key] for key in required if key in claim.verdicts}
     by_hand = tuple(key for key, r in told.items() if r.by_hand and not describe(key[0]).person_answers)
-    unmeasured = tuple(key for key in by_hand if not _was_measured(told[key], results))
+    unmeasured = tuple(key for key in by_hand if not _was_measured(told[key], history, sheet))
     missing = tuple(
         key
         for key in required
@@ -81,12 +82,15 @@ def _excused(key: Key, claim: Claim, results: Sequence[Result]) -> bool:
     return not before or before[-1].assessment.outcome is not Outcome.FAIL
 
 
-def _was_measured(marked: Result, results: Sequence[Result]) -> bool:
-    """Whether the last measurement before a mark by hand did not fail: a person may decide what is borderline, not what
-    nobody measured, nor what did."""
+def _was_measured(marked: Result, history: UnitHistory, sheet: Sheet) -> bool:
+    """Whether the last measurement before a mark by hand did not fail, and still tells of the unit: a person may decide
+    what is borderline, not what nobody measured since it was treated, nor what failed. Before is as it was recorded: a
+    clock that was set back hides no fault."""
     key = (marked.check, marked.control)
     if marked.assessment.outcome is Outcome.FAIL:
         return True
-    own = (r for r in results if (r.check, r.control) == key and not r.by_hand and gave_verdict(r))
-    measured = [r for r in own if (r.at, r.attempt) <= (marked.at, marked.attempt)]
-    return bool(measured) and measured[-1].assessment.outcome is not Outcome.FAIL
+    before = history.results[: history.results.index(marked)]
+    measured = [r for r in before if (r.check, r.control) == key and not r.by_hand and gave_verdict(r)]
+    if not measured or measured[-1].assessment.outcome is Outcome.FAIL:
+        return False
+    return treated_since(measured[-1], history.treatments, sheet) is None

@@ -21,6 +21,10 @@ GENUINE = "The list of “{shop}” as it was on {day}, signed with the key {fin
 COUNTED = "{count}: {genuine} genuine, {replaced} replaced, {withdrawn} withdrawn"
 OTHER_KEY = "The list is signed with another key than the certificate, so nothing is said by it."
 NOT_LISTED = "The list of {day} does not name this certificate: it was written later, or not by this shop."
-STILL = "By the list of {day} it still holds."
+LEFT_OUT = (
+    "The list of {day} does not name this certificate, though it says that it was written before: ask the shop why, "
+    "and do not rely on it until then."
+)
+STILL = "By the list of {day} it still holds; a later list may say otherwise."
 REPLACED = "By the list of {day} it was replaced by {by}: ask the seller for that one."
 WITHDRAWN = "By the list of {day} it was WITHDRAWN: {reason}. Do not rely on it."

@@ -8,6 +8,10 @@ from pathlib import Path
 import pytest
 
 from station.app import paths
+from station.app.main import main
+from station.app.own_key import own_key_file
+from station.certificate.keys import KnownKey, bench_key, trust
+from station.certificate.register import read_register, register_json
 from station.records.types import Issued
 from tests.app.test_verify_command import a_certificate, be_the_buyer, say
 from tests.records.records_kit import open_store
@@ -107,3 +111,60 @@ def test_what_is_no_list_is_one_sentence(seller: Path, tmp_path: Path, capsys, t
     status, _, err = say(capsys, "verify", written.path, "--list", path)
     assert status == 2
     assert len(err.strip().splitlines()) == 1
+
+
+def signed_list(path: Path, shop: str, at: str, *, named: bool = True) -> Path:
+    """A list by this bench's own key that says what it likes."""
+    written = main_list(path.with_suffix(".true"))
+    entries = read_register(written.read_bytes()).entries if named else ()
+    key = bench_key(own_key_file(), paths.keys_folder(), shop)
+    path.write_bytes(register_json(key, shop, at, entries))
+    return path
+
+
+def main_list(path: Path) -> Path:
+    """The list as the bench writes it."""
+    assert main(["certificates", "--to", str(path)]) == 0
+    return path
+
+
+def test_a_list_is_told_by_the_name_that_its_key_is_known_by_not_by_its_own(
+    seller: Path, tmp_path: Path, capsys
+) -> None:
+    """Whoever is known for one thing must not sign in the name of another shop."""
+    a_certificate()
+    path = signed_list(tmp_path / "list.json", "Harbour Pads", "2026-03-12T10:00:00.000Z")
+    key = read_register(path.read_bytes()).public
+    trust(paths.keys_folder(), KnownKey("Saltmarsh", key))
+    status, out, _ = say(capsys, "verify", path)
+    assert (status, out.splitlines()[0]) == (0, f"genuine: {path}")
+    assert "The list of “Saltmarsh”" in out
+    assert "Harbour" not in out
+    assert json.loads(say(capsys, "verify", path, "--json")[1])["key"]["known_as"] == "Saltmarsh"
+
+
+def test_a_list_says_nothing_good_of_a_file_that_was_altered(seller: Path, tmp_path: Path, capsys) -> None:
+    written, sent = a_certificate(), tmp_path / "sent.pdf"
+    sent.write_bytes(written.path.read_bytes() + b"\n")
+    status, out, _ = say(capsys, "verify", sent, "--list", main_list(tmp_path / "list.json"))
+    assert (status, out.splitlines()[0]) == (1, f"altered: {sent}")
+    assert "still holds" not in out
+
+
+def test_a_later_list_that_leaves_a_certificate_out_is_told_from_an_earlier_one(
+    seller: Path, tmp_path: Path, capsys
+) -> None:
+    written = a_certificate()
+    early = signed_list(tmp_path / "early.json", "Saltmarsh", "2020-01-02T10:00:00.000Z", named=False)
+    late = signed_list(tmp_path / "late.json", "Saltmarsh", "2999-01-02T10:00:00.000Z", named=False)
+    assert "it was written later" in say(capsys, "verify", written.path, "--list", early)[1]
+    assert "ask the shop why" in say(capsys, "verify", written.path, "--list", late)[1]
+
+
+def test_a_list_without_a_date_is_none(seller: Path, tmp_path: Path, capsys) -> None:
+    """It would be printed as it stands."""
+    written = a_certificate()
+    path = signed_list(tmp_path / "list.json", "Saltmarsh", "\x1b[2J genuine")
+    status, out, err = say(capsys, "verify", written.path, "--list", path)
+    assert (status, len(err.strip().splitlines())) == (2, 1)
+    assert "\x1b" not in out + err

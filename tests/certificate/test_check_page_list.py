@@ -102,6 +102,14 @@ def test_a_buyer_opens_both_and_reads_that_it_was_withdrawn(page, tmp_path) -> N
     assert "the wrong serial number" in heard.inner_text()
 
 
+def test_a_later_list_that_leaves_it_out_is_told_from_an_earlier_one(page) -> None:
+    def made(at: str) -> bytes:
+        return register_json(KEY, "Saltmarsh", at, [])
+
+    assert "it was written later" in asked(page, made("2026-03-08T10:00:00.000Z"))[1]
+    assert "ask the workshop why" in asked(page, made("2026-03-12T10:00:00.000Z"))[1]
+
+
 def test_the_list_is_canonical_json() -> None:
     data = a_list()
     assert json.dumps(json.loads(data), sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() == data

@@ -63,6 +63,18 @@ NO_LAMP = Result(
 )
 
 
+TREATED = sample.make_history().treatments
+SINCE = replace(TREATED[0], id="t2", at="2026-03-09T09:07:30Z")
+"""the same once more, after everything was measured"""
+NO_REST = replace(sample.make_history().unit, rest_until="")
+ONLY_RETESTED = tuple(replace(visit, kind="intake") for visit in sample.make_history().visits)
+WIDE = replace(
+    OFFSET,
+    assessment=Assessment(Outcome.PASS, (Reading("offset", 14.8, "%", 0.31, 20.0, 30.0, "<=", 300),)),
+)
+"""what fails by the limits that ship, judged by wider ones"""
+
+
 def marked(check: str, control: str) -> Result:
     done = Assessment(Outcome.PASS)
     return Result("rm", "v2", check, control, 9, "2026-03-09T09:08:00Z", done, by_hand=True, reason="good enough")
@@ -118,6 +130,42 @@ def marked(check: str, control: str) -> Result:
             "incomplete",
             "Incomplete: 1 of 5 checks not tested",
             id="failed, then marked as good",
+        ),
+        pytest.param(
+            lambda: told(rim(), OFFSET, replace(marked("rest", "left_stick"), at="2026-03-09T09:05:30Z")),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="failed, then marked as good by a clock that was set back",
+        ),
+        pytest.param(
+            lambda: told(rim(), marked("rest", "left_stick"), treatments=(*TREATED, SINCE)),
+            "incomplete",
+            "Incomplete: 4 of 5 checks not tested",
+            id="measured, then treated, then marked",
+        ),
+        pytest.param(
+            lambda: told(rim(), unit=NO_REST, visits=ONLY_RETESTED),
+            "passed",
+            "Passed; repaired, and not tested again after a rest",
+            id="the shop asks for no rest",
+        ),
+        pytest.param(
+            lambda: told(rim(), unit=NO_REST, visits=ONLY_RETESTED, treatments=(replace(TREATED[0], kind="other"),)),
+            "passed",
+            "Passed",
+            id="a work after which none is usual",
+        ),
+        pytest.param(
+            lambda: told(rim(), WIDE),
+            "passed",
+            "Passed; 1 check only by limits wider than those that ship with Restpoint",
+            id="by the shop's own wider limits",
+        ),
+        pytest.param(
+            lambda: told(rim(), replace(WIDE, assessment=sample.rest(12.0, Outcome.FAIL))),
+            "faults",
+            "Sold with declared faults: Left stick: off centre to the left",
+            id="failed whatever the limits",
         ),
         pytest.param(
             lambda: told(rim(), replace(NO_LAMP, reason="")),

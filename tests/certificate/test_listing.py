@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -49,6 +50,14 @@ def test_no_fault_is_claimed_only_of_what_was_tested_to_the_end(kind, said):
     c = certificate()
     told = to_json(replace(c, standing=replace(c.standing, kind=kind)))
     assert facts_of(told, "")["faults"] == said
+
+
+@pytest.mark.parametrize("grade", [["good"], "good", 3])
+def test_a_content_that_is_none_of_ours_is_one_sentence(grade):
+    body = json.loads(CONTENT)
+    body["certificate"]["grade"] = grade
+    with pytest.raises(InputError, match="carries no certificate of this version"):
+        facts_of(json.dumps(body).encode(), "")
 
 
 def test_a_line_whose_fields_are_empty_is_left_out(tmp_path):

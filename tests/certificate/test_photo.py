@@ -102,6 +102,22 @@ def test_what_is_no_picture_is_one_sentence(data: bytes) -> None:
         small(data, PHOTO_MM)
 
 
+def test_a_drawing_that_names_another_file_of_the_computer_is_no_picture(tmp_path: Path) -> None:
+    secret = tmp_path / "secret.png"
+    secret.write_bytes(encoded(noisy(60, 60), "PNG"))
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="60" height="60">'
+        f'<image width="60" height="60" xlink:href="{secret}"/></svg>'
+    )
+    with pytest.raises(InputError, match="no picture that can be shown"):
+        small(drawing.encode(), MARK_MM)
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "BMP"])
+def test_what_telephones_and_scanners_write_is_read(kind: str) -> None:
+    assert not small(encoded(noisy(400, 300), kind), PHOTO_MM).isNull()
+
+
 @pytest.mark.parametrize("paper", FORMATS, ids=[one.name for one in FORMATS])
 def test_with_pictures_the_first_page_is_still_one_page(paper: Format) -> None:
     first, second, *_ = (" ".join(page.split()) for page in read_pdf(with_pictures(paper)).pages)

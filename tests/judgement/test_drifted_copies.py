@@ -56,7 +56,8 @@ def visit(store: Store, unit: Unit, kind: str, *tries: Assessment, by_hand: bool
 
 def certificate(store: Store, unit: Unit) -> Certificate:
     steps = steps_of(store.history(unit.id), STICK)
-    return certificate_of(store, unit.id, STICK, steps, standard(), now=store.now(), shop=Shop("bench", "", "Ines"))
+    shop = Shop("bench", "", "Ines")
+    return certificate_of(store, unit.id, STICK, steps, standard(), number="1", now=store.now(), shop=shop)
 
 
 # --- which try counts -------------------------------------------------------------------------------

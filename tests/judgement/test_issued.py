@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from station.judgement.issued import gaps, states_of
@@ -40,6 +42,15 @@ def by(reason: str) -> Withdrawal:
         ),
         pytest.param(
             [one(2), one(1)], {}, [("genuine", "", ""), ("replaced", "b1-2", "")], id="in whatever order they come"
+        ),
+        pytest.param(
+            [one(1), replace(one(2), at="2026-03-08T10:00:00.000Z")],
+            {},
+            [("replaced", "b1-2", ""), ("genuine", "", "")],
+            id="the clock was set back between them",
+        ),
+        pytest.param(
+            [one(1), one(2, bench="b2")], {}, [("replaced", "b2-2", ""), ("genuine", "", "")], id="of another bench"
         ),
     ],
 )

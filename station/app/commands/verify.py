@@ -44,14 +44,15 @@ def run(args: argparse.Namespace) -> int:
 
 def _check_list(args: argparse.Namespace, found: Register, known: dict[bytes, KnownKey]) -> int:
     """The same of a list."""
-    key, named = fingerprint(found.public), one_line(found.shop)
+    key, signer = fingerprint(found.public), known.get(found.public)
+    named = one_line(signer.name if signer else found.shop)  # what a known shop calls itself is not asked
     states = Counter(one.state for one in found.entries)
     verdict = Verdict.ALTERED if not found.holds else Verdict.GENUINE if found.public in known else Verdict.UNKNOWN_KEY
     if args.json:
         told = {
             "file": str(args.file),
             "verdict": verdict.value,
-            "key": {"fingerprint": key},
+            "key": {"fingerprint": key, "known_as": signer.name if signer else None},
             "shop": found.shop,
             "at": found.at,
             "certificates": [asdict(one) for one in found.entries],
@@ -78,12 +79,15 @@ def _by_list(path: Path, checked: Checked) -> tuple[Entry | None, str]:
     found = read_register(_read(path))
     if not found.holds:
         raise InputError(register.LIST_ALTERED.format(path=path))
+    if checked.verdict in (Verdict.ALTERED, Verdict.NOT_SIGNED):
+        return None, ""  # that the list names what was signed once tells nothing of this file
     day = figures.day(found.at)
     if found.public != checked.public:
         return None, register.OTHER_KEY
     entry = found.of(checked.content_sha256)
     if entry is None:
-        return None, register.NOT_LISTED.format(day=day)
+        before = "" < checked.says.get("issued_at", "") < found.at
+        return None, (register.LEFT_OUT if before else register.NOT_LISTED).format(day=day)
     template = {"genuine": register.STILL, "replaced": register.REPLACED, "withdrawn": register.WITHDRAWN}[entry.state]
     reason = plain_text(entry.reason.rstrip("."))
     return entry, template.format(day=day, by=plain_text(entry.replaced_by), reason=reason)

@@ -86,10 +86,14 @@ class _Line(QLineEdit):
 
 
 def _small(path: str, size: QSize) -> QPixmap | None:
-    """The picture, upright, no larger than `size`; None when it is none."""
+    """The picture, upright, no larger than `size`; None when it is none that a certificate would show."""
+    from station.certificate.photo import READ  # with what draws certificates: a window that is starting can do without
+
     reader = QImageReader(str(Path(path).expanduser()))
     reader.setAutoTransform(True)
     reader.setAllocationLimit(MOST_MB)
+    if reader.format().toStdString() not in READ:
+        return None
     image = reader.read()
     if image.isNull():
         return None

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtWidgets import QLineEdit, QWidget
 
+from station.capture.text import looks
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList
 from station.ui.panels.panel import Panel
@@ -56,7 +57,7 @@ class ShopPanel(Panel):
 
     def commit(self) -> None:
         name = self.name.text().strip()
-        if not name:
+        if not looks(name):
             raise self.wrong(self.name, words.SHOP_NEEDS_NAME)
         mark = self.mark.line.text().strip()
         if mark and self.mark.preview.pixmap().isNull():
