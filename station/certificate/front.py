@@ -147,7 +147,7 @@ def _control(paper: Paper, x: float, y: float, line: ControlLine, told: str, wid
 
 
 def mark_of(line: ControlLine) -> Outcome:
-    """What is drawn beside a control: no tick while a part of its checks is open, who reads only marks would trust it."""
+    """What is drawn beside a control: no tick while a part of its checks is open, which would be trusted."""
     partly = line.outcome is Outcome.PASS and line.said  # of one that passed nothing else is said
     return Outcome.NOT_DONE if partly else line.outcome
 
