@@ -188,6 +188,9 @@ def _open(c: Certificate, room: _Room) -> Iterator[Piece]:
         told = words.NEXT_NOT_TESTED.join(named)
         told = words.AND_MORE_FAULTS.format(faults=told, count=more) if more > 0 else told
         yield paragraph(words.NOT_TESTED_ARE.format(list=told), TEXT)
+    if c.older:
+        checks = grammar.count_of(c.older, words.CHECK, figures.PAPER)
+        yield paragraph(words.OLDER_CHECKS.format(checks=checks), TEXT)
     for text in c.deviations[: room.deviations]:
         yield paragraph(text, TEXT)
     more = len(c.deviations) - room.deviations

@@ -80,11 +80,15 @@ def _beside(found: Standing, claim: Claim, named: Mapping[Key, str]) -> str:
 
 def _why_open(found: Standing) -> str:
     if found.missing:
+        before = sum(key in found.missing for key in found.failed)  # told apart, so that no check counts twice
+        failed = len(found.failed) - before
         count, of = (figures.number(len(keys), 0, figures.PAPER) for keys in (found.missing, found.required))
-        if found.failed:
-            failed = grammar.count_of(len(found.failed), words.CHECK, figures.PAPER)
-            return words.OPEN_AND_FAILED.format(missing=count, required=of, failed=failed)
-        return words.OPEN.format(missing=count, required=of)
+        said = words.OPEN.format(missing=count, required=of)
+        if before:
+            said = words.FAILED_BEFORE.format(open=said, before=figures.number(before, 0, figures.PAPER))
+        if failed:
+            said = words.AND_FAILED.format(open=said, failed=grammar.count_of(failed, words.CHECK, figures.PAPER))
+        return said
     return words.SECOND_TEST_OPEN if found.rest_due else words.NOTHING_ASKED
 
 
@@ -102,7 +106,9 @@ def _fault(key: Key, claim: Claim, sheet: Sheet) -> str:
     said = _in_words(result)
     if said.lower().startswith(name.lower()):  # most findings name their control
         return grammar.sentence_start(said)
-    return words.FAULT_OF.format(control=name, fault=said or title_on(*key, sheet))
+    if not said:  # marked by hand: the check is all that can be named, its control with it
+        return grammar.sentence_start(title_on(*key, sheet))
+    return words.FAULT_OF.format(control=name, fault=said)
 
 
 def _in_words(result: Result) -> str:

@@ -95,6 +95,12 @@ def marked(check: str, control: str) -> Result:
             id="a fault",
         ),
         pytest.param(
+            lambda: told(rim(Outcome.FAIL)),
+            "faults",
+            "Sold with declared faults: Left stick, round the rim",
+            id="a fault that nothing was found of",
+        ),
+        pytest.param(
             lambda: told(OFFSET), "incomplete", "Incomplete: 1 of 5 checks not tested; 1 check failed", id="and a fault"
         ),
         pytest.param(
@@ -397,6 +403,19 @@ def test_the_attached_findings_are_code_parameters_and_text():
         ),
         ("noise", "left stick, vertical: noisy", {}),
     ]
+
+
+def test_what_failed_before_the_work_and_was_not_tested_since_counts_once():
+    """It said "1 of 5 checks not tested; 1 check failed", of one and the same check."""
+    history = sample.make_history()
+    results = tuple(r for r in history.results if r.id != "r2")
+    made = certificate(replace(history, results=(*results, rim())))
+    assert made.older == 1
+    expected = "Incomplete: 1 of 5 checks not tested; 1 of these failed before the work on it"
+    assert made.standing.headline == expected
+    other = replace(rim(Outcome.FAIL), assessment=replace(OFFSET.assessment, findings=()))
+    both = certificate(replace(history, results=(*results, other)))
+    assert both.standing.headline == f"{expected}; 1 check failed"
 
 
 def test_a_fail_that_the_sheet_no_longer_lists_is_counted_and_named():

@@ -87,6 +87,17 @@ def test_poppler_reads_number_pages_and_readings(pdf, tmp_path):
     assert "1.20 ± 0.31 %" in text
 
 
+def test_the_first_page_says_how_much_was_not_tested_again_since_the_work_on_it(qapp):
+    """The headline counted it as not tested, and "What was not tested" passed it over."""
+    history = sample.make_history()
+    before = replace(history, results=tuple(r for r in history.results if r.id != "r2"))
+    for of, said in ((history, False), (before, True)):
+        (first, *_) = pypdf.PdfReader(io.BytesIO(render_pdf(certificate(of)))).pages
+        text = " ".join(first.extract_text().split())
+        assert ("Not tested again since the work on it: 1 check. The annex marks them as older." in text) is said
+        assert ("not tested since the unit was repaired" in text) is said
+
+
 def test_many_controls_flow_over_pages_and_every_page_says_its_number(qapp):
     history = sample.make_history()
     steps = [sample.Step("contact", "left_shoulder", "Contact", f"Button {i}", "top") for i in range(120)]
