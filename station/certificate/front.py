@@ -140,10 +140,16 @@ def _controls(lines: Sequence[ControlLine], columns: int) -> Iterator[Piece]:
 def _control(paper: Paper, x: float, y: float, line: ControlLine, told: str, wide: tuple[float, float]) -> None:
     """`wide`: of its name, and of all."""
     named, whole = wide
-    draw_outcome(paper, x + 2, y + 2.3, 3, line.outcome)
+    draw_outcome(paper, x + 2, y + 2.3, 3, mark_of(line))
     name = grammar.sentence_start(line.name)
     paper.text(x + 5.5, y + 3.4, name, pp.fitted(name, STRONG, named - 1))
     paper.block(x + 5.5 + named, y + 0.4, whole - named - 6, told, SMALL)
+
+
+def mark_of(line: ControlLine) -> Outcome:
+    """What is drawn beside a control: no tick while a part of its checks is open, which would be trusted."""
+    partly = line.outcome is Outcome.PASS and line.said  # of one that passed nothing else is said
+    return Outcome.NOT_DONE if partly else line.outcome
 
 
 def _dials(c: Certificate, radius: float) -> Iterator[Piece]:

@@ -142,5 +142,7 @@ def _control_line(control: str, steps: Sequence[Step], claim: Claim) -> ControlL
     said = next((_after(name, _in_words(r)) for r in bad), "")
     if missing:
         rest = words.PARTLY.format(missing=missing, asked=len(asked))
+        if worst is not Outcome.PASS:  # the mark alone says it to nobody who hears the page
+            said = said or words.OUTCOMES[worst.value]
         said = words.NEXT_NOT_TESTED.join(filter(None, (said, rest)))
     return ControlLine(name, worst, said)

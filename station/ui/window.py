@@ -68,6 +68,8 @@ _OF_TABLES = {"Enter": Qt.Key.Key_Return, "Tab": Qt.Key.Key_Tab}
 THEMES = ("auto", "light", "dark")
 LEAST_WIDE_PX, LEAST_TALL_PX = 640, 360
 LEAST_SIZE, USUAL_SIZE = QSize(480, 320), QSize(1440, 860)
+FRAMED_MS = (0, 300, 1500)
+"""when after it is shown a window looks at its frame: how thick it is is known late, and on a busy machine later"""
 BENCH_PAGE, SPLASH_PAGE = 0, 1
 """the empty bench stands in its place; the other views follow"""
 
@@ -194,6 +196,7 @@ class MainWindow(QMainWindow):
             return
         around = frame.size() - self.size()
         self.resize(self.size().boundedTo(room.size() - around))
+        self._opened = self.size()
         frame = self.frameGeometry()
         left = min(max(frame.left(), room.left()), room.right() + 1 - frame.width())
         top = min(max(frame.top(), room.top()), room.bottom() + 1 - frame.height())
@@ -613,8 +616,8 @@ class MainWindow(QMainWindow):
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._gate.watch(self.windowHandle())
-        # how thick the frame is is known only once the window is shown
-        QTimer.singleShot(0, self, self._stay_on_screen)
+        for later in FRAMED_MS:
+            QTimer.singleShot(later, self, self._stay_on_screen)
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

@@ -71,7 +71,7 @@ VISIT_FINISHED = "Visit finished"
 NO_CHECK_MADE = "No check was made."
 FIRST_LOOK_SAW_NOT = (
     "Not looked for: a weak contact that misses a press now and then, and what comes by itself or after minutes. Five "
-    "presses show one that fails often; the full check (V) presses until it is sure."
+    "presses show one that fails often; the full check (V: intake) presses until it is sure."
 )
 KEYS_FINISHED = "T: treatment · C: certificate · V: another visit"
 ENDS_BY_ITSELF = "Everything passed: the visit ends by itself."

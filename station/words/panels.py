@@ -49,7 +49,7 @@ FINISH_KEYS = "Enter: end the visit · Esc: back"
 FINISH_ALL_DONE = "Every check is done."
 FINISH_LEFT = ("{count} check stays “{not_done}”.", "{count} checks stay “{not_done}”.")
 VISIT = "Start a visit for {tag}"
-VISIT_KEYS = "1–4: kind · Enter: start · Esc: back"
+VISIT_KEYS = "1–5: kind · Enter: start · Esc: back"
 VISIT_KIND = "Kind of visit"
 
 # --- devices, units and back-ups to choose from -----------------------------------------------------------

@@ -69,3 +69,4 @@ BEGINS_BY_ITSELF = "From now on the next check begins by itself; Space makes it 
 WAITS_FOR_THE_KEY = "From now on each check waits for Space."
 ANSWER_FIRST = "Answer with Y for good or X for not good."
 NOTHING_ASKED = "Nothing is asked here: Space starts the check."
+NOTHING_ASKED_RUNNING = "Nothing is asked here: the check goes on by what the unit reports."

@@ -77,6 +77,17 @@ def test_the_page_says_the_same_as_the_program(page, make, told: str, kind: str)
     assert judged_by(page, make(), told)[0] == kind
 
 
+def test_what_was_found_names_its_control_once(page):
+    found = page.evaluate(
+        """() => {
+          const findings = [{text: "left shoulder: misses presses"}, {text: "moves at rest"}];
+          const [, list] = facts({controls: [{name: "Left shoulder", lines: [{findings}]}]});
+          return [...list.querySelectorAll("li")].map((one) => one.textContent);
+        }"""
+    )
+    assert found == ["Left shoulder: misses presses", "Left shoulder: moves at rest"]
+
+
 def test_no_flipped_byte_is_genuine_on_the_page_or_in_the_program(page):
     """WebCrypto against `cryptography`: the same answer for each; most places are tried by tests/bench/edits.py."""
     draw, data = random.Random(13), signed_pdf()

@@ -9,6 +9,7 @@ import pytest
 
 from station.certificate.content import build_certificate, content_sha256, to_json
 from station.certificate.dials import dial_of
+from station.certificate.front import mark_of
 from station.certificate.pieces import _unseen as unseen_lines
 from station.checks.ask import CHARGE
 from station.checks.light import LightCheck
@@ -220,6 +221,20 @@ def test_each_control_stands_in_one_line_with_its_worst_outcome():
     history = sample.make_history()
     worse = certificate(replace(history, results=(*history.results, rim(), OFFSET)))
     assert (worse.summary[0].outcome, worse.summary[0].said) == (Outcome.FAIL, "off centre to the left")
+
+
+def test_no_tick_stands_beside_a_control_that_is_tested_in_part():
+    assert [mark_of(one) for one in certificate().summary] == [Outcome.NOT_DONE, Outcome.PASS, Outcome.PASS]
+    history = sample.make_history()
+    tested = certificate(replace(history, results=(*history.results, rim()))).summary[0]
+    assert (mark_of(tested), tested.said) == (Outcome.PASS, "")
+
+
+def test_a_control_near_its_limit_says_so_in_words_where_a_part_of_it_is_open():
+    near = replace(OFFSET, assessment=Assessment(Outcome.BORDERLINE))
+    history = sample.make_history()
+    line = certificate(replace(history, results=(*history.results, near))).summary[0]
+    assert (mark_of(line), line.said) == (Outcome.BORDERLINE, "near the limit; 1 of 2 checks not tested")
 
 
 def test_minutes_and_costs_stand_on_it_only_where_the_shop_wants_them():

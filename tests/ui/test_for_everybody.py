@@ -218,6 +218,21 @@ def test_the_window_opens_no_larger_than_the_screen(qapp: QApplication, desk: Wo
     assert tall <= room.height()
 
 
+def test_a_frame_that_comes_late_does_not_push_the_window_off_the_screen(
+    qapp: QApplication, desk: Workbench, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk.store.set_setting("window", "5000x4000")
+    window = MainWindow(desk.desk, "dark", Sound({}))
+    window.stop_clock()
+    qtbot.addWidget(window)
+    window.show()
+    QApplication.processEvents()
+    room = window.screen().availableGeometry()
+    monkeypatch.setattr(window, "frameGeometry", lambda: window.geometry().adjusted(-1, -20, 1, 5))
+    qtbot.waitUntil(lambda: window.frameGeometry().height() <= room.height(), timeout=5000)
+    assert window.frameGeometry().width() <= room.width()
+
+
 # --- said aloud -------------------------------------------------------------------------------------------------
 
 

@@ -15,6 +15,8 @@ from station.checks.types import Assessment, Finding, Outcome
 from station.records.types import FIRST_LOOK, Lot, Treatment
 from station.ui.panels.bench import VISIT_KINDS, VisitPanel
 from station.ui.window import MainWindow
+from station.words import panels as panel_words
+from station.words import window as words
 
 K = Qt.Key
 Press = Callable[..., None]
@@ -52,6 +54,20 @@ def test_r_asks_before_it_throws_away_what_was_done(visit: MainWindow, desk: Wor
     assert visit.foot.message.text()
     press(visit, K.Key_R)
     assert desk.commands == [Again()]
+
+
+def test_an_answer_to_a_check_that_runs_by_itself_names_no_key_that_would_end_it(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    desk.run("contact", "south")
+    visit.tick()
+    press(visit, K.Key_Y)
+    assert visit.foot.message.text() == words.NOTHING_ASKED_RUNNING
+    assert "Space" not in words.NOTHING_ASKED_RUNNING
+
+
+def test_the_keys_of_a_visit_are_as_many_as_its_kinds() -> None:
+    assert panel_words.VISIT_KEYS.startswith(f"1–{len(VISIT_KINDS)}: ")
 
 
 def test_v_ends_a_visit_of_which_all_is_done_and_asks_for_the_next(

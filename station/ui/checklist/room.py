@@ -117,7 +117,9 @@ class VisitRoom:
     def _answer(self, good: bool) -> None:
         if self._shown.asked() is None:
             if not self._look_over(good):
-                self._frame.say(words.NOTHING_ASKED)
+                session = self._shown.session
+                runs = session is not None and session.running  # then Space would end it
+                self._frame.say(words.NOTHING_ASKED_RUNNING if runs else words.NOTHING_ASKED)
             return
         if self._shown.just_ended():
             return  # the second stroke of a key that answered the question before
