@@ -92,7 +92,14 @@ def test_the_grade_follows_the_file_and_the_certificate_does_not(store: Store):
     def content():
         steps = steps_of(store.history(unit.id), sheet)
         made = certificate_of(
-            store, unit.id, sheet, steps, file.now(), now="2026-03-09T10:00:00Z", shop=Shop("b", "", "p")
+            store,
+            unit.id,
+            sheet,
+            steps,
+            file.now(),
+            number="B-00001",
+            now="2026-03-09T10:00:00Z",
+            shop=Shop("b", "", "p"),
         )
         return json.loads(to_json(made))["certificate"]
 

@@ -29,7 +29,9 @@ def dial_reads(made: Certificate, control: str) -> bool:
 
 def certificate(store: Store, unit_id: str, sheet: Sheet) -> Certificate:
     steps = steps_of(store.history(unit_id), sheet)
-    return certificate_of(store, unit_id, sheet, steps, standard(), now=store.now(), shop=Shop("b", "", "p"))
+    return certificate_of(
+        store, unit_id, sheet, steps, standard(), number="B-00001", now=store.now(), shop=Shop("b", "", "p")
+    )
 
 
 def alter(path: Path) -> None:

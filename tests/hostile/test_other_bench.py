@@ -195,7 +195,7 @@ def test_a_preview_says_what_would_change_and_no_is_no(two):
     assert "Unit A-0: what becomes of it becomes “sold” (here “ready”)." in said
     report = one.merge(folder)
     assert report is not None
-    assert {change.column for change in report.changes} == {"condition", "becomes"}
+    assert {change.column for change in report.changes} == {"condition", "becomes", "sold_on"}
 
 
 def test_a_back_up_comes_first_also_when_one_was_made_today(two):

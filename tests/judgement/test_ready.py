@@ -35,7 +35,14 @@ def unit(tmp_path: Path):
 def certificate(t: Telling) -> Certificate:
     steps = steps_of(t.history, SHEET)
     return certificate_of(
-        t.store, t.unit_id, SHEET, steps, standard(), now=t.store.now(), shop=Shop("bench", "", "Ines")
+        t.store,
+        t.unit_id,
+        SHEET,
+        steps,
+        standard(),
+        number="B-00001",
+        now=t.store.now(),
+        shop=Shop("bench", "", "Ines"),
     )
 
 
@@ -130,7 +137,7 @@ def test_it_is_not_printed_once_the_second_test_is_done(unit: Telling, opened: b
     too_early(unit)
     unit.tell(*[("open",)] * opened, ("days", 4), RESTED, ("pass", *SWEEP), ("finish",), ("ready",))
     page = certificate(unit)
-    assert page.rest == "Tested again 4 days after the last treatment (2026-03-10)."
+    assert page.rest == "Tested again 4 days after the last work on it (2026-03-10)."
     assert page.deviations == ()
 
 

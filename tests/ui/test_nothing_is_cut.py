@@ -17,6 +17,8 @@ from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
 from station.ui.panels.panel import Panel
 
+# by one process: that every panel was looked at can be asked only of all scenes together
+pytestmark = pytest.mark.xdist_group("scenes")
 NARROW, SMALL, LARGE = (520, 720), (1280, 720), (1920, 1080)
 DRESSES = (
     *((size, scale, "light") for size in (NARROW, SMALL, LARGE) for scale in (1.0, 2.0)),

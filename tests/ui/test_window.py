@@ -773,13 +773,16 @@ def test_a_lot_and_its_units_are_written_up_by_keys(
     press(window, K.Key_F2)
     press(window, K.Key_L)
     write(window, "SM-08")
-    for _ in range(3):
+    for _ in range(5):
         press(window, K.Key_Tab)
     write(window, "96")
     press(window, K.Key_Return)
     (lot,) = desk.store.lots()
     assert (lot.name, lot.cost_minor) == ("SM-08", 9600)
     press(window, K.Key_I)
+    for _ in range(2):  # the model, what the seller says, the tag
+        press(window, K.Key_Tab)
+    press(window, K.Key_A, CONTROL)
     write(window, "SM-08-01")
     press(window, K.Key_Return)
     assert [(u.tag, u.lot_id) for u in desk.store.units()] == [("SM-08-01", lot.id)]
@@ -793,6 +796,7 @@ def test_a_tag_is_given_once(window: MainWindow, desk: Workbench, press: Press, 
     press(window, K.Key_F2)
     press(window, K.Key_I)
     assert window.panel is not None
+    press(window, K.Key_Tab)  # the model is carried on; what the seller says, the tag
     press(window, K.Key_A, CONTROL)
     write(window, "SM-07-04")
     press(window, K.Key_Return)
