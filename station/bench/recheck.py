@@ -19,7 +19,8 @@ def plan_after(due: Mapping[Key, Place], sheet: Sheet) -> tuple[Step, ...]:
     the controls; empty when nothing is.
 
     A watch of the whole visit that had passed before, or that nobody had done, is judged along and not waited for:
-    a short visit costs nobody a minute with idle hands. One that had failed is.
+    a short visit costs nobody a minute with idle hands. So is what a person looks at of the whole unit, where only the
+    opening made it due: the full test after the rest asks for it. One that had failed is waited for.
     """
     every = [*plan_alone(sheet), *plan(sheet)]
     for check, control in due:
@@ -29,4 +30,8 @@ def plan_after(due: Mapping[Key, Place], sheet: Sheet) -> tuple[Step, ...]:
             every.insert(place_of(every, step), step)
     steps = [step for step in every if (step.check, step.control) in due]
     steps.sort(key=lambda step: (step.watches, PLACES.index(due[step.check, step.control])))
-    return tuple(replace(s, offered=s.watches and due[s.check, s.control] != "failed") for s in steps)
+    return tuple(replace(step, offered=_may_wait(step, due[step.check, step.control])) for step in steps)
+
+
+def _may_wait(step: Step, place: Place) -> bool:
+    return place != "failed" if step.watches else not step.control and place == "besides"
