@@ -19,7 +19,6 @@ from station.words import listing as words
 
 TEMPLATE = "listing.txt"
 """of the shop, in the folder of its records; the one that ships has the same name"""
-PAGE = "check.html"
 _SAID = (
     "tag", "model", "serial", "standing", "summary", "not_tested", "grade", "passed", "borderline", "failed", "older",
 )  # fmt: skip
@@ -60,8 +59,8 @@ def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
         raise InputError(words.NO_CERTIFICATE.format(path="certificate.json")) from error
     facts = {name: plain_text(str(value), 2000) for name, value in found.items()}
-    page = f"{where or PAGE}#{fingerprint.replace(' ', '')}" if fingerprint else ""
-    return facts | {"fingerprint": fingerprint, "page": page}
+    page = f"{where}#{fingerprint.replace(' ', '')}" if where else words.PAGE_SENT
+    return facts | {"fingerprint": fingerprint, "page": page if fingerprint else ""}
 
 
 def _tested(line: Mapping[str, Any]) -> str:

@@ -16,6 +16,8 @@ RECORD_CHANGED = (
     "copied."
 )
 PICTURE = "{model} {tag}, certificate {number}"
+PAGE_SENT = "the page check.html, which comes with it"
+"""where the shop has told no place of its own for the page"""
 PARTLY = "{control} ({said})"
 COPIED = "The text for the offer is copied; pictures of the sticks lie beside the certificate."
 IS_WITHDRAWN = "The certificate of {tag} was withdrawn ({reason}); C writes a new one, then the text can be copied."

@@ -113,3 +113,11 @@ def test_a_later_list_that_leaves_it_out_is_told_from_an_earlier_one(page) -> No
 def test_the_list_is_canonical_json() -> None:
     data = a_list()
     assert json.dumps(json.loads(data), sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() == data
+
+
+def test_a_list_that_is_opened_in_the_certificates_place_is_told_as_one(page: Any) -> None:
+    """It said “This is no PDF” of the workshop's own list."""
+    ask = "async (data) => (await judged(Uint8Array.from(atob(data), (sign) => sign.charCodeAt(0)), '')).reasons"
+    (reason,) = page.evaluate(ask, base64.b64encode(a_list()).decode())
+    assert "the workshop’s list" in reason
+    assert "below" in reason
