@@ -71,7 +71,7 @@ STEPS = st.one_of(
 )  # fmt: skip
 REPLIES = st.builds(
     lambda to, send, copy: Reply(to, send, tuple(at for at in copy if at < len(send))),
-    SOME_BYTES, SOME_BYTES, st.lists(st.integers(0, 7), max_size=3),
+    SOME_BYTES, SOME_BYTES, st.lists(st.integers(0, 7), max_size=3, unique=True),
 )  # fmt: skip
 
 

@@ -130,6 +130,7 @@ WRONG_ROWS = (
 def _certificate(window: MainWindow, desk: Workbench) -> None:
     """The shop is known, and the visit is not at its end."""
     desk.desk.settings.put("bench", "Mill Lane Repairs")
+    settle(window, desk)  # it is kept
     window.act("record.write_certificate")
 
 
