@@ -56,6 +56,24 @@ def shim() -> str:
     return out
 
 
+def serve(path: str, on_connect: Callable[[socket.socket], None]) -> socket.socket:
+    """A socket at `path` that hands on whoever connects, until it is closed."""
+    server = socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+    server.bind(path)
+    server.listen(8)
+
+    def loop() -> None:
+        while True:
+            try:
+                connection, _ = server.accept()
+            except OSError:
+                return
+            on_connect(connection)
+
+    threading.Thread(target=loop, daemon=True).start()
+    return server
+
+
 class Device:
     """One made-up device with one hidraw node."""
 
@@ -90,7 +108,7 @@ class Device:
         self._requesters_ever = 0
         self._one_packet = 0
         self._tree(interface)
-        self._servers = [self._serve(self.node, self._reader), self._serve(self.node + ".ctl", self._requester)]
+        self._servers = [serve(self.node, self._reader), serve(self.node + ".ctl", self._requester)]
 
     # --- what a test does --------------------------------------------------------------------------
 
@@ -210,22 +228,6 @@ class Device:
             os.symlink(os.path.relpath(sys_root + raw, os.path.dirname(link)), link)
 
     # --- sockets -----------------------------------------------------------------------------------
-
-    def _serve(self, path: str, on_connect: Callable[[socket.socket], None]) -> socket.socket:
-        server = socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
-        server.bind(path)
-        server.listen(8)
-
-        def loop() -> None:
-            while True:
-                try:
-                    connection, _ = server.accept()
-                except OSError:
-                    return
-                on_connect(connection)
-
-        threading.Thread(target=loop, daemon=True).start()
-        return server
 
     def _reader(self, connection: socket.socket) -> None:
         connection.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, 4 << 20)

@@ -22,7 +22,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tests.rig import claimed
-from tests.rig.fakehid import Rig
+from tests.rig.fakehid import Rig, serve
 
 KERNEL, PROGRAM = "rig-pad", "usbfs"
 _GETDRIVER, _CLAIM, _RELEASE, _IOCTL = 8, 15, 16, 18
@@ -60,7 +60,7 @@ class UsbPad:
         self._paths = [rig.root + self.node, f"{rig.root}{self.node}.ctl"]
         for folder in (os.path.dirname(self._paths[0]), f"{rig.root}/open"):
             os.makedirs(folder, exist_ok=True)
-        self._servers = [self._serve(self._paths[0], self._reader), self._serve(self._paths[1], self._requester)]
+        self._servers = [serve(self._paths[0], self._reader), serve(self._paths[1], self._requester)]
         self._tree(number, protocol, interface_class)
 
     # --- what a test does --------------------------------------------------------------------------
@@ -139,22 +139,6 @@ class UsbPad:
                 os.symlink(folder, f"{at}/driver")
 
     # --- sockets -----------------------------------------------------------------------------------
-
-    def _serve(self, path: str, on_connect: Callable[[socket.socket], None]) -> socket.socket:
-        server = socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
-        server.bind(path)
-        server.listen(8)
-
-        def loop() -> None:
-            while True:
-                try:
-                    connection, _ = server.accept()
-                except OSError:
-                    return
-                on_connect(connection)
-
-        threading.Thread(target=loop, daemon=True).start()
-        return server
 
     def _reader(self, connection: socket.socket) -> None:
         connection.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, 4 << 20)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import gc
+import weakref
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import scenes
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QLabel, QLayout
 from workbench import Workbench
@@ -446,8 +447,11 @@ def test_a_window_is_taken_apart_with_its_plots(qtbot, desk: Workbench):
         plots.grab()
         plots.close_plots()
         plots.deleteLater()
+        gone = weakref.ref(plots)
         del plots
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
         gc.collect()
+        assert gone() is None, "something still holds them"
         QApplication.processEvents()
         gc.collect()
 
