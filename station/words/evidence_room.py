@@ -107,7 +107,15 @@ NO_MEMORY = "The memory is not enough for this recording; close other programs a
 # --- before and after, measured again ------------------------------------------------------------------------
 
 LAID_OVER = "Laid over it, dashed or in the second colour: {visit}."
-NOTHING_TO_LAY_OVER = "There is no other try at this check with reports to lay over."
+NOTHING_TO_LAY_OVER = (
+    "There is nothing to lay over it: no other try at this check with reports, and no {model} that passed everything."
+)
+LAY_OVER = "What to lay over it"
+LAY_OVER_KEYS = "↑ ↓ or a digit: choose · Enter: lay it over · Esc: back"
+OTHER_TRY = "{visit}: {outcome}"
+GOOD_UNIT = "{tag}, which passed everything ({visit})"
+DIFFERENCE = "{name} {there} there, {here} here, which {verdict}"
+HERE = {"pass": "passes too", "borderline": "is borderline", "fail": "fails"}
 CHANGE = "{name} {was} → {now}, {verdict}"
 NOW = {"pass": "now passes", "borderline": "now borderline", "fail": "now fails"}
 STILL = {"pass": "passes as before", "borderline": "still borderline", "fail": "still fails"}
