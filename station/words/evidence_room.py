@@ -47,6 +47,7 @@ PICTURES = {
 }
 TIME_AXIS = "seconds since the check began"
 TRAVEL_AXIS = "% of travel"
+FIELD_AXES = "horizontal, % of travel", "vertical, % of travel"
 OVER_TRAVEL = "{track}: % of its travel"
 HOW_OFTEN = "seen so often"
 LEGENDS = {
@@ -86,7 +87,10 @@ CONTACT_BETWEEN = "{name}: closed {times}, for {share} % of the time"
 # --- the room ------------------------------------------------------------------------------------------------
 
 ROOM = "Evidence"
-ROOM_KEYS = "Enter: open · N, B: places · V: next picture · + −: zoom · ← →: move · 1, 2: cursors · Esc: back"
+ROOM_KEYS = (
+    "Enter: open · N, B: places · V: next picture · L: lay over · + −: zoom · ← →: move · 1, 2: cursors · "
+    "G: write the picture · Esc: back"
+)
 HEADS = ("Result", "Visit")
 VISIT = "{kind}, {day}"
 RESULT = "{control}: {check}"
