@@ -14,6 +14,7 @@ from station.app.who import person_here
 from station.bench.types import ReadAgain
 from station.checks.registry import title_of
 from station.errors import InputError
+from station.judgement.tries import unmeasured
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit
 from station.ui.ports import DeskEvent, Undoable, Withdrawable
@@ -69,9 +70,10 @@ class Undo:
 
     def offer_result(self, result: Result, unit_id: str) -> None:
         """A mark or a skip was stored."""
-        said = words.MARKED.format(
-            check=title_of(result.check), outcome=common.OUTCOMES[result.assessment.outcome.value]
-        )
+        outcome = common.OUTCOMES[result.assessment.outcome.value]
+        if unmeasured(result.assessment):
+            outcome = result.reason
+        said = words.MARKED.format(check=title_of(result.check), outcome=outcome)
         self.offer_row(said, "result", result.id, unit_id)
 
     def offer_change(self, before: Unit, after: Unit) -> None:

@@ -301,7 +301,11 @@ class Session:
         nothing = np.zeros(0, np.int64)
         take = take_between(self.sheet, {}, now_ns, now_ns, nothing, answer=said.word, meter=said.meter)
         take = replace(take, told=self._engine.told)
-        self._engine.conclude(self._engine.check(step).assess(take, self._limits))
+        found = self._engine.check(step).assess(take, self._limits)
+        if found.outcome is Outcome.NOT_DONE and not found.again:  # good by a look, where a measurement was asked for
+            self._engine.conclude(found, by_hand=True, reason=words.LOOKED_AT)
+        else:
+            self._engine.conclude(found)
 
     def _control_of(self, of: tuple[str, str] | None) -> str:
         step = self._step()

@@ -25,6 +25,12 @@ def counts(result: Result) -> bool:
     return result.by_hand or tells(result.assessment)
 
 
+def unmeasured(assessment: Assessment) -> bool:
+    """Whether a person called it good and read no meter, where one was asked for: its readings stand there without a
+    value. A skip has none."""
+    return assessment.outcome is Outcome.NOT_DONE and not assessment.again and bool(assessment.readings)
+
+
 def gave_verdict(result: Result) -> bool:
     """Whether the try counts and says pass, borderline or fail; a skip says neither, and a look is no test."""
     return counts(result) and result.assessment.outcome in VERDICTS and not only_a_look(result)

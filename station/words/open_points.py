@@ -16,4 +16,5 @@ ASK_PRICE = "Write what it was sold for; Enter once more saves it without a pric
 CERTIFICATE = "Certificate of {tag}"
 CERTIFICATE_KEYS = "Enter: write it · Esc: back"
 CHECK_RUNS = "A check is running: its result will not be in it."
+REPLACES = "It replaces certificate {number} of {day}, which does not hold any more then."
 SAYS_INCOMPLETE = "The certificate will say incomplete."

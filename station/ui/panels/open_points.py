@@ -7,6 +7,7 @@ from collections.abc import Callable
 from PySide6.QtWidgets import QWidget
 
 from station.judgement.standing import Standing
+from station.records.types import Issued
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import plain_label
 from station.ui.panels.panel import Panel
@@ -40,7 +41,8 @@ def sold_as(standing: Standing | None) -> str:
 
 
 class CertificatePanel(Panel):
-    """Asks once before a certificate is written that says incomplete, or while a check runs."""
+    """Asks once before a certificate is written that says incomplete, or takes the place of another, or while a check
+    runs."""
 
     keys = words.CERTIFICATE_KEYS
 
@@ -49,6 +51,7 @@ class CertificatePanel(Panel):
         tag: str,
         standing: Standing | None,
         checking: bool,
+        replaces: Issued | None,
         write: Callable[[], None],
         look: Look,
         parent: QWidget,
@@ -57,6 +60,9 @@ class CertificatePanel(Panel):
         self._write = write
         for text in (words.CHECK_RUNS,) * checking + open_points(standing):
             self.add(plain_label(text, wrap=True))
+        if replaces is not None:
+            day = figures.day(replaces.at)
+            self.add(plain_label(words.REPLACES.format(number=replaces.name, day=day), "bold", wrap=True))
         if standing is not None and standing.kind == "incomplete":
             self.add(plain_label(words.SAYS_INCOMPLETE, "caution", wrap=True))
         self.finish(self)
