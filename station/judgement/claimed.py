@@ -96,8 +96,8 @@ def judged(history: UnitHistory, sheet: Sheet) -> str:
     claim = history.unit.claim
     if not claim.strip():
         return OPEN
-    until = min((t.at for t in history.treatments), default="9")
-    found = verdicts(r for r in history.results if r.at <= until)
+    until = min((t.order for t in history.treatments), default="~")
+    found = verdicts(r for r in history.results if r.order <= until)
     said = understood(claim, sheet)
     if not said.complaint and not said.controls:
         return OPEN

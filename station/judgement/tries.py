@@ -49,12 +49,12 @@ def tests(results: Iterable[Result]) -> tuple[Result, ...]:
 def suspicions(results: Iterable[Result]) -> dict[Key, Result]:
     """What the last look at each control found, for as long as no check has tested that control since."""
     results = tuple(results)
-    tested = {r.control: r.at for r in results if gave_verdict(r)}
+    tested = {r.control: r.order for r in results if gave_verdict(r)}
     looks = counted(r for r in results if only_a_look(r))
     return {
         key: r
         for key, r in looks.items()
-        if r.assessment.outcome in (Outcome.FAIL, Outcome.BORDERLINE) and tested.get(r.control, "") <= r.at
+        if r.assessment.outcome in (Outcome.FAIL, Outcome.BORDERLINE) and tested.get(r.control, "") <= r.order
     }
 
 
@@ -117,4 +117,4 @@ def verdicts(results: Iterable[Result]) -> dict[Key, Result]:
 
 def was_tested(results: Iterable[Result], after: str, until: str = "") -> bool:
     """Whether anything was tested with a verdict later than `after` and (unless empty) not later than `until`."""
-    return any(after < r.at and (not until or r.at <= until) for r in results if gave_verdict(r))
+    return any(after < r.order and (not until or r.order <= until) for r in results if gave_verdict(r))
