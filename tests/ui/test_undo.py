@@ -51,7 +51,7 @@ def test_a_skip_is_taken_back_with_one_key_and_its_check_is_next_again(
     at = desk.session().current
     skip(visit, press)
     assert visit.foot.undo.isVisible()
-    assert visit.foot.text().startswith("Saved: At rest")
+    assert visit.foot.text().startswith("Saved: Left stick, at rest")
     assert step(desk, "rest", "left_stick").attempts == 1
     press(visit, K.Key_Z, CONTROL)
     assert not visit.foot.undo.isVisible()
