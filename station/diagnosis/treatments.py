@@ -69,7 +69,12 @@ def stakes_of(values: Values, guide: Guide) -> Stakes:
 
 
 def first_fault(faults: Sequence[Fault], stakes: Stakes) -> tuple[Fault, Plan]:
-    """Which fault to begin with, and how. With several, the unit is only good when all are gone.
+    """Which fault to begin with, and how."""
+    return best_order(faults, stakes)[0]
+
+
+def best_order(faults: Sequence[Fault], stakes: Stakes) -> tuple[tuple[Fault, Plan], ...]:
+    """The faults in the best order, each with its plan. With several, the unit is only good when all are gone.
 
     The reward for curing one is what going on with the others is then worth; the order of the greatest value is taken.
     Beyond three faults the most doubtful goes first, so that little is spent on a unit that cannot be saved.
@@ -79,13 +84,13 @@ def first_fault(faults: Sequence[Fault], stakes: Stakes) -> tuple[Fault, Plan]:
     orders = permutations(doubtful) if len(faults) <= _PERMUTED else (doubtful,)
     candidates = []
     for order in orders:
-        reward = stakes.cured
+        reward, plans = stakes.cured, []
         for i in reversed(order):
             plan = _plan(faults[i], replace(stakes, cured=reward), limit)
+            plans.append((faults[i], plan))
             reward = plan.value
-        candidates.append((plan, order[0]))
-    plan, first = max(candidates, key=lambda c: (round(c[0].value, 6), c[0].on or 0.0))
-    return faults[first], plan
+        candidates.append(tuple(reversed(plans)))
+    return max(candidates, key=lambda plans: (round(plans[0][1].value, 6), plans[0][1].on or 0.0))
 
 
 _best_plan = lru_cache(maxsize=1024)(best_plan)
@@ -97,7 +102,8 @@ def _plan(fault: Fault, stakes: Stakes, limit: int) -> Plan:
     kept = shortlist(fault.weights, fault.options, stakes.open_cost, limit)
     plan = _best_plan(fault.weights, subset(fault.options, kept), stakes)
     then = None if plan.then is None else kept[plan.then]
-    return replace(plan, round=tuple(kept[i] for i in plan.round), then=then)
+    course = replace(plan.course, does=tuple((kept[i], chance) for i, chance in plan.course.does))
+    return replace(plan, round=tuple(kept[i] for i in plan.round), then=then, course=course)
 
 
 def chance_of_cure(fault: Fault, choice: Choice) -> tuple[Rate, float, tuple[float, float]]:
