@@ -31,7 +31,7 @@ VIEWS = (
     ViewLine("F2", "lots", window.VIEWS["lots"]),
     ViewLine("F3", "shelf", window.VIEWS["shelf"]),
     ViewLine("F4", "due", window.VIEWS["due"]),
-    ViewLine("F7", "figures", window.VIEWS["figures"]),
+    ViewLine("F10", "figures", window.VIEWS["figures"]),
 )
 
 

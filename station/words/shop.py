@@ -65,7 +65,7 @@ CSV_HEADS = {
 }
 """names of columns in files stay in English, as those of the records do"""
 CAME = {
-    "came in": "Came in",
+    "arrived": "Came in",
     "pass": "· passed as it came",
     "borderline": "· borderline as it came",
     "fail": "· something failed",
@@ -76,7 +76,7 @@ CAME = {
     "sell as is": "Sell as is",
     "scrap": "Scrap",
     "sold": "Sold",
-    "came back": "Came back, of those sold",
+    "returned": "Came back, of those sold",
 }
 NO_SOURCE = "not said"
 ALL_SOURCES = "all sources"
@@ -92,7 +92,6 @@ UNITS = ("unit", "units")
 MORE_UNITS = "The first {shown} of them."
 NOTHING_TO_WRITE = "There is no row to write yet."
 BEHIND_KEYS = "Enter: open the unit · Esc: back to the table"
-STANDS = "{percentile} of 100 have less"
 READING = "{what}, {reading}"
 WRITTEN = "Written: {path}"
 NOT_WRITTEN = "The table could not be written to {folder} ({reason}); make room there and press G again."

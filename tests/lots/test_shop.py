@@ -150,12 +150,12 @@ def test_every_figure_and_the_units_behind_it(store: Store) -> None:
         }
 
     came = rows("came")
-    assert came["came in", "came in"] == (4, 4, {"A", "B", "C", "X"})
-    assert came["came in", "fail"] == (2, 3, {"A", "C"})
-    assert came["came in", "pass"] == (1, 3, {"B"})
-    assert came["came in", "not done"] == (1, 4, {"X"})
+    assert came["arrived", "arrived"] == (4, 4, {"A", "B", "C", "X"})
+    assert came["arrived", "fail"] == (2, 3, {"A", "C"})
+    assert came["arrived", "pass"] == (1, 3, {"B"})
+    assert came["arrived", "not done"] == (1, 4, {"X"})
     assert came["became", "sold"] == (1, 4, {"A"})
-    assert came["became", "came back"] == (0, 1, set())
+    assert came["became", "returned"] == (0, 1, set())
     claims = rows("claims")
     assert claims["market", "confirmed"] == (1, 2, {"A"})
     assert claims["market", "not found"] == (1, 2, {"B"})
@@ -193,7 +193,7 @@ def test_a_cure_that_came_back_did_not_hold(store: Store) -> None:
     shop = _figures(_reader(store))
     (row,) = shop.tables["cures"]
     assert (row.count, row.of) == (0, 2)
-    back = next(r for r in shop.tables["came"] if r.what == ("came back",))
+    back = next(r for r in shop.tables["came"] if r.what == ("returned",))
     assert (back.count, back.of) == (1, 1)
 
 

@@ -27,7 +27,7 @@ from station.records.types import BECOMES, CLAIM_STATES, Lot
 
 Name = Literal["came", "claims", "faults", "cures", "money", "standing"]
 NAMES: tuple[Name, ...] = ("came", "claims", "faults", "cures", "money", "standing")
-CAME_IN, CAME_BACK = "came in", "came back"
+CAME_IN, CAME_BACK = "arrived", "returned"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
