@@ -29,6 +29,7 @@ from station.app.plugged import Devices, Sheets, Silent
 from station.app.put_by import PutBy
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import SheetShelf
+from station.app.shop_figures import ShopReader
 from station.app.stock import Stock
 from station.app.teacher import Teacher
 from station.app.undo import Undo
@@ -101,6 +102,7 @@ class StationDesk:
         self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.evidence = EvidenceReader(store, shelf, house.now, tell)
+        self.figures = ShopReader(store, shelf, tell)
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
@@ -129,6 +131,7 @@ class StationDesk:
             self._worker.settle()
         self._lots.settle()
         self.evidence.settle()
+        self.figures.settle()
 
     def close(self) -> None:
         """Stop the visit, finish what is queued, close device and records."""
@@ -139,6 +142,7 @@ class StationDesk:
         self._teacher.press("stop")
         self._lots.close()
         self.evidence.close()
+        self.figures.close()
         self._errands.close()
         self._worker.close()
         self.alone.close()
