@@ -225,6 +225,13 @@ def donor(window: MainWindow, desk: Workbench) -> None:
     window.act("lots.give_up")
 
 
+def plan(window: MainWindow, desk: Workbench) -> None:
+    """What to do with each unit of the lot."""
+    lots(window, desk)
+    window.act("lots.plan")
+    settle(window, desk)
+
+
 def new_lot(window: MainWindow, desk: Workbench) -> None:
     lots(window, desk)
     window.act("lots.new_lot")
@@ -257,7 +264,7 @@ SCENES: dict[str, Scene] = {
         *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
         *(new_device, known_device, not_here),
         *(evidence, evidence_of_presses, no_evidence),
-        *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
+        *(treatment, edit, mark, keys, lots, donor, plan, new_lot, shelf, due, teach, taught),
     )
 }
 
