@@ -59,6 +59,17 @@ def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
     return read_shown(db, Unit, f"coalesce(lot_id, '') = ? AND {_UNITS} ORDER BY tag, seq", (lot_id,))
 
 
+def units_of_model(db: Connection, model: str, limit: int) -> tuple[Unit, ...]:
+    """The newest units that are called by this model."""
+    return read_shown(db, Unit, f"model = ? AND {_UNITS} ORDER BY seq DESC LIMIT ?", (model, limit))
+
+
+def tries_of(db: Connection, unit_id: str) -> tuple[Result, ...]:
+    """All results of a unit without readings and findings, oldest first."""
+    where = f"visit_id IN (SELECT id FROM visits WHERE unit_id = ? AND {counting('visits')}) AND {_RESULTS}"
+    return tuple(read_tries(db, f"{where} ORDER BY seq", (unit_id,)))
+
+
 def tags_here(db: Connection) -> tuple[str, ...]:
     """The tags of all units that are still here: no other may have one of them."""
     marks = ", ".join("?" * len(GONE))

@@ -115,7 +115,7 @@ CURSOR_BACK = "the cursor one report back"
 CURSOR_ON = "the cursor one report on"
 NO_CURSORS = "take the cursors away"
 KEEP_PICTURE = "write this picture (PNG, SVG) and its numbers (CSV)"
-LAY_OVER = "lay the try before over it, or the one under the cursor; away again"
+LAY_OVER = "lay another try over it, of this unit or of a good one of its model; away again"
 MEASURE_AGAIN = "measure the reports again, as it is done today"
 
 # --- everywhere -----------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
@@ -14,6 +14,7 @@ from station.checks.said import cannot_be_seen, reading_name, remarks, value_tex
 from station.checks.types import Outcome, Prompt, Reading
 from station.diagnosis.hazards import STEPS
 from station.errors import InputError
+from station.judgement.tries import Key
 from station.records.types import FIRST_LOOK
 from station.ui.checklist.last_results import LastResults
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
@@ -21,6 +22,7 @@ from station.ui.checklist.rows import failing_first, shape_of, was_skipped
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look, color
+from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
@@ -72,7 +74,12 @@ def _shortened(text: str) -> str:
 
 
 class StepCard(QFrame):
-    """Card of the current step. `set_session` on news, `flash` every frame while there are beats."""
+    """Card of the current step. `set_session` on news, `flash` every frame while there are beats.
+
+    Signals: `look_wanted(tuple)`: readings, or what ended before, were opened: the check and its control.
+    """
+
+    look_wanted = Signal(tuple)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -90,6 +97,9 @@ class StepCard(QFrame):
         self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
         self.before = LastResults(look)
+        self.before.look_wanted.connect(self.look_wanted)
+        Opens(self.readings, self._look_behind)
+        self._set_done(None)
         self.keys = KeyHints("", look, where="bench")
         self.hazards = HazardBox(look)
         self._cautions = Cautions(lambda what: ())
@@ -192,6 +202,16 @@ class StepCard(QFrame):
         own = session.current if not session.running else -1
         self.before.show_steps([session.steps[k] for k in ended if k != own])
 
+    def _set_done(self, key: Key | None) -> None:
+        """Whose reports the readings open; those of a check that runs open nothing yet."""
+        self._done = key
+        self.readings.setFocusPolicy(Qt.FocusPolicy.NoFocus if key is None else Qt.FocusPolicy.TabFocus)
+        self.readings.setCursor(Qt.CursorShape.ArrowCursor if key is None else Qt.CursorShape.PointingHandCursor)
+
+    def _look_behind(self) -> None:
+        if self._done is not None:
+            self.look_wanted.emit(self._done)
+
     def flash(self, session: SessionView | None, share: float) -> None:
         """Beats and the flash of the one called for now (1 at the beat, falling to 0)."""
         if self._wants_beats(session) and session is not None:
@@ -206,6 +226,7 @@ class StepCard(QFrame):
 
     def _say(self, title: str, headline: str, do: str, keys: str) -> None:
         self._set_meters(None)
+        self._set_done(None)
         self.title.setText(title)
         self.control.setText(headline)
         self._put(self.do, do)
@@ -252,6 +273,7 @@ class StepCard(QFrame):
         self._caution(session.visit.id, view.step.check)
         self._set_meters(view)
         done = view.assessment if view.assessment is not None and not session.running else None
+        self._set_done((view.step.check, view.step.control) if done is not None else None)
         if session.running and progress is not None:
             self.readings.set_readings(view.step.check, failing_first(progress.readings), running=True)
             self._put(self.counts, _reported(view.step.check, progress.readings))
