@@ -20,7 +20,8 @@ PRICES = {"ready": "ready_minor", "as_is": "as_is_minor", "parts": "parts_minor"
 """what moves → its price in `Values`"""
 MOVED_LIMIT_S = 2.0
 """so long each of the plans with something moved may take"""
-_SURE = 0.995
+_SURE, _LIKELY = 0.995, 0.5
+"""chances above which something is said without one, and above which a part is bought beforehand"""
 _WHOLE = 0.5
 """amounts smaller than that, in minor units, are nothing"""
 
@@ -158,7 +159,7 @@ def _notes(lot: LotProblem, plan: LotPlan) -> tuple[str, ...]:
             for (part, title), tags in bought.items()
         )
         said.append(words.TO_BUY.format(parts=words.DEEDS.join(told)))
-    if not any(way.kind == "give up" for _, way in plan.rows()):
+    if not any(way.kind == "donor" for _, way in plan.rows()):
         said.append(words.NO_DONORS)
     if lot.to_test:
         tags_to_test = grammar.COMMA.join(sorted(unit.tag for unit in lot.to_test))
@@ -173,7 +174,7 @@ def to_buy(plan: LotPlan) -> dict[tuple[str, str], list[str]]:
         mine = [source for source in plan.sources if source.unit_id == unit.unit_id]
         needing = [deed for deed in way.does if deed.needs_part]
         for source, deed in zip(mine, needing, strict=True):
-            if source.is_new and source.use > 0.5:
+            if source.is_new and source.use > _LIKELY:
                 found.setdefault((source.part, deed.title), []).append(unit.tag)
     return found
 
@@ -215,7 +216,7 @@ def tasks_of(lot: LotProblem, plan: LotPlan) -> tuple[Task, ...]:
         givers = dict.fromkeys(source.giver for source in given if source.unit_id == row[0].unit_id)
         order += [named[giver] for giver in givers if named[giver] not in order]
         order.append(row)
-    for kind in ("give up", "second test", "sell"):
+    for kind in ("donor", "rest", "sell"):
         order += [row for row in rows if row[1].kind == kind and row not in order]
     return tuple(task(*row) for row in order)
 
@@ -235,7 +236,7 @@ def _task(lot: LotProblem, plan: LotPlan, unit: Unit, candidate: Candidate, way:
     gives = [source for source in plan.sources if source.giver == unit.id]
     title = _deed(way.does[0]) if way.does else grammar.sentence_start(words.KINDS[way.kind])
     parts = [words.GIVES.format(part=s.part, tag=tags[s.unit_id]) for s in gives]
-    parts = parts or list(dict.fromkeys(_from(s, tags) for s in mine))
+    parts = parts or _where_from(mine, tags)
     ready = way.ready if way.kind == "repair" else None
     brings_minor = _brings(plan, candidate, way)
     told = _told(lot, plan, unit, candidate, way, tags)
@@ -244,14 +245,14 @@ def _task(lot: LotProblem, plan: LotPlan, unit: Unit, candidate: Candidate, way:
 
 def _told(lot: LotProblem, plan: LotPlan, unit: Unit, candidate: Candidate, way: Way, tags: dict[str, str]) -> str:
     currency = lot.lot.currency
-    if way.kind == "give up":
+    if way.kind == "donor":
         gives = [words.GIVES.format(part=s.part, tag=tags[s.unit_id]) for s in plan.sources if s.giver == unit.id]
         if not gives:
             return words.GIVES_NOBODY_TOLD.format(tag=unit.tag)
         return words.GIVE_UP_TOLD.format(tag=unit.tag, gives=grammar.listed(gives))
     if way.kind == "ready":
         return words.READY_TOLD.format(tag=unit.tag)
-    if way.kind == "second test":
+    if way.kind == "rest":
         return words.SECOND_TEST_TOLD.format(tag=unit.tag, day=figures.day(unit.rest_until))
     if way.kind == "sell":
         return words.SELL_TOLD.format(tag=unit.tag)
@@ -271,6 +272,13 @@ def _told(lot: LotProblem, plan: LotPlan, unit: Unit, candidate: Candidate, way:
 def _deed(deed: Deed) -> str:
     template = words.DEED if deed.chance >= _SURE else words.DEED_IN_SO_MANY
     return template.format(part=deed.part, title=deed.title, chance=_percent(deed.chance))
+
+
+def _where_from(sources: Sequence[Source], tags: dict[str, str]) -> list[str]:
+    """Where parts come from, each place once; those that are hardly used only where there are no others."""
+    likely = list(dict.fromkeys(_from(s, tags) for s in sources if s.use > _LIKELY))
+    perhaps = dict.fromkeys(_from(s, tags) for s in sources)
+    return likely or [words.PERHAPS.format(source=source) for source in perhaps]
 
 
 def _from(source: Source, tags: dict[str, str]) -> str:

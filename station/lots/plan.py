@@ -46,7 +46,7 @@ import numpy as np
 from station.diagnosis.courses import Deed, Piece
 from station.diagnosis.guide import Values
 
-Kind = Literal["repair", "ready", "second test", "sell", "give up"]
+Kind = Literal["repair", "ready", "rest", "sell", "donor"]
 Key = tuple[str, str]
 """(model, name of the part)"""
 LIMIT_S = 8.0
@@ -193,7 +193,7 @@ def _handed_out(problem: Problem, taken: Sequence[tuple[Candidate, Way]]) -> tup
     for number, batch in enumerate(problem.shelf):
         there += [(batch.fits, batch.cost_minor, number, "")] * min(batch.count, len(wanted))
     for unit, way in taken:
-        if way.kind == "give up":
+        if way.kind == "donor":
             mine = keys & {(unit.model, part) for part in unit.gives}
             there += [(frozenset({key}), 0.0, None, unit.unit_id) for key in sorted(mine)]
     cost = np.full((len(wanted), len(there) + len(wanted)), np.inf)
@@ -359,7 +359,7 @@ class _Programme:
         for key, row in gifts.items():
             for unit, numbers in zip(self._problem.units, self._x, strict=True):
                 if unit.model == key[0] and key[1] in unit.gives:
-                    row |= {x: -1.0 for k, x in numbers.items() if unit.ways[k].kind == "give up"}
+                    row |= {x: -1.0 for k, x in numbers.items() if unit.ways[k].kind == "donor"}
             self._rows.append((row, -np.inf, 0.0))
 
     def _minutes(self) -> dict[int, float]:
@@ -395,4 +395,4 @@ class _Programme:
 
 
 def _can_be_given_up(unit: Candidate) -> bool:
-    return any(way.kind == "give up" for way in unit.ways)
+    return any(way.kind == "donor" for way in unit.ways)

@@ -59,10 +59,10 @@ def candidate_of(
     if outlook.stage == "sound":
         ways: tuple[Way, ...] = (Way("ready", ready=1.0),)
     elif outlook.stage == "rest":
-        ways = (SELL, Way("second test", float(guide.test_minutes), ready=1.0))
+        ways = (SELL, Way("rest", float(guide.test_minutes), ready=1.0))
     else:
         courses = courses_of(history, sheet, guide, trials)
-        give_up = Way("give up", float(guide.open_minutes), as_parts=1.0)
+        give_up = Way("donor", float(guide.open_minutes), as_parts=1.0)
         ways = (SELL, give_up, *(_repair(course, values) for course in courses))
         gives = tuple(part.name for part in outlook.gives)
     return Candidate(unit.id, unit.tag, unit.model, values, ways, gives)

@@ -22,9 +22,9 @@ OTHER_CURRENCY = (
 KINDS = {
     "repair": "repair it",
     "ready": "call it ready",
-    "second test": "second test",
+    "rest": "second test",
     "sell": "sell it as it is",
-    "give up": "give it up for parts",
+    "donor": "give it up for parts",
 }
 DEED = "{part}: {title}"
 DEED_IN_SO_MANY = "if it comes to that ({chance} %), {part}: {title}"
@@ -35,6 +35,7 @@ PART_FROM_SHELF = "{part} from the shelf"
 PART_FROM_UNIT = "{part} from {giver}"
 NEW = "new"
 FROM_SHELF = "shelf"
+PERHAPS = "perhaps {source}"
 GIVES = "{part} for {tag}"
 ENDS = "Ready in {ready} %, sold as it is in {as_is} %, for parts in {as_parts} %; {more} more than as it is."
 REPAIR_TOLD = "{tag}: {does}. {ends}"
@@ -62,9 +63,9 @@ VERDICT_ALL = "It takes {takes} h: {counts}. It should bring {value}, {more} mor
 COUNTS = {
     "repair": ("{n} repaired", "{n} repaired"),
     "ready": ("{n} called ready", "{n} called ready"),
-    "second test": ("{n} tested again", "{n} tested again"),
+    "rest": ("{n} tested again", "{n} tested again"),
     "sell": ("{n} sold as it is", "{n} sold as they are"),
-    "give up": ("{n} given up for parts", "{n} given up for parts"),
+    "donor": ("{n} given up for parts", "{n} given up for parts"),
 }
 BEST = "No other plan brings more."
 NOT_YET_BEST = "The best so far; another plan could bring up to {gap} more."
@@ -96,9 +97,9 @@ CHANGE = "{tag}: {now} instead of {before}"
 SHORT_KINDS = {
     "repair": "repair",
     "ready": "ready",
-    "second test": "second test",
+    "rest": "second test",
     "sell": "as it is",
-    "give up": "for parts",
+    "donor": "for parts",
 }
 CHANGES_COURSE = "{tag}: another repair"
 

@@ -63,14 +63,14 @@ class Rule:
 
     def give_up(self, units: Iterable[int]) -> None:
         for i in units:
-            ways = [k for k, way in enumerate(self._problem.units[i].ways) if way.kind == "give up"]
+            ways = [k for k, way in enumerate(self._problem.units[i].ways) if way.kind == "donor"]
             if ways:
                 self._try(i, ways[0])
 
     def repair(self, units: Iterable[int], *, gainful: bool = False) -> LotPlan:
         """Repair these, one after the other. `gainful`: only where it brings more than no work."""
         for i in units:
-            if self._problem.units[i].ways[self.ways[i]].kind == "give up":
+            if self._problem.units[i].ways[self.ways[i]].kind == "donor":
                 continue
             for k in self.repairs(i):
                 if (not gainful or self.worth(i, k) > self.worth(i, self.ways[i])) and self._try(i, k):
@@ -107,7 +107,7 @@ def order_of_the_picture(problem: Problem, hours: float) -> LotPlan:
             most = max(repairs, key=lambda way: len(way.pieces))
             parts = tuple(p.part for p in most.pieces)
             mended = round(max(brings(way, unit, problem.hour_minor) for way in repairs))
-            plain = [brings(w, unit, problem.hour_minor) for w in unit.ways if w.kind != "give up" and not w.pieces]
+            plain = [brings(w, unit, problem.hour_minor) for w in unit.ways if w.kind != "donor" and not w.pieces]
             needs.append(
                 Need(
                     str(i), unit.tag, unit.model, parts, unit.gives, mended, round(max(plain)), unit.prices.parts_minor

@@ -74,8 +74,8 @@ def test_what_is_open_to_each_unit_follows_from_where_it_stands() -> None:
     untested, sold = Story(a_unit(4)), Story(a_unit(5, becomes="sold"))
     lot = of_stories(sound, resting, worn(3), untested, sold)
     assert kinds(lot, "1") == ["ready"]
-    assert kinds(lot, "2") == ["sell", "second test"]
-    assert kinds(lot, "3")[:2] == ["sell", "give up"]
+    assert kinds(lot, "2") == ["sell", "rest"]
+    assert kinds(lot, "3")[:2] == ["sell", "donor"]
     assert set(kinds(lot, "3")[2:]) == {"repair"}
     assert [u.tag for u in lot.to_test] == ["SM-07-04"]
     assert kinds(lot, "4") == kinds(lot, "5") == []
@@ -102,7 +102,7 @@ def test_a_dead_unit_is_given_up_where_parts_cannot_be_bought() -> None:
     dear = tuple(replace(m, cost_minor=2500) for m in GUIDE.treatments if m.kind == "replace sensor")
     lot = of_stories(worn(1), crossed(2), guide=replace(GUIDE, treatments=dear, values=Values(3200, 900, 700)))
     told = told_of(lot, solve(lot.problem, None))
-    assert [(t.unit.tag, t.kind) for t in told.tasks] == [("SM-07-02", "give up"), ("SM-07-01", "repair")]
+    assert [(t.unit.tag, t.kind) for t in told.tasks] == [("SM-07-02", "donor"), ("SM-07-01", "repair")]
     assert told.tasks[0].told == f"SM-07-02 gives {SENSOR} for SM-07-01."
     assert told.tasks[1].parts == "SM-07-02"
 
@@ -188,7 +188,7 @@ def test_a_donor_comes_before_the_unit_that_it_gives_to_and_quick_repairs_before
     ready = Candidate("5", "SM-07-05", "Plover T2", PRICES, (Way("ready", ready=1.0),))
     lot = put(needs(1, "a", 40), needs(2, "board", 90, ("a",)), needs(3, "c", 20, new=100), ready)
     found = tasks_of(lot, solve(lot.problem, None))
-    assert [(t.unit.id, t.kind) for t in found] == [("5", "ready"), ("3", "repair"), ("2", "give up"), ("1", "repair")]
+    assert [(t.unit.id, t.kind) for t in found] == [("5", "ready"), ("3", "repair"), ("2", "donor"), ("1", "repair")]
     assert [t.parts for t in found] == ["", "new", "a for SM-07-01", "SM-07-02"]
 
 
