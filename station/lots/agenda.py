@@ -308,13 +308,13 @@ def cells_of(task: Task, currency: str) -> tuple[str, ...]:
         task.parts,
         figures.number(task.minutes, 0) if task.minutes else "",
         words.PERCENT.format(share=_percent(task.ready)) if task.ready is not None else "",
-        figures.money(round(task.brings_minor), currency),
+        figures.amount(round(task.brings_minor), currency),
     )
 
 
 def move_cells(move: Move, currency: str) -> tuple[str, ...]:
     """The row of a move, in the order of `words.MOVES_HEADS`."""
-    return (move.what, figures.money(round(move.plan.value), currency), move.changes)
+    return (move.what, figures.amount(round(move.plan.value), currency), move.changes)
 
 
 def stopped(told: PlanTold) -> PlanTold:
@@ -334,8 +334,8 @@ def lines_of(told: PlanTold) -> Sequence[str]:
     if told.moves:
         said += ["", words.MOVES_TITLE]
         for move in told.moves:
-            what, value, changed = move_cells(move, currency)
-            said.append(words.MOVE.format(what=what, brings=value, changes=changed))
+            brings_then = figures.money(round(move.plan.value), currency)
+            said.append(words.MOVE.format(what=move.what, brings=brings_then, changes=move.changes))
     return said
 
 
