@@ -140,8 +140,9 @@ class StationDesk:
         self._closed = True
         self._hardware.close()
         self._teacher.press("stop")
-        self._planner.close()
+        self._planner.stop()
         self._lots.close()
+        self._planner.close()
         self.evidence.close()
         self._errands.close()
         self._worker.close()
