@@ -30,6 +30,7 @@ from station.app.plugged import Devices, Sheets, Silent
 from station.app.put_by import PutBy
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import SheetShelf
+from station.app.shop_figures import ShopReader
 from station.app.stock import Stock
 from station.app.teacher import Teacher
 from station.app.undo import Undo
@@ -103,6 +104,7 @@ class StationDesk:
         self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
         self.evidence = EvidenceReader(store, shelf, house.now, tell)
+        self.figures = ShopReader(store, shelf, tell)
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
@@ -132,6 +134,7 @@ class StationDesk:
         self._lots.settle()
         self._planner.settle()
         self.evidence.settle()
+        self.figures.settle()
 
     def close(self) -> None:
         """Stop the visit, finish what is queued, close device and records."""
@@ -144,6 +147,7 @@ class StationDesk:
         self._lots.close()
         self._planner.close()
         self.evidence.close()
+        self.figures.close()
         self._errands.close()
         self._worker.close()
         self.alone.close()

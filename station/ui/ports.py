@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from station.lots.accounts import LotAccounts
     from station.lots.agenda import PlanTold
     from station.lots.incoming.draft import Draft
+    from station.lots.shop.figures import ShopFigures, Stands
     from station.lots.view import LotView
     from station.records.arriving import Arrival
 
@@ -253,6 +254,15 @@ class EvidenceRead:
     whole: bool = True
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class FiguresReady:
+    """The shop in figures. `standing`: where the unit `unit_id` stands among all of its model."""
+
+    figures: ShopFigures
+    unit_id: str = ""
+    standing: tuple[Stands, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class MeasuredAgain:
     """What today's measure makes of the reports of a result: where it differs from what is recorded, and why."""
@@ -264,6 +274,7 @@ class MeasuredAgain:
 DeskEvent = (
     Event
     | EvidenceRead
+    | FiguresReady
     | MeasuredAgain
     | DeviceAppeared
     | DeviceGone
@@ -710,6 +721,18 @@ class EvidencePort(Protocol):
         ...
 
 
+class FiguresPort(Protocol):
+    """The shop in figures, worked out beside the window."""
+
+    def ask(self, unit_id: str = "") -> None:
+        """A `FiguresReady` event follows, with where this unit stands."""
+        ...
+
+    def keep_table(self, name: str, content: bytes) -> None:
+        """Write a table (CSV); a `Said` event names the place."""
+        ...
+
+
 class LabelPort(Protocol):
     def sizes(self) -> Sequence[Size]:
         """The sizes of labels, those of the shop first. InputError names what is wrong with its table."""
@@ -774,6 +797,8 @@ class Desk(Protocol):
     def certificates(self) -> CertificatePort: ...
     @property
     def evidence(self) -> EvidencePort: ...
+    @property
+    def figures(self) -> FiguresPort: ...
     @property
     def labels(self) -> LabelPort: ...
     @property

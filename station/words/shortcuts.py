@@ -99,6 +99,17 @@ SEARCH = "search units"
 LOTS_PANE = "from the lots to the lot and back"
 NEW_PART = "put a part on the shelf"
 
+# --- the shop in figures -------------------------------------------------------------------------------------
+
+FIGURES_CAME = "what came in, and what became of it"
+FIGURES_CLAIMS = "what became of claims, by source"
+FIGURES_FAULTS = "what fails when units come in, by model"
+FIGURES_CURES = "what cures what"
+FIGURES_MONEY = "minutes and profit of each lot"
+FIGURES_STANDING = "where the unit stands among all of its model"
+FIGURES_BACK = "from the units behind a figure back to it"
+FIGURES_KEEP = "write this table (CSV)"
+
 # --- the evidence room ---------------------------------------------------------------------------------------
 
 NEXT_PLACE = "the next place where a finding shows"
