@@ -34,9 +34,7 @@ GUIDE = replace(
         ("Heron 4", "fair", 6000),
     ],
 )
-def test_a_grade_with_a_price_brings_it_and_a_dearer_model_the_same_share(
-    model: str, grade: str, ready: int
-) -> None:
+def test_a_grade_with_a_price_brings_it_and_a_dearer_model_the_same_share(model: str, grade: str, ready: int) -> None:
     assert GUIDE.values_for(model, grade).ready_minor == ready
     assert GUIDE.values_for(model, grade).as_is_minor == GUIDE.values_for(model).as_is_minor
 
