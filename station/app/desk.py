@@ -25,6 +25,7 @@ from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
 from station.app.live import Live
 from station.app.lots import LotAdviser
+from station.app.plan import Planner
 from station.app.plugged import Devices, Sheets, Silent
 from station.app.put_by import PutBy
 from station.app.settings import Settings
@@ -92,12 +93,13 @@ class StationDesk:
         self._lots = LotAdviser(
             store, shelf, self.advice.learned_guide, lambda: now().date().isoformat(), tell, house.now
         )
+        self._planner = Planner(self._lots.problem, tell)
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.undo = undo = Undo(store, changes, self.settings, room, shelf, tell)
         self.units = Units(store, now, changes, undo, tell)
         self.work = Works(store, now, changes, undo)
-        self.stock = Stock(store, self._lots, changes, undo, tell, worker, shelf, now)
+        self.stock = Stock(store, self._lots, changes, undo, tell, worker, shelf, now, self._planner)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
@@ -130,6 +132,7 @@ class StationDesk:
         while self._errands.tend():
             self._worker.settle()
         self._lots.settle()
+        self._planner.settle()
         self.evidence.settle()
         self.figures.settle()
 
@@ -140,6 +143,7 @@ class StationDesk:
         self._closed = True
         self._hardware.close()
         self._teacher.press("stop")
+        self._planner.close()
         self._lots.close()
         self.evidence.close()
         self.figures.close()

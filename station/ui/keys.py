@@ -108,6 +108,7 @@ KEYS = (
     KeyLine("I", "lots.new_unit", words.NEW_UNIT, "lots"),
     KeyLine("O", "lots.import_lot", words.IMPORT_LOT, "lots"),
     KeyLine("M", "lots.money", words.MONEY, "lots"),
+    KeyLine("W", "lots.plan", words.PLAN, "lots"),
     KeyLine("Z", "lots.withdraw", words.WITHDRAW_ARRIVAL, "lots"),
     KeyLine("Ctrl+P", "labels.of_lot", words.LABELS_OF_LOT, "lots"),
     KeyLine("G", "lots.give_up", words.GIVE_UP, "lots"),

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from station.evidence.drawing import Evidence
     from station.evidence.laid_over import OtherTry
     from station.lots.accounts import LotAccounts
+    from station.lots.agenda import PlanTold
     from station.lots.incoming.draft import Draft
     from station.lots.shop.figures import ShopFigures, Stands
     from station.lots.view import LotView
@@ -223,6 +224,17 @@ class SpreadsheetRead:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanMade:
+    """A plan for a lot, as good as it is by now; `problem`, one sentence: there is none. `over`: no better one
+    follows. `answers`: the number of the question."""
+
+    told: PlanTold | None = None
+    problem: str = ""
+    over: bool = True
+    answers: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class ClaimRead:
     """A claim as it is understood. `text`: in full, where it was typed short; `controls`: names of those it is bound
     to."""
@@ -278,6 +290,7 @@ DeskEvent = (
     | AloneEnded
     | Undoable
     | SpreadsheetRead
+    | PlanMade
 )
 
 
@@ -640,6 +653,15 @@ class StockPort(Protocol):
 
     def write_accounts(self, path: str) -> None:
         """Write the accounts of all lots; a `Said` event follows."""
+        ...
+
+    def plan(self, lot: Lot, hours: float | None) -> int:
+        """Work out what to do with each unit of the lot in so many hours, or in as many as it takes; `PlanMade` events
+        follow, the better the later. What was asked before is stopped. Returns the number that the answers carry."""
+        ...
+
+    def stop_plan(self) -> None:
+        """Work no further at what was asked; the best so far was told."""
         ...
 
     def arrivals(self, lot: Lot) -> Sequence[Arrival]:

@@ -247,7 +247,10 @@ class MainWindow(QMainWindow):
         )
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
         self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
-        lots = LotsRoom(desk.stock, desk.units, desk.advice, desk.undo, record.came_back_of, cautions, self, self.lots)
+        lots = LotsRoom(
+            desk.stock, desk.units, desk.advice, self._settings, desk.undo, record.came_back_of, cautions, self,
+            self.lots,
+        )  # fmt: skip
         looks = EvidenceRoom(desk.evidence, desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
         self.record.look_wanted.connect(looks.open_at)
         self.checklist.card.look_wanted.connect(looks.open_at)

@@ -300,6 +300,13 @@ def donor(window: MainWindow, desk: Workbench) -> None:
     window.act("lots.give_up")
 
 
+def plan(window: MainWindow, desk: Workbench) -> None:
+    """What to do with each unit of the lot."""
+    lots(window, desk)
+    window.act("lots.plan")
+    settle(window, desk)
+
+
 def new_lot(window: MainWindow, desk: Workbench) -> None:
     lots(window, desk)
     window.act("lots.new_lot")
@@ -334,7 +341,7 @@ SCENES: dict[str, Scene] = {
         *(evidence, evidence_of_presses, no_evidence, before_and_after, course),
         *(figures, figures_of_claims, figures_of_faults, figures_of_cures, figures_of_money, figures_of_one_unit),
         *(units_behind, no_figures),
-        *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
+        *(treatment, edit, mark, keys, lots, donor, plan, new_lot, shelf, due, teach, taught),
     )
 }
 
