@@ -23,7 +23,7 @@ from station.checks.types import (
     ReadingKind,
 )
 from station.measure.arrays import F64, I64, Bool
-from station.measure.gaps import Gap, code_gaps, dead_zone
+from station.measure.gaps import FINE, Gap, code_gaps, dead_zone
 from station.measure.means import ENOUGH_CODES, least_change
 from station.measure.passes import Pass
 from station.measure.period import period_ns
@@ -33,6 +33,7 @@ from station.measure.spikes import (
     Spike,
     at_every_poll,
     departures,
+    scatter_beside,
     sharp,
     spikes,
     stands_out,
@@ -58,9 +59,8 @@ ALONE = 1.6
 to half (simulated)"""
 RIVALS, ALIKE_SHARE, SPOT_PCT = 3.0, 0.08, 0.8
 """spikes no farther apart on the track than this, and in height than so many scatters or this share, are one spot's"""
-LEAP_PCT, LEAP_SHARE = 1.0, 0.1
-"""a spike whose foot and height are those of a gap's edge and width within this, and so much of its width, is a leap
-across it"""
+LEAP_PCT = 1.0
+"""a spike that comes from the other side of a gap to within this of its edge is a leap across it"""
 ENDS_PCT = 4.0
 """spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
 
@@ -169,7 +169,8 @@ def track(
         path = smoothed(v, every_ns)
         parts.append((t, np.where(size > threshold, way, path)))
         calm = size[size <= threshold]  # a spike is no noise
-        noise.append(float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold)
+        rms = float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold
+        noise.append(max(rms, scatter_beside(v, step)))
         back.append(_backwards(v, path, size, one.up, every_ns))
         below = max(below, _below(size, way, inside & (size <= threshold)))
     number, at = _repeated(back)
@@ -182,7 +183,7 @@ def track(
         flickers = [
             s
             for s in notable
-            if any(_leaps(s, one, step) for one in (*leapt, *beside)) or any(_inside(s, one, step) for one in beside)
+            if any(_leaps(s, one, step) for one in (*leapt, *beside))
         ]
         if flickers:
             notable = [s for s in notable if s not in flickers]
@@ -267,7 +268,7 @@ def _gap(
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
-    gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky or centred else passing, noise=noise)
+    gaps = code_gaps(parts, report_ns, low, high, 0.0 if spiky or centred else passing, noise, step)
     zone = dead_zone(gaps, max(2.0 * step, MIDDLE_PCT)) if centred else ()
     gaps = [gap for gap in gaps if gap not in zone] or gaps[-1:]
     gaps = [gap for gap in gaps if not _holds(gap, spiky)] or gaps[-1:]
@@ -277,20 +278,13 @@ def _gap(
 
 
 def _leaps(spike: Spike, gap: Gap, step: float) -> bool:
-    """Whether a spike goes from one edge of a gap to the other: a hand that trembles there leaps across and back."""
-    near = max(LEAP_PCT, 2.0 * step)
-    slanted = LEAP_SHARE * gap.width  # it stands on the line from before to after, which the hand has drawn across
-    as_high = -slanted - near <= spike.height - gap.width <= near
-    return as_high and abs(abs(spike.at - gap.at) - gap.width / 2.0) <= near + slanted
+    """Whether a spike goes from one side of a gap to its other edge: a hand that trembles there leaps across and back.
 
-
-def _inside(spike: Spike, side: Gap, step: float) -> bool:
-    """Whether a spike stands on a line drawn across one side of a dead zone, where no value is ever reported, and ends
-    at its edge: of a hand that leaps across more than once the line from before to after is drawn across too."""
-    near = max(LEAP_PCT, 2.0 * step)
-    half = side.width / 2.0
-    tops = (spike.at + spike.height - side.at, spike.at - spike.height - side.at)
-    return abs(spike.at - side.at) <= half + near and any(abs(abs(top) - half) <= near for top in tops)
+    Its height does not tell, since the line from before to after is drawn across the gap as well."""
+    near, half = max(LEAP_PCT, 2.0 * step), gap.width / 2.0
+    top, *feet = (value - gap.at for value in (spike.top, *spike.feet))
+    outside = all(abs(foot) >= half - near for foot in feet)
+    return outside and abs(abs(top) - half) <= near and any(foot * top < 0.0 for foot in feet)
 
 
 def _reported_by(values: F64) -> float:
@@ -311,11 +305,14 @@ def _gap_reading(one: Track, suffix: str) -> Reading:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
     ends = expanded(difference_resolution(one.step))
     if not one.gap.sure or one.gap.width < one.told_from:
-        half = max(one.gap.width + max(one.gap.edges, 0.0) - one.step, 0.0) / 2.0
+        half = max(one.gap.width + max(one.gap.edges, _lead_in(one)) - one.step, 0.0) / 2.0
         return Reading(f"gap{suffix}", one.step + half, "%", half + min(ends, one.step), n=one.passes)
-    value = max(one.gap.likely_width, one.step)
-    u = expanded(combined(difference_resolution(one.step), one.gap.u_edges))
-    return Reading(f"gap{suffix}", value, "%", u, n=one.passes)
+    return Reading(f"gap{suffix}", max(one.gap.likely_width, one.step), "%", one.gap.expanded, n=one.passes)
+
+
+def _lead_in(one: Track) -> float:
+    """By how much noise makes a gap look narrower: the outermost of some ten values at either edge lie 2 σ inside."""
+    return 4.0 * one.noise if one.noise > FINE * one.step else 0.0
 
 
 def track_readings(one: Track, suffix: str = "") -> tuple[Reading, ...]:
@@ -333,9 +330,8 @@ def _dead_zone_reading(one: Track, suffix: str) -> tuple[Reading, ...]:
     """How far from its middle a stick with a dead zone says that it is there; no reading for one without."""
     if one.dead_zone is None:
         return ()
-    u = expanded(combined(difference_resolution(one.step), one.dead_zone.u_edges))
     hides = words.TRACK_DEAD_ZONE_HIDES
-    return (Reading(f"dead_zone{suffix}", one.dead_zone.likely_width, "%", u, n=one.passes, reason=hides),)
+    return (Reading(f"dead_zone{suffix}", one.dead_zone.likely_width, "%", one.dead_zone.expanded, n=one.passes, reason=hides),)
 
 
 def _largest_reading(one: Track, suffix: str) -> Reading:
@@ -352,7 +348,7 @@ def usual_report_ns(t_ns: I64, found: list[Pass]) -> float:
     """The interval at which the device reports while the value moves: the lower quartile of those in the passes.
 
     A device that reports on change waits longer where codes are missing; that wait must not count as its rate. The
-    period of the link if that is longer: the reports of a burst come together.
+    period of the link if that is longer.
     """
     spans = [np.diff(t_ns[one.first : one.stop]) for one in found]
     return max(float(np.quantile(np.concatenate(spans), 0.25)), period_ns(t_ns)) if spans else 0.0
