@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure.arrays import F64, I64, NS_PER_MS
-from station.measure.uncertainty import half_width, resolution
+from station.measure.uncertainty import combined, half_width, resolution
 
 UNLIKELY = 1e-3
 LOST_SHARE = 0.05
@@ -198,9 +198,10 @@ def _edge(off: list[F64], step: float, crossings: int, noise: float, code: float
             piled = lies - _passing(crossings, reach - at + code / 2.0, step)
             at = float(np.quantile(values[:lies], min(max(piled, 1.0) / (2.0 * lies), 0.5)))
         wider = PILE_REACH * at
-    u = _scatter([part[part <= 2.0 * at + code / 2.0] for part in off], noise)
-    coarse = noise <= FINE * code
-    return _Edge(at, u if coarse else max(u, resolution(code)), code / 2.0 if coarse else 0.0, waited, True)
+    middles = [float(np.median(part)) for part in (part[part <= 2.0 * at + code / 2.0] for part in off) if len(part)]
+    if noise <= FINE * code:  # codes hide the noise
+        return _Edge(at, max(_scatter(middles, noise, 0.0), noise / math.sqrt(len(middles))), code / 2.0, waited, True)
+    return _Edge(at, combined(_scatter(middles, noise, resolution(code)), resolution(code)), 0.0, waited, True)
 
 
 def _passing(crossings: int, over: float, step: float) -> float:
@@ -208,14 +209,15 @@ def _passing(crossings: int, over: float, step: float) -> float:
     return crossings * over / step if step > 0.0 else 0.0
 
 
-def _scatter(each: list[F64], noise: float) -> float:
-    """Standard uncertainty of a place that several passes show, by how unlike their medians are (JCGM 100, 4.2.3),
-    widened for few of them as Student's t is (G.3.2); of one pass alone by the noise."""
-    middles = [float(np.median(part)) for part in each if len(part)]
+def _scatter(middles: list[float], noise: float, rounded: float) -> float:
+    """Standard uncertainty of a place that several passes show, by how unlike they have it (JCGM 100, 4.2.3) less what
+    rounding to codes makes of it (Sheppard), widened for few of them as Student's t is (G.3.2); of one pass alone the
+    noise."""
     degrees = len(middles) - 1
     if degrees < 1:
         return noise
-    return float(np.std(middles, ddof=1)) / math.sqrt(len(middles)) * (1.0 + 1.25 / degrees + 1.5 / degrees**2)
+    s = math.sqrt(max(float(np.var(middles, ddof=1)) - rounded**2, 0.0))
+    return s / math.sqrt(len(middles)) * (1.0 + 1.25 / degrees + 1.5 / degrees**2)
 
 
 def _expected_step(t_ns: I64, values: F64, at: float, report_ns: float) -> float:
