@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure.arrays import F64, I64, NS_PER_MS
-from station.measure.uncertainty import combined, half_width, resolution
+from station.measure.uncertainty import combined, few, half_width, resolution
 
 UNLIKELY = 1e-3
 LOST_SHARE = 0.05
@@ -48,8 +48,8 @@ SPEED_NS = 60 * NS_PER_MS
 class Gap:
     """An interval in which no code was seen. `width` and `at` (its middle) in the values' unit; `chance` that the
     passes jumped over it by speed alone; `edges`: by how much its two edges lie farther out than the codes beside them,
-    together, `u_edges` the standard uncertainty of that, `even` the half width of what rounding leaves in each. `plain`:
-    values pile up at both edges, or it is far wider than the way from report to report."""
+    together, `u_edges` the standard uncertainty of that, `even` the half width of what rounding leaves in each.
+    `plain`: values pile up at both edges, or it is far wider than the way from report to report."""
 
     width: float
     at: float
@@ -117,7 +117,9 @@ def code_gaps(
     code = max(float(width.min()), step)
     widest = np.argsort(-width, kind="stable")[:MOST]
     widest = widest[: max(1, int((width[widest] > least).sum()))]
-    return [_judge(passes, values, report_ns, (float(seen[k]), float(seen[k + 1])), noise, (code, step)) for k in widest]
+    return [
+        _judge(passes, values, report_ns, (float(seen[k]), float(seen[k + 1])), noise, (code, step)) for k in widest
+    ]
 
 
 def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
@@ -139,12 +141,12 @@ def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
 
 def _judge(
     passes: list[tuple[I64, F64]],
-    values: F64,
     report_ns: float,
     between: tuple[float, float],
     noise: float,
     codes: tuple[float, float],
 ) -> Gap:
+    """`codes`: how far the codes seen lie apart, and the least change that is ever reported (0: of continuous values)."""
     low, high = between
     code, step_of_code = codes
     width, at = high - low, (high + low) / 2.0
@@ -217,7 +219,7 @@ def _scatter(middles: list[float], noise: float, rounded: float) -> float:
     if degrees < 1:
         return noise
     s = math.sqrt(max(float(np.var(middles, ddof=1)) - rounded**2, 0.0))
-    return s / math.sqrt(len(middles)) * (1.0 + 1.25 / degrees + 1.5 / degrees**2)
+    return s / math.sqrt(len(middles)) * few(degrees)
 
 
 def _expected_step(t_ns: I64, values: F64, at: float, report_ns: float) -> float:

@@ -108,12 +108,21 @@ def departures(values: F64, interval_ns: float) -> tuple[F64, F64]:
 
 def _against(values: F64, window: float) -> tuple[F64, F64]:
     """Running median over a window of so many entries and the departures from it that stand out from both sides."""
-    width = max(3, int(window) // 2 * 2 + 1)
-    width = min(width, len(values) // 2 * 2 - 1) if len(values) >= 4 else 3
+    width = _odd(window, len(values))
     median = median_filter(values, width)
     departure = values - median
     _forgive_steps(values, departure, width // 2)
     return median, departure
+
+
+def path_over(values: F64, window_ns: float, interval_ns: float) -> F64:
+    """Running median over a window of time."""
+    return median_filter(values, _odd(window_ns / interval_ns, len(values)))
+
+
+def _odd(window: float, entries: int) -> int:
+    width = max(3, int(window) // 2 * 2 + 1)
+    return min(width, entries // 2 * 2 - 1) if entries >= 4 else 3
 
 
 def usual_interval(t_ns: I64) -> float:
