@@ -117,9 +117,8 @@ def code_gaps(
     code = max(float(width.min()), step)
     widest = np.argsort(-width, kind="stable")[:MOST]
     widest = widest[: max(1, int((width[widest] > least).sum()))]
-    return [
-        _judge(passes, values, report_ns, (float(seen[k]), float(seen[k + 1])), noise, (code, step)) for k in widest
-    ]
+    between = [(float(seen[k]), float(seen[k + 1])) for k in widest]
+    return [_judge(passes, report_ns, one, noise, (code, step)) for one in between]
 
 
 def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
@@ -146,7 +145,7 @@ def _judge(
     noise: float,
     codes: tuple[float, float],
 ) -> Gap:
-    """`codes`: how far the codes seen lie apart, and the least change that is ever reported (0: of continuous values)."""
+    """`codes`: how far the codes seen lie apart, and the least change ever reported (0: of continuous values)."""
     low, high = between
     code, step_of_code = codes
     width, at = high - low, (high + low) / 2.0
