@@ -44,6 +44,7 @@ from station.measure.arrival import Noise, arrival, movement_noise, noise_of
 from station.measure.lateness import Lateness, lateness
 from station.measure.means import code_at, effective_step
 from station.measure.passes import passes
+from station.measure.period import sampled_ns
 from station.measure.placement import greatest_of, scatter_of_greatest
 from station.measure.rail import RAIL_SHARE
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
@@ -231,12 +232,13 @@ def _at_end(signal: TriggerSignal, code: str) -> tuple[int, int]:
 def _track(signal: TriggerSignal, limits: Limits) -> Track:
     """The track as the slow pulls show it; the way back is the spring's and too fast."""
     found = [one for one in passes(signal.t_ns, signal.pct, *_levels(signal.pct)) if one.up]
+    t_ns = sampled_ns(signal.t_ns)
     return track(
-        signal.t_ns,
+        t_ns,
         signal.pct,
         effective_step(signal.code, signal.step_pct),
         found,
-        usual_report_ns(signal.t_ns, found),
+        usual_report_ns(t_ns, found),
         track_limits("trigger", limits),
     )
 

@@ -104,6 +104,21 @@ def newest_of_bursts(t_ns: I64, report_t_ns: I64) -> Bool:
     return np.append(np.diff(burst) > 0, True)[: len(t_ns)]
 
 
+def sampled_ns(t_ns: I64) -> I64:
+    """When the values that arrived at these times were looked at: those of a burst evenly over the wait before it, one
+    period at most; as they arrived for a link that does not report in bursts as a rule."""
+    period = link_period_ns(t_ns)
+    first = burst_starts(t_ns, period)
+    if period is None or len(first) == 0 or first.mean() > _IN_BURSTS:
+        return t_ns
+    begins = np.flatnonzero(first)
+    count = np.diff(np.append(begins, len(t_ns)))
+    last = t_ns[begins + count - 1]
+    wait = np.minimum(np.diff(last, prepend=last[0] - round(period)), round(period))
+    nth_from_last = np.repeat(begins + count - 1, count) - np.arange(len(t_ns))
+    return np.asarray(np.repeat(last, count) - nth_from_last * np.repeat(wait // count, count))
+
+
 def time_weighted_median(gaps: F64) -> float:
     """The length of the gap in which a random moment lies, as a median."""
     ordered = np.sort(gaps)
