@@ -23,9 +23,13 @@ from station.words import grammar
 
 if TYPE_CHECKING:
     from station.evidence.drawing import Evidence
+    from station.evidence.laid_over import OtherTry
 
 MANY_REPORTS = 200_000
 """of so many the first picture comes before what the check looked at is worked out"""
+
+MOST_GOOD, MOST_ASKED = 9, 200
+"""so many good units are offered to be laid over, out of so many of the model that came last"""
 
 
 class EvidenceReader:
@@ -50,6 +54,22 @@ class EvidenceReader:
             if self._worker is None:
                 self._worker = Worker(self._tell, "restpoint-evidence")
         self._worker.submit(lambda: self._read(unit_id, result_id, asked))
+
+    def good_tries(self, unit_id: str, result_id: str) -> tuple[OtherTry, ...]:
+        from station.evidence.laid_over import OtherTry, good_try
+
+        store, found = self._store, list["OtherTry"]()
+        result, unit = self.result(unit_id, result_id), self._store.unit(unit_id)
+        for other in store.units_of_model(unit.model, MOST_ASKED):
+            good = good_try(store.tries_of(other.id), (result.check, result.control)) if other.id != unit_id else None
+            if good is None:
+                continue
+            visit = next(v for v in store.visits(other.id) if v.id == good.visit_id)
+            whole = next(r for r in store.results_of_visit(visit.id) if r.id == good.id)
+            found.append(OtherTry(other, visit, whole))
+            if len(found) == MOST_GOOD:
+                break
+        return tuple(found)
 
     def measure_again(self, unit_id: str, result_id: str) -> None:
         worker = self._worker

@@ -19,7 +19,7 @@ from typing import Any
 
 from station.bench.types import Step
 from station.certificate.grade import grade_line
-from station.certificate.summary import control_lines, standing_line, step_name
+from station.certificate.summary import control_lines, skipped_line, standing_line, step_name
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
 from station.checks.house import House
 from station.checks.registry import title_of
@@ -261,7 +261,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
             continue
         skipped = claim.skipped.get((step.check, step.control))
         name = step_name(step)
-        yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
+        yield skipped_line(name, skipped) if skipped else name
 
 
 def _deviations(

@@ -107,9 +107,9 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
     for i, (treatment, target) in enumerate(zip(history.treatments, targets, strict=True)):
         if target is None or _shares_its_test(history, targets, i):
             continue
-        until = history.treatments[i + 1].at if i + 1 < len(history.treatments) else "9"
-        before = evidence_of(_between(history, "", treatment.at))
-        cured = _cured(before, _between(history, treatment.at, until), target.control)
+        until = history.treatments[i + 1].order if i + 1 < len(history.treatments) else "~"
+        before = evidence_of(_between(history, "", treatment.order))
+        cured = _cured(before, _between(history, treatment.order, until), target.control)
         if treatment.id in failed:
             cured = False  # it passed, was sold, and came back
         if cured is not None:
@@ -137,7 +137,7 @@ def _shares_its_test(history: UnitHistory, targets: Sequence[Suspect | None], i:
     for k in (i - 1, i + 1):
         if 0 <= k < len(targets):
             one, other = targets[i], targets[k]
-            start, end = sorted((history.treatments[i].at, history.treatments[k].at))
+            start, end = sorted((history.treatments[i].order, history.treatments[k].order))
             if not was_tested(history.results, start, end) and (
                 one is None or other is None or one.control == other.control
             ):
@@ -150,14 +150,14 @@ def target_before(history: UnitHistory, treatment: Treatment, guide: Guide, shee
     that such a treatment can cure."""
     kind = guide.now_called(treatment.kind)
     cures = {role for m in guide.treatments if m.kind == kind for role in m.cures}
-    ranked = suspects(evidence_of(_between(history, "", treatment.at)), sheet, guide)
+    ranked = suspects(evidence_of(_between(history, "", treatment.order)), sheet, guide)
     wanted = treatment.part.casefold()
     named = [s for s in ranked if wanted and wanted in (s.name.casefold(), s.part_id.casefold())]
     return next(iter(named or [s for s in ranked if s.role in cures]), None)
 
 
 def _between(history: UnitHistory, start: str, end: str) -> UnitHistory:
-    return replace(history, results=tuple(r for r in history.results if start < r.at <= end))
+    return replace(history, results=tuple(r for r in history.results if start < r.order <= end))
 
 
 def _cured(before: Evidence, after: UnitHistory, control: str) -> bool | None:

@@ -143,7 +143,7 @@ def _next_step(
             return "rest", NextStep(words.REST_UNTIL.format(day=day), words.THEN_SECOND_TEST)
         return "rest", NextStep(words.SECOND_TEST, words.HAS_RESTED.format(day=day), guide.test_minutes)
     if stale := older(history, sheet):
-        treatment = max(stale.values(), key=lambda t: t.at)
+        treatment = max(stale.values(), key=lambda t: t.order)
         kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
         since = judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at))
         checks = grammar.count_of(len(stale), judged.CHECKS)

@@ -55,6 +55,16 @@ class Reader:
         with self._reading() as db:
             return queries.units_of_lot(db, lot_id)
 
+    def units_of_model(self, model: str, limit: int) -> tuple[Unit, ...]:
+        """The newest units that are called by this model."""
+        with self._reading() as db:
+            return queries.units_of_model(db, model, limit)
+
+    def tries_of(self, unit_id: str) -> tuple[Result, ...]:
+        """All results of a unit without readings and findings, oldest first."""
+        with self._reading() as db:
+            return queries.tries_of(db, unit_id)
+
     def lot_states(self) -> dict[str, dict[str, int]]:
         """Lot id → what its units became → how many."""
         with self._reading() as db:

@@ -11,6 +11,7 @@ from station.bench.types import (
     AgainPlease,
     Beat,
     Fault,
+    Noticed,
     ResultCommitted,
     SourceBack,
     SourceLost,
@@ -112,6 +113,8 @@ class Events:
                 bench.draw_record()
             case Fault(message=text):
                 frame.say(text, bad=True, about="storing")
+            case Noticed(message=text):
+                frame.say(text)
             case Said(text=text, bad=bad, answers=answers, about=about):
                 if bad:
                     bench.refused(answers)

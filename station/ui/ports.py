@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
     from station.certificate.labels import Size
     from station.evidence.drawing import Evidence
+    from station.evidence.laid_over import OtherTry
     from station.lots.accounts import LotAccounts
     from station.lots.incoming.draft import Draft
     from station.lots.view import LotView
@@ -672,6 +673,10 @@ class EvidencePort(Protocol):
     def look_at(self, unit_id: str, result_id: str) -> None:
         """Read the reports of a result; `EvidenceRead` events follow. What was asked for before and is not read yet is
         dropped."""
+        ...
+
+    def good_tries(self, unit_id: str, result_id: str) -> Sequence[OtherTry]:
+        """What of units of the same model that passed everything may be laid over a result, the newest units first."""
         ...
 
     def keep_picture(self, name: str, files: Mapping[str, bytes]) -> None:

@@ -244,8 +244,9 @@ class MainWindow(QMainWindow):
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
         self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
         lots = LotsRoom(desk.stock, desk.units, desk.advice, desk.undo, record.came_back_of, cautions, self, self.lots)
-        looks = EvidenceRoom(desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
+        looks = EvidenceRoom(desk.evidence, desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
         self.record.look_wanted.connect(looks.open_at)
+        self.checklist.card.look_wanted.connect(looks.open_at)
         self._scans = ScanRoom(
             desk.units, desk.stock, self, shown, self.bench, self.arrival,
             panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,

@@ -392,7 +392,7 @@ FALLS_FAST = "the cell falls by {fall} % an hour, by {least} at least"
 
 ASKS = {"rumble": "Rumble", "charge": "Charge", "look": "Look"}
 ASK_DO = "Look and say whether it is right."
-ASK_METER = "Type in the meter's reading ({meter})."
+ASK_METER = "Type in the meter's reading ({meter}); without one, Y says looked at, not measured."
 ASK_YOUR_WORD = "your word"
 ASK_SAY = "say pass or fail"
 ASK_NO_METER = "no meter reading was typed in"

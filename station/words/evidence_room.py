@@ -47,6 +47,7 @@ PICTURES = {
 }
 TIME_AXIS = "seconds since the check began"
 TRAVEL_AXIS = "% of travel"
+FIELD_AXES = "horizontal, % of travel", "vertical, % of travel"
 OVER_TRAVEL = "{track}: % of its travel"
 HOW_OFTEN = "seen so often"
 LEGENDS = {
@@ -86,7 +87,10 @@ CONTACT_BETWEEN = "{name}: closed {times}, for {share} % of the time"
 # --- the room ------------------------------------------------------------------------------------------------
 
 ROOM = "Evidence"
-ROOM_KEYS = "Enter: open · N, B: places · V: next picture · + −: zoom · ← →: move · 1, 2: cursors · Esc: back"
+ROOM_KEYS = (
+    "Enter: open · N, B: places · V: next picture · L: lay over · + −: zoom · ← →: move · 1, 2: cursors · "
+    "G: write the picture · Esc: back"
+)
 HEADS = ("Result", "Visit")
 VISIT = "{kind}, {day}"
 RESULT = "{control}: {check}"
@@ -107,7 +111,15 @@ NO_MEMORY = "The memory is not enough for this recording; close other programs a
 # --- before and after, measured again ------------------------------------------------------------------------
 
 LAID_OVER = "Laid over it, dashed or in the second colour: {visit}."
-NOTHING_TO_LAY_OVER = "There is no other try at this check with reports to lay over."
+NOTHING_TO_LAY_OVER = (
+    "There is nothing to lay over it: no other try at this check with reports, and no {model} that passed everything."
+)
+LAY_OVER = "What to lay over it"
+LAY_OVER_KEYS = "↑ ↓ or a digit: choose · Enter: lay it over · Esc: back"
+OTHER_TRY = "{visit}: {outcome}"
+GOOD_UNIT = "{tag}, which passed everything ({visit})"
+DIFFERENCE = "{name} {there} there, {here} here, which {verdict}"
+HERE = {"pass": "passes too", "borderline": "is borderline", "fail": "fails"}
 CHANGE = "{name} {was} → {now}, {verdict}"
 NOW = {"pass": "now passes", "borderline": "now borderline", "fail": "now fails"}
 STILL = {"pass": "passes as before", "borderline": "still borderline", "fail": "still fails"}

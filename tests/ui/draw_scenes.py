@@ -30,6 +30,7 @@ from PySide6.QtWidgets import QApplication  # noqa: E402
 from workbench import Workbench  # noqa: E402
 
 from station.bench.types import Finish, Go  # noqa: E402
+from station.ui.evidence.lay_over import LayOverPanel  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
@@ -130,6 +131,19 @@ def no_evidence(window: MainWindow, desk: Workbench) -> None:
     """A result that was set by hand."""
     evidence(window, desk)
     window.rooms["evidence"].open_at(("hold", "key_15"))
+
+
+def before_and_after(window: MainWindow, desk: Workbench) -> None:
+    """A try of a good unit of the model, laid over."""
+    scenes.good_one_of_the_model(desk)
+    evidence(window, desk)
+    scenes.looked_at_again(desk)
+    window.rooms["evidence"].open_at(("rest", "left_stick"))
+    settle(window, desk)
+    window.act("evidence.lay_over")
+    assert isinstance(window.panel, LayOverPanel)
+    window.panel.list.choose(1)
+    window.panel.accept()
 
 
 def not_here(window: MainWindow, desk: Workbench) -> None:
@@ -256,7 +270,7 @@ SCENES: dict[str, Scene] = {
         *(leave_alone, left_alone, came_to),
         *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
         *(new_device, known_device, not_here),
-        *(evidence, evidence_of_presses, no_evidence),
+        *(evidence, evidence_of_presses, no_evidence, before_and_after),
         *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
     )
 }

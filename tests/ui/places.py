@@ -134,6 +134,13 @@ def _certificate(window: MainWindow, desk: Workbench) -> None:
     window.act("record.write_certificate")
 
 
+def _lay_over(window: MainWindow, desk: Workbench) -> None:
+    """What lies over is taken away, and the next key asks what to lay over."""
+    if window.evidence.other is not None:
+        window.act("evidence.lay_over")
+    window.act("evidence.lay_over")
+
+
 _PANELS: dict[str, dict[str, Open]] = {
     "light_press": {
         name: _key(name)
@@ -159,6 +166,7 @@ _PANELS: dict[str, dict[str, Open]] = {
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
+    "before_and_after": {"evidence.lay_over": _lay_over},
     "due": {"came back": _came_back, "what was found": _found},
     "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},

@@ -16,13 +16,18 @@ from workbench import Workbench
 
 from station.app import paths
 from station.checks.looked import Looked, Part, Spot
-from station.checks.types import Outcome
+from station.checks.said import title_on
+from station.checks.types import Assessment, Outcome
 from station.evidence.drawing import Codes, Contact, Evidence, Line, OverTime, Path, Waits
+from station.records.types import Result
+from station.ui.evidence.lay_over import LayOverPanel
 from station.ui.evidence.over_time import TONES
 from station.ui.evidence.plots import Cursors, Plots
 from station.ui.painting.look import DARK, LIGHT, Look, color
+from station.ui.panels.open_points import CertificatePanel
 from station.ui.window import MainWindow
 from station.words import evidence_room as words
+from station.words.grammar import sentence_start
 
 NS = 125_000
 MS = 1_000_000
@@ -391,6 +396,59 @@ def test_enter_on_a_finding_of_the_record_opens_it(room: MainWindow, desk: Workb
     assert room.evidence.result.check == "light"
 
 
+def test_enter_on_a_figure_of_the_comparison_opens_that_visit(room: MainWindow, desk: Workbench, qtbot):
+    scenes.looked_at_again(desk)
+    room.bench.open_unit(desk.store.unit(scenes.LOOKED_AT.id))
+    room.act("record.all_rows")
+    desk.settle(room)
+    results = [r for r in desk.store.history(scenes.LOOKED_AT.id).results if r.check == "rest"]
+    wanted = list[str]()
+    grid = room.record._visits
+    row = next(k for k, row in enumerate(grid._rows) if row.key == ("rest", "left_stick"))
+    cells = [next(iter(c.findChildren(QLabel)), c) for c in grid._parts[row][1:]]
+    for cell in cells:
+        cell.setFocus()
+        qtbot.keyClick(cell, Qt.Key.Key_Return)
+        desk.settle(room)
+        assert room.view_name() == "evidence"
+        assert room.evidence.result is not None
+        wanted.append(room.evidence.result.id)
+        room.show_view("bench")
+    assert wanted == [r.id for r in results]
+
+
+def test_what_a_certificate_will_declare_can_be_looked_at_first(room: MainWindow, desk: Workbench, press):
+    desk.desk.settings.put("bench", "Mill Lane Repairs")
+    desk.settle(room)
+    press(room, Qt.Key.Key_C)
+    panel = room.panel
+    assert isinstance(panel, CertificatePanel)
+    wanted = panel.list.options[panel.list.chosen]
+    press(room, Qt.Key.Key_I)
+    desk.settle(room)
+    assert room.panel is None
+    assert room.view_name() == "evidence"
+    result = room.evidence.result
+    assert result is not None
+    assert result.assessment.outcome is Outcome.FAIL
+    assert wanted == sentence_start(title_on(result.check, result.control, scenes.SHEET))
+    assert not (desk.store.folder / "certificates").exists()
+
+
+def test_what_ended_at_the_bench_opens_from_the_checklist(visit: MainWindow, desk: Workbench, qtbot):
+    desk.rest_at("left_stick", 14.8)
+    desk.settle(visit)
+    card = visit.checklist.card
+    lines = [w for w in card.before.findChildren(QLabel) if w.property("opens")] or [card.readings]
+    assert lines[0].focusPolicy() == Qt.FocusPolicy.TabFocus
+    lines[0].setFocus()
+    qtbot.keyClick(lines[0], Qt.Key.Key_Return)
+    desk.settle(visit)
+    assert visit.view_name() == "evidence"
+    assert visit.evidence.result is not None
+    assert (visit.evidence.result.check, visit.evidence.result.control) == ("rest", "left_stick")
+
+
 def _labels(room: MainWindow):
     return room.record.findChildren(QLabel)
 
@@ -461,6 +519,8 @@ def test_the_try_before_is_laid_over_with_the_change_in_words(room: MainWindow, 
     _open(room, desk, "rest", "left_stick")
     view = room.evidence
     press(room, Qt.Key.Key_L)
+    assert isinstance(room.panel, LayOverPanel)
+    press(room, Qt.Key.Key_Return)
     desk.settle(room)
     assert "Laid over it" in view.between.text()
     assert "off centre" in view.between.text()
@@ -479,7 +539,42 @@ def test_the_try_before_is_laid_over_with_the_change_in_words(room: MainWindow, 
 def test_nothing_to_lay_over_is_said(room: MainWindow, desk: Workbench, press):
     _open(room, desk, "rest", "left_stick")
     press(room, Qt.Key.Key_L)
-    assert room.foot.message.text() == words.NOTHING_TO_LAY_OVER
+    assert room.foot.message.text() == words.NOTHING_TO_LAY_OVER.format(model=scenes.LOOKED_AT.model)
+
+
+def test_a_good_unit_of_the_model_is_laid_over(room: MainWindow, desk: Workbench, press):
+    scenes.good_one_of_the_model(desk)
+    scenes.looked_at_again(desk)
+    _open(room, desk, "rest", "left_stick")
+    view = room.evidence
+    press(room, Qt.Key.Key_L)
+    panel = room.panel
+    assert isinstance(panel, LayOverPanel)
+    assert len(panel.list.options) == 2
+    assert scenes.GOOD_ONE.tag in panel.list.options[1]
+    press(room, Qt.Key.Key_2)
+    press(room, Qt.Key.Key_Return)
+    desk.settle(room)
+    assert f"{scenes.GOOD_ONE.tag}, which passed everything" in view.between.text()
+    assert "there, 3.00" in view.between.text()
+    assert view.plots is not None
+    view.plots.show_picture("time")
+    part = view.plots.over_time()
+    assert part is not None
+    assert len(part._lines[1][0].getData()[0]) > 0
+    press(room, Qt.Key.Key_L)
+    assert "Laid over" not in view.between.text()
+
+
+def test_a_unit_of_the_model_that_failed_anything_is_not_offered(room: MainWindow, desk: Workbench, press):
+    scenes.good_one_of_the_model(desk)
+    good = desk.store.units_of_model(scenes.LOOKED_AT.model, 9)[0]
+    visit = desk.store.start_visit(good.id, "intake")
+    failed = Assessment(Outcome.FAIL)
+    desk.store.add_result(Result("", visit.id, "look", "", 0, "", failed, by_hand=True, reason="cracked"))
+    _open(room, desk, "rest", "left_stick")
+    press(room, Qt.Key.Key_L)
+    assert room.panel is None
 
 
 def test_measured_again_beside_what_is_recorded(room: MainWindow, desk: Workbench, press):

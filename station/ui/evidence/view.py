@@ -12,7 +12,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from station.evidence.laid_over import change_told
+from station.evidence.laid_over import OtherTry, beside_told, other_told
 from station.evidence.told import above, cursors_told, file_name, legend, summary
 from station.records.types import Result, UnitHistory
 from station.ui.evidence.rows import Asked, rows
@@ -22,7 +22,6 @@ from station.ui.painting.told import announce
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeskEvent, EvidencePort, EvidenceRead, MeasuredAgain
 from station.ui.views import View
-from station.words import common, figures
 from station.words import evidence_room as words
 
 if TYPE_CHECKING:
@@ -56,7 +55,7 @@ class EvidenceView(View):
         self.cursors: Cursors | None = None
         self.stop = -1
         self._wanted: Asked | None = None
-        self.other: Result | None = None
+        self.other: OtherTry | None = None
         """the try that is laid over"""
         self._other_evidence: Evidence | None = None
         self._again: tuple[str, ...] = ()
@@ -142,7 +141,7 @@ class EvidenceView(View):
         if isinstance(event, EvidenceRead):
             if self.result is not None and event.result_id == self.result.id:
                 self._take(event)
-            elif self.other is not None and event.result_id == self.other.id:
+            elif self.other is not None and event.result_id == self.other.result.id:
                 self._take_other(event)
         elif isinstance(event, MeasuredAgain) and self.result is not None and event.result_id == self.result.id:
             self._again = event.lines
@@ -175,11 +174,11 @@ class EvidenceView(View):
         if event.whole:
             announce(self, summary(event.evidence))
 
-    def lay_over(self, other: Result | None) -> None:
+    def lay_over(self, other: OtherTry | None) -> None:
         """Read another try to lay it over; None: take it away."""
         self.other, self._other_evidence = other, None
         if other is not None and self.history is not None:
-            self._port.look_at(self.history.unit.id, other.id)
+            self._port.look_at(other.unit.id, other.result.id)
         else:
             self._show_both()
 
@@ -192,8 +191,7 @@ class EvidenceView(View):
             return
         self._other_evidence = event.evidence
         self._show_both()
-        if self.other is not None and self.result is not None:
-            announce(self, " ".join(change_told(self.other, self.result)))
+        announce(self, " ".join(self._laid_over()))
 
     def _show_both(self) -> None:
         if self.evidence is not None and self.plots is not None:
@@ -306,9 +304,9 @@ class EvidenceView(View):
     def _laid_over(self) -> tuple[str, ...]:
         if self.other is None or self._other_evidence is None or self.result is None or self.history is None:
             return ()
-        visit = next(v for v in self.history.visits if v.id == self.other.visit_id)
-        when = words.VISIT.format(kind=common.VISIT_KINDS[visit.kind], day=figures.when(self.other.at))
-        return (words.LAID_OVER.format(visit=when), *change_told(self.other, self.result))
+        unit = self.history.unit
+        told = words.LAID_OVER.format(visit=other_told(self.other, unit))
+        return (told, *beside_told(self.other, self.result, unit))
 
     def _clicked(self, at_s: float, shift: bool) -> None:
         """A click sets the first cursor, one with Shift the second."""

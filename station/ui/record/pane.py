@@ -80,8 +80,9 @@ class RecordPane(QFrame):
 
     struck_wanted = Signal(str)
     """an entry of the log was clicked: its id"""
-    look_wanted = Signal(tuple, str)
-    """what lies behind a result is wanted: its check and control, and the code of a finding, "" for none"""
+    look_wanted = Signal(tuple, str, str)
+    """what lies behind a result is wanted: its check and control; the code of a finding, and the id of an earlier
+    result, "" for none"""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -124,7 +125,7 @@ class RecordPane(QFrame):
         box.setContentsMargins(0, 0, self._look.px(8), 0)
         box.setSpacing(self._look.px(5))
         self._visits = VisitGrid(self._look)
-        self._visits.look_wanted.connect(lambda key: self.look_wanted.emit(key, ""))
+        self._visits.look_wanted.connect(lambda key, result_id: self.look_wanted.emit(key, "", result_id))
         self._sections = {name: Section(self._look) for name in SECTIONS}
         for name, section in self._sections.items():
             if name == "visits":
@@ -280,7 +281,7 @@ class RecordPane(QFrame):
             shape = NOTE if outcome is Outcome.PASS else outcome
             line.addWidget(ShapeMark(shape, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
             said = plain_label(text, wrap=True)
-            Opens(said, partial(self.look_wanted.emit, key, code))
+            Opens(said, partial(self.look_wanted.emit, key, code, ""))
             line.addWidget(said, 1)
             box.addLayout(line)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from station.checks.decide import deciding, reading_outcome
@@ -48,6 +48,7 @@ class Cell:
     text: str
     outcome: Outcome | None = None
     tip: str = ""
+    result_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,8 +331,10 @@ def _cell(result: Result | None, name: str, last: bool) -> Cell:
     A try without a verdict is told by its word, and so is one that another reading decided, since a figure beside that
     outcome would seem to be its reason.
     """
-    if result is None:
-        return Cell("")
+    return Cell("") if result is None else replace(_told(result, name, last), result_id=result.id)
+
+
+def _told(result: Result, name: str, last: bool) -> Cell:
     outcome = result.assessment.outcome
     if not tells(result.assessment):
         return Cell(common.OUTCOMES[outcome.value], outcome, result.assessment.again)
