@@ -376,8 +376,8 @@ def _ever_bad(row: VisitRow) -> bool:
 def _visit_words(visit: Visit, history: UnitHistory) -> str:
     totals = visit_totals(history.results, visit.id)
     came_to = words.CAME_TO_NOTHING
-    if totals.checks:
-        came_to = words.CAME_TO.format(checks=count_of(totals.checks, words.CHECKS), failed=totals.failed)
+    if totals.done:
+        came_to = words.CAME_TO.format(checks=count_of(totals.done, words.CHECKS), failed=totals.failed)
     template = words.VISIT if visit.finished_at else words.VISIT_NOT_FINISHED
     return template.format(kind=common.VISIT_KINDS[visit.kind], came_to=came_to)
 
