@@ -120,11 +120,12 @@ def _remark(check: str, reading: Reading, style: Style | None, whole: bool) -> s
     name = reading_name(check, reading.name)
     if reading.value is None:
         return reading_words.REASON.format(name=name, reason=reading.reason)
-    value = value_text(check, reading, style) if whole else _spoken_value(check, reading, style)
+    value = value_text(check, reading, style) if whole else spoken_value(check, reading, style)
     return reading_words.VALUE_AND_REASON.format(name=name, value=value, reason=reading.reason)
 
 
-def _spoken_value(check: str, reading: Reading, style: Style | None) -> str:
+def spoken_value(check: str, reading: Reading, style: Style | None = None) -> str:
+    """The value as a sentence has it, to the first digit of its uncertainty: "6.2 %"; or why there is none."""
     if reading.value is None or not math.isfinite(reading.value):
         return value_text(check, reading, style)
     kind, _ = reading_kind(check, reading.name)

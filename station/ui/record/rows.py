@@ -9,13 +9,15 @@ from types import MappingProxyType
 
 from station.checks.decide import deciding, reading_outcome
 from station.checks.registry import describe, title_of
-from station.checks.said import bare_value, reading_name, remarks, sentence, verdict_text
+from station.checks.said import bare_value, reading_name, remarks, sentence, spoken_value, verdict_text
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
+from station.judgement import claimed
 from station.judgement.compared import Change, change
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
 from station.records.types import (
+    FIRST_LOOK,
     Comeback,
     Issued,
     Result,
@@ -26,8 +28,9 @@ from station.records.types import (
     Withdrawal,
     Withdrawn,
 )
+from station.sheets.model import Sheet
 from station.ui.ports import CertificateReady, Withdrawable
-from station.words import common, figures, grammar, selling
+from station.words import claims, common, figures, grammar, selling
 from station.words import judgement as judged
 from station.words import record as words
 from station.words import undo as undoing
@@ -165,7 +168,7 @@ def _beside(
     same = next((r for r in other.assessment.readings if r.name == decided.name and r.value is not None), None)
     if same is None or same.value is None:
         return finding
-    name, value = spoken_name(names.get(twin, _name_of(twin))), bare_value(result.check, same)
+    name, value = spoken_name(names.get(twin, _name_of(twin))), spoken_value(result.check, same)
     return words.FINDING_BESIDE_TWIN.format(finding=finding, twin=name, value=value)
 
 
@@ -179,6 +182,19 @@ def said_of_readings(history: UnitHistory, names: Mapping[str, str] | None = Non
         what = words.CHECK_OF.format(control=name, check=about) if name else sentence_start(about)
         found += [words.SAID_OF.format(what=what, said=said) for said in remarks(check, result.assessment)]
     return tuple(found)
+
+
+def claim_words(history: UnitHistory, sheet: Sheet) -> str:
+    """What the claim is: as a person set it, else as the results say, else as the last first look says."""
+    unit = history.unit
+    if unit.claim_state != claimed.OPEN:
+        return common.CLAIM_STATES[unit.claim_state]
+    found = claimed.judged(history, sheet)
+    if found != claimed.OPEN:
+        return claims.BY_RESULTS.format(state=common.CLAIM_STATES[found])
+    look = next((v.id for v in reversed(history.visits) if v.kind == FIRST_LOOK and v.finished_at), "")
+    said = claimed.at_first_look(unit.claim, (r for r in history.results if r.visit_id == look), sheet) if look else ""
+    return claims.LOOKED[said] if said else common.CLAIM_STATES[claimed.OPEN]
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
