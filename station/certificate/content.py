@@ -39,7 +39,7 @@ from station.sheets.model import Sheet
 from station.words import certificate as words
 from station.words import common, figures
 from station.words import judgement as judged
-from station.words.grammar import count_of, listed, spoken_name
+from station.words.grammar import check_of, count_of, listed
 
 FORMAT = "restpoint-certificate"
 VERSION = 5
@@ -314,7 +314,7 @@ def _name_of_result(result: Result, sheet: Sheet) -> str:
     if not result.control:
         return title
     name = next((c.name for c in sheet.controls if c.id == result.control), result.control.replace("_", " "))
-    return words.CHECK_OF.format(control=name, check=spoken_name(title))
+    return check_of(words.CHECK_OF, name, title)
 
 
 def _how_timed(claim: Claim, history: UnitHistory) -> Iterable[str]:

@@ -48,7 +48,7 @@ def step_name(step: Step) -> str:
     """The check as it is named on the page: "Left stick, at rest"; of the whole unit "Look"."""
     if not step.control:
         return step.title
-    return words.CHECK_OF.format(control=step.control_name, check=grammar.spoken_name(step.title))
+    return grammar.check_of(words.CHECK_OF, step.control_name, step.title)
 
 
 def _headline(found: Standing, faults: Sequence[str], grade: GradeLine | None) -> str:

@@ -252,8 +252,8 @@ class Description:
     it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
     cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
     see, for every reading that does not say its own. `together`: it can be
-    done on all its controls at the same time, or on a button and its twin, or on those and on all that have a finger of
-    their own; `do_together` says so ({who}: the controls)
+    done on all its controls at the same time, or on a button and its twin, or on those and on all that one grip holds
+    with a finger or a thumb for each; `do_together` says so ({who}: the controls)
     where "{do} {who} at the same time" would not do. `left_alone`: done
     away from the front of the bench, on request or where the shop wants it. `works_all`: the hand
     may be on every control. `first_look`: done in a first look only, and never counted as a test. `followed_by`: the

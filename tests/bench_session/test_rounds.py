@@ -349,7 +349,7 @@ def test_the_visit_begins_with_what_others_follow(index: int, free: set[int], ex
     assert lead_of(MOVED, index, free, lambda step: known(step.check)) == expected
 
 
-def test_four_fingers_hold_at_once_and_thumbs_by_twos() -> None:
+def test_one_grip_holds_at_once_and_the_other_twins_by_twos() -> None:
     design = PadDesign("8bit", 250)
     sheet = sheet_of(design)
     steps = [step for step in plan(sheet) if step.check == "hold"]
@@ -359,7 +359,9 @@ def test_four_fingers_hold_at_once_and_thumbs_by_twos() -> None:
         found = round_of(steps, index, set(range(len(steps))), sheet, lambda step: known(step.check))
         return {steps[i].control for i in found}
 
-    assert held_with("left_paddle") == {"left_shoulder", "right_shoulder", "left_paddle", "right_paddle"}
+    fingers = {"left_shoulder", "right_shoulder", "left_paddle", "right_paddle"}
+    assert held_with("left_paddle") == {*fingers, "left_stick_press", "right_stick_press"}
+    assert held_with("right_stick_press") == held_with("left_paddle")
     assert held_with("south") == {"south", "east"}
     assert held_with("home") == {"home"}
 
