@@ -13,6 +13,7 @@ from station.judgement.tries import suspicions
 from station.records import order
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit, UnitHistory
+from station.ui.record.rows import log_lines
 from tests.diagnosis.diagnosis_kit import SHEET
 from tests.records.records_kit import HandClock, a_unit, open_store
 
@@ -72,6 +73,14 @@ def test_treatments_keep_the_order_in_which_they_were_done(day: Day) -> None:
     assert first.at > last.at
     assert first.order < last.order
     assert [t.id for t in day.store.treatments_of(day.unit.id)] == [first.id, last.id]
+
+
+def test_the_log_of_the_record_pane_has_the_order_in_which_it_was_recorded(day: Day) -> None:
+    day.clock.move(days=6)
+    day.test(FAILED)
+    day.clock.move(days=-6, minutes=5)
+    day.treat()
+    assert [line.text.partition(":")[0] for line in log_lines(day.history)] == ["intake", CLEANED]
 
 
 def test_a_clock_that_fell_back_to_its_beginning_and_was_set_right_again_changes_no_order(day: Day) -> None:

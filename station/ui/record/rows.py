@@ -79,12 +79,14 @@ class VisitTable:
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
-    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn."""
+    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn. `order`: where
+    it stands, if not by its time."""
 
     at: str
     text: str
     struck: str = ""
     row_id: str = ""
+    order: str = ""
 
 
 def visit_table(
@@ -198,9 +200,9 @@ def claim_words(history: UnitHistory, sheet: Sheet) -> str:
 
 
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
-    """Visits, treatments and notes in order of time, and what was withdrawn."""
-    lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
-    lines += [LogLine(t.at, _treatment_words(t), row_id=t.id) for t in history.treatments]
+    """Visits, treatments and notes in the order in which they were recorded, and what was withdrawn."""
+    lines = [LogLine(v.started_at, _visit_words(v, history), order=v.order) for v in history.visits]
+    lines += [LogLine(t.at, _treatment_words(t), row_id=t.id, order=t.order) for t in history.treatments]
     lines += [
         LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text, row_id=n.id)
         for n in history.notes
@@ -210,7 +212,7 @@ def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
     lines += [
         LogLine(w.entry.at if w.entry else w.by.at, said_of(w, history), _struck(w.by)) for w in history.withdrawn
     ]
-    return tuple(sorted(lines, key=lambda line: line.at))
+    return tuple(sorted(lines, key=lambda line: line.order or line.at))
 
 
 def said_of(withdrawn: Withdrawn, history: UnitHistory) -> str:
