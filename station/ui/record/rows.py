@@ -79,8 +79,8 @@ class VisitTable:
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
-    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn. `order`: where
-    it stands, if not by its time."""
+    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn. `order`:
+    where it stands, if not by its time."""
 
     at: str
     text: str
