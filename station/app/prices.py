@@ -6,7 +6,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from station.diagnosis.guide import Guide, Values
+from station.diagnosis.returned import SoldOfModel, with_returns
 from station.records.money import MOST_MINOR
+from station.records.store import Store
 
 Get = Callable[[str, str], str]
 """(key, default) → what is stored in the settings"""
@@ -29,3 +31,9 @@ def with_prices(guide: Guide, get: Get) -> Guide:
         hour_minor=minor(HOUR, guide.hour_minor),
         values=Values(*(minor(key, getattr(values, key)) for key in PRICES.values())),
     )
+
+
+def with_sales(guide: Guide, store: Store) -> Guide:
+    """The guide with what sold units that came back teach of prices."""
+    sold = [SoldOfModel(m, n, back, lost, currency) for m, currency, n, back, lost in store.sales()]
+    return with_returns(guide, sold)

@@ -38,12 +38,14 @@ class Tried:
 
 @dataclass(frozen=True, slots=True)
 class Repair:
-    """What was tried on one fault of one unit, in order. `weights`: role → how likely it was by the findings alone."""
+    """What was tried on one fault of one unit, in order. `weights`: role → how likely it was by the findings alone;
+    `checks`: those that found it."""
 
     model: str
     codes: frozenset[str]
     weights: Mapping[str, float]
     tried: tuple[Tried, ...]
+    checks: frozenset[str] = frozenset()
 
 
 def trials_from(
@@ -121,8 +123,9 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
         for s in suspects(first, sheet, guide):
             if s.control in (control, "") or not control:
                 weights[s.role] += s.weight
-        codes = frozenset(s.code for s in first.seen if s.control == control or not control)
-        yield Repair(history.unit.model, codes, dict(weights), tuple(t for t, _ in steps))
+        mine = [s for s in first.seen if s.control == control or not control]
+        codes, checks = frozenset(s.code for s in mine), frozenset(s.check for s in mine)
+        yield Repair(history.unit.model, codes, dict(weights), tuple(t for t, _ in steps), checks)
 
 
 def _same(history: UnitHistory, targets: Sequence[Suspect | None], k: int, i: int) -> bool:

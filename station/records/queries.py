@@ -71,6 +71,17 @@ def tries_of(db: Connection, unit_id: str) -> tuple[Result, ...]:
     return tuple(read_tries(db, f"{where} ORDER BY seq", (unit_id,)))
 
 
+def listed_units(db: Connection) -> list[tuple[str, str, str, str, str, str]]:
+    """(id, tag, model, id of the lot or "", what it became, when its row changed) of every unit, oldest first."""
+    asked = f"SELECT id, tag, model, coalesce(lot_id, ''), becomes, changed_at FROM units WHERE {_UNITS} ORDER BY seq"
+    return db.execute(asked).fetchall()
+
+
+def came_back(db: Connection) -> set[str]:
+    """Ids of the units that came back at least once."""
+    return {row[0] for row in db.execute(f"SELECT unit_id FROM comebacks WHERE {counting('comebacks')}")}
+
+
 def tags_here(db: Connection) -> tuple[str, ...]:
     """The tags of all units that are still here: no other may have one of them."""
     marks = ", ".join("?" * len(GONE))

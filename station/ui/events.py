@@ -33,6 +33,7 @@ from station.ui.ports import (
     LabelsReady,
     OfferReady,
     PadMoved,
+    PlanMade,
     RecordChanged,
     Said,
     SheetLearned,
@@ -138,6 +139,8 @@ class Events:
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():
                 bench.silent_listed(event)
+            case PlanMade():
+                self._lots.plan_made(event)
             case SpreadsheetRead():
                 self._lots.spreadsheet_read(event)
             case RecordChanged(unit_id=unit_id, answers=answers):
