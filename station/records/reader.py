@@ -125,6 +125,11 @@ class Reader:
         with self._reading() as db:
             return queries.unfinished_visits(db)
 
+    def read_order(self) -> None:
+        """Read what the log says of its clocks, so that who asks for a history later does not wait for it."""
+        with self._connections.reading_apart() as db:
+            order.read(db)
+
     def history(self, unit_id: str) -> UnitHistory:
         """Everything about a unit, oldest first. InputError if there is none."""
         with self._reading() as db:

@@ -10,7 +10,6 @@ from station.checks.types import Assessment, Finding, Outcome
 from station.judgement.rest import rest_facts, second_test, why_not_rested
 from station.judgement.treated import older, untested
 from station.judgement.tries import suspicions
-from station.records import order
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit, UnitHistory
 from station.ui.record.rows import log_lines
@@ -55,7 +54,7 @@ def test_what_was_measured_with_the_clock_ahead_is_older_than_the_treatment_afte
     day.treat()
     history = day.history
     assert history.results[0].at > history.treatments[0].at, "the times are kept as they were recorded"
-    assert order.clock_ran_ahead(history.results[0])
+    assert history.results[0].ordered
     assert set(older(history, SHEET)) == {("sweep", "left_stick")}
     assert untested(history, SHEET) == history.treatments[0]
     day.clock.move(minutes=5)
