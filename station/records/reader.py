@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import arriving, changed, entries, files, queries
+from station.records import arriving, changed, entries, files, order, queries
 from station.records.arriving import Arrival
 from station.records.changed import Listing, Seen
 from station.records.connection import Connections
