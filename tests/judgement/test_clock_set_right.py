@@ -10,6 +10,7 @@ from station.checks.types import Assessment, Finding, Outcome
 from station.judgement.rest import rest_facts, second_test, why_not_rested
 from station.judgement.treated import older, untested
 from station.judgement.tries import suspicions
+from station.records.changed import seen_now, touched_since
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit, UnitHistory
 from station.ui.record.rows import log_lines
@@ -123,6 +124,21 @@ def test_a_rest_that_was_over_only_by_a_clock_set_forward_is_not_over(day: Day) 
     day.clock.move(days=4)
     day.test(PASSED, "after rest")
     assert not rest_facts(day.history).still_due
+
+
+def test_whoever_keeps_what_was_worked_out_reads_every_unit_again_once_the_clock_was_set_back(day: Day) -> None:
+    other = day.store.add_unit(Unit("", "other", "Plover T2"))
+    day.clock.move(days=6)
+    day.test(FAILED)
+    with day.store._reading() as db:
+        seen = seen_now(db)
+    day.test(FAILED)
+    with day.store._reading() as db:
+        assert touched_since(db, seen) == {day.unit.id}
+    day.clock.move(days=-6, minutes=5)
+    day.treat()
+    with day.store._reading() as db:
+        assert touched_since(db, seen) == {day.unit.id, other.id}
 
 
 def test_where_the_clock_was_never_set_back_nothing_is_moved(day: Day) -> None:
