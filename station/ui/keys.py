@@ -142,6 +142,7 @@ KEYS = (
     KeyLine("X", "evidence.no_cursors", words.NO_CURSORS, "evidence"),
     KeyLine("G", "evidence.keep_picture", words.KEEP_PICTURE, "evidence"),
     KeyLine("L", "evidence.lay_over", words.LAY_OVER, "evidence"),
+    KeyLine("C", "evidence.course", words.COURSE, "evidence"),
     KeyLine("M", "evidence.measure_again", words.MEASURE_AGAIN, "evidence"),
     KeyLine("Ctrl+Z", "undo.undo", words.UNDO, "everywhere"),
     KeyLine("P", "bench.attend", words.ATTEND, "everywhere"),

@@ -612,7 +612,9 @@ class MainWindow(QMainWindow):
             self.arrival.dismiss()
         elif self.view_name() == "lots" and self.lots.search.text():
             self.lots.search.clear()
-        elif self.view_name() == "figures" and self.figures.back():
+        elif (self.view_name() == "figures" and self.figures.back()) or (
+            self.view_name() == "evidence" and self.evidence.leave_course()
+        ):
             return
         elif self.view_name() != "bench":
             self.show_view("bench")

@@ -127,6 +127,7 @@ CURSOR_ON = "the cursor one report on"
 NO_CURSORS = "take the cursors away"
 KEEP_PICTURE = "write this picture (PNG, SVG) and its numbers (CSV)"
 LAY_OVER = "lay another try over it, of this unit or of a good one of its model; away again"
+COURSE = "the course of the unit: readings over its visits; back again"
 MEASURE_AGAIN = "measure the reports again, as it is done today"
 
 # --- everywhere -----------------------------------------------------------------------------------------------

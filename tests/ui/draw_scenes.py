@@ -147,6 +147,17 @@ def before_and_after(window: MainWindow, desk: Workbench) -> None:
     window.panel.accept()
 
 
+def course(window: MainWindow, desk: Workbench) -> None:
+    """A stick that was cleaned, rested, and is off again."""
+    scenes.long_course(desk)
+    settle(window, desk)
+    window.bench.open_unit(desk.store.units()[0])
+    settle(window, desk)
+    window.rooms["evidence"].open_at(("rest", "left_stick"))
+    settle(window, desk)
+    window.act("evidence.course")
+
+
 def figures(window: MainWindow, desk: Workbench) -> None:
     """A made history of sixty units, and one of them on the bench."""
     fill_shop(desk.store, desk.clock.move, 60)
@@ -327,7 +338,7 @@ SCENES: dict[str, Scene] = {
         *(leave_alone, left_alone, came_to),
         *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
         *(new_device, known_device, not_here),
-        *(evidence, evidence_of_presses, no_evidence, before_and_after),
+        *(evidence, evidence_of_presses, no_evidence, before_and_after, course),
         *(figures, figures_of_claims, figures_of_faults, figures_of_cures, figures_of_money, figures_of_one_unit),
         *(units_behind, no_figures),
         *(treatment, edit, mark, keys, lots, donor, plan, new_lot, shelf, due, teach, taught),
