@@ -374,7 +374,7 @@ def withdraw_the_note(worker: Worker, desk: StationDesk) -> None:
     worker.press(K.Key_Z)
     panel = worker.window.panel
     assert isinstance(panel, WithdrawPanel)
-    worker.press(K.Key_Tab, K.Key_Tab)  # past the word that finds what is older
+    worker.press(K.Key_Tab)
     assert panel.reason.hasFocus()
     worker.type("another unit's grip")
     worker.press(K.Key_Return)
