@@ -52,6 +52,7 @@ class Upkeep:
         """The daily back-up, and a word when the clock was set back."""
 
         def job() -> Iterable[DeskEvent]:
+            self._store.read_order()
             self._store.daily_backup()
             warnings = (self._store.clock_warning, self._store.place_warning)
             return tuple(Said(warning, bad=True) for warning in warnings if warning)

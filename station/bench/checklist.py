@@ -9,7 +9,7 @@ from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import Step, StepView
 from station.checks.strengths import contrast
 from station.checks.types import Assessment, Outcome
-from station.judgement.tries import counts, last_that_counts, shown
+from station.judgement.tries import counts, last_that_counts, shown, unmeasured
 from station.records.types import Result
 from station.words.grammar import spoken_name
 
@@ -68,10 +68,13 @@ class Checklist:
 
     @property
     def all_passed(self) -> bool:
-        """Whether all that was asked has passed, and nothing that was let in besides came out otherwise."""
+        """Whether all that was asked has passed, and nothing that was let in besides came out otherwise. What a person
+        called good without a figure is nothing to look at again."""
         counted = [(step, self.counted(i)) for i, step in enumerate(self.steps)]
-        outcomes = [None if one is None else one.assessment.outcome for step, one in counted if one or not step.offered]
-        return all(outcome is Outcome.PASS for outcome in outcomes)
+        asked = [one for step, one in counted if one or not step.offered]
+        return all(
+            one is not None and (one.assessment.outcome is Outcome.PASS or unmeasured(one.assessment)) for one in asked
+        )
 
     def put(self, step: Step) -> int:
         """Let a press into the list, in its place; one that is there already takes the new mass. Returns its index."""
