@@ -203,6 +203,13 @@ def lots(station: Station) -> None:
     station.window.lots.show_page()
 
 
+def plan(station: Station) -> None:
+    """What to do with each unit of the lot."""
+    lots(station)
+    station.window.act("lots.plan")
+    station.settle()
+
+
 def donor(station: Station) -> None:
     """A unit is given up for parts."""
     lots(station)
@@ -296,6 +303,7 @@ PICTURES: dict[str, Callable[[Station], None]] = {
             plugged_in,
             lots,
             donor,
+            plan,
             lot_labels,
             treatment,
             teaching,

@@ -19,6 +19,7 @@ from station.bench.cell import EVERY_NS, CellWatch
 from station.bench.checklist import Checklist
 from station.bench.grips import grip_of_step
 from station.bench.metronome import Tempo
+from station.bench.not_seen import AT_IT_NS, came_first, came_last
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.plan import of_whole
 from station.bench.rounds import joined, lead_of, mates_of, round_of
@@ -29,6 +30,7 @@ from station.bench.types import (
     AgainPlease,
     Event,
     Fault,
+    Noticed,
     ResultCommitted,
     SourceBack,
     SourceLost,
@@ -37,10 +39,12 @@ from station.bench.types import (
 )
 from station.bench.watcher import Watcher
 from station.capture.file import write_capture
+from station.checks import glance
 from station.checks.ask import LOOK, STOP, AskCheck
 from station.checks.cell import told_of
 from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
+from station.checks.looks import GLANCE
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Grip, Limits, Outcome, Progress, Take
 from station.checks.watched import CellTold
@@ -50,6 +54,7 @@ from station.judgement.tries import VERDICTS, Key, counts, gave_verdict
 from station.records.clock import time_text
 from station.records.types import Treatment
 from station.sheets.power import Power, power_of
+from station.sheets.signals import Signal
 from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
 from station.words import bench as words
@@ -102,6 +107,8 @@ class Engine:
         self._tempo = Tempo()
         self._grip: Grip | None = None
         """where the hand was last"""
+        self._not_seen_ns: int | None = None
+        """since when the next button that comes is one that had not come"""
         self._ended: list[tuple[int, bool]] = []
         """the steps whose tries ended since something was started, and whether the try counts"""
         self._alone: set[Key] = set()
@@ -394,7 +401,9 @@ class Engine:
         if not running.look(now_ns):
             return
         self._changed = True
-        if self._on_hold:
+        if self._not_seen_ns is not None:
+            self._blame(came_first(self._pressed_in(running, now_ns), self._not_seen_ns))
+        if self._on_hold or self._running is None:
             return  # what came so far counts once the person is back
         for index in running.complete():
             self._assess_one(index)
@@ -470,6 +479,7 @@ class Engine:
         except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
             self._cannot_run(error)
             return
+        self._not_seen_ns = None
         self._ended, self._grip = [], grip_of_step(step, self._binding.sheet)
         self._tell_watcher(running=True)
         also = tuple(one for i, one in steps.items() if i != index)
@@ -669,6 +679,37 @@ class Engine:
         step = self._list.steps[index]
         if self.check(step).about.together in ("all", "fingers"):  # of twins each vouches for the other
             self._alone.add((step.check, step.control))
+
+    def not_seen(self) -> bool:
+        """The person pressed something in a first look and it did not come: it is the button that the hand is at, where
+        that has not shown enough yet, or else the one that comes next. False where no look runs."""
+        running, now_ns = self._running, self._source.now_ns()
+        if running is None or all(one.step.check != GLANCE for one in running.tries.values()):
+            return False
+        last = came_last(self._pressed_in(running, now_ns), now_ns - AT_IT_NS)
+        if last is not None and any(one.step.control == last[0] for one in running.tries.values()):
+            self._blame(last[0])
+        else:
+            self._not_seen_ns = now_ns
+            self.tell(Noticed(words.PRESS_IT_AGAIN))
+        return True
+
+    def _pressed_in(self, running: Running, now_ns: int) -> dict[str, Signal]:
+        """What the controls did that are looked at; a paddle that copies a button is none of its own."""
+        looked_at = {step.control for step in self._list.steps if step.check == GLANCE}
+        signals = running.stretch.take(now_ns, None, None).signals
+        return {name: signal for name, signal in signals.items() if name in looked_at}
+
+    def _blame(self, name: str) -> None:
+        """A press of that control did not come: it needs its full check, however often it comes afterwards."""
+        steps = self._list.steps
+        index = next((i for i, s in enumerate(steps) if name and (s.check, s.control) == (GLANCE, name)), None)
+        if index is None:
+            return
+        self._not_seen_ns = None
+        readings = self.along[name].readings if name in self.along else ()
+        found = glance.not_seen(self._binding.sheet.control(name), readings)
+        self.conclude(found, index=index, by_hand=True, reason=words.NOT_SEEN)
 
     def look_at(self, index: int) -> bool:
         """Bring one of the steps that run to the front; False if it does not run."""

@@ -8,6 +8,7 @@ from typing import Literal, Protocol
 
 from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment, Outcome, Progress, Prompt
+from station.judgement.claimed import LookState
 from station.records.types import Result, Treatment, Unit, Visit
 
 StepState = Literal["waiting", "running", "done"]
@@ -92,6 +93,8 @@ class SessionView:
     """… and is about to, or the visit ends that way; the one key makes it wait"""
     last: int = -1
     """index of the step that got a result last; −1: none did"""
+    claim: LookState = ""
+    """what a first look that is over says of the seller's claim"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +145,12 @@ class Answer:
     word: Literal["pass", "fail"]
     meter: Mapping[str, float] = field(default_factory=dict)
     sign: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotSeen:
+    """A control was pressed and did not come, in a first look: the one that the hand is at, or else the one that comes
+    next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +225,7 @@ Command = (
     | Again
     | TakeBack
     | Answer
+    | NotSeen
     | MarkByHand
     | Skip
     | Finish
@@ -281,6 +291,13 @@ class VisitFinished:
 
 
 @dataclass(frozen=True, slots=True)
+class Noticed:
+    """What was asked for is understood: what to do next."""
+
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
 class Fault:
     """Something went wrong that the person must read; nothing recorded was lost."""
 
@@ -288,7 +305,16 @@ class Fault:
 
 
 Event = (
-    VisitStarted | StepStarted | Beat | AgainPlease | ResultCommitted | SourceLost | SourceBack | VisitFinished | Fault
+    VisitStarted
+    | StepStarted
+    | Beat
+    | AgainPlease
+    | ResultCommitted
+    | SourceLost
+    | SourceBack
+    | VisitFinished
+    | Noticed
+    | Fault
 )
 
 

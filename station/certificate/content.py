@@ -19,7 +19,7 @@ from typing import Any
 
 from station.bench.types import Step
 from station.certificate.grade import grade_line
-from station.certificate.summary import control_lines, standing_line, step_name
+from station.certificate.summary import control_lines, skipped_line, standing_line, step_name
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
 from station.checks.house import House
 from station.checks.registry import title_of
@@ -39,7 +39,7 @@ from station.sheets.model import Sheet
 from station.words import certificate as words
 from station.words import common, figures
 from station.words import judgement as judged
-from station.words.grammar import count_of, listed, spoken_name
+from station.words.grammar import check_of, count_of, listed
 
 FORMAT = "restpoint-certificate"
 VERSION = 5
@@ -261,7 +261,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
             continue
         skipped = claim.skipped.get((step.check, step.control))
         name = step_name(step)
-        yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
+        yield skipped_line(name, skipped) if skipped else name
 
 
 def _deviations(
@@ -314,7 +314,7 @@ def _name_of_result(result: Result, sheet: Sheet) -> str:
     if not result.control:
         return title
     name = next((c.name for c in sheet.controls if c.id == result.control), result.control.replace("_", " "))
-    return words.CHECK_OF.format(control=name, check=spoken_name(title))
+    return check_of(words.CHECK_OF, name, title)
 
 
 def _how_timed(claim: Claim, history: UnitHistory) -> Iterable[str]:

@@ -155,7 +155,7 @@ def title_on(check: str, control: str, sheet: Sheet) -> str:
     """What was checked on what, inside a sentence: "left stick, at rest"."""
     known = check_named(check, sheet)
     here = next((c for c in sheet.controls if c.id == control), None)
-    return words.TITLE.format(control=spoken(here), check=grammar.spoken_name(known.title if known else check))
+    return grammar.check_of(words.TITLE, spoken(here), known.title if known else check)
 
 
 def sentence(check: str, finding: Finding, style: Style | None = None) -> str:

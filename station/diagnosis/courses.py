@@ -28,11 +28,12 @@ BETTER_PRICES = (1.0, 1.1)
 @dataclass(frozen=True, slots=True)
 class Piece:
     """A part that a course may need. `use`: probability that it is put in (0…1); `new_minor`: what it costs new, None
-    where it can only come from the shelf or from another unit."""
+    where it can only come from the shelf or from another unit. `part_id`: as the shelf may call it."""
 
     part: str
     use: float
     new_minor: int | None
+    part_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,7 @@ def _followed(plans: Sequence[tuple[Fault, Plan]], guide: Guide) -> UnitCourse:
             minutes += reached * choice.method.minutes
             does.append(Deed(choice.method.kind, choice.method.title, choice.suspect.name, reached))
             if needs_part(choice.method.kind):
-                pieces.append(Piece(choice.suspect.name, reached, _new_minor(choice, guide)))
+                pieces.append(Piece(choice.suspect.name, reached, _new_minor(choice, guide), choice.suspect.part_id))
             else:
                 materials += reached * choice.cost_minor
         minutes += here * (course.openings * guide.open_minutes + course.tests * guide.test_minutes)

@@ -8,18 +8,21 @@ from functools import lru_cache
 from itertools import permutations
 
 from station.checks.said import title_on
-from station.diagnosis.evidence import borderline_without_finding
+from station.diagnosis.evidence import borderline_without_finding, failed_checks
 from station.diagnosis.faults import Choice, Fault, case_of, faults_of
 from station.diagnosis.guide import Guide, Values
 from station.diagnosis.plan import Plan, Stakes, best_plan, shortlist, subset
 from station.diagnosis.rates import Trial, interval
 from station.diagnosis.types import Proposal, Rate
 from station.judgement.treated import untested
+from station.judgement.tries import Key
 from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
 from station.words import common, figures
 from station.words import diagnosis as words
 
+NAMED = 3
+"""so many checks are named in a reason, the others counted"""
 _PERMUTED = 3
 """up to so many faults all orders are compared"""
 _OPTIONS = {1: 8, 2: 7}
@@ -49,11 +52,27 @@ def propose(
     stakes = stakes_of(worth, guide)
     fault, plan = first_fault(faults_of(case), stakes)
     found = _treatment(fault, plan, stakes, guide) if plan.round else _stop(plan, worth, guide)
-    doubtful = [key for key in borderline_without_finding(history) if key[1] == fault.control]
+    return replace(found, reason=_with_what_it_is_for(history, fault.control, found, sheet))
+
+
+def _with_what_it_is_for(history: UnitHistory, control: str, found: Proposal, sheet: Sheet) -> str:
+    """The reason, with the checks that it rests on where the findings do not name them: what failed leads, and only
+    where nothing did is a borderline result told. To stop is about the whole unit, a treatment about one control."""
+    stops = not found.kind
+    failed = [key for key in failed_checks(history) if stops or key[1] == control]
+    if failed:
+        return words.FAILED_SO.format(checks=_some_of(failed, sheet), reason=found.reason) if stops else found.reason
+    doubtful = [key for key in borderline_without_finding(history) if key[1] == control]
     if not doubtful:
-        return found
-    checks = words.NEXT_CHECK.join(title_on(*key, sheet) for key in doubtful)
-    return replace(found, reason=words.BORDERLINE_SO.format(checks=checks, reason=found.reason))
+        return found.reason
+    return words.BORDERLINE_SO.format(checks=_some_of(doubtful, sheet), reason=found.reason)
+
+
+def _some_of(keys: Sequence[Key], sheet: Sheet) -> str:
+    """The first few checks by name, the others counted."""
+    more = len(keys) - NAMED
+    named = [title_on(*key, sheet) for key in keys[: NAMED if more > 0 else None]]
+    return words.NEXT_CHECK.join(named) + (words.MORE_CHECKS.format(count=more) if more > 0 else "")
 
 
 def stakes_of(values: Values, guide: Guide) -> Stakes:

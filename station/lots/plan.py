@@ -46,7 +46,7 @@ import numpy as np
 from station.diagnosis.courses import Deed, Piece
 from station.diagnosis.guide import Values
 
-Kind = Literal["repair", "ready", "second test", "sell", "give up"]
+Kind = Literal["repair", "ready", "rest", "sell", "donor"]
 Key = tuple[str, str]
 """(model, name of the part)"""
 LIMIT_S = 8.0
@@ -193,7 +193,7 @@ def _handed_out(problem: Problem, taken: Sequence[tuple[Candidate, Way]]) -> tup
     for number, batch in enumerate(problem.shelf):
         there += [(batch.fits, batch.cost_minor, number, "")] * min(batch.count, len(wanted))
     for unit, way in taken:
-        if way.kind == "give up":
+        if way.kind == "donor":
             mine = keys & {(unit.model, part) for part in unit.gives}
             there += [(frozenset({key}), 0.0, None, unit.unit_id) for key in sorted(mine)]
     cost = np.full((len(wanted), len(there) + len(wanted)), np.inf)
@@ -252,39 +252,40 @@ def begin(problem: Problem, hours: float | None) -> LotPlan:
 
 
 def solve(
-    problem: Problem,
-    hours: float | None,
-    *,
-    seconds: float = LIMIT_S,
-    stop: Callable[[], bool] = lambda: False,
-    better: Callable[[LotPlan], None] = lambda plan: None,
+    problem: Problem, hours: float | None, *, seconds: float = LIMIT_S, stop: Callable[[], bool] = lambda: False
 ) -> LotPlan:
     """The plan of the greatest expected profit; the best so far, with its gap, where time is up or `stop` says so.
+    As `improving`."""
+    plans = improving(problem, hours, seconds)
+    best = next(plans)
+    for plan in plans if not stop() else ():
+        best = plan
+        if stop():
+            break
+    return best
 
-    `hours` ≥ 0, or None for as many as it takes; every unit has a way without minutes and pieces (else ValueError).
-    `better` is told the best so far after each slice. Wall clock: `seconds` and a little.
+
+def improving(problem: Problem, hours: float | None, seconds: float = LIMIT_S) -> Iterator[LotPlan]:
+    """Better and better plans, the first at once, until none is better or time is up (wall clock, and a little).
+
+    `hours` >= 0, or None for as many as it takes. Every unit has a way without minutes and pieces (else ValueError).
     """
     if any(all(way.minutes or way.pieces for way in unit.ways) for unit in problem.units):
         raise ValueError("a unit without a way that takes neither time nor parts")
     best = begin(problem, hours)
     if not problem.units:
-        return replace(best, bound=best.value)
-    better(best)
+        yield replace(best, bound=best.value)
+        return
+    yield best
     programme = _Programme(problem, hours)
     until, slice_s = time.monotonic() + seconds, FIRST_SLICE_S
-    while not stop():
-        left = until - time.monotonic()
-        if left <= 0:
-            break
+    while not best.is_best and (left := until - time.monotonic()) > 0:
         ways, bound = programme.run(min(slice_s, left))
         found = value_of(problem, ways, hours) if ways is not None else None
         bound = min(best.bound, bound)
         best = replace(found if found is not None and found.value > best.value else best, bound=bound)
-        better(best)
-        if best.is_best:
-            break
+        yield best
         slice_s *= 2
-    return best
 
 
 class _Programme:
@@ -358,7 +359,7 @@ class _Programme:
         for key, row in gifts.items():
             for unit, numbers in zip(self._problem.units, self._x, strict=True):
                 if unit.model == key[0] and key[1] in unit.gives:
-                    row |= {x: -1.0 for k, x in numbers.items() if unit.ways[k].kind == "give up"}
+                    row |= {x: -1.0 for k, x in numbers.items() if unit.ways[k].kind == "donor"}
             self._rows.append((row, -np.inf, 0.0))
 
     def _minutes(self) -> dict[int, float]:
@@ -394,4 +395,4 @@ class _Programme:
 
 
 def _can_be_given_up(unit: Candidate) -> bool:
-    return any(way.kind == "give up" for way in unit.ways)
+    return any(way.kind == "donor" for way in unit.ways)

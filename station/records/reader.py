@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from contextlib import AbstractContextManager
 from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import arriving, entries, files, queries
+from station.records import arriving, changed, entries, files, queries
 from station.records.arriving import Arrival
+from station.records.changed import Listing, Seen
 from station.records.connection import Connections
 from station.records.rows import plain, read_issued, shown
 from station.records.rules import RestRule
@@ -64,6 +66,22 @@ class Reader:
         """All results of a unit without readings and findings, oldest first."""
         with self._reading() as db:
             return queries.tries_of(db, unit_id)
+
+    def listing(self) -> Listing:
+        """All units that count, and how far the records go, in one picture of them."""
+        with self._connections.reading_apart() as db:
+            return Listing(queries.listed_units(db), queries.came_back(db), queries.lots(db), changed.seen_now(db))
+
+    def touched_since(self, seen: Seen) -> set[str] | None:
+        """Ids of the units of which something was added or withdrawn since; None where these are other records."""
+        with self._connections.reading_apart() as db:
+            return changed.touched_since(db, seen) if changed.goes_on_from(db, seen) else None
+
+    def histories(self, unit_ids: Iterable[str]) -> Iterator[UnitHistory]:
+        """Histories of these units, one after the other, on a connection of its own."""
+        with self._connections.reading_apart() as db:
+            for unit_id in unit_ids:
+                yield queries.history(db, shown(entries.get_unit(db, unit_id)), self._rule)
 
     def lot_states(self) -> dict[str, dict[str, int]]:
         """Lot id → what its units became → how many."""

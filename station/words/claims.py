@@ -54,5 +54,11 @@ CLAIM = "{control} {complaint}"
 CLAIMS_OF_SOURCE = "Claims of {source}, {lots}: {states}; not judged yet: {open}."
 STATE_OF = "{state} {share}"
 LOTS = ("lot", "lots")
+AT_FIRST_LOOK = {
+    "found": "Claim “{claim}”: found.",
+    "not found": "Claim “{claim}”: not found at a first look.",
+    "something else": "Claim “{claim}”: not found, but something else.",
+    "unclear": "Claim “{claim}”: needs the full check.",
+}
 BY_RESULTS = "{state} by its results"
 """the state of a claim that nobody has set"""

@@ -14,7 +14,9 @@ THEN = ", then "
 IF_IT_STAYS = "if it stays: {treatment}"
 IF_IT_STAYS_STOP = "if it stays: stop, sell as is or keep for parts"
 BORDERLINE_SO = "borderline: {checks}; {reason}"
+FAILED_SO = "failed: {checks}; {reason}"
 NEXT_CHECK = "; "
+MORE_CHECKS = "; {count} more"
 
 # --- testing first, or stopping -------------------------------------------------------------------------
 

@@ -89,7 +89,7 @@ CONTACT_BETWEEN = "{name}: closed {times}, for {share} % of the time"
 ROOM = "Evidence"
 ROOM_KEYS = (
     "Enter: open · N, B: places · V: next picture · L: lay over · + −: zoom · ← →: move · 1, 2: cursors · "
-    "G: write the picture · Esc: back"
+    "C: the course · G: write the picture · Esc: back"
 )
 HEADS = ("Result", "Visit")
 VISIT = "{kind}, {day}"
@@ -107,6 +107,39 @@ NO_CURSORS_HERE = "Cursors stand in pictures over time: V goes to the next pictu
 SET_A_CURSOR = "Set a cursor first: 1 or 2, or a click."
 WITHDRAWN = "This result was withdrawn meanwhile; open another one."
 NO_MEMORY = "The memory is not enough for this recording; close other programs and open it again."
+
+# --- the course of a unit ------------------------------------------------------------------------------------
+
+COURSE = "The course of the unit"
+COURSE_KEYS = (
+    "↑ ↓: readings · ← →: visits · Enter: the reports behind it · G: write the picture · C or Esc: back to the evidence"
+)
+COURSE_HEADS = ("Reading", "Over the visits")
+COURSE_READING = "{what}, {reading}"
+COURSE_TOLD = "{values}: {held}"
+COURSE_VISIT = "{kind}, {day}"
+COURSE_LEGEND = (
+    "Dashed: the limit; dotted: beyond it fails. Upright lines: treatments. Hatched: the unit lay, overnight or longer."
+)
+NO_COURSE = "No reading with a limit was taken of this unit yet, so there is no course to draw."
+ARROW = " → "
+ALWAYS_PASSED = "passed at every visit."
+PASSED_ONCE = "passes; there was one visit so far."
+NEVER_PASSED = "never passed so far."
+DID_NOT_HOLD = "it had passed, and since {day} it {verdict} again: what was done did not hold."
+PASSES_SINCE = "passes since “{treatment}” of {day}{rest}."
+PASSES_UNTREATED = "passes since {day}, with nothing done to it in between{rest}."
+HELD_REST = ", and did so after a rest"
+NO_REST_YET = "; whether that holds shows after a rest"
+RESTED = "lay {time}"
+HOURS = ("hour", "hours")
+DAYS = ("day", "days")
+COURSE_CSV = (
+    "visit", "kind", "started_at", "check", "control", "reading", "value", "uncertainty", "unit", "limit",
+    "fail_beyond", "outcome",
+)  # fmt: skip
+"""names of columns in files stay in English, as those of the records do"""
+COURSE_FILE = "{tag}-course-{check}-{control}"
 
 # --- before and after, measured again ------------------------------------------------------------------------
 

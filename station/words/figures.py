@@ -185,6 +185,13 @@ def money(minor: int, currency: str, style: Style | None = None) -> str:
     return f"{MINUS}{whole}" if minor < 0 else whole
 
 
+def amount(minor: int, currency: str, style: Style | None = None) -> str:
+    """An amount without the sign of its currency, where that stands above: a narrow table has no room for it in each
+    cell."""
+    places = 0 if currency in NO_MINOR_UNIT else 2
+    return number(minor / 10**places, places, style)
+
+
 def _typed_form(pattern: str) -> str:
     """The regular expression of dates in a pattern of Unicode TR 35: its fields in their order, whatever parts them."""
     kinds = {"y": r"(?P<year>\d{4}|\d{2})", "d": r"(?P<day>\d{1,2})"}

@@ -31,7 +31,7 @@ GO_OR_ANSWER = "the same; answers for a device that was plugged in"
 TAKE_BACK = "take the last beat back"
 AGAIN = "do this check again"
 ANSWER_GOOD = "asked: good"
-ANSWER_BAD = "asked: not good"
+ANSWER_BAD = "asked: not good; first look: pressed, and it did not come"
 PREVIOUS = "the check before"
 FOLLOWING = "the check after"
 MARK = "mark this check by hand"
@@ -90,6 +90,7 @@ EDIT_LOT = "edit the lot: price, postage, seller, units expected"
 NEW_UNIT = "new units in this lot, one after the other"
 IMPORT_LOT = "a lot comes in: units from a spreadsheet"
 MONEY = "the money of this lot, unit by unit"
+PLAN = "the plan for this lot: what to do in the hours at hand"
 WITHDRAW_ARRIVAL = "withdraw what came into the lot together"
 LABELS_OF_LOT = "print labels for this lot, or for one unit"
 GIVE_UP = "give the unit up for parts"
@@ -97,6 +98,17 @@ PART_CAME = "a part that is waited for has come"
 SEARCH = "search units"
 LOTS_PANE = "from the lots to the lot and back"
 NEW_PART = "put a part on the shelf"
+
+# --- the shop in figures -------------------------------------------------------------------------------------
+
+FIGURES_CAME = "what came in, and what became of it"
+FIGURES_CLAIMS = "what became of claims, by source"
+FIGURES_FAULTS = "what fails when units come in, by model"
+FIGURES_CURES = "what cures what"
+FIGURES_MONEY = "minutes and profit of each lot"
+FIGURES_STANDING = "where the unit stands among all of its model"
+FIGURES_BACK = "from the units behind a figure back to it"
+FIGURES_KEEP = "write this table (CSV)"
 
 # --- the evidence room ---------------------------------------------------------------------------------------
 
@@ -115,6 +127,7 @@ CURSOR_ON = "the cursor one report on"
 NO_CURSORS = "take the cursors away"
 KEEP_PICTURE = "write this picture (PNG, SVG) and its numbers (CSV)"
 LAY_OVER = "lay another try over it, of this unit or of a good one of its model; away again"
+COURSE = "the course of the unit: readings over its visits; back again"
 MEASURE_AGAIN = "measure the reports again, as it is done today"
 
 # --- everywhere -----------------------------------------------------------------------------------------------

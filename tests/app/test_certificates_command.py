@@ -100,8 +100,10 @@ def test_a_list_of_another_shop_says_nothing_of_a_certificate(
     say(capsys, "certificates", "--to", tmp_path / "other.json")
     monkeypatch.setenv("RESTPOINT_DATA", str(seller))
     status, out, _ = say(capsys, "verify", written.path, "--list", tmp_path / "other.json")
-    assert status == 0
+    assert status == 1, "whoever asks a list is told 0 only where the list says that it holds"
     assert "signed with another key" in out
+    told = json.loads(say(capsys, "verify", written.path, "--list", tmp_path / "other.json", "--json")[1])
+    assert (told["verdict"], told["list"]) == ("genuine", {"state": "other_key"})
 
 
 @pytest.mark.parametrize("text", ["{}", "hello", '{"algorithm":"x","format":"restpoint-certificate-list"}'])
@@ -157,8 +159,17 @@ def test_a_later_list_that_leaves_a_certificate_out_is_told_from_an_earlier_one(
     written = a_certificate()
     early = signed_list(tmp_path / "early.json", "Saltmarsh", "2020-01-02T10:00:00.000Z", named=False)
     late = signed_list(tmp_path / "late.json", "Saltmarsh", "2999-01-02T10:00:00.000Z", named=False)
-    assert "it was written later" in say(capsys, "verify", written.path, "--list", early)[1]
-    assert "ask the shop why" in say(capsys, "verify", written.path, "--list", late)[1]
+    status, out, _ = say(capsys, "verify", written.path, "--list", early)
+    assert (status, "it was written later" in out) == (1, True)
+    status, out, _ = say(capsys, "verify", written.path, "--list", late)
+    assert (status, "ask the shop why" in out) == (1, True), "it ended as a genuine one does"
+    assert json.loads(say(capsys, "verify", written.path, "--list", late, "--json")[1])["list"] == {"state": "left_out"}
+
+
+def test_a_replaced_certificate_ends_with_1_by_the_list(seller: Path, tmp_path: Path, capsys) -> None:
+    written, _ = a_certificate(), a_certificate()
+    status, out, _ = say(capsys, "verify", written.path, "--list", main_list(tmp_path / "list.json"))
+    assert (status, "it was replaced by" in out) == (1, True)
 
 
 def test_a_list_without_a_date_is_none(seller: Path, tmp_path: Path, capsys) -> None:

@@ -205,7 +205,7 @@ def test_a_sheet_that_has_a_limit_off_centre_is_obeyed() -> None:
     points = [(13.0 + x, y) for x, y in POINTS]
     result = CHECK.assess(Device(1000, 12).stick(flicks(flick(), points)), limits)
     assert result.outcome is Outcome.FAIL
-    assert "off centre towards" in sentence("letgo", result.findings[0])
+    assert "% off centre, " in sentence("letgo", result.findings[0])
 
 
 def test_where_it_was_let_go_is_told_from_where_it_rests() -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from station.checks.types import Outcome
 from station.diagnosis.guide import Values, load_guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.treatments import propose
@@ -112,11 +113,28 @@ def test_it_stops_with_the_figures_when_going_on_does_not_pay():
     found = proposal(a_noisy_stick(), values=Values(1500, 1100, 700))
     assert (found.title, found.kind) == ("Stop: sell as is, with its faults named", "")
     amounts = re.fullmatch(
-        r"going on is expected to bring €\u00a0(\S+) after its costs, stopping brings €\u00a011.00", found.reason
+        r"failed: left stick, slow sweep; going on is expected to bring €\u00a0(\S+) after its costs, "
+        r"stopping brings €\u00a011.00",
+        found.reason,
     )
     assert amounts is not None
     assert float(amounts[1]) < 11
     assert found.gain_minor == pytest.approx(100 * float(amounts[1]) - 1100, abs=1)
+
+
+def test_the_reason_to_stop_names_what_failed_and_not_what_is_borderline():
+    """A person's word that names no finding stood in place of the faults that the unit is sold with."""
+    story = a_noisy_stick().check("hat", "pad", "missing_direction").check("trigger", "left_trigger", "spikes")
+    story.check("rest", "left_stick", outcome=Outcome.BORDERLINE).check("light", "left_shoulder", "misses")
+    reason = proposal(story, values=Values(1200, 1100, 700)).reason
+    assert reason.startswith("failed: left stick, slow sweep; direction pad, hat; left trigger, trigger pull; 1 more; ")
+    assert "borderline" not in reason
+
+
+def test_a_treatment_says_borderline_only_of_what_did_not_fail():
+    story = a_noisy_stick().check("rest", "left_stick", outcome=Outcome.BORDERLINE)
+    found = proposal(story)
+    assert (found.kind, "borderline" in found.reason) == ("clean the sensor", False)
 
 
 def test_it_says_donor_when_parts_bring_more():

@@ -16,7 +16,7 @@ SELL = Way("sell", as_is=1.0)
 
 
 def give_up(minutes: float = 6.0) -> Way:
-    return Way("give up", minutes, as_parts=1.0)
+    return Way("donor", minutes, as_parts=1.0)
 
 
 def repair(minutes: float, cured: float, *pieces: Piece, ruined: float = 0.02, materials: float = 40.0) -> Way:
@@ -67,7 +67,7 @@ def every_plan(problem: Problem, hours: float | None) -> Iterator[float]:
         for batch in problem.shelf:
             there += [(set(batch.fits), batch.cost_minor)] * batch.count
         for unit, way in zip(problem.units, ways, strict=True):
-            if way.kind == "give up":
+            if way.kind == "donor":
                 there += [({(unit.model, part)}, 0.0) for part in unit.gives]
         wanted = [((u.model, p.part), p) for u, w in zip(problem.units, ways, strict=True) for p in w.pieces]
         cheapest = _cheapest(wanted, there)

@@ -157,7 +157,7 @@ _PANELS: dict[str, dict[str, Open]] = {
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
         **{name: _key(name) for name in ("lots.new_lot", "lots.edit_lot", "lots.new_unit", "bench.find")},
-        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw", "lots.money")},
+        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw", "lots.money", "lots.plan")},
         "a scanned tag": _new_unit,
         "preview": _preview(SOUND_ROWS),
         "preview of what is wrong": _preview(WRONG_ROWS),
@@ -172,7 +172,7 @@ _PANELS: dict[str, dict[str, Open]] = {
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},
 }
-PANEL_SCENES = ("treatment", "edit", "mark", "keys", "leave_alone", "donor", "new_lot")
+PANEL_SCENES = ("treatment", "edit", "mark", "keys", "leave_alone", "donor", "plan", "new_lot")
 """scenes that are a panel over another one: they are among the panels"""
 SCENES = tuple(name for name in draw_scenes.SCENES if name not in PANEL_SCENES)
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import scenes
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QLabel, QLayout
 from workbench import Workbench
@@ -605,3 +605,95 @@ def test_one_key_writes_the_picture_and_its_numbers(room: MainWindow, desk: Work
     assert min(times) >= begin - 0.002
     assert max(times) <= end
     assert str(folder) in room.foot.message.text()
+
+
+# --- the course of a unit ------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def course(window: MainWindow, desk: Workbench, press) -> MainWindow:
+    """The course of a unit with seven visits."""
+    unit = scenes.long_course(desk)
+    window.resize(1600, 900)
+    window.show()
+    window.bench.open_unit(desk.store.unit(unit.id))
+    desk.settle(window)
+    _open(window, desk, "rest", "left_stick")
+    press(window, Qt.Key.Key_C)
+    QApplication.processEvents()
+    return window
+
+
+def test_the_course_by_one_key_and_back(course: MainWindow, press):
+    view = course.evidence
+    assert view.course.isVisible()
+    assert not view.list.isVisible()
+    assert "14.80 → 11.20 → 2.10" in view.course.held.text()
+    assert "passes since “replace module”" in view.course.held.text()
+    press(course, Qt.Key.Key_Escape)
+    assert not view.course.isVisible()
+    assert course.view_name() == "evidence"
+    press(course, Qt.Key.Key_C)
+    press(course, Qt.Key.Key_C)
+    assert view.list.isVisible()
+    press(course, Qt.Key.Key_Escape)
+    assert course.view_name() == "bench"
+
+
+def test_values_stand_where_their_axis_says(course: MainWindow):
+    picture = course.evidence.course.picture
+    places, points = picture.places(), course.evidence.course.course.lines[0].points
+    low, high = picture.span()
+    box = picture._box()
+    image = picture.grab().toImage()
+    for at, point in zip(places, points, strict=True):
+        assert (box.bottom() - at.y()) / box.height() == pytest.approx((point.value - low) / (high - low))
+        beside = QPoint(round(at.x()) + 5, round(at.y()) - 4)  # inside the shape, off what is cut out of it
+        wanted = color(course.look.outcome(point.outcome))
+        near = [image.pixelColor(beside + QPoint(dx, dy)) for dx in range(-9, 1) for dy in range(-2, 8)]
+        assert wanted in near
+    assert [p.x() for p in places] == sorted(p.x() for p in places)
+
+
+def test_enter_on_a_reading_of_the_course_opens_its_reports(course: MainWindow, desk: Workbench, press):
+    press(course, Qt.Key.Key_Return)
+    desk.settle(course)
+    view = course.evidence
+    assert not view.course.isVisible()
+    assert view.result is not None
+    assert view.result.check == "rest"
+    last = [r for r in desk.store.history(view.history.unit.id).results if r.check == "rest"][-1]
+    assert view.result.id == last.id
+
+
+def test_one_key_writes_the_course(course: MainWindow, desk: Workbench, press):
+    press(course, Qt.Key.Key_G)
+    desk.settle(course)
+    files = {p.suffix: p for p in paths.pictures_folder().iterdir()}
+    assert set(files) == {".png", ".csv"}
+    assert len(files[".csv"].read_text("utf-8-sig").splitlines()) == 1 + 2 * len(scenes.COURSE)
+    assert not QImage(str(files[".png"])).isNull()
+
+
+def test_without_a_reading_there_is_no_course(window: MainWindow, desk: Workbench, press):
+    unit = desk.store.add_unit(scenes.GOOD_ONE)
+    visit = desk.store.start_visit(unit.id, "intake")
+    by_hand = Result("", visit.id, "look", "", 0, "", Assessment(Outcome.PASS), by_hand=True, reason="fine")
+    desk.store.add_result(by_hand)
+    window.bench.open_unit(unit)
+    desk.settle(window)
+    _open(window, desk, "look", "")
+    press(window, Qt.Key.Key_C)
+    assert window.foot.message.text() == words.NO_COURSE
+    assert window.evidence.course.isHidden()
+
+
+def test_left_and_right_move_a_course_of_many_visits(course: MainWindow, press):
+    course.resize(1000, 700)
+    QApplication.processEvents()
+    bar = course.evidence.course.area.horizontalScrollBar()
+    assert bar.value() == bar.maximum() > 0, "the newest visits are in sight"
+    press(course, Qt.Key.Key_Left)
+    assert bar.value() < bar.maximum()
+    press(course, Qt.Key.Key_Right)
+    assert bar.value() == bar.maximum()

@@ -11,6 +11,7 @@ from station.checks.registry import describe
 from station.checks.said import bare_value
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
+from station.judgement.tries import unmeasured
 from station.sheets.model import ZONES
 from station.ui.painting.shapes import RUNNING, SKIPPED, Shape
 from station.words import checklist as words
@@ -112,7 +113,8 @@ def _said(view: StepView, name: str, shape: Shape) -> str:
 def detail_of(view: StepView) -> str:
     """What is worth reading in the list: the reading that decided a fail, a mark by hand, why it stopped."""
     if was_skipped(view):
-        return words.SKIPPED
+        looked_at = view.assessment is not None and unmeasured(view.assessment)
+        return view.reason if looked_at else words.SKIPPED
     if view.by_hand or (view.reason and view.state == "done"):
         return words.BY_HAND.format(outcome=common.OUTCOMES[view.outcome.value]) if view.by_hand else view.reason
     if view.outcome is Outcome.INTERRUPTED:

@@ -10,6 +10,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from station.bench.types import PlannedVisit, SessionView, StepView
+from station.checks.looks import LOOKS
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.diagnosis.hazards import STEPS
@@ -26,7 +27,7 @@ from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import common, told, unseen
+from station.words import claims, common, told, unseen
 from station.words.figures import no_break
 from station.words.grammar import count_of, listed, sentence_start, spoken_name
 
@@ -247,6 +248,8 @@ class StepCard(QFrame):
             words.KEYS_FINISHED,
         )
         self._put(self.hint, _saw_not(session))
+        self._put(self.missing, _of_claim(session))
+        set_role(self.missing, "bold")
 
     def _show_all_done(self, session: SessionView, prompt: Prompt) -> None:
         """Nothing is left to do: one key ends the visit."""
@@ -258,7 +261,7 @@ class StepCard(QFrame):
             words.KEYS_ENDS if ends else words.KEYS_ALL_DONE,
         )
         self._put(self.hint, _saw_not(session))
-        self._put(self.missing, _counts(session))
+        self._put(self.missing, "\n".join(filter(None, (_of_claim(session), _counts(session)))))
         set_role(self.missing, "bold")
 
     def _show_step(self, session: SessionView, view: StepView) -> None:
@@ -395,6 +398,11 @@ def _kind(session: SessionView) -> str:
     return sentence_start(common.VISIT_KINDS[session.visit.kind])
 
 
+def _of_claim(session: SessionView) -> str:
+    """What a first look says of the seller's claim."""
+    return claims.AT_FIRST_LOOK[session.claim].format(claim=session.unit.claim) if session.claim else ""
+
+
 def _saw_not(session: SessionView) -> str:
     """What a first look did not look for; "" for every other visit."""
     return words.FIRST_LOOK_SAW_NOT if session.visit.kind == FIRST_LOOK else ""
@@ -438,5 +446,7 @@ def _keys(session: SessionView, view: StepView) -> str:
         return words.KEYS_DONE if view.state == "done" else words.KEYS_TO_DO
     if view.step.person_answers:
         return words.KEYS_ASKED_FIGURES if view.step.meter else words.KEYS_ASKED
+    if view.step.check in LOOKS:
+        return words.KEYS_RUNNING_LOOK
     beats = session.prompt is not None and session.prompt.beats_per_minute
     return words.KEYS_RUNNING_BEATS if beats else words.KEYS_RUNNING

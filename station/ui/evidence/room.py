@@ -113,11 +113,15 @@ class EvidenceRoom:
         self._view.go_to(-1)
 
     def earlier(self) -> None:
-        if self._view.plots is not None:
+        if not self._view.course.isHidden():
+            self._view.course.move_on(-1)
+        elif self._view.plots is not None:
             self._view.plots.pan(-PAN_SHARE)
 
     def later(self) -> None:
-        if self._view.plots is not None:
+        if not self._view.course.isHidden():
+            self._view.course.move_on(1)
+        elif self._view.plots is not None:
             self._view.plots.pan(PAN_SHARE)
 
     # --- cursors -----------------------------------------------------------------------------------------
@@ -180,6 +184,11 @@ class EvidenceRoom:
             self._frame.say(words.NOTHING_TO_LAY_OVER.format(model=unit.model))
             return
         self._frame.open_panel(lambda look, over: LayOverPanel(others, unit, view.lay_over, look, over))
+
+    def course(self) -> None:
+        """Readings over the visits of the unit, or back to the evidence."""
+        if not self._view.leave_course() and not self._view.show_course():
+            self._frame.say(words.NO_COURSE)
 
     def measure_again(self) -> None:
         self._view.measure_again()

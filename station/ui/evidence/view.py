@@ -13,8 +13,9 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from station.evidence.laid_over import OtherTry, beside_told, other_told
-from station.evidence.told import above, cursors_told, file_name, legend, summary
+from station.evidence.told import above, cursors_told, file_name, legend, plain_name, summary
 from station.records.types import Result, UnitHistory
+from station.ui.evidence.course_page import CoursePage
 from station.ui.evidence.rows import Asked, rows
 from station.ui.painting.look import Look
 from station.ui.painting.tables import LineTable
@@ -85,7 +86,15 @@ class EvidenceView(View):
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._sides.addWidget(area, 1)
-        self.box.addLayout(self._sides, 1)
+        self._looking = QWidget()
+        self._sides.setContentsMargins(0, 0, 0, 0)
+        self._looking.setLayout(self._sides)
+        self.box.addWidget(self._looking, 1)
+        self.course = CoursePage(look)
+        self.course.hide()
+        self.course.opened.connect(self._look_behind)
+        self.tables.append(self.course.list)
+        self.box.addWidget(self.course, 1)
         self._fold()
 
     # --- what is open ------------------------------------------------------------------------------------
@@ -93,6 +102,7 @@ class EvidenceView(View):
     def open(self, history: UnitHistory, names: Mapping[str, str], asked: Asked | None) -> None:
         """The results of a unit, and the one to begin with."""
         self.history, self._names = history, names
+        self.leave_course()
         if asked is None:
             self._clear(words.NOTHING_MEASURED)
             self.list.set_lines([])
@@ -111,6 +121,41 @@ class EvidenceView(View):
         self._fill_list()
         self._clear(words.READING)
         self._port.look_at(self.history.unit.id, asked.result.id)
+
+    # --- the course of the unit --------------------------------------------------------------------------
+
+    def show_course(self) -> bool:
+        """Readings over the visits in the place of the evidence; False where there is none."""
+        if self.history is None or self.result is None:
+            return False
+        self.course.open(self.history, self._names, (self.result.check, self.result.control))
+        if not self.course.course.lines:
+            return False
+        self._looking.hide()
+        self.course.show()
+        self.keys.setText(words.COURSE_KEYS)
+        self.take_focus()
+        return True
+
+    def leave_course(self) -> bool:
+        """Back to the evidence; False where that is shown already."""
+        if self.course.isHidden():
+            return False
+        self.course.hide()
+        self._looking.show()
+        self.keys.setText(words.ROOM_KEYS)
+        self.take_focus()
+        return True
+
+    def _look_behind(self, result_id: str) -> None:
+        """The evidence of a reading of the course."""
+        result = next((r for r in self.history.results if r.id == result_id), None) if self.history else None
+        self.leave_course()
+        if result is not None:
+            self.show_result(Asked(result))
+
+    def take_focus(self) -> None:
+        (self.list if self.course.isHidden() else self.course.list).setFocus()
 
     def _row_opened(self, what: object) -> None:
         if isinstance(what, Asked):
@@ -204,6 +249,9 @@ class EvidenceView(View):
 
     def keep_picture(self) -> None:
         """Write what is shown: the picture with its words, and the numbers of the stretch."""
+        if not self.course.isHidden():
+            self._keep_course()
+            return
         if self.evidence is None or self.plots is None or self.result is None or self.history is None:
             return
         if self.plots.picture is None:
@@ -215,6 +263,13 @@ class EvidenceView(View):
         files = files_of(self.plots, self.evidence, head, below, self.look)
         name = file_name(self.history, self.result, self.plots.picture)
         self._port.keep_picture(name, files)
+
+    def _keep_course(self) -> None:
+        at = self.course.list.current()
+        if isinstance(at, int) and self.history is not None:
+            line = self.course.course.lines[at]
+            name = words.COURSE_FILE.format(tag=self.history.unit.tag, check=line.check, control=line.control)
+            self._port.keep_picture(plain_name(name), self.course.files())
 
     def under_cursor(self) -> Result | None:
         """The result whose row the cursor of the list is on."""
@@ -323,6 +378,7 @@ class EvidenceView(View):
 
     def set_look(self, look: Look) -> None:
         super().set_look(look)
+        self.course.set_look(look)
         if self.plots is not None:
             self.plots.set_look(look)
         self._fold()

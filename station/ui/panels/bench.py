@@ -294,4 +294,4 @@ class FindPanel(Panel):
 
 def _step_words(view: StepView) -> str:
     control = view.step.control_name or common.WHOLE_UNIT
-    return words.STEP.format(control=control, check=grammar.spoken_name(view.step.title))
+    return grammar.check_of(words.STEP, control, view.step.title)

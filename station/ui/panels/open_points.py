@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from station.judgement.standing import Standing
 from station.judgement.tries import Key
+from station.records.types import Issued
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel
@@ -47,8 +48,8 @@ LookAt = Callable[[Key], None]
 
 
 class CertificatePanel(Panel):
-    """Asks once before a certificate is written that says incomplete, or while a check runs. What it will declare can
-    be looked at first."""
+    """Asks once before a certificate is written that says incomplete, or takes the place of another, or while a check
+    runs. What it will declare can be looked at first."""
 
     keys = words.CERTIFICATE_KEYS
 
@@ -57,6 +58,7 @@ class CertificatePanel(Panel):
         tag: str,
         standing: Standing | None,
         checking: bool,
+        replaces: Issued | None,
         write: Callable[[], None],
         names: Callable[[Key], str],
         look_at: LookAt,
@@ -71,6 +73,9 @@ class CertificatePanel(Panel):
         self.list = ChoiceList([names(key) for key in self._declared], look)
         for text in (words.CHECK_RUNS,) * checking + open_points(standing):
             self.add(plain_label(text, wrap=True))
+        if replaces is not None:
+            day = figures.day(replaces.at)
+            self.add(plain_label(words.REPLACES.format(number=replaces.name, day=day), "bold", wrap=True))
         if standing is not None and standing.kind == "incomplete":
             self.add(plain_label(words.SAYS_INCOMPLETE, "caution", wrap=True))
         if self._declared:

@@ -10,6 +10,7 @@ from station.bench.work import Work
 from station.checks.said import title_on
 from station.errors import StationError
 from station.judgement.claimed import OPEN, judged
+from station.judgement.issued import holding
 from station.judgement.standing import Standing
 from station.judgement.tries import Key
 from station.records.types import Unit, UnitHistory
@@ -148,10 +149,11 @@ class RecordRoom:
             self._ask_shop(lambda: QTimer.singleShot(0, self._pane, lambda: self._certify(unit)))
 
     def _certify(self, unit: Unit) -> None:
-        """Write it; where it would say incomplete, or a check runs, ask once."""
+        """Write it; where it would say incomplete, or take the place of another, or a check runs, ask once."""
         standing, on_bench = self._advice.standing(unit.id), self._shown.visit_unit()
         checking = self._shown.checking and on_bench is not None and on_bench.id == unit.id
-        if not checking and (standing is None or standing.kind != "incomplete"):
+        replaces = holding(self._units.history(unit.id))
+        if not checking and replaces is None and (standing is None or standing.kind != "incomplete"):
             self._write_certificate(unit)
             return
         sheet = self._advice.sheet(unit.id) or Sheet(unit.model)
@@ -164,7 +166,15 @@ class RecordRoom:
 
         self._frame.open_panel(
             lambda look, over: CertificatePanel(
-                unit.tag, standing, checking, lambda: self._write_certificate(unit), name_of, look_at, look, over
+                unit.tag,
+                standing,
+                checking,
+                replaces,
+                lambda: self._write_certificate(unit),
+                name_of,
+                look_at,
+                look,
+                over,
             )
         )
 
