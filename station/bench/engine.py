@@ -829,9 +829,9 @@ class Engine:
         return IN_TEMPO_NS if step is not None and step.strength is not None and self._tempo.known else same
 
     def _same_grip(self) -> bool:
-        """Whether the hand may stay where it is for the next step."""
+        """Whether the hand may stay where it is for the next step; one that is everywhere is nowhere yet."""
         step = None if self._current is None else self._list.steps[self._current]
-        return step is not None and grip_of_step(step, self._binding.sheet) == self._grip
+        return step is not None and grip_of_step(step, self._binding.sheet) == self._grip != "everywhere"
 
     def _go_on(self) -> None:
         """All that ran has ended: what it calls for comes next, or what did not come out, or the next that waits."""
