@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import arriving, changed, entries, files, queries
+from station.records import arriving, changed, entries, files, order, queries
 from station.records.arriving import Arrival
 from station.records.changed import Listing, Seen
 from station.records.connection import Connections
@@ -125,6 +125,11 @@ class Reader:
         with self._reading() as db:
             return queries.unfinished_visits(db)
 
+    def read_order(self) -> None:
+        """Read what the log says of its clocks, so that who asks for a history later does not wait for it."""
+        with self._connections.reading_apart() as db:
+            order.read(db)
+
     def history(self, unit_id: str) -> UnitHistory:
         """Everything about a unit, oldest first. InputError if there is none."""
         with self._reading() as db:
@@ -196,6 +201,14 @@ class Reader:
             found = db.execute(f"SELECT id, unit_id FROM certificates{where}", args).fetchall()
         told = {row: own.get(row) or units.get(unit) for row, unit in found}
         return {row: by for row, by in told.items() if by is not None}
+
+    def once_withdrawn(self) -> frozenset[str]:
+        """Ids of the certificates that were ever withdrawn, by themselves or with their unit, whatever became of it."""
+        own = "SELECT 1 FROM withdrawals w WHERE w.what = 'certificate' AND w.row_id = c.id"
+        unit = "SELECT 1 FROM withdrawals w WHERE w.what = 'unit' AND w.row_id = c.unit_id"
+        asked = f"SELECT c.id FROM certificates c WHERE EXISTS ({own}) OR EXISTS ({unit})"
+        with self._reading() as db:
+            return frozenset(str(row[0]) for row in db.execute(asked))
 
     def capture_path(self, sha256: str) -> Path:
         """Where a capture lies (it need not be there). InputError if that is no SHA-256."""
