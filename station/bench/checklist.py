@@ -56,11 +56,13 @@ class Checklist:
         return tuple(self._tries[keys.index(key)]) if key in keys else ()
 
     def next_after(self, index: int) -> int | None:
-        """The next step that still waits, round the end of the list; None when everything is done.
+        """The next step that still waits, by their turns and round the end; None when everything is done.
 
         What was only offered is not waited for.
         """
-        order = [*range(index + 1, len(self.steps)), *range(index + 1)]
+        order = sorted(range(len(self.steps)), key=lambda i: self.steps[i].turn)
+        here = order.index(index) + 1 if index >= 0 else 0
+        order = [*order[here:], *order[:here]]
         order.sort(key=lambda i: self.steps[i].watches)  # judged from all the others: it comes last
         return next((i for i in order if self.counted(i) is None and not self.steps[i].offered), None)
 

@@ -159,7 +159,7 @@ def track(
     """Examine the passes `found` of one value. `limits`: the height from which a spike counts, and the gap that still
     passes, which the speed must be able to show; `centred`: the control rests in the middle of its range."""
     threshold, widest_ok = limits
-    step = max(step, _reported_by(values))
+    code, step = step, max(step, _reported_by(values))
     notable: list[Spike] = []
     parts: list[tuple[I64, F64]] = []
     back: list[list[float]] = []
@@ -185,7 +185,7 @@ def track(
         below = max(below, _below(size, way, inside & (size <= threshold)))
     number, at = _repeated(back)
     rms = float(np.median(noise)) if noise else 0.0
-    looked_for = (report_ns, step, widest_ok, rms, centred)
+    looked_for = (report_ns, (code, step), widest_ok, rms, centred)
     gap, zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
     if notable:
         across, beside = _gap(parts, [], *looked_for)
@@ -280,20 +280,22 @@ def _gap(
     parts: list[tuple[I64, F64]],
     spiky: list[float],
     report_ns: float,
-    step: float,
+    codes: tuple[float, float],
     widest_ok: float,
     noise: float,
     centred: bool,
 ) -> tuple[Gap | None, tuple[Gap, ...]]:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
     explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own.
+    `codes`: how far they lie apart, and the least change that is ever reported.
     Besides the two sides of a dead zone, which is no gap, if the value rests in the middle of its range (`centred`)."""
     if not parts:
         return None, ()
+    step = codes[1]
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
-    gaps = code_gaps(parts, report_ns, low, high, 0.0 if spiky or centred else passing, noise, step)
+    gaps = code_gaps(parts, report_ns, low, high, 0.0 if spiky or centred else passing, noise, codes)
     zone = dead_zone(gaps, max(2.0 * step, MIDDLE_PCT)) if centred else ()
     gaps = [gap for gap in gaps if gap not in zone] or gaps[-1:]
     gaps = [gap for gap in gaps if not _holds(gap, spiky)] or gaps[-1:]

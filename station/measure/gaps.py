@@ -92,13 +92,14 @@ def code_gaps(
     high: float,
     least: float = 0.0,
     noise: float = 0.0,
-    step: float = 0.0,
+    codes: tuple[float, float] = (0.0, 0.0),
 ) -> list[Gap]:
     """The widest empty intervals between `low` and `high` over all passes, widest first: the widest, and at most `MOST`
     that are wider than `least`.
 
     Each pass is (times, values) of one crossing, free of spikes. `report_ns` is the usual interval of reports, `noise`
-    the rms of the values about their path, `step` the least change that is ever reported.
+    the rms of the values about their path, `codes` how far they lie apart and the least change that is
+    ever reported (0: of continuous values).
     O(n log n).
     """
     if not passes:
@@ -114,11 +115,11 @@ def code_gaps(
     if len(seen) < 2:
         return []
     width = np.diff(seen)
-    code = max(float(width.min()), step)
+    coarsest = max(float(width.min()), codes[1])
     widest = np.argsort(-width, kind="stable")[:MOST]
     widest = widest[: max(1, int((width[widest] > least).sum()))]
     between = [(float(seen[k]), float(seen[k + 1])) for k in widest]
-    return [_judge(passes, report_ns, one, noise, (code, step)) for one in between]
+    return [_judge(passes, report_ns, one, noise, (codes[0], coarsest)) for one in between]
 
 
 def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
@@ -145,11 +146,11 @@ def _judge(
     noise: float,
     codes: tuple[float, float],
 ) -> Gap:
-    """`codes`: how far the codes seen lie apart, and the least change ever reported (0: of continuous values)."""
+    """`codes`: how far the codes lie apart (0: continuous values), and those that were seen, at least."""
     low, high = between
-    code, step_of_code = codes
+    apart, code = codes
     width, at = high - low, (high + low) / 2.0
-    untouched = max(width - step_of_code, 0.0)  # a code stands for all that is nearer to it than to its neighbours
+    untouched = max(width - apart, 0.0)  # a code stands for all that is nearer to it than to its neighbours
     steps = np.array([_expected_step(t, part, at, report_ns) for t, part in passes])
     jumped = 1.0 - np.divide(untouched, SPEED_MARGIN * steps, out=np.full(len(steps), np.inf), where=steps > 0)
     crossing = np.array([s for t, part in passes if (s := _step_across(t, part, at, report_ns)) is not None])
