@@ -67,11 +67,6 @@ def read(db: Connection) -> None:
         _scanned(db)
 
 
-def clock_ran_ahead(row: Result | Treatment | Visit) -> bool:
-    """Whether it was recorded under a time that had not come yet: the clock was set back afterwards."""
-    return bool(row.ordered)
-
-
 def _time_of(row: Result | Treatment | Visit) -> str:
     return row.started_at if isinstance(row, Visit) else row.at
 
