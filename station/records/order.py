@@ -56,6 +56,11 @@ def in_order(db: Connection, rows: Iterable[_Ordered]) -> tuple[_Ordered, ...]:
         return tuple(_placed(row, places.get(row.id), scan) for row in found)
 
 
+def clock_ran_ahead(row: Result | Treatment | Visit) -> bool:
+    """Whether it was recorded under a time that had not come yet: the clock was set back afterwards."""
+    return bool(row.ordered)
+
+
 def read(db: Connection) -> None:
     """Read the log once, which takes a moment of a long one, so that nobody has to wait for it later."""
     with _lock:
