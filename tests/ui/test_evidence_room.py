@@ -29,6 +29,7 @@ from station.ui.panels.open_points import CertificatePanel
 from station.ui.window import MainWindow
 from station.words import evidence_room as words
 from station.words.grammar import sentence_start
+from tests.lots.made_shop import COURSE, long_course
 
 NS = 125_000
 MS = 1_000_000
@@ -614,7 +615,7 @@ def test_one_key_writes_the_picture_and_its_numbers(room: MainWindow, desk: Work
 @pytest.fixture
 def course(window: MainWindow, desk: Workbench, press) -> MainWindow:
     """The course of a unit with seven visits."""
-    unit = scenes.long_course(desk)
+    unit = long_course(desk.store, desk.clock.move, "Plover T2")
     window.resize(1600, 900)
     window.show()
     window.bench.open_unit(desk.store.unit(unit.id))
@@ -672,7 +673,7 @@ def test_one_key_writes_the_course(course: MainWindow, desk: Workbench, press):
     desk.settle(course)
     files = {p.suffix: p for p in paths.pictures_folder().iterdir()}
     assert set(files) == {".png", ".csv"}
-    assert len(files[".csv"].read_text("utf-8-sig").splitlines()) == 1 + 2 * len(scenes.COURSE)
+    assert len(files[".csv"].read_text("utf-8-sig").splitlines()) == 1 + 2 * len(COURSE)
     assert not QImage(str(files[".png"])).isNull()
 
 
