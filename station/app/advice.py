@@ -7,7 +7,7 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from station.app.prices import with_prices, with_sales
+from station.app.prices import grade_names, with_prices, with_sales
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.plan import wanted_of
 from station.bench.types import PlannedVisit
@@ -139,7 +139,7 @@ class Adviser:
     def guide(self) -> Guide:
         """The shop's own fault guide, else the one that ships, with the shop's prices."""
         self._guide = self._guide or guide_for(self._store.folder)
-        return with_prices(self._guide, self._store.get_setting)
+        return with_prices(self._guide, self._store.get_setting, grade_names(self._house()))
 
     def learned_guide(self) -> Guide:
         """The guide with what sold units that came back teach of prices; for a thread that may wait."""

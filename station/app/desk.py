@@ -143,8 +143,9 @@ class StationDesk:
         self._closed = True
         self._hardware.close()
         self._teacher.press("stop")
-        self._planner.close()
+        self._planner.stop()
         self._lots.close()
+        self._planner.close()
         self.evidence.close()
         self.figures.close()
         self._errands.close()

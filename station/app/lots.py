@@ -127,8 +127,9 @@ class LotAdviser:
             outlooks.append(self._outlook(history, run, run.key(history)))
         return lot_view(lot, outlooks, shelf, guide, self._others(lot, run))
 
-    def problem(self, lot_id: str) -> LotProblem:
-        """The problem of the lot's plan, in the calling thread. InputError where there is nothing to plan."""
+    def problem(self, lot_id: str, stopped: Callable[[], bool] = lambda: False) -> LotProblem:
+        """The problem of the lot's plan, in the calling thread. InputError where there is nothing to plan. Once it is
+        `stopped` it is of those units that were worked out by then."""
         lot = next((x for x in self._store.lots() if x.id == lot_id), None)
         if lot is None:
             raise InputError(words.NO_LOT)
@@ -136,7 +137,7 @@ class LotAdviser:
         run = _Run(self._store, self._sheets, guide, shelf, self._today(), self._house())
         outlooks, candidates = [], []
         for history in self._store.histories_of_lot(lot_id):
-            if self._closed:
+            if self._closed or stopped():
                 break
             key, unit_id = run.key(history), history.unit.id
             outlook = self._outlook(history, run, key)

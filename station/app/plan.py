@@ -12,10 +12,12 @@ from station.ui.ports import DeskEvent, PlanMade
 
 
 class Planner:
-    """One plan at a time: what is asked anew stops what was asked before. `problem` (of the lot with this id) may
-    wait and raises InputError."""
+    """One plan at a time: what is asked anew stops what was asked before. `problem`: of the lot with this id, until it
+    is stopped; it may take its time and raises InputError."""
 
-    def __init__(self, problem: Callable[[str], LotProblem], tell: Callable[[DeskEvent], None]) -> None:
+    def __init__(
+        self, problem: Callable[[str, Callable[[], bool]], LotProblem], tell: Callable[[DeskEvent], None]
+    ) -> None:
         self._problem = problem
         self._worker = Worker(tell, "restpoint-plan")
         self._stopped = threading.Event()
@@ -43,17 +45,18 @@ class Planner:
         from station.lots.agenda import stopped as ended  # with what it draws in, loaded when first used
         from station.lots.agenda import worked_out
 
-        if stopped.is_set():
-            return
         try:
-            lot = self._problem(lot_id)
+            lot = self._problem(lot_id, stopped.is_set)
         except StationError as error:
             yield PlanMade(problem=str(error))
             return
+        if stopped.is_set():
+            return  # nobody waits for it any more
         told = None
-        for told in worked_out(lot, hours):
-            yield PlanMade(told, over=False)
+        for better in worked_out(lot, hours):
+            told = better
             if stopped.is_set():
-                yield PlanMade(ended(told))
-                return
+                told = ended(told)
+                break
+            yield PlanMade(told, over=False)
         yield PlanMade(told)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from station.app import paths
 from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
@@ -36,7 +37,15 @@ class Upkeep:
         aside = yield Ask(lambda: self._store.restore_backup(chosen))
         self._changes.all_changed()
         said = words.RESTORED_ASIDE.format(name=name, folder=aside) if aside else words.RESTORED.format(name=name)
-        return (RecordChanged(""), Said(said))
+        more = yield Ask(self._known_beside)
+        return (RecordChanged(""), Said(said), *(Said(one, bad=True) for one in more))
+
+    def _known_beside(self) -> tuple[str, ...]:
+        """What a person has to know of certificates that the back-up does not."""
+        from station.app.known_beside import beside, told_of  # with what reads certificates
+
+        folder = paths.certificates_folder()
+        return told_of(beside(self._store, folder), folder)
 
     def look_after(self) -> None:
         """The daily back-up, and a word when the clock was set back."""

@@ -34,10 +34,11 @@ from station.judgement.tries import counted, gave_verdict, tests
 from station.judgement.withdrawn import corrected_since_tested, withdrawn_verdicts
 from station.records.canonical import canonical_json
 from station.records.chain import Head
+from station.records.order import clock_ran_ahead
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.words import certificate as words
-from station.words import common, figures
+from station.words import common, figures, grammar
 from station.words import judgement as judged
 from station.words.grammar import check_of, count_of, listed
 
@@ -99,6 +100,7 @@ def build_certificate(
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
         deviations=(
+            *_clock_ran_ahead(history),
             *_corrected(history),
             *_withdrawn(history, sheet),
             *_deviations(steps, claim, sheet, house, altered),
@@ -150,7 +152,26 @@ def rest_sentence(rest: RestFacts, override: Override | None) -> str:
         return words.REST_WAIVED if rest.waived else words.NO_REST_ASKED
     if override is not None and override.of == "rest":
         return words.READY_WITHOUT_REST.format(reason=override.reason)
-    return words.NOT_RESTED.format(until=figures.day(rest.until, figures.PAPER))
+    until = figures.day(rest.until, figures.PAPER)
+    if rest.ahead is not None:
+        return words.TESTED_AHEAD.format(until=until, **_both_days(rest.ahead))
+    return words.NOT_RESTED.format(until=until)
+
+
+def _both_days(row: Visit | Treatment) -> dict[str, str]:
+    """The day by the clock that ran ahead, and the one on which it was set back."""
+    said = row.started_at if isinstance(row, Visit) else row.at
+    return {"said": figures.day(said, figures.PAPER), "was": figures.day(row.order, figures.PAPER)}
+
+
+def _clock_ran_ahead(history: UnitHistory) -> Iterable[str]:
+    """That dates of this certificate are later than it was, by what the bench's log shows."""
+    for visit in filter(clock_ran_ahead, history.visits):
+        what = words.VISIT.format(number=visit.number, kind=common.VISIT_KINDS.get(visit.kind, visit.kind))
+        yield words.CLOCK_RAN_AHEAD.format(what=grammar.spoken_name(what), **_both_days(visit))
+    for one in filter(clock_ran_ahead, history.treatments):
+        kind = common.TREATMENT_KINDS.get(one.kind, one.kind)
+        yield words.CLOCK_RAN_AHEAD.format(what=grammar.spoken_name(kind), **_both_days(one))
 
 
 # --- parts ------------------------------------------------------------------------------------------

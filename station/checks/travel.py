@@ -175,7 +175,7 @@ def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Pu
     x, y = signal.x_pct[keep], signal.y_pct[keep]
     gate = take.control.gate if take.control else "round"
     out: dict[str, list[Push]] = {direction: [] for direction in DIRECTIONS}
-    for push in pushes(signal.t_ns[keep], x, y, reach(x, y, gate), take.end_ns, precise=not thinned):
+    for push in pushes(signal.t_ns[keep], x, y, reach(x, y, gate), take.end_ns, gate, not thinned):
         nearest = round(push.bearing_deg / 90.0) % 4
         off = abs((push.bearing_deg - 90.0 * nearest + 180.0) % 360.0 - 180.0)
         if off <= NEAR_DEG and push.hold_ms >= HELD_MS:

@@ -65,7 +65,7 @@ def why_not_rested(history: UnitHistory, today: str) -> str:
     unit = history.unit
     if not rest_facts(history).still_due:
         return ""
-    if (ahead := _tested_ahead(history)) is not None:
+    if (ahead := rest_facts(history).ahead) is not None:
         days = (figures.day(day) for day in (ahead.started_at, ahead.order, unit.rest_until))
         return words.TESTED_AHEAD.format(tag=unit.tag, **dict(zip(("said", "was", "until"), days, strict=True)))
     if rest_over(unit, today):
@@ -86,7 +86,8 @@ class RestFacts:
 
     `days`: from the last treatment before the second test to that test; None where there is no such pair. `since`: the
     treatments after it (they asked for no rest, or the date would have moved on). `waived`: something was done after
-    which a rest is usual, the shop asks for none, and there was no second test.
+    which a rest is usual, the shop asks for none, and there was no second test. `ahead`: there was one, which came in
+    time only by a clock that ran ahead.
     """
 
     treated: bool
@@ -95,6 +96,7 @@ class RestFacts:
     days: int | None = None
     since: tuple[Treatment, ...] = ()
     waived: bool = False
+    ahead: Visit | None = None
 
     @property
     def still_due(self) -> bool:
@@ -108,7 +110,7 @@ def rest_facts(history: UnitHistory) -> RestFacts:
     second = second_test(unit, history.visits, results_in(history))
     if second is None:
         waived = not unit.rest_until and any(rest_days(t.kind) for t in treatments)
-        return RestFacts(bool(treatments), unit.rest_until, waived=waived)
+        return RestFacts(bool(treatments), unit.rest_until, waived=waived, ahead=_tested_ahead(history))
     before = [t for t in treatments if t.order < second.order]
     since = tuple(t for t in treatments if t.order >= second.order)
     days = days_between(before[-1].order, second.order) if before else None

@@ -52,7 +52,9 @@ def candidate_of(
     outlook: UnitOutlook, history: UnitHistory, sheet: Sheet, guide: Guide, trials: Sequence[Trial] = ()
 ) -> Candidate | None:
     """The unit with the ways that are open to it; None where there is nothing to decide, or not before a test."""
-    unit, values = outlook.unit, guide.values_for(outlook.unit.model)
+    unit = outlook.unit
+    # what a unit will be called once it is repaired nobody knows: only of a sound one the grade has a say
+    values = guide.values_for(unit.model, outlook.grade if outlook.stage == "sound" else "")
     if outlook.stage in ("settled", "test"):
         return None
     gives: tuple[str, ...] = ()

@@ -21,17 +21,12 @@ from station.measure.gate import Gate, reach
 from station.measure.means import least_change
 from station.measure.placement import CUSTOMARY_FRICTION_PCT
 from station.measure.rail import RAIL_PCT, RAIL_SHARE
-from station.measure.transition import STEEPEST
+from station.measure.transition import FLANK, STEEPEST, UNLIKE_GAINS
 from station.measure.uncertainty import half_width
 
 STEP_NS = 2 * NS_PER_MS
 U_MIDDLE_PCT = CUSTOMARY_FRICTION_PCT / 2.0
 """standard uncertainty of where a stick rests, from releases to four sides"""
-UNLIKE_GAINS = 0.07 / math.sqrt(6.0)
-"""standard deviation by which the gains of the two axes of a sound stick differ: each 1.00…1.07 (common practice, no
-source), rectangular"""
-FLANK = math.tan(math.pi / 8.0)
-"""slope of the sides beside a notch of an octagon"""
 SURE, ASLANT = 2.0, 0.1
 """so many standard uncertainties of the slope; a stop that is neither is aslant by more than twice that and 6°"""
 FINE_RMS = 0.6

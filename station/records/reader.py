@@ -197,6 +197,14 @@ class Reader:
         told = {row: own.get(row) or units.get(unit) for row, unit in found}
         return {row: by for row, by in told.items() if by is not None}
 
+    def once_withdrawn(self) -> frozenset[str]:
+        """Ids of the certificates that were ever withdrawn, by themselves or with their unit, whatever became of it."""
+        own = "SELECT 1 FROM withdrawals w WHERE w.what = 'certificate' AND w.row_id = c.id"
+        unit = "SELECT 1 FROM withdrawals w WHERE w.what = 'unit' AND w.row_id = c.unit_id"
+        asked = f"SELECT c.id FROM certificates c WHERE EXISTS ({own}) OR EXISTS ({unit})"
+        with self._reading() as db:
+            return frozenset(str(row[0]) for row in db.execute(asked))
+
     def capture_path(self, sha256: str) -> Path:
         """Where a capture lies (it need not be there). InputError if that is no SHA-256."""
         return files.path_for(self.folder / "captures", sha256, ".npz")

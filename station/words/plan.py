@@ -52,6 +52,7 @@ TITLE = "Plan for {lot}, {currency}"
 KEYS = "Enter: work it out · Tab: next table · ↑ ↓: rows · Esc: back"
 KEYS_WORKING = "Enter: stop, and keep the best so far · Esc: back"
 HOURS = "Hours at hand (nothing: as many as it takes)"
+NONE_YET = "There is no plan yet; Enter works it out."
 WORKING = "Working it out …"
 TODO_TITLE = "What to do, in this order"
 TODO_HEADS = ("Unit", "What to do", "Parts", "Minutes", "Ready in", "Brings")

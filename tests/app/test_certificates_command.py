@@ -166,6 +166,30 @@ def test_a_later_list_that_leaves_a_certificate_out_is_told_from_an_earlier_one(
     assert json.loads(say(capsys, "verify", written.path, "--list", late, "--json")[1])["list"] == {"state": "left_out"}
 
 
+def test_two_benches_of_a_shop_never_have_the_same_number_and_their_lists_are_told_apart(
+    seller: Path, tmp_path: Path, monkeypatch, capsys
+) -> None:
+    """The other bench signs with a copy of the key: its list does not name this bench's certificate."""
+    written = a_certificate()
+    (here,) = issued()
+    own = own_key_file()
+    monkeypatch.setenv("RESTPOINT_DATA", str(tmp_path / "other"))
+    other = own_key_file()
+    other.parent.mkdir(parents=True, exist_ok=True)
+    other.write_bytes(own.read_bytes())
+    a_certificate()
+    (there,) = issued()
+    assert (here.number, there.number) == (1, 1)
+    assert here.name != there.name
+    status, out, _ = say(capsys, "verify", written.path, "--list", main_list(tmp_path / "other.json"))
+    assert status == 1
+    assert f"none of its numbers begins with {here.name[:6]}; ask for the list of the bench" in out
+    assert "do not rely" not in out
+    assert say(capsys, "merge", seller, "--yes")[0] == 0
+    status, out, _ = say(capsys, "verify", written.path, "--list", main_list(tmp_path / "both.json"))
+    assert (status, "it still holds" in out) == (0, True), "one list of both benches, once the records are joined"
+
+
 def test_a_replaced_certificate_ends_with_1_by_the_list(seller: Path, tmp_path: Path, capsys) -> None:
     written, _ = a_certificate(), a_certificate()
     status, out, _ = say(capsys, "verify", written.path, "--list", main_list(tmp_path / "list.json"))

@@ -89,6 +89,26 @@ def test_what_was_found_names_its_control_once(page):
     assert found == ["Left shoulder: misses presses", "Left shoulder: moves at rest"]
 
 
+EVERY_BIT = """async ([given, from, to]) => {
+  const text = atob(given), bytes = Uint8Array.from(text, (sign) => sign.charCodeAt(0)), taken = [];
+  for (let place = from; place < to; place++) for (let bit = 0; bit < 8; bit++) {
+    bytes[place] ^= 1 << bit;
+    const sign = String.fromCharCode(bytes[place]);
+    const found = await seal(bytes, text.slice(0, place) + sign + text.slice(place + 1));
+    if (found && found.whole) taken.push([place - from, bit]);
+    bytes[place] ^= 1 << bit;
+  }
+  return taken;
+}"""
+
+
+def test_no_bit_of_the_signature_itself_can_be_another(page):
+    """A tag within it was not compared, nor one around the two numbers: 13 bits could be others."""
+    data = signed_pdf()
+    start, end = data.find(b"/Contents <"), data.find(b">", data.find(b"/Contents <")) + 1
+    assert page.evaluate(EVERY_BIT, [base64.b64encode(data).decode(), start, end]) == []
+
+
 def test_no_flipped_byte_is_genuine_on_the_page_or_in_the_program(page):
     """WebCrypto against `cryptography`: the same answer for each; most places are tried by tests/bench/edits.py."""
     draw, data = random.Random(13), signed_pdf()

@@ -8,7 +8,7 @@ from station.app import paths
 from station.app.house import HouseFile
 from station.app.lots import LotAdviser
 from station.app.opening import open_records
-from station.app.prices import with_prices, with_sales
+from station.app.prices import grade_names, with_prices, with_sales
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.terminal import one_line
 from station.diagnosis.guide import guide_for
@@ -43,8 +43,9 @@ def problem_of_lot(store: Store, name: str) -> LotProblem:
     if found is None:
         there = grammar.COMMA.join(lot.name for lot in store.lots())
         raise InputError(words.NO_SUCH_LOT.format(lot=name, lots=there))
-    guide = with_sales(with_prices(guide_for(store.folder), store.get_setting), store)
     shelf, house = SheetShelf(paths.sheets_folder()), HouseFile(store.folder).now()
+    priced = with_prices(guide_for(store.folder), store.get_setting, grade_names(house))
+    guide = with_sales(priced, store)
     adviser = LotAdviser(store, shelf, lambda: guide, lambda: store.now()[:10], lambda event: None, lambda: house)
     try:
         return adviser.problem(found.id)

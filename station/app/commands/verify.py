@@ -15,7 +15,7 @@ from station.app.terminal import one_line
 from station.capture.regular import read_regular
 from station.capture.text import plain_text
 from station.certificate.keys import KnownKey, known_keys
-from station.certificate.register import Entry, Register, is_register, read_register
+from station.certificate.register import Entry, Register, bench_in, is_register, read_register
 from station.certificate.signature import fingerprint
 from station.certificate.unpack import unpack
 from station.certificate.verify import Checked, Verdict, check, check_torn, is_whole
@@ -79,7 +79,7 @@ def _check_list(args: argparse.Namespace, found: Register, known: dict[bytes, Kn
 @dataclass(frozen=True, slots=True)
 class ByList:
     """What a list says of a certificate: `state` as the list has it, or why it says nothing ("not_asked": of a file
-    that is not as it was signed; "other_key", "left_out", "not_listed"); `said` in words."""
+    that is not as it was signed; "other_key", "other_bench", "left_out", "not_listed"); `said` in words."""
 
     state: str
     said: str = ""
@@ -95,12 +95,16 @@ def _by_list(path: Path, checked: Checked) -> ByList:
         return ByList("not_asked")  # that the list names what was signed once tells nothing of this file
     day = figures.day(found.at)
     if found.public != checked.public:
-        return ByList("other_key", register.OTHER_KEY)
+        return ByList("other_key", register.OTHER_KEY.format(fingerprint=checked.fingerprint))
     entry = found.of(checked.content_sha256)
     if entry is None:
         before = "" < checked.says.get("issued_at", "") < found.at
-        state, template = ("left_out", register.LEFT_OUT) if before else ("not_listed", register.NOT_LISTED)
-        return ByList(state, template.format(day=day))
+        if not before:
+            return ByList("not_listed", register.NOT_LISTED.format(day=day))
+        bench = bench_in(checked.says.get("number", ""))
+        if bench and found.entries and not any(bench_in(one.number) == bench for one in found.entries):
+            return ByList("other_bench", register.OTHER_BENCH.format(day=day, bench=bench))
+        return ByList("left_out", register.LEFT_OUT.format(day=day))
     template = {"genuine": register.STILL, "replaced": register.REPLACED, "withdrawn": register.WITHDRAWN}[entry.state]
     reason = plain_text(entry.reason.rstrip("."))
     return ByList(entry.state, template.format(day=day, by=plain_text(entry.replaced_by), reason=reason), entry)

@@ -105,6 +105,7 @@ class PlanPanel(Panel):
         self._told = event.told
         self._show()
         if event.problem:
+            self.verdict.hide()
             self.say(event.problem)
 
     def close_panel(self) -> None:
@@ -121,7 +122,8 @@ class PlanPanel(Panel):
     def _show(self) -> None:
         told = self._told
         self._keys.setText(words.KEYS_WORKING if self._asked else words.KEYS)
-        self.verdict.setText(told.verdict if told else words.WORKING if self._asked else "")
+        waits = words.WORKING if self._asked else words.NONE_YET
+        self.verdict.setText(told.verdict if told else waits)
         self.quality.setText(" ".join(t for t in (told.quality, told.hour) if t) if told else "")
         self._notes.setText("\n".join(told.notes) if told else "")
         set_role(self.quality, "dim" if not told or told.plan.is_best else "cautionrest")
