@@ -37,20 +37,22 @@ class Upkeep:
         aside = yield Ask(lambda: self._store.restore_backup(chosen))
         self._changes.all_changed()
         said = words.RESTORED_ASIDE.format(name=name, folder=aside) if aside else words.RESTORED.format(name=name)
-        more = yield Ask(self._known_beside)
-        return (RecordChanged(""), Said(said), *(Said(one, bad=True) for one in more))
+        forgets = yield Ask(self._forgets_certificates)
+        said = words.RESTORED_AND_FORGETS.format(restored=said) if forgets else said
+        return (RecordChanged(""), Said(said, bad=forgets))
 
-    def _known_beside(self) -> tuple[str, ...]:
-        """What a person has to know of certificates that the back-up does not."""
-        from station.app.known_beside import beside, told_of  # with what reads certificates
+    def _forgets_certificates(self) -> bool:
+        """Whether certificates lie there, or withdrawals are known, that the back-up does not know."""
+        from station.app.known_beside import beside  # with what reads certificates
 
-        folder = paths.certificates_folder()
-        return told_of(beside(self._store, folder), folder)
+        more = beside(self._store, paths.certificates_folder())
+        return bool(more.lost or more.forgotten)
 
     def look_after(self) -> None:
         """The daily back-up, and a word when the clock was set back."""
 
         def job() -> Iterable[DeskEvent]:
+            self._store.read_order()
             self._store.daily_backup()
             warnings = (self._store.clock_warning, self._store.place_warning)
             return tuple(Said(warning, bad=True) for warning in warnings if warning)

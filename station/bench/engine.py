@@ -17,6 +17,7 @@ import numpy as np
 from station.bench.bugs import in_words, tell_crash_hook
 from station.bench.cell import EVERY_NS, CellWatch
 from station.bench.checklist import Checklist
+from station.bench.grips import grip_of_step
 from station.bench.metronome import Tempo
 from station.bench.not_seen import AT_IT_NS, came_first, came_last
 from station.bench.outbox import Outbox, Outgoing
@@ -45,7 +46,7 @@ from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
 from station.checks.looks import GLANCE
 from station.checks.takes import take_between
-from station.checks.types import Assessment, Check, Limits, Outcome, Progress, Take
+from station.checks.types import Assessment, Check, Grip, Limits, Outcome, Progress, Take
 from station.checks.watched import CellTold
 from station.errors import CaptureError, RecordFull, RecordLocked, StationError
 from station.judgement.pooled import pooled
@@ -59,7 +60,7 @@ from station.sources.port import SourceState
 from station.words import bench as words
 
 PAUSE_NS, SAME_GRIP_NS, IN_TEMPO_NS = 450_000_000, 250_000_000, 100_000_000
-"""before the next step begins by itself; where the hand is on its controls already; and where clicks lead in that it
+"""before the next step begins by itself; where the hand may stay where it is; and where clicks lead in that it
 knows (common practice, no source). What the last one came to stays on the card while the next one runs, a fail waits
 for the key, and what is not pressed on beats waits for the hand anyway."""
 END_NS = 1_000_000_000
@@ -104,8 +105,8 @@ class Engine:
         self._watcher = Watcher(self._binding, self._source.now_ns())
         self._running: Running | None = None
         self._tempo = Tempo()
-        self._grip: frozenset[str] = frozenset()
-        """the controls that the hand was on last"""
+        self._grip: Grip | None = None
+        """where the hand was last"""
         self._not_seen_ns: int | None = None
         """since when the next button that comes is one that had not come"""
         self._ended: list[tuple[int, bool]] = []
@@ -479,7 +480,7 @@ class Engine:
             self._cannot_run(error)
             return
         self._not_seen_ns = None
-        self._ended, self._grip = [], frozenset(self._running.controls)
+        self._ended, self._grip = [], grip_of_step(step, self._binding.sheet)
         self._tell_watcher(running=True)
         also = tuple(one for i, one in steps.items() if i != index)
         alone = self._running.tries[index].alone
@@ -828,9 +829,9 @@ class Engine:
         return IN_TEMPO_NS if step is not None and step.strength is not None and self._tempo.known else same
 
     def _same_grip(self) -> bool:
-        """Whether the next step is done on controls that the hand is on."""
-        controls = {self._list.steps[index].control for index in self.round_ahead()}
-        return bool(controls) and controls <= self._grip
+        """Whether the hand may stay where it is for the next step; one that is everywhere is nowhere yet."""
+        step = None if self._current is None else self._list.steps[self._current]
+        return step is not None and grip_of_step(step, self._binding.sheet) == self._grip != "everywhere"
 
     def _go_on(self) -> None:
         """All that ran has ended: what it calls for comes next, or what did not come out, or the next that waits."""

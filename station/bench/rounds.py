@@ -23,7 +23,8 @@ NAMED = 4
 def round_of(
     steps: Sequence[Step], index: int, free: Collection[int], sheet: Sheet, check_of: Callable[[Step], Check]
 ) -> tuple[int, ...]:
-    """The step at `index` and those that are done with it, in the order of the list; after them those that follow.
+    """The step at `index` and those that are done with it, in the order of the list; after them those that follow, in
+    the order in which they do.
 
     `free`: the steps that wait and may be done with others. Some checks are done on all their controls at once, others
     on a button and its twin (`Description.together`); some are followed by others (`Description.followed_by`).
@@ -37,7 +38,8 @@ def round_of(
         mates = mates_of(check, sheet.control(step.control), sheet)
         same = [i for i in same if i == index or (steps[i].control in mates and not _alone(check_of(steps[i])))]
     controls = {steps[i].control for i in same}
-    return (*same, *(i for i in sorted(free) if _follows(steps[i], check, controls)))
+    follow = [i for i in sorted(free) if _follows(steps[i], check, controls)]
+    return (*same, *sorted(follow, key=lambda i: check.about.followed_by.index(steps[i].check)))
 
 
 def mates_of(check: Check, control: Control, sheet: Sheet) -> frozenset[str]:
@@ -58,9 +60,13 @@ def in_play(sheet: Sheet) -> frozenset[str]:
 
 
 def lead_of(steps: Sequence[Step], index: int, free: Collection[int], check_of: Callable[[Step], Check]) -> int:
-    """The step that waits and is followed by the one at `index`; that one itself where there is none."""
-    found = (i for i in sorted(free) if i != index and _follows(steps[index], check_of(steps[i]), {steps[i].control}))
-    return next(found, index) if index in free else index
+    """The step that waits and is followed by the one at `index`, itself or by what follows it; that one itself where
+    there is none."""
+    if index not in free:
+        return index
+    found = [i for i in sorted(free) if i != index and _follows(steps[index], check_of(steps[i]), {steps[i].control})]
+    leads = [i for i in found if not any(_follows(steps[i], check_of(steps[k]), {steps[k].control}) for k in found)]
+    return next(iter(leads), index)
 
 
 def _follows(step: Step, check: Check, controls: Collection[str]) -> bool:

@@ -19,7 +19,7 @@ class Step:
     """One item of the checklist. `control` is "" for the whole unit; `group` is the zone or "whole unit".
 
     `mass_g`: the mass, in grams, that presses in the finger's place. `offered`: made because of an earlier step's
-    result; the visit is complete without it.
+    result; the visit is complete without it. `turn`: what has a lower one is done before it, wherever it is listed.
     """
 
     check: str
@@ -33,6 +33,7 @@ class Step:
     offered: bool = False
     watches: bool = False
     """judged from the whole visit when all else is done"""
+    turn: int = field(default=0, compare=False)
 
     @property
     def strength(self) -> PressStrength | None:

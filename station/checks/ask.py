@@ -52,6 +52,7 @@ class AskCheck:
             motors=ask_id == "rumble",
             due_after="any opening" if ask_id in _SHOW_A_PLUG_LEFT_OFF else "its control",
             person_answers=True,
+            grip="before the plug" if ask_id == "look" else "answered",
         )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:

@@ -118,6 +118,7 @@ class Glance:
     title = words.GLANCE
     about = Description(
         kinds=("button", "stick", "trigger", "hat"),
+        grip="everywhere",
         together="all",
         do_together=words.GLANCE_DO_TOGETHER,
         unseen=unseen.GLANCE,

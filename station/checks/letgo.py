@@ -111,6 +111,7 @@ class LetGo:
         ),
         plot=Plot(_ring, _span),
         dial=Dial("settled"),
+        then_do=words.LETGO_THEN,
         pictures=("time", "path"),
         looked=lambda take, limits: _looked(take),
     )

@@ -98,6 +98,7 @@ class Link:
             FindingKind("irregular", words.IRREGULAR, {"wait": "wait_mean", "most": "wait_most"}),
         ),
         unplug_counts=True,
+        grip="sticks",
         then_do=words.LINK_THEN,
         then_s=FLEXED_S,
         pictures=("intervals", "time"),

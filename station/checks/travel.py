@@ -69,6 +69,7 @@ class Travel:
     about = Description(
         kinds=("stick",),
         together="all",
+        followed_by=("letgo", "rest"),
         unseen=unseen.TRAVEL,
         readings=(
             ReadingKind("reach", words.TRAVEL_REACH, "%", 1, limit="reach", parts=DIRECTIONS),

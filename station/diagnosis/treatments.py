@@ -173,10 +173,13 @@ def _percent(share: float) -> str:
 
 
 def _effort(choice: Choice, guide: Guide, *, is_open: bool = False) -> str:
-    minutes, cost = choice.method.minutes, figures.money(choice.cost_minor, guide.currency)
+    """The minutes it takes, and what its parts cost; work without parts costs no money that anybody hands over."""
+    effort = words.EFFORT.format(minutes=choice.method.minutes)
     if choice.method.needs_open and not is_open:
-        return words.EFFORT_WITH_OPENING.format(minutes=minutes, opening=guide.open_minutes, cost=cost)
-    return words.EFFORT.format(minutes=minutes, cost=cost)
+        effort = words.EFFORT_WITH_OPENING.format(minutes=choice.method.minutes, opening=guide.open_minutes)
+    if not choice.cost_minor:
+        return effort
+    return words.EFFORT_AND_PARTS.format(effort=effort, cost=figures.money(choice.cost_minor, guide.currency))
 
 
 def _with_effort(choice: Choice, guide: Guide, *, is_open: bool = False) -> str:

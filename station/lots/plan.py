@@ -196,11 +196,13 @@ def _handed_out(problem: Problem, taken: Sequence[tuple[Candidate, Way]]) -> tup
         if way.kind == "donor":
             mine = keys & {(unit.model, part) for part in unit.gives}
             there += [(frozenset({key}), 0.0, None, unit.unit_id) for key in sorted(mine)]
+    fitting = {key: np.array([c for c, (fits, *_) in enumerate(there) if key in fits], dtype=int) for key in keys}
+    each_of = np.array([each for _, each, _, _ in there])
+    later = np.array([1e-6 if number is None else 0.0 for _, _, number, _ in there])
     cost = np.full((len(wanted), len(there) + len(wanted)), np.inf)
     for row, (key, _, piece) in enumerate(wanted):
-        for column, (fits, each, batch_number, _) in enumerate(there):
-            if key in fits:
-                cost[row, column] = piece.use * each + (1e-6 if batch_number is None else 0.0)
+        if len(columns_of := fitting[key]):
+            cost[row, columns_of] = piece.use * each_of[columns_of] + later[columns_of]
         if piece.new_minor is not None:
             cost[row, len(there) + row] = piece.use * piece.new_minor + 2e-6
     try:
@@ -229,22 +231,32 @@ def begin(problem: Problem, hours: float | None) -> LotPlan:
             key=lambda k, unit=unit: brings(unit.ways[k], unit, hour))  # type: ignore[misc]
         for unit in problem.units
     ]  # fmt: skip
-    best = value_of(problem, ways, hours)
-    assert best is not None
     better = []
     for i, unit in enumerate(problem.units):
         now = brings(unit.ways[ways[i]], unit, hour)
         for k, way in enumerate(unit.ways):
             gain = brings(way, unit, hour) - now
             if gain > 0:
-                better.append((gain / max(way.minutes, 1e-9), i, k))
+                better.append((gain / max(way.minutes, 1e-9), gain, i, k))
+    minutes, cost = 0.0, 0.0
     done: set[int] = set()
-    for _, i, k in sorted(better, reverse=True):
-        if i not in done:
-            tried = value_of(problem, [*best.ways[:i], k, *best.ways[i + 1 :]], hours)
-            if tried is not None and tried.value > best.value:
-                best = tried
-                done.add(i)
+    holding: list[tuple[Candidate, Way]] = []
+    for _, gain, i, k in sorted(better, reverse=True):
+        unit, way = problem.units[i], problem.units[i].ways[k]
+        if i in done or (hours is not None and minutes + way.minutes > _MINUTES * hours):
+            continue
+        if way.pieces:
+            sources = _handed_out(problem, [*holding, (unit, way)])
+            more = math.inf if sources is None else sum(source.cost_minor for source in sources) - cost
+            if more >= gain:
+                continue
+            holding.append((unit, way))
+            cost += more
+        minutes += way.minutes
+        ways[i] = k
+        done.add(i)
+    best = value_of(problem, ways, hours)
+    assert best is not None
     return best
 
 

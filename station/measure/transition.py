@@ -320,6 +320,7 @@ def _durations(
     The first report near the end is early, carried there by noise; the time for which the value is short of it is not
     (`measure.arrival`).
     """
+    t_ns = t_ns - t_ns[first]  # all are differences: rounding must not tell where the clock stood
     level, noise = flat.level, Noise(flat.rms)
     code = coarse if coarse <= WIDEST_CODE_PCT else 0.0
     within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms, LAST_STEP * coarse)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from sqlite3 import Connection
 
+from station.records.chain import Logged
 from station.records.types import Lot
 
 _TABLES = ("results", "treatments", "comebacks", "withdrawals")
@@ -54,8 +55,9 @@ def goes_on_from(db: Connection, seen: Seen) -> bool:
 
 
 def touched_since(db: Connection, seen: Seen) -> set[str]:
-    """Ids of the units of which something was added or withdrawn since. A row of a unit that changed is told by its
-    own time (`queries.listed_units`)."""
+    """Ids of the units of which something was added or withdrawn since; of all of them where the clock was set back,
+    since that changes which of their rows are newer (`order`). A row of a unit that changed is told by its own time
+    (`queries.listed_units`)."""
     asked = f"""
         SELECT unit_id FROM visits WHERE id IN (SELECT visit_id FROM results WHERE seq > :results)
         UNION SELECT unit_id FROM treatments WHERE seq > :treatments
@@ -64,6 +66,9 @@ def touched_since(db: Connection, seen: Seen) -> set[str]:
         UNION SELECT unit_id FROM treatments WHERE id IN ({_WITHDRAWN})
         UNION SELECT unit_id FROM comebacks WHERE id IN ({_WITHDRAWN})
         UNION SELECT id FROM units WHERE id IN ({_WITHDRAWN})
+        UNION SELECT id FROM units WHERE EXISTS (
+            SELECT 1 FROM log WHERE entry > :entry AND event LIKE '%"what":"{Logged.CLOCK_SET_BACK}"%'
+        )
     """
-    marks = {table: getattr(seen, table) for table in _TABLES}
+    marks = {name: getattr(seen, name) for name in (*_TABLES, "entry")}
     return {row[0] for row in db.execute(asked, marks)}

@@ -61,6 +61,12 @@ def clock_ran_ahead(row: Result | Treatment | Visit) -> bool:
     return bool(row.ordered)
 
 
+def read(db: Connection) -> None:
+    """Read the log once, which takes a moment of a long one, so that nobody has to wait for it later."""
+    with _lock:
+        _scanned(db)
+
+
 def _time_of(row: Result | Treatment | Visit) -> str:
     return row.started_at if isinstance(row, Visit) else row.at
 

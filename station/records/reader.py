@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import arriving, changed, entries, files, queries
+from station.records import arriving, changed, entries, files, order, queries
 from station.records.arriving import Arrival
 from station.records.changed import Listing, Seen
 from station.records.connection import Connections
@@ -124,6 +124,11 @@ class Reader:
         """Visits that can go on, newest first."""
         with self._reading() as db:
             return queries.unfinished_visits(db)
+
+    def read_order(self) -> None:
+        """Read what the log says of its clocks, so that who asks for a history later does not wait for it."""
+        with self._connections.reading_apart() as db:
+            order.read(db)
 
     def history(self, unit_id: str) -> UnitHistory:
         """Everything about a unit, oldest first. InputError if there is none."""

@@ -60,5 +60,12 @@ AT_FIRST_LOOK = {
     "something else": "Claim “{claim}”: not found, but something else.",
     "unclear": "Claim “{claim}”: needs the full check.",
 }
+LOOKED = {
+    "found": "found at a first look",
+    "not found": "not found at a first look",
+    "something else": "something else, at a first look",
+    "unclear": "needs the full check",
+}
+"""the same in the record"""
 BY_RESULTS = "{state} by its results"
 """the state of a claim that nobody has set"""

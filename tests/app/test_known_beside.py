@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from station.app import paths
 from station.app.known_beside import KEPT_LIST, beside, highest_number, told_of
+from station.app.upkeep import Upkeep
 from station.certificate.register import read_register
+from station.ui.ports import Said
 from tests.app.test_certificates_command import issued, main_list, withdraw
 from tests.app.test_verify_command import a_certificate, say
 from tests.records.records_kit import open_store
@@ -165,3 +168,26 @@ def test_many_numbers_are_told_from_the_first_to_the_last(seller: Path) -> None:
     many = tuple(Entry(f"8D9E0F-{n:05d}", "A", "2026-03-09T10:00:00Z", "", "", "", "genuine") for n in range(2, 40))
     (said,) = told_of(Beside(many), Path("certificates"))
     assert "38 certificates, 8D9E0F-00002 to 8D9E0F-00039" in said
+
+
+def restored_in_the_window(name: str) -> list[Said]:
+    """What the window says once its errand is done, each step of it in this thread."""
+    with open_store(paths.records_folder()) as store:
+        room, changes = SimpleNamespace(active=None), SimpleNamespace(all_changed=lambda: None)
+        errand, answer = Upkeep(store, None, None, room, changes)._restore(name), None  # type: ignore[arg-type]
+        while True:
+            try:
+                answer = errand.send(answer).work()
+            except StopIteration as end:
+                return [event for event in end.value if isinstance(event, Said)]
+
+
+def test_the_window_says_that_a_back_up_forgot_certificates(seller: Path, capsys) -> None:
+    a_certificate()
+    back_up = backed_up()
+    (said,) = restored_in_the_window(back_up.name)
+    assert "Certificates" not in said.text
+    a_certificate()
+    (said,) = restored_in_the_window(back_up.name)
+    assert said.bad
+    assert "“restpoint certificates” names them" in said.text

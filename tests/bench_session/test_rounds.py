@@ -316,6 +316,7 @@ STICKS = tuple(
     for check in ("rest", "letgo", "rim")
 )
 MOVED = (*STICKS, LINK)
+PUSHED = (*STICKS[:3], Step("travel", "a", "travel", "a", "left hand"))
 
 
 @pytest.mark.parametrize(
@@ -347,6 +348,19 @@ def test_what_follows_runs_along(index: int, free: set[int], expected: tuple[int
 )
 def test_the_visit_begins_with_what_others_follow(index: int, free: set[int], expected: int) -> None:
     assert lead_of(MOVED, index, free, lambda step: known(step.check)) == expected
+
+
+def test_what_follows_comes_in_the_order_in_which_it_does() -> None:
+    assert round_of(PUSHED, 3, {0, 1, 2, 3}, SHEET, lambda step: known(step.check)) == (3, 1, 0)
+
+
+@pytest.mark.parametrize(
+    ("index", "free", "expected"),
+    [(0, {0, 1, 3}, 3), (1, {0, 1, 3}, 3), (0, {0, 3}, 3), (0, {0, 1}, 1), (2, {0, 1, 2, 3}, 2)],
+    ids=["the rest", "the flicks", "the flicks are done", "the pushes are done", "the roll"],
+)
+def test_what_leads_all_of_a_movement_begins_it(index: int, free: set[int], expected: int) -> None:
+    assert lead_of(PUSHED, index, free, lambda step: known(step.check)) == expected
 
 
 def test_one_grip_holds_at_once_and_the_other_twins_by_twos() -> None:
@@ -395,6 +409,23 @@ def test_the_rest_is_measured_after_the_flicks_without_any_of_its_own() -> None:
     capture = read_capture(recorder.captures[recorder.results[-1].capture_sha256])
     again = assess_capture(capture, session.sheet, PadDesign("8bit", 250).layout)
     assert again.checks[0].assessment == recorder.results[-1].assessment
+
+
+def test_pushes_to_the_sides_count_as_flicks_when_let_go_and_the_corners_complete_them() -> None:
+    session, source, hand, recorder, events = simulated(of_a_stick("rest", "letgo", "travel"))
+    run_visit(session, source, hand, watch=events.append)
+    starts = [event for event in events if isinstance(event, StepStarted)]
+    assert [(s.step.check, [one.check for one in s.also]) for s in starts] == [("travel", ["letgo", "rest"])]
+    assert [(r.check, r.assessment.outcome) for r in recorder.results] == [
+        ("travel", Outcome.PASS), ("letgo", Outcome.PASS), ("rest", Outcome.PASS),
+    ]  # fmt: skip
+    for result in recorder.results:
+        capture = read_capture(recorder.captures[result.capture_sha256])
+        again = assess_capture(capture, session.sheet, PadDesign("8bit", 250).layout)
+        assert again.checks[0].assessment == result.assessment
+    returns = {r.name: r.n for r in recorder.results[1].assessment.readings}
+    assert returns["repeatability"] == 8, "four of the pushes, four of the corners"
+    assert source.now_ns() / 1e9 < 15.0
 
 
 def test_the_link_goes_on_for_some_seconds_after_the_roll() -> None:

@@ -52,6 +52,15 @@ def test_its_figures_are_written_as_the_system_writes_them():
     assert found.reason == "cures 3 of 4 like it (28–97 %), 9 min and 6 to open, 0,40\u00a0€"
 
 
+def test_work_without_parts_says_nothing_of_money():
+    """It said "9 min and 6 to open, € 0.00", as if the work were free."""
+    free = replace(GUIDE, treatments=tuple(replace(method, cost_minor=0) for method in GUIDE.treatments))
+    found = propose(a_noisy_stick().history, SHEET, free)
+    assert found is not None
+    assert found.reason.endswith("9 min and 6 to open")
+    assert "€" not in found.then
+
+
 def test_nothing_found_nothing_proposed():
     assert propose(Story().check("sweep", "left_stick").history, SHEET, GUIDE) is None
 

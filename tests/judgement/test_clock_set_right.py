@@ -10,9 +10,10 @@ from station.checks.types import Assessment, Finding, Outcome
 from station.judgement.rest import rest_facts, second_test, why_not_rested
 from station.judgement.treated import older, untested
 from station.judgement.tries import suspicions
-from station.records import order
+from station.records.changed import seen_now, touched_since
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit, UnitHistory
+from station.ui.record.rows import log_lines
 from tests.diagnosis.diagnosis_kit import SHEET
 from tests.records.records_kit import HandClock, a_unit, open_store
 
@@ -54,7 +55,7 @@ def test_what_was_measured_with_the_clock_ahead_is_older_than_the_treatment_afte
     day.treat()
     history = day.history
     assert history.results[0].at > history.treatments[0].at, "the times are kept as they were recorded"
-    assert order.clock_ran_ahead(history.results[0])
+    assert history.results[0].ordered
     assert set(older(history, SHEET)) == {("sweep", "left_stick")}
     assert untested(history, SHEET) == history.treatments[0]
     day.clock.move(minutes=5)
@@ -72,6 +73,14 @@ def test_treatments_keep_the_order_in_which_they_were_done(day: Day) -> None:
     assert first.at > last.at
     assert first.order < last.order
     assert [t.id for t in day.store.treatments_of(day.unit.id)] == [first.id, last.id]
+
+
+def test_the_log_of_the_record_pane_has_the_order_in_which_it_was_recorded(day: Day) -> None:
+    day.clock.move(days=6)
+    day.test(FAILED)
+    day.clock.move(days=-6, minutes=5)
+    day.treat()
+    assert [line.text.partition(":")[0] for line in log_lines(day.history)] == ["intake", CLEANED]
 
 
 def test_a_clock_that_fell_back_to_its_beginning_and_was_set_right_again_changes_no_order(day: Day) -> None:
@@ -115,6 +124,21 @@ def test_a_rest_that_was_over_only_by_a_clock_set_forward_is_not_over(day: Day) 
     day.clock.move(days=4)
     day.test(PASSED, "after rest")
     assert not rest_facts(day.history).still_due
+
+
+def test_whoever_keeps_what_was_worked_out_reads_every_unit_again_once_the_clock_was_set_back(day: Day) -> None:
+    other = day.store.add_unit(Unit("", "other", "Plover T2"))
+    day.clock.move(days=6)
+    day.test(FAILED)
+    with day.store._reading() as db:
+        seen = seen_now(db)
+    day.test(FAILED)
+    with day.store._reading() as db:
+        assert touched_since(db, seen) == {day.unit.id}
+    day.clock.move(days=-6, minutes=5)
+    day.treat()
+    with day.store._reading() as db:
+        assert touched_since(db, seen) == {day.unit.id, other.id}
 
 
 def test_where_the_clock_was_never_set_back_nothing_is_moved(day: Day) -> None:

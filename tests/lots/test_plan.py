@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from dataclasses import replace
 from itertools import islice
@@ -10,6 +11,7 @@ import pytest
 
 from station.diagnosis.courses import Piece
 from station.diagnosis.guide import Values
+from station.lots import plan
 from station.lots.plan import Batch, Candidate, LotPlan, Problem, Way, begin, brings, solve, value_of
 from tests.lots.plan_kit import SELL, a_lot, every_plan, give_up, hours_of, repair
 
@@ -140,14 +142,31 @@ def test_stopped_at_once_it_has_a_plan_that_can_be_carried_out_and_no_bound() ->
     assert not found.is_best
 
 
+def test_where_time_is_up_the_solver_has_a_plan_and_a_bound_that_holds() -> None:
+    """Units that bring nearly as much as they take minutes are hard to choose from: whether it comes to the end or not,
+    what it says must hold."""
+    rng = random.Random(3)
+    units = []
+    for n in range(150):
+        minutes = rng.randrange(1000, 100_000)
+        ways = (Way("sell"), *(Way("repair", minutes + rng.randrange(-50, 50), 1.0 - 0.01 * k) for k in range(3)))
+        units.append(Candidate(f"u{n}", f"T-{n}", "M", Values(minutes + 10_000, 0, 0), ways))
+    problem = Problem(tuple(units))
+    hours = sum(unit.ways[1].minutes for unit in units) / 120
+    plans = list(plan.improving(problem, hours, seconds=1.0))
+    assert [p.value for p in plans] == sorted(p.value for p in plans)
+    assert [p.bound for p in plans] == sorted((p.bound for p in plans), reverse=True)
+    for found in plans:
+        assert value_of(problem, found.ways, hours) == replace(found, bound=math.inf)
+        assert found.value <= found.bound + 1e-3
+
+
 def test_without_time_it_has_a_plan_too() -> None:
     problem = a_lot(random.Random(7), 30)
     assert solve(problem, 5.0, seconds=0.0).value == begin(problem, 5.0).value
 
 
 def test_stopped_between_two_slices_it_keeps_the_best_so_far_and_its_gap(monkeypatch: pytest.MonkeyPatch) -> None:
-    from station.lots import plan
-
     problem, hours = a_lot(random.Random(11), 12), 3.0
     best = solve(problem, hours, seconds=60)
     first = begin(problem, hours)

@@ -149,6 +149,8 @@ def test_a_first_look_answers_the_claim(window: MainWindow, desk: Workbench, pre
     press(window, K.Key_Space)
     press(window, K.Key_Space)
     assert window.checklist.card.missing.text() == said, "when it is over, too"
+    desk.settle(window)
+    assert "“Left stick drifts”, not found at a first look" in window.record.texts()
 
 
 def test_x_in_a_first_look_says_that_a_press_did_not_come(window: MainWindow, desk: Workbench, press: Press) -> None:

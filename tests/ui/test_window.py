@@ -464,7 +464,7 @@ def test_skipping_takes_a_ready_reason_or_an_own_one(
     press(visit, K.Key_Return)
     assert [command for command in desk.commands if isinstance(command, Skip)] == [
         Skip("part is missing", ("rest", "left_stick")),
-        Skip("glued", ("letgo", "right_stick")),  # the right one's rest goes on from its flicks
+        Skip("glued", ("travel", "right_stick")),  # its rest goes on from its pushes
     ]
 
 

@@ -10,9 +10,10 @@ from functools import partial
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from station.bench.counted import was_skipped
 from station.bench.types import SessionView, StepView
 from station.checks.types import Outcome
-from station.ui.checklist.rows import detail_of, shape_of, was_skipped
+from station.ui.checklist.rows import detail_of, shape_of
 from station.ui.painting.look import Look
 from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import ShapeMark

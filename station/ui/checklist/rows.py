@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from station.bench.counted import counts_of, was_skipped
 from station.bench.types import StepView
 from station.checks.decide import deciding, excess, reading_outcome
 from station.checks.registry import describe
@@ -53,9 +54,8 @@ def rows_of(steps: Sequence[StepView], current: int, running: bool) -> list[Head
     lines: list[Heading | Row] = []
     for group in group_order([v.step.group for v in steps]):
         members = [k for k, v in enumerate(steps) if v.step.group == group]
-        skipped = sum(was_skipped(steps[k]) for k in members)
-        done = sum(steps[k].state == "done" for k in members) - skipped
-        lines.append(Heading(common.ZONES.get(group, group), done, len(members), skipped))
+        counts = counts_of(steps[k] for k in members)
+        lines.append(Heading(common.ZONES.get(group, group), counts.done, counts.asked, counts.skipped))
         lines += _group_rows(steps, members, current, running)
     return lines
 
@@ -82,11 +82,6 @@ def _group_rows(steps: Sequence[StepView], members: list[int], current: int, run
         shape = shape_of(view, k == current and running)
         rows.append(Row((k,), shape, name, _said(view, name, shape), k == current))
     return rows
-
-
-def was_skipped(view: StepView) -> bool:
-    """A person left it out, which is something else than not having come to it yet."""
-    return view.state == "done" and view.outcome is Outcome.NOT_DONE
 
 
 def shape_of(view: StepView, running: bool = False) -> Shape:

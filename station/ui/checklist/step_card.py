@@ -9,6 +9,7 @@ from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
+from station.bench.counted import counts_of, was_skipped
 from station.bench.types import PlannedVisit, SessionView, StepView
 from station.checks.looks import LOOKS
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
@@ -19,7 +20,7 @@ from station.judgement.tries import Key
 from station.records.types import FIRST_LOOK
 from station.ui.checklist.last_results import LastResults
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
-from station.ui.checklist.rows import failing_first, shape_of, was_skipped
+from station.ui.checklist.rows import failing_first, shape_of
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look, color
@@ -193,10 +194,10 @@ class StepCard(QFrame):
 
     def say_plan(self, plan: PlannedVisit) -> None:
         """How much the next visit asks, below what is said without one."""
-        left = sum(v.state != "done" for v in plan.steps)
-        kind, checks = common.VISIT_KINDS[plan.kind], count_of(len(plan.steps), words.CHECKS)
-        open_ = words.PLAN_LEFT.format(kind=kind, checks=checks, left=left)
-        self._put(self.counts, open_ if left < len(plan.steps) else words.PLAN.format(kind=kind, checks=checks))
+        counts = counts_of(plan.steps)
+        kind, checks = common.VISIT_KINDS[plan.kind], count_of(counts.asked, words.CHECKS)
+        open_ = words.PLAN_LEFT.format(kind=kind, checks=checks, left=counts.left)
+        self._put(self.counts, open_ if counts.left < counts.asked else words.PLAN.format(kind=kind, checks=checks))
 
     def say_ended(self, session: SessionView, ended: Sequence[int]) -> None:
         """What the steps that ended last came to; one that the card itself shows is left out."""
@@ -423,10 +424,16 @@ def _reported(check: str, readings: Sequence[Reading]) -> str:
 
 
 def _counts(session: SessionView) -> str:
-    """ "32 pass · 1 borderline · 3 fail"."""
-    counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
-    said = (words.COUNTED.format(count=counts[o], what=common.OUTCOMES[o.value]) for o in Outcome if counts[o])
-    return common.DOT.join(said)
+    """ "32 pass · 1 borderline · 3 fail · 12 not done"."""
+    counts = counts_of(session.steps)
+    named = (
+        (counts.passed, common.OUTCOMES["pass"]),
+        (counts.borderline, common.OUTCOMES["borderline"]),
+        (counts.failed, common.OUTCOMES["fail"]),
+        (counts.skipped, words.SKIPPED),
+        (counts.left, common.OUTCOMES["not done"]),
+    )
+    return common.DOT.join(words.COUNTED.format(count=count, what=what) for count, what in named if count)
 
 
 def _together(keys: str) -> str:

@@ -9,7 +9,6 @@ from PySide6.QtCore import QTimer
 from station.bench.work import Work
 from station.checks.said import title_on
 from station.errors import StationError
-from station.judgement.claimed import OPEN, judged
 from station.judgement.issued import holding
 from station.judgement.standing import Standing
 from station.judgement.tries import Key
@@ -24,6 +23,7 @@ from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
 from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort, WorkPort
 from station.ui.record.pane import RecordPane
+from station.ui.record.rows import claim_words
 from station.words import selling
 from station.words import window as words
 from station.words.grammar import sentence_start
@@ -85,7 +85,7 @@ class RecordRoom:
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit, self.history = history.unit, history
         own = self._advice.sheet(unit.id) or sheet
-        claim = judged(history, own) if own is not None else OPEN
+        claim = claim_words(history, own) if own is not None else ""
         self._show_last(history, sheet)
         self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade, claim)
 
