@@ -103,7 +103,7 @@ class StationDesk:
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
-        self.evidence = EvidenceReader(store, shelf, house.now, tell)
+        self.evidence = EvidenceReader(store, shelf, house.now, tell, lambda: room.active)
         self.figures = ShopReader(store, shelf, tell)
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)

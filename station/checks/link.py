@@ -188,7 +188,7 @@ def _intervals(take: Take) -> Intervals:
         return intervals(t, before)
     spans = np.diff(t)
     long = spans > GAP_MS * NS_PER_MS
-    if alike.mean() <= ALIKE_SHARE:
+    if len(spans) == 0 or alike.mean() <= ALIKE_SHARE:
         return intervals(t, (before & ~long) | (jumped & long))
     had_nothing = ((steps <= STEPS) | ~sure) & ~long & (spans > SKIPPED * poll)
     polls = np.where(had_nothing, np.rint(spans / max(poll, 1.0)), 1.0).astype(np.int64)

@@ -79,6 +79,7 @@ KEYS = (
     KeyLine("Shift+E", "undo.correct", words.CORRECT),
     KeyLine("A", "record.all_rows", words.ALL_ROWS),
     KeyLine("I", "evidence.open", words.EVIDENCE),
+    KeyLine("Shift+I", "evidence.freeze", words.FREEZE),
     KeyLine("PgUp", "window.page_up", words.RECORD_UP, repeats=True),
     KeyLine("PgDn", "window.page_down", words.RECORD_DOWN, repeats=True),
     KeyLine("W", "alone.leave", alone.SHORTCUT_LEAVE),

@@ -20,7 +20,7 @@ from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
 from station.judgement.standing import Standing
 from station.judgement.tries import Key
-from station.records.types import Comeback, Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.types import Comeback, Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.port import DeviceInfo, SourceStatus
@@ -706,6 +706,11 @@ class EvidencePort(Protocol):
     def look_at(self, unit_id: str, result_id: str) -> None:
         """Read the reports of a result; `EvidenceRead` events follow. What was asked for before and is not read yet is
         dropped."""
+        ...
+
+    def freeze(self) -> Result | None:
+        """The last seconds of the check that runs, in the place of a result; an `EvidenceRead` follows. None while none
+        runs."""
         ...
 
     def good_tries(self, unit_id: str, result_id: str) -> Sequence[OtherTry]:

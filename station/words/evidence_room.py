@@ -171,6 +171,16 @@ NO_LIMIT = "none"
 FOUND_NO_MORE = "No longer found: {finding}"
 FOUND_ANEW = "Found now: {finding}"
 
+# --- frozen while a check runs -------------------------------------------------------------------------------
+
+FROZEN = (
+    "The last {seconds} s, frozen {at} while the check runs; the check goes on, and nothing of this picture is kept "
+    "unless G writes it."
+)
+NOTHING_RUNS = "No check runs, so there is nothing to freeze; I opens what was recorded."
+NOTHING_TO_FREEZE = "Nothing was reported in the last seconds, so there is nothing to draw."
+FROZEN_ALONE = "This is frozen, not recorded: end the check, and I opens it to be measured again or laid over."
+
 # --- a picture as a file -------------------------------------------------------------------------------------
 
 PICTURE_OF = "{tag}, {model} · {what} · {day}"

@@ -169,7 +169,7 @@ def test_the_least_dead_zone_is_a_reading_in_words() -> None:
     still = next(r for r in result.readings if r.name == "still_within")
     assert still.value == pytest.approx(8.0 + 2.33 * 0.1, abs=0.15)
     (said,) = (text for text in remarks("letgo", result) if text.startswith("least dead zone"))
-    assert said.startswith("least dead zone 8.")
+    assert said.startswith("least dead zone 8")
     assert said.endswith(": still within it; most games hide that much by default (common practice, no source)")
 
 

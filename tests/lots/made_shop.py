@@ -139,3 +139,32 @@ def _visit(store: Store, rng: random.Random, unit: Unit, kind: str, wrong: list[
             Result("", visit.id, fault.check, fault.control, 0, "", Assessment(outcome, (reading,), finding))
         )
     store.finish_visit(visit.id)
+
+
+COURSE = (
+    ("intake", 14.8, None, 0.0),
+    ("after treatment", 11.2, "clean from outside", 0.3),
+    ("after treatment", 2.1, "clean the sensor", 0.4),
+    ("after rest", 3.4, None, 76.0),
+    ("final", 9.6, None, 30.0),
+    ("after treatment", 1.1, "replace module", 2.0),
+    ("after rest", 1.2, None, 80.0),
+)
+"""kind of visit, how far the stick rests off centre in %, what was done before, and how many hours passed"""
+
+
+def long_course(store: Store, move: Callable[..., None], model: str) -> Unit:
+    """A unit with seven visits, whose first cure did not hold."""
+    unit = store.add_unit(Unit("", "SM-07-12", model, None, sheet=model, claim="left stick drifts"))
+    for kind, offset, treatment, hours in COURSE:
+        move(hours=hours)
+        if treatment is not None:
+            store.add_treatment(Treatment("", unit.id, treatment, "", "left stick sensor", 12))
+        visit = store.start_visit(unit.id, kind)
+        told = (("rest", "offset", offset, (5.0, 10.0)), ("letgo", "return_offset", offset / 2 + 1.0, (6.0, 12.0)))
+        for check, name, value, limits in told:
+            outcome = Outcome.PASS if value <= limits[0] else Outcome.BORDERLINE if value <= limits[1] else Outcome.FAIL
+            done = Assessment(outcome, (Reading(name, round(value, 2), "%", 0.7, *limits),))
+            store.add_result(Result("", visit.id, check, "left_stick", 0, "", done))
+        store.finish_visit(visit.id)
+    return unit

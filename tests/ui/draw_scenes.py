@@ -34,7 +34,7 @@ from station.ui.evidence.lay_over import LayOverPanel  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
-from tests.lots.made_shop import fill_shop  # noqa: E402
+from tests.lots.made_shop import fill_shop, long_course  # noqa: E402
 
 Scene = Callable[[MainWindow, Workbench], None]
 
@@ -149,7 +149,7 @@ def before_and_after(window: MainWindow, desk: Workbench) -> None:
 
 def course(window: MainWindow, desk: Workbench) -> None:
     """A stick that was cleaned, rested, and is off again."""
-    scenes.long_course(desk)
+    long_course(desk.store, desk.clock.move, "Plover T2")
     settle(window, desk)
     window.bench.open_unit(desk.store.units()[0])
     settle(window, desk)

@@ -451,33 +451,3 @@ def good_one_of_the_model(desk: Workbench) -> None:
     sha256 = store.keep_capture(write_capture(capture))
     store.add_result(Result("", visit.id, "rest", "left_stick", 0, "", done.assessment, sha256))
     store.finish_visit(visit.id)
-
-
-COURSE = (
-    ("intake", 14.8, None, 0.0),
-    ("after treatment", 11.2, "clean from outside", 0.3),
-    ("after treatment", 2.1, "clean the sensor", 0.4),
-    ("after rest", 3.4, None, 76.0),
-    ("final", 9.6, None, 30.0),
-    ("after treatment", 1.1, "replace module", 2.0),
-    ("after rest", 1.2, None, 80.0),
-)
-"""kind of visit, how far the stick rests off centre in %, what was done before, and how many hours passed"""
-
-
-def long_course(desk: Workbench) -> Unit:
-    """A unit with seven visits, whose first cure did not hold."""
-    store = desk.store
-    SheetShelf(paths.sheets_folder()).save(SHEET)
-    unit = store.add_unit(Unit("", "SM-07-12", SHEET.name, None, sheet=SHEET.name, claim="left stick drifts"))
-    for kind, offset, treatment, hours in COURSE:
-        desk.clock.move(hours=hours)
-        if treatment is not None:
-            store.add_treatment(Treatment("", unit.id, treatment, "", "left stick sensor", 12))
-        visit = store.start_visit(unit.id, kind)
-        for check, value, limits in (("rest", offset, (5.0, 10.0)), ("letgo", offset / 2 + 1.0, (6.0, 12.0))):
-            reading = Reading("offset" if check == "rest" else "return_offset", value, "%", 0.7, *limits)
-            outcome = Outcome.PASS if value <= limits[0] else Outcome.BORDERLINE if value <= limits[1] else Outcome.FAIL
-            store.add_result(Result("", visit.id, check, "left_stick", 0, "", Assessment(outcome, (reading,))))
-        store.finish_visit(visit.id)
-    return unit

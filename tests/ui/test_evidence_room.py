@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import scenes
+from pad import stick
 from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QLabel, QLayout
@@ -28,6 +29,7 @@ from station.ui.panels.open_points import CertificatePanel
 from station.ui.window import MainWindow
 from station.words import evidence_room as words
 from station.words.grammar import sentence_start
+from tests.lots.made_shop import COURSE, long_course
 
 NS = 125_000
 MS = 1_000_000
@@ -613,7 +615,7 @@ def test_one_key_writes_the_picture_and_its_numbers(room: MainWindow, desk: Work
 @pytest.fixture
 def course(window: MainWindow, desk: Workbench, press) -> MainWindow:
     """The course of a unit with seven visits."""
-    unit = scenes.long_course(desk)
+    unit = long_course(desk.store, desk.clock.move, "Plover T2")
     window.resize(1600, 900)
     window.show()
     window.bench.open_unit(desk.store.unit(unit.id))
@@ -671,7 +673,7 @@ def test_one_key_writes_the_course(course: MainWindow, desk: Workbench, press):
     desk.settle(course)
     files = {p.suffix: p for p in paths.pictures_folder().iterdir()}
     assert set(files) == {".png", ".csv"}
-    assert len(files[".csv"].read_text("utf-8-sig").splitlines()) == 1 + 2 * len(scenes.COURSE)
+    assert len(files[".csv"].read_text("utf-8-sig").splitlines()) == 1 + 2 * len(COURSE)
     assert not QImage(str(files[".png"])).isNull()
 
 
@@ -697,3 +699,66 @@ def test_left_and_right_move_a_course_of_many_visits(course: MainWindow, press):
     assert bar.value() < bar.maximum()
     press(course, Qt.Key.Key_Right)
     assert bar.value() == bar.maximum()
+
+
+# --- frozen while a check runs -------------------------------------------------------------------------------
+
+
+def _wander(desk: Workbench, seconds: float) -> None:
+    """The stick goes out and back, a report each 10 ms."""
+    count = round(seconds * 100)
+    t = desk.now_ns + np.arange(1, count + 1) * 10 * MS
+    desk.feed(left_stick=stick(t, 40.0 * np.sin(np.arange(count) / 40.0), np.zeros(count)))
+    desk.advance(10.0 * count)
+
+
+def test_one_key_freezes_what_came_while_the_check_goes_on(visit: MainWindow, desk: Workbench, press):
+    press(visit, Qt.Key.Key_I, Qt.KeyboardModifier.ShiftModifier)
+    assert visit.foot.message.text() == words.NOTHING_RUNS
+    desk.run("sweep", "left_stick")
+    _wander(desk, 4.0)
+    visit.tick()
+    before = desk.store.history(visit.shown.session.unit.id)
+    press(visit, Qt.Key.Key_I, Qt.KeyboardModifier.ShiftModifier)
+    desk.settle(visit)
+    view = visit.evidence
+    assert visit.view_name() == "evidence"
+    assert view.evidence is not None
+    assert "frozen" in view.said.text()
+    assert desk.session().running, "the check goes on"
+    line = view.evidence.over_time.lines[0]
+    assert line.values.max() == pytest.approx(40.0, abs=0.1)
+    assert line.values.min() == pytest.approx(-40.0, abs=0.1)
+    assert (view.evidence.end_ns - view.evidence.begin_ns) / 1e9 == pytest.approx(4.0, abs=0.5)
+    assert desk.store.history(visit.shown.session.unit.id) == before
+    for key in (Qt.Key.Key_M, Qt.Key.Key_L):
+        press(visit, key)
+        assert visit.foot.message.text() == words.FROZEN_ALONE
+    assert visit.panel is None
+
+
+def test_no_more_than_the_last_thirty_seconds_are_frozen(visit: MainWindow, desk: Workbench, press):
+    desk.run("sweep", "left_stick")
+    _wander(desk, 36.0)
+    visit.act("evidence.freeze")
+    desk.settle(visit)
+    evidence = visit.evidence.evidence
+    assert evidence is not None
+    assert (evidence.end_ns - evidence.begin_ns) / 1e9 == pytest.approx(30.0, abs=0.1)
+
+
+def test_what_was_recorded_is_shown_after_what_was_frozen(visit: MainWindow, desk: Workbench, press):
+    desk.rest_at("left_stick", 14.8)
+    desk.settle(visit)
+    desk.run("sweep", "left_stick")
+    _wander(desk, 1.0)
+    visit.act("evidence.freeze")
+    desk.settle(visit)
+    view = visit.evidence
+    assert view.frozen
+    view.list.choose(0)
+    press(visit, Qt.Key.Key_Return)
+    desk.settle(visit)
+    assert not view.frozen
+    assert view.result is not None
+    assert view.result.check == "rest"

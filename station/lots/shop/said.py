@@ -102,17 +102,17 @@ def _shown(name: Name, row: Row, shop: ShopFigures, first: bool) -> ShownRow:
         state = common.CLAIM_STATES[row.what[0]]
         label, group = state, sentence_start(source)
         whole = words.FAULT.format(control=group, check=state)
-        cells = (group if first else "", state, count, share)
+        cells = (group, state, count, share)
     elif name == "faults":
         check, control = row.what
         label, group = _fault(check, control, row.group, shop), row.group
         whole = words.READING.format(what=group, reading=label)
-        cells = (group if first else "", label, words.K_OF_N.format(k=count, n=figures.number(row.of, 0)), share)
+        cells = (group, label, words.K_OF_N.format(k=count, n=figures.number(row.of, 0)), share)
     else:
         group, label = sentence_start(title_of(row.group)), common.TREATMENT_KINDS.get(row.what[0], row.what[0])
         whole = words.FAULT.format(control=group, check=label)
         of = words.K_OF_N.format(k=count, n=figures.number(row.of, 0))
-        cells = (group if first else "", label, of, share)
+        cells = (group, label, of, share)
     low, high = (100.0 * bound for bound in row.bounds) if row.bounds is not None else (None, None)
     return ShownRow(label, cells, 100.0 * row.share, row.units, low, high, group if first else "", whole)
 

@@ -66,6 +66,28 @@ class EvidenceRoom:
         self._view.open(history, names, asked)
         self._frame.show_view("evidence")
 
+    def freeze(self) -> None:
+        """The last seconds of the check that runs, while it goes on."""
+        session = self._shown.session
+        frozen = self._looks.freeze() if session is not None else None
+        if session is None or frozen is None:
+            self._frame.say(words.NOTHING_RUNS)
+            return
+        try:
+            history, sheet = self._units.history(session.unit.id), self._sheets.sheet()
+        except StationError as error:
+            self._frame.say(str(error), bad=True)
+            return
+        names = {c.id: c.name for c in sheet.controls} if sheet is not None else {}
+        self._view.open_frozen(history, names, frozen)
+        self._frame.show_view("evidence")
+
+    def _is_frozen(self) -> bool:
+        """Says so where what is shown is in no records."""
+        if self._view.frozen:
+            self._frame.say(words.FROZEN_ALONE)
+        return self._view.frozen
+
     # --- places and pictures -----------------------------------------------------------------------------
 
     def next_place(self) -> None:
@@ -167,7 +189,7 @@ class EvidenceRoom:
         """Choose another try at the same check to lay over it; what lies over is taken away. The try under the cursor
         of the list is proposed, else the one before."""
         view = self._view
-        if view.result is None or view.history is None or view.evidence is None:
+        if view.result is None or view.history is None or view.evidence is None or self._is_frozen():
             return
         if view.other is not None:
             view.lay_over(None)
@@ -191,7 +213,8 @@ class EvidenceRoom:
             self._frame.say(words.NO_COURSE)
 
     def measure_again(self) -> None:
-        self._view.measure_again()
+        if not self._is_frozen():
+            self._view.measure_again()
 
     def keep_picture(self) -> None:
         self._view.keep_picture()

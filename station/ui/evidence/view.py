@@ -51,6 +51,8 @@ class EvidenceView(View):
         self.history: UnitHistory | None = None
         self._names: Mapping[str, str] = {}
         self.result: Result | None = None
+        self.frozen = False
+        """what is shown is in no records"""
         self.evidence: Evidence | None = None
         self.plots: Plots | None = None
         self.cursors: Cursors | None = None
@@ -109,6 +111,20 @@ class EvidenceView(View):
         else:
             self.show_result(asked)
 
+    def open_frozen(self, history: UnitHistory, names: Mapping[str, str], frozen: Result) -> None:
+        """The last seconds of a check that runs, which were asked for; they are in no records."""
+        self.history, self._names = history, names
+        self.leave_course()
+        self._begin(frozen)
+        self._wanted, self.frozen = None, True
+
+    def _begin(self, result: Result) -> None:
+        """Another result: what is drawn of it follows."""
+        self.result, self.frozen = result, False
+        self.other, self._other_evidence, self._again = None, None, ()
+        self._fill_list()
+        self._clear(words.READING)
+
     def show_result(self, asked: Asked) -> None:
         """Ask for the reports of a result; what is drawn follows when they are read."""
         if self.history is None:
@@ -116,10 +132,8 @@ class EvidenceView(View):
         if self.result is not None and self.result.id == asked.result.id and self.evidence is not None:
             self._go(asked)
             return
-        self.result, self._wanted = asked.result, asked
-        self.other, self._other_evidence, self._again = None, None, ()
-        self._fill_list()
-        self._clear(words.READING)
+        self._begin(asked.result)
+        self._wanted = asked
         self._port.look_at(self.history.unit.id, asked.result.id)
 
     # --- the course of the unit --------------------------------------------------------------------------
