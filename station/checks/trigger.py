@@ -42,7 +42,7 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.arrival import Noise, arrival, movement_noise, noise_of
 from station.measure.lateness import Lateness, lateness
-from station.measure.means import code_at, effective_step
+from station.measure.means import NEIGHBOURS, SLOW_NS, code_at, effective_step
 from station.measure.passes import passes
 from station.measure.period import sampled_ns
 from station.measure.placement import greatest_of, scatter_of_greatest
@@ -76,14 +76,8 @@ LIKE_SHARE = 0.3
 """returns that differ by no more than this share of the slowest are the trigger's own"""
 WOBBLE_PCT = 0.25
 """a finger that rests on a trigger moves it by more than this (slow part, rms), as a hand that holds a stick does"""
-LOOK_NS, SLOW_NS = NS_PER_MS, 80 * NS_PER_MS
-"""a plateau is looked at so often, and the slow part of its noise does not last as long as the second"""
-ALIKE = 0.25
-NEIGHBOURS = (1.0 + 2.0 * ALIKE) / (1.0 - ALIKE)
-"""by how much the variance of a mean of such parts is greater than their own scatter tells: neighbours have a
-correlation of 0.4 where all noise is slow and lasts 50 ms (computed for a first-order process), of 0.2 to 0.35 beside
-twice as much fast noise at 125 Hz to 1 kHz (common practice, no source); a mean of k then varies by (1 + 2ρ)/k, and
-they about it by 1 − ρ"""
+LOOK_NS = NS_PER_MS
+"""a plateau is looked at so often"""
 FINGER_NS = 120 * NS_PER_MS
 """a slow pull has been on its way for so long when it has gone by a hundredth (an even jerk over a second: 10 (t/T)³;
 common practice, no source)"""
