@@ -13,6 +13,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -30,8 +31,10 @@ from station.errors import DeviceBusy, DeviceError, DeviceLost
 from station.hid.types import Layout, ReportBlock
 from station.records.types import Unit
 from station.sheets.bind import Binding, bind
+from station.sheets.learn import learn, walk
+from station.sheets.learn.types import Observed
 from station.sheets.library import match, sheets_in
-from station.sheets.model import Sheet
+from station.sheets.model import Control, Sheet
 from station.sheets.signals import ButtonSignal, Signal, StickSignal, TriggerSignal
 from station.sources.conversation import Conversation, Step
 from station.sources.devices import Appeared, DeviceWatcher, list_devices
@@ -46,6 +49,10 @@ from tests.rig.handed import Feeder, ShiftedHand
 from tests.rig.vm import evdev
 from tests.rig.vm.talk import until
 from tests.rig.vm.vendor_pad import VendorPad
+from tests.sheets.learn_hand import NO_SLIPS, walked
+from tests.sheets.learn_pads import Pad
+from tests.sheets.learn_truth import judged
+from tests.sheets.vendor_pads import vendor_pad
 
 RATES_HZ = (125.0, 250.0, 1000.0)
 SECONDS = 2.0
@@ -54,6 +61,8 @@ RATE_HZ = 125
 """of the simulated pad: the loop-back controller moves no more than some 250 reports a second"""
 WANTED = {("rest", "left_stick"), ("rim", "left_stick"), ("light", "left_shoulder"), ("rumble", "")}
 LONGEST_VISIT_S = 240.0
+TAUGHT = 7008
+"""which pad of tests/sheets/vendor_pads.py is taught: 125 reports a second, beside them those of another kind"""
 ENDS = 6
 """readers that are ended in turn; `claims` does a hundred"""
 NO_LAYOUT = Layout((), (), False)
@@ -77,6 +86,9 @@ def unclaimed(v: Any) -> None:
         _given_back(v, ENDS)
         _works_as_before(v, device, claimed.wired)
         _told(v, device)
+        _taught(v, device)
+        _visit(v, device)
+        _works_as_before(v, device, claimed.wired)
     with _pad(claimed.STARTED) as device:
         _as_the_kernel_reads(v, device, claimed.started, set(claimed.STARTED_BITS))
         _spoken_to(v, device)
@@ -86,13 +98,6 @@ def claims(v: Any) -> None:
     """A hundred readers ended, every other one by a kill."""
     with _pad(claimed.WIRED) as device:
         _given_back(v, 100)
-        _works_as_before(v, device, claimed.wired)
-
-
-def visit(v: Any) -> None:
-    """A visit with a simulated hand."""
-    with _pad(claimed.WIRED) as device:
-        _visit(v, device)
         _works_as_before(v, device, claimed.wired)
 
 
@@ -311,6 +316,47 @@ def _works_as_before(v: Any, device: VendorPad, packed: Callable[[Held], bytes])
     finally:
         kernel.close()
     v.must(told.get((evdev.EV_KEY, _KEYS["south"])) == 1, f"given back, the kernel's driver tells {told}")
+
+
+# --- teaching ----------------------------------------------------------------------------------------------
+
+
+def _taught(v: Any, device: VendorPad) -> None:
+    """A hand walks through the prompts on a pad that begins each report with its kind; the sheet learned reads as the
+    pad's own does."""
+    pad = _some_controls(vendor_pad(TAUGHT))
+    observed, cursor = [], 0
+    with _opened(Conversation()) as source:
+        for told in walked(pad, walk(pad.truth.controls), slips=NO_SLIPS):
+            begin_ns = source.now_ns()
+            _feed_in_time(device, told.block, source.written)
+            block, cursor = source.take(cursor)
+            observed.append(Observed(told.step, block, begin_ns, source.now_ns()))
+    sent = sum(len(one.block) for one in observed)
+    learned = learn(observed, name=pad.truth.name)
+    found = judged(pad, learned)
+    v.must(set(found.values()) == {"right"}, f"taught, {found}; asked: {[q.text for q in learned.questions]}")
+    v.tell(f"taught from {sent} reports of {pad.traits['kinds']} kinds: {', '.join(found)}", taught=len(found))
+
+
+def _some_controls(pad: Pad) -> Pad:
+    """The pad with one of each kind of control and two buttons to be taught."""
+    kept: list[Control] = []
+    for control in pad.truth.controls:
+        alike = sum(one.kind == control.kind for one in kept)
+        if alike < (2 if control.kind == "button" else 1):
+            kept.append(control)
+    return replace(pad, truth=replace(pad.truth, controls=tuple(kept)))
+
+
+def _feed_in_time(device: VendorPad, block: ReportBlock, written: Callable[[], int]) -> None:
+    """The reports as far apart as they were; when it is over all of them have arrived."""
+    before, begin_s = written(), time.perf_counter()
+    for t_ns, size, raw in zip(block.t_ns, block.size, block.raw, strict=True):
+        while time.perf_counter() - begin_s < (t_ns - block.t_ns[0]) / 1e9:
+            time.sleep(0.0005)
+        device.feed(raw[:size].tobytes())
+    until(lambda: written() >= before + len(block), f"{len(block)} reports")
 
 
 # --- a visit -----------------------------------------------------------------------------------------------
