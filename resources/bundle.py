@@ -76,6 +76,7 @@ def attempt(program: Path, work: Path) -> dict[str, float]:
     step("notices", "notices")
     step("demo", "demo", "--auto", "--folder", str(home / "demo"))
     (certificate,) = (home / "demo").rglob("*.pdf")
+    step("plan", "--records", str(home / "demo"), "plan", "SM-07", "--hours", "8")
     step("verify", "--records", str(home / "demo"), "verify", str(certificate))
     took["window"] = _window(program, environment, home)
     return took

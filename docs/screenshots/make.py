@@ -8,7 +8,9 @@ some minutes on two cores. One that cannot be drawn does not stop the others; th
 from __future__ import annotations
 
 import argparse
+import atexit
 import os
+import shutil
 import sys
 import tempfile
 import time
@@ -16,6 +18,7 @@ import traceback
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
+from functools import cache
 from itertools import product
 from pathlib import Path
 
@@ -28,10 +31,11 @@ sys.path.insert(0, str(HERE.parents[1]))
 
 from station import SAMPLE_UNITS  # noqa: E402
 from station.app.desk import StationDesk  # noqa: E402
-from station.app.opening import open_records  # noqa: E402
+from station.app.opening import RULES, open_records  # noqa: E402
 from station.app.samples import DEMO_LOT, demo_unit, sample_tags, work_through  # noqa: E402
 from station.bench.types import Choose, Go  # noqa: E402
 from station.evidence.assess import assess_file  # noqa: E402
+from station.records.store import open_store  # noqa: E402
 from station.records.types import Result, Treatment  # noqa: E402
 from station.sources.port import Source  # noqa: E402
 from station.sources.simulated.samples import sample, sample_hand  # noqa: E402
@@ -41,8 +45,13 @@ from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
 from tests.app.taught_pad import PadSource, steady_pad  # noqa: E402
+from tests.lots.made_shop import fill_shop, long_course  # noqa: E402
+from tests.records.records_kit import HandClock  # noqa: E402
 
 STEP_S = 0.02
+Scene = Callable[["Station"], None]
+DRIFTS, SOUND_THERE = "SM-07-11", "SM-07-07"
+"""two units of one model: the left stick of one rests off centre, that of the other is sound"""
 SOUND, WEAK_SHOULDER, NOISY, SHORT_REACH = "SM-07-01", "SM-07-06", "SM-07-03", "SM-07-04"
 
 
@@ -203,6 +212,13 @@ def lots(station: Station) -> None:
     station.window.lots.show_page()
 
 
+def plan(station: Station) -> None:
+    """What to do with each unit of the lot."""
+    lots(station)
+    station.window.act("lots.plan")
+    station.settle()
+
+
 def donor(station: Station) -> None:
     """A unit is given up for parts."""
     lots(station)
@@ -258,6 +274,94 @@ def empty(station: Station) -> None:
     """First run."""
 
 
+def with_reports(station: Station, tag: str, kind: str, but: str = "") -> None:
+    """A finished visit whose results keep the unit's capture; `but`: another unit's capture is read."""
+    path = SAMPLE_UNITS / f"{but or tag}.npz"
+    unit = station.unit(tag)
+    station.store.change_unit(replace(unit, sheet=unit.model))
+    sha256 = station.store.keep_capture(path.read_bytes())
+    visit = station.store.start_visit(unit.id, kind)
+    for done in assess_file(path).checks:
+        station.store.add_result(Result("", visit.id, done.check, done.control, 0, "", done.assessment, sha256))
+    station.store.finish_visit(visit.id)
+
+
+def evidence(name: str, tag: str, check: str, control: str, finding: str = "", picture: str = "") -> Scene:
+    """What lies behind a result of a sample unit."""
+
+    def show(station: Station) -> None:
+        station.write_up()
+        with_reports(station, tag, "intake")
+        _look_at(station, tag, check, control, finding, picture)
+
+    show.__name__ = f"evidence_{name}"
+    return show
+
+
+def _look_at(station: Station, tag: str, check: str, control: str, finding: str = "", picture: str = "") -> None:
+    station.window.bench.open_unit(station.unit(tag))
+    station.settle()
+    station.window.rooms["evidence"].open_at((check, control), finding)  # type: ignore[attr-defined]
+    station.settle()
+    view = station.window.evidence
+    for _ in range(9):
+        if not picture or view.plots is None or view.plots.picture == picture:
+            break
+        station.window.act("evidence.next_picture")
+    station.settle()
+
+
+def before_and_after(station: Station) -> None:
+    """A stick that was cleaned: where it rested before lies over where it rests since."""
+    station.write_up()
+    with_reports(station, DRIFTS, "intake")
+    cleaned = Treatment("", station.unit(DRIFTS).id, "clean the sensor", "", "Left stick sensor", 9, cost_minor=40)
+    station.store.add_treatment(cleaned)
+    with_reports(station, DRIFTS, "after treatment", but=SOUND_THERE)
+    _look_at(station, DRIFTS, "rest", "left_stick", picture="cloud")
+    station.window.act("evidence.lay_over")
+    station.settle()
+    assert station.window.panel is not None
+    station.window.panel.accept()
+
+
+def course(station: Station) -> None:
+    """A unit over its visits, its first cure in vain."""
+    clock = HandClock(_now())
+    station.store._clock = clock  # days pass
+    unit = long_course(station.store, clock.move, demo_unit(SOUND).model)
+    station.window.bench.open_unit(station.store.unit(unit.id))
+    station.settle()
+    station.window.rooms["evidence"].open_at(("rest", "left_stick"))  # type: ignore[attr-defined]
+    station.settle()
+    station.window.act("evidence.course")
+
+
+def figures(name: str) -> Scene:
+    """A table of the shop's figures, on a made history of 300 units."""
+
+    def show(station: Station) -> None:
+        station.window.bench.open_unit(station.store.units()[40])
+        station.settle()
+        station.window.act("view.figures")
+        station.settle()
+        station.window.act(f"figures.{name}")
+
+    show.__name__ = f"figures_{name}"
+    return show
+
+
+@cache
+def _made_shop() -> str:
+    """Records of such a history, made once."""
+    folder = tempfile.mkdtemp(prefix="made-shop-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    clock = HandClock(_now())
+    with open_store(Path(folder), RULES, clock=clock) as store:
+        fill_shop(store, clock.move)
+    return folder
+
+
 def view(name: str) -> Callable[[Station], None]:
     """One of the other views, with the lot in work."""
 
@@ -286,9 +390,22 @@ PANELS = (
 )
 
 
+FIGURES = ("came", "claims", "faults", "cures", "money", "standing")
+EVIDENCE = (
+    ("codes", NOISY, "sweep", "right_stick"),
+    ("time", NOISY, "sweep", "right_stick", "spikes"),
+    ("contacts", WEAK_SHOULDER, "light", "left_shoulder"),
+    ("path", SHORT_REACH, "rim", "left_stick", "", "path"),
+    ("rest", SOUND, "rest", "left_stick", "", "cloud"),
+    ("intervals", SOUND, "link", "", "", "intervals"),
+)
+
 PICTURES: dict[str, Callable[[Station], None]] = {
     f.__name__: f
     for f in (
+        *(evidence(*told) for told in EVIDENCE),
+        *(before_and_after, course),
+        *(figures(name) for name in FIGURES),
         *(
             light_press,
             slow_sweep,
@@ -296,6 +413,7 @@ PICTURES: dict[str, Callable[[Station], None]] = {
             plugged_in,
             lots,
             donor,
+            plan,
             lot_labels,
             treatment,
             teaching,
@@ -367,6 +485,8 @@ def shoot_page(folder: Path) -> int:
 
 def _shoot(name: str, theme: str, size: tuple[int, int], file: Path) -> None:
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        if name.startswith("figures_"):
+            shutil.copytree(_made_shop(), folder, dirs_exist_ok=True)
         station = Station(folder, theme, size)
         try:
             PICTURES[name](station)

@@ -12,7 +12,9 @@ from station.bench.auto import AutoPerson, VirtualSource
 from station.bench.outbox import Outgoing
 from station.bench.runner import SessionThread
 from station.bench.session import Session
+from station.bench.stretch import join_blocks
 from station.bench.types import Command, Event, SessionView
+from station.hid.types import ReportBlock
 from station.sheets.bind import join_signals
 from station.sheets.model import Sheet
 from station.sources.devices import same_device
@@ -121,6 +123,13 @@ class ActiveUnit:
             reports += len(block)
             pieces.append(binding.signals(block))
         return LiveView(self.source.now_ns(), join_signals(pieces), reports)
+
+    def kept_reports(self) -> tuple[ReportBlock, int]:
+        """All reports that are still to be had, and the time now on their clock. For the window's thread."""
+        follower, blocks = Follower(self.source, A_RING), list[ReportBlock]()
+        while len(block := follower.take(A_RING)[0]):
+            blocks.append(block)
+        return join_blocks(blocks), self.source.now_ns()
 
     def status(self) -> SourceStatus:
         return self.source.status()

@@ -7,7 +7,7 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from station.app.prices import with_prices
+from station.app.prices import grade_names, with_prices, with_sales
 from station.app.shelf_of_sheets import SheetShelf
 from station.bench.plan import wanted_of
 from station.bench.types import PlannedVisit
@@ -19,7 +19,6 @@ from station.diagnosis.hazards import Hazard
 from station.diagnosis.isolate import next_swap, search_by_swaps
 from station.diagnosis.learn import trials_from
 from station.diagnosis.parts import parts_for
-from station.diagnosis.returned import SoldOfModel, with_returns
 from station.diagnosis.suspects import suspects
 from station.diagnosis.swaps import SwapSearch
 from station.diagnosis.treatments import propose
@@ -140,12 +139,11 @@ class Adviser:
     def guide(self) -> Guide:
         """The shop's own fault guide, else the one that ships, with the shop's prices."""
         self._guide = self._guide or guide_for(self._store.folder)
-        return with_prices(self._guide, self._store.get_setting)
+        return with_prices(self._guide, self._store.get_setting, grade_names(self._house()))
 
     def learned_guide(self) -> Guide:
         """The guide with what sold units that came back teach of prices; for a thread that may wait."""
-        sold = [SoldOfModel(m, n, back, lost, currency) for m, currency, n, back, lost in self._store.sales()]
-        return with_returns(self.guide(), sold)
+        return with_sales(self.guide(), self._store)
 
     def hazards(self, what: str) -> Sequence[Hazard]:
         return self._usable_guide().hazards_of(what)

@@ -11,14 +11,13 @@ from station.app.certificate_pictures import pictures_of
 from station.app.house import HouseFile
 from station.app.issue import issue
 from station.app.own_key import own_key_file
-from station.app.shop import Shop, shop_of
+from station.app.shop import Shop, paper_of, shop_of
 from station.bench.plan import plan
 from station.bench.strengths import with_strengths
 from station.bench.types import Step
 from station.capture.file import read_capture
 from station.certificate.content import build_certificate
 from station.certificate.dials import dial_of
-from station.certificate.formats import format_of
 from station.certificate.keys import bench_key
 from station.certificate.page import render_pdf
 from station.certificate.signature import BenchKey
@@ -57,7 +56,7 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
     house = HouseFile(store.folder).now() if house is None else house
     shop = shop_of(store)
     steps = steps_of(store.history(unit_id), sheet)
-    paper = format_of(shop.paper, _territory())
+    paper = paper_of(store)
     key, problem = _bench_key(shop.name)
     pictures, photo, note = pictures_of(store, unit_id, shop.mark)
 
@@ -69,13 +68,6 @@ def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House 
 
     path = issue(store, unit_id, paths.certificates_folder(), key, make, render)
     return Written(path, key.fingerprint if key else "", problem, note)
-
-
-def _territory() -> str:
-    """The country that the system is set to, as ISO 3166-1 codes it; "" where it is set to none."""
-    from PySide6.QtCore import QLocale
-
-    return QLocale.territoryToCode(QLocale.system().territory())
 
 
 def _bench_key(bench: str) -> tuple[BenchKey | None, str]:

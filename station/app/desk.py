@@ -25,10 +25,12 @@ from station.app.left_alone import AloneKeeper
 from station.app.lessons import Lessons
 from station.app.live import Live
 from station.app.lots import LotAdviser
+from station.app.plan import Planner
 from station.app.plugged import Devices, Sheets, Silent
 from station.app.put_by import PutBy
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import SheetShelf
+from station.app.shop_figures import ShopReader
 from station.app.stock import Stock
 from station.app.teacher import Teacher
 from station.app.undo import Undo
@@ -91,16 +93,18 @@ class StationDesk:
         self._lots = LotAdviser(
             store, shelf, self.advice.learned_guide, lambda: now().date().isoformat(), tell, house.now
         )
+        self._planner = Planner(self._lots.problem, tell)
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.undo = undo = Undo(store, changes, self.settings, room, shelf, tell)
         self.units = Units(store, now, changes, undo, tell)
         self.work = Works(store, now, changes, undo)
-        self.stock = Stock(store, self._lots, changes, undo, tell, worker, shelf, now)
+        self.stock = Stock(store, self._lots, changes, undo, tell, worker, shelf, now, self._planner)
         self.certificates = Certificates(store, worker, shelf, room, now, house.now)
         self.labels = Labels(store, worker)
         self.upkeep = Upkeep(store, worker, errands, room, changes)
-        self.evidence = EvidenceReader(store, shelf, house.now, tell)
+        self.evidence = EvidenceReader(store, shelf, house.now, tell, lambda: room.active)
+        self.figures = ShopReader(store, shelf, tell)
         open_sample = plug_in_sample or _in_real_time
         self.devices = Devices(room, errands, worker, silent, open_sample)
         self.sheets = Sheets(room, shelf, worker, house.now)
@@ -128,7 +132,9 @@ class StationDesk:
         while self._errands.tend():
             self._worker.settle()
         self._lots.settle()
+        self._planner.settle()
         self.evidence.settle()
+        self.figures.settle()
 
     def close(self) -> None:
         """Stop the visit, finish what is queued, close device and records."""
@@ -137,8 +143,11 @@ class StationDesk:
         self._closed = True
         self._hardware.close()
         self._teacher.press("stop")
+        self._planner.stop()
         self._lots.close()
+        self._planner.close()
         self.evidence.close()
+        self.figures.close()
         self._errands.close()
         self._worker.close()
         self.alone.close()

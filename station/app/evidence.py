@@ -22,10 +22,17 @@ from station.words import evidence_room as words
 from station.words import grammar
 
 if TYPE_CHECKING:
+    from station.app.active import ActiveUnit
     from station.evidence.drawing import Evidence
+    from station.evidence.laid_over import OtherTry
+    from station.hid.types import ReportBlock
+    from station.sheets.bind import Binding
 
 MANY_REPORTS = 200_000
 """of so many the first picture comes before what the check looked at is worked out"""
+
+MOST_GOOD, MOST_ASKED = 9, 200
+"""so many good units are offered to be laid over, out of so many of the model that came last"""
 
 
 class EvidenceReader:
@@ -37,19 +44,67 @@ class EvidenceReader:
         sheets: SheetShelf,
         house: Callable[[], House],
         tell: Callable[[DeskEvent], None],
+        front: Callable[[], ActiveUnit | None] = lambda: None,
     ) -> None:
-        self._store, self._sheets, self._house, self._tell = store, sheets, house, tell
+        """`front`: what is worked at."""
+        self._store, self._sheets, self._house, self._tell, self._front = store, sheets, house, tell, front
         self._lock = threading.Lock()
         self._worker: Worker | None = None
         self._last = 0
 
     def look_at(self, unit_id: str, result_id: str) -> None:
+        asked, worker = self._begin()
+        worker.submit(lambda: self._read(unit_id, result_id, asked))
+
+    def _begin(self) -> tuple[int, Worker]:
+        """The number of what is asked now, and who does it."""
         with self._lock:
             self._last += 1
-            asked = self._last
             if self._worker is None:
                 self._worker = Worker(self._tell, "restpoint-evidence")
-        self._worker.submit(lambda: self._read(unit_id, result_id, asked))
+            return self._last, self._worker
+
+    def freeze(self) -> Result | None:
+        from station.evidence.frozen import frozen_result
+
+        active = self._front()
+        view = active.view() if active is not None else None
+        if active is None or view is None or not view.running or not 0 <= view.current < len(view.steps):
+            return None
+        asked, worker = self._begin()
+        step = view.steps[view.current].step
+        result = frozen_result(f"frozen-{asked}", view.visit.id, (step.check, step.control), self._store.now())
+        block, now_ns = active.kept_reports()  # before the ring goes on; what is drawn of it is worked out later
+        binding = active.known.binding
+        worker.submit(lambda: self._draw_frozen(result, block, binding, now_ns))
+        return result
+
+    def _draw_frozen(self, result: Result, block: ReportBlock, binding: Binding, now_ns: int) -> Iterable[DeskEvent]:
+        from station.evidence.draw import evidence_of
+        from station.evidence.frozen import frozen_kept
+
+        try:
+            kept = frozen_kept(result, block, binding, now_ns)
+            limits = in_force(kept.sheet, self._usable_house())
+            yield EvidenceRead(result.id, evidence_of(kept, limits, looked=False))
+        except StationError as error:
+            yield EvidenceRead(result.id, problem=str(error))
+
+    def good_tries(self, unit_id: str, result_id: str) -> tuple[OtherTry, ...]:
+        from station.evidence.laid_over import OtherTry, good_try
+
+        store, found = self._store, list["OtherTry"]()
+        result, unit = self.result(unit_id, result_id), self._store.unit(unit_id)
+        for other in store.units_of_model(unit.model, MOST_ASKED):
+            good = good_try(store.tries_of(other.id), (result.check, result.control)) if other.id != unit_id else None
+            if good is None:
+                continue
+            visit = next(v for v in store.visits(other.id) if v.id == good.visit_id)
+            whole = next(r for r in store.results_of_visit(visit.id) if r.id == good.id)
+            found.append(OtherTry(other, visit, whole))
+            if len(found) == MOST_GOOD:
+                break
+        return tuple(found)
 
     def measure_again(self, unit_id: str, result_id: str) -> None:
         worker = self._worker

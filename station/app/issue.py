@@ -13,6 +13,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
+from station.app.known_beside import highest_number
 from station.app.whole_file import write_whole
 from station.capture.regular import read_regular
 from station.certificate.content import content_sha256, file_stem
@@ -39,11 +40,13 @@ Render = Callable[[Certificate], bytes]
 
 
 def issue(store: Store, unit_id: str, folder: Path, key: BenchKey | None, make: Make, render: Render) -> Path:
-    """Write a certificate with the bench's next number and return its file. RecordFull where the disk has no room:
-    then no number was taken."""
+    """Write a certificate with the bench's next number, above that of every file there, and return its file.
+    RecordFull where the disk has no room: then no number was taken."""
     finish_waiting(store, folder)
     for _ in range(_MOST_TRIES):
         number, name = store.next_certificate()
+        if above := highest_number(folder, name.rpartition("-")[0] + "-", number):
+            number, name = store.next_certificate(above)
         content = make(name)
         data = render(content)
         stem = file_stem(content)[-_LONGEST_NAME:]
@@ -52,7 +55,7 @@ def issue(store: Store, unit_id: str, folder: Path, key: BenchKey | None, make: 
         shas = hashlib.sha256(data).hexdigest(), content_sha256(content)
         signed = key.fingerprint if key else ""
         taken = store.add_certificate(
-            Issued("", unit_id, "", number, content.number, "", content.person, *shas, signed)
+            Issued("", unit_id, "", number, content.number, "", content.person, *shas, signed), above
         )  # fmt: skip
         if taken is not None:
             return _named(waiting)

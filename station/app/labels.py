@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from station.app import paths
+from station.app.shop import paper_of
 from station.app.whole_file import write_whole
 from station.app.work import Worker
 from station.errors import RecordFull
@@ -35,7 +36,7 @@ class Labels:
     def sizes(self) -> Sequence[Size]:
         from station.certificate.labels import sizes
 
-        return sizes(self._store.folder / SIZES)
+        return sizes(self._store.folder / SIZES, paper_of(self._store))
 
     def last_sheet(self) -> tuple[str, int]:
         place, _, name = self._store.get_setting(_LAST).partition("|")

@@ -13,15 +13,19 @@ from station.checks.house import House
 from station.diagnosis.guide import Guide
 from station.diagnosis.learn import trials_from
 from station.diagnosis.rates import Trial
+from station.errors import InputError
 from station.judgement.claimed import state_of
 from station.judgement.limits import standard
 from station.lots.outlook import UnitOutlook, outlook_of
+from station.lots.plan import Candidate
 from station.lots.sources import source_of
 from station.lots.view import LotView, lot_view
+from station.lots.ways import LotProblem, candidate_of, problem_of
 from station.records.store import Store
 from station.records.types import Lot, ShelfPart, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.ports import DeskEvent, LotAnswer, LotChanged
+from station.words import plan as words
 
 MOST_LOTS = 20
 """of one source whose claims are counted, the newest: customary, no published source"""
@@ -61,6 +65,7 @@ class LotAdviser:
         self._known: dict[str, _Known] = {}
         self._asked: set[str] = set()
         self._outlooks: dict[str, tuple[object, UnitOutlook]] = {}
+        self._candidates: dict[str, tuple[object, Candidate | None]] = {}
         self._claims: dict[str, tuple[object, tuple[str, ...]]] = {}
         """lot → its mark and the states of its claims"""
         self._change = 0
@@ -119,13 +124,38 @@ class LotAdviser:
         for history in self._store.histories_of_lot(lot_id):
             if self._closed:
                 return None
-            key = run.key(history)
-            kept = self._outlooks.get(history.unit.id)
-            if kept is None or kept[0] != key:
-                kept = self._outlooks[history.unit.id] = (key, run.outlook(history))
-                time.sleep(BREATH_S)
-            outlooks.append(kept[1])
+            outlooks.append(self._outlook(history, run, run.key(history)))
         return lot_view(lot, outlooks, shelf, guide, self._others(lot, run))
+
+    def problem(self, lot_id: str, stopped: Callable[[], bool] = lambda: False) -> LotProblem:
+        """The problem of the lot's plan, in the calling thread. InputError where there is nothing to plan. Once it is
+        `stopped` it is of those units that were worked out by then."""
+        lot = next((x for x in self._store.lots() if x.id == lot_id), None)
+        if lot is None:
+            raise InputError(words.NO_LOT)
+        guide, shelf = self._guide(), self._store.shelf()
+        run = _Run(self._store, self._sheets, guide, shelf, self._today(), self._house())
+        outlooks, candidates = [], []
+        for history in self._store.histories_of_lot(lot_id):
+            if self._closed or stopped():
+                break
+            key, unit_id = run.key(history), history.unit.id
+            outlook = self._outlook(history, run, key)
+            known = self._candidates.get(unit_id)
+            if known is None or known[0] != key:
+                known = self._candidates[unit_id] = (key, run.candidate(outlook, history))
+                time.sleep(BREATH_S)
+            outlooks.append(outlook)
+            candidates += [known[1]] if known[1] is not None else []
+        return problem_of(lot, outlooks, candidates, shelf, guide)
+
+    def _outlook(self, history: UnitHistory, run: _Run, key: object) -> UnitOutlook:
+        """What is known of the unit, worked out anew where that is old."""
+        kept = self._outlooks.get(history.unit.id)
+        if kept is None or kept[0] != key:
+            kept = self._outlooks[history.unit.id] = (key, run.outlook(history))
+            time.sleep(BREATH_S)
+        return kept[1]
 
     def _others(self, lot: Lot, run: _Run) -> Iterator[tuple[Lot, tuple[str, ...]]]:
         """The newest other lots from where this one is, with what the claims of their units are; one that is as it was
@@ -182,3 +212,7 @@ class _Run:
         trials = self.trials(history.unit.model)
         sheet = self.sheet_of(history)
         return outlook_of(history, sheet, self._guide, trials, self._shelf, self._today, self._house)
+
+    def candidate(self, outlook: UnitOutlook, history: UnitHistory) -> Candidate | None:
+        trials = self.trials(history.unit.model)
+        return candidate_of(outlook, history, self.sheet_of(history), self._guide, trials)

@@ -16,6 +16,7 @@ from station.app import terminal
 from station.sources import apart
 from station.words import command_line as words
 from station.words import figures, language
+from station.words import plan as plan_words
 from station.words import system as system_words
 
 BUG, NO_MEMORY, NOT_WRITTEN = 70, 71, 74
@@ -123,6 +124,12 @@ def parser(argv: Sequence[str] = ()) -> argparse.ArgumentParser:
     come_in.add_argument("--lot", required=True, metavar=words.LOT_NAME, help=words.IMPORT_LOT)
     come_in.add_argument("--dry-run", action="store_true", help=words.IMPORT_DRY)
     come_in.set_defaults(run="import_lot")
+
+    plan = sub.add_parser("plan", help=plan_words.PLAN)
+    plan.add_argument("lot", metavar=words.LOT_NAME, help=plan_words.PLAN_LOT)
+    plan.add_argument("--hours", default="", metavar=plan_words.HOURS_NAME, help=plan_words.PLAN_HOURS)
+    plan.set_defaults(run="plan")
+
     picture = sub.add_parser("picture", help=words.PICTURE)
     picture.add_argument("result", metavar=words.RESULT_NAME, help=words.PICTURE_RESULT)
     picture.add_argument("--to", type=Path, metavar=words.FOLDER_NAME, help=words.PICTURE_TO)

@@ -7,11 +7,11 @@ the shop sets its own here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from station.app.prices import CURRENCY, HOUR, PRICES, Get
+from station.app.prices import CURRENCY, HOUR, PRICES, Get, grade_key
 from station.app.settings import BY_ITSELF
 from station.capture.text import visible
 from station.certificate.identity import MOST_NAME_BYTES
@@ -22,6 +22,7 @@ from station.records.money import MOST_MINOR, amount_text, parse_money
 from station.records.rules import ALONE_KEY, MOST_REST_DAYS, rest_days_key
 from station.records.types import TREATMENT_KINDS
 from station.words import common, figures, grammar
+from station.words import grades as grade_words
 from station.words import options as words
 
 Put = Callable[[str, str], None]
@@ -53,8 +54,9 @@ class Option:
     """what is stored in place of nothing"""
 
 
-def options(guide: Guide, get: Get) -> list[Option]:
-    """All of them, in the order in which they are shown. Prices of the guide stand where the shop has none."""
+def options(guide: Guide, get: Get, grades: Sequence[str] = ()) -> list[Option]:
+    """All of them, in the order in which they are shown. Prices of the guide stand where the shop has none. `grades`:
+    the names of those that units may be given."""
     currency = get(CURRENCY, "") or guide.currency
 
     def priced(name: str, key: str, minor: int) -> Option:
@@ -70,6 +72,7 @@ def options(guide: Guide, get: Get) -> list[Option]:
         Option("currency", CURRENCY, "money", words.NAMES["currency"], guide.currency, (), _currency),
         priced("hour", HOUR, guide.hour_minor),
         *(priced(name, key, getattr(guide.values, key)) for name, key in PRICES.items()),
+        *(_of_grade(grade, currency) for grade in grades),
         *_rests(),
         _choice("by-itself", BY_ITSELF, "bench", "on"),
         _choice("alone", ALONE_KEY, "bench", "off"),
@@ -80,6 +83,14 @@ def options(guide: Guide, get: Get) -> list[Option]:
             lambda stored: figures.number(100 * float(stored), 0) if stored else "",
         ),
     ]  # fmt: skip
+
+
+def _of_grade(grade: str, currency: str) -> Option:
+    title = words.READY_OF_GRADE.format(grade=grade_words.NAMES.get(grade, grade))
+    return Option(
+        f"price.ready.{grade.replace(' ', '-')}", grade_key(grade), "money", title, "", (),
+        lambda text: _amount(text, currency), lambda stored: amount_text(int(stored), currency) or "0",
+    )  # fmt: skip
 
 
 def named(name: str, of: Iterable[Option]) -> Option:

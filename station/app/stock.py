@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from station.app.changes import Changes
 from station.app.lots import LotAdviser
+from station.app.plan import Planner
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.undo import Undo
 from station.app.work import Worker
@@ -41,9 +42,10 @@ class Stock:
         worker: Worker,
         sheets: SheetShelf,
         now: Clock,
+        planner: Planner,
     ) -> None:
         self._store, self._lots, self._changes, self._undo, self._tell = store, lots, changes, undo, tell
-        self._worker, self._sheets, self._now = worker, sheets, now
+        self._worker, self._sheets, self._now, self._planner = worker, sheets, now, planner
 
     def lots(self) -> Sequence[Lot]:
         return self._store.lots()
@@ -121,6 +123,12 @@ class Stock:
             return (Said(accounts.WRITTEN.format(path=place, units=units, entries=entries)),)
 
         self._worker.submit(job)
+
+    def plan(self, lot: Lot, hours: float | None) -> int:
+        return self._planner.plan(lot.id, hours)
+
+    def stop_plan(self) -> None:
+        self._planner.stop()
 
     def arrivals(self, lot: Lot) -> Sequence[Arrival]:
         return self._store.arrivals(lot)

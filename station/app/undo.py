@@ -13,13 +13,16 @@ from station.app.shelf_of_sheets import SheetShelf
 from station.app.who import person_here
 from station.bench.types import ReadAgain
 from station.checks.registry import title_of
+from station.checks.said import title_on
 from station.errors import InputError
+from station.judgement.tries import unmeasured
 from station.records.store import Store
 from station.records.types import Result, Treatment, Unit
 from station.ui.ports import DeskEvent, Undoable, Withdrawable
 from station.words import common
 from station.words import records as refusals
 from station.words import undo as words
+from station.words.grammar import sentence_start
 
 Back = Callable[[], object]
 """takes a save back in the records; for the worker"""
@@ -69,9 +72,12 @@ class Undo:
 
     def offer_result(self, result: Result, unit_id: str) -> None:
         """A mark or a skip was stored."""
-        said = words.MARKED.format(
-            check=title_of(result.check), outcome=common.OUTCOMES[result.assessment.outcome.value]
-        )
+        outcome = common.OUTCOMES[result.assessment.outcome.value]
+        if unmeasured(result.assessment):
+            outcome = result.reason
+        sheet = self._shelf.of_unit(self._store.unit(unit_id))
+        check = title_on(result.check, result.control, sheet) if result.control else title_of(result.check)
+        said = words.MARKED.format(check=sentence_start(check), outcome=outcome)
         self.offer_row(said, "result", result.id, unit_id)
 
     def offer_change(self, before: Unit, after: Unit) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from station.app import paths
 from station.app.changes import Changes
 from station.app.device_room import DeviceRoom
 from station.app.errands import Ask, Errand, Errands
@@ -36,12 +37,22 @@ class Upkeep:
         aside = yield Ask(lambda: self._store.restore_backup(chosen))
         self._changes.all_changed()
         said = words.RESTORED_ASIDE.format(name=name, folder=aside) if aside else words.RESTORED.format(name=name)
-        return (RecordChanged(""), Said(said))
+        forgets = yield Ask(self._forgets_certificates)
+        said = words.RESTORED_AND_FORGETS.format(restored=said) if forgets else said
+        return (RecordChanged(""), Said(said, bad=forgets))
+
+    def _forgets_certificates(self) -> bool:
+        """Whether certificates lie there, or withdrawals are known, that the back-up does not know."""
+        from station.app.known_beside import beside  # with what reads certificates
+
+        more = beside(self._store, paths.certificates_folder())
+        return bool(more.lost or more.forgotten)
 
     def look_after(self) -> None:
         """The daily back-up, and a word when the clock was set back."""
 
         def job() -> Iterable[DeskEvent]:
+            self._store.read_order()
             self._store.daily_backup()
             warnings = (self._store.clock_warning, self._store.place_warning)
             return tuple(Said(warning, bad=True) for warning in warnings if warning)

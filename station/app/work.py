@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from station.errors import StationError
-from station.ui.ports import DeskEvent, RecordChanged, Said, SilentListed, SpreadsheetRead
+from station.ui.ports import DeskEvent, PlanMade, RecordChanged, Said, SilentListed, SpreadsheetRead
 
 Job = Callable[[], Iterable[DeskEvent] | None]
 _numbers = itertools.count(1)
@@ -66,6 +66,6 @@ class Worker:
 
 
 def _answering(event: DeskEvent, number: int) -> DeskEvent:
-    if isinstance(event, RecordChanged | Said | SilentListed | SpreadsheetRead):
+    if isinstance(event, RecordChanged | Said | SilentListed | SpreadsheetRead | PlanMade):
         return replace(event, answers=number)
     return event

@@ -9,7 +9,7 @@ from station.bench.strengths import at_strength, place_of, with_strengths
 from station.bench.types import Step, StepView
 from station.checks.strengths import contrast
 from station.checks.types import Assessment, Outcome
-from station.judgement.tries import counts, last_that_counts, shown
+from station.judgement.tries import counts, last_that_counts, shown, unmeasured
 from station.records.types import Result
 from station.words.grammar import spoken_name
 
@@ -56,11 +56,13 @@ class Checklist:
         return tuple(self._tries[keys.index(key)]) if key in keys else ()
 
     def next_after(self, index: int) -> int | None:
-        """The next step that still waits, round the end of the list; None when everything is done.
+        """The next step that still waits, by their turns and round the end; None when everything is done.
 
         What was only offered is not waited for.
         """
-        order = [*range(index + 1, len(self.steps)), *range(index + 1)]
+        order = sorted(range(len(self.steps)), key=lambda i: self.steps[i].turn)
+        here = order.index(index) + 1 if index >= 0 else 0
+        order = [*order[here:], *order[:here]]
         order.sort(key=lambda i: self.steps[i].watches)  # judged from all the others: it comes last
         return next((i for i in order if self.counted(i) is None and not self.steps[i].offered), None)
 
@@ -68,10 +70,13 @@ class Checklist:
 
     @property
     def all_passed(self) -> bool:
-        """Whether all that was asked has passed, and nothing that was let in besides came out otherwise."""
+        """Whether all that was asked has passed, and nothing that was let in besides came out otherwise. What a person
+        called good without a figure is nothing to look at again."""
         counted = [(step, self.counted(i)) for i, step in enumerate(self.steps)]
-        outcomes = [None if one is None else one.assessment.outcome for step, one in counted if one or not step.offered]
-        return all(outcome is Outcome.PASS for outcome in outcomes)
+        asked = [one for step, one in counted if one or not step.offered]
+        return all(
+            one is not None and (one.assessment.outcome is Outcome.PASS or unmeasured(one.assessment)) for one in asked
+        )
 
     def put(self, step: Step) -> int:
         """Let a press into the list, in its place; one that is there already takes the new mass. Returns its index."""

@@ -17,7 +17,9 @@ import numpy as np
 from station.bench.bugs import in_words, tell_crash_hook
 from station.bench.cell import EVERY_NS, CellWatch
 from station.bench.checklist import Checklist
+from station.bench.grips import grip_of_step
 from station.bench.metronome import Tempo
+from station.bench.not_seen import AT_IT_NS, came_first, came_last
 from station.bench.outbox import Outbox, Outgoing
 from station.bench.plan import of_whole
 from station.bench.rounds import joined, lead_of, mates_of, round_of
@@ -28,6 +30,7 @@ from station.bench.types import (
     AgainPlease,
     Event,
     Fault,
+    Noticed,
     ResultCommitted,
     SourceBack,
     SourceLost,
@@ -36,12 +39,14 @@ from station.bench.types import (
 )
 from station.bench.watcher import Watcher
 from station.capture.file import write_capture
+from station.checks import glance
 from station.checks.ask import LOOK, STOP, AskCheck
 from station.checks.cell import told_of
 from station.checks.decide import worst
 from station.checks.light import ON_REQUEST, LightCheck
+from station.checks.looks import GLANCE
 from station.checks.takes import take_between
-from station.checks.types import Assessment, Check, Limits, Outcome, Progress, Take
+from station.checks.types import Assessment, Check, Grip, Limits, Outcome, Progress, Take
 from station.checks.watched import CellTold
 from station.errors import CaptureError, RecordFull, RecordLocked, StationError
 from station.judgement.pooled import pooled
@@ -49,12 +54,13 @@ from station.judgement.tries import VERDICTS, Key, counts, gave_verdict
 from station.records.clock import time_text
 from station.records.types import Treatment
 from station.sheets.power import Power, power_of
+from station.sheets.signals import Signal
 from station.sources.follower import A_RING, Follower
 from station.sources.port import SourceState
 from station.words import bench as words
 
 PAUSE_NS, SAME_GRIP_NS, IN_TEMPO_NS = 450_000_000, 250_000_000, 100_000_000
-"""before the next step begins by itself; where the hand is on its controls already; and where clicks lead in that it
+"""before the next step begins by itself; where the hand may stay where it is; and where clicks lead in that it
 knows (common practice, no source). What the last one came to stays on the card while the next one runs, a fail waits
 for the key, and what is not pressed on beats waits for the hand anyway."""
 END_NS = 1_000_000_000
@@ -99,8 +105,10 @@ class Engine:
         self._watcher = Watcher(self._binding, self._source.now_ns())
         self._running: Running | None = None
         self._tempo = Tempo()
-        self._grip: frozenset[str] = frozenset()
-        """the controls that the hand was on last"""
+        self._grip: Grip | None = None
+        """where the hand was last"""
+        self._not_seen_ns: int | None = None
+        """since when the next button that comes is one that had not come"""
         self._ended: list[tuple[int, bool]] = []
         """the steps whose tries ended since something was started, and whether the try counts"""
         self._alone: set[Key] = set()
@@ -393,7 +401,9 @@ class Engine:
         if not running.look(now_ns):
             return
         self._changed = True
-        if self._on_hold:
+        if self._not_seen_ns is not None:
+            self._blame(came_first(self._pressed_in(running, now_ns), self._not_seen_ns))
+        if self._on_hold or self._running is None:
             return  # what came so far counts once the person is back
         for index in running.complete():
             self._assess_one(index)
@@ -469,7 +479,8 @@ class Engine:
         except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
             self._cannot_run(error)
             return
-        self._ended, self._grip = [], frozenset(self._running.controls)
+        self._not_seen_ns = None
+        self._ended, self._grip = [], grip_of_step(step, self._binding.sheet)
         self._tell_watcher(running=True)
         also = tuple(one for i, one in steps.items() if i != index)
         alone = self._running.tries[index].alone
@@ -669,6 +680,37 @@ class Engine:
         if self.check(step).about.together in ("all", "fingers"):  # of twins each vouches for the other
             self._alone.add((step.check, step.control))
 
+    def not_seen(self) -> bool:
+        """The person pressed something in a first look and it did not come: it is the button that the hand is at, where
+        that has not shown enough yet, or else the one that comes next. False where no look runs."""
+        running, now_ns = self._running, self._source.now_ns()
+        if running is None or all(one.step.check != GLANCE for one in running.tries.values()):
+            return False
+        last = came_last(self._pressed_in(running, now_ns), now_ns - AT_IT_NS)
+        if last is not None and any(one.step.control == last[0] for one in running.tries.values()):
+            self._blame(last[0])
+        else:
+            self._not_seen_ns = now_ns
+            self.tell(Noticed(words.PRESS_IT_AGAIN))
+        return True
+
+    def _pressed_in(self, running: Running, now_ns: int) -> dict[str, Signal]:
+        """What the controls did that are looked at; a paddle that copies a button is none of its own."""
+        looked_at = {step.control for step in self._list.steps if step.check == GLANCE}
+        signals = running.stretch.take(now_ns, None, None).signals
+        return {name: signal for name, signal in signals.items() if name in looked_at}
+
+    def _blame(self, name: str) -> None:
+        """A press of that control did not come: it needs its full check, however often it comes afterwards."""
+        steps = self._list.steps
+        index = next((i for i, s in enumerate(steps) if name and (s.check, s.control) == (GLANCE, name)), None)
+        if index is None:
+            return
+        self._not_seen_ns = None
+        readings = self.along[name].readings if name in self.along else ()
+        found = glance.not_seen(self._binding.sheet.control(name), readings)
+        self.conclude(found, index=index, by_hand=True, reason=words.NOT_SEEN)
+
     def look_at(self, index: int) -> bool:
         """Bring one of the steps that run to the front; False if it does not run."""
         if index not in self.together:
@@ -787,9 +829,9 @@ class Engine:
         return IN_TEMPO_NS if step is not None and step.strength is not None and self._tempo.known else same
 
     def _same_grip(self) -> bool:
-        """Whether the next step is done on controls that the hand is on."""
-        controls = {self._list.steps[index].control for index in self.round_ahead()}
-        return bool(controls) and controls <= self._grip
+        """Whether the hand may stay where it is for the next step; one that is everywhere is nowhere yet."""
+        step = None if self._current is None else self._list.steps[self._current]
+        return step is not None and grip_of_step(step, self._binding.sheet) == self._grip != "everywhere"
 
     def _go_on(self) -> None:
         """All that ran has ended: what it calls for comes next, or what did not come out, or the next that waits."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from station.measure.beats import BeatPress
+from station.measure.beats import SLOWEST, BeatPress
 from station.measure.contacts import SAME_PRESS_NS
 
 LEAD_NS = 1_000_000_000
@@ -17,8 +17,8 @@ KNOWN_LEAD_NS, KNOWN_COUNT_IN = 500_000_000, 2
 """the same for a hand that has pressed in this tempo before in the same visit"""
 LATE_NS = 25_000_000
 """A beat that the bench could only give later than this is stamped when it is really given."""
-SLOWEST, FASTEST = 90.0, 180.0
-"""beats a minute; a tempo of 0.57…3.8 Hz comes naturally (spontaneous tempo: Front. Psychol. 12:677201, 2021)"""
+FASTEST = 180.0
+"""beats a minute; the slowest tempo stands where beats are read (station/measure/beats.py)"""
 STEP = 1.08
 """the tempo changes by this factor from one beat to the next at most, which a hand follows (common practice, no source)
 """

@@ -1,9 +1,10 @@
-"""Which checks a visit consists of, in the order in which a hand finds the controls."""
+"""Which checks a visit consists of: listed as a hand finds the controls, done so that it changes its grip least."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
+from station.bench.grips import in_turn
 from station.bench.types import Step
 from station.checks.ask import CHARGE, LOOK, RUMBLE, AskCheck
 from station.checks.registry import CHECKS
@@ -20,7 +21,7 @@ ALSO_LOOKED_AT = ("link", LOOK.name, RUMBLE.name, CHARGE.name)
 
 def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECKS) -> tuple[Step, ...]:
     """Every step of a visit: the look over the unit first of all, then zone by zone, control by control, then the
-    checks of the whole unit, the other asks last.
+    checks of the whole unit, the other asks last. They are done grip by grip (`grips`).
 
     A first look has a glance at each control, the link, and of the questions those on look, vibration and charge;
     all other kinds of visits have the full plan. A control that only repeats another one is checked for contact alone.
@@ -37,7 +38,7 @@ def plan(sheet: Sheet, kind: str = "intake", checks: Mapping[str, Check] = CHECK
     steps += [of_whole(check) for check in whole if not check.about.watches]
     asks = [_ask_step(ask, checks) for ask in sheet.asks if not looks or ask.id in checks]
     steps = [a for a in asks if a.check == LOOK.name] + steps + [a for a in asks if a.check != LOOK.name]
-    return tuple(steps + [of_whole(check) for check in whole if check.about.watches])
+    return in_turn(steps + [of_whole(check) for check in whole if check.about.watches], sheet)
 
 
 def wanted_of(sheet: Sheet) -> tuple[Key, ...]:

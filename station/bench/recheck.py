@@ -15,8 +15,8 @@ from station.sheets.model import Sheet
 
 
 def plan_after(due: Mapping[Key, Place], sheet: Sheet) -> tuple[Step, ...]:
-    """The steps for what is due again (`judgement.treated.due_again`), each place in the order in which a hand finds
-    the controls; empty when nothing is.
+    """The steps for what is due again (`judgement.treated.due_again`), each place in the order of a visit; empty when
+    nothing is.
 
     A watch of the whole visit that had passed before, or that nobody had done, is judged along and not waited for:
     a short visit costs nobody a minute with idle hands. So is what a person looks at of the whole unit, where only the
@@ -29,8 +29,11 @@ def plan_after(due: Mapping[Key, Place], sheet: Sheet) -> tuple[Step, ...]:
             step = replace(long_form(like), offered=False)
             every.insert(place_of(every, step), step)
     steps = [step for step in every if (step.check, step.control) in due]
-    steps.sort(key=lambda step: (step.watches, PLACES.index(due[step.check, step.control])))
-    return tuple(replace(step, offered=_may_wait(step, due[step.check, step.control])) for step in steps)
+    steps.sort(key=lambda step: (step.watches, PLACES.index(due[step.check, step.control]), step.turn))
+    return tuple(
+        replace(step, offered=_may_wait(step, due[step.check, step.control]), turn=turn)
+        for turn, step in enumerate(steps)
+    )
 
 
 def _may_wait(step: Step, place: Place) -> bool:

@@ -14,6 +14,8 @@ from station.words.grammar import count_of, listed, spoken_name
 
 FINGERS: tuple[Zone, ...] = ("top", "back")
 """where every control has a finger of its own, in the grip in which a pad is played (common practice, no source)"""
+THUMBS: frozenset[Zone] = frozenset(("left hand", "right hand"))
+"""where a thumb lies in that grip, for one control at a time"""
 NAMED = 4
 """so many controls are named, the others counted"""
 
@@ -21,7 +23,8 @@ NAMED = 4
 def round_of(
     steps: Sequence[Step], index: int, free: Collection[int], sheet: Sheet, check_of: Callable[[Step], Check]
 ) -> tuple[int, ...]:
-    """The step at `index` and those that are done with it, in the order of the list; after them those that follow.
+    """The step at `index` and those that are done with it, in the order of the list; after them those that follow, in
+    the order in which they do.
 
     `free`: the steps that wait and may be done with others. Some checks are done on all their controls at once, others
     on a button and its twin (`Description.together`); some are followed by others (`Description.followed_by`).
@@ -35,21 +38,35 @@ def round_of(
         mates = mates_of(check, sheet.control(step.control), sheet)
         same = [i for i in same if i == index or (steps[i].control in mates and not _alone(check_of(steps[i])))]
     controls = {steps[i].control for i in same}
-    return (*same, *(i for i in sorted(free) if _follows(steps[i], check, controls)))
+    follow = [i for i in sorted(free) if _follows(steps[i], check, controls)]
+    return (*same, *sorted(follow, key=lambda i: check.about.followed_by.index(steps[i].check)))
 
 
 def mates_of(check: Check, control: Control, sheet: Sheet) -> frozenset[str]:
     """The controls on which a check that is not done on all at once is done together with this one."""
     mates = {control.twin} if control.twin else set[str]()
-    if check.about.together == "fingers" and control.zone in FINGERS:
-        mates |= {c.id for c in sheet.controls if c.kind == control.kind and c.zone in FINGERS}
+    if check.about.together == "fingers" and control.id in (played := in_play(sheet)):
+        mates |= played
     return frozenset(mates - {control.id})
 
 
+def in_play(sheet: Sheet) -> frozenset[str]:
+    """The buttons that one grip holds at once: those under the fingers, and one under each thumb, the first twins of
+    which each thumb has one."""
+    buttons = {c.id: c for c in sheet.controls if c.kind == "button"}
+    pairs = ((c, buttons[c.twin]) for c in buttons.values() if c.twin in buttons)
+    thumbs = next(((a.id, b.id) for a, b in pairs if {a.zone, b.zone} == THUMBS), ())
+    return frozenset(c.id for c in buttons.values() if c.zone in FINGERS).union(thumbs)
+
+
 def lead_of(steps: Sequence[Step], index: int, free: Collection[int], check_of: Callable[[Step], Check]) -> int:
-    """The step that waits and is followed by the one at `index`; that one itself where there is none."""
-    found = (i for i in sorted(free) if i != index and _follows(steps[index], check_of(steps[i]), {steps[i].control}))
-    return next(found, index) if index in free else index
+    """The step that waits and is followed by the one at `index`, itself or by what follows it; that one itself where
+    there is none."""
+    if index not in free:
+        return index
+    found = [i for i in sorted(free) if i != index and _follows(steps[index], check_of(steps[i]), {steps[i].control})]
+    leads = [i for i in found if not any(_follows(steps[i], check_of(steps[k]), {steps[k].control}) for k in found)]
+    return next(iter(leads), index)
 
 
 def _follows(step: Step, check: Check, controls: Collection[str]) -> bool:
@@ -71,7 +88,8 @@ def _prompt_of(check: Check, controls: Sequence[Control], sheet: Sheet) -> Promp
     if len(controls) <= 1:
         return check.prompt(controls[0] if controls else None, sheet)
     prompt = check.prompt(controls[0], sheet)
-    who = _named([spoken_name(control.name) for control in controls])
+    names = [spoken_name(control.name) for control in controls]
+    who = listed(names) if check.about.together == "fingers" else _named(names)  # who holds has to know all at once
     both = words.BOTH_AT_THE_SAME_TIME if len(controls) == 2 else words.AT_THE_SAME_TIME
     do = check.about.do_together.format(who=who) or both.format(do=prompt.do, who=who)
     return replace(prompt, do=do)

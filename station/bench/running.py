@@ -107,6 +107,8 @@ class Running:
         """when the check that the others follow was complete"""
         self._count_in: list[int] = []
         self._looked_ns = self.begin_ns
+        self._kept_since_ns: int | None = None
+        """since when a verdict waits for the key that takes beats back"""
 
     @property
     def on_beats(self) -> bool:
@@ -143,13 +145,14 @@ class Running:
         return any(taken)
 
     def _slipped(self, now_ns: int) -> tuple[int, ...]:
-        """The newest beat of the last seconds that no button answered; of twins also those since the hand went to the
-        key. Where a button is pressed without its twin nobody but the person knows who missed, so it is one only."""
+        """The newest beat of the last seconds that no button answered; of twins all of them in a row, and those since
+        the hand went to the key. Where a button is pressed without its twin nobody but the person knows who missed, so
+        it is one only."""
         states = [one.beat_states() for one in self.tries.values()]
         vouched = all(one.witness for one in self.tries.values())
         unanswered = "neither" if vouched else "missed"
         found: list[int] = []
-        away = vouched
+        away, reached = vouched, False
         for beat in reversed(self.stretch.beats):
             if now_ns - beat.t_ns > NOTICED_NS:
                 break
@@ -158,8 +161,11 @@ class Running:
                 found += [] if beat.void else [beat.t_ns]
             elif told == {unanswered}:
                 found.append(beat.t_ns)
-                if not away:
+                reached = reached or not away
+                if not vouched:
                     break
+            elif reached:
+                break
             else:
                 away = False
         slipped = any({one.get(t, "") for one in states} == {unanswered} for t in found)
@@ -184,25 +190,25 @@ class Running:
 
     def complete(self) -> tuple[int, ...]:
         """The indexes of the tries that need nothing more. While the hand may be on its way to the key that takes beats
-        back nothing is judged by what came meanwhile."""
-        if self._may_take_back():
-            return ()
-        return tuple(i for i, one in self.tries.items() if self._is_complete(one))
+        back nothing is judged, for as long as that takes."""
+        done = tuple(i for i, one in self.tries.items() if self._is_complete(one))
+        if not done or not self._may_take_back():
+            self._kept_since_ns = None
+            return done
+        if self._kept_since_ns is None:
+            self._kept_since_ns = self._looked_ns
+        return () if self._looked_ns - self._kept_since_ns < NOTICED_NS else done
 
     def _may_take_back(self) -> bool:
-        """Whether the last beats were answered by nobody, for no longer than it takes to reach the key."""
+        """Whether a beat of late was answered by neither button nor twin, so lately that the hand that slipped there
+        may not have come to the key yet. It may well press on until it goes there."""
         states = [one.beat_states() for one in self.tries.values() if one.witness]
-        if not states:
-            return False
-        since_ns, silent = self._looked_ns, 0
-        for beat in reversed(self.stretch.beats):
-            told = {one.get(beat.t_ns, "waiting") for one in states}
-            if beat.void or told == {"waiting"}:
-                continue
-            if told != {"neither"}:
+        for beat in reversed(self.stretch.beats) if states else ():
+            if self._looked_ns - beat.t_ns >= NOTICED_NS:
                 break
-            since_ns, silent = beat.t_ns, silent + 1
-        return bool(silent) and self._looked_ns - since_ns < NOTICED_NS
+            if not beat.void and {one.get(beat.t_ns, "waiting") for one in states} == {"neither"}:
+                return True
+        return False
 
     def _is_complete(self, one: RunningTry) -> bool:
         if one.progress is None or not one.progress.complete:

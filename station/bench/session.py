@@ -35,6 +35,7 @@ from station.bench.types import (
     Hold,
     LongForm,
     MarkByHand,
+    NotSeen,
     ReadAgain,
     SessionView,
     Skip,
@@ -50,7 +51,9 @@ from station.checks.ask import LOOK, looked_over
 from station.checks.takes import take_between
 from station.checks.types import Assessment, Check, Outcome, Prompt
 from station.errors import StationError
+from station.judgement.claimed import LookState, at_first_look
 from station.judgement.limits import in_force
+from station.records.types import FIRST_LOOK
 from station.sheets.model import Control
 from station.sheets.vibration import vibration_of
 from station.words import bench as words
@@ -187,6 +190,9 @@ class Session:
                     running.take_back(self._source.now_ns())
             case Answer():
                 self._answer(command)
+            case NotSeen():
+                if not self._engine.not_seen():
+                    self.fault(words.NOTHING_ASKED)
             case MarkByHand(outcome, reason, of):
                 progress = self._engine.along.get(self._control_of(of))
                 readings = progress.readings if progress else ()
@@ -301,7 +307,11 @@ class Session:
         nothing = np.zeros(0, np.int64)
         take = take_between(self.sheet, {}, now_ns, now_ns, nothing, answer=said.word, meter=said.meter)
         take = replace(take, told=self._engine.told)
-        self._engine.conclude(self._engine.check(step).assess(take, self._limits))
+        found = self._engine.check(step).assess(take, self._limits)
+        if found.outcome is Outcome.NOT_DONE and not found.again:  # good by a look, where a measurement was asked for
+            self._engine.conclude(found, by_hand=True, reason=words.LOOKED_AT)
+        else:
+            self._engine.conclude(found)
 
     def _control_of(self, of: tuple[str, str] | None) -> str:
         step = self._step()
@@ -361,7 +371,14 @@ class Session:
             device=engine.device,
             message=engine.message,
             finished=self._finished,
+            claim=self._of_claim() if self._finished or engine.all_done else "",
         )
+
+    def _of_claim(self) -> LookState:
+        if self._visit.kind != FIRST_LOOK:
+            return ""
+        told = (self._list.counted(i) for i in range(len(self._list.steps)))
+        return at_first_look(self._unit.claim, (r for r in told if r is not None), self.sheet)
 
     def _asked_for(self, step: Step) -> tuple[tuple[Control, ...], tuple[Check, ...]]:
         """The controls that are asked for now, or that the step at hand will ask for, and the checks that follow it."""

@@ -8,6 +8,7 @@ from typing import Literal, Protocol
 
 from station.checks.strengths import PressStrength, strength_of
 from station.checks.types import Assessment, Outcome, Progress, Prompt
+from station.judgement.claimed import LookState
 from station.records.types import Result, Treatment, Unit, Visit
 
 StepState = Literal["waiting", "running", "done"]
@@ -18,7 +19,7 @@ class Step:
     """One item of the checklist. `control` is "" for the whole unit; `group` is the zone or "whole unit".
 
     `mass_g`: the mass, in grams, that presses in the finger's place. `offered`: made because of an earlier step's
-    result; the visit is complete without it.
+    result; the visit is complete without it. `turn`: what has a lower one is done before it, wherever it is listed.
     """
 
     check: str
@@ -32,6 +33,7 @@ class Step:
     offered: bool = False
     watches: bool = False
     """judged from the whole visit when all else is done"""
+    turn: int = field(default=0, compare=False)
 
     @property
     def strength(self) -> PressStrength | None:
@@ -91,6 +93,8 @@ class SessionView:
     """… and is about to, or the visit ends that way; the one key makes it wait"""
     last: int = -1
     """index of the step that got a result last; −1: none did"""
+    claim: LookState = ""
+    """what a first look that is over says of the seller's claim"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +145,12 @@ class Answer:
     word: Literal["pass", "fail"]
     meter: Mapping[str, float] = field(default_factory=dict)
     sign: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotSeen:
+    """A control was pressed and did not come, in a first look: the one that the hand is at, or else the one that comes
+    next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,6 +225,7 @@ Command = (
     | Again
     | TakeBack
     | Answer
+    | NotSeen
     | MarkByHand
     | Skip
     | Finish
@@ -280,6 +291,13 @@ class VisitFinished:
 
 
 @dataclass(frozen=True, slots=True)
+class Noticed:
+    """What was asked for is understood: what to do next."""
+
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
 class Fault:
     """Something went wrong that the person must read; nothing recorded was lost."""
 
@@ -287,7 +305,16 @@ class Fault:
 
 
 Event = (
-    VisitStarted | StepStarted | Beat | AgainPlease | ResultCommitted | SourceLost | SourceBack | VisitFinished | Fault
+    VisitStarted
+    | StepStarted
+    | Beat
+    | AgainPlease
+    | ResultCommitted
+    | SourceLost
+    | SourceBack
+    | VisitFinished
+    | Noticed
+    | Fault
 )
 
 

@@ -19,7 +19,7 @@ from typing import Any
 
 from station.bench.types import Step
 from station.certificate.grade import grade_line
-from station.certificate.summary import control_lines, standing_line, step_name
+from station.certificate.summary import control_lines, skipped_line, standing_line, step_name
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
 from station.checks.house import House
 from station.checks.registry import title_of
@@ -34,12 +34,13 @@ from station.judgement.tries import counted, gave_verdict, tests
 from station.judgement.withdrawn import corrected_since_tested, withdrawn_verdicts
 from station.records.canonical import canonical_json
 from station.records.chain import Head
+from station.records.order import clock_ran_ahead
 from station.records.types import Result, Treatment, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.words import certificate as words
-from station.words import common, figures
+from station.words import common, figures, grammar
 from station.words import judgement as judged
-from station.words.grammar import count_of, listed, spoken_name
+from station.words.grammar import check_of, count_of, listed
 
 FORMAT = "restpoint-certificate"
 VERSION = 5
@@ -99,6 +100,7 @@ def build_certificate(
         dials=tuple(dials),
         not_tested=tuple(_not_tested(steps, claim)),
         deviations=(
+            *_clock_ran_ahead(history),
             *_corrected(history),
             *_withdrawn(history, sheet),
             *_deviations(steps, claim, sheet, house, altered),
@@ -150,7 +152,26 @@ def rest_sentence(rest: RestFacts, override: Override | None) -> str:
         return words.REST_WAIVED if rest.waived else words.NO_REST_ASKED
     if override is not None and override.of == "rest":
         return words.READY_WITHOUT_REST.format(reason=override.reason)
-    return words.NOT_RESTED.format(until=figures.day(rest.until, figures.PAPER))
+    until = figures.day(rest.until, figures.PAPER)
+    if rest.ahead is not None:
+        return words.TESTED_AHEAD.format(until=until, **_both_days(rest.ahead))
+    return words.NOT_RESTED.format(until=until)
+
+
+def _both_days(row: Visit | Treatment) -> dict[str, str]:
+    """The day by the clock that ran ahead, and the one on which it was set back."""
+    said = row.started_at if isinstance(row, Visit) else row.at
+    return {"said": figures.day(said, figures.PAPER), "was": figures.day(row.order, figures.PAPER)}
+
+
+def _clock_ran_ahead(history: UnitHistory) -> Iterable[str]:
+    """That dates of this certificate are later than it was, by what the bench's log shows."""
+    for visit in filter(clock_ran_ahead, history.visits):
+        what = words.VISIT.format(number=visit.number, kind=common.VISIT_KINDS.get(visit.kind, visit.kind))
+        yield words.CLOCK_RAN_AHEAD.format(what=grammar.spoken_name(what), **_both_days(visit))
+    for one in filter(clock_ran_ahead, history.treatments):
+        kind = common.TREATMENT_KINDS.get(one.kind, one.kind)
+        yield words.CLOCK_RAN_AHEAD.format(what=grammar.spoken_name(kind), **_both_days(one))
 
 
 # --- parts ------------------------------------------------------------------------------------------
@@ -261,7 +282,7 @@ def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
             continue
         skipped = claim.skipped.get((step.check, step.control))
         name = step_name(step)
-        yield words.SKIPPED.format(what=name, reason=skipped.reason or words.NO_REASON) if skipped else name
+        yield skipped_line(name, skipped) if skipped else name
 
 
 def _deviations(
@@ -314,7 +335,7 @@ def _name_of_result(result: Result, sheet: Sheet) -> str:
     if not result.control:
         return title
     name = next((c.name for c in sheet.controls if c.id == result.control), result.control.replace("_", " "))
-    return words.CHECK_OF.format(control=name, check=spoken_name(title))
+    return check_of(words.CHECK_OF, name, title)
 
 
 def _how_timed(claim: Claim, history: UnitHistory) -> Iterable[str]:

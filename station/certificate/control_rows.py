@@ -59,7 +59,7 @@ def _remarks(line: CheckLine) -> list[str]:
     said = [sentence(line.check, f, figures.PAPER) for f in line.findings]
     return (
         said
-        + list(remarks(line.check, Assessment(line.outcome, line.readings), figures.PAPER))
+        + list(remarks(line.check, Assessment(line.outcome, line.readings), figures.PAPER, whole=True))
         + by_hand
         + ([line.older] if line.older else [])
         + ([_interrupted(line.interrupted)] if line.interrupted else [])

@@ -43,7 +43,8 @@ _ROOMS = (
 )
 """from the usual to the least: the first page is one page"""
 _SHAPES = {"passed": Outcome.PASS, "faults": Outcome.FAIL, "incomplete": Outcome.NOT_DONE}
-_NAME_MM, _GAP_MM = 31.0, 4.0
+_NAME_MM, _GAP_MM, _CAPTION_MM = 31.0, 4.0, 2.8
+CAPTION = Face(7, color=DIM)
 _BAND = Face(13.5, bold=True)
 
 
@@ -93,10 +94,11 @@ def _head(c: Certificate, fingerprint: str, pictures: Pictures) -> Piece:
         if pictures.photo is not None:
             left = edge - photo[0]
             paper.picture(left, y - 1, pictures.photo, PHOTO_MM)
-            paper.text(left, y + photo[1] + 2.4, words.PHOTO_CAPTION, Face(7, color=DIM))
+            paper.text(left, y + photo[1] + 2.4, words.PHOTO_CAPTION, CAPTION)
         draw_qr(paper, code, RIGHT, y + 2.5)
+        paper.text(RIGHT, y + qr_size_mm(code) + _CAPTION_MM, words.CODE_CAPTION, CAPTION, right=True)
 
-    return Piece(max(34, qr_size_mm(code), photo[1] + 5 if pictures.photo else 0), draw)
+    return Piece(max(34, qr_size_mm(code) + _CAPTION_MM + 2, photo[1] + 5 if pictures.photo else 0), draw)
 
 
 def _size_mm(picture: QImage | None, room: tuple[float, float]) -> tuple[float, float]:

@@ -19,13 +19,11 @@ _SERIAL_BYTES = 16
 
 
 def self_signed(secret: ec.EllipticCurvePrivateKey, name: str) -> bytes:
-    """The certificate in DER: `name` as subject and issuer, for signatures only."""
+    """The certificate in DER: `name` as subject and issuer. No extensions: what they would say (no authority, for
+    signatures) is what holds without them (RFC 5280, 4.2.1.3 and 4.2.1.9), and readers do not notice when one is
+    changed."""
     whose = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, common_name(name))])
     key_id = x509.SubjectKeyIdentifier.from_public_key(secret.public_key())
-    usage = x509.KeyUsage(
-        digital_signature=True, content_commitment=True, key_encipherment=False, data_encipherment=False,
-        key_agreement=False, key_cert_sign=False, crl_sign=False, encipher_only=False, decipher_only=False,
-    )  # fmt: skip
     made = (
         x509.CertificateBuilder()
         .subject_name(whose)
@@ -34,9 +32,6 @@ def self_signed(secret: ec.EllipticCurvePrivateKey, name: str) -> bytes:
         .serial_number(int.from_bytes(key_id.digest[:_SERIAL_BYTES], "big") | 1)
         .not_valid_before(FROM)
         .not_valid_after(TO)
-        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
-        .add_extension(usage, critical=True)
-        .add_extension(key_id, critical=False)
         .sign(secret, hashes.SHA256())
     )
     return made.public_bytes(serialization.Encoding.DER)

@@ -10,6 +10,7 @@ from typing import Any
 from station import RESOURCES
 from station.capture.text import visible
 from station.capture.toml import read_toml
+from station.certificate.formats import Format
 from station.errors import InputError
 from station.words import grammar
 from station.words import labels as words
@@ -61,9 +62,12 @@ class Place:
     y: float
 
 
-def sizes(own: Path | None = None) -> tuple[Size, ...]:
-    """The sizes that ship, those of the shop's file in front. InputError names the entry that is wrong."""
+def sizes(own: Path | None = None, paper: Format | None = None) -> tuple[Size, ...]:
+    """The sizes that ship, those of the shop's file in front, then sheets of the shop's `paper`: a sheet of labels
+    comes in the paper of the country. InputError names the entry that is wrong."""
     shipped = _read(SIZES_FILE)
+    if paper is not None:
+        shipped = tuple(sorted(shipped, key=lambda size: size.page != (paper.width_mm, paper.height_mm)))
     shops = _read(own) if own is not None and own.exists() else ()
     named = {size.name for size in shops}
     return (*shops, *(size for size in shipped if size.name not in named))

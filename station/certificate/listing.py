@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from string import Formatter
 from typing import Any
@@ -14,7 +14,7 @@ from station.capture.text import plain_text
 from station.certificate.content import FORMAT, to_json
 from station.certificate.types import Certificate
 from station.errors import InputError
-from station.words import common, figures, grammar
+from station.words import certificate, common, figures, grammar
 from station.words import listing as words
 
 TEMPLATE = "listing.txt"
@@ -50,7 +50,7 @@ def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str
             "faults": "; ".join(standing["faults"]) or (words.NO_FAULT if standing["kind"] == "passed" else ""),
             "done": "; ".join(done),
             "tested": grammar.COMMA.join(tested),
-            "not_tested": "; ".join(told["not_tested"]),
+            "not_tested": "; ".join((*told["not_tested"], *_older(told["controls"]))),
             "shop": told["bench"],
             "contact": told["contact"],
             "day": figures.day(str(told["issued_at"]), figures.PAPER),
@@ -64,9 +64,22 @@ def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str
 
 
 def _tested(line: Mapping[str, Any]) -> str:
-    """A control that passed, with what is said of it: that some of its checks were not done, or are near a limit."""
+    """A control that did not fail, with what is said of it: that some of its checks were not done, or what is near a
+    limit of it."""
     said = str(line["said"])
+    if line["outcome"] == "borderline" and not said.startswith(certificate.OUTCOMES["borderline"]):
+        return (words.NEAR_LIMIT_SAID if said else words.NEAR_LIMIT).format(control=line["name"], said=said)
     return words.PARTLY.format(control=line["name"], said=said) if said else str(line["name"])
+
+
+def _older(blocks: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """Checks that were done before the work on the unit and not again: nobody knows what they would say now."""
+    for block in blocks:
+        for line in block["lines"]:
+            if line["older"]:
+                name = str(block["name"])
+                whole = grammar.check_of(certificate.CHECK_OF, name, line["title"]) if name else str(line["title"])
+                yield words.NOT_SINCE.format(check=whole)
 
 
 def still_says(content: bytes, now: Certificate) -> bool:

@@ -23,9 +23,11 @@ from station.certificate.signature import BenchKey, Seal, holds, raw_point, raw_
 FIELD = "Bench"
 LANGUAGE = "en"
 """of what stands on a certificate"""
-RESERVED_BYTES = 4096
-"""for the signature in hexadecimal digits: one certificate with a long name takes some 1,500"""
+DER_BYTES = 70
+"""of r and s in DER (RFC 3279, 2.2.3) where both are below 2²⁵⁵: one signature in four. All are as long as this, so
+that the room for them in the file is known before, and no digit of padding is left that a reader would pass over"""
 MOST_HEX_BYTES = 65_536
+_TAB, _BLANK = b"<0009>", b"<0020>"
 _NAME = b"/ByteRange"
 _BYTE_RANGE = re.compile(rb"/ByteRange \[0 (\d{1,10}) (\d{1,10}) (\d{1,10})\] *\n")
 _HOLE = re.compile(rb"<((?:[0-9A-F]{2})+)>")
@@ -46,7 +48,14 @@ def sign_pdf(pdf: bytes, key: BenchKey) -> bytes:
     secret = key.secret.private_bytes(
         serialization.Encoding.DER, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
     )
-    signer = signers.SimpleSigner(
+
+    class OfOneLength(signers.SimpleSigner):
+        def sign_raw(self, data: bytes, digest_algorithm: str) -> bytes:
+            while len(signature := super().sign_raw(data, digest_algorithm)) != DER_BYTES:
+                pass  # another nonce gives another signature
+            return signature
+
+    signer = OfOneLength(
         signing_cert=x509.Certificate.load(key.certificate),
         signing_key=keys.PrivateKeyInfo.load(secret),
         cert_registry=SimpleCertificateStore(),  # type: ignore[no-untyped-call]
@@ -57,6 +66,7 @@ def sign_pdf(pdf: bytes, key: BenchKey) -> bytes:
         subfilter=SigSeedSubFilter.PADES,
         certify=True,
         docmdp_permissions=MDPPerm.NO_CHANGES,
+        tight_size_estimates=True,
     )
     writer = IncrementalPdfFileWriter(io.BytesIO(pdf))
     # what a screen reader asks for and Qt does not write: the language, and the title in place of the file's name
@@ -65,8 +75,29 @@ def sign_pdf(pdf: bytes, key: BenchKey) -> bytes:
         {NameObject("/DisplayDocTitle"): BooleanObject(True)}  # type: ignore[no-untyped-call]
     )
     writer.update_root()  # type: ignore[no-untyped-call]
-    out = signers.PdfSigner(how, signer).sign_pdf(writer, bytes_reserved=RESERVED_BYTES)
+    _blanks_for_tabs(writer)
+    out = signers.PdfSigner(how, signer).sign_pdf(writer)
     return bytes(out.getvalue())
+
+
+def _blanks_for_tabs(writer: Any) -> None:
+    """Qt says of a blank's glyph that it is a tab (a font has one for both), so that what is copied or searched for has
+    tabs between its words. `writer`: pyHanko's, whose file gets these tables anew."""
+    from pyhanko.pdf_utils.generic import StreamObject
+
+    done, pages = set(), [writer.root["/Pages"]]
+    while pages:
+        node = pages.pop()
+        pages += [kid.get_object() for kid in node["/Kids"]] if "/Kids" in node else []
+        fonts = node["/Resources"]["/Font"] if "/Contents" in node and "/Font" in node["/Resources"] else {}
+        for name in fonts:
+            table = fonts[name].raw_get("/ToUnicode")
+            said = b"" if table.reference in done else table.get_object().data
+            done.add(table.reference)
+            if _TAB in said:
+                told = StreamObject(stream_data=said.replace(_TAB, _BLANK))
+                told.compress()  # type: ignore[no-untyped-call]
+                writer.objects[table.generation, table.idnum] = told  # in the place of the one that Qt wrote
 
 
 def find_signature(data: bytes) -> Seal | None:

@@ -8,6 +8,7 @@ nothing. A list says what held when it was made; only a later one says more.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -22,6 +23,7 @@ from station.words import register as words
 FORMAT, VERSION = "restpoint-certificate-list", 1
 MOST_BYTES = 16_000_000
 _ALGORITHM = "ECDSA-P256-SHA256"
+_OF_A_BENCH = re.compile(r"(?:^|-)([0-9A-F]{6})-\d{5,}$", re.ASCII)
 _STATES: tuple[State, ...] = ("genuine", "replaced", "withdrawn")
 
 
@@ -83,6 +85,12 @@ def register_json(key: BenchKey, shop: str, at: str, entries: Sequence[Entry]) -
         "certificates": [{name: getattr(one, name) for name in Entry.__slots__} for one in entries],
     }
     return canonical_json(said | {"signature": key.sign(canonical_json(said).encode()).hex()}).encode()
+
+
+def bench_in(number: str) -> str:
+    """The digits of the bench in a certificate's number; "" in one of before benches counted."""
+    found = _OF_A_BENCH.search(number)
+    return found.group(1) if found else ""
 
 
 def is_register(data: bytes) -> bool:

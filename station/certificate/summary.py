@@ -11,7 +11,7 @@ from station.checks.types import Outcome
 from station.judgement.claims import Claim
 from station.judgement.grade import by_wider_limits
 from station.judgement.standing import Standing, stands_as
-from station.judgement.tries import Key
+from station.judgement.tries import Key, unmeasured
 from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 from station.words import certificate as words
@@ -31,18 +31,24 @@ def standing_line(
     simulated = any(result.clock == "simulated" for result in history.results)
     faults = tuple(_fault(key, claim, sheet) for key in found.failed)
     named = {(s.check, s.control): step_name(s) for s in steps}
-    left_out = tuple(words.SKIPPED.format(what=named[key], reason=claim.skipped[key].reason) for key in found.left_out)
+    left_out = tuple(skipped_line(named[key], claim.skipped[key]) for key in found.left_out)
     said = _headline(found, faults, grade) + _beside(found, claim, named)
     if simulated:
         said = words.SIMULATED_HEADLINE.format(headline=said)
     return StandingLine(found.kind, said, len(found.required), len(found.missing), faults, left_out, simulated)
 
 
+def skipped_line(what: str, skip: Result) -> str:
+    """What a person left out, and why; what was looked at and not measured was not skipped."""
+    template = words.UNMEASURED if unmeasured(skip.assessment) else words.SKIPPED
+    return template.format(what=what, reason=skip.reason or words.NO_REASON)
+
+
 def step_name(step: Step) -> str:
     """The check as it is named on the page: "Left stick, at rest"; of the whole unit "Look"."""
     if not step.control:
         return step.title
-    return words.CHECK_OF.format(control=step.control_name, check=grammar.spoken_name(step.title))
+    return grammar.check_of(words.CHECK_OF, step.control_name, step.title)
 
 
 def _headline(found: Standing, faults: Sequence[str], grade: GradeLine | None) -> str:

@@ -35,6 +35,9 @@ METER_NAMES = {"V": "voltage", "A": "current"}
 class AskCheck:
     """One question. Its outcome is the person's word and, where limits exist, the meter's readings.
 
+    Where a meter is asked for and none was read, “good” is no passing measurement: the outcome is *not done*, without
+    an `again`. A fault that the person sees needs no meter.
+
     `meter`: what the sheet's ask has to be typed in; without a sheet, what the usual meters show.
     """
 
@@ -49,6 +52,7 @@ class AskCheck:
             motors=ask_id == "rumble",
             due_after="any opening" if ask_id in _SHOW_A_PLUG_LEFT_OFF else "its control",
             person_answers=True,
+            grip="before the plug" if ask_id == "look" else "answered",
         )
 
     def applies(self, control: Control | None, sheet: Sheet) -> bool:
@@ -71,9 +75,16 @@ class AskCheck:
         if take.answer not in ("pass", "fail"):
             return again(words.ASK_SAY, readings)
         by_word = Outcome(take.answer)
+        if by_word is Outcome.PASS and self._unmeasured(take):
+            return Assessment(Outcome.NOT_DONE, readings)
         by_meter = outcome_of(readings)
         outcome = by_word if by_meter is Outcome.NOT_DONE else worst((by_word, by_meter))
         return Assessment(outcome, readings, self._findings(by_word, by_meter, take))
+
+    def _unmeasured(self, take: Take) -> bool:
+        """Whether a meter was asked for and no figure of it came: a word alone is a look, not a measurement."""
+        ask = self._ask(take.sheet)
+        return ask is not None and bool(ask.meter) and not take.meter
 
     def _findings(self, by_word: Outcome, by_meter: Outcome, take: Take) -> tuple[Finding, ...]:
         found = []

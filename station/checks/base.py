@@ -75,6 +75,11 @@ def eighth(bearing: ParamValue, style: Style | None = None) -> str:
     return words.EIGHTHS[round(_number(bearing) / 45.0) % 8]
 
 
+def lies_towards(bearing: ParamValue, style: Style | None = None) -> str:
+    """A bearing as to where something lies: "up and to the right". The reading beside it has the degrees."""
+    return words.TOWARDS[round(_number(bearing) / 45.0) % 8]
+
+
 def in_a_row(names: ParamValue, style: Style | None = None) -> str:
     """Names one after the other."""
     return listed(names if isinstance(names, tuple) else (str(names),))

@@ -66,6 +66,7 @@ class ContactCheck:
     about = Description(
         kinds=("button",),
         together="all",
+        grip="everywhere",
         do_together=words.CONTACT_DO_TOGETHER,
         unseen=unseen.CONTACT,
         readings=(

@@ -118,6 +118,7 @@ class Glance:
     title = words.GLANCE
     about = Description(
         kinds=("button", "stick", "trigger", "hat"),
+        grip="everywhere",
         together="all",
         do_together=words.GLANCE_DO_TOGETHER,
         unseen=unseen.GLANCE,
@@ -275,10 +276,16 @@ def _with_presses(said: Assessment, one: Pressed, control: Control | None) -> As
             if n
         )
         return replace(said, outcome=Outcome.FAIL, findings=(*said.findings, *more))
-    if (faulty or one.gaps) and said.outcome is not Outcome.FAIL:
+    if (faulty or one.gaps or one.late) and said.outcome is not Outcome.FAIL:
         unclear = finding("unclear", control, {"checks": ("light",)})
         return replace(said, outcome=Outcome.BORDERLINE, findings=(*said.findings, unclear))
     return said
+
+
+def not_seen(control: Control, readings: Sequence[Reading]) -> Assessment:
+    """What a look comes to where a person says that the control was pressed and did not come: however often it comes
+    afterwards, it needs its full check. `readings`: those of the try so far."""
+    return Assessment(Outcome.BORDERLINE, tuple(readings), (finding("unclear", control, {"checks": ("light",)}),))
 
 
 def _press_readings(one: Pressed) -> tuple[Reading, ...]:

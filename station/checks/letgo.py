@@ -15,7 +15,7 @@ from station.checks.axes import (
     stick_signal,
     waiting,
 )
-from station.checks.base import again, decimals, eighth, finding
+from station.checks.base import again, eighth, finding, lies_towards
 from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.looked import NOTHING, Looked, Part, Spot
 from station.checks.types import (
@@ -103,7 +103,7 @@ class LetGo:
             FindingKind(
                 "no_return",
                 lambda params: words.NO_RETURN_FROM if "away" in params else words.NO_RETURN,
-                {"start": eighth, "offset": "settle_offset", "towards": decimals(0), "away": "return_offset"},
+                {"start": eighth, "offset": "settle_offset", "towards": lies_towards, "away": "return_offset"},
             ),
             FindingKind("scatter", words.SCATTER, {"spread": "repeatability"}),
             FindingKind("slow_settle", words.SLOW_SETTLE, {"settle": "settle_time", "start": eighth}),
@@ -111,6 +111,7 @@ class LetGo:
         ),
         plot=Plot(_ring, _span),
         dial=Dial("settled"),
+        then_do=words.LETGO_THEN,
         pictures=("time", "path"),
         looked=lambda take, limits: _looked(take),
     )

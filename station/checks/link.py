@@ -26,7 +26,8 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, NS_PER_S, Bool
 from station.measure.interval import GAP_MS, Intervals, intervals
 from station.measure.latency import Estimate, Latency
-from station.measure.period import burst_starts, link_period_ns
+from station.measure.means import least_change
+from station.measure.period import arrivals, link_period_ns
 from station.measure.steps import poll_interval
 from station.measure.uncertainty import expanded, resolution
 from station.sheets.model import Control, Sheet
@@ -50,6 +51,9 @@ JUMP_PCT, JUMP_STEPS = 3.0, 3.0
 times its usual step: a hand that starts again after a pause starts gently"""
 REPEATED_SHARE = 0.05
 """a device that says this share of its reports twice also reports when nothing changes"""
+ALIKE_SHARE, ALIKE_STEPS = 0.01, 1.01
+"""where no value goes on by more than one of its steps from one report to the next in no more than so many of them, two
+polls hardly ever find the same"""
 STEPS = 2.0
 """codes: over so few a device that reports on change had nothing to say before"""
 SURE_CODES, NOISE_HOLDS = 1.25, 4.2
@@ -94,6 +98,7 @@ class Link:
             FindingKind("irregular", words.IRREGULAR, {"wait": "wait_mean", "most": "wait_most"}),
         ),
         unplug_counts=True,
+        grip="sticks",
         then_do=words.LINK_THEN,
         then_s=FLEXED_S,
         pictures=("intervals", "time"),
@@ -164,11 +169,11 @@ def _intervals(take: Take) -> Intervals:
     polls, of the period or, where that does not show, as long as the closest reports are apart."""
     period = link_period_ns(take.report_t_ns)
     poll = period or poll_interval(take.report_t_ns)
-    first = burst_starts(take.report_t_ns, period)
+    first = arrivals(take.report_t_ns, period)
     t, newest = take.report_t_ns[first], take.report_t_ns[np.append(first[1:], True)[: len(first)]]
     before = np.zeros(max(len(t) - 1, 0), dtype=bool)
     usual_ns = period or (float(np.median(np.diff(t))) if len(t) > 1 else poll)
-    jumped, steps, sure = before.copy(), np.zeros(len(before)), before.copy()
+    jumped, steps, sure, alike = before.copy(), np.zeros(len(before)), before.copy(), ~before
     for times, values, code in _positions(take):
         at = held.held_at(times, values, newest)
         earlier = held.held_at(times, values, t - AROUND_NS)
@@ -177,11 +182,14 @@ def _intervals(take: Take) -> Intervals:
         usual = float(np.median(step[step > 0])) if (step > 0).any() else 0.0
         jumped |= step >= max(JUMP_PCT, JUMP_STEPS * usual)
         steps = np.maximum(steps, step / code)
+        alike &= step <= ALIKE_STEPS * max(code, least_change(values))
         sure |= _changes_each_time(t, times, values, code, usual_ns)
     if _reports_when_still(take, take.report_t_ns):
         return intervals(t, before)
     spans = np.diff(t)
     long = spans > GAP_MS * NS_PER_MS
+    if len(spans) == 0 or alike.mean() <= ALIKE_SHARE:
+        return intervals(t, (before & ~long) | (jumped & long))
     had_nothing = ((steps <= STEPS) | ~sure) & ~long & (spans > SKIPPED * poll)
     polls = np.where(had_nothing, np.rint(spans / max(poll, 1.0)), 1.0).astype(np.int64)
     return intervals(t, (before & ~long) | (jumped & long), polls)

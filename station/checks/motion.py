@@ -187,6 +187,7 @@ class Sides:
     title = words.SIDES
     about = Description(
         kinds=("motion",),
+        grip="turned",
         readings=(
             *_per_axis("sensitivity_error", words.SIDES_ERROR, "%", 1, "sensitivity_error"),
             *_per_axis("accel_offset", words.SIDES_OFFSET, "g", 3, "accel_offset"),

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 
 from station.checks.axes import AXES, Axis, never_reported, stick_signal, waiting
-from station.checks.base import again, finding
+from station.checks.base import again, finding, lies_towards
 from station.checks.decide import judged, out_of_limit, outcome_of, reading_outcome
 from station.checks.looked import NOTHING, Looked, Part, Spot
 from station.checks.types import (
@@ -118,7 +118,7 @@ class Rest:
             FindingKind(
                 "offset",
                 lambda params: words.OFFSET_TOWARDS if "angle" in params else words.OFFSET,
-                {"offset": "offset", "angle": "offset_angle"},
+                {"offset": "offset", "angle": lies_towards},
             ),
             FindingKind(
                 "noise",

@@ -96,13 +96,14 @@ def marked(limit: str, origin: str | None) -> str:
     return grade_words.LIMIT_FROM.format(limit=limit, origin=mark) if limit and mark else limit
 
 
-def remarks(check: str, done: Assessment, style: Style | None = None) -> tuple[str, ...]:
-    """What the readings of a try say of themselves in words, each once: "least dead zone 6.0 ± 0.4 %: …".
+def remarks(check: str, done: Assessment, style: Style | None = None, *, whole: bool = False) -> tuple[str, ...]:
+    """What the readings of a try say of themselves in words, each once: "least dead zone 6.0 %: …"; `whole`: with the
+    uncertainty, "6.00 ± 0.40 %".
 
     Those that always have something to say, those that do not pass, and after "again, please" those that were not
     judged.
     """
-    found = (_remark(check, r, style) for r in done.readings if r.reason and _speaks(check, r, done))
+    found = (_remark(check, r, style, whole) for r in done.readings if r.reason and _speaks(check, r, done))
     return tuple(dict.fromkeys(found))
 
 
@@ -115,12 +116,21 @@ def _speaks(check: str, reading: Reading, done: Assessment) -> bool:
     return bool(done.again) and bool(kind.limit) and reading.limit is None
 
 
-def _remark(check: str, reading: Reading, style: Style | None) -> str:
+def _remark(check: str, reading: Reading, style: Style | None, whole: bool) -> str:
     name = reading_name(check, reading.name)
     if reading.value is None:
         return reading_words.REASON.format(name=name, reason=reading.reason)
-    value = value_text(check, reading, style)
+    value = value_text(check, reading, style) if whole else spoken_value(check, reading, style)
     return reading_words.VALUE_AND_REASON.format(name=name, value=value, reason=reading.reason)
+
+
+def spoken_value(check: str, reading: Reading, style: Style | None = None) -> str:
+    """The value as a sentence has it, to the first digit of its uncertainty: "6.2 %"; or why there is none."""
+    if reading.value is None or not math.isfinite(reading.value):
+        return value_text(check, reading, style)
+    kind, _ = reading_kind(check, reading.name)
+    text = figures.spoken(reading.value, reading.uncertainty, _digits(kind.digits, reading), style)
+    return with_unit(text, _unit(reading))
 
 
 def cannot_see(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:
@@ -155,7 +165,7 @@ def title_on(check: str, control: str, sheet: Sheet) -> str:
     """What was checked on what, inside a sentence: "left stick, at rest"."""
     known = check_named(check, sheet)
     here = next((c for c in sheet.controls if c.id == control), None)
-    return words.TITLE.format(control=spoken(here), check=grammar.spoken_name(known.title if known else check))
+    return grammar.check_of(words.TITLE, spoken(here), known.title if known else check)
 
 
 def sentence(check: str, finding: Finding, style: Style | None = None) -> str:

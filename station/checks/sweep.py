@@ -35,6 +35,7 @@ from station.checks.types import Assessment, Description, Limits, Plot, Progress
 from station.measure.arrays import F64, I64
 from station.measure.means import effective_step
 from station.measure.passes import Pass, passes
+from station.measure.period import sampled_ns
 from station.measure.states import PROGRESS_POINTS, thin
 from station.sheets.model import Control, Sheet
 from station.sheets.signals import StickSignal
@@ -155,5 +156,6 @@ def _track(signal: StickSignal, axis: Axis, found: list[Pass], limits: Limits) -
     values = _values(signal, axis)
     x = axis == "x"
     step = effective_step(signal.x_code if x else signal.y_code, signal.x_step_pct if x else signal.y_step_pct)
-    report_ns = usual_report_ns(signal.t_ns, found)
-    return track(signal.t_ns, values, step, found, report_ns, track_limits("sweep", limits), centred=True)
+    t_ns = sampled_ns(signal.t_ns)
+    report_ns = usual_report_ns(t_ns, found)
+    return track(t_ns, values, step, found, report_ns, track_limits("sweep", limits), centred=True)

@@ -75,6 +75,7 @@ class Together:
         ),
         counts=True,
         works_all=True,
+        grip="everywhere",
         unseen=unseen.TOGETHER,
     )
 

@@ -65,6 +65,7 @@ class Untouched:
         ),
         findings=(FindingKind("ghost_touch", words.GHOST_TOUCH, {"times": how_often}),),
         hands_off=True,
+        grip="laid down",
         unseen=unseen.UNTOUCHED,
     )
 

@@ -23,23 +23,26 @@ from station.checks.types import (
     ReadingKind,
 )
 from station.measure.arrays import F64, I64, Bool
-from station.measure.gaps import Gap, code_gaps, dead_zone
+from station.measure.gaps import FINE, Gap, code_gaps, dead_zone
 from station.measure.means import ENOUGH_CODES, least_change
 from station.measure.passes import Pass
 from station.measure.period import period_ns
-from station.measure.placement import greatest_of
+from station.measure.placement import drawn_outward
 from station.measure.reversal import reversals, smoothed
 from station.measure.spikes import (
+    SHORT_NS,
     Spike,
     at_every_poll,
     departures,
+    path_over,
+    scatter_beside,
     sharp,
     spikes,
     stands_out,
     usual_interval,
     with_sharp,
 )
-from station.measure.uncertainty import combined, difference_resolution, expanded, resolution
+from station.measure.uncertainty import combined, difference_resolution, expanded, few, half_width, resolution
 from station.sheets.model import Control
 from station.words import checks as words
 from station.words import figures, unseen
@@ -54,13 +57,20 @@ NOTABLE_SHARE, NOTABLE_STEPS = 0.5, 2.5
 """a sharp spike from this share of the limit and so many steps on is measured, though it does not count: by two codes
 a value flickers where a trembling hand turns"""
 ALONE = 1.6
-"""beside a spike stands another where a track is worn, and a fast hand makes two of them one that looks higher, by up
-to half (simulated)"""
-RIVALS, ALIKE_SHARE, SPOT_PCT = 3.0, 0.08, 0.8
-"""spikes no farther apart on the track than this, and in height than so many scatters or this share, are one spot's"""
-LEAP_PCT, LEAP_SHARE = 1.0, 0.1
-"""a spike whose foot and height are those of a gap's edge and width within this, and so much of its width, is a leap
-across it"""
+"""a spike that one pass alone shows counts two-sided from so many times the limit on: a hand that starts anew makes
+lower ones (simulated)"""
+TWICE = 2.0
+"""beside a spike stands another where a track is worn, and a link that looks seldom makes of one that goes up and its
+neighbour that goes down one of up to so many times their height"""
+SPOT_PCT = 1.6
+"""spikes to the same side over no more of the track than this are one spot's"""
+ENOUGH_DEGREES = 5
+"""so many degrees of freedom tell the scatter of the heights"""
+MEDIANS = math.sqrt(math.pi / 2.0)
+"""a median scatters by so much more than a mean (normal: Stuart & Ord, *Kendall's Advanced Theory of Statistics* 1,
+10.12)"""
+LEAP_PCT = 1.0
+"""a spike that comes from the other side of a gap to within this of its edge is a leap across it"""
 ENDS_PCT = 4.0
 """spikes and gaps are looked for no nearer than this to the turning points, which belong to the hand"""
 
@@ -149,7 +159,7 @@ def track(
     """Examine the passes `found` of one value. `limits`: the height from which a spike counts, and the gap that still
     passes, which the speed must be able to show; `centred`: the control rests in the middle of its range."""
     threshold, widest_ok = limits
-    step = max(step, _reported_by(values))
+    code, step = step, max(step, _reported_by(values))
     notable: list[Spike] = []
     parts: list[tuple[I64, F64]] = []
     back: list[list[float]] = []
@@ -161,7 +171,7 @@ def track(
         every_ns = usual_interval(t)
         way, departure = departures(v, every_ns)
         size = np.abs(departure)
-        ends = (way > min(v[0], v[-1]) + ENDS_PCT) & (way < max(v[0], v[-1]) - ENDS_PCT)
+        ends = _off_the_ends(way, v) | _off_the_ends(path_over(v, SHORT_NS, every_ns), v)
         inside = ends & stands_out(v, departure, step, every_ns)
         edged = sharp(t, v, way, notable_from, ends, every_ns)
         here = spikes(t, v, way, departure, threshold, inside)
@@ -169,21 +179,18 @@ def track(
         path = smoothed(v, every_ns)
         parts.append((t, np.where(size > threshold, way, path)))
         calm = size[size <= threshold]  # a spike is no noise
-        noise.append(float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold)
+        rms = float(np.sqrt(np.mean(calm**2))) if len(calm) else threshold
+        noise.append(max(rms, scatter_beside(v, step)))
         back.append(_backwards(v, path, size, one.up, every_ns))
         below = max(below, _below(size, way, inside & (size <= threshold)))
     number, at = _repeated(back)
     rms = float(np.median(noise)) if noise else 0.0
-    looked_for = (report_ns, step, widest_ok, rms, centred)
+    looked_for = (report_ns, (code, step), widest_ok, rms, centred)
     gap, zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
     if notable:
         across, beside = _gap(parts, [], *looked_for)
         leapt = [across] if across is not None and across.sure else []
-        flickers = [
-            s
-            for s in notable
-            if any(_leaps(s, one, step) for one in (*leapt, *beside)) or any(_inside(s, one, step) for one in beside)
-        ]
+        flickers = [s for s in notable if any(_leaps(s, one, step) for one in (*leapt, *beside))]
         if flickers:
             notable = [s for s in notable if s not in flickers]
             gap, zone = _gap(parts, [s.at for s in notable if s.height > threshold], *looked_for)
@@ -194,38 +201,57 @@ def track(
 
 
 def _largest(notable: list[Spike], below: tuple[float, float], step: float, noise: float, threshold: float) -> Largest:
-    """The place whose spikes are highest: their mean over the passes. Lower spikes at that place, beyond what scatters,
-    are others; one that a single pass shows has to be higher by `ALONE` than any that two agree on.
+    """The place whose spikes are highest: their median over the passes. One that a single pass shows has to be higher
+    by `TWICE` than any that two agree on.
 
-    u: the scatter of spikes at one and the same place, pooled over all places (JCGM 100, 4.2.4), no less than what an
-    entry scatters against a line between two. The highest of several places that are alike is drawn outward, which is
-    taken off (`greatest_of`). Without a spike only so much is known that none is higher: the middle of that, ± half;
-    and so of a low one that a single pass shows, as a hand that starts anew makes it.
+    u: the scatter of spikes at one and the same place, pooled over all places (JCGM 100, 4.2.4), no degrees to tell it:
+    what an entry scatters against a line between two. The highest of several places that are alike is drawn outward,
+    which is taken off (`drawn_outward`). A higher one that a single pass shows may be a spot that the others jumped
+    over, or two that look like one: what lies between is open. Without a spike only so much is known that none is
+    higher: the middle of that, ± half; and so of a low one that a single pass shows, as a hand that starts anew makes
+    it.
     """
     if not notable:
         half = below[0] / 2.0
         return Largest(half, half, below[1])
     least = combined(noise, resolution(step)) * math.sqrt(1.5)
-    places: list[tuple[float, list[float]]] = []
-    for one in sorted(notable, key=lambda s: -s.height):
-        alike = max(RIVALS * least, ALIKE_SHARE * one.height)
-        same = (hs for at, hs in places if abs(at - one.at) <= SPOT_PCT and hs[0] - one.height <= alike)
-        found = next(same, None)
-        if found is None:
-            places.append((one.at, [one.height]))
+    places: list[list[Spike]] = []
+    for one in sorted(notable, key=lambda s: s.at):
+        near = (p for p in places if _upward(p[0]) is _upward(one) and one.at - p[0].at <= SPOT_PCT)
+        spot = next(near, None)
+        if spot is None:
+            places.append([one])
         else:
-            found.append(one.height)
-    squares = sum(float(np.var(hs)) * len(hs) for _, hs in places)
-    degrees = sum(len(hs) - 1 for _, hs in places)
-    scatter = max(least, math.sqrt(squares / degrees) if degrees else least)
-    at, heights = max(places, key=lambda p: float(np.mean(p[1])) / (1.0 if len(p[1]) > 1 else ALONE))
-    if len(heights) == 1 and heights[0] <= ALONE * threshold:  # no pass agrees: it may be the hand's
-        half = (heights[0] + expanded(combined(scatter, resolution(step)))) / 2.0
-        return Largest(half, half, at, 1)
-    height, u = float(np.mean(heights)), scatter / math.sqrt(len(heights))
-    rivals = sum(len(hs) > 1 and float(np.mean(hs)) >= height - 2.0 * u for _, hs in places)
-    u_all = expanded(combined(u, resolution(step)))
-    return Largest(max(height - u * greatest_of(rivals), 0.0), u_all, at, len(heights))
+            spot.append(one)
+    shown = [(float(np.median([s.height for s in p])), p) for p in places]
+    height, best = max(shown, key=lambda p: p[0] / (1.0 if len(p[1]) > 1 else TWICE))
+    squares = sum(sum((s.height - middle) ** 2 for s in p) for middle, p in shown)
+    degrees = sum(len(p) - 1 for _, p in shown)
+    scatter = math.sqrt(squares / degrees) * few(degrees) if degrees >= ENOUGH_DEGREES else least
+    if len(best) == 1 and height <= ALONE * threshold:  # no pass agrees: it may be the hand's
+        half = (height + expanded(combined(scatter, resolution(step)))) / 2.0
+        return Largest(half, half, best[0].at, 1)
+    agreed = [(middle, scatter * _of_median(len(p))) for middle, p in shown if len(p) > 1] or [(height, scatter)]
+    height -= drawn_outward(agreed)
+    u = scatter * _of_median(len(best))
+    higher = max(s.height for s in notable) - height - expanded(u)  # seen once: the others may have jumped over it
+    open_ = max(higher, 0.0) / 2.0
+    return Largest(height + open_, half_width(u, unknown=open_), best[0].at, len(best))
+
+
+def _of_median(count: int) -> float:
+    """Standard uncertainty of a median of so many, in standard deviations of one."""
+    return (MEDIANS if count > 2 else 1.0) / math.sqrt(count)
+
+
+def _upward(one: Spike) -> bool:
+    return one.top > one.at
+
+
+def _off_the_ends(way: F64, values: F64) -> Bool:
+    """Where a path lies that far from either end of the pass."""
+    low, high = sorted((float(values[0]), float(values[-1])))
+    return np.asarray((way > low + ENDS_PCT) & (way < high - ENDS_PCT))
 
 
 def _below(size: F64, way: F64, counted: Bool) -> tuple[float, float]:
@@ -254,20 +280,22 @@ def _gap(
     parts: list[tuple[I64, F64]],
     spiky: list[float],
     report_ns: float,
-    step: float,
+    codes: tuple[float, float],
     widest_ok: float,
     noise: float,
     centred: bool,
 ) -> tuple[Gap | None, tuple[Gap, ...]]:
     """The widest gap; of those that would not pass only one that speed does not explain, and None if speed may
     explain them all. Where a spike sits its codes are missing too: that is the spike's fault, not a gap of its own.
+    `codes`: how far they lie apart, and the least change that is ever reported.
     Besides the two sides of a dead zone, which is no gap, if the value rests in the middle of its range (`centred`)."""
     if not parts:
         return None, ()
+    step = codes[1]
     low = float(np.median([values.min() for _, values in parts])) + ENDS_PCT
     high = float(np.median([values.max() for _, values in parts])) - ENDS_PCT
     passing = max(widest_ok - expanded(difference_resolution(step)), step)
-    gaps = code_gaps(parts, report_ns, low, high, least=0.0 if spiky or centred else passing, noise=noise)
+    gaps = code_gaps(parts, report_ns, low, high, 0.0 if spiky or centred else passing, noise, codes)
     zone = dead_zone(gaps, max(2.0 * step, MIDDLE_PCT)) if centred else ()
     gaps = [gap for gap in gaps if gap not in zone] or gaps[-1:]
     gaps = [gap for gap in gaps if not _holds(gap, spiky)] or gaps[-1:]
@@ -277,20 +305,13 @@ def _gap(
 
 
 def _leaps(spike: Spike, gap: Gap, step: float) -> bool:
-    """Whether a spike goes from one edge of a gap to the other: a hand that trembles there leaps across and back."""
-    near = max(LEAP_PCT, 2.0 * step)
-    slanted = LEAP_SHARE * gap.width  # it stands on the line from before to after, which the hand has drawn across
-    as_high = -slanted - near <= spike.height - gap.width <= near
-    return as_high and abs(abs(spike.at - gap.at) - gap.width / 2.0) <= near + slanted
+    """Whether a spike goes from one side of a gap to its other edge: a hand that trembles there leaps across and back.
 
-
-def _inside(spike: Spike, side: Gap, step: float) -> bool:
-    """Whether a spike stands on a line drawn across one side of a dead zone, where no value is ever reported, and ends
-    at its edge: of a hand that leaps across more than once the line from before to after is drawn across too."""
-    near = max(LEAP_PCT, 2.0 * step)
-    half = side.width / 2.0
-    tops = (spike.at + spike.height - side.at, spike.at - spike.height - side.at)
-    return abs(spike.at - side.at) <= half + near and any(abs(abs(top) - half) <= near for top in tops)
+    Its height does not tell, since the line from before to after is drawn across the gap as well."""
+    near, half = max(LEAP_PCT, 2.0 * step), gap.width / 2.0
+    top, *feet = (value - gap.at for value in (spike.top, *spike.feet))
+    outside = half > near and all(abs(foot) >= half - near for foot in feet)
+    return outside and abs(abs(top) - half) <= near and any(foot * top < 0.0 for foot in feet)
 
 
 def _reported_by(values: F64) -> float:
@@ -311,11 +332,14 @@ def _gap_reading(one: Track, suffix: str) -> Reading:
         return Reading(f"gap{suffix}", None, "%", reason=words.TRACK_TOO_FAST)
     ends = expanded(difference_resolution(one.step))
     if not one.gap.sure or one.gap.width < one.told_from:
-        half = max(one.gap.width + max(one.gap.edges, 0.0) - one.step, 0.0) / 2.0
+        half = max(one.gap.width + max(one.gap.edges, _lead_in(one)) - one.step, 0.0) / 2.0
         return Reading(f"gap{suffix}", one.step + half, "%", half + min(ends, one.step), n=one.passes)
-    value = max(one.gap.likely_width, one.step)
-    u = expanded(combined(difference_resolution(one.step), one.gap.u_edges))
-    return Reading(f"gap{suffix}", value, "%", u, n=one.passes)
+    return Reading(f"gap{suffix}", max(one.gap.likely_width, one.step), "%", one.gap.expanded, n=one.passes)
+
+
+def _lead_in(one: Track) -> float:
+    """By how much noise makes a gap look narrower: the outermost of some ten values at either edge lie 2 σ inside."""
+    return 4.0 * one.noise if one.noise > FINE * one.step else 0.0
 
 
 def track_readings(one: Track, suffix: str = "") -> tuple[Reading, ...]:
@@ -333,9 +357,12 @@ def _dead_zone_reading(one: Track, suffix: str) -> tuple[Reading, ...]:
     """How far from its middle a stick with a dead zone says that it is there; no reading for one without."""
     if one.dead_zone is None:
         return ()
-    u = expanded(combined(difference_resolution(one.step), one.dead_zone.u_edges))
     hides = words.TRACK_DEAD_ZONE_HIDES
-    return (Reading(f"dead_zone{suffix}", one.dead_zone.likely_width, "%", u, n=one.passes, reason=hides),)
+    return (
+        Reading(
+            f"dead_zone{suffix}", one.dead_zone.likely_width, "%", one.dead_zone.expanded, n=one.passes, reason=hides
+        ),
+    )
 
 
 def _largest_reading(one: Track, suffix: str) -> Reading:
@@ -352,7 +379,7 @@ def usual_report_ns(t_ns: I64, found: list[Pass]) -> float:
     """The interval at which the device reports while the value moves: the lower quartile of those in the passes.
 
     A device that reports on change waits longer where codes are missing; that wait must not count as its rate. The
-    period of the link if that is longer: the reports of a burst come together.
+    period of the link if that is longer.
     """
     spans = [np.diff(t_ns[one.first : one.stop]) for one in found]
     return max(float(np.quantile(np.concatenate(spans), 0.25)), period_ns(t_ns)) if spans else 0.0

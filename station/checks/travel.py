@@ -32,7 +32,7 @@ from station.checks.types import (
 )
 from station.measure.gate import reach
 from station.measure.means import effective_step
-from station.measure.reach import Held, Straight, farthest, rests_at, straight
+from station.measure.reach import Held, Met, farthest, met, rests_at, straight
 from station.measure.states import PROGRESS_POINTS, thin
 from station.measure.transition import LAG_FROM_MS, QUICK_MS, Push, own_creep, pushed, pushes, still_to_go
 from station.sheets.model import Control, Sheet
@@ -69,6 +69,7 @@ class Travel:
     about = Description(
         kinds=("stick",),
         together="all",
+        followed_by=("letgo", "rest"),
         unseen=unseen.TRAVEL,
         readings=(
             ReadingKind("reach", words.TRAVEL_REACH, "%", 1, limit="reach", parts=DIRECTIONS),
@@ -175,7 +176,7 @@ def _pushes(signal: StickSignal, take: Take, thinned: bool) -> dict[str, list[Pu
     x, y = signal.x_pct[keep], signal.y_pct[keep]
     gate = take.control.gate if take.control else "round"
     out: dict[str, list[Push]] = {direction: [] for direction in DIRECTIONS}
-    for push in pushes(signal.t_ns[keep], x, y, reach(x, y, gate), take.end_ns, precise=not thinned):
+    for push in pushes(signal.t_ns[keep], x, y, reach(x, y, gate), take.end_ns, gate, not thinned):
         nearest = round(push.bearing_deg / 90.0) % 4
         off = abs((push.bearing_deg - 90.0 * nearest + 180.0) % 360.0 - 180.0)
         if off <= NEAR_DEG and push.hold_ms >= HELD_MS:
@@ -216,7 +217,7 @@ def _readings(
 
 def _straight(
     by_direction: dict[str, list[Push]], signal: StickSignal, control: Control | None, end_ns: int
-) -> dict[str, list[Straight]]:
+) -> dict[str, list[Met]]:
     """How far each push came straight in its direction, wherever beside it the hand aimed."""
     steps = (
         effective_step(signal.x_code, signal.x_step_pct),
@@ -226,11 +227,11 @@ def _straight(
     deflection = reach(signal.x_pct, signal.y_pct, gate)
     rest = rests_at(signal.t_ns, signal.x_pct, signal.y_pct, pushed(signal.t_ns, deflection, end_ns), end_ns)
     series = (signal.t_ns, signal.x_pct, signal.y_pct)
-    out: dict[str, list[Straight]] = {}
+    out: dict[str, list[Met]] = {}
     for direction, found in by_direction.items():
         towards = 90.0 * DIRECTIONS.index(direction)
         held = [Held(p.begin_ns, p.end_ns, still_to_go(p).pct, p.creep_ms >= LAG_FROM_MS) for p in found]
-        out[direction] = [straight(*series, one, towards, rest, gate, steps) for one in held]
+        out[direction] = [met(*series, one, towards, rest, gate, steps) for one in held]
     return out
 
 
@@ -244,7 +245,7 @@ def _hand(
     readings: tuple[Reading, ...],
     by_direction: dict[str, list[Push]],
     pressed: dict[str, list[Push]],
-    ways: dict[str, list[Straight]],
+    ways: dict[str, list[Met]],
     step: float,
 ) -> str:
     """What the hand did wrong: a push held in the air, or a slow one where the creep does not pass; else nothing."""
@@ -255,7 +256,7 @@ def _hand(
         if (told or f"reach_{direction}" in suspects) and all(_by_hand(push, step) for push in found):
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
         short = suspects.get(f"reach_{direction}")
-        if short is not None and len(found) > 1 and not _agree(ways[direction], short.uncertainty):
+        if short is not None and len(found) > 1 and not _agree(ways[direction]):
             return words.TRAVEL_FIRMLY.format(direction=words.DIRECTIONS[direction])
     if "creep" in suspects:
         direction, push = _slowest_direction(pressed)
@@ -266,11 +267,11 @@ def _hand(
     return ""
 
 
-def _agree(found: list[Straight], uncertainty: float) -> bool:
-    """Whether a second push came as far as the farthest, straight in the direction: a stop stays where it is, a hand in
-    the air does not."""
-    second, first = sorted(one.pct for one in found)[-2:]
-    return first - second <= AGREE_PCT + 2.0 * uncertainty
+def _agree(found: list[Met]) -> bool:
+    """Whether a second push came as far as the farthest, straight in the direction, as far as each by itself tells: a
+    stop stays where it is, a hand in the air does not."""
+    second, first = sorted((straight([one]) for one in found), key=lambda one: one.pct)[-2:]
+    return first.pct - second.pct <= AGREE_PCT + first.uncertainty + second.uncertainty
 
 
 def _by_hand(push: Push, step: float) -> bool:

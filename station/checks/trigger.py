@@ -42,8 +42,9 @@ from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS
 from station.measure.arrival import Noise, arrival, movement_noise, noise_of
 from station.measure.lateness import Lateness, lateness
-from station.measure.means import code_at, effective_step
+from station.measure.means import NEIGHBOURS, SLOW_NS, code_at, effective_step
 from station.measure.passes import passes
+from station.measure.period import sampled_ns
 from station.measure.placement import greatest_of, scatter_of_greatest
 from station.measure.rail import RAIL_SHARE
 from station.measure.states import PROGRESS_POINTS, runs, thin, two_state
@@ -75,14 +76,8 @@ LIKE_SHARE = 0.3
 """returns that differ by no more than this share of the slowest are the trigger's own"""
 WOBBLE_PCT = 0.25
 """a finger that rests on a trigger moves it by more than this (slow part, rms), as a hand that holds a stick does"""
-LOOK_NS, SLOW_NS = NS_PER_MS, 80 * NS_PER_MS
-"""a plateau is looked at so often, and the slow part of its noise does not last as long as the second"""
-ALIKE = 0.25
-NEIGHBOURS = (1.0 + 2.0 * ALIKE) / (1.0 - ALIKE)
-"""by how much the variance of a mean of such parts is greater than their own scatter tells: neighbours have a
-correlation of 0.4 where all noise is slow and lasts 50 ms (computed for a first-order process), of 0.2 to 0.35 beside
-twice as much fast noise at 125 Hz to 1 kHz (common practice, no source); a mean of k then varies by (1 + 2ρ)/k, and
-they about it by 1 − ρ"""
+LOOK_NS = NS_PER_MS
+"""a plateau is looked at so often"""
 FINGER_NS = 120 * NS_PER_MS
 """a slow pull has been on its way for so long when it has gone by a hundredth (an even jerk over a second: 10 (t/T)³;
 common practice, no source)"""
@@ -194,7 +189,9 @@ class Trigger:
             return again(words.TRIGGER_MISSING.format(pulls=some(left, words.PULL)))
         one = _track(signal, limits)
         readings = judged(self.name, (*_end_readings(ends), *track_readings(one)), limits)
-        problem = _range(readings, signal) or _by_finger(readings, ends, one.step).format(who=spoken(take.control))
+        problem = _range(readings, signal, _twin_rests(take)) or _by_finger(readings, ends, one.step).format(
+            who=spoken(take.control)
+        )
         if problem:
             return again(problem, readings)
         if _full_unsure(readings, ends):
@@ -229,12 +226,13 @@ def _at_end(signal: TriggerSignal, code: str) -> tuple[int, int]:
 def _track(signal: TriggerSignal, limits: Limits) -> Track:
     """The track as the slow pulls show it; the way back is the spring's and too fast."""
     found = [one for one in passes(signal.t_ns, signal.pct, *_levels(signal.pct)) if one.up]
+    t_ns = sampled_ns(signal.t_ns)
     return track(
-        signal.t_ns,
+        t_ns,
         signal.pct,
         effective_step(signal.code, signal.step_pct),
         found,
-        usual_report_ns(signal.t_ns, found),
+        usual_report_ns(t_ns, found),
         track_limits("trigger", limits),
     )
 
@@ -450,13 +448,23 @@ def _outermost(levels: F64, u: F64, codes: F64) -> tuple[float, float]:
     return level - scatter * greatest_of(alike), half_width(scatter * scatter_of_greatest(alike), float(codes[k]))
 
 
-def _range(readings: tuple[Reading, ...], signal: TriggerSignal) -> str:
-    """What to say where both ends stop short by the same: no fault does that, a model's range does."""
+def _twin_rests(take: Take) -> float | None:
+    """The lowest that another trigger of the unit told in this try, %; None where there is none, or it was silent."""
+    others = (one for key, one in take.signals.items() if take.control is None or key != take.control.id)
+    lowest = [float(one.pct.min()) for one in others if isinstance(one, TriggerSignal) and len(one.t_ns)]
+    return min(lowest, default=None)
+
+
+def _range(readings: tuple[Reading, ...], signal: TriggerSignal, twin_rests: float | None) -> str:
+    """What to say where both ends stop short by the same: no one fault does that, a model's range does, and then the
+    other trigger does not get lower either. One that does shows that the range is wider: two faults are alike by
+    chance."""
     values = {r.name: r for r in readings if r.name in ("released", "full") and reading_outcome(r) is not Outcome.PASS}
     if len(values) < 2:
         return ""
     low, high = values["released"].value or 0.0, values["full"].value or 0.0
-    if abs(low - (100.0 - high)) > max(ALIKE_PCT, 2.0 * signal.step_pct):
+    alike = max(ALIKE_PCT, 2.0 * signal.step_pct)
+    if abs(low - (100.0 - high)) > alike or (twin_rests is not None and twin_rests < low - alike):
         return ""
     first, last = (round(code_at(signal.code, signal.pct, signal.step_pct, pct)) for pct in (low, high))
     return words.RANGE_SHORT.format(low=min(first, last), high=max(first, last))

@@ -222,6 +222,22 @@ class Plot:
 
 
 Shows = Literal["rest", "sectors", "settled"]
+Grip = Literal[
+    "before the plug",
+    "everywhere",
+    "fingers",
+    "sticks",
+    "left thumb",
+    "right thumb",
+    "middle",
+    "touch pad",
+    "laid down",
+    "turned",
+    "answered",
+]
+"""where the hands are: with the unit in hand before it is plugged in, all over it, with the fingers on triggers,
+shoulders and back, with both thumbs on the sticks, on what lies under the left or the right one, in the middle, on the
+touch pad; off it; turning it over; at the keyboard"""
 Look = Callable[["Take", "Limits"], Looked]
 
 
@@ -252,14 +268,16 @@ class Description:
     it; it is judged from the whole visit, when all else is done: from what moved, or from what the unit told of its
     cell. `when_seen`: no plan has it; it comes in where a visit shows something of it. `unseen`: what it cannot
     see, for every reading that does not say its own. `together`: it can be
-    done on all its controls at the same time, or on a button and its twin, or on those and on all that have a finger of
-    their own; `do_together` says so ({who}: the controls)
+    done on all its controls at the same time, or on a button and its twin, or on those and on all that one grip holds
+    with a finger or a thumb for each; `do_together` says so ({who}: the controls)
     where "{do} {who} at the same time" would not do. `left_alone`: done
     away from the front of the bench, on request or where the shop wants it. `works_all`: the hand
     may be on every control. `first_look`: done in a first look only, and never counted as a test. `followed_by`: the
-    checks that go on from its movement without a pause, each on the same controls or on the whole unit: they run along
-    from its beginning, and what they still lack is done when it is complete. `then_do`: what the window says of that
-    while the one before runs; `then_s`: it goes on for so many seconds after that, whatever it has seen by then.
+    checks that go on from its movement without a pause, in this order, each on the same controls or on the whole unit:
+    they run along from its beginning, and what they still lack is done when it is complete. `then_do`: what the window
+    says of that while the one before runs; `then_s`: it goes on for so many seconds after that, whatever it has seen by
+    then.
+    `grip`: where the hands are for it, where that is not where the control lies.
     `pictures`: how its reports are drawn when a result is looked at, what tells most first; () as its control is drawn
     anyway. `looked`: what it looked at in them, by the limits that judged it; None: at all of them alike.
     """
@@ -291,6 +309,7 @@ class Description:
     followed_by: tuple[str, ...] = ()
     then_do: str = ""
     then_s: float = 0.0
+    grip: Grip | Literal[""] = ""
     pictures: tuple[Picture, ...] = ()
     looked: Look | None = None
 

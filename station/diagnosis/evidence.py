@@ -50,6 +50,11 @@ def evidence_of(history: UnitHistory) -> Evidence:
     return Evidence(tuple(seen), tuple(clear))
 
 
+def failed_checks(history: UnitHistory) -> tuple[tuple[str, str], ...]:
+    """(check, control) of what stands as failed."""
+    return tuple(k for k, r in last_counts(history).items() if r.assessment.outcome is Outcome.FAIL)
+
+
 def borderline_without_finding(history: UnitHistory) -> tuple[tuple[str, str], ...]:
     """(check, control) of what stands as borderline and names nothing that was found: a person's word, mostly."""
     stands = last_counts(history).items()

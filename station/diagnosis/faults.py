@@ -75,7 +75,7 @@ def faults_of(case: Case) -> list[Fault]:
         (case.guide.now_called(t.kind), target)
         for t in case.history.treatments
         if (target := target_before(case.history, t, case.guide, case.sheet)) is not None
-        and any(r.at > t.at and target.control in ("", r.control) for r in case.history.results)
+        and any(r.order > t.order and target.control in ("", r.control) for r in case.history.results)
     ]
     return [_fault(case, control, found, tried) for control in sorted({s.control for s in case.evidence.seen})]
 

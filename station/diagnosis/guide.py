@@ -71,7 +71,8 @@ class Values:
 
 @dataclass(frozen=True, slots=True)
 class Guide:
-    """The whole guide. `hazards`: name → hazard; `steps`: step of the bench → names of its hazards."""
+    """The whole guide. `hazards`: name → hazard; `steps`: step of the bench → names of its hazards. `ready_of`: name of
+    a grade → what a ready unit that is called so brings, where the shop says so."""
 
     suspects: tuple[Role, ...]
     treatments: tuple[Method, ...]
@@ -83,9 +84,16 @@ class Guide:
     open_minutes: int = 0
     test_minutes: int = 0
     values_of: Mapping[str, Values] = field(default_factory=dict)
+    ready_of: Mapping[str, int] = field(default_factory=dict)
 
-    def values_for(self, model: str) -> Values:
-        return self.values_of.get(model, self.values)
+    def values_for(self, model: str, grade: str = "") -> Values:
+        """What a unit of the model brings; with a grade that has a price, what one brings that is called so when it is
+        ready: of a model with prices of its own the same share of its price."""
+        found = self.values_of.get(model, self.values)
+        if (ready := self.ready_of.get(grade)) is None:
+            return found
+        usual = self.values.ready_minor
+        return replace(found, ready_minor=round(found.ready_minor * ready / usual) if usual else ready)
 
     def method(self, kind: str) -> Method | None:
         """The treatment of that kind; None if the guide has none."""

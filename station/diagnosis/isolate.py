@@ -35,8 +35,8 @@ def search_by_swaps(history: UnitHistory, control: str, found: Sequence[Suspect]
         if part is None:
             continue
         inside.add(part)
-        until = history.treatments[i + 1].at if i + 1 < len(history.treatments) else "9"
-        fault = _shows(history, control, treatment.at, until)
+        until = history.treatments[i + 1].order if i + 1 < len(history.treatments) else "~"
+        fault = _shows(history, control, treatment.order, until)
         if fault is not None:
             search = search.after(frozenset(inside), fault)
     return search
@@ -51,6 +51,6 @@ def next_swap(search: SwapSearch | None) -> SwapAdvice | None:
 
 def _shows(history: UnitHistory, control: str, start: str, end: str) -> bool | None:
     """Whether the fault showed on the control between two moments; None if it was not tested."""
-    tested = replace(history, results=tuple(r for r in history.results if start < r.at <= end))
+    tested = replace(history, results=tuple(r for r in history.results if start < r.order <= end))
     outcomes = [r.assessment.outcome for (_, c), r in last_counts(tested).items() if c == control]
     return Outcome.FAIL in outcomes if outcomes else None

@@ -38,12 +38,14 @@ class Tried:
 
 @dataclass(frozen=True, slots=True)
 class Repair:
-    """What was tried on one fault of one unit, in order. `weights`: role → how likely it was by the findings alone."""
+    """What was tried on one fault of one unit, in order. `weights`: role → how likely it was by the findings alone;
+    `checks`: those that found it."""
 
     model: str
     codes: frozenset[str]
     weights: Mapping[str, float]
     tried: tuple[Tried, ...]
+    checks: frozenset[str] = frozenset()
 
 
 def trials_from(
@@ -107,9 +109,9 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
     for i, (treatment, target) in enumerate(zip(history.treatments, targets, strict=True)):
         if target is None or _shares_its_test(history, targets, i):
             continue
-        until = history.treatments[i + 1].at if i + 1 < len(history.treatments) else "9"
-        before = evidence_of(_between(history, "", treatment.at))
-        cured = _cured(before, _between(history, treatment.at, until), target.control)
+        until = history.treatments[i + 1].order if i + 1 < len(history.treatments) else "~"
+        before = evidence_of(_between(history, "", treatment.order))
+        cured = _cured(before, _between(history, treatment.order, until), target.control)
         if treatment.id in failed:
             cured = False  # it passed, was sold, and came back
         if cured is not None:
@@ -121,8 +123,9 @@ def repairs_in(history: UnitHistory, guide: Guide, sheet: Sheet) -> Iterator[Rep
         for s in suspects(first, sheet, guide):
             if s.control in (control, "") or not control:
                 weights[s.role] += s.weight
-        codes = frozenset(s.code for s in first.seen if s.control == control or not control)
-        yield Repair(history.unit.model, codes, dict(weights), tuple(t for t, _ in steps))
+        mine = [s for s in first.seen if s.control == control or not control]
+        codes, checks = frozenset(s.code for s in mine), frozenset(s.check for s in mine)
+        yield Repair(history.unit.model, codes, dict(weights), tuple(t for t, _ in steps), checks)
 
 
 def _same(history: UnitHistory, targets: Sequence[Suspect | None], k: int, i: int) -> bool:
@@ -137,7 +140,7 @@ def _shares_its_test(history: UnitHistory, targets: Sequence[Suspect | None], i:
     for k in (i - 1, i + 1):
         if 0 <= k < len(targets):
             one, other = targets[i], targets[k]
-            start, end = sorted((history.treatments[i].at, history.treatments[k].at))
+            start, end = sorted((history.treatments[i].order, history.treatments[k].order))
             if not was_tested(history.results, start, end) and (
                 one is None or other is None or one.control == other.control
             ):
@@ -150,14 +153,14 @@ def target_before(history: UnitHistory, treatment: Treatment, guide: Guide, shee
     that such a treatment can cure."""
     kind = guide.now_called(treatment.kind)
     cures = {role for m in guide.treatments if m.kind == kind for role in m.cures}
-    ranked = suspects(evidence_of(_between(history, "", treatment.at)), sheet, guide)
+    ranked = suspects(evidence_of(_between(history, "", treatment.order)), sheet, guide)
     wanted = treatment.part.casefold()
     named = [s for s in ranked if wanted and wanted in (s.name.casefold(), s.part_id.casefold())]
     return next(iter(named or [s for s in ranked if s.role in cures]), None)
 
 
 def _between(history: UnitHistory, start: str, end: str) -> UnitHistory:
-    return replace(history, results=tuple(r for r in history.results if start < r.at <= end))
+    return replace(history, results=tuple(r for r in history.results if start < r.order <= end))
 
 
 def _cured(before: Evidence, after: UnitHistory, control: str) -> bool | None:

@@ -59,18 +59,36 @@ class Stakes:
 
 
 @dataclass(frozen=True, slots=True)
+class Course:
+    """What going by a plan to its end comes to.
+
+    `does`: (index of an option, probability that it is done), in their order. `cured`, `stopped`, `ruined`: how it
+    ends, probabilities that add up to 1. `tests`, `openings`: how many of each are to be expected.
+    """
+
+    does: tuple[tuple[int, float], ...] = ()
+    cured: float = 0.0
+    stopped: float = 1.0
+    ruined: float = 0.0
+    tests: float = 0.0
+    openings: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The best plan.
 
     `round`: indices of the options to do now, in this order, before one test; empty: stop. `then`: what follows if the
     fault is still there after that test; None: stop. `value`: expected outcome with all costs. `on`: the best expected
-    outcome if one goes on at least once more, even if that is worse than to stop; None: there is no way on.
+    outcome if one goes on at least once more, even if that is worse than to stop; None: there is no way on. `course`:
+    what it comes to, followed to its end.
     """
 
     round: tuple[int, ...]
     value: float
     then: int | None = None
     on: float | None = None
+    course: Course = Course()
 
 
 _STOP, _TEST = -1, -2
@@ -124,15 +142,44 @@ class _Search:
         ]
 
     def _value_of(self, i: int, option: Option, done: int, tested: int) -> float:
-        opened_since = done ^ tested if self._stakes.test_closes else done
-        shut = not opened_since & self._open
-        cost = option.cost + (self._stakes.open_cost if option.needs_open and shut else 0.0)
+        cost = option.cost + (self._stakes.open_cost if self._opens(option, done, tested) else 0.0)
         on, _ = self.best(done | 1 << i, tested)
         return -cost + option.harm * self._stakes.ruined + (1.0 - option.harm) * on
 
+    def _opens(self, option: Option, done: int, tested: int) -> bool:
+        """Whether the housing is shut and has to be opened for this option."""
+        opened_since = done ^ tested if self._stakes.test_closes else done
+        return option.needs_open and not opened_since & self._open
+
+    def _fails(self, done: int, tested: int) -> float:
+        """Probability that a test now still shows the fault, which the last test showed."""
+        return min(self.alive(done) / self.alive(tested), 1.0)
+
+    def course(self) -> Course:
+        """The best plan, followed to its end. As long as the fault stays there is one way on, so it is a chain."""
+        here, done, tested = 1.0, 0, 0
+        does: list[tuple[int, float]] = []
+        cured = ruined = tests = openings = 0.0
+        while (choice := self.best(done, tested)[1]) != _STOP:
+            if choice == _TEST:
+                fails = self._fails(done, tested)
+                tests += here
+                cured += here * (1.0 - fails)
+                here, tested = here * fails, done
+                if not fails:
+                    break
+                continue
+            option = self._options[choice]
+            does.append((choice, here))
+            openings += here * self._opens(option, done, tested)
+            ruined += here * option.harm
+            here *= 1.0 - option.harm
+            done |= 1 << choice
+        return Course(tuple(does), cured, here, ruined, tests, openings)
+
     def tested_value(self, done: int, tested: int) -> float:
         """Value of testing now."""
-        fails = min(self.alive(done) / self.alive(tested), 1.0)
+        fails = self._fails(done, tested)
         on = self.best(done, done)[0] if fails > 0 else 0.0
         return -self._stakes.test_cost + (1.0 - fails) * self._stakes.cured + fails * on
 
@@ -157,7 +204,7 @@ def best_plan(weights: Sequence[float], options: Sequence[Option], stakes: Stake
     if choice == _STOP and now:
         raise AssertionError("an untested round ends without a test")
     _, then = search.best(done, done)
-    return Plan(tuple(now), value, then if now and then >= 0 else None, on)
+    return Plan(tuple(now), value, then if now and then >= 0 else None, on, search.course())
 
 
 def subset(options: Sequence[Option], kept: Sequence[int]) -> tuple[Option, ...]:

@@ -8,18 +8,21 @@ from functools import lru_cache
 from itertools import permutations
 
 from station.checks.said import title_on
-from station.diagnosis.evidence import borderline_without_finding
+from station.diagnosis.evidence import borderline_without_finding, failed_checks
 from station.diagnosis.faults import Choice, Fault, case_of, faults_of
 from station.diagnosis.guide import Guide, Values
 from station.diagnosis.plan import Plan, Stakes, best_plan, shortlist, subset
 from station.diagnosis.rates import Trial, interval
 from station.diagnosis.types import Proposal, Rate
 from station.judgement.treated import untested
+from station.judgement.tries import Key
 from station.records.types import ShelfPart, Treatment, UnitHistory
 from station.sheets.model import Sheet
 from station.words import common, figures
 from station.words import diagnosis as words
 
+NAMED = 3
+"""so many checks are named in a reason, the others counted"""
 _PERMUTED = 3
 """up to so many faults all orders are compared"""
 _OPTIONS = {1: 8, 2: 7}
@@ -49,11 +52,27 @@ def propose(
     stakes = stakes_of(worth, guide)
     fault, plan = first_fault(faults_of(case), stakes)
     found = _treatment(fault, plan, stakes, guide) if plan.round else _stop(plan, worth, guide)
-    doubtful = [key for key in borderline_without_finding(history) if key[1] == fault.control]
+    return replace(found, reason=_with_what_it_is_for(history, fault.control, found, sheet))
+
+
+def _with_what_it_is_for(history: UnitHistory, control: str, found: Proposal, sheet: Sheet) -> str:
+    """The reason, with the checks that it rests on where the findings do not name them: what failed leads, and only
+    where nothing did is a borderline result told. To stop is about the whole unit, a treatment about one control."""
+    stops = not found.kind
+    failed = [key for key in failed_checks(history) if stops or key[1] == control]
+    if failed:
+        return words.FAILED_SO.format(checks=_some_of(failed, sheet), reason=found.reason) if stops else found.reason
+    doubtful = [key for key in borderline_without_finding(history) if key[1] == control]
     if not doubtful:
-        return found
-    checks = words.NEXT_CHECK.join(title_on(*key, sheet) for key in doubtful)
-    return replace(found, reason=words.BORDERLINE_SO.format(checks=checks, reason=found.reason))
+        return found.reason
+    return words.BORDERLINE_SO.format(checks=_some_of(doubtful, sheet), reason=found.reason)
+
+
+def _some_of(keys: Sequence[Key], sheet: Sheet) -> str:
+    """The first few checks by name, the others counted."""
+    more = len(keys) - NAMED
+    named = [title_on(*key, sheet) for key in keys[: NAMED if more > 0 else None]]
+    return words.NEXT_CHECK.join(named) + (words.MORE_CHECKS.format(count=more) if more > 0 else "")
 
 
 def stakes_of(values: Values, guide: Guide) -> Stakes:
@@ -69,7 +88,12 @@ def stakes_of(values: Values, guide: Guide) -> Stakes:
 
 
 def first_fault(faults: Sequence[Fault], stakes: Stakes) -> tuple[Fault, Plan]:
-    """Which fault to begin with, and how. With several, the unit is only good when all are gone.
+    """Which fault to begin with, and how."""
+    return best_order(faults, stakes)[0]
+
+
+def best_order(faults: Sequence[Fault], stakes: Stakes) -> tuple[tuple[Fault, Plan], ...]:
+    """The faults in the best order, each with its plan. With several, the unit is only good when all are gone.
 
     The reward for curing one is what going on with the others is then worth; the order of the greatest value is taken.
     Beyond three faults the most doubtful goes first, so that little is spent on a unit that cannot be saved.
@@ -79,13 +103,13 @@ def first_fault(faults: Sequence[Fault], stakes: Stakes) -> tuple[Fault, Plan]:
     orders = permutations(doubtful) if len(faults) <= _PERMUTED else (doubtful,)
     candidates = []
     for order in orders:
-        reward = stakes.cured
+        reward, plans = stakes.cured, []
         for i in reversed(order):
             plan = _plan(faults[i], replace(stakes, cured=reward), limit)
+            plans.append((faults[i], plan))
             reward = plan.value
-        candidates.append((plan, order[0]))
-    plan, first = max(candidates, key=lambda c: (round(c[0].value, 6), c[0].on or 0.0))
-    return faults[first], plan
+        candidates.append(tuple(reversed(plans)))
+    return max(candidates, key=lambda plans: (round(plans[0][1].value, 6), plans[0][1].on or 0.0))
 
 
 _best_plan = lru_cache(maxsize=1024)(best_plan)
@@ -97,7 +121,8 @@ def _plan(fault: Fault, stakes: Stakes, limit: int) -> Plan:
     kept = shortlist(fault.weights, fault.options, stakes.open_cost, limit)
     plan = _best_plan(fault.weights, subset(fault.options, kept), stakes)
     then = None if plan.then is None else kept[plan.then]
-    return replace(plan, round=tuple(kept[i] for i in plan.round), then=then)
+    course = replace(plan.course, does=tuple((kept[i], chance) for i, chance in plan.course.does))
+    return replace(plan, round=tuple(kept[i] for i in plan.round), then=then, course=course)
 
 
 def chance_of_cure(fault: Fault, choice: Choice) -> tuple[Rate, float, tuple[float, float]]:
@@ -148,10 +173,13 @@ def _percent(share: float) -> str:
 
 
 def _effort(choice: Choice, guide: Guide, *, is_open: bool = False) -> str:
-    minutes, cost = choice.method.minutes, figures.money(choice.cost_minor, guide.currency)
+    """The minutes it takes, and what its parts cost; work without parts costs no money that anybody hands over."""
+    effort = words.EFFORT.format(minutes=choice.method.minutes)
     if choice.method.needs_open and not is_open:
-        return words.EFFORT_WITH_OPENING.format(minutes=minutes, opening=guide.open_minutes, cost=cost)
-    return words.EFFORT.format(minutes=minutes, cost=cost)
+        effort = words.EFFORT_WITH_OPENING.format(minutes=choice.method.minutes, opening=guide.open_minutes)
+    if not choice.cost_minor:
+        return effort
+    return words.EFFORT_AND_PARTS.format(effort=effort, cost=figures.money(choice.cost_minor, guide.currency))
 
 
 def _with_effort(choice: Choice, guide: Guide, *, is_open: bool = False) -> str:

@@ -1,14 +1,29 @@
-"""Two tries at one check beside each other: which one to lay over, and what changed, in words."""
+"""Two tries at one check beside each other: which ones may be laid over, and what is otherwise, in words."""
 
 from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from station.checks.decide import reading_outcome
 from station.checks.said import bare_value, reading_name
 from station.checks.types import Outcome, Reading
-from station.records.types import Result, UnitHistory
+from station.judgement.totals import unit_totals
+from station.judgement.tries import Key, standing
+from station.records.types import Result, Unit, UnitHistory, Visit
+from station.words import common, figures
 from station.words import evidence_room as words
 
 _ORDER = (Outcome.FAIL, Outcome.BORDERLINE, Outcome.PASS)
+
+
+@dataclass(frozen=True, slots=True)
+class OtherTry:
+    """A try that may be laid over another one at the same check: of which unit, in which visit."""
+
+    unit: Unit
+    visit: Visit
+    result: Result
 
 
 def may_lie_over(one: Result, other: Result) -> bool:
@@ -25,14 +40,68 @@ def try_before(history: UnitHistory, result: Result) -> Result | None:
     return earlier[-1] if earlier else mine[-1] if mine else None
 
 
-def change_told(before: Result, after: Result) -> tuple[str, ...]:
-    """ "offset 9.8 % → 1.2 %, now passes", a line for each reading that is judged, those that changed sides first."""
-    was = {r.name: r for r in before.assessment.readings}
+def tries_beside(history: UnitHistory, result: Result) -> tuple[OtherTry, ...]:
+    """The other tries of the unit that may be laid over: first the one to compare with (`try_before`), then the newest
+    first."""
+    visits = {visit.id: visit for visit in history.visits}
+    mine = [r for r in reversed(history.results) if may_lie_over(r, result) and r.visit_id in visits]
+    first = try_before(history, result)
+    mine.sort(key=lambda r: first is None or r.id != first.id)
+    return tuple(OtherTry(history.unit, visits[r.visit_id], r) for r in mine)
+
+
+def good_try(results: Sequence[Result], key: Key) -> Result | None:
+    """The try that stands at this check of a unit that passed everything it was tested for, where its reports were
+    kept; None of any other unit. `results`: all of the unit, oldest first; they need no readings."""
+    stands = standing(results).get(key)
+    if stands is None or stands.by_hand or not stands.capture_sha256:
+        return None
+    return stands if unit_totals(results).outcome is Outcome.PASS else None
+
+
+def other_told(other: OtherTry, unit: Unit) -> str:
+    """ "intake, 2026-11-28", with the tag before it where it is of another unit than `unit`."""
+    visit = words.VISIT.format(kind=common.VISIT_KINDS[other.visit.kind], day=figures.when(other.result.at))
+    return visit if other.unit.id == unit.id else words.GOOD_UNIT.format(tag=other.unit.tag, visit=visit)
+
+
+def beside_told(other: OtherTry, result: Result, unit: Unit) -> tuple[str, ...]:
+    """What is otherwise: since then on this unit, or from the good one to this one."""
+    if other.unit.id == unit.id:
+        return change_told(other.result, result)
+    return difference_told(other.result, result)
+
+
+def difference_told(good: Result, here: Result) -> tuple[str, ...]:
+    """ "off centre 1.2 % there, 9.8 % here, which fails", a line for each reading that is judged, what does not pass
+    first."""
     lines: list[tuple[bool, str]] = []
-    for now in after.assessment.readings:
-        then = was.get(now.name)
+    for there, now in _judged(good, here):
+        outcome = reading_outcome(now)
+        text = words.DIFFERENCE.format(
+            name=reading_name(here.check, now.name),
+            there=bare_value(good.check, there),
+            here=bare_value(here.check, now),
+            verdict=words.HERE[outcome.value] if outcome in _ORDER else words.VERDICT_UNKNOWN,
+        )
+        lines.append((outcome is Outcome.PASS, text))
+    return tuple(text for _, text in sorted(lines, key=lambda line: line[0]))
+
+
+def _judged(one: Result, other: Result) -> Iterable[tuple[Reading, Reading]]:
+    """The readings that both have and that are judged in at least one of them."""
+    first = {r.name: r for r in one.assessment.readings}
+    for now in other.assessment.readings:
+        then = first.get(now.name)
         if then is None or then.value is None or now.value is None or (now.limit is None and then.limit is None):
             continue
+        yield then, now
+
+
+def change_told(before: Result, after: Result) -> tuple[str, ...]:
+    """ "offset 9.8 % → 1.2 %, now passes", a line for each reading that is judged, those that changed sides first."""
+    lines: list[tuple[bool, str]] = []
+    for then, now in _judged(before, after):
         outcomes = reading_outcome(then), reading_outcome(now)
         text = words.CHANGE.format(
             name=reading_name(after.check, now.name),

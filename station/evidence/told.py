@@ -132,4 +132,9 @@ def file_name(history: UnitHistory, result: Result, picture: Picture) -> str:
     name = words.FILE_NAME.format(
         tag=history.unit.tag, visit=visit, check=result.check, control=result.control, picture=picture
     )
+    return plain_name(name)
+
+
+def plain_name(name: str) -> str:
+    """The name of a file without what some system does not take."""
     return "".join(c if c.isalnum() or c in "-_" else "_" for c in name)[:120]

@@ -21,8 +21,8 @@ def why_not_alone(history: UnitHistory) -> str:
     """
     if not history.unit.rest_until:
         return ""
-    treated_at = max((t.at for t in history.treatments), default="")
-    stands = (r for r in standing(history.results).values() if done_alone(r) and r.at > treated_at)
+    treated_at = max((t.order for t in history.treatments), default="")
+    stands = (r for r in standing(history.results).values() if done_alone(r) and r.order > treated_at)
     if any(r.assessment.outcome is Outcome.PASS for r in stands):
         return ""
     return words.NOT_LEFT_ALONE.format(tag=history.unit.tag)

@@ -10,10 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
-from station.checks.types import Outcome
-from station.judgement.tries import Key, verdicts
-from station.records.types import UnitHistory
+from station.checks.looks import GLANCE
+from station.checks.types import Assessment, Outcome
+from station.judgement.tries import VERDICTS, Key, counted, verdicts
+from station.records.types import Result, UnitHistory
 from station.sheets.model import Sheet
 from station.words import claims as words
 
@@ -33,6 +35,9 @@ CHECKS: Mapping[str, tuple[str, ...]] = {
     "looks": ("look",),
 }
 """kind of complaint → the checks that can show it (customary, no published source); of "any" and "power" every one"""
+_GLANCED = frozenset(("contact", "light", "hat", "trigger", "rest", "letgo", "travel", "rim", "sweep"))
+"""the full checks that a glance shows what the hand did"""
+LookState = Literal["", "found", "not found", "something else", "unclear"]
 UNTESTABLE = ("power",)
 """what cannot be found in a unit that is tested: it turned on"""
 
@@ -91,8 +96,8 @@ def judged(history: UnitHistory, sheet: Sheet) -> str:
     claim = history.unit.claim
     if not claim.strip():
         return OPEN
-    until = min((t.at for t in history.treatments), default="9")
-    found = verdicts(r for r in history.results if r.at <= until)
+    until = min((t.order for t in history.treatments), default="~")
+    found = verdicts(r for r in history.results if r.order <= until)
     said = understood(claim, sheet)
     if not said.complaint and not said.controls:
         return OPEN
@@ -107,6 +112,54 @@ def judged(history: UnitHistory, sheet: Sheet) -> str:
     if said.complaint in UNTESTABLE:
         return NOT_FOUND if found else OPEN
     return NOT_FOUND if about and _all_tested(about, said) else OPEN
+
+
+def at_first_look(claim: str, results: Iterable[Result], sheet: Sheet) -> LookState:
+    """What a first look says of a claim, out of the results of that visit; "" where nothing was claimed.
+
+    A look is no test: *not found* is what it did not see. Where it is not clear, was not looked at, or a look cannot
+    show it, the full check has to tell.
+    """
+    if not claim.strip():
+        return ""
+    found = {key: r.assessment for key, r in counted(results).items() if r.assessment.outcome in VERDICTS}
+    said = understood(claim, sheet)
+    if not said.complaint and not said.controls:
+        return "unclear"
+    about = {key: _of_complaint(key, one, said.complaint) for key, one in found.items() if _looks_at(key, said)}
+    if Outcome.FAIL in about.values():
+        return "found"
+    if Outcome.BORDERLINE in about.values():
+        return "unclear"
+    if any(one.outcome is Outcome.FAIL for one in found.values()):
+        return "something else"
+    if said.complaint in UNTESTABLE:
+        return "not found" if found else "unclear"
+    return "not found" if about and _all_tested(about, said) else "unclear"
+
+
+def _looks_at(key: Key, said: Understood) -> bool:
+    """Whether what was looked at could show what is claimed: a glance does where it shows a full check something."""
+    if key[0] != GLANCE or said.complaint not in CHECKS:
+        return _is_about(key, said)
+    in_time = not said.controls or key[1] in said.controls
+    return in_time and bool(_GLANCED.intersection(CHECKS[said.complaint]))
+
+
+def _of_complaint(key: Key, found: Assessment, complaint: str) -> Outcome:
+    """What was found, as far as it is what is claimed: a glance that fails may have seen another fault."""
+    if key[0] != GLANCE or complaint not in CHECKS or found.outcome is Outcome.PASS:
+        return found.outcome
+    from station.checks.registry import codes_of  # with the measures: a window that is starting can do without
+
+    checks = [name for name in CHECKS[complaint] if name != GLANCE]
+    codes = {code for name in checks for code in codes_of(name)}
+    if any(f.code in codes for f in found.findings):
+        return found.outcome
+    doubted = [f.params.get("checks") for f in found.findings if f.code == "unclear"]
+    if not found.findings or any(name in named for named in doubted if isinstance(named, tuple) for name in checks):
+        return Outcome.BORDERLINE
+    return Outcome.PASS
 
 
 def state_of(history: UnitHistory, sheet: Sheet) -> str:

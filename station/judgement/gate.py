@@ -37,7 +37,7 @@ def _still_due(history: UnitHistory, sheet: Sheet) -> str:
     more = len(names) - NAMED
     if more > 0:
         names[NAMED:] = [words.MORE_CHECKS.format(count=more)]
-    last = max(stale.values(), key=lambda treatment: treatment.at)
+    last = max(stale.values(), key=lambda treatment: treatment.order)
     return words.STILL_DUE.format(
         tag=history.unit.tag,
         kind=common.TREATMENT_KINDS.get(last.kind, last.kind),

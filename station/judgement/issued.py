@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from station.records.types import Issued, Withdrawal
+from station.records.types import Issued, UnitHistory, Withdrawal
 
 State = Literal["genuine", "replaced", "withdrawn"]
 
@@ -40,6 +40,13 @@ def latest_of(issued: Sequence[Issued]) -> Issued:
     for one in sorted(issued, key=lambda one: (one.number, one.at, one.id)):
         last[one.bench_id] = one
     return max(last.values(), key=lambda one: (one.at, one.id))
+
+
+def holding(history: UnitHistory) -> Issued | None:
+    """The certificate of the unit that holds now, which a new one would replace; None where none does."""
+    taken_back = {w.entry.id: w.by for w in history.withdrawn if isinstance(w.entry, Issued)}
+    every = (*history.certificates, *(w.entry for w in history.withdrawn if isinstance(w.entry, Issued)))
+    return next((one.issued for one in states_of(every, taken_back) if one.state == "genuine"), None)
 
 
 def _state_of(one: Issued, latest: Issued, by: Withdrawal | None) -> Listed:

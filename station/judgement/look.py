@@ -23,5 +23,7 @@ def to_look_over(history: UnitHistory) -> bool:
     result = verdicts(history.results).get((LOOK.name, ""))
     if result is None:
         return True
-    since = [v.started_at for v in history.visits if v.finished_at and v.finished_at >= result.at]
-    return bool(since) or any(t.at >= result.at for t in history.treatments) or bool(stopped_by(history))
+    over = {v.id for v in history.visits if v.finished_at}
+    began = next((v.order for v in history.visits if v.id == result.visit_id), "")
+    since = result.visit_id in over or any(v.id in over and v.order > began for v in history.visits)
+    return since or any(t.order >= result.order for t in history.treatments) or bool(stopped_by(history))

@@ -43,7 +43,8 @@ def rest_over(unit: Unit, today: str) -> bool:
 def second_test(unit: Unit, visits: Sequence[Visit], results_of: ResultsOf) -> Visit | None:
     """The last visit that is the test after the rest; None while there is none.
 
-    It is a finished visit *after rest* or *final* that began on the rest date or later (days in UTC) and in which at
+    It is a finished visit *after rest* or *final* that began on the rest date or later (days in UTC; where
+    the clock was set back since, by the day to which it was set) and in which at
     least one try that counts was measured and gave a verdict; being left alone is no test of its own, nor is what a
     person said. `results_of`: visit id → its
     results, asked only where that decides.
@@ -56,7 +57,7 @@ def _tested(result: Result) -> bool:
 
 
 def _in_time(unit: Unit, visit: Visit) -> bool:
-    return visit.kind in SECOND_TESTS and bool(visit.finished_at) and visit.started_at[:10] >= unit.rest_until
+    return visit.kind in SECOND_TESTS and bool(visit.finished_at) and visit.order[:10] >= unit.rest_until
 
 
 def why_not_rested(history: UnitHistory, today: str) -> str:
@@ -64,9 +65,19 @@ def why_not_rested(history: UnitHistory, today: str) -> str:
     unit = history.unit
     if not rest_facts(history).still_due:
         return ""
+    if (ahead := rest_facts(history).ahead) is not None:
+        days = (figures.day(day) for day in (ahead.started_at, ahead.order, unit.rest_until))
+        return words.TESTED_AHEAD.format(tag=unit.tag, **dict(zip(("said", "was", "until"), days, strict=True)))
     if rest_over(unit, today):
         return words.NOT_TESTED_AFTER_REST.format(tag=unit.tag)
     return words.STILL_RESTS.format(tag=unit.tag, day=figures.day(unit.rest_until))
+
+
+def _tested_ahead(history: UnitHistory) -> Visit | None:
+    """The last test that came in time by a clock which ran ahead, and was set back afterwards."""
+    until = history.unit.rest_until
+    found = (v for v in reversed(history.visits) if v.kind in SECOND_TESTS and v.finished_at and v.ordered)
+    return next((v for v in found if v.started_at[:10] >= until > v.order[:10]), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +86,8 @@ class RestFacts:
 
     `days`: from the last treatment before the second test to that test; None where there is no such pair. `since`: the
     treatments after it (they asked for no rest, or the date would have moved on). `waived`: something was done after
-    which a rest is usual, the shop asks for none, and there was no second test.
+    which a rest is usual, the shop asks for none, and there was no second test. `ahead`: there was one, which came in
+    time only by a clock that ran ahead.
     """
 
     treated: bool
@@ -84,6 +96,7 @@ class RestFacts:
     days: int | None = None
     since: tuple[Treatment, ...] = ()
     waived: bool = False
+    ahead: Visit | None = None
 
     @property
     def still_due(self) -> bool:
@@ -97,10 +110,10 @@ def rest_facts(history: UnitHistory) -> RestFacts:
     second = second_test(unit, history.visits, results_in(history))
     if second is None:
         waived = not unit.rest_until and any(rest_days(t.kind) for t in treatments)
-        return RestFacts(bool(treatments), unit.rest_until, waived=waived)
-    before = [t for t in treatments if t.at < second.started_at]
-    since = tuple(t for t in treatments if t.at >= second.started_at)
-    days = days_between(before[-1].at, second.started_at) if before else None
+        return RestFacts(bool(treatments), unit.rest_until, waived=waived, ahead=_tested_ahead(history))
+    before = [t for t in treatments if t.order < second.order]
+    since = tuple(t for t in treatments if t.order >= second.order)
+    days = days_between(before[-1].order, second.order) if before else None
     return RestFacts(bool(treatments), unit.rest_until, second, days, since)
 
 

@@ -57,7 +57,7 @@ def stands_as(claim: Claim, required: tuple[Key, ...], history: UnitHistory, she
     excused = claim.override is not None and claim.override.of == "rest"
     left_out = tuple(key for key in required if _excused(key, claim, history.results))
     told = {key: claim.verdicts[key] for key in required if key in claim.verdicts}
-    by_hand = tuple(key for key, r in told.items() if r.by_hand and not describe(key[0]).person_answers)
+    by_hand = tuple(key for key, r in told.items() if r.by_hand and not _only_a_word(key, sheet))
     unmeasured = tuple(key for key in by_hand if not _was_measured(told[key], history, sheet))
     missing = tuple(
         key
@@ -71,6 +71,12 @@ def stands_as(claim: Claim, required: tuple[Key, ...], history: UnitHistory, she
     kind: Kind = "incomplete" if missing or rest_due or not required else "faults" if failed else "passed"
     early = excused and claim.rest.still_due
     return Standing(kind, required, missing, failed, left_out, by_hand, borderline, rest_due, early)
+
+
+def _only_a_word(key: Key, sheet: Sheet) -> bool:
+    """Whether a person's word is all that is asked; where a meter is asked for, too, a word alone measured nothing."""
+    metered = any(ask.id == key[0] and ask.meter for ask in sheet.asks)
+    return describe(key[0]).person_answers and not metered
 
 
 def _excused(key: Key, claim: Claim, results: Sequence[Result]) -> bool:

@@ -75,7 +75,7 @@ def _due_after_opening(name: str, sheet: Sheet) -> bool:
 def treated_since(result: Result, treatments: Iterable[Treatment], sheet: Sheet) -> Treatment | None:
     """The last treatment after the result that made its check due again; None: the result still holds."""
     key = (result.check, result.control)
-    return next((t for t in reversed(tuple(treatments)) if t.at >= result.at and makes_due(t, key, sheet)), None)
+    return next((t for t in reversed(tuple(treatments)) if t.order >= result.order and makes_due(t, key, sheet)), None)
 
 
 def older(history: UnitHistory, sheet: Sheet) -> dict[Key, Treatment]:
@@ -91,7 +91,7 @@ def unrepeated(history: UnitHistory, sheet: Sheet) -> dict[Key, Treatment]:
     for key, result in verdicts(history.results).items():
         if result.assessment.outcome is Outcome.PASS or key[1] not in there:
             continue
-        since = (t for t in reversed(history.treatments) if t.at >= result.at and went_for(t, key, sheet))
+        since = (t for t in reversed(history.treatments) if t.order >= result.order and went_for(t, key, sheet))
         if (treatment := next(since, None)) is not None:
             found[key] = treatment
     return found
@@ -105,9 +105,9 @@ def untested(history: UnitHistory, sheet: Sheet) -> Treatment | None:
     if not history.treatments:
         return None
     if owed := unrepeated(history, sheet):
-        return max(owed.values(), key=lambda treatment: treatment.at)
+        return max(owed.values(), key=lambda treatment: treatment.order)
     last = history.treatments[-1]
-    since = (r for r in history.results if gave_verdict(r) and r.at > last.at)
+    since = (r for r in history.results if gave_verdict(r) and r.order > last.order)
     return None if any(makes_due(last, (r.check, r.control), sheet) for r in since) else last
 
 
@@ -119,7 +119,7 @@ def due_again(history: UnitHistory, treatments: Iterable[Treatment], sheet: Shee
     quick = [(check.name, c.id) for check, c in checks_of(sheet) if c and check.about.due_after == "any opening"]
     found: dict[Key, Place] = {}
     for treatment in treatments:
-        before = verdicts(r for r in history.results if r.at <= treatment.at)
+        before = verdicts(r for r in history.results if r.order <= treatment.order)
         wanted = [key for key in before if makes_due(treatment, key, sheet)]
         for key in (*wanted, *(quick if opens_housing(treatment.kind) else ())):
             failed = key in before and before[key].assessment.outcome is not Outcome.PASS

@@ -25,6 +25,12 @@ def counts(result: Result) -> bool:
     return result.by_hand or tells(result.assessment)
 
 
+def unmeasured(assessment: Assessment) -> bool:
+    """Whether a person called it good and read no meter, where one was asked for: its readings stand there without a
+    value. A skip has none."""
+    return assessment.outcome is Outcome.NOT_DONE and not assessment.again and bool(assessment.readings)
+
+
 def gave_verdict(result: Result) -> bool:
     """Whether the try counts and says pass, borderline or fail; a skip says neither, and a look is no test."""
     return counts(result) and result.assessment.outcome in VERDICTS and not only_a_look(result)
@@ -43,12 +49,12 @@ def tests(results: Iterable[Result]) -> tuple[Result, ...]:
 def suspicions(results: Iterable[Result]) -> dict[Key, Result]:
     """What the last look at each control found, for as long as no check has tested that control since."""
     results = tuple(results)
-    tested = {r.control: r.at for r in results if gave_verdict(r)}
+    tested = {r.control: r.order for r in results if gave_verdict(r)}
     looks = counted(r for r in results if only_a_look(r))
     return {
         key: r
         for key, r in looks.items()
-        if r.assessment.outcome in (Outcome.FAIL, Outcome.BORDERLINE) and tested.get(r.control, "") <= r.at
+        if r.assessment.outcome in (Outcome.FAIL, Outcome.BORDERLINE) and tested.get(r.control, "") <= r.order
     }
 
 
@@ -111,4 +117,4 @@ def verdicts(results: Iterable[Result]) -> dict[Key, Result]:
 
 def was_tested(results: Iterable[Result], after: str, until: str = "") -> bool:
     """Whether anything was tested with a verdict later than `after` and (unless empty) not later than `until`."""
-    return any(after < r.at and (not until or r.at <= until) for r in results if gave_verdict(r))
+    return any(after < r.order and (not until or r.order <= until) for r in results if gave_verdict(r))

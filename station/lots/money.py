@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from station.diagnosis.guide import Guide
 from station.records.types import Comeback, Lot, Treatment, Unit
@@ -49,9 +50,10 @@ def lot_money(
     treatments: Iterable[Treatment],
     guide: Guide,
     comebacks: Iterable[Comeback] = (),
+    grades: Mapping[str, str] = MappingProxyType({}),
 ) -> LotMoney:
     """Add up a lot; it comes to what its entries do (`lots.accounts`). Treatments in another currency than the lot's
-    are left out and named."""
+    are left out and named. `grades`: unit id → the grade of those that have one."""
     done, back = list(treatments), list(comebacks)
     counted = [t for t in done if t.currency == lot.currency]
     minutes = sum(t.minutes for t in done)
@@ -65,16 +67,16 @@ def lot_money(
         (minutes * guide.hour_minor + _PER_HOUR // 2) // _PER_HOUR if guide.currency == lot.currency else 0,
         sum(u.sold_minor for u in sold),
         len(sold),
-        sum(expected_price(u, guide) for u in units) if guide.currency == lot.currency else 0,
+        sum(expected_price(u, guide, grades.get(u.id, "")) for u in units) if guide.currency == lot.currency else 0,
         tuple(sorted({t.currency for t in done} - {lot.currency})),
         sum(u.fees_minor + u.shipping_minor for u in sold) + sum(c.fees_minor + c.shipping_minor for c in back),
         sum(c.refund_minor + c.cost_minor - c.sold_minor for c in back),
     )
 
 
-def expected_price(unit: Unit, guide: Guide) -> int:
-    """What a unit that is still here should bring as it stands."""
-    values = guide.values_for(unit.model)
+def expected_price(unit: Unit, guide: Guide, grade: str = "") -> int:
+    """What a unit that is still here should bring as it stands. `grade`: what it may be called."""
+    values = guide.values_for(unit.model, grade)
     by_state: Mapping[str, int] = {
         "ready": values.ready_minor,
         "donor": values.parts_minor,

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from station.diagnosis.faults import case_of, faults_of, needs_part
+from station.diagnosis.courses import with_free_parts, without_parts
+from station.diagnosis.faults import case_of, faults_of
 from station.diagnosis.guide import Guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.suspects import part_of, parts_on, suspects
@@ -38,8 +39,8 @@ def need_of(history: UnitHistory, sheet: Sheet, guide: Guide, trials: Sequence[T
         history.unit.model,
         tuple(s.name for s in found if s.weight >= NEEDED),
         tuple(part.name for part in parts_of(sheet, guide) if part.name not in doubtful),
-        round(_outcome(history, sheet, _with_parts(guide), trials)),
-        round(_outcome(history, sheet, _without_parts(guide), trials)),
+        round(_outcome(history, sheet, with_free_parts(guide), trials)),
+        round(_outcome(history, sheet, without_parts(guide), trials)),
         values.parts_minor,
     )
 
@@ -48,15 +49,6 @@ def _outcome(history: UnitHistory, sheet: Sheet, guide: Guide, trials: Sequence[
     """Expected proceeds of the best plan."""
     stakes = stakes_of(guide.values_for(history.unit.model), guide)
     return first_fault(faults_of(case_of(history, sheet, guide, trials, ())), stakes)[1].value
-
-
-def _with_parts(guide: Guide) -> Guide:
-    free = (replace(m, cost_minor=0) if needs_part(m.kind) else m for m in guide.treatments)
-    return replace(guide, treatments=tuple(free))
-
-
-def _without_parts(guide: Guide) -> Guide:
-    return replace(guide, treatments=tuple(m for m in guide.treatments if not needs_part(m.kind)))
 
 
 @dataclass(frozen=True, slots=True)

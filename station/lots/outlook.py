@@ -11,7 +11,7 @@ from station.checks.house import House
 from station.checks.said import title_on
 from station.diagnosis.evidence import borderline_without_finding, evidence_of, last_counts
 from station.diagnosis.faults import needs_part
-from station.diagnosis.guide import Guide
+from station.diagnosis.guide import Guide, Values
 from station.diagnosis.rates import Trial
 from station.diagnosis.treatments import propose
 from station.judgement.claimed import OPEN, state_of
@@ -84,6 +84,15 @@ class UnitOutlook:
     """what the seller's claim is, as a person set it or else by the results"""
     comebacks: tuple[Comeback, ...] = ()
 
+    @property
+    def grade(self) -> str:
+        """The name of its grade; "" where it has none."""
+        return _grade(self.grading)
+
+
+def _grade(grading: Grading | None) -> str:
+    return grading.grade.name if grading is not None and grading.grade is not None else ""
+
 
 def outlook_of(
     history: UnitHistory,
@@ -96,15 +105,16 @@ def outlook_of(
 ) -> UnitOutlook:
     """Work out one unit. `today`: YYYY-MM-DD, to say whether a rest is over. `house`: whose grades (None: those that
     ship)."""
-    unit, now = history.unit, expected_price(history.unit, guide)
+    unit = history.unit
     grading = grading_of(history, wanted_of(sheet), sheet, house or standard()) if history.results else None
+    now = expected_price(unit, guide, _grade(grading))
     claim = state_of(history, sheet)
     seen = (history.treatments, passed_intake(history), cured_by_cleaning(history), grading, claim, history.comebacks)
     if unit.becomes != "open":
         return UnitOutlook(unit, "settled", now, now, None, None, (), *seen)
-    values = guide.values_for(unit.model)
+    values = guide.values_for(unit.model, _grade(grading))
     stop = max(values.as_is_minor, values.parts_minor)
-    stage, step = _next_step(history, sheet, guide, trials, shelf, today)
+    stage, step = _next_step(history, sheet, guide, trials, shelf, today, values)
     if stage in ("test", "rest"):
         return UnitOutlook(unit, stage, now, now, step, None, (), *seen)
     worked = values.ready_minor if stage == "sound" else stop + max(step.gain_minor or 0, 0)
@@ -120,6 +130,7 @@ def _next_step(
     trials: Sequence[Trial],
     shelf: Sequence[ShelfPart],
     today: str,
+    values: Values,
 ) -> tuple[Stage, NextStep]:
     unit = history.unit
     if (lack := lack_of(history.results)) is not None:
@@ -143,13 +154,12 @@ def _next_step(
             return "rest", NextStep(words.REST_UNTIL.format(day=day), words.THEN_SECOND_TEST)
         return "rest", NextStep(words.SECOND_TEST, words.HAS_RESTED.format(day=day), guide.test_minutes)
     if stale := older(history, sheet):
-        treatment = max(stale.values(), key=lambda t: t.at)
+        treatment = max(stale.values(), key=lambda t: t.order)
         kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
         since = judged.OLDER_THAN_TREATMENT.format(kind=kind, day=figures.day(treatment.at))
         checks = grammar.count_of(len(stale), judged.CHECKS)
         still_due = judged.CHECKS_OLDER.format(checks=checks, older=since)
         return "test", NextStep(common.TEST_AGAIN, still_due, guide.test_minutes)
-    values = guide.values_for(unit.model)
     gain = values.ready_minor - max(values.as_is_minor, values.parts_minor)
     doubtful = judged.NEXT_CHECK.join(title_on(*key, sheet) for key in borderline_without_finding(history))
     reason = words.BORDERLINE.format(checks=doubtful) if doubtful else words.NOTHING_FOUND

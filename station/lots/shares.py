@@ -56,13 +56,13 @@ def cured_by_cleaning(history: UnitHistory) -> bool | None:
     done = history.treatments
     if not done or done[0].kind not in CLEANING:
         return None
-    before = _passes(r for r in history.results if r.at <= done[0].at)
-    until = next((t.at for t in done if t.kind not in CLEANING), "9")
-    if failed_cures(history) & {t.id for t in done if t.at < until}:
+    before = _passes(r for r in history.results if r.order <= done[0].order)
+    until = next((t.order for t in done if t.kind not in CLEANING), "~")
+    if failed_cures(history) & {t.id for t in done if t.order < until}:
         return False
-    if before is not False or not was_tested(history.results, done[0].at, until):
+    if before is not False or not was_tested(history.results, done[0].order, until):
         return None
-    return _passes(r for r in history.results if r.at <= until)
+    return _passes(r for r in history.results if r.order <= until)
 
 
 def _passes(results: Iterable[Result]) -> bool | None:

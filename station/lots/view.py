@@ -124,7 +124,8 @@ def lot_view(
     their units are."""
     units = tuple(o.unit for o in outlooks)
     comebacks = [c for o in outlooks for c in o.comebacks]
-    money = lot_money(lot, units, [t for o in outlooks for t in o.treatments], guide, comebacks)
+    grades = {o.unit.id: o.grade for o in outlooks}
+    money = lot_money(lot, units, [t for o in outlooks for t in o.treatments], guide, comebacks, grades)
     more = sum(o.worked - o.as_it_stands for o in outlooks) if guide.currency == lot.currency else 0
     needs = [o.need for o in outlooks if o.need is not None]
     stock = stock_of(shelf, needs)

@@ -31,6 +31,10 @@ _SPREADS = 6.0
 _WHOLE_NS = 2 * SHORT_NS
 """a press of the witness that lasts shorter than this was cut short by its contact, whatever is usual with it"""
 
+SLOWEST = 90.0
+"""beats a minute; a tempo of 0.57…3.8 Hz comes naturally (spontaneous tempo: Front. Psychol. 12:677201, 2021)"""
+LONGEST_NS = round(60e9 / SLOWEST)
+"""between two beats, where none was withdrawn"""
 LATE_START = 4
 """a hand that has not begun yet may let so many beats pass at the head of a try; as many as are counted in"""
 
@@ -251,9 +255,11 @@ def _extra_presses(
 
 
 def beat_interval_ns(beats_ns: Sequence[int] | I64, default_ns: int = 600_000_000) -> int:
-    """Median interval of the beats (withdrawn ones leave wider gaps, which a median bears)."""
+    """Median interval of the beats, at most that of the slowest tempo: withdrawn ones leave wider gaps, which a median
+    bears where they are few. Taken for an interval, such a gap would give the presses on what was withdrawn to the beat
+    before it."""
     steps = np.diff(np.asarray(beats_ns, dtype=np.int64))
-    return int(np.median(steps)) if len(steps) else default_ns
+    return min(int(np.median(steps)), LONGEST_NS) if len(steps) else default_ns
 
 
 def hand_offset_ns(beats_ns: I64, start_ns: I64, interval_ns: int) -> int:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from station.measure.arrays import F64, I64, NS_PER_MS
+from station.measure.uncertainty import combined, few, half_width, resolution
 
 UNLIKELY = 1e-3
 LOST_SHARE = 0.05
@@ -33,8 +34,11 @@ ACROSS_NS = 200 * NS_PER_MS
 PILE_WIDTH, PILE_REACH = 5.0, 2.2
 """values piled up at an edge reach this many times the noise's rms from the outermost, or if that is more so many times
 as far as their median"""
-PILE_SHARE = 0.25
-"""rms of the values piled up, over the width of the pile: a normal spread cut off at ±2 s.d."""
+FINE = 0.6
+"""of codes that the noise is wider than by this share rounding leaves nothing"""
+WAITED = 0.5
+"""share of the time that a gap takes to cross that the value stood at its edges; where codes were jumped over, it did
+not"""
 PILED = 1.5
 """so many times as many values as the movement alone lays down are piled up"""
 SPEED_NS = 60 * NS_PER_MS
@@ -44,8 +48,8 @@ SPEED_NS = 60 * NS_PER_MS
 class Gap:
     """An interval in which no code was seen. `width` and `at` (its middle) in the values' unit; `chance` that the
     passes jumped over it by speed alone; `edges`: by how much its two edges lie farther out than the codes beside them,
-    together, and `u_edges` the standard uncertainty of that. `plain`: values pile up at both edges, or it is far wider
-    than the way from report to report."""
+    together, `u_edges` the standard uncertainty of that, `even` the half width of what rounding leaves in each.
+    `plain`: values pile up at both edges, or it is far wider than the way from report to report."""
 
     width: float
     at: float
@@ -53,12 +57,19 @@ class Gap:
     edges: float
     u_edges: float
     plain: bool
+    even: tuple[float, float] = (0.0, 0.0)
 
     @property
     def likely_width(self) -> float:
         """From edge to edge: between the medians of the values piled up at them, or where none are piled up the width
         less what was most likely missed by jumping."""
         return self.width + self.edges
+
+    @property
+    def expanded(self) -> float:
+        """U of the likely width: normal and even parts by their exact distribution, the lesser even one as a normal one
+        (`uncertainty.half_width`)."""
+        return half_width(math.hypot(self.u_edges, min(self.even) / math.sqrt(3.0)), max(self.even))
 
     @property
     def called(self) -> bool:
@@ -75,13 +86,20 @@ MOST = 24
 
 
 def code_gaps(
-    passes: list[tuple[I64, F64]], report_ns: float, low: float, high: float, least: float = 0.0, noise: float = 0.0
+    passes: list[tuple[I64, F64]],
+    report_ns: float,
+    low: float,
+    high: float,
+    least: float = 0.0,
+    noise: float = 0.0,
+    codes: tuple[float, float] = (0.0, 0.0),
 ) -> list[Gap]:
     """The widest empty intervals between `low` and `high` over all passes, widest first: the widest, and at most `MOST`
     that are wider than `least`.
 
     Each pass is (times, values) of one crossing, free of spikes. `report_ns` is the usual interval of reports, `noise`
-    the rms of the values about their path.
+    the rms of the values about their path, `codes` how far they lie apart and the least change that is
+    ever reported (0: of continuous values).
     O(n log n).
     """
     if not passes:
@@ -97,10 +115,11 @@ def code_gaps(
     if len(seen) < 2:
         return []
     width = np.diff(seen)
-    code = float(width.min())
+    coarsest = max(float(width.min()), codes[1])
     widest = np.argsort(-width, kind="stable")[:MOST]
     widest = widest[: max(1, int((width[widest] > least).sum()))]
-    return [_judge(passes, values, report_ns, (float(seen[k]), float(seen[k + 1])), noise, code) for k in widest]
+    between = [(float(seen[k]), float(seen[k + 1])) for k in widest]
+    return [_judge(passes, report_ns, one, noise, (codes[0], coarsest)) for one in between]
 
 
 def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
@@ -122,47 +141,85 @@ def dead_zone(gaps: list[Gap], middle: float) -> tuple[Gap, ...]:
 
 def _judge(
     passes: list[tuple[I64, F64]],
-    values: F64,
     report_ns: float,
     between: tuple[float, float],
     noise: float,
-    code: float,
+    codes: tuple[float, float],
 ) -> Gap:
+    """`codes`: how far the codes lie apart (0: continuous values), and those that were seen, at least."""
     low, high = between
+    apart, code = codes
     width, at = high - low, (high + low) / 2.0
+    untouched = max(width - apart, 0.0)  # a code stands for all that is nearer to it than to its neighbours
     steps = np.array([_expected_step(t, part, at, report_ns) for t, part in passes])
-    jumped = 1.0 - np.divide(width, SPEED_MARGIN * steps, out=np.full(len(steps), np.inf), where=steps > 0)
+    jumped = 1.0 - np.divide(untouched, SPEED_MARGIN * steps, out=np.full(len(steps), np.inf), where=steps > 0)
     crossing = np.array([s for t, part in passes if (s := _step_across(t, part, at, report_ns)) is not None])
     step = float(np.median(crossing)) if len(crossing) else 0.0
-    below = _edge(low - values[values <= low], step, len(crossing), noise, code)
-    above = _edge(values[values >= high] - high, step, len(crossing), noise, code)
-    edges = max(below[0] + above[0], -width)
-    plain = (below[0] >= 0 and above[0] >= 0) or width > PLAIN_STEPS * max(step, code)
+    below = _edge([low - part[part <= low] for _, part in passes], step, len(crossing), noise, code)
+    above = _edge([part[part >= high] - high for _, part in passes], step, len(crossing), noise, code)
+    edges = max(below.out + above.out, -width)
+    waited = below.waited + above.waited >= WAITED * untouched * len(crossing) / step if step > 0 else True
+    plain = (below.piled and above.piled and waited) or width > PLAIN_STEPS * max(step, code)
     chance = float(np.prod(np.maximum(jumped, LOST_SHARE)))
-    return Gap(width, at, chance, edges, float(np.hypot(below[1], above[1])), plain and width > PLAIN_STEPS * noise)
+    u, even = float(np.hypot(below.u, above.u)), (below.even, above.even)
+    return Gap(width, at, chance, edges, u, plain and width > PLAIN_STEPS * noise, even)
 
 
-def _edge(off: F64, step: float, passes: int, noise: float, code: float) -> tuple[float, float]:
-    """How far one edge of a gap lies beyond the outermost code beside it, and u of that; `off` ≥ 0: how far values lie
-    off that code, away from the gap.
+@dataclass(frozen=True, slots=True)
+class _Edge:
+    """How far an edge lies beyond the outermost code beside it, u of that and the half width of what rounding leaves;
+    how many reports stood at it beyond those that the movement lays down, and whether that is a pile of them."""
+
+    out: float
+    u: float
+    even: float
+    waited: float
+    piled: bool
+
+
+def _edge(off: list[F64], step: float, crossings: int, noise: float, code: float) -> _Edge:
+    """One edge of a gap. `off` ≥ 0: of each pass how far its values lie off the outermost code, away from the gap.
 
     While the control crosses what the codes leave out, the value stands at the edge: values pile up there, as far as
-    noise spreads them, more than the movement past that place can lay down. Their median is the edge. Where none pile
-    up, the nearest of n landings within a step s of the edge lies s/(n + 1) from it on average, with about the same
-    standard deviation (order statistics of an even spread).
+    noise spreads them, more than the movement past that place can lay down. Half of the pile lies beyond the edge, so
+    with p values piled up the edge is the value of rank p/2 from the side of the gap, where no movement is. u: how
+    differently the passes have it, pooled over what each of them shows (`_scatter`). Where none pile up, the nearest
+    of n landings within a step s of the edge lies s/(n + 1) from it on average, with about the same standard deviation
+    (order statistics of an even spread).
     """
-    band, here = 0.0, off[:0]
-    wider = max(PILE_WIDTH * noise, 1.01 * code)
-    while wider > band:  # the pile reaches as far beyond its median as short of it
-        band, here = wider, off[off <= wider]
-        passing = 1.0 + passes * band / step if step > 0 else 1.0
-        if len(here) <= PILED * passing:
-            break
-        wider = max(band, PILE_REACH * float(np.median(here)))
-    else:
-        return float(np.median(here)), PILE_SHARE * band / math.sqrt(max(passes, 1))
-    missed = step / (passes + 1) if passes else 0.0
-    return -missed, missed
+    values = np.sort(np.concatenate(off)) if off else np.empty(0)
+    reach, wider, at = 0.0, max(PILE_WIDTH * noise, 1.01 * code), 0.0
+    while wider > reach:  # the pile reaches as far beyond its middle as short of it
+        reach = wider
+        lies = int(np.searchsorted(values, reach, side="right"))
+        waited = lies - _passing(crossings, reach + code / 2.0, step)
+        if lies <= PILED * (1.0 + lies - waited):
+            missed = step / (crossings + 1) if crossings else 0.0
+            return _Edge(-missed, missed, 0.0, max(waited, 0.0), False)
+        for _ in range(3):  # the movement lays down none on the side of the gap
+            piled = lies - _passing(crossings, reach - at + code / 2.0, step)
+            at = float(np.quantile(values[:lies], min(max(piled, 1.0) / (2.0 * lies), 0.5)))
+        wider = PILE_REACH * at
+    middles = [float(np.median(part)) for part in (part[part <= 2.0 * at + code / 2.0] for part in off) if len(part)]
+    if noise <= FINE * code:  # codes hide the noise
+        return _Edge(at, max(_scatter(middles, noise, 0.0), noise / math.sqrt(len(middles))), code / 2.0, waited, True)
+    return _Edge(at, combined(_scatter(middles, noise, resolution(code)), resolution(code)), 0.0, waited, True)
+
+
+def _passing(crossings: int, over: float, step: float) -> float:
+    """How many values a movement by `step` from report to report lays down over so much of the way."""
+    return crossings * over / step if step > 0.0 else 0.0
+
+
+def _scatter(middles: list[float], noise: float, rounded: float) -> float:
+    """Standard uncertainty of a place that several passes show, by how unlike they have it (JCGM 100, 4.2.3) less what
+    rounding to codes makes of it (Sheppard), widened for few of them as Student's t is (G.3.2); of one pass alone the
+    noise."""
+    degrees = len(middles) - 1
+    if degrees < 1:
+        return noise
+    s = math.sqrt(max(float(np.var(middles, ddof=1)) - rounded**2, 0.0))
+    return s / math.sqrt(len(middles)) * few(degrees)
 
 
 def _expected_step(t_ns: I64, values: F64, at: float, report_ns: float) -> float:

@@ -13,6 +13,14 @@ from station.measure.uncertainty import combined, resolution, type_a
 
 MOST_MOMENTS = 4096
 ENOUGH_CODES, MOST_CODES = 24, 1 << 20
+SLOW_NS = 80 * NS_PER_MS
+"""over so long fast noise averages out, and the slow part of the noise does not last as long"""
+ALIKE = 0.25
+NEIGHBOURS = (1.0 + 2.0 * ALIKE) / (1.0 - ALIKE)
+"""by how much the variance of a mean of such parts is greater than their own scatter tells: neighbours have a
+correlation of 0.4 where all noise is slow and lasts 50 ms (computed for a first-order process), of 0.2 to 0.35 beside
+twice as much fast noise at 125 Hz to 1 kHz (common practice, no source); a mean of k then varies by (1 + 2ρ)/k, and
+they about it by 1 − ρ"""
 
 
 @dataclass(frozen=True, slots=True)

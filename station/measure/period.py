@@ -82,14 +82,41 @@ def burst_starts(t_ns: I64, period: float | None) -> Bool:
     return np.asarray(starts | stretched)
 
 
+def arrivals(report_t_ns: I64, period: float | None) -> Bool:
+    """bool[n]: the reports at which something new can be known: those that begin a burst, of a link that reports in
+    bursts as a rule; else all that did not arrive in one go with their predecessor. Radio at 1 kHz is late by more
+    than a quarter of its period, and brings reports of different moments as near to each other as that."""
+    first = burst_starts(report_t_ns, period)
+    return first if _in_bursts(first) else burst_starts(report_t_ns, None)
+
+
+def _in_bursts(first: Bool) -> bool:
+    return len(first) > 0 and bool(first.mean() <= _IN_BURSTS)
+
+
 def newest_of_bursts(t_ns: I64, report_t_ns: I64) -> Bool:
     """bool[n]: the entries at `t_ns` that are the last of their burst; all of them for a link that does not report in
     bursts as a rule. `report_t_ns`: all reports of the unit."""
     first = burst_starts(report_t_ns, link_period_ns(report_t_ns))
-    if len(first) == 0 or first.mean() > _IN_BURSTS:
+    if not _in_bursts(first):
         return np.ones(len(t_ns), dtype=np.bool_)
     burst = np.searchsorted(report_t_ns[first], t_ns, side="right")
     return np.append(np.diff(burst) > 0, True)[: len(t_ns)]
+
+
+def sampled_ns(t_ns: I64) -> I64:
+    """When the values that arrived at these times were looked at: those of a burst evenly over the wait before it, one
+    period at most; as they arrived for a link that does not report in bursts as a rule."""
+    period = link_period_ns(t_ns)
+    first = burst_starts(t_ns, period)
+    if period is None or len(first) == 0 or first.mean() > _IN_BURSTS:
+        return t_ns
+    begins = np.flatnonzero(first)
+    count = np.diff(np.append(begins, len(t_ns)))
+    last = t_ns[begins + count - 1]
+    wait = np.minimum(np.diff(last, prepend=last[0] - round(period)), round(period))
+    nth_from_last = np.repeat(begins + count - 1, count) - np.arange(len(t_ns))
+    return np.asarray(np.repeat(last, count) - nth_from_last * np.repeat(wait // count, count))
 
 
 def time_weighted_median(gaps: F64) -> float:

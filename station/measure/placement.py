@@ -9,6 +9,7 @@ scaled inverse chi-square prior, Gelman et al., *Bayesian Data Analysis*, 2.6).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -61,6 +62,21 @@ def greatest_of(count: int) -> float:
     1958).
     """
     return NormalDist().inv_cdf((count - 0.375) / (count + 0.25)) if count > 1 else 0.0
+
+
+def drawn_outward(values: Sequence[tuple[float, float]]) -> float:
+    """By how much the greatest of normal values (value, standard uncertainty) lies above the truth by being picked: the
+    mean of the greatest when each scatters about itself as it does about the truth, less the greatest (bootstrap, in
+    its exact form: Efron, Ann. Stat. 7, 1979, 1)."""
+    greatest = max(value for value, _ in values)
+    spread = max(u for _, u in values)
+    if len(values) < 2 or spread <= 0.0:
+        return 0.0
+    x = np.linspace(greatest - 5.0 * spread, greatest + 5.0 * spread, 201)
+    below = np.ones(len(x))
+    for value, u in values:
+        below *= [NormalDist(value, max(u, 1e-3 * spread)).cdf(at) for at in x.tolist()]
+    return float(x[-1] - np.sum((below[1:] + below[:-1]) / 2.0) * (x[1] - x[0])) - greatest
 
 
 @dataclass(frozen=True, slots=True)

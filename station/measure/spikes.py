@@ -48,6 +48,8 @@ SIDE_WAY = 1.2
 MOST_ON_LINE = 40
 FLAT_SHARE = 0.85
 """the height is the mean of the entries above this share of the highest"""
+CODES_HIDE = 3.0
+"""second differences of no more than so many codes tell nothing of the noise"""
 SHARP_SPREADS = 3.5
 """robust standard deviations of the pass (1.4826 MAD) by which a sharp spike stands out; noise that is spread evenly
 reaches 2.7 of its own from end to end"""
@@ -55,11 +57,14 @@ reaches 2.7 of its own from end to end"""
 
 @dataclass(frozen=True, slots=True)
 class Spike:
-    """Height off the path and where on the track it stood (the path there), both in the values' unit."""
+    """Height off the path and where on the track it stood (the path there), in the values' unit as all of these; the
+    value at its top, and those just before it and just after it."""
 
     t_ns: int
     height: float
     at: float
+    top: float
+    feet: tuple[float, float]
 
 
 def at_every_poll(t_ns: I64, values: F64) -> tuple[I64, F64]:
@@ -103,12 +108,21 @@ def departures(values: F64, interval_ns: float) -> tuple[F64, F64]:
 
 def _against(values: F64, window: float) -> tuple[F64, F64]:
     """Running median over a window of so many entries and the departures from it that stand out from both sides."""
-    width = max(3, int(window) // 2 * 2 + 1)
-    width = min(width, len(values) // 2 * 2 - 1) if len(values) >= 4 else 3
+    width = _odd(window, len(values))
     median = median_filter(values, width)
     departure = values - median
     _forgive_steps(values, departure, width // 2)
     return median, departure
+
+
+def path_over(values: F64, window_ns: float, interval_ns: float) -> F64:
+    """Running median over a window of time."""
+    return median_filter(values, _odd(window_ns / interval_ns, len(values)))
+
+
+def _odd(window: float, entries: int) -> int:
+    width = max(3, int(window) // 2 * 2 + 1)
+    return min(width, entries // 2 * 2 - 1) if entries >= 4 else 3
 
 
 def usual_interval(t_ns: I64) -> float:
@@ -243,6 +257,13 @@ def robust_line(t: F64, v: F64) -> tuple[float, float]:
     return slope, float(left[k] + left[k + half]) / 2.0
 
 
+def scatter_beside(values: F64, step: float) -> float:
+    """Robust rms (1.4826 MAD) of independent noise, from second differences: of the movement they have next to nothing,
+    while a median follows it and shows no noise once the way between two entries is more. 0 where codes hide it."""
+    bend = 1.4826 * float(np.median(np.abs(np.diff(values, 2)))) if len(values) > 2 else 0.0
+    return bend / math.sqrt(6.0) if bend > CODES_HIDE * step else 0.0
+
+
 def with_sharp(others: list[Spike], edged: list[Spike]) -> list[Spike]:
     """Spikes in order of time; where a sharp one is within `TOGETHER_NS` of another that one is left out."""
     alone = [one for one in others if all(abs(one.t_ns - s.t_ns) > TOGETHER_NS for s in edged)]
@@ -285,7 +306,8 @@ def _against_line(t_ns: I64, values: F64, sign: float, edges: tuple[int, int], e
     height = sign * (values[inside] - line)
     at = int(np.argmax(height))
     flat = height[height >= height[at] - (1.0 - FLAT_SHARE) * abs(height[at])]
-    return Spike(int(t_ns[edges[0] + 1 + at]), float(flat.mean()), float(line[at]))
+    feet = float(values[edges[0]]), float(values[edges[1]])
+    return Spike(int(t_ns[inside][at]), float(flat.mean()), float(line[at]), float(values[inside][at]), feet)
 
 
 def moved(values: F64, reach: int) -> F64:

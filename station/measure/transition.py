@@ -7,20 +7,22 @@ and lengthen a transition, so the caller takes the farthest and the quickest of 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from station.measure import held
 from station.measure.arrays import F64, I64, NS_PER_MS, Bool
+from station.measure.arrival import Noise, arrival
 from station.measure.centre import bearing_deg
 from station.measure.filters import median_filter, running_mean
+from station.measure.gate import Gate
 from station.measure.means import effective_observations, least_change
 from station.measure.noise import peak_to_peak
 from station.measure.period import period_ns
 from station.measure.states import runs, two_state
 from station.measure.steps import first_reached, interval_at, left_for_good
-from station.measure.uncertainty import duration, type_a
+from station.measure.uncertainty import duration, resolution, type_a
 
 AWAY_PCT, BACK_PCT = 35.0, 20.0
 AT_REST_SHARE, BESIDE_PCT, MOST_BACK_PCT = 0.1, 5.0, 40.0
@@ -32,10 +34,19 @@ HELD_PCT = 5.0
 GRID_NS, SLOW_NS = 5 * NS_PER_MS, 25 * NS_PER_MS
 FINE_CODES = 8
 FLICKER_NS = 20 * NS_PER_MS
+OFF_MIDDLE_PCT = 0.8
+"""standard deviation of where a sound stick rests, per axis (common practice, no source)"""
+FLANK = math.tan(math.pi / 8.0)
+"""slope of the sides beside a notch of an octagon"""
+UNLIKE_GAINS = 0.07 / math.sqrt(6.0)
+"""standard deviation by which the gains of the two axes of a sound stick differ: each 1.00…1.07 (common practice, no
+source), rectangular"""
 STEEPEST = 0.7
 """an edge that a stick is pushed against is no steeper than this across the push"""
 LEAST_HOLD_NS = 300 * NS_PER_MS
 FROM_PCT, WITHIN_PCT = 80.0, 2.0
+WIDEST_CODE_PCT = 1.0
+"""a least change that is wider is a hysteresis of the firmware, which has no edges at fixed places"""
 LAST_STEP = 1.3
 """the last step that firmware with a hysteresis reports may be so many times as wide as its least"""
 
@@ -67,8 +78,10 @@ class Push:
     end_ns: int = 0
 
 
-def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, precise: bool = True) -> list[Push]:
-    """Every deflection held for at least `LEAST_HOLD_NS`. `reach_pct` is the deflection as the gate measures it.
+def pushes(
+    t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, gate: Gate = "round", precise: bool = True
+) -> list[Push]:
+    """Every deflection held for at least `LEAST_HOLD_NS`. `reach_pct` is the deflection as the `gate` measures it.
 
     Without `precise` only bearing, level and hold are measured, the rest is 0: enough to see how far one has come.
     """
@@ -84,7 +97,7 @@ def pushes(t_ns: I64, x_pct: F64, y_pct: F64, reach_pct: F64, end_ns: int, preci
         if until - int(t_ns[first]) >= LEAST_HOLD_NS:
             span = (int(first), int(stop), until)
             series = (t_ns, x_pct, y_pct, smooth)
-            found.append(_push(*series, span, poll_ns, coarse) if precise else _rough(*series, span))
+            found.append(_push(*series, span, poll_ns, coarse, gate) if precise else _rough(*series, span))
     return found
 
 
@@ -111,7 +124,9 @@ def _rough(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int]) ->
     return Push(bearing, level, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, float(hold_on.sum()) * 1e3)
 
 
-def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float, coarse: float) -> Push:
+def _push(
+    t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], poll_ns: float, coarse: float, gate: Gate
+) -> Push:
     first, stop, until_ns = span
     begin_ns = int(t_ns[first])
     flat = plateau(t_ns, reach, begin_ns, until_ns, PLATEAU_NS)
@@ -124,14 +139,16 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
     across = (to_y * x[first:stop] - to_x * y[first:stop]) / length
     straight = plateau(t_ns[first:stop], outwards, begin_ns, until_ns, PLATEAU_NS)
     on = held.stretch(t_ns, flat.begin_ns, flat.end_ns)
+    bearing = bearing_deg(to_x, to_y)
+    how = (poll_ns, coarse, _u_beside(bearing, gate))
     rise_ms, creep_ms, u_creep_ms, early_ms = min(
-        _durations(t_ns[:stop], reach[:stop], first, flat, poll_ns, coarse),
-        _durations(t_ns[:stop], (to_x * x[:stop] + to_y * y[:stop]) / length, first, straight, poll_ns, coarse),
+        _durations(t_ns[:stop], reach[:stop], first, _in_range(flat), *how),
+        _durations(t_ns[:stop], (to_x * x[:stop] + to_y * y[:stop]) / length, first, straight, *how),
         key=lambda found: found[1],
     )
     beside = outwards - _slope(t_ns[first:stop], across, outwards, flat) * across
     return Push(
-        bearing_deg=bearing_deg(to_x, to_y),
+        bearing_deg=bearing,
         held_pct=flat.level,
         wobble_pct=min(
             hand_wobble(t_ns, reach, flat.begin_ns, flat.end_ns),
@@ -147,6 +164,20 @@ def _push(t_ns: I64, x: F64, y: F64, reach: F64, span: tuple[int, int, int], pol
         begin_ns=flat.begin_ns,
         end_ns=flat.end_ns,
     )
+
+
+def _u_beside(bearing: float, gate: Gate) -> float:
+    """By how much (%, standard uncertainty) what the gate measures beside an axis is unlike what it measures straight:
+    the stick rests off the middle across, and the gains of the axes differ."""
+    tilt = math.radians((bearing + 45.0) % 90.0 - 45.0)
+    lean = {"round": abs(tilt), "octagon": FLANK, "square": 0.0}[gate]
+    return lean * math.hypot(OFF_MIDDLE_PCT, 100.0 * UNLIKE_GAINS * tilt)
+
+
+def _in_range(flat: Plateau) -> Plateau:
+    """Straight outwards a stick is nowhere beyond the end of the range; beside it the gate measures more, since only
+    one of two axes is cut off there."""
+    return replace(flat, level=min(flat.level, 100.0))
 
 
 QUICK_MS = 60.0
@@ -203,16 +234,16 @@ def still_to_go(push: Push) -> ToGo:
     """A lag of first order goes on where the push ends. The plateau begins 1 % below its end and lasts D, so at its end
     r = q/(1 − q) % are left, q = e^(−D/τ); and from 80 to 98 % of what was seen takes τ ln of what is left there.
     Solved by turns."""
-    cut_off = push.held_pct >= 100.0 - WITHIN_PCT / 4.0  # the end of the range, which is reached for good
-    if push.creep_ms < LAG_FROM_MS or cut_off or push.end_ns <= push.begin_ns:
+    most = min(100.0 - push.held_pct, MOST_TO_GO_PCT)  # the end of the range is reached for good
+    if push.creep_ms < LAG_FROM_MS or most <= 0.0 or push.end_ns <= push.begin_ns:
         return ToGo(0.0, push.creep_ms)
     level, lasts_ms, left = push.held_pct, (push.end_ns - push.begin_ns) / NS_PER_MS, 0.0
     for _ in range(30):
         tau = push.creep_ms / math.log((0.2 * level + left) / (0.02 * level + left))
         q = math.exp(-lasts_ms / tau)
-        left = min(q / max(1.0 - q, 1e-9), MOST_TO_GO_PCT)
+        left = min(q / max(1.0 - q, 1e-9), most)
     half = lasts_ms / (2.0 * tau)
-    return ToGo((1.0 + left) * (math.exp(-half) - q) / half, tau * math.log(10.0))
+    return ToGo(min((1.0 + left) * (math.exp(-half) - q) / half, most), tau * math.log(10.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,11 +312,17 @@ def hand_wobble(t_ns: I64, values: F64, begin_ns: int, end_ns: int) -> float:
 
 
 def _durations(
-    t_ns: I64, part: F64, first: int, flat: Plateau, poll_ns: float, coarse: float
+    t_ns: I64, part: F64, first: int, flat: Plateau, poll_ns: float, coarse: float, u_place: float
 ) -> tuple[float, float, float, float]:
     """Rise 20–80 %; creep 80 % – within 2 % (or twice the noise, or the least change that is reported), its standard
-    uncertainty from reports and noise, its part to 90 %; ms."""
-    level = flat.level
+    uncertainty from reports, noise, codes and `u_place` (%), its part to 90 %; ms.
+
+    The first report near the end is early, carried there by noise; the time for which the value is short of it is not
+    (`measure.arrival`).
+    """
+    t_ns = t_ns - t_ns[first]  # all are differences: rounding must not tell where the clock stood
+    level, noise = flat.level, Noise(flat.rms)
+    code = coarse if coarse <= WIDEST_CODE_PCT else 0.0
     within = max(level * WITHIN_PCT / 100.0, 2.0 * flat.rms, LAST_STEP * coarse)
     at_80 = first_reached(part, FROM_PCT / 100.0 * level, first)
     at_80 = first if at_80 is None else at_80
@@ -293,11 +330,15 @@ def _durations(
     arrived = len(part) - 1 if arrived is None else arrived
     at_90 = first_reached(part, 0.9 * level, at_80)
     at_20 = left_for_good(part, 0.2 * level, at_80)
+    begins = arrival(t_ns, -part, -FROM_PCT / 100.0 * level, first, noise, code)
+    ends = arrival(t_ns, -part, within - level, at_80, noise, code)
+    begin_ns, end_ns = (float(t_ns[i]) if one is None else one.ns for i, one in ((at_80, begins), (arrived, ends)))
     late_ns = max(interval_at(t_ns, at_80, poll_ns), interval_at(t_ns, arrived, poll_ns))
-    lag = float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS / math.log(10.0)  # so slow is it where noise carries it over
+    u_ends = [math.hypot(flat.rms, resolution(code)) * one.slope_ns for one in (begins, ends) if one]
+    u_ends.append(u_place * ends.slope_ns if ends else 0.0)
     return (
         float(t_ns[at_80] - t_ns[at_20]) / NS_PER_MS,
-        float(t_ns[arrived] - t_ns[at_80]) / NS_PER_MS,
-        math.hypot(duration(late_ns) / NS_PER_MS, lag * flat.rms / within),
+        max(end_ns - begin_ns, 0.0) / NS_PER_MS,
+        math.hypot(duration(late_ns), *u_ends) / NS_PER_MS,
         float(t_ns[arrived if at_90 is None else at_90] - t_ns[at_80]) / NS_PER_MS,
     )

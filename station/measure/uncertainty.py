@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 COVERAGE_FACTOR = 2.0
 """k = 2: a level of confidence of about 95 % (JCGM 100, 6.3.3)"""
@@ -41,6 +43,12 @@ def expanded(u: float) -> float:
     return COVERAGE_FACTOR * u
 
 
+def few(degrees: float) -> float:
+    """By how much 95 % of Student's t of so many degrees of freedom are wider than of a normal value (JCGM 100, G.3.2),
+    within 3 % from three degrees on."""
+    return 1.0 + 1.25 / degrees + 1.5 / degrees**2
+
+
 def slowest_of(n: int) -> float:
     """In place of k = 2 for the slowest of n ≥ 2 durations that may all be alike: by selection its error is above, and
     in 95 of 100 cases by no more than this many standard uncertainties.
@@ -74,6 +82,34 @@ def half_width(u: float, flat: float = 0.0, unknown: float = 0.0) -> float:
 
 
 COVERED = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class Possible:
+    """A value with a normal error of standard deviation u > 0 and an even one of ±`flat`."""
+
+    middle: float
+    u: float
+    flat: float = 0.0
+
+
+def interval(found: Sequence[tuple[float, Possible]]) -> tuple[float, float]:
+    """The probabilistically symmetric 95 % coverage interval (JCGM 101:2008, 5.3.3 and 7.7) of what is one of several
+    values, each with its probability; these add to 1."""
+    ends = [sign * (3.0 * one.u + one.flat) + one.middle for _, one in found for sign in (-1.0, 1.0)]
+    tail = (1.0 - COVERED) / 2.0
+    return _quantile(found, tail, min(ends), max(ends)), _quantile(found, 1.0 - tail, min(ends), max(ends))
+
+
+def _quantile(found: Sequence[tuple[float, Possible]], p: float, low: float, high: float) -> float:
+    """By bisection between two ends that lie beyond it."""
+    for _ in range(40):
+        middle = (low + high) / 2.0
+        if sum(share * _below(middle - one.middle, one.u, one.flat) for share, one in found) < p:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2.0
 
 
 def _below(value: float, u: float, flat: float) -> float:

@@ -14,7 +14,6 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, suppress
-from dataclasses import fields
 from datetime import timedelta
 from itertools import islice
 from json import loads
@@ -28,7 +27,7 @@ from station.records.canonical import canonical_json
 from station.records.chain import Logged
 from station.records.clock import day_of, parse_time, time_text
 from station.records.entered import is_kind
-from station.records.rows import Row, result_of_rows, result_rows
+from station.records.rows import Row, kept_names, result_of_rows, result_rows
 from station.records.rules import MOST_REST_DAYS
 from station.records.types import (
     BECOMES,
@@ -390,7 +389,7 @@ def _look_at_row(table: str, row: Row) -> None:
 
 
 def _value(cls: type[_Value], row: Row) -> _Value:
-    return cls(**{f.name: row[f.name] for f in fields(cls)})
+    return cls(**{name: row[name] for name in kept_names(cls)})
 
 
 def _look_at_results(db: sqlite3.Connection, heads: Sequence[Row]) -> None:

@@ -21,10 +21,10 @@ _SHORT = 6
 """digits of a bench's id that stand before its numbers"""
 
 
-def next_number(db: Connection, bench_id: str) -> int:
-    """The number that the bench's next certificate gets."""
+def next_number(db: Connection, bench_id: str, above: int = 0) -> int:
+    """The number that the bench's next certificate gets; `above`: the highest that is known without the records."""
     (most,) = db.execute("SELECT coalesce(max(number), 0) FROM certificates WHERE bench_id = ?", (bench_id,)).fetchone()
-    return int(most) + 1
+    return max(int(most), above) + 1
 
 
 def name_of(bench_id: str, number: int) -> str:
@@ -38,9 +38,9 @@ def check(bench_id: str, number: int, name: str) -> None:
         raise InputError(words.NO_SUCH_CERTIFICATE_NUMBER)
 
 
-def add(entry: Entry, issued: Issued) -> Issued | None:
+def add(entry: Entry, issued: Issued, above: int = 0) -> Issued | None:
     """Record a certificate under its number; None where another one took that meanwhile."""
-    if issued.number != next_number(entry.db, entry.bench_id):
+    if issued.number != next_number(entry.db, entry.bench_id, above):
         return None
     row = replace(issued, id=entry.new_id, bench_id=entry.bench_id, at=entry.at, person=plain(issued.person))
     check_texts(person=row.person)

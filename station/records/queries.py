@@ -9,6 +9,7 @@ from sqlite3 import Connection
 
 from station.capture.text import visible
 from station.records.counted import counting, in_force, withdrawn
+from station.records.order import in_order
 from station.records.rows import columns_of, read_issued, read_results, read_shown, read_tries, shown
 from station.records.rules import RestRule, ResultsOf, rest_asked
 from station.records.search import search_terms
@@ -59,6 +60,28 @@ def units_of_lot(db: Connection, lot_id: str) -> tuple[Unit, ...]:
     return read_shown(db, Unit, f"coalesce(lot_id, '') = ? AND {_UNITS} ORDER BY tag, seq", (lot_id,))
 
 
+def units_of_model(db: Connection, model: str, limit: int) -> tuple[Unit, ...]:
+    """The newest units that are called by this model."""
+    return read_shown(db, Unit, f"model = ? AND {_UNITS} ORDER BY seq DESC LIMIT ?", (model, limit))
+
+
+def tries_of(db: Connection, unit_id: str) -> tuple[Result, ...]:
+    """All results of a unit without readings and findings, oldest first."""
+    where = f"visit_id IN (SELECT id FROM visits WHERE unit_id = ? AND {counting('visits')}) AND {_RESULTS}"
+    return tuple(read_tries(db, f"{where} ORDER BY seq", (unit_id,)))
+
+
+def listed_units(db: Connection) -> list[tuple[str, str, str, str, str, str]]:
+    """(id, tag, model, id of the lot or "", what it became, when its row changed) of every unit, oldest first."""
+    asked = f"SELECT id, tag, model, coalesce(lot_id, ''), becomes, changed_at FROM units WHERE {_UNITS} ORDER BY seq"
+    return db.execute(asked).fetchall()
+
+
+def came_back(db: Connection) -> set[str]:
+    """Ids of the units that came back at least once."""
+    return {row[0] for row in db.execute(f"SELECT unit_id FROM comebacks WHERE {counting('comebacks')}")}
+
+
 def tags_here(db: Connection) -> tuple[str, ...]:
     """The tags of all units that are still here: no other may have one of them."""
     marks = ", ".join("?" * len(GONE))
@@ -82,12 +105,12 @@ def lots(db: Connection) -> tuple[Lot, ...]:
 
 
 def visits(db: Connection, unit_id: str) -> tuple[Visit, ...]:
-    return read_shown(db, Visit, f"unit_id = ? AND {counting('visits')} ORDER BY number, seq", (unit_id,))
+    return in_order(db, read_shown(db, Visit, f"unit_id = ? AND {counting('visits')} ORDER BY number, seq", (unit_id,)))
 
 
 def results_of_visit(db: Connection, visit_id: str) -> tuple[Result, ...]:
     """In the order in which they were recorded."""
-    return read_results(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,))
+    return in_order(db, read_results(db, f"visit_id = ? AND {_RESULTS} ORDER BY seq", (visit_id,)))
 
 
 def unit_of_result(db: Connection, result_id: str) -> str | None:
@@ -170,14 +193,16 @@ def unfinished_visits(db: Connection) -> tuple[Visit, ...]:
 
 
 def treatments_of(db: Connection, unit_id: str) -> tuple[Treatment, ...]:
-    return read_shown(db, Treatment, f"unit_id = ? AND {counting('treatments')} ORDER BY at, seq", (unit_id,))
+    """Oldest first, by the log where the clock was set back since."""
+    found = read_shown(db, Treatment, f"unit_id = ? AND {counting('treatments')} ORDER BY at, seq", (unit_id,))
+    return tuple(sorted(in_order(db, found), key=lambda treatment: treatment.order))
 
 
 def history(db: Connection, unit: Unit, rule: RestRule) -> UnitHistory:
     """Everything about the unit, oldest first."""
     found = visits(db, unit.id)
     order = {v.id: v.number for v in found}
-    results = read_results(db, f"{_OF_ITS_VISITS} AND {_RESULTS} ORDER BY seq", (unit.id,))
+    results = in_order(db, read_results(db, f"{_OF_ITS_VISITS} AND {_RESULTS} ORDER BY seq", (unit.id,)))
     treatments = treatments_of(db, unit.id)
     return UnitHistory(
         unit,
@@ -280,7 +305,8 @@ def due(db: Connection, today: str, rule: RestRule) -> list[tuple[Unit, str, boo
         f"SELECT {columns_of(Unit, 'units.')}, ({last}) FROM units WHERE {resting} ORDER BY rest_until, seq"
     ).fetchall()
     made: dict[str, list[Visit]] = defaultdict(list)
-    for visit in read_shown(db, Visit, f"unit_id IN (SELECT id FROM units WHERE {resting}) ORDER BY number, seq"):
+    every = read_shown(db, Visit, f"unit_id IN (SELECT id FROM units WHERE {resting}) ORDER BY number, seq")
+    for visit in in_order(db, every):
         made[visit.unit_id].append(visit)
     units = [(shown(Unit(*row[:-1])), row[-1]) for row in rows]
     waiting = [(u, since) for u, since in units if rule.second_test(u, made[u.id], tries_in(db)) is None]

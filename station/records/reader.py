@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from contextlib import AbstractContextManager
 from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import arriving, entries, files, queries
+from station.records import arriving, changed, entries, files, order, queries
 from station.records.arriving import Arrival
+from station.records.changed import Listing, Seen
 from station.records.connection import Connections
 from station.records.rows import plain, read_issued, shown
 from station.records.rules import RestRule
@@ -55,6 +57,32 @@ class Reader:
         with self._reading() as db:
             return queries.units_of_lot(db, lot_id)
 
+    def units_of_model(self, model: str, limit: int) -> tuple[Unit, ...]:
+        """The newest units that are called by this model."""
+        with self._reading() as db:
+            return queries.units_of_model(db, model, limit)
+
+    def tries_of(self, unit_id: str) -> tuple[Result, ...]:
+        """All results of a unit without readings and findings, oldest first."""
+        with self._reading() as db:
+            return queries.tries_of(db, unit_id)
+
+    def listing(self) -> Listing:
+        """All units that count, and how far the records go, in one picture of them."""
+        with self._connections.reading_apart() as db:
+            return Listing(queries.listed_units(db), queries.came_back(db), queries.lots(db), changed.seen_now(db))
+
+    def touched_since(self, seen: Seen) -> set[str] | None:
+        """Ids of the units of which something was added or withdrawn since; None where these are other records."""
+        with self._connections.reading_apart() as db:
+            return changed.touched_since(db, seen) if changed.goes_on_from(db, seen) else None
+
+    def histories(self, unit_ids: Iterable[str]) -> Iterator[UnitHistory]:
+        """Histories of these units, one after the other, on a connection of its own."""
+        with self._connections.reading_apart() as db:
+            for unit_id in unit_ids:
+                yield queries.history(db, shown(entries.get_unit(db, unit_id)), self._rule)
+
     def lot_states(self) -> dict[str, dict[str, int]]:
         """Lot id → what its units became → how many."""
         with self._reading() as db:
@@ -96,6 +124,11 @@ class Reader:
         """Visits that can go on, newest first."""
         with self._reading() as db:
             return queries.unfinished_visits(db)
+
+    def read_order(self) -> None:
+        """Read what the log says of its clocks, so that who asks for a history later does not wait for it."""
+        with self._connections.reading_apart() as db:
+            order.read(db)
 
     def history(self, unit_id: str) -> UnitHistory:
         """Everything about a unit, oldest first. InputError if there is none."""
@@ -168,6 +201,14 @@ class Reader:
             found = db.execute(f"SELECT id, unit_id FROM certificates{where}", args).fetchall()
         told = {row: own.get(row) or units.get(unit) for row, unit in found}
         return {row: by for row, by in told.items() if by is not None}
+
+    def once_withdrawn(self) -> frozenset[str]:
+        """Ids of the certificates that were ever withdrawn, by themselves or with their unit, whatever became of it."""
+        own = "SELECT 1 FROM withdrawals w WHERE w.what = 'certificate' AND w.row_id = c.id"
+        unit = "SELECT 1 FROM withdrawals w WHERE w.what = 'unit' AND w.row_id = c.unit_id"
+        asked = f"SELECT c.id FROM certificates c WHERE EXISTS ({own}) OR EXISTS ({unit})"
+        with self._reading() as db:
+            return frozenset(str(row[0]) for row in db.execute(asked))
 
     def capture_path(self, sha256: str) -> Path:
         """Where a capture lies (it need not be there). InputError if that is no SHA-256."""

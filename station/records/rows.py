@@ -64,12 +64,17 @@ def _hiding(value: Any) -> Iterator[tuple[str, str]]:
 
 def row_of(value: Lot | Unit | Visit | Treatment | Note | Comeback | Withdrawal | Issued) -> Row:
     """Columns of a flat value."""
-    return asdict(value)
+    return {name: one for name, one in asdict(value).items() if name in kept_names(type(value))}
 
 
 def columns_of(cls: type[Any], prefix: str = "") -> str:
     """The columns of a flat value in the order of its fields."""
-    return ", ".join(prefix + f.name for f in fields(cls))
+    return ", ".join(prefix + name for name in kept_names(cls))
+
+
+def kept_names(cls: type[Any]) -> tuple[str, ...]:
+    """The fields of a flat value that stand in its table."""
+    return tuple(f.name for f in fields(cls) if f.metadata.get("kept", True))
 
 
 def read_plain(db: Connection, cls: type[_Plain], where: str, args: Iterable[Any] = ()) -> tuple[_Plain, ...]:

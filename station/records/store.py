@@ -253,17 +253,18 @@ class Store(Reader):
         with self._writing() as entry:
             return entries.add_note(entry, note)
 
-    def next_certificate(self) -> tuple[int, str]:
-        """The number that the next certificate of this bench gets, and how it is printed."""
+    def next_certificate(self, above: int = 0) -> tuple[int, str]:
+        """The number that the next certificate of this bench gets, and how it is printed. `above`: the highest that is
+        known without these records, which may come from a back-up."""
         with self._reading() as db:
-            number = issuing.next_number(db, self.bench_id)
+            number = issuing.next_number(db, self.bench_id, above)
         return number, issuing.name_of(self.bench_id, number)
 
-    def add_certificate(self, issued: Issued) -> Issued | None:
+    def add_certificate(self, issued: Issued, above: int = 0) -> Issued | None:
         """Record a certificate whose file lies on the disk; None where its number was taken meanwhile. Id, bench and
         time are set here."""
         with self._writing() as entry:
-            return issuing.add(entry, issued)
+            return issuing.add(entry, issued, above)
 
     def add_shelf_part(self, part: ShelfPart) -> ShelfPart:
         with self._writing() as entry:

@@ -51,6 +51,12 @@ WITHDRAWABLE = (
 """what a withdrawal takes back: a row of a table, "values" that stood in a unit, or another withdrawal"""
 
 
+def _kept_nowhere() -> Any:
+    """A field that stands in no table: where the row stands among results, treatments and visits, where its time does
+    not tell (`station.records.order`); a text that sorts as times do, empty: by its time."""
+    return field(default="", compare=False, repr=False, metadata={"kept": False})
+
+
 @dataclass(frozen=True, slots=True)
 class Lot:
     id: str
@@ -120,6 +126,12 @@ class Visit:
     person: str = ""
     bench: str = ""
     treatment_id: str | None = None
+    ordered: str = _kept_nowhere()
+
+    @property
+    def order(self) -> str:
+        """When it began, for what asks whether something was before or after."""
+        return self.ordered or self.started_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +155,12 @@ class Result:
     clock: str = ""
     stamp_error_p99_us: float | None = None
     lost: int = 0
+    ordered: str = _kept_nowhere()
+
+    @property
+    def order(self) -> str:
+        """When it was recorded, for what asks whether something was before or after."""
+        return self.ordered or self.at
 
     @property
     def strength(self) -> PressStrength | None:
@@ -164,6 +182,12 @@ class Treatment:
     person: str = ""
     note: str = ""
     donor_unit_id: str | None = None
+    ordered: str = _kept_nowhere()
+
+    @property
+    def order(self) -> str:
+        """When it was done, for what asks whether something was before or after."""
+        return self.ordered or self.at
 
 
 @dataclass(frozen=True, slots=True)

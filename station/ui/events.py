@@ -11,6 +11,7 @@ from station.bench.types import (
     AgainPlease,
     Beat,
     Fault,
+    Noticed,
     ResultCommitted,
     SourceBack,
     SourceLost,
@@ -32,6 +33,7 @@ from station.ui.ports import (
     LabelsReady,
     OfferReady,
     PadMoved,
+    PlanMade,
     RecordChanged,
     Said,
     SheetLearned,
@@ -112,6 +114,8 @@ class Events:
                 bench.draw_record()
             case Fault(message=text):
                 frame.say(text, bad=True, about="storing")
+            case Noticed(message=text):
+                frame.say(text)
             case Said(text=text, bad=bad, answers=answers, about=about):
                 if bad:
                     bench.refused(answers)
@@ -135,6 +139,8 @@ class Events:
                 frame.say(words.SHEET_IN_FORCE.format(sheet=name, path=path))
             case SilentListed():
                 bench.silent_listed(event)
+            case PlanMade():
+                self._lots.plan_made(event)
             case SpreadsheetRead():
                 self._lots.spreadsheet_read(event)
             case RecordChanged(unit_id=unit_id, answers=answers):

@@ -13,8 +13,8 @@ from station.ui.physical import digit_of, letter_of
 from station.words import alone, window
 from station.words import shortcuts as words
 
-ViewName = Literal["bench", "lots", "shelf", "due", "evidence"]
-Where = Literal["everywhere", "bench", "teaching", "lots", "shelf", "due", "evidence"]
+ViewName = Literal["bench", "lots", "shelf", "due", "figures", "evidence"]
+Where = Literal["everywhere", "bench", "teaching", "lots", "shelf", "due", "figures", "evidence"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,7 @@ VIEWS = (
     ViewLine("F2", "lots", window.VIEWS["lots"]),
     ViewLine("F3", "shelf", window.VIEWS["shelf"]),
     ViewLine("F4", "due", window.VIEWS["due"]),
+    ViewLine("F10", "figures", window.VIEWS["figures"]),
 )
 
 
@@ -78,6 +79,7 @@ KEYS = (
     KeyLine("Shift+E", "undo.correct", words.CORRECT),
     KeyLine("A", "record.all_rows", words.ALL_ROWS),
     KeyLine("I", "evidence.open", words.EVIDENCE),
+    KeyLine("Shift+I", "evidence.freeze", words.FREEZE),
     KeyLine("PgUp", "window.page_up", words.RECORD_UP, repeats=True),
     KeyLine("PgDn", "window.page_down", words.RECORD_DOWN, repeats=True),
     KeyLine("W", "alone.leave", alone.SHORTCUT_LEAVE),
@@ -107,6 +109,7 @@ KEYS = (
     KeyLine("I", "lots.new_unit", words.NEW_UNIT, "lots"),
     KeyLine("O", "lots.import_lot", words.IMPORT_LOT, "lots"),
     KeyLine("M", "lots.money", words.MONEY, "lots"),
+    KeyLine("W", "lots.plan", words.PLAN, "lots"),
     KeyLine("Z", "lots.withdraw", words.WITHDRAW_ARRIVAL, "lots"),
     KeyLine("Ctrl+P", "labels.of_lot", words.LABELS_OF_LOT, "lots"),
     KeyLine("G", "lots.give_up", words.GIVE_UP, "lots"),
@@ -117,6 +120,14 @@ KEYS = (
     KeyLine("F6", "lots.next_pane", words.LOTS_PANE, "lots"),
     KeyLine("I", "lots.new_part", words.NEW_PART, "shelf"),
     KeyLine("Z", "undo.withdraw_part", words.WITHDRAW_PART, "shelf"),
+    KeyLine("1", "figures.came", words.FIGURES_CAME, "figures"),
+    KeyLine("2", "figures.claims", words.FIGURES_CLAIMS, "figures"),
+    KeyLine("3", "figures.faults", words.FIGURES_FAULTS, "figures"),
+    KeyLine("4", "figures.cures", words.FIGURES_CURES, "figures"),
+    KeyLine("5", "figures.money", words.FIGURES_MONEY, "figures"),
+    KeyLine("6", "figures.standing", words.FIGURES_STANDING, "figures"),
+    KeyLine("Backspace", "figures.back", words.FIGURES_BACK, "figures"),
+    KeyLine("G", "figures.keep_table", words.FIGURES_KEEP, "figures"),
     KeyLine("N", "evidence.next_place", words.NEXT_PLACE, "evidence", repeats=True),
     KeyLine("B", "evidence.place_before", words.PLACE_BEFORE, "evidence", repeats=True),
     KeyLine("V", "evidence.next_picture", words.NEXT_PICTURE, "evidence"),
@@ -132,6 +143,7 @@ KEYS = (
     KeyLine("X", "evidence.no_cursors", words.NO_CURSORS, "evidence"),
     KeyLine("G", "evidence.keep_picture", words.KEEP_PICTURE, "evidence"),
     KeyLine("L", "evidence.lay_over", words.LAY_OVER, "evidence"),
+    KeyLine("C", "evidence.course", words.COURSE, "evidence"),
     KeyLine("M", "evidence.measure_again", words.MEASURE_AGAIN, "evidence"),
     KeyLine("Ctrl+Z", "undo.undo", words.UNDO, "everywhere"),
     KeyLine("P", "bench.attend", words.ATTEND, "everywhere"),

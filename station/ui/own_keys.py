@@ -27,7 +27,7 @@ from station.words import grammar
 from station.words import own_keys as words
 
 SECTIONS: tuple[Where, ...] = get_args(Where)
-MOVABLE: tuple[Where, ...] = ("bench", "lots", "shelf", "due", "evidence")
+MOVABLE: tuple[Where, ...] = ("bench", "lots", "shelf", "due", "figures", "evidence")
 """what counts everywhere, and in a lesson, keeps its keys: they stand on buttons and in what a lesson says"""
 MOST_SHOWN = 24
 """letters of an entry that a sentence repeats"""

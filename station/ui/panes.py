@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 from station.ui.ports import SettingsPort
 
 THREE_PANES_PX, TWO_PANES_PX = 1120, 700
-SHARES = (0.465, 0.26, 0.275)
+SHARES = (0.452, 0.253, 0.295)
 LEAST_PX = (300, 250, 250)
 TEACHING_TWO_PANES_PX = 900
 TEACHING_SHARES = (0.42, 0.58, 0.0)

@@ -20,7 +20,7 @@ from station.diagnosis.hazards import Hazard
 from station.judgement.limits import Origin
 from station.judgement.standing import Standing
 from station.judgement.tries import Key
-from station.records.types import Comeback, Lot, Note, ShelfPart, Treatment, Unit, UnitHistory, Visit
+from station.records.types import Comeback, Lot, Note, Result, ShelfPart, Treatment, Unit, UnitHistory, Visit
 from station.sheets.model import Sheet
 from station.sheets.signals import Signal
 from station.sources.port import DeviceInfo, SourceStatus
@@ -30,8 +30,11 @@ if TYPE_CHECKING:
     from station.bench.teaching_types import TeachAnswer, TeachKey, TeachView
     from station.certificate.labels import Size
     from station.evidence.drawing import Evidence
+    from station.evidence.laid_over import OtherTry
     from station.lots.accounts import LotAccounts
+    from station.lots.agenda import PlanTold
     from station.lots.incoming.draft import Draft
+    from station.lots.shop.figures import ShopFigures, Stands
     from station.lots.view import LotView
     from station.records.arriving import Arrival
 
@@ -221,6 +224,17 @@ class SpreadsheetRead:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanMade:
+    """A plan for a lot, as good as it is by now; `problem`, one sentence: there is none. `over`: no better one
+    follows. `answers`: the number of the question."""
+
+    told: PlanTold | None = None
+    problem: str = ""
+    over: bool = True
+    answers: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class ClaimRead:
     """A claim as it is understood. `text`: in full, where it was typed short; `controls`: names of those it is bound
     to."""
@@ -240,6 +254,15 @@ class EvidenceRead:
     whole: bool = True
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class FiguresReady:
+    """The shop in figures. `standing`: where the unit `unit_id` stands among all of its model."""
+
+    figures: ShopFigures
+    unit_id: str = ""
+    standing: tuple[Stands, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class MeasuredAgain:
     """What today's measure makes of the reports of a result: where it differs from what is recorded, and why."""
@@ -251,6 +274,7 @@ class MeasuredAgain:
 DeskEvent = (
     Event
     | EvidenceRead
+    | FiguresReady
     | MeasuredAgain
     | DeviceAppeared
     | DeviceGone
@@ -266,6 +290,7 @@ DeskEvent = (
     | AloneEnded
     | Undoable
     | SpreadsheetRead
+    | PlanMade
 )
 
 
@@ -630,6 +655,15 @@ class StockPort(Protocol):
         """Write the accounts of all lots; a `Said` event follows."""
         ...
 
+    def plan(self, lot: Lot, hours: float | None) -> int:
+        """Work out what to do with each unit of the lot in so many hours, or in as many as it takes; `PlanMade` events
+        follow, the better the later. What was asked before is stopped. Returns the number that the answers carry."""
+        ...
+
+    def stop_plan(self) -> None:
+        """Work no further at what was asked; the best so far was told."""
+        ...
+
     def arrivals(self, lot: Lot) -> Sequence[Arrival]:
         """What came into the lot together, newest first."""
         ...
@@ -674,12 +708,33 @@ class EvidencePort(Protocol):
         dropped."""
         ...
 
+    def freeze(self) -> Result | None:
+        """The last seconds of the check that runs, in the place of a result; an `EvidenceRead` follows. None while none
+        runs."""
+        ...
+
+    def good_tries(self, unit_id: str, result_id: str) -> Sequence[OtherTry]:
+        """What of units of the same model that passed everything may be laid over a result, the newest units first."""
+        ...
+
     def keep_picture(self, name: str, files: Mapping[str, bytes]) -> None:
         """Write a picture and its numbers, ending → content; a `Said` event names the place."""
         ...
 
     def measure_again(self, unit_id: str, result_id: str) -> None:
         """Today's measure on the reports of a result; a `MeasuredAgain` event follows. Nothing recorded changes."""
+        ...
+
+
+class FiguresPort(Protocol):
+    """The shop in figures, worked out beside the window."""
+
+    def ask(self, unit_id: str = "") -> None:
+        """A `FiguresReady` event follows, with where this unit stands."""
+        ...
+
+    def keep_table(self, name: str, content: bytes) -> None:
+        """Write a table (CSV); a `Said` event names the place."""
         ...
 
 
@@ -747,6 +802,8 @@ class Desk(Protocol):
     def certificates(self) -> CertificatePort: ...
     @property
     def evidence(self) -> EvidencePort: ...
+    @property
+    def figures(self) -> FiguresPort: ...
     @property
     def labels(self) -> LabelPort: ...
     @property

@@ -26,6 +26,8 @@ from station.ui.checklist.room import VisitRoom
 from station.ui.events import Events
 from station.ui.evidence.room import EvidenceRoom
 from station.ui.evidence.view import EvidenceView
+from station.ui.figures.room import FiguresRoom
+from station.ui.figures.view import FiguresView
 from station.ui.frame import About, PanelMaker, Shown
 from station.ui.header import FootLine, HeaderLine, Splash, device_line
 from station.ui.hub import HubStrip
@@ -152,8 +154,10 @@ class MainWindow(QMainWindow):
         self.lots = LotsView(desk.stock, desk.units, self._settings, look)
         self.shelf, self.due = ShelfView(desk.stock, look), DueView(desk.units, look)
         self.evidence = EvidenceView(desk.evidence, look)
+        self.figures = FiguresView(desk.figures, desk.units, self._unit_shown, look)
         self.views: dict[ViewName, View] = {
-            "lots": self.lots, "shelf": self.shelf, "due": self.due, "evidence": self.evidence,
+            "lots": self.lots, "shelf": self.shelf, "due": self.due, "figures": self.figures,
+            "evidence": self.evidence,
         }  # fmt: skip
         self.pages = QStackedWidget()
         self.pages.setMinimumHeight(1)  # a strip above keeps its words; the page below it scrolls
@@ -243,9 +247,13 @@ class MainWindow(QMainWindow):
         )
         alone = AloneRoom(desk.alone, self._settings, cautions, self, self.bench)
         self.undo = UndoRoom(desk.undo, desk.units, desk.stock, self, shown, self.foot, self.record, self.shelf)
-        lots = LotsRoom(desk.stock, desk.units, desk.advice, desk.undo, record.came_back_of, cautions, self, self.lots)
-        looks = EvidenceRoom(desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
+        lots = LotsRoom(
+            desk.stock, desk.units, desk.advice, self._settings, desk.undo, record.came_back_of, cautions, self,
+            self.lots,
+        )  # fmt: skip
+        looks = EvidenceRoom(desk.evidence, desk.units, desk.advice, desk.sheets, self, shown, self.evidence)
         self.record.look_wanted.connect(looks.open_at)
+        self.checklist.card.look_wanted.connect(looks.open_at)
         self._scans = ScanRoom(
             desk.units, desk.stock, self, shown, self.bench, self.arrival,
             panel=lambda: self.panel, lot_in_front=self._lot_in_front, hold_on=visit.hold_on,
@@ -257,6 +265,7 @@ class MainWindow(QMainWindow):
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
             "undo": self.undo, "labels": LabelRoom(desk.labels, desk.stock, self, shown, self.lots), "evidence": looks,
+            "figures": FiguresRoom(desk.figures, self, self.figures),
         }  # fmt: skip
 
     def _lot_in_front(self) -> str | None:
@@ -471,6 +480,9 @@ class MainWindow(QMainWindow):
         self.live.set_session(session)
         self.bench.show_visit()
 
+    def _unit_shown(self) -> str:
+        return self.shown.unit.id if self.shown.unit is not None else ""
+
     def _left_alone(self) -> frozenset[str]:
         return frozenset(view.unit_id for view in self.desk.alone.views())
 
@@ -563,7 +575,10 @@ class MainWindow(QMainWindow):
         lesson = self.shown.lesson is not None
 
         def chosen(line: KeyLine) -> None:
-            if line.where in ("bench", "lots", "shelf", "due", "evidence") and line.where != self.view_name():
+            if (
+                line.where in ("bench", "lots", "shelf", "due", "figures", "evidence")
+                and line.where != self.view_name()
+            ):
                 self.show_view(line.where)
             self.act(line.action)
 
@@ -597,6 +612,10 @@ class MainWindow(QMainWindow):
             self.arrival.dismiss()
         elif self.view_name() == "lots" and self.lots.search.text():
             self.lots.search.clear()
+        elif (self.view_name() == "figures" and self.figures.back()) or (
+            self.view_name() == "evidence" and self.evidence.leave_course()
+        ):
+            return
         elif self.view_name() != "bench":
             self.show_view("bench")
         else:

@@ -71,6 +71,7 @@ NO_SERIAL_GIVEN = "the unit tells no serial number"
 ISSUED_ON = "Test certificate of {day}"
 SIMULATED = "SIMULATED"
 PHOTO_CAPTION = "This unit"
+CODE_CAPTION = "names the file to ask for"
 OUTCOMES = {
     "pass": "passed",
     "borderline": "near the limit",
@@ -118,6 +119,14 @@ READY_WITHOUT_REST = "Declared ready without the rest: {reason}."
 NO_REST_ASKED = "What was done needs no second test after some days of rest."
 REST_WAIVED = "Not tested again after a rest: the shop asks for none after this work."
 NOT_RESTED = "Not tested after a rest yet; due from {until}."
+TESTED_AHEAD = (
+    "Not tested after a rest yet: the test dated {said} was made by a clock that ran ahead and was set back since, on "
+    "{was} at the latest; due from {until}."
+)
+CLOCK_RAN_AHEAD = (
+    "The bench's clock ran ahead and was set back: {what}, dated {said}, was on {was} at the latest. The order in "
+    "which the bench recorded it counts, not this date."
+)
 
 BEFORE_AND_AFTER = "Before and after"
 READING_OF = "{what}: {reading}"
@@ -149,6 +158,7 @@ NOT_TESTED = "Not tested"
 NEXT_NOT_TESTED = "; "
 ALL_NOT_TESTED = "{list}."
 SKIPPED = "{what} (skipped: {reason})"
+UNMEASURED = "{what} ({reason})"
 NO_REASON = "no reason given"
 DEVIATIONS = "Deviations"
 OUTCOME_BY_HAND = "{what}: a person decided the outcome ({reason})."

@@ -84,6 +84,7 @@ KEYS_AWAY = "M: mark by hand · S: skip · F: end the visit"
 KEYS_ASKED = "Y: good · X: not good · S: skip · M: mark by hand"
 KEYS_ASKED_FIGURES = "Figures, then Y: good · X: not good · S: skip · M: mark by hand"
 KEYS_RUNNING = "Space: end · R: begin again"
+KEYS_RUNNING_LOOK = "Space: end · X: pressed, and it did not come · R: begin again"
 KEYS_RUNNING_BEATS = "Space: end · Backspace: take the last beat back · R: begin again"
 AT_THE_SAME_TIME = ("control", "controls, in any order")
 CAME_TO = "{control}, {check}: {outcome}"

@@ -32,6 +32,11 @@ GAP = ("gap", "gaps")
 
 DIRECTIONS = {"up": "up", "right": "right", "down": "down", "left": "left"}
 EIGHTHS = ("up", "up and right", "right", "down and right", "down", "down and left", "left", "up and left")
+TOWARDS = (
+    "upwards", "up and to the right", "to the right", "down and to the right",
+    "downwards", "down and to the left", "to the left", "up and to the left",
+)  # fmt: skip
+"""where something lies, seen from the middle: the eighths in the same order"""
 TITLE = "{control}, {check}"
 AT_PART = "{who}, {part}"
 AT_BEARING = "{who} at {bearing}°"
@@ -197,7 +202,7 @@ REST_NOISE_RMS = "noise, rms"
 REST_NOISE_PP = "noise, peak to peak"
 REST_NOISE_PP_SHORT = "noise, p-p"
 OFFSET = "{who}: rests {offset} % off centre"
-OFFSET_TOWARDS = "{who}: rests {offset} % off centre, towards {angle}°"
+OFFSET_TOWARDS = "{who}: rests {offset} % off centre, {angle}"
 NOISE_RMS = "{where}: noise of {rms} % rms at rest"
 NOISE = "{where}: noise of {noise} % peak to peak at rest"
 
@@ -206,6 +211,7 @@ NOISE = "{where}: noise of {noise} % peak to peak at rest"
 LETGO = "Let go"
 LETGO_DO = "Flick to each of the eight directions and let go."
 LETGO_HINT = "Push to the edge, let it snap back, wait half a second."
+LETGO_THEN = "Wait half a second each time, then flick to the four corners as well."
 LETGO_GUIDED = "let the stick snap back by itself, do not lead it"
 LETGO_TOO_SHORT = "wait half a second after letting go, then flick again"
 LETGO_MISSING = "flick to all eight directions, {directions} to go"
@@ -225,7 +231,7 @@ LETGO_STILL_IN_WORDS = (
 LETGO_SETTLE_OFFSET = "off centre, let go"
 LETGO_REPEATABILITY = "repeatability"
 LETGO_SETTLE_TIME = "time to settle"
-NO_RETURN = "{who}: let go from {start}, it stays {offset} % off centre towards {towards}°"
+NO_RETURN = "{who}: let go from {start}, it stays {offset} % off centre, {towards}"
 NO_RETURN_FROM = "{who}: let go from {start}, it stays {away} % from where it usually comes back to"
 SCATTER = "{who}: comes back to a different place each time ({spread} %)"
 SLOW_SETTLE = "{who}: takes {settle} ms to settle, let go from {start}"
@@ -387,7 +393,7 @@ FALLS_FAST = "the cell falls by {fall} % an hour, by {least} at least"
 
 ASKS = {"rumble": "Rumble", "charge": "Charge", "look": "Look"}
 ASK_DO = "Look and say whether it is right."
-ASK_METER = "Type in the meter's reading ({meter})."
+ASK_METER = "Type in the meter's reading ({meter}); without one, Y says looked at, not measured."
 ASK_YOUR_WORD = "your word"
 ASK_SAY = "say pass or fail"
 ASK_NO_METER = "no meter reading was typed in"

@@ -54,5 +54,18 @@ CLAIM = "{control} {complaint}"
 CLAIMS_OF_SOURCE = "Claims of {source}, {lots}: {states}; not judged yet: {open}."
 STATE_OF = "{state} {share}"
 LOTS = ("lot", "lots")
+AT_FIRST_LOOK = {
+    "found": "Claim “{claim}”: found.",
+    "not found": "Claim “{claim}”: not found at a first look.",
+    "something else": "Claim “{claim}”: not found, but something else.",
+    "unclear": "Claim “{claim}”: needs the full check.",
+}
+LOOKED = {
+    "found": "found at a first look",
+    "not found": "not found at a first look",
+    "something else": "something else, at a first look",
+    "unclear": "needs the full check",
+}
+"""the same in the record"""
 BY_RESULTS = "{state} by its results"
 """the state of a claim that nobody has set"""

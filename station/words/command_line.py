@@ -98,7 +98,7 @@ DEMO_OUTCOME = "outcome: {outcome}"
 DEMO_FINDING = "  {finding}"
 DEMO_RECORDS = "records: {path}"
 DEMO_CERTIFICATE = "certificate: {path}"
-DEMO_SIGNED = "signed with key {fingerprint}"
+DEMO_SIGNED = "signed with key {fingerprint}; to check it: restpoint --records {folder} verify {path}"
 DEMO_NOT_SIGNED = "not signed: {problem}"
 
 # --- devices ------------------------------------------------------------------------------------------
@@ -219,6 +219,10 @@ ASK_FOR_FINGERPRINT = (
     "Ask the seller for the fingerprint by another way (their web site, a call). If it is the same:"
 )  # fmt: skip
 TRUST_WHEN_TOLD = 'restpoint key --trust {path} --fingerprint "FINGERPRINT AS TOLD" --name "SELLER"'
+DEMO_FOLDER_NAME = "FOLDER"
+KNOWN_TO_THE_DEMO = (
+    "A demo has a key of its own, which its own records know; ask with them: restpoint --records {folder} verify {path}"
+)
 NOT_WRITTEN = "What there is to say could not be written ({reason}); make room, or let it go elsewhere, and try again."
 FILE_FAILED = "{path} could not be used ({reason}); check it, and that there is room, and try again."
 NO_HOME = (

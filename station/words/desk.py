@@ -59,6 +59,10 @@ WORK_ON_WITHDRAWN = "Unit {tag} was withdrawn ({reason}): the work is kept and n
 NO_WORK = "No work on this unit is under way any more; log the treatment with T."
 NO_SUCH_BACK_UP = "There is no back-up {name}; choose one of the list."
 RESTORED = "Restored from {name}."
+RESTORED_AND_FORGETS = (
+    "{restored} Certificates were issued or withdrawn after that back-up: “restpoint certificates” names them and says "
+    "what to do."
+)
 RESTORED_ASIDE = "Restored from {name}. The records until now are in {folder}."
 DONOR_NOW = "{tag} is a donor now, with {count} of its parts on the shelf."
 PHOTO_UNREADABLE = "The photo {path} cannot be read ({reason}); check the path and write the note again."

@@ -5,8 +5,9 @@
 TREATMENT_OF_PART = "{part}: {treatment}"
 CURES = "cures {cured} of {tried} like it ({low}–{high} %), {effort}"
 CURES_ON_A_FURTHER_TRY = "cures about {chance} % on a further try ({low}–{high} %), {effort}"
-EFFORT = "{minutes} min, {cost}"
-EFFORT_WITH_OPENING = "{minutes} min and {opening} to open, {cost}"
+EFFORT = "{minutes} min"
+EFFORT_WITH_OPENING = "{minutes} min and {opening} to open"
+EFFORT_AND_PARTS = "{effort}, {cost}"
 WITH_EFFORT = "{treatment}, {effort}"
 BEFORE_TESTING = "before testing: {treatments}"
 BEFORE_TESTING_WHILE_OPEN = "before testing, while it is open: {treatments}"
@@ -14,7 +15,9 @@ THEN = ", then "
 IF_IT_STAYS = "if it stays: {treatment}"
 IF_IT_STAYS_STOP = "if it stays: stop, sell as is or keep for parts"
 BORDERLINE_SO = "borderline: {checks}; {reason}"
+FAILED_SO = "failed: {checks}; {reason}"
 NEXT_CHECK = "; "
+MORE_CHECKS = "; {count} more"
 
 # --- testing first, or stopping -------------------------------------------------------------------------
 

@@ -47,6 +47,7 @@ PICTURES = {
 }
 TIME_AXIS = "seconds since the check began"
 TRAVEL_AXIS = "% of travel"
+FIELD_AXES = "horizontal, % of travel", "vertical, % of travel"
 OVER_TRAVEL = "{track}: % of its travel"
 HOW_OFTEN = "seen so often"
 LEGENDS = {
@@ -86,7 +87,10 @@ CONTACT_BETWEEN = "{name}: closed {times}, for {share} % of the time"
 # --- the room ------------------------------------------------------------------------------------------------
 
 ROOM = "Evidence"
-ROOM_KEYS = "Enter: open · N, B: places · V: next picture · + −: zoom · ← →: move · 1, 2: cursors · Esc: back"
+ROOM_KEYS = (
+    "Enter: open · N, B: places · V: next picture · L: lay over · + −: zoom · ← →: move · 1, 2: cursors · "
+    "C: the course · G: write the picture · Esc: back"
+)
 HEADS = ("Result", "Visit")
 VISIT = "{kind}, {day}"
 RESULT = "{control}: {check}"
@@ -104,10 +108,51 @@ SET_A_CURSOR = "Set a cursor first: 1 or 2, or a click."
 WITHDRAWN = "This result was withdrawn meanwhile; open another one."
 NO_MEMORY = "The memory is not enough for this recording; close other programs and open it again."
 
+# --- the course of a unit ------------------------------------------------------------------------------------
+
+COURSE = "The course of the unit"
+COURSE_KEYS = (
+    "↑ ↓: readings · ← →: visits · Enter: the reports behind it · G: write the picture · C or Esc: back to the evidence"
+)
+COURSE_HEADS = ("Reading", "Over the visits")
+COURSE_READING = "{what}, {reading}"
+COURSE_TOLD = "{values}: {held}"
+COURSE_VISIT = "{kind}, {day}"
+COURSE_LEGEND = (
+    "Dashed: the limit; dotted: beyond it fails. Upright lines: treatments. Hatched: the unit lay, overnight or longer."
+)
+NO_COURSE = "No reading with a limit was taken of this unit yet, so there is no course to draw."
+ARROW = " → "
+ALWAYS_PASSED = "passed at every visit."
+PASSED_ONCE = "passes; there was one visit so far."
+NEVER_PASSED = "never passed so far."
+DID_NOT_HOLD = "it had passed, and since {day} it {verdict} again: what was done did not hold."
+PASSES_SINCE = "passes since “{treatment}” of {day}{rest}."
+PASSES_UNTREATED = "passes since {day}, with nothing done to it in between{rest}."
+HELD_REST = ", and did so after a rest"
+NO_REST_YET = "; whether that holds shows after a rest"
+RESTED = "lay {time}"
+HOURS = ("hour", "hours")
+DAYS = ("day", "days")
+COURSE_CSV = (
+    "visit", "kind", "started_at", "check", "control", "reading", "value", "uncertainty", "unit", "limit",
+    "fail_beyond", "outcome",
+)  # fmt: skip
+"""names of columns in files stay in English, as those of the records do"""
+COURSE_FILE = "{tag}-course-{check}-{control}"
+
 # --- before and after, measured again ------------------------------------------------------------------------
 
 LAID_OVER = "Laid over it, dashed or in the second colour: {visit}."
-NOTHING_TO_LAY_OVER = "There is no other try at this check with reports to lay over."
+NOTHING_TO_LAY_OVER = (
+    "There is nothing to lay over it: no other try at this check with reports, and no {model} that passed everything."
+)
+LAY_OVER = "What to lay over it"
+LAY_OVER_KEYS = "↑ ↓ or a digit: choose · Enter: lay it over · Esc: back"
+OTHER_TRY = "{visit}: {outcome}"
+GOOD_UNIT = "{tag}, which passed everything ({visit})"
+DIFFERENCE = "{name} {there} there, {here} here, which {verdict}"
+HERE = {"pass": "passes too", "borderline": "is borderline", "fail": "fails"}
 CHANGE = "{name} {was} → {now}, {verdict}"
 NOW = {"pass": "now passes", "borderline": "now borderline", "fail": "now fails"}
 STILL = {"pass": "passes as before", "borderline": "still borderline", "fail": "still fails"}
@@ -125,6 +170,16 @@ LIMIT_OTHER = "{name}: the limit was {was} and is {now}."
 NO_LIMIT = "none"
 FOUND_NO_MORE = "No longer found: {finding}"
 FOUND_ANEW = "Found now: {finding}"
+
+# --- frozen while a check runs -------------------------------------------------------------------------------
+
+FROZEN = (
+    "The last {seconds} s, frozen {at} while the check runs; the check goes on, and nothing of this picture is kept "
+    "unless G writes it."
+)
+NOTHING_RUNS = "No check runs, so there is nothing to freeze; I opens what was recorded."
+NOTHING_TO_FREEZE = "Nothing was reported in the last seconds, so there is nothing to draw."
+FROZEN_ALONE = "This is frozen, not recorded: end the check, and I opens it to be measured again or laid over."
 
 # --- a picture as a file -------------------------------------------------------------------------------------
 

@@ -1,7 +1,8 @@
 """The one rule of digits, and how numbers, dates and money are written.
 
 A value with an uncertainty: the uncertainty to two significant digits, the value to the same place (JCGM 100:2008,
-7.2.6). A style says how a language or a system writes them; the screen has the system's, paper has the certificate's.
+7.2.6). In a sentence the value stands alone, to the first of those digits. A style says how a language or a system
+writes them; the screen has the system's, paper has the certificate's.
 """
 
 from __future__ import annotations
@@ -104,6 +105,14 @@ def bare(value: float, uncertainty: float = 0.0, decimals: int = 0, style: Style
     return number(value, places(uncertainty) if tells(value, uncertainty) else decimals, style)
 
 
+def spoken(value: float, uncertainty: float = 0.0, decimals: int = 0, style: Style | None = None) -> str:
+    """The value alone for a sentence that a person reads: to the first digit of its uncertainty, "6.2" of 6.20 ± 0.40,
+    since the one after it tells nobody anything. Where the whole figure stands, it is a `figure`."""
+    if not tells(value, uncertainty):
+        return number(value, decimals, style)
+    return number(value, places(uncertainty) - (SIGNIFICANT - 1), style)
+
+
 def plain(value: float, style: Style | None = None) -> str:
     """A number with just the digits that it was written with: a limit 5, 1.5, 4.4."""
     if not math.isfinite(value):
@@ -183,6 +192,13 @@ def money(minor: int, currency: str, style: Style | None = None) -> str:
     pattern = style.money.replace("}{", "} {") if sign.isalpha() else style.money  # "CHF 12", where "$12" has no space
     whole = pattern.format(sign=sign, amount=text).replace(" ", NO_BREAK)
     return f"{MINUS}{whole}" if minor < 0 else whole
+
+
+def amount(minor: int, currency: str, style: Style | None = None) -> str:
+    """An amount without the sign of its currency, where that stands above: a narrow table has no room for it in each
+    cell."""
+    places = 0 if currency in NO_MINOR_UNIT else 2
+    return number(minor / 10**places, places, style)
 
 
 def _typed_form(pattern: str) -> str:

@@ -59,6 +59,13 @@ def spoken_name(name: str) -> str:
     return name[0].lower() + name[1:] if len(name) > 1 and name[1].islower() else name
 
 
+def check_of(template: str, control: str, title: str) -> str:
+    """The check of a control by a template that names both; where the check is called as the control is (the hat of a
+    pad with one), once is enough."""
+    check = spoken_name(title)
+    return control if check == spoken_name(control) else template.format(control=control, check=check)
+
+
 def sentence_start(text: str) -> str:
     """The text with its first letter large, for the beginning of a line."""
     return text[:1].upper() + text[1:]

@@ -7,6 +7,10 @@ NOT_TESTED_AFTER_REST = (
     "{tag} has rested but has not had its second test; make the visit “after rest”, or give a reason to call it ready "
     "without it."
 )
+TESTED_AHEAD = (
+    "{tag} was tested on {said} by a clock that ran ahead; it was {was} at the most, and the rest lasts until {until}; "
+    "test it again then, or give a reason to call it ready without."
+)
 NOT_LEFT_ALONE = (
     "{tag} has not passed being left alone since its last treatment, which this shop wants; leave it alone, or give a "
     "reason to call it ready without it."

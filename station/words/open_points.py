@@ -15,5 +15,9 @@ ASK_PRICE = "Write what it was sold for; Enter once more saves it without a pric
 
 CERTIFICATE = "Certificate of {tag}"
 CERTIFICATE_KEYS = "Enter: write it · Esc: back"
+CERTIFICATE_KEYS_LOOK = "↑ ↓ or a digit: choose · I: the reports behind it · Enter: write it · Esc: back"
+DECLARED = "What it will declare"
+DECLARED_FIRST = "What it will declare, the first of them"
 CHECK_RUNS = "A check is running: its result will not be in it."
+REPLACES = "It replaces certificate {number} of {day}, which does not hold any more then."
 SAYS_INCOMPLETE = "The certificate will say incomplete."

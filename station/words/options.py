@@ -23,6 +23,7 @@ NAMES = {
     "theme": "look",
     "text-size": "size of text",
 }
+READY_OF_GRADE = "one brings that is called {grade}; else as any ready one"
 REST_AFTER = "after: {kind}"
 LINE = "{name}  {value}  ({meaning})"
 AS_SHIPPED = "{value}, as shipped"

@@ -5,7 +5,7 @@
 LOTS = "Lots"
 LOTS_KEYS = (
     "Enter: open · Tab: next table · G: give up · B: becomes · L: new lot · E: edit it · O: a spreadsheet · "
-    "I: new units · M: money · Ctrl+P: labels · /: search"
+    "I: new units · M: money · W: plan · Ctrl+P: labels · /: search"
 )
 NARROW_KEYS_ON_LOT = "F6: the lots · Tab: next table · ?: all keys"
 NARROW_KEYS_ON_LOTS = "F6: the lot · Tab: next table · ?: all keys"

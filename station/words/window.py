@@ -1,7 +1,7 @@
 """The window around its panes: header, foot, the free bench, what it says of devices, visits and certificates."""
 
 PROGRAM = "Restpoint"
-VIEWS = {"bench": "Bench", "lots": "Lots", "shelf": "Shelf", "due": "Due"}
+VIEWS = {"bench": "Bench", "lots": "Lots", "shelf": "Shelf", "due": "Due", "figures": "Figures"}
 VIEW_BUTTON = "{key} {view}"
 ALL_KEYS_BUTTON = "? all keys"
 NEXT_PANE = "F6: next pane"

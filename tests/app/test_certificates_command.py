@@ -100,8 +100,10 @@ def test_a_list_of_another_shop_says_nothing_of_a_certificate(
     say(capsys, "certificates", "--to", tmp_path / "other.json")
     monkeypatch.setenv("RESTPOINT_DATA", str(seller))
     status, out, _ = say(capsys, "verify", written.path, "--list", tmp_path / "other.json")
-    assert status == 0
+    assert status == 1, "whoever asks a list is told 0 only where the list says that it holds"
     assert "signed with another key" in out
+    told = json.loads(say(capsys, "verify", written.path, "--list", tmp_path / "other.json", "--json")[1])
+    assert (told["verdict"], told["list"]) == ("genuine", {"state": "other_key"})
 
 
 @pytest.mark.parametrize("text", ["{}", "hello", '{"algorithm":"x","format":"restpoint-certificate-list"}'])
@@ -157,8 +159,41 @@ def test_a_later_list_that_leaves_a_certificate_out_is_told_from_an_earlier_one(
     written = a_certificate()
     early = signed_list(tmp_path / "early.json", "Saltmarsh", "2020-01-02T10:00:00.000Z", named=False)
     late = signed_list(tmp_path / "late.json", "Saltmarsh", "2999-01-02T10:00:00.000Z", named=False)
-    assert "it was written later" in say(capsys, "verify", written.path, "--list", early)[1]
-    assert "ask the shop why" in say(capsys, "verify", written.path, "--list", late)[1]
+    status, out, _ = say(capsys, "verify", written.path, "--list", early)
+    assert (status, "it was written later" in out) == (1, True)
+    status, out, _ = say(capsys, "verify", written.path, "--list", late)
+    assert (status, "ask the shop why" in out) == (1, True), "it ended as a genuine one does"
+    assert json.loads(say(capsys, "verify", written.path, "--list", late, "--json")[1])["list"] == {"state": "left_out"}
+
+
+def test_two_benches_of_a_shop_never_have_the_same_number_and_their_lists_are_told_apart(
+    seller: Path, tmp_path: Path, monkeypatch, capsys
+) -> None:
+    """The other bench signs with a copy of the key: its list does not name this bench's certificate."""
+    written = a_certificate()
+    (here,) = issued()
+    own = own_key_file()
+    monkeypatch.setenv("RESTPOINT_DATA", str(tmp_path / "other"))
+    other = own_key_file()
+    other.parent.mkdir(parents=True, exist_ok=True)
+    other.write_bytes(own.read_bytes())
+    a_certificate()
+    (there,) = issued()
+    assert (here.number, there.number) == (1, 1)
+    assert here.name != there.name
+    status, out, _ = say(capsys, "verify", written.path, "--list", main_list(tmp_path / "other.json"))
+    assert status == 1
+    assert f"none of its numbers begins with {here.name[:6]}; ask for the list of the bench" in out
+    assert "do not rely" not in out
+    assert say(capsys, "merge", seller, "--yes")[0] == 0
+    status, out, _ = say(capsys, "verify", written.path, "--list", main_list(tmp_path / "both.json"))
+    assert (status, "it still holds" in out) == (0, True), "one list of both benches, once the records are joined"
+
+
+def test_a_replaced_certificate_ends_with_1_by_the_list(seller: Path, tmp_path: Path, capsys) -> None:
+    written, _ = a_certificate(), a_certificate()
+    status, out, _ = say(capsys, "verify", written.path, "--list", main_list(tmp_path / "list.json"))
+    assert (status, "it was replaced by" in out) == (1, True)
 
 
 def test_a_list_without_a_date_is_none(seller: Path, tmp_path: Path, capsys) -> None:

@@ -33,6 +33,13 @@ def test_from_the_spreadsheet_to_the_table_of_the_month(tmp_path: Path, capsys: 
             visit = store.start_visit(unit.id, "intake")
             store.add_result(a_result(visit.id))
             store.finish_visit(visit.id)
+    capsys.readouterr()
+    assert main(["plan", "SM-08", "--hours", "4"]) == 0
+    said = capsys.readouterr().out
+    assert "must be tested first: SM-08-03, SM-08-04." in said
+    assert all(f"{unit.tag}: " in said for unit in (one, two))
+    with open_store(paths.records_folder()) as store:
+        for unit in (one, two):
             store.add_treatment(Treatment("", unit.id, "clean the sensor", "", minutes=20, cost_minor=40))
             visit = store.start_visit(unit.id, "after treatment")
             store.add_result(a_result(visit.id, assessment=Assessment(Outcome.PASS)))

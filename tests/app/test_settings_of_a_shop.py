@@ -11,9 +11,10 @@ from station.app.advice import Adviser
 from station.app.main import main
 from station.app.opening import open_records
 from station.app.options import SCALE_PERCENT, options
-from station.app.prices import with_prices
+from station.app.prices import grade_names, with_prices
 from station.app.shelf_of_sheets import SheetShelf
 from station.diagnosis.guide import load_guide
+from station.judgement.limits import standard
 from station.records.types import TREATMENT_KINDS
 from station.ui.painting.look import SCALES
 
@@ -24,6 +25,7 @@ SET = {
     "currency": ("chf", "CHF"),
     "hour": ("21,50", "21.50"),
     "price.ready": ("40", "40.00"),
+    "price.ready.as-new": ("45", "45.00"),
     "rest.contact-cleaner": ("7", "7"),
     "by-itself": ("off", "off"),
     "theme": ("dark", "dark"),
@@ -72,7 +74,7 @@ def test_the_list_has_each_once(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["set"]) == 0
     text = capsys.readouterr().out
     with open_records() as store:
-        there = options(load_guide(), store.get_setting)
+        there = options(load_guide(), store.get_setting, grade_names(standard()))
     assert len({option.name for option in there}) == len({option.key for option in there}) == len(there)
     assert all(f"  {option.name} " in text and option.title in text for option in there)
     assert sum(option.group == "rest" for option in there) == len(TREATMENT_KINDS)
@@ -93,6 +95,14 @@ def test_prices_are_the_guides_until_the_shop_sets_its_own() -> None:
         assert (priced.currency, priced.hour_minor, priced.values.ready_minor) == ("CHF", 2150, 4000)
         assert priced.values.parts_minor == guide.values.parts_minor
         assert priced.treatments == guide.treatments
+
+
+def test_a_price_by_grade_is_in_force_where_it_is_set() -> None:
+    assert main(["set", "price.ready.fair", "24"]) == 0
+    with open_records() as store:
+        guide = Adviser(store, SheetShelf(paths.sheets_folder()), lambda unit, job: None).guide()
+    assert guide.values_for("Plover T2", "fair").ready_minor == 2400
+    assert guide.values_for("Plover T2", "good") == guide.values_for("Plover T2") == load_guide().values
 
 
 @pytest.mark.parametrize("stored", ["", "-1", "much", "٣", "9" * 30])

@@ -160,3 +160,17 @@ def test_what_cannot_be_read_is_one_sentence_and_2(tmp_path, capsys, name, data,
     status, out, err = say(capsys, "verify", path)
     assert (status, out, err.count("\n")) == (2, "", 1)
     assert said in err
+
+
+def test_a_demos_certificate_says_whom_to_ask_about_its_key(tmp_path, monkeypatch, capsys):
+    """It is by a key that nobody else knows; the sentence led to a seller who is none."""
+    be_the_buyer(tmp_path, monkeypatch)
+    example = Path(__file__).parents[2] / "docs" / "example-certificate.pdf"
+    status, out, _ = say(capsys, "verify", example)
+    assert (status, f"restpoint --records FOLDER verify {example}" in out) == (1, True)
+    demo = tmp_path / "demo"
+    sent = demo / "certificates" / "one.pdf"
+    sent.parent.mkdir(parents=True)
+    shutil.copy(example, sent)
+    (demo / "restpoint.db").touch()
+    assert f"restpoint --records {demo} verify {sent}" in say(capsys, "verify", sent)[1]

@@ -72,7 +72,13 @@ def an_assessment(rng: random.Random) -> Assessment:
 class Filler:
     """Writes rows in bulk, with the log that belongs to them."""
 
-    def __init__(self, store: Store, rng: random.Random) -> None:
+    def __init__(
+        self, store: Store, rng: random.Random, units_of_lot: int = 0, results: int = RESULTS_PER_UNIT
+    ) -> None:
+        """`units_of_lot`: so many units belong to a lot; 0: to none. `results`: of each unit."""
+        self._results = results
+        self._units_of_lot = units_of_lot
+        self._lot_id: str | None = None
         self._bench = store.bench_id
         self._rng = rng
         self._ids = Ids(rng)
@@ -96,15 +102,19 @@ class Filler:
         self._previous = row_hash
 
     def unit(self, number: int) -> None:
-        """One unit with a lot every thousand, two visits, a treatment between them for every third, and its results."""
+        """One unit, where asked for in a lot, with two visits, their results, and for every third a treatment between
+        them."""
         rng = self._rng
         moment = BEGIN + timedelta(minutes=25 * number)
         at, unit_id = time_text(moment), self._ids.at(moment)
+        if self._units_of_lot and number % self._units_of_lot == 0:
+            self._lot(number, moment)
         treated = number % 3 == 0
         fresh = number % 500 == 0
         row = {
             "id": unit_id, "tag": f"SM-{number // 1000:03d}-{number % 1000:03d}", "model": rng.choice(MODELS),
-            "lot_id": None, "serial": f"{rng.getrandbits(48):012X}", "vendor_id": 0x1209, "product_id": 1, "sheet": "",
+            "lot_id": self._lot_id, "serial": f"{rng.getrandbits(48):012X}", "vendor_id": 0x1209,
+            "product_id": 1, "sheet": "",
             "claim": rng.choice(CLAIMS), "claim_state": "open", "condition": "",
             "becomes": "open" if fresh else rng.choice(("sold", "ready", "scrap")),
             "rest_until": time_text(moment + timedelta(days=3))[:10] if treated else "", "sold_minor": 0,
@@ -114,9 +124,19 @@ class Filler:
         self._log(at, {"what": "unit added", "id": unit_id, "now": row})
         if treated:
             self._treatment(unit_id, moment + timedelta(minutes=12))
-        half = RESULTS_PER_UNIT // 2
+        half = self._results // 2
         self._visit(unit_id, 1, "intake", moment, half)
         self._visit(unit_id, 2, "after treatment" if fresh else "after rest", moment + timedelta(days=4), half)
+
+    def _lot(self, number: int, moment: datetime) -> None:
+        self._lot_id, at = self._ids.at(moment), time_text(moment)
+        row = {
+            "id": self._lot_id, "name": f"Lot {number // self._units_of_lot + 1}", "bought_on": at[:10], "seller": "",
+            "cost_minor": 900 * self._units_of_lot, "currency": "EUR", "note": "",
+            "source": self._rng.choice(("market", "wholesaler", "house clearance")), "postage_minor": 1200,
+        }  # fmt: skip
+        self._put("lots", {**row, "changed_at": at})
+        self._log(at, {"what": "lot added", "id": self._lot_id, "now": row})
 
     def _treatment(self, unit_id: str, moment: datetime) -> None:
         row = {
@@ -153,22 +173,22 @@ class Filler:
             self._log(result.at, {"what": "result added", "id": result.id, "digest": digest(content)})
 
     def flush(self, store: Store) -> None:
-        order = ("units", "treatments", "visits", "results", "readings", "findings", "log")
+        order = ("lots", "units", "treatments", "visits", "results", "readings", "findings", "log")
         with store._connections.writing() as db:
             for table in order:
                 if rows := self.rows.pop(table, []):
                     names = self.columns[table]
                     marks = ", ".join("?" * len(names))
-                    db.conn.executemany(f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})", rows)
+                    db.executemany(f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})", rows)
 
 
-def fill(folder: Path, units: int, seed: int) -> None:
+def fill(folder: Path, units: int, seed: int, units_of_lot: int = 0, results: int = RESULTS_PER_UNIT) -> None:
     """Bulk: without the sync of every commit, as nothing here could not be made again."""
     with open_store(folder) as store:
         with store._connections.outside() as db:
             db.execute("PRAGMA synchronous = OFF")
             db.execute("PRAGMA cache_size = -400000")
-        filler = Filler(store, random.Random(seed))
+        filler = Filler(store, random.Random(seed), units_of_lot, results)
         began = time.monotonic()
         for number in range(units):
             filler.unit(number)

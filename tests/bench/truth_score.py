@@ -26,9 +26,7 @@ ONE_SIDED, LEAST_SHARE = ("gap", "largest_spike"), 0.5
 """readings of what a sound unit does not have; those whose band is half of the value and more are bounds"""
 AT_ZERO, NEVER_BELOW = " (truly 0)", ("creep", "two_way_difference")
 """readings that cannot be below 0: where the true value is 0, U can be missed on one side only"""
-WAITS, UNMET = ("wait_mean", "wait_most", "wait_extra"), 1.5
-"""of a link that was regular throughout, U is what one lost report would have added: a bound of what was not met"""
-SILENT = (*WAITS, "interval_p99")
+SILENT = ("wait_mean", "wait_most", "wait_extra", "interval_p99")
 """of coarse codes on change, nobody knows whether a silence was a lost report: what is open counts whole in U"""
 ANGLES = ("offset_angle", "least_reach_bearing")
 
@@ -212,13 +210,7 @@ def _sort(drawn: Drawn, one: Done, reading: Reading, true: float) -> str:
         return AT_ZERO
     design = drawn.spec.design
     silent = reading.name in SILENT and design.on_change and design.kit == "8bit"
-    return BOUND if silent or _bound(reading) or _regular(one, reading) else ""
-
-
-def _regular(one: Done, reading: Reading) -> bool:
-    """Whether nothing but what was not met is uncertain of a wait: one lost report adds the usual interval over n."""
-    usual = next((r.value for r in one.assessment.readings if r.name == "interval_median"), None)
-    return reading.name in WAITS and usual is not None and reading.uncertainty <= UNMET * usual / max(reading.n, 1)
+    return BOUND if silent or _bound(reading) else ""
 
 
 def _bound(reading: Reading) -> bool:

@@ -67,9 +67,10 @@ def _link(part: Link) -> Readings:
         return {}
     rng = np.random.default_rng(7)
     period_ms = 1000.0 * part.burst / part.rate_hz * (1.0 + 1e-6 * part.clock_ppm)
-    sent = period_ms * np.flatnonzero((rng.random((200_000, part.burst)) >= part.lost).any(axis=1))
+    lost = _chosen(rng, 200_000 * part.burst, part.lost).reshape(-1, part.burst)
+    sent = period_ms * np.flatnonzero(~lost.all(axis=1))
     arrive = sent + np.abs(rng.normal(0.0, 1000.0 * part.jitter_s, len(sent)))
-    together = np.flatnonzero(rng.random(len(arrive) - 1) < part.merged)
+    together = np.flatnonzero(_chosen(rng, len(arrive) - 1, part.merged))
     arrive[together] = arrive[together + 1]
     arrive = np.maximum.accumulate(arrive)  # none overtakes another
     moments = np.linspace(0.0, arrive[-1], 3_700_001)[:-1]  # every one, so that chance is no part of the truth
@@ -78,6 +79,13 @@ def _link(part: Link) -> Readings:
     extra = float(waits.mean() - np.median(between) / 2.0)
     found = {"wait_mean": float(waits.mean()), "wait_most": float(np.quantile(waits, 0.99)), "wait_extra": extra}
     return {**found, "interval_p99": float(np.quantile(between, 0.99))}
+
+
+def _chosen(rng: np.random.Generator, n: int, share: float) -> np.ndarray:
+    """bool[n], at random places exactly that share: what is rare would else be more or less often by chance."""
+    chosen = np.zeros(n, dtype=bool)
+    chosen[rng.permutation(n)[: round(share * n)]] = True
+    return chosen
 
 
 def _comes_back_s(lever: Lever) -> float:

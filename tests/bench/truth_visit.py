@@ -2,8 +2,9 @@
 
 A try that does not count ("again") is done again as it asks, at most `TRIES` times in all; the answer that counts is
 that of the last one. The presses of a visit are taken together, and once they ask for it the button is pressed without
-its twin, as the bench does (`LightCheck.going_on`). *At rest* goes on from the try of *let go*, so it compares where
-the stick lies with where it came back to within that try; only where it does not come out it begins with two flicks.
+its twin, as the bench does (`LightCheck.going_on`). *Let go* goes on from the pushes of *full travel* with the four
+corners, and *at rest* from both, so it compares where the stick lies with where it came back to within that try; what
+does not come out so is done by itself.
 """
 
 from __future__ import annotations
@@ -82,11 +83,9 @@ class Bench:
         for check, control in [(check, c) for check in CHECKS for c in controls if self._applies(check, c)]:
             if (only and check not in only) or any((one.check, one.control) == (check, control) for one in done):
                 continue
-            first = next((c for c in CHECKS if check in CHECKS[c].about.followed_by), "")
-            if check == "rest" and self._applies(first, control) and not (only and first not in only):
-                done += [self._work(first, control), self._left(check, control)]
-            else:
-                done.append(self._work(check, control))
+            follow = self._chain(check, control, only)
+            done.append(self._work(follow[0], control, goes_on=len(follow) > 1))
+            done += [self._going_on(name, control, last=name == follow[-1]) for name in follow[1:]]
         return done + [self._quiet()] * ("" in controls and not only)
 
     def glance(self, controls: Sequence[Control]) -> dict[str, Assessment]:
@@ -111,19 +110,36 @@ class Bench:
         self._feed()
         return done
 
-    def _left(self, name: str, control_id: str) -> Done:
-        """A check that goes on from the last try of another with the hands off; where it does not come out so, it is
-        tried by itself."""
+    def _chain(self, check: str, control: str, only: Collection[str]) -> tuple[str, ...]:
+        """The check with those that come before and after it in one movement of that control."""
+
+        def done(name: str) -> bool:
+            return bool(control) and self._applies(name, control) and (not only or name in only)
+
+        leads = [c for c in CHECKS if done(c) and check in CHECKS[c].about.followed_by]
+        lead = max(leads, key=lambda c: len(CHECKS[c].about.followed_by), default=check)
+        return (lead, *filter(done, CHECKS[lead].about.followed_by))
+
+    def _going_on(self, name: str, control_id: str, *, last: bool) -> Done:
+        """A check that goes on from the last try of another: what it lacks, or the hands off. Where it does not come
+        out so, it is tried by itself."""
         check, control = CHECKS[name], self.sheet.control(control_id)
         begin_ns, cursor = self._begun
         self._watcher.ask(self.source.now_ns(), name, (control_id,), running=True, hands_off=check.about.hands_off)
-        self.source.advance(HANDS_OFF_S)
-        self._feed()
-        take = self._take(control, begin_ns, cursor, (), None)
+        if check.about.hands_off:
+            self._let_go()
+            self.source.advance(HANDS_OFF_S)
+            self._feed()
+            take = self._take(control, begin_ns, cursor, (), None)
+        else:
+            self.hand.ask(name, control_id, None, "", 0, self.source.now_ns())
+            take = self._goes(check, control, begin_ns, cursor, None)
         self._watcher.ask(self.source.now_ns(), name, (control_id,), running=False)
         said = check.assess(take, self._limits)
+        if last or said.again:
+            self._let_go()
         if said.again:
-            return self._work(name, control_id)
+            return self._work(name, control_id, goes_on=not last)
         return Done(name, control_id, said, 1, 0, None, begin_ns / NS, take.end_ns / NS)
 
     def _quiet(self) -> Done:
@@ -144,7 +160,11 @@ class Bench:
         control = self.sheet.control(control_id) if control_id else None
         return CHECKS[check].applies(control, self.sheet)
 
-    def _work(self, name: str, control_id: str) -> Done:
+    def _let_go(self) -> None:
+        self.hand.rest(self.source.now_ns())
+        self.source.advance(0.6)
+
+    def _work(self, name: str, control_id: str, *, goes_on: bool = False) -> Done:
         control = self.sheet.control(control_id) if control_id else None
         done: list[Assessment] = []
         while True:
@@ -155,7 +175,10 @@ class Bench:
                 check = check.going_on(done, self._limits)
             take = self._try(check, control)
             done.append(check.assess(take, self._limits))
-            if not done[-1].again or len(done) >= TRIES:
+            over = not done[-1].again or len(done) >= TRIES
+            if not (over and goes_on):
+                self._let_go()
+            if over:
                 break
         begin_s, end_s = take.begin_ns / NS, take.end_ns / NS
         if take.beats_ns:  # what was pressed in the count-in answers no beat
@@ -184,8 +207,6 @@ class Bench:
         take = self._on_beats(check, *cut) if isinstance(check, LightCheck) else self._goes(check, *cut)
         self._feed()
         self._watcher.ask(self.source.now_ns(), check.name, asked, running=False)
-        self.hand.rest(self.source.now_ns())
-        self.source.advance(0.6)
         return take
 
     def _goes(self, check: Check, control: Control | None, begin_ns: int, cursor: int, twin: str | None) -> Take:

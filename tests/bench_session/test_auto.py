@@ -72,16 +72,16 @@ def test_a_whole_visit_is_worked_through() -> None:
     assert isinstance(seen[-1], VisitFinished)
     assert [(r.check, r.control, r.assessment.outcome) for r in bench.results] == [
         ("contact", "left", Outcome.PASS),
-        ("light", "left", Outcome.PASS),
         ("contact", "right", Outcome.PASS),
+        ("contact", "paddle", Outcome.PASS),
+        ("light", "left", Outcome.PASS),
         ("light", "right", Outcome.PASS),
         ("rest", "stick", Outcome.PASS),
-        ("contact", "paddle", Outcome.PASS),
         ("link", "", Outcome.PASS),
         ("charge", "", Outcome.PASS),
         ("smell", "", Outcome.PASS),
     ]
-    assert hand.log[1] == ("light", "left", "right", "button", 120)
+    assert hand.log[3] == ("light", "left", "right", "button", 120)
     assert hand.log[-1] == ("link", "", None, "", 0)
     assert hand.rests == len([e for e in seen if isinstance(e, ResultCommitted)])
     assert next(r for r in bench.results if r.check == "charge").assessment.readings[0].value == 5.02

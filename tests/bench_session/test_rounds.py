@@ -316,6 +316,7 @@ STICKS = tuple(
     for check in ("rest", "letgo", "rim")
 )
 MOVED = (*STICKS, LINK)
+PUSHED = (*STICKS[:3], Step("travel", "a", "travel", "a", "left hand"))
 
 
 @pytest.mark.parametrize(
@@ -349,7 +350,20 @@ def test_the_visit_begins_with_what_others_follow(index: int, free: set[int], ex
     assert lead_of(MOVED, index, free, lambda step: known(step.check)) == expected
 
 
-def test_four_fingers_hold_at_once_and_thumbs_by_twos() -> None:
+def test_what_follows_comes_in_the_order_in_which_it_does() -> None:
+    assert round_of(PUSHED, 3, {0, 1, 2, 3}, SHEET, lambda step: known(step.check)) == (3, 1, 0)
+
+
+@pytest.mark.parametrize(
+    ("index", "free", "expected"),
+    [(0, {0, 1, 3}, 3), (1, {0, 1, 3}, 3), (0, {0, 3}, 3), (0, {0, 1}, 1), (2, {0, 1, 2, 3}, 2)],
+    ids=["the rest", "the flicks", "the flicks are done", "the pushes are done", "the roll"],
+)
+def test_what_leads_all_of_a_movement_begins_it(index: int, free: set[int], expected: int) -> None:
+    assert lead_of(PUSHED, index, free, lambda step: known(step.check)) == expected
+
+
+def test_one_grip_holds_at_once_and_the_other_twins_by_twos() -> None:
     design = PadDesign("8bit", 250)
     sheet = sheet_of(design)
     steps = [step for step in plan(sheet) if step.check == "hold"]
@@ -359,7 +373,9 @@ def test_four_fingers_hold_at_once_and_thumbs_by_twos() -> None:
         found = round_of(steps, index, set(range(len(steps))), sheet, lambda step: known(step.check))
         return {steps[i].control for i in found}
 
-    assert held_with("left_paddle") == {"left_shoulder", "right_shoulder", "left_paddle", "right_paddle"}
+    fingers = {"left_shoulder", "right_shoulder", "left_paddle", "right_paddle"}
+    assert held_with("left_paddle") == {*fingers, "left_stick_press", "right_stick_press"}
+    assert held_with("right_stick_press") == held_with("left_paddle")
     assert held_with("south") == {"south", "east"}
     assert held_with("home") == {"home"}
 
@@ -393,6 +409,23 @@ def test_the_rest_is_measured_after_the_flicks_without_any_of_its_own() -> None:
     capture = read_capture(recorder.captures[recorder.results[-1].capture_sha256])
     again = assess_capture(capture, session.sheet, PadDesign("8bit", 250).layout)
     assert again.checks[0].assessment == recorder.results[-1].assessment
+
+
+def test_pushes_to_the_sides_count_as_flicks_when_let_go_and_the_corners_complete_them() -> None:
+    session, source, hand, recorder, events = simulated(of_a_stick("rest", "letgo", "travel"))
+    run_visit(session, source, hand, watch=events.append)
+    starts = [event for event in events if isinstance(event, StepStarted)]
+    assert [(s.step.check, [one.check for one in s.also]) for s in starts] == [("travel", ["letgo", "rest"])]
+    assert [(r.check, r.assessment.outcome) for r in recorder.results] == [
+        ("travel", Outcome.PASS), ("letgo", Outcome.PASS), ("rest", Outcome.PASS),
+    ]  # fmt: skip
+    for result in recorder.results:
+        capture = read_capture(recorder.captures[result.capture_sha256])
+        again = assess_capture(capture, session.sheet, PadDesign("8bit", 250).layout)
+        assert again.checks[0].assessment == result.assessment
+    returns = {r.name: r.n for r in recorder.results[1].assessment.readings}
+    assert returns["repeatability"] == 8, "four of the pushes, four of the corners"
+    assert source.now_ns() / 1e9 < 15.0
 
 
 def test_the_link_goes_on_for_some_seconds_after_the_roll() -> None:

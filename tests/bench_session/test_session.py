@@ -203,6 +203,23 @@ def test_a_question_is_asked_at_once_and_takes_the_persons_word() -> None:
     assert "Nothing was asked here" in bench.session.view().message
 
 
+def test_good_without_a_figure_is_kept_as_looked_at_and_not_measured() -> None:
+    bench = Bench(steps=(CHARGE, LEFT))
+    bench.do(Answer("pass"))
+    assert outcomes(bench)[0] == ("done", "not done")
+    (result,) = bench.results
+    assert (result.by_hand, result.reason) == (True, "looked at, not measured")
+    assert {r.reason for r in result.assessment.readings} == {"no meter reading was typed in"}
+    assert bench.session.view().current == 1
+
+
+def test_a_visit_of_which_nothing_is_left_but_a_figure_nobody_typed_ends_by_itself() -> None:
+    bench = Bench(steps=(CHARGE,), auto_go=True)
+    bench.do(Answer("pass"))
+    bench.run(1.2)
+    assert bench.session.finished
+
+
 def test_beats_come_at_their_rate_and_the_last_can_be_taken_back() -> None:
     bench = Bench(steps=(LIGHT,))
     bench.do(Go())

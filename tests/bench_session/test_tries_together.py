@@ -154,3 +154,35 @@ def test_one_key_takes_back_what_went_by_while_the_hand_was_at_the_keyboard(stor
     assert not bench.results, "two that neither registered would have had it done alone"
     assert (states.count("neither"), states.count("count-in")) == (0, 6), "all with one key, and two clicks lead in"
     assert states.count("void") >= 3
+
+
+def test_a_slip_of_two_beats_waits_for_the_key_while_the_hand_still_presses(store: Store) -> None:
+    """Who noticed that a beat went by presses on until the hand goes to the key."""
+    bench = Bench(store)
+    bench.session.do(Again())
+    begun_ns, slipped_ns, taken = bench.source.now_ns(), 0, False
+    states: list[str] = []
+    left_out = 0
+    while states.count("registered") < 20 and bench.source.now_ns() - begun_ns < 60e9:
+        bench.source.advance(0.01)
+        bench.session.tick()
+        for event in bench.session.take_events():
+            if isinstance(event, Beat) and states.count("registered") >= 8 and left_out < 2:
+                left_out += 1
+                slipped_ns = slipped_ns or bench.source.now_ns()
+                bench.hand.rest(event.at_ns)
+            elif isinstance(event, Beat) and left_out == 2 and not taken:
+                bench.hand.ask("light", SHOULDER, "right_shoulder", "button", 120, event.at_ns)
+                bench.person.handle(event, bench.session.view())
+                left_out += 1
+            else:
+                bench.person.handle(event, bench.session.view())
+        states = [beat.state for beat in bench.session.view().beats]
+        if slipped_ns and not taken and bench.source.now_ns() - slipped_ns > AWAY_NS:
+            assert states.count("neither") == 2
+            assert states[-2] == "registered"
+            bench.session.do(TakeBack())
+            taken = True
+    assert taken
+    assert not bench.results, "two that neither registered would have had it done alone"
+    assert states.count("neither") == 0

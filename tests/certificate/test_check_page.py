@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from asn1crypto import cms
 
 from station.certificate.page import render_pdf
 from station.certificate.verify import Verdict
@@ -88,16 +89,52 @@ def test_what_was_found_names_its_control_once(page):
     assert found == ["Left shoulder: misses presses", "Left shoulder: moves at rest"]
 
 
+EVERY_BIT = """async ([given, from, to]) => {
+  const text = atob(given), bytes = Uint8Array.from(text, (sign) => sign.charCodeAt(0)), taken = [];
+  for (let place = from; place < to; place++) for (let bit = 0; bit < 8; bit++) {
+    bytes[place] ^= 1 << bit;
+    const sign = String.fromCharCode(bytes[place]);
+    const found = await seal(bytes, text.slice(0, place) + sign + text.slice(place + 1));
+    if (found && found.whole) taken.push([place - from, bit]);
+    bytes[place] ^= 1 << bit;
+  }
+  return taken;
+}"""
+
+
+def test_no_bit_of_the_signature_itself_can_be_another(page):
+    """A tag within it was not compared, nor one around the two numbers: 13 bits could be others."""
+    data = signed_pdf()
+    start, end = data.find(b"/Contents <"), data.find(b">", data.find(b"/Contents <")) + 1
+    assert page.evaluate(EVERY_BIT, [base64.b64encode(data).decode(), start, end]) == []
+
+
 def test_no_flipped_byte_is_genuine_on_the_page_or_in_the_program(page):
     """WebCrypto against `cryptography`: the same answer for each; most places are tried by tests/bench/edits.py."""
     draw, data = random.Random(13), signed_pdf()
     start = data.find(b"/Contents <") + 10
-    places = [draw.randrange(len(data)) for _ in range(150)] + [start + draw.randrange(4100) for _ in range(150)]
+    digits = data.find(b">", start) + 1 - start
+    places = [draw.randrange(len(data)) for _ in range(150)] + [start + draw.randrange(digits) for _ in range(150)]
     for place in places:
         changed = data[:place] + bytes([data[place] ^ (1 << draw.randrange(8))]) + data[place + 1 :]
         assert judged_by(page, changed, FINGERPRINT)[0] != "genuine", place
     assert judged(data).verdict is Verdict.GENUINE
     assert judged_by(page, signed_pdf(), FINGERPRINT)[0] == "genuine"
+
+
+def test_no_bit_around_the_last_digits_of_the_signature_is_free(page):
+    """The tag of the signed attributes and all of the pair of numbers (RFC 5652, 5.3; RFC 3279, 2.2.3), bit by bit."""
+    data = signed_pdf()
+    start = data.find(b"/Contents <") + 11
+    der = bytes.fromhex(data[start : data.find(b">", start)].decode())
+    signer = cms.ContentInfo.load(der.rstrip(b"\0"), strict=False)["content"]["signer_infos"][0]
+    pair, attributes = signer["signature"].dump(), signer["signed_attrs"].dump()
+    heads = [(der.find(attributes), 2), (der.find(pair), 8), (der.find(pair) + len(pair) - 3, 3)]
+    for first, count in heads:
+        for place in range(start + 2 * first, start + 2 * (first + count)):
+            for bit in range(8):
+                changed = data[:place] + bytes([data[place] ^ (1 << bit)]) + data[place + 1 :]
+                assert judged_by(page, changed, FINGERPRINT)[0] != "genuine", (place - start, bit)
 
 
 def test_a_buyer_works_it_by_keyboard_and_hears_the_answer(browser, tmp_path):

@@ -110,6 +110,16 @@ def test_a_later_list_that_leaves_it_out_is_told_from_an_earlier_one(page) -> No
     assert "ask the workshop why" in asked(page, made("2026-03-12T10:00:00.000Z"))[1]
 
 
+def test_the_list_of_another_bench_by_the_same_key_says_so(page) -> None:
+    """Two benches of a shop: that it is not in the other one's list is no reason to doubt it."""
+    one = Entry(
+        "A1B2C3-00007", "SM-07-05", "2026-03-09T10:00:00.000Z", "cd" * 32, "ab" * 32, KEY.fingerprint, "genuine"
+    )
+    said = asked(page, register_json(KEY, "Saltmarsh", "2026-03-12T10:00:00.000Z", [one]))[1]
+    assert "another bench of the workshop" in said
+    assert "do not rely" not in said
+
+
 def test_the_list_is_canonical_json() -> None:
     data = a_list()
     assert json.dumps(json.loads(data), sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode() == data

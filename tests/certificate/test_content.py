@@ -398,7 +398,7 @@ def test_the_attached_findings_are_code_parameters_and_text():
     assert [(f["code"], f["text"], f["params"]) for f in told] == [
         (
             "offset",
-            "left stick: rests 14.8 % off centre, towards 270°",
+            "left stick: rests 14.8 % off centre, to the left",
             {"who": "left stick", "offset": 14.81, "angle": 270},
         ),
         ("noise", "left stick, vertical: noisy", {}),

@@ -14,6 +14,7 @@ import zxingcpp
 from station.app.labels import SIZES, file_for
 from station.app.main import main
 from station.app.opening import open_records
+from station.certificate.formats import A4, LETTER
 from station.certificate.label_page import labels_pdf
 from station.certificate.labels import SIZES_FILE, Label, places, size_named, sizes
 from station.errors import InputError
@@ -97,6 +98,15 @@ def test_a_shops_own_sizes_come_first_and_take_the_place_of_those_that_ship(tmp_
     assert len(found) == len(SHIPPED) + 1
 
 
+@pytest.mark.parametrize(("paper", "first"), [(A4, "sheet of 24"), (LETTER, "letter sheet of 30")])
+def test_a_sheet_of_the_shops_paper_is_used_when_none_is_named(tmp_path, paper, first):
+    """Who prints on Letter was given a sheet of A4."""
+    assert size_named("", sizes(None, paper)).name == first
+    own = tmp_path / SIZES
+    own.write_text('[[label]]\nname = "mine"\npage = [80, 40]\nlabel = [80, 40]\ncolumns = 1\nrows = 1\n', "utf-8")
+    assert [one.name for one in sizes(own, paper)][:2] == ["mine", first]
+
+
 RIGHT = {"name": '"x"', "page": "[210, 297]", "label": "[70, 37]", "columns": "3", "rows": "8"}
 
 
@@ -154,6 +164,11 @@ def test_the_command_prints_a_lot(tmp_path, monkeypatch, capsys, qapp):
     assert "2 labels" in capsys.readouterr().out
     pages = pypdf.PdfReader(tmp_path / "labels-SM-07.pdf").pages
     assert [page.extract_text().split("\n")[0] for page in pages] == ["SM-07-01", "SM-07-02"]
+    with open_records() as store:
+        store.set_setting("paper", "Letter")
+    assert main(["labels", "SM-07"]) == 0
+    (page,) = pypdf.PdfReader(tmp_path / "labels-SM-07.pdf").pages
+    assert [round(float(side)) for side in page.mediabox[2:]] == [612, 792], "Letter, in points"
     assert main(["labels", "SM-08"]) == 2
     assert "there are: SM-07" in capsys.readouterr().err
 

@@ -13,7 +13,8 @@ from station.certificate.content import to_json
 from station.certificate.listing import FIELDS, TEMPLATE, facts_of, listing_text
 from station.certificate.page import render_pdf
 from station.certificate.pictures import SIDE_PX, dials_in
-from station.certificate.types import Dial
+from station.certificate.types import ControlLine, Dial
+from station.checks.types import Outcome
 from station.errors import InputError
 from tests.certificate.signed import KEY
 from tests.certificate.test_content import certificate
@@ -43,6 +44,30 @@ def test_the_text_that_ships_says_what_was_tested_and_how_to_check_it():
         f"Test certificate {FACTS['number']} of 2026-03-09 by bench 1, bench@mill-lane.example\n"
         f"Check it yourself: {FACTS['page']}, fingerprint {KEY.fingerprint}\n"
     )
+
+
+def listed(**changes: object) -> dict[str, str]:
+    return facts_of(to_json(replace(certificate(), **changes)), "")
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("rests 5.2 % off centre, to the right", "Left stick (near the limit: rests 5.2 % off centre, to the right)"),
+        ("", "Left stick (near the limit)"),
+        ("near the limit; 1 of 2 checks not tested", "Left stick (near the limit; 1 of 2 checks not tested)"),
+    ],
+)
+def test_a_control_near_its_limit_is_told_as_that(said: str, told: str):
+    """It stood among the tested ones as if it had passed."""
+    assert listed(summary=(ControlLine("Left stick", Outcome.BORDERLINE, said),))["tested"] == told
+
+
+def test_checks_that_are_older_than_the_work_are_told_as_not_tested():
+    c = certificate()
+    line = replace(c.controls[0].lines[0], title="At rest", older="older than the cleaning on 2026-03-08")
+    told = listed(not_tested=("Look",), controls=(replace(c.controls[0], name="Left stick", lines=(line,)),))
+    assert told["not_tested"] == "Look; Left stick, at rest (not since the work on it)"
 
 
 @pytest.mark.parametrize(("kind", "said"), [("passed", "no fault found"), ("incomplete", "")])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import math
 import re
 import shutil
@@ -157,6 +158,23 @@ def test_the_first_page_is_read_out_from_top_to_foot(tmp_path: Path) -> None:
 
 
 def test_a_screen_reader_is_told_the_language_and_the_title() -> None:
-    root = pypdf.PdfReader(io.BytesIO(signed_pdf())).root_object
-    assert root["/Lang"] == "en"
-    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+    reader = pypdf.PdfReader(io.BytesIO(signed_pdf()))
+    assert reader.root_object["/Lang"] == "en"
+    assert reader.root_object["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert reader.metadata.title == "Test certificate 8D9E0F-00042"
+
+
+def test_two_readers_read_the_first_page_in_the_order_in_which_it_was_painted(tmp_path: Path) -> None:
+    """pdftotext in the order of the file, and pypdf; the signed statement has the words as they were painted."""
+    data = signed_pdf()
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    painted = json.loads(reader.attachments["signature.json"][0])["pages"][0]
+    for text in (poppler(data, tmp_path, "-raw", "-l", "1"), reader.pages[0].extract_text()):
+        assert "".join(text.split()) == "".join("".join(painted).split())
+
+
+def test_between_two_words_stands_a_blank_and_no_tab() -> None:
+    """Qt told readers that a blank's glyph is a tab: what was copied or looked for had tabs in it."""
+    pages = pypdf.PdfReader(io.BytesIO(signed_pdf())).pages
+    assert [page.extract_text().count("\t") for page in pages] == [0] * len(pages)
+    assert "Test certificate 8D9E0F-00042" in pages[0].extract_text()

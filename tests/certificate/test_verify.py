@@ -24,6 +24,7 @@ from pypdf.annotations import FreeText
 from pypdf.generic import FloatObject
 
 from station.certificate.content import VERSION, to_json
+from station.certificate.identity import self_signed
 from station.certificate.keys import KnownKey
 from station.certificate.page import render_pdf
 from station.certificate.signature import read_statement, statement_json, succeeds
@@ -263,7 +264,7 @@ def test_a_seal_of_before_around_a_file_of_today_is_by_another_key():
     "change",
     [
         pytest.param(lambda digits: digits.lower(), id="small letters"),
-        pytest.param(lambda digits: digits[:-2] + b"01", id="in the padding"),
+        pytest.param(lambda digits: digits[:-1] + (b"1" if digits.endswith(b"0") else b"0"), id="the last"),
         pytest.param(lambda digits: digits[:-2] + b"  ", id="a blank"),
         pytest.param(lambda digits: digits.replace(b"0500", b"0501", 1), id="parameters of the hash"),
         pytest.param(lambda digits: digits.replace(b"3082", b"308300", 1)[:-2], id="a longer length"),
@@ -275,6 +276,24 @@ def test_nothing_in_the_digits_of_the_signature_can_be_another(change):
     digits = re.search(rb"/Contents <([0-9A-F]+)>", data).group(1)
     assert change(digits) != digits
     assert judged(data.replace(digits, change(digits))).verdict is Verdict.ALTERED
+
+
+@pytest.mark.parametrize("name", ["b", "Saltmarsh, bench 1", "Ω" * 40])
+def test_the_signature_fills_its_room_to_the_last_digit(name):
+    """A reader passes over padding, so that a digit of it could be another."""
+    key = replace(KEY, certificate=self_signed(KEY.secret, name))
+    for tag in ("a", "b", "c"):
+        data = render_pdf(replace(certificate(), tag=tag), key)
+        digits = bytes.fromhex(re.search(rb"/Contents <([0-9A-F]+)>", data).group(1).decode())
+        assert len(digits) == 4 + int.from_bytes(digits[2:4], "big")
+        assert judged(data).verdict is Verdict.GENUINE
+
+
+def test_a_signature_of_before_with_padding_behind_it_is_genuine_and_its_padding_is_zeros():
+    padded = (BEFORE / "version_5.pdf").read_bytes()
+    digits = re.search(rb"/Contents <([0-9A-F]+)>", padded).group(1)
+    assert digits.endswith(b"0" * 100)
+    assert judged(padded.replace(digits, digits[:-1] + b"1")).verdict is Verdict.ALTERED
 
 
 def test_somebody_elses_attachments_in_a_sealed_file_are_altered():

@@ -68,10 +68,15 @@ def test_the_word_fail_stands_whatever_the_meter_shows():
     assert _assess(CHARGE, "fail", V=5.0).outcome is Outcome.FAIL
 
 
-def test_without_a_meter_the_word_decides_and_the_readings_say_so():
+def test_good_without_a_figure_of_the_meter_is_no_passing_measurement():
     found = _assess(CHARGE, "pass")
-    assert found.outcome is Outcome.PASS
+    assert (found.outcome, found.again) == (Outcome.NOT_DONE, "")
     assert {r.reason for r in found.readings} == {"no meter reading was typed in"}
+    assert _assess(CHARGE, "pass", A=0.42).outcome is Outcome.PASS, "what the meter showed was read"
+
+
+def test_a_fault_that_is_seen_needs_no_meter():
+    assert _assess(CHARGE, "fail").outcome is Outcome.FAIL
 
 
 def test_asks_apply_where_the_sheet_lists_them_and_to_the_whole_unit():
@@ -86,6 +91,6 @@ def test_asks_apply_where_the_sheet_lists_them_and_to_the_whole_unit():
 def test_the_prompt_is_the_sheets_text():
     prompt = CHARGE.prompt(None, SHEET)
     assert (prompt.title, prompt.do) == ("Charge", "Charge light on, and the meter's reading")
-    assert prompt.hint == "Type in the meter's reading (V, A)."
+    assert prompt.hint == "Type in the meter's reading (V, A); without one, Y says looked at, not measured."
     assert AskCheck("smell").prompt(None, SHEET).title == "Smell"
     assert LOOK.prompt(None, SHEET).do

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -9,7 +11,7 @@ from station.checks.glance_button import gaps, pressed_freely
 from station.checks.registry import CHECKS, describe
 from station.checks.types import Assessment, Outcome, Take
 from station.sheets.signals import ButtonSignal
-from tests.checks.button_moves import LEFT, LIMITS, take
+from tests.checks.button_moves import LEFT, LIMITS, LONE, RIGHT, STICK_PRESS, contact, take
 
 GLANCE = CHECKS["glance"]
 MS = 1_000_000
@@ -67,6 +69,47 @@ def test_a_button_pressed_freely(closed: Closed, outcome: Outcome, codes: list[s
 )
 def test_a_press_that_the_rhythm_lacks(intervals: tuple[int, ...], lacking: int) -> None:
     assert gaps(np.array(intervals, dtype=np.float64)) == lacking
+
+
+def among_others(starts_ms: tuple[float, ...], other_ms: float = 400.0, idle_ms: float = 0.0) -> Take:
+    """A button whose presses begin then, after five even presses of each other one, `idle_ms` of nothing between."""
+    end = 400.0
+    signals: dict[str, ButtonSignal] = {}
+    for other in (RIGHT, LONE, STICK_PRESS):
+        moments = [end + k * other_ms for k in range(5)]
+        end = moments[-1] + other_ms
+        signals[other.id] = contact([(t, t + 90.0) for t in moments], 30_000.0)
+    own = [end + idle_ms + t for t in starts_ms]
+    signals[LEFT.id] = contact([(t, t + 90.0) for t in own], 30_000.0)
+    return take(LEFT, signals, own[-1] + 300.0)
+
+
+@pytest.mark.parametrize(
+    ("starts_ms", "outcome"),
+    [
+        ((0, 400, 800, 1200, 1600), Outcome.PASS),
+        ((0, 400, 1200, 2000, 2400), Outcome.BORDERLINE),
+        ((0, 800, 1200, 2400, 2800), Outcome.BORDERLINE),
+        ((0, 620, 1260, 1900, 2500), Outcome.PASS),
+        ((0, 400, 3400, 3800, 4200), Outcome.PASS),
+    ],
+    ids=["even", "two missed of seven", "three missed of eight", "a button pressed more slowly", "one pause"],
+)
+def test_misses_that_its_own_rhythm_hides_show_by_the_hands(starts_ms: tuple[float, ...], outcome: Outcome) -> None:
+    """Where every other press is missed the median is a miss too; pressing on until five had come healed that."""
+    assert GLANCE.assess(among_others(starts_ms), LIMITS).outcome is outcome
+
+
+@pytest.mark.parametrize(("idle_ms", "outcome"), [(3500.0, Outcome.PASS), (7000.0, Outcome.BORDERLINE)])
+def test_the_last_button_that_comes_only_after_long_needs_the_full_check(idle_ms: float, outcome: Outcome) -> None:
+    found = GLANCE.assess(among_others((0, 400, 800, 1200, 1600), idle_ms=idle_ms), LIMITS)
+    assert found.outcome is outcome
+
+
+def test_a_pause_before_a_button_that_is_not_the_last_tells_nothing() -> None:
+    late = among_others((0, 400, 800, 1200, 1600), idle_ms=7000.0)
+    rest = {name: signal for name, signal in late.signals.items() if name != LONE.id}
+    assert GLANCE.assess(replace(late, signals=rest), LIMITS).outcome is Outcome.PASS
 
 
 def test_what_was_closed_before_and_after_is_no_press() -> None:

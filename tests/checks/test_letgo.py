@@ -169,7 +169,7 @@ def test_the_least_dead_zone_is_a_reading_in_words() -> None:
     still = next(r for r in result.readings if r.name == "still_within")
     assert still.value == pytest.approx(8.0 + 2.33 * 0.1, abs=0.15)
     (said,) = (text for text in remarks("letgo", result) if text.startswith("least dead zone"))
-    assert said.startswith("least dead zone 8.")
+    assert said.startswith("least dead zone 8")
     assert said.endswith(": still within it; most games hide that much by default (common practice, no source)")
 
 
@@ -205,7 +205,7 @@ def test_a_sheet_that_has_a_limit_off_centre_is_obeyed() -> None:
     points = [(13.0 + x, y) for x, y in POINTS]
     result = CHECK.assess(Device(1000, 12).stick(flicks(flick(), points)), limits)
     assert result.outcome is Outcome.FAIL
-    assert "off centre towards" in sentence("letgo", result.findings[0])
+    assert "% off centre, " in sentence("letgo", result.findings[0])
 
 
 def test_where_it_was_let_go_is_told_from_where_it_rests() -> None:

@@ -159,11 +159,12 @@ def test_coarse_codes_on_change_do_not_tell_a_lost_report_from_silence(
 ) -> None:
     """Codes of 8 bits on a stick that is circled: 0.8 of them a millisecond, so a poll in which nothing changed looks
     like a lost report. The wait is that of polls of which each is lost by itself, T(1 + q)/2(1 − q), and what lateness
-    of independent parts adds, its variance over T; of 25 tries at least 20 hold it, the 0.2 % point of a binomial of
-    95 % (computed)."""
+    of independent parts adds, its variance over T, that of the device's own polls (0…T/20) included; of 25 tries at
+    least 20 hold it, the 0.2 % point of a binomial of 95 % (computed)."""
     rng, period, held = np.random.default_rng(8), 1e3 / rate_hz, 0
     late = late_ms * np.abs(rng.standard_normal(100_000))
-    true = period * (1.0 + lost) / (2.0 * (1.0 - lost)) + float(np.var(late)) / period
+    late_by = float(np.var(late)) + (period / 20.0) ** 2 / 12.0
+    true = period * (1.0 + lost) / (2.0 * (1.0 - lost)) + late_by / period
     for seed in range(25):
         t, x, y = circles()
         turned = np.arctan2(x, y) + 2.0 * np.pi * rng.random()

@@ -137,8 +137,8 @@ def test_a_finding_from_before_parameters_says_what_was_written_down() -> None:
 
 def test_a_finding_is_said_from_its_parameters_whatever_was_written_down() -> None:
     found = Finding("offset", "old words", "x", 93.0, {"who": "left stick", "offset": 8.3, "angle": 93.2})
-    assert sentence("rest", found) == "left stick: rests 8.3 % off centre, towards 93°"
-    assert sentence("rest", found, GERMAN) == "left stick: rests 8,3 % off centre, towards 93°"
+    assert sentence("rest", found) == "left stick: rests 8.3 % off centre, to the right"
+    assert sentence("rest", found, GERMAN) == "left stick: rests 8,3 % off centre, to the right"
 
 
 @pytest.mark.parametrize(

@@ -240,3 +240,19 @@ def test_a_range_that_the_model_does_not_use_is_proposed() -> None:
     result = CHECK.assess(Device(250, 8).trigger((t, 50.0 + 0.906 * (v - 50.0))), LIMITS)
     assert result.outcome is Outcome.NOT_DONE
     assert "12 and 243" in result.again
+
+
+@pytest.mark.parametrize(
+    ("twin_pct", "outcome"),
+    [(9.4, Outcome.NOT_DONE), (8.9, Outcome.NOT_DONE), (0.0, Outcome.FAIL)],
+    ids=["rests alike", "rests alike within 1 %", "rests at the end of the range"],
+)
+def test_two_faults_that_are_alike_are_no_range_of_the_model(twin_pct: float, outcome: Outcome) -> None:
+    """A trigger that rests at 9.4 % and is pulled to 90.6 %: the other one shows whether the range ends there."""
+    t, v = pulls()
+    take = Device(250, 8).trigger((t, 50.0 + 0.812 * (v - 50.0)))
+    twin = Device(250, 8).trigger((t, np.full_like(t, twin_pct)))
+    both = replace(take, signals={**take.signals, "right_trigger": twin.signals[TRIGGER.id]})
+    result = CHECK.assess(both, LIMITS)
+    assert result.outcome is outcome
+    assert {f.code for f in result.findings} == ({"rest_high", "short_pull"} if outcome is Outcome.FAIL else set())

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from station.checks.types import Outcome
 from station.diagnosis.guide import Values, load_guide
 from station.diagnosis.rates import Trial
 from station.diagnosis.treatments import propose
@@ -49,6 +50,15 @@ def test_a_noisy_track_is_cleaned_first_and_the_reason_is_in_words_and_figures()
 def test_its_figures_are_written_as_the_system_writes_them():
     found = proposal(a_noisy_stick())
     assert found.reason == "cures 3 of 4 like it (28–97 %), 9 min and 6 to open, 0,40\u00a0€"
+
+
+def test_work_without_parts_says_nothing_of_money():
+    """It said "9 min and 6 to open, € 0.00", as if the work were free."""
+    free = replace(GUIDE, treatments=tuple(replace(method, cost_minor=0) for method in GUIDE.treatments))
+    found = propose(a_noisy_stick().history, SHEET, free)
+    assert found is not None
+    assert found.reason.endswith("9 min and 6 to open")
+    assert "€" not in found.then
 
 
 def test_nothing_found_nothing_proposed():
@@ -112,11 +122,28 @@ def test_it_stops_with_the_figures_when_going_on_does_not_pay():
     found = proposal(a_noisy_stick(), values=Values(1500, 1100, 700))
     assert (found.title, found.kind) == ("Stop: sell as is, with its faults named", "")
     amounts = re.fullmatch(
-        r"going on is expected to bring €\u00a0(\S+) after its costs, stopping brings €\u00a011.00", found.reason
+        r"failed: left stick, slow sweep; going on is expected to bring €\u00a0(\S+) after its costs, "
+        r"stopping brings €\u00a011.00",
+        found.reason,
     )
     assert amounts is not None
     assert float(amounts[1]) < 11
     assert found.gain_minor == pytest.approx(100 * float(amounts[1]) - 1100, abs=1)
+
+
+def test_the_reason_to_stop_names_what_failed_and_not_what_is_borderline():
+    """A person's word that names no finding stood in place of the faults that the unit is sold with."""
+    story = a_noisy_stick().check("hat", "pad", "missing_direction").check("trigger", "left_trigger", "spikes")
+    story.check("rest", "left_stick", outcome=Outcome.BORDERLINE).check("light", "left_shoulder", "misses")
+    reason = proposal(story, values=Values(1200, 1100, 700)).reason
+    assert reason.startswith("failed: left stick, slow sweep; direction pad, hat; left trigger, trigger pull; 1 more; ")
+    assert "borderline" not in reason
+
+
+def test_a_treatment_says_borderline_only_of_what_did_not_fail():
+    story = a_noisy_stick().check("rest", "left_stick", outcome=Outcome.BORDERLINE)
+    found = proposal(story)
+    assert (found.kind, "borderline" in found.reason) == ("clean the sensor", False)
 
 
 def test_it_says_donor_when_parts_bring_more():

@@ -12,7 +12,16 @@ from station.errors import CaptureError
 from station.evidence.again import differences, measured_again
 from station.evidence.assess import assess_capture
 from station.evidence.kept import take_from
-from station.evidence.laid_over import change_told, may_lie_over, try_before
+from station.evidence.laid_over import (
+    OtherTry,
+    change_told,
+    difference_told,
+    good_try,
+    may_lie_over,
+    other_told,
+    tries_beside,
+    try_before,
+)
 from station.judgement.limits import in_force
 from station.records.types import Result, Unit, UnitHistory, Visit
 from station.words import evidence_room as words
@@ -65,6 +74,54 @@ def test_the_try_of_the_visit_before_is_laid_over():
     assert try_before(_history(now), now) is None
     assert try_before(_history(replace(second, capture_sha256=""), now), now) is None
     assert not may_lie_over(now, replace(second, control="right_stick"))
+
+
+def test_every_other_try_of_the_unit_may_be_chosen_the_one_to_compare_with_first():
+    results = [
+        _rest(Outcome.PASS, id=n, visit_id=f"v{v}", at=f"2026-11-2{v}T1{n}:00:00Z")
+        for n, v in (("1", 1), ("2", 1), ("3", 2), ("4", 2))
+    ]
+    history = _history(*results)
+    assert [o.result.id for o in tries_beside(history, results[3])] == ["2", "3", "1"]
+    assert [o.visit.id for o in tries_beside(history, results[3])] == ["v1", "v2", "v1"]
+    assert [o.result.id for o in tries_beside(history, results[0])] == ["4", "3", "2"]
+
+
+def test_the_difference_to_a_good_unit_is_said_with_what_fails_first():
+    noise = Reading("noise_rms_x", 0.1, "%", 0.01, 0.5, 1.0)
+    told = difference_told(_rest(Outcome.PASS, noise, _offset(1.2)), _rest(Outcome.FAIL, noise, _offset(12.8)))
+    assert told[0] == "off centre 1.20\u00a0% there, 12.80\u00a0% here, which fails"
+    assert told[1].endswith("which passes too")
+
+
+REST = ("rest", "left_stick")
+
+
+@pytest.mark.parametrize(
+    ("results", "good"),
+    [
+        ((_rest(Outcome.PASS),), True),
+        ((_rest(Outcome.FAIL),), False),
+        ((_rest(Outcome.PASS, capture_sha256=""),), False),
+        ((_rest(Outcome.PASS, by_hand=True),), False),
+        ((_rest(Outcome.PASS), _rest(Outcome.FAIL, check="look", control="")), False),
+        ((_rest(Outcome.FAIL, visit_id="v1"), _rest(Outcome.PASS)), True),
+        ((_rest(Outcome.PASS, control="right_stick"),), False),
+        ((), False),
+    ],
+    ids=[
+        "passed", "failed", "no reports", "set by hand", "failed elsewhere", "mended since", "another stick", "nothing",
+    ],
+)  # fmt: skip
+def test_a_good_unit_is_one_that_passed_everything(results, good):
+    assert (good_try(results, REST) is not None) is good
+
+
+def test_whose_try_it_is_is_said_where_it_is_another_unit():
+    result, visit = _rest(Outcome.PASS), Visit("v2", "u", "intake", 1, "2026-11-22T10:00:00Z")
+    mine, other = Unit("u", "A-1", "m"), Unit("w", "B-2", "m")
+    assert other_told(OtherTry(mine, visit, result), mine).startswith("intake, ")
+    assert other_told(OtherTry(other, visit, result), mine).startswith("B-2, which passed everything (intake, ")
 
 
 # --- measured again ------------------------------------------------------------------------------------------

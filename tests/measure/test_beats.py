@@ -249,6 +249,12 @@ def test_the_interval_is_a_median_so_withdrawn_beats_do_not_change_it():
     assert beat_interval_ns([7]) == 600 * MS
 
 
+def test_presses_on_a_beat_that_was_withdrawn_break_no_other_beat_up():
+    """Two beats are left, the withdrawn one between them and the count-in that followed: no interval is so long."""
+    presses = [(1296, 1436), (1628, 1744), (2012, 2260), (2892, 2992)]
+    assert _states(_tallied(presses, beats=[1222, 2826], end_ms=3400)) == "rr"
+
+
 def test_work_grows_with_the_number_of_presses_not_with_its_square():
     """Counted, not timed: each beat looks at the presses near it only."""
     looked = []

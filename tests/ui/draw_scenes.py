@@ -30,9 +30,11 @@ from PySide6.QtWidgets import QApplication  # noqa: E402
 from workbench import Workbench  # noqa: E402
 
 from station.bench.types import Finish, Go  # noqa: E402
+from station.ui.evidence.lay_over import LayOverPanel  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
+from tests.lots.made_shop import fill_shop, long_course  # noqa: E402
 
 Scene = Callable[[MainWindow, Workbench], None]
 
@@ -132,6 +134,79 @@ def no_evidence(window: MainWindow, desk: Workbench) -> None:
     window.rooms["evidence"].open_at(("hold", "key_15"))
 
 
+def before_and_after(window: MainWindow, desk: Workbench) -> None:
+    """A try of a good unit of the model, laid over."""
+    scenes.good_one_of_the_model(desk)
+    evidence(window, desk)
+    scenes.looked_at_again(desk)
+    window.rooms["evidence"].open_at(("rest", "left_stick"))
+    settle(window, desk)
+    window.act("evidence.lay_over")
+    assert isinstance(window.panel, LayOverPanel)
+    window.panel.list.choose(1)
+    window.panel.accept()
+
+
+def course(window: MainWindow, desk: Workbench) -> None:
+    """A stick that was cleaned, rested, and is off again."""
+    long_course(desk.store, desk.clock.move, "Plover T2")
+    settle(window, desk)
+    window.bench.open_unit(desk.store.units()[0])
+    settle(window, desk)
+    window.rooms["evidence"].open_at(("rest", "left_stick"))
+    settle(window, desk)
+    window.act("evidence.course")
+
+
+def figures(window: MainWindow, desk: Workbench) -> None:
+    """A made history of sixty units, and one of them on the bench."""
+    fill_shop(desk.store, desk.clock.move, 60)
+    settle(window, desk)
+    window.bench.open_unit(desk.store.units()[20])
+    settle(window, desk)
+    window.act("view.figures")
+
+
+def figures_of_claims(window: MainWindow, desk: Workbench) -> None:
+    figures(window, desk)
+    settle(window, desk)
+    window.act("figures.claims")
+
+
+def figures_of_faults(window: MainWindow, desk: Workbench) -> None:
+    figures(window, desk)
+    settle(window, desk)
+    window.act("figures.faults")
+
+
+def figures_of_cures(window: MainWindow, desk: Workbench) -> None:
+    figures(window, desk)
+    settle(window, desk)
+    window.act("figures.cures")
+
+
+def figures_of_money(window: MainWindow, desk: Workbench) -> None:
+    figures(window, desk)
+    settle(window, desk)
+    window.act("figures.money")
+
+
+def figures_of_one_unit(window: MainWindow, desk: Workbench) -> None:
+    figures(window, desk)
+    settle(window, desk)
+    window.act("figures.standing")
+
+
+def units_behind(window: MainWindow, desk: Workbench) -> None:
+    """The units behind a figure."""
+    figures_of_faults(window, desk)
+    window.figures._opened(0)
+
+
+def no_figures(window: MainWindow, desk: Workbench) -> None:
+    window.act("view.figures")
+
+
 def not_here(window: MainWindow, desk: Workbench) -> None:
     """A unit is opened that is not plugged in."""
     scenes.third_visit(desk)
@@ -225,6 +300,13 @@ def donor(window: MainWindow, desk: Workbench) -> None:
     window.act("lots.give_up")
 
 
+def plan(window: MainWindow, desk: Workbench) -> None:
+    """What to do with each unit of the lot."""
+    lots(window, desk)
+    window.act("lots.plan")
+    settle(window, desk)
+
+
 def new_lot(window: MainWindow, desk: Workbench) -> None:
     lots(window, desk)
     window.act("lots.new_lot")
@@ -256,8 +338,10 @@ SCENES: dict[str, Scene] = {
         *(leave_alone, left_alone, came_to),
         *(light_press, rim, sweep, together, ask, graded, in_words, again, away, finished, empty),
         *(new_device, known_device, not_here),
-        *(evidence, evidence_of_presses, no_evidence),
-        *(treatment, edit, mark, keys, lots, donor, new_lot, shelf, due, teach, taught),
+        *(evidence, evidence_of_presses, no_evidence, before_and_after, course),
+        *(figures, figures_of_claims, figures_of_faults, figures_of_cures, figures_of_money, figures_of_one_unit),
+        *(units_behind, no_figures),
+        *(treatment, edit, mark, keys, lots, donor, plan, new_lot, shelf, due, teach, taught),
     )
 }
 

@@ -134,6 +134,13 @@ def _certificate(window: MainWindow, desk: Workbench) -> None:
     window.act("record.write_certificate")
 
 
+def _lay_over(window: MainWindow, desk: Workbench) -> None:
+    """What lies over is taken away, and the next key asks what to lay over."""
+    if window.evidence.other is not None:
+        window.act("evidence.lay_over")
+    window.act("evidence.lay_over")
+
+
 _PANELS: dict[str, dict[str, Open]] = {
     "light_press": {
         name: _key(name)
@@ -150,7 +157,7 @@ _PANELS: dict[str, dict[str, Open]] = {
     "known_device": {"bench.visit": _key("bench.visit")},
     "lots": {
         **{name: _key(name) for name in ("lots.new_lot", "lots.edit_lot", "lots.new_unit", "bench.find")},
-        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw", "lots.money")},
+        **{name: _key(name) for name in ("lots.import_lot", "lots.withdraw", "lots.money", "lots.plan")},
         "a scanned tag": _new_unit,
         "preview": _preview(SOUND_ROWS),
         "preview of what is wrong": _preview(WRONG_ROWS),
@@ -159,12 +166,13 @@ _PANELS: dict[str, dict[str, Open]] = {
         "lots.becomes": _over("units", "lots.becomes"),
         "lots.part_came": _over("parts", "lots.part_came"),
     },
+    "before_and_after": {"evidence.lay_over": _lay_over},
     "due": {"came back": _came_back, "what was found": _found},
     "shelf": {"shelf.new_part": _key("lots.new_part"), "undo.withdraw_part": _key("undo.withdraw_part")},
     "new_device": {"teaching.begin": _key("teaching.begin")},
     "taught": {"save": _save_taught},
 }
-PANEL_SCENES = ("treatment", "edit", "mark", "keys", "leave_alone", "donor", "new_lot")
+PANEL_SCENES = ("treatment", "edit", "mark", "keys", "leave_alone", "donor", "plan", "new_lot")
 """scenes that are a panel over another one: they are among the panels"""
 SCENES = tuple(name for name in draw_scenes.SCENES if name not in PANEL_SCENES)
 

@@ -437,3 +437,17 @@ def looked_at_again(desk: Workbench) -> None:
     sha256 = store.keep_capture(write_capture(capture))
     store.add_result(Result("", visit.id, "rest", "left_stick", 0, "", done.assessment, sha256))
     store.finish_visit(visit.id)
+
+
+GOOD_ONE = Unit("unit-10", "SM-07-10", SHEET.name, None, "PT2-0425", 0x1209, 1, SHEET.name)
+
+
+def good_one_of_the_model(desk: Workbench) -> None:
+    """Another unit of that model that passed what it was tested for."""
+    store = desk.store
+    visit = store.start_visit(store.add_unit(GOOD_ONE).id, "intake")
+    capture = Script().add("rest", "left_stick", stick_moves(axis_moves.rest(0.3, 0.1), X, Y)).capture()
+    (done,) = assess_capture(capture, SHEET).checks
+    sha256 = store.keep_capture(write_capture(capture))
+    store.add_result(Result("", visit.id, "rest", "left_stick", 0, "", done.assessment, sha256))
+    store.finish_visit(visit.id)

@@ -9,20 +9,27 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import scenes
-from PySide6.QtCore import QEvent, Qt
+from pad import stick
+from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QLabel, QLayout
 from workbench import Workbench
 
 from station.app import paths
 from station.checks.looked import Looked, Part, Spot
-from station.checks.types import Outcome
+from station.checks.said import title_on
+from station.checks.types import Assessment, Outcome
 from station.evidence.drawing import Codes, Contact, Evidence, Line, OverTime, Path, Waits
+from station.records.types import Result
+from station.ui.evidence.lay_over import LayOverPanel
 from station.ui.evidence.over_time import TONES
 from station.ui.evidence.plots import Cursors, Plots
 from station.ui.painting.look import DARK, LIGHT, Look, color
+from station.ui.panels.open_points import CertificatePanel
 from station.ui.window import MainWindow
 from station.words import evidence_room as words
+from station.words.grammar import sentence_start
+from tests.lots.made_shop import COURSE, long_course
 
 NS = 125_000
 MS = 1_000_000
@@ -391,6 +398,59 @@ def test_enter_on_a_finding_of_the_record_opens_it(room: MainWindow, desk: Workb
     assert room.evidence.result.check == "light"
 
 
+def test_enter_on_a_figure_of_the_comparison_opens_that_visit(room: MainWindow, desk: Workbench, qtbot):
+    scenes.looked_at_again(desk)
+    room.bench.open_unit(desk.store.unit(scenes.LOOKED_AT.id))
+    room.act("record.all_rows")
+    desk.settle(room)
+    results = [r for r in desk.store.history(scenes.LOOKED_AT.id).results if r.check == "rest"]
+    wanted = list[str]()
+    grid = room.record._visits
+    row = next(k for k, row in enumerate(grid._rows) if row.key == ("rest", "left_stick"))
+    cells = [next(iter(c.findChildren(QLabel)), c) for c in grid._parts[row][1:]]
+    for cell in cells:
+        cell.setFocus()
+        qtbot.keyClick(cell, Qt.Key.Key_Return)
+        desk.settle(room)
+        assert room.view_name() == "evidence"
+        assert room.evidence.result is not None
+        wanted.append(room.evidence.result.id)
+        room.show_view("bench")
+    assert wanted == [r.id for r in results]
+
+
+def test_what_a_certificate_will_declare_can_be_looked_at_first(room: MainWindow, desk: Workbench, press):
+    desk.desk.settings.put("bench", "Mill Lane Repairs")
+    desk.settle(room)
+    press(room, Qt.Key.Key_C)
+    panel = room.panel
+    assert isinstance(panel, CertificatePanel)
+    wanted = panel.list.options[panel.list.chosen]
+    press(room, Qt.Key.Key_I)
+    desk.settle(room)
+    assert room.panel is None
+    assert room.view_name() == "evidence"
+    result = room.evidence.result
+    assert result is not None
+    assert result.assessment.outcome is Outcome.FAIL
+    assert wanted == sentence_start(title_on(result.check, result.control, scenes.SHEET))
+    assert not (desk.store.folder / "certificates").exists()
+
+
+def test_what_ended_at_the_bench_opens_from_the_checklist(visit: MainWindow, desk: Workbench, qtbot):
+    desk.rest_at("left_stick", 14.8)
+    desk.settle(visit)
+    card = visit.checklist.card
+    lines = [w for w in card.before.findChildren(QLabel) if w.property("opens")] or [card.readings]
+    assert lines[0].focusPolicy() == Qt.FocusPolicy.TabFocus
+    lines[0].setFocus()
+    qtbot.keyClick(lines[0], Qt.Key.Key_Return)
+    desk.settle(visit)
+    assert visit.view_name() == "evidence"
+    assert visit.evidence.result is not None
+    assert (visit.evidence.result.check, visit.evidence.result.control) == ("rest", "left_stick")
+
+
 def _labels(room: MainWindow):
     return room.record.findChildren(QLabel)
 
@@ -461,6 +521,8 @@ def test_the_try_before_is_laid_over_with_the_change_in_words(room: MainWindow, 
     _open(room, desk, "rest", "left_stick")
     view = room.evidence
     press(room, Qt.Key.Key_L)
+    assert isinstance(room.panel, LayOverPanel)
+    press(room, Qt.Key.Key_Return)
     desk.settle(room)
     assert "Laid over it" in view.between.text()
     assert "off centre" in view.between.text()
@@ -479,7 +541,42 @@ def test_the_try_before_is_laid_over_with_the_change_in_words(room: MainWindow, 
 def test_nothing_to_lay_over_is_said(room: MainWindow, desk: Workbench, press):
     _open(room, desk, "rest", "left_stick")
     press(room, Qt.Key.Key_L)
-    assert room.foot.message.text() == words.NOTHING_TO_LAY_OVER
+    assert room.foot.message.text() == words.NOTHING_TO_LAY_OVER.format(model=scenes.LOOKED_AT.model)
+
+
+def test_a_good_unit_of_the_model_is_laid_over(room: MainWindow, desk: Workbench, press):
+    scenes.good_one_of_the_model(desk)
+    scenes.looked_at_again(desk)
+    _open(room, desk, "rest", "left_stick")
+    view = room.evidence
+    press(room, Qt.Key.Key_L)
+    panel = room.panel
+    assert isinstance(panel, LayOverPanel)
+    assert len(panel.list.options) == 2
+    assert scenes.GOOD_ONE.tag in panel.list.options[1]
+    press(room, Qt.Key.Key_2)
+    press(room, Qt.Key.Key_Return)
+    desk.settle(room)
+    assert f"{scenes.GOOD_ONE.tag}, which passed everything" in view.between.text()
+    assert "there, 3.00" in view.between.text()
+    assert view.plots is not None
+    view.plots.show_picture("time")
+    part = view.plots.over_time()
+    assert part is not None
+    assert len(part._lines[1][0].getData()[0]) > 0
+    press(room, Qt.Key.Key_L)
+    assert "Laid over" not in view.between.text()
+
+
+def test_a_unit_of_the_model_that_failed_anything_is_not_offered(room: MainWindow, desk: Workbench, press):
+    scenes.good_one_of_the_model(desk)
+    good = desk.store.units_of_model(scenes.LOOKED_AT.model, 9)[0]
+    visit = desk.store.start_visit(good.id, "intake")
+    failed = Assessment(Outcome.FAIL)
+    desk.store.add_result(Result("", visit.id, "look", "", 0, "", failed, by_hand=True, reason="cracked"))
+    _open(room, desk, "rest", "left_stick")
+    press(room, Qt.Key.Key_L)
+    assert room.panel is None
 
 
 def test_measured_again_beside_what_is_recorded(room: MainWindow, desk: Workbench, press):
@@ -510,3 +607,158 @@ def test_one_key_writes_the_picture_and_its_numbers(room: MainWindow, desk: Work
     assert min(times) >= begin - 0.002
     assert max(times) <= end
     assert str(folder) in room.foot.message.text()
+
+
+# --- the course of a unit ------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def course(window: MainWindow, desk: Workbench, press) -> MainWindow:
+    """The course of a unit with seven visits."""
+    unit = long_course(desk.store, desk.clock.move, "Plover T2")
+    window.resize(1600, 900)
+    window.show()
+    window.bench.open_unit(desk.store.unit(unit.id))
+    desk.settle(window)
+    _open(window, desk, "rest", "left_stick")
+    press(window, Qt.Key.Key_C)
+    QApplication.processEvents()
+    return window
+
+
+def test_the_course_by_one_key_and_back(course: MainWindow, press):
+    view = course.evidence
+    assert view.course.isVisible()
+    assert not view.list.isVisible()
+    assert "14.80 → 11.20 → 2.10" in view.course.held.text()
+    assert "passes since “replace module”" in view.course.held.text()
+    press(course, Qt.Key.Key_Escape)
+    assert not view.course.isVisible()
+    assert course.view_name() == "evidence"
+    press(course, Qt.Key.Key_C)
+    press(course, Qt.Key.Key_C)
+    assert view.list.isVisible()
+    press(course, Qt.Key.Key_Escape)
+    assert course.view_name() == "bench"
+
+
+def test_values_stand_where_their_axis_says(course: MainWindow):
+    picture = course.evidence.course.picture
+    places, points = picture.places(), course.evidence.course.course.lines[0].points
+    low, high = picture.span()
+    box = picture._box()
+    image = picture.grab().toImage()
+    for at, point in zip(places, points, strict=True):
+        assert (box.bottom() - at.y()) / box.height() == pytest.approx((point.value - low) / (high - low))
+        beside = QPoint(round(at.x()) + 5, round(at.y()) - 4)  # inside the shape, off what is cut out of it
+        wanted = color(course.look.outcome(point.outcome))
+        near = [image.pixelColor(beside + QPoint(dx, dy)) for dx in range(-9, 1) for dy in range(-2, 8)]
+        assert wanted in near
+    assert [p.x() for p in places] == sorted(p.x() for p in places)
+
+
+def test_enter_on_a_reading_of_the_course_opens_its_reports(course: MainWindow, desk: Workbench, press):
+    press(course, Qt.Key.Key_Return)
+    desk.settle(course)
+    view = course.evidence
+    assert not view.course.isVisible()
+    assert view.result is not None
+    assert view.result.check == "rest"
+    last = [r for r in desk.store.history(view.history.unit.id).results if r.check == "rest"][-1]
+    assert view.result.id == last.id
+
+
+def test_one_key_writes_the_course(course: MainWindow, desk: Workbench, press):
+    press(course, Qt.Key.Key_G)
+    desk.settle(course)
+    files = {p.suffix: p for p in paths.pictures_folder().iterdir()}
+    assert set(files) == {".png", ".csv"}
+    assert len(files[".csv"].read_text("utf-8-sig").splitlines()) == 1 + 2 * len(COURSE)
+    assert not QImage(str(files[".png"])).isNull()
+
+
+def test_without_a_reading_there_is_no_course(window: MainWindow, desk: Workbench, press):
+    unit = desk.store.add_unit(scenes.GOOD_ONE)
+    visit = desk.store.start_visit(unit.id, "intake")
+    by_hand = Result("", visit.id, "look", "", 0, "", Assessment(Outcome.PASS), by_hand=True, reason="fine")
+    desk.store.add_result(by_hand)
+    window.bench.open_unit(unit)
+    desk.settle(window)
+    _open(window, desk, "look", "")
+    press(window, Qt.Key.Key_C)
+    assert window.foot.message.text() == words.NO_COURSE
+    assert window.evidence.course.isHidden()
+
+
+def test_left_and_right_move_a_course_of_many_visits(course: MainWindow, press):
+    course.resize(1000, 700)
+    QApplication.processEvents()
+    bar = course.evidence.course.area.horizontalScrollBar()
+    assert bar.value() == bar.maximum() > 0, "the newest visits are in sight"
+    press(course, Qt.Key.Key_Left)
+    assert bar.value() < bar.maximum()
+    press(course, Qt.Key.Key_Right)
+    assert bar.value() == bar.maximum()
+
+
+# --- frozen while a check runs -------------------------------------------------------------------------------
+
+
+def _wander(desk: Workbench, seconds: float) -> None:
+    """The stick goes out and back, a report each 10 ms."""
+    count = round(seconds * 100)
+    t = desk.now_ns + np.arange(1, count + 1) * 10 * MS
+    desk.feed(left_stick=stick(t, 40.0 * np.sin(np.arange(count) / 40.0), np.zeros(count)))
+    desk.advance(10.0 * count)
+
+
+def test_one_key_freezes_what_came_while_the_check_goes_on(visit: MainWindow, desk: Workbench, press):
+    press(visit, Qt.Key.Key_I, Qt.KeyboardModifier.ShiftModifier)
+    assert visit.foot.message.text() == words.NOTHING_RUNS
+    desk.run("sweep", "left_stick")
+    _wander(desk, 4.0)
+    visit.tick()
+    before = desk.store.history(visit.shown.session.unit.id)
+    press(visit, Qt.Key.Key_I, Qt.KeyboardModifier.ShiftModifier)
+    desk.settle(visit)
+    view = visit.evidence
+    assert visit.view_name() == "evidence"
+    assert view.evidence is not None
+    assert "frozen" in view.said.text()
+    assert desk.session().running, "the check goes on"
+    line = view.evidence.over_time.lines[0]
+    assert line.values.max() == pytest.approx(40.0, abs=0.1)
+    assert line.values.min() == pytest.approx(-40.0, abs=0.1)
+    assert (view.evidence.end_ns - view.evidence.begin_ns) / 1e9 == pytest.approx(4.0, abs=0.5)
+    assert desk.store.history(visit.shown.session.unit.id) == before
+    for key in (Qt.Key.Key_M, Qt.Key.Key_L):
+        press(visit, key)
+        assert visit.foot.message.text() == words.FROZEN_ALONE
+    assert visit.panel is None
+
+
+def test_no_more_than_the_last_thirty_seconds_are_frozen(visit: MainWindow, desk: Workbench, press):
+    desk.run("sweep", "left_stick")
+    _wander(desk, 36.0)
+    visit.act("evidence.freeze")
+    desk.settle(visit)
+    evidence = visit.evidence.evidence
+    assert evidence is not None
+    assert (evidence.end_ns - evidence.begin_ns) / 1e9 == pytest.approx(30.0, abs=0.1)
+
+
+def test_what_was_recorded_is_shown_after_what_was_frozen(visit: MainWindow, desk: Workbench, press):
+    desk.rest_at("left_stick", 14.8)
+    desk.settle(visit)
+    desk.run("sweep", "left_stick")
+    _wander(desk, 1.0)
+    visit.act("evidence.freeze")
+    desk.settle(visit)
+    view = visit.evidence
+    assert view.frozen
+    view.list.choose(0)
+    press(visit, Qt.Key.Key_Return)
+    desk.settle(visit)
+    assert not view.frozen
+    assert view.result is not None
+    assert view.result.check == "rest"

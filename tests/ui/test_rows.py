@@ -213,7 +213,7 @@ def test_findings_are_those_of_the_latest_results() -> None:
 
 def test_a_finding_shows_the_twins_reading_beside_it() -> None:
     one = history(("v1", "rest", "a", FAIL, 12.0), ("v1", "rest", "b", PASS, 1.1))
-    assert findings(one, {"a": "b"}, {"b": "Right stick"}) == (("a off centre · right stick: 1.10\u00a0%", FAIL),)
+    assert findings(one, {"a": "b"}, {"b": "Right stick"}) == (("a off centre · right stick: 1.1\u00a0%", FAIL),)
     assert findings(one) == (("a off centre", FAIL),)
 
 

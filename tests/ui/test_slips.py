@@ -10,7 +10,7 @@ from conftest import UNIT
 from PySide6.QtCore import Qt
 from workbench import Workbench
 
-from station.bench.types import Again, BeginSoon, Finish, Go
+from station.bench.types import Again, BeginSoon, Finish, Go, NotSeen
 from station.checks.types import Assessment, Finding, Outcome
 from station.records.types import FIRST_LOOK, Lot, Treatment
 from station.ui.panels.bench import VISIT_KINDS, VisitPanel
@@ -137,3 +137,35 @@ def test_a_first_look_says_what_it_did_not_look_for(window: MainWindow, desk: Wo
     assert "Space:\N{NO-BREAK SPACE}finish" in card.keys.text()
     press(window, K.Key_Space)
     assert "weak contact" in card.hint.text(), "when it is over, too"
+
+
+def test_a_first_look_answers_the_claim(window: MainWindow, desk: Workbench, press: Press) -> None:
+    desk.begin(window, desk.store.add_unit(replace(UNIT, claim="Left stick drifts")), FIRST_LOOK, check="glance")
+    while any(view.state != "done" for view in desk.session().steps):
+        desk.mark(Outcome.PASS)
+    desk.settle(window)
+    said = "Claim “Left stick drifts”: not found at a first look."
+    assert said in window.checklist.card.missing.text()
+    press(window, K.Key_Space)
+    press(window, K.Key_Space)
+    assert window.checklist.card.missing.text() == said, "when it is over, too"
+    desk.settle(window)
+    assert "“Left stick drifts”, not found at a first look" in window.record.texts()
+
+
+def test_x_in_a_first_look_says_that_a_press_did_not_come(window: MainWindow, desk: Workbench, press: Press) -> None:
+    desk.begin(window, desk.store.add_unit(UNIT), FIRST_LOOK, check="glance")
+    desk.run("glance", "left_stick")
+    desk.press("south", 2)
+    window.tick()
+    assert "X:\N{NO-BREAK SPACE}pressed, and it did not come" in window.checklist.card.keys.text()
+    press(window, K.Key_X)
+    assert desk.commands == [NotSeen()]
+    desk.settle(window)
+    south = next(v for v in desk.session().steps if (v.step.check, v.step.control) == ("glance", "south"))
+    assert (south.state, south.outcome, south.by_hand) == ("done", Outcome.BORDERLINE, True)
+    assert "South" in window.foot.message.text(), "which one it was taken for"
+    press(window, K.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    desk.advance(50)
+    desk.settle(window)
+    assert next(v for v in desk.session().steps if v.step == south.step).state != "done"

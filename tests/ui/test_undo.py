@@ -51,7 +51,7 @@ def test_a_skip_is_taken_back_with_one_key_and_its_check_is_next_again(
     at = desk.session().current
     skip(visit, press)
     assert visit.foot.undo.isVisible()
-    assert visit.foot.text().startswith("Saved: At rest")
+    assert visit.foot.text().startswith("Saved: Left stick, at rest")
     assert step(desk, "rest", "left_stick").attempts == 1
     press(visit, K.Key_Z, CONTROL)
     assert not visit.foot.undo.isVisible()
@@ -181,6 +181,12 @@ def test_older_entries_are_found_by_a_word(visit: MainWindow, desk: Workbench, p
     press(visit, K.Key_Z)
     panel = visit.panel
     assert isinstance(panel, WithdrawPanel)
+    press(visit, K.Key_Tab)
+    assert panel.reason.hasFocus(), "what was chosen needs a reason, not a filter"
+    press(visit, K.Key_Tab)
+    assert panel.search.hasFocus()
+    press(visit, K.Key_Tab)
+    assert panel.reason.hasFocus()
     assert len(panel.list.options) == 9
     panel.search.setText("note 1")
     assert [o.partition(": ")[2] for o in panel.list.options] == ["note 11", "note 10", "note 1"]

@@ -464,7 +464,7 @@ def test_skipping_takes_a_ready_reason_or_an_own_one(
     press(visit, K.Key_Return)
     assert [command for command in desk.commands if isinstance(command, Skip)] == [
         Skip("part is missing", ("rest", "left_stick")),
-        Skip("glued", ("letgo", "right_stick")),  # the right one's rest goes on from its flicks
+        Skip("glued", ("travel", "right_stick")),  # its rest goes on from its pushes
     ]
 
 
@@ -545,6 +545,20 @@ def test_what_is_no_figure_is_said_and_nothing_is_answered(
     assert "is no figure that a meter shows" in said
 
 
+def test_good_without_a_figure_is_told_as_a_look_on_the_line_and_in_the_list(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    desk.go_to("charge")
+    desk.settle(visit)
+    press(visit, K.Key_Y)
+    assert "looked at, not measured" in visit.foot.message.text()
+    desk.settle(visit)
+    stands = next(v for v in desk.session().steps if v.step.check == "charge")
+    assert (stands.state, stands.outcome) == ("done", Outcome.NOT_DONE)
+    said = [row.said for row in visit.checklist.list.rows() if isinstance(row, Row)]
+    assert "charge · looked at, not measured" in said
+
+
 def test_a_visit_begins_by_key_on_a_device_whose_strip_was_put_away(
     window: MainWindow, desk: Workbench, press: Press
 ) -> None:
@@ -615,6 +629,13 @@ def test_the_certificate_is_written_by_a_key_and_said(visit: MainWindow, desk: W
     (file,) = (desk.store.folder / "certificates").glob("*.pdf")
     assert str(file) in visit.foot.message.text()
     assert any(file.name in text.replace("\u200b", "") for text in visit.record.texts())
+    (first,) = desk.history().certificates
+    press(visit, K.Key_C)
+    asked = visit.panel
+    assert isinstance(asked, CertificatePanel)
+    assert any(f"replaces certificate {first.name}" in text for text in asked.labels()), "said before it is done"
+    press(visit, K.Key_Escape)
+    assert len(desk.history().certificates) == 1
 
 
 # --- the record ----------------------------------------------------------------------------------------------

@@ -60,6 +60,13 @@ class TestRuleOfDigits:
         assert [figures.bare(7.033, u, 1) for u in (0.040, 0.0, math.inf)] == ["7.033", "7.0", "7.0"]
         assert [number(x, 1) for x in (math.inf, -math.inf, math.nan)] == [plain(math.nan)] * 3 == ["—"] * 3
 
+    @pytest.mark.parametrize(
+        ("value", "uncertainty", "expected"),
+        [(6.20, 0.40, "6.2"), (95.13, 0.28, "95.1"), (84.04, 2.0, "84"), (1234, 120, "1,200"), (72.0, 0.0, "72.0")],
+    )
+    def test_in_a_sentence_the_value_stands_to_the_first_digit_of_its_uncertainty(self, value, uncertainty, expected):
+        assert figures.spoken(value, uncertainty, 1) == expected
+
     def test_without_uncertainty_the_given_decimals_hold(self):
         assert (figure(72.0), figure(4.6, decimals=2)) == ("72", "4.60")
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from station.app.display import need_display, paint_without_display
 from station.app.opening import open_records
 from station.app.samples import DEMO_LOT, DEMO_SHOP, demo_unit, work_through
+from station.app.shell import shell_word
 from station.records.store import Store
 from station.records.types import Unit
 from station.words import command_line as words
@@ -52,7 +53,9 @@ def _auto(store: Store, unit: Unit) -> int:
         print(words.DEMO_FINDING.format(finding=text))
     print(words.DEMO_RECORDS.format(path=store.path))
     print(words.DEMO_CERTIFICATE.format(path=written.path))
-    signed = words.DEMO_SIGNED.format(fingerprint=written.fingerprint)
+    signed = words.DEMO_SIGNED.format(
+        fingerprint=written.fingerprint, folder=shell_word(store.folder), path=shell_word(written.path)
+    )
     print(signed if written.fingerprint else words.DEMO_NOT_SIGNED.format(problem=written.problem))
     return 0
 

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 
 from station.app import paths
-from station.app.opening import restore_records
+from station.app.known_beside import beside, told_of
+from station.app.opening import open_records, restore_records
 from station.errors import InputError
 from station.words import command_line as words
 from station.words import desk
@@ -27,4 +28,7 @@ def run(args: argparse.Namespace) -> int:
         desk.RESTORED_ASIDE.format(name=chosen.name, folder=aside) if aside else desk.RESTORED.format(name=chosen.name)
     )
     print(said)
+    with open_records(read_only=True) as store:
+        for more in told_of(beside(store, paths.certificates_folder()), paths.certificates_folder()):
+            print(more)
     return 0

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 
+from station.app.house import HouseFile
 from station.app.opening import open_records
 from station.app.options import Option, named, options, put
+from station.app.prices import grade_names
 from station.diagnosis.guide import guide_for
 from station.records.store import Store
 from station.words import options as words
@@ -14,7 +16,7 @@ from station.words import options as words
 def run(args: argparse.Namespace) -> int:
     """List all settings, show one, or set one; an empty value makes it as shipped again."""
     with open_records() as store:
-        there = options(guide_for(store.folder), store.get_setting)
+        there = options(guide_for(store.folder), store.get_setting, grade_names(HouseFile(store.folder).now()))
         if args.name is None:
             _list(there, store)
             return 0

@@ -6,7 +6,7 @@ import argparse
 import json
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from station.app import paths
@@ -15,11 +15,12 @@ from station.app.terminal import one_line
 from station.capture.regular import read_regular
 from station.capture.text import plain_text
 from station.certificate.keys import KnownKey, known_keys
-from station.certificate.register import Entry, Register, is_register, read_register
+from station.certificate.register import Entry, Register, bench_in, is_register, read_register
 from station.certificate.signature import fingerprint
 from station.certificate.unpack import unpack
 from station.certificate.verify import Checked, Verdict, check, check_torn, is_whole
 from station.errors import InputError
+from station.records.place import FILE_NAME
 from station.words import command_line as words
 from station.words import figures, grammar, register
 
@@ -27,18 +28,19 @@ MOST_BYTES = 32_000_000
 
 
 def run(args: argparse.Namespace) -> int:
-    """0 genuine, 1 not (altered, unknown key, not signed), 2 when it cannot be read."""
+    """0 genuine, 1 not (altered, unknown key, not signed), 2 when it cannot be read. Asked with a list, 0 only where
+    the list names the certificate, too, and as one that holds."""
     known = known_keys(paths.keys_folder())
     data = _read(args.file)
     if is_register(data):
         return _check_list(args, read_register(data), known)
     checked = check_data(data, known)
-    entry, said = _by_list(args.list, checked) if args.list is not None else (None, "")
+    listed = _by_list(args.list, checked) if args.list is not None else None
     if args.json:
-        print(as_json(args.file, checked, entry))
+        print(as_json(args.file, checked, listed))
     else:
-        print("\n".join(filter(None, (as_text(args.file, checked), said))))
-    holds = entry is None or entry.state == "genuine"
+        print("\n".join(filter(None, (as_text(args.file, checked), listed.said if listed else ""))))
+    holds = listed is None or listed.state == "genuine"
     return 0 if checked.verdict is Verdict.GENUINE and holds else 1
 
 
@@ -74,23 +76,38 @@ def _check_list(args: argparse.Namespace, found: Register, known: dict[bytes, Kn
     return 0 if verdict is Verdict.GENUINE else 1
 
 
-def _by_list(path: Path, checked: Checked) -> tuple[Entry | None, str]:
+@dataclass(frozen=True, slots=True)
+class ByList:
+    """What a list says of a certificate: `state` as the list has it, or why it says nothing ("not_asked": of a file
+    that is not as it was signed; "other_key", "other_bench", "left_out", "not_listed"); `said` in words."""
+
+    state: str
+    said: str = ""
+    entry: Entry | None = None
+
+
+def _by_list(path: Path, checked: Checked) -> ByList:
     """What the list at `path` says of a certificate; InputError where it is no list that holds."""
     found = read_register(_read(path))
     if not found.holds:
         raise InputError(register.LIST_ALTERED.format(path=path))
     if checked.verdict in (Verdict.ALTERED, Verdict.NOT_SIGNED):
-        return None, ""  # that the list names what was signed once tells nothing of this file
+        return ByList("not_asked")  # that the list names what was signed once tells nothing of this file
     day = figures.day(found.at)
     if found.public != checked.public:
-        return None, register.OTHER_KEY
+        return ByList("other_key", register.OTHER_KEY.format(fingerprint=checked.fingerprint))
     entry = found.of(checked.content_sha256)
     if entry is None:
         before = "" < checked.says.get("issued_at", "") < found.at
-        return None, (register.LEFT_OUT if before else register.NOT_LISTED).format(day=day)
+        if not before:
+            return ByList("not_listed", register.NOT_LISTED.format(day=day))
+        bench = bench_in(checked.says.get("number", ""))
+        if bench and found.entries and not any(bench_in(one.number) == bench for one in found.entries):
+            return ByList("other_bench", register.OTHER_BENCH.format(day=day, bench=bench))
+        return ByList("left_out", register.LEFT_OUT.format(day=day))
     template = {"genuine": register.STILL, "replaced": register.REPLACED, "withdrawn": register.WITHDRAWN}[entry.state]
     reason = plain_text(entry.reason.rstrip("."))
-    return entry, template.format(day=day, by=plain_text(entry.replaced_by), reason=reason)
+    return ByList(entry.state, template.format(day=day, by=plain_text(entry.replaced_by), reason=reason), entry)
 
 
 def check_file(path: Path, known: dict[bytes, KnownKey]) -> Checked:
@@ -127,9 +144,9 @@ def _read(path: Path) -> bytes:
     return data
 
 
-def as_json(path: Path, checked: Checked, listed: Entry | None = None) -> str:
+def as_json(path: Path, checked: Checked, listed: ByList | None = None) -> str:
     """One object: the verdict with its reasons, the key, what the certificate says it is, and what a list says."""
-    told = {} if listed is None else {"list": asdict(listed)}
+    told = {} if listed is None else {"list": {"state": listed.state} | (asdict(listed.entry) if listed.entry else {})}
     return json.dumps(
         {
             "file": str(path),
@@ -162,12 +179,22 @@ def as_text(path: Path, checked: Checked) -> str:
                 words.ASK_FOR_FINGERPRINT,
                 words.TRUST_WHEN_TOLD.format(path=shell_word(path)),
             ]
+            if checked.says.get("simulated"):
+                lines.append(_where_known(path))
         case _:
             lines += [words.REASON.format(reason=reason) for reason in checked.reasons]
             lines.append(words.NOT_TO_BE_RELIED_ON)
     if said := _said(checked):
         lines.append(said)
     return "\n".join(lines)
+
+
+def _where_known(path: Path) -> str:
+    """Of a demo's certificate: that the demo's own records know its key, and how to ask them. Nothing real rests on
+    it."""
+    folder = path.absolute().parent.parent
+    here = folder if (folder / FILE_NAME).exists() else Path(words.DEMO_FOLDER_NAME)
+    return words.KNOWN_TO_THE_DEMO.format(folder=shell_word(here), path=shell_word(path))
 
 
 def _said(checked: Checked) -> str:

@@ -24,6 +24,7 @@ from station.sources.simulated.moves import (
     HatMove,
     at_once,
     flick_and_lean,
+    flick_corners,
     flick_up_and_leave,
     idle,
     in_turn,
@@ -106,6 +107,8 @@ class SimulatedHand:
         self._goes = 0
         self._rounds = 0
         """how many times in a row it was asked the same thing before"""
+        self._goes_on_from = ""
+        """the check of the same controls whose movement the one that it does now goes on from, without hands off"""
         self._presses: list[_Press] = []
         self._expected_s: float | None = None
         self._heard_s: float | None = None
@@ -175,6 +178,8 @@ class SimulatedHand:
             begin = at
             same = self._asked is not None and (asked.check, asked.control) == (self._asked.check, self._asked.control)
             self._rounds = self._rounds + 1 if same else 0
+            goes_on = self._asked is not None and not same and asked.control == self._asked.control
+            self._goes_on_from = self._asked.check if self._asked is not None and goes_on else ""
             self._asked, self._go, self._goes = asked, None, 0
             self._expected_s = self._heard_s = None
             self._let_pass.clear()
@@ -237,6 +242,8 @@ class SimulatedHand:
         make: Callable[..., Go] = MOVES[asked.check]
         if asked.check == "rest" and self._rounds % 2:
             make = flick_up_and_leave
+        if asked.check == "letgo" and self._goes_on_from == "travel" and not self._goes:
+            make = flick_corners
         if asked.check == "rim" and self._odd_rng.random() < self._habits.lazy:
             make = lazy_rim
         if asked.check == "rest" and self._habits.lean_pct and asked.control == self._first_stick:

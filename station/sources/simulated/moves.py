@@ -60,8 +60,17 @@ def firm(rng: Rng) -> float:
 
 def let_go(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
     """Flick to eight directions and let go."""
-    path = Path(tick_s)
-    for bearing in np.arange(8) * 45.0 + rng.normal(0.0, style.aim_deg, 8):
+    return _flicks([45.0 * k for k in range(8)], control, style, rng, tick_s)
+
+
+def flick_corners(control: str, style: Style, rng: Rng, tick_s: float) -> Go:
+    """The same to the four corners, where pushes to the sides were let go before, the last of them just now."""
+    return _flicks([45.0, 135.0, 225.0, 315.0], control, style, rng, tick_s, after_s=0.35)
+
+
+def _flicks(towards: Sequence[float], control: str, style: Style, rng: Rng, tick_s: float, after_s: float = 0.0) -> Go:
+    path = Path(tick_s).off(after_s) if after_s else Path(tick_s)
+    for bearing in np.array(towards) + rng.normal(0.0, style.aim_deg, len(towards)):
         path.to(*aim_around(bearing, firm(rng)), 0.1 / style.speed).stay(float(rng.uniform(0.12, 0.22)))
         if rng.random() < style.lead_back:
             path.to(0.0, 0.0, float(rng.uniform(0.25, 0.4)))

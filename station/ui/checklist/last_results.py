@@ -5,14 +5,17 @@ looks up late.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from station.bench.counted import was_skipped
 from station.bench.types import SessionView, StepView
 from station.checks.types import Outcome
-from station.ui.checklist.rows import detail_of, shape_of, was_skipped
+from station.ui.checklist.rows import detail_of, shape_of
 from station.ui.painting.look import Look
+from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import ShapeMark
 from station.ui.painting.widgets import plain_label
 from station.words import checklist as words
@@ -70,7 +73,12 @@ def _said(view: StepView) -> str:
 
 
 class LastResults(QWidget):
-    """Shape and words of each."""
+    """Shape and words of each.
+
+    Signals: `look_wanted(tuple)`: a line was opened: its check and control.
+    """
+
+    look_wanted = Signal(tuple)
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -115,5 +123,8 @@ class LastResults(QWidget):
             else:
                 line.addWidget(ShapeMark(shape_of(view), self._look, 14), 0, Qt.AlignmentFlag.AlignTop)
             role = _ROLES.get(view.outcome, "") if view is not None else "dim"
-            line.addWidget(plain_label(text, role, wrap=True), 1)
+            said = plain_label(text, role, wrap=True)
+            if view is not None:
+                Opens(said, partial(self.look_wanted.emit, (view.step.check, view.step.control)))
+            line.addWidget(said, 1)
             column.addLayout(line)

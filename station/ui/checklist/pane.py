@@ -109,6 +109,14 @@ class ChecklistPane(QWidget):
         self._frame.setVisible(rest >= self._look.px(LEAST_LIST_PX))
         self._area.want(tall if self._frame.isVisibleTo(self) else self.height())
 
+    def _settle(self) -> None:
+        """Fit the card to what it says now, before anything can be painted: the event loop may paint first, and on a
+        loaded machine what is cut would stand there for a moment."""
+        self._fit()
+        for layout in (self._box, self._inner, self.card.layout()):
+            if layout is not None:
+                layout.activate()
+
     def scroll_pages(self, pages: float) -> None:
         """Move through a card that is taller than the pane."""
         bar = self._area.verticalScrollBar()
@@ -130,6 +138,7 @@ class ChecklistPane(QWidget):
         if self._plan is not None:
             self.card.say_plan(self._plan)
         self.list.set_rows(rows_of(self._plan.steps, -1, False) if self._plan is not None else [])
+        self._settle()
 
     def set_session(self, session: SessionView | None) -> None:
         old, self._session = self._session, session
@@ -140,6 +149,7 @@ class ChecklistPane(QWidget):
         ended = self._batch.take(old, session)
         if not session.finished and session.current >= 0:
             self.card.say_ended(session, ended)
+        self._settle()
         stale = old is None or (old.steps, old.current, old.running) != (
             session.steps,
             session.current,

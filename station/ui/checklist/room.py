@@ -6,8 +6,9 @@ import math
 import time
 from collections.abc import Callable
 
-from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, StepView, TakeBack
+from station.bench.types import Again, Answer, ByItself, Choose, Command, Go, LongForm, NotSeen, StepView, TakeBack
 from station.checks.ask import LOOK
+from station.checks.looks import GLANCE
 from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
@@ -116,7 +117,9 @@ class VisitRoom:
 
     def _answer(self, good: bool) -> None:
         if self._shown.asked() is None:
-            if not self._look_over(good):
+            if not good and self._looks():
+                self._do(NotSeen())
+            elif not self._look_over(good):
                 session = self._shown.session
                 runs = session is not None and session.running  # then Space would end it
                 self._frame.say(words.NOTHING_ASKED_RUNNING if runs else words.NOTHING_ASKED)
@@ -134,6 +137,13 @@ class VisitRoom:
             return
         self._do(Answer("pass" if good else "fail", figures))
         self._frame.take_focus()
+
+    def _looks(self) -> bool:
+        """Whether the free run of a first look is under way, in which a press that did not come can be told."""
+        session = self._shown.session
+        if session is None or not session.running:
+            return False
+        return any(session.steps[k].step.check == GLANCE for k in (*session.together, session.current))
 
     def _ask_what(self, view: StepView) -> None:
         """A look that is not good: what was seen?"""

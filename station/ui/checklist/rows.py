@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from station.bench.counted import counts_of, was_skipped
 from station.bench.types import StepView
 from station.checks.decide import deciding, excess, reading_outcome
 from station.checks.registry import describe
 from station.checks.said import bare_value
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
+from station.judgement.tries import unmeasured
 from station.sheets.model import ZONES
 from station.ui.painting.shapes import RUNNING, SKIPPED, Shape
 from station.words import checklist as words
@@ -52,9 +54,8 @@ def rows_of(steps: Sequence[StepView], current: int, running: bool) -> list[Head
     lines: list[Heading | Row] = []
     for group in group_order([v.step.group for v in steps]):
         members = [k for k, v in enumerate(steps) if v.step.group == group]
-        skipped = sum(was_skipped(steps[k]) for k in members)
-        done = sum(steps[k].state == "done" for k in members) - skipped
-        lines.append(Heading(common.ZONES.get(group, group), done, len(members), skipped))
+        counts = counts_of(steps[k] for k in members)
+        lines.append(Heading(common.ZONES.get(group, group), counts.done, counts.asked, counts.skipped))
         lines += _group_rows(steps, members, current, running)
     return lines
 
@@ -83,11 +84,6 @@ def _group_rows(steps: Sequence[StepView], members: list[int], current: int, run
     return rows
 
 
-def was_skipped(view: StepView) -> bool:
-    """A person left it out, which is something else than not having come to it yet."""
-    return view.state == "done" and view.outcome is Outcome.NOT_DONE
-
-
 def shape_of(view: StepView, running: bool = False) -> Shape:
     """What a step as it stands is drawn as."""
     if running or view.state == "running":
@@ -112,7 +108,8 @@ def _said(view: StepView, name: str, shape: Shape) -> str:
 def detail_of(view: StepView) -> str:
     """What is worth reading in the list: the reading that decided a fail, a mark by hand, why it stopped."""
     if was_skipped(view):
-        return words.SKIPPED
+        looked_at = view.assessment is not None and unmeasured(view.assessment)
+        return view.reason if looked_at else words.SKIPPED
     if view.by_hand or (view.reason and view.state == "done"):
         return words.BY_HAND.format(outcome=common.OUTCOMES[view.outcome.value]) if view.by_hand else view.reason
     if view.outcome is Outcome.INTERRUPTED:

@@ -5,26 +5,30 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
+from station.bench.counted import counts_of, was_skipped
 from station.bench.types import PlannedVisit, SessionView, StepView
+from station.checks.looks import LOOKS
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.diagnosis.hazards import STEPS
 from station.errors import InputError
+from station.judgement.tries import Key
 from station.records.types import FIRST_LOOK
 from station.ui.checklist.last_results import LastResults
 from station.ui.checklist.reading_rows import BeatDots, ReadingLines
-from station.ui.checklist.rows import failing_first, shape_of, was_skipped
+from station.ui.checklist.rows import failing_first, shape_of
 from station.ui.painting.hazards import Cautions, HazardBox
 from station.ui.painting.hints import KeyHints
 from station.ui.painting.look import Look, color
+from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import CAUTION, RUNNING, Shape, draw_shape
 from station.ui.painting.widgets import plain_label, set_role
 from station.words import checklist as words
-from station.words import common, told, unseen
+from station.words import claims, common, told, unseen
 from station.words.figures import no_break
 from station.words.grammar import count_of, listed, sentence_start, spoken_name
 
@@ -72,7 +76,12 @@ def _shortened(text: str) -> str:
 
 
 class StepCard(QFrame):
-    """Card of the current step. `set_session` on news, `flash` every frame while there are beats."""
+    """Card of the current step. `set_session` on news, `flash` every frame while there are beats.
+
+    Signals: `look_wanted(tuple)`: readings, or what ended before, were opened: the check and its control.
+    """
+
+    look_wanted = Signal(tuple)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -90,6 +99,9 @@ class StepCard(QFrame):
         self.remarks = plain_label("", "dim", wrap=True)
         self.missing = plain_label("", "bold", wrap=True)
         self.before = LastResults(look)
+        self.before.look_wanted.connect(self.look_wanted)
+        Opens(self.readings, self._look_behind)
+        self._set_done(None)
         self.keys = KeyHints("", look, where="bench")
         self.hazards = HazardBox(look)
         self._cautions = Cautions(lambda what: ())
@@ -182,15 +194,25 @@ class StepCard(QFrame):
 
     def say_plan(self, plan: PlannedVisit) -> None:
         """How much the next visit asks, below what is said without one."""
-        left = sum(v.state != "done" for v in plan.steps)
-        kind, checks = common.VISIT_KINDS[plan.kind], count_of(len(plan.steps), words.CHECKS)
-        open_ = words.PLAN_LEFT.format(kind=kind, checks=checks, left=left)
-        self._put(self.counts, open_ if left < len(plan.steps) else words.PLAN.format(kind=kind, checks=checks))
+        counts = counts_of(plan.steps)
+        kind, checks = common.VISIT_KINDS[plan.kind], count_of(counts.asked, words.CHECKS)
+        open_ = words.PLAN_LEFT.format(kind=kind, checks=checks, left=counts.left)
+        self._put(self.counts, open_ if counts.left < counts.asked else words.PLAN.format(kind=kind, checks=checks))
 
     def say_ended(self, session: SessionView, ended: Sequence[int]) -> None:
         """What the steps that ended last came to; one that the card itself shows is left out."""
         own = session.current if not session.running else -1
         self.before.show_steps([session.steps[k] for k in ended if k != own])
+
+    def _set_done(self, key: Key | None) -> None:
+        """Whose reports the readings open; those of a check that runs open nothing yet."""
+        self._done = key
+        self.readings.setFocusPolicy(Qt.FocusPolicy.NoFocus if key is None else Qt.FocusPolicy.TabFocus)
+        self.readings.setCursor(Qt.CursorShape.ArrowCursor if key is None else Qt.CursorShape.PointingHandCursor)
+
+    def _look_behind(self) -> None:
+        if self._done is not None:
+            self.look_wanted.emit(self._done)
 
     def flash(self, session: SessionView | None, share: float) -> None:
         """Beats and the flash of the one called for now (1 at the beat, falling to 0)."""
@@ -206,6 +228,7 @@ class StepCard(QFrame):
 
     def _say(self, title: str, headline: str, do: str, keys: str) -> None:
         self._set_meters(None)
+        self._set_done(None)
         self.title.setText(title)
         self.control.setText(headline)
         self._put(self.do, do)
@@ -226,6 +249,8 @@ class StepCard(QFrame):
             words.KEYS_FINISHED,
         )
         self._put(self.hint, _saw_not(session))
+        self._put(self.missing, _of_claim(session))
+        set_role(self.missing, "bold")
 
     def _show_all_done(self, session: SessionView, prompt: Prompt) -> None:
         """Nothing is left to do: one key ends the visit."""
@@ -237,7 +262,7 @@ class StepCard(QFrame):
             words.KEYS_ENDS if ends else words.KEYS_ALL_DONE,
         )
         self._put(self.hint, _saw_not(session))
-        self._put(self.missing, _counts(session))
+        self._put(self.missing, "\n".join(filter(None, (_of_claim(session), _counts(session)))))
         set_role(self.missing, "bold")
 
     def _show_step(self, session: SessionView, view: StepView) -> None:
@@ -252,6 +277,7 @@ class StepCard(QFrame):
         self._caution(session.visit.id, view.step.check)
         self._set_meters(view)
         done = view.assessment if view.assessment is not None and not session.running else None
+        self._set_done((view.step.check, view.step.control) if done is not None else None)
         if session.running and progress is not None:
             self.readings.set_readings(view.step.check, failing_first(progress.readings), running=True)
             self._put(self.counts, _reported(view.step.check, progress.readings))
@@ -373,6 +399,11 @@ def _kind(session: SessionView) -> str:
     return sentence_start(common.VISIT_KINDS[session.visit.kind])
 
 
+def _of_claim(session: SessionView) -> str:
+    """What a first look says of the seller's claim."""
+    return claims.AT_FIRST_LOOK[session.claim].format(claim=session.unit.claim) if session.claim else ""
+
+
 def _saw_not(session: SessionView) -> str:
     """What a first look did not look for; "" for every other visit."""
     return words.FIRST_LOOK_SAW_NOT if session.visit.kind == FIRST_LOOK else ""
@@ -393,10 +424,16 @@ def _reported(check: str, readings: Sequence[Reading]) -> str:
 
 
 def _counts(session: SessionView) -> str:
-    """ "32 pass · 1 borderline · 3 fail"."""
-    counts = {o: sum(v.outcome is o for v in session.steps) for o in Outcome}
-    said = (words.COUNTED.format(count=counts[o], what=common.OUTCOMES[o.value]) for o in Outcome if counts[o])
-    return common.DOT.join(said)
+    """ "32 pass · 1 borderline · 3 fail · 12 not done"."""
+    counts = counts_of(session.steps)
+    named = (
+        (counts.passed, common.OUTCOMES["pass"]),
+        (counts.borderline, common.OUTCOMES["borderline"]),
+        (counts.failed, common.OUTCOMES["fail"]),
+        (counts.skipped, words.SKIPPED),
+        (counts.left, common.OUTCOMES["not done"]),
+    )
+    return common.DOT.join(words.COUNTED.format(count=count, what=what) for count, what in named if count)
 
 
 def _together(keys: str) -> str:
@@ -416,5 +453,7 @@ def _keys(session: SessionView, view: StepView) -> str:
         return words.KEYS_DONE if view.state == "done" else words.KEYS_TO_DO
     if view.step.person_answers:
         return words.KEYS_ASKED_FIGURES if view.step.meter else words.KEYS_ASKED
+    if view.step.check in LOOKS:
+        return words.KEYS_RUNNING_LOOK
     beats = session.prompt is not None and session.prompt.beats_per_minute
     return words.KEYS_RUNNING_BEATS if beats else words.KEYS_RUNNING

@@ -17,6 +17,7 @@ from station.measure.gate import Gate
 from station.measure.sectors import centres_deg
 from station.ui.evidence.plot import Plot
 from station.ui.painting.look import Look, color
+from station.words import evidence_room as words
 
 MOST_JOINED = 20_000
 """a way of more reports is drawn as the places that were seen, each once"""
@@ -106,6 +107,8 @@ class Field(Plot):
             self.item.addItem(dots, ignoreBounds=True)
         self.field = FieldMarks(look)
         self.item.addItem(self.field, ignoreBounds=True)
+        self.item.setLabel("bottom", words.FIELD_AXES[0])
+        self.item.setLabel("left", words.FIELD_AXES[1])
         self.set_look(look)
 
     def set_look(self, look: Look) -> None:

@@ -42,6 +42,7 @@ class Plot(pg.PlotWidget):  # type: ignore[misc]
     def set_look(self, look: Look) -> None:
         self.look = self.overlay.look = look
         self.setBackground(color(look.pane))
+        self.item.layout.setContentsMargins(0, look.px(8), look.px(8), 0)  # figures at the ends of the axes are whole
         for name in ("left", "bottom"):
             axis = self.item.getAxis(name)
             axis.setPen(QPen(color(look.dim), 1))

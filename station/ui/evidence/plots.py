@@ -32,8 +32,8 @@ _PICTURES: dict[Picture, Callable[[Look], Part]] = {
 LEAST_WIDE_PX, LEAST_TALL_PX = 240, 210
 AROUND_STOP = 12.0
 """a place is shown with so many times of its own length around it …"""
-LEAST_AROUND_S = 0.12
-"""… and no less than so many seconds of it"""
+LEAST_AROUND_S, AROUND_PRESS_S = 0.12, 2.0
+"""… and no less than so many seconds of it; of contacts alone so many, that the presses beside it are seen"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +172,8 @@ class Plots(QWidget):
         if part is None:
             return
         begin, end = ((t - evidence.begin_ns) / NS_PER_S for t in (stop.begin_ns, stop.end_ns))
-        around = max(LEAST_AROUND_S, AROUND_STOP * (end - begin)) / 2.0 if stop.spot is not None else 0.0
+        least = LEAST_AROUND_S if evidence.over_time.lines or picture != "time" else AROUND_PRESS_S
+        around = max(least, AROUND_STOP * (end - begin)) / 2.0 if stop.spot is not None else 0.0
         part.zoom_to(begin - around, end + around)
 
     def set_cursors(self, cursors: Cursors, stop: Stop | None) -> None:

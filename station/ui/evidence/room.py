@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from station.errors import StationError
-from station.evidence.laid_over import may_lie_over, try_before
+from station.evidence.laid_over import tries_beside
 from station.judgement.tries import Key
+from station.ui.evidence.lay_over import LayOverPanel, offered
 from station.ui.evidence.rows import Asked, first_to_look_at
 from station.ui.evidence.view import EvidenceView
 from station.ui.frame import Frame, Shown
-from station.ui.ports import AdvicePort, SheetPort, UnitPort
+from station.ui.ports import AdvicePort, EvidencePort, SheetPort, UnitPort
 from station.words import evidence_room as words
 from station.words import window
 
@@ -19,8 +20,16 @@ class EvidenceRoom:
     """Opens what lies behind a result of the unit that is shown."""
 
     def __init__(
-        self, units: UnitPort, advice: AdvicePort, sheets: SheetPort, frame: Frame, shown: Shown, view: EvidenceView
+        self,
+        looks: EvidencePort,
+        units: UnitPort,
+        advice: AdvicePort,
+        sheets: SheetPort,
+        frame: Frame,
+        shown: Shown,
+        view: EvidenceView,
     ) -> None:
+        self._looks = looks
         self._units, self._advice, self._sheets = units, advice, sheets
         self._frame, self._shown, self._view = frame, shown, view
 
@@ -33,8 +42,9 @@ class EvidenceRoom:
             key = (step.check, step.control)
         self.open_at(key)
 
-    def open_at(self, key: Key | None, finding: str = "") -> None:
-        """The last result at a check of a control; `finding`: its code, to begin at its place."""
+    def open_at(self, key: Key | None, finding: str = "", result_id: str = "") -> None:
+        """The last result at a check of a control, or the one of that id; `finding`: its code, to begin at its
+        place."""
         unit = self._shown.unit
         if unit is None:
             self._frame.say(window.NO_UNIT_CHOSEN)
@@ -47,7 +57,7 @@ class EvidenceRoom:
             self._frame.say(str(error), bad=True)
             return
         names = {c.id: c.name for c in sheet.controls} if sheet is not None else {}
-        result = first_to_look_at(history, key)
+        result = next((r for r in history.results if r.id == result_id), None) or first_to_look_at(history, key)
         if result is None:
             self._frame.say(words.NOTHING_MEASURED)
             return
@@ -55,6 +65,28 @@ class EvidenceRoom:
         asked = Asked(result, finding=codes.index(finding) if finding in codes else -1)
         self._view.open(history, names, asked)
         self._frame.show_view("evidence")
+
+    def freeze(self) -> None:
+        """The last seconds of the check that runs, while it goes on."""
+        session = self._shown.session
+        frozen = self._looks.freeze() if session is not None else None
+        if session is None or frozen is None:
+            self._frame.say(words.NOTHING_RUNS)
+            return
+        try:
+            history, sheet = self._units.history(session.unit.id), self._sheets.sheet()
+        except StationError as error:
+            self._frame.say(str(error), bad=True)
+            return
+        names = {c.id: c.name for c in sheet.controls} if sheet is not None else {}
+        self._view.open_frozen(history, names, frozen)
+        self._frame.show_view("evidence")
+
+    def _is_frozen(self) -> bool:
+        """Says so where what is shown is in no records."""
+        if self._view.frozen:
+            self._frame.say(words.FROZEN_ALONE)
+        return self._view.frozen
 
     # --- places and pictures -----------------------------------------------------------------------------
 
@@ -103,11 +135,15 @@ class EvidenceRoom:
         self._view.go_to(-1)
 
     def earlier(self) -> None:
-        if self._view.plots is not None:
+        if not self._view.course.isHidden():
+            self._view.course.move_on(-1)
+        elif self._view.plots is not None:
             self._view.plots.pan(-PAN_SHARE)
 
     def later(self) -> None:
-        if self._view.plots is not None:
+        if not self._view.course.isHidden():
+            self._view.course.move_on(1)
+        elif self._view.plots is not None:
             self._view.plots.pan(PAN_SHARE)
 
     # --- cursors -----------------------------------------------------------------------------------------
@@ -150,24 +186,35 @@ class EvidenceRoom:
     # --- other tries and measures ------------------------------------------------------------------------
 
     def lay_over(self) -> None:
-        """The try under the cursor of the list where it is another one at the same check, else the one before; what
-        lies over is taken away."""
+        """Choose another try at the same check to lay over it; what lies over is taken away. The try under the cursor
+        of the list is proposed, else the one before."""
         view = self._view
-        if view.result is None or view.history is None or view.evidence is None:
+        if view.result is None or view.history is None or view.evidence is None or self._is_frozen():
             return
         if view.other is not None:
             view.lay_over(None)
             return
-        chosen = view.under_cursor()
-        fits = chosen is not None and may_lie_over(chosen, view.result)
-        other = chosen if fits else try_before(view.history, view.result)
-        if other is None:
-            self._frame.say(words.NOTHING_TO_LAY_OVER)
-        else:
-            view.lay_over(other)
+        unit = view.history.unit
+        try:
+            good = self._looks.good_tries(unit.id, view.result.id)
+        except StationError as error:
+            self._frame.say(str(error), bad=True)
+            return
+        pointed = view.under_cursor()
+        others = offered(tries_beside(view.history, view.result), good, pointed.id if pointed is not None else "")
+        if not others:
+            self._frame.say(words.NOTHING_TO_LAY_OVER.format(model=unit.model))
+            return
+        self._frame.open_panel(lambda look, over: LayOverPanel(others, unit, view.lay_over, look, over))
+
+    def course(self) -> None:
+        """Readings over the visits of the unit, or back to the evidence."""
+        if not self._view.leave_course() and not self._view.show_course():
+            self._frame.say(words.NO_COURSE)
 
     def measure_again(self) -> None:
-        self._view.measure_again()
+        if not self._is_frozen():
+            self._view.measure_again()
 
     def keep_picture(self) -> None:
         self._view.keep_picture()

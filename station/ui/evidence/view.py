@@ -12,9 +12,10 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from station.evidence.laid_over import change_told
-from station.evidence.told import above, cursors_told, file_name, legend, summary
+from station.evidence.laid_over import OtherTry, beside_told, other_told
+from station.evidence.told import above, cursors_told, file_name, legend, plain_name, summary
 from station.records.types import Result, UnitHistory
+from station.ui.evidence.course_page import CoursePage
 from station.ui.evidence.rows import Asked, rows
 from station.ui.painting.look import Look
 from station.ui.painting.tables import LineTable
@@ -22,7 +23,6 @@ from station.ui.painting.told import announce
 from station.ui.painting.widgets import plain_label
 from station.ui.ports import DeskEvent, EvidencePort, EvidenceRead, MeasuredAgain
 from station.ui.views import View
-from station.words import common, figures
 from station.words import evidence_room as words
 
 if TYPE_CHECKING:
@@ -51,12 +51,14 @@ class EvidenceView(View):
         self.history: UnitHistory | None = None
         self._names: Mapping[str, str] = {}
         self.result: Result | None = None
+        self.frozen = False
+        """what is shown is in no records"""
         self.evidence: Evidence | None = None
         self.plots: Plots | None = None
         self.cursors: Cursors | None = None
         self.stop = -1
         self._wanted: Asked | None = None
-        self.other: Result | None = None
+        self.other: OtherTry | None = None
         """the try that is laid over"""
         self._other_evidence: Evidence | None = None
         self._again: tuple[str, ...] = ()
@@ -86,7 +88,15 @@ class EvidenceView(View):
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._sides.addWidget(area, 1)
-        self.box.addLayout(self._sides, 1)
+        self._looking = QWidget()
+        self._sides.setContentsMargins(0, 0, 0, 0)
+        self._looking.setLayout(self._sides)
+        self.box.addWidget(self._looking, 1)
+        self.course = CoursePage(look)
+        self.course.hide()
+        self.course.opened.connect(self._look_behind)
+        self.tables.append(self.course.list)
+        self.box.addWidget(self.course, 1)
         self._fold()
 
     # --- what is open ------------------------------------------------------------------------------------
@@ -94,11 +104,26 @@ class EvidenceView(View):
     def open(self, history: UnitHistory, names: Mapping[str, str], asked: Asked | None) -> None:
         """The results of a unit, and the one to begin with."""
         self.history, self._names = history, names
+        self.leave_course()
         if asked is None:
             self._clear(words.NOTHING_MEASURED)
             self.list.set_lines([])
         else:
             self.show_result(asked)
+
+    def open_frozen(self, history: UnitHistory, names: Mapping[str, str], frozen: Result) -> None:
+        """The last seconds of a check that runs, which were asked for; they are in no records."""
+        self.history, self._names = history, names
+        self.leave_course()
+        self._begin(frozen)
+        self._wanted, self.frozen = None, True
+
+    def _begin(self, result: Result) -> None:
+        """Another result: what is drawn of it follows."""
+        self.result, self.frozen = result, False
+        self.other, self._other_evidence, self._again = None, None, ()
+        self._fill_list()
+        self._clear(words.READING)
 
     def show_result(self, asked: Asked) -> None:
         """Ask for the reports of a result; what is drawn follows when they are read."""
@@ -107,11 +132,44 @@ class EvidenceView(View):
         if self.result is not None and self.result.id == asked.result.id and self.evidence is not None:
             self._go(asked)
             return
-        self.result, self._wanted = asked.result, asked
-        self.other, self._other_evidence, self._again = None, None, ()
-        self._fill_list()
-        self._clear(words.READING)
+        self._begin(asked.result)
+        self._wanted = asked
         self._port.look_at(self.history.unit.id, asked.result.id)
+
+    # --- the course of the unit --------------------------------------------------------------------------
+
+    def show_course(self) -> bool:
+        """Readings over the visits in the place of the evidence; False where there is none."""
+        if self.history is None or self.result is None:
+            return False
+        self.course.open(self.history, self._names, (self.result.check, self.result.control))
+        if not self.course.course.lines:
+            return False
+        self._looking.hide()
+        self.course.show()
+        self.keys.setText(words.COURSE_KEYS)
+        self.take_focus()
+        return True
+
+    def leave_course(self) -> bool:
+        """Back to the evidence; False where that is shown already."""
+        if self.course.isHidden():
+            return False
+        self.course.hide()
+        self._looking.show()
+        self.keys.setText(words.ROOM_KEYS)
+        self.take_focus()
+        return True
+
+    def _look_behind(self, result_id: str) -> None:
+        """The evidence of a reading of the course."""
+        result = next((r for r in self.history.results if r.id == result_id), None) if self.history else None
+        self.leave_course()
+        if result is not None:
+            self.show_result(Asked(result))
+
+    def take_focus(self) -> None:
+        (self.list if self.course.isHidden() else self.course.list).setFocus()
 
     def _row_opened(self, what: object) -> None:
         if isinstance(what, Asked):
@@ -142,7 +200,7 @@ class EvidenceView(View):
         if isinstance(event, EvidenceRead):
             if self.result is not None and event.result_id == self.result.id:
                 self._take(event)
-            elif self.other is not None and event.result_id == self.other.id:
+            elif self.other is not None and event.result_id == self.other.result.id:
                 self._take_other(event)
         elif isinstance(event, MeasuredAgain) and self.result is not None and event.result_id == self.result.id:
             self._again = event.lines
@@ -175,11 +233,11 @@ class EvidenceView(View):
         if event.whole:
             announce(self, summary(event.evidence))
 
-    def lay_over(self, other: Result | None) -> None:
+    def lay_over(self, other: OtherTry | None) -> None:
         """Read another try to lay it over; None: take it away."""
         self.other, self._other_evidence = other, None
         if other is not None and self.history is not None:
-            self._port.look_at(self.history.unit.id, other.id)
+            self._port.look_at(other.unit.id, other.result.id)
         else:
             self._show_both()
 
@@ -192,8 +250,7 @@ class EvidenceView(View):
             return
         self._other_evidence = event.evidence
         self._show_both()
-        if self.other is not None and self.result is not None:
-            announce(self, " ".join(change_told(self.other, self.result)))
+        announce(self, " ".join(self._laid_over()))
 
     def _show_both(self) -> None:
         if self.evidence is not None and self.plots is not None:
@@ -206,6 +263,9 @@ class EvidenceView(View):
 
     def keep_picture(self) -> None:
         """Write what is shown: the picture with its words, and the numbers of the stretch."""
+        if not self.course.isHidden():
+            self._keep_course()
+            return
         if self.evidence is None or self.plots is None or self.result is None or self.history is None:
             return
         if self.plots.picture is None:
@@ -217,6 +277,13 @@ class EvidenceView(View):
         files = files_of(self.plots, self.evidence, head, below, self.look)
         name = file_name(self.history, self.result, self.plots.picture)
         self._port.keep_picture(name, files)
+
+    def _keep_course(self) -> None:
+        at = self.course.list.current()
+        if isinstance(at, int) and self.history is not None:
+            line = self.course.course.lines[at]
+            name = words.COURSE_FILE.format(tag=self.history.unit.tag, check=line.check, control=line.control)
+            self._port.keep_picture(plain_name(name), self.course.files())
 
     def under_cursor(self) -> Result | None:
         """The result whose row the cursor of the list is on."""
@@ -306,9 +373,9 @@ class EvidenceView(View):
     def _laid_over(self) -> tuple[str, ...]:
         if self.other is None or self._other_evidence is None or self.result is None or self.history is None:
             return ()
-        visit = next(v for v in self.history.visits if v.id == self.other.visit_id)
-        when = words.VISIT.format(kind=common.VISIT_KINDS[visit.kind], day=figures.when(self.other.at))
-        return (words.LAID_OVER.format(visit=when), *change_told(self.other, self.result))
+        unit = self.history.unit
+        told = words.LAID_OVER.format(visit=other_told(self.other, unit))
+        return (told, *beside_told(self.other, self.result, unit))
 
     def _clicked(self, at_s: float, shift: bool) -> None:
         """A click sets the first cursor, one with Shift the second."""
@@ -325,6 +392,7 @@ class EvidenceView(View):
 
     def set_look(self, look: Look) -> None:
         super().set_look(look)
+        self.course.set_look(look)
         if self.plots is not None:
             self.plots.set_look(look)
         self._fold()

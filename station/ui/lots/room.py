@@ -5,17 +5,30 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import PurePath
 
+from PySide6.QtWidgets import QWidget
+
 from station.records.types import Lot, Unit
 from station.ui.frame import Frame
 from station.ui.lots.view import LotsView
 from station.ui.painting.hazards import Cautions
+from station.ui.painting.look import Look
 from station.ui.panels.donor import DonorPanel
 from station.ui.panels.incoming import FilePanel, PreviewPanel, QuickPanel
 from station.ui.panels.money import MoneyPanel
+from station.ui.panels.plan import PlanPanel
 from station.ui.panels.record import UnitPanel
 from station.ui.panels.stock import LotPanel, PartPanel
 from station.ui.panels.withdraw import WithdrawPanel
-from station.ui.ports import AdvicePort, SpreadsheetRead, StockPort, UndoPort, UnitPort, Withdrawable
+from station.ui.ports import (
+    AdvicePort,
+    PlanMade,
+    SettingsPort,
+    SpreadsheetRead,
+    StockPort,
+    UndoPort,
+    UnitPort,
+    Withdrawable,
+)
 from station.ui.tags import by_age, next_tag, shelf_order
 from station.words import accounts, common, figures, grammar
 from station.words import incoming as coming
@@ -31,6 +44,7 @@ class LotsRoom:
         stock: StockPort,
         units: UnitPort,
         advice: AdvicePort,
+        settings: SettingsPort,
         undo: UndoPort,
         came_back: Callable[[Unit], None],
         cautions: Cautions,
@@ -38,6 +52,9 @@ class LotsRoom:
         view: LotsView,
     ) -> None:
         self._advice, self._undo, self._came_back = advice, undo, came_back
+        self._settings = settings
+        self._planning: PlanPanel | None = None
+        """the panel of the plan, while it is open"""
         self._reading = 0
         """the number of the answer to a spreadsheet that is looked through; 0 when nobody waits for it"""
         self._stock, self._units, self._cautions = stock, units, cautions
@@ -85,6 +102,26 @@ class LotsRoom:
         else:
             path = str(PurePath("~") / accounts.FILE)
             self._frame.open_panel(lambda look, over: MoneyPanel(self._stock, lot, path, look, over))
+
+    def plan(self) -> None:
+        """What to do with each unit of the lot in the hours at hand."""
+        lot = self._view.lot()
+        if lot is None:
+            self._frame.say(accounts.NO_LOT)
+        else:
+            self._frame.open_panel(lambda look, over: self._plan_panel(lot, look, over))
+
+    def _plan_panel(self, lot: Lot, look: Look, over: QWidget) -> PlanPanel:
+        panel = self._planning = PlanPanel(self._stock, self._settings, lot, look, over)
+        panel.closed.connect(self._planned)
+        return panel
+
+    def _planned(self) -> None:
+        self._planning = None
+
+    def plan_made(self, event: PlanMade) -> None:
+        if self._planning is not None:
+            self._planning.told(event)
 
     def withdraw(self) -> None:
         """Withdraw units that came into the lot together, or a lot that is empty."""

@@ -72,15 +72,16 @@ class HazardBox(QWidget):
         self.signs = KeyHints("", look, "caution")
         self.stop = plain_label("", "caution", wrap=True)
         self.text = plain_label("", "cautionrest", wrap=True)
-        told = QVBoxLayout()
+        self._line = QHBoxLayout()
+        self._line.setSpacing(look.px(8))
+        self._line.addWidget(self._mark, 0, Qt.AlignmentFlag.AlignTop)
+        self._line.addWidget(self.signs, 1)
+        told = QVBoxLayout(self)  # the mark stands beside the signs alone: what is long has the whole width
+        told.setContentsMargins(0, look.px(4), 0, 0)
         told.setSpacing(look.px(3))
-        for part in (self.signs, self.stop, self.text):
-            told.addWidget(part)
-        line = QHBoxLayout(self)
-        line.setContentsMargins(0, look.px(4), 0, 0)
-        line.setSpacing(look.px(10))
-        line.addWidget(self._mark, 0, Qt.AlignmentFlag.AlignTop)
-        line.addLayout(told, 1)
+        told.addLayout(self._line)
+        told.addWidget(self.stop)
+        told.addWidget(self.text)
         self._draw()
 
     def set_hazards(self, hazards: Sequence[Hazard], *, in_full: bool = False) -> None:
@@ -108,13 +109,12 @@ class HazardBox(QWidget):
         """
         if not self.in_full or not self._hazards:
             return
-        line = self.layout()
-        assert line is not None
-        wide = width - self._mark.sizeHint().width() - line.spacing()
-        least = sum(part.heightForWidth(wide) + self._look.px(4) for part in (self.signs, self.stop))
+        beside = width - self._mark.sizeHint().width() - self._line.spacing()
+        head = max(self.signs.heightForWidth(beside), self._mark.sizeHint().height())
+        least = head + self.stop.heightForWidth(width) + 2 * self._look.px(4)
         metrics, flags = self.text.fontMetrics(), Qt.TextFlag.TextWordWrap.value
         tall = [
-            metrics.boundingRect(0, 0, wide, 1 << 20, flags, self._first(k)).height()
+            metrics.boundingRect(0, 0, width, 1 << 20, flags, self._first(k)).height()
             for k in range(len(self._sentences()) + 1)
         ]
         fitting = bisect_right(tall, room - least) - 1

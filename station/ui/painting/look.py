@@ -239,8 +239,11 @@ def style_sheet(look: Look) -> str:
     QScrollBar:vertical {{ background: transparent; width: {look.px(10)}px; margin: 0; }}
     QScrollBar::handle:vertical {{ background: {look.handle}; min-height: 24px; border-radius: {look.px(5)}px; }}
     QScrollBar::handle:vertical:hover {{ background: {look.dim}; }}
+    QScrollBar:horizontal {{ background: transparent; height: {look.px(10)}px; margin: 0; }}
+    QScrollBar::handle:horizontal {{ background: {look.handle}; min-width: 24px; border-radius: {look.px(5)}px; }}
+    QScrollBar::handle:horizontal:hover {{ background: {look.dim}; }}
     QScrollBar::add-line, QScrollBar::sub-line, QScrollBar::add-page, QScrollBar::sub-page {{
-        background: none; height: 0; border: none; }}
+        background: none; height: 0; width: 0; border: none; }}
     QSplitter::handle {{ background: transparent; }}
     QSplitter::handle:hover {{ background: {look.accent}; }}
     QTableView {{ background: {look.pane}; alternate-background-color: {look.ground}; border: 1px solid {look.line};

@@ -190,7 +190,8 @@ class LineTable(QTableView):
             whole, word = self._head_widths(heads, head)
             named.append(whole)
             wished.append(max([whole, *(self._advance(t) + edge for t in texts)]))
-            least.append(max([word, *(self._advance(w) + edge for t in texts for w in t.split())]))
+            # a space that does not break belongs to its word
+            least.append(max([word, *(self._advance(w) + edge for t in texts for w in t.split(" "))]))
         widths = _shared(least, wished, self.viewport().width(), self._wide)
         for column, wide in enumerate(widths):
             if self.columnWidth(column) != wide:

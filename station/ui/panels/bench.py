@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
+from station.bench.counted import counts_of
 from station.bench.types import Finish, LongForm, MarkByHand, SessionView, Skip, StepView, Strength
 from station.capture.types import MAX_MASS_G
 from station.checks.strengths import STRENGTHS
@@ -123,7 +124,7 @@ class FinishPanel(Panel):
     def __init__(self, visit: VisitPort, session: SessionView, look: Look, parent: QWidget) -> None:
         super().__init__(words.FINISH, look, parent)
         self._visit = visit
-        left = sum(v.state != "done" for v in session.steps)
+        left = counts_of(session.steps).left
         stays = grammar.plural(left, words.FINISH_LEFT).format(count=left, not_done=common.OUTCOMES["not done"])
         self.add(plain_label(stays if left else words.FINISH_ALL_DONE, wrap=True))
         self.finish()
@@ -294,4 +295,4 @@ class FindPanel(Panel):
 
 def _step_words(view: StepView) -> str:
     control = view.step.control_name or common.WHOLE_UNIT
-    return words.STEP.format(control=control, check=grammar.spoken_name(view.step.title))
+    return grammar.check_of(words.STEP, control, view.step.title)

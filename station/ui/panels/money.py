@@ -65,10 +65,4 @@ def _cells(sums: Sums) -> tuple[str, ...]:
         sums.profit,
         sums.per_hour,
     )
-    return tuple("" if amount is None else _amount(amount, sums.currency) for amount in amounts)
-
-
-def _amount(minor: int, currency: str) -> str:
-    """Without the sign of the currency, which stands in the title: a narrow window has no room for it in each cell."""
-    places = 0 if currency in figures.NO_MINOR_UNIT else 2
-    return figures.number(minor / 10**places, places)
+    return tuple("" if amount is None else figures.amount(amount, sums.currency) for amount in amounts)

@@ -61,12 +61,22 @@ class WithdrawPanel(Panel):
         self.list.beyond.connect(self._turn)
         self.add(self.list, words.WITHDRAW_WHAT, focus=True)
         if len(entries) > MOST:
-            self.add(self.search, focus=True)
+            self.add(self.search)
         self.add(self.reason, words.WITHDRAW_REASON, focus=True)
+        if len(entries) > MOST:
+            self._order.append(self.search)
         self.add(plain_label(words.WITHDRAW_NOTE, "small", wrap=True))
         self.search.textChanged.connect(self._look_up)
         self.finish(self.list if first == 0 else self.reason)
         self._list_from(self._start, first - self._start)
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Tab goes from what was chosen to why; what finds an entry comes after that, and leads to why again."""
+        if not forward or self.reason.hasFocus() or not self.reason.isVisible():
+            return super().focusNextPrevChild(forward)
+        self.reason.setFocus(Qt.FocusReason.TabFocusReason)
+        self._area.ensureWidgetVisible(self.reason)
+        return True
 
     def _look_up(self, text: str) -> None:
         wanted = text.casefold().split()

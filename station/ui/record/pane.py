@@ -10,7 +10,6 @@ from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from station.checks.types import Outcome
-from station.judgement.claimed import OPEN
 from station.judgement.tries import Key
 from station.records.types import Treatment, Unit, UnitHistory
 from station.ui.painting.hazards import HazardBox
@@ -34,7 +33,7 @@ from station.ui.record.rows import (
 )
 from station.ui.record.sections import Build, Section, inside
 from station.ui.record.visits import VisitGrid
-from station.words import claims, common, figures, selling
+from station.words import common, figures, selling
 from station.words import record as words
 from station.words.figures import no_break, when
 from station.words.grammar import sentence_start
@@ -43,7 +42,7 @@ FEW_ROWS, MORE_ROWS = 4, 8
 FEW_SUSPECTS, MOST_SUSPECTS, LEAST_WEIGHT = 2, 5, 0.05
 TALL_PX = 760
 """below this height the pane keeps to what matters most, so that the next treatment's caution stays in sight"""
-NARROW_PX = 345
+NARROW_PX = 390
 """below this width two visits stand side by side, the one before and the present one"""
 NARROW_VISITS = 2
 SECTIONS = ("none", "visits", "grade", "proposal", "findings", "suspects", "readings", "log", "facts")
@@ -80,8 +79,9 @@ class RecordPane(QFrame):
 
     struck_wanted = Signal(str)
     """an entry of the log was clicked: its id"""
-    look_wanted = Signal(tuple, str)
-    """what lies behind a result is wanted: its check and control, and the code of a finding, "" for none"""
+    look_wanted = Signal(tuple, str, str)
+    """what lies behind a result is wanted: its check and control; the code of a finding, and the id of an earlier
+    result, "" for none"""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -92,7 +92,7 @@ class RecordPane(QFrame):
         self._twins: Mapping[str, str] = {}
         self._running_visit = ""
         self._older: Mapping[Key, Treatment] = NONE_OLDER
-        self._judged = OPEN
+        self._claim = ""
         self._certificate: CertificateReady | None = None
         self._grade: GradeView | None = None
         self.all_rows = False
@@ -124,7 +124,7 @@ class RecordPane(QFrame):
         box.setContentsMargins(0, 0, self._look.px(8), 0)
         box.setSpacing(self._look.px(5))
         self._visits = VisitGrid(self._look)
-        self._visits.look_wanted.connect(lambda key: self.look_wanted.emit(key, ""))
+        self._visits.look_wanted.connect(lambda key, result_id: self.look_wanted.emit(key, "", result_id))
         self._sections = {name: Section(self._look) for name in SECTIONS}
         for name, section in self._sections.items():
             if name == "visits":
@@ -181,11 +181,11 @@ class RecordPane(QFrame):
         certificate: CertificateReady | None = None,
         older: Mapping[Key, Treatment] = NONE_OLDER,
         grade: GradeView | None = None,
-        judged: str = OPEN,
+        claim: str = "",
     ) -> None:
-        """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment; `judged`: what
-        its claim is by its results."""
-        self._older, self._grade, self._judged = older, grade, judged
+        """Draw the record of a unit; None: no unit is chosen. `older`: results older than a treatment; `claim`: what
+        its claim is, in words (as it is written where empty)."""
+        self._older, self._grade, self._claim = older, grade, claim
         self._twins = dict(twins or {})
         self._certificate = certificate
         self._shown = None if history is None else (history, tuple(suspects), proposal)
@@ -280,7 +280,7 @@ class RecordPane(QFrame):
             shape = NOTE if outcome is Outcome.PASS else outcome
             line.addWidget(ShapeMark(shape, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
             said = plain_label(text, wrap=True)
-            Opens(said, partial(self.look_wanted.emit, key, code))
+            Opens(said, partial(self.look_wanted.emit, key, code, ""))
             line.addWidget(said, 1)
             box.addLayout(line)
 
@@ -320,7 +320,9 @@ class RecordPane(QFrame):
         pad = self._look.px(10)
         inner.setContentsMargins(pad, self._look.px(7), pad, self._look.px(8))
         inner.setSpacing(self._look.px(3))
-        inner.addWidget(plain_label(words.NEXT.format(treatment=proposal.title), "title", wrap=True))
+        stops = not proposal.kind and proposal.title != common.TEST_AGAIN
+        title = proposal.title if stops else words.NEXT.format(treatment=proposal.title)
+        inner.addWidget(plain_label(title, "title", wrap=True))
         inner.addWidget(plain_label(no_break(proposal.reason), "dim", wrap=True))
         if proposal.then:
             inner.addWidget(plain_label(no_break(words.THEN.format(what=proposal.then)), "dim", wrap=True))
@@ -352,9 +354,7 @@ class RecordPane(QFrame):
         box.addLayout(grid)
 
     def _facts(self, unit: Unit) -> tuple[tuple[str, str], ...]:
-        state = common.CLAIM_STATES[unit.claim_state]
-        if unit.claim_state == OPEN != self._judged:
-            state = claims.BY_RESULTS.format(state=common.CLAIM_STATES[self._judged])
+        state = self._claim or common.CLAIM_STATES[unit.claim_state]
         claim = words.CLAIMED.format(claim=unit.claim, state=state) if unit.claim else words.NO_CLAIM
         rest = words.REST_UNTIL.format(day=figures.day(unit.rest_until)) if unit.rest_until else words.NO_REST
         return (

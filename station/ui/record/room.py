@@ -7,9 +7,11 @@ from collections.abc import Callable
 from PySide6.QtCore import QTimer
 
 from station.bench.work import Work
+from station.checks.said import title_on
 from station.errors import StationError
-from station.judgement.claimed import OPEN, judged
+from station.judgement.issued import holding
 from station.judgement.standing import Standing
+from station.judgement.tries import Key
 from station.records.types import Unit, UnitHistory
 from station.sheets.model import Sheet
 from station.ui.frame import Frame, Shown
@@ -21,8 +23,10 @@ from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
 from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort, WorkPort
 from station.ui.record.pane import RecordPane
+from station.ui.record.rows import claim_words
 from station.words import selling
 from station.words import window as words
+from station.words.grammar import sentence_start
 
 
 class RecordRoom:
@@ -81,7 +85,7 @@ class RecordRoom:
         names, twins = {c.id: c.name for c in controls}, {c.id: c.twin for c in controls if c.twin}
         self._shown.unit, self.history = history.unit, history
         own = self._advice.sheet(unit.id) or sheet
-        claim = judged(history, own) if own is not None else OPEN
+        claim = claim_words(history, own) if own is not None else ""
         self._show_last(history, sheet)
         self._pane.show_unit(history, suspects, proposal, names, running, twins, certificate, older, grade, claim)
 
@@ -145,15 +149,32 @@ class RecordRoom:
             self._ask_shop(lambda: QTimer.singleShot(0, self._pane, lambda: self._certify(unit)))
 
     def _certify(self, unit: Unit) -> None:
-        """Write it; where it would say incomplete, or a check runs, ask once."""
+        """Write it; where it would say incomplete, or take the place of another, or a check runs, ask once."""
         standing, on_bench = self._advice.standing(unit.id), self._shown.visit_unit()
         checking = self._shown.checking and on_bench is not None and on_bench.id == unit.id
-        if not checking and (standing is None or standing.kind != "incomplete"):
+        replaces = holding(self._units.history(unit.id))
+        if not checking and replaces is None and (standing is None or standing.kind != "incomplete"):
             self._write_certificate(unit)
             return
+        sheet = self._advice.sheet(unit.id) or Sheet(unit.model)
+
+        def name_of(key: Key) -> str:
+            return sentence_start(title_on(*key, sheet))
+
+        def look_at(key: Key) -> None:
+            self._pane.look_wanted.emit(key, "", "")
+
         self._frame.open_panel(
             lambda look, over: CertificatePanel(
-                unit.tag, standing, checking, lambda: self._write_certificate(unit), look, over
+                unit.tag,
+                standing,
+                checking,
+                replaces,
+                lambda: self._write_certificate(unit),
+                name_of,
+                look_at,
+                look,
+                over,
             )
         )
 

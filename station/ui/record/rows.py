@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from station.checks.decide import deciding, reading_outcome
 from station.checks.registry import describe, title_of
-from station.checks.said import bare_value, reading_name, remarks, sentence, verdict_text
+from station.checks.said import bare_value, reading_name, remarks, sentence, spoken_value, verdict_text
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
+from station.judgement import claimed
 from station.judgement.compared import Change, change
 from station.judgement.totals import visit_totals
 from station.judgement.tries import Key, gave_verdict, shown_by_key, standing, suspicions, tells
 from station.records.types import (
+    FIRST_LOOK,
     Comeback,
     Issued,
     Result,
@@ -26,8 +28,9 @@ from station.records.types import (
     Withdrawal,
     Withdrawn,
 )
+from station.sheets.model import Sheet
 from station.ui.ports import CertificateReady, Withdrawable
-from station.words import common, figures, grammar, selling
+from station.words import claims, common, figures, grammar, selling
 from station.words import judgement as judged
 from station.words import record as words
 from station.words import undo as undoing
@@ -48,6 +51,7 @@ class Cell:
     text: str
     outcome: Outcome | None = None
     tip: str = ""
+    result_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,12 +79,14 @@ class VisitTable:
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
-    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn."""
+    """`struck`: when and why it was withdrawn, empty while it counts. `row_id`: of what can be withdrawn. `order`:
+    where it stands, if not by its time."""
 
     at: str
     text: str
     struck: str = ""
     row_id: str = ""
+    order: str = ""
 
 
 def visit_table(
@@ -164,7 +170,7 @@ def _beside(
     same = next((r for r in other.assessment.readings if r.name == decided.name and r.value is not None), None)
     if same is None or same.value is None:
         return finding
-    name, value = spoken_name(names.get(twin, _name_of(twin))), bare_value(result.check, same)
+    name, value = spoken_name(names.get(twin, _name_of(twin))), spoken_value(result.check, same)
     return words.FINDING_BESIDE_TWIN.format(finding=finding, twin=name, value=value)
 
 
@@ -180,10 +186,23 @@ def said_of_readings(history: UnitHistory, names: Mapping[str, str] | None = Non
     return tuple(found)
 
 
+def claim_words(history: UnitHistory, sheet: Sheet) -> str:
+    """What the claim is: as a person set it, else as the results say, else as the last first look says."""
+    unit = history.unit
+    if unit.claim_state != claimed.OPEN:
+        return common.CLAIM_STATES[unit.claim_state]
+    found = claimed.judged(history, sheet)
+    if found != claimed.OPEN:
+        return claims.BY_RESULTS.format(state=common.CLAIM_STATES[found])
+    look = next((v.id for v in reversed(history.visits) if v.kind == FIRST_LOOK and v.finished_at), "")
+    said = claimed.at_first_look(unit.claim, (r for r in history.results if r.visit_id == look), sheet) if look else ""
+    return claims.LOOKED[said] if said else common.CLAIM_STATES[claimed.OPEN]
+
+
 def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
-    """Visits, treatments and notes in order of time, and what was withdrawn."""
-    lines = [LogLine(v.started_at, _visit_words(v, history)) for v in history.visits]
-    lines += [LogLine(t.at, _treatment_words(t), row_id=t.id) for t in history.treatments]
+    """Visits, treatments and notes in the order in which they were recorded, and what was withdrawn."""
+    lines = [LogLine(v.started_at, _visit_words(v, history), order=v.order) for v in history.visits]
+    lines += [LogLine(t.at, _treatment_words(t), row_id=t.id, order=t.order) for t in history.treatments]
     lines += [
         LogLine(n.at, words.NOTE_WITH_PHOTO.format(note=n.text) if n.photo_sha256 else n.text, row_id=n.id)
         for n in history.notes
@@ -193,7 +212,7 @@ def log_lines(history: UnitHistory) -> tuple[LogLine, ...]:
     lines += [
         LogLine(w.entry.at if w.entry else w.by.at, said_of(w, history), _struck(w.by)) for w in history.withdrawn
     ]
-    return tuple(sorted(lines, key=lambda line: line.at))
+    return tuple(sorted(lines, key=lambda line: line.order or line.at))
 
 
 def said_of(withdrawn: Withdrawn, history: UnitHistory) -> str:
@@ -330,8 +349,10 @@ def _cell(result: Result | None, name: str, last: bool) -> Cell:
     A try without a verdict is told by its word, and so is one that another reading decided, since a figure beside that
     outcome would seem to be its reason.
     """
-    if result is None:
-        return Cell("")
+    return Cell("") if result is None else replace(_told(result, name, last), result_id=result.id)
+
+
+def _told(result: Result, name: str, last: bool) -> Cell:
     outcome = result.assessment.outcome
     if not tells(result.assessment):
         return Cell(common.OUTCOMES[outcome.value], outcome, result.assessment.again)
@@ -373,8 +394,8 @@ def _ever_bad(row: VisitRow) -> bool:
 def _visit_words(visit: Visit, history: UnitHistory) -> str:
     totals = visit_totals(history.results, visit.id)
     came_to = words.CAME_TO_NOTHING
-    if totals.checks:
-        came_to = words.CAME_TO.format(checks=count_of(totals.checks, words.CHECKS), failed=totals.failed)
+    if totals.done:
+        came_to = words.CAME_TO.format(checks=count_of(totals.done, words.CHECKS), failed=totals.failed)
     template = words.VISIT if visit.finished_at else words.VISIT_NOT_FINISHED
     return template.format(kind=common.VISIT_KINDS[visit.kind], came_to=came_to)
 

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
 from station.checks.types import Outcome
+from station.judgement.tries import Key
 from station.ui.painting.look import Look
 from station.ui.painting.opens import Opens
 from station.ui.painting.shapes import ShapeMark
@@ -22,10 +23,10 @@ _ROLES = {Outcome.FAIL: "bad", Outcome.BORDERLINE: "borderline"}
 class VisitGrid(QWidget):
     """`show_table` when the record changed. After most results one row differs, so only that one is made anew.
 
-    Signals: `look_wanted(tuple)`: a row was opened: its check and control.
+    Signals: `look_wanted(tuple, str)`: a row was opened: its check and control; or a figure of it: and its result.
     """
 
-    look_wanted = Signal(tuple)
+    look_wanted = Signal(tuple, str)
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -76,7 +77,7 @@ class VisitGrid(QWidget):
         name.set_text(row.label)
         set_tip(name, row.tip)
         if any(row.key):
-            Opens(name, partial(self.look_wanted.emit, row.key))
+            Opens(name, partial(self.look_wanted.emit, row.key, ""))
         head: QWidget = name
         if row.change:
             head = QWidget()
@@ -86,16 +87,18 @@ class VisitGrid(QWidget):
             line.addWidget(ShapeMark(row.change, self._look, 11), 0, Qt.AlignmentFlag.AlignTop)
             line.addWidget(name, 1)
         self._grid.addWidget(head, y, 0)
-        cells = [self._cell(cell, k == len(row.cells) - 1) for k, cell in enumerate(row.cells)]
+        cells = [self._cell(cell, row.key, k == len(row.cells) - 1) for k, cell in enumerate(row.cells)]
         for k, cell in enumerate(cells):
             self._grid.addWidget(cell, y, k + 1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
         return [head, *cells]
 
-    def _cell(self, cell: Cell, last: bool) -> QWidget:
+    def _cell(self, cell: Cell, key: Key, last: bool) -> QWidget:
         """One figure; the last visit's is set bold and carries its shape when it is not a pass."""
         role = _ROLES.get(cell.outcome, "bold") if last and cell.outcome else "dim"
         label = plain_label(cell.text, role)
         set_tip(label, cell.tip)
+        if cell.result_id:
+            Opens(label, partial(self.look_wanted.emit, key, cell.result_id))
         if not last or cell.outcome not in _ROLES or cell.outcome is None:
             return label
         both = QWidget()

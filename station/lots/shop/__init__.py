@@ -1,0 +1,1 @@
+"""The shop in figures: what all units came to, out of a few facts about each."""

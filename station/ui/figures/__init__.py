@@ -1,0 +1,1 @@
+"""The shop in figures: tables with a picture of each, and the units behind every row."""
