@@ -8,9 +8,10 @@
     told     pads that are asked: the cell by a feature report and by the kernel, a report without id, motors by effects
     gadget   a true USB device with two interfaces, a pad and a keyboard: strings, privacy, a check over a re-plug
     unclaimed  true USB devices of vendor-specific classes, which a kernel driver of their own claims: listed, read as
-             that driver reads them, spoken to, given back after a close and after a kill
+             that driver reads them, spoken to, given back after a close and after a kill, taught
 
-Only by its name: `claims` ends a hundred readers of such a pad.
+Only by their names: `claims` ends a hundred readers of such a pad, `visit` works through a visit on one, with a light
+press, a stick and the motors, unplugged in the middle (some minutes).
 Run by host.py as root in the virtual machine.
 """
 
@@ -322,7 +323,7 @@ SCENARIOS: dict[str, Callable[[Verdict], None]] = {
     "events": events,
     "unclaimed": unclaimed.unclaimed,
 }
-BY_NAME_ONLY: dict[str, Callable[[Verdict], None]] = {"claims": unclaimed.claims}
+BY_NAME_ONLY: dict[str, Callable[[Verdict], None]] = {"claims": unclaimed.claims, "visit": unclaimed.visit}
 
 
 def main(names: list[str]) -> None:

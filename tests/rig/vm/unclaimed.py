@@ -11,34 +11,58 @@ import struct
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from station import RESOURCES
+from station.bench.auto import AutoPerson
+from station.bench.memory import MemoryRecorder
+from station.bench.plan import plan
+from station.bench.runner import SessionThread
+from station.bench.session import Session
+from station.bench.setup import BenchSetup, UnitOnBench, VisitPlan
+from station.bench.types import Event, SessionView, SourceLost
 from station.errors import DeviceBusy, DeviceError, DeviceLost
 from station.hid.types import Layout, ReportBlock
+from station.records.types import Unit
 from station.sheets.bind import Binding, bind
+from station.sheets.learn import learn, walk
+from station.sheets.learn.types import Observed
 from station.sheets.library import match, sheets_in
 from station.sheets.model import Sheet
 from station.sheets.signals import ButtonSignal, Signal, StickSignal, TriggerSignal
 from station.sources.conversation import Conversation, Step
-from station.sources.devices import list_devices
+from station.sources.devices import Appeared, DeviceWatcher, list_devices
 from station.sources.port import DeviceInfo
+from station.sources.simulated import PadDesign, SimulatedHand, SimulatedSource, UnitSpec
+from station.sources.steady import SteadySource
 from station.sources.usb import UsbSource
 from station.sources.vendor_class import interfaces
 from tests.rig import claimed
 from tests.rig.claimed import Held
+from tests.rig.handed import Feeder, ShiftedHand
 from tests.rig.vm import evdev
 from tests.rig.vm.talk import until
 from tests.rig.vm.vendor_pad import VendorPad
+from tests.sheets.learn_hand import NO_SLIPS, walked
+from tests.sheets.learn_pads import Pad
+from tests.sheets.learn_truth import judged
+from tests.sheets.vendor_pads import vendor_pad
 
 RATES_HZ = (125.0, 250.0, 1000.0)
 SECONDS = 2.0
 BACK_WITHIN_S = 10.0
+RATE_HZ = 125
+"""of the simulated pad: the loop-back controller moves no more than some 250 reports a second"""
+WANTED = {("rest", "left_stick"), ("rim", "left_stick"), ("light", "left_shoulder"), ("rumble", "")}
+LONGEST_VISIT_S = 240.0
+TAUGHT = 7008
+"""which pad of tests/sheets/vendor_pads.py is taught: 125 reports a second, beside them those of another kind"""
 ENDS = 6
 """readers that are ended in turn; `claims` does a hundred"""
 NO_LAYOUT = Layout((), (), False)
@@ -62,6 +86,7 @@ def unclaimed(v: Any) -> None:
         _given_back(v, ENDS)
         _works_as_before(v, device, claimed.wired)
         _told(v, device)
+        _taught(v, device)
     with _pad(claimed.STARTED) as device:
         _as_the_kernel_reads(v, device, claimed.started, set(claimed.STARTED_BITS))
         _spoken_to(v, device)
@@ -71,6 +96,13 @@ def claims(v: Any) -> None:
     """A hundred readers ended, every other one by a kill."""
     with _pad(claimed.WIRED) as device:
         _given_back(v, 100)
+        _works_as_before(v, device, claimed.wired)
+
+
+def visit(v: Any) -> None:
+    """A visit with a simulated hand."""
+    with _pad(claimed.WIRED) as device:
+        _visit(v, device)
         _works_as_before(v, device, claimed.wired)
 
 
@@ -289,6 +321,138 @@ def _works_as_before(v: Any, device: VendorPad, packed: Callable[[Held], bytes])
     finally:
         kernel.close()
     v.must(told.get((evdev.EV_KEY, _KEYS["south"])) == 1, f"given back, the kernel's driver tells {told}")
+
+
+# --- teaching ----------------------------------------------------------------------------------------------
+
+
+def _taught(v: Any, device: VendorPad) -> None:
+    """A hand walks through the prompts on a pad that begins each report with its kind; the sheet learned reads as the
+    pad's own does."""
+    pad = _some_controls(vendor_pad(TAUGHT))
+    observed, cursor = [], 0
+    with _opened(Conversation()) as source:
+        for told in walked(pad, walk(pad.truth.controls), slips=NO_SLIPS):
+            begin_ns = source.now_ns()
+            _feed_in_time(device, told.block, source.written)
+            block, cursor = source.take(cursor)
+            observed.append(Observed(told.step, block, begin_ns, source.now_ns()))
+    sent = sum(len(one.block) for one in observed)
+    learned = learn(observed, name=pad.truth.name)
+    found = judged(pad, learned)
+    v.must(set(found.values()) == {"right"}, f"taught, {found}; asked: {[q.text for q in learned.questions]}")
+    v.tell(f"taught from {sent} reports of {pad.traits['kinds']} kinds: {', '.join(found)}", taught=len(found))
+
+
+def _some_controls(pad: Pad) -> Pad:
+    """The pad with a stick, a trigger and a button to be taught."""
+    first = {control.kind: control for control in reversed(pad.truth.controls)}
+    kept = tuple(first[kind] for kind in ("stick", "trigger", "button"))
+    return replace(pad, truth=replace(pad.truth, controls=kept))
+
+
+def _feed_in_time(device: VendorPad, block: ReportBlock, written: Callable[[], int]) -> None:
+    """The reports as far apart as they were; when it is over all of them have arrived."""
+    before, begin_s = written(), time.perf_counter()
+    for t_ns, size, raw in zip(block.t_ns, block.size, block.raw, strict=True):
+        while time.perf_counter() - begin_s < (t_ns - block.t_ns[0]) / 1e9:
+            time.sleep(0.0005)
+        device.feed(raw[:size].tobytes())
+    until(lambda: written() >= before + len(block), f"{len(block)} reports")
+
+
+# --- a visit -----------------------------------------------------------------------------------------------
+
+
+def _visit(v: Any, device: VendorPad) -> None:
+    """The session with a simulated hand on it: a stick, a light press, the motors; unplugged in the middle and back."""
+    hand = SimulatedHand(skill=0.95, seed=15)
+    unit = SimulatedSource(UnitSpec(PadDesign("16bit", RATE_HZ), 7, (), "RIG"), hand, clock_ns=time.perf_counter_ns)
+    info = _info()
+    sheet = claimed.for_the_simulated_hand(_sheet(info))
+    steps = tuple(step for step in plan(sheet) if (step.check, step.control) in WANTED)
+    source = SteadySource(info, _opener(sheet))
+    recorder = MemoryRecorder()
+    on_bench = UnitOnBench(Unit("unit", "RIG-02", sheet.name), source, bind(sheet, NO_LAYOUT))
+    session = Session(on_bench, VisitPlan(steps=steps), BenchSetup(recorder))
+    person = AutoPerson(sheet, ShiftedHand(hand, unit.now_ns() - source.now_ns()), session.do, source.now_ns)
+    watcher, thread = DeviceWatcher(), SessionThread(session)
+    feeder = Feeder(unit, lambda report: claimed.wired(claimed.as_simulated(report)))
+    device.written.clear()
+    unplugs = _Unplugs(device, feeder)
+    try:
+        watcher.wait_first()
+        feeder.device = device
+        thread.start()
+        end = time.monotonic() + LONGEST_VISIT_S
+        while not session.finished and time.monotonic() < end:
+            view = session.view()
+            unplugs.turn(view, session.take_events(), person)
+            for event in watcher.take_events():
+                if isinstance(event, Appeared) and source.status().state == "lost":
+                    source.reopen(event.info)
+            if not _feels(view) or _felt(device, sheet):
+                person.act(view)
+            time.sleep(0.01)
+        v.must(session.finished, f"the visit came to no end: {session.view().message or session.view().again}")
+    finally:
+        thread.stop()
+        watcher.close()
+        feeder.device = None
+        source.close()
+        _back()
+    tries = [(r.check, r.assessment.outcome.value) for r in recorder.results]
+    done = {check for check, outcome in tries if outcome == "pass"}
+    v.must(done == {check for check, _ in WANTED}, f"the visit came to {tries}")
+    v.must(("rim", "interrupted") in tries, f"the unplug interrupted nothing: {tries}")
+    until(lambda: device.written[-1:] == [sheet.rumble["off"]], "the motors to be stopped last")
+    said = ", ".join(f"{check} {outcome}" for check, outcome in tries)
+    v.tell(f"visit: {said}; motors felt and stopped", visit=tries)
+
+
+class _Unplugs:
+    """Pulls the plug once, a second into the rim, and puts it in again when that was told."""
+
+    def __init__(self, device: VendorPad, feeder: Feeder) -> None:
+        self._device, self._feeder = device, feeder
+        self._at: float | None = None
+        self._over = False
+
+    def turn(self, view: SessionView, events: Sequence[Event], person: AutoPerson) -> None:
+        """What happened since the last turn."""
+        for event in events:
+            person.handle(event, view)
+            if isinstance(event, SourceLost):
+                self._device.plug()
+        check = view.steps[view.current].step.check if view.current >= 0 else ""
+        if check == "rim" and view.running and not self._over:
+            self._at = self._at or time.monotonic() + 1.0
+            if time.monotonic() >= self._at:
+                self._over = True
+                self._device.unplug()
+
+
+def _opener(sheet: Sheet) -> Callable[[DeviceInfo, int, int], UsbSource]:
+    def piece(info: DeviceInfo, origin_ns: int, number: int) -> UsbSource:
+        source = UsbSource(info, sheet.talk, origin_ns=origin_ns, sheet=sheet.name)
+        try:
+            source.wait_open(30)
+        except DeviceError:
+            source.close()
+            raise
+        return source
+
+    return piece
+
+
+def _feels(view: SessionView) -> bool:
+    """Whether the person has a hand on the motors."""
+    return view.running and view.current >= 0 and view.steps[view.current].step.check == "rumble"
+
+
+def _felt(device: VendorPad, sheet: Sheet) -> bool:
+    """Whether one motor ran, and then the other."""
+    return all(sheet.rumble[motor] in device.written for motor in ("left", "right"))
 
 
 # --- a conversation ----------------------------------------------------------------------------------------
