@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from types import MappingProxyType
+from typing import get_args
 
 from station.bench.types import Step
 from station.checks.registry import known
@@ -17,19 +18,7 @@ from station.checks.types import Check, Grip
 from station.checks.watched import goes_along
 from station.sheets.model import Control, Kind, Sheet, Zone
 
-GRIPS: tuple[Grip, ...] = (
-    "before the plug",
-    "everywhere",
-    "fingers",
-    "sticks",
-    "left thumb",
-    "right thumb",
-    "middle",
-    "touch pad",
-    "laid down",
-    "turned",
-    "answered",
-)
+GRIPS: tuple[Grip, ...] = get_args(Grip)
 """in the order in which a visit takes them: what shows at once that a control is dead comes first, then from the
 fingers over the sticks and the thumbs to the middle; the unit is laid down once nothing is pressed any more"""
 OF_KIND: Mapping[Kind, Grip] = MappingProxyType(

@@ -30,7 +30,7 @@ class Day:
         self.store: Store = open_store(folder, clock=self.clock, sheet=SHEET)
         self.unit = self.store.add_unit(a_unit())
 
-    def test(self, outcome: Assessment, kind: str = "intake", check: str = "sweep") -> None:
+    def tested(self, outcome: Assessment, kind: str = "intake", check: str = "sweep") -> None:
         visit = self.store.start_visit(self.unit.id, kind)
         self.store.add_result(Result("", visit.id, check, "left_stick", 0, "", outcome))
         self.store.finish_visit(visit.id)
@@ -50,7 +50,7 @@ def day(tmp_path: Path) -> Day:
 
 def test_what_was_measured_with_the_clock_ahead_is_older_than_the_treatment_after_it_was_set_right(day: Day) -> None:
     day.clock.move(days=6)
-    day.test(FAILED)
+    day.tested(FAILED)
     day.clock.move(days=-6)
     day.treat()
     history = day.history
@@ -59,7 +59,7 @@ def test_what_was_measured_with_the_clock_ahead_is_older_than_the_treatment_afte
     assert set(older(history, SHEET)) == {("sweep", "left_stick")}
     assert untested(history, SHEET) == history.treatments[0]
     day.clock.move(minutes=5)
-    day.test(PASSED, "after treatment")
+    day.tested(PASSED, "after treatment")
     assert untested(day.history, SHEET) is None
     assert older(day.history, SHEET) == {}
 
@@ -77,24 +77,24 @@ def test_treatments_keep_the_order_in_which_they_were_done(day: Day) -> None:
 
 def test_the_log_of_the_record_pane_has_the_order_in_which_it_was_recorded(day: Day) -> None:
     day.clock.move(days=6)
-    day.test(FAILED)
+    day.tested(FAILED)
     day.clock.move(days=-6, minutes=5)
     day.treat()
     assert [line.text.partition(":")[0] for line in log_lines(day.history)] == ["intake", CLEANED]
 
 
 def test_a_clock_that_fell_back_to_its_beginning_and_was_set_right_again_changes_no_order(day: Day) -> None:
-    day.test(FAILED)
+    day.tested(FAILED)
     day.clock.move(days=-9000)
     day.treat()
     assert set(older(day.history, SHEET)) == {("sweep", "left_stick")}
     day.clock.move(minutes=5)
-    day.test(FAILED, "after treatment")
+    day.tested(FAILED, "after treatment")
     day.clock.move(days=9000, hours=2)
     day.treat()
     day.clock.move(minutes=5)
     assert set(older(day.history, SHEET)) == {("sweep", "left_stick")}
-    day.test(PASSED, "after treatment")
+    day.tested(PASSED, "after treatment")
     assert older(day.history, SHEET) == {}
     told = day.history
     every = sorted((*told.results, *told.treatments), key=lambda row: row.order)
@@ -103,17 +103,17 @@ def test_a_clock_that_fell_back_to_its_beginning_and_was_set_right_again_changes
 
 def test_a_suspicion_of_a_look_is_cleared_by_a_test_after_the_clock_was_set_right(day: Day) -> None:
     day.clock.move(days=6)
-    day.test(FAILED, "first look", "glance")
+    day.tested(FAILED, "first look", "glance")
     day.clock.move(days=-6, minutes=5)
     assert suspicions(day.history.results)
-    day.test(PASSED)
+    day.tested(PASSED)
     assert suspicions(day.history.results) == {}
 
 
 def test_a_rest_that_was_over_only_by_a_clock_set_forward_is_not_over(day: Day) -> None:
     day.treat()
     day.clock.move(days=6)
-    day.test(PASSED, "after rest")
+    day.tested(PASSED, "after rest")
     assert second_test(day.history.unit, day.history.visits, lambda visit: day.history.results) is not None
     day.clock.move(days=-6, minutes=10)
     day.store.add_unit(Unit("", "other", "Plover T2"))  # anything that is recorded shows that the clock was set back
@@ -122,17 +122,17 @@ def test_a_rest_that_was_over_only_by_a_clock_set_forward_is_not_over(day: Day) 
     assert "by a clock that ran ahead" in said
     assert day.store.due("2026-11-29"), "it waits for its second test"
     day.clock.move(days=4)
-    day.test(PASSED, "after rest")
+    day.tested(PASSED, "after rest")
     assert not rest_facts(day.history).still_due
 
 
 def test_whoever_keeps_what_was_worked_out_reads_every_unit_again_once_the_clock_was_set_back(day: Day) -> None:
     other = day.store.add_unit(Unit("", "other", "Plover T2"))
     day.clock.move(days=6)
-    day.test(FAILED)
+    day.tested(FAILED)
     with day.store._reading() as db:
         seen = seen_now(db)
-    day.test(FAILED)
+    day.tested(FAILED)
     with day.store._reading() as db:
         assert touched_since(db, seen) == {day.unit.id}
     day.clock.move(days=-6, minutes=5)
@@ -142,7 +142,7 @@ def test_whoever_keeps_what_was_worked_out_reads_every_unit_again_once_the_clock
 
 
 def test_where_the_clock_was_never_set_back_nothing_is_moved(day: Day) -> None:
-    day.test(FAILED)
+    day.tested(FAILED)
     day.clock.move(minutes=5)
     day.treat()
     assert not any(row.ordered for row in (*day.history.results, *day.history.treatments, *day.history.visits))
@@ -151,7 +151,7 @@ def test_where_the_clock_was_never_set_back_nothing_is_moved(day: Day) -> None:
 def test_another_file_in_the_place_of_one_that_was_read_is_read_anew(tmp_path: Path) -> None:
     one = Day(tmp_path / "one")
     one.clock.move(days=6)
-    one.test(FAILED)
+    one.tested(FAILED)
     one.clock.move(days=-6)
     one.treat()
     assert one.history.results[0].ordered
@@ -159,5 +159,5 @@ def test_another_file_in_the_place_of_one_that_was_read_is_read_anew(tmp_path: P
     (tmp_path / "one" / "restpoint.db").rename(tmp_path / "aside.db")
     two = Day(tmp_path / "one")
     two.clock.move(days=6)
-    two.test(FAILED)
+    two.tested(FAILED)
     assert two.history.results[0].ordered == ""

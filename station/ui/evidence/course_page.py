@@ -11,15 +11,14 @@ from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 from station.evidence.course import Course, CourseLine, course_csv, course_of, held_told, title_of_line, values_told
 from station.records.types import UnitHistory
 from station.ui.evidence.course import CoursePicture
+from station.ui.painting.beside import fold_list
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.widgets import plain_label
 from station.words import evidence_room as words
 
-NARROW_PX = 900
-"""below this width, at 100 %, the list stands above the picture"""
-LIST_SHARE, LIST_PX = 0.34, 400
-UNBOUNDED = 16_777_215
+LIST = 400, 0.34
+"""pixels beside the picture, or share of the height above it"""
 
 
 class CoursePage(QWidget):
@@ -116,12 +115,4 @@ class CoursePage(QWidget):
         self._fold()
 
     def _fold(self) -> None:
-        narrow = self.width() < self._look.px(NARROW_PX)
-        way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
-        self._sides.setDirection(way)
-        self.list.setMinimumSize(0, 0)
-        self.list.setMaximumSize(UNBOUNDED, UNBOUNDED)
-        if narrow:
-            self.list.setFixedHeight(max(round(LIST_SHARE * self.height()), 1))
-        else:
-            self.list.setFixedWidth(self._look.px(LIST_PX))
+        fold_list(self._sides, self.list, self, self._look, LIST)

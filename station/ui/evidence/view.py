@@ -17,6 +17,7 @@ from station.evidence.told import above, cursors_told, file_name, legend, plain_
 from station.records.types import Result, UnitHistory
 from station.ui.evidence.course_page import CoursePage
 from station.ui.evidence.rows import Asked, rows
+from station.ui.painting.beside import fold_list
 from station.ui.painting.look import Look
 from station.ui.painting.tables import LineTable
 from station.ui.painting.told import announce
@@ -29,11 +30,8 @@ if TYPE_CHECKING:
     from station.evidence.drawing import Evidence, Stop
     from station.ui.evidence.plots import Cursors, Plots
 
-NARROW_PX = 900
-"""below this width, at 100 %, the list stands above the picture"""
-LIST_PX, LIST_SHARE = 400, 0.26
-UNBOUNDED = 16_777_215
-"""Qt's own word for no bound of a size"""
+LIST = 400, 0.26
+"""pixels beside the picture, or share of the height above it"""
 
 
 class EvidenceView(View):
@@ -403,12 +401,4 @@ class EvidenceView(View):
 
     def _fold(self) -> None:
         """Side by side where there is room; else the list above the picture."""
-        narrow = self.width() < self.look.px(NARROW_PX)
-        way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
-        self._sides.setDirection(way)
-        self.list.setMinimumSize(0, 0)
-        self.list.setMaximumSize(UNBOUNDED, UNBOUNDED)
-        if narrow:
-            self.list.setFixedHeight(max(round(LIST_SHARE * self.height()), 1))
-        else:
-            self.list.setFixedWidth(self.look.px(LIST_PX))
+        fold_list(self._sides, self.list, self, self.look, LIST)

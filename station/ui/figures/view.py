@@ -10,6 +10,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from station.errors import StationError
+from station.ui.painting.beside import fold
 from station.ui.painting.flow import FlowLayout
 from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
     from station.lots.shop.said import ShownTable
     from station.ui.figures.bars import FigureBars
 
-NARROW_PX = 900
-"""below this width, at 100 %, the picture stands below the table"""
 TABLES: tuple[Name, ...] = ("came", "claims", "faults", "cures", "money", "standing")
 RIGHT: dict[Name, tuple[int, ...]] = {
     "came": (1,), "claims": (2,), "faults": (2,), "cures": (2,), "money": (1, 2, 3, 4, 5), "standing": (1, 2, 3, 4),
@@ -247,6 +246,4 @@ class FiguresView(View):
         self._fold()
 
     def _fold(self) -> None:
-        narrow = self.width() < self.look.px(NARROW_PX)
-        way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
-        self._sides.setDirection(way)
+        fold(self._sides, self, self.look)
