@@ -40,7 +40,7 @@ def test_a_second_test_by_a_clock_that_ran_ahead_is_none_and_the_certificate_say
     by_that_clock = certificate_of(day)
     assert by_that_clock.standing.kind == "passed", "nothing shows it as long as the clock is not set right"
     day.clock.move(days=-4, minutes=5)
-    day.test(PASSED, "intake")
+    day.tested(PASSED, "intake")
     told = certificate_of(day)
     assert told.standing.kind == "incomplete"
     assert "not yet tested again after its rest" in told.standing.headline
