@@ -59,7 +59,7 @@ class Option:
     show: Callable[[str], str] = str
     cleared: str = ""
     """what is stored in place of nothing"""
-    counts: str = "at once"
+    counts: str = "now"
     """from when on a change counts, one of `words.COUNTS`"""
     unit: str = ""
     """of what is shown: "%", "days", or a currency"""
@@ -156,7 +156,7 @@ def _words(name: str, key: str, counts: str, read: Callable[[str], str] | None =
 
 
 def _choice(
-    name: str, key: str, group: str, default: str, choices: tuple[str, ...] = YES_NO, counts: str = "at once"
+    name: str, key: str, group: str, default: str, choices: tuple[str, ...] = YES_NO, counts: str = "now"
 ) -> Option:
     read = partial(_one_of, choices=choices)
     return Option(name, key, group, words.NAMES[name], default, choices, read, cleared=default, counts=counts)

@@ -191,6 +191,8 @@ def _told(option: Option, shown: str) -> str:
 
 
 def _with_unit(option: Option, shown: str) -> str:
+    if option.choices:
+        shown = words.VALUES.get(shown, shown)
     if option.unit == "days":
         return figures.with_unit(shown, grammar.plural(int(shown), words.DAYS) if shown != "0" else words.DAYS[1])
     return figures.with_unit(shown, option.unit)

@@ -35,7 +35,7 @@ FILES = {
     "listing.txt": "text of your offers",
 }
 COUNTS = {
-    "at once": "",
+    "now": "",
     "certificate": "from the next certificate on",
     "offer": "from the next offer on",
     "visit": "from the next visit on",
@@ -57,6 +57,15 @@ HINTS = {
     "contact": "site, e-mail or telephone",
     "page": "https://mill-lane.example/check.html",
 }
+VALUES = {
+    "on": "on",
+    "off": "off",
+    "auto": "as the desktop has it",
+    "light": "light",
+    "dark": "dark",
+    "Letter": "Letter",
+}
+"""choices in words; others are written as they are typed"""
 DAYS = ("day", "days")
 READY_OF_GRADE = "one brings that is called {grade}; else as any ready one"
 REST_AFTER = "after: {kind}"

@@ -77,7 +77,7 @@ def test_the_list_has_each_once(capsys: pytest.CaptureFixture[str]) -> None:
         there = options(load_guide(), store.get_setting, grade_names(standard()))
     assert len({option.name for option in there}) == len({option.key for option in there}) == len(there)
     assert all(f"  {option.name} " in text and option.title in text for option in there)
-    assert sum(option.group == "rest" for option in there) == len(TREATMENT_KINDS)
+    assert sum(option.name.startswith("rest.") for option in there) == len(TREATMENT_KINDS)
 
 
 def test_the_sizes_of_text_are_those_of_the_window() -> None:

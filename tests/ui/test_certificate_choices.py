@@ -16,7 +16,7 @@ from workbench import Workbench
 from station.records.types import Issued
 from station.ui.painting.widgets import ChoiceList
 from station.ui.panels.record import NotePanel
-from station.ui.panels.shop import ShopPanel
+from station.ui.panels.settings import SettingsPanel
 from station.ui.panels.withdraw import WithdrawPanel
 from station.ui.window import MainWindow
 
@@ -89,30 +89,14 @@ def test_paper_and_mark_of_the_shop_are_chosen_by_key(
 ) -> None:
     press(window, K.Key_I, Qt.KeyboardModifier.ControlModifier)
     panel = window.panel
-    assert isinstance(panel, ShopPanel)
-    panel.name.setText("Mill Lane Repairs")
-    panel.mark.line.setFocus()
-    press(window, K.Key_Down)
-    assert not panel.mark.preview.pixmap().isNull()
-    panel.paper.setFocus()
-    press(window, K.Key_3)
-    press(window, K.Key_Return)
-    assert window.panel is None
+    assert isinstance(panel, SettingsPanel)
+    for _ in range(4):
+        press(window, K.Key_Down)
+    for key in (K.Key_Return, K.Key_Down, K.Key_Return):  # the newest picture
+        press(window, key)
+    for key in (K.Key_Down, K.Key_Down, K.Key_Return, K.Key_3, K.Key_Return):
+        press(window, key)
     assert (desk.store.get_setting("mark"), desk.store.get_setting("paper")) == (str(shot), "Letter")
-
-
-def test_a_mark_that_is_no_picture_is_said_and_nothing_is_lost(
-    window: MainWindow, desk: Workbench, press: Press
-) -> None:
-    press(window, K.Key_I, Qt.KeyboardModifier.ControlModifier)
-    panel = window.panel
-    assert isinstance(panel, ShopPanel)
-    panel.name.setText("Mill Lane Repairs")
-    panel.mark.line.setText("/gone/mark.png")
-    press(window, K.Key_Return)
-    assert window.panel is panel
-    assert "That is no picture" in " ".join(panel.labels())
-    assert panel.name.text() == "Mill Lane Repairs"
 
 
 def test_a_certificate_is_withdrawn_with_a_reason(

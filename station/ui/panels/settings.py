@@ -35,7 +35,7 @@ class SettingRow(QAbstractButton):
         """`keys`: takes what is pressed; what scrolls around the rows would take the arrows."""
         super().__init__()
         self._look, self._keys = look, keys
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a click comes to `mousePressEvent` first
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -316,6 +316,7 @@ class SettingsPanel(Panel):
 
     def _put_back(self) -> None:
         """As it ships."""
+        self.refresh()  # another window may have changed it
         view = self.current().view
         self._problem.hide()
         if view.file:
