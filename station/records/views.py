@@ -61,27 +61,15 @@ _SHARES = f"""
 many as `price_over` and `postage_over` say"""
 
 
-_NUMBERED = f"""
-                        SELECT s.*, u.id AS unit_id, row_number() OVER (PARTITION BY u.lot_id ORDER BY u.id) AS k
-                        FROM units u CROSS JOIN shares s ON s.lot_id = u.lot_id
-                        WHERE u.lot_id IS NOT NULL AND {counting("units", "u")}"""
-_BORNE = f"""
-            SELECT s.*, iif(s.price_over > 0, coalesce(n.price_to, '~'), '') AS price_to,
-                iif(s.postage_over > 0, coalesce(n.postage_to, '~'), '') AS postage_to
-            FROM shares s LEFT JOIN (
-                SELECT lot_id, max(price_to) AS price_to, max(postage_to) AS postage_to FROM (
-                    SELECT lot_id, iif(k = price_over AND NOT (shared AND own > 0), unit_id, NULL) AS price_to,
-                        iif(k = postage_over, unit_id, NULL) AS postage_to
-                    FROM ({_NUMBERED} AND (s.price_over > 0 OR s.postage_over > 0)
-                    ) WHERE k = price_over OR k = postage_over
-                    UNION ALL
-                    SELECT lot_id, unit_id, NULL
-                    FROM ({_NUMBERED} AND s.price_over > 0 AND s.shared AND s.own > 0 AND u.cost_minor = 0
-                    ) WHERE k = price_over
-                ) GROUP BY lot_id
-            ) n ON n.lot_id = s.lot_id"""
-"""each lot with the last unit that bears a cent more of its price, and of its postage: '' is before all ids, '~' is
-after them, where units that are still to come bear some too"""
+def _last_of(over: str, units: str) -> str:
+    """The last unit of a lot of `shares` that bears a cent more, its units in the order of their ids. '' is before all
+    ids; '~' is after them, where units that are still to come bear some too."""
+    return f"""iif(s.{over} > 0, coalesce((
+                SELECT id FROM (
+                    SELECT u.id, row_number() OVER (ORDER BY u.id) AS k FROM units u
+                    WHERE u.lot_id = s.lot_id AND {units} AND {counting("units", "u")}
+                ) WHERE k = s.{over}
+            ), '~'), '')"""
 
 
 VIEWS = {
@@ -163,7 +151,10 @@ VIEWS = {
         ) w JOIN units u ON u.id = w.unit_id {_OF_LOT}""",
     "unit_money": f"""
         WITH shares AS MATERIALIZED ({_SHARES}
-        ), borne AS MATERIALIZED ({_BORNE}
+        ), borne AS MATERIALIZED (
+            SELECT s.*, {_last_of("price_over", "(NOT s.shared OR u.cost_minor = 0)")} AS price_to,
+                {_last_of("postage_over", "1")} AS postage_to
+            FROM shares s
         )
         SELECT m.*, m.sales_minor - m.price_minor - m.postage_minor - m.parts_minor - m.fees_minor - m.shipping_minor
             - m.refund_minor - m.return_minor AS profit_minor
