@@ -50,6 +50,7 @@ SELL_TOLD = "{tag}: no repair of it is worth its hours and parts in this plan."
 
 TITLE = "Plan for {lot}, {currency}"
 KEYS = "Enter: work it out · Tab: next table · ↑ ↓: rows · Esc: back"
+KEYS_ON_UNIT = "Enter: open the unit · Tab: next table · ↑ ↓: rows · Esc: back"
 KEYS_WORKING = "Enter: stop, and keep the best so far · Esc: back"
 HOURS = "Hours at hand (nothing: as many as it takes)"
 NONE_YET = "There is no plan yet; Enter works it out."

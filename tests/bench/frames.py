@@ -6,6 +6,8 @@ light    the generator of the test scenes (two sticks, two triggers, a hat, ten 
 sweep    the same with a slow sweep and its time plot
 visit    the whole program: the real desk, a visit in its own thread, the simulated unit SM-07-01 at 1 kHz and its
          hand, all in this one process (a real device has a reader process of its own)
+idle     the whole program while nobody does anything: how much of one processor it takes, without a device and with the
+         simulated unit plugged in, its reports read and drawn (the window keeps its own clock)
 Beside the wall time of a frame stands the time that its thread had the processor: on a machine that is busy with other
 work the two differ.
 """
@@ -29,16 +31,21 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "ui")]
 
 import numpy as np  # noqa: E402
 import scenes  # noqa: E402
-from PySide6.QtCore import QEvent, QObject  # noqa: E402
+from PySide6.QtCore import QEvent, QEventLoop, QObject, QTimer  # noqa: E402
 from PySide6.QtWidgets import QWidget  # noqa: E402
 from workbench import Workbench  # noqa: E402
 
+from station.app import paths  # noqa: E402
+from station.app.desk import StationDesk  # noqa: E402
+from station.app.samples import demo_unit  # noqa: E402
 from station.bench.types import BeatView, Go  # noqa: E402
 from station.checks.types import Progress  # noqa: E402
+from station.records.types import Unit  # noqa: E402
 from station.ui.ports import Desk, LiveView  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
+from tests.records.records_kit import open_store  # noqa: E402
 
 FRAME_S = 1 / 60
 TARGET_MS = 16.0
@@ -96,17 +103,8 @@ def measure(seconds: float, scene: str) -> dict[str, object]:
 
 def measure_visit(seconds: float) -> dict[str, object]:
     """The whole program on a sample unit."""
-    from station.app import paths
-    from station.app.desk import StationDesk
-    from station.app.samples import demo_unit
-    from tests.records.records_kit import open_store
-
     with tempfile.TemporaryDirectory() as folder:
-        os.environ["RESTPOINT_DATA"] = folder
-        make_app([])
-        store = open_store(paths.records_folder())
-        unit = store.add_unit(demo_unit("SM-07-01"))
-        desk = StationDesk(store, watch=False)
+        desk, unit = program(Path(folder))
         window = shown(desk)
         desk.devices.plug_in_sample(unit.tag)
         desk.settle()
@@ -129,6 +127,39 @@ def measure_visit(seconds: float) -> dict[str, object]:
             return before_now
 
         return run(window, seconds, before)
+
+
+def measure_idle(seconds: float) -> dict[str, object]:
+    """Per cent of one processor, with nothing plugged in and with a unit that reports and that nobody tests."""
+    with tempfile.TemporaryDirectory() as folder:
+        desk, unit = program(Path(folder))
+        window = MainWindow(desk, "dark", Sound({}))
+        window.resize(1920, 1080)
+        window.show()
+        empty = load_pct(seconds)
+        desk.devices.plug_in_sample(unit.tag)
+        desk.settle()
+        plugged = load_pct(seconds)
+        window.close()
+        return {"empty_cpu_pct": round(empty, 2), "plugged_cpu_pct": round(plugged, 2)}
+
+
+def load_pct(seconds: float) -> float:
+    """Processor time of the whole process while the window's events run, in per cent of the time that went by."""
+    for wait_s in (1.0, seconds):  # the first second is the window's own beginning
+        began, used = time.perf_counter(), time.process_time()
+        events = QEventLoop()  # not the application's own: what ends that closes the window
+        QTimer.singleShot(round(wait_s * 1000), events.quit)
+        events.exec()
+    return 100.0 * (time.process_time() - used) / (time.perf_counter() - began)
+
+
+def program(folder: Path) -> tuple[StationDesk, Unit]:
+    """The whole program on an empty folder, and a sample unit in its records."""
+    os.environ["RESTPOINT_DATA"] = str(folder)
+    make_app([])
+    store = open_store(paths.records_folder())
+    return StationDesk(store, watch=False), store.add_unit(demo_unit("SM-07-01"))
 
 
 def shown(desk: Desk) -> MainWindow:
@@ -218,7 +249,7 @@ def main() -> None:
     """Measure the scenes asked for; human lines, then one JSON line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=20.0)
-    parser.add_argument("--scene", choices=["light", "sweep", "visit", "all"], default="all")
+    parser.add_argument("--scene", choices=["light", "sweep", "visit", "idle", "all"], default="all")
     asked = parser.parse_args()
     found: dict[str, object] = {
         "bench": "frames",
@@ -226,11 +257,13 @@ def main() -> None:
         "target_sweep_p50_ms": SWEEP_P50_MS,
         "target_visit_max_ms": VISIT_MAX_MS,
     }
-    for scene in ("light", "sweep", "visit") if asked.scene == "all" else (asked.scene,):
-        figures = measure_visit(asked.seconds) if scene == "visit" else measure(asked.seconds, scene)
+    whole = {"visit": measure_visit, "idle": measure_idle}
+    for scene in ("light", "sweep", "visit", "idle") if asked.scene == "all" else (asked.scene,):
+        figures = whole[scene](asked.seconds) if scene in whole else measure(asked.seconds, scene)
         found[scene] = figures
         print(f"{scene}: " + ", ".join(f"{k} {v}" for k, v in figures.items()))
-    worst = max(float(v["frame_ms_p99"]) for v in found.values() if isinstance(v, dict))
+    drawn = [v for v in found.values() if isinstance(v, dict) and "frames" in v]
+    worst = max((float(v["frame_ms_p99"]) for v in drawn), default=0.0)
     found["frame_ms_p99"] = worst
     found["load_1_min"] = round(os.getloadavg()[0], 1) if hasattr(os, "getloadavg") else None
     found["met"] = worst <= TARGET_MS and all(

@@ -53,6 +53,19 @@ def test_the_line_below_tells_all_of_the_row_under_the_cursor(panel: PlanPanel) 
     )
 
 
+def test_enter_on_a_row_opens_its_unit_on_the_bench(panel: PlanPanel, window: MainWindow, press: Press) -> None:
+    press(window, K.Key_Tab)
+    assert panel.tasks.hasFocus()
+    assert panel._keys.text().startswith("Enter: open the unit")
+    press(window, K.Key_Down)
+    tag = panel.tasks.texts()[1][0]
+    press(window, K.Key_Return)
+    assert window.panel is None
+    assert window.shown.unit is not None
+    assert window.shown.unit.tag == tag
+    assert window.view_name() == "bench"
+
+
 def test_other_hours_are_planned_by_enter_and_remembered(
     panel: PlanPanel, window: MainWindow, desk: Workbench, press: Press
 ) -> None:

@@ -114,6 +114,7 @@ class LotsRoom:
     def _plan_panel(self, lot: Lot, look: Look, over: QWidget) -> PlanPanel:
         panel = self._planning = PlanPanel(self._stock, self._settings, lot, look, over)
         panel.closed.connect(self._planned)
+        panel.open_unit.connect(self._view.open_unit)
         return panel
 
     def _planned(self) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import QEvent, QObject, Signal
 from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
 
 from station.errors import InputError
@@ -26,8 +27,13 @@ A_DAY = "8"
 
 
 class PlanPanel(Panel):
-    """Begins with the hours of last time; Enter works it out anew, or stops what is being worked out."""
+    """Begins with the hours of last time; Enter works it out anew, or stops what is being worked out. On a row of what
+    to do it leads to the unit.
 
+    Signals: `open_unit(Unit)`: the person wants this unit on the bench view.
+    """
+
+    open_unit = Signal(object)
     width_px = 1000
     keys = words.KEYS_WORKING
 
@@ -51,6 +57,7 @@ class PlanPanel(Panel):
         self.add(self._notes)
         self._add_table(self.moves, words.MOVES_TITLE, 2 * MOST_ROWS)
         self.tasks.moved.connect(lambda _: self._say_more())
+        self.tasks.installEventFilter(self)
         for table in (self.tasks, self.moves):
             table.opened.connect(lambda _: self.accept())
         self._show()
@@ -67,9 +74,14 @@ class PlanPanel(Panel):
     # --- asking and answers ------------------------------------------------------------------------------
 
     def accept(self) -> None:
-        """Stop, or work it out; it stays open either way."""
+        """Stop, or go to the unit under the cursor, or work it out."""
         if self._asked:
             self._end()
+            return
+        unit = self.unit()
+        if unit is not None and self.tasks.hasFocus():
+            self.close_panel()
+            self.open_unit.emit(unit)
             return
         try:
             self._ask()
@@ -121,7 +133,7 @@ class PlanPanel(Panel):
 
     def _show(self) -> None:
         told = self._told
-        self._keys.setText(words.KEYS_WORKING if self._asked else words.KEYS)
+        self._show_keys()
         waits = words.WORKING if self._asked else words.NONE_YET
         self.verdict.setText(told.verdict if told else waits)
         self.quality.setText(" ".join(t for t in (told.quality, told.hour) if t) if told else "")
@@ -138,6 +150,16 @@ class PlanPanel(Panel):
         self._say_more()
         if self.isVisible():
             self.place()
+
+    def _show_keys(self) -> None:
+        """What Enter does now."""
+        idle = words.KEYS_ON_UNIT if self.tasks.hasFocus() else words.KEYS
+        self._keys.setText(words.KEYS_WORKING if self._asked else idle)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):
+            self._show_keys()
+        return super().eventFilter(watched, event)
 
     def _fill(self, told: PlanTold | None) -> None:
         if told is None:
