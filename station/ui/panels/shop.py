@@ -19,8 +19,8 @@ MOST_LETTERS = 64
 """of a name: what fits into the certificate that PDF readers show it by (RFC 5280, ub-common-name)"""
 
 _ADDRESS = re.compile(r"https://[^\s/?#]+(?:[/?][^\s#]*)?", re.IGNORECASE)
-"""https: elsewhere browsers check no signature (W3C Web Cryptography API, secure contexts). No “#”: what follows it is the
-fingerprint, which the offer adds"""
+"""https: elsewhere browsers check no signature (W3C Web Cryptography API, secure contexts). No “#”: what follows it is
+the fingerprint, which the offer adds"""
 
 PAPERS = ("", "A4", "Letter")
 """as the setting names them, in the order of the choices"""
