@@ -212,6 +212,10 @@ SHOP_CONTACT = "How it is reached"
 SHOP_CONTACT_HINT = "site, e-mail or telephone"
 SHOP_PAGE = "Where buyers find the page that checks them, check.html"
 SHOP_PAGE_HINT = "https://mill-lane.example/check.html"
+SHOP_PAGE_NO_ADDRESS = (
+    "The page's address begins with https:// and has no blank and no # in it; type it as the browser shows it, or "
+    "leave it empty."
+)
 SHOP_PERSON = "Who sits at the bench"
 SHOP_COSTS = "Minutes and costs on certificates"
 SHOP_COSTS_CHOICES = ("leave out", "print")

@@ -134,3 +134,34 @@ def test_a_certificate_is_withdrawn_with_a_reason(
     assert {row: by.reason for row, by in desk.store.withdrawn_certificates().items()} == {
         issued.id: "the wrong serial number"
     }
+
+
+@pytest.mark.parametrize(
+    ("typed", "taken"),
+    [
+        ("", True),
+        ("https://mill-lane.example", True),
+        ("https://mill-lane.example/check.html?x=1", True),
+        ("HTTPS://mill-lane.example/check.html", True),
+        ("not an address", False),
+        ("mill-lane.example/check.html", False),
+        ("http://mill-lane.example/check.html", False),
+        ("https:///check.html", False),
+        ("https://mill-lane.example/check.html#2939", False),
+    ],
+)
+def test_only_an_address_that_a_buyer_can_open_is_taken_for_the_page(
+    window: MainWindow, desk: Workbench, press: Press, typed: str, taken: bool
+) -> None:
+    """Whatever was typed went into the offers, with the fingerprint after it."""
+    press(window, K.Key_I, Qt.KeyboardModifier.ControlModifier)
+    panel = window.panel
+    assert isinstance(panel, ShopPanel)
+    panel.name.setText("Mill Lane")
+    panel.page.setText(typed)
+    press(window, K.Key_Return)
+    desk.desk.settle()
+    assert desk.store.get_setting("bench") == ("Mill Lane" if taken else "")
+    assert desk.store.get_setting("check_page") == (typed if taken else "")
+    if not taken:
+        assert any("https://" in text for text in panel.labels())

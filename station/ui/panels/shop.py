@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 
 from PySide6.QtWidgets import QLineEdit, QWidget
@@ -16,6 +17,10 @@ from station.words import panels as words
 
 MOST_LETTERS = 64
 """of a name: what fits into the certificate that PDF readers show it by (RFC 5280, ub-common-name)"""
+
+_ADDRESS = re.compile(r"https://[^\s/?#]+(?:[/?][^\s#]*)?", re.IGNORECASE)
+"""https: elsewhere browsers check no signature (W3C Web Cryptography API, secure contexts). No “#”: what follows it is
+the fingerprint, which the offer adds"""
 
 PAPERS = ("", "A4", "Letter")
 """as the setting names them, in the order of the choices"""
@@ -62,12 +67,15 @@ class ShopPanel(Panel):
         mark = self.mark.line.text().strip()
         if mark and self.mark.preview.pixmap().isNull():
             raise self.wrong(self.mark.line, words.SHOP_MARK_NOT_SHOWN)
+        page = self.page.text().strip()
+        if page and not _ADDRESS.fullmatch(page):
+            raise self.wrong(self.page, words.SHOP_PAGE_NO_ADDRESS)
         told = {
             "mark": mark,
             "bench": name,
             "contact": self.contact.text().strip(),
             "person": self.person.text().strip(),
-            "check_page": self.page.text().strip(),
+            "check_page": page,
         }
         chosen = {"costs": "on" if self.costs.chosen == 1 else "", "paper": PAPERS[self.paper.chosen]}
         for key, value in (told | chosen).items():
