@@ -35,6 +35,11 @@ def pictures_of(store: Store, unit_id: str, mark: str) -> tuple[Pictures, str, s
     return Pictures(photo, shown), sha256 if photo is not None else "", words.NEXT_SENTENCE.join(notes)
 
 
+def check_mark(path: Path) -> None:
+    """InputError or OSError where a certificate could not show this picture as the shop's mark."""
+    small(_read(path), MARK_MM)
+
+
 def _read(path: Path) -> bytes:
     data = read_regular(path, MOST_BYTES + 1)
     if len(data) > MOST_BYTES:

@@ -31,6 +31,7 @@ from station.app.put_by import PutBy
 from station.app.settings import Settings
 from station.app.shelf_of_sheets import SheetShelf
 from station.app.shop_figures import ShopReader
+from station.app.shop_settings import ShopSettings
 from station.app.stock import Stock
 from station.app.teacher import Teacher
 from station.app.undo import Undo
@@ -97,6 +98,7 @@ class StationDesk:
         changes = Changes(worker, self.advice, self._lots)
         self.settings = Settings(store, worker)
         self.undo = undo = Undo(store, changes, self.settings, room, shelf, tell)
+        self.options = ShopSettings(store, worker, changes, undo, house.now, tell)
         self.units = Units(store, now, changes, undo, tell)
         self.work = Works(store, now, changes, undo)
         self.stock = Stock(store, self._lots, changes, undo, tell, worker, shelf, now, self._planner)

@@ -33,6 +33,7 @@ class _Last:
     number: int
     unit_ids: tuple[str, ...]
     back: Back
+    logged: bool
 
 
 class Undo:
@@ -56,10 +57,10 @@ class Undo:
         """Who withdraws."""
         return self._settings.get("person", person_here())
 
-    def offer(self, said: str, unit_ids: tuple[str, ...], back: Back) -> None:
-        """Something was saved (`said` in a few words); `back` takes it back."""
-        self._last = _Last(next(self._numbers), unit_ids, back)
-        self._tell(Undoable(said, self._last.number))
+    def offer(self, said: str, unit_ids: tuple[str, ...], back: Back, *, logged: bool = True) -> None:
+        """Something was saved (`said` in a few words); `back` takes it back. `logged`: the log keeps it then."""
+        self._last = _Last(next(self._numbers), unit_ids, back, logged)
+        self._tell(Undoable(said, self._last.number, logged))
 
     def offer_row(self, said: str, what: str, row_id: str, unit_id: str) -> None:
         """The same of a row that was added."""
@@ -96,7 +97,7 @@ class Undo:
                 return ""
             self._last = None
             last.back()
-            self._tell(Undoable("", number))
+            self._tell(Undoable("", number, last.logged))
             for unit_id in last.unit_ids:
                 self._mind_the_visit(unit_id)
             return last.unit_ids[0] if len(last.unit_ids) == 1 else ""

@@ -41,6 +41,7 @@ from station.ui.ports import (
     SpreadsheetRead,
     Undoable,
 )
+from station.ui.settings import SettingsRoom
 from station.ui.sound import Sound
 from station.ui.undo import UndoRoom
 from station.ui.views import View
@@ -61,15 +62,17 @@ class Events:
         views: Mapping[ViewName, View],
         undo: UndoRoom,
         lots: LotsRoom,
+        settings: SettingsRoom,
     ) -> None:
         self._frame, self._shown, self._sound, self._bench, self._views = frame, shown, sound, bench, views
-        self._undo, self._lots = undo, lots
+        self._undo, self._lots, self._settings = undo, lots, settings
 
     def take(self, events: Sequence[DeskEvent]) -> None:
         """A frame's events; the record is drawn once, after the last of them."""
         with self._bench.drawn_once():
             for event in events:
                 self._take(event)
+                self._settings.told(event)
                 for view in self._views.values():
                     view.told(event)
 

@@ -106,8 +106,8 @@ class Frame(Protocol):
         """A panel over the window; one that is open is closed first."""
         ...
 
-    def show_file(self, path: str) -> None:
-        """A file is shown by the program that the system has for it; nothing happens where there is none."""
+    def show_file(self, path: str) -> bool:
+        """A file is shown by the program that the system has for it; False where there is none."""
         ...
 
     def panel_open(self) -> bool: ...

@@ -197,10 +197,52 @@ class AloneEnded:
 
 @dataclass(frozen=True, slots=True)
 class Undoable:
-    """Something was saved and can be taken back for some seconds; `said` empty: what has this number was taken back."""
+    """Something was saved and can be taken back for some seconds; `said` empty: what has this number was taken back.
+    `logged`: what was taken back stands in the log."""
 
     said: str
     number: int
+    logged: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SettingView:
+    """One row of the settings: an option, or with `file` a file of the shop's.
+
+    `value`: what it is now, in words; `typed`: as one types it; `stored`: as it is kept. `own`: it is not what ships;
+    `shipped`: what does, empty for nothing. `counts`: from when on a change counts, empty: at once. `problem`: why
+    what is stored is not used. `choices`: (as typed, in words), all that it may be; "": what ships. `picture`: the path
+    of one.
+    """
+
+    name: str
+    group: str
+    title: str
+    value: str
+    own: bool
+    typed: str = ""
+    stored: str = ""
+    shipped: str = ""
+    counts: str = ""
+    problem: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    hint: str = ""
+    picture: bool = False
+    file: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SettingChanged:
+    """What the settings hold under this key is another thing now."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShopFileReady:
+    """A file of the shop's is there, to be opened in an editor."""
+
+    path: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,6 +343,8 @@ DeskEvent = (
     | Undoable
     | SpreadsheetRead
     | PlanMade
+    | SettingChanged
+    | ShopFileReady
 )
 
 
@@ -788,6 +832,28 @@ class SettingsPort(Protocol):
         ...
 
 
+class OptionsPort(Protocol):
+    """What a shop can set, by the table that the command has too."""
+
+    def views(self) -> Sequence[SettingView]:
+        """All of them as they are now, group by group."""
+        ...
+
+    def put(self, name: str, text: str, seen: str) -> int:
+        """Set an option to what was typed; "": as it ships. InputError says at once what it may be. `seen`: what was
+        stored when the person looked; where that changed meanwhile, the answer is a refusal. Returns the number that
+        the answer carries: a `RecordChanged`, or a `Said`; before it come `SettingChanged` and an `Undoable`."""
+        ...
+
+    def open_file(self, name: str) -> int:
+        """A `ShopFileReady` event follows; where there is no such file, a first one is made that changes nothing."""
+        ...
+
+    def set_aside(self, name: str) -> int:
+        """Give a file of the shop's another name, so that what ships counts."""
+        ...
+
+
 class Desk(Protocol):
     """The window's one partner: one port for each thing that a pane or a panel needs."""
 
@@ -825,6 +891,8 @@ class Desk(Protocol):
     def upkeep(self) -> UpkeepPort: ...
     @property
     def settings(self) -> SettingsPort: ...
+    @property
+    def options(self) -> OptionsPort: ...
     def close(self) -> None:
         """Stop the visit, finish what was asked for, let go of device and records."""
         ...

@@ -48,7 +48,7 @@ class UndoRoom(QObject):
     def told(self, event: Undoable) -> None:
         """Something was saved, or taken back."""
         if not event.said:
-            self._frame.say(words.TAKEN_BACK)
+            self._frame.say(words.TAKEN_BACK if event.logged else words.TAKEN_BACK_ALONE)
             self._over()
             return
         self._offer = event
@@ -63,6 +63,11 @@ class UndoRoom(QObject):
         self._offer = None
         self._timer.stop()
         self._foot.offer_undo(False)
+
+    @property
+    def offered(self) -> bool:
+        """Something can be taken back with one key."""
+        return self._offer is not None
 
     # --- keys ------------------------------------------------------------------------------------------
 

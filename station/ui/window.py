@@ -50,6 +50,7 @@ from station.ui.ports import Desk
 from station.ui.record.pane import RecordPane
 from station.ui.record.room import RecordRoom
 from station.ui.scans import ScanRoom
+from station.ui.settings import SettingsRoom
 from station.ui.sound import Sound
 from station.ui.teaching.pane import LessonPane
 from station.ui.teaching.room import TeachParts, TeachRoom
@@ -89,8 +90,7 @@ class MainWindow(QMainWindow):
         self.desk, self._settings = desk, desk.settings
         self.sound = sound or Sound()
         self.sound.on = self._settings.get("sound", "on") == "on"
-        remembered = self._settings.get("theme", "auto") if theme == "auto" else theme
-        self.theme = remembered if remembered in THEMES else "auto"
+        self.theme = _theme(self._settings.get("theme", "auto") if theme == "auto" else theme)
         self.scale = _scale(self._settings.get("scale"))
         self.look = look_of(self.theme, self.scale)
         self.shown = Shown()
@@ -217,6 +217,7 @@ class MainWindow(QMainWindow):
             desk.certificates,
             desk.sheets,
             self._settings,
+            desk.options,
             desk.work,
             cautions,
             self,
@@ -260,12 +261,13 @@ class MainWindow(QMainWindow):
         )  # fmt: skip
         self._gate = KeyGate(self)
         self._gate.scanned.connect(self._scans.scanned)
-        self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo, lots)
+        settings = SettingsRoom(desk.options, desk.units, self, self._follow_setting, self.undo)
+        self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo, lots, settings)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
             "alone": alone, "cautions": CautionRoom(desk.advice, cautions, self, shown, self.checklist),
             "undo": self.undo, "labels": LabelRoom(desk.labels, desk.stock, self, shown, self.lots), "evidence": looks,
-            "figures": FiguresRoom(desk.figures, self, self.figures),
+            "figures": FiguresRoom(desk.figures, self, self.figures), "settings": settings,
         }  # fmt: skip
 
     def _lot_in_front(self) -> str | None:
@@ -325,6 +327,19 @@ class MainWindow(QMainWindow):
             self.scale = SCALES[at]
             self._settings.put("scale", str(self.scale))
             self.apply_look()
+
+    def _follow_setting(self, key: str) -> bool:
+        """The settings hold something else: True where the window looks otherwise then."""
+        look = self.look
+        if key == "sound":
+            self.sound.on = self._settings.get("sound", "on") == "on"
+        elif key == "theme":
+            self.theme = _theme(self._settings.get("theme", "auto"))
+            self.apply_look()
+        elif key == "scale":
+            self.scale = _scale(self._settings.get("scale"))
+            self.apply_look()
+        return self.look != look
 
     def _scheme_changed(self) -> None:
         if self.theme == "auto":
@@ -546,8 +561,8 @@ class MainWindow(QMainWindow):
             for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
                 QApplication.sendEvent(target, QKeyEvent(kind, _OF_TABLES[key], Qt.KeyboardModifier.NoModifier))
 
-    def show_file(self, path: str) -> None:
-        QDesktopServices.openUrl(QUrl.fromLocalFile(path))
+    def show_file(self, path: str) -> bool:
+        return QDesktopServices.openUrl(QUrl.fromLocalFile(path))
 
     def switch_sound(self) -> None:
         sound = self.sound
@@ -667,6 +682,10 @@ class MainWindow(QMainWindow):
         self.evidence.close_plots()
         self.desk.close()
         super().closeEvent(event)
+
+
+def _theme(text: str) -> str:
+    return text if text in THEMES else "auto"
 
 
 def _scale(text: str) -> float:

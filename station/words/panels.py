@@ -203,24 +203,3 @@ KEYS_TEACHING = "While teaching"
 KEYS_VIEWS = "Views and window"
 KEY_IN_VIEW = "{what} ({view})"
 KEY_VIEWS = {"lots": "lots", "shelf": "shelf", "due": "due", "evidence": "evidence"}
-
-# --- the shop -----------------------------------------------------------------------------------------
-
-SHOP = "Who issues the certificates?"
-SHOP_NAME = "The shop, as buyers know it"
-SHOP_CONTACT = "How it is reached"
-SHOP_CONTACT_HINT = "site, e-mail or telephone"
-SHOP_PAGE = "Where buyers find the page that checks them, check.html"
-SHOP_PAGE_HINT = "https://mill-lane.example/check.html"
-SHOP_PAGE_NO_ADDRESS = (
-    "The page's address begins with https:// and has no blank and no # in it; type it as the browser shows it, or "
-    "leave it empty."
-)
-SHOP_PERSON = "Who sits at the bench"
-SHOP_COSTS = "Minutes and costs on certificates"
-SHOP_COSTS_CHOICES = ("leave out", "print")
-SHOP_MARK = "Its mark, a picture for the certificates"
-SHOP_MARK_NOT_SHOWN = "That is no picture that can be shown; choose another one, or leave it empty."
-SHOP_PAPER = "Paper of certificates"
-SHOP_PAPER_CHOICES = ("as is usual here", "A4", "Letter")
-SHOP_NEEDS_NAME = "A certificate needs the name of a shop; type it."

@@ -10,6 +10,7 @@ UNDO_TOLD = "Take back what was saved last; it stays in the log, struck through.
 NOTHING_TO_UNDO = "Nothing was saved in the last seconds; {key} withdraws what is older, with a reason."
 SAVED = "Saved: {what}."
 TAKEN_BACK = "Taken back; it stands struck through in the log."
+TAKEN_BACK_ALONE = "Taken back."
 MARKED = "{check}, {outcome}"
 TREATED = "{kind} on {tag}"
 WORK_DROPPED = "{kind} on {tag} not done after all"

@@ -21,6 +21,7 @@ from station.ui.painting.look import SCALES
 SET = {
     "shop": ("Corner Bench", "Corner Bench"),
     "contact": ("bench@example.com", "bench@example.com"),
+    "page": ("HTTPS://mill-lane.example/check.html?x=1", "HTTPS://mill-lane.example/check.html?x=1"),
     "costs": ("on", "on"),
     "currency": ("chf", "CHF"),
     "hour": ("21,50", "21.50"),
@@ -42,6 +43,11 @@ REFUSED = {
     ("text-size", "7"): "is none of 100",
     ("shop", "a\u202eb"): "signs that cannot be seen",
     ("shop", "ü" * 33): "longer than 64 letters",
+    ("page", "not an address"): "begins with https://",
+    ("page", "mill-lane.example/check.html"): "begins with https://",
+    ("page", "http://mill-lane.example/check.html"): "begins with https://",
+    ("page", "https:///check.html"): "begins with https://",
+    ("page", "https://mill-lane.example/check.html#2939"): "no # in it",
     ("nope", "1"): "restpoint set lists them all",
 }
 
@@ -77,7 +83,7 @@ def test_the_list_has_each_once(capsys: pytest.CaptureFixture[str]) -> None:
         there = options(load_guide(), store.get_setting, grade_names(standard()))
     assert len({option.name for option in there}) == len({option.key for option in there}) == len(there)
     assert all(f"  {option.name} " in text and option.title in text for option in there)
-    assert sum(option.group == "rest" for option in there) == len(TREATMENT_KINDS)
+    assert sum(option.name.startswith("rest.") for option in there) == len(TREATMENT_KINDS)
 
 
 def test_the_sizes_of_text_are_those_of_the_window() -> None:

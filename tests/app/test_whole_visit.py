@@ -74,7 +74,7 @@ def test_a_unit_from_the_plug_to_the_certificate_by_keyboard_alone(qtbot, window
 
     person.press(Qt.Key.Key_C)  # the first certificate asks who issues it
     panel = person.window.findChild(ShopPanel)
-    panel.name.setText("Mill Lane Repairs")  # typed faster than a hand it would be taken for a scan
+    panel.fields["shop"].setText("Mill Lane Repairs")  # typed faster than a hand it would be taken for a scan
     person.press(Qt.Key.Key_Return)
     QApplication.processEvents()
     person.settle()

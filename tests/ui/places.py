@@ -145,7 +145,7 @@ _PANELS: dict[str, dict[str, Open]] = {
     "light_press": {
         name: _key(name)
         for name in (
-            *("record.treatment", "record.note", "record.shop", "record.edit", "record.becomes"),
+            *("record.treatment", "record.note", "settings.open", "record.edit", "record.becomes"),
             *("visit.mark", "visit.strength"),
             *("visit.skip", "visit.finish", "window.keys", "window.backups", "alone.leave", "alone.list"),
             *("bench.sample", "bench.silent", "bench.find", "bench.save_sheet"),

@@ -16,7 +16,7 @@ from workbench import Workbench
 from station.records.types import Issued
 from station.ui.painting.widgets import ChoiceList
 from station.ui.panels.record import NotePanel
-from station.ui.panels.shop import ShopPanel
+from station.ui.panels.settings import SettingsPanel
 from station.ui.panels.withdraw import WithdrawPanel
 from station.ui.window import MainWindow
 
@@ -89,30 +89,14 @@ def test_paper_and_mark_of_the_shop_are_chosen_by_key(
 ) -> None:
     press(window, K.Key_I, Qt.KeyboardModifier.ControlModifier)
     panel = window.panel
-    assert isinstance(panel, ShopPanel)
-    panel.name.setText("Mill Lane Repairs")
-    panel.mark.line.setFocus()
-    press(window, K.Key_Down)
-    assert not panel.mark.preview.pixmap().isNull()
-    panel.paper.setFocus()
-    press(window, K.Key_3)
-    press(window, K.Key_Return)
-    assert window.panel is None
+    assert isinstance(panel, SettingsPanel)
+    for _ in range(4):
+        press(window, K.Key_Down)
+    for key in (K.Key_Return, K.Key_Down, K.Key_Return):  # the newest picture
+        press(window, key)
+    for key in (K.Key_Down, K.Key_Down, K.Key_Return, K.Key_3, K.Key_Return):
+        press(window, key)
     assert (desk.store.get_setting("mark"), desk.store.get_setting("paper")) == (str(shot), "Letter")
-
-
-def test_a_mark_that_is_no_picture_is_said_and_nothing_is_lost(
-    window: MainWindow, desk: Workbench, press: Press
-) -> None:
-    press(window, K.Key_I, Qt.KeyboardModifier.ControlModifier)
-    panel = window.panel
-    assert isinstance(panel, ShopPanel)
-    panel.name.setText("Mill Lane Repairs")
-    panel.mark.line.setText("/gone/mark.png")
-    press(window, K.Key_Return)
-    assert window.panel is panel
-    assert "That is no picture" in " ".join(panel.labels())
-    assert panel.name.text() == "Mill Lane Repairs"
 
 
 def test_a_certificate_is_withdrawn_with_a_reason(
@@ -134,34 +118,3 @@ def test_a_certificate_is_withdrawn_with_a_reason(
     assert {row: by.reason for row, by in desk.store.withdrawn_certificates().items()} == {
         issued.id: "the wrong serial number"
     }
-
-
-@pytest.mark.parametrize(
-    ("typed", "taken"),
-    [
-        ("", True),
-        ("https://mill-lane.example", True),
-        ("https://mill-lane.example/check.html?x=1", True),
-        ("HTTPS://mill-lane.example/check.html", True),
-        ("not an address", False),
-        ("mill-lane.example/check.html", False),
-        ("http://mill-lane.example/check.html", False),
-        ("https:///check.html", False),
-        ("https://mill-lane.example/check.html#2939", False),
-    ],
-)
-def test_only_an_address_that_a_buyer_can_open_is_taken_for_the_page(
-    window: MainWindow, desk: Workbench, press: Press, typed: str, taken: bool
-) -> None:
-    """Whatever was typed went into the offers, with the fingerprint after it."""
-    press(window, K.Key_I, Qt.KeyboardModifier.ControlModifier)
-    panel = window.panel
-    assert isinstance(panel, ShopPanel)
-    panel.name.setText("Mill Lane")
-    panel.page.setText(typed)
-    press(window, K.Key_Return)
-    desk.desk.settle()
-    assert desk.store.get_setting("bench") == ("Mill Lane" if taken else "")
-    assert desk.store.get_setting("check_page") == (typed if taken else "")
-    if not taken:
-        assert any("https://" in text for text in panel.labels())

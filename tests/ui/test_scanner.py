@@ -273,16 +273,16 @@ def test_a_late_enter_of_a_scan_of_the_unit_on_the_bench_begins_no_check(
     assert nothing_done(desk)
 
 
-@pytest.mark.parametrize("field", ["name", "contact", "person"])
+@pytest.mark.parametrize("field", ["shop", "person"])
 @pytest.mark.parametrize("ended", ["\r", ""])
 def test_a_scan_leaves_what_is_typed_about_the_shop_as_it_was(
     window: MainWindow, qtbot: QtBot, desk: Workbench, write: Write, scanner: Keyboard, field: str, ended: str
 ) -> None:
     desk.store.add_unit(OTHER)
-    window.open_panel(lambda look, over: ShopPanel(desk.desk.settings, (), None, look, over))
+    window.open_panel(lambda look, over: ShopPanel(desk.desk.options, lambda: None, look, over))
     panel = window.panel
     assert isinstance(panel, ShopPanel)
-    line = getattr(panel, field)
+    line = panel.fields[field]
     line.setFocus()
     line.clear()
     write(window, "Bench by the river")

@@ -614,7 +614,7 @@ def test_the_certificate_is_written_by_a_key_and_said(visit: MainWindow, desk: W
     panel = visit.findChild(ShopPanel)
     press(visit, K.Key_Return)
     assert "needs the name of a shop" in " ".join(panel.labels())
-    panel.name.setText("Mill Lane Repairs")
+    panel.fields["shop"].setText("Mill Lane Repairs")
     press(visit, K.Key_Return)
     QApplication.processEvents()
     asked = visit.panel

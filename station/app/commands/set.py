@@ -6,8 +6,9 @@ import argparse
 
 from station.app.house import HouseFile
 from station.app.opening import open_records
-from station.app.options import Option, named, options, put
+from station.app.options import Option, held, named, options, put
 from station.app.prices import grade_names
+from station.app.shop_files import FILES, ShopFile
 from station.diagnosis.guide import guide_for
 from station.records.store import Store
 from station.words import options as words
@@ -28,18 +29,31 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _value(option: Option, store: Store) -> str:
-    stored = store.get_setting(option.key)
-    if stored:
-        return option.show(stored)
-    return words.AS_SHIPPED.format(value=option.show(option.default)) if option.default else words.NOT_SET
+    now = held(option, store.get_setting)
+    if now.problem:
+        return words.NOT_USED.format(value=now.shown, problem=now.problem)
+    if now.stored:
+        return now.shown
+    return words.AS_SHIPPED.format(value=now.shown) if now.shown else words.NOT_SET
 
 
 def _list(there: list[Option], store: Store) -> None:
     shown = [(option, _value(option, store)) for option in there]
-    width, wide = max(len(o.name) for o, _ in shown), max(len(value) for _, value in shown)
-    group = ""
-    for option, value in shown:
-        if option.group != group:
-            group = option.group
-            print(f"\n{words.GROUPS[group]}")
-        print(f"  {words.LINE.format(name=option.name.ljust(width), value=value.ljust(wide), meaning=option.title)}")
+    width = max(len(name) for name in (*(o.name for o, _ in shown), *(f.name for f in FILES)))
+    wide = max(len(value) for _, value in shown)
+    for group, title in words.GROUPS.items():
+        print(f"\n{title}")
+        for option, value in shown:
+            if option.group == group:
+                _print(option.name.ljust(width), value.ljust(wide), option.title)
+        for file in FILES:
+            if file.group == group:
+                _print(file.name.ljust(width), _state(file, store).ljust(wide), words.FILES[file.name])
+
+
+def _print(name: str, value: str, meaning: str) -> None:
+    print(f"  {words.LINE.format(name=name, value=value, meaning=meaning)}")
+
+
+def _state(file: ShopFile, store: Store) -> str:
+    return words.FILE_THERE if (store.folder / file.name).exists() else words.FILE_NONE

@@ -14,7 +14,7 @@ from station.ui.keys import KEYS, cap_of
 from station.ui.painting.look import Look
 from station.words import common
 
-_OWN = ("Enter", "Esc", "Tab")
+_OWN = ("Enter", "Esc", "Tab", "Delete")
 """keys of panels and tables that stand in no table of keys"""
 _DIM = ("dim", "small", "section")
 """roles whose words are drawn faintly"""

@@ -21,7 +21,16 @@ from station.ui.panels.record import NotePanel, UnitPanel
 from station.ui.panels.selling import ComebackPanel, FoundPanel
 from station.ui.panels.shop import ShopPanel
 from station.ui.panels.treatment import TreatmentPanel, WorkPanel
-from station.ui.ports import AdvicePort, CertificatePort, SettingsPort, SheetPort, StockPort, UnitPort, WorkPort
+from station.ui.ports import (
+    AdvicePort,
+    CertificatePort,
+    OptionsPort,
+    SettingsPort,
+    SheetPort,
+    StockPort,
+    UnitPort,
+    WorkPort,
+)
 from station.ui.record.pane import RecordPane
 from station.ui.record.rows import claim_words
 from station.words import selling
@@ -40,6 +49,7 @@ class RecordRoom:
         certificates: CertificatePort,
         sheets: SheetPort,
         settings: SettingsPort,
+        options: OptionsPort,
         work: WorkPort,
         cautions: Cautions,
         frame: Frame,
@@ -58,7 +68,7 @@ class RecordRoom:
         """of the unit that is shown, as it was read last"""
         self._units, self._stock, self._advice, self._certificates = units, stock, advice, certificates
         self._sheets, self._frame, self._shown, self._pane = sheets, frame, shown, pane
-        self._settings = settings
+        self._settings, self._options = settings, options
         pane.treatment.clicked.connect(self.treatment)
         pane.note.clicked.connect(self.note)
         pane.certificate.clicked.connect(self.write_certificate)
@@ -187,11 +197,8 @@ class RecordRoom:
         if unit is not None:
             self._certificates.write_offer(unit.id)
 
-    def shop(self) -> None:
-        self._ask_shop(None)
-
-    def _ask_shop(self, then: Callable[[], None] | None) -> None:
-        self._frame.open_panel(lambda look, over: ShopPanel(self._settings, self._units.photos(), then, look, over))
+    def _ask_shop(self, then: Callable[[], None]) -> None:
+        self._frame.open_panel(lambda look, over: ShopPanel(self._options, then, look, over))
 
     def edit(self) -> None:
         unit = self._unit()
