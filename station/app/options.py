@@ -7,6 +7,7 @@ it hold until the shop sets its own here. The command and the panel of the windo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -35,6 +36,9 @@ MOST_LETTERS = 200
 """of a line on a certificate"""
 MOST_PATH = 4096
 PAPERS = tuple(one.name for one in FORMATS)
+ADDRESS = re.compile(r"https://[^\s/?#]+(?:[/?][^\s#]*)?", re.IGNORECASE)
+"""https: elsewhere browsers check no signature (W3C Web Cryptography API, secure contexts). No “#”: what follows it is
+the fingerprint, which the offer adds"""
 MOST_QUOTED = 40
 """letters of what was typed that a sentence repeats"""
 SCALE_PERCENT = ("100", "115", "130", "150", "175", "200")
@@ -91,7 +95,7 @@ def options(guide: Guide, get: Get, grades: Sequence[str] = ()) -> list[Option]:
         _words("shop", "bench", "certificate", _shop),
         _words("contact", "contact", "certificate"),
         _words("person", "person", "visit"),
-        _words("page", "check_page", "offer"),
+        _words("page", "check_page", "offer", _address),
         _words("mark", "mark", "certificate", _mark),
         _choice("costs", "costs", "shop", "off", counts="certificate"),
         _choice("paper", "paper", "shop", "", PAPERS, counts="certificate"),
@@ -194,6 +198,12 @@ def _mark(text: str) -> str:
     except (StationError, OSError, ValueError) as error:
         raise InputError(words.NO_PICTURE.format(path=visible_line(str(path), MOST_LETTERS))) from error
     return str(path)
+
+
+def _address(text: str) -> str:
+    if not ADDRESS.fullmatch(text):
+        raise InputError(words.NO_ADDRESS)
+    return _text(text)
 
 
 def _one_of(text: str, choices: tuple[str, ...]) -> str:

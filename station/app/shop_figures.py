@@ -9,7 +9,7 @@ import logging
 import threading
 import time
 import zlib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,7 +26,7 @@ from station.records.store import Store
 from station.records.types import Lot
 from station.sheets.model import Sheet
 from station.sheets.write import sheet_text
-from station.ui.ports import DeskEvent, FiguresReady, Said
+from station.ui.ports import DeskEvent, FiguresReading, FiguresReady, Said
 from station.words import shop as words
 
 if TYPE_CHECKING:
@@ -39,6 +39,10 @@ _log = logging.getLogger(__name__)
 FILE_NAME = "figures.npz"
 BREATH_UNITS, BREATH_S = 8, 0.004
 """so often it pauses while it reads units, and for so long, in which the window draws"""
+TOLD_S = 0.25
+"""so often it says how far it is"""
+KEPT_UNITS = 10_000
+"""after so many units what was read is kept, so that a crash costs no more than these"""
 
 
 class ShopReader:
@@ -48,17 +52,22 @@ class ShopReader:
         self._store, self._sheets, self._tell = store, sheets, tell
         self._lock = threading.Lock()
         self._worker: Worker | None = None
-        self._last, self._closed = 0, False
+        self._last, self._closed, self._stopped = 0, False, False
         self._columns: Columns | None = None
         self._notes: dict[str, str] = {}
 
     def ask(self, unit_id: str = "") -> None:
         with self._lock:
             self._last += 1
+            self._stopped = False
             asked = self._last
             if self._worker is None:
                 self._worker = Worker(self._tell, "restpoint-figures")
         self._worker.submit(lambda: self._work_out(unit_id, asked))
+
+    def stop(self) -> None:
+        """Stop after the unit that is being read; `ask` goes on from there."""
+        self._stopped = True
 
     def keep_table(self, name: str, content: bytes) -> None:
         if self._worker is not None:  # the table is shown, so it was worked out
@@ -101,9 +110,9 @@ class ShopReader:
     # --- working it out ------------------------------------------------------------------------------------
 
     def figures(self) -> tuple[ShopFigures, bool] | None:
-        """All of it now, in the calling thread, and whether anything was read anew; None where the program ends
-        meanwhile."""
-        from station.lots.shop.columns import in_order, marks_of, no_columns, with_facts, with_money
+        """All of it now, in the calling thread, and whether anything was read anew; None where it is stopped or the
+        program ends meanwhile. What was read until then is kept."""
+        from station.lots.shop.columns import in_order, marks_of, no_columns, with_money
         from station.lots.shop.figures import figures_of
 
         listing, guide = self._store.listing(), guide_for(self._store.folder)
@@ -115,42 +124,74 @@ class ShopReader:
         columns = self._columns if touched is not None and self._columns is not None else no_columns()
         marks = marks_of(columns)
         known = touched or set[str]()
+        now_marks = {unit[0]: unit[5] for unit in listing.units}
         stale = [unit[0] for unit in listing.units if marks.get(unit[0]) != unit[5] or unit[0] in known]
-        facts = self._facts(stale, {unit[0]: unit[5] for unit in listing.units}, sheets, guide)
         seen = json.dumps(asdict(listing.seen))
-        if self._closed:  # what was read is kept; what was not is still stale then
-            self._columns = with_facts(columns, facts)
-            self._notes = {"basis": basis, "seen": self._notes["seen"] if touched is not None else seen}
-            self._remember()
+        # what is not read yet is still stale with these: it has no mark, or was touched since
+        partly = {"basis": basis, "seen": self._notes["seen"] if touched is not None else seen}
+        before = json.loads(self._notes.get("lots", "{}")) if len(columns) else {}
+        columns, read = self._read(columns, stale, now_marks, partly, lambda: self._facts(stale, sheets, guide))
+        if read < len(stale):
+            self._tell(FiguresReading(len(now_marks) - len(stale) + read, len(now_marks), stopped=True))
             return None
         lots = _marks_of_lots(listing)
-        before = json.loads(self._notes.get("lots", "{}")) if len(columns) else {}
-        anew = {unit[3] for unit in listing.units if unit[0] in facts} if facts else set()
+        renewed = set(stale)
+        anew = {unit[3] for unit in listing.units if unit[0] in renewed} if renewed else set()
         anew |= {lot for lot, mark in lots.items() if before.get(lot) != mark}
-        columns = with_money(with_facts(columns, facts), self._money(listing, anew))
-        changed = bool(facts) or bool(anew)
+        columns = with_money(columns, self._money(listing, anew))
+        changed = bool(stale) or bool(anew)
         self._columns = columns
         self._notes = {"basis": basis, "seen": seen, "lots": json.dumps(lots)}
         units = _units_of(listing)
         names = {name: {c.id: c.name for c in sheet.controls} for name, sheet in sheets.items()}
         return figures_of(units, listing.lots, in_order(columns, units.ids), names), changed
 
-    def _facts(
-        self, stale: list[str], marks: Mapping[str, str], sheets: Mapping[str, Sheet], guide: Guide
-    ) -> dict[str, tuple[str, UnitFacts]]:
-        """Those of as many units as were read before the program ends."""
+    def _read(
+        self,
+        columns: Columns,
+        stale: list[str],
+        marks: Mapping[str, str],
+        notes: dict[str, str],
+        facts: Callable[[], Iterable[tuple[str, UnitFacts]]],
+    ) -> tuple[Columns, int]:
+        """The columns with the stale units read, and how many of these were; meanwhile it says how far it is."""
+        from station.lots.shop.columns import with_facts
+
+        chunk: dict[str, tuple[str, UnitFacts]] = {}
+        read, told = 0, time.monotonic()
+
+        def take() -> None:
+            nonlocal columns
+            columns = with_facts(columns, chunk)
+            self._columns, self._notes = columns, notes
+            chunk.clear()
+
+        for read, (unit_id, known) in enumerate(facts(), start=1):
+            chunk[unit_id] = marks[unit_id], known
+            if time.monotonic() - told > TOLD_S:
+                self._tell(FiguresReading(len(marks) - len(stale) + read, len(marks)))
+                told = time.monotonic()
+            if len(chunk) == KEPT_UNITS:
+                take()
+                self._remember()
+        if chunk:
+            take()
+        if read < len(stale):
+            self._remember()
+        return columns, read
+
+    def _facts(self, stale: list[str], sheets: Mapping[str, Sheet], guide: Guide) -> Iterator[tuple[str, UnitFacts]]:
+        """(id, facts) of one unit after the other, until it is stopped or the program ends."""
         from station.lots.shop.facts import facts_of
 
-        facts: dict[str, tuple[str, UnitFacts]] = {}
-        for history in self._store.histories(stale):
-            if self._closed:
-                break
+        for number, history in enumerate(self._store.histories(stale), start=1):
+            if self._closed or self._stopped:
+                return
             unit = history.unit
             sheet = sheets.get(unit.sheet) or Sheet(unit.sheet or unit.model)
-            facts[unit.id] = marks[unit.id], facts_of(history, sheet, guide)
-            if len(facts) % BREATH_UNITS == 0:
+            yield unit.id, facts_of(history, sheet, guide)
+            if number % BREATH_UNITS == 0:
                 time.sleep(BREATH_S)
-        return facts
 
     def _money(self, listing: Listing, lot_ids: set[str]) -> dict[str, Sums]:
         """Id of a unit → what it comes to, of all units of these lots."""

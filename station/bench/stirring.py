@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from station.hid.types import Layout, ReportBlock
 from station.sheets.learn.captured import joined
-from station.sheets.learn.streams import begin_with, report_kinds
+from station.sheets.learn.streams import Kind, report_kinds
 
 LEAST_AWAY_NS, MOST_AWAY_NS = 70_000_000, 2_000_000_000
 MOST_ROWS = 4_000
@@ -40,7 +40,7 @@ class Stirring:
         self._layout = layout
         self._at_rest = True
         self._resting: list[ReportBlock] = []
-        self._heads: tuple[bytes, ...] = (b"",)
+        self._report_kinds: tuple[Kind, ...] = (Kind(),)
         self._rest: dict[int, _Rest] = {}
         self._before: dict[int, NDArray[np.uint8]] = {}
         self._left_ns: dict[int, NDArray[np.int64]] = {}
@@ -66,7 +66,7 @@ class Stirring:
             self._look(kind, block.raw[mine], block.t_ns[mine])
 
     def _know_rest(self, block: ReportBlock) -> None:
-        self._heads = report_kinds(block.raw, block.size.astype(np.int64), self._layout)
+        self._report_kinds = report_kinds(block.raw, block.size.astype(np.int64), self._layout)
         kinds = self._kinds(block)
         for kind in np.unique(kinds).tolist():
             signs = _signs(block.raw[kinds == kind])
@@ -80,9 +80,9 @@ class Stirring:
     def _kinds(self, block: ReportBlock) -> NDArray[np.int64]:
         """What must not be compared with one another: reports of different sizes, and of different kinds."""
         kind = np.zeros(len(block), np.int64)
-        for number, head in enumerate(self._heads, 1):
-            if len(head) <= block.raw.shape[1]:
-                kind[begin_with(block.raw, head)] = number
+        for number, one in enumerate(self._report_kinds, 1):
+            if len(one.begins) <= block.raw.shape[1]:
+                kind[one.among(block.raw, block.size.astype(np.int64))] = number
         return block.size.astype(np.int64) << 8 | kind
 
     def _look(self, kind: int, raw: NDArray[np.uint8], t_ns: NDArray[np.int64]) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from station.bench.growth import Growing, SignalLog
 from station.bench.types import Step
@@ -40,11 +41,13 @@ def join_blocks(blocks: Sequence[ReportBlock]) -> ReportBlock:
 
 
 class Held:
-    """The last report of each report id: what the controls hold before a try begins."""
+    """The last report of each kind: what the controls hold before a try begins. Kinds are those that the sheet tells
+    apart by how they begin or by their length, and report ids."""
 
     def __init__(self, binding: Binding) -> None:
+        self._kinds = _explicit_kinds(binding.sheet)
         self._numbered = binding.layout.numbered or _explicit_ids(binding.sheet)
-        self._last: dict[int, ReportBlock] = {}
+        self._last: dict[tuple[bytes, int] | int, ReportBlock] = {}
         self._fresh: list[ReportBlock] = []
 
     def update(self, block: ReportBlock) -> None:
@@ -55,22 +58,25 @@ class Held:
                 self._sort_out()
 
     def block(self) -> ReportBlock:
-        """The remembered reports in order of arrival."""
+        """The remembered reports in order of arrival, each once."""
         self._sort_out()
-        return join_blocks(sorted(self._last.values(), key=lambda row: (int(row.t_ns[0]), row.seq0)))
+        rows = {(int(row.t_ns[0]), row.seq0): row for row in self._last.values()}
+        return join_blocks([rows[at] for at in sorted(rows)])
 
     def _sort_out(self) -> None:
         if not self._fresh:
             return
         block, self._fresh = join_blocks(self._fresh), []
+        newest: dict[tuple[bytes, int] | int, int] = {0: len(block) - 1}
         if self._numbered and block.raw.shape[1]:
             ids, from_end = np.unique(block.raw[::-1, 0], return_index=True)
             newest = {int(i): len(block) - 1 - int(back) for i, back in zip(ids, from_end, strict=True)}
-        else:
-            newest = {0: len(block) - 1}
-        for report_id, at in newest.items():
+        for kind in self._kinds:
+            if len(mine := _rows_of(kind, block)):
+                newest[kind] = int(mine[-1])
+        for of, at in newest.items():
             row = slice(at, at + 1)
-            self._last[report_id] = ReportBlock(
+            self._last[of] = ReportBlock(
                 block.seq0 + at, block.t_ns[row].copy(), block.size[row].copy(), block.raw[row].copy(), block.lost
             )
 
@@ -173,6 +179,21 @@ class Stretch:
         """Where the capture's time begins, on the source's clock."""
         first = int(self.blocks[0].t_ns[0]) if self.blocks else self.begin_ns
         return min(first, self.begin_ns)
+
+
+def _explicit_kinds(sheet: Sheet) -> tuple[tuple[bytes, int], ...]:
+    """How reports begin and how long they are (0: any length) where the sheet says either."""
+    places = (place for control in sheet.controls for place in control.places)
+    fields = (place.field for place in places if place is not None and place.field is not None)
+    return tuple({(field.begins, field.length) for field in fields if field.begins or field.length})
+
+
+def _rows_of(kind: tuple[bytes, int], block: ReportBlock) -> NDArray[np.intp]:
+    begins, length = kind
+    mine = block.size == length if length else block.size >= len(begins)
+    for at, byte in enumerate(begins[: block.raw.shape[1]]):
+        mine = mine & (block.raw[:, at] == byte)
+    return np.flatnonzero(mine)
 
 
 def _explicit_ids(sheet: Sheet) -> bool:

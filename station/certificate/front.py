@@ -78,7 +78,9 @@ def _head(c: Certificate, fingerprint: str, pictures: Pictures) -> Piece:
     photo = _size_mm(pictures.photo, PHOTO_MM)
     wide = edge - LEFT - (photo[0] + _GAP_MM if pictures.photo else 0)
     beside = _size_mm(pictures.mark, MARK_MM)[0] + _GAP_MM if pictures.mark else 0
-    shop = words.BY_SHOP.format(shop=c.bench or words.NO_BENCH, person=c.person or words.NO_PERSON)
+    shop = c.bench or words.NO_BENCH
+    if c.person:
+        shop = words.BY_SHOP.format(shop=shop, person=c.person)
     serial = words.SERIAL_IS.format(serial=c.serial) if c.serial else words.NO_SERIAL_GIVEN
     which = words.DOT.join((words.UNIT.format(tag=c.tag), serial))
     issued = words.ISSUED_ON.format(day=figures.day(c.issued_at, figures.PAPER))

@@ -135,24 +135,29 @@ def _end_byte(field: Field) -> int:
     return (field.bit_offset + field.bit_width + 7) // 8
 
 
+_Kind = tuple[bytes, int]
+"""how its reports begin, and how long they are (0: any length)"""
+
+
 class _Rows:
-    """The rows of a block by report id and least size, each selection made once."""
+    """The rows of a block by kind of report and least size, each selection made once."""
 
     def __init__(self, block: ReportBlock) -> None:
         raw = block.raw
         self._raw = raw if raw.strides[1:] == (1,) else np.ascontiguousarray(raw)
         self._t_ns = block.t_ns
         self._size = block.size
-        self._of_kind: dict[bytes, tuple[NDArray[np.bool_] | None, int]] = {}
-        self._chosen: dict[tuple[bytes, int], tuple[NDArray[np.int64], NDArray[np.uint8]]] = {}
+        self._of_kind: dict[_Kind, tuple[NDArray[np.bool_] | None, int]] = {}
+        self._chosen: dict[tuple[_Kind, int], tuple[NDArray[np.int64], NDArray[np.uint8]]] = {}
 
     def select(self, field: Field, need: int) -> tuple[NDArray[np.int64], NDArray[np.uint8]]:
         """Times and rows of the reports that can carry the field, of at least `need` bytes."""
         begins = field.begins or (bytes((field.report_id,)) if field.report_id else b"")
         if max(need, len(begins)) > self._raw.shape[1]:
             return self._t_ns[:0], self._raw[:0]
-        mask, least = self._beginning(begins)
-        key = (begins, 0 if least >= need else need)
+        kind = (begins, field.length)
+        mask, least = self._which(*kind)
+        key = (kind, 0 if least >= need else need)
         if key not in self._chosen:
             if least < need:
                 enough = self._size >= need
@@ -160,19 +165,20 @@ class _Rows:
             self._chosen[key] = (self._t_ns, self._raw) if mask is None else (self._t_ns[mask], self._raw[mask])
         return self._chosen[key]
 
-    def _beginning(self, begins: bytes) -> tuple[NDArray[np.bool_] | None, int]:
-        """Mask of the reports that begin so (None: all of them) and the size of the shortest."""
-        if begins not in self._of_kind:
+    def _which(self, begins: bytes, length: int) -> tuple[NDArray[np.bool_] | None, int]:
+        """Mask of the reports that begin so and are so long (None: all of them) and the size of the shortest."""
+        kind = (begins, length)
+        if kind not in self._of_kind:
             mask: NDArray[np.bool_] | None = None
             size = self._size
-            if begins:
-                found = size >= len(begins)
+            if begins or length:
+                found = size == length if length else size >= len(begins)
                 for at, byte in enumerate(begins):
                     found &= self._raw[:, at] == byte
                 if not found.all():
                     mask, size = found, size[found]
-            self._of_kind[begins] = mask, int(size.min()) if len(size) else 0
-        return self._of_kind[begins]
+            self._of_kind[kind] = mask, int(size.min()) if len(size) else 0
+        return self._of_kind[kind]
 
 
 def _one(field: Field, rows: _Rows) -> Column:

@@ -28,7 +28,8 @@ class Field:
     first field stands at bit 8. A variable item of count n is n Fields. An array item is one Field for
     each slot, with `is_array` and the selectable `usages`; its value is the index + logical_min.
     Physical extents are those of HID 1.11 §6.2.2.7 (both 0 in the descriptor: equal to the logical ones).
-    `begins`: only reports that begin with these bytes carry it (no descriptor says so; a sheet can).
+    `begins`: only reports that begin with these bytes carry it, `length`: only those of just so many bytes, 0 for any
+    (no descriptor says so; a sheet can).
     """
 
     kind: ReportKind
@@ -50,6 +51,7 @@ class Field:
     usages: tuple[int, ...] = ()
     collections: tuple[Collection, ...] = ()
     begins: bytes = b""
+    length: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from station.checks.looks import LOOKS
 from station.checks.types import Assessment, Outcome
-from station.records.types import Result
+from station.records.types import FIRST_LOOK, Result, UnitHistory
 
 VERDICTS = (Outcome.PASS, Outcome.BORDERLINE, Outcome.FAIL)
 _Tried = TypeVar("_Tried", Result, Assessment)
@@ -44,6 +44,13 @@ def only_a_look(result: Result) -> bool:
 def tests(results: Iterable[Result]) -> tuple[Result, ...]:
     """The results without those that are only looks."""
     return tuple(r for r in results if not only_a_look(r))
+
+
+def tested_beyond_a_look(history: UnitHistory, results: Iterable[Result]) -> bool:
+    """Whether any of these results of the unit says pass, borderline or fail in another visit than a first look: what
+    that asks besides its looks (the look over, rumble, charge, link) speaks of those alone, not of the unit."""
+    first = {v.id for v in history.visits if v.kind == FIRST_LOOK}
+    return any(gave_verdict(r) and r.visit_id not in first for r in results)
 
 
 def suspicions(results: Iterable[Result]) -> dict[Key, Result]:

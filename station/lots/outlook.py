@@ -20,6 +20,7 @@ from station.judgement.grade import Grading, grading_of
 from station.judgement.limits import standard
 from station.judgement.rest import rest_facts, rest_over
 from station.judgement.treated import older, untested
+from station.judgement.tries import suspicions, tested_beyond_a_look
 from station.lots.money import expected_price
 from station.lots.needs import need_of, parts_of
 from station.lots.planner import Need
@@ -160,6 +161,11 @@ def _next_step(
         checks = grammar.count_of(len(stale), judged.CHECKS)
         still_due = judged.CHECKS_OLDER.format(checks=checks, older=since)
         return "test", NextStep(common.TEST_AGAIN, still_due, guide.test_minutes)
+    if suspected := suspicions(history.results):
+        where = judged.NEXT_CHECK.join(title_on(*key, sheet) for key in suspected)
+        return "test", NextStep(words.TEST_INTAKE, words.SUSPECTED.format(checks=where))
+    if not tested_beyond_a_look(history, history.results):
+        return "test", NextStep(words.TEST_INTAKE, words.ONLY_LOOKED)
     gain = values.ready_minor - max(values.as_is_minor, values.parts_minor)
     doubtful = judged.NEXT_CHECK.join(title_on(*key, sheet) for key in borderline_without_finding(history))
     reason = words.BORDERLINE.format(checks=doubtful) if doubtful else words.NOTHING_FOUND

@@ -56,10 +56,13 @@ def as_kept(value: _Plain, before: _Plain) -> _Plain:
 
 def _hiding(value: Any) -> Iterator[tuple[str, str]]:
     """Names and texts of the fields that hold signs that cannot be seen."""
-    for field in fields(value):
-        text = getattr(value, field.name)
+    kind = type(value)
+    if kind not in _names:
+        _names[kind] = tuple(field.name for field in fields(value))
+    for name in _names[kind]:
+        text = getattr(value, name)
         if isinstance(text, str) and unseen(text):
-            yield field.name, text
+            yield name, text
 
 
 def row_of(value: Lot | Unit | Visit | Treatment | Note | Comeback | Withdrawal | Issued) -> Row:
@@ -74,7 +77,14 @@ def columns_of(cls: type[Any], prefix: str = "") -> str:
 
 def kept_names(cls: type[Any]) -> tuple[str, ...]:
     """The fields of a flat value that stand in its table."""
-    return tuple(f.name for f in fields(cls) if f.metadata.get("kept", True))
+    if cls not in _kept_names:
+        _kept_names[cls] = tuple(f.name for f in fields(cls) if f.metadata.get("kept", True))
+    return _kept_names[cls]
+
+
+_kept_names: dict[type[Any], tuple[str, ...]] = {}
+_names: dict[type[Any], tuple[str, ...]] = {}
+"""looked up once for a kind: a long history asks for them a million times"""
 
 
 def read_plain(db: Connection, cls: type[_Plain], where: str, args: Iterable[Any] = ()) -> tuple[_Plain, ...]:

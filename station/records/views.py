@@ -26,22 +26,51 @@ _HARDER_SQL = ", ".join(f"'{name}'" for name in _HARDER)
 WITHDRAWN_FROM = ("lots", "units", "visits", "treatments", "notes", "shelf_parts", "shelf_moves", "comebacks")
 """tables of which a view has the rows that count; of results there is `counting_results`"""
 
+
+def _verdict(alias: str) -> str:
+    """A condition on a result: it counts as a verdict, like `verdict` of `counting_results`."""
+    counted = f"{alias}.outcome IN {_VERDICTS} AND ({alias}.by_hand = 1 OR {alias}.again = '')"
+    return f"{counted} AND {counting('results', alias)}"
+
+
+_TRIED = f"""
+                        SELECT b.outcome FROM visits w CROSS JOIN results b ON b.visit_id = w.id
+                        WHERE w.unit_id = t.unit_id AND b.check_name = f.check_name AND b.control = f.control
+                        AND {_verdict("b")}"""
+"""the verdicts of the check that failed before a treatment, in `cures`"""
+
 _BELONGS = "u.tag, u.model, l.name AS lot, l.source"
 """whose it is, in the views for questions"""
 _OF_LOT = "LEFT JOIN lots l ON l.id = u.lot_id"
 _SHARES = f"""
-                SELECT n.*, iif(n.shared, n.without + n.to_come, n.many) AS slots, n.many + n.to_come AS places
+                SELECT s.*, rest / slots AS price_each, abs(rest % slots) AS price_over,
+                    postage_minor / places AS postage_each, postage_minor % places AS postage_over
                 FROM (
-                    SELECT w.*, l.cost_minor - w.own AS rest, max(l.expected - w.many, 0) AS to_come,
-                        l.cost_minor >= w.own AND w.without + max(l.expected - w.many, 0) > 0 AS shared
+                    SELECT w.*, iif(shared, without + to_come, many) AS slots, many + to_come AS places
                     FROM (
-                        SELECT u.id, u.lot_id, count(*) OVER lot AS many, sum(u.cost_minor) OVER lot AS own,
-                            sum(u.cost_minor = 0) OVER lot AS without, row_number() OVER (lot ORDER BY u.id) AS k,
-                            sum(u.cost_minor = 0) OVER (lot ORDER BY u.id) AS k_without
-                        FROM units u WHERE {counting("units", "u")} WINDOW lot AS (PARTITION BY u.lot_id)
-                    ) w LEFT JOIN lots l ON l.id = w.lot_id
-                ) n"""
-"""each unit with what it shares its lot's price by: the rule of `station.lots.accounts.price_shares`"""
+                        SELECT n.*, l.*, l.cost_minor - n.own AS rest, max(l.expected - n.many, 0) AS to_come,
+                            l.cost_minor >= n.own AND n.without + max(l.expected - n.many, 0) > 0 AS shared
+                        FROM (
+                            SELECT lot_id, count(*) AS many, sum(cost_minor) AS own, sum(cost_minor = 0) AS without
+                            FROM units WHERE {counting("units")} GROUP BY lot_id
+                        ) n LEFT JOIN lots l ON l.id = n.lot_id
+                    ) w
+                ) s"""
+"""each lot, and the units that are in none, with what they share price and postage by: the rule of
+`station.lots.accounts.price_shares`. What does not come out even goes to the first of them by id, a cent each: to so
+many as `price_over` and `postage_over` say"""
+
+
+def _last_of(over: str, units: str) -> str:
+    """The last unit of a lot of `shares` that bears a cent more, its units in the order of their ids. '' is before all
+    ids; '~' is after them, where units that are still to come bear some too."""
+    return f"""iif(s.{over} > 0, coalesce((
+                SELECT id FROM (
+                    SELECT u.id, row_number() OVER (ORDER BY u.id) AS k FROM units u
+                    WHERE u.lot_id = s.lot_id AND {units} AND {counting("units", "u")}
+                ) WHERE k = s.{over}
+            ), '~'), '')"""
+
 
 VIEWS = {
     "counting_results": f"""
@@ -105,54 +134,56 @@ VIEWS = {
                 t.id IN (
                     SELECT treatment_id FROM comebacks c WHERE found = '{SAME_FAULT}' AND {counting("comebacks", "c")}
                 ) AS came_back,
-                count(CASE WHEN a.outcome = 'pass' THEN 1 END) AS passed,
-                count(CASE WHEN a.outcome = 'fail' THEN 1 END) AS failed
-            FROM (
-                SELECT *, lead(at, 1, '9') OVER (PARTITION BY unit_id ORDER BY at, seq) AS next_at
-                FROM treatments t WHERE {counting("treatments", "t")}
-            ) t LEFT JOIN (
-                SELECT v.unit_id, c.check_name, c.control, c.at, c.outcome,
-                    lead(c.at, 1, '~') OVER same AS until
-                FROM counting_results c JOIN visits v ON v.id = c.visit_id
-                WHERE c.verdict AND c.check_name NOT IN ({_LOOKS})
-                WINDOW same AS (PARTITION BY v.unit_id, c.check_name, c.control ORDER BY c.at, c.seq)
-            ) a ON a.unit_id = t.unit_id AND a.at > t.at AND a.at <= t.next_at AND a.until > t.next_at
-                AND (
-                    SELECT b.outcome FROM counting_results b JOIN visits w ON w.id = b.visit_id
-                    WHERE w.unit_id = t.unit_id AND b.check_name = a.check_name AND b.control = a.control
-                    AND b.verdict AND b.at <= t.at ORDER BY b.at DESC, b.seq DESC LIMIT 1
-                ) = 'fail'
-            GROUP BY t.id
+                coalesce(a.passed, 0) AS passed, coalesce(a.failed, 0) AS failed
+            FROM treatments t LEFT JOIN (
+                SELECT id, sum(after = 'pass') AS passed, sum(after = 'fail') AS failed FROM (
+                    SELECT t.id, ({_TRIED} AND b.at > t.at AND b.at <= t.next_at
+                            ORDER BY b.at DESC, b.seq DESC LIMIT 1
+                        ) AS after
+                    FROM (
+                        SELECT *, lead(at, 1, '9') OVER (PARTITION BY unit_id ORDER BY at, seq) AS next_at
+                        FROM treatments t WHERE {counting("treatments", "t")}
+                    ) t CROSS JOIN visits v ON v.unit_id = t.unit_id CROSS JOIN results f ON f.visit_id = v.id
+                    WHERE f.outcome = 'fail' AND f.at <= t.at AND f.check_name NOT IN ({_LOOKS}) AND {_verdict("f")}
+                    AND NOT EXISTS ({_TRIED} AND b.at <= t.at AND (b.at, b.seq) > (f.at, f.seq))
+                ) GROUP BY id
+            ) a ON a.id = t.id WHERE {counting("treatments", "t")}
         ) w JOIN units u ON u.id = w.unit_id {_OF_LOT}""",
     "unit_money": f"""
+        WITH shares AS MATERIALIZED ({_SHARES}
+        ), borne AS MATERIALIZED (
+            SELECT s.*, {_last_of("price_over", "(NOT s.shared OR u.cost_minor = 0)")} AS price_to,
+                {_last_of("postage_over", "1")} AS postage_to
+            FROM shares s
+        )
         SELECT m.*, m.sales_minor - m.price_minor - m.postage_minor - m.parts_minor - m.fees_minor - m.shipping_minor
             - m.refund_minor - m.return_minor AS profit_minor
         FROM (
-            SELECT u.id AS unit_id, {_BELONGS}, s.lot_id, u.becomes, u.sold_on, u.channel, l.bought_on,
-                coalesce(l.currency, 'EUR') AS currency,
+            SELECT u.id AS unit_id, u.tag, u.model, s.name AS lot, s.source, u.lot_id, u.becomes, u.sold_on, u.channel,
+                s.bought_on, coalesce(s.currency, 'EUR') AS currency,
                 u.cost_minor + CASE
-                    WHEN u.lot_id IS NULL OR (s.shared AND u.cost_minor > 0) THEN 0
-                    ELSE s.rest / s.slots + CASE
-                        WHEN CASE WHEN s.shared THEN s.k_without ELSE s.k END <= abs(s.rest % s.slots)
-                        THEN CASE WHEN s.rest < 0 THEN -1 ELSE 1 END ELSE 0
-                    END
+                    WHEN s.lot_id IS NULL OR (s.shared AND u.cost_minor > 0) THEN 0
+                    WHEN u.id <= s.price_to THEN s.price_each + iif(s.rest < 0, -1, 1)
+                    ELSE s.price_each
                 END AS price_minor,
-                coalesce(l.postage_minor / s.places + (s.k <= l.postage_minor % s.places), 0) AS postage_minor,
-                coalesce(t.parts, 0) AS parts_minor, coalesce(t.minutes, 0) AS minutes,
+                coalesce(s.postage_each + (u.id <= s.postage_to), 0) AS postage_minor,
+                coalesce((
+                    SELECT sum(t.cost_minor) FROM treatments t WHERE t.unit_id = u.id
+                    AND t.currency = coalesce(s.currency, 'EUR') AND {counting("treatments", "t")}
+                ), 0) AS parts_minor,
+                coalesce((
+                    SELECT sum(t.minutes) FROM treatments t WHERE t.unit_id = u.id AND {counting("treatments", "t")}
+                ), 0) AS minutes,
                 iif(u.becomes = 'sold', u.sold_minor, 0) + coalesce(c.sold, 0) AS sales_minor,
                 iif(u.becomes = 'sold', u.fees_minor, 0) + coalesce(c.fees, 0) AS fees_minor,
                 iif(u.becomes = 'sold', u.shipping_minor, 0) + coalesce(c.shipping, 0) AS shipping_minor,
                 coalesce(c.refund, 0) AS refund_minor, coalesce(c.back, 0) AS return_minor
-            FROM ({_SHARES}) s JOIN units u ON u.id = s.id {_OF_LOT} LEFT JOIN (
-                SELECT t.unit_id, sum(t.minutes) AS minutes,
-                    sum(iif(t.currency = coalesce(l.currency, 'EUR'), t.cost_minor, 0)) AS parts
-                FROM treatments t JOIN units u ON u.id = t.unit_id {_OF_LOT}
-                WHERE {counting("treatments", "t")} GROUP BY t.unit_id
-            ) t ON t.unit_id = u.id LEFT JOIN (
+            FROM borne s CROSS JOIN units u ON u.lot_id IS s.lot_id LEFT JOIN (
                 SELECT unit_id, sum(sold_minor) AS sold, sum(fees_minor) AS fees, sum(shipping_minor) AS shipping,
                     sum(refund_minor) AS refund, sum(cost_minor) AS back
                 FROM comebacks c WHERE {counting("comebacks", "c")} GROUP BY unit_id
             ) c ON c.unit_id = u.id
+            WHERE {counting("units", "u")}
         ) m""",
     **{f"counting_{table}": f" SELECT * FROM {table} WHERE {counting(table)}" for table in WITHDRAWN_FROM},
 }

@@ -192,7 +192,18 @@ def _no_such_input(place: str, usage: int, layout: Layout) -> str:
 
 def _explicit(field: ExplicitField) -> Field:
     low, high = field.min, field.max
-    return Field("input", field.report, 0, field.bit, field.bits, field.signed, low, high, begins=field.begins)
+    return Field(
+        "input",
+        field.report,
+        0,
+        field.bit,
+        field.bits,
+        field.signed,
+        low,
+        high,
+        begins=field.begins,
+        length=field.length,
+    )
 
 
 def _is_swapped(place: Place) -> bool:
@@ -201,16 +212,17 @@ def _is_swapped(place: Place) -> bool:
 
 def _by_byte(bits: Iterable[tuple[str, Field]]) -> tuple[_ButtonByte, ...]:
     """Single-bit buttons by the byte they stand in: that byte is there, or not, for all of them."""
-    groups: dict[tuple[int, bytes, int], list[tuple[str, Field]]] = {}
+    groups: dict[tuple[int, bytes, int, int], list[tuple[str, Field]]] = {}
     for control, field in bits:
-        groups.setdefault((field.report_id, field.begins, field.bit_offset // 8), []).append((control, field))
+        kind = (field.report_id, field.begins, field.length)
+        groups.setdefault((*kind, field.bit_offset // 8), []).append((control, field))
     return tuple(
         _ButtonByte(
-            Field("input", report, 0, 8 * byte, 8, False, 0, 255, begins=begins),
+            Field("input", report, 0, 8 * byte, 8, False, 0, 255, begins=begins, length=length),
             tuple(control for control, _ in group),
             np.array([[field.bit_offset % 8] for _, field in group], np.int64),
         )
-        for (report, begins, byte), group in groups.items()
+        for (report, begins, length, byte), group in groups.items()
     )
 
 

@@ -237,14 +237,18 @@ def _field(table: Table, value: object) -> ExplicitField:
         max=inner.integer("max", least, most, most),
         big_endian=inner.flag("big_endian", False),
         begins=hex_bytes(inner, "begins", inner.raw("begins"), MOST_BEGINNING) if inner.has("begins") else b"",
+        length=inner.integer("length", 1, MOST_BIT // 8) if inner.has("length") else 0,
     )
     inner.raw("begins")
+    inner.raw("length")
     if field.begins and field.report:
         inner.fail("begins", words.BEGINS_AND_REPORT)
     if field.min >= field.max:
         inner.fail("min", words.MIN_NOT_BELOW_MAX.format(low=field.min, high=field.max))
     if field.report and field.bit < 8:
         inner.fail("bit", words.BIT_IN_REPORT_ID.format(bit=field.bit))
+    if field.length and field.bit + field.bits > 8 * field.length:
+        inner.fail("length", words.BEYOND_ITS_LENGTH.format(bytes=(field.bit + field.bits + 7) // 8))
     if field.big_endian and (field.bits not in (16, 32) or field.bit % 8):
         inner.fail("big_endian", words.NOT_WHOLE_BYTES.format(bits=field.bits, bit=field.bit))
     inner.no_other_keys()

@@ -25,7 +25,8 @@ class ExplicitField:
     """A field the sheet gives itself; `bit` counts from the first byte as hidapi returns the report.
 
     `big_endian`: the most significant byte comes first, against HID 1.11 §5.8; whole bytes (16 or 32 bits) only.
-    `begins`: only reports that begin so carry it, where a type in the first bytes is no report id.
+    `begins`: only reports that begin so carry it, where a type in the first bytes is no report id. `length`: only those
+    of just so many bytes (0: of any length), where nothing but their length tells kinds of reports apart.
     """
 
     report: int
@@ -36,6 +37,7 @@ class ExplicitField:
     max: int = 1
     big_endian: bool = False
     begins: bytes = b""
+    length: int = 0
 
 
 @dataclass(frozen=True, slots=True)

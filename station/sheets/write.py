@@ -91,6 +91,7 @@ def _place(place: Place) -> str:
         signed = "true" if f.signed else "false"
         order = ", big_endian = true" if f.big_endian else ""
         order += f', begins = "{f.begins.hex(" ")}"' if f.begins else ""
+        order += f", length = {f.length}" if f.length else ""
         inner = (
             f"field = {{ report = {f.report}, bit = {f.bit}, bits = {f.bits}, signed = {signed}, "
             f"min = {f.min}, max = {f.max}{order} }}"

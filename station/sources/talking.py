@@ -77,8 +77,9 @@ class Talker:
     def keep_alive(self) -> str:
         """Say it; why it was refused, or empty."""
         assert self._said.keep_alive is not None
-        self._due = time.monotonic() + self._said.keep_alive.every_ms / 1000
-        return self._send(self._said.keep_alive.send, False)
+        refused = self._send(self._said.keep_alive.send, False)
+        self._due = time.monotonic() + self._said.keep_alive.every_ms / 1000  # after it: commands want their turn, too
+        return refused
 
     def numbered(self, report: bytes, number: int) -> bytes:
         """An output report as it goes out: with its running number, where the device wants one."""

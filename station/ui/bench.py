@@ -419,7 +419,8 @@ class BenchRoom:
             else:
                 self.begin(unit, device, chosen)
 
-        self._frame.open_panel(lambda look, over: VisitPanel(unit, kind, start, look, over))
+        goes_on = None if self._shown.all_done() else self._visit.unfinished(unit.id)
+        self._frame.open_panel(lambda look, over: VisitPanel(unit, kind, start, look, over, goes_on))
 
     def at_hand(self) -> tuple[Unit, DeviceInfo, str] | None:
         """The unit at the front, the device that it is, and the kind of visit that lies nearest for it."""

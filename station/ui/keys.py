@@ -128,6 +128,7 @@ KEYS = (
     KeyLine("6", "figures.standing", words.FIGURES_STANDING, "figures"),
     KeyLine("Backspace", "figures.back", words.FIGURES_BACK, "figures"),
     KeyLine("G", "figures.keep_table", words.FIGURES_KEEP, "figures"),
+    KeyLine("X", "figures.stop", words.FIGURES_STOP, "figures"),
     KeyLine("N", "evidence.next_place", words.NEXT_PLACE, "evidence", repeats=True),
     KeyLine("B", "evidence.place_before", words.PLACE_BEFORE, "evidence", repeats=True),
     KeyLine("V", "evidence.next_picture", words.NEXT_PICTURE, "evidence"),

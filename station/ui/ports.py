@@ -306,6 +306,15 @@ class FiguresReady:
 
 
 @dataclass(frozen=True, slots=True)
+class FiguresReading:
+    """So many of the units that have to be read for the shop's figures are read; `stopped`: no more for now."""
+
+    done: int
+    of: int
+    stopped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class MeasuredAgain:
     """What today's measure makes of the reports of a result: where it differs from what is recorded, and why."""
 
@@ -316,6 +325,7 @@ class MeasuredAgain:
 DeskEvent = (
     Event
     | EvidenceRead
+    | FiguresReading
     | FiguresReady
     | MeasuredAgain
     | DeviceAppeared
@@ -774,7 +784,12 @@ class FiguresPort(Protocol):
     """The shop in figures, worked out beside the window."""
 
     def ask(self, unit_id: str = "") -> None:
-        """A `FiguresReady` event follows, with where this unit stands."""
+        """A `FiguresReady` event follows, with where this unit stands; before it `FiguresReading` while units are
+        read. What was stopped goes on."""
+        ...
+
+    def stop(self) -> None:
+        """Read no further for now; what was read is kept. A `FiguresReading` event says how far it came."""
         ...
 
     def keep_table(self, name: str, content: bytes) -> None:

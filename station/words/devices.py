@@ -50,8 +50,8 @@ COMMAND_HANGS = "{name} does not answer a command. Reading goes on; plug it in a
 COMMANDS_HANG = "{name} does not answer a command; {waiting}. Reading goes on; plug it in again if it stays so."
 MORE_WAITING = ("more waits behind it", "more wait behind it")
 OPENING_SILENT = (
-    "{name} did not answer step {step} of its opening: {expected} was waited for {wait_ms} ms, {tries}. "
-    "Plug it in again, or put that step right in its sheet."
+    "{name} did not answer step {step} of its opening ({expected} was waited for {wait_ms} ms, {tries}); "
+    "plug it in again, or put that step right in its sheet."
 )
 OPENING_REFUSED = (
     "{name} refused step {step} of its opening ({reason}); plug it in again, or put that step right in its sheet."

@@ -46,6 +46,8 @@ NOTHING_STANDS = {
     "undecided": "no check has come to a verdict yet",
     "skipped": "what had a verdict was skipped since",
 }
+SUSPECTED = "found and not tested yet: {checks}"
+ONLY_LOOKED = "only a first look was done"
 GO_ON = "Go on with its visit"
 VISIT_NOT_FINISHED = "the {kind} visit is not finished"
 NOT_TESTED_SINCE = "nothing was tested since: {treatment}"

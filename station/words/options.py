@@ -82,6 +82,10 @@ TOO_LONG = "This is longer than {most} letters, which is more than a certificate
 NO_SIGNS = "This holds signs that cannot be seen; type it anew."
 NEEDS_NAME = "A certificate needs the name of a shop; type it."
 NO_PICTURE = "{path} is no picture that can be shown; name another one, or leave it empty."
+NO_ADDRESS = (
+    "The page's address begins with https:// and has no blank and no # in it; type it as the browser shows it, or "
+    "leave it empty."
+)
 NO_VALUE = "This is no value that this version can use, so what ships counts; set it anew, or put back what ships."
 NOT_USED = "{value} (not used: {problem})"
 

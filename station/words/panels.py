@@ -51,6 +51,11 @@ FINISH_LEFT = ("{count} check stays “{not_done}”.", "{count} checks stay “
 VISIT = "Start a visit for {tag}"
 VISIT_KEYS = "1–5: kind · Enter: start · Esc: back"
 VISIT_KIND = "Kind of visit"
+VISIT_OPEN = (
+    "Its visit “{kind}” of {begun} is not finished and goes on where it stopped. To begin another, end that one "
+    "first: F once it goes on."
+)
+VISIT_OPEN_KEYS = "Enter: go on · Esc: back"
 
 # --- devices, units and back-ups to choose from -----------------------------------------------------------
 

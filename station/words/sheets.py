@@ -62,6 +62,7 @@ WITHOUT_EXPECT = "it says how long to wait, but not for what; give expect, or ta
 OPENS_TOO_LONG = "all steps together may wait {most} seconds; shorten within_ms or tries."
 NOT_AN_INTERFACE = '{value} is not class, subclass and protocol of an interface in hex; write them like "ff 5d 01".'
 BEGINS_AND_REPORT = "a field has either the report's id or how the report begins; take one of them out."
+BEYOND_ITS_LENGTH = "the field ends beyond it; a report that holds it is at least {bytes} bytes long."
 BIT_IN_REPORT_ID = "bit {bit} lies in the report id; count from the id byte on: the first is 8."
 NOT_WHOLE_BYTES = (
     "{bits} bits from bit {bit} on are not 2 or 4 whole bytes; give the whole bytes as bits = 16 or 32 and their "

@@ -3,6 +3,11 @@
 VIEW = "Figures"
 VIEW_KEYS = "1–6: another table · Enter: the units behind a row · G: write it (CSV) · Esc: back"
 WORKING = "Working it out; the first time every unit is read, later only what changed …"
+READ_SO_FAR = (
+    "Read {done} of {of} units. It goes on beside the bench when you leave; X stops it, and what was read is kept."
+)
+READ_STOPPED = "Stopped after {done} of {of} units. What was read is kept; X goes on from there."
+NOTHING_TO_STOP = "Nothing is being read: the figures are those of now."
 EMPTY = "Nothing to show yet: this table fills as units are tested, treated and sold."
 NO_UNIT = "Open a unit first (F2, Enter); this table shows where it stands among all of its model."
 NO_READINGS = "{tag} has no reading with a limit yet, so nobody can say where it stands."

@@ -110,6 +110,7 @@ FIGURES_MONEY = "minutes and profit of each lot"
 FIGURES_STANDING = "where the unit stands among all of its model"
 FIGURES_BACK = "from the units behind a figure back to it"
 FIGURES_KEEP = "write this table (CSV)"
+FIGURES_STOP = "stop reading units for the figures, or go on"
 
 # --- the evidence room ---------------------------------------------------------------------------------------
 

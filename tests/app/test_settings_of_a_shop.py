@@ -21,6 +21,7 @@ from station.ui.painting.look import SCALES
 SET = {
     "shop": ("Corner Bench", "Corner Bench"),
     "contact": ("bench@example.com", "bench@example.com"),
+    "page": ("HTTPS://mill-lane.example/check.html?x=1", "HTTPS://mill-lane.example/check.html?x=1"),
     "costs": ("on", "on"),
     "currency": ("chf", "CHF"),
     "hour": ("21,50", "21.50"),
@@ -42,6 +43,11 @@ REFUSED = {
     ("text-size", "7"): "is none of 100",
     ("shop", "a\u202eb"): "signs that cannot be seen",
     ("shop", "ü" * 33): "longer than 64 letters",
+    ("page", "not an address"): "begins with https://",
+    ("page", "mill-lane.example/check.html"): "begins with https://",
+    ("page", "http://mill-lane.example/check.html"): "begins with https://",
+    ("page", "https:///check.html"): "begins with https://",
+    ("page", "https://mill-lane.example/check.html#2939"): "no # in it",
     ("nope", "1"): "restpoint set lists them all",
 }
 

@@ -6,7 +6,9 @@ Every pad has a random layout (tests/sheets/learn_pads.py); a simulated hand wit
 through the walk once, and does again what is asked again, at most three times. A control is right when the learned
 sheet and the true one read the same from a recording in which everything moves; asked about when a
 question is open; else wrong. `--vendor`: pads without a descriptor whose reports are of several kinds (vendor_pads.py).
-Exit status 1 where a bar is missed. The last line is one JSON object.
+Every third of those says nothing until its sheet has spoken to it, and most of them go silent again when they are not
+answered or kept awake (vendor_talk.py); unspoken to, nothing may be learned of them, and the sheet that was learned has
+to wake them again. Exit status 1 where a bar is missed. The last line is one JSON object.
 """
 
 from __future__ import annotations
@@ -17,17 +19,21 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from station.app.shelf_of_sheets import carried_over
 from station.hid.descriptor import parse_descriptor
 from station.sheets.learn import Learned, Observed, again, duration_s, learn, walk
+from station.sheets.load import parse_sheet, sheet_text
+from station.sources.conversation import NOTHING, Conversation
 from tests.sheets.learn_hand import walked
 from tests.sheets.learn_pads import Pad, random_pad, sizes
 from tests.sheets.learn_truth import judged
 from tests.sheets.vendor_pads import vendor_pad
+from tests.sheets.vendor_talk import Device, Wants, heard, wants_of
 
 ROUNDS = 3
 BAR_RIGHT = 0.98
@@ -46,6 +52,8 @@ class Tally:
     seconds: list[float] = field(default_factory=list)
     up_to_twenty: list[float] = field(default_factory=list)
     learn_s: list[float] = field(default_factory=list)
+    talks: Counter[str] = field(default_factory=Counter)
+    """of the pads that have to be spoken to: how many there were, and what went wrong with one"""
     confidence: dict[str, list[float]] = field(default_factory=lambda: {"right": [], "asked": [], "wrong": []})
 
 
@@ -57,10 +65,17 @@ def learned_from(pad: Pad, steps: list[Observed]) -> tuple[Learned, float]:
     return learned, time.perf_counter() - begun
 
 
-def one_pad(pad: Pad, tally: Tally, verbose: bool) -> None:
+def one_pad(pad: Pad, tally: Tally, verbose: bool, wants: Wants | None = None) -> None:
     """Walk, learn, and answer the questions of one pad."""
     script = walk(pad.controls)
-    steps, now_s = list(walked(pad, script)), duration_s(script)
+    device = spoken_to(wants, said_by_its_sheet(pad, wants), tally) if wants else None
+
+    def arrived(sent: tuple[Observed, ...]) -> tuple[Observed, ...]:
+        return heard(sent, device) if device else sent
+
+    steps, now_s = list(arrived(walked(pad, script))), duration_s(script)
+    if wants is not None:
+        says_nothing(pad, wants, tally)
     learned, spent = learned_from(pad, steps)
     tally.learn_s.append(spent)
     found = judged(pad, learned)
@@ -72,7 +87,7 @@ def one_pad(pad: Pad, tally: Tally, verbose: bool) -> None:
         more = again(learned)
         if not more:
             break
-        steps += walked(pad, more, seed=number, begin_s=now_s)
+        steps += arrived(walked(pad, more, seed=number, begin_s=now_s))
         now_s += duration_s(more)
         learned, _ = learned_from(pad, steps)
         found = judged(pad, learned)
@@ -80,10 +95,42 @@ def one_pad(pad: Pad, tally: Tally, verbose: bool) -> None:
     tally.seconds.append(now_s)
     if len(pad.controls) <= TWENTY:
         tally.up_to_twenty.append(now_s)
+    if wants is not None:
+        wakes_again(pad, wants, learned, tally)
     for control, verdict in found.items():
         tally.confidence[verdict].append(learned.confidences.get(control, 0.0))
     if verbose or "wrong" in found.values():
         show(pad, found, learned)
+
+
+def said_by_its_sheet(pad: Pad, wants: Wants) -> Conversation:
+    """What the pad's sheet says, as it is read from the sheet's file."""
+    return parse_sheet(sheet_text(replace(pad.truth, talk=wants.talk)), "bench.toml").talk
+
+
+def spoken_to(wants: Wants, said: Conversation, tally: Tally) -> Device:
+    """The pad, after what its sheet says on opening."""
+    device = Device(wants, said)
+    tally.talks["pads"] += 1
+    tally.talks["did not answer"] += device.open() is not None or not device.reports
+    return device
+
+
+def says_nothing(pad: Pad, wants: Wants, tally: Tally) -> None:
+    """Not spoken to it sends nothing, and nothing is learned of it."""
+    device = Device(wants, NOTHING)
+    silent = heard(walked(pad, walk(pad.controls)), device)
+    learned, _ = learned_from(pad, list(silent))
+    known = any(len(step.block) for step in silent) or learned.sheet.controls or not learned.questions
+    tally.talks["learned of silence"] += bool(known)
+
+
+def wakes_again(pad: Pad, wants: Wants, learned: Learned, tally: Tally) -> None:
+    """The sheet that was learned, saved and read again, says what the pad wants to hear."""
+    before = replace(pad.truth, talk=said_by_its_sheet(pad, wants))
+    saved = parse_sheet(sheet_text(carried_over(learned.sheet, before)), "bench.toml")
+    device = Device(wants, saved.talk)
+    tally.talks["stays silent by the learned sheet"] += device.open() is not None or not device.until(20.0)
 
 
 def show(pad: Pad, found: Mapping[str, str], learned: Learned) -> None:
@@ -109,7 +156,8 @@ def main() -> int:
     tally = Tally()
     numbers = args.only or [1000 * args.seed + i for i in range(args.pads)]
     for number in numbers:
-        one_pad(vendor_pad(number) if args.vendor else random_pad(number), tally, args.verbose)
+        pad = vendor_pad(number) if args.vendor else random_pad(number)
+        one_pad(pad, tally, args.verbose, wants_of(number) if args.vendor else None)
     total = sum(tally.last.values())
     share = {k: tally.last[k] / total for k in ("right", "asked", "wrong")}
     seconds = sorted(tally.seconds)
@@ -118,12 +166,16 @@ def main() -> int:
         print(f"  {name}: " + ", ".join(f"{counts[k]} {k}" for k in ("right", "asked", "wrong")))
     print(f"  walk and questions: {seconds[len(seconds) // 2]:.0f} s in the middle, {seconds[-1]:.0f} s at most")
     quick = sum(s < BAR_SECONDS for s in tally.up_to_twenty) / max(len(tally.up_to_twenty), 1)
-    good = share["right"] >= BAR_RIGHT and not tally.last["wrong"] and quick >= BAR_QUICK
+    mute = sum(count for what, count in tally.talks.items() if what != "pads")
+    good = share["right"] >= BAR_RIGHT and not tally.last["wrong"] and quick >= BAR_QUICK and not mute
+    if args.vendor:
+        print("  spoken to: " + ", ".join(f"{count} {what}" for what, count in tally.talks.items()))
     result = {
         "bench": "learn",
         "pads": len(numbers),
         "seed": args.seed,
         "vendor": args.vendor,
+        "spoken_to": dict(tally.talks),
         "controls": total,
         "right": round(share["right"], 5),
         "asked": round(share["asked"], 5),

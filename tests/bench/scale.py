@@ -19,6 +19,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -36,7 +37,7 @@ from station.records.rows import digest, result_rows  # noqa: E402
 from station.records.search import search_text  # noqa: E402
 from station.records.store import Store  # noqa: E402
 from station.records.types import Result, Unit  # noqa: E402
-from tests.records.records_kit import open_store  # noqa: E402
+from tests.records.records_kit import HandClock, open_store  # noqa: E402
 
 RESULTS_PER_UNIT = 20
 LIMITS = {"open_s": 2.0, "search_ms": 50.0, "commit_p99_ms": 10.0}
@@ -47,6 +48,9 @@ CLAIMS = (
 )  # fmt: skip
 CHECKS = ("rest", "letgo", "travel", "rim", "sweep", "contact", "light", "hold", "trigger", "link")
 BEGIN = datetime(2020, 1, 1, tzinfo=UTC)
+END = datetime(9999, 1, 1, tzinfo=UTC)
+SECOND_AFTER = timedelta(days=4, minutes=10)
+"""between two units that come in, so that nothing is recorded at the same time"""
 
 
 class Ids:
@@ -83,6 +87,7 @@ class Filler:
         self._rng = rng
         self._ids = Ids(rng)
         self._seq, self._previous = 0, chain.GENESIS
+        self._waiting: deque[tuple[datetime, str, str]] = deque()
         self.rows: dict[str, list[tuple[Any, ...]]] = {}
         self.columns: dict[str, tuple[str, ...]] = {}
 
@@ -103,9 +108,10 @@ class Filler:
 
     def unit(self, number: int) -> None:
         """One unit, where asked for in a lot, with two visits, their results, and for every third a treatment between
-        them."""
+        them. Its second visit waits until its time has come (`finish`): the log of a shop goes forward."""
         rng = self._rng
         moment = BEGIN + timedelta(minutes=25 * number)
+        self.finish(moment)
         at, unit_id = time_text(moment), self._ids.at(moment)
         if self._units_of_lot and number % self._units_of_lot == 0:
             self._lot(number, moment)
@@ -122,11 +128,17 @@ class Filler:
         }  # fmt: skip
         self._put("units", {**row, "changed_at": at, "search_text": search_text(Unit(**row))})
         self._log(at, {"what": "unit added", "id": unit_id, "now": row})
+        self._visit(unit_id, 1, "intake", moment)
         if treated:
             self._treatment(unit_id, moment + timedelta(minutes=12))
-        half = self._results // 2
-        self._visit(unit_id, 1, "intake", moment, half)
-        self._visit(unit_id, 2, "after treatment" if fresh else "after rest", moment + timedelta(days=4), half)
+        kind = "after treatment" if fresh else "after rest"
+        self._waiting.append((moment + SECOND_AFTER, unit_id, kind))
+
+    def finish(self, until: datetime = END) -> None:
+        """The second visits up to a time; of all of them at the end."""
+        while self._waiting and self._waiting[0][0] < until:
+            moment, unit_id, kind = self._waiting.popleft()
+            self._visit(unit_id, 2, kind, moment)
 
     def _lot(self, number: int, moment: datetime) -> None:
         self._lot_id, at = self._ids.at(moment), time_text(moment)
@@ -148,7 +160,7 @@ class Filler:
         event = {"what": "treatment added", "id": row["id"], "digest": digest({"treatments": row})}
         self._log(time_text(moment), event)
 
-    def _visit(self, unit_id: str, number: int, kind: str, moment: datetime, results: int) -> None:
+    def _visit(self, unit_id: str, number: int, kind: str, moment: datetime) -> None:
         visit_id, at = self._ids.at(moment), time_text(moment)
         row = {
             "id": visit_id, "unit_id": unit_id, "kind": kind, "number": number, "started_at": at,
@@ -157,7 +169,7 @@ class Filler:
         }  # fmt: skip
         self._put("visits", row)
         self._log(at, {"what": "visit started", "id": visit_id, "now": row})
-        for i in range(results):
+        for i in range(self._results // 2):
             when = moment + timedelta(seconds=20 * i)
             result = Result(
                 self._ids.at(when), visit_id, CHECKS[i % len(CHECKS)], "left_stick", 1, time_text(when),
@@ -184,7 +196,7 @@ class Filler:
 
 def fill(folder: Path, units: int, seed: int, units_of_lot: int = 0, results: int = RESULTS_PER_UNIT) -> None:
     """Bulk: without the sync of every commit, as nothing here could not be made again."""
-    with open_store(folder) as store:
+    with open_store(folder, clock=HandClock(time_text(BEGIN))) as store:  # its log begins with the first unit
         with store._connections.outside() as db:
             db.execute("PRAGMA synchronous = OFF")
             db.execute("PRAGMA cache_size = -400000")
@@ -192,6 +204,8 @@ def fill(folder: Path, units: int, seed: int, units_of_lot: int = 0, results: in
         began = time.monotonic()
         for number in range(units):
             filler.unit(number)
+            if number == units - 1:
+                filler.finish()
             if number % 1000 == 999 or number == units - 1:
                 filler.flush(store)
                 if number % 10_000 == 9_999:

@@ -34,7 +34,14 @@ from station.sheets.bind import bind, join_signals
 from station.sheets.model import Control, ExplicitField, Place, Sheet
 from tests.bench_session.bench_fakes import LAYOUT, SHEET, Bench, FakeCheck
 
-NUMBERED = Sheet("n", controls=(Control("b", "button", "B", at=Place(field=ExplicitField(2, 8, 1))),))
+
+def _one_button(field: ExplicitField) -> Sheet:
+    return Sheet("n", controls=(Control("b", "button", "B", at=Place(field=field)),))
+
+
+NUMBERED = _one_button(ExplicitField(2, 8, 1))
+TYPED = _one_button(ExplicitField(0, 8, 1, begins=b"\x01"))
+BY_LENGTH = _one_button(ExplicitField(0, 8, 1, length=2))
 
 
 @given(st.lists(st.lists(st.integers(-(2**62), 2**62), max_size=900), max_size=6))
@@ -69,8 +76,16 @@ def test_a_signal_log_is_what_joining_the_pieces_gives() -> None:
         (SHEET, LAYOUT, [b"\x02\x08\x08"]),
         (NUMBERED, Layout((), (), False), [b"\x01\x05\x00", b"\x02\x08\x08"]),
         (SHEET, Layout(LAYOUT.reports, (), True), [b"\x01\x05\x00", b"\x02\x08\x08"]),
+        (TYPED, Layout((), (), False), [b"\x01\x05\x00", b"\x02\x08\x08"]),
+        (BY_LENGTH, Layout((), (), False), [b"\x01\x05\x00", b"\x02\x08\x08"]),
     ],
-    ids=["without report ids the last report", "the last of each id that a sheet names", "the last of each id"],
+    ids=[
+        "without report ids the last report",
+        "the last of each id that a sheet names",
+        "the last of each id",
+        "the last that begins as a sheet says",
+        "the last that is as long as a sheet says",
+    ],
 )
 def test_held_is(sheet: Sheet, layout: Layout, rows: list[bytes]) -> None:
     held = Held(bind(sheet, layout))

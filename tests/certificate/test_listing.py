@@ -41,9 +41,16 @@ def test_the_text_that_ships_says_what_was_tested_and_how_to_check_it():
         "Tested: Left stick (1 of 2 checks not tested), Left shoulder, whole unit\n"
         "Not tested: Left stick, round the rim\n"
         "Done to it: clean the sensor, Left stick sensor, horizontal\n"
-        f"Test certificate {FACTS['number']} of 2026-03-09 by bench 1, bench@mill-lane.example\n"
+        f"Test certificate {FACTS['number']} of 2026-03-09 by bench 1\n"
+        "Questions: bench@mill-lane.example\n"
         f"Check it yourself: {FACTS['page']}, fingerprint {KEY.fingerprint}\n"
     )
+
+
+def test_a_shop_that_gives_no_contact_leaves_no_comma_behind():
+    told = listing_text(facts_of(to_json(replace(certificate(), contact="")), KEY.fingerprint))
+    assert "of 2026-03-09 by bench 1\n" in told
+    assert "Questions" not in told
 
 
 def listed(**changes: object) -> dict[str, str]:

@@ -87,6 +87,19 @@ def test_poppler_reads_number_pages_and_readings(pdf, tmp_path):
     assert "1.20 ± 0.31 %" in text
 
 
+@pytest.mark.parametrize(("person", "said"), [("Ines", "bench 1 · tested by Ines"), ("", "bench 1")])
+def test_a_shop_that_names_no_person_has_its_name_alone_at_the_head(qapp, person, said):
+    """“tested by not named” stood there."""
+    first = (
+        pypdf.PdfReader(io.BytesIO(render_pdf(replace(certificate(), person=person))))
+        .pages[0]
+        .extract_text()
+        .replace("\t", " ")
+    )
+    assert said in first.splitlines()
+    assert "not named" not in first
+
+
 def test_the_first_page_says_how_much_was_not_tested_again_since_the_work_on_it(qapp):
     """The headline counted it as not tested, and "What was not tested" passed it over."""
     history = sample.make_history()

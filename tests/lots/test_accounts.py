@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import shutil
+import subprocess
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -257,6 +260,65 @@ def test_a_spreadsheet_recalculates_lots_and_months_to_the_cent() -> None:
         ("SM-08", "EUR"): sums_of(ENTRIES, "EUR").profit,
         ("SM-08", "CHF"): -99,
         ("=SUM(A1)", "CHF"): 1999 - 500,
+    }
+
+
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
+def test_libreoffice_recalculates_units_lots_and_months_to_the_cent(tmp_path: Path) -> None:
+    """Its own reading of the workbook, formulas worked out anew, given back as one CSV for each sheet."""
+    (tmp_path / "money.xlsx").write_bytes(workbook(WRITTEN))
+    sheets = recalculated(tmp_path / "money.xlsx")
+    profits = [row["Profit"] for row in sheets["Units"]]
+    assert [hundredths(text) for text in profits[: len(WRITTEN.units)]] == [a.sums.profit for a in WRITTEN.units]
+    hours = [row["Profit an hour"] for row in sheets["Units"]][: len(WRITTEN.units)]
+    assert [hundredths(text) if text else None for text in hours] == [a.sums.per_hour for a in WRITTEN.units]
+    names = [row["Tag"] for row in sheets["Units"]]
+    for currency in WRITTEN.currencies:
+        whole = sum(a.sums.profit for a in WRITTEN.units if a.sums.currency == currency)
+        assert hundredths(profits[names.index(f"Sum, {currency}")]) == whole
+    months = {(row["Month"], row["Currency"]): hundredths(row["Profit"]) for row in sheets["Months"]}
+    assert months == {(m or "no day", c): sums.profit for (m, c), sums in months_of(WRITTEN.entries).items()}
+    lots = {(row["Lot"], row["Currency"]): hundredths(row["Profit"]) for row in sheets["Lots"]}
+    assert lots == {
+        ("SM-08", "EUR"): sums_of(ENTRIES, "EUR").profit,
+        ("SM-08", "CHF"): -99,
+        ("=SUM(A1)", "CHF"): 1999 - 500,
+    }
+
+
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
+def test_libreoffice_reads_the_table_as_it_was_meant(tmp_path: Path) -> None:
+    """The CSV with points and commas, opened as a spreadsheet: amounts are numbers, a text is no formula."""
+    (tmp_path / "money.csv").write_bytes(units_csv(WRITTEN, PAPER))
+    office(tmp_path, "xlsx", tmp_path / "money.csv")
+    cells = openpyxl.load_workbook(tmp_path / "money.xlsx").worksheets[0]
+    heads = [cell.value for cell in cells[1]]
+    column = heads.index("Profit")
+    read = [row[column].value for row in cells.iter_rows(min_row=2)]
+    assert [round(Decimal(str(value)) * 100) for value in read] == [a.sums.profit for a in WRITTEN.units]
+    assert all(cell.data_type != "f" for row in cells.iter_rows() for cell in row)
+
+
+def hundredths(text: str) -> int:
+    return cents(Decimal(text.replace(",", "")))
+
+
+def office(folder: Path, form: str, file: Path) -> None:
+    """Convert a file by LibreOffice with a profile of its own; what comes of it lies in `folder`."""
+    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
+    command = ["soffice", profile, "--headless", "--convert-to", form, "--outdir", str(folder), str(file)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=180, check=False)
+    assert done.returncode == 0, done.stderr
+
+
+def recalculated(file: Path) -> dict[str, list[dict[str, str]]]:
+    """The rows of each sheet by their headings, as LibreOffice works them out."""
+    # 44: comma, 34: quote, 76: UTF-8; cells as they are shown; -1: every sheet to a file of its own
+    office(file.parent, "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1", file)
+    names = openpyxl.load_workbook(file).sheetnames
+    return {
+        name: list(csv.DictReader((file.parent / f"{file.stem}-{name}.csv").read_text("utf-8").splitlines()))
+        for name in names
     }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -23,7 +23,8 @@ from station.lots.shop.facts import Cure, UnitFacts
 from station.lots.shop.figures import ShopFigures, Units, figures_of, percentile, standing_of
 from station.lots.shop.said import shown_table, standing_table, table_csv, unit_cells
 from station.records.store import Store
-from station.records.types import Comeback, Lot, Result, Treatment, Unit
+from station.records.types import Comeback, Lot, Result, Treatment, Unit, UnitHistory
+from station.ui.ports import FiguresReading, FiguresReady
 from station.words import shop as words
 from tests.records.records_kit import HandClock, open_store
 
@@ -333,3 +334,69 @@ def test_records_without_a_unit_have_no_figure(store: Store) -> None:
     shop = _figures(_reader(store))
     assert all(not rows for rows in shop.tables.values())
     assert [len(shown_table(name, shop).rows) for name in NAMES] == [0] * 5
+
+
+# --- the first pass, which reads every unit ------------------------------------------------------------------
+
+
+def _told_reader(store: Store, told: list[object]) -> ShopReader:
+    return ShopReader(store, SheetShelf(store.folder / "sheets"), told.append)
+
+
+def test_reading_says_how_far_it_is(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    _fill(store)
+    monkeypatch.setattr(shop_figures, "TOLD_S", -1.0)
+    told: list[object] = []
+    _figures(_told_reader(store, told))
+    assert told == [FiguresReading(done, 4) for done in (1, 2, 3, 4)]
+
+
+@pytest.mark.parametrize("again", [False, True], ids=["in memory", "from the file"])
+def test_what_was_stopped_goes_on_where_it_was(store: Store, monkeypatch: pytest.MonkeyPatch, again: bool) -> None:
+    _fill(store)
+    expected = _said(_figures(_reader(store)))
+    (store.folder / FILE_NAME).unlink(missing_ok=True)
+    read, asked, told = store.histories, list[str](), list[object]()
+    reader = _told_reader(store, told)
+
+    def two_only(ids: list[str]) -> Iterator[UnitHistory]:
+        for number, history in enumerate(read(ids), start=1):
+            if number == 3:
+                reader.stop()
+            asked.append(history.unit.id)
+            yield history
+
+    monkeypatch.setattr(store, "histories", two_only)
+    assert reader.figures() is None
+    assert told[-1] == FiguresReading(2, 4, stopped=True)
+    first = asked[:2]
+    asked.clear()
+    monkeypatch.setattr(store, "histories", lambda ids: read(asked.extend(ids) or ids))
+    if again:
+        reader = _told_reader(store, told)
+    reader.ask()
+    reader.settle()
+    reader.close()
+    assert len(asked) == 2
+    assert not set(asked) & set(first)
+    (ready,) = (event for event in told if isinstance(event, FiguresReady))
+    assert _said(ready.figures) == expected
+
+
+def test_a_crash_costs_no_more_than_what_was_read_last(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    _fill(store)
+    monkeypatch.setattr(shop_figures, "KEPT_UNITS", 1)
+    read, asked = store.histories, list[str]()
+
+    def breaks(ids: list[str]) -> Iterator[UnitHistory]:
+        for number, history in enumerate(read(ids)):
+            if number == 3:
+                raise KeyboardInterrupt
+            yield history
+
+    monkeypatch.setattr(store, "histories", breaks)
+    with pytest.raises(KeyboardInterrupt):
+        _reader(store).figures()
+    monkeypatch.setattr(store, "histories", lambda ids: read(asked.extend(ids) or ids))
+    _figures(_reader(store))
+    assert len(asked) == 1

@@ -92,6 +92,10 @@ def test_a_sheet_of_the_model_goes_before_that_of_the_class() -> None:
     assert match(SHEETS, 1, 2, "", "ff5d02") is None
 
 
+def _list(key: str, entry: str, times: int) -> str:
+    return f"{key} = [{', '.join([entry] * times)}]"
+
+
 HEAD = 'format = "restpoint-sheet"\nversion = 1\n[model]\nname = "P"\n'
 
 
@@ -110,6 +114,22 @@ HEAD = 'format = "restpoint-sheet"\nversion = 1\n[model]\nname = "P"\n'
         ('answers = [{ to = "00 01 02 03 04 05 06 07 08", send = "01" }]', "8 bytes"),
         ('keep_alive = { send = "05", every_ms = 1 }', "every_ms"),
         ("counter = 64", "counter"),
+        (f'open = ["{"00" * 4097}"]', "1 to 4096 bytes"),
+        (f'open = ["{"00" * 100_000}"]', "1 to 4096 bytes"),
+        ('open = [""]', "1 to 4096 bytes"),
+        (_list("open", '"01"', 65), "65 entries"),
+        ('open = [{ expect = "20", within_ms = 7_200_000 }]', "1 to 5000"),
+        ('open = [{ expect = "20", within_ms = -1 }]', "1 to 5000"),
+        ('open = [{ expect = "20", within_ms = 1e9 }]', "whole number"),
+        ('open = [{ expect = "20", within_ms = 10, tries = 1_000_000_000_000 }]', "1 to 10"),
+        (_list("open", '{ expect = "20", within_ms = 5000 }', 7), "30 seconds"),
+        ('open = [{ expect = "00 01 02 03 04 05 06 07 08", within_ms = 10 }]', "8 bytes"),
+        (_list("answers", '{ to = "07", send = "01" }', 17), "17 entries"),
+        ('answers = [{ to = "", send = "01" }]', "1 to 8 bytes"),
+        ('keep_alive = { send = "05", every_ms = 0 }', "20 to 600000"),
+        ('keep_alive = { send = "05", every_ms = -20 }', "20 to 600000"),
+        ('keep_alive = { send = "05", every_ms = 86_400_000 }', "20 to 600000"),
+        ('keep_alive = { send = "' + "05" * 5000 + '", every_ms = 20 }', "1 to 4096 bytes"),
         ('interfaces = ["ff 5d"]', "ff 5d 01"),
         ("interfaces = [1]", "ff 5d 01"),
     ],
@@ -117,8 +137,12 @@ HEAD = 'format = "restpoint-sheet"\nversion = 1\n[model]\nname = "P"\n'
 def test_what_cannot_be_said_is_refused_in_one_sentence(lines: str, says: str) -> None:
     with pytest.raises(SheetError) as refused:
         parse_sheet(HEAD + lines, "p.toml")
-    assert says in str(refused.value)
-    assert "\n" not in str(refused.value)
+    said = str(refused.value)
+    assert says in said
+    assert said.startswith("p.toml: ")
+    assert said.endswith(".")
+    assert "\n" not in said
+    assert len(said) < 250
 
 
 def test_a_field_is_of_a_report_by_its_id_or_by_its_beginning() -> None:

@@ -126,6 +126,8 @@ WRONG = {
     "too many bits": ("bits = 12, signed", "bits = 33, signed", "right_stick, x.field.bits: 33 is out of range"),
     "a range that does not fit": ("max = 4000", "max = 5000", "right_stick, y.field.max: 5000 is out of range"),
     "an empty range": ("max = 4000", "max = 0", "right_stick, y.field.min: 0 is not below max, 0"),
+    "a length too short": ("bit = 8", "length = 2, bit = 8", "field.length: the field ends beyond it; a report that"),
+    "an absurd length": ("bit = 8", "length = 70000, bit = 8", "field.length: 70000 is out of range; give"),
     "a bit in the report id": ("bit = 8", "bit = 7", "x.field.bit: bit 7 lies in the report id; count from the id"),
     "a word for signed": ("signed = true", 'signed = "no"', 'x.field.signed: "no" is neither true nor false'),
     "a vendor id too large": ("0x1209", "0x12090", "model, match 1, vendor_id: 73872 is out of range"),

@@ -25,9 +25,9 @@ def explicit_fields(draw: st.DrawFn) -> ExplicitField:
     least = draw(st.integers(low, high - 1))
     report = draw(st.integers(0, 255))
     begins = b"" if report else draw(st.binary(max_size=8))
-    return ExplicitField(
-        report, draw(st.integers(8, 500)), bits, signed, least, draw(st.integers(least + 1, high)), begins=begins
-    )  # fmt: skip
+    bit, high = draw(st.integers(8, 500)), draw(st.integers(least + 1, high))
+    length = draw(st.one_of(st.just(0), st.integers((bit + bits + 7) // 8, 4096)))
+    return ExplicitField(report, bit, bits, signed, least, high, begins=begins, length=length)
 
 
 BIG_ENDIAN = st.builds(

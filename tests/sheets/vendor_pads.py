@@ -1,5 +1,6 @@
 """Simulated pads without a descriptor whose reports are of several kinds, for learning: each begins with a type, which
-may be 0, and often its length; the other kinds bear motion, a timer, a status that hardly changes.
+may be 0, and often its length, or has nothing but its length to tell it from others; the other kinds bear motion, a
+timer, a status that hardly changes.
 
 What carries the controls is a pad of `learn_pads` without report ids; packed values, counters, time stamps, checksums
 and sensors are its own.
@@ -18,6 +19,8 @@ from tests.sheets.learn_pads import Pad, Rng, one_of, random_pad
 
 SOON_NS = 150_000
 """how long after a report with controls one of another kind comes"""
+BY_LENGTH = 0.2
+"""share of the pads that have no type in their reports"""
 
 
 @dataclass(frozen=True)
@@ -78,34 +81,42 @@ def vendor_pad(seed: int) -> Pad:
     )
     size = pad.widths[0]
     form = str(one_of(rng, {"type": 2, "type, length": 2, "constant, type": 1}))
+    if np.random.default_rng((seed, 16)).random() < BY_LENGTH:
+        form = "length"
     types = [int(t) for t in rng.permutation(np.arange(0, 40))[:4]]
     if rng.random() < 0.5:
         types[0] = 0
         types[1:] = [t or 40 for t in types[1:]]
 
     def head(kind: int, whole: int) -> bytes:
-        return {"type": bytes((kind,)), "type, length": bytes((kind, whole)), "constant, type": bytes((0x5A, kind))}[
-            form
-        ]
+        return {
+            "type": bytes((kind,)),
+            "type, length": bytes((kind, whole)),
+            "constant, type": bytes((0x5A, kind)),
+            "length": b"",
+        }[form]
 
     bytes_of_head = len(head(0, 0))
     others = []
     for kind in types[1 : 1 + int(rng.integers(1, 4))]:
         whole = size + bytes_of_head if rng.random() < 0.5 else int(rng.integers(bytes_of_head + 4, 40))
+        if form == "length" and whole == size:
+            whole += 1 + kind % 7
         bears = str(one_of(rng, {"motion": 2, "timer": 1, "status": 1}))
         others.append(Other(head(kind, whole), whole, bears, int(one_of(rng, {1: 1, 2: 1, 4: 1, 25: 1}))))  # type: ignore[call-overload]
     kinds = Kinds(head(types[0], size + bytes_of_head), tuple(others))
-    truth = replace(pad.truth, controls=tuple(_moved(c, kinds.head) for c in pad.truth.controls))
+    length = size if form == "length" else 0
+    truth = replace(pad.truth, controls=tuple(_moved(c, kinds.head, length) for c in pad.truth.controls))
     return replace(pad, truth=truth, wire=kinds, traits={**pad.traits, "head": form, "kinds": 1 + len(others)})
 
 
-def _moved(control: Control, head: bytes) -> Control:
-    """The control with its places behind the head."""
+def _moved(control: Control, head: bytes, length: int) -> Control:
+    """The control with its places behind the head, in reports of that length."""
 
     def place(old: Place | None) -> Place | None:
         if old is None or old.field is None:
             return old
-        field = replace(old.field, bit=old.field.bit + 8 * len(head), begins=head)
+        field = replace(old.field, bit=old.field.bit + 8 * len(head), begins=head, length=length)
         return replace(old, field=field)
 
     return replace(control, at=place(control.at), x=place(control.x), y=place(control.y))

@@ -121,6 +121,14 @@ def test_a_device_that_asks_without_end_gets_no_more_answers_than_it_takes() -> 
     assert len(answers) == MOST_WAITING + 1
 
 
+def test_a_device_that_takes_its_time_over_being_kept_awake_leaves_room_for_commands() -> None:
+    slow = threading.Event()
+    talker = Talker(Conversation(keep_alive=KeepAlive(b"\x11", 20)), lambda r, f: str(slow.wait(0.05)), lambda r: None)
+    assert talker.pause_s() == pytest.approx(0.02, abs=0.02)
+    talker.keep_alive()
+    assert (talker.pause_s() or 0) > 0
+
+
 def test_a_running_number_stands_where_the_device_wants_it() -> None:
     talker = Talker(Conversation(counter=2), lambda report, feature: "", lambda report: None)
     assert talker.numbered(b"\x09\x00\x00\x09", 258) == b"\x09\x00\x02\x09"

@@ -207,6 +207,22 @@ def test_it_is_unplugged_while_it_is_claimed(rig: Rig) -> None:
     source.close()
 
 
+def test_it_comes_back_at_once_as_after_a_reset(rig: Rig, opened: Open, until: Until) -> None:
+    device = UsbPad(rig)
+    source = opened()
+    assert device.feed(claimed.wired(Held({"south"})))
+    until(lambda: source.written() == 1)
+    device.unplug()
+    again = UsbPad(rig)  # under the same name, with another number
+    until(lambda: source.status().state == "lost")
+    assert source.status().message == f"{claimed.NAME} went away; plug it in again."
+    assert source.take(0)[0].raw[0, :20].tobytes() == claimed.wired(Held({"south"}))
+    source.close()
+    source.join(20)
+    assert (again.driver, again.claims) == (KERNEL, 0)
+    assert opened().status().state == "live"
+
+
 def test_another_pad_in_the_same_socket_is_not_read_for_it(rig: Rig) -> None:
     device = UsbPad(rig)
     (info,) = list_devices()
@@ -253,7 +269,9 @@ def test_silence_is_told_by_its_step(rig: Rig, opened: Open, until: Until) -> No
     device = UsbPad(rig, claimed.STARTED)
     source = opened(Conversation((Step(b"\x0a"), Step(claimed.START, expect=b"\x20", within_ms=20, tries=2))))
     until(lambda: source.status().message)
-    assert "did not answer step 2 of its opening: 20 was waited for 20 ms, twice" in source.status().message
+    said = source.status().message
+    assert "did not answer step 2 of its opening (20 was waited for 20 ms, twice); plug it in again" in said
+    assert said.count(". ") == 0
     assert source.status().state == "live"
     assert device.written == [b"\x0a", claimed.START, claimed.START]
 

@@ -672,7 +672,10 @@ def test_one_key_writes_the_course(course: MainWindow, desk: Workbench, press):
     press(course, Qt.Key.Key_G)
     desk.settle(course)
     files = {p.suffix: p for p in paths.pictures_folder().iterdir()}
-    assert set(files) == {".png", ".csv"}
+    assert set(files) == {".png", ".svg", ".csv"}
+    drawn = files[".svg"].read_text("utf-8")
+    assert "replace module" in drawn
+    assert drawn.count("<text") > len(COURSE)
     assert len(files[".csv"].read_text("utf-8-sig").splitlines()) == 1 + 2 * len(COURSE)
     assert not QImage(str(files[".png"])).isNull()
 

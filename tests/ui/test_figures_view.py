@@ -16,6 +16,7 @@ from station.app import paths
 from station.app.shop_figures import ShopReader
 from station.ui.figures import bars
 from station.ui.painting.look import color, mix
+from station.ui.ports import FiguresReading
 from station.ui.window import MainWindow
 from station.words import shop as words
 from tests.lots.made_shop import fill_shop
@@ -154,3 +155,36 @@ def test_the_row_under_the_cursor_is_always_among_those_drawn(shop: MainWindow, 
     (k, box), *_ = picture.shown_rows()
     qtbot.mouseClick(picture, Qt.MouseButton.LeftButton, pos=QPoint(20, round(box.center().y())))
     assert view.lists["faults"].current() == k
+
+
+def test_the_view_says_how_far_reading_is_and_a_key_stops_it_and_goes_on(
+    window: MainWindow, desk: Workbench, press, monkeypatch: pytest.MonkeyPatch
+):
+    fill_shop(desk.store, desk.clock.move, 12, of_lot=6)
+    read = desk.store.histories
+
+    def slow(ids):
+        for number, history in enumerate(read(ids)):
+            if number == 5:
+                desk.desk.figures.stop()  # what the key does
+            yield history
+
+    monkeypatch.setattr(desk.store, "histories", slow)
+    window.act("view.figures")
+    desk.settle(window)
+    view = window.figures
+    assert view.empty.text() == words.READ_STOPPED.format(done=5, of=12)
+    monkeypatch.setattr(desk.store, "histories", read)
+    press(window, K.Key_X)
+    desk.settle(window)
+    assert view.ready is not None
+    assert view.reading is None
+    assert view.lists["came"].texts()[0][1] == "12"
+    press(window, K.Key_X)
+    assert window.foot.message.text() == words.NOTHING_TO_STOP
+    view.told(FiguresReading(3, 12))
+    assert view.progress.text() == words.READ_SO_FAR.format(done=3, of=12)
+    stopped: list[bool] = []
+    monkeypatch.setattr(desk.desk.figures, "stop", lambda: stopped.append(True))
+    press(window, K.Key_X)
+    assert stopped == [True]

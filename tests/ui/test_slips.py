@@ -8,11 +8,13 @@ from dataclasses import replace
 import pytest
 from conftest import UNIT
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
 from workbench import Workbench
 
 from station.bench.types import Again, BeginSoon, Finish, Go, NotSeen
 from station.checks.types import Assessment, Finding, Outcome
 from station.records.types import FIRST_LOOK, Lot, Treatment
+from station.ui.painting.widgets import ChoiceList
 from station.ui.panels.bench import VISIT_KINDS, VisitPanel
 from station.ui.window import MainWindow
 from station.words import panels as panel_words
@@ -64,6 +66,18 @@ def test_an_answer_to_a_check_that_runs_by_itself_names_no_key_that_would_end_it
     press(visit, K.Key_Y)
     assert visit.foot.message.text() == words.NOTHING_ASKED_RUNNING
     assert "Space" not in words.NOTHING_ASKED_RUNNING
+
+
+def test_an_answer_to_nothing_says_of_space_what_the_foot_says(
+    visit: MainWindow, desk: Workbench, press: Press
+) -> None:
+    press(visit, K.Key_Y)
+    assert visit.foot.message.text().endswith("Space: start this check.")
+    while any(view.state != "done" for view in desk.session().steps):
+        desk.mark(Outcome.BORDERLINE)
+    visit.tick()
+    press(visit, K.Key_Y)
+    assert visit.foot.message.text().endswith("Space: finish the visit.")
 
 
 def test_the_keys_of_a_visit_are_as_many_as_its_kinds() -> None:
@@ -169,3 +183,33 @@ def test_x_in_a_first_look_says_that_a_press_did_not_come(window: MainWindow, de
     desk.advance(50)
     desk.settle(window)
     assert next(v for v in desk.session().steps if v.step == south.step).state != "done"
+
+
+def test_v_offers_no_other_kind_while_a_visit_of_the_unit_is_not_finished(
+    window: MainWindow, desk: Workbench, press: Press
+) -> None:
+    unit = desk.store.add_unit(UNIT)
+    desk.store.start_visit(unit.id, FIRST_LOOK)
+    desk.plug_in(replace(desk.pad.info, serial=""))
+    desk.settle(window)
+    window.arrival.dismiss()
+    window.bench.open_unit(unit)
+    press(window, K.Key_V)
+    assert isinstance(window.panel, VisitPanel)
+    assert not window.panel.findChildren(ChoiceList), "it goes on with the first look, whatever were chosen here"
+    assert any("“first look”" in label.text() for label in window.panel.findChildren(QLabel))
+    press(window, K.Key_Return)
+    desk.settle(window)
+    assert desk.session().visit.kind == FIRST_LOOK
+
+
+def test_no_line_of_a_finding_parts_a_figure_from_its_unit(window: MainWindow, desk: Workbench) -> None:
+    unit = desk.store.add_unit(UNIT)
+    off = Assessment(Outcome.FAIL, (), (Finding("offset", "left stick: rests 14.93 % off centre"),))
+    desk.past_visit(unit, "intake", {("rest", "left_stick"): off})
+    window.bench.choose_unit(unit)
+    desk.settle(window)
+    window.tick()
+    said = [text for text in window.record.texts() if "off centre" in text]
+    assert said
+    assert all("14.93\N{NO-BREAK SPACE}%" in text for text in said), said

@@ -9,7 +9,7 @@ from station.checks.types import Outcome
 from station.diagnosis.guide import Guide
 from station.diagnosis.learn import repairs_in
 from station.judgement.claimed import state_of
-from station.judgement.tries import Key, verdicts
+from station.judgement.tries import Key, tested_beyond_a_look, verdicts
 from station.records.types import UnitHistory
 from station.sheets.model import Sheet
 
@@ -28,9 +28,9 @@ class Cure:
 
 @dataclass(frozen=True, slots=True)
 class UnitFacts:
-    """`came_as`: the worst verdict before anything was done to it; `faults`: the checks that failed then, with their
-    controls; `claim`: a state of claims, "" without a claim; `readings`: of what stands for it now, those with a
-    limit."""
+    """`came_as`: the worst verdict before anything was done to it, of which a first look alone passes nothing;
+    `faults`: the checks that failed then, with their controls; `claim`: a state of claims, "" without a claim;
+    `readings`: of what stands for it now, those with a limit."""
 
     came_as: Outcome
     claim: str = ""
@@ -43,7 +43,11 @@ def facts_of(history: UnitHistory, sheet: Sheet, guide: Guide) -> UnitFacts:
     """What counts of a unit. A treatment that went for several failed checks counts once under each of them; tries
     that tell nothing are left out as the diagnosis leaves them out (`diagnosis.learn.repairs_in`)."""
     until = min((t.at for t in history.treatments), default="9")
-    found = verdicts(r for r in history.results if r.at <= until)
+    before = tuple(r for r in history.results if r.at <= until)
+    found = verdicts(before)
+    came_as = worst(r.assessment.outcome for r in found.values())
+    if came_as is Outcome.PASS and not tested_beyond_a_look(history, before):
+        came_as = Outcome.NOT_DONE
     stands = verdicts(history.results)
     cures = (
         Cure(check, tried.kind, tried.cured)
@@ -53,7 +57,7 @@ def facts_of(history: UnitHistory, sheet: Sheet, guide: Guide) -> UnitFacts:
         for check in sorted(repair.checks)
     )
     return UnitFacts(
-        worst(r.assessment.outcome for r in found.values()),
+        came_as,
         state_of(history, sheet) if history.unit.claim.strip() else "",
         tuple(key for key, r in found.items() if r.assessment.outcome is Outcome.FAIL),
         tuple(cures),

@@ -15,6 +15,7 @@ import numpy as np
 from station.hid.decode import find_field
 from station.sheets.learn.nuisance import LEAST_REPORTS
 from station.sheets.learn.result import DOUBTFUL, Outcome
+from station.sheets.learn.streams import Kind
 from station.sheets.learn.walked import Walked
 from station.sheets.model import Control, ExplicitField, Place
 
@@ -43,12 +44,15 @@ def _axes(outcome: Outcome) -> list[Place]:
     return [p for c in made for p in (c.x, c.y, c.at) if p is not None]
 
 
-def _field(walked: Walked, place: Place) -> tuple[bytes, int, int] | None:
-    """How its reports begin, first bit and number of bits of a place."""
+def _field(walked: Walked, place: Place) -> tuple[Kind, int, int] | None:
+    """Kind of report, first bit and number of bits of a place."""
     if isinstance(place.field, ExplicitField):
-        return place.field.begins or _of_id(place.field.report), place.field.bit, place.field.bits
+        begins = place.field.begins or _of_id(place.field.report)
+        return Kind(begins, place.field.length), place.field.bit, place.field.bits
     field = find_field(walked.layout, place.usage) if walked.layout is not None and place.usage else None
-    return None if field is None or field.is_array else (_of_id(field.report_id), field.bit_offset, field.bit_width)
+    return (
+        None if field is None or field.is_array else (Kind(_of_id(field.report_id)), field.bit_offset, field.bit_width)
+    )
 
 
 def _of_id(report: int) -> bytes:
@@ -78,7 +82,7 @@ def _kinds(outcomes: Sequence[Outcome]) -> dict[str, str]:
 
 def _shared(walked: Walked, outcomes: Sequence[Outcome]) -> dict[str, str]:
     """A bit belongs to one control; two triggers that are said to share an axis are the exception."""
-    owners: dict[tuple[bytes, int], set[str]] = {}
+    owners: dict[tuple[Kind, int], set[str]] = {}
     kinds = {o.asked.id: o.asked.kind for o in outcomes}
     for outcome in outcomes:
         for control in outcome.made:

@@ -2,13 +2,15 @@
 
 Whether reports begin with an id is taken from the reports: ids are never 0, each has its own size or its own content.
 What matters is only whether the first byte tells reports apart that must not be read with the same fields. A device
-that no HID driver presents has types in the place of ids, which may be 0 and go on in the bytes that follow.
+that no HID driver presents has types in the place of ids, which may be 0 and go on in the bytes that follow; or nothing
+but their length tells its reports apart.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,9 +46,23 @@ def above(bit: int, big: bool) -> int:
     return bit - 15 if big and bit % 8 == 7 else bit + 1
 
 
+class Kind(NamedTuple):
+    """What tells reports from those that must not be read with the same fields: how they begin, how long they are (0:
+    that tells nothing)."""
+
+    begins: bytes = b""
+    length: int = 0
+
+    def among(self, raw: U8, size: I64) -> NDArray[np.bool_]:
+        """The rows of this kind."""
+        mine = begin_with(raw, self.begins)
+        return mine & (size == self.length) if self.length else mine
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Stream:
-    """All reports of one kind over the walk: of one id (`report` 0: they carry none), or that begin with `begins`.
+    """All reports of one kind over the walk: of one id (`report` 0: they carry none), that begin with `begins`, of
+    `length` bytes (0: of any length).
 
     `t_ns` int64[n]; `raw` uint8[n, width]; `step` int16[n], the number of the step that each came in; `held_ns`
     int64[n], how long each was the last one. Bits count from the first byte, as in sheets.
@@ -58,6 +74,7 @@ class Stream:
     step: NDArray[np.int16]
     held_ns: I64
     begins: bytes = b""
+    length: int = 0
     _rows: dict[int, U8] = field(default_factory=dict)
 
     def __len__(self) -> int:
@@ -66,18 +83,18 @@ class Stream:
     @property
     def first(self) -> int:
         """The first bit that can belong to a control."""
-        return 8 * len(self.kind)
+        return 8 * len(self.kind.begins)
 
     @property
-    def kind(self) -> bytes:
-        """How its reports begin, as far as that tells them from others."""
-        return self.begins or (bytes((self.report,)) if self.report else b"")
+    def kind(self) -> Kind:
+        """What tells its reports from others."""
+        return Kind(self.begins or (bytes((self.report,)) if self.report else b""), self.length)
 
     def field(
         self, bit: int, bits: int, signed: bool = False, low: int = 0, high: int = 1, big: bool = False
     ) -> ExplicitField:
         """A field of its reports, as a sheet says it."""
-        return ExplicitField(self.report, bit, bits, signed, low, high, big, self.begins)
+        return ExplicitField(self.report, bit, bits, signed, low, high, big, self.begins, self.length)
 
     @property
     def width(self) -> int:
@@ -135,10 +152,10 @@ def streams(steps: Sequence[Observed], layout: Layout | None) -> tuple[Stream, .
 
 
 def _split(
-    kinds: Sequence[bytes], raw: U8, size: I64, t_ns: I64, step: NDArray[np.int16]
-) -> Iterator[tuple[bytes, tuple[U8, I64, NDArray[np.int16]]]]:
+    kinds: Sequence[Kind], raw: U8, size: I64, t_ns: I64, step: NDArray[np.int16]
+) -> Iterator[tuple[Kind, tuple[U8, I64, NDArray[np.int16]]]]:
     for kind in kinds:
-        mine = begin_with(raw, kind)
+        mine = kind.among(raw, size)
         sizes, counts = np.unique(size[mine], return_counts=True)
         usual = int(sizes[counts.argmax()])  # shorter and longer ones are slips of the link, not what controls say
         mine &= size >= usual
@@ -151,12 +168,14 @@ def begin_with(raw: U8, kind: bytes) -> NDArray[np.bool_]:
     return np.asarray((raw[:, : len(kind)] == np.frombuffer(kind, np.uint8)).all(axis=1))
 
 
-def _stream(kind: bytes, raw: U8, t_ns: I64, step: NDArray[np.int16]) -> Stream:
+def _stream(kind: Kind, raw: U8, t_ns: I64, step: NDArray[np.int16]) -> Stream:
     keep = _thinned(t_ns)
     raw, t_ns, step = raw[keep], t_ns[keep], step[keep]
     held = np.minimum(np.diff(t_ns, append=t_ns[-1:]), MOST_HELD_NS)
-    is_id = len(kind) == 1 and kind != b"\0"
-    return Stream(kind[0] if is_id else 0, t_ns, np.asfortranarray(raw), step, held, b"" if is_id else kind)
+    begins, length = kind
+    is_id = len(begins) == 1 and begins != b"\0"
+    report, begins = (begins[0], b"") if is_id else (0, begins)
+    return Stream(report, t_ns, np.asfortranarray(raw), step, held, begins, length)
 
 
 def _thinned(t_ns: I64) -> NDArray[np.bool_]:
@@ -169,19 +188,55 @@ def _thinned(t_ns: I64) -> NDArray[np.bool_]:
     return keep
 
 
-def report_kinds(raw: U8, size: I64, layout: Layout | None = None) -> tuple[bytes, ...]:
-    """How the reports of each kind begin: with their id, or with the bytes of a type; (b"",) where all are alike."""
+def report_kinds(raw: U8, size: I64, layout: Layout | None = None) -> tuple[Kind, ...]:
+    """The kinds of reports, told by their id, by the bytes of a type or by their length; one of anything where all are
+    alike."""
+    if layout is not None and len(layout.reports):
+        return tuple(Kind(head) for head in _ids(raw, size, layout))
+    if not _lengths(raw, size):
+        return tuple(Kind(head) for head in _beginnings(raw, size))
+    return tuple(_by_length(raw, size))
+
+
+def _ids(raw: U8, size: I64, layout: Layout | None = None) -> tuple[bytes, ...]:
     ids = report_ids(raw, size, layout)
-    described = layout is not None and len(layout.reports) > 0
-    if described:
-        return tuple(bytes((i,)) for i in ids) if ids != (0,) else (b"",)
-    if ids == (0,):
-        return tuple(_heads(raw, size, b"")) or (b"",)
-    found: list[bytes] = []
-    for head in (bytes((i,)) for i in ids):
+    return tuple(bytes((i,)) for i in ids) if ids != (0,) else (b"",)
+
+
+def _beginnings(raw: U8, size: I64) -> Iterator[bytes]:
+    """The beginnings that tell reports of one length apart; one that is empty where nothing does."""
+    for head in _ids(raw, size):
         mine = begin_with(raw, head)
-        found += tuple(_heads(raw[mine], size[mine], head)) or (head,)
-    return tuple(found)
+        yield from tuple(_heads(raw[mine], size[mine], head)) or (head,)
+
+
+def _by_length(raw: U8, size: I64) -> Iterator[Kind]:
+    """Kinds of reports of several lengths: by a type as far as there is one, else by the length and then by a type."""
+    for head in tuple(_heads(raw, size, b"")) or (b"",):
+        mine = begin_with(raw, head)
+        lengths = _lengths(raw[mine], size[mine])
+        if not lengths:
+            yield Kind(head)
+        for length in lengths:
+            of_it = raw[mine & (size == length)], size[mine & (size == length)]
+            further = tuple(_heads(*of_it, head)) if head else tuple(_beginnings(*of_it))
+            yield from (Kind(one, length) for one in further or (head,))
+
+
+def _lengths(raw: U8, size: I64) -> tuple[int, ...]:
+    """The lengths that tell reports apart, the usual one first; none where another length is a slip of the link, which
+    bears what the others bear."""
+    sizes, counts = np.unique(size, return_counts=True)
+    many = sizes[counts >= LEAST_OF_A_KIND].tolist()
+    if not 1 < len(many) <= MOST_IDS:
+        return ()
+    usual = int(sizes[counts.argmax()])
+    others = []
+    for other in many:
+        bits = np.unpackbits(raw[:, : min(usual, other)], axis=1, bitorder="little")
+        if other != usual and _otherwise(bits, size, usual, other) >= BITS_OF_A_KIND:
+            others.append(other)
+    return (usual, *others) if others else ()
 
 
 def _heads(raw: U8, size: I64, before: bytes) -> Iterator[bytes]:
@@ -200,24 +255,31 @@ def _heads(raw: U8, size: I64, before: bytes) -> Iterator[bytes]:
 
 
 def _is_type(raw: U8, size: I64, at: int) -> bool:
-    """Whether the byte at `at` says the kind of a report, where nobody said so: reports with another value have another
-    size, or come in between, one or two at a time, and have bits that go on by themselves or stand otherwise.
+    """Whether the byte at `at` says the kind of a report, where nobody said so: of reports of one size those with
+    another value come in between, one or two at a time; and they have another size, or bits that go on by themselves or
+    stand otherwise.
 
     A button is held for longer, and nothing else in the report takes part in it; a counter's values bear the same.
     """
     head = raw[:, at]
     values, counts = np.unique(head, return_counts=True)
+    if any(_are_held(head[size == one]) for one in np.unique(size)):
+        return False
     if _sized(size, head, values, counts):
         return True
-    runs = np.flatnonzero(head[1:] != head[:-1]) + 1
-    begins = np.concatenate([[0], runs])
-    lengths = np.diff(np.append(begins, len(head)))
     usual = values[counts.argmax()]
     seldom = [v for v, count in zip(values, counts, strict=True) if v != usual and count >= LEAST_OF_A_KIND]
-    if not seldom or any(lengths[head[begins] == v].mean() > MOST_IN_A_ROW for v in seldom):
-        return False
     bits = np.unpackbits(raw[:, at + 1 :], axis=1, bitorder="little")
-    return all(_otherwise(bits, head, usual, v) >= BITS_OF_A_KIND for v in seldom)
+    return bool(seldom) and all(_otherwise(bits, head, usual, v) >= BITS_OF_A_KIND for v in seldom)
+
+
+def _are_held(head: U8) -> bool:
+    """Whether a value that is not the usual one stays for a while."""
+    values, counts = np.unique(head, return_counts=True)
+    begins = np.concatenate([[0], np.flatnonzero(head[1:] != head[:-1]) + 1])
+    lengths = np.diff(np.append(begins, len(head)))
+    seldom = [v for v in values[counts >= LEAST_OF_A_KIND] if v != values[counts.argmax()]]
+    return any(lengths[head[begins] == v].mean() > MOST_IN_A_ROW for v in seldom)
 
 
 def _sized(size: I64, head: U8, values: U8, counts: NDArray[np.intp]) -> bool:
@@ -231,8 +293,8 @@ def _sized(size: I64, head: U8, values: U8, counts: NDArray[np.intp]) -> bool:
     return len(found) > 1
 
 
-def _otherwise(bits: U8, head: U8, one: np.uint8, other: np.uint8) -> int:
-    """How many bits go on from report to report in one kind and stand in the other, or stand otherwise in it."""
+def _otherwise(bits: U8, head: U8 | I64, one: np.uint8 | int, other: np.uint8 | int) -> int:
+    """How many bits go on from report to report with the head `one` and stand with `other`, or stand otherwise."""
     moves, mean = [], []
     for value in (one, other):
         mine = bits[head == value]

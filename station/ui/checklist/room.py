@@ -13,7 +13,7 @@ from station.errors import InputError
 from station.ui.arrival import ArrivalStrip
 from station.ui.checklist.pane import ChecklistPane
 from station.ui.frame import Frame, Shown
-from station.ui.one_key import space_means
+from station.ui.one_key import space_means, space_words
 from station.ui.painting.hazards import Cautions
 from station.ui.panels.bench import FinishPanel, MarkPanel, SkipPanel, StrengthPanel
 from station.ui.panels.look import LookPanel
@@ -122,7 +122,7 @@ class VisitRoom:
             elif not self._look_over(good):
                 session = self._shown.session
                 runs = session is not None and session.running  # then Space would end it
-                self._frame.say(words.NOTHING_ASKED_RUNNING if runs else words.NOTHING_ASKED)
+                self._frame.say(words.NOTHING_ASKED_RUNNING if runs else self._nothing_asked())
             return
         if self._shown.just_ended():
             return  # the second stroke of a key that answered the question before
@@ -162,6 +162,11 @@ class VisitRoom:
         if view is not None:
             self.hold_on()
             self._frame.open_panel(lambda look, over: MarkPanel(self._visit, view, look, over))
+
+    def _nothing_asked(self) -> str:
+        """With what Space does now, as the foot says it: begin a check, make it wait or finish the visit."""
+        does = space_words(self._shown, self._arrival)
+        return words.NOTHING_ASKED.format(space=does) if does else words.NOTHING_ASKED_AT_ALL
 
     def skip(self) -> None:
         view = self._step()

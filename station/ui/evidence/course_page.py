@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
@@ -97,12 +97,15 @@ class CoursePage(QWidget):
         bar.setValue(bar.value() + step * bar.pageStep() // 2)
 
     def files(self) -> dict[str, bytes]:
-        """The picture and all readings, ending → content."""
-        content = QByteArray()
-        buffer = QBuffer(content)
-        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        self.picture.grab().save(buffer, "PNG")
-        return {"png": bytes(content.data()), "csv": course_csv(self.course)}
+        """The picture of all visits with its words, and all readings: ending → content."""
+        from station.ui.evidence.picture_file import png, svg
+
+        above, below = self.title.text(), f"{self.held.text()}\n{self.legend.text()}"
+        return {
+            "png": png(self.picture, above, below, self._look),
+            "svg": svg(self.picture, above, below, self._look),
+            "csv": course_csv(self.course),
+        }
 
     def set_look(self, look: Look) -> None:
         self._look = look

@@ -35,6 +35,15 @@ class FiguresRoom:
     def back(self) -> None:
         self._view.back()
 
+    def stop(self) -> None:
+        """Stop reading units, or go on with it."""
+        if self._view.stopped:
+            self._view.fill()
+        elif self._view.reading is not None:
+            self._port.stop()
+        else:
+            self._frame.say(words.NOTHING_TO_STOP)
+
     def keep_table(self) -> None:
         """Write the table, all rows of it."""
         view = self._view

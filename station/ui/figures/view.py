@@ -16,7 +16,7 @@ from station.ui.painting.look import Look
 from station.ui.painting.tables import Line, LineTable
 from station.ui.painting.told import announce
 from station.ui.painting.widgets import key_button, plain_label
-from station.ui.ports import DeskEvent, FiguresPort, FiguresReady, UnitPort
+from station.ui.ports import DeskEvent, FiguresPort, FiguresReading, FiguresReady, UnitPort
 from station.ui.views import View
 from station.words import figures as numbers
 from station.words import grammar
@@ -52,6 +52,7 @@ class FiguresView(View):
         super().__init__(words.VIEW, words.VIEW_KEYS, look, "figures")
         self._port, self._units, self._unit_id = port, units, unit_id
         self.ready: FiguresReady | None = None
+        self.reading: FiguresReading | None = None
         self.table: ShownTable | None = None
         self.name: Name = "came"
         self.behind = False
@@ -70,7 +71,9 @@ class FiguresView(View):
         self.title, self.note = plain_label("", "title", wrap=True), plain_label("", "small", wrap=True)
         self.empty = plain_label(words.WORKING, "do", wrap=True)
         self.more = plain_label("", "small", wrap=True)
-        for label in (self.title, self.note, self.empty):
+        self.progress = plain_label("", "small", wrap=True)
+        self.progress.hide()
+        for label in (self.title, self.note, self.progress, self.empty):
             self.box.addWidget(label)
         self.stack = QStackedWidget()
         self.lists = {name: LineTable(words.HEADS[name], look, RIGHT[name], WIDE[name]) for name in TABLES}
@@ -97,18 +100,46 @@ class FiguresView(View):
 
     # --- what is shown -----------------------------------------------------------------------------------
 
+    @property
+    def stopped(self) -> bool:
+        """Whether reading was stopped before every unit was read."""
+        return self.reading is not None and self.reading.stopped
+
     def fill(self) -> None:
+        if self.stopped:
+            self._show_reading(None)
         self._port.ask(self._unit_id())
 
     def told(self, event: DeskEvent) -> None:
         super().told(event)
+        if isinstance(event, FiguresReading):
+            self._show_reading(event)
         if isinstance(event, FiguresReady):
             first = self.ready is None
+            self._show_reading(None)
             self.ready = event
             if self.isVisible() and not self.behind:
                 self._show_table()
             if first:
                 announce(self, self.title.text())
+
+    def _show_reading(self, reading: FiguresReading | None) -> None:
+        """How far the units are read, over the tables of before where there are any."""
+        self.reading = reading
+        if reading is None:
+            self.progress.hide()
+            if self.ready is None:
+                self.empty.setText(words.WORKING)
+            return
+        said = words.READ_STOPPED if reading.stopped else words.READ_SO_FAR
+        text = said.format(done=numbers.number(reading.done, 0), of=numbers.number(reading.of, 0))
+        if self.ready is None:
+            self.empty.setText(text)
+        else:
+            self.progress.setText(text)
+            self.progress.show()
+        if reading.stopped:
+            announce(self, text)
 
     def show_named(self, name: Name) -> None:
         self.name = name

@@ -13,14 +13,14 @@ from station.capture.types import MAX_MASS_G
 from station.checks.strengths import STRENGTHS
 from station.checks.types import Outcome
 from station.errors import InputError
-from station.records.types import VISIT_KINDS, Unit
+from station.records.types import VISIT_KINDS, Unit, Visit
 from station.sources.port import DeviceInfo
 from station.ui.keys import key_of
 from station.ui.painting.look import Look
 from station.ui.painting.widgets import ChoiceList, plain_label
 from station.ui.panels.panel import Panel, for_tag
 from station.ui.ports import DevicePort, UnitPort, UpkeepPort, VisitPort
-from station.words import checks, common, grammar
+from station.words import checks, common, figures, grammar
 from station.words import devices as device_words
 from station.words import panels as words
 
@@ -134,20 +134,35 @@ class FinishPanel(Panel):
 
 
 class VisitPanel(Panel):
-    """Choose the kind of visit for the unit at hand."""
+    """Choose the kind of visit for the unit at hand; one that is `unfinished` goes on, and leaves nothing to choose."""
 
     keys = words.VISIT_KEYS
 
-    def __init__(self, unit: Unit, proposed: str, start: Callable[[str], None], look: Look, parent: QWidget) -> None:
+    def __init__(
+        self,
+        unit: Unit,
+        proposed: str,
+        start: Callable[[str], None],
+        look: Look,
+        parent: QWidget,
+        unfinished: Visit | None = None,
+    ) -> None:
+        if unfinished is not None:
+            self.keys = words.VISIT_OPEN_KEYS
         super().__init__(words.VISIT.format(tag=unit.tag), look, parent)
-        self._start = start
+        self._start, self._unfinished = start, unfinished
+        if unfinished is not None:
+            kind, begun = common.VISIT_KINDS[unfinished.kind], figures.when(unfinished.started_at)
+            self.add(plain_label(words.VISIT_OPEN.format(kind=kind, begun=begun), wrap=True))
+            self.finish()
+            return
         chosen = VISIT_KINDS.index(proposed) if proposed in VISIT_KINDS else 0
         self.kind = ChoiceList(tuple(common.VISIT_KINDS[k] for k in VISIT_KINDS), look, chosen)
         self.add(self.kind, words.VISIT_KIND, focus=True)
         self.finish()
 
     def commit(self) -> None:
-        self._start(VISIT_KINDS[self.kind.chosen])
+        self._start(self._unfinished.kind if self._unfinished is not None else VISIT_KINDS[self.kind.chosen])
 
 
 class WhosePanel(Panel):

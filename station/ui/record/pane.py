@@ -279,7 +279,7 @@ class RecordPane(QFrame):
             line.setSpacing(self._look.px(8))
             shape = NOTE if outcome is Outcome.PASS else outcome
             line.addWidget(ShapeMark(shape, self._look, 13), 0, Qt.AlignmentFlag.AlignTop)
-            said = plain_label(text, wrap=True)
+            said = plain_label(no_break(text), wrap=True)
             Opens(said, partial(self.look_wanted.emit, key, code, ""))
             line.addWidget(said, 1)
             box.addLayout(line)

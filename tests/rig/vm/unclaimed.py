@@ -405,7 +405,7 @@ def _visit(v: Any, device: VendorPad) -> None:
     done = {check for check, outcome in tries if outcome == "pass"}
     v.must(done == {check for check, _ in WANTED}, f"the visit came to {tries}")
     v.must(("rim", "interrupted") in tries, f"the unplug interrupted nothing: {tries}")
-    until(lambda: device.written[-1:] == [sheet.rumble["off"]], "the motors to be stopped last")
+    until(lambda: _to_motors(device, sheet)[-1:] == [sheet.rumble["off"]], "the motors to be stopped last")
     said = ", ".join(f"{check} {outcome}" for check, outcome in tries)
     v.tell(f"visit: {said}; motors felt and stopped", visit=tries)
 
@@ -448,6 +448,12 @@ def _opener(sheet: Sheet) -> Callable[[DeviceInfo, int, int], UsbSource]:
 def _feels(view: SessionView) -> bool:
     """Whether the person has a hand on the motors."""
     return view.running and view.current >= 0 and view.steps[view.current].step.check == "rumble"
+
+
+def _to_motors(device: VendorPad, sheet: Sheet) -> list[bytes]:
+    """What was said to its motors. The kernel's driver says other things as soon as it has the pad back: which of its
+    lamps shall shine."""
+    return [report for report in device.written if report in sheet.rumble.values()]
 
 
 def _felt(device: VendorPad, sheet: Sheet) -> bool:
