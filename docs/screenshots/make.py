@@ -41,6 +41,7 @@ from station.sources.port import Source  # noqa: E402
 from station.sources.simulated.samples import sample, sample_hand  # noqa: E402
 from station.sources.simulated.source import SimulatedSource  # noqa: E402
 from station.ui.panels.labels import LabelPanel  # noqa: E402
+from station.ui.panels.settings import SettingsPanel  # noqa: E402
 from station.ui.sound import Sound  # noqa: E402
 from station.ui.start import make_app  # noqa: E402
 from station.ui.window import MainWindow  # noqa: E402
@@ -261,6 +262,19 @@ def taught(station: Station) -> None:
     _taught(station, "answering")
 
 
+def settings(station: Station) -> None:
+    """All that a shop can set, some of it its own, one price being changed."""
+    station.write_up()
+    for key, value in (("bench", "Mill Lane Repairs"), ("hour_minor", "2150"), ("ready_minor.fair", "2400")):
+        station.store.set_setting(key, value)
+    station.window.act("settings.open")
+    station.settle()
+    opened = station.window.panel
+    assert isinstance(opened, SettingsPanel)
+    opened.rows["price.ready"].setFocus()
+    opened.accept()
+
+
 def lot_labels(station: Station) -> None:
     """Labels for a whole lot, on a sheet of which some are gone."""
     lots(station)
@@ -415,6 +429,7 @@ PICTURES: dict[str, Callable[[Station], None]] = {
             donor,
             plan,
             lot_labels,
+            settings,
             treatment,
             teaching,
             taught,
