@@ -291,7 +291,7 @@ def data_in(store: Store, *units: Unit) -> set[str]:
         found |= {spoken_name(control["name"]) for control in table["control"]}
     guide = tomllib.loads((RESOURCES / "fault_guide.toml").read_text(encoding="utf-8"))
     said = [one[when] for one in guide["hazard"] for when in ("sign", "stop", "before", "during")]
-    found |= {*named_in(guide), *said}
+    found |= {*named_in(guide), *said, guide["work"]["currency"]}
     found |= set(named_in(tomllib.loads((RESOURCES / "labels.toml").read_text(encoding="utf-8"))))
     for unit in units:
         results = store.history(unit.id).results
