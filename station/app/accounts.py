@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from station.app.prices import with_prices
 from station.app.whole_file import write_whole
 from station.diagnosis.guide import guide_for
 from station.errors import InputError, RecordFull
@@ -18,7 +19,7 @@ from station.words import figures, grammar
 
 def accounts_of(store: Store, lots: Sequence[Lot | None]) -> Accounts:
     """The accounts of these lots; None stands for the units that belong to none."""
-    guide = guide_for(store.folder)
+    guide = with_prices(guide_for(store.folder), store.get_setting)
     units: list[UnitAccount] = []
     entries: list[Entry] = []
     for lot in lots:

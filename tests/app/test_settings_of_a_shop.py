@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from station.app import paths
+from station.app.accounts import accounts_of
 from station.app.advice import Adviser
 from station.app.main import main
 from station.app.opening import open_records
@@ -15,7 +16,7 @@ from station.app.prices import grade_names, with_prices
 from station.app.shelf_of_sheets import SheetShelf
 from station.diagnosis.guide import load_guide
 from station.judgement.limits import standard
-from station.records.types import TREATMENT_KINDS
+from station.records.types import TREATMENT_KINDS, Treatment, Unit
 from station.ui.painting.look import SCALES
 
 SET = {
@@ -101,6 +102,19 @@ def test_prices_are_the_guides_until_the_shop_sets_its_own() -> None:
         assert (priced.currency, priced.hour_minor, priced.values.ready_minor) == ("CHF", 2150, 4000)
         assert priced.values.parts_minor == guide.values.parts_minor
         assert priced.treatments == guide.treatments
+
+
+def test_the_accounts_count_work_at_the_shops_price_of_an_hour() -> None:
+    with open_records() as store:
+        unit = store.add_unit(Unit("", "A-1", "Plover T2"))
+        store.add_treatment(Treatment("", unit.id, "contact cleaner", "", "South button", 30))
+
+        def minutes_cost() -> list[int]:
+            return [entry.minor for entry in accounts_of(store, [None]).entries if entry.minutes]
+
+        assert minutes_cost() == [-load_guide().hour_minor // 2]
+        store.set_setting("hour_minor", "5000")
+        assert minutes_cost() == [-2500]
 
 
 def test_a_price_by_grade_is_in_force_where_it_is_set() -> None:
