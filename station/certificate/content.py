@@ -31,7 +31,7 @@ from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict, tests
-from station.judgement.withdrawn import corrected_since_tested, withdrawn_treatments, withdrawn_verdicts
+from station.judgement.withdrawn import corrected_since_tested, withdrawn_verdicts
 from station.records.canonical import canonical_json
 from station.records.chain import Head
 from station.records.order import clock_ran_ahead
@@ -324,14 +324,6 @@ def _withdrawn(history: UnitHistory, sheet: Sheet) -> Iterable[str]:
             what=_name_of_result(result, sheet),
             outcome=common.OUTCOMES[result.assessment.outcome.value],
             day=figures.day(result.at, figures.PAPER),
-            withdrawn=figures.day(by.at, figures.PAPER),
-            reason=by.reason.rstrip("."),
-        )
-    for treatment, by in withdrawn_treatments(history):
-        kind = common.TREATMENT_KINDS.get(treatment.kind, treatment.kind)
-        yield words.TREATMENT_WITHDRAWN.format(
-            what=words.TREATED_PART.format(kind=kind, part=treatment.part) if treatment.part else kind,
-            day=figures.day(treatment.at, figures.PAPER),
             withdrawn=figures.day(by.at, figures.PAPER),
             reason=by.reason.rstrip("."),
         )

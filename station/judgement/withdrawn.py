@@ -4,20 +4,13 @@
 from __future__ import annotations
 
 from station.judgement.tries import gave_verdict
-from station.records.types import Result, Treatment, UnitHistory, Withdrawal
+from station.records.types import Result, UnitHistory, Withdrawal
 
 
 def withdrawn_verdicts(history: UnitHistory) -> tuple[tuple[Result, Withdrawal], ...]:
     """The withdrawn results that had said pass, borderline or fail, in the order in which they were recorded: whoever
     hands out what the unit comes to has to name them."""
     found = [(w.entry, w.by) for w in history.withdrawn if isinstance(w.entry, Result) and gave_verdict(w.entry)]
-    return tuple(sorted(found, key=lambda pair: (pair[0].at, pair[0].id)))
-
-
-def withdrawn_treatments(history: UnitHistory) -> tuple[tuple[Treatment, Withdrawal], ...]:
-    """The withdrawn treatments, in the order in which they were recorded: taking one back takes its rest off the unit,
-    so whoever says what was done to it has to name them."""
-    found = [(w.entry, w.by) for w in history.withdrawn if isinstance(w.entry, Treatment)]
     return tuple(sorted(found, key=lambda pair: (pair[0].at, pair[0].id)))
 
 

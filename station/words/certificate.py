@@ -169,7 +169,6 @@ NOT_LISTED = "{what} ({outcome}) is no longer in the model's sheet."
 MODEL_CORRECTED = "Until {day} it was recorded as model “{was}”, also while it was tested; corrected because: {reason}."
 SERIAL_CORRECTED = "Until {day} its serial number was recorded as “{was}”; corrected because: {reason}."
 WITHDRAWN = "{what} ({outcome}, {day}) was withdrawn on {withdrawn} and is not counted: {reason}."
-TREATMENT_WITHDRAWN = "The entry “{what}” of {day} was withdrawn on {withdrawn} and is not counted: {reason}."
 OVERRIDES = {
     "rest": "Declared ready before the rest was over: {reason}.",
     "older": "Declared ready with checks older than a treatment: {reason}.",

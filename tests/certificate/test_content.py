@@ -16,7 +16,7 @@ from station.checks.light import LightCheck
 from station.checks.limits import load_limits
 from station.checks.said import cannot_be_seen
 from station.checks.types import Assessment, Finding, Outcome, Reading
-from station.records.types import Result, Treatment, Withdrawal, Withdrawn
+from station.records.types import Result, Withdrawal, Withdrawn
 from station.sheets.model import Ask, Control, Sheet
 from tests.certificate import sample_history as sample
 from tests.checks.button_moves import LEFT, idle, take
@@ -479,15 +479,3 @@ def test_what_the_unit_was_taken_for_while_it_was_tested_is_told(column: str, at
     by = Withdrawal("w1", "values", "u1", at, "wrong box.", "Ines", f'{{"{column}":"Dotterel"}}')
     told = certificate(replace(sample.make_history(), withdrawn=(Withdrawn(by),))).deviations
     assert [text for text in told if "wrong box" in text] == ([said] if said else [])
-
-
-@pytest.mark.parametrize(
-    ("part", "what"), [("", "open and clean"), ("right stick sensor", "open and clean: right stick sensor")]
-)
-def test_work_that_was_withdrawn_is_told(part: str, what: str):
-    """Withdrawing it takes its rest off the unit: the certificate read as if nobody had ever opened it."""
-    treatment = Treatment("t9", "u1", "open and clean", "2026-03-08T09:00:00.000Z", part=part)
-    by = Withdrawal("w1", "treatment", "t9", "2026-03-09T09:30:00.000Z", "other unit.", "Ines")
-    told = certificate(replace(sample.make_history(), withdrawn=(Withdrawn(by, treatment),))).deviations
-    said = f"The entry “{what}” of 2026-03-08 was withdrawn on 2026-03-09 and is not counted: other unit."
-    assert [text for text in told if "other unit" in text] == [said]
