@@ -7,11 +7,21 @@ from datetime import UTC, date, datetime, timedelta
 
 Clock = Callable[[], datetime]
 """Returns an aware time"""
+_TICK = timedelta(milliseconds=1)
+_AT_ONCE = timedelta(milliseconds=100)
+"""entries that a program writes one after the other without a pause may run ahead of the clock by so much"""
 
 
 def system_clock() -> datetime:
     """The computer's clock."""
     return datetime.now(UTC)
+
+
+def after(moment: datetime, last: str) -> datetime:
+    """The moment, or 1 ms after `last` where the clock gives that very millisecond, or a little less, again: of two
+    entries one is always the later. A clock that was set back stays so."""
+    earliest = parse_time(last) + _TICK if last else moment
+    return earliest if timedelta(0) < earliest - moment < _AT_ONCE else moment
 
 
 def time_text(moment: datetime) -> str:

@@ -36,7 +36,7 @@ from station.records import (
 from station.records import merge as merging
 from station.records.arriving import Arrival
 from station.records.chain import Head, Logged
-from station.records.clock import Clock, parse_time, system_clock, time_text, unix_ms
+from station.records.clock import Clock, after, parse_time, system_clock, time_text, unix_ms
 from station.records.connection import Connections, connect
 from station.records.entries import Entry
 from station.records.export import ExportReport, export
@@ -149,7 +149,7 @@ class Store(Reader):
     def _writing(self) -> Iterator[Entry]:
         """One transaction: committed at the end, nothing changed on an error."""
         with self._connections.writing() as db:
-            moment = self._clock()
+            moment = after(self._clock(), self._last_at)
             entry = Entry(db, time_text(moment), self.bench_id, self._ids.new(unix_ms(moment)), self._rule)
             back = bool(self._last_at) and entry.at < time_text(parse_time(self._last_at) - _CLOCK_SLACK)
             if back:

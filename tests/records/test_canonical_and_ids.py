@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from station.records.canonical import canonical_json, number_text
-from station.records.clock import days_later, parse_time, time_text, unix_ms
+from station.records.clock import after, days_later, parse_time, time_text, unix_ms
 from station.records.ids import IdMaker, unix_ms_of
 from tests.records.records_kit import HandClock
 
@@ -72,3 +72,21 @@ def test_times_are_written_with_a_fixed_width_so_that_text_sorts_as_time_does():
     assert parse_time(time_text(second)) == second
     assert unix_ms(second) - unix_ms(first) == 1
     assert days_later("2026-02-27T23:59:00.000Z", 3) == "2026-03-02"
+
+
+MOMENT = "2026-03-06T10:00:00.{:03d}Z"
+
+
+@pytest.mark.parametrize(
+    ("clock", "last", "given"),
+    [
+        (500, None, 500),
+        (500, 400, 500),
+        (500, 500, 501),
+        (500, 503, 504),
+        (500, 650, 500),  # set back, and that must show
+    ],
+)
+def test_of_two_entries_one_is_always_the_later(clock: int, last: int | None, given: int):
+    before = "" if last is None else MOMENT.format(last)
+    assert time_text(after(parse_time(MOMENT.format(clock)), before)) == MOMENT.format(given)

@@ -14,6 +14,7 @@ import pytest
 from station.checks.types import Assessment, Outcome, Reading
 from station.judgement.tries import counts, only_a_look
 from station.lots.accounts import Kept, entries_of, sums_of, unit_accounts
+from station.records.clock import parse_time
 from station.records.store import Store
 from station.records.types import Comeback, Lot, Result, Treatment, Unit, UnitHistory
 from tests.records.records_kit import HandClock, open_store
@@ -245,3 +246,12 @@ def test_cures_are_what_the_results_around_each_treatment_say(tmp_path: Path, se
                 expected = 1 if row["passed"] else 0 if row["failed"] else None
                 assert row["cured"] == expected
         assert seen == {}
+
+
+def test_a_cure_is_seen_where_the_clock_gives_one_millisecond_for_everything(tmp_path: Path):
+    with open_store(tmp_path, clock=lambda: parse_time("2026-03-06T10:00:00.000Z")) as store:
+        unit = store.add_unit(Unit("", "A-1", "P"))
+        store.add_result(result(store.start_visit(unit.id, "intake").id, "rest", FAIL, "left_stick"))
+        store.add_treatment(Treatment("", unit.id, "resolder", ""))
+        store.add_result(result(store.start_visit(unit.id, "after treatment").id, "rest", PASS, "left_stick"))
+        assert [row["cured"] for row in rows(store, "SELECT cured FROM cures")] == [1]
