@@ -65,6 +65,10 @@ RESTORED_AND_FORGETS = (
 )
 RESTORED_ASIDE = "Restored from {name}. The records until now are in {folder}."
 DONOR_NOW = "{tag} is a donor now, with {count} of its parts on the shelf."
+REST_NOT_USED = (
+    "“{value}” is set as the rest after “{kind}” and is no whole number of days, so {days} counted; set it anew with "
+    "F11, or put back what ships."
+)
 PHOTO_UNREADABLE = "The photo {path} cannot be read ({reason}); check the path and write the note again."
 PART_AT_HAND = "{part} ({count})"
 PART_AT_HAND_FROM = "{part} ({count} from {units})"
