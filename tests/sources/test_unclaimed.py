@@ -170,6 +170,10 @@ def test_plugs_leave_nothing_behind(rig: Rig, until: Until) -> None:
 
     steady = SteadySource(info, piece)
     counts: list[int] = []
+
+    def no_more_than_at_first() -> bool:
+        return all(now <= then for now, then in zip(left(), counts, strict=True))
+
     try:
         for number in range(3 * KEEP):
             device.unplug()
@@ -177,8 +181,8 @@ def test_plugs_leave_nothing_behind(rig: Rig, until: Until) -> None:
             device = UsbPad(rig)
             steady.reopen(info)
             if number >= KEEP:  # from here on as many pieces are kept as ever will be
-                counts = counts or list(left())
-                until(lambda: all(now <= then for now, then in zip(left(), counts, strict=True)))
+                counts[:] = counts or left()
+                until(no_more_than_at_first)
     finally:
         steady.close()
 
