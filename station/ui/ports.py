@@ -149,10 +149,12 @@ class CertificateReady:
 
 @dataclass(frozen=True, slots=True)
 class OfferReady:
-    """The text of an offer, from the unit's last certificate; pictures of its sticks lie beside that."""
+    """The text of an offer, from the unit's last certificate; pictures of its sticks lie beside that. `note`: what had
+    to be left out of it."""
 
     unit_id: str
     text: str
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
