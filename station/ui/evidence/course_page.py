@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QBoxLayout, QScrollBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QScrollArea, QScrollBar, QVBoxLayout, QWidget
 
 from station.evidence.course import Course, CourseLine, course_of, held_told, title_of_line, values_told
 from station.records.types import Unit, UnitHistory
@@ -54,7 +54,12 @@ class CoursePage(QWidget):
         self._sides = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         self._sides.setContentsMargins(0, 0, 0, 0)
         self._sides.addWidget(self.list)
-        self._sides.addWidget(right, 1)
+        area = QScrollArea()  # a low window keeps the picture and its words, and scrolls
+        area.setWidget(right)
+        area.setWidgetResizable(True)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._sides.addWidget(area, 1)
         self._fold()
 
     def open(self, history: UnitHistory, names: Mapping[str, str], key: tuple[str, str]) -> None:
