@@ -12,6 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QDesktopServices
 from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
+from scanner import Keyboard
 from workbench import Workbench
 
 from station.app.options import options
@@ -428,9 +429,86 @@ def test_tab_goes_from_group_to_group_and_round(
     assert panel().current().view.group == "window"
 
 
-def test_a_first_start_asks_nothing_and_the_first_certificate_for_shop_and_person(
-    visit: MainWindow, desk: Workbench, press: Press
+@pytest.fixture
+def welcome(window: MainWindow, desk: Workbench) -> ShopPanel:
+    """What a window asks a while after it was opened on records in which there is nothing."""
+    window.welcome()
+    assert isinstance(window.panel, ShopPanel)
+    return window.panel
+
+
+def test_empty_records_ask_for_shop_and_person_no_more(
+    window: MainWindow, desk: Workbench, press: Press, write: Press, welcome: ShopPanel
 ) -> None:
+    assert len(welcome.findChildren(QLineEdit)) == 2
+    write(window, "Mill Lane Repairs")
+    press(window, K.Key_Tab)
+    welcome.fields["person"].selectAll()
+    write(window, "Ines")
+    press(window, K.Key_Return)
+    assert window.panel is None
+    assert (desk.store.get_setting("bench"), desk.store.get_setting("person")) == ("Mill Lane Repairs", "Ines")
+    window.welcome()
+    assert window.panel is None, "once is enough"
+
+
+def test_it_can_be_put_off(window: MainWindow, desk: Workbench, press: Press, welcome: ShopPanel) -> None:
+    press(window, K.Key_Escape)
+    assert window.panel is None
+    window.welcome()
+    assert isinstance(window.panel, ShopPanel)
+    press(window, K.Key_Return)
+    assert window.panel is None, "nothing has to be said"
+    assert desk.store.get_setting("bench") == ""
+
+
+def test_it_gives_way_to_a_plug_and_to_a_scan(
+    window: MainWindow, desk: Workbench, press: Press, welcome: ShopPanel
+) -> None:
+    desk.plug_in()
+    desk.settle(window)
+    assert window.panel is None
+    assert window.arrival.isVisible()
+    assert window.arrival.device is not None
+    press(window, K.Key_Escape)
+    window.welcome()
+    Keyboard(window).scan("SM-07-13")
+    desk.settle(window)
+    assert not isinstance(window.panel, ShopPanel)
+
+
+def test_what_is_being_typed_stays_when_a_unit_is_plugged_in(
+    window: MainWindow, desk: Workbench, press: Press, write: Press, welcome: ShopPanel
+) -> None:
+    write(window, "Mill L")
+    desk.plug_in()
+    desk.settle(window)
+    assert window.panel is welcome
+    write(window, "ane")
+    press(window, K.Key_Return)
+    assert desk.store.get_setting("bench") == "Mill Lane"
+    assert window.arrival.isVisible(), "it has waited"
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        pytest.param(lambda w, d: d.store.add_unit(Unit("", "A-1", "P")), id="units are there"),
+        pytest.param(lambda w, d: d.store.set_setting("bench", "Mill Lane"), id="the shop is known"),
+        pytest.param(lambda w, d: w.act("view.lots"), id="another view is in front"),
+        pytest.param(lambda w, d: w.act("window.keys"), id="another panel is open"),
+        pytest.param(lambda w, d: (d.plug_in(), d.settle(w)), id="a unit is plugged in"),
+    ],
+)
+def test_it_is_not_asked_where_something_was_begun(
+    window: MainWindow, desk: Workbench, before: Callable[[MainWindow, Workbench], object]
+) -> None:
+    before(window, desk)
+    window.welcome()
+    assert not isinstance(window.panel, ShopPanel)
+
+
+def test_the_first_certificate_asks_for_shop_and_person(visit: MainWindow, desk: Workbench, press: Press) -> None:
     assert visit.panel is None
     desk.rest_at("left_stick", 0.4)
     press(visit, K.Key_C)
