@@ -140,7 +140,7 @@ FIRST_KEYS = "Tab: next line · Enter: keep it and go on · Esc: back"
 WELCOME = "Welcome. Who works here?"
 WELCOME_KEYS = "Tab: next line · Enter: keep it · Esc: later"
 WELCOME_MORE = (
-    "Certificates will bear both. It can wait: plug in a unit, or press Esc. All else has a value that works; F11 shows "
-    "and changes it."
+    "Certificates will bear both. It can wait: plug in a unit, or press Esc. All else has a value that works; F11 "
+    "shows and changes it."
 )
 FIRST_MORE = "All else has a value that works; F11 shows and changes it."

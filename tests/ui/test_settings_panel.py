@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
@@ -20,7 +21,7 @@ from station.app.prices import grade_names
 from station.app.shop_files import FILES
 from station.checks.house import load_house
 from station.diagnosis.guide import load_guide
-from station.errors import RecordFull
+from station.errors import RecordFull, StationError
 from station.judgement.limits import standard
 from station.records.types import Treatment, Unit
 from station.ui.own_keys import read_own_keys
@@ -247,6 +248,72 @@ def test_where_it_cannot_be_stored_that_is_said_and_what_was_typed_stays(
     monkeypatch.undo()
     press(window, K.Key_Return)
     assert desk.store.get_setting("person") == "Ines"
+
+
+@contextmanager
+def unwritable(desk: Workbench, how: str) -> Iterator[None]:
+    """The records as they are on a disk that is read-only, or full, to SQLite itself."""
+    with desk.store._connections.outside() as db:
+        if how == "read-only":
+            db.execute("PRAGMA query_only = ON")
+        else:
+            db.execute(f"PRAGMA max_page_count = {db.execute('PRAGMA page_count').fetchone()[0]}")
+    try:
+        yield
+    finally:
+        with desk.store._connections.outside() as db:
+            db.execute("PRAGMA query_only = OFF")
+            db.execute("PRAGMA max_page_count = 1000000")
+
+
+LONG = "x" * 190
+"""a row that is longer than what is left once no other like it has room"""
+
+
+@pytest.mark.parametrize("how", ["read-only", "full"])
+def test_on_a_disk_that_takes_nothing_all_that_was_set_stays_and_what_is_typed_too(
+    window: MainWindow, desk: Workbench, go: Callable[[str], SettingRow], press: Press, write: Press, how: str
+) -> None:
+    desk.store.set_setting("person", "Ines")
+    before, refused = window.theme, 0
+    with unwritable(desk, how):
+        with pytest.raises(StationError):  # until no row of that length has room
+            for k in range(1000):
+                desk.store.set_setting(f"pad{k}", LONG)
+        for name, keys in (("contact", LONG), ("hour", "27"), ("theme", None), ("person", None)):
+            go(name)
+            if name == "person":
+                press(window, K.Key_Delete)
+            else:
+                press(window, K.Key_Return)
+                write(window, keys) if keys else press(window, K.Key_Down)
+                press(window, K.Key_Return)
+            refused += bool(re.search("make room|cannot be opened for writing", said(window)))
+            if window.panel.editing:  # type: ignore[union-attr]
+                field = window.focusWidget()
+                assert not isinstance(field, QLineEdit) or field.text() == keys
+                press(window, K.Key_Escape)
+    assert refused == 4 if how == "read-only" else refused >= 1
+    if how == "read-only":
+        assert window.theme == before
+        assert desk.store.get_setting("person") == "Ines"
+        assert desk.store.get_setting("theme") == ""
+    go("contact")
+    press(window, K.Key_Return)
+    write(window, "by the river")
+    press(window, K.Key_Return)
+    assert desk.store.get_setting("contact") == "by the river"
+
+
+@pytest.mark.parametrize(
+    ("key", "held"), [(K.Key_F8, None), (K.Key_F9, None), (K.Key_Plus, Qt.KeyboardModifier.ControlModifier)]
+)
+def test_a_key_that_sets_something_says_that_it_could_not_be_kept(
+    window: MainWindow, desk: Workbench, press: Press, key: Qt.Key, held: Qt.KeyboardModifier | None
+) -> None:
+    with unwritable(desk, "read-only"):
+        press(window, key, held or Qt.KeyboardModifier.NoModifier)
+        assert re.search("cannot be opened for writing", window.foot.text())
 
 
 ODD = {
