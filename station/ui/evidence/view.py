@@ -281,7 +281,7 @@ class EvidenceView(View):
         if isinstance(at, int) and self.history is not None:
             line = self.course.course.lines[at]
             name = words.COURSE_FILE.format(tag=self.history.unit.tag, check=line.check, control=line.control)
-            self._port.keep_picture(plain_name(name), self.course.files())
+            self._port.keep_picture(plain_name(name), self.course.files(self.history.unit))
 
     def under_cursor(self) -> Result | None:
         """The result whose row the cursor of the list is on."""

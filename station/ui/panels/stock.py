@@ -90,7 +90,7 @@ class LotPanel(Panel):
         super().__init__(words.LOT_NAMED.format(name=lot.name) if lot is not None else words.NEW_LOT, look, parent)
         self._stock, self._lot = stock, lot
         self.name, self.bought, self.seller = QLineEdit(), QLineEdit(day(date.today().isoformat())), QLineEdit()
-        self.cost, self.currency, self.note = QLineEdit(), QLineEdit("EUR"), QLineEdit()
+        self.cost, self.currency, self.note = QLineEdit(), QLineEdit(stock.currency_of_new()), QLineEdit()
         self.postage, self.expected, self.source = QLineEdit(), QLineEdit(), QLineEdit()
         self.name.setPlaceholderText(words.LOT_NAME_HINT)
         self.source.setPlaceholderText(words.LOT_SOURCE_HINT)
