@@ -266,6 +266,12 @@ def unwritable(desk: Workbench, how: str) -> Iterator[None]:
             db.execute("PRAGMA max_page_count = 1000000")
 
 
+def fill_up(desk: Workbench) -> None:
+    """Until no row of that length has room."""
+    for k in range(1000):
+        desk.store.set_setting(f"pad{k}", LONG)
+
+
 LONG = "x" * 190
 """a row that is longer than what is left once no other like it has room"""
 
@@ -277,9 +283,8 @@ def test_on_a_disk_that_takes_nothing_all_that_was_set_stays_and_what_is_typed_t
     desk.store.set_setting("person", "Ines")
     before, refused = window.theme, 0
     with unwritable(desk, how):
-        with pytest.raises(StationError):  # until no row of that length has room
-            for k in range(1000):
-                desk.store.set_setting(f"pad{k}", LONG)
+        with pytest.raises(StationError):
+            fill_up(desk)
         for name, keys in (("contact", LONG), ("hour", "27"), ("theme", None), ("person", None)):
             go(name)
             if name == "person":
