@@ -143,7 +143,7 @@ COURSE_CSV = (
 """names of columns in files stay in English, as those of the records do"""
 COURSE_VISITS = "Earlier and later visits"
 COURSE_PICTURE = "{tag}, {model} · {what}"
-COURSE_FILE = "{tag}-course-{check}-{control}"
+COURSE_FILE = "{tag}-course-{check}-{control}-{reading}"
 
 # --- before and after, measured again ------------------------------------------------------------------------
 
