@@ -116,16 +116,18 @@ class SheetShelf:
 
 def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     """What was learned anew, with everything of the sheet before it that no walk can show: ids, checks that a person
-    answers, parts of controls that are still there, limits, reports to send. Of a drawn-up sheet only the checks that a
-    person answers: its ids are those of the device, its parts do not bear the learned names."""
+    answers, parts of controls that are still there, limits, reports to send; and, where by its name it takes the place
+    of the sheet of a whole class of interfaces, that class. Of a drawn-up sheet only the checks that a person answers:
+    its ids are those of the device, its parts do not bear the learned names."""
     if before.drawn_up:
         return replace(learned, asks=before.asks)
     here = {c.id for c in learned.controls}
     parts = tuple(p for p in before.parts if all(s.split(".")[0] in here for s in p.serves))
     match = tuple(dict.fromkeys((*learned.match, *before.match)))
+    interfaces = before.interfaces if learned.name == before.name else ()
     return replace(
-        learned, match=match, talk=before.talk, asks=before.asks, parts=parts, limits=before.limits,
-        rumble=before.rumble,
+        learned, match=match, interfaces=interfaces, talk=before.talk, asks=before.asks, parts=parts,
+        limits=before.limits, rumble=before.rumble,
     )  # fmt: skip
 
 
