@@ -15,7 +15,7 @@ from station.hid.types import Layout
 from station.records.types import Unit
 from station.sheets.bind import Binding, bind
 from station.sheets.drawup import draw_up
-from station.sheets.library import match, sheets_in
+from station.sheets.library import fitting, sheets_in
 from station.sheets.load import load_sheet, parse_sheet
 from station.sheets.model import Sheet
 from station.sheets.shared import remark
@@ -65,17 +65,21 @@ class SheetShelf:
         DeviceUnknown when nothing can be made of it: a descriptor that names no control, or none, and no sheet with
         explicit fields.
         """
-        sheet = match(self.sheets(), info.vendor_id, info.product_id, info.product, info.interface)
         layout, problem = _layout(info)
-        if sheet is not None:
+        sheets = fitting(self.sheets(), info.vendor_id, info.product_id, info.product, info.interface)
+        refused: list[tuple[Sheet, SheetError]] = []
+        for sheet in sheets:  # one that names its ids may be for its mode as a HID device
             try:
                 return Known(sheet, layout, bind(sheet, layout), "" if info.interface else problem)
             except SheetError as error:
-                if problem:
-                    said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=sheet.name)
-                    raise DeviceUnknown(said) from error
                 _log.warning("sheet %s does not fit: %s", sheet.name, error)
-                problem = words.SHEET_DOES_NOT_FIT.format(sheet=sheet.name, problem=error)
+                refused.append((sheet, error))
+        if refused:
+            best, why = refused[0]
+            if problem:
+                said = words.SHEET_NEEDS_FIELDS.format(device=_called(info), problem=problem, sheet=best.name)
+                raise DeviceUnknown(said) from why
+            problem = words.SHEET_DOES_NOT_FIT.format(sheet=best.name, problem=why)
         drawn = draw_up(layout, info)
         if not drawn.controls:
             if problem:
