@@ -206,6 +206,15 @@ def _address(text: str) -> str:
     return _text(text)
 
 
+def usable_page(stored: str) -> str:
+    """Where buyers find the page that checks certificates, as it is stored; "" for none, and for what an earlier
+    version took and this one does not."""
+    try:
+        return _address(visible(stored).strip())
+    except InputError:
+        return ""
+
+
 def _one_of(text: str, choices: tuple[str, ...]) -> str:
     found = next((choice for choice in choices if choice.casefold() == text.casefold()), None)
     if found is None:
