@@ -95,6 +95,15 @@ def test_why_a_device_cannot_be_opened_goes_when_that_is_over(
     assert window.foot.message.text() == ""
 
 
+def test_of_a_device_that_was_unplugged_nobody_is_asked_whose_it_is(window: MainWindow, desk: Workbench) -> None:
+    desk.plug_in(replace(DEVICE, key="another", serial="X2"))
+    desk.settle(window)
+    assert window.checklist.card.control.text() == "Whose unit is it?"
+    desk.sockets.seen.append(Gone(replace(DEVICE, key="another", serial="X2")))
+    desk.settle(window)
+    assert window.checklist.card.control.text() == "Nothing to check yet"
+
+
 def test_a_fault_of_storing_goes_when_a_result_is_stored(visit: MainWindow, desk: Workbench, press: Press) -> None:
     visit.shown.reading_s = 0.0
     visit.events.take([Fault("The disk is full; make room.")])
