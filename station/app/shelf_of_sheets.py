@@ -129,9 +129,11 @@ def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     parts = tuple(p for p in before.parts if all(s.split(".")[0] in here for s in p.serves))
     match = tuple(dict.fromkeys((*learned.match, *before.match)))
     interfaces = before.interfaces if learned.name == before.name else ()
+    named = {place.usage for c in learned.controls for place in c.places}
+    absent = tuple(dict.fromkeys((*learned.absent, *(usage for usage in before.absent if usage not in named))))
     return replace(
         learned, match=match, interfaces=interfaces, talk=before.talk, asks=before.asks, parts=parts,
-        limits=before.limits, rumble=before.rumble,
+        limits=before.limits, rumble=before.rumble, absent=absent,
     )  # fmt: skip
 
 
