@@ -28,6 +28,7 @@ TECHNICAL = {
     "certificate/paper.py": "the name of the typeface",
     "__init__.py": "the package",
     "records/views.py": "SQL, in pieces",
+    "records/derived.py": "SQL, in pieces",
     "sources/apart.py": "a line of Python",
     "app/system.py": "what a shell runs, and XML",
 }
