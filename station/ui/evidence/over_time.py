@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import html
 from dataclasses import dataclass
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QResizeEvent
-from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QColor, QFontMetricsF
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from station.evidence.drawing import Contact, Line
 from station.evidence.peaks import Drawn, Peaks
 from station.measure.arrays import F64, I64, NS_PER_S
+from station.ui.evidence.line_key import LineKey
 from station.ui.evidence.overlay import LANE_PX, LEAST_LANE_PX, MARKS_PX, Band, Lane, Mark
 from station.ui.evidence.plot import AXIS_PX, LEAST_SPAN_S, Plot
 from station.ui.painting.look import Look, color
@@ -21,8 +21,6 @@ from station.words import evidence_room as words
 from station.words import grammar
 
 OVERVIEW_PX = 58
-KEY_SIGN = "\u25ac "
-KEY_SPACE = "&nbsp;&nbsp; "
 POINTS_FROM_PX = 4.0
 """reports that are so far apart on the screen are marked one by one"""
 TONES = ("accent", "borderline", "good", "dim", "bad", "text")
@@ -79,9 +77,7 @@ class OverTime(QWidget):
         self._what = Shown(0, NS_PER_S)
         self._setting = False
         self._fit: int | None = None
-        self.key = QLabel()
-        self.key.setTextFormat(Qt.TextFormat.RichText)
-        self.key.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.key = LineKey(look)
         self.contacts.item.hideAxis("bottom")
         self.contacts.item.getAxis("left").setStyle(tickLength=0)
         self._names: tuple[str, ...] = ()
@@ -121,9 +117,8 @@ class OverTime(QWidget):
         self._window.setBrush(pane)
         for edge in self._window.lines:
             edge.setPen(self.values.pen(look.mark))
-        self.key.setFont(look.font(13))
+        self.key.set_look(look)
         self._arrange()
-        self._say_key()
         self._draw()
 
     # --- what is shown -----------------------------------------------------------------------------------
@@ -182,29 +177,15 @@ class OverTime(QWidget):
             self.contacts.item.getAxis("left").setTicks([list(zip(at, self._names, strict=True))])
 
     def _say_key(self) -> None:
-        """Which line is which, where there is more than one, in as many rows as that takes."""
+        """Which line is which."""
         lines, other = self._what.lines, self._what.other
-        told = list(zip((getattr(self._look, tone) for tone in TONES), (ln.name for ln in lines), strict=False))
+        told = [(tone, line.name) for tone, line in zip(TONES, lines, strict=False)]
         if len(lines) > len(TONES):
             more = grammar.count_of(len(lines) - len(TONES), words.LINES)
             told.append(("", words.MORE_LINES.format(lines=more)))
         if other is not None and other.lines:
             told.append(("", words.DASHED_LINES))
-        metrics, room, rows = QFontMetricsF(self.key.font()), 0.0, list[list[str]]()
-        for tone, name in told:
-            wide = metrics.horizontalAdvance(KEY_SIGN + name + 4 * " ")
-            if wide > room:
-                rows.append([])
-                room = float(self.width())
-            room -= wide
-            sign = f'<span style="color:{tone}">{KEY_SIGN}</span>' if tone else ""
-            rows[-1].append(f'{sign}<span style="color:{self._look.text}">{html.escape(name)}</span>')
-        self.key.setText("<br>".join(KEY_SPACE.join(row) for row in rows))
-        self.key.setVisible(len(told) > 1)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        self._say_key()
+        self.key.show_names(tuple(told))
 
     def _whole_span(self) -> None:
         self.values.item.setYRange(*self._what.span, padding=0.04)
