@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QVBoxLayou
 from station.bench.counted import counts_of, was_skipped
 from station.bench.types import PlannedVisit, SessionView, StepView
 from station.checks.looks import LOOKS
+from station.checks.registry import describe
 from station.checks.said import cannot_be_seen, reading_name, remarks, value_text
 from station.checks.types import Outcome, Prompt, Reading
 from station.diagnosis.hazards import STEPS
@@ -272,8 +273,11 @@ class StepCard(QFrame):
         away = session.device != "live"
         self.title.setText(prompt.title if prompt else view.step.title)
         self.control.setText(_whose(session, view))
-        self._put(self.do, session.message or words.UNIT_AWAY if away else _do(session, view))
-        self._put(self.hint, "" if away or prompt is None else _hint(session, view, prompt))
+        stands = away and _stands(session, view)
+        told = session.message or words.UNIT_AWAY
+        self._put(self.do, told if away and not stands else _do(session, view))
+        hint = "" if away or prompt is None else _hint(session, view, prompt)
+        self._put(self.hint, words.ASKED_WHILE_AWAY.format(away=told) if stands else hint)
         self._caution(session.visit.id, view.step.check)
         self._set_meters(view)
         done = view.assessment if view.assessment is not None and not session.running else None
@@ -378,6 +382,11 @@ def _hint(session: SessionView, view: StepView, prompt: Prompt) -> str:
     return unseen.CARD.format(what=what) if what else prompt.hint
 
 
+def _stands(session: SessionView, view: StepView) -> bool:
+    """Whether a question is asked that can be answered of a unit that is not plugged in."""
+    return session.running and view.step.person_answers and not describe(view.step.check).motors
+
+
 def _do(session: SessionView, view: StepView) -> str:
     return session.prompt.do if session.prompt is not None else ""
 
@@ -443,7 +452,7 @@ def _together(keys: str) -> str:
 
 def _keys(session: SessionView, view: StepView) -> str:
     """The keys that matter now."""
-    if session.device != "live":
+    if session.device != "live" and not _stands(session, view):
         return words.KEYS_AWAY
     if session.begins:
         return words.KEYS_BEGINS
