@@ -110,6 +110,8 @@ class Engine:
         self._tempo = Tempo()
         self._grip: Grip | None = None
         """where the hand was last"""
+        self._by_key = False
+        """what ran last was ended by a key"""
         self._not_seen_ns: int | None = None
         """since when the next button that comes is one that had not come"""
         self._ended: list[tuple[int, bool]] = []
@@ -482,7 +484,7 @@ class Engine:
         except Exception as error:  # noqa: BLE001 - a bug in one check must not take the visit with it
             self._cannot_run(error)
             return
-        self._not_seen_ns = None
+        self._not_seen_ns, self._by_key = None, False
         self._ended, self._grip = [], grip_of_step(step, self._binding.sheet)
         self._tell_watcher(running=True)
         also = tuple(one for i, one in steps.items() if i != index)
@@ -629,8 +631,8 @@ class Engine:
         self.fault(reason)
         self.conclude(Assessment(Outcome.INTERRUPTED), reason=reason)
 
-    def assess(self) -> None:
-        """End what runs and judge it.
+    def assess(self, *, by_key: bool = False) -> None:
+        """End what runs and judge it. `by_key`: a person wants that.
 
         Of several that run at once those that show nothing yet are not judged: nobody knows whether the control was not
         moved or cannot be. They stay to be done together, as does what was hardly worked; the second time that none of
@@ -639,6 +641,7 @@ class Engine:
         running = self._running
         if running is None:
             return
+        self._by_key = by_key
         untouched: tuple[int, ...] = ()
         if len(running.tries) > 1:
             for one in running.tries.values():
@@ -825,7 +828,8 @@ class Engine:
         if self._running is None and not self._outbox:
             self._go_on()
         cut = done.result.assessment.outcome is Outcome.INTERRUPTED
-        stop = cut or done.result.assessment.outcome is Outcome.FAIL  # a fail is looked at first
+        # a fail is looked at first; who ended a try with the key wants the hands free, and reads what it still lacks
+        stop = cut or done.result.assessment.outcome is Outcome.FAIL or (self._by_key and bool(self._again))
         if self._auto_go and self._running is None and not stop and not self._outbox:
             if self._all_done and self._list.all_passed:
                 answered = self._list.steps[done.index].person_answers or done.result.by_hand

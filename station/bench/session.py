@@ -222,7 +222,7 @@ class Session:
         if engine.begins or engine.ends or engine.just_begun:
             engine.wait()
         elif engine.running is not None:
-            engine.assess()
+            engine.assess(by_key=True)
         elif engine.current is None or engine.all_done:
             self._finish()
         elif self._list.steps[engine.current].person_answers:

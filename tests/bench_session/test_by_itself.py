@@ -191,3 +191,16 @@ def test_what_gives_way_before_anything_was_done_leaves_no_trace() -> None:
     bench.do(ReadAgain())
     assert bench.results == []
     assert bench.session.view().steps[1].state == "waiting"
+
+
+def test_a_try_that_a_key_ended_too_soon_is_not_begun_again_by_itself() -> None:
+    bench = Bench(steps=ONE, auto_go=True, real=True)
+    bench.do(Go())
+    bench.press(1, 1)
+    bench.run(0.2)
+    bench.do(Go())
+    assert bench.session.view().again, "one press is too few"
+    bench.run(A_WHILE_S)
+    assert not bench.session.view().running, "the hands are elsewhere"
+    bench.do(Go())
+    assert bench.session.view().running
