@@ -58,7 +58,7 @@ class Certificates:
             tag = self._store.unit(unit_id).tag
             raise InputError(listing.IS_WITHDRAWN.format(tag=tag, reason=last.withdrawn.rstrip(".")))
         offer = offer_of(Path(last.path), self._store.folder, self._store, lambda name: self._shelf.named(name) or here)
-        return (OfferReady(unit_id, offer.text),)
+        return (OfferReady(unit_id, offer.text, offer.note),)
 
     def _certify(self, unit_id: str, here: Sheet | None) -> Iterable[DeskEvent]:
         """`here`: the sheet of the device on the bench, for a unit whose own one is not at hand."""

@@ -8,7 +8,9 @@ from pathlib import Path
 import platformdirs
 
 from station.app.photos import newest
+from station.app.prices import with_prices
 from station.app.shelf_of_sheets import SheetShelf
+from station.errors import InputError
 from station.lots.incoming.draft import Draft, Here, drafted
 from station.lots.incoming.tables import read_table
 from station.records.store import Store
@@ -26,11 +28,23 @@ def newest_spreadsheets(store: Store) -> tuple[str, ...]:
 
 
 def lot_named(store: Store, name: str, today: date) -> Lot:
-    """The lot of that name that is here, or a new one without an id, in the currency of the newest lot."""
-    wanted, lots = name.strip(), store.lots()
-    found = next((lot for lot in lots if lot.name.casefold() == wanted.casefold()), None)
-    currency = lots[0].currency if lots else "EUR"
-    return found or Lot("", wanted, today.isoformat(), currency=currency)
+    """The lot of that name that is here, or a new one without an id, in the currency of new ones."""
+    wanted = name.strip()
+    found = next((lot for lot in store.lots() if lot.name.casefold() == wanted.casefold()), None)
+    return found or Lot("", wanted, today.isoformat(), currency=currency_of_new(store))
+
+
+def currency_of_new(store: Store) -> str:
+    """In which a new lot is paid for: as the newest one was, else as the shop counts."""
+    from station.diagnosis.guide import guide_for, load_guide
+
+    if lots := store.lots():
+        return lots[0].currency
+    try:
+        guide = guide_for(store.folder)
+    except InputError:
+        guide = load_guide()
+    return with_prices(guide, store.get_setting).currency
 
 
 def look_into(store: Store, sheets: SheetShelf, path: Path, lot: Lot) -> Draft:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.app.certify import told_now
+from station.app.options import usable_page
 from station.app.whole_file import write_whole
 from station.capture.regular import read_regular
-from station.capture.text import visible
 from station.certificate.listing import TEMPLATE, facts_of, listing_text, still_says
 from station.certificate.signature import CONTENT_NAME
 from station.certificate.unpack import unpack
@@ -28,10 +28,11 @@ MOST_BYTES = 32_000_000
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """The text, and where the pictures lie."""
+    """The text, and where the pictures lie. `note`: what had to be left out of it, in one sentence."""
 
     text: str
     pictures: tuple[Path, ...]
+    note: str = ""
 
 
 def offer_of(
@@ -54,11 +55,13 @@ def offer_of(
     checked = check(data, found, {})
     if checked.verdict is Verdict.ALTERED:
         raise InputError(words.ALTERED.format(path=path, reason=checked.reasons[0].rstrip(".")))
-    where = visible(store.get_setting(WHERE)).strip() if store is not None else ""
+    stored = store.get_setting(WHERE) if store is not None else ""
+    where = usable_page(stored)
     facts = facts_of(content, checked.fingerprint, where)
     if store is not None:
         _still_holds(store, content, facts["tag"], sheet_of or (lambda name: None))
-    return Offer(listing_text(facts, folder / TEMPLATE), tuple(_pictures(content, facts, path)))
+    note = words.PAGE_LEFT_OUT if stored.strip() and not where else ""
+    return Offer(listing_text(facts, folder / TEMPLATE), tuple(_pictures(content, facts, path)), note)
 
 
 def _still_holds(store: Store, content: bytes, tag: str, sheet_of: Callable[[str], Sheet | None]) -> None:

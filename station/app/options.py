@@ -23,7 +23,7 @@ from station.diagnosis.guide import Guide
 from station.errors import InputError, StationError
 from station.judgement.rest import rest_days
 from station.records.money import MOST_MINOR, amount_text, parse_money
-from station.records.rules import ALONE_KEY, MOST_REST_DAYS, rest_days_key
+from station.records.rules import ALONE_KEY, MOST_REST_DAYS, rest_days_key, whole_days
 from station.records.types import TREATMENT_KINDS
 from station.words import common, figures, grammar
 from station.words import grades as grade_words
@@ -206,6 +206,15 @@ def _address(text: str) -> str:
     return _text(text)
 
 
+def usable_page(stored: str) -> str:
+    """Where buyers find the page that checks certificates, as it is stored; "" for none, and for what an earlier
+    version took and this one does not."""
+    try:
+        return _address(visible(stored).strip())
+    except InputError:
+        return ""
+
+
 def _one_of(text: str, choices: tuple[str, ...]) -> str:
     found = next((choice for choice in choices if choice.casefold() == text.casefold()), None)
     if found is None:
@@ -233,9 +242,10 @@ def _amount(text: str, currency: str) -> str:
 
 
 def _days(text: str) -> str:
-    if not (text.isascii() and text.isdigit() and len(text) <= 3 and int(text) <= MOST_REST_DAYS):
+    days = whole_days(text)
+    if days is None:
         raise InputError(words.NO_DAYS.format(value=_quoted(text), most=MOST_REST_DAYS))
-    return str(int(text))
+    return str(days)
 
 
 def _scale(text: str) -> str:

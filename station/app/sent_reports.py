@@ -22,6 +22,8 @@ from station.words import grammar
 
 FILE = "allowed-reports.txt"
 _MOST_BYTES = 100_000
+MOST_SHOWN, MOST_SHOWN_BYTES = 16, 64
+"""of what a sheet sends, in a message"""
 
 
 def refuse_unasked(sheet: Sheet) -> None:
@@ -43,8 +45,18 @@ def allow(name: str) -> Sheet:
 
 
 def shown(sheet: Sheet) -> str:
-    """The reports in hexadecimal, as a sheet gives them."""
-    return grammar.COMMA.join(report.hex(" ") for report in sheet.talk.sends())
+    """The reports in hexadecimal, as a sheet gives them; of many, and of long ones, the first, and how much more."""
+    reports = tuple(sheet.talk.sends())
+    said = [_in_hex(report) for report in reports[:MOST_SHOWN]]
+    if more := len(reports) - len(said):
+        said.append(grammar.plural(more, words.MORE_REPORTS).format(number=more))
+    return grammar.COMMA.join(said)
+
+
+def _in_hex(report: bytes) -> str:
+    if len(report) <= MOST_SHOWN_BYTES:
+        return report.hex(" ")
+    return words.MORE_BYTES.format(begin=report[:MOST_SHOWN_BYTES].hex(" "), size=len(report))
 
 
 def _shipped() -> tuple[Sheet, ...]:

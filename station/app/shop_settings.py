@@ -16,7 +16,7 @@ from station.words import figures, grammar
 from station.words import options as words
 
 if TYPE_CHECKING:
-    from station.app.options import Option
+    from station.app.options import Held, Option
     from station.app.shop_files import ShopFile  # these bring the certificate with them: the window starts without
     from station.diagnosis.guide import Guide
 
@@ -61,7 +61,7 @@ class ShopSettings:
         def change() -> str:
             now = self._store.get_setting(option.key)
             if now not in (seen, stored):
-                shown = _told(option, held(option, self._store.get_setting).shown)
+                shown = _told(option, held(option, self._store.get_setting))
                 raise InputError(words.CHANGED_MEANWHILE.format(title=option.title, value=shown))
             if now != stored:
                 self._store.set_setting(option.key, stored)
@@ -127,8 +127,8 @@ class ShopSettings:
         shipped = _with_unit(option, option.show(option.default)) if option.default else ""
         choices = tuple((choice, _with_unit(option, choice)) for choice in option.choices)
         if choices and not option.default:
-            choices = (("", _told(option, "")), *choices)
-        told = now.shown if now.problem else _told(option, now.shown)
+            choices = (("", _unset(option)), *choices)
+        told = _told(option, now)
         return SettingView(
             option.name,
             option.group,
@@ -182,12 +182,18 @@ def _file(name: str) -> ShopFile:
 def _said(option: Option, store: Store) -> str:
     from station.app.options import held
 
-    shown = held(option, store.get_setting).shown
-    return words.CHANGED.format(title=option.title, value=_told(option, shown))
+    return words.CHANGED.format(title=option.title, value=_told(option, held(option, store.get_setting)))
 
 
-def _told(option: Option, shown: str) -> str:
-    return _with_unit(option, shown) if shown else words.UNSET.get(option.name, words.NOT_SET)
+def _told(option: Option, now: Held) -> str:
+    """What it is in words; what cannot be used (“three” days) as it stands."""
+    if now.problem:
+        return now.shown
+    return _with_unit(option, now.shown) if now.shown else _unset(option)
+
+
+def _unset(option: Option) -> str:
+    return words.UNSET.get(option.name, words.NOT_SET)
 
 
 def _with_unit(option: Option, shown: str) -> str:

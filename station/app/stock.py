@@ -59,6 +59,11 @@ class Stock:
     def lot_answer(self, lot_id: str) -> LotAnswer:
         return self._lots.answer(lot_id)
 
+    def currency_of_new(self) -> str:
+        from station.app.incoming import currency_of_new
+
+        return currency_of_new(self._store)
+
     def add_lot(self, lot: Lot) -> None:
         def change() -> str:
             self._store.add_lot(lot)

@@ -11,12 +11,12 @@ from station.app.changes import Changes
 from station.app.photos import ON_CERTIFICATE, newest
 from station.app.undo import Undo
 from station.capture.regular import read_regular
+from station.capture.text import visible_line
 from station.diagnosis.returned import HeldOfKind, longer_rest
 from station.errors import InputError
-from station.judgement.rest import rest_days
 from station.records.clock import Clock
 from station.records.files import MAX_PHOTO_BYTES
-from station.records.rules import rest_days_key
+from station.records.rules import rest_days_key, whole_days
 from station.records.store import Store
 from station.records.types import SAME_FAULT, Comeback, Note, Treatment, Unit, UnitHistory
 from station.ui.ports import DeskEvent, DueRow, Said
@@ -67,9 +67,18 @@ class Units:
         def change() -> str:
             added = self._store.add_treatment(treatment, shelf_part_id=shelf_part_id)
             self._undo.offer_treatment(added)
+            self._tell_rest_not_used(added.kind)
             return added.unit_id
 
         self._changes.make(change, shelf=bool(shelf_part_id))
+
+    def _tell_rest_not_used(self, kind: str) -> None:
+        """Say so where the days of rest that were set are none: the rest is then as it ships."""
+        stored = self._store.get_setting(rest_days_key(kind))
+        if stored and whole_days(stored) is None:
+            told = common.TREATMENT_KINDS.get(kind, kind)
+            days = figures.number(self._store.rest_days(kind), 0)
+            self._tell(Said(words.REST_NOT_USED.format(value=visible_line(stored, 40), kind=told, days=days), bad=True))
 
     def _remember_folder(self, folder: str) -> None:
         """Not one whose name is no text (bytes that are no UTF-8): the records could not hold it."""
@@ -121,7 +130,7 @@ class Units:
         if comeback.found != SAME_FAULT or not kind:
             return
         sold, days = self._store.held(kind)
-        now = int(self._store.get_setting(rest_days_key(kind)) or rest_days(kind))
+        now = self._store.rest_days(kind)
         longer = longer_rest(HeldOfKind(kind, sold, days), now)
         if longer != now:
             self._tell(

@@ -19,7 +19,7 @@ from typing import Any
 
 from station.bench.types import Step
 from station.certificate.grade import grade_line
-from station.certificate.summary import control_lines, skipped_line, standing_line, step_name
+from station.certificate.summary import control_lines, skipped_line, standing_line, stands, step_name
 from station.certificate.types import Certificate, Change, CheckLine, ControlBlock, Dial, TreatmentLine, VisitLine
 from station.checks.house import House
 from station.checks.registry import title_of
@@ -29,6 +29,7 @@ from station.judgement.claims import Claim, Override, claim_of
 from station.judgement.limits import came_from, standard
 from station.judgement.links import links_compared
 from station.judgement.rest import RestFacts
+from station.judgement.standing import Standing
 from station.judgement.totals import visit_totals
 from station.judgement.tries import counted, gave_verdict, tests
 from station.judgement.withdrawn import corrected_since_tested, withdrawn_verdicts
@@ -77,6 +78,7 @@ def build_certificate(
     claim = claim_of(history, [(s.check, s.control) for s in steps], sheet)
     blocks = _control_blocks(steps, claim, history, sheet, house or standard())
     grade = grade_line(history, [(s.check, s.control) for s in steps], sheet, house) if house else None
+    found = stands(steps, claim, sheet, history)
     standing = standing_line(steps, claim, sheet, grade, history)
     return Certificate(
         number=words.SIMULATED_NUMBER.format(number=number) if standing.simulated else number,
@@ -98,7 +100,7 @@ def build_certificate(
         controls=blocks,
         changes=_changes(steps, history),
         dials=tuple(dials),
-        not_tested=tuple(_not_tested(steps, claim)),
+        not_tested=tuple(_not_tested(steps, claim, found)),
         deviations=(
             *_clock_ran_ahead(history),
             *_corrected(history),
@@ -113,7 +115,7 @@ def build_certificate(
         log=tuple(log),
         grade=grade,
         standing=standing,
-        summary=control_lines(steps, claim, sheet),
+        summary=control_lines(steps, claim, found),
         contact=contact,
         photo_sha256=photo_sha256,
     )
@@ -276,9 +278,12 @@ def _reading_of(result: Result, name: str) -> Reading | None:
     return next((r for r in result.assessment.readings if r.name == name), None)
 
 
-def _not_tested(steps: Sequence[Step], claim: Claim) -> Iterable[str]:
+def _not_tested(steps: Sequence[Step], claim: Claim, found: Standing) -> Iterable[str]:
     for step in steps:
         if (step.check, step.control) in claim.verdicts:
+            result = claim.verdicts[step.check, step.control]
+            if (step.check, step.control) in found.unmeasured and not result.by_hand:  # those are deviations
+                yield words.UNMEASURED.format(what=step_name(step), reason=words.NO_READING)
             continue
         skipped = claim.skipped.get((step.check, step.control))
         name = step_name(step)

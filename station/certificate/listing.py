@@ -24,10 +24,10 @@ _SAID = (
 )  # fmt: skip
 MOST_SIGNS, MOST_BYTES = 8000, 64_000
 FIELDS = (
-    "model", "tag", "serial", "headline", "grade", "faults", "done", "tested", "not_tested", "shop", "contact", "day",
-    "number", "fingerprint", "page",
+    "model", "tag", "serial", "headline", "grade", "faults", "faults_besides", "done", "tested", "not_tested", "shop",
+    "contact", "day", "number", "fingerprint", "page",
 )  # fmt: skip
-"""what a template may name"""
+"""what a template may name; `faults_besides`: the faults, where the headline does not name every one of them"""
 
 
 def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str]:
@@ -41,13 +41,15 @@ def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str
             raise KeyError("format")
         done = [grammar.COMMA.join(filter(None, (_kind(t), str(t["part"])))) for t in told["treatments"]]
         tested = [_tested(one) for one in told["summary"] if one["outcome"] in ("pass", "borderline")]
+        faults = "; ".join(standing["faults"]) or (words.NO_FAULT if standing["kind"] == "passed" else "")
         found = {
             "model": told["model"],
             "tag": told["tag"],
             "serial": told["serial"],
             "headline": standing["headline"],
             "grade": grade["said"] if grade.get("name") else "",
-            "faults": "; ".join(standing["faults"]) or (words.NO_FAULT if standing["kind"] == "passed" else ""),
+            "faults": faults,
+            "faults_besides": "" if _names_all(standing) else faults,
             "done": "; ".join(done),
             "tested": grammar.COMMA.join(tested),
             "not_tested": "; ".join((*told["not_tested"], *_older(told["controls"]))),
@@ -61,6 +63,11 @@ def facts_of(content: bytes, fingerprint: str, where: str = "") -> dict[str, str
     facts = {name: plain_text(str(value), 2000) for name, value in found.items()}
     page = f"{where}#{fingerprint.replace(' ', '')}" if where else words.PAGE_SENT
     return facts | {"fingerprint": fingerprint, "page": page if fingerprint else ""}
+
+
+def _names_all(standing: Mapping[str, Any]) -> bool:
+    """Whether the headline names every fault already, so that nobody has to read them twice."""
+    return bool(standing["faults"]) and all(fault in standing["headline"] for fault in standing["faults"])
 
 
 def _tested(line: Mapping[str, Any]) -> str:

@@ -26,8 +26,7 @@ def standing_line(
     steps: Sequence[Step], claim: Claim, sheet: Sheet, grade: GradeLine | None, history: UnitHistory
 ) -> StandingLine:
     """The headline, and what has to be told beside it."""
-    required = tuple(dict.fromkeys((s.check, s.control) for s in steps if not s.offered))
-    found = stands_as(claim, required, history, sheet)
+    found = stands(steps, claim, sheet, history)
     simulated = any(result.clock == "simulated" for result in history.results)
     faults = tuple(_fault(key, claim, sheet) for key in found.failed)
     named = {(s.check, s.control): step_name(s) for s in steps}
@@ -36,6 +35,12 @@ def standing_line(
     if simulated:
         said = words.SIMULATED_HEADLINE.format(headline=said)
     return StandingLine(found.kind, said, len(found.required), len(found.missing), faults, left_out, simulated)
+
+
+def stands(steps: Sequence[Step], claim: Claim, sheet: Sheet, history: UnitHistory) -> Standing:
+    """How the unit stands by the steps of its plan; those that are only offered are not asked for."""
+    required = tuple(dict.fromkeys((s.check, s.control) for s in steps if not s.offered))
+    return stands_as(claim, required, history, sheet)
 
 
 def skipped_line(what: str, skip: Result) -> str:
@@ -127,22 +132,24 @@ def _after(name: str, said: str) -> str:
     return said[len(name) :].lstrip(" :,") if said.lower().startswith(name.lower()) else said
 
 
-def control_lines(steps: Sequence[Step], claim: Claim, sheet: Sheet) -> tuple[ControlLine, ...]:
+def control_lines(steps: Sequence[Step], claim: Claim, found: Standing) -> tuple[ControlLine, ...]:
     """Every control of the plan in a line, in its order: its worst outcome, and what that is."""
-    found: dict[str, list[Step]] = {}
+    own: dict[str, list[Step]] = {}
     for step in steps:
-        found.setdefault(step.control, []).append(step)
-    return tuple(_control_line(control, own, claim) for control, own in found.items())
+        own.setdefault(step.control, []).append(step)
+    return tuple(_control_line(control, its, claim, found) for control, its in own.items())
 
 
-def _control_line(control: str, steps: Sequence[Step], claim: Claim) -> ControlLine:
+def _control_line(control: str, steps: Sequence[Step], claim: Claim, found: Standing) -> ControlLine:
     name = steps[0].control_name if control else common.WHOLE_UNIT
     results = [r for s in steps if (r := claim.verdicts.get((s.check, s.control))) is not None]
-    held = [r for r in results if (r.check, r.control) not in claim.older]
+    out = {*claim.older, *found.unmeasured}
+    held = [r for r in results if (r.check, r.control) not in out]
     asked = [s for s in steps if not s.offered]
-    missing = sum((s.check, s.control) not in claim.verdicts or (s.check, s.control) in claim.older for s in asked)
+    missing = sum((s.check, s.control) not in claim.verdicts or (s.check, s.control) in out for s in asked)
     if not held:
-        return ControlLine(name, Outcome.NOT_DONE, words.OLDER_ONLY if results else "")
+        older = any((r.check, r.control) in claim.older for r in results)
+        return ControlLine(name, Outcome.NOT_DONE, words.OLDER_ONLY if older else "")
     worst = next(one for one in _WORST if any(r.assessment.outcome is one for r in held))
     bad = (r for r in held if r.assessment.outcome is worst and worst is not Outcome.PASS)
     said = next((_after(name, _in_words(r)) for r in bad), "")

@@ -124,13 +124,14 @@ def _remark(check: str, reading: Reading, style: Style | None, whole: bool) -> s
     return reading_words.VALUE_AND_REASON.format(name=name, value=value, reason=reading.reason)
 
 
-def spoken_value(check: str, reading: Reading, style: Style | None = None) -> str:
-    """The value as a sentence has it, to the first digit of its uncertainty: "6.2 %"; or why there is none."""
+def spoken_value(check: str, reading: Reading, style: Style | None = None, *, unit: bool = True) -> str:
+    """The value as a sentence or a table of visits has it, to the first digit of its uncertainty: "6.2 %"; or why there
+    is none."""
     if reading.value is None or not math.isfinite(reading.value):
         return value_text(check, reading, style)
     kind, _ = reading_kind(check, reading.name)
     text = figures.spoken(reading.value, reading.uncertainty, _digits(kind.digits, reading), style)
-    return with_unit(text, _unit(reading))
+    return with_unit(text, _unit(reading)) if unit else text
 
 
 def cannot_see(check: str, readings: Iterable[Reading]) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from station.checks.decide import reading_outcome
 from station.checks.registry import describe, title_of
 from station.checks.said import bare_value, reading_name
 from station.checks.types import Outcome, Reading
+from station.evidence.told import plain_name
 from station.judgement.rest import SECOND_TESTS
 from station.judgement.tries import counted
 from station.records.types import Treatment, UnitHistory, Visit
@@ -142,6 +143,17 @@ def rest_told(hours: float) -> str:
     if hours < 36.0:
         return grammar.count_of(round(hours), words.HOURS)
     return grammar.count_of(days, words.DAYS)
+
+
+def worth_drawing(course: Course) -> tuple[CourseLine, ...]:
+    """The readings that did not always pass; of a unit that did, the first."""
+    return tuple(ln for ln in course.lines if any(p.outcome is not Outcome.PASS for p in ln.points)) or course.lines[:1]
+
+
+def course_file(tag: str, line: CourseLine) -> str:
+    """The name of its picture, without an ending."""
+    name = words.COURSE_FILE.format(tag=tag, check=line.check, control=line.control, reading=line.name)
+    return plain_name(name)
 
 
 def course_csv(course: Course) -> bytes:

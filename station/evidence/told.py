@@ -70,6 +70,9 @@ def legend(evidence: Evidence, picture: Picture) -> str:
     limit = evidence.path.limit_pct if picture == "path" and evidence.path is not None else 0.0
     if picture == "cloud" and evidence.cloud is not None:
         limit = evidence.cloud.limit_pct
+    if picture == "cloud" and evidence.cloud is not None:
+        said += [words.RINGS] if len(evidence.cloud.settled) > 1 else []
+        said += [words.SET_ASIDE] if len(evidence.cloud.set_aside) else []
     if limit:
         value = figures.with_unit(figures.plain(limit), words.TRAVEL_UNIT)
         said.append(words.DASHED.format(limits=words.LIMIT.format(value=value)))

@@ -28,8 +28,8 @@ class Standing:
 
     `left_out`: checks that only a person could answer and that were skipped with a reason; they do not stand in the
     way, and have to be told in the headline. `by_hand`: checks that were measured, and whose outcome a person set; they
-    have to be told there too. `rest_due`: it was treated, and its second test is to
-    come.
+    have to be told there too. `unmeasured`: of the missing ones those that have a word of approval, of a person or of
+    whoever recorded it, and no measurement behind it. `rest_due`: it was treated, and its second test is to come.
     """
 
     kind: Kind
@@ -38,6 +38,7 @@ class Standing:
     failed: tuple[Key, ...] = ()
     left_out: tuple[Key, ...] = ()
     by_hand: tuple[Key, ...] = ()
+    unmeasured: tuple[Key, ...] = ()
     borderline: tuple[Key, ...] = ()
     rest_due: bool = False
     early: bool = False
@@ -57,8 +58,13 @@ def stands_as(claim: Claim, required: tuple[Key, ...], history: UnitHistory, she
     excused = claim.override is not None and claim.override.of == "rest"
     left_out = tuple(key for key in required if _excused(key, claim, history.results))
     told = {key: claim.verdicts[key] for key in required if key in claim.verdicts}
-    by_hand = tuple(key for key, r in told.items() if r.by_hand and not _only_a_word(key, sheet))
-    unmeasured = tuple(key for key in by_hand if not _was_measured(told[key], history, sheet))
+    asks_more = {key: r for key, r in told.items() if not _only_a_word(key, sheet)}
+    by_hand = tuple(key for key, r in asks_more.items() if r.by_hand)
+    unmeasured = tuple(
+        key
+        for key, r in asks_more.items()
+        if (not _was_measured(r, history, sheet) if r.by_hand else approves_unread(r))
+    )
     missing = tuple(
         key
         for key in required
@@ -70,7 +76,14 @@ def stands_as(claim: Claim, required: tuple[Key, ...], history: UnitHistory, she
     rest_due = claim.rest.still_due and not excused
     kind: Kind = "incomplete" if missing or rest_due or not required else "faults" if failed else "passed"
     early = excused and claim.rest.still_due
-    return Standing(kind, required, missing, failed, left_out, by_hand, borderline, rest_due, early)
+    return Standing(kind, required, missing, failed, left_out, by_hand, unmeasured, borderline, rest_due, early)
+
+
+def approves_unread(result: Result) -> bool:
+    """Whether it calls something good without a single value that was read: that is no measurement, whoever recorded
+    it. What it finds wrong stands all the same."""
+    approves = result.assessment.outcome in (Outcome.PASS, Outcome.BORDERLINE)
+    return approves and all(reading.value is None for reading in result.assessment.readings)
 
 
 def _only_a_word(key: Key, sheet: Sheet) -> bool:
@@ -96,7 +109,8 @@ def _was_measured(marked: Result, history: UnitHistory, sheet: Sheet) -> bool:
     if marked.assessment.outcome is Outcome.FAIL:
         return True
     before = history.results[: history.results.index(marked)]
-    measured = [r for r in before if (r.check, r.control) == key and not r.by_hand and gave_verdict(r)]
+    own = (r for r in before if (r.check, r.control) == key and not r.by_hand)
+    measured = [r for r in own if gave_verdict(r) and not approves_unread(r)]
     if not measured or measured[-1].assessment.outcome is Outcome.FAIL:
         return False
     return treated_since(measured[-1], history.treatments, sheet) is None

@@ -21,7 +21,7 @@ from station.words import records as words
 NewId = Callable[[], str]
 MOST_TOLD = 6
 """tags that a sentence names"""
-_UNITS = counting("units")
+_UNITS, _LOTS = counting("units"), counting("lots")
 _WORKED_ON = " UNION ".join(
     f"SELECT unit_id FROM {table} WHERE {counting(table)}" for table in ("visits", "treatments", "notes")
 )
@@ -45,11 +45,19 @@ def take_in(entry: Entry, new_id: NewId, lot: Lot, units: Iterable[Unit]) -> Arr
     """Add the units to the lot, which is added too where its id is empty. InputError for what cannot be: then the
     caller's transaction keeps nothing."""
     if not lot.id:
+        _is_new(entry.db, lot)
         lot = entries.add_lot(entry, lot)
     elif not entry.db.execute("SELECT 1 FROM lots WHERE id = ?", (lot.id,)).fetchone():
         raise InputError(words.NO_SUCH_LOT)
     added = (entries.add_unit(entry, replace(unit, id=new_id(), lot_id=lot.id, created_at="")) for unit in units)
     return Arrival(lot, entry.at, tuple(added))
+
+
+def _is_new(db: Connection, lot: Lot) -> None:
+    """InputError where a lot of that name is here: it was made since somebody looked."""
+    for (name,) in db.execute(f"SELECT name FROM lots WHERE {_LOTS}"):
+        if name.casefold() == lot.name.strip().casefold():
+            raise InputError(words.LOT_HERE_NOW.format(lot=visible(name)))
 
 
 def arrivals(db: Connection, lot: Lot, units: Sequence[Unit]) -> tuple[Arrival, ...]:
@@ -68,21 +76,26 @@ def arrivals(db: Connection, lot: Lot, units: Sequence[Unit]) -> tuple[Arrival, 
 
 def withdraw(entry: Entry, new_id: NewId, arrival: Arrival, reason: str, person: str) -> tuple[Withdrawal, ...]:
     """Take back all units that came in together, and the lot if it came with them and has no other: all or nothing.
-    InputError where one of them was worked on since, or was withdrawn already."""
+    InputError where one of them was worked on since, went to another lot, or was withdrawn already."""
     ids = {unit.id for unit in arrival.units}
     asked = f"SELECT id, tag, becomes FROM units WHERE created_at = ? AND lot_id = ? AND {_UNITS}"
     there = [row for row in entry.db.execute(asked, (arrival.at, arrival.lot.id)) if row[0] in ids]
-    if len(there) != len(ids):
-        raise InputError(words.NOTHING_TO_WITHDRAW)
+    still = {row[0] for row in there}
+    if gone := sorted(visible(unit.tag) for unit in arrival.units if unit.id not in still):
+        raise InputError(words.WENT_SINCE.format(tags=_some(gone)))
     since = {row[0] for row in entry.db.execute(_WORKED_ON)} | {row[0] for row in entry.db.execute(_GAVE)}
     if touched := [visible(tag) for unit_id, tag, becomes in there if unit_id in since or becomes != "open"]:
-        more = len(touched) - MOST_TOLD
-        told = [*touched[:MOST_TOLD], *([words.MORE_TAGS.format(count=more)] if more > 0 else [])]
-        raise InputError(words.WORKED_ON_SINCE.format(tags=grammar.COMMA.join(told)))
+        raise InputError(words.WORKED_ON_SINCE.format(tags=_some(touched)))
     done = [withdrawing.add(entry, new_id, "unit", unit_id, reason, person) for unit_id, _, _ in there]
     if _came_with_them(entry.db, arrival):
         done.append(withdrawing.add(entry, new_id, "lot", arrival.lot.id, reason, person))
     return tuple(done)
+
+
+def _some(tags: Sequence[str]) -> str:
+    more = len(tags) - MOST_TOLD
+    told = [*tags[:MOST_TOLD], *([words.MORE_TAGS.format(count=more)] if more > 0 else [])]
+    return grammar.COMMA.join(told)
 
 
 def _came_with_them(db: Connection, arrival: Arrival) -> bool:

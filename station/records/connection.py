@@ -17,6 +17,7 @@ from pathlib import Path
 from station.errors import RecordError, RecordTooNew
 from station.records.checkpoint import Checkpointer
 from station.records.faults import told_plainly
+from station.records.kept import refresh
 from station.records.schema import APPLICATION_ID, newest_version
 from station.words import records as words
 
@@ -133,7 +134,8 @@ class Connections:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """One transaction that holds the write lock from its start; commits at the end, undoes everything on an error.
+        """One transaction that holds the write lock from its start; commits at the end, with what is kept for the views
+        as it is then, and undoes everything on an error.
 
         BEGIN IMMEDIATE, because a transaction that begins by reading fails at once with SQLITE_BUSY_SNAPSHOT
         when another program wrote in between, whatever the busy time-out.
@@ -145,6 +147,7 @@ class Connections:
             db.execute("BEGIN IMMEDIATE")
             try:
                 yield db
+                refresh(db)
                 db.execute("COMMIT")
             except BaseException:
                 db.rollback()

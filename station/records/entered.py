@@ -62,8 +62,13 @@ def check_texts(**texts: object) -> None:
             raise InputError(
                 words.TYPED_TOO_LONG.format(what=what, start=start, length=len(text), most=_KINDS[kind].most)
             )
-        if _KINDS[kind].seen and (sign := unseen(text) or ("\\n" if "\n" in text else "")):
+        if _KINDS[kind].seen and (sign := unseen(text) or _broken(text)):
             raise InputError(words.UNSEEN_SIGN.format(what=what, text=visible(text), sign=sign))
+
+
+def _broken(text: str) -> str:
+    """A line break or tab in what stands on one line, as it is written where it cannot be seen; "" if there is none."""
+    return next((told for sign, told in (("\n", "\\n"), ("\t", "\\t")) if sign in text), "")
 
 
 MOST_KIND = _KINDS["tag"].most

@@ -25,6 +25,7 @@ from station.records import copies, counted, files, foreign, queries, shape, sta
 from station.records.backup import first_problem
 from station.records.connection import connect, version_of
 from station.records.faults import told_plainly
+from station.records.kept import refresh
 from station.records.old_file import bring_up_to_date
 from station.records.rows import Row, read_plain
 from station.records.rules import RestRule, rest_asked
@@ -324,6 +325,7 @@ def standing(db: sqlite3.Connection) -> Standing:
 
 def other_standing(db: sqlite3.Connection, before: Standing) -> tuple[str, ...]:
     """The tags of units of which now something else stands than `before`, in their order."""
+    refresh(db)
     now = standing(db)
     return tuple(
         tag

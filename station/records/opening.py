@@ -11,6 +11,7 @@ from station.records.chain import Logged
 from station.records.clock import Clock, time_text, unix_ms
 from station.records.connection import Connections, one_moment, use_wal, version_of
 from station.records.ids import IdMaker
+from station.records.kept import put_kept
 from station.records.place import place_of
 from station.records.rows import insert
 from station.records.schema import APPLICATION_ID, STATES_SINCE, migrate, newest_version
@@ -52,6 +53,7 @@ def prepare(connections: Connections, clock: Clock, busy_ms: int, *, afresh: boo
         if existed:
             beside.refuse_emptied(tx, path)
         put_views(tx)
+        put_kept(tx)
         bench_id = bench_of(tx, path, clock, IdMaker(), afresh=afresh)
         if 0 < version < newest_version():
             now = time_text(clock())

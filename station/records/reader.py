@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from station.records import arriving, changed, entries, files, order, queries
+from station.records import arriving, changed, entries, files, order, queries, rules
 from station.records.arriving import Arrival
 from station.records.changed import Listing, Seen
 from station.records.connection import Connections
@@ -42,6 +42,11 @@ class Reader:
     def get_setting(self, key: str, default: str = "") -> str:
         with self._reading() as db:
             return queries.setting(db, key, default)
+
+    def rest_days(self, kind: str) -> int:
+        """Days of rest after this kind of treatment, as they are in force."""
+        with self._reading() as db:
+            return rules.rest_days(db, kind, self._rule)
 
     def lots(self) -> tuple[Lot, ...]:
         """Newest first."""

@@ -10,6 +10,7 @@ from dataclasses import replace
 from sqlite3 import Connection
 from typing import Protocol
 
+from station.capture.text import visible_line
 from station.errors import InputError
 from station.records.entered import is_kind
 from station.records.types import Result, Treatment, Unit, UnitHistory, Visit
@@ -62,10 +63,21 @@ def rest_days_key(kind: str) -> str:
     return f"rest_days.{kind}"
 
 
+def whole_days(value: str) -> int | None:
+    """The days that a setting says; None where it says none that this version can use: another one may have written
+    it."""
+    if not value.isascii() or not value.isdigit() or len(value) > len(str(MOST_REST_DAYS)):
+        return None
+    days = int(value)
+    return days if days <= MOST_REST_DAYS else None
+
+
 def rest_days(db: Connection, kind: str, rule: RestRule) -> int:
-    """Days of rest after this kind of treatment: as the shop set them, else by the rule."""
+    """Days of rest after this kind of treatment: as the shop set them, else (or where that cannot be used) by the
+    rule."""
     row = db.execute("SELECT value FROM settings WHERE key = ?", (rest_days_key(kind),)).fetchone()
-    return int(row[0]) if row else rule.rest_days(kind)
+    days = whole_days(row[0]) if row else None
+    return rule.rest_days(kind) if days is None else days
 
 
 def rest_asked(db: Connection, treatments: Iterable[Treatment], rule: RestRule) -> str:
@@ -81,6 +93,5 @@ def check_rest_setting(key: str, value: str) -> None:
     """InputError unless a `rest_days.…` setting names a kind of treatment and 0 to 365 whole days."""
     if not key.startswith(rest_days_key("")):
         return
-    known = is_kind(key.removeprefix(rest_days_key("")))
-    if not known or not value.isascii() or not value.isdigit() or int(value) > MOST_REST_DAYS:
-        raise InputError(words.NO_REST_DAYS.format(value=value, most=MOST_REST_DAYS, setting=key))
+    if not is_kind(key.removeprefix(rest_days_key(""))) or whole_days(value) is None:
+        raise InputError(words.NO_REST_DAYS.format(value=visible_line(value, 40), most=MOST_REST_DAYS, setting=key))

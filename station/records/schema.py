@@ -223,6 +223,105 @@ def sales_and_comebacks(db: Maker) -> None:
         db.execute(_guard_trigger("comebacks", event))
 
 
+_KEPT = """
+CREATE TABLE kept_money (
+    unit INTEGER PRIMARY KEY, lot INTEGER, price_minor INTEGER NOT NULL, postage_minor INTEGER NOT NULL,
+    parts_minor INTEGER NOT NULL, minutes INTEGER NOT NULL, sales_minor INTEGER NOT NULL, fees_minor INTEGER NOT NULL,
+    shipping_minor INTEGER NOT NULL, refund_minor INTEGER NOT NULL, return_minor INTEGER NOT NULL
+) STRICT;
+CREATE TABLE kept_cures (
+    treatment INTEGER PRIMARY KEY, passed INTEGER NOT NULL, failed INTEGER NOT NULL
+) STRICT;
+CREATE TABLE kept_visits (
+    visit INTEGER PRIMARY KEY, passed INTEGER NOT NULL, borderline INTEGER NOT NULL, failed INTEGER NOT NULL,
+    not_done INTEGER NOT NULL, second INTEGER NOT NULL
+) STRICT;
+CREATE TABLE kept_standing (
+    result INTEGER PRIMARY KEY, visit INTEGER NOT NULL
+) STRICT;
+CREATE TABLE kept_first (
+    result INTEGER PRIMARY KEY, visit INTEGER NOT NULL, model TEXT NOT NULL, check_name TEXT NOT NULL,
+    outcome TEXT NOT NULL
+) STRICT;
+CREATE INDEX kept_first_by_model ON kept_first(model, check_name, outcome);
+CREATE TABLE kept_failing (
+    result INTEGER NOT NULL, position INTEGER NOT NULL, model TEXT NOT NULL, check_name TEXT NOT NULL,
+    name TEXT NOT NULL, PRIMARY KEY (result, position)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX kept_failing_by_model ON kept_failing(model, check_name, name);
+CREATE TABLE kept_stale (
+    what TEXT NOT NULL, id TEXT NOT NULL, PRIMARY KEY (what, id)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE kept_rule (
+    rule TEXT NOT NULL
+) STRICT;
+"""
+
+_NAMED = "(new.row_id, (SELECT row_id FROM withdrawals WHERE id = new.row_id))"
+"""what a withdrawal names, and what is named by the withdrawal that it takes back"""
+_UNIT_NAMED = f"SELECT id FROM units WHERE id IN {_NAMED}"
+_TREATMENT_NAMED = f"SELECT unit_id AS id FROM treatments WHERE id IN {_NAMED}"
+_COMEBACK_NAMED = f"SELECT unit_id AS id FROM comebacks WHERE id IN {_NAMED}"
+_RESULT_NAMED = f"SELECT unit_id AS id FROM results r JOIN visits v ON v.id = r.visit_id WHERE r.id IN {_NAMED}"
+_ITSELF = "SELECT new.id AS id"
+_ITS_UNIT = "SELECT new.unit_id AS id"
+_MARKS: dict[str, tuple[tuple[str, dict[str, str]], ...]] = {
+    "results": (("INSERT", {"tests": "SELECT unit_id AS id FROM visits WHERE id = new.visit_id"}),),
+    "visits": (
+        ("INSERT", {"tests": _ITS_UNIT}),
+        ("UPDATE OF kind, number, started_at, finished_at", {"tests": _ITS_UNIT}),
+    ),
+    "treatments": (("INSERT", {"tests": _ITS_UNIT, "money": _ITS_UNIT}),),
+    "comebacks": (("INSERT", {"money": _ITS_UNIT}),),
+    "lots": (
+        ("INSERT", {"lot": _ITSELF}),
+        ("UPDATE OF cost_minor, currency, postage_minor, expected", {"lot": _ITSELF}),
+    ),
+    "units": (
+        ("INSERT", {"tests": _ITSELF, "money": _ITSELF, "lot": "SELECT new.lot_id AS id"}),
+        ("UPDATE OF model, rest_until", {"tests": _ITSELF}),
+        ("UPDATE OF becomes, sold_minor, fees_minor, shipping_minor", {"money": _ITSELF}),
+        (
+            "UPDATE OF lot_id, cost_minor",
+            {"money": _ITSELF, "lot": "SELECT old.lot_id AS id UNION SELECT new.lot_id"},
+        ),
+    ),
+    "withdrawals": (
+        (
+            "INSERT",
+            {
+                "tests": " UNION ".join((_RESULT_NAMED, _TREATMENT_NAMED, _UNIT_NAMED)),
+                "money": " UNION ".join((_TREATMENT_NAMED, _COMEBACK_NAMED, _UNIT_NAMED)),
+                "lot": f"SELECT lot_id AS id FROM units WHERE id IN {_NAMED}",
+            },
+        ),
+    ),
+}
+"""table → each change of it that bears on what is kept, and of which units or lots what is to be worked out anew"""
+
+
+def _mark_trigger(table: str, number: int, event: str, marks: dict[str, str]) -> str:
+    """A trigger that notes of what is kept which is out of date; the transaction itself puts that right at its end
+    (`station.records.kept`)."""
+    columns = event.partition(" OF ")[2]
+    changed = " OR ".join(f"new.{name} IS NOT old.{name}" for name in columns.split(", ")) if columns else "1"
+    steps = (
+        f"INSERT OR IGNORE INTO kept_stale SELECT '{what}', m.id FROM ({rows}) m WHERE m.id IS NOT NULL;"
+        for what, rows in marks.items()
+    )
+    return f"CREATE TRIGGER {table}_kept_{number} AFTER {event} ON {table} WHEN {changed} BEGIN {' '.join(steps)} END;"
+
+
+def kept_for_views(db: Maker) -> None:
+    """Version 8: what the views read, worked out when a row is recorded (`station.records.kept`)."""
+    for statement in _KEPT.split(";\n"):
+        if statement.strip():
+            db.execute(statement)
+    for table, changes in _MARKS.items():
+        for number, (event, marks) in enumerate(changes, 1):
+            db.execute(_mark_trigger(table, number, event, marks))
+
+
 MIGRATIONS: tuple[Callable[[Maker], None], ...] = (
     first_tables,
     parameters_of_findings,
@@ -231,6 +330,7 @@ MIGRATIONS: tuple[Callable[[Maker], None], ...] = (
     certificates_numbered,
     lots_as_they_come,
     sales_and_comebacks,
+    kept_for_views,
 )
 """the steps in their order; the name of each is kept in `_sqlite_migrations`, so it stays as it is"""
 

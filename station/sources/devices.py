@@ -19,7 +19,7 @@ from typing import Any, cast
 from station.capture.text import plain_text
 from station.capture.types import MAX_DESCRIPTOR, Bus
 from station.errors import DeviceError
-from station.sources import child
+from station.sources import child, ours
 from station.sources.port import DeviceInfo
 from station.sources.problems import device_error
 from station.sources.usages import is_game, is_private
@@ -96,9 +96,14 @@ def device_info(node: Mapping[str, Any]) -> DeviceInfo:
         bus=cast("Bus", node["bus"]),
         descriptor=descriptor,
         usages=tuple(node["usages"]),
-        problem=_problem(str(node["kind"]), product, str(node["detail"])),
+        problem=_problem("" if _have_it(node) else str(node["kind"]), product, str(node["detail"])),
         interface=str(node["interface"]),
     )
+
+
+def _have_it(node: Mapping[str, Any]) -> bool:
+    """Whether it is a reader of ours that an interface is busy with."""
+    return bool(node["interface"]) and node["kind"] == "busy" and ours.is_ours(str(node["path"]))
 
 
 def _problem(kind: str, product: str, detail: str) -> str:

@@ -15,8 +15,8 @@ Imports no NumPy, so that it reads within a tenth of a second of being started.
 Commands: `send` (bytes, `feature`), `last` (a list of such, sent at the end), `get` (id of a feature report, `size`,
 `bare`, `ticket`), `system` (`ticket`).
 Messages: `ready` (with the descriptor), `failed` (kind, detail), `lost`, `opened` (the step that failed and why, or 0),
-`sent` (problem), `answer` (ticket, report or the system's words, problem), `journal` (problem or ""), `long`,
-`overflow`, `ended`. Each command gets one `sent` or `answer`.
+`talk` (which of what is said by itself, problem or ""), `sent` (problem), `answer` (ticket, report or the system's
+words, problem), `journal` (problem or ""), `long`, `overflow`, `ended`. Each command gets one `sent` or `answer`.
 """
 
 from __future__ import annotations
@@ -80,6 +80,7 @@ class Reader:
         self._hangs = False
         self._last: list[dict[str, Any]] = []
         self._sent = 0
+        self._refused: dict[str, str] = {}
         self._talker = Talker(from_values(config.talk), self._hand_over, lambda a: self._todo.put({"reply": a}))
         self._ring = RingWriter(memory)
         self._port = open_port(config)
@@ -189,7 +190,7 @@ class Reader:
             if "send" in command:
                 self._send(command)
             elif "reply" in command:
-                self._hand_over(command["reply"], False, numbered=False)
+                self._tell_talk("answers", self._hand_over(command["reply"], False, numbered=False))
                 self._talker.answered()
             elif "last" in command:
                 self._last = command["last"]
@@ -210,7 +211,13 @@ class Reader:
                     return self._todo.get(timeout=pause_s)
             except queue.Empty:
                 pass
-            self._talker.keep_alive()
+            self._tell_talk("keep_alive", self._talker.keep_alive())
+
+    def _tell_talk(self, what: str, problem: str) -> None:
+        """What is said by itself and was refused: once, and once when it is taken again."""
+        if problem != self._refused.get(what, ""):
+            self._refused[what] = problem
+            self._lines.say(event="talk", what=what, problem=problem)
 
     def _send(self, command: dict[str, Any]) -> None:
         problem = self._hand_over(bytes.fromhex(command["send"]), bool(command.get("feature")))

@@ -25,7 +25,7 @@ from station.capture.text import plain_text
 from station.capture.types import CaptureMeta
 from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
 from station.hid.types import ReportBlock
-from station.sources import child
+from station.sources import child, ours
 from station.sources.commands import Commands, answer_of
 from station.sources.conversation import NOTHING, Conversation, as_values
 from station.sources.port import Answer, DeviceInfo, Request, SourceStatus
@@ -60,6 +60,8 @@ class _Said:
     long: int = 0
     send: str = ""
     opening: str = ""
+    talk: dict[str, str] = field(default_factory=dict)
+    """what is said by itself (`answers`, `keep_alive`) → why it was refused last, or empty"""
     descriptor: bytes = b""
     settled: threading.Event = field(default_factory=threading.Event)
 
@@ -241,10 +243,13 @@ class UsbSource:
             "priority": priority,
         }
         try:
-            return child.spawn(READER, config)
+            process = child.spawn(READER, config)
         except OSError as error:
             self._remove_ring()
             raise DeviceError(words.READER_CANNOT_START.format(reason=error.strerror or words.NO_REASON)) from error
+        if info.interface:
+            ours.begin(info.key)
+        return process
 
     def _remove_ring(self) -> None:
         """The reader deletes the file as soon as it has mapped it; this is for one that never came so far."""
@@ -270,6 +275,8 @@ class UsbSource:
                 said.long = message["size"]
             case "opened":
                 said.opening = self._opening(message["step"], message["reason"])
+            case "talk":
+                said.talk[message["what"]] = message["problem"]
             case "sent":
                 self._commands.done(self.now_ns())
                 said.send = message["problem"]
@@ -278,6 +285,8 @@ class UsbSource:
                 self._commands.answer(message["ticket"], answer_of(message))
             case "gone":  # everything it said has been heard
                 said.gone = True
+                if self._info.interface:
+                    ours.end(self._info.key)
                 if left := self._commands.give_up():
                     log.warning("%s: %d commands were not carried out", self._name(), left)
                 said.settled.set()
@@ -315,6 +324,9 @@ class UsbSource:
             return words.LONGER_REPORTS.format(name=self._name(), size=self._said.long)
         if self._said.opening:
             return self._said.opening
+        for what, sentence in words.TALK_REFUSED.items():
+            if problem := self._said.talk.get(what):
+                return sentence.format(name=self._name(), reason=plain_text(problem, 200))
         if waiting := self._commands.stuck(self.now_ns()):
             if waiting == 1:
                 return words.COMMAND_HANGS.format(name=self._name())

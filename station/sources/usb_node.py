@@ -1,5 +1,5 @@
-"""The USB file system's node of a device (Linux): who may open it, which program holds an interface, and the keeper
-that gives an interface back to the kernel's driver.
+"""The USB file system's node of a device (Linux): who may open it, and the keeper that gives an interface back to the
+kernel's driver.
 
 hidapi gives it back when it closes the device. A reader that is killed closes nothing: the kernel then takes the
 interface from the dead process and leaves it without any driver, and the pad is no pad of the system any more. So a
@@ -16,8 +16,6 @@ import signal
 import struct
 import sys
 import time
-from collections.abc import Iterator
-from pathlib import Path
 
 if sys.platform == "linux":
     import fcntl
@@ -37,36 +35,6 @@ _CONNECT = 0x5517
 def may_open(node: str) -> bool:
     """Whether this user may read and write the node."""
     return os.access(node, os.R_OK | os.W_OK)
-
-
-def held_by_another(node: str, process: int) -> bool:
-    """Whether a program that is no child of `process` has the node open, or nobody can see who has.
-
-    Asked where the kernel says that a program has claimed an interface of it: our own readers are no trouble.
-    """
-    holders = set(_holders(node))  # a reader and its keeper, which is its child
-    return not holders or any(_parent(holder) not in {process, *holders} for holder in holders)
-
-
-def _holders(node: str) -> Iterator[int]:
-    """Processes that have the node open, as far as this user may see them."""
-    for entry in os.listdir("/proc"):
-        if not entry.isdigit():
-            continue
-        try:
-            for link in os.scandir(f"/proc/{entry}/fd"):
-                if os.readlink(link.path) == node:
-                    yield int(entry)
-                    break
-        except OSError:
-            continue
-
-
-def _parent(process: int) -> int:
-    try:
-        return int(Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[1])
-    except (OSError, ValueError, IndexError):
-        return 0
 
 
 def keep(node: str, number: int) -> None:

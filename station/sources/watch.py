@@ -28,7 +28,7 @@ from station.sources.child import Lines
 from station.sources.hidapi_port import Node, Port, PortError, enumerate_nodes
 from station.sources.uevents import on_change
 from station.sources.usages import is_game, is_private
-from station.sources.usb_node import PROGRAM, held_by_another, may_open
+from station.sources.usb_node import PROGRAM, may_open
 from station.sources.vendor_class import interface
 
 INTERVAL_S = 0.4
@@ -91,19 +91,19 @@ def _claimable(node: Node, before: Opened) -> Opened:
         kind = "gone"
     elif not may_open(one.node):
         kind = "denied"
-    elif _is_held(node):
+    elif _is_held(node, before):
         kind = "busy"
     return Opened(kind=kind, tries=before.tries + 1)
 
 
-def _is_held(node: Node) -> bool:
-    """Whether another program has claimed it, and still has it after a moment: a reader of ours that is just ending is
-    seen by halves."""
-    for look in range(LOOKS):
+def _is_held(node: Node, before: Opened) -> bool:
+    """Whether a program has claimed it (the parent knows whether it is its own), and still has it after a moment, where
+    it had not before: a reader that is just ending lets go of it."""
+    for look in range(1 if before.kind == "busy" else LOOKS):
         if look:
             time.sleep(LOOK_AGAIN_S)
         one = interface(os.fsdecode(node.path))
-        if one is None or one.driver != PROGRAM or not held_by_another(one.node, os.getppid()):
+        if one is None or one.driver != PROGRAM:
             return False
     return True
 

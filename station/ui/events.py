@@ -131,9 +131,9 @@ class Events:
                 written = words.CERTIFICATE_NOT_SIGNED.format(problem=problem, path=path)
                 frame.say(_noted(written, note), bad=True)
                 bench.draw_record()
-            case OfferReady(text=text):
+            case OfferReady(text=text, note=note):
                 QGuiApplication.clipboard().setText(text)
-                frame.say(listing.COPIED)
+                frame.say(_noted(listing.COPIED, note), bad=bool(note))
             case LabelsReady(path=path, count=count):
                 frame.say(labels.READY.format(labels=grammar.count_of(count, labels.COUNT), path=path))
                 frame.show_file(path)

@@ -149,10 +149,12 @@ class CertificateReady:
 
 @dataclass(frozen=True, slots=True)
 class OfferReady:
-    """The text of an offer, from the unit's last certificate; pictures of its sticks lie beside that."""
+    """The text of an offer, from the unit's last certificate; pictures of its sticks lie beside that. `note`: what had
+    to be left out of it."""
 
     unit_id: str
     text: str
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -687,6 +689,10 @@ class StockPort(Protocol):
         ...
 
     def lot_answer(self, lot_id: str) -> LotAnswer: ...
+    def currency_of_new(self) -> str:
+        """In which a new lot is paid for, unless somebody says another."""
+        ...
+
     def add_lot(self, lot: Lot) -> None: ...
     def change_lot(self, lot: Lot) -> None: ...
     def spreadsheets(self) -> Sequence[str]:

@@ -65,6 +65,10 @@ RESTORED_AND_FORGETS = (
 )
 RESTORED_ASIDE = "Restored from {name}. The records until now are in {folder}."
 DONOR_NOW = "{tag} is a donor now, with {count} of its parts on the shelf."
+REST_NOT_USED = (
+    "“{value}” is set as the rest after “{kind}” and is no whole number of days, so {days} counted; set it anew with "
+    "F11, or put back what ships."
+)
 PHOTO_UNREADABLE = "The photo {path} cannot be read ({reason}); check the path and write the note again."
 PART_AT_HAND = "{part} ({count})"
 PART_AT_HAND_FROM = "{part} ({count} from {units})"
@@ -79,16 +83,14 @@ NOTHING_STANDS = {
 }
 UNIT_IS_WITHDRAWN = "Unit {tag} was withdrawn ({reason}); take that back first, or open the unit that is meant."
 NO_SHEET_AT_HAND = "No model sheet named “{sheet}” is at hand for {tag}; plug the unit in first."
-NO_SHOP = "A certificate needs the name of the shop; press Ctrl+I in the window and type it, then write it again."
+NO_SHOP = "A certificate needs the name of the shop; press F11 in the window and type it, then write it again."
 NEXT_SENTENCE = " "
 PICTURE_GONE = "its file is gone"
 PICTURE_TOO_LARGE = "it is larger than {most} MB"
 PHOTO_LEFT_OUT = (
     "The unit's photo was left out ({reason}); add it to the unit again with N, then write the certificate."
 )
-MARK_LEFT_OUT = (
-    "The shop's mark {path} was left out ({reason}); choose it again with Ctrl+I, then write the certificate."
-)
+MARK_LEFT_OUT = "The shop's mark {path} was left out ({reason}); choose it again with F11, then write the certificate."
 CERTIFICATE_NOT_NAMED = (
     "The certificate is written and could not get its name {path} ({reason}); allow writing there, then write any "
     "certificate: this one gets its name then."

@@ -56,6 +56,16 @@ OPENING_SILENT = (
 OPENING_REFUSED = (
     "{name} refused step {step} of its opening ({reason}); plug it in again, or put that step right in its sheet."
 )
+TALK_REFUSED = {
+    "keep_alive": (
+        "{name} refuses what its sheet says to keep it awake ({reason}), and may fall silent; plug it in again, or put "
+        "keep_alive right in its sheet."
+    ),
+    "answers": (
+        "{name} refuses the answer of its sheet to what it asks ({reason}), and may fall silent; plug it in again, or "
+        "put answers right in its sheet."
+    ),
+}
 COMMAND_REFUSED = "{name} refused a command ({reason}); reading goes on."
 READ_ERROR = "read error"
 NO_MODULE = "the hidapi module {name} cannot be loaded ({reason})"
@@ -77,5 +87,7 @@ REPORTS_UNASKED = (
     "The sheet “{sheet}” does not ship with Restpoint and would send this to the device when it is opened: {reports}. "
     "Ask who made the sheet what it does; to allow it, give “restpoint devices --allow NAME” with its name, once."
 )
+MORE_BYTES = "{begin} … ({size} bytes)"
+MORE_REPORTS = ("1 more, to be seen in its file", "{number} more, to be seen in its file")
 NOTHING_TO_ALLOW = "No sheet “{sheet}” that sends anything is in the folder sheets; check its name."
 REPORTS_ALLOWED = "“{sheet}” may send this from now on: {reports}"

@@ -54,10 +54,12 @@ LEGENDS = {
     "time": "Each value holds until the next report; zoomed in far enough, every report is a dot.",
     "path": "Every place that the stick was at.",
     "codes": "Each line is a code that was seen; where there is none, codes are missing.",
-    "cloud": "Every place of the stick in the stretch that was measured; the cross is where it rests, with its "
-    "uncertainty.",
+    "cloud": "Dots: every place of the stick in the stretch that was measured last. The cross in its ellipse: where it "
+    "rests, with its uncertainty.",
     "intervals": "How long each report was waited for.",
 }
+RINGS = "Rings: where it came to rest after each flick; the cross is the mean of them."
+SET_ASIDE = "Dotted rings: left out of the mean, for only from that side it stays away."
 BARS = "Bars: the contact is closed."
 SHADED = "Shaded: used by the measure."
 HATCHED = "Hatched: left out, {why}."
@@ -139,7 +141,9 @@ COURSE_CSV = (
     "fail_beyond", "outcome",
 )  # fmt: skip
 """names of columns in files stay in English, as those of the records do"""
-COURSE_FILE = "{tag}-course-{check}-{control}"
+COURSE_VISITS = "Earlier and later visits"
+COURSE_PICTURE = "{tag}, {model} · {what}"
+COURSE_FILE = "{tag}-course-{check}-{control}-{reading}"
 
 # --- before and after, measured again ------------------------------------------------------------------------
 

@@ -14,17 +14,27 @@ DAMAGED = "{file} is damaged or no whole XLSX file ({reason}); save it again fro
 UNFOLDS = "{file} unfolds to more than {most} MB, so it is no list of units; save the rows of one lot alone."
 TOO_MANY_PARTS = "it has more than {most} parts"
 HAS_ENTITIES = "it has parts that a spreadsheet does not have"
-NO_SHEET = "it has no sheet with cells"
 TOO_MANY_ROWS = "{file} has more than {most} rows; save the rows of one lot alone."
-NOT_TEXT = "{file} is neither text nor a spreadsheet; save it as XLSX or CSV."
-CELL_TOO_LONG = "{file}, row {row}: {reason}; look whether a quotation mark is missing there."
-NOT_CSV = "it is no CSV"
+TOO_MANY_COLUMNS = "{file} has more than {most} columns; save those that say something of a unit alone."
+NOT_TEXT = "{file} is no spreadsheet, nor text of an encoding that is known; save it as XLSX, or as CSV in UTF-8."
+CELL_TOO_LONG = (
+    "{file}, row {row}: a cell has more than {most} letters; shorten it, or look whether a quotation mark is missing."
+)
+NOT_CSV = (
+    "{file}, row {row}: a quotation mark stands where none may; put two of them for one inside a cell, and one at each "
+    "end of it."
+)
 
 # --- what is told beside it ---------------------------------------------------------------------------------
 
 OLD_ENCODING = "The file is not UTF-8; it was read as Windows-1252. Look at names with accents."
 HAS_MACROS = "The file has macros; they were not run."
 OTHER_SHEETS = "Taken from the sheet “{sheet}”; others are not read: {others}."
+HIDDEN_SHEET = "The sheet “{sheet}” is hidden; no other has cells."
+HIDDEN_ROWS = ("{count} hidden row is read too.", "{count} hidden rows are read too.")
+ROWS_ABOVE = "Rows above the headings, which stand in row {row}, are not taken: {rows}."
+HEADINGS_AGAIN = "Rows that repeat the headings are left out: {rows}."
+NO_HEADING = "Cells below no heading are not taken: {cells}."
 NOT_TAKEN = "Columns that are not taken: {columns}."
 NO_SHEET_OF_MODEL = "No model sheet is called so yet, which does no harm: {models}."
 TAGS_GIVEN = ("{count} unit had no tag and gets the next: {first}.", "{count} units had no tag: {first} to {last}.")
@@ -66,6 +76,10 @@ NO_HEADINGS = (
 )
 TWO_COLUMNS = "Two columns read like “{field}”: {first} and {second}; give one of them another heading."
 MERGED_HEADING = "The heading “{heading}” spans the columns {first} to {last}; split the cell and name each column."
+OTHER_CURRENCY_HEADING = (
+    "The heading “{heading}” is of prices in {found} and the lot is in {currency}; write them in {currency}, or write "
+    "up a lot in {found} (L) and import into that."
+)
 NO_UNIT = "There is no row below the headings; put one row for each unit."
 
 # --- a row ------------------------------------------------------------------------------------------------------
@@ -82,6 +96,14 @@ NO_COUNT = "“{text}” does not say how many; write a row for each unit."
 NO_BOX = "“{text}” does not say whether there is a box; write yes or no, or leave it empty."
 YES = ("yes", "y", "x", "1", "true", "box", "boxed", "with box", "original box", "✓", "✔")
 NO = ("no", "n", "0", "false", "no box", "without", "without box", "none", "-", "–")
+MADE_DATE = "“{field}” was made a date or a time ({text}); format the column as text and write it again."
+TOTAL = "“{text}” looks like the sum of the rows above; take the row away."
+TOTALS = ("total", "totals", "subtotal", "subtotals", "sum", "sums", "grand", "altogether")
+"""with such a word begins a row that sums others"""
+CELLS_TOO_MANY = (
+    "it has more cells than there are headings (“{text}” is below none); where a cell holds the sign that parts them, "
+    "put it in quotation marks."
+)
 NEITHER_MODEL = "it has neither a tag nor a model nor a claim; fill it in, or take the row away."
 MORE_ROWS = ("{count} more row has something wrong.", "{count} more rows have something wrong.")
 

@@ -22,6 +22,10 @@ PARTLY = "{control} ({said})"
 NEAR_LIMIT = "{control} (near the limit)"
 NEAR_LIMIT_SAID = "{control} (near the limit: {said})"
 NOT_SINCE = "{check} (not since the work on it)"
+PAGE_LEFT_OUT = (
+    "The address of the page that checks certificates cannot be used and was left out; set it anew in the settings "
+    "(F11, or “restpoint set page”)."
+)
 COPIED = "The text for the offer is copied; pictures of the sticks lie beside the certificate."
 IS_WITHDRAWN = "The certificate of {tag} was withdrawn ({reason}); C writes a new one, then the text can be copied."
 NOT_WRITTEN_YET = "There is no certificate of {tag} yet; C writes it, then the text can be copied."

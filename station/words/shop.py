@@ -2,6 +2,8 @@
 
 VIEW = "Figures"
 VIEW_KEYS = "1–6: another table · Enter: the units behind a row · G: write it (CSV) · Esc: back"
+READING_KEYS = "X: stop reading · " + VIEW_KEYS
+STOPPED_KEYS = "X: go on reading · " + VIEW_KEYS
 WORKING = "Working it out; the first time every unit is read, later only what changed …"
 READ_SO_FAR = (
     "Read {done} of {of} units. It goes on beside the bench when you leave; X stops it, and what was read is kept."

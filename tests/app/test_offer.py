@@ -77,6 +77,21 @@ def test_all_that_a_seller_needs_is_in_it(store: Store):
     assert "Questions: bench@mill-lane.example" in lines
 
 
+@pytest.mark.parametrize(
+    "stored",
+    ["http://mill-lane.example/check.html", "javascript:alert(1)", "https://mill-lane.example/check.html#0123", "x y"],
+)
+def test_an_address_that_an_earlier_version_took_is_left_out_and_told(store: Store, stored: str, capsys):
+    """It went into the offer as it was stored."""
+    store.set_setting("check_page", stored)
+    done = written(store)
+    made = offer(store, done.path)
+    assert f"Check it yourself: the page check.html, which comes with it, fingerprint {done.fingerprint}" in made.text
+    assert made.note.startswith("The address of the page that checks certificates cannot be used")
+    assert main(["listing", str(done.path)]) == 0
+    assert capsys.readouterr().err.strip() == made.note
+
+
 def test_without_a_key_there_is_no_link_that_checks_nothing(store: Store, monkeypatch: pytest.MonkeyPatch):
     """It said “check.html#, fingerprint”."""
     monkeypatch.setattr("station.app.certify._bench_key", lambda name: (None, "no key"))

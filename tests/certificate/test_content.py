@@ -11,6 +11,7 @@ from station.certificate.content import build_certificate, content_sha256, to_js
 from station.certificate.dials import dial_of
 from station.certificate.front import mark_of
 from station.certificate.pieces import _unseen as unseen_lines
+from station.certificate.types import ControlLine
 from station.checks.ask import CHARGE
 from station.checks.light import LightCheck
 from station.checks.limits import load_limits
@@ -49,7 +50,8 @@ def test_a_check_never_done_is_listed_as_not_tested_and_named_in_the_headline():
 
 def rim(outcome: Outcome = Outcome.PASS) -> Result:
     """The check that the history leaves out."""
-    return Result("r6", "v2", "rim", "left_stick", 1, "2026-03-09T09:05:00Z", Assessment(outcome))
+    reached = Reading("least_reach", 100.4, "%", 0.2, 95.0, 90.0, ">=")
+    return Result("r6", "v2", "rim", "left_stick", 1, "2026-03-09T09:05:00Z", Assessment(outcome, (reached,)))
 
 
 def told(*more: Result, **changes: object):
@@ -76,6 +78,9 @@ WIDE = replace(
 """what fails by the limits that ship, judged by wider ones"""
 
 
+NOTHING_READ = Assessment(Outcome.BORDERLINE, (Reading("least_reach", None, "%", reason="no movement was seen"),))
+
+
 def marked(check: str, control: str) -> Result:
     done = Assessment(Outcome.PASS)
     return Result("rm", "v2", check, control, 9, "2026-03-09T09:08:00Z", done, by_hand=True, reason="good enough")
@@ -85,6 +90,24 @@ def marked(check: str, control: str) -> Result:
     ("standing", "kind", "said"),
     [
         pytest.param(lambda: told(rim()), "passed", "Passed", id="all"),
+        pytest.param(
+            lambda: told(replace(rim(), assessment=Assessment(Outcome.PASS))),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="recorded as passed, and nothing was measured",
+        ),
+        pytest.param(
+            lambda: told(replace(rim(), assessment=NOTHING_READ)),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="near the limit, and its reading has no value",
+        ),
+        pytest.param(
+            lambda: told(replace(rim(), assessment=NOTHING_READ), marked("rim", "left_stick")),
+            "incomplete",
+            "Incomplete: 1 of 5 checks not tested",
+            id="nothing was measured, and it was marked as good",
+        ),
         pytest.param(
             lambda: told(rim(Outcome.BORDERLINE)), "passed", "Passed; 1 check near the limit", id="near the limit"
         ),
@@ -192,6 +215,15 @@ def test_the_headline_says_what_the_unit_is_sold_as(standing, kind, said):
     assert (standing().kind, standing().headline) == (kind, said)
 
 
+def test_what_was_called_good_without_a_reading_stands_as_not_tested():
+    """A visit made by the program's interface could record a pass of each check and nothing else; it said “Passed”."""
+    history = sample.make_history()
+    c = certificate(replace(history, results=(*history.results, replace(rim(), assessment=Assessment(Outcome.PASS)))))
+    assert "Left stick, round the rim (called good, and nothing of it was measured)" in c.not_tested
+    assert c.summary[0] == ControlLine("Left stick", Outcome.PASS, "1 of 2 checks not tested")
+    assert mark_of(c.summary[0]) is Outcome.NOT_DONE
+
+
 def test_what_was_left_out_is_told_with_its_reason():
     assert told(rim(), NO_LAMP).left_out == ("Look (skipped: no lamp)",)
 
@@ -231,7 +263,7 @@ def test_no_tick_stands_beside_a_control_that_is_tested_in_part():
 
 
 def test_a_control_near_its_limit_says_so_in_words_where_a_part_of_it_is_open():
-    near = replace(OFFSET, assessment=Assessment(Outcome.BORDERLINE))
+    near = replace(OFFSET, assessment=replace(sample.rest(5.1, Outcome.BORDERLINE), findings=()))
     history = sample.make_history()
     line = certificate(replace(history, results=(*history.results, near))).summary[0]
     assert (mark_of(line), line.said) == (Outcome.BORDERLINE, "near the limit; 1 of 2 checks not tested")

@@ -31,7 +31,7 @@ DIALS = (
 
 def test_every_field_is_filled_from_the_certificate():
     assert set(FACTS) == set(FIELDS)
-    assert [name for name in FIELDS if not FACTS[name]] == ["grade", "faults"]
+    assert [name for name in FIELDS if not FACTS[name]] == ["grade", "faults", "faults_besides"]
     assert FACTS["page"] == "the page check.html, which comes with it"  # “check.html#…” read like a link to a web site
 
 
@@ -82,6 +82,24 @@ def test_no_fault_is_claimed_only_of_what_was_tested_to_the_end(kind, said):
     c = certificate()
     told = to_json(replace(c, standing=replace(c.standing, kind=kind)))
     assert facts_of(told, "")["faults"] == said
+
+
+@pytest.mark.parametrize(
+    ("headline", "said"),
+    [
+        ("Sold with declared faults: Left stick: drifts; East: dead", ""),
+        ("Sold with declared faults: Left stick: drifts; and 1 more", "Faults: Left stick: drifts; East: dead"),
+        ("Incomplete: 3 of 56 checks not tested; 2 checks failed", "Faults: Left stick: drifts; East: dead"),
+    ],
+)
+def test_faults_are_named_once(headline: str, said: str):
+    """They stood in the headline and once more under “Faults”."""
+    faults = ("Left stick: drifts", "East: dead")
+    kind = "incomplete" if headline.startswith("Incomplete") else "faults"
+    standing = replace(certificate().standing, kind=kind, headline=headline, faults=faults)
+    text = listing_text(listed(standing=standing))
+    assert [line for line in text.splitlines() if line.startswith("Faults")] == ([said] if said else [])
+    assert listed(standing=standing)["faults"] == "Left stick: drifts; East: dead", "for templates of before"
 
 
 @pytest.mark.parametrize("grade", [["good"], "good", 3])

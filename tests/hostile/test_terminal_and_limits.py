@@ -403,6 +403,16 @@ def test_what_a_sheet_from_elsewhere_sends_is_shown_and_asked_about_once(records
         refuse_unasked(shipped)
 
 
+def test_of_what_a_sheet_sends_at_great_length_the_beginning_is_shown(records: Path):
+    reports = [f'"{number:02x}{"5a" * 2000}"' for number in range(30)]
+    sheet = parse_sheet(SHEET.replace("open = []", f"open = [{', '.join(reports)}]"), "x.toml")
+    with pytest.raises(
+        DeviceDenied, match=r"00 5a .*… \(2001 bytes\), 01 5a.*14 more, to be seen in its file"
+    ) as caught:
+        refuse_unasked(sheet)
+    assert len(str(caught.value)) < 4000
+
+
 @pytest.mark.parametrize("number", [f"0x{'f' * 5000}", "9" * 400], ids=["hex", "decimal"])
 @pytest.mark.parametrize("entry", ["[limits.rest]\noffset = [{}, 8]", "[[part]]\nname = {}", "[limits]\nrest = {}"])
 def test_a_number_of_thousands_of_digits_in_a_sheet_is_one_sentence(number: str, entry: str):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from station.checks.types import Assessment, Finding, Outcome
+from station.checks.types import Assessment, Finding, Outcome, Reading
 from station.judgement.rest import rest_facts, second_test, why_not_rested
 from station.judgement.treated import older, untested
 from station.judgement.tries import suspicions
@@ -18,7 +18,7 @@ from tests.diagnosis.diagnosis_kit import SHEET
 from tests.records.records_kit import HandClock, a_unit, open_store
 
 FAILED = Assessment(Outcome.FAIL, (), (Finding("spikes", "spikes", "x"),))
-PASSED = Assessment(Outcome.PASS)
+PASSED = Assessment(Outcome.PASS, (Reading("offset", 1.2, "%", 0.3, 5.0, 10.0),))
 CLEANED = "clean the sensor"
 
 

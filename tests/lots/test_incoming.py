@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Callable
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -310,3 +311,156 @@ def test_a_serial_number_that_was_rounded_is_told(tmp_path: Path) -> None:
     ((row, what),) = problems(of_book(tmp_path, fill))
     assert row == 2
     assert what.startswith("“Serial number” was made a rounded number")
+
+
+# --- what would have come in wrong ----------------------------------------------------------------------------
+
+HEAD = "Tag,Model,Claim,Price\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        pytest.param(HEAD + 'A-1,P,"drifts,8\nA-2,P,x,8\n', "row 2: a quotation mark", id="one that is never closed"),
+        pytest.param(HEAD + 'A-1,P,"drifts,8\nA-2,P,"x",8\n', "row 2: a quotation mark", id="one closed a row below"),
+        pytest.param(HEAD + 'A-1,P,x,8\nA-2,P,"left" one,8\n', "row 3: a quotation mark", id="one amid a cell"),
+        pytest.param(HEAD + f"A-1,P,{'c' * 100_000},8\n", "row 2: a cell has more than 20000 letters", id="100 kB"),
+        pytest.param(HEAD + f"A-1,P,{'c' * 200_000},8\n", "row 2: ", id="200 kB, more than the reader takes"),
+        pytest.param(HEAD + "A-1,P,c,8\n" * 20_000, "more than 10000 rows", id="20,000 rows"),
+        pytest.param("Tag,Model" + ",x" * 498 + ",Price\nA-1,P" + ",1" * 499 + "\n", "more than 60 columns", id="500"),
+        pytest.param("<html><td>Tag</td><td>Model</td></html>", "no spreadsheet that can be read", id="a page"),
+        pytest.param(HEAD + "A-\x001,P,c,8\n", "nor text of an encoding that is known", id="a NUL"),
+    ],
+)
+def test_what_cannot_be_read_for_certain_is_refused(tmp_path: Path, text: str, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        of_text(tmp_path, text)
+
+
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be", "utf-32", "cp1250"])
+def test_text_without_a_mark_in_a_rare_encoding_is_refused(tmp_path: Path, encoding: str) -> None:
+    with pytest.raises(InputError, match="as CSV in UTF-8"):
+        of_text(tmp_path, HEAD + "A-1,P,žluť ť,8\n", encoding=encoding)
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        pytest.param("A-1,P,c,8\nTotal,,,8\n", [(3, "“Total” looks like the sum")], id="a total below"),
+        pytest.param("A-1,P,c,8\n,,Sum of all:,8\n", [(3, "“Sum of all:” looks like")], id="a total under the claims"),
+        pytest.param("A-1,P,c,8,50\n", [(2, "it has more cells than")], id="a decimal comma that parts two cells"),
+        pytest.param('"A-\t1",P,c,8\n', [(2, "The tag “A-\t1” holds a sign")], id="a tab in a tag"),
+        pytest.param('"A-\n1",P,c,8\n', [(2, "The tag “A-\n1” holds a sign")], id="a line break in a tag"),
+        pytest.param("A-\u202e1,P,c,8\n", [(2, "The tag “A-‹202E›1” hol")], id="a sign that turns the text round"),
+        pytest.param("A-1,P,c,١٢\n", [(2, "“١٢” is no amount")], id="digits of another script"),
+    ],
+)
+def test_a_row_that_would_come_in_wrong_is_told(tmp_path: Path, rows: str, said: list[tuple[int, str]]) -> None:
+    found = problems(of_text(tmp_path, HEAD + rows))
+    assert [(row, what[: len(text)]) for (row, what), (_, text) in zip(found, said, strict=True)] == said
+
+
+def test_text_that_runs_from_right_to_left_is_taken_as_it_is(tmp_path: Path) -> None:
+    draft = of_text(tmp_path, HEAD + "حقيبة-١,P,تالف,8\n")
+    assert draft.sound
+    assert (draft.units[0].tag, draft.units[0].claim) == ("حقيبة-١", "تالف")
+
+
+def test_a_unit_whose_tag_is_a_word_for_a_sum_may_come_in_with_its_model(tmp_path: Path) -> None:
+    assert of_text(tmp_path, HEAD + "Sum 1,P,c,8\n").sound
+
+
+def test_words_in_the_cells_of_a_unit_are_no_headings(tmp_path: Path) -> None:
+    draft = of_text(tmp_path, "Ref,Pad,Notes,Model\nA-1,pad,stick error,no box\nA-2,device,problem of case,with box\n")
+    assert [unit.model for unit in draft.units] == ["no box", "with box"], "the first row has the one heading"
+    assert "Columns that are not taken: Ref, Pad, Notes." in draft.notes
+
+
+def test_rows_above_the_headings_and_headings_again_are_told(tmp_path: Path) -> None:
+    text = "Seller,Kim\n" + HEAD + "A-1,P,c,8\n" + HEAD + "A-2,P,c,8\n"
+    draft = of_text(tmp_path, text)
+    assert [unit.tag for unit in draft.units] == ["A-1", "A-2"]
+    assert "Rows above the headings, which stand in row 2, are not taken: 1." in draft.notes
+    assert "Rows that repeat the headings are left out: 4." in draft.notes
+
+
+def test_a_heading_of_prices_in_another_currency_is_told(tmp_path: Path) -> None:
+    text = "Tag,Model,Price (USD)\nA-1,P,8\n"
+    ((row, what),) = problems(of_text(tmp_path, text))
+    assert row == 1
+    assert "is of prices in USD and the lot is in EUR" in what
+    assert of_text(tmp_path, text, lot=Lot("here", "SM-08", "2026-11-28", currency="USD")).sound
+
+
+def rows_of(*rows: list[object]) -> Callable[[Workbook], None]:
+    def fill(book: Workbook) -> None:
+        sheet = book.active
+        assert sheet is not None
+        for row in rows:
+            sheet.append(row)
+
+    return fill
+
+
+def test_what_a_spreadsheet_made_a_date_is_no_tag(tmp_path: Path) -> None:
+    rows = rows_of(["Tag", "Model", date(2026, 3, 7)], [datetime(2026, 3, 7), "P", "x"], [time(3, 7), "P", "x"])
+    assert [(row, what[:40]) for row, what in problems(of_book(tmp_path, rows))] == [
+        (2, "“Tag” was made a date or a time (2026-03"),
+        (3, "“Tag” was made a date or a time (03:07:0"),
+    ]
+
+
+def test_a_number_has_the_noughts_in_front_that_it_is_shown_with(tmp_path: Path) -> None:
+    def fill(book: Workbook) -> None:
+        rows_of(["Tag", "Model"], [12, "P"])(book)
+        assert book.active is not None
+        book.active["A2"].number_format = "0000"
+
+    assert of_book(tmp_path, fill).units[0].tag == "0012"
+
+
+def test_a_sheet_that_is_seen_comes_before_a_hidden_one(tmp_path: Path) -> None:
+    def fill(book: Workbook) -> None:
+        rows_of(["Tag", "Model"], ["OLD", "P"])(book)
+        assert book.active is not None
+        book.active.sheet_state = "hidden"
+        now = book.create_sheet("Now")
+        now.append(["Tag", "Model"])
+        now.append(["NEW", "P"])
+        now.append(["NEW-2", "P"])
+        now.row_dimensions[3].hidden = True
+        book.active = 1
+
+    draft = of_book(tmp_path, fill)
+    assert [unit.tag for unit in draft.units] == ["NEW", "NEW-2"]
+    assert "1 hidden row is read too." in draft.notes
+    assert "Taken from the sheet “Now”; others are not read: Sheet." in draft.notes
+
+
+@pytest.mark.parametrize(
+    ("fill", "said"),
+    [
+        pytest.param(rows_of(), "is empty", id="no sheet has a cell"),
+        pytest.param(rows_of(["Tag", *["x"] * 500, "Price"]), "more than 60 columns", id="500 columns"),
+        pytest.param(rows_of(["Tag", "Claim"], ["A-1", "c" * 32_767]), "row 2: a cell has more than", id="a long cell"),
+    ],
+)
+def test_a_workbook_that_cannot_be_read_for_certain_is_refused(
+    tmp_path: Path, fill: Callable[[Workbook], None], said: str
+) -> None:
+    with pytest.raises(InputError, match=said):
+        of_book(tmp_path, fill)
+
+
+def test_what_stands_below_no_heading_is_told(tmp_path: Path) -> None:
+    draft = of_book(tmp_path, rows_of(["Tag", "Model", None, "Price"], ["A-1", "P", "sold already", 8]))
+    assert draft.sound
+    assert "Cells below no heading are not taken: C2." in draft.notes
+
+
+def test_entities_are_refused_in_parts_of_any_name(tmp_path: Path) -> None:
+    of_book(tmp_path, rows_of(["Tag", "Model"], ["A-1", "P"]))
+    with zipfile.ZipFile(tmp_path / "list.xlsx", "a") as file:
+        file.writestr("xl/worksheets/sheet2.data", '<!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>')
+    with pytest.raises(InputError, match="parts that a spreadsheet does not have"):
+        read_table(tmp_path / "list.xlsx")

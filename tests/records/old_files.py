@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from station.records.schema import MIGRATIONS, NEVER_REMOVED
+from station.records.schema import _KEPT, _MARKS, MIGRATIONS, NEVER_REMOVED
 from station.records.store import FILE_NAME
 from station.records.views import drop_views
 
 _UNDO = {
+    "kept_for_views": (
+        *(f"DROP TRIGGER {table}_kept_{n}" for table, marks in _MARKS.items() for n in range(1, len(marks) + 1)),
+        *(f"DROP TABLE {table}" for table in re.findall(r"CREATE TABLE (\w+)", _KEPT)),
+    ),
     "sales_and_comebacks": (
         "DROP TABLE comebacks",
         "DROP INDEX units_by_share",

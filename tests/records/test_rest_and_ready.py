@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -54,6 +56,24 @@ def test_the_shop_sets_the_days_of_rest(store: Store):
     assert store.unit(unit.id).rest_until == ""
     treat(store, unit)
     assert store.unit(unit.id).rest_until == "2026-03-16"
+
+
+@pytest.mark.parametrize("value", ["3.5", "three", "-1", "", "²", "٣", "366", "9" * 5000])
+def test_days_of_rest_that_are_none_count_as_those_that_ship(store: Store, value: str):
+    """Another version may have stored them."""
+    unit = store.add_unit(a_unit())
+    with pytest.raises(InputError, match="is no number of days to rest"):
+        store.set_setting("rest_days.adjust", value)
+    store_unchecked(store, "rest_days.adjust", value)
+    treat(store, unit, "adjust")
+    assert store.rest_days("adjust") == 3
+    assert store.unit(unit.id).rest_until == "2026-03-09"
+
+
+def store_unchecked(store: Store, key: str, value: str) -> None:
+    """As another version may have stored it."""
+    with closing(sqlite3.connect(store.path)) as db, db:
+        db.execute("INSERT INTO settings VALUES (?, ?, '')", (key, value))
 
 
 def test_a_later_treatment_moves_the_date_on_and_a_shorter_one_does_not_move_it_back(store: Store, clock: HandClock):

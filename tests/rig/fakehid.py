@@ -74,6 +74,13 @@ def serve(path: str, on_connect: Callable[[socket.socket], None]) -> socket.sock
     return server
 
 
+def hang_up(server: socket.socket) -> None:
+    """End `serve`: closing alone would not wake its thread."""
+    with contextlib.suppress(OSError):
+        server.shutdown(socket.SHUT_RDWR)
+    server.close()
+
+
 class Device:
     """One made-up device with one hidraw node."""
 
@@ -181,7 +188,7 @@ class Device:
         for link in self._links:
             os.unlink(link)
         for server in self._servers:
-            server.close()
+            hang_up(server)
         for path in (self.node, self.node + ".ctl"):
             os.unlink(path)
         self.refuse(0)

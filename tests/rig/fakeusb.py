@@ -22,7 +22,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tests.rig import claimed
-from tests.rig.fakehid import Rig, serve
+from tests.rig.fakehid import Rig, hang_up, serve
 
 KERNEL, PROGRAM = "rig-pad", "usbfs"
 _GETDRIVER, _CLAIM, _RELEASE, _IOCTL = 8, 15, 16, 18
@@ -47,6 +47,8 @@ class UsbPad:
         self.written: list[bytes] = []
         self.heard: Callable[[bytes], object] = lambda report: None
         """called with what the host sends"""
+        self.stalls: Callable[[bytes], bool] = lambda report: False
+        """whether it refuses what the host sends"""
         self.driver, self.claims = KERNEL, 0
         self.opens = 0
         self._lock = threading.Condition()
@@ -58,8 +60,7 @@ class UsbPad:
         self.key = f"3-{port}:1.0"
         self.node = f"/dev/bus/usb/003/{number:03d}"
         self._paths = [rig.root + self.node, f"{rig.root}{self.node}.ctl"]
-        for folder in (os.path.dirname(self._paths[0]), f"{rig.root}/open"):
-            os.makedirs(folder, exist_ok=True)
+        os.makedirs(os.path.dirname(self._paths[0]), exist_ok=True)
         self._servers = [serve(self._paths[0], self._reader), serve(self._paths[1], self._requester)]
         self._tree(number, protocol, interface_class)
 
@@ -90,7 +91,7 @@ class UsbPad:
     def unplug(self) -> None:
         """Take it away."""
         for server in self._servers:
-            server.close()
+            hang_up(server)
         self.refuse(0)
         for path in self._paths:
             os.unlink(path)
@@ -164,8 +165,10 @@ class UsbPad:
                 kind, data = packet[:1], packet[1:]
                 if kind == b"O":
                     self.written.append(data)
-                    self._say(connection, b"O")
-                    self.heard(data)
+                    refused = self.stalls(data)
+                    self._say(connection, b"O" + struct.pack("<i", -errno.EPIPE if refused else 0))
+                    if not refused:
+                        self.heard(data)
                 elif kind == b"C":
                     result, out = self._control(data)
                     self._say(connection, b"C" + struct.pack("<i", result) + out)

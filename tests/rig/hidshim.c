@@ -92,26 +92,11 @@ int access(const char *path, int mode)
 	return real(mapped(path, b), mode);
 }
 
-/* An open node of ours is a socket; whoever asks which file it is gets the node's name. */
-static ssize_t named(char *out, ssize_t n, size_t size)
-{
-	char path[PATH_MAX + 32];
-	REAL(FILE *, "fopen", const char *, const char *);
-	if (!root() || n < 9 || strncmp(out, "socket:[", 8)) return n;
-	snprintf(path, sizeof path, "%s/open/%.*s", root(), (int)(n - 9), out + 8);
-	FILE *file = real(path, "r");
-	if (!file) return n;
-	n = fread(out, 1, size, file);
-	fclose(file);
-	return n;
-}
-
 ssize_t readlink(const char *path, char *out, size_t size)
 {
 	char b[PATH_MAX];
 	REAL(ssize_t, "readlink", const char *, char *, size_t);
-	ssize_t n = real(mapped(path, b), out, size);
-	return !strncmp(path, "/proc/", 6) ? named(out, n, size) : n;
+	return real(mapped(path, b), out, size);
 }
 
 /* --- a node looks like a character device: hidapi finds its sysfs entry by the device number -- */
@@ -201,21 +186,6 @@ static int refused(const char *node)
 	return number;
 }
 
-static void note_open(int fd, const char *path)
-{
-	char note[PATH_MAX + 32];
-	struct stat status;
-	REAL(FILE *, "fopen", const char *, const char *);
-	static int (*real_fstat)(int, struct stat *);
-	if (!real_fstat) real_fstat = dlsym(RTLD_NEXT, "fstat");
-	if (real_fstat(fd, &status)) return;
-	snprintf(note, sizeof note, "%s/open/%lu", root(), (unsigned long)status.st_ino);
-	FILE *file = real(note, "w");
-	if (!file) return;
-	fputs(path, file);
-	fclose(file);
-}
-
 static int open_node(const char *path, int flags)
 {
 	char b[PATH_MAX], control[PATH_MAX + 8];
@@ -230,7 +200,6 @@ static int open_node(const char *path, int flags)
 	if (requests < 0) { e = errno; close(fd); errno = e; return -1; }
 	if (is_usb_node(path)) {
 		usb_opened(fd, requests);
-		note_open(fd, path);
 		return fd;
 	}
 	if (flags & O_NONBLOCK) fcntl(fd, F_SETFL, O_NONBLOCK);

@@ -2,7 +2,7 @@
  *
  * A node is a SOCK_SEQPACKET socket served by the test (fakeusb.py). Packets to it: 'O' and an output report, 'C' and a
  * control request (8 bytes of setup, then data), 'X' for a transfer that was taken back. From it: 'I' and an input report,
- * 'O' and 'X' when such a transfer is done, 'C' and an i32 result with the data that came. So every end of a transfer is a
+ * 'O' and 'X' when such a transfer is done (an 'O' with an i32 that is negative: refused), 'C' and an i32 result with the data that came. So every end of a transfer is a
  * packet that waits to be read, and poll() tells of it: libusb polls for POLLOUT, as the kernel has it for its nodes.
  * All other requests (claiming, drivers, reset) travel as those of hidraw do, over DDD.ctl.
  */
@@ -99,6 +99,11 @@ static int reap(int fd, struct node *node, void **out)
 	urb->status = 0;
 	urb->actual_length = kind == 'O' ? urb->buffer_length : 0;
 	if (kind == 'X') urb->status = -ENOENT;
+	if (kind == 'O' && n >= 5) {
+		int32_t result;
+		memcpy(&result, packet + 1, 4);
+		if (result < 0) { urb->status = result; urb->actual_length = 0; }
+	}
 	if (kind == 'I') {
 		urb->actual_length = n - 1 < urb->buffer_length ? n - 1 : urb->buffer_length;
 		memcpy(urb->buffer, packet + 1, urb->actual_length);

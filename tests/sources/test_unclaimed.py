@@ -5,6 +5,9 @@ from __future__ import annotations
 import errno
 import os
 import signal
+import subprocess
+import sys
+import threading
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -15,7 +18,7 @@ from station.errors import DeviceBusy, DeviceDenied, DeviceError, DeviceLost
 from station.sources.conversation import Conversation, KeepAlive, Reply, Step, plain
 from station.sources.devices import Appeared, DeviceWatcher, Gone, list_devices
 from station.sources.port import DeviceInfo
-from station.sources.steady import SteadySource
+from station.sources.steady import KEEP, SteadySource
 from station.sources.usb import UsbSource
 from tests.rig import claimed, pad
 from tests.rig.claimed import Held
@@ -153,11 +156,65 @@ def test_an_unplug_is_told_and_it_goes_on_when_it_is_back(rig: Rig, until: Until
         watcher.close()
 
 
+def test_plugs_leave_nothing_behind(rig: Rig, until: Until) -> None:
+    device = UsbPad(rig)
+    (info,) = list_devices()
+
+    def piece(info: DeviceInfo, origin_ns: int, number: int) -> UsbSource:
+        source = UsbSource(info, plain(claimed.START), origin_ns=origin_ns)
+        source.wait_open(20)
+        return source
+
+    def left() -> tuple[int, int]:
+        return len(os.listdir("/proc/self/fd")), threading.active_count()
+
+    steady = SteadySource(info, piece)
+    counts: list[int] = []
+
+    def no_more_than_at_first() -> bool:
+        return all(now <= then for now, then in zip(left(), counts, strict=True))
+
+    try:
+        for number in range(3 * KEEP):
+            device.unplug()
+            until(lambda: steady.status().state == "lost")
+            device = UsbPad(rig)
+            steady.reopen(info)
+            if number >= KEEP:  # from here on as many pieces are kept as ever will be
+                counts[:] = counts or left()
+                until(no_more_than_at_first)
+    finally:
+        steady.close()
+
+
 def test_our_own_reader_is_no_trouble_in_the_list(rig: Rig, opened: Open) -> None:
     UsbPad(rig)
     opened()
     (info,) = list_devices()
     assert info.problem == ""
+
+
+LOOKS_AT_IT = "import os, sys; os.open(sys.argv[1], os.O_RDWR); print(flush=True); sys.stdin.read()"
+LEAVES_ANOTHER_TO = f"import subprocess, sys; subprocess.run([sys.executable, '-c', {LOOKS_AT_IT!r}, sys.argv[1]])"
+
+
+def test_whoever_has_a_look_at_it_meanwhile_does_not_hold_it(rig: Rig, opened: Open) -> None:
+    device = UsbPad(rig)
+    opened()
+    command = [sys.executable, "-c", LEAVES_ANOTHER_TO, device.node]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as other:
+        assert other.stdout is not None
+        other.stdout.readline()
+        (info,) = list_devices()
+        other.communicate()
+    assert info.problem == ""
+
+
+def test_what_a_reader_of_ours_could_not_take_is_anothers(rig: Rig, until: Until) -> None:
+    device = UsbPad(rig)
+    device.hold()
+    refused(DeviceBusy, until)
+    until(lambda: "Another program holds" in list_devices()[0].problem)
 
 
 # --- what can go wrong -----------------------------------------------------------------------------
@@ -274,6 +331,23 @@ def test_silence_is_told_by_its_step(rig: Rig, opened: Open, until: Until) -> No
     assert said.count(". ") == 0
     assert source.status().state == "live"
     assert device.written == [b"\x0a", claimed.START, claimed.START]
+
+
+def test_what_keeps_it_awake_and_what_it_asks_for_is_told_when_it_refuses_it(
+    rig: Rig, opened: Open, until: Until
+) -> None:
+    device = UsbPad(rig, claimed.STARTED)
+    refused = {0x0B}
+    device.stalls = lambda report: report[0] in refused
+    source = opened(Conversation((), (Reply(b"\x07", b"\x01\x20"),), KeepAlive(b"\x0b\x00", 20)))
+    until(lambda: "put keep_alive right in its sheet" in source.status().message)
+    assert "may fall silent; plug it in again" in source.status().message
+    refused.clear()
+    until(lambda: not source.status().message)
+    refused.add(0x01)
+    assert device.feed(claimed.middle(True))
+    until(lambda: "put answers right in its sheet" in source.status().message)
+    assert source.status().state == "live"
 
 
 def test_a_long_opening_holds_nobody_up_who_closes(rig: Rig, opened: Open, until: Until) -> None:

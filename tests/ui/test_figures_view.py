@@ -188,3 +188,14 @@ def test_the_view_says_how_far_reading_is_and_a_key_stops_it_and_goes_on(
     monkeypatch.setattr(desk.desk.figures, "stop", lambda: stopped.append(True))
     press(window, K.Key_X)
     assert stopped == [True]
+
+
+def test_the_head_names_the_key_that_stops_and_goes_on_while_units_are_read(shop: MainWindow):
+    view = shop.figures
+    assert "X" not in view.keys.text()
+    view.told(FiguresReading(3, 12))
+    assert view.keys.text() == words.READING_KEYS
+    view.told(FiguresReading(3, 12, stopped=True))
+    assert view.keys.text() == words.STOPPED_KEYS
+    view.told(view.ready)
+    assert view.keys.text() == words.VIEW_KEYS

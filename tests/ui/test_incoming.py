@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
@@ -12,8 +14,10 @@ from PySide6.QtWidgets import QLabel
 from workbench import Workbench
 
 from station.app.incoming import FOLDER
-from station.records.types import Lot, Unit
+from station.records import entries
+from station.records.types import Lot, Note, Treatment, Unit
 from station.ui.panels.incoming import PreviewPanel, QuickPanel
+from station.ui.panels.stock import LotPanel
 from station.ui.panels.withdraw import WithdrawPanel
 from station.ui.window import MainWindow
 
@@ -157,6 +161,24 @@ def test_twelve_units_are_written_up_by_twenty_keys_at_most_beside_their_claims(
     }
 
 
+def test_a_new_lot_is_called_like_the_next_one_and_gets_its_units_at_once(
+    window: MainWindow, desk: Workbench, press: Press, write: Write
+) -> None:
+    before = desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    desk.store.add_unit(Unit("", "SM-07-01", "Plover T2", before.id))
+    for key in (K.Key_F2, K.Key_L, K.Key_Return, K.Key_I):
+        press(window, key)
+    write(window, "ls dr")
+    press(window, K.Key_Return)
+    assert [lot.name for lot in desk.store.lots()] == ["SM-08", "SM-07"]
+    assert tags_of(desk) == ["SM-08-01", "SM-07-01"]
+    press(window, K.Key_Escape)
+    press(window, K.Key_L)
+    write(window, "another")
+    assert isinstance(window.panel, LotPanel)
+    assert window.panel.name.text() == "another", "what is typed takes its place"
+
+
 def test_what_a_claim_is_bound_to_stands_below_it_while_it_is_typed(
     window: MainWindow, desk: Workbench, press: Press, write: Write
 ) -> None:
@@ -187,3 +209,123 @@ def test_a_tag_that_is_taken_keeps_the_cursor(window: MainWindow, desk: Workbenc
     assert panel.isVisible()
     assert panel.tag.hasFocus()
     assert len(desk.store.units()) == 1
+
+
+def test_a_first_lot_is_in_the_currency_of_the_shop_and_the_next_in_that_of_the_lot_before(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press
+) -> None:
+    desk.store.set_setting("currency", "CHF")
+    save(folder, TWELVE)
+    for key in (K.Key_F2, K.Key_L):
+        press(window, key)
+    assert isinstance(window.panel, LotPanel)
+    assert window.panel.currency.text() == "CHF"
+    for key in (K.Key_Escape, K.Key_O, K.Key_Down, K.Key_Tab, K.Key_A, K.Key_Return, K.Key_Return):
+        press(window, key)
+    assert [lot.currency for lot in desk.store.lots()] == ["CHF"]
+    desk.store.add_lot(Lot("", "SM-09", "2026-11-29", currency="SEK"))
+    assert desk.desk.stock.currency_of_new() == "SEK"
+
+
+def test_what_was_shown_comes_in_though_the_file_is_gone_by_then(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press
+) -> None:
+    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    save(folder, TWELVE)
+    for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return):
+        press(window, key)
+    (folder / "stock list.xlsx").unlink()
+    press(window, K.Key_Return)
+    assert tags_of(desk) == TWELVE
+
+
+def test_a_file_that_is_gone_before_it_is_looked_at_is_said(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press
+) -> None:
+    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    save(folder, TWELVE)
+    for key in (K.Key_F2, K.Key_O, K.Key_Down):
+        press(window, key)
+    (folder / "stock list.xlsx").unlink()
+    press(window, K.Key_Return)
+    assert "stock list.xlsx cannot be read" in window.foot.text()
+
+
+def test_a_tag_taken_between_preview_and_enter_keeps_all_out(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press
+) -> None:
+    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    save(folder, TWELVE)
+    for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return):
+        press(window, key)
+    desk.store.add_unit(Unit("", "SM-08-07", "Plover T2"))
+    press(window, K.Key_Return)
+    assert "SM-08-07" in window.foot.text()
+    assert [lot.name for lot in desk.store.lots()] == ["SM-07"]
+    assert [unit.tag for unit in desk.store.units()] == ["SM-08-07"]
+
+
+def test_a_lot_of_that_name_made_between_preview_and_enter_is_not_made_twice(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press
+) -> None:
+    """Another window, or the command, took the same file in meanwhile."""
+    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    save(folder, TWELVE)
+    for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return):
+        press(window, key)
+    desk.store.add_lot(Lot("", "sm-08", "2026-11-28"))
+    press(window, K.Key_Return)
+    assert sorted(lot.name for lot in desk.store.lots()) == ["SM-07", "sm-08"]
+    assert tags_of(desk) == []
+    assert "sm-08" in window.foot.text()
+
+
+def test_a_full_disk_while_it_comes_in_keeps_nothing_and_is_said(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    save(folder, TWELVE)
+    for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return):
+        press(window, key)
+    insert, rows = entries.insert, []
+
+    def full(db: object, table: str, row: object) -> None:
+        rows.append(table)
+        if len(rows) > 7:
+            fault = sqlite3.OperationalError("database or disk is full")
+            fault.sqlite_errorcode = sqlite3.SQLITE_FULL
+            raise fault
+        insert(db, table, row)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(entries, "insert", full)
+    press(window, K.Key_Return)
+    monkeypatch.undo()
+    assert [lot.name for lot in desk.store.lots()] == ["SM-07"]
+    assert desk.store.units() == ()
+    assert desk.store.verify_log().faults == ()
+    assert "room" in window.foot.text()
+
+
+@pytest.mark.parametrize(
+    "work",
+    [
+        pytest.param(lambda s, u: s.add_note(Note("", u.id, "", "scratched")), id="a note"),
+        pytest.param(lambda s, u: s.add_treatment(Treatment("", u.id, "adjust", "")), id="a treatment"),
+        pytest.param(lambda s, u: s.start_visit(u.id, "intake"), id="a visit"),
+        pytest.param(lambda s, u: s.change_unit(replace(u, becomes="sold", sold_minor=900)), id="a sale"),
+        pytest.param(lambda s, u: s.change_unit(replace(u, lot_id=None), reason="not of it"), id="another lot"),
+        pytest.param(lambda s, u: s.withdraw("unit", u.id, "not in the box"), id="withdrawn alone"),
+    ],
+)
+def test_an_import_is_not_undone_once_its_units_were_worked_on(
+    window: MainWindow, desk: Workbench, folder: Path, press: Press, work: Callable[..., object]
+) -> None:
+    desk.store.add_lot(Lot("", "SM-07", "2026-11-20"))
+    save(folder, TWELVE)
+    for key in (K.Key_F2, K.Key_O, K.Key_Down, K.Key_Return, K.Key_Return):
+        press(window, key)
+    work(desk.store, next(unit for unit in desk.store.units() if unit.tag == "SM-08-07"))
+    before = desk.store.units()
+    press(window, K.Key_Z, CONTROL)
+    assert desk.store.units() == before
+    assert "SM-08-07" in window.foot.text()

@@ -19,6 +19,7 @@ from station.checks.types import Outcome
 from station.errors import InputError, RecordFull
 from station.records.rules import ALONE_KEY
 from station.records.types import Result, Treatment, Unit
+from station.ui.panels.alone import EndPanel
 from station.ui.ports import Said
 from station.ui.window import DEVICE_LINE_TICKS, MainWindow
 
@@ -119,6 +120,17 @@ def test_it_is_ended_by_hand(visit: MainWindow, desk: Workbench, press: Press) -
     wait(desk, visit, 5)
     (result,) = results(desk)
     assert result.assessment.outcome is Outcome.PASS
+
+
+@pytest.mark.parametrize("view", [Qt.Key.Key_F2, Qt.Key.Key_F3, Qt.Key.Key_F4, Qt.Key.Key_F10])
+def test_the_key_that_the_strip_names_counts_wherever_the_strip_stands(
+    visit: MainWindow, press: Press, view: Qt.Key
+) -> None:
+    leave(visit, press, Qt.Key.Key_3)
+    press(visit, view)
+    assert visit.alone.isVisible()
+    press(visit, Qt.Key.Key_W, SHIFT)
+    assert isinstance(visit.panel, EndPanel)
 
 
 def test_ended_too_soon_it_does_not_count(visit: MainWindow, desk: Workbench, press: Press) -> None:

@@ -125,8 +125,28 @@ def test_visits_stand_side_by_side_failing_checks_first() -> None:
     )
     assert table.heads == ("intake", "now")
     assert [r.label for r in table.rows] == ["Left stick, at rest", "Right stick, at rest"]
-    assert [c.text for c in table.rows[0].cells] == ["14.80", "11.00\u00a0%"]
+    assert [c.text for c in table.rows[0].cells] == ["14.8", "11.0\u00a0%"]
     assert table.rows[0].outcome is FAIL
+
+
+@pytest.mark.parametrize(
+    ("values", "shown"),
+    [
+        (((0.5008, 0.0012),), ["0.501\u00a0ms"]),
+        (((0.5008, 0.0012), (0.011, 0.012)), ["0.50", "0.01\u00a0ms"]),
+        (((0.5008, 0.0012), (0.0110, 0.0)), ["0.501", "0.011\u00a0ms"]),
+        (((41.0, 12.0), (8.21, 0.31)), ["41", "8\u00a0ms"]),
+    ],
+)
+def test_the_figures_of_a_row_have_no_more_digits_than_the_least_certain_of_them(values, shown) -> None:
+    """It said “0.5008 ms” beside figures of one and two digits."""
+    told = history(*(("v1" if k == 0 else "v2", "link", "", FAIL, None) for k in range(len(values))))
+    rows = (
+        replace(r, assessment=Assessment(FAIL, (Reading("wait_extra", v, "ms", u, 0.004, 0.005),)))
+        for r, (v, u) in zip(told.results, values, strict=True)
+    )
+    table = visit_table(replace(told, results=tuple(rows)), {})
+    assert [c.text for c in table.rows[0].cells if c.text] == shown
 
 
 def test_what_changed_leads_and_what_always_passed_is_quiet() -> None:
@@ -157,7 +177,7 @@ def test_a_visit_is_called_over_its_column_as_on_the_card_and_in_the_log() -> No
 def test_the_last_try_of_a_visit_counts() -> None:
     table = visit_table(history(("v1", "rest", "a", FAIL, 12.0), ("v1", "rest", "a", PASS, 2.0)), {})
     assert table.rows[0].outcome is PASS
-    assert table.rows[0].cells[0].text == "2.00\u00a0%"
+    assert table.rows[0].cells[0].text == "2.0\u00a0%"
 
 
 NEAR = Reading("gap", 1.0, "%", 0.1, 3.0, 8.0)
@@ -178,7 +198,7 @@ PRESSES = Reading("registered", 1, "count", 0, 3, 3, ">=")
         pytest.param(
             "rest", Assessment(Outcome.INTERRUPTED, (NEAR,)), "interrupted", "", id="an interrupted try was a pass",
         ),
-        pytest.param("rest", Assessment(FAIL, (NEAR, FAR)), "6.00\u00a0%", "", id="the reading that decided is shown"),
+        pytest.param("rest", Assessment(FAIL, (NEAR, FAR)), "6.0\u00a0%", "", id="the reading that decided is shown"),
     ],
 )  # fmt: skip
 def test_a_cell_says_what_its_try_came_to(check: str, done: Assessment, text: str, tip: str) -> None:
@@ -196,14 +216,14 @@ def test_a_try_that_another_reading_decided_is_told_by_its_word_and_that_reading
         Result("s", "v2", "rest", "a", 1, "2026-11-12T10", second),
     )
     (row,) = visit_table(replace(history(), results=results), {}).rows
-    assert [(cell.text, cell.outcome) for cell in row.cells] == [("6.00", FAIL), ("fail", FAIL)]
+    assert [(cell.text, cell.outcome) for cell in row.cells] == [("6.0", FAIL), ("fail", FAIL)]
     assert row.cells[1].tip == "gap 9.00 ± 0.10\u00a0%, should be at most 3\u00a0%"
 
 
 def test_a_check_not_made_in_a_visit_leaves_its_cell_empty() -> None:
     table = visit_table(history(("v1", "rest", "a", FAIL, 12.0), ("v2", "rest", "b", PASS, 2.0)), {})
     by_label = {r.label: [c.text for c in r.cells] for r in table.rows}
-    assert by_label["A, at rest"] == ["12.00", ""]
+    assert by_label["A, at rest"] == ["12.0", ""]
 
 
 def test_findings_are_those_of_the_latest_results() -> None:

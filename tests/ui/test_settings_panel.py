@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -19,6 +21,7 @@ from station.checks.house import load_house
 from station.diagnosis.guide import load_guide
 from station.errors import RecordFull
 from station.judgement.limits import standard
+from station.records.types import Treatment, Unit
 from station.ui.own_keys import read_own_keys
 from station.ui.painting.widgets import ChoiceList
 from station.ui.panels.settings import SettingRow, SettingsPanel
@@ -270,6 +273,38 @@ def test_a_value_of_another_version_is_shown_and_can_be_put_right(
     press(window, K.Key_Delete)
     assert isinstance(window.panel, SettingsPanel)
     assert window.panel.rows[name].state.text().startswith("as it ships")
+
+
+def as_another_version(desk: Workbench, key: str, value: str) -> None:
+    """Stored without the check that this version makes."""
+    with closing(sqlite3.connect(desk.store.path)) as db, db:
+        db.execute("INSERT OR REPLACE INTO settings VALUES (?, ?, '')", (key, value))
+
+
+@pytest.mark.parametrize("value", ["three", "3.5", "9" * 5000])
+def test_days_of_rest_of_another_version_are_put_right_and_taken_back(
+    window: MainWindow, desk: Workbench, press: Press, go: Callable[[str], SettingRow], value: str
+) -> None:
+    as_another_version(desk, "rest_days.adjust", value)
+    row = go("rest.adjust")
+    window.panel.refresh()  # type: ignore[union-attr]
+    assert "is no number of days" in row.state.text()
+    press(window, K.Key_Return)
+    as_another_version(desk, "rest_days.adjust", "four")
+    press(window, K.Key_5)
+    press(window, K.Key_Return)
+    assert "was changed elsewhere meanwhile, to four" in said(window)
+    press(window, K.Key_Return)
+    assert desk.store.get_setting("rest_days.adjust") == "5"
+
+
+def test_rest_that_cannot_be_used_is_told_once_a_treatment_asks_for_it(desk: Workbench, window: MainWindow) -> None:
+    as_another_version(desk, "rest_days.clean the sensor", "3.5")
+    unit = desk.store.add_unit(Unit("", "SM-07-04", "Plover T2"))
+    desk.desk.units.treat(Treatment("", unit.id, "clean the sensor", ""))
+    desk.settle(window)
+    assert desk.store.unit(unit.id).rest_until == "2026-11-28"
+    assert window.foot.text().startswith("“3.5” is set as the rest after “clean the sensor” and is no whole number")
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.name)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from contextlib import nullcontext
 
 from station.app import paths
@@ -24,4 +25,6 @@ def run(args: argparse.Namespace) -> int:
         offer = offer_of(args.file, folder, store, SheetShelf(paths.sheets_folder()).named)
     del app
     print(offer.text, end="")
+    if offer.note:
+        print(offer.note, file=sys.stderr)
     return 0

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field, replace
 from station.capture.text import visible_line
 from station.errors import InputError
 from station.judgement.claimed import understood
-from station.lots.incoming.amounts import read_amount
-from station.lots.incoming.tables import FORMULA, Cell, Table, letters_of
+from station.lots.incoming.amounts import currency_in, read_amount
+from station.lots.incoming.tables import FORMULA, MOST_COLUMNS, Cell, Table, letters_of
 from station.records.entered import check_texts
 from station.records.rows import plain
 from station.records.types import Lot, Unit
@@ -26,6 +26,10 @@ HEAD_ROWS = 20
 ROUNDED = 10**15
 """a number of more digits than that was rounded by the spreadsheet (IEEE 754 binary64 holds fifteen for certain)"""
 MOST_TOLD = 6
+_NAMES = ("tag", "model", "serial")
+"""of which a spreadsheet makes a date where they look like one"""
+_NOUGHTS = re.compile(r"0+")
+"""a number format that fills a number up with noughts in front"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +95,9 @@ class Here:
 def drafted(table: Table, lot: Lot, here: Here) -> Draft:
     """What the table would bring into the lot. InputError where there are no headings."""
     head, columns = _headings(table)
-    problems = list(_merged_problems(table, head, columns))
-    below = [(number, cells) for number, cells in table.rows if number > head]
+    problems = [*_merged_problems(table, head, columns), *_priced_elsewhere(head, columns, lot)]
+    below, of_rows = _below(table, head)
+    wide = next(len(cells) for number, cells in table.rows if number == head) if table.parted else MOST_COLUMNS
     if not below:
         problems.append(Problem(0, words.NO_UNIT))
     by_field = {column.field: column.number for column in columns if column.field}
@@ -102,10 +107,10 @@ def drafted(table: Table, lot: Lot, here: Here) -> Draft:
         unit, wrong = _unit(cells, by_field, lot, sheets)
         units.append(unit)
         rows.append(number)
-        problems += [Problem(number, what) for what in wrong]
+        problems += [Problem(number, what) for what in (*wrong, *_too_many(cells, wide))]
     problems += _double_tags(units, rows, here.tags)
     units, given = _with_tags(units, lot, here)
-    notes = (*table.notes, *_notes(units, columns, given, sheets))
+    notes = (*table.notes, *of_rows, *_notes(units, columns, given, sheets), *_unheaded(below, columns))
     lot, priced = _priced(lot, units) if not problems else (lot, ())
     problems.sort(key=lambda problem: problem.row)
     return Draft(lot, tuple(units), tuple(rows), columns, tuple(problems), (*notes, *priced))
@@ -115,15 +120,19 @@ def drafted(table: Table, lot: Lot, here: Here) -> Draft:
 
 
 def _headings(table: Table) -> tuple[int, tuple[Column, ...]]:
-    """The row that names most fields, and its columns. InputError if none does, or two columns read alike."""
-    best: tuple[int, int, tuple[Column, ...]] = (0, 0, ())
+    """The row of which most cells are the very word for a field, else hold one, and its columns: of two the upper one.
+    InputError if none does, or two columns read alike."""
+    best: tuple[tuple[int, int], int, tuple[Column, ...]] = ((0, 0), 0, ())
     for number, cells in table.rows[:HEAD_ROWS]:
         columns = _columns(cells)
         known = sum(1 for column in columns if column.field)
-        if known > best[0] and (known > 1 or len(columns) == 1):
-            best = known, number, columns
-    known, number, columns = best
-    if not known:
+        exact = sum(1 for column in columns if _field_of(column.heading, whole=True))
+        # the cells of a unit hold words of headings too (“stick error, no box”), seldom as the whole of them
+        score = (exact, 0) if exact else (0, known)
+        if score > best[0] and (exact or known > 1 or len(columns) == 1):
+            best = score, number, columns
+    score, number, columns = best
+    if not any(score):
         raise InputError(words.NO_HEADINGS.format(file=table.name))
     twice = Counter(column.field for column in columns if column.field)
     for column in columns:
@@ -160,6 +169,53 @@ def _field_of(heading: str, *, whole: bool) -> str:
     return ""
 
 
+def _below(table: Table, head: int) -> tuple[list[tuple[int, tuple[Cell, ...]]], list[str]]:
+    """The rows of units, and what is told of the others. A title has one cell, which nobody misses."""
+    headings = next(_texts(cells) for number, cells in table.rows if number == head)
+    above = [number for number, cells in table.rows if number < head and len(_texts(cells)) > 1]
+    again = [number for number, cells in table.rows if number > head and _texts(cells) == headings]
+    below = [(number, cells) for number, cells in table.rows if number > head and number not in set(again)]
+    notes = []
+    if above:
+        notes.append(words.ROWS_ABOVE.format(row=head, rows=_some(list(map(str, above)))))
+    if again:
+        notes.append(words.HEADINGS_AGAIN.format(rows=_some(list(map(str, again)))))
+    return below, notes
+
+
+def _texts(cells: Sequence[Cell]) -> dict[int, str]:
+    return {k: str(cell.value).strip().casefold() for k, cell in enumerate(cells, 1) if not cell.empty}
+
+
+def _priced_elsewhere(head: int, columns: Sequence[Column], lot: Lot) -> Iterator[Problem]:
+    """A heading that says another currency than the lot's."""
+    for column in columns:
+        found = currency_in(column.heading) if column.field == "price" else ""
+        if found and found != lot.currency:
+            told = words.OTHER_CURRENCY_HEADING.format(heading=column.heading, found=found, currency=lot.currency)
+            yield Problem(head, told)
+
+
+def _too_many(cells: Sequence[Cell], wide: int) -> Iterator[str]:
+    """A cell more than the row of headings has, where signs part them: 8,50 may have been one price."""
+    over = next((cell for cell in cells[wide:] if not cell.empty), None)
+    if over is not None:
+        yield words.CELLS_TOO_MANY.format(text=visible_line(str(over.value), 24))
+
+
+def _unheaded(below: Sequence[tuple[int, Sequence[Cell]]], columns: Sequence[Column]) -> Iterator[str]:
+    """Which cells have no heading above them."""
+    headed = {column.number for column in columns}
+    cells = [
+        f"{letters_of(k)}{number}"
+        for number, row in below
+        for k, cell in enumerate(row, 1)
+        if k not in headed and not cell.empty
+    ]
+    if cells:
+        yield words.NO_HEADING.format(cells=_some(cells))
+
+
 def _merged_problems(table: Table, head: int, columns: Sequence[Column]) -> Iterator[Problem]:
     """Cells that are one where each row or column has to have its own."""
     fields = {column.number: column for column in columns if column.field}
@@ -187,7 +243,7 @@ def _unit(
     texts: dict[str, str] = {}
     for name in ("tag", "model", "claim", "serial", "condition", "accessories"):
         try:
-            texts[name] = plain(_text(_at(cells, columns, name), words.FIELDS[name]))
+            texts[name] = plain(_text(_at(cells, columns, name), words.FIELDS[name], name in _NAMES))
             check_texts(**{name: texts[name]})
         except InputError as fault:
             wrong.append(str(fault))
@@ -203,8 +259,11 @@ def _unit(
         _one_unit(_text(_at(cells, columns, "count"), words.FIELDS["count"]))
     except InputError as fault:
         wrong.append(str(fault))
-    if not wrong and not any(texts[name] for name in ("tag", "model", "claim")):
+    said = [texts[name] for name in ("tag", "model", "claim") if texts[name]]
+    if not wrong and not said:
         wrong.append(words.NEITHER_MODEL)
+    if len(said) == 1 and re.split(r"\W", said[0].casefold(), maxsplit=1)[0] in words.TOTALS:
+        wrong.append(words.TOTAL.format(text=visible_line(said[0], 24)))
     sheet = sheets.get(texts["model"].casefold())
     model = sheet.name if sheet is not None else texts["model"]
     unit = Unit(
@@ -236,18 +295,23 @@ def _sound(cell: Cell, called: str) -> Cell:
     return cell
 
 
-def _text(cell: Cell, called: str) -> str:
-    """What a cell says: a number without the decimals that it does not have."""
+def _text(cell: Cell, called: str, is_name: bool = False) -> str:
+    """What a cell says: a number without the decimals that it does not have, with the noughts in front that its format
+    shows. InputError for a name (a tag, a model, a serial number) of which the spreadsheet made a date."""
     value = _sound(cell, called).value
+    if is_name and cell.is_date:
+        raise InputError(words.MADE_DATE.format(field=called, text=value))
     if value is None:
         return ""
     if isinstance(value, float):
         if abs(value) >= ROUNDED:
             raise InputError(words.ROUNDED.format(field=called, text=f"{value:g}"))
-        return str(int(value)) if value.is_integer() else f"{value:.15g}"
+        if not value.is_integer():
+            return f"{value:.15g}"
+        value = int(value)
     if isinstance(value, int) and not isinstance(value, bool) and abs(value) >= ROUNDED:
         raise InputError(words.ROUNDED.format(field=called, text=str(value)))
-    return str(value)
+    return str(value).zfill(len(cell.number_format)) if _NOUGHTS.fullmatch(cell.number_format) else str(value)
 
 
 def _box(text: str) -> str:

@@ -11,6 +11,7 @@ import warnings
 import zipfile
 import zlib
 from collections import Counter
+from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
@@ -46,11 +47,13 @@ CellValue = str | int | float | bool | None
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """What a cell holds. `wrong`: "formula" without a result, or the error that it shows ("#REF!")."""
+    """What a cell holds. `wrong`: "formula" without a result, or the error that it shows ("#REF!"). `is_date`: it is a
+    day or a time to the spreadsheet, whatever was typed."""
 
     value: CellValue = None
     number_format: str = ""
     wrong: str = ""
+    is_date: bool = False
 
     @property
     def empty(self) -> bool:
@@ -69,12 +72,14 @@ class Merged:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows as (number, cells), the empty ones left out. `notes`: what to know of how it was read, a sentence each."""
+    """Rows as (number, cells), the empty ones left out. `notes`: what to know of how it was read, a sentence each.
+    `parted`: its cells were told apart by a sign between them, so that one too many shifts those after it."""
 
     name: str
     rows: tuple[tuple[int, tuple[Cell, ...]], ...]
     merged: tuple[Merged, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    parted: bool = False
 
 
 def read_table(path: Path) -> Table:
@@ -92,6 +97,8 @@ def read_table(path: Path) -> Table:
         raise InputError(words.OLD_FORM.format(file=name))
     if data.startswith(b"PK"):
         return _workbook(data, name)
+    if data.lstrip().startswith((b"<", b"%PDF", b"{\\rtf")):  # a page, which some shops' sites call a workbook
+        raise InputError(words.OTHER_FORM.format(file=name))
     return _csv(data, name)
 
 
@@ -104,21 +111,27 @@ def _csv(data: bytes, name: str) -> Table:
     told = re.fullmatch(r"sep=(.)\r?", first)  # a line by which some programs tell the separator
     separator = told[1] if told else _separator(text)
     rows = []
-    reader = csv.reader(io.StringIO(rest if told else text, newline=""), delimiter=separator)
+    # strict, since a quotation mark that is never closed takes the rows below it into its cell
+    reader = csv.reader(io.StringIO(rest if told else text, newline=""), delimiter=separator, strict=True)
     number = 1 if told else 0
     try:
         for cells in reader:
             number += 1
-            if any(len(cell) > MOST_CELL for cell in cells):
-                raise csv.Error(words.NOT_CSV)
+            _check_row(cells, number, name)
             if any(cell.strip() for cell in cells):
                 rows.append((number, tuple(Cell(cell.strip()) for cell in cells[:MOST_COLUMNS])))
             if len(rows) > MOST_ROWS:
                 raise InputError(words.TOO_MANY_ROWS.format(file=name, most=MOST_ROWS))
     except csv.Error:
-        reason = words.NOT_CSV
-        raise InputError(words.CELL_TOO_LONG.format(file=name, row=number + 1, reason=reason)) from None
-    return Table(name, tuple(rows), (), notes)
+        raise InputError(words.NOT_CSV.format(file=name, row=number + 1)) from None
+    return Table(name, tuple(rows), (), notes, parted=True)
+
+
+def _check_row(cells: Sequence[str], number: int, name: str) -> None:
+    if any(len(cell) > MOST_CELL for cell in cells):
+        raise InputError(words.CELL_TOO_LONG.format(file=name, row=number, most=MOST_CELL))
+    if any(cell.strip() for cell in cells[MOST_COLUMNS:]):
+        raise InputError(words.TOO_MANY_COLUMNS.format(file=name, most=MOST_COLUMNS))
 
 
 def _decoded(data: bytes, name: str) -> tuple[str, tuple[str, ...]]:
@@ -153,6 +166,7 @@ def _separator(text: str) -> str:
 
 _MERGED = re.compile(rb'<(?:\w+:)?mergeCell\s[^>]{0,200}?ref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"')
 _ROW = re.compile(rb'<(?:\w+:)?row\s[^>]{0,400}?\br="(\d{1,9})"')
+_HIDDEN = re.compile(rb'<(?:\w+:)?row\s[^>]{0,400}?\bhidden="(?:1|true)"')
 _ENTITY = re.compile(rb"<!(?:DOCTYPE|ENTITY)", re.IGNORECASE)
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 """marks of an encoding in which a search for the name of an entity finds nothing; no spreadsheet program writes it"""
@@ -160,10 +174,12 @@ _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 @dataclass(frozen=True, slots=True)
 class _Looks:
-    """What is known of a workbook before it is read. `merged`: name of a part → its merged cells."""
+    """What is known of a workbook before it is read. `merged`: name of a part → its merged cells; `hidden`: → how many
+    of its rows are hidden."""
 
     macros: bool
     merged: dict[str, tuple[Merged, ...]]
+    hidden: dict[str, int]
 
 
 def _workbook(data: bytes, name: str) -> Table:
@@ -201,15 +217,16 @@ def _looked_at(data: bytes, name: str) -> _Looks:
             # the reader takes no more of a part than is said here, so this is a bound
             if sum(part.file_size for part in parts) > MOST_UNFOLDED:
                 raise InputError(words.UNFOLDS.format(file=name, most=MOST_UNFOLDED // 1024**2))
-            merged = {}
+            merged, hidden = {}, {}
             for part in parts:
-                if not part.filename.endswith((".xml", ".rels", ".vml")):
-                    continue
                 text = file.read(part)
+                if not part.filename.endswith((".xml", ".rels", ".vml")) and not text.lstrip().startswith(b"<"):
+                    continue
                 if text.startswith(_UTF16) or b"\0" in text[:64] or _ENTITY.search(text):
                     raise ValueError(words.HAS_ENTITIES)
                 if part.filename.startswith("xl/worksheets/"):
                     merged[part.filename] = _merged_in(text)
+                    hidden[part.filename] = len(_HIDDEN.findall(text))
                     last = text.rfind(b"<row ")
                     row = _ROW.match(text, last) if last >= 0 else None
                     if row is not None and int(row[1]) > MOST_LINES:
@@ -217,7 +234,7 @@ def _looked_at(data: bytes, name: str) -> _Looks:
     except (ValueError, zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as fault:
         reason = visible_line(str(fault), 120)
         raise InputError(words.DAMAGED.format(file=name, reason=reason)) from fault
-    return _Looks(any(part.endswith("vbaProject.bin") for part in names), merged)
+    return _Looks(any(part.endswith("vbaProject.bin") for part in names), merged, hidden)
 
 
 def _merged_in(part: bytes) -> tuple[Merged, ...]:
@@ -236,50 +253,65 @@ def _column(letters: bytes) -> int:
 
 
 def _first_sheet(shown: Any, typed: Any, looks: _Looks, name: str) -> Table:
-    """The rows of the first sheet that has any."""
-    for sheet, formulas in zip(shown.worksheets, typed.worksheets, strict=True):
+    """The rows of the first sheet that has any, one that is seen before those that are hidden."""
+    both = sorted(zip(shown.worksheets, typed.worksheets, strict=True), key=lambda pair: _is_hidden(pair[0]))
+    for sheet, formulas in both:
         rows = _rows_of(sheet, formulas, name)
         if not rows:
             continue
         notes = []
+        title, part = visible_line(sheet.title, 31), str(getattr(sheet, "_worksheet_path", "")).lstrip("/")
         if looks.macros:
             notes.append(words.HAS_MACROS)
         if others := [other.title for other in shown.worksheets if other is not sheet]:
-            told = grammar.COMMA.join(visible_line(title, 31) for title in others[:9])
-            notes.append(words.OTHER_SHEETS.format(sheet=visible_line(sheet.title, 31), others=told))
-        part = str(getattr(sheet, "_worksheet_path", "")).lstrip("/")
+            told = grammar.COMMA.join(visible_line(other, 31) for other in others[:9])
+            notes.append(words.OTHER_SHEETS.format(sheet=title, others=told))
+        if _is_hidden(sheet):
+            notes.append(words.HIDDEN_SHEET.format(sheet=title))
+        if count := looks.hidden.get(part, 0):
+            notes.append(grammar.plural(count, words.HIDDEN_ROWS).format(count=count))
         return Table(name, rows, looks.merged.get(part, ()), tuple(notes))
-    raise InputError(words.DAMAGED.format(file=name, reason=words.NO_SHEET))
+    raise InputError(words.FILE_EMPTY.format(file=name))
+
+
+def _is_hidden(sheet: Any) -> bool:
+    return bool(sheet.sheet_state != "visible")
 
 
 def _rows_of(sheet: Any, formulas: Any, name: str) -> tuple[tuple[int, tuple[Cell, ...]], ...]:
     found: list[tuple[int, tuple[Cell, ...]]] = []
-    both = (one.iter_rows(max_row=MOST_LINES, max_col=MOST_COLUMNS) for one in (sheet, formulas))
+    # one more of each than is taken, so that what is beyond is told
+    both = (one.iter_rows(max_row=MOST_LINES + 1, max_col=MOST_COLUMNS + 1) for one in (sheet, formulas))
     for number, (values, typed) in enumerate(zip(*both, strict=False), 1):
-        cells = tuple(_cell(value, formula) for value, formula in zip(values, typed, strict=False))
+        cells = tuple(_cell(value, formula, name) for value, formula in zip(values, typed, strict=False))
         if any(not cell.empty for cell in cells):
-            found.append((number, cells))
-        if len(found) > MOST_ROWS:
+            found.append((number, cells[:MOST_COLUMNS]))
+        if any(not cell.empty for cell in cells[MOST_COLUMNS:]):
+            raise InputError(words.TOO_MANY_COLUMNS.format(file=name, most=MOST_COLUMNS))
+        if len(found) > MOST_ROWS or number > MOST_LINES:
             raise InputError(words.TOO_MANY_ROWS.format(file=name, most=MOST_ROWS))
     return tuple(found)
 
 
-def _cell(shown: Any, typed: Any) -> Cell:
+def _cell(shown: Any, typed: Any, name: str) -> Cell:
     value = shown.value
     if value is None:
         return Cell(wrong=FORMULA) if typed.data_type == "f" else _EMPTY
     number_format = str(shown.number_format or "")
     if shown.data_type == "e":
         return Cell(wrong=visible_line(str(value), 12))
+    is_date = isinstance(value, date | time)  # a datetime is a date
     if isinstance(value, datetime):
         value = value.date().isoformat() if value.time() == time() else value.isoformat(" ")
     elif isinstance(value, date | time):
         value = value.isoformat()
     elif isinstance(value, str):
-        value = value.strip()[:MOST_CELL]
+        value = value.strip()
+        if len(value) > MOST_CELL:
+            raise InputError(words.CELL_TOO_LONG.format(file=name, row=shown.row, most=MOST_CELL))
     elif not isinstance(value, bool | int | float):
         value = str(value)
-    return Cell(value, number_format)
+    return Cell(value, number_format, is_date=is_date)
 
 
 _EMPTY = Cell()

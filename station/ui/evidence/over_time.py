@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Signal
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QFontMetricsF
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from station.evidence.drawing import Contact, Line
 from station.evidence.peaks import Drawn, Peaks
 from station.measure.arrays import F64, I64, NS_PER_S
-from station.ui.evidence.overlay import LANE_PX, Band, Lane, Mark
-from station.ui.evidence.plot import LEAST_SPAN_S, Plot
+from station.ui.evidence.overlay import LANE_PX, LEAST_LANE_PX, MARKS_PX, Band, Lane, Mark
+from station.ui.evidence.plot import AXIS_PX, LEAST_SPAN_S, Plot
 from station.ui.painting.look import Look, color
 
 OVERVIEW_PX = 58
@@ -72,7 +72,8 @@ class OverTime(QWidget):
         self._what = Shown(0, NS_PER_S)
         self._setting = False
         self.contacts.item.hideAxis("bottom")
-        self.contacts.item.getAxis("left").setTicks([])
+        self.contacts.item.getAxis("left").setStyle(tickLength=0)
+        self._names: tuple[str, ...] = ()
         self.overview.item.hideAxis("left")
         self.overview.item.setMouseEnabled(x=False, y=False)
         box = QVBoxLayout(self)
@@ -87,6 +88,8 @@ class OverTime(QWidget):
         self.values.item.vb.sigXRangeChanged.connect(lambda: self._range_changed(self.values))
         self.contacts.item.vb.sigXRangeChanged.connect(lambda: self._range_changed(self.contacts))
         self.values.item.vb.sigResized.connect(self._draw)
+        self.contacts.item.vb.sigResized.connect(self._name_lanes)
+        self.contacts.item.setYRange(0.0, 1.0, padding=0)
         self._window.sigRegionChanged.connect(self._window_moved)
         self.set_look(look)
 
@@ -118,10 +121,12 @@ class OverTime(QWidget):
         overlay = self.values.overlay
         overlay.bands, overlay.levels = what.bands, what.levels
         lanes = tuple(_lane(c, what.begin_ns) for c in what.contacts)
+        self._names = tuple(c.name for c in what.contacts)
         if what.other is not None:
             lanes += tuple(_lane(c, what.other.begin_ns, other=True) for c in what.other.contacts)
+            self._names += tuple(c.name for c in what.other.contacts)
         self.contacts.overlay.lanes, self.contacts.overlay.bands = lanes, what.bands
-        self.overview.overlay.lanes = () if what.lines else tuple(replace(lane, name="") for lane in lanes[:1])
+        self.overview.overlay.lanes = () if what.lines else lanes[:1]
         on_lines = bool(what.lines)
         overlay.marks = what.marks if on_lines else ()
         self.contacts.overlay.marks = () if on_lines else what.marks
@@ -144,9 +149,22 @@ class OverTime(QWidget):
         self.contacts.setVisible(lanes > 0)
         alone = lanes > 0 and not self._what.lines
         self.contacts.item.showAxis("bottom", alone)
-        tall = self._look.px(LANE_PX) * lanes + self._look.px(8)
-        self.contacts.setMinimumHeight(min(tall, self._look.px(LANE_PX * 4)))
-        self.contacts.setMaximumHeight(16_777_215 if alone else tall)
+        room = self._look.px(MARKS_PX + 8)
+        self.contacts.setMinimumHeight(min(self._look.px(LANE_PX * 4), self._look.px(LEAST_LANE_PX) * lanes + room))
+        self.contacts.setMaximumHeight(16_777_215 if alone else self._look.px(LANE_PX) * lanes + room)
+        metrics = QFontMetricsF(self._look.font(13))
+        wide = max((metrics.horizontalAdvance(name) for name in self._names), default=0.0) + self._look.px(10)
+        for plot in (self.values, self.contacts):  # both alike, so that a moment stands below itself
+            plot.item.getAxis("left").setWidth(max(self._look.px(AXIS_PX), wide))
+        self._name_lanes()
+
+    def _name_lanes(self) -> None:
+        """The names of the contacts, each beside its bars."""
+        box = self.contacts.item.vb.rect()
+        if box.height() > 0:
+            bars = self.contacts.overlay.bars(box)
+            at = [1.0 - bar.center().y() / box.height() for bar in bars]
+            self.contacts.item.getAxis("left").setTicks([list(zip(at, self._names, strict=True))])
 
     def set_cursors(self, cursors: tuple[float | None, float | None], chosen: Mark | None) -> None:
         for plot in (self.values, self.contacts):
@@ -224,4 +242,4 @@ class OverTime(QWidget):
 
 def _lane(contact: Contact, begin_ns: int, *, other: bool = False) -> Lane:
     begin, end = ((t - begin_ns) / NS_PER_S for t in (contact.start_ns, contact.end_ns))
-    return Lane(contact.name, begin, end, contact.own and not other)
+    return Lane(begin, end, contact.own and not other)

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from station.checks.decide import deciding, reading_outcome
 from station.checks.registry import describe, title_of
-from station.checks.said import bare_value, reading_name, remarks, sentence, spoken_value, verdict_text
+from station.checks.said import reading_name, remarks, sentence, spoken_value, verdict_text
 from station.checks.strengths import faulty_presses
 from station.checks.types import Outcome, Reading
 from station.judgement import claimed
@@ -37,6 +37,8 @@ from station.words import undo as undoing
 from station.words.grammar import count_of, sentence_start, spoken_name
 
 MOST_VISITS = 3
+_COARSEST = 9.0
+"""an uncertainty above it does not write what stands beside it in tens: 8.2 would be 10"""
 _RANK = {Outcome.FAIL: 0, Outcome.INTERRUPTED: 1, Outcome.BORDERLINE: 2, Outcome.NOT_DONE: 3, Outcome.PASS: 4}
 
 
@@ -311,7 +313,8 @@ def _row(
     check, control = key
     there = [r for r in results if r is not None]
     name = _main_reading(there)
-    cells = tuple(_cell(r, name, last=k == len(results) - 1) for k, r in enumerate(results))
+    known = min(max((_uncertainty(r, name) for r in there), default=0.0), _COARSEST)
+    cells = tuple(_cell(r, name, known, last=k == len(results) - 1) for k, r in enumerate(results))
     quiet = all(gave_verdict(r) and r.assessment.outcome is Outcome.PASS for r in there) and treated is None
     changed = change(there[-2], there[-1], name) if len(there) > 1 and results[-1] is not None else ""
     about = describe(check).short or spoken_name(title_of(check))
@@ -343,16 +346,25 @@ def _main_reading(results: list[Result]) -> str:
     return next((r.name for r in worst.assessment.readings if r.limit is not None), "")
 
 
-def _cell(result: Result | None, name: str, last: bool) -> Cell:
-    """One figure under the outcome of the try; only the last column names its unit.
+def _uncertainty(result: Result, name: str) -> float:
+    """Of the reading of that name; 0 where it says nothing of the place to which its value holds."""
+    found = next((r for r in result.assessment.readings if r.name == name), None)
+    if found is None or found.value is None or not figures.tells(found.value, found.uncertainty):
+        return 0.0
+    return found.uncertainty
+
+
+def _cell(result: Result | None, name: str, known: float, last: bool) -> Cell:
+    """One figure under the outcome of the try; only the last column names its unit. `known`: the largest uncertainty in
+    the row; all of a row are written to the place that it leaves, since they stand there to be compared.
 
     A try without a verdict is told by its word, and so is one that another reading decided, since a figure beside that
     outcome would seem to be its reason.
     """
-    return Cell("") if result is None else replace(_told(result, name, last), result_id=result.id)
+    return Cell("") if result is None else replace(_told(result, name, known, last), result_id=result.id)
 
 
-def _told(result: Result, name: str, last: bool) -> Cell:
+def _told(result: Result, name: str, known: float, last: bool) -> Cell:
     outcome = result.assessment.outcome
     if not tells(result.assessment):
         return Cell(common.OUTCOMES[outcome.value], outcome, result.assessment.again)
@@ -368,7 +380,7 @@ def _told(result: Result, name: str, last: bool) -> Cell:
     if bare_count or reading_outcome(reading) not in (None, outcome):
         decided = deciding(result.assessment.readings, outcome)
         return Cell(common.OUTCOMES[outcome.value], outcome, verdict_text(result.check, decided) if decided else "")
-    return Cell(bare_value(result.check, reading, unit=last), outcome)
+    return Cell(spoken_value(result.check, replace(reading, uncertainty=known), unit=last), outcome)
 
 
 def certificate_facts(certificate: CertificateReady | None) -> list[tuple[str, str]]:
