@@ -180,7 +180,7 @@ class VisitRoom:
 
     def strength(self) -> None:
         session = self._shown.session
-        if session is not None and self._step() is not None:
+        if session is not None and self._step() is not None and self._may_leave("strength"):
             self._frame.open_panel(lambda look, over: StrengthPanel(self._visit, session, look, over))
 
     def long_form(self) -> None:
