@@ -123,9 +123,11 @@ def carried_over(learned: Sheet, before: Sheet) -> Sheet:
     here = {c.id for c in learned.controls}
     parts = tuple(p for p in before.parts if all(s.split(".")[0] in here for s in p.serves))
     match = tuple(dict.fromkeys((*learned.match, *before.match)))
+    named = {place.usage for c in learned.controls for place in c.places}
+    absent = tuple(dict.fromkeys((*learned.absent, *(usage for usage in before.absent if usage not in named))))
     return replace(
         learned, match=match, talk=before.talk, asks=before.asks, parts=parts, limits=before.limits,
-        rumble=before.rumble,
+        rumble=before.rumble, absent=absent,
     )  # fmt: skip
 
 

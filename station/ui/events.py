@@ -155,6 +155,7 @@ class Events:
                 sound.play("again" if bad else "done")
             case DeviceAppeared():
                 frame.answered("key")
+                self._settings.step_aside()
                 bench.appeared(event)
             case DeviceGone(device=device):
                 bench.gone(device)

@@ -261,7 +261,7 @@ class MainWindow(QMainWindow):
         )  # fmt: skip
         self._gate = KeyGate(self)
         self._gate.scanned.connect(self._scans.scanned)
-        settings = SettingsRoom(desk.options, desk.units, self, self._follow_setting, self.undo)
+        settings = self._greeter = SettingsRoom(desk.options, desk.units, self, self._follow_setting, self.undo)
         self.events = Events(self, shown, self.sound, self.bench, self.views, self.undo, lots, settings)
         self.rooms: dict[str, object] = {
             "visit": visit, "record": record, "bench": self.bench, "teaching": self.teach, "lots": lots, "window": self,
@@ -582,6 +582,12 @@ class MainWindow(QMainWindow):
 
     def smaller(self) -> None:
         self.set_scale(-1)
+
+    def welcome(self) -> None:
+        """Ask who works here, where the records are empty and nothing else was begun."""
+        busy = self.panel_open() or self.arrival.device is not None or self.shown.session is not None
+        if not busy and self.shown.lesson is None and self.view_name() == "bench":
+            self._greeter.welcome()
 
     def backups(self) -> None:
         self.open_panel(lambda look, over: BackupPanel(self.desk.upkeep, look, over))

@@ -12,12 +12,15 @@ from PySide6.QtGui import QImage
 
 from station.app import paths
 from station.app.certify import Written, certify
+from station.app.declared import beyond_of
 from station.app.main import main
 from station.app.offers import Offer, offer_of
 from station.app.opening import open_records
 from station.app.samples import DEMO_LOT, demo_unit, work_through
 from station.app.shelf_of_sheets import SheetShelf
+from station.bench.plan import wanted_of
 from station.errors import InputError
+from station.judgement.standing import standing_of
 from station.records.store import Store
 from station.records.types import Treatment
 from station.ui.start import load_fonts
@@ -90,6 +93,26 @@ def test_an_address_that_an_earlier_version_took_is_left_out_and_told(store: Sto
     assert made.note.startswith("The address of the page that checks certificates cannot be used")
     assert main(["listing", str(done.path)]) == 0
     assert capsys.readouterr().err.strip() == made.note
+
+
+def test_a_sheet_that_leaves_controls_out_is_found_out_by_the_recordings(store: Store) -> None:
+    """The device's own descriptor is in each of them; the headline said “Passed”."""
+    unit = store.unit(unit_id(store))
+    whole = SheetShelf(paths.sheets_folder()).named(unit.sheet)
+    assert whole is not None
+    less = replace(whole, controls=tuple(c for c in whole.controls if c.kind != "hat" and c.id != "home"))
+    assert certify(store, unit.id, whole, now=AT).note == ""
+    done = certify(store, unit.id, less, now=AT)
+    assert "does not name 1 direction pad and 1 button that the unit says it has" in done.note
+    assert done.note.endswith("absent = [[0x01, 0x39], [0x09, 0x0d]]")
+    declared = beyond_of(store, store.history(unit.id), less)
+    said = standing_of(store.history(unit.id), wanted_of(less), less, declared.unnamed)
+    assert (said.kind, said.missing) == ("incomplete", ())
+    text = offer_of(done.path, store.folder).text
+    assert "Incomplete: nobody tested 1 direction pad and 1 button that the unit says it has" in text
+    stated = replace(less, absent=tuple(one.usage for one in declared.unnamed))
+    text = offer_of(certify(store, unit.id, stated, now=AT).path, store.folder).text
+    assert "SIMULATED, no real unit. Passed" in text
 
 
 def test_without_a_key_there_is_no_link_that_checks_nothing(store: Store, monkeypatch: pytest.MonkeyPatch):

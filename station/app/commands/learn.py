@@ -14,8 +14,9 @@ from station.app.sent_reports import refuse_unasked
 from station.app.shelf_of_sheets import SheetShelf, carried_over
 from station.app.walks import WalkShelf, keep_walk, layout_of
 from station.bench.teaching import Teaching
-from station.capture.file import read_capture
+from station.capture.file import read_capture, read_descriptor
 from station.errors import DeviceLost, InputError
+from station.hid.types import Layout
 from station.sheets.learn import Learned, accepted, closed, is_part, learn, usual_controls, walk
 from station.sheets.learn.captured import steps_in
 from station.sheets.learn.walk import MOST, USUAL
@@ -50,9 +51,11 @@ def _option(name: str) -> str:
 
 def run(args: argparse.Namespace) -> int:
     """Learn, save the sheet, say what stays open; 1 when something does."""
-    learned = from_capture(args.capture) if args.capture else _live(args)
-    learned = _accepting(learned, args.accept)
-    learned = replace(learned, sheet=closed(learned.sheet))
+    if args.capture:
+        learned, layout = from_capture(args.capture), layout_of(read_descriptor(args.capture))
+    else:
+        learned, layout = _live(args)
+    learned = closed(_accepting(learned, args.accept), layout)
     if not learned.sheet.controls:
         raise InputError(words.NOTHING_LEARNED)
     if args.out:
@@ -84,8 +87,8 @@ def from_capture(path: Path) -> Learned:
     return learn(steps_in(capture), layout=layout_of(capture.descriptor), name=name, match=match)
 
 
-def _live(args: argparse.Namespace) -> Learned:
-    """Walk with the device that is plugged in."""
+def _live(args: argparse.Namespace) -> tuple[Learned, Layout | None]:
+    """Walk with the device that is plugged in; what it showed, and what its descriptor says."""
     info = _device(args.device)
     for name, most in MOST.items():
         if not 0 <= getattr(args, name) <= most:
@@ -102,7 +105,7 @@ def _live(args: argparse.Namespace) -> Learned:
         finally:  # whatever ends the walk, what was seen is not lost
             _keep(args.keep, lesson, source.descriptor)
         learned = confirmed(learned, _confirm) if sys.stdin.isatty() else learned
-        return replace(learned, sheet=carried_over(learned.sheet, before))
+        return replace(learned, sheet=carried_over(learned.sheet, before)), layout_of(source.descriptor)
     finally:
         source.close()
 
