@@ -19,6 +19,11 @@ from station.words import common, figures, grammar
 from station.words import evidence_room as words
 from station.words.grammar import sentence_start, spoken_name
 
+HEADS = (
+    "visit", "kind", "started_at", "check", "control", "reading", "value", "uncertainty", "unit", "limit",
+    "fail_beyond", "outcome",
+)  # fmt: skip
+"""the columns of the file: the same in every language, since programs read it"""
 _RANK = {Outcome.FAIL: 0, Outcome.BORDERLINE: 1, Outcome.PASS: 2}
 A_REST_H = 20.0
 """so long between two visits is a rest, whatever it was meant as: overnight and longer (customary, no published
@@ -158,7 +163,7 @@ def course_file(tag: str, line: CourseLine) -> str:
 
 def course_csv(course: Course) -> bytes:
     """All readings over the visits, for another program: UTF-8 with a byte order mark."""
-    rows: list[tuple[object, ...]] = [words.COURSE_CSV]
+    rows: list[tuple[object, ...]] = [HEADS]
     for line in course.lines:
         for p in line.points:
             visit, r = course.visits[p.visit], p.reading

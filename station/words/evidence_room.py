@@ -136,11 +136,6 @@ NO_REST_YET = "; whether that holds shows after a rest"
 RESTED = "lay {time}"
 HOURS = ("hour", "hours")
 DAYS = ("day", "days")
-COURSE_CSV = (
-    "visit", "kind", "started_at", "check", "control", "reading", "value", "uncertainty", "unit", "limit",
-    "fail_beyond", "outcome",
-)  # fmt: skip
-"""names of columns in files stay in English, as those of the records do"""
 COURSE_VISITS = "Earlier and later visits"
 COURSE_PICTURE = "{tag}, {model} · {what}"
 COURSE_FILE = "{tag}-course-{check}-{control}-{reading}"

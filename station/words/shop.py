@@ -62,15 +62,6 @@ HEADS = {
     "standing": ("Reading", "This unit", "Median of all", "Percentile", "Units"),
     "units": ("Tag", "Model", "Lot", "Becomes", "Minutes", "Profit", "An hour"),
 }
-CSV_HEADS = {
-    "came": ("group", "what", "units", "of", "share", "low", "high"),
-    "claims": ("source", "claim", "units", "of", "share", "low", "high"),
-    "faults": ("model", "check", "control", "units", "of", "share", "low", "high"),
-    "cures": ("check", "treatment", "cured", "tried", "share", "low", "high"),
-    "money": ("lot", "currency", "units", "minutes", "profit", "profit_a_unit", "profit_an_hour"),
-    "standing": ("check", "control", "reading", "value", "median", "percentile", "units"),
-}
-"""names of columns in files stay in English, as those of the records do"""
 CAME = {
     "arrived": "Came in",
     "pass": "· passed as it came",

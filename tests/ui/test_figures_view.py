@@ -14,6 +14,7 @@ from workbench import Workbench
 
 from station.app import paths
 from station.app.shop_figures import ShopReader
+from station.lots.shop.said import HEADS
 from station.ui.figures import bars
 from station.ui.painting.look import color, mix
 from station.ui.ports import FiguresReading
@@ -109,7 +110,7 @@ def test_one_key_writes_every_row(shop: MainWindow, desk: Workbench, press):
     file = paths.pictures_folder() / "figures-faults.csv"
     assert str(file) in shop.foot.message.text()
     rows = list(csv.reader(file.read_text("utf-8-sig").splitlines()))
-    assert tuple(rows[0]) == words.CSV_HEADS["faults"]
+    assert tuple(rows[0]) == HEADS["faults"]
     assert len(rows) - 1 == len(shop.figures.table.rows)
 
 
