@@ -12,6 +12,7 @@ from station import __version__
 from station.checks.light import LightCheck
 from station.checks.registry import check_named
 from station.checks.said import limits_text, reading_name, sentence, value_text
+from station.checks.strengths import of_several_tries
 from station.checks.types import Assessment, Limits, Reading
 from station.errors import CaptureError
 from station.evidence.kept import Kept
@@ -68,7 +69,8 @@ def differences(recorded: Assessment, now: Assessment, check: str) -> tuple[str,
         for name in was
         if name not in {r.name for r in now.readings}
     ]
-    told, anew = ([sentence(check, f) for f in done.findings] for done in (recorded, now))
+    findings = ([f for f in done.findings if not of_several_tries(f)] for done in (recorded, now))
+    told, anew = ([sentence(check, f) for f in mine] for mine in findings)
     lines += [words.FOUND_NO_MORE.format(finding=text) for text in told if text not in anew]
     lines += [words.FOUND_ANEW.format(finding=text) for text in anew if text not in told]
     outcomes = [common.OUTCOMES[done.outcome.value] for done in (recorded, now)]

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from station.checks.types import Assessment, Reading
+from station.checks.types import Assessment, Finding, Reading
 from station.evidence.again import differences, measured_again, with_doubt
 from station.evidence.assess import assess_capture
 from station.evidence.draw import evidence_of
@@ -80,3 +80,10 @@ def test_what_no_report_tells_again_casts_no_doubt(capture, recorded):
     assert with_doubt(_kept(capture, replace(recorded, readings=more)), LIMITS).remark == ""
     too_long = replace(_kept(capture, recorded, SWAPPED), whole=False)
     assert with_doubt(too_long, LIMITS) is too_long
+
+
+def test_what_several_tries_told_is_not_called_gone(recorded):
+    """That light presses fail and firm ones pass stands in no recording of the firm ones."""
+    both = Finding("misses", "", params={"who": "left shoulder", "failing": ("light",), "passing": "firm"})
+    (line,) = differences(replace(recorded, findings=(both,)), replace(recorded, findings=()), "firm_press")
+    assert "No longer found" not in line
