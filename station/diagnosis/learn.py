@@ -125,9 +125,7 @@ def _control_gone_for(history: UnitHistory, treatment: Treatment, guide: Guide, 
     return failing.pop() if len(failing) == 1 else None
 
 
-def _repairs(
-    history: UnitHistory, guide: Guide, sheet: Sheet, controls: Sequence[str | None]
-) -> Iterator[Repair]:
+def _repairs(history: UnitHistory, guide: Guide, sheet: Sheet, controls: Sequence[str | None]) -> Iterator[Repair]:
     """`controls`: which one each treatment went for, None where nobody knows."""
     on_control: dict[str, list[tuple[Tried, Evidence]]] = defaultdict(list)
     failed = failed_cures(history)
