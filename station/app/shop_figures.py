@@ -201,10 +201,12 @@ class ShopReader:
 
     def _basis(self, sheets: Mapping[str, Sheet]) -> str:
         """What the facts rest on besides the records: this version, the sheets, the guide of the shop."""
+        from station.lots.shop.facts import RULE
+
         guide = self._store.folder / "fault_guide.toml"
         own = guide.read_bytes() if guide.is_file() else b""
         texts = "".join(sheet_text(sheets[name]) for name in sorted(sheets))
-        return f"{__version__} {zlib.crc32(texts.encode()):08x} {zlib.crc32(own):08x}"
+        return f"{__version__} {RULE} {zlib.crc32(texts.encode()):08x} {zlib.crc32(own):08x}"
 
     # --- what is kept --------------------------------------------------------------------------------------
 
