@@ -20,12 +20,13 @@ from station.words import figures, grammar
 def accounts_of(store: Store, lots: Sequence[Lot | None]) -> Accounts:
     """The accounts of these lots; None stands for the units that belong to none."""
     guide = with_prices(guide_for(store.folder), store.get_setting)
+    of_shop = store.currency()
     units: list[UnitAccount] = []
     entries: list[Entry] = []
     for lot in lots:
         kept = [Kept(*one) for one in store.kept_of_lot(lot.id if lot is not None else "")]
-        mine = entries_of(lot, kept, guide.hour_minor, guide.currency)
-        units += unit_accounts(lot, kept, mine)
+        mine = entries_of(lot, kept, guide.hour_minor, guide.currency, of_shop)
+        units += unit_accounts(lot, kept, mine, of_shop)
         entries += mine
     return Accounts(tuple(units), tuple(entries))
 

@@ -43,6 +43,11 @@ class Reader:
         with self._reading() as db:
             return queries.setting(db, key, default)
 
+    def currency(self) -> str:
+        """The shop's, in which units are reckoned that belong to no lot."""
+        with self._reading() as db:
+            return queries.currency(db)
+
     def rest_days(self, kind: str) -> int:
         """Days of rest after this kind of treatment, as they are in force."""
         with self._reading() as db:

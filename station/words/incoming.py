@@ -70,6 +70,8 @@ HEADINGS = {
     "count": ("how many", "qty", "quantity", "count", "pieces", "pcs"),
 }  # fmt: skip
 """headings of columns, small letters without signs; a heading that holds one of them as whole words counts too"""
+HEADINGS_FOR_WANT_OF_BETTER = {"model": ("controller", "controllers", "gamepad", "game controller", "pad")}
+"""taken where no other heading is the very word for that field"""
 NO_HEADINGS = (
     "No row of {file} reads like headings; name the columns in one row, such as Tag, Model, Claim, and put the units "
     "below."

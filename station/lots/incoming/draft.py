@@ -166,6 +166,10 @@ def _field_of(heading: str, *, whole: bool) -> str:
     for name, called in words.HEADINGS.items():
         if said in called or (not whole and any(f" {word} " in f" {said} " for word in called if len(word) > 2)):
             return name
+    if not whole:
+        for name, called in words.HEADINGS_FOR_WANT_OF_BETTER.items():
+            if said in called:
+                return name
     return ""
 
 
