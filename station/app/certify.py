@@ -51,13 +51,16 @@ class Written:
 
 
 def certify(store: Store, unit_id: str, sheet: Sheet, *, now: str, house: House | None = None) -> Written:
-    """Write the certificate of a unit, signed by the bench. Shop and person are those of the settings (InputError
-    while the shop has no name). `house`: whose limits and grades (None: as the shop's file says now).
+    """Write the certificate of a unit, signed by the bench. Shop and person are those of the settings. InputError while
+    the shop has no name, and where what is recorded of the unit is not what the log says. `house`: whose limits and
+    grades (None: as the shop's file says now).
 
     Without its key it is written all the same and says that it is unsigned: the readings are worth having.
     """
     house = HouseFile(store.folder).now() if house is None else house
     shop = shop_of(store)
+    if store.changed_past_log(unit_id):
+        raise InputError(words.CHANGED_PAST_LOG.format(tag=store.unit(unit_id).tag))
     steps = steps_of(store.history(unit_id), sheet)
     paper = paper_of(store)
     key, problem = _bench_key(shop.name)

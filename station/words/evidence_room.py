@@ -47,12 +47,16 @@ PICTURES = {
 }
 TIME_AXIS = "seconds since the check began"
 TRAVEL_AXIS = "% of travel"
+WAITS_AXIS = "wait, ms"
+LINES = ("line", "lines")
+MORE_LINES = "{lines} more: in the numbers that G writes"
+DASHED_LINES = "dashed: the other try"
 FIELD_AXES = "horizontal, % of travel", "vertical, % of travel"
 OVER_TRAVEL = "{track}: % of its travel"
 HOW_OFTEN = "seen so often"
 LEGENDS = {
     "time": "Each value holds until the next report; zoomed in far enough, every report is a dot.",
-    "path": "Every place that the stick was at.",
+    "path": "Line: every place that the stick was at; thin outline: full travel.",
     "codes": "Each line is a code that was seen; where there is none, codes are missing.",
     "cloud": "Dots: every place of the stick in the stretch that was measured last. The cross in its ellipse: where it "
     "rests, with its uncertainty.",
@@ -65,6 +69,11 @@ SHADED = "Shaded: used by the measure."
 HATCHED = "Hatched: left out, {why}."
 DASHED = "Dashed: {limits}."
 DIAMONDS = "Diamonds: what is wrong."
+CIRCLES = "Circles: {what}."
+READ_OFF = "where a value was read off"
+REACH = "Thick: how far it reaches in each sector."
+FITTED = "Dotted: the circle that fits the rim best."
+SETTLED = "Rings: where it came to rest after each flick."
 
 # --- in words ------------------------------------------------------------------------------------------------
 

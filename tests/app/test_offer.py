@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import shutil
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -113,6 +115,40 @@ def test_a_sheet_that_leaves_controls_out_is_found_out_by_the_recordings(store: 
     stated = replace(less, absent=tuple(one.usage for one in declared.unnamed))
     text = offer_of(certify(store, unit.id, stated, now=AT).path, store.folder).text
     assert "SIMULATED, no real unit. Passed" in text
+
+
+FAILING = "UPDATE readings SET value = value + 40 WHERE result_id = ? AND pass_limit IS NOT NULL"
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (FAILING, "Row {id} of results was changed after it was recorded."),
+        (
+            "DELETE FROM log WHERE json_extract(event, '$.id') = ?",
+            "Row {id} of results is not in the log: it was put in past it.",
+        ),
+    ],
+    ids=["changed", "put in past the log"],
+)
+def test_no_certificate_is_written_of_records_that_are_not_what_the_log_says(store: Store, change: str, said: str):
+    """Results made better with another program, with the guards put back, gave a genuine one that said “Passed”."""
+    unit = unit_id(store)
+    assert store.changed_past_log(unit) == ()
+    result = next(r for r in store.history(unit).results if any(x.limit is not None for x in r.assessment.readings))
+    with closing(sqlite3.connect(store.folder / "restpoint.db")) as file, file:
+        guards = file.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            file.execute(f"DROP TRIGGER {name}")
+        file.execute(change, (result.id,))
+        for _, sql in guards:
+            file.execute(sql)
+    assert store.changed_past_log(unit) == (said.format(id=result.id),)
+    before = list(paths.certificates_folder().glob("*.pdf"))
+    with pytest.raises(InputError, match=f"What is recorded of {TAG} was changed by another program"):
+        written(store)
+    assert list(paths.certificates_folder().glob("*.pdf")) == before
+    assert store.certificates() == ()
 
 
 def test_without_a_key_there_is_no_link_that_checks_nothing(store: Store, monkeypatch: pytest.MonkeyPatch):

@@ -382,3 +382,13 @@ def test_places_that_the_measure_left_out_of_the_mean_are_drawn_apart():
     found = middle(from_deg, points)
     assert found.used == (True, False, True, True)
     np.testing.assert_allclose(points[np.array(found.used)].mean(axis=0), (found.x, found.y))
+
+
+def test_the_legend_says_what_each_sign_of_a_picture_is(drawn):
+    rim, letgo, light = drawn["rim", STICK], drawn["letgo", STICK], drawn["light", "key_1"]
+    assert words.REACH in legend(rim, "path")
+    assert words.FITTED in legend(rim, "path")
+    assert words.SETTLED in legend(letgo, "path")
+    assert words.CIRCLES.format(what="beat, answered") in legend(light, "time")
+    assert words.DIAMONDS not in legend(light, "time"), "nothing is wrong with it"
+    assert words.CIRCLES.format(what="beat, answered") not in legend(light, "intervals"), "there are none there"

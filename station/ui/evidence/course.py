@@ -239,7 +239,7 @@ class CoursePicture(Painted):
         if slot.kind == "rest":
             painter.fillRect(
                 QRectF(slot.left, box.top(), slot.right - slot.left, box.height()),
-                QBrush(color(look.line), Qt.BrushStyle.BDiagPattern),
+                QBrush(color(look.dim), Qt.BrushStyle.BDiagPattern),
             )
         else:
             painter.setPen(QPen(color(look.mark), 2))

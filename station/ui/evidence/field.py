@@ -91,7 +91,11 @@ class FieldMarks(pg.GraphicsObject):  # type: ignore[misc]
             at, side = place.map(QPointF(x, y)), look.px(SPOT_PX)
             tone = color(look.bad if faulty else look.dim)
             painter.setPen(QPen(tone, 2))
-            painter.setBrush(tone if faulty else Qt.BrushStyle.NoBrush)
+            if not faulty:
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.drawEllipse(at, side * 0.6, side * 0.6)
+                continue
+            painter.setBrush(tone)
             corners = [QPointF(0, -side), QPointF(side, 0), QPointF(0, side), QPointF(-side, 0)]
             painter.drawPolygon(QPolygonF([at + corner for corner in corners]))
         painter.restore()

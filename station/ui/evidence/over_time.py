@@ -13,15 +13,20 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from station.evidence.drawing import Contact, Line
 from station.evidence.peaks import Drawn, Peaks
 from station.measure.arrays import F64, I64, NS_PER_S
+from station.ui.evidence.line_key import LineKey
 from station.ui.evidence.overlay import LANE_PX, LEAST_LANE_PX, MARKS_PX, Band, Lane, Mark
 from station.ui.evidence.plot import AXIS_PX, LEAST_SPAN_S, Plot
 from station.ui.painting.look import Look, color
+from station.words import evidence_room as words
+from station.words import grammar
 
 OVERVIEW_PX = 58
 POINTS_FROM_PX = 4.0
 """reports that are so far apart on the screen are marked one by one"""
-TONES = ("accent", "borderline", "good", "dim")
-"""of the lines in their order: horizontal, vertical, and those of a second stick"""
+TONES = ("accent", "borderline", "good", "dim", "bad", "text")
+"""of the lines in their order: horizontal, vertical, those of a second stick, and two more"""
+FIT_ROOM, LEAST_FIT = 0.3, 1.0
+"""around the values of a line that a place is looked at of: a share of their range, and no less than so much"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,6 +76,8 @@ class OverTime(QWidget):
         self._peaks: list[list[Peaks]] = [[], []]
         self._what = Shown(0, NS_PER_S)
         self._setting = False
+        self._fit: int | None = None
+        self.key = LineKey(look)
         self.contacts.item.hideAxis("bottom")
         self.contacts.item.getAxis("left").setStyle(tickLength=0)
         self._names: tuple[str, ...] = ()
@@ -79,6 +86,7 @@ class OverTime(QWidget):
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(0)
+        box.addWidget(self.key)
         box.addWidget(self.contacts)
         box.addWidget(self.values, 1)
         box.addWidget(self.overview)
@@ -109,13 +117,14 @@ class OverTime(QWidget):
         self._window.setBrush(pane)
         for edge in self._window.lines:
             edge.setPen(self.values.pen(look.mark))
+        self.key.set_look(look)
         self._arrange()
         self._draw()
 
     # --- what is shown -----------------------------------------------------------------------------------
 
     def show_what(self, what: Shown) -> None:
-        self._what = what
+        self._what, self._fit = what, None
         both = (what, what.other or Shown(0, 1))
         self._peaks = [[Peaks(line.t_ns, line.values) for line in one.lines[: len(TONES)]] for one in both]
         overlay = self.values.overlay
@@ -131,7 +140,7 @@ class OverTime(QWidget):
         overlay.marks = what.marks if on_lines else ()
         self.contacts.overlay.marks = () if on_lines else what.marks
         low, high = what.span
-        self.values.item.setYRange(low, high, padding=0.04)
+        self._whole_span()
         self.overview.item.setYRange(low, high, padding=0.1)
         limits = {"xMin": -0.02 * what.seconds, "xMax": 1.02 * what.seconds, "minXRange": LEAST_SPAN_S}
         for plot in (self.values, self.contacts):
@@ -139,6 +148,7 @@ class OverTime(QWidget):
         self.overview.item.setXRange(0.0, what.seconds, padding=0.02)
         self._window.setBounds((0.0, what.seconds))
         self._arrange()
+        self._say_key()
         self._draw_whole()
         self.zoom_to(0.0, what.seconds)
         self._draw()
@@ -166,6 +176,20 @@ class OverTime(QWidget):
             at = [1.0 - bar.center().y() / box.height() for bar in bars]
             self.contacts.item.getAxis("left").setTicks([list(zip(at, self._names, strict=True))])
 
+    def _say_key(self) -> None:
+        """Which line is which."""
+        lines, other = self._what.lines, self._what.other
+        told = [(tone, line.name) for tone, line in zip(TONES, lines, strict=False)]
+        if len(lines) > len(TONES):
+            more = grammar.count_of(len(lines) - len(TONES), words.LINES)
+            told.append(("", words.MORE_LINES.format(lines=more)))
+        if other is not None and other.lines:
+            told.append(("", words.DASHED_LINES))
+        self.key.show_names(tuple(told))
+
+    def _whole_span(self) -> None:
+        self.values.item.setYRange(*self._what.span, padding=0.04)
+
     def set_cursors(self, cursors: tuple[float | None, float | None], chosen: Mark | None) -> None:
         for plot in (self.values, self.contacts):
             plot.overlay.cursors, plot.overlay.chosen = cursors, chosen
@@ -176,6 +200,21 @@ class OverTime(QWidget):
     def zoom_to(self, begin_s: float, end_s: float) -> None:
         """Show this stretch, as far as there is anything."""
         self.values.item.setXRange(begin_s, end_s, padding=0)
+
+    def show_whole(self) -> None:
+        """The whole try, and all values of it."""
+        self._fit = None
+        self._whole_span()
+        self.zoom_to(0.0, self._what.seconds)
+
+    def look_at(self, begin_s: float, end_s: float, axis: str) -> None:
+        """Show this stretch, and the values of the line of that axis so large that a small spike is seen; until
+        `show_whole`. Without such a line all values stay."""
+        self._fit = next((k for k, line in enumerate(self._what.lines[: len(TONES)]) if line.axis == axis), None)
+        if self._fit is None:
+            self._whole_span()
+        self.zoom_to(begin_s, end_s)
+        self._draw()
 
     def shown_s(self) -> tuple[float, float]:
         """The stretch that is shown, seconds since the try began."""
@@ -207,6 +246,7 @@ class OverTime(QWidget):
         begin_s, end_s = self.shown_s()
         wide = self.values.columns()
         points: list[tuple[F64, F64]] = []
+        fitted: list[F64] = []
         for one, peaks, items in zip((self._what, self._what.other), self._peaks, self._lines, strict=True):
             for k, item in enumerate(items):
                 if one is None or k >= len(peaks):
@@ -215,6 +255,7 @@ class OverTime(QWidget):
                 drawn = self._drawn(peaks[k], one, begin_s, end_s, wide)
                 x = (drawn.t_ns - one.begin_ns) / NS_PER_S
                 item.setData(x, drawn.values, connect=drawn.joined.astype(np.int32))
+                fitted += [drawn.values] if k == self._fit and len(drawn.values) else []
                 if drawn.single and len(drawn.reports) * POINTS_FROM_PX <= wide:
                     points.append((x[drawn.reports], drawn.values[drawn.reports]))
         if points:
@@ -222,6 +263,10 @@ class OverTime(QWidget):
             self._points.setData(x=x, y=y, brush=pg.mkBrush(color(self._look.text)))
         elif len(self._points.data):
             self._points.setData(x=[], y=[])
+        if fitted:
+            low, high = min(float(v.min()) for v in fitted), max(float(v.max()) for v in fitted)
+            room = max(FIT_ROOM * (high - low), LEAST_FIT)
+            self.values.item.setYRange(low - room, high + room, padding=0)
 
     def _drawn(self, peaks: Peaks, one: Shown, begin_s: float, end_s: float, wide: int) -> Drawn:
         begin = one.begin_ns + round(begin_s * NS_PER_S)

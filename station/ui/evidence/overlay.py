@@ -20,8 +20,9 @@ from station.ui.painting.look import Look, color
 SPOT_PX, LEAST_PX = 5.0, 1.0
 NOTCH_PX = 2.0
 """an opening that is narrower than this on the screen is drawn so wide: it must not vanish between two bars"""
-LANE_PX, LEAST_LANE_PX, LANE_GAP_PX = 46, 20, 5
-"""height of a contact beside lines, how low it may become, and what is left free between two bars"""
+LANE_PX, LEAST_LANE_PX, BAR_SHARE = 46, 20, 0.7
+"""height of a contact beside lines, how low it may become, and how much of it the bars take: what is shaded or hatched
+is seen above and below them"""
 MARKS_PX = 2 * SPOT_PX + 6
 """above the bars of the first contact, where there are marks"""
 
@@ -115,7 +116,7 @@ class Overlay(pg.GraphicsObject):  # type: ignore[misc]
             return []
         marks = self.look.px(MARKS_PX) if self.marks else 0
         tall = (box.height() - marks) / len(self.lanes)
-        gap = min(self.look.px(LANE_GAP_PX), tall / 4.0)
+        gap = tall * (1.0 - BAR_SHARE) / 2.0
         tops = (box.top() + marks + k * tall for k in range(len(self.lanes)))
         return [QRectF(box.left(), top + gap, box.width(), tall - 2 * gap) for top in tops]
 
