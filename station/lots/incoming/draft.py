@@ -388,7 +388,10 @@ def _priced(lot: Lot, units: Sequence[Unit]) -> tuple[Lot, tuple[str, ...]]:
     if lot.id or lot.cost_minor or not total:
         return lot, ()
     amount = figures.money(total, lot.currency)
-    return replace(lot, cost_minor=total), (words.PRICE_SUM.format(amount=amount),)
+    notes = [words.PRICE_SUM.format(amount=amount)]
+    if without := [unit.tag for unit in units if not unit.cost_minor]:
+        notes.append(grammar.plural(len(without), words.NO_PRICE).format(tags=_some(without)))
+    return replace(lot, cost_minor=total), tuple(notes)
 
 
 def _notes(
