@@ -528,7 +528,6 @@ class BenchRoom:
         kind = self._kind_for(unit)
         if good:
             self._visit.look_over(unit.id, kind)
-            self._frame.say(words.LOOKED_OVER.format(tag=unit.tag))
         else:
             cautions = self._cautions
             self._frame.open_panel(

@@ -206,11 +206,12 @@ class AloneEnded:
 @dataclass(frozen=True, slots=True)
 class Undoable:
     """Something was saved and can be taken back for some seconds; `said` empty: what has this number was taken back.
-    `logged`: what was taken back stands in the log."""
+    `logged`: what was taken back stands in the log. `over`: the visit that would ask for it again is over."""
 
     said: str
     number: int
     logged: bool = True
+    over: bool = False
 
 
 @dataclass(frozen=True, slots=True)

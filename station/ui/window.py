@@ -488,7 +488,8 @@ class MainWindow(QMainWindow):
 
     def set_session(self, session: SessionView | None) -> None:
         """Take over a new picture of the visit."""
-        old, self.shown.session = self.shown.session, session
+        old = self.shown.session
+        self.shown.take(session)
         if session is not None and (old is None or old.visit.id != session.visit.id):
             self.bench.visit_changed(session.unit)
             self.desk.visit.hold(self.panel_open())

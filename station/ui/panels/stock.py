@@ -58,7 +58,8 @@ class NewUnitPanel(Panel):
         self.lot = ChoiceList(options, look, chosen, columns=3)
         self.add(self.lot, words.LOT, focus=True)
         self.finish(self.claim if first == "claim" else None)
-        self.tag.selectAll()
+        if first == "tag":  # a selection shows where one types
+            self.tag.selectAll()
 
     def commit(self) -> None:
         tag = self.tag.text().strip()
