@@ -97,7 +97,8 @@ def test_a_part_on_the_shelf_that_was_paid_in_another_currency_is_left_out_and_t
     dear = ShelfPart("p", SENSOR, "Plover T2", 1, None, 210, "CHF")
     found = of_stories(worn(1), shelf=(dear,))
     assert found.problem.shelf == ()
-    assert f"Not taken from the shelf, since paid in another currency: {SENSOR}." in list(worked_out(found, None))[0].notes
+    told = next(worked_out(found, None))
+    assert f"Not taken from the shelf, since paid in another currency: {SENSOR}." in told.notes
     given = of_stories(worn(1), shelf=(replace(dear, cost_minor=0),))
     assert (len(given.problem.shelf), given.left_out) == (1, ()), "what cost nothing costs nothing in any currency"
 
