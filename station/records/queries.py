@@ -331,6 +331,14 @@ def setting(db: Connection, key: str, default: str) -> str:
     return str(row[0]) if row else default
 
 
+def loose_with_money(db: Connection) -> int:
+    """How many units that belong to no lot have an amount, which is of the shop's currency."""
+    of_unit = "cost_minor <> 0 OR sold_minor <> 0 OR fees_minor <> 0 OR shipping_minor <> 0"
+    back = f"SELECT unit_id FROM comebacks WHERE {counting('comebacks')}"
+    asked = f"SELECT count(*) FROM units WHERE lot_id IS NULL AND ({of_unit} OR id IN ({back})) AND {_UNITS}"
+    return int(db.execute(asked).fetchone()[0])
+
+
 def currency(db: Connection) -> str:
     """The shop's, in which units are reckoned that belong to no lot."""
     return str(db.execute(f"SELECT {OF_SHOP}").fetchone()[0])

@@ -44,6 +44,11 @@ class Reader:
         with self._reading() as db:
             return queries.setting(db, key, default)
 
+    def loose_with_money(self) -> int:
+        """How many units that belong to no lot have an amount, which is of the shop's currency."""
+        with self._reading() as db:
+            return queries.loose_with_money(db)
+
     def currency(self) -> str:
         """The shop's, in which units are reckoned that belong to no lot."""
         with self._reading() as db:

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from station.app import paths
 from station.app.accounts import accounts_of, every_lot
+from station.app.main import main
 from station.records.store import Store
 from station.records.types import Comeback, Lot, Treatment, Unit
 from station.ui.record.rows import comeback_words, withdrawable
@@ -60,3 +62,14 @@ def test_a_lot_keeps_its_currency_whatever_the_shop_counts_in_later(store: Store
     assert _in_views(store, "B-1") == [("USD", 0, 2800), ("USD", 3100, 0)]
     assert store.history(unit.id).currency == "USD"
     assert store.sales() == [("Plover T2", "USD", 2, 1, 0)]
+
+
+def test_another_currency_tells_which_amounts_count_in_it_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+    with open_store(paths.records_folder(), clock=HandClock("2026-11-28T10:00:00+00:00")) as store:
+        assert store.loose_with_money() == 0
+        _sold(store, None)
+    capsys.readouterr()
+    assert main(["set", "hour", "21"]) == 0
+    assert "no lot" not in capsys.readouterr().out
+    assert main(["set", "currency", "CHF"]) == 0
+    assert "The amounts of 1 unit in no lot count in it too" in capsys.readouterr().out
