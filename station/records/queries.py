@@ -333,10 +333,12 @@ def setting(db: Connection, key: str, default: str) -> str:
 
 def loose_with_money(db: Connection) -> int:
     """How many units that belong to no lot have an amount, which is of the shop's currency."""
-    of_unit = "cost_minor <> 0 OR sold_minor <> 0 OR fees_minor <> 0 OR shipping_minor <> 0"
     back = f"SELECT unit_id FROM comebacks WHERE {counting('comebacks')}"
-    asked = f"SELECT count(*) FROM units WHERE lot_id IS NULL AND ({of_unit} OR id IN ({back})) AND {_UNITS}"
-    return int(db.execute(asked).fetchone()[0])
+    found = db.execute(
+        f"SELECT count(*) FROM units WHERE lot_id IS NULL AND {_UNITS} "
+        f"AND ((cost_minor | sold_minor | fees_minor | shipping_minor) <> 0 OR id IN ({back}))"
+    )
+    return int(found.fetchone()[0])
 
 
 def currency(db: Connection) -> str:
