@@ -10,6 +10,7 @@ from __future__ import annotations
 from station.checks.looks import LOOKS
 from station.checks.strengths import CHECK_OF, STRENGTHS
 from station.records.counted import counting
+from station.records.money import OF_SHOP
 
 VERDICTS = "('pass', 'borderline', 'fail')"
 _LIGHTEST, *_HARDER = (CHECK_OF[strength] for strength in STRENGTHS)
@@ -178,7 +179,7 @@ _MONEY = f"""
             s.postage_each + (u.id <= s.postage_to) AS postage_minor
         FROM borne s CROSS JOIN units u ON u.lot_id = s.lot_id WHERE u.id {{units}} AND {counting("units", "u")}
         UNION ALL
-        SELECT seq, id, becomes, sold_minor, fees_minor, shipping_minor, NULL, 'EUR', cost_minor, 0
+        SELECT seq, id, becomes, sold_minor, fees_minor, shipping_minor, NULL, {OF_SHOP}, cost_minor, 0
         FROM units WHERE id {{units}} AND +lot_id IS NULL AND {counting("units")}
     ) u LEFT JOIN (
         SELECT unit_id, sum(sold_minor) AS sold, sum(fees_minor) AS fees, sum(shipping_minor) AS shipping,

@@ -12,6 +12,7 @@ from sqlite3 import Connection
 
 from station.records.counted import counting
 from station.records.derived import VERDICTS, counted_try
+from station.records.money import OF_SHOP
 from station.records.types import SAME_FAULT
 from station.words import records as words
 
@@ -50,7 +51,7 @@ VIEWS = {
     "returns": f"""
         SELECT c.id, c.unit_id, {_BELONGS}, c.at, c.reason, c.found, c.sold_on, c.channel,
             CAST(julianday(substr(c.at, 1, 10)) - julianday(nullif(c.sold_on, '')) AS INTEGER) AS days,
-            coalesce(l.currency, 'EUR') AS currency, c.sold_minor, c.refund_minor, c.cost_minor, c.fees_minor,
+            coalesce(l.currency, {OF_SHOP}) AS currency, c.sold_minor, c.refund_minor, c.cost_minor, c.fees_minor,
             c.shipping_minor,
             c.fees_minor + c.shipping_minor + c.cost_minor - (c.sold_minor - c.refund_minor) AS lost_minor,
             c.treatment_id, t.kind AS treatment
@@ -67,9 +68,9 @@ VIEWS = {
                 ) AS came_back, k.passed, k.failed
             FROM kept_cures k JOIN treatments t ON t.seq = k.treatment
         ) w JOIN units u ON u.id = w.unit_id {_OF_LOT}""",
-    "unit_money": """
+    "unit_money": f"""
         SELECT u.id AS unit_id, u.tag, u.model, l.name AS lot, l.source, u.lot_id, u.becomes, u.sold_on, u.channel,
-            l.bought_on, coalesce(l.currency, 'EUR') AS currency, k.price_minor, k.postage_minor, k.parts_minor,
+            l.bought_on, coalesce(l.currency, {OF_SHOP}) AS currency, k.price_minor, k.postage_minor, k.parts_minor,
             k.minutes, k.sales_minor, k.fees_minor, k.shipping_minor, k.refund_minor, k.return_minor,
             k.sales_minor - k.price_minor - k.postage_minor - k.parts_minor - k.fees_minor - k.shipping_minor
             - k.refund_minor - k.return_minor AS profit_minor
