@@ -273,12 +273,9 @@ _MARKS: dict[str, tuple[tuple[str, dict[str, str]], ...]] = {
     ),
     "treatments": (("INSERT", {"tests": _ITS_UNIT, "money": _ITS_UNIT}),),
     "comebacks": (("INSERT", {"money": _ITS_UNIT}),),
-    "lots": (
-        ("INSERT", {"lot": _ITSELF}),
-        ("UPDATE OF cost_minor, currency, postage_minor, expected", {"lot": _ITSELF}),
-    ),
+    "lots": (("UPDATE OF cost_minor, currency, postage_minor, expected", {"lot": _ITSELF}),),
     "units": (
-        ("INSERT", {"tests": _ITSELF, "money": _ITSELF, "lot": "SELECT new.lot_id AS id"}),
+        ("INSERT", {"money": _ITSELF, "lot": "SELECT new.lot_id AS id"}),
         ("UPDATE OF model, rest_until", {"tests": _ITSELF}),
         ("UPDATE OF becomes, sold_minor, fees_minor, shipping_minor", {"money": _ITSELF}),
         (

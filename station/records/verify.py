@@ -114,7 +114,8 @@ def verify(db: Connection, root: Path | None = None, noted: Sequence[Noted] = ()
     more = len(faults) - MAX_FAULTS
     told_of = [*faults[:MAX_FAULTS], *([words.MORE_FAULTS.format(count=more)] if more > 0 else [])]
     notes += told.notes
-    return LogReport(entries, tuple((b, n, h) for b, (n, h) in heads.items()), tuple(told_of), tuple(notes), bool(differs))
+    ends = tuple((b, n, h) for b, (n, h) in heads.items())
+    return LogReport(entries, ends, tuple(told_of), tuple(notes), bool(differs))
 
 
 class _Told:

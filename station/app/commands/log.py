@@ -20,8 +20,8 @@ from station.words import grammar
 
 def run(args: argparse.Namespace) -> int:
     """Check every row of every bench's chain, the tables, the captures, and what certificates, exports and back-ups
-    (`--against`) hold of the log; 1, with one line each, when something was changed past the log. What the views read is worked out
-    anew where it was changed."""
+    (`--against`) hold of the log; 1, with one line each, when something was changed past the log. What the
+    views read is worked out anew where it was changed."""
     noted = [noted_in(path) for path in args.against]
     with open_records(read_only=True) as store:
         report = store.verify_log(noted)
