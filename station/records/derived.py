@@ -186,9 +186,9 @@ _MONEY = f"""
 _OF_RESULT = "result IN (SELECT r.seq FROM visits v CROSS JOIN results r ON r.visit_id = v.id WHERE v.unit_id {units})"
 RULES: dict[str, dict[str, tuple[str, str]]] = {
     "money": {"kept_money": (_MONEY, "unit IN (SELECT seq FROM units WHERE id {units})")},
-    "tests": {
-        "kept_cures": (_CURES, "treatment IN (SELECT seq FROM treatments WHERE unit_id {units})"),
-        "kept_visits": (_VISITS, "visit IN (SELECT seq FROM visits WHERE unit_id {units})"),
+    "cures": {"kept_cures": (_CURES, "treatment IN (SELECT seq FROM treatments WHERE unit_id {units})")},
+    "visits": {"kept_visits": (_VISITS, "visit IN (SELECT seq FROM visits WHERE unit_id {units})")},
+    "tries": {
         "kept_standing": (_STANDING, _OF_RESULT),
         "kept_first": (_FIRST, _OF_RESULT),
         "kept_failing": (_FAILING, _OF_RESULT),
